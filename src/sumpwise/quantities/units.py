@@ -1,0 +1,290 @@
+"""The one table of units: spelling, kind, exact factor, offset, source.
+
+A factor turns the unit into the internal unit of its kind, as a ratio of two whole numbers, so nothing is lost before
+the one division that makes a float. Sources: [SP811] NIST SP 811 (2008) App. B.8; [SP1038] NIST SP 1038 (2006);
+[HB44] NIST Handbook 44 (2014) App. C; [SI] SI Brochure, 9th ed. (2019); [WMA] UK Weights and Measures Act 1985, Sch. 1.
+"""
+
+from __future__ import annotations
+
+from sumpwise.errors import UnitError
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Final
+
+INTERNAL: Final[dict[str, str]] = {
+    "volume": "L",
+    "temperature": "°C",
+    "interval": "Δ°C",
+    "heating rate": "°C/min",
+    "torque": "N·m",
+    "length": "mm",
+    "pressure": "kPa",
+    "viscosity": "mm²/s",
+    "density": "kg/m³",
+    "flow": "L/min",
+    "mass": "kg",
+    "force": "N",
+    "time": "min",
+    "angle": "deg",
+    "fraction": "1",
+}
+"""Kind of quantity -> symbol of the unit kernels compute in."""
+
+
+class Unit:
+    """A unit of one kind: `internal = value * num / den + offset_num / den`.
+
+    Attributes
+    ----------
+    symbol : str
+        How the library prints it.
+    pint : str
+        The name under which a pint registry knows it.
+    kind : str
+        The kind of quantity, a key of `INTERNAL`.
+    num, den, offset_num : int
+        Exact factor and offset to the internal unit.
+    system : str
+        "SI", "US", "imperial" or "" (common to all); compounds keep to one system.
+    source : str
+        Where the factor is published.
+    """
+
+    __slots__ = ("den", "factor", "kind", "num", "offset", "offset_num", "pint", "source", "symbol", "system")
+
+    def __init__(
+        self, symbol: str, pint: str, kind: str, num: int, den: int, offset_num: int, system: str, source: str
+    ) -> None:
+        self.symbol = symbol
+        self.pint = pint
+        self.kind = kind
+        self.num = num
+        self.den = den
+        self.offset_num = offset_num
+        self.system = system
+        self.source = source
+        self.factor = num / den
+        self.offset = offset_num / den
+
+    def __repr__(self) -> str:
+        return f"Unit({self.symbol!r}, {self.kind!r})"
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return (by_symbol, (self.symbol,))
+
+
+# Defining constants, exact: in = 25.4 mm; ft = 304.8 mm; mi = 1609.344 m; lb = 0.45359237 kg; g_n = 9.80665 m/s²;
+# US gal = 231 in³; imperial gal = 4.54609 L.
+_IN3 = 16_387_064, 10**9  # L
+_GAL = 231 * 16_387_064, 10**9  # L
+_LBF = 45_359_237 * 980_665, 10**13  # N
+_GMIN = _GAL  # L/min from gal/min
+
+_ROWS: tuple[tuple[str, str, str, int, int, str, str, str], ...] = (
+    # volume, litres
+    ("L", "liter", "volume", 1, 1, "SI", "SI", "l|litre|litres|liter|liters|dm³"),
+    ("dL", "deciliter", "volume", 1, 10, "SI", "SI", "dl|decilitre|decilitres|deciliter|deciliters"),
+    ("cL", "centiliter", "volume", 1, 100, "SI", "SI", "cl|centilitre|centilitres|centiliter|centiliters"),
+    ("mL", "milliliter", "volume", 1, 1000, "SI", "SI", "ml|millilitre|millilitres|milliliter|milliliters"),
+    ("cm³", "cubic_centimeter", "volume", 1, 1000, "SI", "SI", "cc|ccm|cubic centimetres|cubic centimeters|centimeter ** 3"),
+    ("m³", "meter ** 3", "volume", 1000, 1, "SI", "SI", "cubic metres|cubic meters"),
+    ("in³", "inch ** 3", "volume", *_IN3, "US", "SP811 B.8", "cu in|cubic inch|cubic inches|cubic_inch"),
+    ("ft³", "foot ** 3", "volume", _IN3[0] * 1728, _IN3[1], "US", "SP811 B.8", "cu ft|cubic foot|cubic feet|cubic_foot"),
+    ("US gal", "gallon", "volume", *_GAL, "US", "HB44 App. C", "gal|gals|gallon|gallons|US gallon|US gallons|US_liquid_gallon"),
+    (
+        "US qt", "quart", "volume", _GAL[0], _GAL[1] * 4, "US", "HB44 App. C",
+        "qt|qts|quart|quarts|US qts|US quart|US quarts|liquid_quart|US_liquid_quart",
+    ),
+    (
+        "US pt", "pint", "volume", _GAL[0], _GAL[1] * 8, "US", "HB44 App. C",
+        "pt|pts|pint|pints|US pts|US pint|US pints|liquid_pint|US_pint|US_liquid_pint",
+    ),
+    ("US cup", "cup", "volume", _GAL[0], _GAL[1] * 16, "US", "HB44 App. C", "US cups"),
+    (
+        "US fl oz", "fluid_ounce", "volume", _GAL[0], _GAL[1] * 128, "US", "HB44 App. C",
+        "fl oz|fl. oz.|fl. oz|floz|fluid ounce|fluid ounces|US fluid ounce|US fluid ounces|US_fluid_ounce|US_liquid_ounce",
+    ),
+    (
+        "imp gal", "imperial_gallon", "volume", 454_609, 10**5, "imperial", "WMA",
+        "imp gals|imp gallon|imp gallons|imperial gallon|imperial gallons|imperial gal|UK gal|UK gallon|UK gallons|UK_gallon",
+    ),
+    (
+        "imp qt", "imperial_quart", "volume", 454_609, 4 * 10**5, "imperial", "WMA",
+        "imp qts|imp quart|imp quarts|imperial quart|imperial quarts|imperial qt|UK qt|UK quart|UK quarts|UK_quart",
+    ),
+    (
+        "imp pt", "imperial_pint", "volume", 454_609, 8 * 10**5, "imperial", "WMA",
+        "imp pts|imp pint|imp pints|imperial pint|imperial pints|imperial pt|UK pt|UK pint|UK pints|UK_pint",
+    ),
+    (
+        "imp fl oz", "imperial_fluid_ounce", "volume", 454_609, 160 * 10**5, "imperial", "WMA",
+        "imp fluid ounce|imp fluid ounces|imperial fluid ounce|imperial fluid ounces|imperial fl oz|UK fl oz|UK_fluid_ounce",
+    ),
+    # temperature, °C
+    ("°C", "degree_Celsius", "temperature", 1, 1, "SI", "SI", "C|deg C|degrees C|degrees Celsius|Celsius|degC|celsius"),
+    ("K", "kelvin", "temperature", 1, 1, "SI", "SI", "kelvin|kelvins"),
+    (
+        "°F", "degree_Fahrenheit", "temperature", 5, 9, "US", "SP811 B.8",
+        "F|deg F|degrees F|degrees Fahrenheit|Fahrenheit|degF|fahrenheit",
+    ),
+    # temperature interval, °C
+    (
+        "Δ°C", "delta_degree_Celsius", "interval", 1, 1, "SI", "SI",
+        "ΔC|delta °C|°C interval|C interval|deg C interval|delta_degC|kelvin interval|K interval|C°",
+    ),
+    (
+        "Δ°F", "delta_degree_Fahrenheit", "interval", 5, 9, "US", "SP811 B.8",
+        "ΔF|delta °F|°F interval|F interval|deg F interval|delta_degF|F°",
+    ),
+    ("°C/min", "delta_degree_Celsius / minute", "heating rate", 1, 1, "SI", "SI", "K/min|C/min|Δ°C/min|°C per minute"),
+    ("°F/min", "delta_degree_Fahrenheit / minute", "heating rate", 5, 9, "US", "SP811 B.8", "F/min|Δ°F/min|°F per minute"),
+    # torque, N·m
+    (
+        "N·m", "newton * meter", "torque", 1, 1, "SI", "SI",
+        "Nm|newton metre|newton metres|newton meter|newton meters|newton_meter|meter * newton|m N",
+    ),
+    ("N·cm", "centimeter * newton", "torque", 1, 100, "SI", "SI", "Ncm|newton * centimeter"),
+    ("kN·m", "kilonewton * meter", "torque", 1000, 1, "SI", "SI", "kNm|meter * kilonewton"),
+    (
+        "lbf·ft", "foot * force_pound", "torque", _LBF[0] * 3048, _LBF[1] * 10**4, "US", "SP811 B.8",
+        "ft lb|ft lbs|ft lbf|lb ft|lbs ft|lbf ft|foot pound|foot pounds|pound foot|pound feet|pounds feet|force_pound * foot"
+        "|ft. lb.|ft. lbs.|foot_pound",
+    ),
+    (
+        "lbf·in", "force_pound * inch", "torque", _LBF[0] * 254, _LBF[1] * 10**4, "US", "SP811 B.8",
+        "in lb|in lbs|in lbf|lb in|lbs in|lbf in|inch pound|inch pounds|pound inch|pound inches|inch * force_pound|in. lb.|in. lbs.",
+    ),
+    (
+        "kgf·m", "force_kilogram * meter", "torque", 980_665, 10**5, "SI", "SP811 B.8",
+        "kg m|kgf m|kgm|kgfm|m kgf|m kg|mkg|mkgf|kilogram_force * meter|meter * force_kilogram",
+    ),
+    (
+        "kgf·cm", "centimeter * force_kilogram", "torque", 980_665, 10**7, "SI", "SP811 B.8",
+        "kg cm|kgf cm|kgcm|kgfcm|cm kgf|cm kg|kilogram_force * centimeter|force_kilogram * centimeter",
+    ),
+    # length, mm
+    ("mm", "millimeter", "length", 1, 1, "SI", "SI", "millimetre|millimetres|millimeter|millimeters"),
+    ("cm", "centimeter", "length", 10, 1, "SI", "SI", "centimetre|centimetres|centimeter|centimeters"),
+    ("m", "meter", "length", 1000, 1, "SI", "SI", "metre|metres|meter|meters"),
+    ("km", "kilometer", "length", 10**6, 1, "SI", "SI", "kilometre|kilometres|kilometer|kilometers|kms"),
+    ("in", "inch", "length", 254, 10, "US", "SP811 B.8", 'inch|inches|"|″|in.'),
+    ("ft", "foot", "length", 3048, 10, "US", "SP811 B.8", "foot|feet|ft."),
+    ("yd", "yard", "length", 9144, 10, "US", "SP811 B.8", "yard|yards"),
+    ("mi", "mile", "length", 1_609_344, 1, "US", "SP811 B.8", "mile|miles"),
+    # pressure, kPa
+    ("Pa", "pascal", "pressure", 1, 1000, "SI", "SI", "pascal|pascals"),
+    ("kPa", "kilopascal", "pressure", 1, 1, "SI", "SI", "kilopascal|kilopascals"),
+    ("MPa", "megapascal", "pressure", 1000, 1, "SI", "SI", "megapascal|megapascals"),
+    ("mbar", "millibar", "pressure", 1, 10, "SI", "SI", "millibar|millibars"),
+    ("bar", "bar", "pressure", 100, 1, "SI", "SI", "bars"),
+    (
+        "psi", "pound_force_per_square_inch", "pressure", _LBF[0] * 10**8, _LBF[1] * 64_516 * 10**3, "US", "SP811 B.8",
+        "lbf/in²|lb/in²|pounds per square inch",
+    ),
+    # kinematic viscosity, mm²/s
+    ("mm²/s", "millimeter ** 2 / second", "viscosity", 1, 1, "SI", "SI", ""),
+    ("cSt", "centistokes", "viscosity", 1, 1, "SI", "SP811 B.8", "centistokes|centistoke"),
+    ("St", "stokes", "viscosity", 100, 1, "SI", "SP811 B.8", "stokes"),
+    ("m²/s", "meter ** 2 / second", "viscosity", 10**6, 1, "SI", "SI", ""),
+    # density, kg/m³
+    ("kg/m³", "kilogram / meter ** 3", "density", 1, 1, "SI", "SI", "kilograms per cubic metre"),
+    ("kg/L", "kilogram / liter", "density", 1000, 1, "SI", "SI", "kg/l|kg/dm³"),
+    ("g/mL", "gram / milliliter", "density", 1000, 1, "SI", "SI", "g/ml|g/cm³|g/cc|gram / cubic_centimeter|gram / centimeter ** 3"),
+    ("g/L", "gram / liter", "density", 1, 1, "SI", "SI", "g/l"),
+    (
+        "lb/gal", "pound / gallon", "density", 45_359_237 * 10**4, 231 * 16_387_064, "US", "SP811 B.8",
+        "lb/US gal|lbs/gal|pounds per gallon",
+    ),
+    ("lb/ft³", "pound / foot ** 3", "density", 45_359_237 * 10**4, 1728 * 16_387_064, "US", "SP811 B.8", "lb/cu ft"),
+    # flow, L/min
+    ("L/min", "liter / minute", "flow", 1, 1, "SI", "SI", "l/min|lpm|litres per minute|liters per minute"),
+    ("L/s", "liter / second", "flow", 60, 1, "SI", "SI", "l/s|litres per second|liters per second"),
+    ("L/h", "liter / hour", "flow", 1, 60, "SI", "SI", "l/h|litres per hour|liters per hour"),
+    ("mL/min", "milliliter / minute", "flow", 1, 1000, "SI", "SI", "ml/min|cc/min"),
+    ("mL/s", "milliliter / second", "flow", 60, 1000, "SI", "SI", "ml/s|cc/s|cm³/s|cubic_centimeter / second"),
+    ("m³/s", "meter ** 3 / second", "flow", 60_000, 1, "SI", "SI", ""),
+    (
+        "US gal/min", "gallon / minute", "flow", *_GMIN, "US", "SP811 B.8",
+        "gpm|US gpm|gal/min|gallons per minute|US gallons per minute",
+    ),
+    ("US qt/min", "quart / minute", "flow", _GMIN[0], _GMIN[1] * 4, "US", "HB44 App. C", "qt/min|quarts per minute|US quarts per minute"),
+    ("imp gal/min", "imperial_gallon / minute", "flow", 454_609, 10**5, "imperial", "WMA", "imp gpm|imperial gallons per minute"),
+    # mass, kg
+    ("kg", "kilogram", "mass", 1, 1, "SI", "SI", "kilogram|kilograms|kgs"),
+    ("g", "gram", "mass", 1, 1000, "SI", "SI", "gram|grams"),
+    ("mg", "milligram", "mass", 1, 10**6, "SI", "SI", "milligram|milligrams"),
+    ("lb", "pound", "mass", 45_359_237, 10**8, "US", "SP811 B.8", "lbs|pound|pounds|lbm"),
+    ("oz", "ounce", "mass", 45_359_237, 16 * 10**8, "US", "SP811 B.8", "ounce|ounces"),
+    # force, N
+    ("N", "newton", "force", 1, 1, "SI", "SI", "newton|newtons"),
+    ("kN", "kilonewton", "force", 1000, 1, "SI", "SI", "kilonewton|kilonewtons"),
+    ("lbf", "force_pound", "force", *_LBF, "US", "SP811 B.8", "pound_force|pounds force|pound force"),
+    ("kgf", "force_kilogram", "force", 980_665, 10**5, "SI", "SP811 B.8", "kp|kilogram_force"),
+    # time, min
+    ("s", "second", "time", 1, 60, "", "SI", "sec|secs|second|seconds"),
+    ("min", "minute", "time", 1, 1, "", "SI", "mins|minute|minutes"),
+    ("h", "hour", "time", 60, 1, "", "SI", "hr|hrs|hour|hours"),
+    ("d", "day", "time", 1440, 1, "", "SI", "day|days"),
+    ("week", "week", "time", 7 * 1440, 1, "", "SI", "weeks|wk|wks"),
+    ("month", "month", "time", 43_830, 1, "", "a twelfth of 365.25 d", "months|mo"),
+    ("y", "year", "time", 525_960, 1, "", "SP811 B.8: 365.25 d", "yr|yrs|year|years|a"),
+    # angle, degrees
+    ("deg", "degree", "angle", 1, 1, "", "SI", "°|degree|degrees"),
+    ("rad", "radian", "angle", 5_729_577_951_308_232_087_679_815_481_410_517, 10**32, "", "SI: 180/pi to 34 digits", "radian|radians"),
+    # share of one
+    ("1", "dimensionless", "fraction", 1, 1, "", "SI", ""),
+    ("%", "percent", "fraction", 1, 100, "", "SI", "percent|per cent|pct"),
+    ("ppm", "ppm", "fraction", 1, 10**6, "", "SI", ""),
+)
+
+_OFFSETS = {"K": -27_315, "°F": -160}  # numerator of the offset over the row's denominator (K over 100, °F over 9)
+_SCALED = {"K": 100}
+
+REFUSED: Final[dict[str, str]] = {
+    name: "is energy, not torque: write N·m, lbf·ft, lbf·in, kgf·m or kgf·cm"
+    for name in (
+        "J kJ joule joules kilojoule kilojoules cal kcal calorie calories kilocalorie kilocalories BTU Btu btu"
+        " W·s Ws watt·second watt·seconds Wh kWh W·h watt·hour watt·hours eV"
+    ).split()
+}
+"""Spellings refused by name, with the reason."""
+
+
+def key(spelling: str) -> str:
+    """Fold the ways of writing one unit: separators between words become `·`, raised figures and `**` become `^`."""
+    folded = spelling.replace(" ** ", "^").replace(" / ", "/").replace(" * ", "·")
+    for written, meant in (("²", "^2"), ("³", "^3"), (" ", "·"), ("-", "·"), ("⋅", "·"), ("*", "·")):
+        if written in folded:
+            folded = folded.replace(written, meant)
+    return folded
+
+
+def _build() -> tuple[dict[str, Unit], dict[str, Unit]]:
+    symbols: dict[str, Unit] = {}
+    spellings: dict[str, Unit] = {}
+    for symbol, pint, kind, num, den, system, source, others in _ROWS:
+        scale = _SCALED.get(symbol, 1)
+        unit = Unit(symbol, pint, kind, num * scale, den * scale, _OFFSETS.get(symbol, 0), system, source)
+        symbols[symbol] = unit
+        for spelling in (symbol, pint, *(others.split("|") if others else ())):
+            spellings[key(spelling)] = unit
+    return symbols, spellings
+
+
+SYMBOLS, SPELLINGS = _build()
+"""Units by printed symbol, and by folded spelling (a pint registry's own names included)."""
+
+
+def by_symbol(symbol: str) -> Unit:
+    """The unit that prints as `symbol`."""
+    return SYMBOLS[symbol]
+
+
+def internal_unit(kind: str) -> Unit:
+    """The unit that kernels compute in for a kind of quantity; an unknown kind is a programming error."""
+    try:
+        return SYMBOLS[INTERNAL[kind]]
+    except KeyError:
+        raise UnitError("is no kind of quantity", value=kind, allowed=", ".join(INTERNAL)) from None

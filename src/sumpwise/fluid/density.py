@@ -1,0 +1,117 @@
+"""How fluid grows with temperature: volume correction after API MPMS 11.1 / ASTM D1250, lubricating-oil group."""
+
+from __future__ import annotations
+
+from sumpwise._math import exp
+from sumpwise.quantities.boundary import argument, unit_aware
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+EXPANSION = 0.6278
+"""K1 of the lubricating-oil group, kg/m³ per °C: the expansion coefficient at 15 °C is K1 over the density there."""
+
+DENSITY = argument("density", minimum=800.9, maximum=1163.5)
+"""Densities at 15 °C for which the group is defined."""
+
+TEMPERATURE = argument("temperature", minimum=-50.0, maximum=150.0)
+"""Temperatures for which the group is defined."""
+
+
+@unit_aware(
+    temperature=TEMPERATURE,
+    density_15=DENSITY,
+    returns="number",
+)
+def volume_correction_factor(temperature: Any, density_15: Any) -> Any:
+    r"""Factor that turns a volume at a temperature into the volume of the same fluid at 15 °C.
+
+    Parameters
+    ----------
+    temperature : temperature, scalar or array
+        Of the fluid, -50 to 150 °C.
+    density_15 : density, scalar or array
+        Of the fluid at 15 °C, 800.9 to 1163.5 kg/m³.
+
+    Returns
+    -------
+    float, ndarray or uncertain number
+        1 at 15 °C, less when warmer, more when cooler.
+
+    Raises
+    ------
+    SumpwiseError
+        For an argument that cannot be read or lies outside the standard's range.
+
+    See Also
+    --------
+    volume_at : a volume from one temperature to another.
+
+    Notes
+    -----
+    API MPMS 11.1 / ASTM D1250, generalised lubricating oils (Table 54D): with Δ = t - 15 °C and α = 0.6278/ρ₁₅,
+
+    .. math:: VCF = \exp(-\alpha\Delta\,(1 + 0.8\,\alpha\Delta))
+
+    The factor is not rounded to the five decimals of custody transfer.
+
+    Examples
+    --------
+    >>> from sumpwise import volume_correction_factor
+    >>> volume_correction_factor("80 °C", "850 kg/m³")
+    0.95137
+    """
+    growth = EXPANSION / density_15 * (temperature - 15.0)
+    return exp(-growth * (1.0 + 0.8 * growth))
+
+
+@unit_aware(
+    volume=argument("volume"),
+    from_temperature=TEMPERATURE,
+    to_temperature=TEMPERATURE,
+    density_15=DENSITY,
+    returns="volume",
+)
+def volume_at(volume: Any, from_temperature: Any, to_temperature: Any, density_15: Any) -> Any:
+    """Volume that fluid measured at one temperature takes at another.
+
+    Parameters
+    ----------
+    volume : volume, scalar or array
+        As measured; negative for a shortage.
+    from_temperature : temperature, scalar or array
+        At which it was measured, -50 to 150 °C.
+    to_temperature : temperature, scalar or array
+        At which it is wanted, -50 to 150 °C.
+    density_15 : density, scalar or array
+        Of the fluid at 15 °C, 800.9 to 1163.5 kg/m³.
+
+    Returns
+    -------
+    Quantity
+        In the unit of `volume`.
+
+    Raises
+    ------
+    SumpwiseError
+        For an argument that cannot be read or lies outside the standard's range.
+
+    See Also
+    --------
+    volume_correction_factor : the factor to 15 °C, with its source.
+
+    Notes
+    -----
+    V·VCF(from)/VCF(to) after API MPMS 11.1 / ASTM D1250. The container's own growth is not in it.
+
+    Examples
+    --------
+    Ten litres drained at 80 °C and replaced by ten litres at 20 °C overfill by
+
+    >>> from sumpwise import volume_at
+    >>> print(f"{10 - volume_at('10 L', '80 °C', '20 °C', '850 kg/m³').m_as('L'):.2f} L")
+    0.45 L
+    """
+    factor = volume_correction_factor.kernel
+    return volume * factor(from_temperature, density_15) / factor(to_temperature, density_15)

@@ -1,0 +1,54 @@
+"""Where every public name lives: room -> module -> names. The face and the rooms load a module when a name is first touched."""
+
+from __future__ import annotations
+
+import sys
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from typing import Any
+
+ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
+    "errors": {"": ("SumpwiseError", "NotationError", "UnitError", "RangeError", "CountLostError", "FileError")},
+    "quantities": {
+        "asking": ("quantity", "span", "convert"),
+        "spans": ("Span",),
+    },
+    "mixing": {
+        "batch": ("drain_refill", "drain_refill_series", "drains_needed"),
+        "continuous": ("exchange", "volume_needed"),
+    },
+    "torque": {"": ("wrench_setting", "applied_torque", "setting_band", "permissible_deviation", "clamp_load")},
+}
+
+
+def places(room: str = "") -> dict[str, str]:
+    """Public name -> module, for one room or for all."""
+    return {
+        name: f"sumpwise.{one}.{module}" if module else f"sumpwise.{one}"
+        for one, modules in ROOMS.items()
+        if room in ("", one)
+        for module, names in modules.items()
+        for name in names
+    }
+
+
+def load(module: str, name: str) -> Any:
+    """Import a module and return one of its names."""
+    __import__(module)
+    return getattr(sys.modules[module], name)
+
+
+def lazy(package: str) -> tuple[Callable[[str], Any], Callable[[], list[str]], list[str]]:
+    """`__getattr__`, `__dir__` and `__all__` for a room (PEP 562)."""
+    known = places(package.partition(".")[2])
+
+    def fetch(name: str) -> Any:
+        if name not in known:
+            raise AttributeError(f"module {package!r} has no attribute {name!r}")
+        value = load(known[name], name)
+        setattr(sys.modules[package], name, value)
+        return value
+
+    return fetch, lambda: sorted({*vars(sys.modules[package]), *known}), list(known)

@@ -1,0 +1,227 @@
+"""Drain and refill: a share is taken out, fresh fluid goes in, and a drive mixes them."""
+
+from __future__ import annotations
+
+from math import inf
+
+from sumpwise._math import ceil, every, log, where
+from sumpwise.errors import RangeError
+from sumpwise.quantities.boundary import argument, evaluate, unit_aware
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+MOST_TIMES = 10_000
+"""Drains in one call; a larger count is a slip of the pen."""
+
+
+def _holds_the_drains(drained: Any, capacity: Any, times: Any, start: Any, purity: Any, refilled: Any) -> None:
+    """Refuse a fill that shrinks below the next drain, or that grows without bound."""
+    if refilled is None:
+        return
+    last = capacity + (times - 1) * (refilled - drained)
+    if not every((last >= drained) | (times < 1)):
+        raise RangeError(
+            "the fill shrinks below what the next drain takes", argument="refilled", value=refilled,
+            allowed="enough that every drain finds its volume", hint="fewer times, or refill what was drained",
+        )  # fmt: skip
+    if not every(last + refilled - drained > 0):
+        raise RangeError("nothing is left in the unit", argument="refilled", value=refilled)
+
+
+@unit_aware(
+    drained=argument("volume", minimum=0, at_most="capacity"),
+    capacity=argument("volume", above=0),
+    times=argument("count", maximum=MOST_TIMES),
+    start=argument("fraction"),
+    purity=argument("fraction"),
+    refilled=argument("volume", minimum=0, optional=True),
+    returns="fraction",
+    check=_holds_the_drains,
+)
+def drain_refill(drained: Any, capacity: Any, times: Any = 1, start: Any = 0.0, purity: Any = 1.0, refilled: Any = None) -> Any:
+    """Fresh fraction of the fill after equal drains and refills, mixed by a drive after each.
+
+    Parameters
+    ----------
+    drained : volume, scalar or array
+        What leaves at each drain, at most the capacity.
+    capacity : volume, scalar or array
+        What the whole unit holds when the work starts, converter and cooler included.
+    times : int, scalar or array
+        How many drains.
+    start : fraction, scalar or array
+        Fresh fraction before the first drain.
+    purity : fraction, scalar or array
+        Fresh fraction of what is poured in.
+    refilled : volume, scalar or array, optional
+        What goes in after each drain; by default what was drained. Otherwise the fill grows or shrinks by the difference each time.
+
+    Returns
+    -------
+    float, ndarray or uncertain number
+        Fresh fraction, 0 to 1. It says how much of the fluid is new, never how much of its life is left.
+
+    Raises
+    ------
+    SumpwiseError
+        For an argument that cannot be read or lies outside its range; `drained` above `capacity`.
+
+    See Also
+    --------
+    drain_refill_series : unequal drains.
+    drains_needed : the count that reaches a target.
+
+    Notes
+    -----
+    Each cycle leaves the share (V - d)/(V - d + q) of the old difference to the poured fluid:
+
+    .. math:: s_n = p - (p - s_0) \\prod_{k=1}^{n} \\frac{V_{k-1} - d}{V_k}, \\qquad V_k = V_0 + k (q - d)
+
+    and with q = d the product is (1 - d/V)^n: serial dilution, any analytical chemistry text.
+
+    Examples
+    --------
+    >>> from sumpwise import drain_refill
+    >>> drain_refill("2.9 L", "7.7 L", times=3)
+    0.7577
+    """
+    if refilled is None:
+        return purity - (purity - start) * (1 - drained / capacity) ** times
+    left: Any = 1.0
+    volume = capacity
+    most = times if isinstance(times, int) else int(times.max())
+    for k in range(most):
+        following = volume - drained + refilled
+        left = left * where(k < times, (volume - drained) / following, 1.0)
+        volume = following
+    return purity - (purity - start) * left
+
+
+def drain_refill_series(drains: Any, capacity: Any, start: Any = 0.0, purity: Any = 1.0) -> Any:
+    """Fresh fraction of the fill after unequal drains, each refilled with what was drained and mixed by a drive.
+
+    Parameters
+    ----------
+    drains : sequence of volumes
+        What leaves at each drain, in order, each at most the capacity. An array in the sequence means elementwise.
+    capacity : volume, scalar or array
+        What the whole unit holds, converter and cooler included.
+    start : fraction, scalar or array
+        Fresh fraction before the first drain.
+    purity : fraction, scalar or array
+        Fresh fraction of what is poured in.
+
+    Returns
+    -------
+    float, ndarray or uncertain number
+        Fresh fraction after the last refill. The order of the drains makes no difference.
+
+    Raises
+    ------
+    SumpwiseError
+        For a drain that cannot be read or exceeds the capacity, or when `drains` is no sequence.
+
+    Notes
+    -----
+    1 - (1 - s) · Π(1 - dᵢ/V) for pure refills; in general p - (p - s) · Π(1 - dᵢ/V).
+
+    Examples
+    --------
+    >>> from sumpwise import drain_refill_series
+    >>> drain_refill_series(["3.0 L", "2.0 L"], "8.0 L")
+    0.53125
+    """
+    if isinstance(drains, str) or not hasattr(drains, "__iter__"):
+        raise RangeError("is no sequence of drains", argument="drains", value=drains, hint="one drain repeated is drain_refill(..., times=n)")
+    taken = [_volume.read(d, f"drains[{i}]") for i, d in enumerate(drains)]
+    values = [_capacity.read(capacity, "capacity"), _fraction.read(start, "start"), _fraction.read(purity, "purity"), *taken]
+    return evaluate(lambda volume, fresh, pure, *each: _series(each, volume, fresh, pure), values, (True,), _each_fits)
+
+
+def _series(drains: Any, capacity: Any, start: Any = 0.0, purity: Any = 1.0) -> Any:
+    left: Any = 1.0
+    for drained in drains:
+        left = left * (1 - drained / capacity)
+    return purity - (purity - start) * left
+
+
+def _each_fits(capacity: Any, start: Any, purity: Any, *drains: Any) -> None:
+    for i, drained in enumerate(drains):
+        if not every(drained <= capacity):
+            raise RangeError("must be at most the capacity", argument=f"drains[{i}]", value=drained, allowed=f"at most {capacity} L")
+
+
+drain_refill_series.kernel = _series  # type: ignore[attr-defined]
+_volume, _capacity, _fraction = argument("volume", minimum=0), argument("volume", above=0), argument("fraction")
+
+
+def _reachable(drained: Any, capacity: Any, target: Any) -> None:
+    if not every((drained > 0) | (target <= 0)):
+        raise RangeError("nothing is drained, so the target is never met", argument="drained", value=drained)
+    if not every((target < 1) | (drained >= capacity)):
+        raise RangeError(
+            "a fill that keeps a rest of the old never gets wholly new", argument="target", value=target, allowed="below 1",
+            hint="ask for 95 % or so",
+        )  # fmt: skip
+
+
+@unit_aware(
+    drained=argument("volume", minimum=0, at_most="capacity"),
+    capacity=argument("volume", above=0),
+    target=argument("fraction"),
+    returns="count",
+    check=_reachable,
+)
+def drains_needed(drained: Any, capacity: Any, target: Any) -> Any:
+    """Number of equal drains and refills until the fresh fraction is at least the target.
+
+    Parameters
+    ----------
+    drained : volume, scalar or array
+        What leaves at each drain.
+    capacity : volume, scalar or array
+        What the whole unit holds.
+    target : fraction, scalar or array
+        Fresh fraction to reach, below 1 unless everything drains.
+
+    Returns
+    -------
+    int or ndarray of int
+        The smallest count n with 1 - (1 - d/V)^n >= target.
+
+    Raises
+    ------
+    SumpwiseError
+        When the target is never met; for uncertain arguments the count is that of the nominal values.
+
+    Notes
+    -----
+    n = ceil(ln(1 - f)/ln(1 - r)), guarded at the boundary by the power itself: 0.75⁸ = 0.10011 does not meet "at most 10 % old".
+
+    Examples
+    --------
+    >>> from sumpwise import drains_needed
+    >>> drains_needed("2 L", "8 L", 0.90)
+    9
+    """
+    if isinstance(drained / capacity + target, float):
+        return _count(drained / capacity, target)
+    import numpy
+
+    return numpy.vectorize(_count, otypes=[int])(drained / capacity, target)
+
+
+def _count(share: float, target: float) -> int:
+    if target <= 0:
+        return 0
+    if share >= 1:
+        return 1
+    ratio = log(1 - target) / log(1 - share) if share > 0 else inf
+    if ratio > MOST_TIMES:
+        raise RangeError(f"more than {MOST_TIMES} drains would be needed", argument="drained", value=share, hint="drain more at a time")
+    count = max(ceil(ratio) - 1, 0)
+    while (1 - share) ** count > (1 - target) * (1 + 1e-12):  # decimal noise alone adds no drain
+        count += 1
+    return int(count)

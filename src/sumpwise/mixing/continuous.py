@@ -1,0 +1,165 @@
+"""Exchange: old fluid leaves at one end while fresh fluid enters at the other, from stirred to plug flow."""
+
+from __future__ import annotations
+
+from collections import namedtuple
+
+from sumpwise._math import every, exp
+from sumpwise.errors import RangeError
+from sumpwise.quantities.boundary import argument, unit_aware
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, NamedTuple
+
+    class Exchanged(NamedTuple):
+        """Fresh fraction inside and at the outlet."""
+
+        resident: Any
+        outlet: Any
+
+else:
+    Exchanged = namedtuple("Exchanged", ("resident", "outlet"))
+    Exchanged.__doc__ = "Fresh fraction inside (`resident`) and at the outlet (`outlet`): two different numbers."
+
+MOST_TANKS = 200
+
+
+def _stirred_to_plug(turnovers: Any, tanks: int) -> tuple[Any, Any]:
+    """Resident and outlet fresh fraction of equal tanks in series after `turnovers` of their volume.
+
+    With x = Nθ and Poisson terms tⱼ = e⁻ˣxʲ/j!: outlet 1 - Σ tⱼ, resident 1 - Σ (1 - j/N) tⱼ, j < N.
+    """
+    x = tanks * turnovers
+    term = exp(-x)
+    gone, kept = term, term
+    for j in range(1, tanks):
+        term = term * x / j
+        gone = gone + term
+        kept = kept + term * (1 - j / tanks)
+    return 1 - kept, 1 - gone
+
+
+def _something_flows(pumped: Any, capacity: Any, tanks: Any, bypass: Any, dead: Any) -> None:
+    if not every(dead < 1):
+        raise RangeError("leaves nothing to exchange", argument="dead", value=dead, allowed="below 1")
+
+
+@unit_aware(
+    pumped=argument("volume", minimum=0),
+    capacity=argument("volume", above=0),
+    tanks=argument("count", minimum=1, maximum=MOST_TANKS, scalar=True),
+    bypass=argument("fraction"),
+    dead=argument("fraction"),
+    returns=(Exchanged, "fraction", "fraction"),
+    check=_something_flows,
+)
+def exchange(pumped: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0, dead: Any = 0.0) -> Any:
+    """Fresh fraction inside and at the outlet after a matched exchange through the cooler line.
+
+    Parameters
+    ----------
+    pumped : volume, scalar or array
+        Fresh fluid in, and as much out.
+    capacity : volume, scalar or array
+        What the whole unit holds.
+    tanks : int
+        Equal stirred tanks in series, 1 (fully stirred, the most fluid needed) to 200 (nearly plug flow, the least).
+    bypass : fraction, scalar or array
+        Share of the flow that goes straight to the outlet without entering.
+    dead : fraction, scalar or array
+        Share of the capacity that never exchanges.
+
+    Returns
+    -------
+    Exchanged
+        `.resident`, the mean freshness of what stays inside, and `.outlet`, that of what leaves at this moment. The outlet runs
+        ahead with bypass and one tank, and behind with many tanks: a clean hose proves little.
+
+    Raises
+    ------
+    SumpwiseError
+        For arguments out of range, `tanks` that is no whole number from 1 to 200, a wholly dead capacity.
+
+    Notes
+    -----
+    Step response of N stirred tanks in series (Levenspiel, Chemical Reaction Engineering, 3rd ed., chapter 14):
+
+    .. math:: F(\\theta) = 1 - e^{-N\\theta} \\sum_{i<N} \\frac{(N\\theta)^i}{i!}, \\qquad
+       \\theta = \\frac{(1-b)\\,q}{(1-d)\\,V}
+
+    outlet = b + (1 - b)F; resident = (1 - d) ∫₀^θ (1 - F), the mean over the tanks.
+
+    Examples
+    --------
+    >>> from sumpwise import exchange
+    >>> fresh = exchange("8 L", "8 L")
+    >>> round(fresh.resident, 4), round(exchange("8 L", "8 L", tanks=4).resident, 4)
+    (0.6321, 0.8046)
+    """
+    resident, outlet = _stirred_to_plug((1 - bypass) * pumped / ((1 - dead) * capacity), tanks)
+    return (1 - dead) * resident, bypass + (1 - bypass) * outlet
+
+
+def _target_in_reach(target: Any, capacity: Any, tanks: Any, bypass: Any, dead: Any) -> None:
+    if not every(target < 1 - dead):
+        raise RangeError(
+            "is never reached: the dead share keeps its old fluid", argument="target", value=target, allowed="below 1 - dead",
+        )  # fmt: skip
+    if not every(bypass < 1):
+        raise RangeError("lets nothing enter", argument="bypass", value=bypass, allowed="below 1")
+
+
+@unit_aware(
+    target=argument("fraction", minimum=0, below=1),
+    capacity=argument("volume", above=0),
+    tanks=argument("count", minimum=1, maximum=MOST_TANKS, scalar=True),
+    bypass=argument("fraction"),
+    dead=argument("fraction"),
+    returns="volume",
+    check=_target_in_reach,
+)
+def volume_needed(target: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0, dead: Any = 0.0) -> Any:
+    """Volume to exchange until the fill inside is fresh to a target.
+
+    Parameters
+    ----------
+    target : fraction, scalar or array
+        Resident fresh fraction, below 1 - dead.
+    capacity : volume, scalar or array
+        What the whole unit holds.
+    tanks : int
+        Equal stirred tanks in series, 1 to 200.
+    bypass, dead : fraction, scalar or array
+        As in `exchange`.
+
+    Returns
+    -------
+    Quantity
+        In the unit of `capacity`.
+
+    Raises
+    ------
+    SumpwiseError
+        When the target cannot be reached.
+
+    Notes
+    -----
+    The inverse of `exchange(...).resident`; -ln(1 - f) turnovers for one tank. The resident fraction is increasing and concave in the
+    volume, so Newton's iteration from below climbs to the root without overshooting.
+
+    Examples
+    --------
+    >>> from sumpwise import volume_needed
+    >>> round(volume_needed(0.9, "8 L").magnitude, 2)
+    18.42
+    """
+    share = target / (1 - dead)
+    turnovers = share * 1.0
+    for _ in range(100):
+        resident, outlet = _stirred_to_plug(turnovers, tanks)
+        step = (share - resident) / (1 - outlet)
+        turnovers = turnovers + step
+        if every(abs(step) <= 1e-15 * (1 + turnovers)):
+            break
+    return turnovers * (1 - dead) * capacity / (1 - bypass)

@@ -1,0 +1,153 @@
+"""From people's values to Quantities: `quantity`, `span`, `convert`."""
+
+from __future__ import annotations
+
+from sumpwise.errors import UnitError
+from sumpwise.quantities import notation
+from sumpwise.quantities.boundary import argument, asker
+from sumpwise.quantities.spans import Span
+from sumpwise.quantities.units import SPELLINGS, Unit, key
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+
+def unit_named(spelling: Any, kind: str | None = None) -> Unit:
+    """The unit of a spelling in trade notation or a pint name."""
+    if not isinstance(spelling, str):
+        spelling = str(spelling)
+    if len(spelling) > notation.LONGEST:
+        raise UnitError("is no unit", value=spelling)
+    words = " ".join(spelling.replace("\u00a0", " ").split())
+    if kind == "torque" and words == "nm":
+        words = "N·m"
+    unit = SPELLINGS.get(key(words)) if words else None
+    if unit is None:
+        raise UnitError("is no unit known here", value=spelling, allowed="a unit such as L, US qt, imp qt, °C, N·m, lbf·ft, mm, km")
+    return unit
+
+
+def quantity(value: Any, unit: Any = None) -> Any:
+    """A Quantity from workshop notation, or from a number and a unit.
+
+    Parameters
+    ----------
+    value : str, number, uncertain number, array or Quantity
+        A text such as ``"5 1/2 qt"``, ``"1,5 L"``, ``"4.50(8) L"``, ``"34 ± 3 N·m"``; or a number for `unit`.
+    unit : str, optional
+        Unit of a plain number, in trade spelling; for a text or a Quantity, the unit to convert to.
+
+    Returns
+    -------
+    Quantity
+        In the unit that was written and the application registry; an uncertain text has an uncertain magnitude. `.text` keeps what was
+        written, so its digits are not lost.
+
+    Raises
+    ------
+    SumpwiseError
+        What was read, where reading stopped, what would be accepted.
+
+    Examples
+    --------
+    >>> from sumpwise import quantity
+    >>> quantity("5 1/2 qt")
+    <Quantity(5.5, 'quart')>
+    >>> quantity("56 000 km").magnitude
+    56000.0
+    """
+    from sumpwise import _pint
+
+    if unit is not None:
+        if isinstance(value, str) or hasattr(value, "_REGISTRY"):
+            return convert(value, unit)
+        wanted = unit_named(unit)
+        as_plain = argument("number").read(value, "value")
+        if wanted.kind == "temperature":
+            argument("temperature").read(_pint.build(as_plain, wanted), "value")
+        return _pint.build(as_plain, wanted)
+    if hasattr(value, "_REGISTRY"):
+        return value
+    if not isinstance(value, str):
+        raise UnitError("has no unit", argument="value", value=value, hint="write the unit in the text or give it as the second argument")
+    reading = notation.read(value)
+    number: Any = reading.value
+    if reading.spread is not None:
+        from sumpwise import _uncertain
+
+        shape, half = reading.spread
+        number = _uncertain.source(number, half / 3**0.5 if shape == "rectangular" else half, shape=shape, name=reading.text)
+    return _pint.quantity_of(number, reading.unit, text=reading.text)
+
+
+def span(text: str) -> Span:
+    """A span of one quantity from workshop notation.
+
+    Parameters
+    ----------
+    text : str
+        Such as ``"82–92 °C"``, ``"31 to 37 N·m"``, ``"1/2-3/4 in"``.
+
+    Returns
+    -------
+    Span
+        `.lower` and `.upper` as Quantities with `.text`; `.text` is the whole as written.
+
+    Raises
+    ------
+    SumpwiseError
+        When the text is no span, or its limits are in the wrong order.
+
+    Examples
+    --------
+    >>> from sumpwise import span
+    >>> span("82–92 °C").lower.magnitude
+    82.0
+    """
+    from sumpwise import _pint
+
+    read = notation.read_span(text)
+    limits = [_pint.quantity_of(r.value, r.unit, text=r.text) for r in (read.lower, read.upper)]
+    return Span(*limits, text=read.text)
+
+
+def convert(value: Any, to: Any) -> Any:
+    """Convert a value to another unit of its kind.
+
+    Parameters
+    ----------
+    value : str, Quantity, Span or list
+        What to convert; temperatures with their offset, temperature intervals without.
+    to : str
+        Unit in trade spelling ("US qt", "lbf·ft", "°F") or a pint name.
+
+    Returns
+    -------
+    Quantity or Span
+        In the unit `to`; text is converted through exact ratios and rounded to a float once.
+
+    Raises
+    ------
+    SumpwiseError
+        For an unknown unit or a unit of another kind.
+
+    Examples
+    --------
+    >>> from sumpwise import convert
+    >>> round(convert("6.1 L", "US qt").magnitude, 2)
+    6.45
+    """
+    from sumpwise import _pint
+
+    if isinstance(value, Span):
+        return Span(convert(value.lower, to), convert(value.upper, to))
+    wanted = unit_named(to)
+    if isinstance(value, str):
+        reading = notation.read(value, wanted.kind)
+        if reading.spread is None:
+            top = reading.num * reading.unit.num + reading.unit.offset_num * reading.den
+            scaled = (top * wanted.den - wanted.offset_num * reading.den * reading.unit.den) / (reading.den * reading.unit.den * wanted.num)
+            return _pint.build(scaled, wanted)
+    internal = argument("number" if wanted.kind == "fraction" else wanted.kind).read(value, "value")
+    return _pint.build((internal - wanted.offset) / wanted.factor, wanted, asker([value], wanted.kind)[1])

@@ -1,0 +1,253 @@
+"""How tight the plug goes: a wrench with an adapter, its accuracy, and what the torque does to the joint."""
+
+from __future__ import annotations
+
+from sumpwise._math import cos, every, radians, where
+from sumpwise.errors import RangeError
+from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.quantities.spans import Span
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+
+def _lever(wrench_length: Any, adapter_length: Any, angle: Any) -> Any:
+    """True torque over the wrench's own reading: (L + E cos θ)/L."""
+    return (wrench_length + adapter_length * cos(radians(angle))) / wrench_length
+
+
+def _positive_lever(torque: Any, wrench_length: Any, adapter_length: Any, angle: Any) -> None:
+    if not every(_lever(wrench_length, adapter_length, angle) > 0):
+        raise RangeError(
+            "the adapter points back beyond the handle, and the wrench cannot turn the bolt", argument="adapter_length",
+            value=adapter_length, allowed="shorter than the wrench when it points back",
+        )  # fmt: skip
+
+
+@unit_aware(
+    torque=argument("torque", above=0),
+    wrench_length=argument("length", above=0),
+    adapter_length=argument("length", minimum=0),
+    angle=argument("angle", minimum=-180, maximum=180),
+    returns="torque",
+    check=_positive_lever,
+)
+def wrench_setting(torque: Any, wrench_length: Any, adapter_length: Any, angle: Any = 0.0) -> Any:
+    """Setting of a torque wrench that an adapter lengthens, for a wanted torque at the bolt.
+
+    Parameters
+    ----------
+    torque : torque, scalar or array
+        Wanted at the bolt.
+    wrench_length : length, scalar or array
+        From the middle of the grip to the middle of the wrench's own square.
+    adapter_length : length, scalar or array
+        From the middle of the square to the middle of the bolt.
+    angle : angle, scalar or array
+        Between adapter and wrench: 0 in line (longer), 90 at a right angle (no change), 180 pointing back.
+
+    Returns
+    -------
+    Quantity
+        The setting, in the unit of `torque`.
+
+    Raises
+    ------
+    SumpwiseError
+        For energy units, lengths of zero, or an adapter that points back beyond the grip.
+
+    Notes
+    -----
+    S = T·L/(L + E·cos θ). US Army TM 1-1500-204-23-9, paragraph 8-5, gives it in line: TW = TA·L/(L + A).
+
+    Examples
+    --------
+    >>> from sumpwise import wrench_setting
+    >>> round(wrench_setting("34 N·m", "300 mm", "45 mm").magnitude, 2)
+    29.57
+    """
+    return torque / _lever(wrench_length, adapter_length, angle)
+
+
+@unit_aware(
+    setting=argument("torque", above=0),
+    wrench_length=argument("length", above=0),
+    adapter_length=argument("length", minimum=0),
+    angle=argument("angle", minimum=-180, maximum=180),
+    returns="torque",
+    check=_positive_lever,
+)
+def applied_torque(setting: Any, wrench_length: Any, adapter_length: Any, angle: Any = 0.0) -> Any:
+    """Torque that reaches the bolt when an adapter lengthens a wrench that clicks at its setting.
+
+    Parameters
+    ----------
+    setting : torque, scalar or array
+        What the wrench is set to.
+    wrench_length : length, scalar or array
+        From the middle of the grip to the middle of the square.
+    adapter_length : length, scalar or array
+        From the middle of the square to the middle of the bolt.
+    angle : angle, scalar or array
+        Between adapter and wrench: 0 in line, 90 at a right angle, 180 pointing back.
+
+    Returns
+    -------
+    Quantity
+        Torque at the bolt, in the unit of `setting`.
+
+    Raises
+    ------
+    SumpwiseError
+        As `wrench_setting`.
+
+    Notes
+    -----
+    T = S·(L + E·cos θ)/L, the inverse of `wrench_setting`; US Army TM 9-254, figure 4-5, shows it in line.
+
+    Examples
+    --------
+    >>> from sumpwise import applied_torque
+    >>> round(applied_torque("34 N·m", "300 mm", "45 mm").magnitude, 1)
+    39.1
+    """
+    return setting * _lever(wrench_length, adapter_length, angle)
+
+
+def _band_exists(lower: Any, upper: Any, tolerance: Any, wrench_length: Any, adapter_length: Any, angle: Any) -> None:
+    if not every(lower <= upper):
+        raise RangeError("is above the upper limit", argument="lower", value=lower, allowed="lower <= upper")
+    if (wrench_length is None) != (adapter_length is None):
+        raise RangeError(
+            "goes with its partner", argument="wrench_length" if wrench_length is None else "adapter_length", value=None,
+            allowed="both lengths for a wrench with an adapter, neither without",
+        )  # fmt: skip
+    if wrench_length is not None:
+        _positive_lever(lower, wrench_length, adapter_length, angle)
+    if not every(lower / (1 - tolerance) <= upper / (1 + tolerance)):
+        raise RangeError(
+            "a wrench of this tolerance cannot guarantee the window", argument="tolerance", value=tolerance,
+            allowed=f"at most {_widest(lower, upper):.3g}", hint="use a wrench with a smaller permissible deviation",
+        )  # fmt: skip
+
+
+def _widest(lower: Any, upper: Any) -> float:
+    room = (upper - lower) / (upper + lower)
+    return float(room if isinstance(room, float) else room.min())
+
+
+@unit_aware(
+    lower=argument("torque", above=0),
+    upper=argument("torque", above=0),
+    tolerance=argument("fraction", minimum=0, below=1),
+    wrench_length=argument("length", above=0, optional=True),
+    adapter_length=argument("length", minimum=0, optional=True),
+    angle=argument("angle", minimum=-180, maximum=180),
+    returns=(Span, "torque", "torque"),
+    check=_band_exists,
+)
+def setting_band(
+    lower: Any, upper: Any, tolerance: Any, wrench_length: Any = None, adapter_length: Any = None, angle: Any = 0.0
+) -> Any:
+    """Settings that keep the applied torque inside its window, whatever the wrench does within its tolerance.
+
+    Parameters
+    ----------
+    lower, upper : torque, scalar or array
+        The window at the bolt.
+    tolerance : fraction, scalar or array
+        Permissible deviation of the wrench; see `permissible_deviation`.
+    wrench_length, adapter_length : length, optional
+        For a wrench with an adapter, both; see `wrench_setting`.
+    angle : angle
+        Between adapter and wrench.
+
+    Returns
+    -------
+    Span
+        Lowest and highest safe setting, in the unit of `lower`.
+
+    Raises
+    ------
+    SumpwiseError
+        When the band is empty: the wrench cannot guarantee the window.
+
+    Notes
+    -----
+    A true torque T at a reading S lies in S·(1 ± a), so S must lie in [lower/(1 - a), upper/(1 + a)], each divided by
+    (L + E·cos θ)/L where an adapter is used. Worst case, not a probability.
+
+    Examples
+    --------
+    >>> from sumpwise import setting_band
+    >>> band = setting_band("31 N·m", "37 N·m", 0.04)
+    >>> round(band.lower.magnitude, 2), round(band.upper.magnitude, 2)
+    (32.29, 35.58)
+    """
+    lever = 1.0 if wrench_length is None else _lever(wrench_length, adapter_length, angle)
+    return lower / (1 - tolerance) / lever, upper / (1 + tolerance) / lever
+
+
+@unit_aware(wrench_maximum=argument("torque", above=0), returns="fraction")
+def permissible_deviation(wrench_maximum: Any) -> Any:
+    """Permissible deviation of a setting torque tool by ISO 6789, as a share of the reading.
+
+    Parameters
+    ----------
+    wrench_maximum : torque, scalar or array
+        The tool's largest setting.
+
+    Returns
+    -------
+    float or ndarray
+        0.04, or 0.06 where the maximum is 10 N·m or less; valid from 20 % of full scale up.
+
+    Notes
+    -----
+    ISO 6789 (2003), type II class A (setting tools with a scale): ±4 % above 10 N·m, ±6 % at or below.
+
+    Examples
+    --------
+    >>> from sumpwise import permissible_deviation
+    >>> permissible_deviation("110 N·m")
+    0.04
+    """
+    return where(wrench_maximum <= 10, 0.06, 0.04)
+
+
+@unit_aware(
+    torque=argument("torque", above=0),
+    diameter=argument("length", above=0),
+    nut_factor=argument("number", above=0, maximum=1),
+    returns="force",
+)
+def clamp_load(torque: Any, diameter: Any, nut_factor: Any) -> Any:
+    """Clamp load of a bolted joint tightened to a torque.
+
+    Parameters
+    ----------
+    torque : torque, scalar or array
+        Applied at the bolt.
+    diameter : length, scalar or array
+        Nominal diameter.
+    nut_factor : float, scalar or array
+        K; about 0.2 for plain dry steel, less when oiled. Its scatter is the scatter of the load: about ±25 % oiled, ±35 % dry, so
+        give it as an uncertain number (`measured(0.2, limits=0.05)`).
+
+    Returns
+    -------
+    Quantity
+        Clamp load in newtons.
+
+    Notes
+    -----
+    T = K·d·F; Shigley, Mechanical Engineering Design, the torque-coefficient form.
+
+    Examples
+    --------
+    >>> from sumpwise import clamp_load
+    >>> round(clamp_load("34 N·m", "14 mm", 0.2).magnitude)
+    12143
+    """
+    return torque / (nut_factor * diameter) * 1000

@@ -141,7 +141,7 @@ def convert(value: Any, to: Any) -> Any:
     from sumpwise import _pint
 
     if isinstance(value, Span):
-        return Span(convert(value.lower, to), convert(value.upper, to))
+        return Span(convert(value.lower, to), convert(value.upper, to), "")
     wanted = unit_named(to)
     if isinstance(value, str):
         reading = notation.read(value, wanted.kind)

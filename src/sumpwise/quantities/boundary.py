@@ -496,50 +496,6 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
     return public
 
 
-def evaluate(
-    kernel: Callable[..., Any], values: list[Any], shares: tuple[bool, ...], judge: Callable[..., None] | None = None, counted: bool = False
-) -> Any:
-    """Run a kernel on internal values that may be arrays or uncertain.
-
-    Parameters
-    ----------
-    kernel : callable
-        Elementwise, of as many positional arguments as there are values.
-    values : list
-        In internal units, as `Argument.read` returns them.
-    shares : tuple of bool
-        For each answer, whether it is a share of one.
-    judge : callable, optional
-        Called with the nominal values before the kernel; raises what it finds.
-    counted : bool
-        The answer is a count, which has no uncertainty: that of the nominal values.
-
-    Returns
-    -------
-    object
-        What the kernel returns, with the uncertainty of the values carried.
-    """
-    import numpy
-
-    uncertain = [i for i, v in enumerate(values) if hasattr(v, "nominal_value") or getattr(v, "dtype", None) == object]
-    best = values
-    if uncertain:
-        from sumpwise import _uncertain
-
-        best = [_uncertain.nominals(v) if i in uncertain else v for i, v in enumerate(values)]
-    try:
-        if judge is not None:
-            judge(*best)
-        with numpy.errstate(all="ignore"):
-            if uncertain and not counted:
-                return _uncertain.propagate(kernel, values, uncertain, shares)
-            return kernel(*best)
-    except SumpwiseError:
-        raise
-    except (ArithmeticError, ValueError) as error:
-        _failed(kernel, error)
-
-
 def _finite(part: Any) -> bool:
     if part.__class__ is float or part.__class__ is int:
         return -inf < part < inf
@@ -609,32 +565,6 @@ def evaluate(
         raise
     except (ArithmeticError, ValueError) as error:
         _failed(kernel, error)
-
-
-def _finite(part: Any) -> bool:
-    if part.__class__ is float or part.__class__ is int:
-        return -inf < part < inf
-    if hasattr(part, "nominal_value"):
-        return isfinite(part.nominal_value)
-    if isinstance(part, (float, int)):
-        return isfinite(part)
-    if part.dtype == object:
-        return all(_finite(e) for e in part.flat)
-    import numpy
-
-    return bool(numpy.isfinite(part).all())
-
-
-def _wrong_call(kernel: Any, args: Any, kwargs: Any) -> Any:
-    """Raise the TypeError that Python itself would raise for this call of the kernel."""
-    import inspect
-
-    inspect.signature(kernel).bind(*args, **kwargs)
-    raise TypeError(f"{kernel.__name__}: the arguments do not fit")
-
-
-def _out_of_bound(name: str, bound: str, value: Any, limit: Any) -> None:
-    raise RangeError(f"must be at most the {bound}", argument=name, value=value, allowed=f"at most {bound} = {limit} in the same unit")
 
 
 def _failed(kernel: Any, error: Exception) -> None:

@@ -1,0 +1,255 @@
+"""Check values as data: the TOML files of this folder, one a publication, read into entries.
+
+The loader is strict: a misspelt key, a missing source or an unknown way of knowing is refused, with the file and the check concerned.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from sumpwise.errors import FileError, RangeError, SumpwiseError
+from sumpwise.quantities import notation
+from sumpwise.quantities.units import Unit, by_symbol
+
+KNOWN = ("published", "secondary", "independent library", "memory", "common practice")
+"""How a value is known: the primary text was read; a copy of it or a text quoting it; a general-purpose library; from memory; no source."""
+
+EVIDENCE = KNOWN[:3]
+"""The ways of knowing that count as evidence."""
+
+_PUBLICATION = {"title", "edition", "known"}, {"title", "edition", "known", "note"}
+_CHECK = (
+    {"function", "printed", "where"},
+    {"function", "arguments", "of", "after", "part", "printed", "means", "tolerance", "where", "known", "note"},
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A printed value, exactly: the number, the place of its last digit, its unit; or a text that stands for itself."""
+
+    text: str
+    value: Fraction | None = None
+    places: int | None = 0
+    unit: Unit = field(default_factory=lambda: by_symbol("1"))
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One published check value and the call that must reproduce it.
+
+    Attributes
+    ----------
+    function : str
+        The public name, or "Class.method".
+    arguments : dict
+        Keyword arguments of the call.
+    printed : str
+        The value as the source prints it.
+    tolerance : float
+        How far the computed value may lie from the printed one, in the printed unit: half a unit of the last printed digit unless the
+        file says otherwise; nothing for a count or a text.
+    source : str
+        Title and edition of the publication, and the place in it.
+    known : str
+        One of "published", "secondary", "independent library", "memory", "common practice".
+    note : str
+        A trap, or a rounding the source made on the way.
+    means : str
+        The printed value in the function's own terms, where the source speaks of something else (minutes at one litre a minute).
+    of, after : dict, tuple
+        The constructor's arguments, and the calls made before this one, for a method.
+    part : str
+        The attribute of the answer that was printed.
+    publication : str
+        Name of the file.
+    """
+
+    function: str
+    arguments: Mapping[str, Any]
+    printed: str
+    source: str
+    known: str
+    publication: str
+    target: Printed
+    allowed: Fraction
+    note: str = ""
+    means: str = ""
+    of: Mapping[str, Any] | None = None
+    after: tuple[tuple[str, Mapping[str, Any]], ...] = ()
+    part: str = ""
+    where: str = ""
+    title: str = ""
+
+    @property
+    def tolerance(self) -> float:
+        """How far the computed value may lie from the printed one, in the printed unit."""
+        return float(self.allowed)
+
+    @property
+    def call(self) -> str:
+        """The call as one would type it."""
+        name, _, method = self.function.partition(".")
+        calls = [(method, self.arguments)] if method else []
+        text = name if method and self.of is None else _typed(name, self.of if method else self.arguments)
+        for method, arguments in (*self.after, *calls):
+            text += "." + _typed(method, arguments)
+        return f"{text}.{self.part}" if self.part else text
+
+
+def _typed(name: str, arguments: Mapping[str, Any] | None) -> str:
+    return f"{name}({', '.join(f'{key}={_value(value)}' for key, value in (arguments or {}).items())})"
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, dict) and len(value) == 1:
+        ((name, arguments),) = value.items()
+        return _typed(name, arguments)
+    if isinstance(value, list):
+        return f"[{', '.join(_value(v) for v in value)}]"
+    return f'"{value}"' if isinstance(value, str) else repr(value)
+
+
+def _read(text: str) -> notation.Reading | None:
+    for kind in (None, "number"):
+        try:
+            return notation.read(text, kind)
+        except SumpwiseError:
+            continue
+    return None
+
+
+def _printed(text: str, stated: str, place: str) -> tuple[Printed, Fraction]:
+    """The printed value and how far from it the computed one may lie."""
+    reading = _read(text)
+    if stated and (reading is None or _read(stated) is None):
+        raise FileError("must be a number in the printed unit, beside a printed number", argument=f"{place}, tolerance", value=stated)
+    if reading is None:
+        return Printed(text), Fraction(0)
+    if reading.exact_spread:
+        raise FileError(
+            "carries its own uncertainty", argument=f"{place}, printed", value=text,
+            hint='make two checks of it, with part = "nominal" and part = "standard"',
+        )  # fmt: skip
+    if reading.places is None and not stated:
+        raise FileError(
+            "has no last digit to take half a unit of", argument=f"{place}, printed", value=text, hint="state a tolerance"
+        )
+    allowed = Fraction(stated.replace(" ", "")) if stated else Fraction(1, 2) / Fraction(10) ** (reading.places or 0)
+    return Printed(text, Fraction(reading.num, reading.den), reading.places, reading.unit), allowed
+
+
+def _keys(table: Any, rules: tuple[set[str], set[str]], place: str) -> dict[str, Any]:
+    needed, known = rules
+    if not isinstance(table, dict):
+        raise FileError("must be a table", argument=place, value=table)
+    for key in table:
+        if key not in known:
+            raise FileError("is no key of a check-value file", argument=place, value=key, allowed=", ".join(sorted(known)))
+    for key in sorted(needed - set(table)):
+        raise FileError(f"lacks {key!r}", argument=place, hint="nothing is taken for granted about a published value")
+    for key in {"title", "edition", "known", "function", "part", "printed", "means", "tolerance", "where", "note"} & set(table):
+        if not isinstance(table[key], str) or not table[key].strip():
+            raise FileError("must be a text, as printed", argument=f"{place}, {key}", value=table[key])
+    return table
+
+
+def _known(tag: str, place: str) -> str:
+    if tag not in KNOWN:
+        raise FileError("is no way of knowing a value", argument=f"{place}, known", value=tag, allowed=", ".join(KNOWN))
+    return tag
+
+
+def _arguments(table: Any, place: str) -> Mapping[str, Any]:
+    if not isinstance(table, dict):
+        raise FileError("must be a table of arguments", argument=place, value=table)
+    return table
+
+
+def _after(calls: Any, place: str) -> tuple[tuple[str, Mapping[str, Any]], ...]:
+    if not isinstance(calls, list) or not all(isinstance(c, dict) and len(c) == 1 for c in calls):
+        raise FileError("must be a list of calls like { drain = { volume = \"1 L\" } }", argument=place, value=calls)
+    return tuple((name, _arguments(arguments, place)) for call in calls for name, arguments in call.items())
+
+
+def _entry(check: Any, number: int, publication: Mapping[str, Any], file: str) -> Entry:
+    place = f"{file}, check {number}"
+    check = _keys(check, _CHECK, place)
+    target, allowed = _printed(check.get("means", check["printed"]), check.get("tolerance", ""), place)
+    edition = publication["edition"]
+    return Entry(
+        function=check["function"],
+        arguments=_arguments(check.get("arguments", {}), f"{place}, arguments"),
+        printed=check["printed"],
+        source=f"{publication['title']} ({edition}), {check['where']}",
+        known=_known(check.get("known", publication["known"]), place),
+        publication=file.removesuffix(".toml"),
+        target=target,
+        allowed=allowed,
+        note=check.get("note", publication.get("note", "")),
+        means=check.get("means", ""),
+        of=_arguments(check["of"], f"{place}, of") if "of" in check else None,
+        after=_after(check.get("after", []), f"{place}, after"),
+        part=check.get("part", ""),
+        where=check["where"],
+        title=f"{publication['title']} ({edition})",
+    )
+
+
+def parse(text: str, file: str) -> tuple[Entry, ...]:
+    """Read the check values of one publication from TOML; `FileError` names the file and the check."""
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise FileError(str(error), argument=file, hint="the file is no TOML") from None
+    data = _keys(data, ({"publication", "check"}, {"publication", "check"}), file)
+    publication = _keys(data["publication"], _PUBLICATION, f"{file}, publication")
+    _known(publication["known"], f"{file}, publication")
+    if not isinstance(data["check"], list):
+        raise FileError("must be a list of tables: [[check]]", argument=f"{file}, check")
+    return tuple(_entry(check, number, publication, file) for number, check in enumerate(data["check"], 1))
+
+
+@cache
+def load() -> tuple[Entry, ...]:
+    """Every check value that ships with the library, file by file."""
+    files = sorted((f for f in resources.files(__package__).iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
+    return tuple(entry for file in files for entry in parse(file.read_text(encoding="utf-8"), file.name))
+
+
+def evidence(function: Callable[..., Any] | type | str) -> tuple[Entry, ...]:
+    """List the published values a function is checked against.
+
+    Parameters
+    ----------
+    function : callable, class or str
+        A public function or class of the library, or its name; a class stands for all its methods.
+
+    Returns
+    -------
+    tuple of Entry
+        Each with `.function`, `.arguments`, `.printed`, `.tolerance`, `.source` and `.known`.
+
+    Raises
+    ------
+    RangeError
+        If the library has no such public name.
+
+    Examples
+    --------
+    >>> from sumpwise import drain_refill, evidence
+    >>> evidence(drain_refill)[0].known in ("published", "secondary")
+    True
+    """
+    import sumpwise
+
+    name = function if isinstance(function, str) else getattr(function, "__qualname__", getattr(function, "__name__", ""))
+    if not name or not hasattr(sumpwise, name.partition(".")[0]) or name.startswith("_"):
+        raise RangeError("is no public function of sumpwise", argument="function", value=function, hint="see dir(sumpwise)")
+    return tuple(e for e in load() if e.function == name or e.function.startswith(f"{name}."))

@@ -1,0 +1,245 @@
+"""Runs every published check value against the library installed here, in exact arithmetic on the printed text."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from sumpwise import _uncertain
+from sumpwise.errors import SumpwiseError
+from sumpwise.quantities.units import Unit, by_symbol
+from sumpwise.verification.entries import KNOWN, Entry, load
+
+RESOLUTION = Fraction(1, 2**50)
+"""What a float of 53 bits may lose over a few operations, relative: it carries no more digits than that."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One check value beside what was computed here.
+
+    Attributes
+    ----------
+    entry : Entry
+        What was published.
+    computed : str
+        The answer in the printed unit, to two digits more than were printed.
+    difference : float or None
+        Computed minus printed, in the printed unit; None for a text.
+    passed : bool
+        Whether the difference is within the tolerance.
+    problem : str
+        What went wrong, if something did.
+    """
+
+    entry: Entry
+    computed: str
+    difference: float | None
+    passed: bool
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """The outcome of `verify`: a row for every check value.
+
+    Attributes
+    ----------
+    rows : tuple of Row
+        In the order of the publications.
+    """
+
+    rows: tuple[Row, ...]
+
+    @property
+    def passed(self) -> bool:
+        """Whether every value was reproduced; a report without rows has proved nothing."""
+        return bool(self.rows) and all(row.passed for row in self.rows)
+
+    @property
+    def failures(self) -> tuple[Row, ...]:
+        """The rows that did not agree."""
+        return tuple(row for row in self.rows if not row.passed)
+
+    @property
+    def summary(self) -> str:
+        """How many values agree, from how many publications, and how they are known."""
+        known = Counter(row.entry.known for row in self.rows)
+        ways = ", ".join(f"{known[way]} {way}" for way in KNOWN if known[way])
+        agree, sources = sum(row.passed for row in self.rows), len({row.entry.publication for row in self.rows})
+        return f"{agree} of {len(self.rows)} check values agree, from {sources} sources: {ways}."
+
+    def to_markdown(self) -> str:
+        """Return the report as Markdown: a table for every publication, then the summary."""
+        return table(self)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the report as plain data."""
+        return {
+            "version": 1,
+            "passed": self.passed,
+            "rows": [
+                {
+                    "function": row.entry.function,
+                    "call": row.entry.call,
+                    "printed": row.entry.printed,
+                    "means": row.entry.means,
+                    "computed": row.computed,
+                    "difference": row.difference,
+                    "tolerance": row.entry.tolerance,
+                    "source": row.entry.source,
+                    "known": row.entry.known,
+                    "note": row.entry.note,
+                    "passed": row.passed,
+                    "problem": row.problem,
+                }
+                for row in self.rows
+            ],
+        }
+
+    def __str__(self) -> str:
+        return self.to_markdown()
+
+
+def _made(value: Any) -> Any:
+    """An argument as the call takes it: a one-key table named after a public name is a call of its own."""
+    import sumpwise
+
+    if isinstance(value, dict) and len(value) == 1:
+        ((name, arguments),) = value.items()
+        if isinstance(arguments, dict) and hasattr(sumpwise, name):
+            return getattr(sumpwise, name)(**_arguments(arguments))
+    if isinstance(value, dict):
+        return {key: _made(v) for key, v in value.items()}
+    if isinstance(value, list):
+        return [_made(v) for v in value]
+    return value
+
+
+def _arguments(arguments: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: _made(value) for key, value in arguments.items()}
+
+
+def _part(answer: Any, part: str) -> Any:
+    for name in part.split(".") if part else ():
+        if name in ("nominal", "standard") and not hasattr(answer, name):
+            answer = _of_magnitude(answer, _uncertain.nominal if name == "nominal" else _uncertain.standard)
+        elif name.isdigit():
+            answer = answer[int(name)]
+        elif isinstance(answer, Mapping):
+            answer = answer[name]
+        else:
+            answer = getattr(answer, name)
+    return answer() if callable(answer) and not hasattr(answer, "magnitude") else answer
+
+
+def _of_magnitude(answer: Any, function: Any) -> Any:
+    if hasattr(answer, "magnitude"):
+        return answer._REGISTRY.Quantity(function(answer.magnitude), answer._units)
+    return function(answer)
+
+
+def answer_of(entry: Entry) -> Any:
+    """Make the call an entry describes and return the part of the answer that was printed."""
+    import sumpwise
+
+    name, _, method = entry.function.partition(".")
+    target = getattr(sumpwise, name)
+    if method:
+        target = target if entry.of is None else target(**_arguments(entry.of))
+        for step, arguments in entry.after:
+            target = getattr(target, step)(**_arguments(arguments))
+        target = getattr(target, method)
+    return _part(target(**_arguments(entry.arguments)) if callable(target) else target, entry.part)
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.replace("\u00a0", " ").replace("\u202f", " ").replace("\u2009", " ").split())
+
+
+def _in_unit(answer: Any, printed: Unit) -> Fraction:
+    """The answer as an exact number in the printed unit: a float is the ratio it stands for, a factor is exact."""
+    unit = by_symbol("1")
+    if hasattr(answer, "magnitude"):
+        from sumpwise import _pint
+
+        unit, answer = _pint.unit_of(answer), _pint.magnitude(answer)
+    if unit.kind != printed.kind:
+        raise SumpwiseError(f"the answer is a {unit.kind}, the printed value a {printed.kind}")
+    internal = Fraction(_uncertain.nominal(answer)) * Fraction(unit.num, unit.den) + Fraction(unit.offset_num, unit.den)
+    return (internal - Fraction(printed.offset_num, printed.den)) * Fraction(printed.den, printed.num)
+
+
+def _compare(entry: Entry, answer: Any) -> Row:
+    target = entry.target
+    if isinstance(answer, str) or target.value is None:
+        agrees = isinstance(answer, str) and _plain(answer) == _plain(target.text)
+        return Row(entry, str(answer), None, agrees, "" if agrees else f"FAILS: printed {target.text!r}")
+    value = _in_unit(answer, target.unit)
+    difference = value - target.value
+    allowed = Fraction(0) if isinstance(answer, int) and entry.allowed == Fraction(1, 2) else entry.allowed
+    passed = abs(difference) <= allowed + abs(target.value) * RESOLUTION
+    symbol = "" if target.unit.symbol == "1" else f" {target.unit.symbol}"
+    return Row(entry, f"{float(value):.{max(0, (target.places or 0) + 2)}f}{symbol}", float(difference), passed)
+
+
+def check(entry: Entry) -> Row:
+    """Recompute one published value; whatever goes wrong is part of the row, never an exception."""
+    try:
+        return _compare(entry, answer_of(entry))
+    except Exception as error:
+        return Row(entry, "", None, False, f"FAILS: {type(error).__name__}: {error}")
+
+
+def verify() -> Report:
+    """Recompute every published check value with the library as it is installed here.
+
+    Returns
+    -------
+    Report
+        `.passed`, `.rows`, `.summary`; prints as a Markdown table for every publication.
+
+    Notes
+    -----
+    Printed values are compared in the printed unit, in exact rational arithmetic, within half a unit of the last printed digit
+    unless an entry states another tolerance and why. Counts and texts must be equal.
+
+    Examples
+    --------
+    >>> from sumpwise import verify
+    >>> verify().passed
+    True
+    """
+    return Report(tuple(check(entry) for entry in load()))
+
+
+def _cell(text: str) -> str:
+    return _plain(text).replace("|", "\\|")
+
+
+def table(report: Report) -> str:
+    """The report as Markdown that reads well in a terminal: a padded table for every publication, then the summary."""
+    parts, shown = [], ""
+    body: list[tuple[str, ...]] = []
+    for row in (*report.rows, None):
+        entry = row.entry if row else None
+        if body and (entry is None or entry.title != shown):
+            parts.append(f"## {shown}\n\n{_padded([('where', 'call', 'printed', 'computed', 'known', ''), *body])}")
+            body = []
+        if row and entry:
+            shown = entry.title
+            printed = f"{entry.printed} (here {entry.means})" if entry.means else entry.printed
+            verdict = "agrees" if row.passed else row.problem or f"DIFFERS by {row.difference:.3g}"
+            body.append((entry.where, f"`{entry.call}`", printed, row.computed, entry.known, verdict))
+    return "\n\n".join(["# Published check values, recomputed here", *parts, report.summary]) + "\n"
+
+
+def _padded(lines: list[tuple[str, ...]]) -> str:
+    cells = [[_cell(text) for text in line] for line in lines]
+    widths = [max(3, *(len(line[i]) for line in cells)) for i in range(len(cells[0]))]
+    rule = ["-" * width for width in widths]
+    lines_out = (" | ".join(text.ljust(width) for text, width in zip(line, widths, strict=True)) for line in [cells[0], rule, *cells[1:]])
+    return "\n".join(f"| {line} |" for line in lines_out)

@@ -1,0 +1,263 @@
+"""How thick fluid is: at a temperature (ASTM D341), by its index (ASTM D2270), in a blend. Information only."""
+
+from __future__ import annotations
+
+from sumpwise._math import every, exp, log, minimum, where
+from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.fluid._d2270 import HIGH, LOW
+from sumpwise.quantities.boundary import argument, unit_aware
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+THINNEST, THICKEST = 0.21, 2e7
+"""Kinematic viscosities, mm²/s, between which ASTM D341 holds."""
+
+
+def _double_log(viscosity: Any) -> Any:
+    """ASTM D341, eq. 1: ln ln Z. The exponential is below 1e-3 from 2 mm²/s upwards, below 1e-11 from 5.4."""
+    return log(log(viscosity + 0.7 + exp(-1.47 - 1.84 * viscosity - 0.51 * viscosity * viscosity)))
+
+
+def _from_double_log(double_log: Any) -> Any:
+    """The viscosity whose ln ln Z is given: the standard's approximate inverse, brought home by three Newton steps."""
+    z = exp(exp(double_log)) - 0.7
+    viscosity = z - exp(-0.7487 - 3.295 * z + 0.6119 * z * z - 0.3193 * z * z * z)
+    for _ in range(3):
+        tail = exp(-1.47 - 1.84 * viscosity - 0.51 * viscosity * viscosity)
+        viscosity = viscosity - (viscosity + tail - z) / (1.0 - (1.84 + 1.02 * viscosity) * tail)
+    return viscosity
+
+
+def _thins_when_warm(temperature: Any, viscosity_40: Any, viscosity_100: Any, zero: Any) -> None:
+    if not every(viscosity_40 > viscosity_100):
+        raise RangeError(
+            "is not thicker than at 100 °C", argument="viscosity_40", value=viscosity_40,
+            allowed=f"above {viscosity_100} mm²/s", hint="are the two the other way round?",
+        )  # fmt: skip
+    if every((temperature >= 40.0) & (temperature <= 100.0)):
+        return
+    try:
+        found = viscosity_at.kernel(temperature, viscosity_40, viscosity_100, zero)
+        holds = every((found >= THINNEST) & (found <= THICKEST))
+    except OverflowError:
+        holds = False
+    if not holds:
+        raise RangeError(
+            "leads to a viscosity for which ASTM D341 does not hold", argument="temperature", value=temperature,
+            allowed=f"where the fluid has {THINNEST} to {THICKEST:g} mm²/s", hint="stay nearer to 40 and 100 °C",
+        )  # fmt: skip
+
+
+@unit_aware(
+    temperature=argument("temperature", minimum=-70.0, maximum=370.0),
+    viscosity_40=argument("viscosity", minimum=THINNEST, maximum=THICKEST),
+    viscosity_100=argument("viscosity", minimum=THINNEST, maximum=THICKEST),
+    zero=argument("number", minimum=273.0, maximum=273.15),
+    returns="viscosity",
+    check=_thins_when_warm,
+)
+def viscosity_at(temperature: Any, viscosity_40: Any, viscosity_100: Any, zero: Any = 273.15) -> Any:
+    r"""Kinematic viscosity of a fluid at a temperature, from the two figures of its data sheet.
+
+    Parameters
+    ----------
+    temperature : temperature, scalar or array
+        Of the fluid, -70 to 370 °C. Between 40 and 100 °C it interpolates; much outside, cold above all, it is a guess.
+    viscosity_40, viscosity_100 : viscosity, scalar or array
+        Kinematic viscosity at 40 °C and at 100 °C.
+    zero : number
+        0 °C on the absolute scale: 273.15, or 273 as older practice computes.
+
+    Returns
+    -------
+    Quantity
+        In the unit of `viscosity_40`.
+
+    Raises
+    ------
+    SumpwiseError
+        For an argument that cannot be read, a fluid that does not thin when warm, or an answer outside 0.21 to 2e7 mm²/s.
+
+    Notes
+    -----
+    ASTM D341 (after Walther), a straight line through the two points:
+
+    .. math:: \log\log Z = A - B \log T, \qquad Z = \nu + 0.7 + \exp(-1.47 - 1.84\,\nu - 0.51\,\nu^2)
+
+    with ν in mm²/s and T = t + 273.15 K. From 2 mm²/s upwards Z is ν + 0.7, the short form. The older constant 273 moves an answer
+    between the two points by less than its last printed digit. The inverse is refined beyond the standard's own, so that the line
+    passes through its two points.
+
+    Examples
+    --------
+    >>> from sumpwise import viscosity_at
+    >>> print(f"{viscosity_at('80 °C', '32 mm²/s', '5.4 mm²/s').m:.2f} mm²/s")
+    8.53 mm²/s
+    """
+    thin, thick = _double_log(viscosity_100), _double_log(viscosity_40)
+    share = log((temperature + zero) / (40.0 + zero)) / log((100.0 + zero) / (40.0 + zero))
+    return _from_double_log(thick + (thin - thick) * share)
+
+
+def _looked_up(table: tuple[float, ...], row: Any) -> Any:
+    """Linear interpolation in a table by a fractional row."""
+    if isinstance(row, float):
+        below = int(row)
+        return table[below] + (row - below) * (table[below + 1] - table[below])
+    import numpy
+
+    return numpy.interp(row, numpy.arange(len(table)), table)
+
+
+@unit_aware(
+    viscosity_40=argument("viscosity", above=0),
+    viscosity_100=argument("viscosity", minimum=2.0),
+    returns="number",
+)
+def viscosity_index(viscosity_40: Any, viscosity_100: Any) -> Any:
+    r"""Viscosity index of a fluid: how little it thins between 40 and 100 °C.
+
+    Parameters
+    ----------
+    viscosity_40 : viscosity, scalar or array
+        Kinematic viscosity at 40 °C.
+    viscosity_100 : viscosity, scalar or array
+        Kinematic viscosity at 100 °C, at least 2 mm²/s: below that the index is not defined.
+
+    Returns
+    -------
+    float, ndarray or uncertain number
+        Not rounded; a report rounds it to a whole number. 100 and more by procedure B, less by procedure A.
+
+    Raises
+    ------
+    SumpwiseError
+        For an argument that cannot be read or lies outside its range.
+
+    Notes
+    -----
+    ASTM D2270. With U and Y the viscosities at 40 and 100 °C, L and H those at 40 °C of oils of index 0 and 100 that share Y (Table 1
+    with linear interpolation up to 70 mm²/s, above it L = 0.8353 Y² + 14.67 Y - 216 and H = 0.1684 Y² + 11.85 Y - 97):
+
+    .. math:: VI_A = 100\,\frac{L - U}{L - H} \quad (U \ge H), \qquad
+              VI_B = 100 + \frac{10^N - 1}{0.00715},\; N = \frac{\log H - \log U}{\log Y} \quad (U < H)
+
+    The standard's example of procedure B cuts H from 28.975 to 28.97 on the way and prints 156.37; uncut it is 156.42.
+
+    Examples
+    --------
+    >>> from sumpwise import viscosity_index
+    >>> round(viscosity_index("73.30 mm²/s", "8.86 mm²/s"))
+    92
+    """
+    y = viscosity_100
+    row = minimum(minimum(minimum(10.0 * y - 20.0, 5.0 * y + 80.0), 2.0 * y + 170.0), len(LOW) - 1 - 1e-9)
+    low = where(y <= 70.0, _looked_up(LOW, row), (0.8353 * y + 14.67) * y - 216.0)
+    high = where(y <= 70.0, _looked_up(HIGH, row), (0.1684 * y + 11.85) * y - 97.0)
+    slope = log(high / viscosity_40) / log(y)
+    return where(viscosity_40 < high, 100.0 + (exp(slope * log(10.0)) - 1.0) / 0.00715, 100.0 * (low - viscosity_40) / (low - high))
+
+
+@unit_aware(viscosity=argument("viscosity", above=0.2), returns="number")
+def _blending_number(viscosity: Any) -> Any:
+    return 14.534 * log(log(viscosity + 0.8)) + 10.975
+
+
+@unit_aware(number=argument("number"), returns="viscosity")
+def _blended(number: Any) -> Any:
+    return exp(exp((number - 10.975) / 14.534)) - 0.8
+
+
+def _blend(mass_fractions: Any, viscosities: Any) -> Any:
+    numbers = (share * _blending_number.kernel(viscosity) for share, viscosity in zip(mass_fractions, viscosities, strict=True))
+    return _blended.kernel(sum(numbers))
+
+
+_share = argument("fraction")
+
+
+def blend_viscosity(mass_fractions: Any, viscosities: Any) -> Any:
+    r"""Kinematic viscosity of a blend of fluids, all at one temperature.
+
+    It says how thick a blend is, never whether it may be used: see `safe_to_mix`.
+
+    Parameters
+    ----------
+    mass_fractions : sequence of fractions
+        Share of each fluid by mass; together 1.
+    viscosities : sequence of viscosities
+        Of each fluid, all at the same temperature, above 0.2 mm²/s. An array in the sequence means elementwise.
+
+    Returns
+    -------
+    Quantity
+        In the unit of the first viscosity.
+
+    Raises
+    ------
+    SumpwiseError
+        For an argument that cannot be read, sequences of different length, or shares that do not add up to 1.
+
+    Notes
+    -----
+    Blending numbers (Refutas; R. E. Maples, Petroleum Refinery Process Economics, 2nd ed., 2000), ν in mm²/s and w shares by mass:
+
+    .. math:: VBN = 14.534\,\ln\ln(\nu + 0.8) + 10.975, \qquad VBN_{blend} = \sum w_i\,VBN_i
+
+    Examples
+    --------
+    >>> from sumpwise import blend_viscosity
+    >>> print(f"{blend_viscosity(['60 %', '40 %'], ['5 mm²/s', '20 mm²/s']).m:.3f} mm²/s")
+    8.109 mm²/s
+    """
+    for name, value in (("mass_fractions", mass_fractions), ("viscosities", viscosities)):
+        if isinstance(value, str) or not hasattr(value, "__len__"):
+            raise RangeError("is no sequence", argument=name, value=value, hint="give a list, one entry a fluid")
+    if len(mass_fractions) != len(viscosities) or not len(viscosities):
+        raise RangeError(
+            f"has {len(mass_fractions)} entries, and there are {len(viscosities)} viscosities", argument="mass_fractions",
+            value=mass_fractions, allowed="one share for each fluid",
+        )  # fmt: skip
+    shares = [_share.read(share, f"mass_fractions[{i}]") for i, share in enumerate(mass_fractions)]
+    whole = sum(shares)
+    if not every(abs(getattr(whole, "nominal_value", whole) - 1.0) < 1e-6):
+        raise RangeError("does not add up to 1", argument="mass_fractions", value=mass_fractions, hint="divide each mass by their sum")
+    number = sum(share * _blending_number(viscosity) for share, viscosity in zip(shares, viscosities, strict=True))
+    return _blended(number)
+
+
+blend_viscosity.kernel = _blend  # type: ignore[attr-defined]
+
+
+def safe_to_mix(*specifications: str) -> None:
+    """Refuse to call a mixture of specifications safe, whatever they are.
+
+    Parameters
+    ----------
+    *specifications : str
+        What stands on the bottles.
+
+    Raises
+    ------
+    SumpwiseError
+        Always.
+
+    Notes
+    -----
+    Friction behaviour follows no mixing rule: two fluids of equal viscosity may let a clutch grip or slip, and additives may work against
+    each other. Only the vehicle's own service information can allow a fluid.
+
+    Examples
+    --------
+    >>> from sumpwise import safe_to_mix
+    >>> safe_to_mix("specification A", "specification B")
+    Traceback (most recent call last):
+        ...
+    sumpwise.errors.SumpwiseError: specifications: ...
+    """
+    raise SumpwiseError(
+        "no mixture of specifications is ever called safe: friction behaviour follows no mixing rule", argument="specifications",
+        value=", ".join(map(str, specifications)) or None, hint="use the one fluid that the vehicle's service information names",
+    )  # fmt: skip

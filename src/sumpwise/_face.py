@@ -20,6 +20,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "continuous": ("exchange", "volume_needed"),
     },
     "torque": {"": ("wrench_setting", "applied_torque", "setting_band", "permissible_deviation", "clamp_load")},
+    "service": {"job": ("Job",), "planning": ("plan",), "sheet": ("Sheet",)},
 }
 
 

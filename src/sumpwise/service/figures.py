@@ -1,0 +1,51 @@
+"""Numbers for a sheet: rounded once, last, to the digits their uncertainty allows."""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_EVEN, Decimal
+from math import floor, log10
+from typing import Any
+
+from sumpwise._uncertain import is_uncertain, nominal, standard
+
+MOST_PLACES = 2
+"""Decimals a mechanic reads in litres."""
+
+
+def places_for(u: float, most: int = MOST_PLACES) -> int:
+    """Decimals that show a standard uncertainty with two digits (GUM 7.2.6), but no more than `most`."""
+    return most if u <= 0 else max(0, min(most, 1 - floor(log10(u))))
+
+
+def number(value: Any, places: int, signed: bool = False) -> str:
+    """A number with a fixed count of decimals, ties to even, minus sign as a minus sign."""
+    rounded = Decimal(repr(nominal(value))).quantize(Decimal(1).scaleb(-places), ROUND_HALF_EVEN)
+    if rounded == 0:
+        rounded = abs(rounded)
+    return f"{rounded:{'+' if signed else ''}f}".replace("-", "−")
+
+
+def figure(value: Any, unit: str, most: int = MOST_PLACES, signed: bool = False) -> str:
+    """A value with its standard uncertainty and unit: `12.37 ± 0.45 L`."""
+    if not is_uncertain(value):
+        return f"{number(value, most, signed)} {unit}".rstrip()
+    u = standard(value)
+    places = places_for(u, most)
+    spread = number(u, places)
+    if Decimal(spread) == 0 < u:
+        spread = f"under {Decimal(1).scaleb(-places):f}"
+    return f"{number(value, places, signed)} ± {spread} {unit}".rstrip()
+
+
+def percent(share: Any, most: int = 0) -> str:
+    """A share as percent: `77.6 ± 1.2 %`. Never more than 100, never less than 0 in its best value."""
+    best, u = nominal(share) * 100, standard(share) * 100
+    if u == 0:
+        return f"{number(best, most)} %"
+    places = places_for(u, max(most, 1)) if u < 1 else most
+    return f"{number(best, places)} ± {number(u, places)} %"
+
+
+def plain(value: Any, unit: str) -> dict[str, Any]:
+    """A number for JSON: best value, unit, standard uncertainty."""
+    return {"value": nominal(value), "unit": unit, "standard_uncertainty": standard(value)}

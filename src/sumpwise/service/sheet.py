@@ -1,0 +1,177 @@
+"""The sheet: what a plan prints, section by section, as Markdown or as JSON."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from sumpwise.errors import FileError, shown
+
+FORMAT = "sumpwise sheet"
+VERSION = 1
+
+
+class Section:
+    """One part of a sheet.
+
+    Attributes
+    ----------
+    key, title : str
+        A stable name and a heading.
+    lines : list of str
+        Sentences in Markdown.
+    columns, rows : list
+        A table, possibly empty; every cell is a text.
+    data : dict
+        The numbers behind it: plain JSON, quantities as `{"value", "unit", "standard_uncertainty"}`.
+    """
+
+    __slots__ = ("columns", "data", "key", "lines", "rows", "title")
+
+    def __init__(
+        self, key: str, title: str, lines: list[str] | None = None, columns: list[str] | None = None, rows: list[list[str]] | None = None,
+        data: dict[str, Any] | None = None,
+    ) -> None:  # fmt: skip
+        self.key = key
+        self.title = title
+        self.lines = lines or []
+        self.columns = columns or []
+        self.rows = rows or []
+        self.data = data or {}
+
+    def to_dict(self) -> dict[str, Any]:
+        """The section as plain data."""
+        return {name: getattr(self, name) for name in ("key", "title", "lines", "columns", "rows", "data")}
+
+    def to_markdown(self) -> str:
+        """The section as Markdown whose tables line up in a terminal."""
+        parts = [f"## {printable(self.title)}", *(printable(line) for line in self.lines)]
+        if self.rows:
+            parts.append(_table(self.columns, self.rows))
+        blocks = [parts[0]]
+        for previous, part in zip(parts, parts[1:], strict=False):
+            listed = _is_item(previous) and _is_item(part)
+            blocks.append(part if listed else "\n" + part)
+        return "\n".join(blocks)
+
+
+def _is_item(line: str) -> bool:
+    return line.startswith("- ") or line.partition(". ")[0].isdigit()
+
+
+def printable(text: str) -> str:
+    """Text without control characters, so nothing that was written in a file can steer a terminal."""
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() if c != "\n" else " " for c in text)
+
+
+def _table(columns: list[str], rows: list[list[str]]) -> str:
+    cells = [[printable(c).replace("|", "\\|") for c in row] for row in [columns, *rows]]
+    widths = [max(3, *(len(row[i]) for row in cells)) for i in range(len(columns))]
+    left = [not all(_numeric(row[i]) for row in cells[1:]) for i in range(len(columns))]
+
+    def line(row: list[str]) -> str:
+        return "| " + " | ".join(c.ljust(w) if ok else c.rjust(w) for c, w, ok in zip(row, widths, left, strict=True)) + " |"
+
+    rule = "|" + "|".join((":" if ok else "-") + "-" * w + ("-" if ok else ":") for w, ok in zip(widths, left, strict=True)) + "|"
+    return "\n".join([line(cells[0]), rule, *(line(row) for row in cells[1:])])
+
+
+def _numeric(cell: str) -> bool:
+    return not cell or cell[0] in "0123456789+-−±–" or cell.startswith("under ")
+
+
+class Sheet:
+    """What a plan says: sections with sentences, tables and the numbers behind them.
+
+    Parameters
+    ----------
+    title : str
+        Heading.
+    sections : list of Section
+        In the order they are read.
+
+    Examples
+    --------
+    >>> from sumpwise import Job, plan
+    >>> sheet = plan(Job.demo())
+    >>> sheet.section("buy").title
+    'What to buy'
+    """
+
+    def __init__(self, title: str, sections: list[Section]) -> None:
+        self.title = title
+        self.sections = sections
+
+    def section(self, key: str) -> Section:
+        """One section by its key."""
+        for section in self.sections:
+            if section.key == key:
+                return section
+        raise KeyError(key)
+
+    def to_markdown(self) -> str:
+        """The sheet as Markdown that reads well in a terminal."""
+        return f"# {printable(self.title)}\n\n" + "\n\n".join(s.to_markdown() for s in self.sections) + "\n"
+
+    def to_dict(self) -> dict[str, Any]:
+        """The sheet as plain JSON data, versioned."""
+        return {"format": FORMAT, "version": VERSION, "title": self.title, "sections": [s.to_dict() for s in self.sections]}
+
+    def to_json(self, indent: int | None = 2) -> str:
+        """The sheet as JSON text; never nan or infinity."""
+        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False, indent=indent)
+
+    @classmethod
+    def from_dict(cls, data: dict[str, Any]) -> Sheet:
+        """A sheet from what `to_dict` gave.
+
+        Raises
+        ------
+        FileError
+            For another format or version, or anything that is no sheet.
+        """
+        if not isinstance(data, dict) or data.get("format") != FORMAT:
+            raise FileError("is no sheet", argument="format", value=data.get("format") if isinstance(data, dict) else data, allowed=FORMAT)
+        if data.get("version") != VERSION or isinstance(data["version"], bool):
+            raise FileError("is a version this library does not read", argument="version", value=data.get("version"), allowed=str(VERSION))
+        try:
+            sections = [
+                Section(
+                    str(s["key"]), str(s["title"]), [str(x) for x in s["lines"]], [str(x) for x in s["columns"]],
+                    [[str(c) for c in row] for row in s["rows"]], dict(s["data"]),
+                )
+                for s in data["sections"]
+            ]  # fmt: skip
+            for section in sections:
+                if any(len(row) != len(section.columns) for row in section.rows):
+                    raise ValueError(f"a row of '{section.key}' does not fit its columns")
+            return cls(str(data["title"]), sections)
+        except (KeyError, TypeError, ValueError) as error:
+            raise FileError(f"is no sheet: {shown(str(error))}", argument="sections") from None
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sheet) and self.to_dict() == other.to_dict()
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __str__(self) -> str:
+        return self.to_markdown()
+
+    def __repr__(self) -> str:
+        return f"Sheet({self.title!r}, sections: {', '.join(s.key for s in self.sections)})"
+
+    def _repr_markdown_(self) -> str:
+        return self.to_markdown()
+
+    def _repr_html_(self) -> str:
+        from html import escape
+
+        parts = [f"<h1>{escape(self.title)}</h1>"]
+        for s in self.sections:
+            parts.append(f"<h2>{escape(s.title)}</h2>")
+            parts += [f"<p>{escape(line)}</p>" for line in s.lines]
+            if s.rows:
+                head = "".join(f"<th>{escape(c)}</th>" for c in s.columns)
+                body = "".join("<tr>" + "".join(f"<td>{escape(c)}</td>" for c in row) + "</tr>" for row in s.rows)
+                parts.append(f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>")
+        return "\n".join(parts)

@@ -125,9 +125,9 @@ def _read(text: str) -> notation.Reading | None:
     return None
 
 
-def _printed(text: str, stated: str, place: str) -> tuple[Printed, Fraction]:
+def _printed(text: str, stated: str, part: str, place: str) -> tuple[Printed, Fraction]:
     """The printed value and how far from it the computed one may lie."""
-    reading = _read(text)
+    reading = None if part.rpartition(".")[2] == "text" else _read(text)
     if stated and (reading is None or _read(stated) is None):
         raise FileError("must be a number in the printed unit, beside a printed number", argument=f"{place}, tolerance", value=stated)
     if reading is None:
@@ -181,7 +181,7 @@ def _after(calls: Any, place: str) -> tuple[tuple[str, Mapping[str, Any]], ...]:
 def _entry(check: Any, number: int, publication: Mapping[str, Any], file: str) -> Entry:
     place = f"{file}, check {number}"
     check = _keys(check, _CHECK, place)
-    target, allowed = _printed(check.get("means", check["printed"]), check.get("tolerance", ""), place)
+    target, allowed = _printed(check.get("means", check["printed"]), check.get("tolerance", ""), check.get("part", ""), place)
     edition = publication["edition"]
     return Entry(
         function=check["function"],

@@ -1,0 +1,303 @@
+"""Every published check value, one test each; and that no public computing name goes without evidence, law or true docstring."""
+
+from __future__ import annotations
+
+import importlib.util
+import inspect
+import json
+import pathlib
+import sys
+
+import pytest
+
+import sumpwise
+from laws.lawbook import LAWS
+from sumpwise.errors import FileError, RangeError
+from sumpwise.verification.entries import EVIDENCE, KNOWN, evidence, load, parse
+from sumpwise.verification.runner import Report, check, verify
+
+ENTRIES = load()
+
+WITHOUT_KERNEL = {
+    "convert", "rounded", "rounded_inward", "measured", "standard_uncertainty", "budget", "expanded", "monte_carlo", "normalized_error",
+    "zeta_score", "viscosity_index", "blend_viscosity", "mean_age_before", "mean_age_after", "mean_age_average", "FluidHistory",
+    "drain_refill_series", "drains_needed", "volume_needed", "Circuit", "Vessel", "Ledger", "Dipstick", "burst_plan", "cheapest_packs",
+    "permissible_deviation", "check_text", "compare_methods",
+}  # fmt: skip
+"""Public names that compute and are no kernels under a boundary: searches, sequences, records, and what works on texts."""
+
+
+def public(name):
+    """A public name's object; None for a name on the face that leads nowhere, which has a test of its own."""
+    try:
+        return getattr(sumpwise, name)
+    except (ImportError, AttributeError):
+        return None
+
+
+COMPUTING = sorted(n for n in sumpwise.__all__ if n in WITHOUT_KERNEL or hasattr(public(n), "kernel"))
+LAW_FILES = sorted((pathlib.Path(__file__).parent / "laws").glob("test_*.py"))
+
+
+@pytest.mark.parametrize("name", sumpwise.__all__)
+def test_every_name_on_the_face_is_there(name):
+    assert public(name) is not None
+
+
+def named(entries):
+    return [f"{e.publication}-{i}-{e.function}" for i, e in enumerate(entries)]
+
+
+@pytest.mark.parametrize("entry", ENTRIES, ids=named(ENTRIES))
+def test_published_value(entry):
+    row = check(entry)
+    assert row.passed, f"{entry.source}\n{entry.call}\nprinted {entry.printed}, computed {row.computed}, off {row.difference} {row.problem}"
+
+
+@pytest.mark.parametrize("name", COMPUTING)
+def test_every_computing_name_has_evidence(name):
+    known = {entry.known for entry in evidence(name)}
+    assert known & set(EVIDENCE), f"{name} has no published, secondary or independent check value; found {sorted(known) or 'none'}"
+
+
+@pytest.fixture(scope="module")
+def lawbook():
+    for file in LAW_FILES:
+        spec = importlib.util.spec_from_file_location(f"lawbook_{file.stem}", file)
+        module = importlib.util.module_from_spec(spec)
+        sys.modules[spec.name] = module
+        spec.loader.exec_module(module)
+    return LAWS
+
+
+@pytest.mark.parametrize("name", COMPUTING)
+def test_every_computing_name_has_a_law(name, lawbook):
+    assert lawbook.get(name), f"no Hypothesis property in tests/laws is marked @law({name!r})"
+
+
+def test_laws_are_about_public_names(lawbook):
+    assert not [name for name in lawbook if not hasattr(sumpwise, name.partition(".")[0])]
+
+
+def documented(doc):
+    """Names in the Parameters section of a numpydoc docstring."""
+    lines = inspect.cleandoc(doc or "").splitlines()
+    names, inside = [], False
+    for line, after in zip(lines, [*lines[1:], ""], strict=True):
+        if set(after) == {"-"} and len(after) > 2:
+            inside = line.strip() == "Parameters"
+        elif inside and line and not line.startswith((" ", "-")) and " : " in line:
+            names += [n.strip().lstrip("*") for n in line.split(" : ")[0].split(",")]
+    return names
+
+
+def accepted(thing):
+    return [p.lstrip("*") for p in inspect.signature(thing).parameters if p not in ("self", "cls")]
+
+
+def callables():
+    for name in sumpwise.__all__:
+        thing = public(name)
+        if inspect.isclass(thing):
+            if not issubclass(thing, Exception) and thing.__init__ is not object.__init__:
+                yield name, thing
+            for method, value in vars(thing).items():
+                if not method.startswith("_") and callable(getattr(thing, method)) and accepted(getattr(value, "__func__", value)):
+                    yield f"{name}.{method}", getattr(value, "__func__", value)
+        elif callable(thing):
+            yield name, thing
+
+
+CALLABLES = dict(callables())
+
+
+@pytest.mark.parametrize("name", CALLABLES)
+def test_documented_parameters_are_the_signature(name):
+    thing, owner = CALLABLES[name], name.partition(".")[0]
+    found = documented(thing.__doc__)
+    in_one_line = "." in name and owner not in COMPUTING and not found
+    assert in_one_line or found == accepted(thing)
+
+
+PUBLICATION = '[publication]\ntitle = "A handbook"\nedition = "2014"\nknown = "published"\n'
+CHECK = '[[check]]\nfunction = "convert"\narguments = { value = "1 gal", to = "L" }\nprinted = "3.785 L"\nwhere = "table 1"\n'
+
+
+def one(changed, publication=PUBLICATION):
+    (entry,) = parse(publication + changed, "a.toml")
+    return entry
+
+
+REFUSED = {
+    "an unknown key": (CHECK + 'tolerence = "0.1"\n', "tolerence"),
+    "no printed value": (CHECK.replace('printed = "3.785 L"\n', ""), "printed"),
+    "no place in the source": (CHECK.replace('where = "table 1"\n', ""), "where"),
+    "no function": (CHECK.replace('function = "convert"\n', ""), "function"),
+    "an unknown way of knowing": (CHECK + 'known = "computed"\n', "computed"),
+    "a printed number without its text": (CHECK.replace('"3.785 L"', "3.785"), "printed"),
+    "an empty text": (CHECK.replace('"table 1"', '" "'), "where"),
+    "arguments that are no table": (CHECK.replace('{ value = "1 gal", to = "L" }', '"1 gal"'), "arguments"),
+    "a tolerance that is no number": (CHECK + 'tolerance = "small"\n', "tolerance"),
+    "a fraction without tolerance": (CHECK.replace("3.785 L", "15/4 L"), "tolerance"),
+    "a value with its own uncertainty": (CHECK.replace("3.785 L", "3.785(2) L"), "standard"),
+    "calls that are no calls": (CHECK + 'after = ["drain"]\n', "after"),
+    "a broken file": ("[[check]\n", "TOML"),
+}
+
+
+@pytest.mark.parametrize("what", REFUSED)
+def test_loader_refuses(what):
+    text, said = REFUSED[what]
+    with pytest.raises(FileError) as refused:
+        parse(PUBLICATION + text, "a.toml")
+    assert "a.toml" in str(refused.value)
+    assert said in str(refused.value)
+
+
+@pytest.mark.parametrize("key", ["title", "edition", "known"])
+def test_loader_refuses_a_publication_without(key):
+    with pytest.raises(FileError, match=key):
+        parse("\n".join(line for line in PUBLICATION.splitlines() if not line.startswith(key)) + "\n" + CHECK, "a.toml")
+
+
+def test_loader_refuses_a_file_without_checks():
+    with pytest.raises(FileError, match="check"):
+        parse(PUBLICATION, "a.toml")
+
+
+def test_default_tolerance_is_half_a_unit_of_the_last_printed_digit():
+    assert one(CHECK).tolerance == 0.0005
+    assert one(CHECK.replace("3.785", "3.785 411 784")).tolerance == 5e-10
+    assert one(CHECK.replace("3.785 L", "63 %")).tolerance == 0.5
+
+
+def test_an_entry_says_what_it_is():
+    entry = one(CHECK)
+    assert (entry.function, entry.printed, entry.known) == ("convert", "3.785 L", "published")
+    assert entry.arguments == {"value": "1 gal", "to": "L"}
+    assert entry.source == "A handbook (2014), table 1"
+    assert entry.call == 'convert(value="1 gal", to="L")'
+
+
+@pytest.mark.parametrize(
+    ("printed", "agrees"), [("3.7859 L", False), ("3.7854 L", True), ("3.79 L", True), ("3.78 L", False), ("3.785 kg", False)]
+)
+def test_a_wrong_printed_value_is_caught(printed, agrees):
+    assert check(one(CHECK.replace("3.785 L", printed))).passed is agrees
+
+
+def test_the_comparison_is_in_the_printed_unit():
+    row = check(one(CHECK.replace("3.785 L", "8.00 imp pt").replace('to = "L"', 'to = "mL"')))
+    assert not row.passed
+    assert row.computed == "6.6614 imp pt"
+    assert row.difference == pytest.approx(-1.33861, abs=1e-5)
+
+
+COUNT = """[[check]]
+function = "drains_needed"
+arguments = { drained = "1 L", capacity = "2 L", target = 0.9 }
+printed = "4"
+where = "text"
+"""
+
+
+def test_counts_must_be_equal():
+    assert check(one(COUNT)).passed
+    assert not check(one(COUNT.replace('"4"', '"3"'))).passed
+    assert not check(one(COUNT.replace('"4"', '"4.4"'))).passed
+
+
+TEXT = '[[check]]\nfunction = "quantity"\narguments = { value = "5 1/2 qt" }\npart = "text"\nprinted = "5 1/2 qt"\nwhere = "text"\n'
+
+
+def test_texts_must_be_equal():
+    assert check(one(TEXT)).passed
+    assert not check(one(TEXT.replace('printed = "5 1/2 qt"', 'printed = "5.5 qt"'))).passed
+
+
+UNCERTAIN = '[[check]]\nfunction = "quantity"\narguments = { value = "4.50(8) L" }\npart = "standard"\nprinted = "80 mL"\nwhere = "text"\n'
+
+
+def test_value_and_uncertainty_are_parts():
+    assert check(one(UNCERTAIN)).passed
+    assert check(one(UNCERTAIN.replace("standard", "nominal").replace("80 mL", "4.50 L"))).passed
+    assert not check(one(UNCERTAIN.replace("80 mL", "81 mL"))).passed
+
+
+def test_an_argument_may_be_a_call_of_its_own():
+    entry = one(CHECK.replace('value = "1 gal"', 'value = { quantity = { value = "1", unit = "gal" } }').replace('"1"', "1"))
+    assert entry.call == 'convert(value=quantity(value=1, unit="gal"), to="L")'
+    assert check(entry).passed
+
+
+@pytest.mark.parametrize(
+    ("changed", "problem"),
+    [
+        (CHECK.replace('"convert"', '"transmute"'), "transmute"),
+        (CHECK.replace('to = "L"', 'to = "parsec"'), "UnitError"),
+        (CHECK.replace('to = "L"', 'into = "L"'), "TypeError"),
+        (CHECK + 'part = "colour"\n', "colour"),
+        (CHECK.replace("3.785 L", "3.785 N"), "volume"),
+    ],
+)
+def test_what_goes_wrong_is_a_row_and_never_an_exception(changed, problem):
+    row = check(one(changed))
+    assert not row.passed
+    assert problem in row.problem
+
+
+def test_evidence_takes_the_function_or_its_name():
+    assert evidence(sumpwise.drain_refill) == evidence("drain_refill") != ()
+    assert all(entry.function == "drain_refill" for entry in evidence("drain_refill"))
+    assert all(hasattr(entry, field) for entry in evidence("convert") for field in ("arguments", "printed", "tolerance", "source", "known"))
+
+
+@pytest.mark.parametrize("name", ["nonsense", "", "_face", 3.5, len])
+def test_evidence_refuses_what_is_not_public(name):
+    with pytest.raises(RangeError):
+        evidence(name)
+
+
+@pytest.fixture(scope="module")
+def report():
+    return verify()
+
+
+def test_everything_published_is_reproduced(report):
+    assert report.passed
+    assert report.failures == ()
+    assert len(report.rows) == len(ENTRIES)
+
+
+def test_the_evidence_is_broad():
+    counted = [entry for entry in ENTRIES if entry.known in EVIDENCE]
+    assert len(counted) >= 250
+    assert len({entry.publication for entry in counted if entry.known != "independent library"}) >= 25
+    assert {entry.known for entry in ENTRIES} <= set(KNOWN)
+
+
+def test_the_report_reads_as_markdown(report):
+    text = report.to_markdown()
+    assert text == str(report)
+    assert text.startswith("# Published check values, recomputed here")
+    assert text.count("\n## ") == len({entry.title for entry in ENTRIES})
+    assert text.rstrip().endswith(report.summary)
+    assert f"{len(ENTRIES)} of {len(ENTRIES)} check values agree" in report.summary
+
+
+def test_the_report_is_plain_data(report):
+    data = json.loads(json.dumps(report.to_dict()))
+    assert data["passed"] is True
+    assert len(data["rows"]) == len(ENTRIES)
+    assert data["rows"][0]["source"]
+
+
+def test_a_failure_shows_in_the_table():
+    broken = Report((check(one(CHECK)), check(one(CHECK.replace("3.785", "3.786")))))
+    assert not broken.passed
+    assert "DIFFERS by -0.000588" in broken.to_markdown()
+    assert "1 of 2 check values agree" in broken.summary
+
+
+def test_a_report_without_rows_proves_nothing():
+    assert not Report(()).passed

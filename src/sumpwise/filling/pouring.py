@@ -1,0 +1,417 @@
+"""Pouring down a filler tube, and how long the pump may run before the sump is poured full again."""
+
+from __future__ import annotations
+
+from math import ceil, pi
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from sumpwise import _uncertain
+from sumpwise._math import every, log10, maximum, minimum, sqrt, where
+from sumpwise.errors import RangeError
+from sumpwise.quantities.boundary import answer, argument, unit_aware
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+GRAVITY = 9.80665
+"""Standard acceleration of free fall, m/s² (SI Brochure)."""
+
+CRITICAL = 2300.0
+"""Reynolds number up to which flow in a pipe is laminar (F. M. White, Fluid Mechanics, ch. 6)."""
+
+MOST_BURSTS = 1000
+"""Bursts in one plan; a larger count is a slip of the pen."""
+
+
+def _speed(bore: Any, length: Any, head: Any, viscosity: Any, venting: Any, roughness: Any) -> Any:
+    """Mean speed in m/s; lengths in m, viscosity in m²/s."""
+    slope = GRAVITY * venting * head / length
+    laminar = slope * bore * bore / (32.0 * viscosity)
+    shear = sqrt(2.0 * slope * bore)
+    turbulent = -2.0 * shear * log10(roughness / (3.7 * bore) + 2.51 * viscosity / (bore * shear))
+    critical = CRITICAL * viscosity / bore
+    in_pipe = where(laminar <= critical, laminar, maximum(critical, turbulent))
+    return minimum(in_pipe, sqrt(2.0 * GRAVITY * venting * head))
+
+
+_TUBE = {
+    "bore": argument("length", above=0),
+    "length": argument("length", above=0),
+    "head": argument("length", above=0),
+    "viscosity": argument("viscosity", above=0),
+    "venting": argument("fraction", above=0, maximum=1),
+    "roughness": argument("length", minimum=0),
+}
+
+
+def _is_a_tube(bore: Any, length: Any, head: Any, viscosity: Any, venting: Any, roughness: Any) -> None:
+    if not every(roughness <= 0.05 * bore):
+        raise RangeError(
+            "is rougher than the friction law knows", argument="roughness", value=roughness, allowed="at most a twentieth of the bore",
+        )  # fmt: skip
+
+
+@unit_aware(returns="flow", check=_is_a_tube, **_TUBE)
+def pour_rate(bore: Any, length: Any, head: Any, viscosity: Any, venting: Any = 0.7, roughness: Any = 0.0) -> Any:
+    r"""Rate at which fluid runs down a filler tube by its own weight.
+
+    Parameters
+    ----------
+    bore : length, scalar or array
+        Inside diameter of the tube.
+    length : length, scalar or array
+        Of the tube, along it.
+    head : length, scalar or array
+        Height of the fluid's surface in the funnel above the lower end. A straight upright tube kept full has a head of its length.
+    viscosity : viscosity, scalar or array
+        Kinematic, at the fluid's temperature: see `viscosity_at`.
+    venting : fraction, scalar or array
+        Share of the head that is left for the fluid: air on its way out pushes back, in the same tube most of all.
+    roughness : length, scalar or array
+        Height of the wall's roughness, 0 for drawn tube; it counts in turbulent flow only.
+
+    Returns
+    -------
+    Quantity
+        In L/min unless an argument is a flow.
+
+    Raises
+    ------
+    SumpwiseError
+        For an argument that cannot be read or lies outside its range.
+
+    See Also
+    --------
+    pour_reynolds : the Reynolds number of this flow; `flow_regime` says what it means.
+
+    Notes
+    -----
+    With the slope s = venting·head/length. Laminar, up to Re = 2300 (Hagen and Poiseuille):
+
+    .. math:: q = \frac{\pi d^4 g\,s}{128\,\nu}
+
+    Above it the flow is turbulent, with the friction law of Colebrook and White (1939), which a given head makes explicit:
+
+    .. math:: v = -2\sqrt{2 g s d}\,\log_{10}\!\left(\frac{k}{3.7\,d} + \frac{2.51\,\nu}{d\sqrt{2 g s d}}\right)
+
+    Where a head is too much for laminar flow and too little for this, the flow stays at Re = 2300, so that a wider tube never pours
+    slower. No tube beats free outflow, v ≤ √(2g·venting·head) (Torricelli). The inlet's loss is left out.
+
+    Examples
+    --------
+    >>> from sumpwise import pour_rate, viscosity_at
+    >>> cold = viscosity_at("17 °C", "29.6 mm²/s", "6.0 mm²/s")
+    >>> print(f"{pour_rate('9.5 mm', '0.8 m', '0.8 m', cold):.2f~P}")
+    1.02 l/min
+    """
+    d = bore * 1e-3
+    speed = _speed(d, length * 1e-3, head * 1e-3, viscosity * 1e-6, venting, roughness * 1e-3)
+    return 0.25 * pi * d * d * speed * 6e4
+
+
+@unit_aware(returns="number", check=_is_a_tube, **_TUBE)
+def pour_reynolds(bore: Any, length: Any, head: Any, viscosity: Any, venting: Any = 0.7, roughness: Any = 0.0) -> Any:
+    r"""Reynolds number of the flow that `pour_rate` computes.
+
+    Parameters
+    ----------
+    bore : length, scalar or array
+        Inside diameter of the tube.
+    length : length, scalar or array
+        Of the tube, along it.
+    head : length, scalar or array
+        Height of the fluid's surface in the funnel above the lower end.
+    viscosity : viscosity, scalar or array
+        Kinematic, at the fluid's temperature.
+    venting : fraction, scalar or array
+        Share of the head that is left for the fluid.
+    roughness : length, scalar or array
+        Height of the wall's roughness, 0 for drawn tube.
+
+    Returns
+    -------
+    float, ndarray or uncertain number
+        v·d/ν with the mean speed v.
+
+    Raises
+    ------
+    SumpwiseError
+        For an argument that cannot be read or lies outside its range.
+
+    Notes
+    -----
+    Re = v·d/ν; see `pour_rate` for v and `flow_regime` for what it means.
+
+    Examples
+    --------
+    >>> from sumpwise import flow_regime, pour_reynolds
+    >>> flow_regime(pour_reynolds("9.5 mm", "0.8 m", "0.8 m", "80 mm²/s"))
+    'laminar'
+    """
+    d = bore * 1e-3
+    return _speed(d, length * 1e-3, head * 1e-3, viscosity * 1e-6, venting, roughness * 1e-3) * d / (viscosity * 1e-6)
+
+
+_REYNOLDS = argument("number", minimum=0, scalar=True)
+
+
+def flow_regime(reynolds: Any) -> str:
+    """Say which law of friction a flow follows.
+
+    Parameters
+    ----------
+    reynolds : number
+        Reynolds number of a flow in a pipe, as from `pour_reynolds`.
+
+    Returns
+    -------
+    str
+        "laminar" below 2300, "turbulent" above it, "between" where the flow is held at 2300 because neither law fits.
+
+    Raises
+    ------
+    SumpwiseError
+        For what is no number or is negative.
+
+    Notes
+    -----
+    The limit is that of F. M. White, Fluid Mechanics, ch. 6. Outside laminar flow a rate from `pour_rate` is good to a tenth at best.
+
+    Examples
+    --------
+    >>> from sumpwise import flow_regime
+    >>> flow_regime(28)
+    'laminar'
+    """
+    number = _uncertain.nominal(_REYNOLDS.read(reynolds, "reynolds"))
+    if abs(number - CRITICAL) <= 1e-9 * CRITICAL:
+        return "between"
+    return "laminar" if number < CRITICAL else "turbulent"
+
+
+def _starves(reserve: Any, pump_flow: Any, pour_rate: Any, reaction: Any) -> None:
+    if not every(pump_flow > pour_rate):
+        raise RangeError(
+            "keeps up with the pump, which then never starves", argument="pour_rate", value=pour_rate, allowed="below pump_flow",
+            hint="the pail, not the sump, limits such a burst",
+        )  # fmt: skip
+    if not every(reserve > (pump_flow - pour_rate) * reaction):
+        raise RangeError(
+            "is gone before anyone can stop the engine", argument="reserve", value=reserve,
+            allowed="more than the pump takes in the reaction time", hint="do not run the pump: drain and refill instead",
+        )  # fmt: skip
+
+
+@unit_aware(
+    reserve=argument("volume", above=0),
+    pump_flow=argument("flow", above=0),
+    pour_rate=argument("flow", minimum=0),
+    reaction=argument("time", minimum=0),
+    returns="time",
+    check=_starves,
+)
+def longest_burst(reserve: Any, pump_flow: Any, pour_rate: Any = 0.0, reaction: Any = "2 s") -> Any:
+    """Longest time the engine may run with the return line open before the pump draws air.
+
+    Parameters
+    ----------
+    reserve : volume, scalar or array
+        Fluid in the sump above the level at which the pump starves.
+    pump_flow : flow, scalar or array
+        Out of the open line.
+    pour_rate : flow, scalar or array
+        What a helper pours in meanwhile.
+    reaction : time, scalar or array
+        From seeing that it is time to the engine standing still.
+
+    Returns
+    -------
+    Quantity
+        When to begin stopping, counted from the start; in the unit of `reaction`, or in minutes when that is left out.
+
+    Raises
+    ------
+    SumpwiseError
+        When the reserve does not outlast the reaction, or the pour keeps up with the pump.
+
+    Notes
+    -----
+    t = reserve/(pump_flow - pour_rate) - reaction: the balance of the sump. It is a limit, not advice; stop earlier, and at once when the
+    stream coughs.
+
+    Examples
+    --------
+    >>> from sumpwise import longest_burst
+    >>> print(f"{longest_burst('1.4 L', '3.7 L/min', reaction='2 s').m:.1f} s")
+    20.7 s
+    """
+    return reserve / (pump_flow - pour_rate) - reaction
+
+
+class Step(NamedTuple):
+    """One line of a timetable: what, from when, how long, how much, and what then stands in the pail."""
+
+    action: str
+    start: Any
+    duration: Any
+    volume: Any
+    pail: Any
+
+
+class Timetable(NamedTuple):
+    """The bursts of a job in time: steps in order, how many bursts and pail emptyings, and how long it takes."""
+
+    steps: tuple[Step, ...]
+    bursts: int
+    emptyings: int
+    total: Any
+
+    def __str__(self) -> str:
+        lines = [f"{_clock(s.start)}  {s.action:<6} {'' if s.action == 'change' else format(s.volume, '.2f')}".rstrip() for s in self.steps]
+        return "\n".join([*lines, f"{_clock(self.total)}  done"])
+
+
+class BurstPlan(NamedTuple):
+    """The timetable for one person, and for two with a helper who pours while the pump runs."""
+
+    alone: Timetable
+    helped: Timetable
+
+
+def _clock(time: Any) -> str:
+    seconds = round(time.m_as("s"))
+    return f"{seconds // 60:3d}:{seconds % 60:02d}"
+
+
+_VOLUME = argument("volume", above=0, scalar=True)
+_PAIL = argument("volume", minimum=0, scalar=True)
+_FLOW = argument("flow", above=0, scalar=True)
+_BURST = argument("volume", above=0, optional=True, scalar=True)
+_TIME = argument("time", minimum=0, scalar=True)
+
+
+def burst_plan(
+    volume: Any, pump_flow: Any, pour_rate: Any, reserve: Any, pail: Any, burst: Any = None, in_pail: Any = "0 L",
+    reaction: Any = "2 s", change: Any = "30 s", emptying: Any = "180 s",
+) -> BurstPlan:  # fmt: skip
+    """Timetable of bursts, pours and pail emptyings, for one person and for two.
+
+    Parameters
+    ----------
+    volume : volume
+        To be pumped out and poured back in all.
+    pump_flow, pour_rate : flow
+        Out of the open line, and down the filler tube (`pour_rate`).
+    reserve : volume
+        Fluid in the sump above the level at which the pump starves, when it is poured full.
+    pail : volume
+        What the pail may hold before it is emptied.
+    burst : volume, optional
+        Of one burst; by default equal bursts, as few as are safe for one person.
+    in_pail : volume
+        Already in the pail.
+    reaction, change, emptying : time
+        From the word to the engine standing still; from the engine to the funnel or back; to empty the pail.
+
+    Returns
+    -------
+    BurstPlan
+        `.alone` and `.helped`, each with `.steps`, `.bursts`, `.emptyings` and `.total`. Uncertain arguments count by their best value.
+
+    Raises
+    ------
+    SumpwiseError
+        For an argument that cannot be read, a burst that starves the pump or overflows the pail, or more than a thousand bursts.
+
+    Notes
+    -----
+    Alone, a burst takes what the sump has to spare, `reserve - pump_flow·reaction` at most, and everything follows one after the other.
+    The helper pours while the pump runs and goes on until the sump is full again; meanwhile the pail is emptied, and nobody walks. The
+    bursts are the same for both: pouring meanwhile makes them safer, not longer.
+
+    Examples
+    --------
+    >>> from sumpwise import burst_plan
+    >>> plan = burst_plan("3.75 L", "3.7 L/min", "1.2 L/min", reserve="1.4 L", pail="3 L")
+    >>> print(plan.alone)
+      0:00  burst  1.25 liter
+      0:20  change
+      0:50  pour   1.25 liter
+      1:53  change
+      2:23  burst  1.25 liter
+      2:43  change
+      3:13  pour   1.25 liter
+      4:16  empty  2.50 liter
+      7:16  change
+      7:46  burst  1.25 liter
+      8:06  change
+      8:36  pour   1.25 liter
+      9:38  done
+    """
+    best = _uncertain.nominal
+    need, held = best(_VOLUME.read(volume, "volume")), best(_PAIL.read(in_pail, "in_pail"))
+    out, back = best(_FLOW.read(pump_flow, "pump_flow")), best(_FLOW.read(pour_rate, "pour_rate"))
+    spare, room = best(_VOLUME.read(reserve, "reserve")), best(_VOLUME.read(pail, "pail"))
+    late, walk, away = (best(_TIME.read(t, name)) for t, name in ((reaction, "reaction"), (change, "change"), (emptying, "emptying")))
+    _starves(spare, out, 0.0, late)
+    most = spare - out * late
+    asked = _BURST.read(burst, "burst")
+    one = min(most, room) if asked is None else best(asked)
+    if one > most * (1 + 1e-12):
+        raise RangeError(
+            "starves the pump", argument="burst", value=burst, allowed=f"at most {most:.3g} L", hint="the sump has no more to spare",
+        )  # fmt: skip
+    for name, asked_for, read in (("burst", one, burst), ("in_pail", held, in_pail)):
+        if asked_for > room:
+            raise RangeError("does not go into the pail", argument=name, value=read, allowed=f"at most {room:g} L")
+    count = ceil(need / one * (1 - 1e-12))
+    if count > MOST_BURSTS:
+        raise RangeError(f"takes more than {MOST_BURSTS} bursts", argument="volume", value=volume, hint="are the units right?")
+    sizes = [need / count] * count if asked is None else [one] * (count - 1) + [need - one * (count - 1)]
+    kept = (volume, pump_flow, pour_rate, reserve, pail, reaction, change, emptying)
+
+    def timetable(steps: Iterator[tuple[str, float, float, float, float]]) -> Timetable:
+        lines = list(steps)
+        return Timetable(
+            tuple(
+                Step(action, *(answer(t, "time", *kept) for t in (start, lasts)), *(answer(v, "volume", *kept) for v in (amount, pailed)))
+                for action, start, lasts, amount, pailed in lines
+            ),
+            count,
+            sum(line[0] == "empty" for line in lines),
+            answer(max(start + lasts for _, start, lasts, _, _ in lines), "time", *kept),
+        )
+
+    return BurstPlan(timetable(_alone(sizes, out, back, room, held, walk, away)), timetable(_helped(sizes, out, back, room, held, away)))
+
+
+def _alone(
+    sizes: list[float], out: float, back: float, room: float, pailed: float, walk: float, away: float
+) -> Iterator[tuple[str, float, float, float, float]]:
+    now = 0.0
+    for number, size in enumerate(sizes):
+        if pailed + size > room * (1 + 1e-12):
+            yield "empty", now, away, pailed, 0.0
+            now, pailed = now + away, 0.0
+        if number:
+            yield "change", now, walk, 0.0, pailed
+            now += walk
+        pailed += size
+        for action, lasts, amount in (("burst", size / out, size), ("change", walk, 0.0), ("pour", size / back, size)):
+            yield action, now, lasts, amount, pailed
+            now += lasts
+
+
+def _helped(
+    sizes: list[float], out: float, back: float, room: float, pailed: float, away: float
+) -> Iterator[tuple[str, float, float, float, float]]:
+    now = free = 0.0
+    for size in sizes:
+        if pailed + size > room * (1 + 1e-12):
+            yield "empty", free, away, pailed, 0.0
+            now, pailed = max(now, free + away), 0.0
+        pailed += size
+        yield "burst", now, size / out, size, pailed
+        yield "pour", now, size / back, size, pailed
+        free = now + size / out
+        now = max(free, now + size / back)

@@ -14,13 +14,19 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
     "quantities": {
         "asking": ("quantity", "span", "convert"),
         "spans": ("Span",),
+        "rounding": ("rounded", "rounded_inward"),
     },
     "mixing": {
         "batch": ("drain_refill", "drain_refill_series", "drains_needed"),
         "continuous": ("exchange", "volume_needed"),
     },
+    "fluid": {
+        "density": ("volume_correction_factor", "volume_at"),
+        "viscosity": ("viscosity_at", "viscosity_index", "blend_viscosity"),
+    },
     "torque": {"": ("wrench_setting", "applied_torque", "setting_band", "permissible_deviation", "clamp_load")},
     "service": {"job": ("Job",), "planning": ("plan",), "sheet": ("Sheet",)},
+    "verification": {"runner": ("verify",), "entries": ("evidence",)},
 }
 
 

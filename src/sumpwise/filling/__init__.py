@@ -1,0 +1,5 @@
+"""What goes in and out: vessels, the ledger, the level, pouring, packs."""
+
+from sumpwise import _face
+
+__getattr__, __dir__, __all__ = _face.lazy(__name__)

@@ -1,0 +1,5 @@
+"""How well a number is known: limits to uncertainty, budgets, sampling, agreement."""
+
+from sumpwise import _face
+
+__getattr__, __dir__, __all__ = _face.lazy(__name__)

@@ -1,0 +1,5 @@
+"""The published check values, and their runner."""
+
+from sumpwise import _face
+
+__getattr__, __dir__, __all__ = _face.lazy(__name__)

@@ -1,0 +1,215 @@
+"""A measurement model on arrays: how a function of uncertain inputs follows its independent sources."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+import numpy
+
+from sumpwise import _uncertain
+from sumpwise.errors import RangeError, UnitError
+from sumpwise.measurement._reading import Read, read_any
+from sumpwise.quantities.boundary import answer, asker
+
+
+class _Input(NamedTuple):
+    """One input: its best value and its contributions by source, in its internal unit, and how the function wants it."""
+
+    value: Any
+    terms: list[tuple[int, float]]
+    read: Read
+
+    def at(self, z: Sequence[Any]) -> Any:
+        """The input where every source lies `z` standard uncertainties from its best value; a constant stays a scalar."""
+        if not self.terms:
+            return self.value
+        (first, size), *rest = self.terms
+        x = z[first] * size
+        for position, size in rest:
+            x += z[position] * size
+        x += self.value
+        return x
+
+
+class Model:
+    """A function of inputs as a function of independent standardised sources.
+
+    Parameters
+    ----------
+    function : callable
+        Of arrays (or Quantities of arrays, where the input is one). A public function of the library is taken by its kernel; draws
+        that its limits call impossible are left out.
+    inputs : sequence or mapping
+        Positional or keyword arguments: uncertain numbers, Quantities, texts or plain values. A source that several share is one source.
+    part : str
+        Which of several answers is wanted.
+    """
+
+    def __init__(self, function: Callable[..., Any], inputs: Any, part: str = "") -> None:
+        if not callable(function):
+            raise RangeError("is no function", argument="function", value=function)
+        self.function = function
+        self.part = part
+        self.sources: list[Any] = []
+        self._positions: dict[Any, int] = {}
+        self._unit: Any = None
+        self._registry: Any = None
+        kernel, specs = getattr(function, "kernel", None), getattr(function, "arguments", None)
+        if isinstance(inputs, Mapping):
+            named = {str(name): value for name, value in inputs.items()}
+            listed: list[Any] = []
+        else:
+            named, listed = {}, list(inputs) if isinstance(inputs, (list, tuple)) else [inputs]
+        if kernel is not None and specs is not None:
+            if len(listed) > len(specs):
+                raise RangeError(f"takes at most {len(specs)} inputs", argument="inputs", value=listed)
+            named |= dict(zip(kernel.__code__.co_varnames, listed, strict=False))
+            self._prepare_kernel(kernel, specs, named)
+        else:
+            self._names: list[str] = [""] * len(listed) + list(named)
+            given = [*listed, *named.values()]
+            self._inputs = [
+                self._input(value, read_any(value, name or f"inputs[{i}]"))
+                for i, (name, value) in enumerate(zip(self._names, given, strict=True))
+            ]
+            self.evaluate = self._call
+
+    def _input(self, value: Any, read: Read) -> _Input:
+        if getattr(read.value, "ndim", 0):
+            raise RangeError("takes single values, no arrays", argument="inputs", value=value)
+        terms = []
+        for source, size in _uncertain.contributions(read.value):
+            if size:
+                position = self._positions.setdefault(source, len(self.sources))
+                if position == len(self.sources):
+                    self.sources.append(source)
+                terms.append((position, size))
+        best = read.value if not terms and isinstance(read.value, int) else _uncertain.nominal(read.value)
+        return _Input(best, terms, read)
+
+    # -- any function of arrays
+
+    def _call(self, z: Sequence[Any], size: int, everywhere: bool = False) -> Any:
+        """The answers for `size` draws of the standardised sources."""
+        values = [i.read.answer(i.at(z)) for i in self._inputs]
+        listed = [v for name, v in zip(self._names, values, strict=True) if not name]
+        named = {name: v for name, v in zip(self._names, values, strict=True) if name}
+        with numpy.errstate(all="ignore"):
+            result = self._chosen(self.function(*listed, **named))
+        if hasattr(result, "_REGISTRY"):
+            if result.dimensionless:
+                return _as_floats(result.m_as(""), size)
+            if self._unit is None:
+                self._unit, self._registry = result.units, result._REGISTRY
+            result = result.m_as(self._unit)
+        return _as_floats(result, size)
+
+    def _chosen(self, result: Any) -> Any:
+        if self.part:
+            try:
+                return getattr(result, self.part)
+            except AttributeError:
+                raise RangeError("is no part of the answer", argument="part", value=self.part, allowed=_parts(result)) from None
+        if isinstance(result, tuple):
+            raise RangeError("the function has several answers", argument="part", allowed=_parts(result), hint="name one of them")
+        return result
+
+    # -- a public function of the library
+
+    def _prepare_kernel(self, kernel: Any, specs: Any, named: dict[str, Any]) -> None:
+        best, self._inputs, self._names, self._specs = {}, [], list(named), []
+        for name, value in named.items():
+            if name not in specs:
+                raise RangeError("is no argument of the function", argument="inputs", value=name, allowed=", ".join(specs))
+            spec = specs[name]
+            internal = spec.read(value, name)
+            unit, registry = asker([value], spec.kind)
+            one = self._input(value, Read(internal, unit.kind if unit else "number", unit, registry))
+            self._inputs.append(one)
+            self._specs.append(spec)
+            best[name] = one.read.answer(one.value) if one.terms else value
+        first: Any = self.function(**best)
+        fields = getattr(first, "_fields", ())
+        self._index = fields.index(self.part) if self.part in fields else None
+        first = self._chosen(first)
+        if hasattr(first, "_REGISTRY"):
+            from sumpwise import _pint
+
+            self._unit, self._registry = _pint.unit_of(first), first._REGISTRY
+        self._kernel = kernel
+        self.evaluate = self._call_kernel
+
+    def _call_kernel(self, z: Sequence[Any], size: int, everywhere: bool = False) -> Any:
+        values = {name: i.at(z) for name, i in zip(self._names, self._inputs, strict=True)}
+        if not everywhere:
+            possible = self._possible(values)
+            if possible is not None and not possible.all():
+                values = {n: v[possible] if numpy.ndim(v) else v for n, v in values.items()}
+                size = int(possible.sum())
+                if not size:
+                    return numpy.empty(0)
+        with numpy.errstate(all="ignore"):
+            result = self._kernel(**values)
+        return _as_floats(result if self._index is None else result[self._index], size)
+
+    def _possible(self, values: dict[str, Any]) -> Any:
+        """Which draws the limits of the arguments allow; None where nothing can be refused."""
+        tests = []
+        for name, spec, one in zip(self._names, self._specs, self._inputs, strict=True):
+            bound = values.get(spec.at_most) if spec.at_most else None
+            if bound is not None and (one.terms or numpy.ndim(bound)):
+                tests.append(values[name] <= bound)
+            if one.terms:
+                x = values[name]
+                tests += [x > spec.above] if spec.above > -math.inf else []
+                tests += [x >= spec.minimum] if spec.minimum > -math.inf else []
+                tests += [x < spec.below] if spec.below < math.inf else []
+                tests += [x <= spec.maximum] if spec.maximum < math.inf else []
+        return numpy.logical_and.reduce(tests) if tests else None
+
+    # -- answers
+
+    def answer(self, magnitude: float, *, spread: bool = False) -> Any:
+        """A result as the function gives it: a float, or a Quantity in its unit. A spread of a temperature is an interval."""
+        if self._unit is None:
+            return float(magnitude)
+        if hasattr(self._unit, "factor"):
+            scaled = magnitude / self._unit.factor if spread else (magnitude - self._unit.offset) / self._unit.factor
+            if spread and self._unit.kind == "temperature":
+                return answer(float(magnitude), "interval", registry=self._registry)
+            return self._registry.Quantity(float(scaled), self._names_unit())
+        if spread and not self._registry.Quantity(1.0, self._unit)._is_multiplicative:
+            return self._registry.Quantity(float(magnitude), f"delta_{self._unit}")
+        return self._registry.Quantity(float(magnitude), self._unit)
+
+    def magnitude(self, answered: Any) -> float:
+        """An answer of this model as the plain number it was made from."""
+        if not hasattr(answered, "_REGISTRY"):
+            return float(answered)
+        if hasattr(self._unit, "factor"):
+            return float(answered.magnitude * self._unit.factor + self._unit.offset)
+        return float(answered.m_as(self._unit))
+
+    def _names_unit(self) -> Any:
+        return answer(0.0, self._unit.kind, unit=self._unit, registry=self._registry).units
+
+
+def _parts(result: Any) -> str:
+    return ", ".join(getattr(result, "_fields", ())) or "one answer only"
+
+
+def _as_floats(result: Any, size: int) -> Any:
+    try:
+        values = numpy.asarray(result)
+        if values.dtype.kind not in "fiub":
+            raise TypeError
+    except (TypeError, ValueError):
+        raise UnitError("the function must answer with real numbers or Quantities of them", argument="function", value=result) from None
+    if values.ndim and values.shape != (size,):
+        raise RangeError(
+            f"the function must answer element by element: {size} draws went in, an array of shape {values.shape} came back",
+            argument="function", hint="write it with numpy's functions",
+        )  # fmt: skip
+    return values if values.ndim else numpy.full(size, float(values))

@@ -1,0 +1,75 @@
+"""Reading values of any kind, and the spreads that go with them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from sumpwise.errors import RangeError, UnitError
+from sumpwise.quantities import notation
+from sumpwise.quantities.boundary import PLAIN, answer, argument, asker
+from sumpwise.quantities.units import INTERNAL, Unit
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+ANY = (*INTERNAL, "number")
+_ANY = argument(ANY)
+
+
+class Read(NamedTuple):
+    """A value in the internal unit of its kind, and where its answers go."""
+
+    value: Any
+    kind: str
+    unit: Unit | None
+    registry: Any
+
+    def answer(self, magnitude: Any, *, spread: bool = False) -> Any:
+        """The magnitude as this value was given: a plain number, or a Quantity of its unit; a spread of a temperature is an interval."""
+        if self.unit is None or self.kind in PLAIN:
+            return magnitude
+        if spread and self.kind == "temperature":
+            return answer(magnitude, "interval", registry=self.registry)
+        return answer(magnitude, self.kind, unit=self.unit, registry=self.registry)
+
+
+def read_any(value: Any, name: str) -> Read:
+    """Read a value of any kind: text, Quantity, uncertain number or plain number."""
+    internal = _ANY.read(value, name)
+    unit, registry = asker([value], ANY)
+    kind = "number" if unit is None else unit.kind
+    return Read(internal, kind, unit, registry)
+
+
+def read_spread(value: Any, kind: str, name: str) -> Any:
+    """Read a half-width or a standard uncertainty of a quantity of some kind; beside a temperature, °C, °F and K are intervals.
+
+    The nominal value counts; it is finite and not negative.
+    """
+    if kind != "temperature":
+        return argument("number" if kind in PLAIN else kind, minimum=0.0).read(value, name)
+    if isinstance(value, str):
+        reading = notation.read(value, ("interval", "temperature"))
+        if reading.spread is not None:
+            raise RangeError("is an uncertainty and has none of its own", argument=name, value=value)
+        size = reading.value * reading.unit.factor
+    elif hasattr(value, "_REGISTRY"):
+        from sumpwise import _pint
+
+        unit = _pint.unit_of(value)
+        if unit.kind not in ("interval", "temperature"):
+            raise UnitError(f"is a {unit.kind}, and an interval of temperature is due", argument=name, value=value)
+        size = _pint.magnitude(value) * unit.factor
+    else:
+        raise UnitError("has no unit, and an interval of temperature is due", argument=name, value=value, hint="write '2 Δ°C'")
+    return argument("number", minimum=0.0).read(size, name)
+
+
+def read_alike(values: Sequence[tuple[str, Any]], spreads: Sequence[tuple[str, Any]]) -> tuple[list[Any], list[Any]]:
+    """Read values of one kind, whichever it is, and spreads of that kind."""
+    read = [(name, value, read_any(value, name)) for name, value in values]
+    kind = read[0][2].kind
+    for name, value, one in read[1:]:
+        if one.kind != kind and {one.kind, kind} - set(PLAIN):
+            raise UnitError(f"is a {one.kind}, and a {kind} is due", argument=name, value=value, hint=f"as {read[0][0]} is")
+    return [one.value for _, _, one in read], [read_spread(value, kind, name) for name, value in spreads]

@@ -1,0 +1,148 @@
+"""Type B evaluation: from limits, resolutions and certificates to standard uncertainties (GUM clause 4.3)."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from sumpwise import _uncertain
+from sumpwise._math import every
+from sumpwise.errors import RangeError
+from sumpwise.measurement._reading import ANY, read_any, read_spread
+from sumpwise.quantities.boundary import asker, evaluate
+
+DIVISORS = {
+    "rectangular": math.sqrt(3.0),
+    "triangular": math.sqrt(6.0),
+    "arcsine": math.sqrt(2.0),
+    "resolution": math.sqrt(12.0),
+    "normal": 2.0,
+}
+"""What a half-width is divided by; for "resolution" the whole step, for "normal" the coverage factor of an expanded uncertainty."""
+
+
+def _half_width_kernel(half_width: Any, divisor: Any) -> Any:
+    return half_width / divisor
+
+
+def standard_uncertainty(half_width: Any, shape: str = "rectangular") -> Any:
+    """Standard uncertainty that belongs to a half-width.
+
+    Parameters
+    ----------
+    half_width : any kind, scalar or array
+        Half the width between the limits; for "resolution" the whole step of the display; for "normal" an expanded uncertainty with
+        coverage factor 2.
+    shape : str
+        "rectangular", "triangular", "arcsine" (a cycle between its limits), "resolution" or "normal".
+
+    Returns
+    -------
+    float, ndarray or Quantity
+        As `half_width` was given.
+
+    Raises
+    ------
+    SumpwiseError
+        For a negative half-width or another shape.
+
+    Notes
+    -----
+    GUM (JCGM 100:2008) clause 4.3 and F.2.2.1: a/√3, a/√6, a/√2 (JCGM 101:2008 clause 6.4.6 for the arcsine), step/√12, U/2.
+
+    Examples
+    --------
+    >>> from sumpwise import standard_uncertainty
+    >>> standard_uncertainty("0.0625 L").magnitude
+    0.0361
+    """
+    read = read_any(half_width, "half_width")
+    size = read_spread(half_width, read.kind, "half_width")
+    if not every(_uncertain.nominals(size) >= 0):
+        raise RangeError("must not be negative", argument="half_width", value=half_width)
+    return read.answer(evaluate(_half_width_kernel, [size, _divisor(shape, tuple(DIVISORS))], (False,)), spread=True)
+
+
+def _divisor(shape: str, allowed: tuple[str, ...]) -> float:
+    if shape not in allowed:
+        raise RangeError("is no shape of a distribution", argument="shape", value=shape, allowed=", ".join(allowed))
+    return DIVISORS[shape]
+
+
+standard_uncertainty.kernel = _half_width_kernel  # type: ignore[attr-defined]
+
+
+def measured(
+    value: Any, limits: Any = None, standard: Any = None, expanded: Any = None, k: float = 2, shape: str = "rectangular",
+    *, dof: float = math.inf, name: str = "",
+) -> Any:  # fmt: skip
+    """A measured value with what is known of its uncertainty.
+
+    Every call is a measurement of its own: two calls are independent, and one result used twice is one measurement used twice, through
+    copies and pickles too.
+
+    Parameters
+    ----------
+    value : any kind, scalar
+        Best value; a plain number for a dimensionless one.
+    limits : same kind as value, optional
+        Half-width of the limits around the value, distributed as `shape`; for the shape "resolution" the step of the display.
+    standard : same kind as value, optional
+        Standard uncertainty; the distribution is normal.
+    expanded : same kind as value, optional
+        Expanded uncertainty with coverage factor `k`; the distribution is normal.
+    k : float
+        Coverage factor of `expanded`.
+    shape : str
+        Shape of `limits`: "rectangular", "triangular", "arcsine", "resolution"; or "normal", for limits of two standard uncertainties.
+    dof : float
+        Degrees of freedom of the uncertainty: for limits known to a relative doubt r, 1/(2r²) (GUM G.4.2).
+    name : str
+        What a budget calls it.
+
+    Returns
+    -------
+    Quantity or uncertain number
+        In the unit of `value`, with an uncertain magnitude; a plain one when the uncertainty is zero.
+
+    Raises
+    ------
+    SumpwiseError
+        Unless exactly one of `limits`, `standard` and `expanded` is given, finite and not negative.
+
+    Notes
+    -----
+    GUM (JCGM 100:2008) clauses 4.2 and 4.3. Beside a temperature, °C, °F and K are intervals.
+
+    Examples
+    --------
+    >>> from sumpwise import measured
+    >>> print(measured("3.35 L", limits="0.0625 L", name="pail reading"))
+    3.350+/-0.036 liter
+    """
+    given = [(word, spread) for word, spread in (("limits", limits), ("standard", standard), ("expanded", expanded)) if spread is not None]
+    if len(given) != 1:
+        words = ", ".join(word for word, _ in given) or "none of them"
+        raise RangeError("takes exactly one of limits, standard and expanded", argument="measured", value=words)
+    if not (math.isfinite(k) and k > 0):
+        raise RangeError("must be finite and greater than 0", argument="k", value=k)
+    read = read_any(value, "value")
+    if not isinstance(read.value, (float, int)):
+        raise RangeError(
+            "takes one value without an uncertainty of its own", argument="value", value=value, hint="say it once, here or in the text"
+        )
+    word, spread = given[0]
+    size = read_spread(spread, read.kind, word)
+    if not isinstance(size, (float, int)):
+        raise RangeError("is an uncertainty: one number without an uncertainty of its own", argument=word, value=spread)
+    if word == "limits":
+        u = size / _divisor(shape, tuple(DIVISORS))
+        drawn = "rectangular" if shape == "resolution" else shape
+    else:
+        u, drawn = (size if word == "standard" else size / k), "normal"
+    return read.answer(_uncertain.source(float(read.value), u, shape=drawn, dof=dof, name=name or _written(value)))
+
+
+def _written(value: Any) -> str:
+    unit, _ = asker([value], ANY) if isinstance(value, str) else (None, None)
+    return value if unit is not None else ""

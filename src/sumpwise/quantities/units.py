@@ -244,13 +244,34 @@ _ROWS: tuple[tuple[str, str, str, int, int, str, str, str], ...] = (
 _OFFSETS = {"K": -27_315, "°F": -160}
 """Numerators of the offsets, over the denominator of the row: 273.15 is 27315/100, 32 °F are 160/9 °C."""
 
-REFUSED: Final[dict[str, str]] = {
-    name: "is energy, not torque: write N·m, lbf·ft, lbf·in, kgf·m or kgf·cm"
-    for name in (
-        "J kJ joule joules kilojoule kilojoules cal kcal calorie calories kilocalorie kilocalories BTU Btu btu"
-        " W·s Ws watt·second watt·seconds Wh kWh W·h watt·hour watt·hours eV"
-    ).split()
+EXAMPLES: Final[dict[str, str]] = {
+    "volume": "L, mL, qt, gal, fl oz, imp qt, in³",
+    "temperature": "°C, °F, K",
+    "interval": "Δ°C, Δ°F, °C interval, K",
+    "heating rate": "°C/min, °F/min",
+    "torque": "N·m, lbf·ft (ft-lb), lbf·in (in-lb), kgf·m, kgf·cm",
+    "length": "mm, cm, m, km, in, ft, mi",
+    "pressure": "kPa, bar, psi, MPa",
+    "viscosity": "mm²/s, cSt",
+    "density": "kg/m³, g/mL, lb/gal",
+    "flow": "L/min, L/s, gpm, qt/min",
+    "mass": "kg, g, lb, oz",
+    "force": "N, kN, lbf, kgf",
+    "time": "s, min, h, d, month, y",
+    "angle": "deg, °, rad",
+    "fraction": "%, or a plain number such as 0.9",
+    "number": "a plain number",
+    "count": "a plain whole number",
 }
+"""What is accepted for each kind, as messages say it."""
+
+REFUSED: Final[dict[str, str]] = dict.fromkeys(
+    (
+        "J", "kJ", "joule", "joules", "kilojoule", "kilojoules", "cal", "kcal", "calorie", "calories", "kilocalorie", "kilocalories",
+        "BTU", "Btu", "btu", "erg", "eV", "W·s", "Ws", "watt·second", "watt·seconds", "W·h", "Wh", "watt·hour", "watt·hours", "kWh", "kW·h",
+    ),
+    "is energy, not torque: write N·m, lbf·ft, lbf·in, kgf·m or kgf·cm",
+)  # fmt: skip
 """Spellings refused by name, with the reason."""
 
 

@@ -1,0 +1,134 @@
+"""Units as they stand in a text: which spelling begins at a place, and whether a unit of that kind is due there."""
+
+from __future__ import annotations
+
+from sumpwise.errors import NotationError, SumpwiseError, UnitError, shown
+from sumpwise.quantities.numerals import DIGITS, END, stopped, wrong
+from sumpwise.quantities.units import EXAMPLES, REFUSED, SPELLINGS, SYMBOLS, Unit, key
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import TypeAlias
+
+    from sumpwise.quantities.numerals import Number
+
+    Kind: TypeAlias = str | tuple[str, ...] | None
+
+_LONGEST = 40
+_GROUPING = ("km", "mi", "mL", "cm³")  # with these alone a single comma before three digits groups thousands
+_ONE, _DELTA_C, _NEWTON_METRE = SYMBOLS["1"], SYMBOLS["Δ°C"], SYMBOLS["N·m"]
+_HINTS = {
+    ("torque", "lb"): "lbf·ft or lbf·in?", ("torque", "lbf"): "lbf·ft or lbf·in?", ("torque", "oz"): "lbf·in?",
+    ("torque", "kg"): "kgf·m or kgf·cm?", ("torque", "kgf"): "kgf·m or kgf·cm?", ("torque", "N"): "N·m?",
+    ("volume", "oz"): "fl oz?", ("mass", "US fl oz"): "oz?", ("force", "lb"): "lbf?", ("force", "kg"): "kgf?",
+    ("interval", "°C"): "a difference is written Δ°C, °C interval or K", ("interval", "°F"): "a difference is written Δ°F or °F interval",
+    ("temperature", "Δ°C"): "a temperature is written °C", ("temperature", "Δ°F"): "a temperature is written °F",
+}  # fmt: skip
+
+
+def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
+    """Decide a single comma before three digits by the unit; refuse it with both readings where the unit does not."""
+    num, den, places, _, doubt = number
+    if not doubt or places is None:
+        return num, den, places
+    if unit.symbol in _GROUPING:
+        return num * doubt, den, places - (3 if doubt == 1000 else 0)
+    name = "" if unit is _ONE else f" {unit.symbol}"
+    large = f"{num * doubt / den:.15g}{name}"
+    if doubt == 1:
+        raise wrong(NotationError, s, "a comma groups thousands where several stand, or in km, mi, mL and cc", hint=f"write {large}")
+    small = f"{num / den:.3f}{name}"
+    raise wrong(NotationError, s, f"may be {small} or {large}", hint=f"write {small} or {large}")
+
+
+def due(s: str, unit: Unit, kind: Kind) -> Unit:
+    """The unit, where it is of a kind that is due; K is an interval where an interval is."""
+    if kind is None or unit.kind == kind:
+        return unit
+    kinds = (kind,) if isinstance(kind, str) else kind
+    if unit.kind in kinds or (unit.kind == "fraction" and ("number" in kinds or (unit is _ONE and "count" in kinds))):
+        return unit
+    if unit.symbol == "K" and "interval" in kinds:
+        return _DELTA_C
+    hint = ""
+    for one in kinds:
+        hint = hint or _HINTS.get((one, unit.symbol), "")
+    wanted = " or ".join([with_article(one) for one in kinds])
+    raise wrong(UnitError, s, f"{unit.symbol} is the unit of {with_article(unit.kind)}, where {wanted} is due", _examples(kinds), hint)
+
+
+def bare(s: str, k: int, kind: Kind, prose: bool) -> Unit:
+    """The unit one, where a bare number may stand and nothing that looks like a unit follows."""
+    kinds = (kind,) if isinstance(kind, str) else kind or ()
+    if ("fraction" in kinds or "number" in kinds or "count" in kinds) and (prose or not (s[k].isalpha() or s[k] in "°%\"'/")):
+        return _ONE
+    raise unknown(s, k, kinds)
+
+
+def unknown(s: str, k: int, kinds: tuple[str, ...]) -> SumpwiseError:
+    """What is wrong where a unit is due."""
+    accepted = _examples(kinds) or "a unit of the trade: L, qt, °C, N·m, ft-lb, psi, mm, km, min"
+    if s[k] == END:
+        return wrong(UnitError, s, "has no unit", accepted, "write the unit after the number")
+    j = k
+    while s[j].isalnum() or s[j] in "°%_^²³\"'/·-*." or (s[j] == " " and s[j + 1].isalpha()):
+        j += 1
+    if not (s[k].isalpha() or s[k] in "°%\"'"):
+        return stopped(s, k, "a unit is due", accepted)
+    spelled = key(s[k:j])
+    if spelled in REFUSED and (not kinds or "torque" in kinds):
+        return wrong(UnitError, s, f"{shown(s[k:j])} {REFUSED[spelled]}", accepted)
+    likely = SPELLINGS.get(spelled.lower()) or SPELLINGS.get(spelled.capitalize())
+    hint = f"did you mean {likely.symbol}?" if likely is not None and (not kinds or likely.kind in kinds) else ""
+    return wrong(UnitError, s, f"{shown(s[k:j])} is no unit known here", accepted, hint)
+
+
+def _examples(kinds: tuple[str, ...]) -> str:
+    return "; ".join([EXAMPLES.get(one, one) for one in kinds])
+
+
+def with_article(kind: str) -> str:
+    """A volume, an angle."""
+    return f"an {kind}" if kind[0] in "aei" else f"a {kind}"
+
+
+def unit_at(s: str, i: int, end: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:
+    """The longest spelling that starts at `i` and ends where a word ends; None where there is none."""
+    unit = SPELLINGS.get(s[i:end])
+    if unit is not None and not prose:
+        return unit, end
+    c = s[i]
+    if not (c.isalpha() or c in '°%"'):
+        return None, i
+    stops = []
+    j, before, limit = i, "", min(end, i + _LONGEST)
+    while j < limit:
+        c = s[j]
+        if c.isalnum() or c in "°%_^²³\"":
+            if c in DIGITS and before in " -·/" and s[j - 2] != "*":
+                break
+        elif c not in " -·*/.":
+            break
+        elif before not in " -·*/":
+            stops.append(j)
+        before = c
+        j += 1
+    stops.append(j)
+    for e in reversed(stops):
+        after = s[e]
+        if after.isalnum() or after in "_^²³°/·*" or (after == "-" and s[e + 1].isalpha()):
+            continue
+        spelled = s[i:e]
+        unit = SPELLINGS.get(spelled) or SPELLINGS.get(key(spelled))
+        if unit is None and spelled == "nm" and kind is not None and "torque" in kind and "length" not in kind:
+            unit = _NEWTON_METRE
+        if unit is not None and not (prose and _is_word(s, e, spelled)):
+            return unit, e
+    return None, i
+
+
+def _is_word(s: str, e: int, spelled: str) -> bool:
+    """Whether a spelling is a word of the running text instead: 5 in the pan, 2 a day, 60 km per hour."""
+    if s.startswith(" per ", e) or spelled == "a":
+        return True
+    return (spelled == "in" or spelled.endswith(" in")) and s[e] == " " and s[e + 1].isalpha() and not s.startswith("to ", e + 1)

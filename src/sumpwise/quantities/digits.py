@@ -1,0 +1,177 @@
+"""How many digits a number has, and rounding in whole numbers.
+
+Everything is a ratio of whole numbers until the answer is written, so that a tie is a real tie and a limit is never crossed by a
+float's last bit. A *step* (k, p) is the grid a number is rounded to, k·10^p; k is 1, or 5 for half degrees.
+"""
+
+from __future__ import annotations
+
+from sumpwise.errors import RangeError
+from sumpwise.quantities.units import SYMBOLS, Unit
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import TypeAlias
+
+    Ratio: TypeAlias = tuple[int, int]
+    Step: TypeAlias = tuple[int, int]
+
+MOST_DIGITS = 30
+FRACTION_PLACES = 2
+"""Decimal places a vulgar fraction counts for, at most: 5 1/2 reads as 5.5 and 3/8 as 0.38, as in a shop's decimal chart."""
+
+
+def in_unit(num: int, den: int, unit: Unit, to: Unit) -> Ratio:
+    """The exact value of num/den `unit` in `to`, as a ratio with a positive denominator."""
+    if unit is to:
+        return num, den
+    over, under = unit.offset_num, unit.den
+    if unit.offset and not over:  # a unit of the caller's registry
+        over, under = unit.offset.as_integer_ratio()
+        num, den = num * unit.num * under + over * unit.den * den, den * unit.den * under
+    else:
+        num, den = num * unit.num + over * den, den * under
+    if to.offset and not to.offset_num:
+        over, under = to.offset.as_integer_ratio()
+        return (num * under - over * den) * to.den, den * under * to.num
+    return num * to.den - to.offset_num * den, den * to.num
+
+
+def leading(num: int, den: int) -> int:
+    """The power of ten of the first significant digit of num/den, which is not zero."""
+    num = abs(num)
+    power = (num.bit_length() - den.bit_length()) * 30103 // 100000 - 1
+    while _at_least(num, den, power + 1):
+        power += 1
+    return power
+
+
+def _at_least(num: int, den: int, power: int) -> bool:
+    return num >= den * int(10**power) if power >= 0 else num * int(10**-power) >= den
+
+
+def to_step(num: int, den: int, step: Step, direction: str = "nearest") -> int:
+    """Round num/den to the grid `step`; the answer counts units of 10^p. Ties go to the even multiple of the step.
+
+    Notes
+    -----
+    NIST SP 811 (2008) B.7.1; ISO 80000-1:2009 Annex B, rule A.
+    """
+    k, place = step
+    if place >= 0:
+        den = den * k * 10**place
+    else:
+        num, den = num * 10**-place, den * k
+    whole, rest = divmod(num, den)
+    if direction == "up":
+        whole += rest > 0
+    elif direction == "nearest":
+        whole += 2 * rest > den or (2 * rest == den and whole % 2)
+    return whole * k
+
+
+def significant(num: int, den: int, places: int, every_zero: bool = False) -> int:
+    """Significant digits of a number written to `places` decimals; the last zeros of a whole number from 100 up count only if asked."""
+    digits = str(abs(to_step(num, den, (1, -places))))
+    if places <= 0 and len(digits) > 2 and not every_zero:
+        digits = digits.rstrip("0")
+    return max(1, len(digits))
+
+
+def step_for(num: int, den: int, places: int, unit: Unit, to: Unit, converted: Ratio) -> Step:
+    """The grid that a conversion of num/den `unit`, written to `places` decimals, is rounded to.
+
+    Notes
+    -----
+    NIST SP 1038 (2006) 4.4.1.1: as many digits as the original when the first significant digit of the result is at least that of the
+    original, else one more (the consistent relative rounding error of SP 811 B.7.2). 4.4.1.3: whole degrees Fahrenheit to the nearest
+    half degree Celsius; other temperatures keep their decimals, since on a scale with an arbitrary zero it is the place that tells how
+    well a value is known.
+    """
+    over, under = converted
+    if to.kind == "temperature":
+        if unit.symbol == "°F" and to.symbol != "°F" and places <= 0:
+            return (5, -1)
+        return (1, -max(places, 0))
+    if not num or not over:
+        return (1, -places)
+    digits = significant(num, den, places, to.kind == "interval")
+    first, power = leading(num, den), leading(over, under)
+    less = to_step(abs(over), under, (1, power), "down") < to_step(abs(num), den, (1, first), "down")
+    return (1, power + 1 - digits - less)
+
+
+def finer(step: Step) -> Step:
+    """The same grid with one more digit."""
+    k, place = step
+    return (1, place) if k == 5 else (1, place - 1)
+
+
+def coarser(a: Step, b: Step) -> Step:
+    """The coarser of two grids."""
+    return max(a, b, key=lambda s: (s[1], s[0]))
+
+
+def inward(lower: Ratio, upper: Ratio, step: Step) -> tuple[int, int, Step]:
+    """Round two limits inward to a common grid, finer by as many digits as the window needs to keep nine tenths of its width.
+
+    Notes
+    -----
+    NIST SP 1038 (2006) 4.4.1: limits are rounded so that the original limit is not violated.
+    """
+    (a, b), (c, d) = lower, upper
+    width = c * b - a * d  # over b·d
+    while True:
+        low, high = to_step(a, b, step, "up"), to_step(c, d, step, "down")
+        place = step[1]
+        kept, of = (high - low) * b * d, width
+        if place >= 0:
+            kept *= 10**place
+        else:
+            of *= 10**-place
+        if low <= high and 10 * kept >= 9 * of:
+            return low, high, step
+        if width == 0 and place < -MOST_DIGITS:
+            raise RangeError(
+                "the limits are equal, and no rounded number lies between them", hint="a single value is rounded with rounded(...)"
+            )
+        step = finer(step)
+
+
+def decimal(count: int, place: int) -> str:
+    """Write count·10^place in full, trailing zeros kept, in groups of three from five digits on (NIST SP 811 10.5.3)."""
+    sign, digits = ("−" if count < 0 else ""), str(abs(count))
+    if place > 0:
+        digits, place = digits + "0" * place if count else digits, 0
+    if len(digits) - place > 40:
+        power = len(digits) - 1 + place
+        return f"{sign}{digits[0]}.{digits[1:].rstrip('0') or '0'}e{power}"
+    digits = digits.rjust(1 - place, "0")
+    whole, part = digits[: len(digits) + place], digits[len(digits) + place :]
+    if len(whole) > 4:
+        whole = f"{int(whole):,}".replace(",", " ")
+    if len(part) > 4:
+        part = " ".join(part[i : i + 3] for i in range(0, len(part), 3))
+    return f"{sign}{whole}.{part}" if part else sign + whole
+
+
+def as_float(count: int, place: int) -> float:
+    """The float nearest to count·10^place."""
+    return float(count * 10**place) if place >= 0 else count / 10**-place
+
+
+def with_symbol(number: str, unit: Unit) -> str:
+    """A number with its unit's symbol, after a space."""
+    return number if unit.symbol == "1" else f"{number} {unit.symbol}"
+
+
+def fraction_places(den: int) -> int:
+    """Decimals that a fraction of this denominator counts for."""
+    return 0 if den == 1 else 1 if 10 % den == 0 else FRACTION_PLACES
+
+
+def below_absolute_zero(count: int, place: int, unit: Unit) -> bool:
+    """Whether count·10^place of a temperature unit cannot be."""
+    over, under = (count * 10**place, 1) if place >= 0 else (count, 10**-place)
+    kelvin, per = in_unit(over, under, unit, SYMBOLS["K"])
+    return kelvin < 0 < per

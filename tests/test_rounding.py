@@ -1,0 +1,237 @@
+"""`rounded` and `rounded_inward`: what they accept, what they answer, what they refuse."""
+
+from __future__ import annotations
+
+import pickle
+
+import numpy
+import pint
+import pytest
+
+from sumpwise import _pint, _uncertain
+from sumpwise.errors import RangeError, SumpwiseError, UnitError
+from sumpwise.quantities.asking import quantity, span
+from sumpwise.quantities.digits import decimal
+from sumpwise.quantities.rounding import rounded, rounded_inward
+from sumpwise.quantities.spans import Span
+
+
+@pytest.mark.parametrize(
+    ("value", "to", "text"),
+    [
+        ("6.1 L", "US qt", "6.4 US qt"),
+        ("8.85 L", "US qt", "9.35 US qt"),
+        ("1.00 L", "US qt", "1.06 US qt"),
+        ("5½ qt", "L", "5.2 L"),
+        ("5 1/4 qt", "L", "4.968 L"),
+        ("3/8 in", "mm", "9.5 mm"),
+        ("2 qt 8 fl oz", "L", "2.13 L"),
+        ("20 N·m", "lbf·ft", "14.8 lbf·ft"),
+        ("34 N·m", "lbf·ft", "25.1 lbf·ft"),
+        ("56 000 km", "mi", "34 800 mi"),  # 3 < 5: one digit more than the two of the original
+        ("62 mi", "km", "100 km"),
+        ("100 km", "mi", "60 mi"),  # the last zeros of a whole number from 100 up do not count
+        ("20 L", "US qt", "21 US qt"),  # below 100 they do
+        ("82 °C", "°F", "180 °F"),
+        ("80 °C", "°F", "176 °F"),
+        ("100 °C", "°F", "212 °F"),
+        ("82.0 °C", "°F", "179.6 °F"),
+        ("179.6 °F", "°C", "82.0 °C"),
+        ("180 °F", "K", "355.5 K"),
+        ("−40 °F", "°C", "−40.0 °C"),
+        ("18 Δ°F", "Δ°C", "10 Δ°C"),
+        ("0 L", "US qt", "0 US qt"),
+        ("0.00 L", "US qt", "0.00 US qt"),
+        ("0 °C", "°F", "32 °F"),
+        ("90 %", "1", "0.90"),
+        ("0.224", "%", "22.4 %"),
+        ("34 nm", "lbf·ft", "25.1 lbf·ft"),
+        ("-0.4 mm", "mm", "−0.4 mm"),
+        ("1234567.5 mL", "L", "1234.5675 L"),
+    ],
+)
+def test_digits_of_the_original(value: str, to: str, text: str) -> None:
+    assert rounded(value, to).text == text
+    written = quantity(value) if value[-1] != "4" and "nm" not in value else value
+    assert rounded(written, to).text == text
+
+
+@pytest.mark.parametrize(
+    ("value", "to", "text"),
+    [
+        ("8.850(62) L", "L", "8.850(62) L"),
+        ("8.85(6) L", "L", "8.850(60) L"),
+        ("8.0 ± 0.3 L", "US qt", "8.45 ± 0.32 US qt"),
+        ("80.0 ± 1.5 °C", "°F", "176.0 ± 2.7 °F"),
+        ("1.000 ± 0.0996 L", "L", "1.00 ± 0.10 L"),  # 0.0996 to two digits is 0.10
+        ("12 ± 400 L", "L", "10 ± 400 L"),
+        ("12345(4000) L", "L", "12 300(4000) L"),
+        ("5 ± 0 L", "US qt", "5 US qt"),
+    ],
+)
+def test_an_uncertainty_says_how_far_the_number_goes(value: str, to: str, text: str) -> None:
+    assert rounded(value, to).text == text
+
+
+def test_an_uncertain_result_gets_two_digits_of_its_uncertainty() -> None:
+    volume = _pint.build(_uncertain.source(8.853712, 0.06214), _pint.unit_of(quantity("1 L")))
+    answer = rounded(volume, "L")
+    assert answer.text == "8.854(62) L"
+    assert answer.magnitude == 8.854
+    assert rounded(volume, "L", digits=2).text == "8.9(1) L"
+    assert rounded(volume, "L", digits=1).text == "9(1) L"  # an uncertainty never rounds to nothing
+
+
+@pytest.mark.parametrize(
+    ("value", "to", "digits", "direction", "text"),
+    [
+        ("1 US gal", "L", 2, "down", "3.7 L"),
+        ("1 US gal", "L", 2, "up", "3.8 L"),
+        ("1 US gal", "L", 1, "nearest", "4 L"),
+        ("2.5 mm", "mm", 1, "nearest", "2 mm"),
+        ("3.5 mm", "mm", 1, "nearest", "4 mm"),
+        ("0.25 mm", "mm", 1, "nearest", "0.2 mm"),
+        ("9.96 mm", "mm", 2, "nearest", "10.0 mm"),
+        ("-1.5 mm", "mm", 1, "down", "−2 mm"),
+        ("-1.5 mm", "mm", 1, "up", "−1 mm"),
+        ("180 °F", "°C", 4, "nearest", "82.22 °C"),
+        ("180 °F", "°C", None, "up", "82.5 °C"),
+        ("123456 mL", "mL", 2, "nearest", "120 000 mL"),
+    ],
+)
+def test_asked_digits_and_directions(value: str, to: str, digits: int | None, direction: str, text: str) -> None:
+    assert rounded(value, to, digits, direction).text == text
+
+
+def test_ties_are_real_ties() -> None:
+    """0.675 as a float lies below the tie, and 2.675 too; the text does not."""
+    assert rounded("0.675 L", "L", 2).text == "0.68 L"
+    assert rounded("2.665 L", "L", 3).text == "2.66 L"
+    assert rounded("0.5 in", "mm", 2).text == "13 mm"
+    assert rounded("2.5 in", "mm", 3).text == "63.5 mm"
+    assert rounded("82.25 °C", "°C", 3).text == "82.2 °C"
+
+
+def test_nothing_is_rounded_below_absolute_zero() -> None:
+    assert rounded("0.0 K", "°C").text == "−273.1 °C"
+    assert rounded(rounded("0 K", "°F").text, "K").magnitude >= 0
+
+
+def test_answers_come_in_the_registry_that_asked() -> None:
+    registry = pint.UnitRegistry()
+    answer = rounded(registry.Quantity(6.1, "litre"), "US qt")
+    assert answer.text == "6.4 US qt"
+    assert answer._REGISTRY is registry
+    assert answer.m_as("quart") == 6.4
+    assert rounded(registry.Quantity(6.1, "litre"), registry.Unit("quart")).text == "6.4 US qt"
+    window = rounded_inward((registry.Quantity(31, "N*m"), registry.Quantity(37, "N*m")), "lbf·ft")
+    assert window.lower._REGISTRY is registry
+
+
+def test_a_unit_of_the_callers_own_is_exact_too() -> None:
+    registry = pint.UnitRegistry()
+    assert rounded(registry.Quantity(500, "degree_Rankine"), "°F").text == "40 °F"
+    assert rounded(registry.Quantity(1, "hogshead"), "L", 4).text == "238.5 L"
+
+
+def test_the_text_counts_only_while_it_is_true() -> None:
+    written = quantity("1.00 L")
+    assert rounded(written, "L").text == "1.00 L"
+    written.ito("mL")
+    assert written.text == "1.00 L"
+    assert rounded(written, "L").text == "1 L"
+    other = quantity("1.00 L")
+    other._magnitude = 2.5
+    assert rounded(other, "L").text == "2.5 L"
+
+
+def test_the_answer_is_read_back_as_itself() -> None:
+    answer = rounded("56 000 km", "mi")
+    assert quantity(answer.text).magnitude == answer.magnitude == 34800.0
+    assert pickle.loads(pickle.dumps(answer)).magnitude == 34800.0
+
+
+@pytest.mark.parametrize(
+    ("value", "to", "text"),
+    [
+        ("31–37 N·m", "lbf·ft", "22.9–27.2 lbf·ft"),
+        ("31 to 37 N·m", "N·m", "31–37 N·m"),
+        ("8.5–10.5 N·m", "lbf·in", "75.3–92.9 lbf·in"),
+        ("82–92 °C", "°F", "180–197 °F"),
+        ("40–45 °C", "°F", "104–113 °F"),
+        ("158–176 °F", "°C", "70.0–80.0 °C"),
+        ("180–200 °F", "°C", "82.5–93.0 °C"),
+        ("80.0–82.0 °C", "°F", "176.0–179.6 °F"),
+        ("3–6 mm", "in", "0.12–0.23 in"),
+        ("2.0–2.5 bar", "psi", "29.1–36.2 psi"),
+        ("5–6 L", "US qt", "5.3–6.3 US qt"),  # whole quarts would leave 6 alone: the window would empty
+        ("−10 to 5 °C", "°F", "14–41 °F"),
+        ("-40 to -30 °C", "°F", "−40 to −22 °F"),
+        ("5 to 5 L", "mL", "5000–5000 mL"),
+        ("1/2-3/4 in", "mm", "13–19 mm"),
+    ],
+)
+def test_limits_go_inward(value: str, to: str, text: str) -> None:
+    assert rounded_inward(value, to).text == text
+    assert rounded_inward(span(value), to).text == text
+
+
+def test_computed_limits_get_the_digits_that_keep_nine_tenths() -> None:
+    newton_metre = _pint.unit_of(quantity("1 N·m"))
+    band = Span(_pint.build(31 / 0.96, newton_metre), _pint.build(37 / 1.04, newton_metre))
+    assert rounded_inward(band, "N·m").text == "32.3–35.5 N·m"
+
+
+def test_a_span_whose_limits_were_changed_is_taken_as_it_is_now() -> None:
+    window = span("31–37 N·m")
+    assert rounded_inward(Span(window.lower, quantity("36.0 N·m"), window.text), "N·m").text == "31–36 N·m"
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: rounded("6.1 L", "N·m"), "volume"),
+        (lambda: rounded(quantity("6.1 L"), "N·m"), "volume"),
+        (lambda: rounded("6.1", "L"), "no unit"),
+        (lambda: rounded(6.1, "L"), "no unit"),
+        (lambda: rounded(None, "L"), "no unit"),
+        (lambda: rounded("6.1 L", "nonsense"), "unit"),
+        (lambda: rounded("6.1 L", None), "no unit"),
+        (lambda: rounded("6.1 L", 3), "no unit"),
+        (lambda: rounded("6.1 L", "US qt", 0), "digits"),
+        (lambda: rounded("6.1 L", "US qt", 31), "digits"),
+        (lambda: rounded("6.1 L", "US qt", True), "digits"),
+        (lambda: rounded("6.1 L", "US qt", 2.0), "digits"),
+        (lambda: rounded("6.1 L", "US qt", direction="sideways"), "direction"),
+        (lambda: rounded("82–92 °C", "°F"), "span"),
+        (lambda: rounded_inward("82 °C", "°F"), "span"),
+        (lambda: rounded_inward(82, "°F"), "span"),
+        (lambda: rounded_inward("82–92 °C", "L"), "temperature"),
+        (lambda: rounded_inward("5 to 5 L", "US qt"), "equal"),
+        (lambda: rounded_inward(("7 L", "5 L"), "US qt"), "above"),
+        (lambda: rounded(quantity("1 L") / 3, "US qt"), "digits="),
+        (lambda: rounded(_pint.build(numpy.array([1.0, 2.0]), _pint.unit_of(quantity("1 L"))), "US qt"), "one by one"),
+        (lambda: rounded(_pint.build(float("nan"), _pint.unit_of(quantity("1 L"))), "US qt"), "finite"),
+    ],
+)
+def test_refusals_say_what_is_wrong(call: object, words: str) -> None:
+    with pytest.raises(SumpwiseError, match=words):
+        call()  # type: ignore[operator]
+
+
+def test_kinds_of_errors() -> None:
+    with pytest.raises(UnitError):
+        rounded("6.1 L", "N·m")
+    with pytest.raises(RangeError):
+        rounded("6.1 L", "US qt", 99)
+
+
+@pytest.mark.parametrize(
+    ("count", "place", "text"),
+    [
+        (0, 0, "0"), (0, -2, "0.00"), (0, 3, "0"), (5, -3, "0.005"), (-5, -1, "−0.5"), (9999, 0, "9999"), (10000, 0, "10 000"),
+        (123456789, -5, "1234.567 89"), (12, 3, "12 000"), (1234567, -7, "0.123 456 7"), (13, 60, "1.3e61"), (7, -60, "7.0e-60"),
+    ],
+)  # fmt: skip
+def test_numbers_are_written_in_groups_of_three(count: int, place: int, text: str) -> None:
+    assert decimal(count, place) == text

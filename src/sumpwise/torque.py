@@ -33,7 +33,7 @@ def _positive_lever(torque: Any, wrench_length: Any, adapter_length: Any, angle:
     returns="torque",
     check=_positive_lever,
 )
-def wrench_setting(torque: Any, wrench_length: Any, adapter_length: Any, angle: Any = 0.0) -> Any:
+def wrench_setting(torque: Any, wrench_length: Any, adapter_length: Any, angle: Any = "0 deg") -> Any:
     """Setting of a torque wrench that an adapter lengthens, for a wanted torque at the bolt.
 
     Parameters
@@ -78,7 +78,7 @@ def wrench_setting(torque: Any, wrench_length: Any, adapter_length: Any, angle: 
     returns="torque",
     check=_positive_lever,
 )
-def applied_torque(setting: Any, wrench_length: Any, adapter_length: Any, angle: Any = 0.0) -> Any:
+def applied_torque(setting: Any, wrench_length: Any, adapter_length: Any, angle: Any = "0 deg") -> Any:
     """Torque that reaches the bolt when an adapter lengthens a wrench that clicks at its setting.
 
     Parameters
@@ -148,7 +148,7 @@ def _widest(lower: Any, upper: Any) -> float:
     check=_band_exists,
 )
 def setting_band(
-    lower: Any, upper: Any, tolerance: Any, wrench_length: Any = None, adapter_length: Any = None, angle: Any = 0.0
+    lower: Any, upper: Any, tolerance: Any, wrench_length: Any = None, adapter_length: Any = None, angle: Any = "0 deg"
 ) -> Any:
     """Settings that keep the applied torque inside its window, whatever the wrench does within its tolerance.
 

@@ -490,7 +490,11 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
     public.__module__ = kernel.__module__
     public.__doc__ = kernel.__doc__
     public.__annotations__ = kernel.__annotations__
-    public.__wrapped__ = kernel  # type: ignore[attr-defined]
+    if any(isinstance(d, str) for d in defaults):  # the signature shows defaults as written; the kernel gets them in its own units
+        public.__wrapped__ = type(kernel)(code, kernel.__globals__, kernel.__name__, defaults, kernel.__closure__)  # type: ignore[attr-defined]
+        kernel.__defaults__ = tuple(start[required:])
+    else:
+        public.__wrapped__ = kernel  # type: ignore[attr-defined]
     public.kernel = kernel  # type: ignore[attr-defined]
     public.arguments = arguments  # type: ignore[attr-defined]
     return public

@@ -1,0 +1,355 @@
+"""The methods side by side: how fresh inside, how many litres, what money, what age over the years, and why one may be impossible."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import erfc, sqrt
+from typing import Any
+
+from sumpwise._uncertain import nominal, source, standard
+from sumpwise.fluid.history import FluidHistory
+from sumpwise.fluid.rhythms import over_horizon, repeated_changes
+from sumpwise.mixing.batch import drain_refill
+from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.continuous import exchange
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.figures import figure, percent, plain
+from sumpwise.service.job import Job
+
+MINUTES_A_YEAR = 525_960.0
+HORIZON = 10 * MINUTES_A_YEAR
+FULL_DOUBT = 0.02
+"""Relative standard uncertainty taken for a book total that carries none."""
+PLUG_TANKS = 200
+
+NAMES = {
+    "nothing": "nothing",
+    "drain": "one drain",
+    "drains": "three drains, a drive after each",
+    "yearly": "one drain, again every year",
+    "bursts": "pan off, then bursts by the cooler line",
+    "machine stirred": "machine exchange, fully stirred",
+    "machine plug": "machine exchange, plug flow (a bound)",
+    "drain and machine": "one drain, then machine exchange",
+}
+"""Key of a method -> what the sheet calls it."""
+
+# Ranges for what nobody publishes, as (middle, half-width, what it multiplies); common practice, no source.
+CIRCUIT_RANGES = {
+    "converter": (0.30, 0.05, "of the total"),
+    "cooler": (0.55, 0.25, "L"),
+    "clutches": (0.09, 0.04, "of the total"),
+    "pockets": (0.11, 0.06, "of the total"),
+    "bypass": (0.30, 0.20, "of the flow"),
+    "clutch_circulation": (0.25, 0.15, "per litre pumped"),
+    "pocket_circulation": (0.02, 0.015, "per litre pumped"),
+}
+HOURS = {"drain": 1.0, "drains": 3.0, "yearly": 1.0, "bursts": 3.0, "machine stirred": 1.0, "machine plug": 1.0, "drain and machine": 2.0}
+"""Hands-on hours at one service; common practice, no source."""
+MACHINE_TURNOVERS = 1.3
+"""Fluid an exchange unit pushes, in totals; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class MethodResult:
+    """What one method comes to.
+
+    Attributes
+    ----------
+    key, name : str
+        Which method.
+    fresh : float or uncertain number
+        Fresh fraction inside after doing it now.
+    volume : Quantity
+        Fresh fluid used now.
+    cost : float or uncertain number
+        Fluid, washers and filter now, in the job's currency.
+    hours : float
+        Hands-on time now.
+    age : Quantity
+        Mean age of the fill averaged over the horizon, repeating the method at its rhythm.
+    horizon_volume : Quantity
+        Fresh fluid over the horizon.
+    horizon_cost : float or uncertain number
+        Fluid, washers and filters over the horizon.
+    outside_band : float
+        Chance that the level ends outside the marks before the stick corrects it.
+    impossible : str
+        Why it cannot be done here, or an empty text.
+    best_somewhere : bool
+        Whether no other possible method beats it on age, litres and money at once.
+    """
+
+    key: str
+    name: str
+    fresh: Any
+    volume: Any
+    cost: Any
+    hours: float
+    age: Any
+    horizon_volume: Any
+    horizon_cost: Any
+    outside_band: float
+    impossible: str
+    best_somewhere: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """The methods side by side.
+
+    Attributes
+    ----------
+    methods : tuple of MethodResult
+        In the order of `NAMES`.
+    currency : str
+        A label only.
+    assumptions : tuple of str
+        What was taken where the job says nothing.
+    """
+
+    methods: tuple[MethodResult, ...]
+    currency: str
+    assumptions: tuple[str, ...] = field(default=())
+
+    def __getitem__(self, key: str) -> MethodResult:
+        for method in self.methods:
+            if method.key == key:
+                return method
+        raise KeyError(key)
+
+    @property
+    def frontier(self) -> tuple[MethodResult, ...]:
+        """The possible methods that no other beats on age, litres and money at once."""
+        return tuple(m for m in self.methods if m.best_somewhere)
+
+    def rows(self) -> tuple[list[str], list[list[str]]]:
+        """Columns and rows of text for a table."""
+        columns = [
+            "method", "fresh inside", "fluid now", f"cost now, {self.currency}", "hours", "mean age, 10 y", "fluid, 10 y",
+            f"cost, 10 y, {self.currency}", "unbeaten",
+        ]  # fmt: skip
+        rows = []
+        for m in self.methods:
+            if m.impossible:
+                rows.append([m.name, "–", "–", "–", "–", "–", "–", "–", m.impossible])
+                continue
+            rows.append([
+                m.name, percent(m.fresh), figure(m.volume.magnitude, "L", 1), figure(nominal(m.cost), "", 0), f"{m.hours:g}",
+                figure(m.age.magnitude, "y", 1), figure(nominal(m.horizon_volume.magnitude), "L", 0), figure(nominal(m.horizon_cost), "", 0),
+                "yes" if m.best_somewhere else "",
+            ])  # fmt: skip
+        return columns, rows
+
+    def to_dict(self) -> dict[str, Any]:
+        """The comparison as plain JSON data."""
+        return {
+            "currency": self.currency,
+            "assumptions": list(self.assumptions),
+            "methods": [
+                {
+                    "key": m.key, "name": m.name, "impossible": m.impossible, "unbeaten": m.best_somewhere, "hours": m.hours,
+                    "outside_band": m.outside_band, "fresh": plain(m.fresh, "1"), "volume": plain(m.volume.magnitude, "L"),
+                    "cost": plain(m.cost, self.currency), "mean_age": plain(m.age.magnitude, "y"),
+                    "horizon_volume": plain(m.horizon_volume.magnitude, "L"), "horizon_cost": plain(m.horizon_cost, self.currency),
+                }
+                for m in self.methods
+            ],
+        }  # fmt: skip
+
+    def _repr_markdown_(self) -> str:
+        from sumpwise.service.sheet import Section
+
+        columns, rows = self.rows()
+        return Section("methods", "Methods side by side", columns=columns, rows=rows).to_markdown()
+
+
+def total_of(job: Job) -> tuple[Any, str]:
+    """The total capacity as an uncertain number of litres, and the assumption made, if one was."""
+    total = job.value("capacity", "total")
+    if standard(total):
+        return total, ""
+    doubt = f"The total of {job.text('capacity', 'total')} is taken with a standard uncertainty of {FULL_DOUBT:.0%}: none was written."
+    return source(total, FULL_DOUBT * total, name="total capacity"), doubt
+
+
+def circuit_of(job: Job, total: Any) -> tuple[Circuit, list[str]]:
+    """The circuit of the job: what it states, ranges for the rest, each an assumption in words."""
+    assumed: list[str] = []
+    values: dict[str, Any] = {}
+    for name, (middle, half, what) in CIRCUIT_RANGES.items():
+        stated = job.value("circuit", name)
+        if stated is not None:
+            values[name] = stated
+            continue
+        share = source(middle, half / sqrt(3), shape="rectangular", name=name.replace("_", " "))
+        values[name] = share * total if what == "of the total" else share
+        low, high = (middle - half, middle + half)
+        assumed.append(f"{name.replace('_', ' ').capitalize()}: {low:g} to {high:g} {what}, anywhere alike (nobody publishes it).")
+    inside = ("converter", "cooler", "clutches", "pockets")
+    sump = job.value("circuit", "sump")
+    if sump is None:
+        sump = total - sum(values[name] for name in inside)
+    reserve = job.value("exchange", "reserve")
+    if reserve is None:
+        reserve = 1.4
+        assumed.append("Usable sump reserve 1.4 L (common practice 0.8 to 2 L).")
+    floor = job.value("circuit", "sump_floor")
+    if floor is None:
+        floor = max(0.0, nominal(sump) - nominal(reserve))
+    circuit = Circuit(
+        answer(sump, "volume"), *(answer(values[name], "volume") for name in inside), sump_floor=answer(floor, "volume"),
+        bypass=values["bypass"], clutch_circulation=values["clutch_circulation"], pocket_circulation=values["pocket_circulation"],
+    )  # fmt: skip
+    return circuit, assumed
+
+
+def run_of_bursts(job: Job, circuit: Circuit) -> tuple[list[tuple[Circuit, Circuit]], Circuit]:
+    """The pan refilled, then each burst: the circuit at its end and after its pour; and the circuit after the refill."""
+    out = nominal(job.value("capacity", "plug_drain")) + nominal(job.value("capacity", "pan_and_filter", 0.0))
+    refill = nominal(job.value("exchange", "refill", out))
+    burst = answer(nominal(job.value("exchange", "burst")), "volume")
+    after = circuit.drain(answer(out, "volume")).pour(answer(refill, "volume"))
+    first, steps = after, []
+    for _ in range(job.value("exchange", "bursts", 0)):
+        pumped = after.pump(burst)
+        after = pumped.pour(burst)
+        steps.append((pumped, after))
+    return steps, first
+
+
+def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
+    """Compare the ways to renew the fill, now and over the years.
+
+    Parameters
+    ----------
+    job : Job
+        The vehicle with its history, tools and prices.
+    horizon : time
+        How far to look.
+
+    Returns
+    -------
+    Comparison
+        For each method: fresh fraction inside with its uncertainty, litres, money, hours, mean age over the horizon, the chance of ending
+        outside the level band, and why it may be impossible. Percent fresh is never percent of life left.
+
+    Raises
+    ------
+    SumpwiseError
+        For a horizon that is no time.
+
+    Notes
+    -----
+    Each method is repeated at the job's interval, "one drain, again every year" yearly. Money is fluid at the price per litre of the
+    cheapest pack, washers and filters. The frontier compares mean age, litres and money over the horizon.
+
+    Examples
+    --------
+    >>> from sumpwise import Job, compare_methods
+    >>> comparison = compare_methods(Job.demo())
+    >>> f"{comparison['drain'].fresh.nominal_value:.0%}"
+    '37%'
+    """
+    from sumpwise.quantities.boundary import argument
+
+    until = argument("time", above=0, scalar=True).read(horizon, "horizon")
+    total, doubt = total_of(job)
+    assumptions = [doubt] if doubt else []
+    circuit, assumed = circuit_of(job, total)
+    plug = job.value("capacity", "plug_drain")
+    pan = job.value("capacity", "pan_and_filter", 0.0)
+    packs = job.entries("pack")
+    litre_price = min((p["price"] / nominal(p["volume"]) for p in packs), default=0.0)
+    washer, filter_price = job.value("costs", "washer", 0.0), job.value("costs", "filter", 0.0)
+    interval = nominal(job.value("vehicle", "interval_time", 4 * MINUTES_A_YEAR))
+    start_age = job.value("vehicle", "fluid_age", job.value("vehicle", "age", 0.0))
+    assumptions.append(f"Each method is repeated every {interval / MINUTES_A_YEAR:g} y, the yearly drain every year.")
+    assumptions.append(f"An exchange unit pushes {MACHINE_TURNOVERS:g} totals; hours and this figure are common practice without a source.")
+    history = FluidHistory(answer(-start_age, "time", unit=_year()))
+    litres = {
+        "nothing": 0.0, "drain": plug, "drains": 3 * plug, "yearly": plug, "machine stirred": MACHINE_TURNOVERS * total,
+        "machine plug": MACHINE_TURNOVERS * total, "drain and machine": plug + MACHINE_TURNOVERS * total,
+    }  # fmt: skip
+    quantity = {key: answer(value, "volume") for key, value in litres.items()}
+    whole, drained = answer(total, "volume"), answer(plug, "volume")
+    once = drain_refill(drained, whole)
+    fresh: dict[str, Any] = {
+        "nothing": 0.0, "drain": once, "drains": drain_refill(drained, whole, times=3), "yearly": once,
+        "machine stirred": exchange(quantity["machine stirred"], whole).resident,
+        "machine plug": exchange(quantity["machine plug"], whole, tanks=PLUG_TANKS).resident,
+    }  # fmt: skip
+    fresh["drain and machine"] = once + (1 - once) * fresh["machine stirred"]
+    if job.has("exchange", "burst", "bursts"):
+        steps, first = run_of_bursts(job, circuit)
+        fresh["bursts"] = steps[-1][1].resident if steps else first.resident
+        refill = job.value("exchange", "refill", plug + pan)
+        litres["bursts"] = refill + job.value("exchange", "burst") * len(steps) + job.value("exchange", "trim", 0.0)
+        quantity["bursts"] = answer(litres["bursts"], "volume")
+        assumptions += assumed
+    results = []
+    for key, name in NAMES.items():
+        if key not in fresh:
+            continue
+        rhythm = MINUTES_A_YEAR if key == "yearly" else interval
+        changes = () if key == "nothing" else repeated_changes(
+            answer(rhythm, "time", unit=_year()), "0 y", answer(until, "time", unit=_year()), fresh[key], quantity[key]
+        )  # fmt: skip
+        course = over_horizon(history, changes, "0 y", answer(until, "time", unit=_year()), price=litre_price)
+        parts = 0.0 if key == "nothing" else washer * (3 if key == "drains" else 1) + (filter_price if key == "bursts" else 0.0)
+        results.append(MethodResult(
+            key, name, fresh[key], quantity[key], litres[key] * litre_price + parts, HOURS.get(key, 0.0), course.average_age,
+            answer(_internal(course.volume), "volume"), course.cost + parts * course.count, _outside(job, litres[key]), _impossible(job, key),
+        ))  # fmt: skip
+    return Comparison(_with_frontier(results), job.text("shopping", "currency", "money"), tuple(assumptions))
+
+
+def _year() -> Any:
+    from sumpwise.quantities.units import by_symbol
+
+    return by_symbol("y")
+
+
+def _internal(quantity: Any) -> Any:
+    from sumpwise.quantities.boundary import argument
+
+    return argument("volume").read(quantity, "volume")
+
+
+def _impossible(job: Job, key: str) -> str:
+    """Why a method cannot be done on this vehicle by its owner, or nothing."""
+    sealed = job.value("vehicle", "level_check", "stick") == "sealed"
+    if key != "nothing" and sealed:
+        return "sealed fill: the maker's workshop checks the level"
+    if key in ("bursts", "machine stirred", "machine plug", "drain and machine"):
+        if not job.value("vehicle", "cooler_line", True):
+            return "no cooler line to open"
+        if key == "bursts" and job.value("vehicle", "cooler_thermostat", False):
+            return "the thermostat shuts the cooler line until the fluid is hot"
+    return ""
+
+
+def _outside(job: Job, litres: Any) -> float:
+    """Chance that poured minus drained misses half the band between the marks, by the vessel's scale and reading alone."""
+    vessels = job.entries("vessel")
+    if not vessels or not job.has("level", "marks_volume") or not nominal(litres):
+        return 0.0
+    scale = vessels[0].get("scale_uncertainty", 0.02)
+    grain = nominal(vessels[0]["graduation"]) / 4 / sqrt(3)
+    u = sqrt((scale * nominal(litres)) ** 2 + grain**2)
+    return erfc(nominal(job.value("level", "marks_volume")) / 2 / u / sqrt(2))
+
+
+def _with_frontier(results: list[MethodResult]) -> tuple[MethodResult, ...]:
+    from dataclasses import replace
+
+    def merits(m: MethodResult) -> tuple[float, float, float]:
+        return nominal(m.age.magnitude), nominal(m.horizon_volume.magnitude), nominal(m.horizon_cost)
+
+    def beaten(m: MethodResult) -> bool:
+        mine = merits(m)
+        return any(
+            all(a <= b for a, b in zip(merits(o), mine, strict=True)) and merits(o) != mine for o in results if o is not m and not o.impossible
+        )  # fmt: skip
+
+    return tuple(replace(m, best_somewhere=not m.impossible and not beaten(m)) for m in results)

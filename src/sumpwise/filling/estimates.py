@@ -1,0 +1,111 @@
+"""One value from several that lean on the same readings: generalised least squares."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from sumpwise import _uncertain
+from sumpwise.errors import RangeError
+from sumpwise.quantities.boundary import answer, argument
+
+_VOLUME = argument("volume", scalar=True)
+
+MOST_ALIKE = 1e-10
+"""Share of its variance that an estimate must have to itself; with less the estimates are one and the same."""
+
+
+class BestEstimate(NamedTuple):
+    """The combined `value`, the `weights` of the estimates (they add up to 1) and `chi_squared` of their spread about it."""
+
+    value: Any
+    weights: tuple[float, ...]
+    chi_squared: float
+
+
+def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
+    r"""Best value of one volume from several estimates of it that share causes of error.
+
+    The level by the stick and the level by the ledger both rest on the first stick reading: taken for independent they would count it
+    twice.
+
+    Parameters
+    ----------
+    estimates : sequence of volumes
+        Uncertain, and correlated where they share a source; or plain when `covariance` is given.
+    covariance : array of numbers, n by n, optional
+        Of the estimates, in litres squared; by default that of the uncertain numbers.
+
+    Returns
+    -------
+    BestEstimate
+        `.value` in the unit of the first estimate, `.weights` and `.chi_squared` (one degree of freedom fewer than estimates). A weight
+        may be negative or above 1: an estimate can serve to take another's error out.
+
+    Raises
+    ------
+    SumpwiseError
+        For an estimate that cannot be read or is exact, for estimates that rest on the same sources alone, or a matrix that is no
+        covariance.
+
+    Notes
+    -----
+    Aitken's estimator, with the covariance matrix V of the estimates y (JCGM 100, F.1.2, for correlated input):
+
+    .. math:: \hat y = \sum w_i y_i, \qquad w = \frac{V^{-1} 1}{1^T V^{-1} 1}, \qquad u^2(\hat y) = \frac{1}{1^T V^{-1} 1}
+
+    Examples
+    --------
+    >>> from sumpwise import best_estimate
+    >>> best_estimate(["1.00 L", "1.30 L"], [[0.01, 0.0], [0.0, 0.02]]).weights
+    (0.667, 0.333)
+    """
+    import numpy
+
+    if isinstance(estimates, str) or not hasattr(estimates, "__len__") or not len(estimates):
+        raise RangeError("is no sequence of estimates", argument="estimates", value=estimates, hint="give a list of volumes")
+    read = [_VOLUME.read(estimate, f"estimates[{i}]") for i, estimate in enumerate(estimates)]
+    best = numpy.array([_uncertain.nominal(x) for x in read])
+    matrix = _shared(read) if covariance is None else _checked(covariance, len(read))
+    spread = numpy.sqrt(numpy.diag(matrix))
+    if not (spread > 0).all():
+        raise RangeError("is exact", argument=f"estimates[{int(numpy.argmin(spread))}]", value=estimates, allowed="uncertain values")
+    correlation = matrix / numpy.outer(spread, spread)
+    if float(numpy.linalg.eigvalsh(correlation)[0]) < MOST_ALIKE:
+        if covariance is None:
+            raise RangeError("rest on the same sources alone", argument="estimates", value=estimates, hint="leave one of them out")
+        raise RangeError("is no covariance of separate estimates", argument="covariance", value=covariance, allowed="positive definite")
+    pull = numpy.linalg.solve(correlation, 1.0 / spread) / spread
+    weights = pull / pull.sum()
+    value = float(weights @ best)
+    if covariance is None:
+        combined = _uncertain.combine(value, list(zip(map(float, weights), read, strict=True)))
+    else:
+        combined = _uncertain.source(value, float(pull.sum()) ** -0.5, name="best estimate")
+    apart = (best - value) / spread
+    spent = float(apart @ numpy.linalg.solve(correlation, apart))
+    return BestEstimate(answer(combined, "volume", *estimates), tuple(map(float, weights)), spent)
+
+
+def _shared(read: list[Any]) -> Any:
+    """Covariance of uncertain numbers, source by source."""
+    import numpy
+
+    causes: dict[Any, int] = {}
+    parts = [[(causes.setdefault(cause, len(causes)), part) for cause, part in _uncertain.contributions(x)] for x in read]
+    table = numpy.zeros((len(read), max(len(causes), 1)))
+    for row, contributions in enumerate(parts):
+        for column, part in contributions:
+            table[row, column] = part
+    return table @ table.T
+
+
+def _checked(covariance: Any, size: int) -> Any:
+    import numpy
+
+    try:
+        matrix = numpy.array(covariance, dtype=float)
+    except (TypeError, ValueError):
+        raise RangeError("is no matrix of numbers", argument="covariance", value=covariance, hint="plain numbers, litres squared") from None
+    if matrix.shape != (size, size) or not numpy.isfinite(matrix).all() or not numpy.allclose(matrix, matrix.T, rtol=1e-9, atol=0):
+        raise RangeError("is no covariance", argument="covariance", value=covariance, allowed=f"a symmetric matrix, {size} by {size}")
+    return matrix

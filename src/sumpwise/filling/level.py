@@ -1,0 +1,342 @@
+"""What a stick or an overflow plug says about the fill, whatever the temperature."""
+
+from __future__ import annotations
+
+from math import ceil
+from typing import Any, NamedTuple
+
+from sumpwise import _uncertain
+from sumpwise._math import cos, radians
+from sumpwise.errors import RangeError
+from sumpwise.fluid.density import DENSITY, TEMPERATURE, volume_correction_factor
+from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware
+
+REFERENCE = 20.0
+"""°C at which volumes are compared."""
+
+ALUMINIUM = 23e-6
+"""Linear expansion of an aluminium case, per °C."""
+
+STOP = 120.0
+"""°C from which nothing is judged: let it cool."""
+
+
+def _growth(temperature: Any, density_15: Any) -> Any:
+    """Volume at a temperature over the volume at 20 °C."""
+    factor = volume_correction_factor.kernel
+    return factor(REFERENCE, density_15) / factor(temperature, density_15)
+
+
+def _room(temperature: Any, fill: Any, density_15: Any, middle: Any, case: Any) -> Any:
+    """What the unit holds up to the target level: the fill at the middle of the window, in a case that grows with the temperature."""
+    return fill * _growth(middle, density_15) * (1.0 + 3.0 * case * (temperature - middle))
+
+
+def _error(reading: Any, temperature: Any, volume: Any, length: Any, fill: Any, density_15: Any, middle: Any, case: Any, bias: Any) -> Any:
+    held = _room(temperature, fill, density_15, middle, case) + (reading - bias - 0.5 * length) * volume / length
+    return held / _growth(temperature, density_15) - fill
+
+
+def _predicted(
+    reading: Any, temperature: Any, at: Any, volume: Any, length: Any, fill: Any, density_15: Any, middle: Any, case: Any, bias: Any
+) -> Any:
+    error = _error(reading, temperature, volume, length, fill, density_15, middle, case, bias)
+    above = (fill + error) * _growth(at, density_15) - _room(at, fill, density_15, middle, case)
+    return 0.5 * length + bias + above * length / volume
+
+
+def _grown(start: Any, end: Any, fill: Any, density_15: Any, middle: Any, case: Any) -> Any:
+    fluid = fill * (_growth(end, density_15) - _growth(start, density_15))
+    return fluid - _room(end, fill, density_15, middle, case) + _room(start, fill, density_15, middle, case)
+
+
+_FILL = argument("volume", above=0, scalar=True)
+_DENSITY = argument("density", minimum=DENSITY.minimum, maximum=DENSITY.maximum, scalar=True)
+_EDGE = argument("temperature", minimum=TEMPERATURE.minimum, maximum=TEMPERATURE.maximum, scalar=True)
+_CASE = argument("number", minimum=0.0, maximum=1e-4, scalar=True)
+_MARKS = argument("length", above=0, scalar=True)
+_LENGTH = argument("length")
+_ONE_LENGTH = argument("length", scalar=True)
+_STEP = argument("length", minimum=0, scalar=True)
+
+
+class Predicted(NamedTuple):
+    """A reading outside the check window: what it foretells, and nothing to do about it yet.
+
+    `error` is litres at 20 °C off the target; `at_lower`, `at_middle` and `at_upper` the readings to expect at the edges and in the
+    middle of the window; `why` the reason why nothing follows from it.
+    """
+
+    error: Any
+    at_lower: Any
+    at_middle: Any
+    at_upper: Any
+    why: str
+
+
+class Judged(NamedTuple):
+    """A reading inside the check window: `error`, `instruction` ("add", "take out" or "leave"), `volume` in all, in `steps` equal steps."""
+
+    error: Any
+    instruction: str
+    volume: Any
+    steps: int
+
+
+class Stop(NamedTuple):
+    """No judgement: `why` says what to do first."""
+
+    why: str
+
+
+@unit_aware(
+    slope=argument("angle", minimum=-30.0, maximum=30.0),
+    distance=argument("length", minimum=0),
+    returns="length",
+)
+def slope_bias(slope: Any, distance: Any) -> Any:
+    r"""What a floor that is not level adds to a stick reading.
+
+    Parameters
+    ----------
+    slope : angle, scalar or array
+        Of the floor along the line from the middle of the sump to the stick, -30 to 30 degrees; positive when the stick's side is lower.
+    distance : length, scalar or array
+        From the middle of the sump's surface to the stick, along the vehicle's floor.
+
+    Returns
+    -------
+    Quantity
+        In the unit of `distance`; positive when the stick reads too much. For `Dipstick(bias=...)`.
+
+    Raises
+    ------
+    SumpwiseError
+        For an argument that cannot be read or lies outside its range.
+
+    Notes
+    -----
+    distance·tan(slope): the surface stays level and turns about its middle, while the sump's walls are near to upright.
+
+    Examples
+    --------
+    >>> from sumpwise import slope_bias
+    >>> print(f"{slope_bias('1 deg', '200 mm').m:.1f} mm")
+    3.5 mm
+    """
+    return distance * cos(radians(90.0 - slope)) / cos(radians(slope))
+
+
+class Dipstick:
+    r"""A stick with two marks, read from the lower mark upwards; the target is the middle between them.
+
+    Parameters
+    ----------
+    volume_between_marks : volume
+        Fluid that lifts the level from mark to mark, as it stands there: in the check window's heat.
+    length_between_marks : length
+        From mark to mark along the stick.
+    fill : volume
+        All the fluid in the unit at the target, at 20 °C: converter, cooler and lines included, for all of it grows and the growth shows
+        in the sump.
+    density_15 : density
+        Of the fluid at 15 °C.
+    window : span of temperatures
+        In which the maker says the marks hold, such as "82-92 °C".
+    case_expansion : number
+        Linear expansion of the case per °C; 23e-6 for aluminium, an assumption that a sheet prints.
+    bias : length
+        What the floor adds to every reading taken at this place, as from `slope_bias`. If uncertain, all readings share it.
+    resolution : length
+        Smallest step that is read on the stick. Each reading is uncertain by half of it, rectangular, independently of the others.
+
+    Raises
+    ------
+    SumpwiseError
+        For an argument that cannot be read or lies outside its range.
+
+    Notes
+    -----
+    With g the growth of the fluid from 20 °C (API MPMS 11.1, see `volume_correction_factor`), F the fill, m the middle of the window and a
+    the case's expansion, a reading r at t is worth
+
+    .. math:: e = \frac{F\,g(m)\,(1 + 3a(t - m)) + (r - r_0)\,V/L}{g(t)} - F
+
+    litres at 20 °C off the target, where r₀ is half the length L between the marks (plus the bias) and V the volume between them.
+
+    Examples
+    --------
+    >>> from sumpwise import Dipstick
+    >>> stick = Dipstick("0.42 L", "13 mm", "8.85 L", "847 kg/m³", "82-92 °C")
+    >>> print(f"{stick.predict('-2 mm', '61 °C', '86 °C'):.1f~P}")
+    3.1 mm
+    >>> stick.check("-2 mm", "61 °C").why
+    'outside the window of 82 to 92 °C: it predicts, wait for the window before you add or take out'
+    """
+
+    __slots__ = ("_asked", "_band", "_held", "_lower", "_middle", "_step", "_upper")
+
+    def __init__(
+        self, volume_between_marks: Any, length_between_marks: Any, fill: Any, density_15: Any, window: Any,
+        case_expansion: Any = ALUMINIUM, bias: Any = "0 mm", resolution: Any = "0 mm",
+    ) -> None:  # fmt: skip
+        lower, upper = _EDGE.read_span(window, "window")
+        self._lower, self._upper, self._middle = _uncertain.nominal(lower), _uncertain.nominal(upper), (lower + upper) / 2.0
+        self._held = [
+            _FILL.read(volume_between_marks, "volume_between_marks"),
+            _MARKS.read(length_between_marks, "length_between_marks"),
+            _FILL.read(fill, "fill"),
+            _DENSITY.read(density_15, "density_15"),
+            self._middle,
+            _CASE.read(case_expansion, "case_expansion"),
+            _ONE_LENGTH.read(bias, "bias"),
+        ]
+        if not _uncertain.nominal(self._held[0]) < _uncertain.nominal(self._held[2]):
+            raise RangeError(
+                "is more than the whole fill", argument="volume_between_marks", value=volume_between_marks, allowed="below the fill",
+            )  # fmt: skip
+        self._step = _uncertain.nominal(_STEP.read(resolution, "resolution"))
+        self._asked = (volume_between_marks, length_between_marks, fill)
+        self._band = _uncertain.nominal(self._held[0]) / _growth(_uncertain.nominal(self._middle), _uncertain.nominal(self._held[3]))
+
+    def _read(self, reading: Any) -> Any:
+        length = _LENGTH.read(reading, "reading")
+        if self._step and not getattr(length, "ndim", 0):
+            length = length + _uncertain.source(0.0, self._step / 12**0.5, shape="rectangular", name="stick reading")
+        return length
+
+    def _off(self, length: Any, temperature: Any, asker: Any) -> Any:
+        return answer(evaluate(_error, [length, temperature, *self._held], (False,)), "volume", *self._asked, asker)
+
+    def _ahead(self, length: Any, temperature: Any, at: Any, asker: Any) -> Any:
+        return answer(evaluate(_predicted, [length, temperature, at, *self._held], (False,)), "length", asker, *self._asked)
+
+    def error(self, reading: Any, temperature: Any) -> Any:
+        """Litres at 20 °C off the target, negative when fluid is missing.
+
+        Parameters
+        ----------
+        reading : length, scalar or array
+            From the lower mark upwards, negative below it.
+        temperature : temperature, scalar or array
+            Of the fluid when it was read, -50 to 150 °C.
+
+        Returns
+        -------
+        Quantity
+            In the unit of the volume between the marks.
+
+        Raises
+        ------
+        SumpwiseError
+            For an argument that cannot be read or lies outside its range.
+        """
+        return self._off(self._read(reading), TEMPERATURE.read(temperature, "temperature"), reading)
+
+    def predict(self, reading: Any, temperature: Any, at: Any = None) -> Any:
+        """Reading to expect at another temperature when nothing is added or taken out.
+
+        Parameters
+        ----------
+        reading : length, scalar or array
+            From the lower mark upwards, negative below it.
+        temperature : temperature, scalar or array
+            Of the fluid when it was read.
+        at : temperature, scalar or array, optional
+            For which the reading is foretold; by default the middle of the window.
+
+        Returns
+        -------
+        Quantity
+            In the unit of `reading`.
+
+        Raises
+        ------
+        SumpwiseError
+            For an argument that cannot be read or lies outside its range.
+        """
+        then = self._middle if at is None else TEMPERATURE.read(at, "at")
+        return self._ahead(self._read(reading), TEMPERATURE.read(temperature, "temperature"), then, reading)
+
+    def growth(self, from_temperature: Any, to_temperature: Any) -> Any:
+        """Volume by which the fill outgrows the case between two temperatures, all of it in the sump.
+
+        Parameters
+        ----------
+        from_temperature, to_temperature : temperature, scalar or array
+            -50 to 150 °C.
+
+        Returns
+        -------
+        Quantity
+            In the unit of the volume between the marks.
+
+        Raises
+        ------
+        SumpwiseError
+            For an argument that cannot be read or lies outside its range.
+        """
+        ends = [TEMPERATURE.read(from_temperature, "from_temperature"), TEMPERATURE.read(to_temperature, "to_temperature")]
+        return answer(evaluate(_grown, [*ends, *self._held[2:6]], (False,)), "volume", *self._asked)
+
+    def holds_at(self, temperature: Any) -> bool:
+        """Whether the marks hold at a temperature: whether it lies in the check window, edges included.
+
+        Parameters
+        ----------
+        temperature : temperature
+            Of the fluid.
+
+        Returns
+        -------
+        bool
+
+        Raises
+        ------
+        SumpwiseError
+            For an argument that cannot be read or lies outside its range.
+        """
+        return self._lower <= _uncertain.nominal(_EDGE.read(temperature, "temperature")) <= self._upper
+
+    def check(self, reading: Any, temperature: Any) -> Predicted | Judged | Stop:
+        """Say what follows from a reading: inside the window an instruction, outside it a prediction and none.
+
+        Parameters
+        ----------
+        reading : length
+            From the lower mark upwards, negative below it.
+        temperature : temperature
+            Of the fluid when it was read.
+
+        Returns
+        -------
+        Judged, Predicted or Stop
+            `Judged.instruction` is "add" when more than a sixth of the band is missing, in steps of at most a third of the band with a new
+            reading after each; "take out" when more than half the band is too much; else "leave". `Predicted` has no such field. From
+            120 °C it is `Stop`.
+
+        Raises
+        ------
+        SumpwiseError
+            For an argument that cannot be read or lies outside its range.
+        """
+        _ONE_LENGTH.read(reading, "reading")
+        length, now = self._read(reading), _EDGE.read(temperature, "temperature")
+        if _uncertain.nominal(now) >= STOP:
+            return Stop(f"stop: fluid at {STOP:g} °C or more; engine off, let it cool")
+        error = self._off(length, now, reading)
+        if not self.holds_at(temperature):
+            lower, middle, upper = (self._ahead(length, now, edge, reading) for edge in (self._lower, self._middle, self._upper))
+            window = f"{self._lower:g} to {self._upper:g} °C"
+            why = f"outside the window of {window}: it predicts, wait for the window before you add or take out"
+            return Predicted(error, lower, middle, upper, why)
+        off, nothing = _uncertain.nominal(error.m_as("L")), 0.0 * error
+        if off < -self._band / 6.0:
+            return Judged(error, "add", -error, ceil(-off / (self._band / 3.0) * (1.0 - 1e-12)))
+        if off > self._band / 2.0:
+            return Judged(error, "take out", error, 1)
+        return Judged(error, "leave", nothing, 0)
+
+    def __repr__(self) -> str:
+        volume, length, fill = self._asked
+        return f"Dipstick({volume!r}, {length!r}, {fill!r}, window {self._lower:g} to {self._upper:g} °C)"

@@ -1,0 +1,120 @@
+"""Units without a stick: fluid runs over a plug until the level is right, within a window of temperatures."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sumpwise import _uncertain
+from sumpwise.errors import RangeError
+from sumpwise.filling.level import ALUMINIUM, _error
+from sumpwise.fluid.density import DENSITY, TEMPERATURE
+from sumpwise.quantities.boundary import answer, argument, evaluate
+
+_FILL = argument("volume", above=0, scalar=True)
+_DENSITY = argument("density", minimum=DENSITY.minimum, maximum=DENSITY.maximum, scalar=True)
+_EDGE = argument("temperature", minimum=TEMPERATURE.minimum, maximum=TEMPERATURE.maximum, scalar=True)
+_CASE = argument("number", minimum=0.0, maximum=1e-4, scalar=True)
+_RATE = argument("heating rate", above=0)
+
+
+def _left_over(temperature: Any, fill: Any, density_15: Any, middle: Any, case: Any) -> Any:
+    return _error(0.0, temperature, 1.0, 1.0, fill, density_15, middle, case, -0.5)
+
+
+def _until(temperature: Any, rate: Any, edge: Any) -> Any:
+    return (edge - temperature) / rate
+
+
+class OverflowPlug:
+    """A level set by an overflow plug that is closed while fluid still runs over, within a window of temperatures.
+
+    Parameters
+    ----------
+    fill : volume
+        All the fluid in the unit when it is right, at 20 °C.
+    density_15 : density
+        Of the fluid at 15 °C.
+    window : span of temperatures
+        In which the maker wants the plug closed, such as "40-45 °C".
+    case_expansion : number
+        Linear expansion of the case per °C; 23e-6 for aluminium, an assumption that a sheet prints.
+
+    Raises
+    ------
+    SumpwiseError
+        For an argument that cannot be read or lies outside its range.
+
+    Notes
+    -----
+    Closed at t, the fill F g(m)(1 + 3a(t - m))/g(t) stays, with g the growth of the fluid from 20 °C (API MPMS 11.1, see
+    `volume_correction_factor`), m the middle of the window and a the case's expansion. Warmer than m too much has run over: closed late is
+    low, closed early is high.
+
+    Examples
+    --------
+    >>> from sumpwise import OverflowPlug
+    >>> plug = OverflowPlug("7.0 L", "850 kg/m³", "40-45 °C")
+    >>> print(f"{plug.error('55 °C').m:.2f} L, {plug.time_left('41 °C', '2 °C/min').m:.0f} min left")
+    -0.06 L, 2 min left
+    """
+
+    __slots__ = ("_asked", "_edges", "_held")
+
+    def __init__(self, fill: Any, density_15: Any, window: Any, case_expansion: Any = ALUMINIUM) -> None:
+        self._edges = _EDGE.read_span(window, "window")
+        middle = (self._edges[0] + self._edges[1]) / 2.0
+        case = _CASE.read(case_expansion, "case_expansion")
+        self._held = [_FILL.read(fill, "fill"), _DENSITY.read(density_15, "density_15"), middle, case]
+        self._asked = fill
+
+    def error(self, closed_at: Any) -> Any:
+        """Litres at 20 °C off the right fill when the plug was closed at a temperature.
+
+        Parameters
+        ----------
+        closed_at : temperature, scalar or array
+            Of the fluid when the plug was closed on the last trickle.
+
+        Returns
+        -------
+        Quantity
+            In the unit of the fill; negative when closed late, positive when closed early.
+
+        Raises
+        ------
+        SumpwiseError
+            For an argument that cannot be read or lies outside its range.
+        """
+        return answer(evaluate(_left_over, [TEMPERATURE.read(closed_at, "closed_at"), *self._held], (False,)), "volume", self._asked)
+
+    def time_left(self, temperature: Any, heating_rate: Any) -> Any:
+        """Time until the window closes.
+
+        Parameters
+        ----------
+        temperature : temperature
+            Of the fluid now, below the window or in it.
+        heating_rate : heating rate
+            How fast the idling engine warms it.
+
+        Returns
+        -------
+        Quantity
+            In minutes.
+
+        Raises
+        ------
+        SumpwiseError
+            For an argument that cannot be read, or when the window is past.
+        """
+        now, end = _EDGE.read(temperature, "temperature"), _uncertain.nominal(self._edges[1])
+        if not _uncertain.nominal(now) <= end:
+            raise RangeError(
+                "is past the window", argument="temperature", value=temperature, allowed=f"at most {end:g} °C",
+                hint="let it cool and begin again: a plug closed now leaves too little",
+            )  # fmt: skip
+        return answer(evaluate(_until, [now, _RATE.read(heating_rate, "heating_rate"), self._edges[1]], (False,)), "time")
+
+    def __repr__(self) -> str:
+        lower, upper = (_uncertain.nominal(edge) for edge in self._edges)
+        return f"OverflowPlug({self._asked!r}, window {lower:g} to {upper:g} °C)"

@@ -7,6 +7,7 @@ import inspect
 import json
 import pathlib
 import sys
+from typing import ClassVar
 
 import pytest
 
@@ -224,6 +225,47 @@ def test_value_and_uncertainty_are_parts():
     assert not check(one(UNCERTAIN.replace("80 mL", "81 mL"))).passed
 
 
+@pytest.mark.parametrize(
+    ("value", "printed"), [("80(2) °C", "2 Δ°C"), ("80(2) °C", "3.6 Δ°F"), ("176(4) °F", "4 Δ°F"), ("353.1(2) K", "0.2 Δ°C")]
+)
+def test_the_doubt_of_a_temperature_is_an_interval(value, printed):
+    entry = UNCERTAIN.replace("4.50(8) L", value).replace("80 mL", printed)
+    assert check(one(entry)).passed
+    assert not check(one(entry.replace("Δ", ""))).passed
+
+
+STEPS = """[[check]]
+function = "Circuit.pour"
+of = { sump = "4 L", converter = "2 L", cooler = "1 L" }
+after = [{ drain = { volume = "3 L" } }]
+arguments = { volume = "3 L" }
+part = "resident"
+printed = "0.43"
+where = "text"
+"""
+
+
+def test_a_method_is_called_after_the_calls_before_it():
+    entry = one(STEPS)
+    assert entry.call == 'Circuit(sump="4 L", converter="2 L", cooler="1 L").drain(volume="3 L").pour(volume="3 L").resident'
+    assert check(entry).passed
+    assert not check(one(STEPS.replace("0.43", "0.42"))).passed
+    assert check(one(STEPS.replace("Circuit.pour", "Circuit.resident").replace('arguments = { volume = "3 L" }\npart = "resident"\n', "")
+                     .replace("0.43", "0"))).passed  # fmt: skip
+
+
+@pytest.mark.parametrize(("part", "printed"), [("1", "5 L"), ("1.magnitude", "5"), ("pair.second", "7"), ("method", "9")])
+def test_a_part_may_be_an_item_an_attribute_or_a_method(part, printed, monkeypatch):
+    class Answer(list):
+        pair: ClassVar = {"second": 7}
+
+        def method(self):
+            return 9
+
+    monkeypatch.setitem(vars(sumpwise), "convert", lambda **_: Answer([sumpwise.quantity("4 L"), sumpwise.quantity("5 L")]))
+    assert check(one(CHECK.replace("3.785 L", printed) + f'part = "{part}"\n')).passed
+
+
 def test_an_argument_may_be_a_call_of_its_own():
     entry = one(CHECK.replace('value = "1 gal"', 'value = { quantity = { value = "1", unit = "gal" } }').replace('"1"', "1"))
     assert entry.call == 'convert(value=quantity(value=1, unit="gal"), to="L")'
@@ -280,7 +322,8 @@ def test_the_report_reads_as_markdown(report):
     text = report.to_markdown()
     assert text == str(report)
     assert text.startswith("# Published check values, recomputed here")
-    assert text.count("\n## ") == len({entry.title for entry in ENTRIES})
+    assert all(f"\n## {entry.title}: {entry.known}\n" in text for entry in ENTRIES)
+    assert text.count("| yes ") == len(ENTRIES)
     assert text.rstrip().endswith(report.summary)
     assert f"{len(ENTRIES)} of {len(ENTRIES)} check values agree" in report.summary
 
@@ -295,7 +338,7 @@ def test_the_report_is_plain_data(report):
 def test_a_failure_shows_in_the_table():
     broken = Report((check(one(CHECK)), check(one(CHECK.replace("3.785", "3.786")))))
     assert not broken.passed
-    assert "DIFFERS by -0.000588" in broken.to_markdown()
+    assert broken.to_markdown().splitlines()[-3].split("|")[4:8] == [" 3.78541 L ", " -0.00059 ", " 0.0005  ", " NO     "]
     assert "1 of 2 check values agree" in broken.summary
 
 

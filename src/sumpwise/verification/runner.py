@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
 from typing import Any
 
 from sumpwise import _uncertain
@@ -15,6 +16,10 @@ from sumpwise.verification.entries import KNOWN, Entry, load
 
 RESOLUTION = Fraction(1, 2**50)
 """What a float of 53 bits may lose over a few operations, relative: it carries no more digits than that."""
+
+
+HEAD = ("where", "call", "printed", "computed", "off by", "allowed", "agrees")
+"""Columns of the printed report; what is off and what is allowed are in the printed unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +131,7 @@ def _arguments(arguments: Mapping[str, Any]) -> dict[str, Any]:
 def _part(answer: Any, part: str) -> Any:
     for name in part.split(".") if part else ():
         if name in ("nominal", "standard") and not hasattr(answer, name):
-            answer = _of_magnitude(answer, _uncertain.nominal if name == "nominal" else _uncertain.standard)
+            answer = _uncertain_part(answer, name)
         elif name.isdigit():
             answer = answer[int(name)]
         elif isinstance(answer, Mapping):
@@ -136,10 +141,17 @@ def _part(answer: Any, part: str) -> Any:
     return answer() if callable(answer) and not hasattr(answer, "magnitude") else answer
 
 
-def _of_magnitude(answer: Any, function: Any) -> Any:
-    if hasattr(answer, "magnitude"):
-        return answer._REGISTRY.Quantity(function(answer.magnitude), answer._units)
-    return function(answer)
+def _uncertain_part(answer: Any, name: str) -> Any:
+    """Best value or standard uncertainty of an uncertain answer; the doubt of a temperature is an interval."""
+    number = _uncertain.nominal if name == "nominal" else _uncertain.standard
+    if not hasattr(answer, "magnitude"):
+        return number(answer)
+    from sumpwise import _pint
+
+    unit = _pint.unit_of(answer)
+    if name == "standard" and unit.kind == "temperature":
+        unit = by_symbol("Δ°F" if unit.symbol == "°F" else "Δ°C")
+    return _pint.build(number(_pint.magnitude(answer)), unit)
 
 
 def answer_of(entry: Entry) -> Any:
@@ -182,8 +194,8 @@ def _compare(entry: Entry, answer: Any) -> Row:
     difference = value - target.value
     allowed = Fraction(0) if isinstance(answer, int) and entry.allowed == Fraction(1, 2) else entry.allowed
     passed = abs(difference) <= allowed + abs(target.value) * RESOLUTION
-    symbol = "" if target.unit.symbol == "1" else f" {target.unit.symbol}"
-    return Row(entry, f"{float(value):.{max(0, (target.places or 0) + 2)}f}{symbol}", float(difference), passed)
+    shown = f"{float(value):.12g}" if target.places is None else f"{float(value):.{max(0, target.places + 2)}f}"
+    return Row(entry, shown if target.unit.symbol == "1" else f"{shown} {target.unit.symbol}", float(difference), passed)
 
 
 def check(entry: Entry) -> Row:
@@ -220,21 +232,20 @@ def _cell(text: str) -> str:
     return _plain(text).replace("|", "\\|")
 
 
+def _line(row: Row) -> tuple[str, ...]:
+    entry = row.entry
+    printed = f"{entry.printed} (here {entry.means})" if entry.means else entry.printed
+    off = "" if row.difference is None else f"{row.difference:+.2g}"
+    allowed = "equal" if entry.target.value is None else f"{entry.tolerance:.2g}"
+    return entry.where, f"`{entry.call}`", printed, row.computed, off, allowed, "yes" if row.passed else row.problem or "NO"
+
+
 def table(report: Report) -> str:
     """The report as Markdown that reads well in a terminal: a padded table for every publication, then the summary."""
-    parts, shown = [], ""
-    body: list[tuple[str, ...]] = []
-    for row in (*report.rows, None):
-        entry = row.entry if row else None
-        if body and (entry is None or entry.title != shown):
-            parts.append(f"## {shown}\n\n{_padded([('where', 'call', 'printed', 'computed', 'known', ''), *body])}")
-            body = []
-        if row and entry:
-            shown = entry.title
-            printed = f"{entry.printed} (here {entry.means})" if entry.means else entry.printed
-            verdict = "agrees" if row.passed else row.problem or f"DIFFERS by {row.difference:.3g}"
-            body.append((entry.where, f"`{entry.call}`", printed, row.computed, entry.known, verdict))
-    return "\n\n".join(["# Published check values, recomputed here", *parts, report.summary]) + "\n"
+    parts = ["# Published check values, recomputed here"]
+    for (title, known), rows in groupby(report.rows, key=lambda row: (row.entry.title, row.entry.known)):
+        parts += [f"## {title}: {known}", _padded([HEAD, *map(_line, rows)])]
+    return "\n\n".join([*parts, report.summary]) + "\n"
 
 
 def _padded(lines: list[tuple[str, ...]]) -> str:

@@ -18,14 +18,18 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "mixing": {
         "batch": ("drain_refill", "drain_refill_series", "drains_needed"),
+        "circuit": ("Circuit",),
         "continuous": ("exchange", "volume_needed"),
     },
     "fluid": {
         "density": ("volume_correction_factor", "volume_at"),
         "viscosity": ("viscosity_at", "viscosity_index", "blend_viscosity"),
+        "ageing": ("mean_age_before", "mean_age_after", "mean_age_average"),
+        "history": ("FluidHistory",),
+        "rhythms": ("over_horizon", "repeated_changes", "compare_rhythms"),
     },
     "torque": {"": ("wrench_setting", "applied_torque", "setting_band", "permissible_deviation", "clamp_load")},
-    "service": {"job": ("Job",), "planning": ("plan",), "sheet": ("Sheet",)},
+    "service": {"job": ("Job",), "planning": ("plan",), "methods": ("compare_methods",), "sheet": ("Sheet",)},
     "verification": {"runner": ("verify",), "entries": ("evidence",)},
 }
 

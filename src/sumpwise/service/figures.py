@@ -38,12 +38,13 @@ def figure(value: Any, unit: str, most: int = MOST_PLACES, signed: bool = False)
 
 
 def percent(share: Any, most: int = 0) -> str:
-    """A share as percent: `77.6 ± 1.2 %`. Never more than 100, never less than 0 in its best value."""
+    """A share as percent: `78 ± 3 %`, `72.7 ± 0.4 %`."""
     best, u = nominal(share) * 100, standard(share) * 100
     if u == 0:
         return f"{number(best, most)} %"
-    places = places_for(u, max(most, 1)) if u < 1 else most
-    return f"{number(best, places)} ± {number(u, places)} %"
+    places = 1 if u < 1 else most
+    spread = number(u, places) if u >= 0.05 else "under 0.1"
+    return f"{number(best, places)} ± {spread} %"
 
 
 def plain(value: Any, unit: str) -> dict[str, Any]:

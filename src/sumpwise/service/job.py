@@ -72,7 +72,7 @@ TABLES: dict[str, dict[str, Field]] = {
         "adapter": argument("length", minimum=0, scalar=True), "angle": argument("angle", minimum=-180, maximum=180, scalar=True),
     },
     "level": {
-        "marks_volume": _POSITIVE, "marks_length": _LENGTH, "window": Window("temperature"), "reading_uncertainty": _LENGTH,
+        "marks_volume": _POSITIVE, "marks_length": _LENGTH, "window": Window("temperature"), "resolution": _LENGTH,
     },
     "filler": {"bore": _LENGTH, "length": _LENGTH, "head": _LENGTH, "venting": _SHARE},
     "exchange": {

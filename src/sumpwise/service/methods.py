@@ -21,6 +21,8 @@ HORIZON = 10 * MINUTES_A_YEAR
 FULL_DOUBT = 0.02
 """Relative standard uncertainty taken for a book total that carries none."""
 PLUG_TANKS = 200
+BOUNDS = ("machine plug",)
+"""Methods that only bound what another can reach; they beat nobody."""
 
 NAMES = {
     "nothing": "nothing",
@@ -29,7 +31,7 @@ NAMES = {
     "yearly": "one drain, again every year",
     "bursts": "pan off, then bursts by the cooler line",
     "machine stirred": "machine exchange, fully stirred",
-    "machine plug": "machine exchange, plug flow (a bound)",
+    "machine plug": "machine exchange, plug flow",
     "drain and machine": "one drain, then machine exchange",
 }
 """Key of a method -> what the sheet calls it."""
@@ -46,8 +48,8 @@ CIRCUIT_RANGES = {
 }
 HOURS = {"drain": 1.0, "drains": 3.0, "yearly": 1.0, "bursts": 3.0, "machine stirred": 1.0, "machine plug": 1.0, "drain and machine": 2.0}
 """Hands-on hours at one service; common practice, no source."""
-MACHINE_TURNOVERS = 1.3
-"""Fluid an exchange unit pushes, in totals; common practice, no source."""
+MACHINE_TURNOVERS = 1.3, 0.15
+"""Fluid an exchange unit pushes, in totals, and its standard uncertainty; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +139,7 @@ class Comparison:
             rows.append([
                 m.name, percent(m.fresh), figure(m.volume.magnitude, "L", 1), figure(nominal(m.cost), "", 0), f"{m.hours:g}",
                 figure(m.age.magnitude, "y", 1), figure(nominal(m.horizon_volume.magnitude), "L", 0), figure(nominal(m.horizon_cost), "", 0),
-                "yes" if m.best_somewhere else "",
+                "yes" if m.best_somewhere else "a bound" if m.key in BOUNDS else "",
             ])  # fmt: skip
         return columns, rows
 
@@ -169,7 +171,7 @@ def total_of(job: Job) -> tuple[Any, str]:
     total = job.value("capacity", "total")
     if standard(total):
         return total, ""
-    doubt = f"The total of {job.text('capacity', 'total')} is taken with a standard uncertainty of {FULL_DOUBT:.0%}: none was written."
+    doubt = f"The total of {job.text('capacity', 'total')} is taken with a standard uncertainty of {FULL_DOUBT * 100:g} %: none was written."
     return source(total, FULL_DOUBT * total, name="total capacity"), doubt
 
 
@@ -265,11 +267,12 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     interval = nominal(job.value("vehicle", "interval_time", 4 * MINUTES_A_YEAR))
     start_age = job.value("vehicle", "fluid_age", job.value("vehicle", "age", 0.0))
     assumptions.append(f"Each method is repeated every {interval / MINUTES_A_YEAR:g} y, the yearly drain every year.")
-    assumptions.append(f"An exchange unit pushes {MACHINE_TURNOVERS:g} totals; hours and this figure are common practice without a source.")
+    assumptions.append("An exchange unit pushes {:g} ± {:g} totals; this and the hours are common practice without a source.".format(*MACHINE_TURNOVERS))
+    pushed = source(*MACHINE_TURNOVERS, name="fluid an exchange unit pushes") * total
     history = FluidHistory(answer(-start_age, "time", unit=_year()))
     litres = {
-        "nothing": 0.0, "drain": plug, "drains": 3 * plug, "yearly": plug, "machine stirred": MACHINE_TURNOVERS * total,
-        "machine plug": MACHINE_TURNOVERS * total, "drain and machine": plug + MACHINE_TURNOVERS * total,
+        "nothing": 0.0, "drain": plug, "drains": 3 * plug, "yearly": plug, "machine stirred": pushed, "machine plug": pushed,
+        "drain and machine": plug + pushed,
     }  # fmt: skip
     quantity = {key: answer(value, "volume") for key, value in litres.items()}
     whole, drained = answer(total, "volume"), answer(plug, "volume")
@@ -348,8 +351,11 @@ def _with_frontier(results: list[MethodResult]) -> tuple[MethodResult, ...]:
 
     def beaten(m: MethodResult) -> bool:
         mine = merits(m)
+        if m.key in BOUNDS:
+            return True
         return any(
-            all(a <= b for a, b in zip(merits(o), mine, strict=True)) and merits(o) != mine for o in results if o is not m and not o.impossible
+            all(a <= b for a, b in zip(merits(o), mine, strict=True)) and merits(o) != mine for o in results
+            if o is not m and not o.impossible and o.key not in BOUNDS
         )  # fmt: skip
 
     return tuple(replace(m, best_somewhere=not m.impossible and not beaten(m)) for m in results)

@@ -1,0 +1,51 @@
+"""`plan(job)`: the whole sheet of a job."""
+
+from __future__ import annotations
+
+from sumpwise.service import sections
+from sumpwise.service.job import Job
+from sumpwise.service.methods import compare_methods
+from sumpwise.service.sheet import Sheet
+
+
+def plan(job: Job) -> Sheet:
+    """Plan a fluid service.
+
+    Parameters
+    ----------
+    job : Job
+        Vehicle, capacities, fluid, tools, packs, target, and the log so far.
+
+    Returns
+    -------
+    Sheet
+        What to buy; the methods side by side; the chosen one step by step; the balance of the log; torque; level; assumptions; stop
+        signs; cautions. A stop sign seen in the log comes first, and the steps are withheld.
+
+    Raises
+    ------
+    SumpwiseError
+        For values that do not fit together, naming them.
+
+    Examples
+    --------
+    >>> from sumpwise import Job, plan
+    >>> print(plan(Job.demo()).section("buy").lines[0])
+    Buy **2 × can + 4 × bottle**: 14.0 L for **132.60 coins**. It runs short with a chance under 0.1 %; 1.6 ± 0.5 L is left over.
+    """
+    comparison = compare_methods(job)
+    key = sections.chosen(job, comparison)
+    halt = sections.stopped(job)
+    parts = [
+        sections.buying(job, comparison, key),
+        sections.comparing(comparison, key, job.value("target", "fresh")),
+        sections.stepwise(job, key),
+        sections.tightening(job),
+        sections.levelling(job),
+        sections.assuming(job, list(comparison.assumptions)),
+        sections.stopping(job),
+        sections.cautioning(),
+    ]
+    if halt is not None:
+        parts = [halt, *(p for p in parts if p.key not in ("buy", "steps"))]
+    return Sheet(job.title, parts)

@@ -1,0 +1,365 @@
+"""The sections of a sheet that look ahead: what to buy, the methods, the steps, torque, level."""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import Any
+
+from sumpwise._uncertain import nominal, source, standard
+from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.filling.bursts import burst_plan, longest_burst
+from sumpwise.filling.level import Dipstick, Judged, Predicted, Stop
+from sumpwise.filling.packs import cheapest_packs
+from sumpwise.filling.pouring import pour_rate
+from sumpwise.fluid.viscosity import viscosity_at
+from sumpwise.quantities.asking import convert
+from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.rounding import rounded, rounded_inward
+from sumpwise.quantities.spans import Span
+from sumpwise.service.cautions import CAUTIONS, FIRST, STOP_SIGNS
+from sumpwise.service.figures import figure, number, percent, plain
+from sumpwise.service.job import Job
+from sumpwise.service.methods import NAMES, Comparison, circuit_of, run_of_bursts, total_of
+from sumpwise.service.sheet import Section
+from sumpwise.torque import applied_torque, permissible_deviation, setting_band, wrench_setting
+
+NEED_DOUBT = 0.03
+"""Relative standard uncertainty of a need when the job states none."""
+
+
+THERMOMETER = 1.0
+"""Standard uncertainty of a temperature in the log that has none, °C."""
+
+
+def litres(value: Any) -> Any:
+    """Internal litres as a Quantity."""
+    return answer(value, "volume")
+
+
+def doubted(temperature: Any) -> Any:
+    """A temperature of the log with the standard uncertainty of a garage thermometer, unless it has its own."""
+    return temperature if standard(temperature) else source(temperature, THERMOMETER, name="temperature")
+
+
+def chosen(job: Job, comparison: Comparison) -> str:
+    """Key of the method to plan: the one the job names, else the cheapest possible one that meets the target."""
+    named = job.value("target", "method")
+    if named:
+        return str(named)
+    target = job.value("target", "fresh", 0.0)
+    able = [m for m in comparison.methods if not m.impossible and m.key not in ("nothing", "machine plug") and nominal(m.fresh) >= target]
+    if not able:
+        able = [m for m in comparison.methods if not m.impossible and m.key not in ("nothing", "machine plug")]
+    if not able:
+        return "nothing"
+    return min(able, key=lambda m: (nominal(m.cost), m.key)).key
+
+
+def buying(job: Job, comparison: Comparison, key: str) -> Section:
+    """What to buy for the chosen method, and what a smaller or larger purchase would mean."""
+    method = comparison[key]
+    parts = [(f"{method.name}", nominal(method.volume.magnitude))]
+    if key == "bursts":
+        count, burst = job.value("exchange", "bursts"), nominal(job.value("exchange", "burst"))
+        refill = nominal(job.value("exchange", "refill", 0.0)) or parts[0][1] - count * burst - nominal(job.value("exchange", "trim", 0.0))
+        parts = [("refill after plug, pan and filter", refill), (f"{count} bursts of {number(burst, 2)} L", count * burst)]
+        if job.has("exchange", "trim"):
+            parts.append(("trim", nominal(job.value("exchange", "trim"))))
+    parts += [(c["name"], nominal(c["volume"])) for c in job.entries("component")]
+    need = sum(v for _, v in parts)
+    doubt = nominal(job.value("shopping", "need_uncertainty", NEED_DOUBT * need))
+    uncertain_need = source(need, doubt, name="need") if doubt else need
+    section = Section("buy", "What to buy", columns=["for", "litres", "US qt"])
+    section.rows = [[name, number(v, 2), number(convert(litres(v), "US qt").magnitude, 2)] for name, v in parts]
+    section.rows.append(["need", figure(uncertain_need, ""), figure(convert(litres(uncertain_need), "US qt").magnitude, "")])
+    section.data = {"need": plain(uncertain_need, "L"), "parts": [{"name": n, "litres": v} for n, v in parts]}
+    packs = job.entries("pack")
+    if not packs:
+        section.lines.append("The job lists no packs, so nothing is priced.")
+        return section
+    currency = job.text("shopping", "currency")
+    shelf = [(litres(nominal(p["volume"])), p["price"], p.get("name") or f"{number(p['volume'], 1)} L") for p in packs]
+    risk = job.value("shopping", "risk", 0.05)
+    buy = cheapest_packs(shelf, litres(uncertain_need), risk=risk, currency=currency)
+    listed = " + ".join(f"{n} × {name}" for name, n in buy.packs.items())
+    section.lines.append(
+        f"Buy **{listed}**: {number(nominal(buy.volume.magnitude), 1)} L for **{buy.cost:.2f} {currency}**. "
+        f"It runs short with {_chance(buy.probability_short)}; {figure(buy.left_over.magnitude, 'L', 1)} is left over."
+    )
+    bare = cheapest_packs(shelf, litres(need))
+    if bare.cost < buy.cost:
+        short = _short(nominal(bare.volume.magnitude), need, doubt)
+        section.lines.append(f"{bare}, {number(nominal(bare.volume.magnitude), 1)} L, would do on average but runs short with {_chance(short)}.")
+    if buy.next_up is not None and buy.price_per_extra_litre is not None:
+        section.lines.append(
+            f"The next size up is {buy.next_up}: {number(nominal(buy.next_up.volume.magnitude), 1)} L, "
+            f"{buy.price_per_extra_litre:.2f} {currency} for each litre more."
+        )
+    section.data |= {
+        "packs": buy.packs, "cost": buy.cost, "currency": currency, "volume": plain(nominal(buy.volume.magnitude), "L"),
+        "probability_short": buy.probability_short, "left_over": plain(buy.left_over.magnitude, "L"),
+    }  # fmt: skip
+    return section
+
+
+def _short(have: float, need: float, doubt: float) -> float:
+    from math import erfc
+
+    return 0.5 * erfc((have - need) / doubt / sqrt(2)) if doubt else float(have < need)
+
+
+def _chance(p: float) -> str:
+    return "a chance under 0.1 %" if p < 0.001 else f"a chance of {percent(p, 1)}"
+
+
+def comparing(comparison: Comparison, key: str, target: Any) -> Section:
+    """The methods side by side."""
+    columns, rows = comparison.rows()
+    lines = [f"Chosen: **{NAMES[key]}**" + (f", for a target of {percent(target)} fresh inside." if target else ".")]
+    lines.append(
+        "Fresh inside is the share of new fluid in the whole fill, not what the hose shows and never the share of life left. ± is one standard "
+        "uncertainty, about two chances in three."
+    )
+    for m in comparison.methods:
+        if m.outside_band > 0.001 and not m.impossible and m.key == key:
+            lines.append(f"Before the stick corrects it the level ends outside the marks with {_chance(m.outside_band)}.")
+    return Section("methods", "Methods side by side", lines, columns, rows, comparison.to_dict())
+
+
+def stepwise(job: Job, key: str) -> Section:
+    """The chosen method step by step, with the freshness after every burst."""
+    section = Section("steps", f"Step by step: {NAMES[key]}")
+    plug = job.value("capacity", "plug_drain")
+    steps = ["Read the level the way the maker says and write it down with the temperature; look at the fluid for the stop signs below."]
+    if key in ("drain", "drains", "yearly", "drain and machine"):
+        times = 3 if key == "drains" else 1
+        steps += [
+            f"Drain the plug into the pail, expect {figure(plug, 'L')}; read the pail and the temperature of what is in it.",
+            "Fit the plug with a new washer at its torque (below), pour back as much as came out, compared at 20 °C.",
+            "Start, move through the gears, drive until warm, check the level in its window." + (" Three times in all." if times == 3 else ""),
+        ]
+    if key in ("machine stirred", "drain and machine"):
+        steps.append("Have the exchange done; ask how many litres it pushes, and check the level yourself in the maker's window.")
+    if key == "bursts":
+        _burst_steps(job, steps, section)
+    section.lines = section.lines + [f"{i}. {step}" for i, step in enumerate(steps, 1)]
+    return section
+
+
+def _burst_steps(job: Job, steps: list[str], section: Section) -> None:
+    plug, pan = job.value("capacity", "plug_drain"), job.value("capacity", "pan_and_filter", 0.0)
+    refill = job.value("exchange", "refill", plug + pan)
+    burst, flow = job.value("exchange", "burst"), job.value("exchange", "flow", 3.5)
+    reserve = job.value("exchange", "reserve", 1.4)
+    total, _ = total_of(job)
+    circuit, _ = circuit_of(job, total)
+    bursts, first = run_of_bursts(job, circuit)
+    steps += [
+        f"Drain the plug into the pail, expect {figure(plug, 'L')}; pan and filter bring about {figure(pan, 'L')} more. Read, write down, empty the pail.",
+        "New filter, clean pan and magnet; bolts and plug at their torque (below).",
+        f"Pour {figure(refill, 'L')} with the engine off.",
+        f"Open the return line into the pail. Run the engine for one burst of {figure(nominal(burst), 'L')}, "
+        f"about {number(nominal(burst) / nominal(flow) * 60, 0)} s at {number(flow, 2)} L/min, stop, pour back what came out. {len(bursts)} times.",
+        "Line back on, through the gears, a drive, then the level in its window; add in steps of at most a third of the band.",
+    ]
+    section.columns = ["after", "poured in all, L", "old inside", "old at the outlet", "pail, L"]
+    poured, pail = nominal(refill), 0.0
+    section.rows = [["refill", number(poured, 2), percent(1 - first.resident), "–", number(pail, 2)]]
+    data = []
+    for i, (pumped, after) in enumerate(bursts, 1):
+        poured, pail = poured + nominal(burst), pail + nominal(burst)
+        section.rows.append(
+            [f"burst {i} and pour", number(poured, 2), percent(1 - after.resident), percent(1 - pumped.outlet), number(pail, 2)]
+        )
+        data.append({"poured": poured, "resident_fresh": plain(after.resident, "1"), "outlet_fresh": plain(pumped.outlet, "1")})
+    section.data = {"bursts": data, "after_refill": plain(first.resident, "1")}
+    if bursts:
+        shown, inside = 1 - nominal(bursts[-1][0].outlet), 1 - nominal(bursts[-1][1].resident)
+        section.lines.append(
+            f"The outlet runs ahead of the inside: at the last burst the hose shows about {percent(shown)} old while {percent(inside)} stays inside. "
+            "A drive then darkens the fluid again as the pockets give up what they held."
+        )
+    try:
+        longest = longest_burst(litres(nominal(reserve)), answer(nominal(flow), "flow"), "0 L/min", "2 s").m_as("s")
+        section.lines.append(
+            f"The pump draws air after about {number(longest, 0)} s of running with nothing poured in (reserve {number(reserve, 1)} L, 2 s to react)."
+        )
+    except SumpwiseError as error:
+        section.lines.append(f"**Stop**: {error.problem}.")
+    if job.has("filler", "bore", "length", "head") and job.has("fluid", "viscosity_40", "viscosity_100"):
+        section.lines.append(_pouring(job, burst, flow, reserve, len(bursts)))
+
+
+def _pouring(job: Job, burst: Any, flow: Any, reserve: Any, count: int) -> str:
+    cold = job.value("fluid", "temperature")
+    thick = viscosity_at(
+        answer(nominal(cold), "temperature"), answer(nominal(job.value("fluid", "viscosity_40")), "viscosity"),
+        answer(nominal(job.value("fluid", "viscosity_100")), "viscosity"),
+    )  # fmt: skip
+    lengths = [answer(nominal(job.value("filler", k)), "length") for k in ("bore", "length", "head")]
+    rate = pour_rate(*lengths, thick, venting=job.value("filler", "venting", 0.7))
+    text = (
+        f"Down this filler tube the cold fluid ({number(thick.magnitude, 0)} mm²/s at {number(cold, 0)} °C) runs at about "
+        f"{number(nominal(rate.magnitude), 1)} L/min"
+    )
+    try:
+        plan = burst_plan(
+            litres(count * nominal(burst)), answer(nominal(flow), "flow"), rate, litres(nominal(reserve)),
+            litres(nominal(job.entries("vessel")[0].get("holds", 9.0))) if job.entries("vessel") else "9 L", burst=litres(nominal(burst)),
+        )  # fmt: skip
+    except SumpwiseError as error:
+        return f"{text}. No timetable: {error.problem}."
+    alone, helped = (t.total.m_as("min") for t in plan)
+    return (
+        f"{text}: {count} bursts take about {number(alone, 0)} min alone, {number(helped, 0)} min with a helper who pours, "
+        f"{'the pail holds it all' if not plan.alone.emptyings else f'empty the pail {plan.alone.emptyings} times'}."
+    )
+
+
+def tightening(job: Job) -> Section:
+    """Torque in both units with the safe setting of this wrench."""
+    section = Section("torque", "How tight", columns=["bolt", "torque", "window", "in lbf·ft", "set the wrench to"])
+    bolts = job.written("bolt")
+    if not bolts:
+        section.lines.append("The job lists no bolts; take torques from the maker's service information.")
+        return section
+    data = []
+    for written, bolt in zip(bolts, job.entries("bolt"), strict=True):
+        inside = rounded_inward(written["window"], "lbf·ft")
+        setting, entry = _setting(job, written, bolt, section.lines)
+        section.rows.append([written["name"], written["torque"], written["window"], f"{rounded(written['torque'], 'lbf·ft').text} ({inside.text})", setting])
+        data.append({"name": written["name"], "torque": plain(bolt["torque"], "N·m"), **entry})
+    section.lines.insert(0, "lbf·ft is pound-force feet. Torques are the maker's, copied from the job; the setting keeps every true torque inside the window.")
+    section.data = {"bolts": data}
+    return section
+
+
+def _setting(job: Job, written: dict[str, Any], bolt: dict[str, Any], lines: list[str]) -> tuple[str, dict[str, Any]]:
+    maximum = job.value("wrench", "maximum")
+    if maximum is None:
+        return "no wrench in the job", {"setting": None}
+    low, high = (answer(limit, "torque") for limit in bolt["window"])
+    most = answer(nominal(maximum), "torque")
+    deviation = job.value("wrench", "deviation", permissible_deviation(most))
+    least = max(nominal(job.value("wrench", "minimum", 0.0)), 0.2 * nominal(maximum))
+    try:
+        band = setting_band(low, high, deviation)
+    except RangeError as error:
+        lines.append(f"{written['name']}: {error.problem}; {error.hint}.")
+        return "not with this wrench", {"setting": None}
+    if nominal(bolt["torque"]) < least:
+        lines.append(f"{written['name']}: below {number(least, 0)} N·m, a fifth of full scale or the wrench's own minimum, this wrench guarantees nothing.")
+        return "not with this wrench", {"setting": None}
+    tenths = rounded_inward(Span(_to_tenth(band.lower.m_as("N*m"), up=True), _to_tenth(band.upper.m_as("N*m"), up=False)), "N·m")
+    entry = {"setting": {"lower": plain(band.lower.m_as("N*m"), "N·m"), "upper": plain(band.upper.m_as("N*m"), "N·m")}}
+    if job.has("wrench", "length", "adapter"):
+        lengths = [answer(nominal(job.value("wrench", k)), "length") for k in ("length", "adapter")]
+        angle = answer(nominal(job.value("wrench", "angle", 0.0)), "angle")
+        wanted = answer(nominal(bolt["torque"]), "torque")
+        with_adapter, unadjusted = wrench_setting(wanted, *lengths, angle), applied_torque(wanted, *lengths, angle)
+        over = ", over the limit" if unadjusted.m_as("N*m") > nominal(bolt["window"][1]) else ""
+        lines.append(
+            f"{written['name']} with the {number(job.value('wrench', 'adapter'), 0)} mm adapter: set {number(with_adapter.m_as('N*m'), 1)} N·m; "
+            f"an unadjusted setting would apply {number(unadjusted.m_as('N*m'), 1)} N·m{over}."
+        )
+        entry["with_adapter"] = plain(with_adapter.m_as("N*m"), "N·m")
+    return tenths.text, entry
+
+
+def _to_tenth(value: float, up: bool) -> Any:
+    """A torque limit moved inward to a tenth, which is what a wrench's scale shows."""
+    from math import ceil, floor
+
+    from sumpwise.quantities.asking import quantity
+
+    moved = (ceil(value * 10 - 1e-9) if up else floor(value * 10 + 1e-9)) / 10
+    return quantity(f"{moved:.1f} N·m")
+
+
+def dipstick_of(job: Job) -> Dipstick | None:
+    """The stick of the job, or nothing."""
+    if not job.has("level", "marks_volume", "marks_length", "window"):
+        return None
+    window = Span(*(answer(nominal(t), "temperature") for t in job.value("level", "window")))
+    return Dipstick(
+        litres(job.value("level", "marks_volume")), answer(nominal(job.value("level", "marks_length")), "length"),
+        litres(nominal(job.value("capacity", "total"))), answer(nominal(job.value("fluid", "density_15")), "density"), window,
+        resolution=answer(nominal(job.value("level", "resolution", 1.0)), "length"),
+    )  # fmt: skip
+
+
+def levelling(job: Job) -> Section:
+    """What the stick says at today's temperature."""
+    section = Section("level", "What the stick means")
+    stick = dipstick_of(job)
+    if stick is None:
+        section.lines.append("The job describes no stick; follow the maker's level check.")
+        return section
+    low, high = (nominal(t) for t in job.value("level", "window"))
+    growth = stick.growth(answer(low, "temperature"), answer(high, "temperature")).m_as("L") / (high - low)
+    length, volume = nominal(job.value("level", "marks_length")), nominal(job.value("level", "marks_volume"))
+    section.lines.append(
+        f"The whole fill grows by {number(growth * 1000, 1)} mL per °C and shows it all in the sump: {number(growth * length / volume, 2)} mm on the "
+        f"stick per °C. Window {job.text('level', 'window')}, target the middle of the marks. Outside the window a reading predicts, it never instructs."
+    )
+    section.columns = ["reading", "at", "against the middle", "what follows"]
+    data = []
+    for written, entry in zip(job.written("log"), job.entries("log"), strict=True):
+        if entry["event"] != "stick":
+            continue
+        reading, at = answer(entry["reading"], "length"), answer(doubted(entry["temperature"]), "temperature")
+        verdict = stick.check(reading, at)
+        off = "–" if isinstance(verdict, Stop) else figure(verdict.error.m_as("L"), "L", signed=True)
+        section.rows.append([written["reading"], written["temperature"], off, _follows(verdict, written)])
+        data.append({"reading": written["reading"], "temperature": written["temperature"], "verdict": _follows(verdict, written)})
+    section.data = {"growth_per_degree": plain(growth, "L"), "readings": data}
+    return section
+
+
+def _follows(verdict: Judged | Predicted | Stop, written: dict[str, Any]) -> str:
+    if isinstance(verdict, Stop):
+        return verdict.why
+    if isinstance(verdict, Predicted):
+        return f"predicts {figure(verdict.at_middle.m_as('mm'), 'mm', 1, signed=True)} in mid window; wait"
+    if verdict.instruction == "leave":
+        return "leave it"
+    steps = f" in {verdict.steps} steps" if verdict.steps > 1 else ""
+    return f"{verdict.instruction} {figure(verdict.volume.m_as('L'), 'L')}{steps}, then read again"
+
+
+def assuming(job: Job, assumptions: list[str]) -> Section:
+    """What was taken for granted."""
+    scope = job.text("capacity", "total_scope", "scope not stated")
+    lines = [
+        f"- Total {job.text('capacity', 'total')} ({scope}); book refill {job.text('capacity', 'book_refill', 'not given')} "
+        f"(scope {job.text('capacity', 'book_refill_scope', 'not stated')}).",
+        "- Volumes are compared at 20 °C; expansion of lubricating oils after API MPMS 11.1, density from the job.",
+        f"- A temperature without its own uncertainty is good to {THERMOMETER:g} °C (standard).",
+        "- A drive mixes the whole fill; the circuit's compartments are stirred tanks.",
+        *(f"- {a}" for a in assumptions),
+    ]
+    return Section("assumptions", "Assumptions", lines)
+
+
+def stopping(job: Job) -> Section:
+    """Stop signs: no number overrides them."""
+    lines = [f"- **Stop: {sign}** – {meaning}." for sign, meaning in STOP_SIGNS.items()]
+    return Section("stop", "Stop signs", ["Any one of these stops the work, whatever a number on this sheet says.", *lines])
+
+
+def cautioning() -> Section:
+    """The usual cautions."""
+    return Section("cautions", "Cautions", [FIRST, *(f"- {c}" for c in CAUTIONS)])
+
+
+def stopped(job: Job) -> Section | None:
+    """What has been seen that stops the work, or nothing."""
+    seen = [entry["seen"] for entry in job.entries("log") if "seen" in entry]
+    hot = any(nominal(entry["temperature"]) >= 120 for entry in job.entries("log") if "temperature" in entry)
+    if hot:
+        seen.append("fluid at 120 °C or more")
+    if not seen:
+        return None
+    lines = [f"- **Stop: {sign}** – {STOP_SIGNS[sign]}." for sign in dict.fromkeys(seen)]
+    return Section("stopped", "STOP", lines, data={"seen": list(dict.fromkeys(seen))})
+

@@ -166,6 +166,12 @@ def test_loader_refuses_a_file_without_checks():
         parse(PUBLICATION, "a.toml")
 
 
+@pytest.mark.parametrize("checks", ["check = 3\n", "check = [3]\n", 'check = { function = "convert" }\n', "[check]\nfunction = 3\n"])
+def test_loader_refuses_checks_that_are_no_list_of_tables(checks):
+    with pytest.raises(FileError, match="table"):
+        parse(checks + PUBLICATION if "[" not in checks[:1] else PUBLICATION + checks, "a.toml")
+
+
 def test_default_tolerance_is_half_a_unit_of_the_last_printed_digit():
     assert one(CHECK).tolerance == 0.0005
     assert one(CHECK.replace("3.785", "3.785 411 784")).tolerance == 5e-10
@@ -225,6 +231,14 @@ def test_value_and_uncertainty_are_parts():
     assert not check(one(UNCERTAIN.replace("80 mL", "81 mL"))).passed
 
 
+def test_a_plain_uncertain_answer_has_the_same_two_parts():
+    drained = '{ drained = "2.00(8) L", capacity = "8 L" }'
+    share = UNCERTAIN.replace('"quantity"', '"drain_refill"').replace('{ value = "4.50(8) L" }', drained)
+    assert check(one(share.replace("80 mL", "1.0 %"))).passed
+    assert check(one(share.replace("80 mL", "25.0 %").replace('"standard"', '"nominal"'))).passed
+    assert not check(one(share.replace("80 mL", "1.1 %"))).passed
+
+
 @pytest.mark.parametrize(
     ("value", "printed"), [("80(2) °C", "2 Δ°C"), ("80(2) °C", "3.6 Δ°F"), ("176(4) °F", "4 Δ°F"), ("353.1(2) K", "0.2 Δ°C")]
 )
@@ -252,6 +266,11 @@ def test_a_method_is_called_after_the_calls_before_it():
     assert not check(one(STEPS.replace("0.43", "0.42"))).passed
     assert check(one(STEPS.replace("Circuit.pour", "Circuit.resident").replace('arguments = { volume = "3 L" }\npart = "resident"\n', "")
                      .replace("0.43", "0"))).passed  # fmt: skip
+
+
+def test_an_argument_may_be_a_table(monkeypatch):
+    monkeypatch.setitem(vars(sumpwise), "convert", lambda value, to: value["first"]["second"][0])
+    assert check(one(CHECK.replace('"1 gal"', "{ first = { second = [5] } }").replace("3.785 L", "5"))).passed
 
 
 @pytest.mark.parametrize(("part", "printed"), [("1", "5 L"), ("1.magnitude", "5"), ("pair.second", "7"), ("method", "9")])
@@ -340,6 +359,7 @@ def test_a_failure_shows_in_the_table():
     assert not broken.passed
     assert broken.to_markdown().splitlines()[-3].split("|")[4:8] == [" 3.78541 L ", " -0.00059 ", " 0.0005  ", " NO     "]
     assert "1 of 2 check values agree" in broken.summary
+    assert broken.failures == broken.rows[1:]
 
 
 def test_a_report_without_rows_proves_nothing():

@@ -183,7 +183,7 @@ def _whole(text: str, kind: Kind) -> Reading | SpanReading:
     s = _folded(text)
     found, end = _parse(text, s, len(text), kind, False)
     if end != len(text):
-        raise stopped(s, end, "what follows does not belong to the quantity", "a number and its unit, such as 2.9 L or 34 N·m ± 4 %")
+        raise stopped(s, _skip(s, end), "what follows does not belong to the quantity", "a number and its unit, such as 2.9 L or 34 N·m ± 4 %")
     return found
 
 
@@ -333,7 +333,8 @@ def _upper(text: str, s: str, i: int, end: int, kind: Kind, prose: bool) -> tupl
 
 def _span(text: str, s: str, lower: Reading, upper: Reading, e: int) -> SpanReading:
     if lower.unit.kind != upper.unit.kind:
-        raise wrong(UnitError, s, f"runs from {with_article(lower.unit.kind)} to {with_article(upper.unit.kind)}", "both ends of one kind: 82 °C to 92 °C")
+        kinds = f"{with_article(lower.unit.kind)} to {with_article(upper.unit.kind)}"
+        raise wrong(UnitError, s, f"runs from {kinds}", "both ends of one kind: 82 °C to 92 °C")
     if lower.internal > upper.internal:
         raise wrong(RangeError, s, "runs downward", "the lower end first", "a mixed number is written 5-1/2, its fraction below one")
     return SpanReading(text[:e], lower, upper)
@@ -349,7 +350,8 @@ def _spread(text: str, s: str, first: Reading, half: Number, own: Unit, e: int) 
         num, den = num * own.num * abs(first.num), den * own.den * first.den
     elif own is not unit:
         if own.kind.replace("temperature", "interval") != unit.kind.replace("temperature", "interval"):
-            raise wrong(UnitError, s, f"{with_article(unit.kind)} cannot be spread by {with_article(own.kind)}", EXAMPLES.get(unit.kind, ""))
+            kinds = f"{with_article(unit.kind)} cannot be spread by {with_article(own.kind)}"
+            raise wrong(UnitError, s, kinds, EXAMPLES[unit.kind])
         num, den = num * own.num * unit.den, den * own.den * unit.num
     shape = "rectangular"
     k = _skip(s, e)

@@ -95,7 +95,7 @@ def with_article(kind: str) -> str:
 def unit_at(s: str, i: int, end: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:
     """The longest spelling that starts at `i` and ends where a word ends; None where there is none."""
     unit = SPELLINGS.get(s[i:end])
-    if unit is not None and not prose:
+    if unit is not None and not prose and unit is not _ONE:
         return unit, end
     c = s[i]
     if not (c.isalpha() or c in '°%"'):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 import numpy
 
-from sumpwise import _uncertain
+from sumpwise import _face, _uncertain
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.measurement._reading import Read, read_any
 from sumpwise.quantities.boundary import answer, asker
@@ -38,7 +38,7 @@ class Model:
 
     Parameters
     ----------
-    function : callable
+    function : callable or str
         Of arrays (or Quantities of arrays, where the input is one). A public function of the library is taken by its kernel; draws
         that its limits call impossible are left out.
     inputs : sequence or mapping
@@ -47,9 +47,8 @@ class Model:
         Which of several answers is wanted.
     """
 
-    def __init__(self, function: Callable[..., Any], inputs: Any, part: str = "") -> None:
-        if not callable(function):
-            raise RangeError("is no function", argument="function", value=function)
+    def __init__(self, function: Callable[..., Any] | str, inputs: Any, part: str = "") -> None:
+        function = _found(function)
         self.function = function
         self.part = part
         self.sources: list[Any] = []
@@ -194,6 +193,23 @@ class Model:
 
     def _names_unit(self) -> Any:
         return answer(0.0, self._unit.kind, unit=self._unit, registry=self._registry).units
+
+
+def _sum(*values: Any) -> Any:
+    return sum(values[1:], start=values[0])
+
+
+def _found(function: Callable[..., Any] | str) -> Callable[..., Any]:
+    """The function itself, or the one that a name stands for: a sum, a product, or a public function of the library."""
+    named: Any = function
+    if isinstance(function, str):
+        places = _face.places()
+        named = {"sum": _sum, "product": lambda *values: math.prod(values)}.get(function)
+        if named is None and function in places:
+            named = _face.load(places[function], function)
+    if not callable(named):
+        raise RangeError("is no function", argument="function", value=function, allowed="a callable, 'sum', 'product' or a public name")
+    return cast("Callable[..., Any]", named)
 
 
 def _parts(result: Any) -> str:

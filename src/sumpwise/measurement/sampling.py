@@ -60,15 +60,16 @@ class MonteCarlo:
 
 
 def monte_carlo(
-    function: Callable[..., Any], inputs: Any, draws: int = 10**6, coverage: Any = 0.95, seed: Any = None, *, part: str = ""
+    function: Callable[..., Any] | str, inputs: Any, draws: int = 10**6, coverage: Any = 0.95, seed: Any = None, *, part: str = ""
 ) -> MonteCarlo:
     """Propagate the distributions of the inputs through a function by drawing from them.
 
     Parameters
     ----------
-    function : callable
+    function : callable or str
         Takes the inputs as arrays (Quantities of arrays where an input has a unit) and answers element by element. A public function
         of the library is run by its kernel, and draws that its own limits call impossible (more drained than there is) are left out.
+        Models that come from a file go by name: "sum", "product", or a public function's.
     inputs : sequence or mapping
         Its arguments, by position or by name: uncertain numbers, Quantities, texts; plain values stay as they are. Each source is drawn
         in its own shape, once, however many inputs share it.
@@ -118,18 +119,23 @@ def monte_carlo(
 
 
 def monte_carlo_adaptive(
-    function: Callable[..., Any], inputs: Any, digits: int = 2, coverage: Any = 0.95, seed: Any = None, *, most: int = 10**7, part: str = ""
-) -> MonteCarlo:
+    function: Callable[..., Any] | str, inputs: Any, digits: int = 2, coverage: Any = 0.95, seed: Any = None, *,
+    most: int = 10**7, part: str = "",
+) -> MonteCarlo:  # fmt: skip
     """Draw until the digits asked for are stable.
 
     Parameters
     ----------
-    function, inputs, coverage, seed, part
+    function, inputs : callable, sequence or mapping
         As for `monte_carlo`.
     digits : int
         Significant digits of the standard uncertainty that count, 1 to 4.
+    coverage, seed : fraction, int
+        As for `monte_carlo`.
     most : int
         Draws after which it stops with `.stable` false.
+    part : str
+        As for `monte_carlo`.
 
     Returns
     -------
@@ -159,7 +165,7 @@ def _adaptive(model: Model, digits: int, coverage: float, seed: Any, most: int, 
     if digits not in (1, 2, 3, 4):
         raise RangeError("must be 1, 2, 3 or 4", argument="digits", value=digits)
     limit = DRAWS.read(most, "most")
-    size = max(ROUND, math.ceil(100 / (1 - coverage)))
+    size = max(ROUND, math.ceil(round(100 / (1 - coverage), 6)))
     if limit < 2 * size:
         raise RangeError("leaves no room for two rounds", argument="most", value=most, allowed=f"at least {2 * size}")
     rng = numpy.random.default_rng(seed)

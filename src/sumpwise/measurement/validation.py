@@ -65,18 +65,23 @@ class Validation:
 
 
 def validate(
-    function: Callable[..., Any], inputs: Any, digits: int = 1, coverage: Any = 0.95, seed: Any = None, *, most: int = 10**7, part: str = ""
-) -> Validation:
+    function: Callable[..., Any] | str, inputs: Any, digits: int = 1, coverage: Any = 0.95, seed: Any = None, *,
+    most: int = 10**7, part: str = "",
+) -> Validation:  # fmt: skip
     """Say whether first-order propagation may be trusted for this function at these inputs.
 
     Parameters
     ----------
-    function, inputs, coverage, seed, part
+    function, inputs : callable, sequence or mapping
         As for `monte_carlo`.
     digits : int
-        Significant digits of the standard uncertainty that matter.
+        Significant digits of the standard uncertainty that matter, 1 to 4.
+    coverage, seed : fraction, int
+        As for `monte_carlo`.
     most : int
         Most draws to be taken.
+    part : str
+        As for `monte_carlo`.
 
     Returns
     -------
@@ -116,10 +121,12 @@ def validate(
     lower, upper = abs(value - reach - ends[0]), abs(value + reach - ends[1])
     tolerance = numerical_tolerance(u, digits)
     reason = ""
-    if not (lower <= tolerance and upper <= tolerance):
-        reason = "the ends of the interval differ by more than the tolerance" if u else "it gives no uncertainty at all at a turning point"
+    if not u:
+        reason = "it gives no uncertainty at all at a turning point"
     elif not drawn.stable:
         reason = f"the draws did not settle within {most}"
+    elif not (lower <= tolerance and upper <= tolerance):
+        reason = "the ends of the interval differ by more than the tolerance"
     return Validation(
         not reason, model.answer(value), model.answer(u, spread=True), model.answer(second, spread=True),
         Span(model.answer(value - reach), model.answer(value + reach)), drawn,

@@ -1,0 +1,338 @@
+"""Measurement: reading, refusals, budgets of dimensional results, sampling of the library's own functions, identity of sources."""
+
+from __future__ import annotations
+
+import copy
+import json
+import math
+import pickle
+
+import numpy
+import pint
+import pytest
+
+from sumpwise import (
+    RangeError,
+    SumpwiseError,
+    UnitError,
+    budget,
+    coverage_factor,
+    drain_refill,
+    effective_dof,
+    exchange,
+    expanded,
+    measured,
+    monte_carlo,
+    monte_carlo_adaptive,
+    normalized_error,
+    quantity,
+    standard_uncertainty,
+    validate,
+    volume_at,
+    zeta_score,
+)
+from sumpwise.measurement.sampling import numerical_tolerance
+
+
+def spread(value):
+    return value.magnitude.std_dev
+
+
+@pytest.mark.parametrize(
+    ("shape", "divisor"),
+    [("rectangular", 3**0.5), ("triangular", 6**0.5), ("arcsine", 2**0.5), ("resolution", 12**0.5), ("normal", 2)],
+)
+def test_standard_uncertainty_of_each_shape(shape, divisor):
+    assert standard_uncertainty(0.6, shape) == pytest.approx(0.6 / divisor, rel=1e-15)
+    assert standard_uncertainty("0.6 L", shape).m_as("mL") == pytest.approx(600 / divisor)
+    assert spread(measured("8 L", limits="0.6 L", shape=shape)) == pytest.approx(0.6 / divisor)
+    assert standard_uncertainty(numpy.array([0.6, 1.2]), shape) == pytest.approx([0.6 / divisor, 1.2 / divisor])
+
+
+def test_measured_keeps_unit_registry_shape_and_name():
+    registry = pint.UnitRegistry()
+    value = measured(registry.Quantity(5.0, "quart"), limits="100 mL", name="jug")
+    assert value._REGISTRY is registry
+    assert str(value.units) == "quart"
+    assert spread(value) == pytest.approx(0.1 / 3**0.5 / 0.946352946)
+    (source,) = value.magnitude.derivatives
+    assert (source.shape, source.tag) == ("rectangular", "jug")
+    assert measured("8 L", expanded="0.3 L").magnitude.std_dev == pytest.approx(0.15)
+    assert measured("8 L", expanded="0.3 L", k=3).magnitude.std_dev == pytest.approx(0.1)
+
+
+@pytest.mark.parametrize(("limits", "width"), [("2 °C", 2), ("2 K", 2), ("2 Δ°C", 2), ("3.6 °F", 2)])
+def test_beside_a_temperature_degrees_are_an_interval(limits, width):
+    assert spread(measured("86 °C", limits=limits)) == pytest.approx(width / 3**0.5)
+    assert standard_uncertainty("2 °C").m_as("delta_degree_Celsius") == pytest.approx(2 / 3**0.5)
+
+
+def test_zero_uncertainty_is_the_plain_value():
+    assert measured("8 L", limits="0 L").magnitude.__class__ is float
+    assert measured(0.5, standard=0) == 0.5
+
+
+@pytest.mark.parametrize(
+    ("arguments", "kind", "words"),
+    [
+        ({"value": "8 L"}, RangeError, "exactly one"),
+        ({"value": "8 L", "limits": "1 L", "standard": "1 L"}, RangeError, "exactly one"),
+        ({"value": "8 L", "limits": "1 N·m"}, UnitError, "volume"),
+        ({"value": "8 L", "limits": 1}, UnitError, "unit"),
+        ({"value": "8 °C", "limits": 1}, UnitError, "interval"),
+        ({"value": "8 °C", "limits": "1 L"}, SumpwiseError, "L"),
+        ({"value": "8 °C", "limits": "2 ± 1 °C"}, RangeError, "none of its own"),
+        ({"value": "8 ± 1 L", "limits": "1 L"}, RangeError, "of its own"),
+        ({"value": "8 L", "limits": "1.0 ± 0.1 L"}, RangeError, "of its own"),
+        ({"value": "8 L", "limits": "-1 L"}, RangeError, "out of range"),
+        ({"value": "8 °C", "limits": "-1 °C"}, RangeError, "out of range"),
+        ({"value": "8 L", "limits": "1 L", "shape": "square"}, RangeError, "rectangular"),
+        ({"value": "8 L", "expanded": "1 L", "k": 0}, RangeError, "greater than 0"),
+        ({"value": "8 L", "limits": "1 L", "dof": 0}, RangeError, "greater than 0"),
+        ({"value": float("nan"), "limits": 1}, RangeError, "finite"),
+        ({"value": [1.0, 2.0], "limits": 1}, RangeError, "one value"),
+    ],
+)
+def test_measured_refuses(arguments, kind, words):
+    with pytest.raises(kind, match=words):
+        measured(**arguments)
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: standard_uncertainty("-0.1 L"),
+        lambda: standard_uncertainty(1, "bell"),
+        lambda: coverage_factor(1.0),
+        lambda: coverage_factor(0.95, 0),
+        lambda: coverage_factor(0.95, math.nan),
+        lambda: effective_dof([1, 2], [3]),
+        lambda: effective_dof([1], [0]),
+        lambda: effective_dof([math.inf], [3]),
+        lambda: budget("8 L"),
+        lambda: budget(numpy.array([1.0, 2.0])),
+        lambda: expanded(measured(1, standard=1), 95),
+        lambda: zeta_score("1 L", "0.1 L", "1 N·m", "0.1 L"),
+        lambda: zeta_score("1 L", "0 L", "2 L", "0 L"),
+        lambda: normalized_error("1 L", "-0.1 L", "2 L", "0.1 L"),
+        lambda: monte_carlo(lambda x: x, [1.0], draws=10),
+        lambda: monte_carlo("no such function", [1.0]),
+        lambda: monte_carlo(lambda x: x[:3], [measured(1, standard=1)]),
+        lambda: monte_carlo(lambda x: [str(v) for v in x], [measured(1, standard=1)]),
+        lambda: monte_carlo(numpy.log, [measured(1, standard=1)], seed=1),
+        lambda: monte_carlo(exchange, ["9 L", "9.0 ± 0.3 L"]),
+        lambda: monte_carlo(exchange, ["9 L", "9.0 ± 0.3 L"], part="sum"),
+        lambda: monte_carlo(drain_refill, {"drain": "3.3 ± 0.1 L", "capacity": "9 L"}),
+        lambda: monte_carlo(drain_refill, ["3.3 ± 0.1 L", "9 L", 1, 0, 1, None, 7]),
+        lambda: monte_carlo(lambda x: x, [numpy.array([1.0, 2.0])]),
+        lambda: monte_carlo(drain_refill, ["9.3 ± 0.1 L", "9 L"]),
+        lambda: monte_carlo_adaptive(lambda x: x, [measured(1, standard=1)], digits=0),
+        lambda: monte_carlo_adaptive(lambda x: x, [measured(1, standard=1)], most=10_000),
+        lambda: validate(lambda x: x, [1.0]),
+        lambda: validate(numpy.log, [measured(1e-9, standard=1)]),
+    ],
+)
+def test_refused_at_once(call):
+    with pytest.raises(SumpwiseError) as caught:
+        call()
+    assert str(caught.value)
+
+
+def test_budget_of_a_dimensional_result_prints():
+    pail, jug = measured("3.35 L", standard="30 mL", name="pail"), measured("3.7 L", limits="20 mL", name="jug")
+    report = budget(jug - pail)
+    assert [row.name for row in report.rows] == ["pail", "jug"]
+    assert report.rows[0].contribution.m_as("mL") == pytest.approx(-30)
+    assert report.standard_uncertainty.m_as("mL") == pytest.approx(math.hypot(30, 20 / 3**0.5))
+    text = str(report)
+    assert text.splitlines()[1].split()[:2] == ["pail", "-0.03"]
+    assert "liter" in text
+    assert str(expanded(jug - pail)).startswith("(0.35 ± 0.063) liter, k = 1.96")
+
+
+def test_budget_keeps_and_shows_correlation():
+    scale = measured(1.0, standard=0.004, name="pail, scale")
+    first, second = 3.35 * scale, 7.65 * scale + measured(0, standard=0.03, name="reading")
+    together = budget(first + second)
+    assert [row.name for row in together.rows] == ["pail, scale", "reading"]
+    assert together.rows[0].contribution == pytest.approx(11.0 * 0.004)
+    both = budget(first, second)
+    assert both.correlations[0] == pytest.approx(7.65 * 0.004 / math.hypot(7.65 * 0.004, 0.03))
+    assert both.rows[0].others[0] == pytest.approx(7.65 * 0.004)
+    assert "correlation with result 2: +0.7" in str(both)
+    assert budget(first, measured(1, standard=1)).correlations == (0.0,)
+
+
+def test_budget_of_a_plain_number_is_empty():
+    report = budget(3.0)
+    assert (report.rows, report.standard_uncertainty, report.dof) == ((), 0.0, math.inf)
+    assert expanded(3.0).expanded_uncertainty == 0.0
+
+
+def test_budget_and_expanded_carry_the_caution():
+    turning = drain_refill("8.9 ± 0.3 L", "8.9 L", 3)
+    assert "monte_carlo" in budget(turning).caution
+    assert "caution" in str(budget(turning))
+    assert "monte_carlo" in expanded(turning).caution
+    assert "rectangular" in expanded(measured("8 L", limits="1 L")).caution
+    assert expanded(measured("8 L", standard="1 L")).caution == ""
+
+
+def test_temperatures_have_interval_spreads():
+    report = expanded(measured("86 °C", standard="1 °C"))
+    assert report.lower.m_as("degC") == pytest.approx(86 - 1.959964, abs=1e-6)
+    assert budget(measured("86 °C", standard="1 °C")).rows[0].contribution.m_as("delta_degree_Celsius") == pytest.approx(1)
+    drawn = monte_carlo(lambda t: t, [measured("86 °F", standard="1.8 °F")], draws=2000, seed=1)
+    assert drawn.mean.m_as("degC") == pytest.approx(30, abs=0.1)
+    assert drawn.standard_uncertainty.m_as("delta_degree_Celsius") == pytest.approx(1, rel=0.1)
+
+
+def test_effective_dof_is_cut_to_a_whole_number_for_the_factor_only():
+    report = expanded(measured(0, standard=1, dof=4.999999999999))
+    assert report.coverage_factor == pytest.approx(coverage_factor(0.95, 5))
+    report = expanded(measured(0, standard=1, dof=4.9))
+    assert (report.dof, report.coverage_factor) == (4.9, pytest.approx(coverage_factor(0.95, 4)))
+    assert expanded(measured(0, standard=1, dof=0.5)).coverage_factor == pytest.approx(coverage_factor(0.95, 0.5))
+
+
+def test_sources_are_shared_explicitly_through_copies_and_pickles():
+    value = measured("3.35 L", standard="0.03 L", name="pail")
+    twin = measured("3.35 L", standard="0.03 L", name="pail")
+    assert (value - twin).magnitude.std_dev == pytest.approx(0.03 * 2**0.5)
+    for same in (value, copy.copy(value), copy.deepcopy(value), pickle.loads(pickle.dumps(value))):
+        assert (value - same).magnitude.std_dev == 0.0
+    double = 2 * value
+    assert (pickle.loads(pickle.dumps(double)) - double).magnitude.std_dev == 0.0
+
+
+@pytest.mark.parametrize(
+    ("value", "sigma"),
+    [
+        (measured(1, limits=0.3), 0.3 / 3**0.5),
+        (measured(1, limits=0.3, shape="triangular"), 0.3 / 6**0.5),
+        (measured(1, limits=0.3, shape="arcsine"), 0.3 / 2**0.5),
+        (measured(1, limits=0.3, shape="resolution"), 0.3 / 12**0.5),
+        (measured(1, standard=0.3, dof=6), 0.3 * (6 / 4) ** 0.5),
+        (measured(1, limits=0.3, dof=5), 0.3 / 3**0.5 * (1 + 1 / 30) ** 0.5),
+    ],
+)
+def test_every_shape_is_drawn_as_it_is(value, sigma):
+    drawn = monte_carlo(lambda x: x, [value], draws=200_000, coverage=0.9999, seed=3)
+    assert drawn.mean == pytest.approx(1, abs=5 * sigma / 200_000**0.5)
+    assert drawn.standard_uncertainty == pytest.approx(sigma, rel=0.02)
+    (source,) = value.derivatives
+    if source.shape != "normal" and source.dof == math.inf:
+        half = source.std_dev * {"rectangular": 3, "triangular": 6, "arcsine": 2}[source.shape] ** 0.5
+        assert 1 - half <= drawn.symmetric_interval.lower < 1 - 0.95 * half
+        assert 1 + 0.95 * half < drawn.symmetric_interval.upper <= 1 + half
+
+
+def test_inputs_arrive_as_they_were_given():
+    seen = {}
+
+    def look(volume, share, plain, fixed):
+        seen.update(volume=volume, share=share, plain=plain, fixed=fixed)
+        return volume * share
+
+    drawn = monte_carlo(look, ["8.0 ± 0.3 qt", measured(0.5, standard=0.01), 3, quantity("2 L")], draws=200, seed=1)
+    assert str(seen["volume"].units) == "quart"
+    assert seen["share"].__class__ is numpy.ndarray
+    assert (seen["plain"], seen["fixed"].magnitude) == (3, 2.0)
+    assert str(drawn.mean.units) == "quart"
+    assert drawn.symmetric_interval.lower < drawn.mean < drawn.symmetric_interval.upper
+    assert monte_carlo(lambda *, x: x, {"x": measured(1, standard=0.1)}, draws=200, seed=1).draws == 200
+    assert monte_carlo(lambda v: v / quantity("4 L"), ["8.0 ± 0.3 qt"], draws=200, seed=1).mean == pytest.approx(1.893, abs=0.02)
+
+
+def test_shared_sources_are_drawn_once():
+    scale = measured(1.0, standard=0.1)
+    drawn = monte_carlo(lambda a, b: a - b, [3 * scale, 3 * scale], draws=1000, seed=1)
+    assert (drawn.mean, drawn.standard_uncertainty) == (0.0, 0.0)
+    independent = monte_carlo(lambda a, b: a - b, [measured(3.0, standard=0.3), measured(3.0, standard=0.3)], draws=20_000, seed=1)
+    assert independent.standard_uncertainty == pytest.approx(0.3 * 2**0.5, rel=0.03)
+
+
+def test_seeds_are_local():
+    before = numpy.random.get_state()[1].copy()
+    one, two = (monte_carlo("sum", [measured(1, standard=1), 2], draws=1000, seed=7) for _ in range(2))
+    assert one == two
+    assert one != monte_carlo("sum", [measured(1, standard=1), 2], draws=1000, seed=8)
+    assert monte_carlo("product", [measured(1, standard=1), 2], draws=1000, seed=7).mean == pytest.approx(2 * (one.mean - 2))
+    assert (numpy.random.get_state()[1] == before).all()
+
+
+def test_the_librarys_own_functions_run_by_their_kernel_within_their_limits():
+    # More drained than there is cannot be: those draws are left out, the share stays at or below one.
+    drawn = monte_carlo(drain_refill, ["8.9 ± 0.3 L", "8.9 L", 3], draws=20_000, seed=1)
+    assert drawn.symmetric_interval.upper <= 1.0
+    assert drawn.refused == pytest.approx(20_000, rel=0.05)
+    assert drawn.standard_uncertainty > 0
+    assert "draws" in str(drawn)
+    named = monte_carlo("drain_refill", {"drained": "3.3 ± 0.1 L", "capacity": "8.85 L"}, draws=1000, seed=1)
+    assert named == monte_carlo(drain_refill, ["3.3 ± 0.1 L", "8.85 L"], draws=1000, seed=1)
+    inside = monte_carlo(exchange, ["9.0 ± 0.3 L", "9 L"], draws=20_000, seed=1, part="resident")
+    assert inside.mean == pytest.approx(1 - math.exp(-1), abs=1e-3)
+    assert inside.standard_uncertainty == pytest.approx(math.exp(-1) * 0.3 / 3**0.5 / 9, rel=0.02)
+    grown = monte_carlo(volume_at, ["10.0 ± 0.1 qt", "80 °C", "20 °C", "850 kg/m³"], draws=1000, seed=1)
+    assert str(grown.mean.units) == "quart"
+    first = volume_at("10.0 ± 0.1 qt", "80 °C", "20 °C", "850 kg/m³")
+    assert grown.standard_uncertainty.magnitude == pytest.approx(first.magnitude.std_dev, rel=0.05)
+
+
+def test_validation_reads_well():
+    good = validate(volume_at, ["10.0(1) L", "80 ± 2 °C", "20 °C", "850 kg/m³"], seed=1)
+    assert good
+    assert str(good).startswith("first order holds")
+    assert good.interval.lower.m_as("L") == pytest.approx(good.monte_carlo.symmetric_interval.lower.m_as("L"), abs=0.01)
+    bad = validate(lambda x: x * x, [measured(0, standard=0.005)], seed=1)
+    assert str(bad).startswith("first order does not hold: it gives no uncertainty")
+    rough = validate(lambda x: x, [measured(0, standard=1)], digits=3, seed=1, most=30_000)
+    assert "settle" in rough.reason
+
+
+def test_numerical_tolerance_of_clause_7_9_2():
+    assert numerical_tolerance(0.000_35, 2) == pytest.approx(0.5e-5)  # 35 × 10⁻⁵
+    assert numerical_tolerance(0.000_35, 1) == pytest.approx(0.5e-4)  # 4 × 10⁻⁴
+    assert numerical_tolerance(0.996, 2) == pytest.approx(0.05)  # 1.0, so 10 × 10⁻¹
+    assert numerical_tolerance(2.0, 1) == pytest.approx(0.5)
+    assert numerical_tolerance(0, 2) == 0.0
+
+
+def test_interval_indices_of_clause_7_7():
+    # With 100 000 draws of a known order the ends are those the clause names: r = (M - q)/2, and r + q.
+    ramp = numpy.arange(1, 1001, dtype=float)
+
+    class Ramp:
+        def __init__(self):
+            self.seen = 0
+
+        def __call__(self, x):
+            return ramp[: x.size]
+
+    drawn = monte_carlo(Ramp(), [measured(0, standard=1)], draws=1000, seed=1)
+    assert (drawn.symmetric_interval.lower, drawn.symmetric_interval.upper) == (25.0, 975.0)
+    assert drawn.mean == 500.5
+    assert drawn.standard_uncertainty == pytest.approx(numpy.std(ramp, ddof=1))
+    skewed = numpy.concatenate([numpy.linspace(0, 1, 960), numpy.linspace(10, 90, 40)])
+    drawn = monte_carlo(lambda x: skewed, [measured(0, standard=1)], draws=1000, seed=1)
+    assert (drawn.shortest_interval.lower, drawn.shortest_interval.upper) == (skewed[0], skewed[950])
+
+
+def test_memory_stays_with_the_draws():
+    import tracemalloc
+
+    inputs = [measured(1 + i, limits=0.1) for i in range(4)]
+    monte_carlo(lambda a, b, c, d: a * b / c + d, inputs, draws=1000, seed=1)
+    tracemalloc.start()
+    monte_carlo(lambda a, b, c, d: a * b / c + d, inputs, draws=10**6, seed=1)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert peak < 8 * 10**6 + 6_000_000  # 8 bytes a draw, and the chunks: 86 MB at 10⁷ draws
+
+
+def test_results_are_plain_data():
+    drawn = monte_carlo("sum", [measured(1, standard=1), 2], draws=1000, seed=7)
+    assert json.loads(json.dumps([drawn.mean, drawn.standard_uncertainty, drawn.symmetric_interval.lower])) == [
+        drawn.mean, drawn.standard_uncertainty, drawn.symmetric_interval.lower,
+    ]  # fmt: skip
+    assert pickle.loads(pickle.dumps(drawn)) == drawn

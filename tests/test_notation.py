@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 import copy
 import pickle
 import subprocess
 import sys
-from fractions import Fraction as F
+from fractions import Fraction
 
-import pint
 import pytest
 
 from sumpwise.errors import NotationError, RangeError, SumpwiseError, UnitError
-from sumpwise.quantities import notation, numerals, units
+from sumpwise.quantities import notation, numerals
 from sumpwise.quantities.notation import Reading, SpanReading, read, read_span, scan
 
+F = Fraction
 QT, GAL, FLOZ = F("0.946352946"), F("3.785411784"), F("0.0295735295625")  # NIST Handbook 44 (2014), App. C, exact
 LBF = F("0.45359237") * F("9.80665")
 LBF_FT, LBF_IN = LBF * F("0.3048"), LBF * F("0.0254")
@@ -34,8 +35,8 @@ ACCEPTED = [
     ("1,5 L", F("1.5")), ("12,34 L", F("12.34")), ("0,500 L", F("0.5")), ("1234,567 L", F("1234.567")), ("1,50 km", F(1_500_000)),
     ("56 000 km", F(56_000 * 10**6)), ("1 500,5 mL", F("1.5005")), ("1 234 567.8 mm", F("1234567.8")), ("128,400 km", F(128_400 * 10**6)),
     ("1,500 mL", F("1.5")), ("1,500 cc", F("1.5")), ("80,000 miles", F(80_000 * 1_609_344)), ("1,500.5 mL", F("1.5005")),
-    ("1,234,567 L", F(1_234_567)), ("1,234,567.5 mm", F("1234567.5")), ("1\u202f500\u00a0mL", F("1.5")),
-    ("3.785 411 784 L", GAL), ("0.946 352 9 L", F("0.9463529")),
+    ("1,234,567 L", F(1_234_567)), ("1,234,567.5 mm", F("1234567.5")), ("1\u202f500\u00a0mL", F("1.5")), ("3.785 411 784 L", GAL),
+    ("0.946 352 9 L", F("0.9463529")),
     # fractions
     ("5 1/2 qt", QT * 11 / 2), ("5-1/2 qt", QT * 11 / 2), ("5½ qt", QT * 11 / 2), ("5 ½ qt", QT * 11 / 2), ("5-½ qt", QT * 11 / 2),
     ("¾ in", F("19.05")), ("5/16 in", F("7.9375")), ("5⁄16 in", F("7.9375")), ("11/2 pt", QT * 11 / 4), ("-1 1/2 mm", F("-1.5")),
@@ -46,18 +47,19 @@ ACCEPTED = [
     ("10 cu in", F("0.16387064")), ("34 N·m", F(34)), ("34 Nm", F(34)), ("34 N-m", F(34)), ("34 N m", F(34)), ("34 N.m", F(34)),
     ("25 ft-lb", 25 * LBF_FT), ("25 lb-ft", 25 * LBF_FT), ("25 lbf·ft", 25 * LBF_FT), ("25 foot-pounds", 25 * LBF_FT),
     ("25 ft⋅lbf", 25 * LBF_FT), ("84 in-lb", 84 * LBF_IN), ("84 in. lbs.", 84 * LBF_IN), ("3.5 kgf·m", F("3.5") * F("9.80665")),
-    ("3.5 kg-m", F("3.5") * F("9.80665")), ("35 kgf·cm", F("3.4323275")), ("2 kg·m²/s²", F(2)), ("3 kilogram * meter ** 2 / second ** 2", F(3)),
-    ("185 °F", F(85)), ("185 F", F(85)), ("185 deg F", F(85)), ("185 degrees Fahrenheit", F(85)), ("85 ℃", F(85)), ("85 ºC", F(85)),
-    ("373.15 K", F(100)), ("-459.67 °F", F("-273.15")), ("10 Δ°F", F(50, 9)), ("10 °C interval", F(10)),
-    ("30 psi", 30 * LBF / (F("0.0254") ** 2 * 1000)), ("2 bar", F(200)), ("1 MPa", F(1000)), ("34 cSt", F(34)), ("34 mm²/s", F(34)),
-    ("34 mm2/s", F(34)), ("34 mm^2/s", F(34)), ("847 kg/m³", F(847)), ("0.847 g/mL", F(847)), ("7 lb/gal", 7 * F("0.45359237") / GAL * 1000),
-    ("3 L/min", F(3)), ("0.05 L/s", F(3)), ("1 gpm", GAL), ("2 qt/min", 2 * QT), ("300 g", F("0.3")), ("12 oz", F("0.75") * F("0.45359237")),
-    ("1.5 kN", F(1500)), ("10 lbf", 10 * LBF), ("90 deg", F(90)), ("15°", F(15)), ("90 %", F("0.9")), ("4 y", F(4 * 525_960)),
-    ("6 months", F(3 * 87_660)), ("2 d", F(2880)), ("20 s", F(1, 3)), ("3 force_pound * foot", 3 * LBF_FT), ("2 inch ** 3", F("0.032774128")),
+    ("3.5 kg-m", F("3.5") * F("9.80665")), ("35 kgf·cm", F("3.4323275")), ("2 kg·m²/s²", F(2)),
+    ("3 kilogram * meter ** 2 / second ** 2", F(3)), ("185 °F", F(85)), ("185 F", F(85)), ("185 deg F", F(85)),
+    ("185 degrees Fahrenheit", F(85)), ("85 ℃", F(85)), ("85 ºC", F(85)), ("373.15 K", F(100)), ("-459.67 °F", F("-273.15")),
+    ("10 Δ°F", F(50, 9)), ("10 °C interval", F(10)), ("30 psi", 30 * LBF / (F("0.0254") ** 2 * 1000)), ("2 bar", F(200)),
+    ("1 MPa", F(1000)), ("34 cSt", F(34)), ("34 mm²/s", F(34)), ("34 mm2/s", F(34)), ("34 mm^2/s", F(34)), ("847 kg/m³", F(847)),
+    ("0.847 g/mL", F(847)), ("7 lb/gal", 7 * F("0.45359237") / GAL * 1000), ("3 L/min", F(3)), ("0.05 L/s", F(3)), ("1 gpm", GAL),
+    ("2 qt/min", 2 * QT), ("300 g", F("0.3")), ("12 oz", F("0.75") * F("0.45359237")), ("1.5 kN", F(1500)), ("10 lbf", 10 * LBF),
+    ("90 deg", F(90)), ("15°", F(15)), ("90 %", F("0.9")), ("4 y", F(4 * 525_960)), ("6 months", F(3 * 87_660)), ("2 d", F(2880)),
+    ("20 s", F(1, 3)), ("3 force_pound * foot", 3 * LBF_FT), ("2 inch ** 3", F("0.032774128")),
     # compounds
     ("2 qt 8 fl oz", QT * 9 / 4), ("1 gal 2 qt", GAL * 3 / 2), ("1 L 250 mL", F("1.25")), ("1 imp gal 2 imp qt", F("6.819135")),
-    ("5 ft 3 1/2 in", F("1612.9")), ('5 ft 6"', F("1676.4")), ("1 h 30 min", F(90)), ("1h 30min 30 s", F("90.5")), ("2 lb 4 oz", F(9, 4) * F("0.45359237")),
-    ("3 gal 1 qt 1 pt 4 fl oz", GAL * 3 + QT * F("1.625")),
+    ("5 ft 3 1/2 in", F("1612.9")), ('5 ft 6"', F("1676.4")), ("1 h 30 min", F(90)), ("1h 30min 30 s", F("90.5")),
+    ("2 lb 4 oz", F(9, 4) * F("0.45359237")), ("3 gal 1 qt 1 pt 4 fl oz", GAL * 3 + QT * F("1.625")),
 ]  # fmt: skip
 
 
@@ -131,8 +133,10 @@ def test_no_spread_is_no_uncertainty():
 
 @pytest.mark.parametrize(
     ("text", "places"),
-    [("2.90 L", 2), ("56 000 km", 0), ("1.2e3 L", -2), ("1.20e-3 L", 5), ("1,500 mL", 0), ("1,500.5 mL", 1), ("0,50 L", 2), ("4.50(8) L", 2),
-     ("3.785 411 784 L", 9), ("5 1/2 qt", None), ("½ in", None), ("1 L 250 mL", None), ("8.0 ± 0.35 L", 1)],
+    [
+        ("2.90 L", 2), ("56 000 km", 0), ("1.2e3 L", -2), ("1.20e-3 L", 5), ("1,500 mL", 0), ("1,500.5 mL", 1), ("0,50 L", 2),
+        ("4.50(8) L", 2), ("3.785 411 784 L", 9), ("5 1/2 qt", None), ("½ in", None), ("1 L 250 mL", None), ("8.0 ± 0.35 L", 1),
+    ],
 )  # fmt: skip
 def test_places_written(text, places):
     assert read(text).places == places
@@ -140,14 +144,15 @@ def test_places_written(text, places):
 
 SPANS = [
     ("82–92 °C", "temperature", F(82), F(92)), ("82-92 °C", "temperature", F(82), F(92)), ("82 – 92 °C", "temperature", F(82), F(92)),
-    ("82 °C – 92 °C", "temperature", F(82), F(92)), ("82 °C to 92 °C", "temperature", F(82), F(92)), ("158–176 °F", "temperature", F(70), F(80)),
-    ("-5–5 °C", "temperature", F(-5), F(5)), ("-40–-20 °C", "temperature", F(-40), F(-20)), ("−40 to −20 °C", "temperature", F(-40), F(-20)),
-    ("-40 - -20 °C", "temperature", F(-40), F(-20)), ("31 to 37 N·m", "torque", F(31), F(37)), ("31-37 nm", "torque", F(31), F(37)),
-    ("1/2-3/4 in", "length", F("12.7"), F("19.05")), ("5-1/2-6 in", "length", F("139.7"), F("152.4")), ("1-1/2–1-3/4 in", "length", F("38.1"), F("44.45")),
+    ("82 °C – 92 °C", "temperature", F(82), F(92)), ("82 °C to 92 °C", "temperature", F(82), F(92)),
+    ("158–176 °F", "temperature", F(70), F(80)), ("-5–5 °C", "temperature", F(-5), F(5)), ("-40–-20 °C", "temperature", F(-40), F(-20)),
+    ("−40 to −20 °C", "temperature", F(-40), F(-20)), ("-40 - -20 °C", "temperature", F(-40), F(-20)),
+    ("31 to 37 N·m", "torque", F(31), F(37)), ("31-37 nm", "torque", F(31), F(37)), ("1/2-3/4 in", "length", F("12.7"), F("19.05")),
+    ("5-1/2-6 in", "length", F("139.7"), F("152.4")), ("1-1/2–1-3/4 in", "length", F("38.1"), F("44.45")),
     ("0-1/2 in", "length", F(0), F("12.7")), ("½–¾ in", "length", F("12.7"), F("19.05")), ("500 mL to 1 L", "volume", F("0.5"), F(1)),
-    ("1 500–2 000 mL", "volume", F("1.5"), F(2)), ("1,500-2,500 mL", "volume", F("1.5"), F("2.5")), ("20-25 %", "fraction", F("0.2"), F("0.25")),
-    ("0.2–0.25", "fraction", F("0.2"), F("0.25")), ("5 - 10 K", "interval", F(5), F(10)), ("1 gal 1 qt to 1 gal 2 qt", "volume", GAL * 5 / 4, GAL * 3 / 2),
-    ("5–5 L", "volume", F(5), F(5)),
+    ("1 500–2 000 mL", "volume", F("1.5"), F(2)), ("1,500-2,500 mL", "volume", F("1.5"), F("2.5")),
+    ("20-25 %", "fraction", F("0.2"), F("0.25")), ("0.2–0.25", "fraction", F("0.2"), F("0.25")), ("5 - 10 K", "interval", F(5), F(10)),
+    ("1 gal 1 qt to 1 gal 2 qt", "volume", GAL * 5 / 4, GAL * 3 / 2), ("5–5 L", "volume", F(5), F(5)),
 ]  # fmt: skip
 
 
@@ -168,53 +173,69 @@ REFUSED = [
     ("9**9**9 qt", None, NotationError, "a unit is due, at '**9**9 qt'"), ("nan", None, NotationError, "a number is due"),
     ("nan L", "volume", NotationError, "a number is due"), ("inf L", "volume", NotationError, "a number is due"),
     ("3 J", "torque", UnitError, "is energy, not torque"), ("3 kWh", "torque", UnitError, "is energy, not torque"),
-    ("3 W·s", "torque", UnitError, "is energy, not torque"), ("3 W-s", "torque", UnitError, "N·m"), ("3 cal", "torque", UnitError, "is energy"),
-    ("3 BTU", "torque", UnitError, "is energy"), ("3 J", None, UnitError, "is energy"),
+    ("3 W·s", "torque", UnitError, "is energy, not torque"), ("3 W-s", "torque", UnitError, "N·m"),
+    ("3 cal", "torque", UnitError, "is energy"), ("3 BTU", "torque", UnitError, "is energy"), ("3 J", None, UnitError, "is energy"),
     # a unit where one is due, of the kind due
     ("5", "volume", UnitError, "has no unit"), ("5", None, UnitError, "has no unit"), ("5 1", "fraction", NotationError, "does not belong"),
-    ("34 nm", None, UnitError, "did you mean N·m?"), ("34 nm", "length", UnitError, "no unit known"), ("34 nm", ("length", "torque"), UnitError, "no unit"),
-    ("27 lbs", "torque", UnitError, "lbf·ft or lbf·in?"), ("12 oz", "torque", UnitError, "lbf·in?"), ("12 oz", "volume", UnitError, "fl oz?"),
-    ("34 N", "torque", UnitError, "N·m?"), ("3.5 kg", "torque", UnitError, "kgf·m or kgf·cm?"), ("5 L", "torque", UnitError, "where a torque is due"),
-    ("5 °C", "interval", UnitError, "Δ°C"), ("5 Δ°C", "temperature", UnitError, "a temperature is written °C"), ("90 %", "count", UnitError, "count"),
-    ("5 QT", "volume", UnitError, "did you mean US qt?"), ("5 foo", "volume", UnitError, "'foo' is no unit known here"),
-    ("0.9 foo", "fraction", UnitError, "'foo' is no unit known here"), ("5 N··m", None, UnitError, "no unit"), ("5 N - m", None, NotationError, "'- m'"),
-    ("5 ft -lb", None, NotationError, "'-lb'"), ("5 ft- lb", None, NotationError, "'- lb'"), ("5 fl  oz", None, UnitError, "no unit"),
-    ("5 -qt", None, NotationError, "a unit is due"), ("5-qt", None, NotationError, "a unit is due"), ("L", None, NotationError, "a number is due"),
+    ("34 nm", None, UnitError, "did you mean N·m?"), ("34 nm", "length", UnitError, "no unit known"),
+    ("34 nm", ("length", "torque"), UnitError, "no unit"), ("27 lbs", "torque", UnitError, "lbf·ft or lbf·in?"),
+    ("12 oz", "torque", UnitError, "lbf·in?"), ("12 oz", "volume", UnitError, "fl oz?"), ("34 N", "torque", UnitError, "N·m?"),
+    ("3.5 kg", "torque", UnitError, "kgf·m or kgf·cm?"), ("5 L", "torque", UnitError, "where a torque is due"),
+    ("5 °C", "interval", UnitError, "Δ°C"), ("5 Δ°C", "temperature", UnitError, "a temperature is written °C"),
+    ("90 %", "count", UnitError, "count"), ("5 QT", "volume", UnitError, "did you mean US qt?"),
+    ("5 foo", "volume", UnitError, "'foo' is no unit known here"), ("0.9 foo", "fraction", UnitError, "'foo' is no unit known here"),
+    ("5 N··m", None, UnitError, "no unit"), ("5 N - m", None, NotationError, "'- m'"), ("5 ft -lb", None, NotationError, "'-lb'"),
+    ("5 ft- lb", None, NotationError, "'- lb'"), ("5 fl  oz", None, UnitError, "no unit"), ("5 -qt", None, NotationError, "a unit is due"),
+    ("5-qt", None, NotationError, "a unit is due"), ("L", None, NotationError, "a number is due"),
     # commas with two readings, groups that are none
     ("1,500 L", None, NotationError, "may be 1.500 L or 1500 L"), ("-12,345 L", None, NotationError, "may be -12.345 L or -12345 L"),
-    ("1,500 qt", "volume", NotationError, "1500"), ("1,500", "fraction", NotationError, "may be 1.500 or 1500"), ("1,500.5 L", None, NotationError, "write 1500.5 L"),
-    ("1,500–2,500 L", None, NotationError, "may be"), ("8 L ± 1,500 L", None, NotationError, "may be"), ("1,23,456 L", None, NotationError, "a unit is due"),
-    ("1,234,56 L", None, NotationError, "a unit is due"), ("0 500 L", None, NotationError, "a unit is due"), ("1234 567 L", None, NotationError, "a unit is due"),
-    ("1 50 L", None, NotationError, "a unit is due"), ("1.500,5 L", None, NotationError, "a unit is due"), ("5. L", None, NotationError, "a unit is due"),
-    (",5 L", None, NotationError, "a number is due"), ("1_000 L", None, NotationError, "a unit is due"), ("0x10 L", None, UnitError, "no unit"),
-    ("１２ L", None, NotationError, "a number is due"), ("٣ L", None, NotationError, "a number is due"), ("5² L", None, NotationError, "a unit is due"),
+    ("1,500 qt", "volume", NotationError, "1500"), ("1,500", "fraction", NotationError, "may be 1.500 or 1500"),
+    ("1,500.5 L", None, NotationError, "write 1500.5 L"), ("1,500–2,500 L", None, NotationError, "may be"),
+    ("8 L ± 1,500 L", None, NotationError, "may be"), ("1,23,456 L", None, NotationError, "a unit is due"),
+    ("1,234,56 L", None, NotationError, "a unit is due"), ("0 500 L", None, NotationError, "a unit is due"),
+    ("1234 567 L", None, NotationError, "a unit is due"), ("1 50 L", None, NotationError, "a unit is due"),
+    ("1.500,5 L", None, NotationError, "a unit is due"), ("5. L", None, NotationError, "a unit is due"),
+    (",5 L", None, NotationError, "a number is due"), ("1_000 L", None, NotationError, "a unit is due"),
+    ("0x10 L", None, UnitError, "no unit"), ("１２ L", None, NotationError, "a number is due"),
+    ("٣ L", None, NotationError, "a number is due"), ("5² L", None, NotationError, "a unit is due"),
     # fractions
-    ("5 3/2 qt", None, NotationError, "is below one"), ("5-7/6 in", None, NotationError, "is below one"), ("5/0 in", None, NotationError, "zero"),
-    ("5 1/0 in", None, NotationError, "below one"), ("1 500/600 in", None, NotationError, "mixed number or thousands"), ("1/2/3 in", None, NotationError, "unit is due"),
-    ("5 -1/2 qt", None, NotationError, "a unit is due"), ("5 - 1/2 qt", None, RangeError, "runs downward"), ("1/2.5 in", None, NotationError, "a unit is due"),
+    ("5 3/2 qt", None, NotationError, "is below one"), ("5-7/6 in", None, NotationError, "is below one"),
+    ("5/0 in", None, NotationError, "zero"), ("5 1/0 in", None, NotationError, "below one"),
+    ("1 500/600 in", None, NotationError, "mixed number or thousands"), ("1/2/3 in", None, NotationError, "unit is due"),
+    ("5 -1/2 qt", None, NotationError, "a unit is due"), ("5 - 1/2 qt", None, RangeError, "runs downward"),
+    ("1/2.5 in", None, NotationError, "a unit is due"),
     # spreads
     ("85 °C ± 4 %", "temperature", UnitError, "a share of a temperature"), ("358 K ± 1 %", None, UnitError, "a share of a temperature"),
-    ("8 L ± 3 N", None, UnitError, "cannot be spread by"), ("8 L ± -0.3", None, NotationError, "a number is due"), ("8 L ±", None, NotationError, "a number is due"),
-    ("8 L ± 0.3 ± 0.1", None, NotationError, "does not belong"), ("4.50(8) L ± 0.1", None, NotationError, "already"),
-    ("4.50(8) ± 0.1 L", None, NotationError, "already"), ("4.50(0.08) L", None, NotationError, "digits in brackets"), ("5 1/2(3) qt", None, NotationError, "digits in brackets"),
-    ("1e3(5) L", None, NotationError, "digits in brackets"), ("(8.0) L", None, NotationError, "± is due"), ("(8.0 ± 0.3 L)", None, NotationError, "bracket"),
-    ("(8.0 ± 0.3", None, NotationError, "bracket"), ("8.0 L (k = 2)", None, NotationError, "does not belong"), ("8 L ± 1 (k = 0)", None, NotationError, "coverage factor"),
-    ("8 L ± 1 (k 2)", None, NotationError, "= is due"), ("8 L ± 1 (k = 2", None, NotationError, "bracket"), ("0.9 ± 4 %", "fraction", NotationError, "write (90 ± 4) %"),
-    ("2 qt 8 fl oz ± 1", None, NotationError, "its own unit"), ("34 ± 4 %", "torque", UnitError, "where a torque is due"),
+    ("8 L ± 3 N", None, UnitError, "cannot be spread by"), ("8 L ± -0.3", None, NotationError, "a number is due"),
+    ("8 L ±", None, NotationError, "a number is due"), ("8 L ± 0.3 ± 0.1", None, NotationError, "does not belong"),
+    ("4.50(8) L ± 0.1", None, NotationError, "already"), ("4.50(8) ± 0.1 L", None, NotationError, "already"),
+    ("4.50(0.08) L", None, NotationError, "digits in brackets"), ("5 1/2(3) qt", None, NotationError, "digits in brackets"),
+    ("1e3(5) L", None, NotationError, "digits in brackets"), ("(8.0) L", None, NotationError, "± is due"),
+    ("(8.0 ± 0.3 L)", None, NotationError, "bracket"), ("(8.0 ± 0.3", None, NotationError, "bracket"),
+    ("8.0 L (k = 2)", None, NotationError, "does not belong"), ("8 L ± 1 (k = 0)", None, NotationError, "coverage factor"),
+    ("8 L ± 1 (k 2)", None, NotationError, "= is due"), ("8 L ± 1 (k = 2", None, NotationError, "bracket"),
+    ("0.9 ± 4 %", "fraction", NotationError, "write (90 ± 4) %"), ("2 qt 8 fl oz ± 1", None, NotationError, "its own unit"),
+    ("34 ± 4 %", "torque", UnitError, "where a torque is due"),
     # compounds
-    ("1 L 8 fl oz", None, NotationError, "two systems"), ("1 imp gal 2 qt", None, NotationError, "two systems"), ("8 fl oz 2 qt", None, NotationError, "smaller"),
-    ("1 L 1500 mL", None, NotationError, "smaller"), ("1 gal 4 qt", None, NotationError, "smaller"), ("1 qt 1 qt", None, NotationError, "smaller"),
-    ("-2 qt 8 fl oz", None, NotationError, "positive"), ("2 qt 0 fl oz", None, NotationError, "positive"), ("2 qt -8 fl oz", None, NotationError, "does not belong"),
-    ("1 L 250", None, UnitError, "has no unit"), ("1 L 250 g", None, NotationError, "no part of"), ("2.0(1) L 5 mL", None, NotationError, "no uncertainty"),
+    ("1 L 8 fl oz", None, NotationError, "two systems"), ("1 imp gal 2 qt", None, NotationError, "two systems"),
+    ("8 fl oz 2 qt", None, NotationError, "smaller"), ("1 L 1500 mL", None, NotationError, "smaller"),
+    ("1 gal 4 qt", None, NotationError, "smaller"), ("1 qt 1 qt", None, NotationError, "smaller"),
+    ("-2 qt 8 fl oz", None, NotationError, "positive"), ("2 qt 0 fl oz", None, NotationError, "positive"),
+    ("2 qt -8 fl oz", None, NotationError, "does not belong"), ("1 L 250", None, UnitError, "has no unit"),
+    ("1 L 250 g", None, NotationError, "no part of"), ("2.0(1) L 5 mL", None, NotationError, "no uncertainty"),
     # absolute zero, size
-    ("-273.16 °C", None, RangeError, "absolute zero"), ("-460 °F", None, RangeError, "absolute zero"), ("-1 K", None, RangeError, "absolute zero"),
-    ("1e999 L", None, RangeError, "exponent"), ("1e" + "9" * 150 + " L", None, RangeError, "exponent"), ("1e329 L", None, RangeError, "too large"),
-    ("1e-330 L", None, RangeError, "too small"), ("1e308 m³", None, RangeError, "too large"), ("5 L ± 1e-330", None, RangeError, "too small"),
+    ("-273.16 °C", None, RangeError, "absolute zero"), ("-460 °F", None, RangeError, "absolute zero"),
+    ("-1 K", None, RangeError, "absolute zero"), ("1e999 L", None, RangeError, "exponent"),
+    ("1e" + "9" * 150 + " L", None, RangeError, "exponent"), ("1e329 L", None, RangeError, "too large"),
+    ("1e-330 L", None, RangeError, "too small"), ("1e308 m³", None, RangeError, "too large"),
+    ("5 L ± 1e-330", None, RangeError, "too small"),
     # the rest
-    ("", None, NotationError, "a number is due, at its end"), ("   ", None, NotationError, "a number is due"), ("5 L L", None, NotationError, "at 'L'"),
-    ("2.9 L, then", None, NotationError, "does not belong"), ("5\t L", None, NotationError, "a unit is due"), ("5 L;drop", None, NotationError, "does not belong"),
-    ("- 5 L", None, NotationError, "a number is due"), ("--5 L", None, NotationError, "a number is due"), ("5 L\x00", None, NotationError, r"at '\x00'"),
-    ("()", None, NotationError, "a number is due"), ("__import__('os')", None, NotationError, "a number is due"), ("7" * 201, None, NotationError, "201 characters"),
+    ("", None, NotationError, "a number is due, at its end"), ("   ", None, NotationError, "a number is due"),
+    ("5 L L", None, NotationError, "at 'L'"), ("2.9 L, then", None, NotationError, "does not belong"),
+    ("5\t L", None, NotationError, "a unit is due"), ("5 L;drop", None, NotationError, "does not belong"),
+    ("- 5 L", None, NotationError, "a number is due"), ("--5 L", None, NotationError, "a number is due"),
+    ("5 L\x00", None, NotationError, r"at '\x00'"), ("()", None, NotationError, "a number is due"),
+    ("__import__('os')", None, NotationError, "a number is due"), ("7" * 201, None, NotationError, "201 characters"),
 ]  # fmt: skip
 
 
@@ -230,12 +251,17 @@ def test_refused(text, kind, error, words):
 
 @pytest.mark.parametrize(
     ("text", "error", "words"),
-    [("5-1/2 qt", NotationError, "one value where a span is due"), ("37 to 31 N·m", RangeError, "runs downward"), ("82 -92 °C", NotationError, "a unit is due"),
-     ("82– 92 °C", NotationError, "a unit is due"), ("-40--20 °C", NotationError, "a unit is due"), ("82 °C–92", UnitError, "has no unit"),
-     ("82–92", UnitError, "has no unit"), ("82(1)–92 °C", NotationError, "already"), ("31 ± 1 to 37 N·m", NotationError, "no uncertainty"),
-     ("82–92 °C ± 1", NotationError, "does not belong"), ("82–92–99 °C", NotationError, "a unit is due"), ("82 °C to 92 L", UnitError, "from a temperature to a volume"),
-     ("82 to", UnitError, "'to' is no unit"), ("82 to L", NotationError, "a number is due"), ("31to37 N·m", UnitError, "no unit"), ("31−37 N·m", NotationError, "a unit is due"),
-     ("-300–20 °C", RangeError, "absolute zero"), ("500 to 1 L", RangeError, "runs downward")],
+    [
+        ("5-1/2 qt", NotationError, "one value where a span is due"), ("37 to 31 N·m", RangeError, "runs downward"),
+        ("82 -92 °C", NotationError, "a unit is due"), ("82– 92 °C", NotationError, "a unit is due"),
+        ("-40--20 °C", NotationError, "a unit is due"), ("82 °C–92", UnitError, "has no unit"), ("82–92", UnitError, "has no unit"),
+        ("82(1)–92 °C", NotationError, "already"), ("31 ± 1 to 37 N·m", NotationError, "no uncertainty"),
+        ("82–92 °C ± 1", NotationError, "does not belong"), ("82–92–99 °C", NotationError, "a unit is due"),
+        ("82 °C to 92 L", UnitError, "from a temperature to a volume"), ("82 to", UnitError, "'to' is no unit"),
+        ("82 to L", NotationError, "a number is due"), ("31to37 N·m", UnitError, "no unit"),
+        ("31−37 N·m", NotationError, "a unit is due"), ("-300–20 °C", RangeError, "absolute zero"),
+        ("500 to 1 L", RangeError, "runs downward"),
+    ],
 )  # fmt: skip
 def test_refused_as_a_span(text, error, words):
     with pytest.raises(error) as caught:
@@ -276,20 +302,20 @@ class Counted(str):
         return super().__getitem__(where)
 
 
-def steps(text, end=None):
+def steps(text):
     counted = Counted(text + numerals.END)
-    try:
+    with contextlib.suppress(SumpwiseError):
         notation._parse(text, counted, len(text), None, False)
-    except SumpwiseError:
-        pass
     return counted.steps
 
 
 @pytest.mark.parametrize(
     "pattern",
-    [("", "7", " L"), ("", "7 000 ", "L"), ("1", ",000", " mL"), ("0.", "123 ", "L"), ("1/", "7", " in"), ("1 ", "1/2 ", ""), ("1", "-", "1 L"), ("5 ", "ft-", "lb"),
-     ("5 L", " ", "x"), ("5 ", "a ", ""), ("", "(", ""), ("4.5(", "8", ") L"), ("1e", "9", " L"), ("8 L", " ± 1", ""), ("5 ", "·", "m"), ("1", " to 1", " L"),
-     ("5 ", "in. ", "lb")],
+    [
+        ("", "7", " L"), ("", "7 000 ", "L"), ("1", ",000", " mL"), ("0.", "123 ", "L"), ("1/", "7", " in"), ("1 ", "1/2 ", ""),
+        ("1", "-", "1 L"), ("5 ", "ft-", "lb"), ("5 L", " ", "x"), ("5 ", "a ", ""), ("", "(", ""), ("4.5(", "8", ") L"),
+        ("1e", "9", " L"), ("8 L", " ± 1", ""), ("5 ", "·", "m"), ("1", " to 1", " L"), ("5 ", "in. ", "lb"),
+    ],
 )  # fmt: skip
 def test_reading_grows_in_proportion(pattern):
     """Twice the text takes at most about twice the looks at it, up to the cap."""
@@ -313,16 +339,17 @@ def test_readings_are_small_and_travel():
 
 
 PROSE = [
-    ("5 L into the pail", "5 L"), ("5.3 qt (5 L)", "5.3 qt"), ("34 N·m to the bolt", "34 N·m"), ("31 to 37 N·m.", "31 to 37 N·m"), ("82–92 °C, idling", "82–92 °C"),
-    ("2 qt 8 fl oz and a rag", "2 qt 8 fl oz"), ("9 L 2 times", "9 L"), ("34 ft-lb.", "34 ft-lb"), ("(8.0 ± 0.3) L (k = 2) at", "(8.0 ± 0.3) L (k = 2)"),
-    ("27 lb in the pan", "27 lb"), ("27 lb in. of", "27 lb in"), ("1/2 in. deep", "1/2 in."), ("12 fl oz each", "12 fl oz"), ("5 ft. lb. of", "5 ft. lb."),
-    ("34 N·m ± 4 % again", "34 N·m ± 4 %"), ("8.9 L ± a bit", "8.9 L"), ("1 500 mL\nThen", "1 500 mL"), ('5/16" bolt', '5/16"'), ("3 L - then 2 L", "3 L"),
+    ("5 L into the pail", "5 L"), ("5.3 qt (5 L)", "5.3 qt"), ("34 N·m to the bolt", "34 N·m"), ("31 to 37 N·m.", "31 to 37 N·m"),
+    ("82–92 °C, idling", "82–92 °C"), ("2 qt 8 fl oz and a rag", "2 qt 8 fl oz"), ("9 L 2 times", "9 L"), ("34 ft-lb.", "34 ft-lb"),
+    ("(8.0 ± 0.3) L (k = 2) at", "(8.0 ± 0.3) L (k = 2)"), ("27 lb in the pan", "27 lb"), ("27 lb in. of", "27 lb in"),
+    ("1/2 in. deep", "1/2 in."), ("12 fl oz each", "12 fl oz"), ("5 ft. lb. of", "5 ft. lb."), ("34 N·m ± 4 % again", "34 N·m ± 4 %"),
+    ("8.9 L ± a bit", "8.9 L"), ("1 500 mL\nThen", "1 500 mL"), ('5/16" bolt', '5/16"'), ("3 L - then 2 L", "3 L"),
     ("90 ° C hot", "90 ° C"), ("56 000 km or 4 y", "56 000 km"), ("5½ qt of", "5½ qt"), ("−5 °C outside", "−5 °C"), ("10 % of it", "10 %"),
     ("3 litres per minute now", "3 litres per minute"), ("5 L 300 N", "5 L"), ("8.9 L ± 3 N", "8.9 L"), ("5 L to 3 L", "5 L"),
     # no quantity: nothing is read rather than another quantity
-    ("5 in the pan", None), ("60 km per hour", None), ("5 L/100 km", None), ("5 L-shaped", None), ("2 a day", None), ("5 N·mm", None), ("set", None),
-    ("12 bolts", None), ("12", None), ("", None), (" 5 L", None), ("1,500 L of", None), ('34" he said', None), ("5 LX", None), ("5 m²", None), ("3 J", None),
-    ("(see 5 L)", None), ("-300 °C", None), ("5 qt/drain", None), ("+", None),
+    ("5 in the pan", None), ("60 km per hour", None), ("5 L/100 km", None), ("5 L-shaped", None), ("2 a day", None), ("5 N·mm", None),
+    ("set", None), ("12 bolts", None), ("12", None), ("", None), (" 5 L", None), ("1,500 L of", None), ('34" he said', None),
+    ("5 LX", None), ("5 m²", None), ("3 J", None), ("(see 5 L)", None), ("-300 °C", None), ("5 qt/drain", None), ("+", None),
 ]  # fmt: skip
 
 
@@ -354,64 +381,8 @@ def test_scanning_looks_at_two_hundred_characters():
     assert scan("5 L", 99) is None
 
 
-# -- the table of units
-
-
-@pytest.fixture(scope="module")
-def registry():
-    return pint.UnitRegistry()
-
-
-@pytest.mark.parametrize("symbol", units.SYMBOLS)
-def test_each_unit_against_pint(symbol, registry):
-    unit = units.SYMBOLS[symbol]
-    named, internal = registry.Unit(unit.pint), registry.Unit(units.internal_unit(unit.kind).pint)
-    zero = registry.Quantity(0.0, named).m_as(internal)
-    assert unit.offset == pytest.approx(zero, abs=1e-12 * 273.15)
-    assert unit.factor == pytest.approx(registry.Quantity(1.0, named).m_as(internal) - zero, rel=1e-12)
-    assert units.SPELLINGS[units.key(symbol)] is unit
-    for written in (f"{named:D}", f"{named:P}", f"{named:C}"):
-        assert read(f"2 {written}").unit is unit or unit.symbol == "1"
-
-
-def test_no_spelling_means_two_units():
-    meant = {}
-    for row in units._ROWS:
-        for spelling in {units.key(one) for one in (row[0], row[1], *row[7].split("|"))} - {""}:
-            assert meant.setdefault(spelling, row[0]) == row[0], spelling
-    assert {spelling: unit.symbol for spelling, unit in units.SPELLINGS.items()} == meant
-    assert max(map(len, meant)) <= 40
-    assert not set(meant) & set(units.REFUSED)
-
-
-@pytest.mark.parametrize("spelling", sorted(units.SPELLINGS.keys() - {"1"}))
-def test_every_spelling_is_read(spelling):
-    unit = units.SPELLINGS[spelling]
-    assert read(f"3 {spelling}").unit is unit
-    assert read(f"3 {spelling}", unit.kind).unit is unit
-
-
-def test_the_table_is_whole():
-    assert set(units.INTERNAL.values()) <= set(units.SYMBOLS)
-    assert set(units.EXAMPLES) == {*units.INTERNAL, "number", "count"}
-    for kind, symbol in units.INTERNAL.items():
-        unit = units.SYMBOLS[symbol]
-        assert (unit.kind, unit.factor, unit.offset) == (kind, 1.0, 0.0)
-    for unit in units.SYMBOLS.values():
-        assert unit.kind in units.INTERNAL
-        assert unit.den > 0 < unit.num
-        assert unit.source
-        assert unit.system in {"SI", "US", "imperial", ""}
-        assert pickle.loads(pickle.dumps(unit)) is unit
-    for kind, examples in units.EXAMPLES.items():
-        if kind in units.INTERNAL and kind != "fraction":
-            for spelling in examples.replace(" (", ", ").replace(")", "").split(", "):
-                assert read(f"1 {spelling}", kind).unit.kind == kind
-    with pytest.raises(UnitError, match="no kind of quantity"):
-        units.internal_unit("colour")
-
-
 def test_reading_needs_little():
-    code = "import sys; before = set(sys.modules); import sumpwise.quantities.notation as n; n.read('2.9 L'); print(*set(sys.modules) - before)"
-    loaded = subprocess.run([sys.executable, "-S", "-c", f"import sys; sys.path[:] = {sys.path!r}; {code}"], capture_output=True, text=True, check=True)
-    assert {name for name in loaded.stdout.split() if not name.startswith("sumpwise")} <= {"__future__", "math"}
+    code = "before = set(sys.modules); import sumpwise.quantities.notation as n; n.read('2.9 L'); print(*set(sys.modules) - before)"
+    run = [sys.executable, "-S", "-c", f"import sys; sys.path[:] = {sys.path!r}; {code}"]
+    loaded = subprocess.run(run, capture_output=True, text=True, check=True).stdout.split()
+    assert {name for name in loaded if not name.startswith("sumpwise")} <= {"__future__", "math"}

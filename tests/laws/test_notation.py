@@ -5,17 +5,24 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
+import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
-from sumpwise.errors import SumpwiseError
+from sumpwise.errors import RangeError, SumpwiseError, UnitError
 from sumpwise.quantities.notation import Reading, SpanReading, read, read_span, scan
 from sumpwise.quantities.units import INTERNAL, REFUSED, SPELLINGS, SYMBOLS, Unit, key
 
 PLAIN = [unit for unit in SYMBOLS.values() if unit.kind not in ("temperature", "fraction")]
 FAMILIES = {unit.symbol: sorted(s for s, u in SPELLINGS.items() if u is unit) for unit in PLAIN}
 SPACES = (" ", "\u00a0", "\u2009", "\u202f", "\u2007")
-VULGAR = dict(zip("½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞", "1/2 1/3 2/3 1/4 3/4 1/5 2/5 3/5 4/5 1/6 5/6 1/8 3/8 5/8 7/8".split(), strict=True))
+VULGAR = dict(
+    zip(
+        "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞",
+        ((1, 2), (1, 3), (2, 3), (1, 4), (3, 4), (1, 5), (2, 5), (3, 5), (4, 5), (1, 6), (5, 6), (1, 8), (3, 8), (5, 8), (7, 8)),
+        strict=True,
+    )
+)
 KINDS = (None, *INTERNAL, "number", "count", ("torque", "volume"))
 
 units = st.sampled_from(PLAIN)
@@ -58,7 +65,7 @@ def numbers(draw: st.DrawFn) -> tuple[str, Fraction]:
         written, value = f"{whole}{hyphen}{over}{draw(st.sampled_from('/⁄'))}{under}", whole + Fraction(over, under)
     elif form == 5:
         vulgar = draw(st.sampled_from(sorted(VULGAR)))
-        written, value = f"{written}{draw(st.sampled_from(('', *SPACES)))}{vulgar}", whole + Fraction(VULGAR[vulgar])
+        written, value = f"{written}{draw(st.sampled_from(('', *SPACES)))}{vulgar}", whole + Fraction(*VULGAR[vulgar])
     elif form == 6:
         under = draw(st.integers(1, 10**6))
         written, value = f"{whole}/{under}", Fraction(whole, under)
@@ -138,8 +145,8 @@ def test_no_decimal_is_another_number(text: str, unit: str) -> None:
 
 
 PIECES = [
-    *"0123456789.,/-–±()%\"·* \u00a0½⅜eEkK=+−°", "1 500", "1,500", "5-1/2", " to ", " L", " mL", " qt", " fl oz", " °C", " °F", " K", " N·m", " ft-lb",
-    " in", " km", "1e9", "(k = 2)", " ± ", "+/-", "\n", "\x00", "**", "nan", "inf", " J", " nm", "é", "٣",
+    *"0123456789.,/-–±()%\"·* \u00a0½⅜eEkK=+−°", "1 500", "1,500", " to ", " L", " mL", " qt", " fl oz", " °C", " °F", " K", " N·m",
+    " ft-lb", " in", " km", "1e9", "(k = 2)", " ± ", "+/-", "\n", "\x00", "**", "nan", "inf", " J", " nm", "é", "٣",
 ]  # fmt: skip
 texts = st.one_of(st.text(max_size=40), st.lists(st.sampled_from(PIECES), max_size=12).map("".join))
 
@@ -151,8 +158,11 @@ def test_any_text_is_finite_or_refused(text: str, kind: str | tuple[str, ...] | 
         try:
             found = entry(text, kind)
         except SumpwiseError as error:
-            assert str(error)
-            assert str(error).isprintable() or any(space in str(error) for space in SPACES)
+            words = str(error)
+        else:
+            words = ""
+        if words:
+            assert all(c.isprintable() or c in SPACES for c in words)
             continue
         for reading in (found.lower, found.upper) if isinstance(found, SpanReading) else (found,):
             assert math.isfinite(reading.internal)
@@ -204,12 +214,8 @@ def test_spans_keep_their_ends(one: tuple[str, Fraction], two: tuple[str, Fracti
     assert Fraction(found.upper.num, found.upper.den) == upper
     assert found.lower.unit is found.upper.unit is unit
     if lower < upper and not low.startswith("+"):
-        try:
+        with pytest.raises(RangeError, match="downward"):
             read_span(f"{high}{joint}{low} {unit.symbol}")
-        except SumpwiseError as error:
-            assert "downward" in str(error)
-        else:
-            raise AssertionError("a downward span was read")
 
 
 @given(st.integers(1, 99), st.integers(1, 31), st.sampled_from(("qt", "US qt", "quarts")))
@@ -222,12 +228,8 @@ def test_compounds_add(quarts: int, ounces: int, spelling: str) -> None:
 @given(st.sampled_from(sorted(REFUSED)), st.sampled_from(("·", "-", " ")))
 def test_energy_is_no_torque(name: str, mark: str) -> None:
     """An energy is refused by its name where a torque is due, however its words are joined."""
-    try:
+    with pytest.raises(UnitError, match="energy, not torque"):
         read(f"3 {name.replace('·', mark)}", "torque")
-    except SumpwiseError as error:
-        assert "energy, not torque" in str(error)
-    else:
-        raise AssertionError("an energy was read as a torque")
 
 
 @given(st.text(max_size=30))

@@ -171,8 +171,8 @@ def scan(text: str, position: int, kind: Kind = None) -> tuple[Reading | SpanRea
     except SumpwiseError:
         return None
     last = found.upper if isinstance(found, SpanReading) else found
-    if end > LONGEST or (window[end - 1] == '"' and last.places is not None):
-        return None  # beyond the cap, or a closing quotation mark rather than inches
+    if end > LONGEST or window[end : end + 1].isalnum() or (window[end - 1] == '"' and last.places is not None):
+        return None  # beyond the cap, within a word, or a closing quotation mark rather than inches
     return found, position + end
 
 
@@ -183,7 +183,7 @@ def _whole(text: str, kind: Kind) -> Reading | SpanReading:
     s = _folded(text)
     found, end = _parse(text, s, len(text), kind, False)
     if end != len(text):
-        raise stopped(s, _skip(s, end), "what follows does not belong to the quantity", "a number and its unit, such as 2.9 L or 34 N·m ± 4 %")
+        raise stopped(s, _skip(s, end), "what follows does not belong to the quantity", "a number and its unit: 2.9 L, 34 N·m ± 4 %")
     return found
 
 
@@ -275,8 +275,11 @@ def _extended(
         raise stopped(s, k, "an uncertainty stands already", "4.50(8) L, 4.50 ± 0.08 L, 82–92 °C")
     if sign:
         half = unsigned(s, _skip(s, sign))
-        own, e = unit_at(s, _skip(s, half[3]), end, None, prose)
+        k = _skip(s, half[3])
+        own, e = unit_at(s, k, end, None, prose)
         if own is None:
+            if s[half[3] if prose else k].isalpha():
+                raise unknown(s, k, (first.unit.kind,))
             if first is not one:
                 raise stopped(s, half[3], "the spread of a compound needs its own unit", "2 qt 8 fl oz ± 1 fl oz")
             own, e = first.unit, half[3]

@@ -1,0 +1,66 @@
+"""The one table of units: every factor against pint's own registry, every spelling read, none with two meanings."""
+
+from __future__ import annotations
+
+import pickle
+
+import pint
+import pytest
+
+from sumpwise.errors import UnitError
+from sumpwise.quantities import units
+from sumpwise.quantities.notation import read
+
+
+@pytest.fixture(scope="module")
+def registry():
+    return pint.UnitRegistry()
+
+
+@pytest.mark.parametrize("symbol", units.SYMBOLS)
+def test_each_unit_against_pint(symbol, registry):
+    unit = units.SYMBOLS[symbol]
+    named, internal = registry.Unit(unit.pint), registry.Unit(units.internal_unit(unit.kind).pint)
+    zero = registry.Quantity(0.0, named).m_as(internal)
+    assert unit.offset == pytest.approx(zero, abs=1e-12 * 273.15)
+    assert unit.factor == pytest.approx(registry.Quantity(1.0, named).m_as(internal) - zero, rel=1e-12)
+    assert units.SPELLINGS[units.key(symbol)] is unit
+    for written in (f"{named:D}", f"{named:P}", f"{named:C}"):
+        assert read(f"2 {written}").unit is unit or unit.symbol == "1"
+
+
+def test_no_spelling_means_two_units():
+    meant = {}
+    for row in units._ROWS:
+        for spelling in {units.key(one) for one in (row[0], row[1], *row[7].split("|"))} - {""}:
+            assert meant.setdefault(spelling, row[0]) == row[0], spelling
+    assert {spelling: unit.symbol for spelling, unit in units.SPELLINGS.items()} == meant
+    assert max(map(len, meant)) <= 40
+    assert not set(meant) & set(units.REFUSED)
+
+
+@pytest.mark.parametrize("spelling", sorted(units.SPELLINGS.keys() - {"1"}))
+def test_every_spelling_is_read(spelling):
+    unit = units.SPELLINGS[spelling]
+    assert read(f"3 {spelling}").unit is unit
+    assert read(f"3 {spelling}", unit.kind).unit is unit
+
+
+def test_the_table_is_whole():
+    assert set(units.INTERNAL.values()) <= set(units.SYMBOLS)
+    assert set(units.EXAMPLES) == {*units.INTERNAL, "number", "count"}
+    for kind, symbol in units.INTERNAL.items():
+        unit = units.SYMBOLS[symbol]
+        assert (unit.kind, unit.factor, unit.offset) == (kind, 1.0, 0.0)
+    for unit in units.SYMBOLS.values():
+        assert unit.kind in units.INTERNAL
+        assert unit.den > 0 < unit.num
+        assert unit.source
+        assert unit.system in {"SI", "US", "imperial", ""}
+        assert pickle.loads(pickle.dumps(unit)) is unit
+    for kind, examples in units.EXAMPLES.items():
+        if kind in units.INTERNAL and kind != "fraction":
+            for spelling in examples.replace(" (", ", ").replace(")", "").split(", "):
+                assert read(f"1 {spelling}", kind).unit.kind == kind
+    with pytest.raises(UnitError, match="no kind of quantity"):
+        units.internal_unit("colour")

@@ -1,0 +1,311 @@
+"""Best use of the litres in hand: the order of drains, bursts and drives that leaves least old fluid, by looking at every order."""
+
+from __future__ import annotations
+
+from sumpwise.errors import RangeError
+from sumpwise.mixing import compartments
+from sumpwise.mixing.circuit import SLACK, Circuit, litres, nominal
+from sumpwise.quantities.boundary import answer, argument, asker
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+    from sumpwise.mixing.compartments import State
+
+VOLUME = argument("volume", above=0, scalar=True)
+OPTIONAL = argument("volume", above=0, scalar=True, optional=True)
+COUNT = argument("count", scalar=True, maximum=100)
+MEANWHILE = argument("fraction", scalar=True)
+MOST = 50_000
+"""Plans that are looked at; more are refused."""
+SAME = 1e-12
+"""Old shares that differ by less are the same, and the plan with fewer moves is taken."""
+DRAIN, BURST, DRIVE = "drain and refill", "burst", "drive"
+
+
+class Plan:
+    """A sequence of moves with what it leaves.
+
+    Attributes
+    ----------
+    moves : tuple of (str, Quantity or None)
+        "drain and refill" or "burst" (each with its volume, poured back at once), or "drive".
+    circuit : Circuit
+        The state at the end, with the uncertainties of the one it started from.
+    litres : Quantity
+        New fluid used.
+    """
+
+    __slots__ = ("circuit", "litres", "moves")
+
+    def __init__(self, moves: tuple[tuple[str, Any], ...], circuit: Circuit, used: Any) -> None:
+        self.moves = moves
+        self.circuit = circuit
+        self.litres = used
+
+    @property
+    def resident(self) -> Any:
+        """Fresh fraction inside at the end."""
+        return self.circuit.resident
+
+    def __str__(self) -> str:
+        words: list[tuple[str, int]] = []
+        for name, volume in self.moves:
+            word = name if volume is None else f"{name} {volume:.2f}"
+            again = bool(words) and words[-1][0] == word
+            words[len(words) - again :] = [(word, words[-1][1] + 1 if again else 1)]
+        return ", ".join(word if times == 1 else f"{times} × {word}" for word, times in words)
+
+    def __repr__(self) -> str:
+        return f"<Plan: {self}>"
+
+
+class BestUse:
+    """The best plan, and what it was chosen from.
+
+    Attributes
+    ----------
+    best : Plan
+        Leaves least old fluid.
+    worst_resident : float
+        Fresh fraction inside after the worst of the orders.
+    by_kind : dict
+        "drains only", "bursts only", "both" -> fresh fraction inside after the best plan of that kind.
+    further : tuple of (Plan, float, float or None)
+        Best plan with one more portion each time, the points of freshness that portion buys, and what a point costs.
+    plans : int
+        How many plans were looked at for the litres in hand.
+    searched : str
+        Which plans these were.
+    """
+
+    best: Plan
+    worst_resident: float
+    by_kind: dict[str, float]
+    further: tuple[tuple[Plan, float, float | None], ...]
+    plans: int
+    searched: str
+
+    def __init__(self, **found: Any) -> None:
+        self.__dict__.update(found)
+
+    @property
+    def resident(self) -> Any:
+        """Fresh fraction inside after the best plan."""
+        return self.best.resident
+
+    def __repr__(self) -> str:
+        return f"<BestUse: {self.best}; {self.searched}>"
+
+
+def best_use(
+    circuit: Circuit, volume: Any, *, drain: Any = None, burst: Any = None, drains: int = 3, bursts: int = 20, drives: int = 1,
+    meanwhile: Any = 0, portion: Any = "1 L", portions: int = 3, cost_per_litre: float | None = None,
+) -> BestUse:  # fmt: skip
+    """Find the order of drains, bursts and drives that leaves least old fluid inside.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The fill as it is, at its level.
+    volume : volume
+        New fluid in hand for this.
+    drain : volume, optional
+        What one plug drain takes; without it there are no drains.
+    burst : volume, optional
+        The longest burst; without it there are no bursts.
+    drains, bursts, drives : int, optional
+        At most how many of each the job allows. A drive mixes everything.
+    meanwhile : fraction, optional
+        Share of a burst that is poured while it is pumped; the rest follows.
+    portion, portions : volume, int, optional
+        Further fluid to look at, and how many times.
+    cost_per_litre : float, optional
+        Price of new fluid, in any currency.
+
+    Returns
+    -------
+    BestUse
+
+    Raises
+    ------
+    SumpwiseError
+        Neither drains nor bursts; a drain that the sump does not hold, a burst that takes it below its floor; more than 50 000 plans.
+
+    Notes
+    -----
+    Every plan of full drains and full bursts, the last one with what is left, is run; each move pours back what it took, so the level
+    is kept. The answer is exact for these plans and says nothing of others. Of plans equal to 1e-12 the one with fewest moves is
+    taken. The nominal circuit decides; the best plan is then run with the circuit's uncertainties.
+
+    Examples
+    --------
+    >>> from sumpwise.mixing.best_order import best_use
+    >>> from sumpwise.mixing.circuit import Circuit
+    >>> wagon = Circuit("3.9 L", "2.45 L", "0.62 L", "0.83 L", "1.05 L", "1.6 L", bypass=0.35, clutch_circulation=0.25)
+    >>> use = best_use(wagon, "7 L", drain="3.24 L", burst="1.25 L", drains=1, drives=1)
+    >>> print(use.best)
+    drain and refill 3.24 liter, 3 × burst 1.25 liter, burst 0.01 liter
+    >>> use.plans
+    44
+    """
+    if not isinstance(circuit, Circuit) or any(hasattr(value, "ndim") for value in circuit._values):
+        raise RangeError("must be one Circuit, no arrays", argument="circuit", value=circuit)
+    search = _Search(
+        circuit, OPTIONAL.read(drain, "drain"), OPTIONAL.read(burst, "burst"),
+        (COUNT.read(drains, "drains"), COUNT.read(bursts, "bursts"), COUNT.read(drives, "drives")), MEANWHILE.read(meanwhile, "meanwhile"),
+    )  # fmt: skip
+    in_hand, more = nominal(VOLUME.read(volume, "volume")), nominal(VOLUME.read(portion, "portion"))
+    unit, registry = asker((volume, drain, burst, portion), "volume")
+
+    def plan(found: tuple[tuple[str, float], ...]) -> Plan:
+        state, moves = circuit, []
+        for name, size in found:
+            state = search.carried_out(state, name, size)
+            moves.append((name, answer(size, "volume", unit=unit, registry=registry) if size else None))
+        return Plan(tuple(moves), state, answer(sum(size for _, size in found), "volume", unit=unit, registry=registry))
+
+    ends = search.run(in_hand)
+    best, least = _best(ends)
+    further, before = [], least
+    for step in range(1, COUNT.read(portions, "portions") + 1):
+        found, old = _best(search.run(in_hand + step * more))
+        gain = 100 * (before - old)
+        further.append((plan(found), gain, cost_per_litre * more / gain if cost_per_litre is not None and gain > 0 else None))
+        before = old
+    by_kind: dict[str, float] = {}
+    for old, moves in ends:
+        names = {name for name, _ in moves} - {DRIVE}
+        kind = "both" if len(names) == 2 else "drains only" if DRAIN in names else "bursts only"
+        by_kind[kind] = max(by_kind.get(kind, 0.0), 1 - old)
+    return BestUse(
+        best=plan(best), worst_resident=1 - max(old for old, _ in ends), by_kind=by_kind, further=tuple(further), plans=len(ends),
+        searched=f"{len(ends)} plans for {litres(in_hand)}: {search.words}",
+    )  # fmt: skip
+
+
+def _best(ends: list[tuple[float, tuple[tuple[str, float], ...]]]) -> tuple[tuple[tuple[str, float], ...], float]:
+    """The moves that leave least, with the fewest moves among equals, and the old share that they leave."""
+    least = min(old for old, _ in ends)
+    moves = min((moves for old, moves in ends if old <= least + SAME), key=len)
+    return moves, least
+
+
+class _Search:
+    """Every order of moves, run together: all plans of equal length are one batch."""
+
+    def __init__(self, circuit: Circuit, drain: Any, burst: Any, at_most: tuple[int, int, int], meanwhile: float) -> None:
+        self.fixed = circuit._fixed
+        self.start = circuit._state
+        self.sizes = {name: nominal(size) for name, size in ((DRAIN, drain), (BURST, burst)) if size is not None}
+        self.at_most = dict(zip((DRAIN, BURST, DRIVE), at_most, strict=True))
+        self.meanwhile = meanwhile
+        if not any(self.at_most[name] for name in self.sizes):
+            raise RangeError("allows neither drains nor bursts", argument="drain, burst", hint="say what one drain or one burst takes")
+        for name, size in self.sizes.items():
+            self.carried_out(circuit, name, size)
+        if self.at_most[DRIVE]:
+            circuit.mix()
+        parts = [f"at most {self.at_most[name]} of {litres(size)} ({name})" for name, size in self.sizes.items()]
+        parts.append(f"at most {self.at_most[DRIVE]} drives between them")
+        if BURST in self.sizes:
+            parts.append(f"{100 * meanwhile:.0f} % of a burst poured while it is pumped")
+        self.words = ", ".join([*parts, "in every order; the last move takes what is left; each pours back what it took"])
+
+    def carried_out(self, circuit: Circuit, name: str, size: float) -> Circuit:
+        """The circuit after one move, with every refusal."""
+        volume = f"{size!r} L"
+        if name == DRIVE:
+            return circuit.mix()
+        if name == DRAIN:
+            return circuit.drain(volume).pour(volume)
+        return circuit.pump(volume, poured=f"{size * self.meanwhile!r} L").pour(f"{size * (1 - self.meanwhile)!r} L")
+
+    def run(self, in_hand: float) -> list[tuple[float, tuple[tuple[str, float], ...]]]:
+        """Old share inside at the end of every plan that uses up the litres, or all moves allowed, with its moves."""
+        import numpy
+
+        count = self._count(in_hand)
+        if count > MOST:
+            raise RangeError(
+                f"makes {count} plans", argument="volume", value=litres(in_hand), allowed=f"at most {MOST}",
+                hint="allow fewer drains or drives, or larger bursts",
+            )  # fmt: skip
+        ends: list[tuple[float, tuple[tuple[str, float], ...]]] = []
+        paths: list[tuple[tuple[str, float], ...]] = [()]
+        state = _map(self.start, lambda x: numpy.full(1, float(x)))
+        while paths:
+            chosen: dict[str, list[tuple[int, float]]] = {}
+            for i, path in enumerate(paths):
+                following = self._following(path, in_hand)
+                if not following:
+                    volume, old = compartments.inside(self.fixed, _map(state, lambda x, i=i: x[i]))
+                    ends.append((float(old / volume), path))
+                for name, size in following:
+                    chosen.setdefault(name, []).append((i, size))
+            paths_then, states = [], []
+            for name, pairs in chosen.items():
+                index = numpy.array([i for i, _ in pairs])
+                states.append(self._moved(_map(state, lambda x, index=index: x[index]), name, numpy.array([size for _, size in pairs])))
+                paths_then += [(*paths[i], (name, size)) for i, size in pairs]
+            if states:
+                state = _joined(states)
+            paths = paths_then
+        return ends
+
+    def _following(self, path: tuple[tuple[str, float], ...], in_hand: float) -> list[tuple[str, float]]:
+        """The moves that may follow on a path; none when it is at its end. A drive neither follows a drive nor comes last."""
+        left = in_hand - sum(size for _, size in path)
+        done = [name for name, _ in path]
+        moves = [
+            (name, min(size, left)) for name, size in self.sizes.items() if left > SLACK and done.count(name) < self.at_most[name]
+        ]
+        if moves and done.count(DRIVE) < self.at_most[DRIVE] and done[-1:] != [DRIVE]:
+            moves.append((DRIVE, 0.0))
+        return moves
+
+    def _moved(self, state: State, name: str, size: Any) -> State:
+        if name == DRIVE:
+            return compartments.mix(self.fixed, state)
+        if name == DRAIN:
+            return compartments.pour(compartments.drain(state, size), size)
+        return compartments.pour(compartments.flow(self.fixed, state, size, size * self.meanwhile), size * (1 - self.meanwhile))
+
+    def _count(self, in_hand: float) -> int:
+        """How many plans there are, without running them."""
+        known: dict[tuple[int, int, int, bool], int] = {}
+
+        def ahead(drains: int, bursts: int, drives: int, driven: bool) -> int:
+            key = drains, bursts, drives, driven
+            if key not in known:
+                left = in_hand - drains * self.sizes.get(DRAIN, 0.0) - bursts * self.sizes.get(BURST, 0.0)
+                total = 0
+                for name, step in ((DRAIN, (1, 0)), (BURST, (0, 1))):
+                    if name in self.sizes and left > SLACK and (drains, bursts)[name == BURST] < self.at_most[name]:
+                        total += ahead(drains + step[0], bursts + step[1], drives, False)
+                if total and drives < self.at_most[DRIVE] and not driven:
+                    total += ahead(drains, bursts, drives + 1, True)
+                known[key] = total or 1
+            return known[key]
+
+        return ahead(0, 0, 0, False)
+
+
+def _map(state: State, change: Any) -> State:
+    sump, s, converter, cooler, h, w, left = state
+    return change(sump), change(s), [change(u) for u in converter], [change(u) for u in cooler], change(h), change(w), change(left)
+
+
+def _joined(states: list[State]) -> State:
+    """Several batches as one."""
+    import numpy
+
+    def join(*parts: Any) -> Any:
+        return numpy.concatenate(parts)
+
+    sump, s, converter, cooler, h, w, left = zip(*states, strict=True)
+    return (
+        join(*sump), join(*s), [join(*tank) for tank in zip(*converter, strict=True)], [join(*tank) for tank in zip(*cooler, strict=True)],
+        join(*h), join(*w), join(*left),
+    )  # fmt: skip

@@ -1,0 +1,157 @@
+"""Answers about a circuit that is known by weighted draws only."""
+
+from __future__ import annotations
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+
+def percent(part: float) -> str:
+    """A share of one in whole percent."""
+    return f"{100 * part:.0f} %"
+
+
+def share(true: Any, weights: Any) -> float:
+    """The weight of the draws for which something is true."""
+    import numpy
+
+    return min(1.0, float(weights @ numpy.broadcast_to(true, weights.shape)))
+
+
+class Estimate:
+    """What weighted draws know of one number.
+
+    Attributes
+    ----------
+    mean, standard : float
+        Mean and standard deviation.
+    lower, upper : float
+        Limits of the middle 95 %.
+    """
+
+    __slots__ = ("lower", "mean", "standard", "upper")
+
+    def __init__(self, draws: Any, weights: Any) -> None:
+        import numpy
+
+        draws = numpy.broadcast_to(draws, weights.shape)
+        self.mean = float(weights @ draws)
+        self.standard = float(weights @ (draws - self.mean) ** 2) ** 0.5
+        order = numpy.argsort(draws)
+        rank = numpy.cumsum(weights[order]) - weights[order] / 2
+        self.lower, self.upper = (float(x) for x in numpy.interp((0.025, 0.975), rank, draws[order]))
+
+    def __repr__(self) -> str:
+        return f"{self.mean:.3f} ± {self.standard:.3f} ({self.lower:.3f} to {self.upper:.3f})"
+
+    def to_dict(self) -> dict[str, float]:
+        """Plain numbers."""
+        return {"mean": self.mean, "standard": self.standard, "lower": self.lower, "upper": self.upper}
+
+
+class OutletEvidence:
+    """The inside as the outlet shows it. Shares are fresh fractions; points are hundredths of the whole fill.
+
+    Attributes
+    ----------
+    probability : float
+        That the inside is at least as fresh as the target.
+    target, confidence : float
+        What was asked.
+    resident, outlet : Estimate
+        Fresh fraction inside and at the end of the return line, now.
+    darkening : Estimate
+        By how much the old fraction in the line rises through a long drive (negative: it falls).
+    portion : float
+        Litres of the next portion.
+    next_portion : Estimate
+        Points of freshness inside that it buys.
+    cost_per_point : float or None
+        What one of them costs.
+    starving : float
+        Probability that the pump draws air in the next burst.
+    further : tuple of (float, float, float)
+        Further litres, mean fresh fraction inside after them, probability that the target is met.
+    matches : tuple of (float, Estimate)
+        Each matched old fraction beside the one that the answer expects this observer to match.
+    parameters : dict
+        Name -> Estimate of every parameter with a range.
+    effective_draws : float
+        Effective sample size of the weighted draws.
+    assumptions : tuple of str
+        All that was taken for granted.
+    cautions : tuple of str
+        What makes the answer doubtful.
+    """
+
+    probability: float
+    target: float
+    confidence: float
+    resident: Estimate
+    outlet: Estimate
+    darkening: Estimate
+    portion: float
+    next_portion: Estimate
+    cost_per_point: float | None
+    starving: float
+    further: tuple[tuple[float, float, float], ...]
+    matches: tuple[tuple[float, Estimate], ...]
+    parameters: dict[str, Estimate]
+    effective_draws: float
+    assumptions: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    def __init__(self, **found: Any) -> None:
+        self.__dict__.update(found)
+
+    @property
+    def litres_needed(self) -> float | None:
+        """Further litres until the probability reaches the confidence: 0 when it does, None when all that were looked at do not."""
+        if self.probability >= self.confidence:
+            return 0.0
+        litres, _, reached = self.further[-1]
+        return litres if reached >= self.confidence else None
+
+    @property
+    def verdict(self) -> str:
+        """Say "stop" (enough, or not to be had by more of the same) or "go on"."""
+        return "go on" if self.litres_needed else "stop"
+
+    @property
+    def reason(self) -> str:
+        """Why to stop or to go on."""
+        met = f"the inside is at least {percent(self.target)} fresh with probability {percent(self.probability)}"
+        needed = self.litres_needed
+        if needed == 0:
+            return met
+        last = self.further[-1][0] if needed is None else needed
+        return f"{met} only, and {last:.3g} L more {'do not make' if needed is None else 'make'} it {percent(self.confidence)}"
+
+    def __str__(self) -> str:
+        fresh, cost = self.resident, "" if self.cost_per_point is None else f" at {self.cost_per_point:.2f} each"
+        inside = f"{percent(fresh.mean)} fresh inside ({percent(fresh.lower)} to {percent(fresh.upper)})"
+        lines = [
+            f"{self.verdict}: {self.reason}",
+            f"{inside}, {percent(self.outlet.mean)} at the outlet, which a long drive darkens by {100 * self.darkening.mean:.1f} points",
+            f"the next {self.portion:.3g} L buy {self.next_portion.mean:.1f} points{cost}",
+            *(f"caution: {one}" for one in self.cautions),
+            *(f"assumed: {one}" for one in self.assumptions),
+        ]
+        return "\n".join(lines)
+
+    def __repr__(self) -> str:
+        return f"<OutletEvidence: {self.verdict}, {self.reason}>"
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data for JSON."""
+
+        def plain(value: Any) -> Any:
+            if isinstance(value, Estimate):
+                return value.to_dict()
+            if isinstance(value, dict):
+                return {key: plain(one) for key, one in value.items()}
+            return [plain(one) for one in value] if isinstance(value, tuple) else value
+
+        told = {"version": 1, "verdict": self.verdict, "reason": self.reason, "litres_needed": self.litres_needed}
+        return told | {key: plain(value) for key, value in self.__dict__.items()}

@@ -1,0 +1,269 @@
+"""What the outlet tells of the inside: vial matches and clean looks, weighed against all that nobody publishes about a circuit."""
+
+from __future__ import annotations
+
+from math import ceil, erfc, hypot, log, sqrt
+
+from sumpwise._math import every
+from sumpwise.errors import RangeError
+from sumpwise.mixing import compartments
+from sumpwise.mixing.circuit import FLOOR, PARAMETERS, SLACK, Circuit, constants, litres, nominal
+from sumpwise.mixing.circuit_prior import Drawn
+from sumpwise.mixing.estimates import Estimate, OutletEvidence, percent, share
+from sumpwise.mixing.light import SHARE, LooksClean
+from sumpwise.quantities.boundary import argument
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from typing import Any
+
+    from sumpwise.mixing.compartments import State
+
+NOISE = argument("number", above=0, maximum=1, scalar=True)
+BIAS = argument("number", minimum=0, maximum=1, scalar=True)
+STEP = argument("fraction", scalar=True)
+PORTION = argument("volume", above=0, scalar=True)
+DRAWS = argument("count", minimum=1000, maximum=1_000_000, scalar=True)
+
+FEWEST = 100
+"""Effective draws below which no answer is given."""
+SHAKY = 400
+"""Effective draws below which the answer says that it is shaky."""
+STARVING = 0.05
+"""Probability of drawing air in the next burst from which on the answer warns."""
+FARTHEST = 20
+"""Further portions looked at."""
+
+
+def inside_from_outlet(
+    seen: Iterable[tuple[Circuit, Any]], target: Any, *, now: Circuit | None = None, ranges: Mapping[str, Any] | None = None,
+    reading_noise: float = 0.05, observer_bias: float = 0.10, vial_step: Any = 0, portion: Any = "1 L",
+    cost_per_litre: float | None = None, confidence: Any = 0.95, draws: int = 10_000, seed: int = 0,
+) -> OutletEvidence:  # fmt: skip
+    """Say how fresh the inside is, from all that was seen at the outlet.
+
+    Parameters
+    ----------
+    seen : iterable of (Circuit, old fraction or LooksClean)
+        States of one circuit along one history, each with what was seen at its outlet: the old fraction of the vial that matched, or a
+        `LooksClean`. May be empty: then only the ranges speak.
+    target : fraction
+        Fresh fraction wanted inside.
+    now : Circuit, optional
+        The state asked about, further along the same history; the last one seen by default.
+    ranges : mapping, optional
+        Name of a `Circuit` parameter -> (lower, upper), (lower, upper, "log-uniform"), or one value that is certain. These replace
+        the library's own ranges for what nobody publishes (`circuit_prior.UNPUBLISHED`, `POCKETS`, `RESERVE`).
+    reading_noise, observer_bias : float
+        Standard deviation of a match and of what one observer's matches have in common, relative in absorbance (so in old fraction).
+    vial_step : fraction, optional
+        Step of the vial series in old fraction; a match is right to half of it.
+    portion : volume, optional
+        What is bought next, in bursts no longer than the longest of the history.
+    cost_per_litre : float, optional
+        Price of new fluid, in any currency.
+    confidence : fraction, optional
+        Probability at which to stop.
+    draws : int, optional
+        Circuits drawn from the ranges, 1000 to 1 000 000.
+    seed : int, optional
+        Of the draws' own random numbers.
+
+    Returns
+    -------
+    OutletEvidence
+
+    Raises
+    ------
+    SumpwiseError
+        States of different histories; ranges that cannot have run the history; fewer than 100 effective draws.
+
+    Notes
+    -----
+    Bayes' rule by importance sampling: parameters are drawn from their ranges, uncertain volumes from their sources, the history is run
+    as one batch, and each draw is weighted by the likelihood of the whole series. With matches mᵢ of outlets oᵢ, ln mᵢ = ln oᵢ + B + εᵢ,
+    B ~ N(0, observer_bias²) common to all: B is integrated out exactly, and drawn from its posterior for the clean looks, each worth
+    Φ((ln threshold − ln o − B)/reading_noise). Effective sample size (Σw)²/Σw² (Kong, Liu and Wong, JASA 89 (1994) 278).
+
+    Examples
+    --------
+    >>> from sumpwise.mixing.circuit import Circuit
+    >>> from sumpwise.mixing.outlet_evidence import inside_from_outlet
+    >>> now = Circuit("3.73 L", "2.45 L", "0.62 L", "0.83 L", "1.05 L").drain("3.65 L").pour("3.71 L")
+    >>> seen = []
+    >>> for match in (0.60, 0.45, 0.35, 0.30, 0.22, 0.19):
+    ...     burst = now.pump("1.22 L")
+    ...     seen.append((burst, match))
+    ...     now = burst.pour("1.22 L")
+    >>> told = inside_from_outlet(seen, 0.80, now=now)
+    >>> told.verdict, round(told.resident.mean, 2)
+    ('go on', 0.78)
+    """
+    import numpy
+
+    wanted, sure, size = SHARE.read(target, "target"), SHARE.read(confidence, "confidence"), PORTION.read(portion, "portion")
+    noise, bias = NOISE.read(reading_noise, "reading_noise"), BIAS.read(observer_bias, "observer_bias")
+    step, count = STEP.read(vial_step, "vial_step"), DRAWS.read(draws, "draws")
+    circuits, looks = _series(seen)
+    if now is None:
+        if not circuits:
+            raise RangeError("is empty, so the state asked about must be given as now", argument="seen")
+        now = circuits[-1]
+    places = [_place(circuit, now) for circuit in circuits]
+    rng = numpy.random.default_rng(seed)
+    drawn = Drawn(now, ranges or {}, count, rng)
+    states = drawn.run(now)
+    outlets = [states[place][3][-1] for place in places]
+    likely, bent = _likelihood(looks, outlets, noise, bias, step, rng, drawn.size)
+    weights = numpy.exp(likely - likely.max())
+    weights /= weights.sum()
+    effective = float(1 / (weights @ weights))
+    if not effective >= FEWEST:
+        raise RangeError(
+            f"only {effective:.0f} of {count} draws bear on what was seen", argument="seen", value=looks, allowed=f"at least {FEWEST}",
+            hint="more draws, wider ranges, or a match that is wrong",
+        )  # fmt: skip
+    inside, way = _inside(now, drawn, states[-1], weights, wanted, sure, size)
+    matches = [(one, Estimate(o * numpy.exp(bent), weights)) for one, o in zip(looks, outlets, strict=True) if isinstance(one, float)]
+    cautions = [
+        f"the match of {percent(one)} does not fit the others: {percent(there.mean)} old was to be expected"
+        for one, there in matches
+        if abs(log(one / there.mean)) > 3 * hypot(noise, step / one / sqrt(12), there.standard / there.mean)
+    ]
+    if effective < SHAKY:
+        cautions.append(f"only {effective:.0f} draws bear on what was seen: take more")
+    if inside["starving"] > STARVING:
+        cautions.append(f"the pump draws air in the next burst with probability {percent(inside['starving'])}: pump less at a time")
+    assumptions = [
+        *drawn.assumptions,
+        f"a match is read to {percent(noise)} of the old fraction; one observer's matches are {percent(bias)} off together (standard)",
+        *([f"vials {100 * step:.3g} points apart"] if step else []),
+        *(f"the look at the outlet: {one.text}" for one in looks if isinstance(one, LooksClean)),
+        "absorbance is proportional to the old fraction and to the depth looked through (Beer–Lambert)",
+        way,
+        "a long drive mixes everything with everything",
+    ]
+    gain = inside["next_portion"].mean
+    return OutletEvidence(
+        **inside, target=wanted, confidence=sure, matches=tuple(matches),
+        cost_per_point=None if cost_per_litre is None or not gain > 0 else float(cost_per_litre) * size / gain,
+        parameters={name: Estimate(draws, weights) for name, draws in drawn.varied.items()},
+        effective_draws=effective, assumptions=tuple(assumptions), cautions=tuple(cautions),
+    )  # fmt: skip
+
+
+def _series(seen: Any) -> tuple[list[Circuit], list[Any]]:
+    """The circuits and what was seen of them: an old fraction as a float, or a look."""
+    circuits, looks = [], []
+    for pair in seen:
+        if not (isinstance(pair, (tuple, list)) and len(pair) == 2 and isinstance(pair[0], Circuit)):
+            raise RangeError("must be pairs of a Circuit and what was seen at its outlet", argument="seen", value=pair)
+        circuit, one = pair
+        if not isinstance(one, LooksClean):
+            one = SHARE.read(one, "seen")
+            if not isinstance(one, float):
+                raise RangeError("is a plain old fraction for each match", argument="seen", value=one, hint="its doubt is reading_noise")
+        circuits.append(circuit)
+        looks.append(one)
+    return circuits, looks
+
+
+def _place(circuit: Circuit, now: Circuit) -> int:
+    """How many operations of the history lead to a state."""
+    operations, values = len(circuit._plan), len(circuit._values)
+    same = circuit._plan == now._plan[:operations] and circuit._tanks == now._tanks and values <= len(now._values)
+    shared = zip(circuit._values, now._values, strict=False)
+    if not (same and all(a is b or (a.__class__ is b.__class__ is float and a == b) for a, b in shared)):
+        raise RangeError("is no state on the way to the one asked about", argument="seen", value=circuit, hint="one circuit, one history")
+    return operations
+
+
+def _likelihood(
+    looks: Sequence[Any], outlets: Sequence[Any], noise: float, bias: float, step: float, rng: Any, size: int
+) -> tuple[Any, Any]:
+    """Log-likelihood of every draw, and the observer's bias as drawn from what the matches leave of it."""
+    import numpy
+
+    logs = [numpy.log(numpy.maximum(old, 1e-12)) for old in outlets]
+    likely, pull, weight = numpy.zeros(size), numpy.zeros(size), 0.0
+    for one, outlet in zip(looks, logs, strict=True):
+        if isinstance(one, float):
+            variance = noise**2 + (step / one) ** 2 / 12
+            off = log(one) - outlet
+            likely = likely - off**2 / variance / 2
+            pull, weight = pull + off / variance, weight + 1 / variance
+    width = bias**2 / (1 + weight * bias**2)
+    likely = likely + pull**2 * width / 2
+    bent = pull * width + sqrt(width) * rng.standard_normal(size)
+    notice = rng.random(size)
+    for one, outlet in zip(looks, logs, strict=True):
+        if isinstance(one, LooksClean):
+            z = (numpy.log(one.lower + (one.upper - one.lower) * notice) - outlet - bent) / noise
+            likely = likely + _log_probability(z if one.clean else -z)
+    return likely, bent
+
+
+def _log_probability(z: Any) -> Any:
+    """Logarithm of Φ(z), with everything below −37 taken for that: e⁻⁶⁹⁰ weighs nothing either way."""
+    import numpy
+
+    return numpy.array([log(erfc(-one / sqrt(2)) / 2) for one in numpy.maximum(z, -37.0).tolist()])
+
+
+def _inside(
+    now: Circuit, drawn: Drawn, state: State, weights: Any, wanted: float, sure: float, portion: float
+) -> tuple[dict[str, Any], str]:
+    """What the weighted draws say of the inside now, after a drive and after further portions; and how those are pumped."""
+    fixed = constants(drawn.values)
+    longest = _longest_burst(now)
+    bursts = ceil(portion / longest - 1e-9) if longest else 1
+    each = portion / bursts
+    low = state[0] - each if longest else state[0]
+    if not every(low > SLACK):
+        raise RangeError("is more than the sump holds", argument="portion", value=litres(each), hint="ask for less, or pour first")
+    if longest:
+        way = f"every further {portion:.3g} L are pumped in {bursts} burst{'s' if bursts > 1 else ''} of {each:.3g} L, poured after each"
+    else:
+        way = "further fluid is poured while as much is pumped"
+    fresh, outlet = _fresh(fixed, state), 1 - state[3][-1]
+    further: list[tuple[float, float, float]] = []
+    gain = Estimate(0.0, weights)
+    for portions in range(1, FARTHEST + 1):
+        for _ in range(bursts):
+            state = compartments.flow(fixed, state, each, 0.0 if longest else each)
+            state = compartments.pour(state, each) if longest else state
+        then = _fresh(fixed, state)
+        if portions == 1:
+            gain = Estimate(100 * (then - fresh), weights)
+        further.append((portions * portion, Estimate(then, weights).mean, share(then >= wanted, weights)))
+        if further[-1][2] >= sure:
+            break
+    return {
+        "resident": Estimate(fresh, weights),
+        "outlet": Estimate(outlet, weights),
+        "darkening": Estimate(outlet - fresh, weights),
+        "probability": share(fresh >= wanted, weights),
+        "portion": portion,
+        "next_portion": gain,
+        "starving": share(drawn.values[FLOOR] > low + SLACK, weights),
+        "further": tuple(further),
+    }, way  # fmt: skip
+
+
+def _fresh(fixed: Any, state: State) -> Any:
+    volume, old = compartments.inside(fixed, state)
+    return 1 - old / volume
+
+
+def _longest_burst(circuit: Circuit) -> float:
+    """The longest burst of a history with nothing poured meanwhile; 0 when there was none."""
+    volumes = iter(circuit._values[len(PARAMETERS) :])
+    longest = 0.0
+    for operation in circuit._plan:
+        if operation == "pump":
+            volume, poured = nominal(next(volumes)), nominal(next(volumes))
+            longest = longest if poured else max(longest, volume)
+        elif operation != "mix":
+            next(volumes)
+    return longest

@@ -46,7 +46,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "quotes": ("cost_per_point", "cost_per_litre_year", "claim_bounds", "check_claim"),
     },
     "torque": {"": ("wrench_setting", "applied_torque", "setting_band", "permissible_deviation", "clamp_load")},
-    "service": {"job": ("Job",), "planning": ("plan",), "methods": ("compare_methods",), "sheet": ("Sheet",)},
+    "service": {"job": ("Job",), "planning": ("plan",), "methods": ("compare_methods",), "sheet": ("Sheet",), "record": ("ServiceRecord",)},
     "verification": {"runner": ("verify",), "entries": ("evidence",)},
 }
 

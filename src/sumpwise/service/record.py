@@ -1,0 +1,301 @@
+"""The service record: what was done, what was learned, when it is due again. Plain JSON, versioned, written atomically."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from math import sqrt
+from typing import Any
+
+from sumpwise._uncertain import nominal, source, standard
+from sumpwise.errors import FileError, RangeError
+from sumpwise.fluid.density import volume_at
+from sumpwise.fluid.history import FluidHistory
+from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.units import by_symbol
+from sumpwise.service.figures import number, plain
+from sumpwise.service.job import LARGEST, Job
+from sumpwise.service.methods import MINUTES_A_YEAR
+
+FORMAT = "sumpwise record"
+VERSION = 1
+_KEYS = {"format", "version", "vehicle", "distance", "job", "learned", "fresh", "history", "next_due"}
+
+
+class ServiceRecord:
+    """What one service leaves behind.
+
+    Attributes
+    ----------
+    job : Job
+        What was planned and logged, as written.
+    learned : dict of str to dict
+        Name -> value, unit, standard uncertainty and where it comes from: `plug_drain`, `pan_and_filter`, `flow`, `pail scale`.
+    fresh : float or uncertain number
+        Fresh fraction inside at the end.
+    history : FluidHistory
+        Ages of the fluid, with the moment of the service as 0 y.
+    next_due : dict of str to str
+        When the interval is over, by time and by distance.
+
+    Examples
+    --------
+    >>> from sumpwise import Job, ServiceRecord
+    >>> record = ServiceRecord.of(Job.demo(), fresh=0.776)
+    >>> record.next_due
+    {'time': '4 y from the service', 'distance': '184 400 km'}
+    >>> print(f"{record.learned['plug_drain']['value']:.2f} L at 20 °C")
+    3.23 L at 20 °C
+    """
+
+    def __init__(self, job: Job, learned: dict[str, dict[str, Any]], fresh: Any, history: FluidHistory, next_due: dict[str, str]) -> None:
+        self.job = job
+        self.learned = learned
+        self.fresh = fresh
+        self.history = history
+        self.next_due = next_due
+
+    @classmethod
+    def of(cls, job: Job, fresh: Any) -> ServiceRecord:
+        """Make the record of a job whose log is complete.
+
+        Parameters
+        ----------
+        job : Job
+            With its log.
+        fresh : fraction
+            Fresh fraction inside at the end, as the method's formula or the outlet's evidence gives it.
+
+        Returns
+        -------
+        ServiceRecord
+
+        Raises
+        ------
+        SumpwiseError
+            For a fraction outside 0 to 1.
+        """
+        share = argument("fraction", scalar=True).read(fresh, "fresh")
+        age = job.value("vehicle", "fluid_age", job.value("vehicle", "age", 0.0))
+        history = FluidHistory(answer(-age, "time", unit=by_symbol("y"))).replace(share, "0 y")
+        return cls(job, _learned(job), share, history, _due(job))
+
+    def next_job(self, elapsed: Any, distance: Any = None) -> Job:
+        """The job to start from at the next service: what was learned replaces what was guessed, with where it comes from.
+
+        Parameters
+        ----------
+        elapsed : time
+            Since this service.
+        distance : length, optional
+            What the odometer shows then.
+
+        Returns
+        -------
+        Job
+            Without a log; the age of its fluid is the mean age that the history gives.
+        """
+        since = argument("time", minimum=0, scalar=True).read(elapsed, "elapsed")
+        at = answer(since, "time", unit=by_symbol("y"))
+        inputs = self.job.to_dict()
+        inputs.pop("log", None)
+        age = nominal(self.history.mean_age(at).magnitude)
+        inputs["vehicle"]["fluid_age"] = f"{age:.2f} y"
+        if "age" in inputs["vehicle"]:
+            inputs["vehicle"]["age"] = f"{(nominal(self.job.value('vehicle', 'age')) + since) / MINUTES_A_YEAR:.2f} y"
+        if distance is not None:
+            inputs["vehicle"]["distance"] = f"{argument('length', minimum=0, scalar=True).read(distance, 'distance') / 1e6:.0f} km"
+        for table, key in (("capacity", "plug_drain"), ("capacity", "pan_and_filter"), ("exchange", "flow")):
+            if key in self.learned and table in inputs:
+                known = self.learned[key]
+                spread = f" ± {number(2 * known['standard_uncertainty'], 3)} {known['unit']} (k = 2)" if known["standard_uncertainty"] else ""
+                inputs[table][key] = f"{number(known['value'], 3)} {known['unit']}{spread}"
+        return Job.from_dict(inputs)
+
+    def to_dict(self) -> dict[str, Any]:
+        """The record as plain JSON data: inputs and single results, never correlated ones."""
+        return {
+            "format": FORMAT, "version": VERSION, "vehicle": self.job.text("vehicle", "name"), "distance": self.job.text("vehicle", "distance"),
+            "job": self.job.to_dict(), "learned": self.learned, "fresh": plain(self.fresh, "1"), "history": self.history.to_dict(),
+            "next_due": self.next_due,
+        }  # fmt: skip
+
+    @classmethod
+    def from_dict(cls, data: dict[str, Any]) -> ServiceRecord:
+        """A record from what `to_dict` gave.
+
+        Raises
+        ------
+        FileError
+            Naming the key, for another format or version, unknown or missing keys, or wrong types.
+        """
+        if not isinstance(data, dict) or data.get("format") != FORMAT:
+            raise FileError("is no record", argument="format", value=data.get("format") if isinstance(data, dict) else data, allowed=FORMAT)
+        if data.get("version") != VERSION or isinstance(data["version"], bool):
+            raise FileError("is a version this library does not read", argument="version", value=data.get("version"), allowed=str(VERSION))
+        for key in sorted(_KEYS ^ set(data), key=str):
+            raise FileError("is missing" if key in _KEYS else "is no key of a record", argument=str(key), allowed=", ".join(sorted(_KEYS)))
+        job = Job.from_dict(data["job"])
+        fresh = _number(data["fresh"], "fresh")
+        if not 0 <= nominal(fresh) <= 1:
+            raise FileError("is no share of one", argument="fresh", value=data["fresh"])
+        learned = {str(k): _known(v, f"learned: {k}") for k, v in _table(data["learned"], "learned").items()}
+        due = {str(k): _text(v, f"next_due: {k}") for k, v in _table(data["next_due"], "next_due").items()}
+        return cls(job, learned, fresh, FluidHistory.from_dict(_table(data["history"], "history")), due)
+
+    def save(self, path: str | os.PathLike[str]) -> None:
+        """Write the record as JSON: to a temporary file beside it first, so that a failure never destroys the one before.
+
+        Parameters
+        ----------
+        path : str or path
+            Where it goes.
+
+        Raises
+        ------
+        FileError
+            When it cannot be written; an earlier record is left as it was.
+        """
+        name = os.fspath(path)
+        text = json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+        temporary = ""
+        try:
+            handle, temporary = tempfile.mkstemp(dir=os.path.dirname(name) or ".", prefix=".record-", suffix=".json")
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                file.write(text)
+                file.flush()
+                os.fsync(file.fileno())
+            os.replace(temporary, name)
+        except OSError as error:
+            if temporary and os.path.exists(temporary):
+                os.unlink(temporary)
+            raise FileError(f"cannot be written: {error.strerror}", argument=name, hint="the record before it is untouched") from None
+
+    @classmethod
+    def load(cls, path: str | os.PathLike[str]) -> ServiceRecord:
+        """Read a record file.
+
+        Raises
+        ------
+        FileError
+            Naming the file and what is wrong with it.
+        """
+        name = os.fspath(path)
+        try:
+            with open(name, "rb") as file:
+                content = file.read(LARGEST + 1)
+        except OSError as error:
+            raise FileError(f"cannot be read: {error.strerror}", argument=name) from None
+        if len(content) > LARGEST:
+            raise FileError(f"is larger than {LARGEST // 1000} kB", argument=name)
+        try:
+            data = json.loads(content.decode("utf-8"), object_pairs_hook=_unique, parse_constant=_no_constant)
+        except UnicodeDecodeError as error:
+            raise FileError(f"is not UTF-8 at byte {error.start}", argument=name, hint="save the file as UTF-8") from None
+        except (json.JSONDecodeError, RecursionError) as error:
+            raise FileError(f"is no JSON: {error}", argument=name, hint="is the file complete?") from None
+        except ValueError as error:  # digits beyond Python's limit for whole numbers
+            if isinstance(error, FileError):
+                raise error.at(name) from None
+            raise FileError(f"holds a number that cannot be read: {error}", argument=name) from None
+        return cls.from_dict(data)
+
+    def __repr__(self) -> str:
+        return f"ServiceRecord({self.job.text('vehicle', 'name')!r}, fresh {nominal(self.fresh):.0%}, due {self.next_due})"
+
+
+def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    keys = [k for k, _ in pairs]
+    for key in keys:
+        if keys.count(key) > 1:
+            raise FileError("stands twice", argument=key, hint="keep one of them")
+    return dict(pairs)
+
+
+def _no_constant(word: str) -> Any:
+    raise FileError("is no number", value=word)
+
+
+def _table(value: Any, place: str) -> dict[str, Any]:
+    if not isinstance(value, dict):
+        raise FileError("is no table", argument=place, value=value)
+    return value
+
+
+def _text(value: Any, place: str) -> str:
+    if not isinstance(value, str) or len(value) > 1000:
+        raise FileError("is no short text", argument=place, value=value)
+    return value
+
+
+def _number(value: Any, place: str) -> Any:
+    table = _table(value, place)
+    try:
+        return source(float(table["value"]), float(table["standard_uncertainty"]), name=place)
+    except (KeyError, TypeError, ValueError, RangeError):
+        raise FileError("is no value with a standard uncertainty", argument=place, value=value) from None
+
+
+def _known(value: Any, place: str) -> dict[str, Any]:
+    table = _table(value, place)
+    best = _number(table, place)
+    return {
+        "value": nominal(best), "unit": _text(table.get("unit"), f"{place}: unit"), "standard_uncertainty": standard(best),
+        "from": _text(table.get("from"), f"{place}: from"),
+    }  # fmt: skip
+
+
+def _due(job: Job) -> dict[str, str]:
+    due = {}
+    if job.has("vehicle", "interval_time"):
+        due["time"] = f"{job.text('vehicle', 'interval_time')} from the service"
+    if job.has("vehicle", "interval_distance", "distance"):
+        at = nominal(job.value("vehicle", "distance")) + nominal(job.value("vehicle", "interval_distance"))
+        due["distance"] = f"{at / 1e6:,.0f} km".replace(",", " ")
+    return due
+
+
+def _learned(job: Job) -> dict[str, dict[str, Any]]:
+    """What the log tells about this vehicle and these tools, each with where it comes from."""
+    vessels = {v["name"]: v for v in job.entries("vessel")}
+    density = answer(nominal(job.value("fluid", "density_15")), "density")
+    learned: dict[str, dict[str, Any]] = {}
+
+    def at_20(litres: Any, temperature: Any) -> Any:
+        return volume_at(answer(litres, "volume"), answer(nominal(temperature), "temperature"), "20 °C", density).magnitude
+
+    def true(entry: dict[str, Any]) -> tuple[float, float]:
+        vessel = vessels[entry["vessel"]]
+        scale = 1 / (1 + nominal(vessel.get("reads_high", 0.0)))
+        grain = nominal(vessel["graduation"]) / 4 / sqrt(3)
+        reading = nominal(entry["reading"])
+        return reading * scale, sqrt(grain**2 + (reading * nominal(vessel.get("scale_uncertainty", 0.02))) ** 2)
+
+    def keep(name: str, value: float, u: float, unit: str, where: str) -> None:
+        learned[name] = {"value": value, "unit": unit, "standard_uncertainty": u, "from": where}
+
+    log = job.entries("log")
+    drains = [e for e in log if e["event"] == "drained"]
+    if drains:
+        volume, u = true(drains[0])
+        keep("plug_drain", at_20(volume, drains[0]["temperature"]), u, "L", "the first drain of the log, at 20 °C")
+    lost = [e for e in log if e["event"] == "lost"]
+    if lost:
+        total = sum(at_20(nominal(e["volume"]), e.get("temperature", 20.0)) for e in lost)
+        keep("pan_and_filter", total, sqrt(sum(standard(e["volume"]) ** 2 for e in lost)), "L", "what the log counts as lost, at 20 °C")
+    rates, before = [], 0.0
+    for entry in drains[1:]:
+        reading = true(entry)[0]
+        out = reading - before if entry.get("cumulative") else reading
+        before = reading if entry.get("cumulative") else 0.0
+        if nominal(entry.get("duration", 0.0)) > 0 and out > 0:
+            rates.append(out / nominal(entry["duration"]))
+    if len(rates) > 1:
+        mean = sum(rates) / len(rates)
+        keep("flow", mean, sqrt(sum((r - mean) ** 2 for r in rates) / (len(rates) - 1)), "L/min", f"{len(rates)} timed bursts of the log")
+    for vessel in vessels.values():
+        if "reads_high" in vessel:
+            scale = 1 / (1 + nominal(vessel["reads_high"]))
+            keep(f"{vessel['name']} scale", scale, nominal(vessel.get("scale_uncertainty", 0.0)), "1", "weighed with water")
+    return learned

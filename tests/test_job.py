@@ -1,0 +1,161 @@
+"""Job files: what is read, and what a broken one is told."""
+
+import copy
+import pickle
+from importlib.resources import files
+
+import pytest
+
+from sumpwise import FileError, Job
+
+MINIMAL = """
+[vehicle]
+name = "wagon"
+[capacity]
+total = "8 L"
+plug_drain = "3 L"
+[fluid]
+density_15 = "847 kg/m³"
+temperature = "17 °C"
+"""
+
+
+def written(tmp_path, text, name="job.toml"):
+    path = tmp_path / name
+    path.write_bytes(text if isinstance(text, bytes) else text.encode())
+    return path
+
+
+def test_the_demo_is_read_in_internal_units():
+    job = Job.demo()
+    assert job.value("capacity", "total") == 8.85
+    assert job.value("level", "window") == (82.0, 92.0)
+    assert job.value("vehicle", "distance") == 128_400e6
+    assert job.entries("vessel")[0]["reads_high"] == 0.019
+    assert len(job.entries("log")) == 22
+
+
+def test_a_minimal_job_is_enough(tmp_path):
+    job = Job.from_toml(written(tmp_path, MINIMAL))
+    assert job.title == "wagon"
+    assert not job.has("wrench")
+    assert job.value("target", "fresh", 0.5) == 0.5
+
+
+def test_an_uncertain_value_is_one_source_however_often_it_is_used():
+    job = Job.demo()
+    plug = job.value("capacity", "plug_drain")
+    assert (plug - job.value("capacity", "plug_drain")).std_dev == 0
+
+
+def test_a_job_round_trips_through_plain_data():
+    job = Job.demo()
+    again = Job.from_dict(job.to_dict())
+    assert again.to_dict() == job.to_dict()
+    assert pickle.loads(pickle.dumps(job)).to_dict() == job.to_dict()
+    assert copy.deepcopy(job).value("capacity", "plug_drain") is job.value("capacity", "plug_drain")
+
+
+def test_what_a_caller_changes_later_does_not_reach_the_job():
+    data = Job.demo().to_dict()
+    job = Job.from_dict(data)
+    data["capacity"]["total"] = "1 L"
+    job.to_dict()["capacity"]["total"] = "2 L"
+    assert job.text("capacity", "total") == "8.85 L"
+
+
+BROKEN = [
+    ('total = "8 L"', "total = 8", "[capacity] total", "has no unit"),
+    ('total = "8 L"', 'total = "8 N·m"', "[capacity] total", "volume"),
+    ('total = "8 L"', 'total = "eight"', "[capacity] total", "eight"),
+    ('total = "8 L"', 'total = "-8 L"', "[capacity] total", "above 0"),
+    ('total = "8 L"', 'total = "2 L"', "plug_drain", "exceed the total"),
+    ('total = "8 L"', 'totl = "8 L"', "[capacity] totl", "did you mean total"),
+    ('total = "8 L"', 'total = "8 L"\ntotal = "9 L"', "job.toml", "is no TOML"),
+    ('plug_drain = "3 L"', "", "[capacity] plug_drain", "is missing"),
+    ('name = "wagon"', "name = 3", "[vehicle] name", "text"),
+    ('name = "wagon"', 'name = "wagon"\ncooler_line = "yes"', "[vehicle] cooler_line", "true or false"),
+    ('name = "wagon"', 'name = "wagon"\nlevel_check = "guess"', "[vehicle] level_check", "'stick'"),
+    ('density_15 = "847 kg/m³"', 'density_15 = "84.7 kg/m³"', "[fluid] density_15", "800.9"),
+    ("[fluid]", "[fluids]", "fluids", "did you mean fluid"),
+    ("[vehicle]", "version = 2\n[vehicle]", "version", "does not read"),
+    ("[vehicle]", 'format = "recipe"\n[vehicle]', "format", "is no job"),
+    ("[vehicle]", "title = 3\n[vehicle]", "title", "is no text"),
+    ("[vehicle]", 'pack = "5 L"\n[vehicle]', "pack", "[[pack]]"),
+    ("[vehicle]", '[[pack]]\nvolume = "5 L"\nprice = -1\n[vehicle]', "[[pack]] 1 price", "price"),
+    ("[vehicle]", '[[pack]]\nvolume = "5 L"\n[vehicle]', "[[pack]] 1 price", "is missing"),
+    ("[vehicle]", '[[log]]\nevent = "wave"\n[vehicle]', "[[log]] 1 event", "'poured'"),
+    ("[vehicle]", '[[log]]\nevent = "drained"\nvessel = "pail"\n[vehicle]', "[[log]] 1 reading", "is missing"),
+    (
+        "[vehicle]",
+        '[[vessel]]\nname = "pail"\ngraduation = "0.25 L"\n[[log]]\nevent = "drained"\nvessel = "pial"\nreading = "1 L"\ntemperature = "40 °C"\n[vehicle]',
+        "[[log]] 1 vessel", "did you mean pail",
+    ),
+    ("[vehicle]", '[[log]]\nevent = "stick"\nreading = "1 L"\ntemperature = "80 °C"\n[vehicle]', "[[log]] 1 reading", "length"),
+    ("[vehicle]", '[[bolt]]\nname = "plug"\ntorque = "34 J"\nwindow = "31 to 37 N·m"\n[vehicle]', "[[bolt]] 1 torque", "energy"),
+    ("[vehicle]", '[[bolt]]\nname = "plug"\ntorque = "34 N·m"\nwindow = "37 to 31 N·m"\n[vehicle]', "[[bolt]] 1 window", "37"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("old", "new", "place", "words"), BROKEN)
+def test_a_broken_job_names_file_key_and_mend(tmp_path, old, new, place, words):
+    assert old in MINIMAL
+    path = written(tmp_path, MINIMAL.replace(old, new, 1))
+    with pytest.raises(FileError) as caught:
+        Job.from_toml(path)
+    message = str(caught.value)
+    assert "job.toml" in message
+    assert place in message
+    assert words in message
+
+
+@pytest.mark.parametrize("table", ["vehicle", "capacity", "fluid"])
+def test_a_job_needs_its_tables(table):
+    data = Job.demo().to_dict()
+    del data[table]
+    with pytest.raises(FileError, match="is missing"):
+        Job.from_dict(data)
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b"\xff\xfe\x00", "not UTF-8 at line 1"),
+        (b"a = 1\nb = '\xe9'\n", "not UTF-8 at line 2"),
+        (b"# " + b"x" * 1_000_001, "larger than 1000 kB"),
+        (b"a = " + b"[" * 20_000, "TOML"),
+        (MINIMAL.encode()[:40], "TOML"),
+    ],
+)
+def test_a_file_that_is_no_job_is_refused_at_once(tmp_path, content, words):
+    with pytest.raises(FileError) as caught:
+        Job.from_toml(written(tmp_path, content))
+    assert words in str(caught.value) or "nested too deeply" in str(caught.value)
+
+
+def test_a_missing_file_is_a_file_error(tmp_path):
+    with pytest.raises(FileError, match="cannot be read"):
+        Job.from_toml(tmp_path / "nowhere.toml")
+    with pytest.raises(FileError, match="cannot be read"):
+        Job.from_toml(tmp_path)
+
+
+def test_a_byte_order_mark_is_harmless(tmp_path):
+    assert Job.from_toml(written(tmp_path, b"\xef\xbb\xbf" + MINIMAL.encode())).title == "wagon"
+
+
+@pytest.mark.parametrize("data", [None, 3, [], "job", {"vehicle": 3}, {"vehicle": [], "capacity": {}, "fluid": {}}])
+def test_from_dict_refuses_what_is_no_job(data):
+    with pytest.raises(FileError):
+        Job.from_dict(data)
+
+
+def test_a_list_of_too_many_entries_is_refused():
+    data = Job.demo().to_dict()
+    data["component"] = [{"name": "case", "volume": "1 L"}] * 2001
+    with pytest.raises(FileError, match="more than 2000 entries"):
+        Job.from_dict(data)
+
+
+def test_the_demo_travels_with_the_package():
+    assert files("sumpwise.service").joinpath("data/example_wagon.toml").is_file()

@@ -1,0 +1,143 @@
+"""The sheet of the demo, read as a mechanic would, against the demo's own numbers."""
+
+import json
+
+import pytest
+
+from sumpwise import FileError, Job, Sheet, compare_methods, plan
+
+
+@pytest.fixture(scope="module")
+def sheet():
+    return plan(Job.demo())
+
+
+def altered(**tables):
+    data = Job.demo().to_dict()
+    for table, content in tables.items():
+        if isinstance(content, dict):
+            data.setdefault(table, {}).update(content)
+        else:
+            data[table] = content
+    return Job.from_dict(data)
+
+
+def test_the_shopping_of_the_demo(sheet):
+    data = sheet.section("buy").data
+    assert data["need"] == {"value": pytest.approx(12.37), "unit": "L", "standard_uncertainty": pytest.approx(0.45)}
+    assert data["packs"] == {"can": 2, "bottle": 4}
+    assert data["cost"] == pytest.approx(132.60)
+    text = " ".join(sheet.section("buy").lines)
+    assert "122.70" in text
+    assert "8.1 %" in text
+    assert "139.50" in text
+
+
+def test_the_torque_of_the_demo(sheet):
+    plug = sheet.section("torque").data["bolts"][0]
+    assert plug["setting"]["lower"]["value"] == pytest.approx(32.29, abs=0.005)
+    assert plug["setting"]["upper"]["value"] == pytest.approx(35.58, abs=0.005)
+    assert plug["with_adapter"]["value"] == pytest.approx(29.6, abs=0.05)
+    row = sheet.section("torque").rows[0]
+    assert row[-1] == "32.3–35.5 N·m"
+    assert "lbf·ft" in row[3]
+    assert "39.1 N·m, over the limit" in " ".join(sheet.section("torque").lines)
+    assert sheet.section("torque").rows[1][-1] == "not with this wrench"
+
+
+def test_the_level_of_the_demo(sheet):
+    follows = [row[-1] for row in sheet.section("level").rows]
+    assert follows[1].startswith("predicts +3")
+    assert "add" not in follows[1]
+    assert follows[3] == "leave it"
+
+
+def test_the_freshness_of_the_demo_lies_within_its_uncertainty(sheet):
+    truth = [46.4, 39.3, 33.5, 29.1, 25.4, 22.4]  # old inside after each pour, the demo's synthetic truth
+    outlet = [59.7, 45.7, 36.0, 28.7, 23.0, 18.5]
+    for burst, inside, shown in zip(sheet.section("steps").data["bursts"], truth, outlet, strict=True):
+        for known, old in ((burst["resident_fresh"], inside), (burst["outlet_fresh"], shown)):
+            assert abs(1 - known["value"] - old / 100) < 2 * known["standard_uncertainty"]
+
+
+def test_every_section_is_there_in_the_order_it_is_needed(sheet):
+    keys = [s.key for s in sheet.sections]
+    assert keys == ["buy", "methods", "steps", "balance", "torque", "level", "assumptions", "stop", "cautions"]
+
+
+def test_a_sheet_round_trips_and_holds_no_nan(sheet):
+    data = json.loads(sheet.to_json())
+    assert Sheet.from_dict(data) == sheet
+    assert Sheet.from_dict(data).to_markdown() == sheet.to_markdown()
+
+
+@pytest.mark.parametrize(
+    "data", [None, {}, {"format": "sumpwise sheet", "version": 2}, {"format": "sumpwise sheet", "version": 1, "title": "x", "sections": [{}]},
+             {"format": "sumpwise sheet", "version": 1, "title": "x", "sections": [
+                 {"key": "a", "title": "A", "lines": [], "columns": ["one"], "rows": [["1", "2"]], "data": {}}]}],
+)  # fmt: skip
+def test_what_is_no_sheet_is_refused(data):
+    with pytest.raises(FileError):
+        Sheet.from_dict(data)
+
+
+def test_a_stop_sign_in_the_log_comes_first_and_withholds_the_steps():
+    log = [*Job.demo().to_dict()["log"], {"event": "seen", "seen": "flakes or chunks"}]
+    sheet = plan(altered(log=log))
+    assert sheet.sections[0].title == "STOP"
+    assert "flakes or chunks" in sheet.sections[0].lines[0]
+    assert "steps" not in [s.key for s in sheet.sections]
+
+
+def test_fluid_of_120_degrees_is_a_stop_sign():
+    log = [{"event": "stick", "reading": "3 mm", "temperature": "121 °C"}]
+    sheet = plan(altered(log=log))
+    assert "120 °C" in sheet.sections[0].lines[0]
+    assert "%" not in sheet.sections[0].lines[0]
+
+
+@pytest.mark.parametrize(
+    ("vehicle", "key", "why"),
+    [
+        ({"cooler_line": False}, "bursts", "no cooler line"),
+        ({"cooler_thermostat": True}, "bursts", "thermostat"),
+        ({"level_check": "sealed"}, "drain", "sealed"),
+    ],
+)
+def test_a_method_that_cannot_be_done_says_why(vehicle, key, why):
+    assert why in compare_methods(altered(vehicle=vehicle))[key].impossible
+
+
+def test_without_a_named_method_the_cheapest_that_meets_the_target_is_chosen():
+    data = Job.demo().to_dict()
+    del data["target"]["method"]
+    data["target"]["fresh"] = "70 %"
+    assert "three drains" in plan(Job.from_dict(data)).section("methods").lines[0]
+
+
+def test_the_frontier_holds_no_beaten_method():
+    comparison = compare_methods(Job.demo())
+    kept = comparison.frontier
+    assert kept
+    for method in kept:
+        for other in comparison.methods:
+            if other.key == "machine plug" or other.impossible:
+                continue
+            merits = [(m.age.magnitude, m.horizon_volume.magnitude, m.horizon_cost) for m in (other, method)]
+            best = [[getattr(x, "nominal_value", x) for x in m] for m in merits]
+            assert not (all(a <= b for a, b in zip(*best, strict=True)) and best[0] != best[1])
+
+
+def test_a_job_without_tools_packs_or_log_still_gets_its_sheet():
+    data = {k: v for k, v in Job.demo().to_dict().items() if k in ("vehicle", "capacity", "fluid")}
+    sheet = plan(Job.from_dict(data))
+    assert "no packs" in " ".join(sheet.section("buy").lines)
+    assert "no bolts" in " ".join(sheet.section("torque").lines)
+
+
+def test_text_from_a_file_is_escaped_wherever_it_is_printed():
+    sheet = plan(altered(title="<b>\x1b[31mred</b>", bolt=[{"name": "plug | \x07", "torque": "34 N·m", "window": "31 to 37 N·m"}]))
+    assert "\x1b" not in sheet.to_markdown()
+    assert "\x07" not in sheet.to_markdown()
+    assert "<b>" not in sheet._repr_html_()
+    assert "\\|" in sheet.to_markdown()

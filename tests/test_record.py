@@ -1,0 +1,102 @@
+"""The service record: round trips, atomic writing, the next job, refusals."""
+
+import json
+import os
+
+import pytest
+
+from sumpwise import FileError, Job, ServiceRecord, SumpwiseError, measured
+
+
+@pytest.fixture
+def record():
+    return ServiceRecord.of(Job.demo(), fresh=measured(0.776, standard=0.02))
+
+
+def test_the_log_teaches_the_drain_share_the_flow_and_the_pail(record):
+    learned = record.learned
+    assert learned["plug_drain"]["value"] == pytest.approx(3.24, abs=2 * learned["plug_drain"]["standard_uncertainty"])  # the demo's truth
+    assert learned["flow"]["value"] == pytest.approx(3.75, abs=0.2)
+    assert learned["pail scale"]["value"] == pytest.approx(1 / 1.019)
+    assert all(known["from"] for known in learned.values())
+
+
+def test_a_record_round_trips_through_a_file(record, tmp_path):
+    path = tmp_path / "record.json"
+    record.save(path)
+    again = ServiceRecord.load(path)
+    assert again.to_dict() == record.to_dict()
+    assert os.listdir(tmp_path) == ["record.json"]
+
+
+def test_the_next_job_starts_from_what_was_learned(record):
+    job = record.next_job("4 y", "184 000 km")
+    assert job.value("capacity", "plug_drain").nominal_value == pytest.approx(record.learned["plug_drain"]["value"], abs=5e-4)
+    assert job.value("capacity", "plug_drain").std_dev == pytest.approx(record.learned["plug_drain"]["standard_uncertainty"], abs=5e-4)
+    # nine-year-old fluid, 77.6 % replaced, four years on
+    assert job.value("vehicle", "fluid_age") / 525_960 == pytest.approx(9 * (1 - 0.776) + 4, abs=0.01)
+    assert job.text("vehicle", "distance") == "184000 km"
+    assert not job.entries("log")
+
+
+def test_a_failing_write_leaves_the_record_before(record, tmp_path, monkeypatch):
+    path = tmp_path / "record.json"
+    record.save(path)
+    before = path.read_bytes()
+
+    def refuse(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "replace", refuse)
+    with pytest.raises(FileError, match="No space left"):
+        record.save(path)
+    assert path.read_bytes() == before
+    assert os.listdir(tmp_path) == ["record.json"]
+
+
+def test_a_folder_that_is_not_there_is_a_file_error(record, tmp_path):
+    with pytest.raises(FileError, match="cannot be written"):
+        record.save(tmp_path / "no" / "record.json")
+
+
+DAMAGE = [
+    (lambda d: d.update(format="recipe"), "format"),
+    (lambda d: d.update(version=9), "version"),
+    (lambda d: d.update(version=True), "version"),
+    (lambda d: d.update(extra=1), "extra"),
+    (lambda d: d.pop("job"), "job"),
+    (lambda d: d.update(job=3), "job"),
+    (lambda d: d["job"]["capacity"].update(total="8"), "[capacity] total"),
+    (lambda d: d.update(fresh={"value": 1.2, "standard_uncertainty": 0, "unit": "1"}), "fresh"),
+    (lambda d: d.update(fresh=0.5), "fresh"),
+    (lambda d: d.update(learned=[]), "learned"),
+    (lambda d: d["learned"].update(flow={"value": "x"}), "learned: flow"),
+    (lambda d: d.update(next_due={"time": 4}), "next_due: time"),
+    (lambda d: d.update(history={}), ""),
+    (lambda d: d.update(history=[1]), "history"),
+]
+
+
+@pytest.mark.parametrize(("damage", "place"), DAMAGE)
+def test_a_damaged_record_names_the_place(record, damage, place):
+    data = json.loads(json.dumps(record.to_dict()))
+    damage(data)
+    with pytest.raises(SumpwiseError) as caught:
+        ServiceRecord.from_dict(data)
+    assert place in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"", b"{", b"[1, 2", b"\xff{}", b"[]", b'{"format": "a", "format": "b"}', b'{"format": NaN}', b"[" * 100_000, b"9" * 20_000, b"x" * 1_000_001],
+)
+def test_a_file_that_is_no_record_is_one_error(tmp_path, content):
+    path = tmp_path / "record.json"
+    path.write_bytes(content)
+    with pytest.raises(FileError):
+        ServiceRecord.load(path)
+
+
+def test_a_record_that_is_not_there_is_a_file_error(tmp_path):
+    with pytest.raises(FileError, match="cannot be read"):
+        ServiceRecord.load(tmp_path / "record.json")

@@ -17,7 +17,7 @@ from uncertainties.core import AffineScalarFunc, LinearCombination, Variable
 from sumpwise.errors import RangeError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
 SHAPES = ("normal", "rectangular", "triangular", "arcsine")
 
@@ -71,6 +71,42 @@ class Doubtful(AffineScalarFunc):  # type: ignore[misc]
         self.caution = caution
 
 
+class Deferred(AffineScalarFunc):  # type: ignore[misc]
+    """An uncertain number whose standard uncertainty is known, and whose contributions are put together when first asked for.
+
+    Parameters
+    ----------
+    value, standard : float
+        Best value and standard uncertainty, which must be that of the contributions.
+    contributions : callable
+        Returns source -> signed contribution c·u.
+    """
+
+    __slots__ = ("_known", "_linear", "_terms")
+
+    def __init__(self, value: float, standard: float, contributions: Callable[[], Mapping[Any, float]]) -> None:
+        self._nominal_value = float(value)  # type: ignore[misc]
+        self._known = standard
+        self._terms = contributions
+        self._linear: Any = None
+
+    @property
+    def _linear_part(self) -> Any:
+        if self._linear is None:
+            self._linear = LinearCombination({s: size / s.std_dev for s, size in self._terms().items()})
+        return self._linear
+
+    @property
+    def std_dev(self) -> float:
+        """Standard uncertainty."""
+        return self._known
+
+    s = std_dev
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return (AffineScalarFunc, (self._nominal_value, self._linear_part))
+
+
 def _restore(value: float, standard: float, shape: str, dof: float, name: str, uid: str) -> Source:
     found = _known.get(uid)
     if found is None:
@@ -78,8 +114,11 @@ def _restore(value: float, standard: float, shape: str, dof: float, name: str, u
     return found
 
 
-def source(value: float, standard: float, *, shape: str = "normal", dof: float = math.inf, name: str = "") -> Any:
-    """Return a new independent uncertain number, or the plain number when `standard` is zero."""
+def source(value: float, standard: float, *, shape: str = "normal", dof: float = math.inf, name: str = "", uid: str = "") -> Any:
+    """Return a new independent uncertain number, or the plain number when `standard` is zero.
+
+    An identity `uid` makes sharing explicit: whoever asks for it again gets the same source.
+    """
     if shape not in SHAPES:
         raise RangeError("is no shape of a distribution", argument="shape", value=shape, allowed=", ".join(SHAPES))
     if not (math.isfinite(value) and math.isfinite(standard) and standard >= 0):
@@ -88,7 +127,12 @@ def source(value: float, standard: float, *, shape: str = "normal", dof: float =
         raise RangeError("must be greater than 0", argument="degrees of freedom", value=dof)
     if standard == 0:
         return float(value)
-    return _restore(value, standard, shape, dof, name, f"{_process}-{next(_count)}")
+    return _restore(value, standard, shape, dof, name, uid or new_uid())
+
+
+def new_uid() -> str:
+    """An identity that no other source has, in this process or another."""
+    return f"{_process}-{next(_count)}"
 
 
 def is_uncertain(x: object) -> bool:

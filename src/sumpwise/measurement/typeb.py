@@ -117,8 +117,9 @@ def measured(
     Examples
     --------
     >>> from sumpwise import measured
-    >>> print(measured("3.35 L", limits="0.0625 L", name="pail reading"))
-    3.350+/-0.036 liter
+    >>> reading = measured("3.35 L", limits="0.0625 L", name="pail reading")
+    >>> print(f"{reading.magnitude.std_dev:.3f} L")
+    0.036 L
     """
     given = [(word, spread) for word, spread in (("limits", limits), ("standard", standard), ("expanded", expanded)) if spread is not None]
     if len(given) != 1:

@@ -48,8 +48,8 @@ Field = str | Argument | Window | Choice
 
 EVENTS = ("stick", "drained", "poured", "emptied", "lost", "drive", "seen")
 RED_ROWS = (
-    "pink or milky fluid", "bubbles in the hose", "no flow when hot", "flakes or chunks", "burnt smell with slip", "fluid at 120 °C or more",
-    "foam on the stick", "plug torque does not build", "wrong bottle", "lost count",
+    "pink or milky fluid", "bubbles in the hose", "no flow when hot", "flakes or chunks", "burnt smell with slip",
+    "fluid at 120 °C or more", "foam on the stick", "plug torque does not build", "wrong bottle", "lost count",
 )  # fmt: skip
 """What stops the work whatever any number says."""
 
@@ -239,7 +239,9 @@ def _toml(content: bytes, name: str) -> dict[str, Any]:
         line = content[: error.start].count(b"\n") + 1
         raise FileError(f"is not UTF-8 at line {line}", argument=name, hint="save the file as UTF-8") from None
     except tomllib.TOMLDecodeError as error:
-        raise FileError(f"is no TOML: {error}", argument=name, hint='values in workshop notation stand in quotes: total = "8.85 L"') from None
+        raise FileError(
+            f"is no TOML: {error}", argument=name, hint='values in workshop notation stand in quotes: total = "8.85 L"'
+        ) from None
     except RecursionError:
         raise FileError("is nested too deeply", argument=name, hint="tables and lists of tables only") from None
 
@@ -249,7 +251,9 @@ def _validated(inputs: dict[str, Any], name: str) -> dict[str, Any]:
     if inputs.get("format", FORMAT) != FORMAT:
         raise FileError("is no job", argument=f"{name}: format", value=inputs["format"], allowed=FORMAT)
     if inputs.get("version", VERSION) != VERSION or isinstance(inputs.get("version"), bool):
-        raise FileError("is a version this library does not read", argument=f"{name}: version", value=inputs["version"], allowed=str(VERSION))
+        raise FileError(
+            "is a version this library does not read", argument=f"{name}: version", value=inputs["version"], allowed=str(VERSION)
+        )
     known = {"format", "version", "title", *TABLES, *LISTS}
     values: dict[str, Any] = {}
     for key, content in inputs.items():
@@ -263,7 +267,8 @@ def _validated(inputs: dict[str, Any], name: str) -> dict[str, Any]:
             if len(content) > MOST_ENTRIES:
                 raise FileError(f"has more than {MOST_ENTRIES} entries", argument=f"{name}: [[{key}]]")
             values[key] = [
-                _table(entry, _entry_fields(key, entry), f"{name}: [[{key}]] {i}", REQUIRED.get(key, ())) for i, entry in enumerate(content, 1)
+                _table(entry, _entry_fields(key, entry), f"{name}: [[{key}]] {i}", REQUIRED.get(key, ()))
+                for i, entry in enumerate(content, 1)
             ]
         elif key == "title" and not isinstance(content, str):
             raise FileError("is no text", argument=f"{name}: title", value=content)
@@ -327,7 +332,9 @@ def _described(field: Field) -> str:
 
 def _unknown(place: str, key: str, known: Any) -> FileError:
     near = get_close_matches(str(key), [str(k) for k in known], n=1)
-    return FileError("is no key of a job", argument=place, hint=f"did you mean {near[0]}?" if near else f"known: {', '.join(sorted(known))}")
+    return FileError(
+        "is no key of a job", argument=place, hint=f"did you mean {near[0]}?" if near else f"known: {', '.join(sorted(known))}"
+    )
 
 
 def _consistent(values: dict[str, Any], name: str) -> None:
@@ -337,7 +344,9 @@ def _consistent(values: dict[str, Any], name: str) -> None:
         place = f"{name}: [[log]] {i}"
         for key in EVENT_NEEDS[entry["event"]]:
             if key not in entry:
-                raise FileError(f"is missing from a '{entry['event']}' entry", argument=f"{place} {key}", allowed=_described(LISTS["log"][key]))
+                raise FileError(
+                    f"is missing from a '{entry['event']}' entry", argument=f"{place} {key}", allowed=_described(LISTS["log"][key])
+                )
         if "vessel" in entry and entry["vessel"] not in vessels:
             near = get_close_matches(entry["vessel"], vessels, n=1)
             raise FileError(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import erfc, sqrt
+from math import erfc, log, sqrt
 from typing import Any
 
 from sumpwise._uncertain import nominal, source, standard
@@ -11,6 +11,7 @@ from sumpwise.fluid.history import FluidHistory
 from sumpwise.fluid.rhythms import over_horizon, repeated_changes
 from sumpwise.mixing.batch import drain_refill
 from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.circuit_prior import UNIFORM, UNPUBLISHED
 from sumpwise.mixing.continuous import exchange
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.figures import figure, percent, plain
@@ -36,16 +37,14 @@ NAMES = {
 }
 """Key of a method -> what the sheet calls it."""
 
-# Ranges for what nobody publishes, as (middle, half-width, what it multiplies); common practice, no source.
-CIRCUIT_RANGES = {
-    "converter": (0.30, 0.05, "of the total"),
-    "cooler": (0.55, 0.25, "L"),
-    "clutches": (0.09, 0.04, "of the total"),
-    "pockets": (0.11, 0.06, "of the total"),
-    "bypass": (0.30, 0.20, "of the flow"),
-    "clutch_circulation": (0.25, 0.15, "per litre pumped"),
-    "pocket_circulation": (0.02, 0.015, "per litre pumped"),
-}
+COMPARTMENTS = {
+    "converter": (0.25, 0.35, "of the total"), "cooler": (0.3, 0.8, "L"), "clutches": (0.05, 0.13, "of the total"),
+    "pockets": (0.05, 0.17, "of the total"),
+}  # fmt: skip
+"""Ranges of the compartments where the job states none; common practice, no source. Flows: `circuit_prior.UNPUBLISHED`."""
+FLOW_WORDS = {"bypass": "of the flow", "clutch_circulation": "per litre pumped", "pocket_circulation": "per litre pumped"}
+RESERVE = 1.4
+"""Litres of sump above the pump's inlet where the job states none; common practice 0.8 to 2 L."""
 HOURS = {"drain": 1.0, "drains": 3.0, "yearly": 1.0, "bursts": 3.0, "machine stirred": 1.0, "machine plug": 1.0, "drain and machine": 2.0}
 """Hands-on hours at one service; common practice, no source."""
 MACHINE_TURNOVERS = 1.3, 0.15
@@ -138,7 +137,8 @@ class Comparison:
                 continue
             rows.append([
                 m.name, percent(m.fresh), figure(m.volume.magnitude, "L", 1), figure(nominal(m.cost), "", 0), f"{m.hours:g}",
-                figure(m.age.magnitude, "y", 1), figure(nominal(m.horizon_volume.magnitude), "L", 0), figure(nominal(m.horizon_cost), "", 0),
+                figure(m.age.magnitude, "y", 1), figure(nominal(m.horizon_volume.magnitude), "L", 0),
+                figure(nominal(m.horizon_cost), "", 0),
                 "yes" if m.best_somewhere else "a bound" if m.key in BOUNDS else "",
             ])  # fmt: skip
         return columns, rows
@@ -171,39 +171,61 @@ def total_of(job: Job) -> tuple[Any, str]:
     total = job.value("capacity", "total")
     if standard(total):
         return total, ""
-    doubt = f"The total of {job.text('capacity', 'total')} is taken with a standard uncertainty of {FULL_DOUBT * 100:g} %: none was written."
+    doubt = (
+        f"The total of {job.text('capacity', 'total')} is taken with a standard uncertainty of {FULL_DOUBT * 100:g} %: none was written."
+    )
     return source(total, FULL_DOUBT * total, name="total capacity"), doubt
 
 
-def circuit_of(job: Job, total: Any) -> tuple[Circuit, list[str]]:
-    """The circuit of the job: what it states, ranges for the rest, each an assumption in words."""
+def circuit_of(job: Job, total: Any, sampled: bool = False) -> tuple[Circuit, list[str]]:
+    """The circuit of the job: what it states, ranges for the rest, each an assumption in words.
+
+    With `sampled` the flows stay plain numbers, for `inside_from_outlet` draws them from their ranges itself.
+    """
     assumed: list[str] = []
-    values: dict[str, Any] = {}
-    for name, (middle, half, what) in CIRCUIT_RANGES.items():
+
+    def range_of(name: str, low: float, high: float, shape: str, what: str) -> Any:
         stated = job.value("circuit", name)
         if stated is not None:
-            values[name] = stated
-            continue
-        share = source(middle, half / sqrt(3), shape="rectangular", name=name.replace("_", " "))
-        values[name] = share * total if what == "of the total" else share
-        low, high = (middle - half, middle + half)
-        assumed.append(f"{name.replace('_', ' ').capitalize()}: {low:g} to {high:g} {what}, anywhere alike (nobody publishes it).")
-    inside = ("converter", "cooler", "clutches", "pockets")
+            return stated
+        words = name.replace("_", " ")
+        assumed.append(f"{words.capitalize()}: {low:g} to {high:g} {what} ({shape}; nobody publishes it).")
+        if shape == UNIFORM:
+            return source((low + high) / 2, (high - low) / 2 / sqrt(3), shape="rectangular", name=words)
+        mean = (high - low) / log(high / low)
+        return source(mean, sqrt((high**2 - low**2) / 2 / log(high / low) - mean**2), name=words)
+
+    inside = {}
+    for name, (low, high, what) in COMPARTMENTS.items():
+        value = range_of(name, low, high, UNIFORM, what)
+        inside[name] = value * total if what == "of the total" and not job.has("circuit", name) else value
+    flows = {name: range_of(name, *prior, FLOW_WORDS[name]) for name, prior in UNPUBLISHED.items()}
+    if sampled:
+        flows = {name: value if job.has("circuit", name) else nominal(value) for name, value in flows.items()}
     sump = job.value("circuit", "sump")
     if sump is None:
-        sump = total - sum(values[name] for name in inside)
+        sump = total + start_error(job) - sum(inside.values())
     reserve = job.value("exchange", "reserve")
     if reserve is None:
-        reserve = 1.4
-        assumed.append("Usable sump reserve 1.4 L (common practice 0.8 to 2 L).")
+        reserve = RESERVE
+        assumed.append(f"Usable sump reserve {RESERVE:g} L (common practice 0.8 to 2 L).")
     floor = job.value("circuit", "sump_floor")
     if floor is None:
         floor = max(0.0, nominal(sump) - nominal(reserve))
-    circuit = Circuit(
-        answer(sump, "volume"), *(answer(values[name], "volume") for name in inside), sump_floor=answer(floor, "volume"),
-        bypass=values["bypass"], clutch_circulation=values["clutch_circulation"], pocket_circulation=values["pocket_circulation"],
-    )  # fmt: skip
-    return circuit, assumed
+    volumes = {"sump": sump, **inside, "sump_floor": floor}
+    return Circuit(**{name: answer(litres, "volume") for name, litres in volumes.items()}, **flows), assumed
+
+
+def start_error(job: Job) -> float:
+    """Litres at 20 °C off the target before the work, by the first stick reading of the log; 0 without one."""
+    from sumpwise.service.sticks import dipstick_of
+
+    first = next((e for e in job.entries("log") if e["event"] != "seen"), None)
+    stick = dipstick_of(job)
+    if stick is None or first is None or first["event"] != "stick":
+        return 0.0
+    error = stick.error(answer(nominal(first["reading"]), "length"), answer(nominal(first["temperature"]), "temperature"))
+    return nominal(error.m_as("L"))
 
 
 def run_of_bursts(job: Job, circuit: Circuit) -> tuple[list[tuple[Circuit, Circuit]], Circuit]:
@@ -267,7 +289,9 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     interval = nominal(job.value("vehicle", "interval_time", 4 * MINUTES_A_YEAR))
     start_age = job.value("vehicle", "fluid_age", job.value("vehicle", "age", 0.0))
     assumptions.append(f"Each method is repeated every {interval / MINUTES_A_YEAR:g} y, the yearly drain every year.")
-    assumptions.append("An exchange unit pushes {:g} ± {:g} totals; this and the hours are common practice without a source.".format(*MACHINE_TURNOVERS))
+    assumptions.append(
+        "An exchange unit pushes {:g} ± {:g} totals; this and the hours are common practice without a source.".format(*MACHINE_TURNOVERS)
+    )
     pushed = source(*MACHINE_TURNOVERS, name="fluid an exchange unit pushes") * total
     history = FluidHistory(answer(-start_age, "time", unit=_year()))
     litres = {
@@ -302,7 +326,8 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
         parts = 0.0 if key == "nothing" else washer * (3 if key == "drains" else 1) + (filter_price if key == "bursts" else 0.0)
         results.append(MethodResult(
             key, name, fresh[key], quantity[key], litres[key] * litre_price + parts, HOURS.get(key, 0.0), course.average_age,
-            answer(_internal(course.volume), "volume"), course.cost + parts * course.count, _outside(job, litres[key]), _impossible(job, key),
+            answer(_internal(course.volume), "volume"), course.cost + parts * course.number, _outside(job, litres[key]),
+            _impossible(job, key),
         ))  # fmt: skip
     return Comparison(_with_frontier(results), job.text("shopping", "currency", "money"), tuple(assumptions))
 

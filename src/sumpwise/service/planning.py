@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise.service import sections
+from sumpwise.service import outlet, sections, sticks
 from sumpwise.service.job import Job
 from sumpwise.service.methods import compare_methods
 from sumpwise.service.sheet import Sheet
@@ -40,12 +40,12 @@ def plan(job: Job) -> Sheet:
         sections.buying(job, comparison, key),
         sections.comparing(comparison, key, job.value("target", "fresh")),
         sections.stepwise(job, key),
+        outlet.telling(job),
         sections.tightening(job),
-        sections.levelling(job),
+        sticks.levelling(job),
         sections.assuming(job, list(comparison.assumptions)),
         sections.stopping(job),
         sections.cautioning(),
     ]
-    if halt is not None:
-        parts = [halt, *(p for p in parts if p.key not in ("buy", "steps"))]
-    return Sheet(job.title, parts)
+    kept = [p for p in parts if p is not None and not (halt and p.key in ("buy", "steps", "outlet"))]
+    return Sheet(job.title, [halt, *kept] if halt else kept)

@@ -109,14 +109,17 @@ class ServiceRecord:
         for table, key in (("capacity", "plug_drain"), ("capacity", "pan_and_filter"), ("exchange", "flow")):
             if key in self.learned and table in inputs:
                 known = self.learned[key]
-                spread = f" ± {number(2 * known['standard_uncertainty'], 3)} {known['unit']} (k = 2)" if known["standard_uncertainty"] else ""
+                spread = (
+                    f" ± {number(2 * known['standard_uncertainty'], 3)} {known['unit']} (k = 2)" if known["standard_uncertainty"] else ""
+                )
                 inputs[table][key] = f"{number(known['value'], 3)} {known['unit']}{spread}"
         return Job.from_dict(inputs)
 
     def to_dict(self) -> dict[str, Any]:
         """The record as plain JSON data: inputs and single results, never correlated ones."""
         return {
-            "format": FORMAT, "version": VERSION, "vehicle": self.job.text("vehicle", "name"), "distance": self.job.text("vehicle", "distance"),
+            "format": FORMAT, "version": VERSION, "vehicle": self.job.text("vehicle", "name"),
+            "distance": self.job.text("vehicle", "distance"),
             "job": self.job.to_dict(), "learned": self.learned, "fresh": plain(self.fresh, "1"), "history": self.history.to_dict(),
             "next_due": self.next_due,
         }  # fmt: skip

@@ -5,10 +5,9 @@ from __future__ import annotations
 from math import sqrt
 from typing import Any
 
-from sumpwise._uncertain import nominal, source, standard
+from sumpwise._uncertain import nominal, source
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling.bursts import burst_plan, longest_burst
-from sumpwise.filling.level import Dipstick, Judged, Predicted, Stop
 from sumpwise.filling.packs import cheapest_packs
 from sumpwise.filling.pouring import pour_rate
 from sumpwise.fluid.viscosity import viscosity_at
@@ -21,24 +20,16 @@ from sumpwise.service.figures import figure, number, percent, plain
 from sumpwise.service.job import Job
 from sumpwise.service.methods import NAMES, Comparison, circuit_of, run_of_bursts, total_of
 from sumpwise.service.sheet import Section
+from sumpwise.service.sticks import THERMOMETER
 from sumpwise.torque import applied_torque, permissible_deviation, setting_band, wrench_setting
 
 NEED_DOUBT = 0.03
 """Relative standard uncertainty of a need when the job states none."""
 
 
-THERMOMETER = 1.0
-"""Standard uncertainty of a temperature in the log that has none, °C."""
-
-
 def litres(value: Any) -> Any:
     """Internal litres as a Quantity."""
     return answer(value, "volume")
-
-
-def doubted(temperature: Any) -> Any:
-    """A temperature of the log with the standard uncertainty of a garage thermometer, unless it has its own."""
-    return temperature if standard(temperature) else source(temperature, THERMOMETER, name="temperature")
 
 
 def chosen(job: Job, comparison: Comparison) -> str:
@@ -89,7 +80,9 @@ def buying(job: Job, comparison: Comparison, key: str) -> Section:
     bare = cheapest_packs(shelf, litres(need))
     if bare.cost < buy.cost:
         short = _short(nominal(bare.volume.magnitude), need, doubt)
-        section.lines.append(f"{bare}, {number(nominal(bare.volume.magnitude), 1)} L, would do on average but runs short with {_chance(short)}.")
+        section.lines.append(
+            f"{bare}, {number(nominal(bare.volume.magnitude), 1)} L, would do on average but runs short with {_chance(short)}."
+        )
     if buy.next_up is not None and buy.price_per_extra_litre is not None:
         section.lines.append(
             f"The next size up is {buy.next_up}: {number(nominal(buy.next_up.volume.magnitude), 1)} L, "
@@ -117,8 +110,8 @@ def comparing(comparison: Comparison, key: str, target: Any) -> Section:
     columns, rows = comparison.rows()
     lines = [f"Chosen: **{NAMES[key]}**" + (f", for a target of {percent(target)} fresh inside." if target else ".")]
     lines.append(
-        "Fresh inside is the share of new fluid in the whole fill, not what the hose shows and never the share of life left. ± is one standard "
-        "uncertainty, about two chances in three."
+        "Fresh inside is the share of new fluid in the whole fill, not what the hose shows and never the share of life left. "
+        "± is one standard uncertainty, about two chances in three."
     )
     for m in comparison.methods:
         if m.outside_band > 0.001 and not m.impossible and m.key == key:
@@ -136,7 +129,8 @@ def stepwise(job: Job, key: str) -> Section:
         steps += [
             f"Drain the plug into the pail, expect {figure(plug, 'L')}; read the pail and the temperature of what is in it.",
             "Fit the plug with a new washer at its torque (below), pour back as much as came out, compared at 20 °C.",
-            "Start, move through the gears, drive until warm, check the level in its window." + (" Three times in all." if times == 3 else ""),
+            "Start, move through the gears, drive until warm, check the level in its window."
+            + (" Three times in all." if times == 3 else ""),
         ]
     if key in ("machine stirred", "drain and machine"):
         steps.append("Have the exchange done; ask how many litres it pushes, and check the level yourself in the maker's window.")
@@ -155,11 +149,13 @@ def _burst_steps(job: Job, steps: list[str], section: Section) -> None:
     circuit, _ = circuit_of(job, total)
     bursts, first = run_of_bursts(job, circuit)
     steps += [
-        f"Drain the plug into the pail, expect {figure(plug, 'L')}; pan and filter bring about {figure(pan, 'L')} more. Read, write down, empty the pail.",
+        f"Drain the plug into the pail, expect {figure(plug, 'L')}; pan and filter bring about {figure(pan, 'L')} more. "
+        "Read, write down, empty the pail.",
         "New filter, clean pan and magnet; bolts and plug at their torque (below).",
         f"Pour {figure(refill, 'L')} with the engine off.",
         f"Open the return line into the pail. Run the engine for one burst of {figure(nominal(burst), 'L')}, "
-        f"about {number(nominal(burst) / nominal(flow) * 60, 0)} s at {number(flow, 2)} L/min, stop, pour back what came out. {len(bursts)} times.",
+        f"about {number(nominal(burst) / nominal(flow) * 60, 0)} s at {number(flow, 2)} L/min, stop, pour back what came out. "
+        f"{len(bursts)} times.",
         "Line back on, through the gears, a drive, then the level in its window; add in steps of at most a third of the band.",
     ]
     section.columns = ["after", "poured in all, L", "old inside", "old at the outlet", "pail, L"]
@@ -176,13 +172,14 @@ def _burst_steps(job: Job, steps: list[str], section: Section) -> None:
     if bursts:
         shown, inside = 1 - nominal(bursts[-1][0].outlet), 1 - nominal(bursts[-1][1].resident)
         section.lines.append(
-            f"The outlet runs ahead of the inside: at the last burst the hose shows about {percent(shown)} old while {percent(inside)} stays inside. "
-            "A drive then darkens the fluid again as the pockets give up what they held."
+            f"The outlet runs ahead of the inside: at the last burst the hose shows about {percent(shown)} old while "
+            f"{percent(inside)} stays inside. A drive then darkens the fluid again as the pockets give up what they held."
         )
     try:
         longest = longest_burst(litres(nominal(reserve)), answer(nominal(flow), "flow"), "0 L/min", "2 s").m_as("s")
         section.lines.append(
-            f"The pump draws air after about {number(longest, 0)} s of running with nothing poured in (reserve {number(reserve, 1)} L, 2 s to react)."
+            f"The pump draws air after about {number(longest, 0)} s of running with nothing poured in "
+            f"(reserve {number(reserve, 1)} L, 2 s to react)."
         )
     except SumpwiseError as error:
         section.lines.append(f"**Stop**: {error.problem}.")
@@ -196,8 +193,8 @@ def _pouring(job: Job, burst: Any, flow: Any, reserve: Any, count: int) -> str:
         answer(nominal(cold), "temperature"), answer(nominal(job.value("fluid", "viscosity_40")), "viscosity"),
         answer(nominal(job.value("fluid", "viscosity_100")), "viscosity"),
     )  # fmt: skip
-    lengths = [answer(nominal(job.value("filler", k)), "length") for k in ("bore", "length", "head")]
-    rate = pour_rate(*lengths, thick, venting=job.value("filler", "venting", 0.7))
+    bore, length, head = (answer(nominal(job.value("filler", k)), "length") for k in ("bore", "length", "head"))
+    rate = pour_rate(bore, length, head, thick, venting=job.value("filler", "venting", 0.7))
     text = (
         f"Down this filler tube the cold fluid ({number(thick.magnitude, 0)} mm²/s at {number(cold, 0)} °C) runs at about "
         f"{number(nominal(rate.magnitude), 1)} L/min"
@@ -227,9 +224,14 @@ def tightening(job: Job) -> Section:
     for written, bolt in zip(bolts, job.entries("bolt"), strict=True):
         inside = rounded_inward(written["window"], "lbf·ft")
         setting, entry = _setting(job, written, bolt, section.lines)
-        section.rows.append([written["name"], written["torque"], written["window"], f"{rounded(written['torque'], 'lbf·ft').text} ({inside.text})", setting])
+        section.rows.append(
+            [written["name"], written["torque"], written["window"], f"{rounded(written['torque'], 'lbf·ft').text} ({inside.text})", setting]
+        )
         data.append({"name": written["name"], "torque": plain(bolt["torque"], "N·m"), **entry})
-    section.lines.insert(0, "lbf·ft is pound-force feet. Torques are the maker's, copied from the job; the setting keeps every true torque inside the window.")
+    section.lines.insert(
+        0,
+        "lbf·ft is pound-force feet. Torques are the maker's, copied from the job; the setting keeps every true torque inside the window.",
+    )
     section.data = {"bolts": data}
     return section
 
@@ -248,18 +250,22 @@ def _setting(job: Job, written: dict[str, Any], bolt: dict[str, Any], lines: lis
         lines.append(f"{written['name']}: {error.problem}; {error.hint}.")
         return "not with this wrench", {"setting": None}
     if nominal(bolt["torque"]) < least:
-        lines.append(f"{written['name']}: below {number(least, 0)} N·m, a fifth of full scale or the wrench's own minimum, this wrench guarantees nothing.")
+        lines.append(
+            f"{written['name']}: below {number(least, 0)} N·m, a fifth of full scale or the wrench's own minimum, "
+            "this wrench guarantees nothing."
+        )
         return "not with this wrench", {"setting": None}
     tenths = rounded_inward(Span(_to_tenth(band.lower.m_as("N*m"), up=True), _to_tenth(band.upper.m_as("N*m"), up=False)), "N·m")
     entry = {"setting": {"lower": plain(band.lower.m_as("N*m"), "N·m"), "upper": plain(band.upper.m_as("N*m"), "N·m")}}
     if job.has("wrench", "length", "adapter"):
-        lengths = [answer(nominal(job.value("wrench", k)), "length") for k in ("length", "adapter")]
+        length, adapter = (answer(nominal(job.value("wrench", k)), "length") for k in ("length", "adapter"))
         angle = answer(nominal(job.value("wrench", "angle", 0.0)), "angle")
         wanted = answer(nominal(bolt["torque"]), "torque")
-        with_adapter, unadjusted = wrench_setting(wanted, *lengths, angle), applied_torque(wanted, *lengths, angle)
+        with_adapter, unadjusted = wrench_setting(wanted, length, adapter, angle), applied_torque(wanted, length, adapter, angle)
         over = ", over the limit" if unadjusted.m_as("N*m") > nominal(bolt["window"][1]) else ""
         lines.append(
-            f"{written['name']} with the {number(job.value('wrench', 'adapter'), 0)} mm adapter: set {number(with_adapter.m_as('N*m'), 1)} N·m; "
+            f"{written['name']} with the {number(job.value('wrench', 'adapter'), 0)} mm adapter: "
+            f"set {number(with_adapter.m_as('N*m'), 1)} N·m; "
             f"an unadjusted setting would apply {number(unadjusted.m_as('N*m'), 1)} N·m{over}."
         )
         entry["with_adapter"] = plain(with_adapter.m_as("N*m"), "N·m")
@@ -274,57 +280,6 @@ def _to_tenth(value: float, up: bool) -> Any:
 
     moved = (ceil(value * 10 - 1e-9) if up else floor(value * 10 + 1e-9)) / 10
     return quantity(f"{moved:.1f} N·m")
-
-
-def dipstick_of(job: Job) -> Dipstick | None:
-    """The stick of the job, or nothing."""
-    if not job.has("level", "marks_volume", "marks_length", "window"):
-        return None
-    window = Span(*(answer(nominal(t), "temperature") for t in job.value("level", "window")))
-    return Dipstick(
-        litres(job.value("level", "marks_volume")), answer(nominal(job.value("level", "marks_length")), "length"),
-        litres(nominal(job.value("capacity", "total"))), answer(nominal(job.value("fluid", "density_15")), "density"), window,
-        resolution=answer(nominal(job.value("level", "resolution", 1.0)), "length"),
-    )  # fmt: skip
-
-
-def levelling(job: Job) -> Section:
-    """What the stick says at today's temperature."""
-    section = Section("level", "What the stick means")
-    stick = dipstick_of(job)
-    if stick is None:
-        section.lines.append("The job describes no stick; follow the maker's level check.")
-        return section
-    low, high = (nominal(t) for t in job.value("level", "window"))
-    growth = stick.growth(answer(low, "temperature"), answer(high, "temperature")).m_as("L") / (high - low)
-    length, volume = nominal(job.value("level", "marks_length")), nominal(job.value("level", "marks_volume"))
-    section.lines.append(
-        f"The whole fill grows by {number(growth * 1000, 1)} mL per °C and shows it all in the sump: {number(growth * length / volume, 2)} mm on the "
-        f"stick per °C. Window {job.text('level', 'window')}, target the middle of the marks. Outside the window a reading predicts, it never instructs."
-    )
-    section.columns = ["reading", "at", "against the middle", "what follows"]
-    data = []
-    for written, entry in zip(job.written("log"), job.entries("log"), strict=True):
-        if entry["event"] != "stick":
-            continue
-        reading, at = answer(entry["reading"], "length"), answer(doubted(entry["temperature"]), "temperature")
-        verdict = stick.check(reading, at)
-        off = "–" if isinstance(verdict, Stop) else figure(verdict.error.m_as("L"), "L", signed=True)
-        section.rows.append([written["reading"], written["temperature"], off, _follows(verdict, written)])
-        data.append({"reading": written["reading"], "temperature": written["temperature"], "verdict": _follows(verdict, written)})
-    section.data = {"growth_per_degree": plain(growth, "L"), "readings": data}
-    return section
-
-
-def _follows(verdict: Judged | Predicted | Stop, written: dict[str, Any]) -> str:
-    if isinstance(verdict, Stop):
-        return verdict.why
-    if isinstance(verdict, Predicted):
-        return f"predicts {figure(verdict.at_middle.m_as('mm'), 'mm', 1, signed=True)} in mid window; wait"
-    if verdict.instruction == "leave":
-        return "leave it"
-    steps = f" in {verdict.steps} steps" if verdict.steps > 1 else ""
-    return f"{verdict.instruction} {figure(verdict.volume.m_as('L'), 'L')}{steps}, then read again"
 
 
 def assuming(job: Job, assumptions: list[str]) -> Section:
@@ -362,4 +317,3 @@ def stopped(job: Job) -> Section | None:
         return None
     lines = [f"- **Stop: {sign}** – {STOP_SIGNS[sign]}." for sign in dict.fromkeys(seen)]
     return Section("stopped", "STOP", lines, data={"seen": list(dict.fromkeys(seen))})
-

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from itertools import pairwise
 from typing import Any
 
 from sumpwise.errors import FileError, shown
@@ -49,7 +50,7 @@ class Section:
         if self.rows:
             parts.append(_table(self.columns, self.rows))
         blocks = [parts[0]]
-        for previous, part in zip(parts, parts[1:], strict=False):
+        for previous, part in pairwise(parts):
             listed = _is_item(previous) and _is_item(part)
             blocks.append(part if listed else "\n" + part)
         return "\n".join(blocks)

@@ -1,0 +1,78 @@
+"""The stick of a job, and what each of its readings means at its temperature."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sumpwise._uncertain import nominal, source, standard
+from sumpwise.filling.level import Dipstick, Judged, Predicted, Stop
+from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.spans import Span
+from sumpwise.service.figures import figure, number, plain
+from sumpwise.service.job import Job
+from sumpwise.service.sheet import Section
+
+THERMOMETER = 1.0
+"""Standard uncertainty of a temperature in the log that has none, °C."""
+
+
+def doubted(temperature: Any) -> Any:
+    """A temperature of the log with the standard uncertainty of a garage thermometer, unless it has its own."""
+    return temperature if standard(temperature) else source(temperature, THERMOMETER, name="temperature")
+
+
+def dipstick_of(job: Job) -> Dipstick | None:
+    """The stick of the job, or nothing."""
+    if not job.has("level", "marks_volume", "marks_length", "window"):
+        return None
+    window = Span(*(answer(nominal(t), "temperature") for t in job.value("level", "window")))
+    return Dipstick(
+        _litres(job.value("level", "marks_volume")), answer(nominal(job.value("level", "marks_length")), "length"),
+        _litres(nominal(job.value("capacity", "total"))), answer(nominal(job.value("fluid", "density_15")), "density"), window,
+        resolution=answer(nominal(job.value("level", "resolution", 1.0)), "length"),
+    )  # fmt: skip
+
+
+def _litres(value: Any) -> Any:
+    return answer(value, "volume")
+
+
+def levelling(job: Job) -> Section:
+    """What the stick says at today's temperature."""
+    section = Section("level", "What the stick means")
+    stick = dipstick_of(job)
+    if stick is None:
+        section.lines.append("The job describes no stick; follow the maker's level check.")
+        return section
+    low, high = (nominal(t) for t in job.value("level", "window"))
+    growth = stick.growth(answer(low, "temperature"), answer(high, "temperature")).m_as("L") / (high - low)
+    length, volume = nominal(job.value("level", "marks_length")), nominal(job.value("level", "marks_volume"))
+    section.lines.append(
+        f"The whole fill grows by {number(growth * 1000, 1)} mL per °C and shows it all in the sump: "
+        f"{number(growth * length / volume, 2)} mm on the stick per °C. "
+        f"Window {job.text('level', 'window')}, target the middle of the marks. "
+        "Outside the window a reading predicts, it never instructs."
+    )
+    section.columns = ["reading", "at", "against the middle", "what follows"]
+    data = []
+    for written, entry in zip(job.written("log"), job.entries("log"), strict=True):
+        if entry["event"] != "stick":
+            continue
+        reading, at = answer(entry["reading"], "length"), answer(doubted(entry["temperature"]), "temperature")
+        verdict = stick.check(reading, at)
+        off = "–" if isinstance(verdict, Stop) else figure(verdict.error.m_as("L"), "L", signed=True)
+        section.rows.append([written["reading"], written["temperature"], off, _follows(verdict, written)])
+        data.append({"reading": written["reading"], "temperature": written["temperature"], "verdict": _follows(verdict, written)})
+    section.data = {"growth_per_degree": plain(growth, "L"), "readings": data}
+    return section
+
+
+def _follows(verdict: Judged | Predicted | Stop, written: dict[str, Any]) -> str:
+    if isinstance(verdict, Stop):
+        return verdict.why
+    if isinstance(verdict, Predicted):
+        return f"predicts {figure(verdict.at_middle.m_as('mm'), 'mm', 1, signed=True)} in mid window; wait"
+    if verdict.instruction == "leave":
+        return "leave it"
+    steps = f" in {verdict.steps} steps" if verdict.steps > 1 else ""
+    return f"{verdict.instruction} {figure(verdict.volume.m_as('L'), 'L')}{steps}, then read again"

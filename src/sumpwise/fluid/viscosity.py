@@ -34,7 +34,7 @@ def _thins_when_warm(temperature: Any, viscosity_40: Any, viscosity_100: Any, ze
     if not every(viscosity_40 > viscosity_100):
         raise RangeError(
             "is not thicker than at 100 °C", argument="viscosity_40", value=viscosity_40,
-            allowed=f"above {viscosity_100} mm²/s", hint="are the two the other way round?",
+            allowed="more than viscosity_100", hint="are the two the other way round?",
         )  # fmt: skip
     if every((temperature >= 40.0) & (temperature <= 100.0)):
         return
@@ -46,7 +46,7 @@ def _thins_when_warm(temperature: Any, viscosity_40: Any, viscosity_100: Any, ze
     if not holds:
         raise RangeError(
             "leads to a viscosity for which ASTM D341 does not hold", argument="temperature", value=temperature,
-            allowed=f"where the fluid has {THINNEST} to {THICKEST:g} mm²/s", hint="stay nearer to 40 and 100 °C",
+            allowed=f"where the fluid has {THINNEST} to {THICKEST:.0f} mm²/s", hint="stay nearer to 40 and 100 °C",
         )  # fmt: skip
 
 
@@ -104,7 +104,7 @@ def viscosity_at(temperature: Any, viscosity_40: Any, viscosity_100: Any, zero: 
 def _looked_up(table: tuple[float, ...], row: Any) -> Any:
     """Linear interpolation in a table by a fractional row."""
     if isinstance(row, float):
-        below = int(row)
+        below = min(int(row), len(table) - 2)
         return table[below] + (row - below) * (table[below + 1] - table[below])
     import numpy
 
@@ -153,7 +153,7 @@ def viscosity_index(viscosity_40: Any, viscosity_100: Any) -> Any:
     92
     """
     y = viscosity_100
-    row = minimum(minimum(minimum(10.0 * y - 20.0, 5.0 * y + 80.0), 2.0 * y + 170.0), len(LOW) - 1 - 1e-9)
+    row = minimum(minimum(minimum(10.0 * y - 20.0, 5.0 * y + 80.0), 2.0 * y + 170.0), len(LOW) - 1.0)
     low = where(y <= 70.0, _looked_up(LOW, row), (0.8353 * y + 14.67) * y - 216.0)
     high = where(y <= 70.0, _looked_up(HIGH, row), (0.1684 * y + 11.85) * y - 97.0)
     slope = log(high / viscosity_40) / log(y)

@@ -1,0 +1,204 @@
+"""The level: the example wagon's readings, what may be instructed, overflow plugs, estimates combined."""
+
+from __future__ import annotations
+
+import math
+
+import pint
+import pytest
+
+from sumpwise import _uncertain
+from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.filling.estimates import best_estimate
+from sumpwise.filling.level import Dipstick, Judged, Predicted, Stop, slope_bias
+from sumpwise.filling.overflow import OverflowPlug
+from sumpwise.fluid.density import volume_at
+from sumpwise.quantities.boundary import answer
+
+WAGON = ("0.42 L", "13 mm", "8.85 L", "847 kg/m³", "82–92 °C")
+
+
+@pytest.fixture
+def stick():
+    return Dipstick(*WAGON)
+
+
+def test_the_fill_grows_between_61_and_86_degrees(stick):
+    growth = stick.growth("61 °C", "86 °C").m_as("mL") / 25
+    assert growth == pytest.approx(6.67, abs=0.005)
+    assert growth / 420 * 13 == pytest.approx(0.206, abs=0.0005)
+
+
+def test_the_cool_reading_predicts_the_hot_one(stick):
+    assert stick.predict("-2 mm", "61 °C", "86 °C").m == pytest.approx(3, abs=0.5)
+    assert stick.predict("6.5 mm", "87 °C").m == pytest.approx(6.5, rel=1e-12)
+    assert stick.predict("6.5 mm", "87 °C", "61 °C").m == pytest.approx(6.5 - 26 * 0.2064, abs=0.005)
+
+
+def test_the_readings_of_the_log_against_its_truth(stick):
+    start, before_trim, after = (stick.error(r, t) for r, t in (("1 mm", "86 °C"), ("3.5 mm", "86 °C"), ("7 mm", "88 °C")))
+    # a reading to half a millimetre is worth 0.008 L either way
+    assert start.m == pytest.approx(-0.17, abs=0.008)
+    assert before_trim.m == pytest.approx(-0.091, abs=0.008)
+    assert after.m == pytest.approx(0.009, abs=0.008)
+    # as it stands there, hot, the shortage is 0.171 L; brought to 20 °C it is 0.162
+    assert volume_at(start, "20 °C", "86 °C", "847 kg/m³").m == pytest.approx(-0.17, abs=0.005)
+    assert round(before_trim.m, 2) == -0.09
+
+
+def test_pouring_the_error_in_brings_the_level_to_the_target(stick):
+    missing = stick.error("1 mm", "86 °C").m
+    hot = missing * volume_at("1 L", "20 °C", "86 °C", "847 kg/m³").m
+    assert stick.error(f"{1 - hot / 0.42 * 13:.15f} mm", "86 °C").m == pytest.approx(0, abs=1e-14)
+
+
+def test_inside_the_window_it_instructs_in_steps_of_at_most_a_third_of_the_band(stick):
+    trim = stick.check("3.5 mm", "86 °C")
+    assert isinstance(trim, Judged)
+    assert (trim.instruction, trim.steps) == ("add", 1)
+    assert trim.volume.m == -trim.error.m
+    low = stick.check("-8 mm", "86 °C")
+    assert low.steps == 4
+    third = volume_at("0.42 L", "87 °C", "20 °C", "847 kg/m³").m / 3
+    assert low.volume.m / low.steps <= third < low.volume.m / (low.steps - 1)
+    assert stick.check("7 mm", "88 °C").instruction == "leave"
+    assert stick.check("12 mm", "88 °C").instruction == "leave"
+    high = stick.check("15 mm", "88 °C")
+    assert (high.instruction, high.volume) == ("take out", high.error)
+
+
+@pytest.mark.parametrize("temperature", ["61 °C", "81.9 °C", "92.1 °C", "119 °C"])
+def test_outside_the_window_it_predicts_and_never_instructs(stick, temperature):
+    for reading in ("-20 mm", "-2 mm", "6.5 mm", "40 mm"):
+        said = stick.check(reading, temperature)
+        assert isinstance(said, Predicted)
+        assert "instruction" not in said._fields
+        assert not hasattr(said, "instruction")
+        assert not hasattr(said, "volume")
+        assert said.at_middle == stick.predict(reading, temperature)
+        assert said.at_lower < said.at_middle < said.at_upper
+
+
+def test_fluid_too_hot_to_judge_is_a_stop(stick):
+    said = stick.check("6.5 mm", "120 °C")
+    assert isinstance(said, Stop)
+    assert said.why.startswith("stop")
+    assert Dipstick("0.42 L", "13 mm", "8.85 L", "847 kg/m³", "71–149 °C").check("-3 mm", "130 °C") == said
+
+
+def test_the_window_holds_at_its_edges(stick):
+    assert [stick.holds_at(t) for t in ("81.9 °C", "82 °C", "92 °C", "92.1 °C")] == [False, True, True, False]
+
+
+def test_a_resolution_makes_each_reading_uncertain_on_its_own_and_once():
+    stick = Dipstick(*WAGON, resolution="1 mm")
+    first, second = stick.error("1 mm", "86 °C").m, stick.error("1 mm", "86 °C").m
+    by_hand = 0.42 / 13 / volume_at("1 L", "20 °C", "86 °C", "847 kg/m³").m / 12**0.5
+    assert _uncertain.standard(first) == pytest.approx(by_hand, rel=1e-6)
+    assert _uncertain.standard(first - second) == pytest.approx(by_hand * 2**0.5, rel=1e-6)
+    said = stick.check("-2 mm", "61 °C")
+    assert _uncertain.standard(said.at_upper.m - said.at_lower.m) < 0.01 * _uncertain.standard(said.at_upper.m)
+
+
+def test_a_sloping_floor_is_one_bias_for_all_readings_of_the_place():
+    bias = slope_bias("0.0 ± 0.5 deg", "200 mm")
+    stick = Dipstick(*WAGON, bias=bias)
+    first, second = stick.error("1 mm", "86 °C").m, stick.error("3.5 mm", "86 °C").m
+    assert _uncertain.standard(first) == pytest.approx(200 * math.radians(0.5) / 3**0.5 * 0.42 / 13 / 1.0526, rel=2e-3)
+    assert _uncertain.standard(second - first) < 1e-9
+    assert Dipstick(*WAGON, bias="2 mm").error("3 mm", "86 °C").m == pytest.approx(Dipstick(*WAGON).error("1 mm", "86 °C").m, rel=1e-12)
+    assert Dipstick(*WAGON, bias="2 mm").predict("3 mm", "61 °C", "61 °C").m == pytest.approx(3, rel=1e-12)
+
+
+def test_units_and_registries_of_the_caller():
+    registry = pint.UnitRegistry()
+    window = (registry.Quantity(82, "degC"), registry.Quantity(92, "degC"))
+    stick = Dipstick(registry.Quantity(0.42, "liter"), "13 mm", "8.85 L", "847 kg/m³", window)
+    assert stick.error("0.04 in", "86 °C")._REGISTRY is registry
+    assert stick.predict("0.04 in", "86 °C").m_as("mm") == pytest.approx(stick.predict("1.016 mm", "86 °C").m, rel=1e-12)
+    assert stick.error(["1 mm", "2 mm"], "86 °C").m.tolist() == [stick.error(r, "86 °C").m for r in ("1 mm", "2 mm")]
+    assert "82 to 92" in repr(stick)
+
+
+def test_closing_the_plug_late_is_low_and_early_is_high():
+    plug = OverflowPlug("7.0 L", "850 kg/m³", "40–45 °C")
+    assert plug.error("42.5 °C").m == pytest.approx(0, abs=1e-14)
+    assert plug.error("55 °C").m == pytest.approx(-0.061, abs=0.0005)
+    assert plug.error("30 °C").m == pytest.approx(0.060, abs=0.0005)
+    assert plug.time_left("41 °C", "2 °C/min").m_as("min") == pytest.approx(2)
+    assert plug.time_left("45 °C", "2 °C/min").m == 0
+    assert _uncertain.standard(plug.time_left("41 ± 1 °C", "2 °C/min").m) == pytest.approx(0.5 / 3**0.5, rel=1e-9)
+    assert "40 to 45" in repr(plug)
+
+
+def test_a_plug_is_a_stick_read_at_its_middle(stick):
+    plug = OverflowPlug("8.85 L", "847 kg/m³", "82–92 °C")
+    assert plug.error("70 °C").m == pytest.approx(stick.error("6.5 mm", "70 °C").m, rel=1e-12)
+
+
+def test_stick_and_ledger_share_the_first_reading():
+    bias = slope_bias("0.0 ± 0.5 deg", "200 mm")
+    stick = Dipstick("0.42 ± 0.04 L", "13 mm", "8.85 L", "847 kg/m³", "82–92 °C", bias=bias, resolution="1 mm")
+    start, end = stick.error("1 mm", "86 °C"), stick.error("3.5 mm", "86 °C")
+    balance = answer(_uncertain.source(0.11, 0.08, name="pail and cans"), "volume")
+    by_ledger = start + balance
+    best = best_estimate([by_ledger, end])
+    naive = 1 / (1 / _uncertain.standard(by_ledger.m) ** 2 + 1 / _uncertain.standard(end.m) ** 2)
+    assert _uncertain.standard(best.value.m) > naive**0.5  # taken for independent they would look better than they are
+    assert sum(best.weights) == pytest.approx(1)
+    # the shared bias stays in the result: it cannot average out
+    again = best_estimate([start, end])
+    assert _uncertain.standard(again.value.m) > 0.98 * 200 * math.radians(0.5) / 3**0.5 * 0.42 / 13 / 1.0526
+
+
+def test_a_stated_covariance_does_the_same_as_uncertain_numbers():
+    common, a, b = (_uncertain.source(0.0, u, name=n) for u, n in ((0.3, "common"), (0.15, "a"), (0.1, "b")))
+    first, second = answer(1.5 + common + a, "volume"), answer(1.0 + 2 / 3 * common + b, "volume")
+    one = best_estimate([first, second])
+    other = best_estimate(["1.5 L", "1.0 L"], [[0.1125, 0.06], [0.06, 0.05]])
+    assert one.weights == pytest.approx(other.weights, rel=1e-12)
+    assert _uncertain.standard(one.value.m) == pytest.approx(_uncertain.standard(other.value.m), rel=1e-12)
+    assert one.chi_squared == pytest.approx(other.chi_squared, rel=1e-12)
+    assert min(one.weights) < 0
+
+
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda: Dipstick("0.42 L", "13 mm", "8.85 L", "847 kg/m³", "92–82 °C"), "downward"),
+        (lambda: Dipstick("0.42 L", "13 mm", "8.85 L", "847 kg/m³", "82 °C"), "window|span"),
+        (lambda: Dipstick("9 L", "13 mm", "8.85 L", "847 kg/m³", "82–92 °C"), "whole fill"),
+        (lambda: Dipstick("0 L", "13 mm", "8.85 L", "847 kg/m³", "82–92 °C"), "volume_between_marks"),
+        (lambda: Dipstick("0.42 L", "0 mm", "8.85 L", "847 kg/m³", "82–92 °C"), "length_between_marks"),
+        (lambda: Dipstick("0.42 L", "13 mm", "8.85 L", "700 kg/m³", "82–92 °C"), "density_15"),
+        (lambda: Dipstick(*WAGON, case_expansion=0.01), "case_expansion"),
+        (lambda: Dipstick(*WAGON).error("1", "86 °C"), "reading"),
+        (lambda: Dipstick(*WAGON).error("1 mm", "160 °C"), "at most 150"),
+        (lambda: Dipstick(*WAGON).check(["1 mm", "2 mm"], "86 °C"), "one value"),
+        (lambda: Dipstick(*WAGON).check("1 mm", ["86 °C", "87 °C"]), "one value"),
+        (lambda: Dipstick(*WAGON).predict("1 mm", "86 °C", "200 °C"), "at"),
+        (lambda: slope_bias("45 deg", "200 mm"), "30"),
+        (lambda: slope_bias("1 deg", "-200 mm"), "at least 0"),
+        (lambda: OverflowPlug("7 L", "850 kg/m³", "40–45 °C").time_left("46 °C", "2 °C/min"), "past the window"),
+        (lambda: OverflowPlug("7 L", "850 kg/m³", "40–45 °C").time_left("41 °C", "0 °C/min"), "heating_rate"),
+        (lambda: OverflowPlug("0 L", "850 kg/m³", "40–45 °C"), "fill"),
+        (lambda: best_estimate([]), "no sequence"),
+        (lambda: best_estimate("1 L"), "no sequence"),
+        (lambda: best_estimate(["1 L", "2 L"]), "exact"),
+        (lambda: best_estimate(["1.0 ± 0.1 L", "2 kg"]), r"estimates\[1\]"),
+        (lambda: best_estimate(["1 L", "2 L"], [[1, 2], [2, 1]]), "positive definite"),
+        (lambda: best_estimate(["1 L", "2 L"], [[1, 0.5], [0.4, 1]]), "symmetric"),
+        (lambda: best_estimate(["1 L", "2 L"], [[1]]), "2 by 2"),
+        (lambda: best_estimate(["1 L", "2 L"], [[1, "x"], [0, 1]]), "no matrix"),
+        (lambda: best_estimate(["1 L", "2 L"], [[1, math.inf], [math.inf, 1]]), "symmetric"),
+    ],
+)
+def test_refusals_say_what_and_how_to_mend(call, says):
+    with pytest.raises(SumpwiseError, match=says):
+        call()
+
+
+def test_estimates_that_rest_on_one_reading_alone_are_refused():
+    once = Dipstick(*WAGON, resolution="1 mm").error("1 mm", "86 °C")
+    with pytest.raises(RangeError, match="leave one of them out"):
+        best_estimate([once, once])

@@ -1,0 +1,145 @@
+"""Pouring and bursts: regimes, units, timetables and refusals."""
+
+from __future__ import annotations
+
+import numpy as np
+import pint
+import pytest
+
+from sumpwise import _uncertain
+from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.filling.bursts import burst_plan, longest_burst
+from sumpwise.filling.pouring import CRITICAL, flow_regime, pour_rate, pour_reynolds
+
+COLD = "80.6 mm²/s"
+
+
+def test_cold_fluid_down_the_example_wagons_tube_takes_about_a_minute_a_litre():
+    rate = pour_rate("9.5 mm", "0.8 m", "0.8 m", COLD)
+    assert rate.m_as("L/min") == pytest.approx(1.02, abs=0.01)
+    assert flow_regime(pour_reynolds("9.5 mm", "0.8 m", "0.8 m", COLD)) == "laminar"
+
+
+def test_laminar_flow_is_poiseuilles_to_the_last_digit():
+    d, nu = 9.5e-3, 80.6e-6
+    by_hand = np.pi * d**4 * 9.80665 * 0.75 / (128 * nu) * 0.7 * 6e4
+    assert pour_rate("9.5 mm", "0.8 m", "0.6 m", COLD).m == pytest.approx(by_hand, rel=1e-13)
+
+
+@pytest.mark.parametrize(
+    ("bore", "viscosity", "regime"), [("12 mm", "30 mm²/s", "laminar"), ("12 mm", "12 mm²/s", "between"), ("14 mm", "6 mm²/s", "turbulent")]
+)
+def test_outside_laminar_flow_it_says_so(bore, viscosity, regime):
+    assert flow_regime(pour_reynolds(bore, "0.8 m", "0.8 m", viscosity)) == regime
+
+
+def test_between_the_laws_the_flow_stays_at_the_critical_reynolds_number():
+    assert pour_reynolds("12 mm", "0.8 m", "0.8 m", "12 mm²/s") == pytest.approx(CRITICAL, rel=1e-14)
+    assert flow_regime(CRITICAL) == "between"
+    assert flow_regime(CRITICAL * (1 - 1e-6)) == "laminar"
+    assert flow_regime(CRITICAL * (1 + 1e-6)) == "turbulent"
+
+
+def test_roughness_slows_turbulent_flow_only():
+    assert pour_rate("14 mm", "0.8 m", "0.8 m", "6 mm²/s", roughness="0.1 mm") < pour_rate("14 mm", "0.8 m", "0.8 m", "6 mm²/s")
+    assert pour_rate("9.5 mm", "0.8 m", "0.8 m", COLD, roughness="0.1 mm") == pour_rate("9.5 mm", "0.8 m", "0.8 m", COLD)
+
+
+def test_arrays_cross_the_regimes_elementwise():
+    bores = np.array([9.5, 12.0, 14.0, 30.0])
+    many = pour_rate.kernel(bores, 800.0, 800.0, 12.0, 0.7, 0.0)
+    assert many.tolist() == pytest.approx([pour_rate.kernel(float(b), 800.0, 800.0, 12.0, 0.7, 0.0) for b in bores], rel=1e-14)
+
+
+def test_an_uncertain_bore_counts_four_times():
+    rate = pour_rate("9.5 ± 0.1 mm", "0.8 m", "0.8 m", COLD).m
+    assert _uncertain.standard(rate) / _uncertain.nominal(rate) == pytest.approx(4 * 0.1 / 9.5 / 3**0.5, rel=1e-6)
+
+
+def test_the_longest_burst_leaves_room_to_react():
+    assert longest_burst("1.4 L", "3.7 L/min", reaction="2 s").m_as("s") == pytest.approx(1.4 / 3.7 * 60 - 2)
+    assert longest_burst("1.4 L", "3.7 L/min").m_as("s") == pytest.approx(1.4 / 3.7 * 60 - 2)
+    assert longest_burst("1.4 L", "3.7 L/min", "1.2 L/min", "0 s").m_as("s") == pytest.approx(1.4 / 2.5 * 60)
+
+
+PLAN = {"pump_flow": "3.7 L/min", "pour_rate": "1.2 L/min", "reserve": "1.4 L", "pail": "8.5 L"}
+
+
+def test_six_bursts_of_the_example_wagon():
+    plan = burst_plan("7.5 L", **PLAN, burst="1.25 L")
+    assert plan.alone.bursts == plan.helped.bursts == 6
+    assert plan.alone.emptyings == plan.helped.emptyings == 0
+    assert [s.action for s in plan.alone.steps[:5]] == ["burst", "change", "pour", "change", "burst"]
+    assert plan.alone.steps[0].duration.m_as("s") == pytest.approx(20.27, abs=0.005)
+    assert plan.alone.steps[-1].pail.m_as("L") == pytest.approx(7.5)
+    assert plan.helped.total.m_as("s") == pytest.approx(6 * 62.5)
+
+
+def test_by_default_as_few_equal_bursts_as_are_safe():
+    plan = burst_plan("7.5 L", **PLAN)
+    sizes = [s.volume.m for s in plan.alone.steps if s.action == "burst"]
+    assert len(sizes) == 6
+    assert sizes == pytest.approx([1.25] * 6)
+    assert burst_plan("1.0 L", **PLAN).alone.bursts == 1
+
+
+def test_a_stated_burst_leaves_a_smaller_last_one():
+    plan = burst_plan("3.0 L", **PLAN, burst="1.25 L")
+    assert [s.volume.m for s in plan.alone.steps if s.action == "pour"] == pytest.approx([1.25, 1.25, 0.5])
+
+
+def test_a_small_pail_limits_the_burst_and_is_emptied_in_time():
+    plan = burst_plan("4.0 L", "3.7 L/min", "1.2 L/min", reserve="3 L", pail="1.5 L", in_pail="1 L")
+    assert plan.alone.bursts == 3
+    assert plan.alone.emptyings == 3
+    assert plan.alone.steps[0].action == "empty"
+    assert all(s.pail.m_as("L") <= 1.5 for table in plan for s in table.steps)
+
+
+def test_the_helper_never_makes_it_longer_and_one_empties_while_the_other_pours():
+    plan = burst_plan("3.75 L", "3.7 L/min", "1.2 L/min", reserve="1.4 L", pail="3 L", emptying="30 s")
+    assert plan.helped.total < plan.alone.total
+    assert plan.helped.total.m_as("s") == pytest.approx(3 * 62.5)
+
+
+def test_the_timetable_answers_in_the_units_and_registry_that_asked():
+    registry = pint.UnitRegistry()
+    plan = burst_plan(registry.Quantity(4.0, "quart"), "3.7 L/min", "1.2 L/min", "1.4 L", "9 L", reaction=registry.Quantity(0.05, "minute"))
+    assert plan.alone.steps[0].volume.units == registry.quart
+    assert plan.alone.total.units == registry.minute
+    assert "burst" in str(plan.alone)
+    assert str(plan.alone).splitlines()[-1].endswith("done")
+
+
+def test_an_uncertain_flow_counts_by_its_best_value():
+    assert burst_plan("7.5 L", **PLAN | {"pump_flow": "3.7 ± 0.5 L/min"}).alone.bursts == burst_plan("7.5 L", **PLAN).alone.bursts
+
+
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda: pour_rate("0 mm", "1 m", "1 m", COLD), "above 0"),
+        (lambda: pour_rate("9 mm", "1 m", "1 m", "-80 mm²/s"), "above 0"),
+        (lambda: pour_rate("9 mm", "1 m", "1 m", COLD, 1.2), "at most 1"),
+        (lambda: pour_rate("9 mm", "1 m", "1 m", COLD, 0), "above 0"),
+        (lambda: pour_rate("9 mm", "1 m", "1 m", COLD, roughness="0.5 mm"), "twentieth of the bore"),
+        (lambda: pour_reynolds("9 mm", "1 m", "1 m", COLD, roughness="0.5 mm"), "twentieth of the bore"),
+        (lambda: flow_regime(-1), "at least 0"),
+        (lambda: flow_regime("fast"), "reynolds"),
+        (lambda: longest_burst("0.1 L", "4 L/min"), "before anyone can stop"),
+        (lambda: longest_burst("1 L", "4 L/min", "4 L/min"), "never starves"),
+        (lambda: longest_burst(["1 L", "0.1 L"], "4 L/min"), "before anyone can stop"),
+        (lambda: burst_plan("7.5 L", **PLAN, burst="1.3 L"), "starves the pump"),
+        (lambda: burst_plan("7.5 L", **PLAN, in_pail="9 L"), "does not go into the pail"),
+        (lambda: burst_plan("7.5 L", **PLAN | {"pail": "1 L"}, burst="1.25 L"), "does not go into the pail"),
+        (lambda: burst_plan("7.5 L", **PLAN | {"reserve": "0.1 L"}), "before anyone can stop"),
+        (lambda: burst_plan("7.5 L", **PLAN, burst="0.001 L"), "more than 1000 bursts"),
+        (lambda: burst_plan(["1 L", "2 L"], **PLAN), "one value"),
+        (lambda: burst_plan("0 L", **PLAN), "above 0"),
+        (lambda: burst_plan("7.5 L", **PLAN, emptying="3 L"), "emptying"),
+    ],
+)
+def test_refusals_say_what_and_how_to_mend(call, says):
+    with pytest.raises(SumpwiseError, match=says) as caught:
+        call()
+    assert caught.type in (RangeError, *SumpwiseError.__subclasses__())

@@ -283,7 +283,8 @@ class Circuit:
                 def replay(*values: Any) -> tuple[Any, ...]:
                     for state in replayed(tanks, plan, values):
                         last = state
-                    return answers(constants(values), last)
+                    shape = sum(0.0 * value for value in values if getattr(value, "ndim", 0))
+                    return tuple(one + shape for one in answers(constants(values), last))
 
                 found = evaluate(replay, list(self._values), tuple(name not in ANSWERS[7:] for name in ANSWERS))
             else:

@@ -54,7 +54,8 @@ def inside_from_outlet(
         The state asked about, further along the same history; the last one seen by default.
     ranges : mapping, optional
         Name of a `Circuit` parameter -> (lower, upper), (lower, upper, "log-uniform"), or one value that is certain. These replace
-        the library's own ranges for what nobody publishes (`circuit_prior.UNPUBLISHED`, `POCKETS`, `RESERVE`).
+        the library's own ranges, which go for whatever nobody publishes and the circuit gives as a plain number: bypass,
+        circulations, the volume of the pockets, the sump floor (`circuit_prior`). A parameter that is an uncertain number is drawn as such.
     reading_noise, observer_bias : float
         Standard deviation of a match and of what one observer's matches have in common, relative in absorbance (so in old fraction).
     vial_step : fraction, optional
@@ -84,7 +85,8 @@ def inside_from_outlet(
     Bayes' rule by importance sampling: parameters are drawn from their ranges, uncertain volumes from their sources, the history is run
     as one batch, and each draw is weighted by the likelihood of the whole series. With matches mᵢ of outlets oᵢ, ln mᵢ = ln oᵢ + B + εᵢ,
     B ~ N(0, observer_bias²) common to all: B is integrated out exactly, and drawn from its posterior for the clean looks, each worth
-    Φ((ln threshold − ln o − B)/reading_noise). Effective sample size (Σw)²/Σw² (Kong, Liu and Wong, JASA 89 (1994) 278).
+    Φ((ln threshold − ln o − B)/reading_noise). Fresh fluid that is seen leaving is not inside: with the litres known, a cleaner outlet
+    means a staler inside, and a clean look by itself proves little. Effective sample size (Σw)²/Σw² (Kong, Liu and Wong, JASA 89 (1994) 278).
 
     Examples
     --------

@@ -1,0 +1,231 @@
+"""The circuit: units, refusals, arrays, uncertainty, immutability."""
+
+import pickle
+import subprocess
+import sys
+
+import numpy as np
+import pint
+import pytest
+
+from sumpwise import _uncertain
+from sumpwise.errors import RangeError, SumpwiseError, UnitError
+from sumpwise.mixing.circuit import ANSWERS, Circuit
+
+
+def wagon(**changed):
+    given = {
+        "sump": "3.9 L", "converter": "2.45 L", "cooler": "0.62 L", "clutches": "0.83 L", "pockets": "1.05 L", "sump_floor": "1.6 L",
+        "bypass": 0.35, "clutch_circulation": 0.25, "pocket_circulation": 0.017,
+    }  # fmt: skip
+    return Circuit(**(given | changed))
+
+
+def test_every_operation_leaves_the_circuit_it_came_from_alone():
+    start = wagon()
+    before = [getattr(start, name) for name in ANSWERS]
+    start.drain("1 L"), start.pour("1 L"), start.pump("1 L"), start.circulate("1 L"), start.mix(), start.pump("1 L", poured="1 L")
+    assert [getattr(start, name) for name in ANSWERS] == before
+
+
+def test_volumes_come_back_in_the_unit_and_registry_that_asked():
+    registry = pint.UnitRegistry()
+    circuit = wagon(sump=registry.Quantity(4.0, "quart")).drain("1 qt").pump("0.5 L")
+    for volume in (circuit.sump_volume, circuit.volume, circuit.discharged):
+        assert volume._REGISTRY is registry
+        assert str(volume.units) == "quart"
+    assert circuit.sump_volume.magnitude == pytest.approx(3 - 0.5 / 0.946352946, rel=1e-12)
+    assert str(wagon(sump="4 qt").sump_volume.units) == "quart"
+
+
+def test_the_sump_empties_and_fills():
+    empty = wagon(start=0.25).drain("3.9 L")
+    assert empty.sump_volume.m_as("L") == 0
+    assert empty.sump == 0.25
+    assert empty.pour("0 L").sump == 0.25
+    assert empty.pour("2 L").sump == 1
+    assert empty.volume.m_as("L") == pytest.approx(4.95)
+    assert empty.discharged.m_as("L") == pytest.approx(0.25 * 3.9)
+    in_steps = wagon(sump="3.73 L").drain("3.24 L").drain("0.296 L").drain("0.11 L").drain("0.084 L")
+    assert in_steps.sump_volume.m_as("L") == 0
+
+
+def test_nothing_pumped_changes_nothing():
+    circuit = wagon().drain("3 L").pour("3 L")
+    for after in (circuit.pump("0 L"), circuit.pump("0 L", poured="0 L"), circuit.circulate("0 L")):
+        assert [getattr(after, name) for name in ANSWERS[:7]] == [getattr(circuit, name) for name in ANSWERS[:7]]
+
+
+def test_a_circuit_without_pockets_and_clutch_circuits_needs_neither():
+    bare = Circuit("3 L", "2 L", "1 L")
+    assert bare.volume.m_as("L") == 6
+    assert bare.pump("1 L", poured="1 L").clutches == 0
+
+
+def test_what_does_not_circulate_stays_old():
+    circuit = wagon(clutch_circulation=0, pocket_circulation=0).pump("20 L", poured="20 L")
+    assert (circuit.clutches, circuit.pockets) == (0, 0)
+    assert circuit.sump > 0.99
+
+
+def test_a_full_bypass_spares_the_converter():
+    circuit = wagon(bypass=1).pump("20 L", poured="20 L")
+    assert circuit.converter == 0
+    assert circuit.outlet == pytest.approx(circuit.cooler, abs=0.01)
+    assert circuit.outlet > 0.95
+
+
+@pytest.mark.parametrize(
+    ("refused", "says"),
+    [
+        (lambda: wagon().drain("4 L"), "more than the sump holds"),
+        (lambda: wagon().drain("1 L").drain("2.91 L"), "at most 2.9 L"),
+        (lambda: wagon().pump("2.31 L"), "draws air"),
+        (lambda: wagon().pump("4 L", poured="1.69 L"), "floor of 1.6 L"),
+        (lambda: wagon().drain("3 L").pump("0.1 L", poured="2 L"), "draws air"),
+        (lambda: wagon().drain("3 L").circulate("1 L"), "draws air"),
+        (lambda: wagon().drain("3 L").mix(), "draws air"),
+        (lambda: wagon(sump_floor=0).pump("3.9 L"), "draws air"),
+        (lambda: wagon(sump_floor=0).drain("3.9 L").mix(), "draws air"),
+        (lambda: wagon().pump("0 L", poured="1 L"), "while nothing is pumped"),
+        (lambda: wagon().pump("-1 L"), "out of range"),
+        (lambda: wagon().pour("-1 L"), "out of range"),
+        (lambda: wagon().drain("nan L"), "volume"),
+        (lambda: wagon(clutches=0), "no volume"),
+        (lambda: wagon(pockets=0), "pockets"),
+        (lambda: wagon(converter="0 L"), "converter"),
+        (lambda: wagon(cooler="0 L"), "cooler"),
+        (lambda: wagon(sump="-1 L"), "sump"),
+        (lambda: wagon(sump=3.9), "no unit"),
+        (lambda: wagon(sump="3.9 N·m"), "sump"),
+        (lambda: wagon(bypass=1.01), "bypass"),
+        (lambda: wagon(bypass=35), "35 %"),
+        (lambda: wagon(start=-0.1), "start"),
+        (lambda: wagon(clutch_circulation=-0.1), "clutch_circulation"),
+        (lambda: wagon(converter_tanks=0), "converter_tanks"),
+        (lambda: wagon(cooler_tanks=201), "cooler_tanks"),
+        (lambda: wagon(cooler_tanks=1.5), "whole"),
+        (lambda: wagon(cooler="1e-6 L").circulate("100 L"), "too small"),
+    ],
+)  # fmt: skip
+def test_refusals_say_what_is_wrong(refused, says):
+    with pytest.raises(SumpwiseError) as error:
+        refused()
+    assert says in str(error.value).replace("a share of one: write 0.5 or 50 %", "35 %")
+
+
+def test_one_circuit_of_an_array_that_starves_is_enough_for_a_refusal():
+    with pytest.raises(RangeError, match="draws air"):
+        wagon(sump=["3.9 L", "2 L"]).pump("1 L")
+    with pytest.raises(RangeError, match="at most 2 L"):
+        wagon(sump=["3.9 L", "2 L"]).drain("3 L")
+
+
+def test_a_missing_argument_stays_a_type_error():
+    with pytest.raises(TypeError):
+        Circuit("3 L", "2 L")
+    with pytest.raises(TypeError):
+        wagon().drain()
+
+
+def test_down_to_the_floor_is_allowed_whatever_rounding_does():
+    for burst in ("2.3 L", "1.15 L"):
+        circuit = wagon()
+        for _ in range(1 if burst == "2.3 L" else 2):
+            circuit = circuit.pump(burst)
+        assert circuit.sump_volume.m_as("L") == pytest.approx(1.6)
+
+
+def test_ten_thousand_circuits_at_once():
+    rng = np.random.default_rng(7)
+    bypass, sump = rng.uniform(0, 1, 10_000), pint.get_application_registry().Quantity(rng.uniform(3.5, 4.5, 10_000), "litre")
+    many = wagon(sump=sump, bypass=bypass).drain("1 L").pour("1 L").pump("1.2 L").pour("1.2 L").circulate("3 L")
+    assert many.resident.shape == (10_000,)
+    for i in (0, 5000, 9999):
+        one = wagon(sump=sump[i], bypass=float(bypass[i])).drain("1 L").pour("1 L").pump("1.2 L").pour("1.2 L").circulate("3 L")
+        assert many.resident[i] == pytest.approx(one.resident, abs=1e-14)
+        assert many.discharged[i].m_as("L") == pytest.approx(one.discharged.m_as("L"), abs=1e-14)
+    assert repr(many) == "<Circuit: array of 10000 circuits after 5 operations>"
+
+
+def test_a_table_of_circuits_broadcasts():
+    table = wagon(bypass=np.array([[0.0], [0.5]]), start=np.array([0.0, 0.1, 0.2])).pump("1 L", poured="1 L")
+    assert table.resident.shape == (2, 3)
+    assert table.resident[1, 2] == pytest.approx(wagon(bypass=0.5, start=0.2).pump("1 L", poured="1 L").resident, abs=1e-14)
+
+
+def test_uncertainty_follows_the_derivatives():
+    def run(bypass, poured):
+        return wagon(bypass=bypass).drain("3.2 L").pour(poured).pump("1.2 L").pour("1.2 L")
+
+    bypass = _uncertain.source(0.35, 0.03)
+    told = run(bypass, "3.20(5) L")
+    step = 1e-4
+    by_bypass = (run(0.35 + step, "3.2 L").resident - run(0.35 - step, "3.2 L").resident) / (2 * step)
+    by_pour = (run(0.35, f"{3.2 + step} L").resident - run(0.35, f"{3.2 - step} L").resident) / (2 * step)
+    assert _uncertain.standard(told.resident) == pytest.approx(((by_bypass * 0.03) ** 2 + (by_pour * 0.05) ** 2) ** 0.5, rel=1e-6)
+    assert _uncertain.nominal(told.resident) == pytest.approx(run(0.35, "3.2 L").resident, abs=1e-14)
+    assert _uncertain.standard(told.sump_volume.magnitude) == pytest.approx(0.05, rel=1e-9)
+
+
+def test_what_two_volumes_share_stays_shared():
+    """Pour and burst measured with one pail: its scale error takes out and puts in alike."""
+    registry = pint.get_application_registry()
+    scale = _uncertain.source(1.0, 0.02, name="pail")
+    litre = registry.Quantity(1.0 * scale, "litre")
+    told = wagon().pump(litre).pour(litre)
+    assert _uncertain.standard(told.volume.magnitude) == pytest.approx(0, abs=1e-9)
+    apart = wagon().pump("1.00(2) L").pour("1.00(2) L")
+    assert _uncertain.standard(apart.volume.magnitude) == pytest.approx(0.02 * 2**0.5, rel=1e-9)
+
+
+def test_uncertainty_agrees_with_many_draws():
+    rng = np.random.default_rng(3)
+    bypass, pumped = rng.normal(0.35, 0.02, 20_000), rng.normal(1.2, 0.03, 20_000)
+    litres = pint.get_application_registry().Quantity(pumped, "litre")
+    drawn = wagon(bypass=bypass).drain("3.2 L").pour("3.2 L").pump(litres).pour("1.2 L")
+    told = wagon(bypass=_uncertain.source(0.35, 0.02)).drain("3.2 L").pour("3.2 L").pump("1.20(3) L").pour("1.2 L")
+    assert _uncertain.standard(told.resident) == pytest.approx(drawn.resident.std(), rel=0.03)
+    assert _uncertain.standard(told.outlet) == pytest.approx(drawn.outlet.std(), rel=0.03)
+
+
+def test_arrays_of_uncertain_numbers():
+    bypass = np.array([_uncertain.source(0.2, 0.02), _uncertain.source(0.4, 0.02)], dtype=object)
+    told = wagon(bypass=bypass).drain("3.2 L").pour("3.2 L").pump("1.2 L").outlet
+    for one, value in zip(told, (0.2, 0.4), strict=True):
+        alone = wagon(bypass=_uncertain.source(value, 0.02)).drain("3.2 L").pour("3.2 L").pump("1.2 L").outlet
+        assert _uncertain.nominal(one) == pytest.approx(_uncertain.nominal(alone), abs=1e-13)
+        assert _uncertain.standard(one) == pytest.approx(_uncertain.standard(alone), rel=1e-6)
+
+
+def test_without_uncertainty_answers_are_plain_floats():
+    circuit = wagon().drain("3.2 L").pour("3.2 L").pump("1.2 L").mix()
+    assert all(type(getattr(circuit, name)) is float for name in ANSWERS[:7])
+    assert all(type(getattr(circuit, name).magnitude) is float for name in ANSWERS[7:])
+
+
+def test_a_circuit_survives_pickling():
+    circuit = wagon(bypass=_uncertain.source(0.35, 0.03)).pump("1.2 L")
+    again = pickle.loads(pickle.dumps(circuit)).pour("1.2 L")
+    difference = again.resident - circuit.pour("1.2 L").resident
+    assert _uncertain.standard(difference) == pytest.approx(0, abs=1e-12)
+
+
+def test_it_shows_what_matters():
+    assert repr(wagon()) == "<Circuit: 0.0% fresh inside, outlet 0.0%, sump 3.9 L, after 0 operations>"
+
+
+def test_zero_needs_no_unit_and_a_plain_volume_does():
+    assert wagon(sump_floor=0).pump("3 L", poured=0).sump_volume.m_as("L") == pytest.approx(0.9)
+    with pytest.raises(UnitError):
+        wagon().pump(1)
+
+
+def test_six_bursts_on_plain_numbers_load_neither_numpy_nor_pint():
+    code = (
+        "import sys; from sumpwise.mixing.circuit import Circuit; c = Circuit('3.9 L', '2.45 L', '0.62 L').drain('3.2 L').pour('3.2 L')\n"
+        "for _ in range(6): c = c.pump('1.2 L').pour('1.2 L')\n"
+        "assert 0.5 < c.resident < 1; print(sorted({'numpy', 'pint', 'uncertainties'} & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=None)
+    assert done.stdout.strip() == "[]"

@@ -1,0 +1,291 @@
+"""What to buy: the cheapest set of packs for a need, and who gets what is left over."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from sumpwise.errors import RangeError, SumpwiseError, UnitError
+from sumpwise.filling.covering import Covering
+from sumpwise.fluid.ageing import one
+from sumpwise.quantities import notation
+from sumpwise.quantities.boundary import answer, asker
+from sumpwise.quantities.units import internal_unit
+
+MOST_RISK = 0.5
+EXACT = Fraction(1, 10**12)
+"""A need counts as met when at most this share of it is missing: 0.1 L + 0.2 L computed is 0.3 L."""
+
+
+class Pack(NamedTuple):
+    """A pack on sale: nominal contents at 20 °C, price, and a name for the list."""
+
+    size: Any
+    price: Any
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """A set of packs.
+
+    Attributes
+    ----------
+    cost : float
+        What it costs, in the currency of the prices.
+    count : int
+        How many packs.
+    volume : Quantity
+        What they hold, in the unit of the need.
+    packs : dict of str to int
+        How many of each, by name.
+    probability_short : float
+        Chance that the need is larger than the volume (normal distribution); 0 or 1 for a need without uncertainty.
+    left_over : Quantity
+        Volume less need; uncertain when the need is.
+    currency : str
+        A label, nothing more.
+    next_up : Purchase or None
+        The cheapest set that holds more than this one.
+    price_per_extra_litre : float or None
+        What a litre more costs on the way there.
+    litres : Fraction
+        The volume in litres, exactly.
+    """
+
+    cost: float
+    count: int
+    volume: Any
+    packs: dict[str, int]
+    probability_short: float
+    left_over: Any
+    currency: str
+    next_up: Purchase | None
+    price_per_extra_litre: float | None
+    litres: Fraction
+
+    def __str__(self) -> str:
+        listed = " + ".join(f"{n} × {name}" for name, n in self.packs.items()) or "nothing"
+        return f"{listed} = {self.cost:.2f}{' ' if self.currency else ''}{self.currency}"
+
+
+def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") -> Purchase:
+    """The cheapest set of packs that runs short with at most a given probability.
+
+    Parameters
+    ----------
+    packs : mapping of size to price, or iterable of (size, price) or (size, price, name)
+        Sizes as volumes (text or Quantity), any number of each on sale; prices as numbers of one currency.
+    need : volume
+        What the job takes; when uncertain, its standard uncertainty counts.
+    risk : fraction
+        Accepted probability of running short, 0 to 0.5. Without effect on a need that is exact.
+    currency : str
+        A label for the answer.
+
+    Returns
+    -------
+    Purchase
+        `.cost`, `.count`, `.volume`, `.packs`, `.probability_short`, `.left_over`, `.next_up`, `.price_per_extra_litre`.
+
+    Raises
+    ------
+    SumpwiseError
+        For packs or a need that cannot be read, a risk of 0 with an uncertain need, prices or sizes too finely divided.
+
+    Notes
+    -----
+    An integer programme: minimise Σ nᵢ·priceᵢ with Σ nᵢ·sizeᵢ ≥ need + z·u, z the normal quantile of 1 - risk. Among sets of equal cost
+    the one with less left over is taken, then the one with fewer packs. Sizes are exact ratios of a litre and prices exact decimals, so
+    quarts and litres mix without rounding, and the optimum is exact (dynamic programming, Martello and Toth, Knapsack Problems, 1990,
+    chapter 3, by commensurable sizes).
+
+    Examples
+    --------
+    >>> from sumpwise import cheapest_packs
+    >>> bought = cheapest_packs({"5 L": 46.50, "1 L": 9.90}, "12.37(45) L")
+    >>> print(bought, "|", bought.volume)
+    2 × 5 L + 4 × 1 L = 132.60 | 14.0 liter
+    >>> print(bought.next_up, "|", round(bought.price_per_extra_litre, 2))
+    3 × 5 L = 139.50 | 6.9
+    """
+    shelf = _shelf(packs)
+    litres_needed = one("volume", need, "need", minimum=0)
+    uncertain = hasattr(litres_needed, "nominal_value")
+    standard = float(litres_needed.std_dev) if uncertain else 0.0
+    best = Fraction(float(litres_needed.nominal_value)) if uncertain else _exact(need, "need")
+    accepted = float(one("fraction", risk, "risk", minimum=0, maximum=MOST_RISK))
+    required = best * (1 - EXACT)
+    if standard:
+        if accepted == 0:
+            raise RangeError("cannot be kept: an uncertain need has no largest value", argument="risk", value=risk, allowed="above 0")
+        from statistics import NormalDist
+
+        required = best + Fraction(NormalDist().inv_cdf(1 - accepted) * standard)
+    covering = Covering([p.size for p in shelf], [p.price for p in shelf], required)
+
+    def purchase(counts: Sequence[int], more: Sequence[int] | None = None) -> Purchase:
+        litres, cost = _total(shelf, counts)
+        listed: dict[str, int] = {}
+        for n, p in zip(counts, shelf, strict=True):
+            if n:
+                listed[p.name] = listed.get(p.name, 0) + n
+        extra = None
+        if more is not None:
+            larger, dearer = _total(shelf, more)
+            extra = float((dearer - cost) / (larger - litres))
+        return Purchase(
+            cost=float(cost),
+            count=sum(counts),
+            volume=_volume(litres, need),
+            packs=listed,
+            probability_short=_short(best - litres, standard),
+            left_over=answer(float(litres) - litres_needed, "volume", need),
+            currency=currency,
+            next_up=None if more is None else purchase(more),
+            price_per_extra_litre=extra,
+            litres=litres,
+        )
+
+    counts = covering.solve()
+    return purchase(counts, covering.solve(beyond=counts))
+
+
+def _volume(litres: Fraction, need: Any) -> Any:
+    """An exact volume in the unit of the need: three quarts are 3.0 quart."""
+    from sumpwise import _pint
+
+    unit, registry = asker((need,), "volume")
+    unit = unit or internal_unit("volume")
+    return _pint.build(float(litres * Fraction(unit.den, unit.num)), unit, registry)
+
+
+def _total(shelf: Sequence[Pack], counts: Sequence[int]) -> tuple[Fraction, Fraction]:
+    """Litres and money of a set, exactly."""
+    bought = [(n, p) for n, p in zip(counts, shelf, strict=True) if n]
+    return sum((n * p.size for n, p in bought), Fraction(0)), sum((n * p.price for n, p in bought), Fraction(0))
+
+
+def _short(missing: Fraction, standard: float) -> float:
+    """Probability that the need exceeds the volume."""
+    return math.erfc(-float(missing) / (standard * math.sqrt(2))) / 2 if standard else float(missing > EXACT)
+
+
+def _shelf(packs: Any) -> list[Pack]:
+    """The packs with exact litres and exact prices."""
+    if isinstance(packs, Mapping):
+        packs = packs.items()
+    if isinstance(packs, (str, bytes)) or not isinstance(packs, Iterable):
+        raise UnitError("is no list of packs", argument="packs", value=packs, allowed="{'5 L': 46.50, …} or [('5 L', 46.50), …]")
+    shelf = []
+    for number, pack in enumerate(packs, 1):
+        place = f"packs, {number}"
+        if not isinstance(pack, (tuple, list)) or len(pack) not in (2, 3):
+            raise UnitError("is no pack", argument=place, value=pack, allowed="(size, price) or (size, price, name)")
+        size = _exact(pack[0], f"{place}, size")
+        if size <= 0:
+            raise RangeError("holds nothing", argument=f"{place}, size", value=pack[0])
+        shelf.append(Pack(size, _price(pack[1], f"{place}, price"), str(pack[2]) if len(pack) == 3 and pack[2] else str(pack[0])))
+    if not shelf:
+        raise RangeError("holds no pack", argument="packs", value=packs)
+    return shelf
+
+
+def _exact(value: Any, place: str) -> Fraction:
+    """A volume as an exact ratio of a litre: a text as written, a magnitude by its shortest decimal."""
+    litres = one("volume", value, place)
+    if hasattr(litres, "nominal_value"):
+        raise RangeError("is a nominal content and has no uncertainty", argument=place, value=value, hint="put the doubt into the need")
+    if isinstance(value, str):
+        reading = notation.read(value, "volume")
+        return Fraction(reading.num * reading.unit.num, reading.den * reading.unit.den)
+    unit = asker((value,), "volume")[0] or internal_unit("volume")
+    magnitude = getattr(value, "magnitude", value)
+    return Fraction(repr(float(magnitude))) * Fraction(unit.num, unit.den)
+
+
+def _price(value: Any, place: str) -> Fraction:
+    """A price as the decimal it is written as."""
+    try:
+        price = Fraction(str(value)) if not isinstance(value, bool) and len(str(value)) <= 40 else None
+    except (ValueError, ZeroDivisionError):
+        price = None
+    if price is None:
+        raise UnitError("is no price", argument=place, value=value, allowed="a number such as 46.50")
+    if price < 0:
+        raise RangeError("is negative", argument=place, value=value)
+    return price
+
+
+class Leftovers(NamedTuple):
+    """Who gets what is left over: volumes by component, what remains, and who gets none with the reason."""
+
+    given: dict[str, Any]
+    remaining: Any
+    refused: dict[str, str]
+
+
+def give_leftovers(left_over: Any, components: Iterable[Any], specification: str) -> Leftovers:
+    """Give what is left over to other components that take the very same fluid.
+
+    Parameters
+    ----------
+    left_over : volume
+        What the purchase leaves; of an uncertain one only what is sure (best value less two standard uncertainties) is given away.
+    components : iterable of (name, volume, specification)
+        In the order of preference; a component is filled wholly or not at all.
+    specification : str
+        Of the fluid at hand. It is compared as a text: nothing is ever called compatible here.
+
+    Returns
+    -------
+    Leftovers
+        `.given` (name -> volume), `.remaining`, `.refused` (name -> reason).
+
+    Raises
+    ------
+    SumpwiseError
+        For a missing specification or a component that cannot be read.
+
+    Examples
+    --------
+    >>> from sumpwise import give_leftovers
+    >>> cases = [("transfer case", "0.92 L", "example fluid 6"), ("rear axle", "0.7 L", "gear oil 75W-90")]
+    >>> given = give_leftovers("1.6 L", cases, "Example fluid 6")
+    >>> print({name: str(volume) for name, volume in given.given.items()}, given.remaining.round(2), given.refused)
+    {'transfer case': '0.92 liter'} 0.68 liter {'rear axle': 'takes another specification: gear oil 75W-90'}
+    """
+    wanted = _specification(specification, "specification")
+    sure = one("volume", left_over, "left_over")
+    if hasattr(sure, "nominal_value"):
+        sure = sure.nominal_value - 2 * sure.std_dev
+    sure = max(0.0, sure)
+    given: dict[str, Any] = {}
+    refused: dict[str, str] = {}
+    for number, component in enumerate(components, 1):
+        place = f"components, {number}"
+        try:
+            name, volume, takes = component
+        except (TypeError, ValueError):
+            raise UnitError("is no component", argument=place, value=component, allowed="(name, volume, specification)") from None
+        if name in given or name in refused:
+            raise RangeError("is named twice", argument=place, value=name)
+        litres = one("volume", volume, f"{place}, volume", minimum=0)
+        litres = litres.nominal_value + 2 * litres.std_dev if hasattr(litres, "nominal_value") else litres
+        if _specification(takes, f"{place}, specification") != wanted:
+            refused[name] = f"takes another specification: {takes}"
+        elif litres > sure * (1 + 1e-12):
+            refused[name] = "not enough is left for a whole filling"
+        else:
+            given[name] = answer(litres, "volume", volume, left_over)
+            sure = max(0.0, sure - litres)
+    return Leftovers(given, answer(sure, "volume", left_over), refused)
+
+
+def _specification(text: Any, place: str) -> str:
+    if not isinstance(text, str) or not text.strip():
+        raise SumpwiseError("is missing: take it from the vehicle's own service information", argument=place, value=text)
+    return " ".join(text.casefold().split())

@@ -1,0 +1,283 @@
+"""What a result costs, and whether a shop's claim can be true.
+
+Percent fresh is never percent of life left: money is counted per point of old fluid removed and per litre-year of age saved.
+"""
+
+from __future__ import annotations
+
+from collections import namedtuple
+
+from sumpwise._math import every, exp, log, maximum, minimum
+from sumpwise.errors import RangeError
+from sumpwise.fluid.ageing import NOTE, one
+from sumpwise.mixing.continuous import MOST_TANKS, exchange
+from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.quantities.units import by_symbol
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, NamedTuple
+
+    class ClaimBounds(NamedTuple):
+        """Fresh fraction inside: of a fully stirred exchange, and of plug flow."""
+
+        stirred: Any
+        plug: Any
+
+    class ClaimCheck(NamedTuple):
+        """Whether a claim can be true, and between what it lies."""
+
+        verdict: str
+        stirred: Any
+        plug: Any
+        stirred_volume: Any
+        tanks: int | None
+        note: str
+
+else:
+    ClaimBounds = namedtuple("ClaimBounds", ("stirred", "plug"))
+    ClaimBounds.__doc__ = "Fresh fraction inside: `stirred`, the usual, and `plug`, the most that any exchange can reach."
+    ClaimCheck = namedtuple("ClaimCheck", ("verdict", "stirred", "plug", "stirred_volume", "tanks", "note"))
+    ClaimCheck.__doc__ = "The `verdict`, the two bounds, what it takes: `stirred_volume` with full stirring, or `tanks` in series."
+
+YEAR = by_symbol("y").factor
+PLAUSIBLE, ONLY_PLUG, IMPOSSIBLE = "plausible", "possible only as plug flow", "impossible"
+
+
+def _something_removed(cost: Any, fresh: Any, start: Any) -> None:
+    if not every(fresh > start):
+        raise RangeError("removes no old fluid", argument="fresh", value=fresh, allowed="above `start`")
+
+
+@unit_aware(
+    cost=argument("number", minimum=0),
+    fresh=argument("fraction"),
+    start=argument("fraction"),
+    returns="number",
+    check=_something_removed,
+)
+def cost_per_point(cost: Any, fresh: Any, start: Any = 0.0) -> Any:
+    """Money for each percentage point of old fluid removed.
+
+    Parameters
+    ----------
+    cost : number, scalar or array
+        In any one currency: fluid, parts and labour, or a shop's quote.
+    fresh, start : fraction, scalar or array
+        Fresh fraction of the fill after and before.
+
+    Returns
+    -------
+    float, ndarray or uncertain number
+        In the currency of `cost`. A point fresher is not a point of life gained.
+
+    Raises
+    ------
+    SumpwiseError
+        When the fill gets no fresher.
+
+    Notes
+    -----
+    cost / (100·(fresh - start)).
+
+    Examples
+    --------
+    >>> from sumpwise import cost_per_point
+    >>> round(cost_per_point(200, 0.77), 2)
+    2.6
+    """
+    return cost / (100 * (fresh - start))
+
+
+def _age_saved(cost: Any, capacity: Any, age_without: Any, age_with: Any) -> None:
+    if not every(age_without > age_with):
+        raise RangeError("saves no age", argument="age_with", value=age_with, allowed="below `age_without`")
+
+
+@unit_aware(
+    cost=argument("number", minimum=0),
+    capacity=argument("volume", above=0),
+    age_without=argument("time", minimum=0),
+    age_with=argument("time", minimum=0),
+    returns="number",
+    check=_age_saved,
+)
+def cost_per_litre_year(cost: Any, capacity: Any, age_without: Any, age_with: Any) -> Any:
+    """Money for each litre-year of age saved.
+
+    Parameters
+    ----------
+    cost : number, scalar or array
+        In any one currency.
+    capacity : volume, scalar or array
+        What the whole unit holds.
+    age_without, age_with : time, scalar or array
+        Mean ages of the fill: just before and just after one change, or averaged over a horizon without and with a rhythm of changes.
+
+    Returns
+    -------
+    float, ndarray or uncertain number
+        In the currency of `cost`. A year saved is not a year of life gained.
+
+    Raises
+    ------
+    SumpwiseError
+        When no age is saved.
+
+    Notes
+    -----
+    cost / (V·(age without - age with)): a litre that is a year younger is one litre-year.
+
+    Examples
+    --------
+    >>> from sumpwise import cost_per_litre_year
+    >>> round(cost_per_litre_year(200, "8.85 L", "14.0 y", "4.35 y"), 2)
+    2.34
+    """
+    return cost / (capacity * (age_without - age_with) / YEAR)
+
+
+def _drained_first(pumped: Any, capacity: Any, drained: Any, start: Any) -> None:
+    if not every(drained <= capacity):
+        raise RangeError("must be at most the capacity", argument="drained", value=drained)
+
+
+@unit_aware(
+    pumped=argument("volume", minimum=0),
+    capacity=argument("volume", above=0),
+    drained=argument("volume", minimum=0, at_most="pumped"),
+    start=argument("fraction"),
+    returns=(ClaimBounds, "fraction", "fraction"),
+    check=_drained_first,
+)
+def claim_bounds(pumped: Any, capacity: Any, drained: Any = "0 L", start: Any = 0.0) -> Any:
+    """Fresh fraction inside that a given amount of fluid can reach: fully stirred, and at the very most.
+
+    Parameters
+    ----------
+    pumped : volume, scalar or array
+        All the fresh fluid used, what was drained and refilled first included.
+    capacity : volume, scalar or array
+        What the whole unit holds.
+    drained : volume, scalar or array
+        The part of `pumped` that replaced a drain before the exchange; none by default.
+    start : fraction, scalar or array
+        Fresh fraction before the work.
+
+    Returns
+    -------
+    ClaimBounds
+        `.stirred`, the usual, and `.plug`.
+
+    Raises
+    ------
+    SumpwiseError
+        For a drain above the capacity or above what was used.
+
+    Notes
+    -----
+    A litre of fresh fluid can push out at most one litre of old: 1 - (1 - f₀)(1 - min(1, q/V)), plug flow. Stirred: the drain leaves
+    1 - d/V of the old share and the exchange exp(-(q - d)/V) of that (Levenspiel, Chemical Reaction Engineering, 3rd ed., chapters 13, 14).
+
+    Examples
+    --------
+    >>> from sumpwise import claim_bounds
+    >>> bounds = claim_bounds("11.25 L", "8.85 L")
+    >>> round(bounds.stirred, 2), bounds.plug
+    (0.72, 1.0)
+    """
+    old = 1 - start
+    stirred = 1 - old * (1 - drained / capacity) * exp(-(pumped - drained) / capacity)
+    return stirred, 1 - old * (1 - minimum(pumped / capacity, 1.0))
+
+
+@unit_aware(
+    claimed=argument("fraction", minimum=0, below=1),
+    capacity=argument("volume", above=0),
+    drained=argument("volume", minimum=0, at_most="capacity"),
+    start=argument("fraction", minimum=0, below=1),
+    returns="volume",
+)
+def _stirred_volume(claimed: Any, capacity: Any, drained: Any, start: Any) -> Any:
+    """Fluid for a claim with full stirring; not less than the drain."""
+    after_drain = (1 - start) * maximum(1 - drained / capacity, 1e-15)
+    return drained - capacity * log(minimum((1 - claimed) / after_drain, 1.0))
+
+
+def _tanks(claimed: float, pumped: float, capacity: float, drained: float, start: float) -> int | None:
+    """The fewest equal stirred tanks in series that reach a claim; None when even the most do not."""
+
+    def reached(tanks: int) -> bool:
+        resident = exchange.kernel(pumped - drained, capacity, tanks)[0]
+        return bool(1 - (1 - start) * (1 - drained / capacity) * (1 - resident) >= claimed - 1e-12)
+
+    few, many = 1, MOST_TANKS
+    if not reached(many):
+        return None
+    while few < many:
+        middle = (few + many) // 2
+        few, many = (few, middle) if reached(middle) else (middle + 1, many)
+    return few
+
+
+def check_claim(claimed: Any, pumped: Any, capacity: Any, drained: Any = "0 L", start: Any = 0.0) -> ClaimCheck:
+    """Say whether a claim such as "97 % new with 12 litres" can be true.
+
+    Parameters
+    ----------
+    claimed : fraction
+        Fresh fraction of the fill that is claimed.
+    pumped : volume
+        All the fresh fluid used, what was drained and refilled first included.
+    capacity : volume
+        What the whole unit holds; may be uncertain.
+    drained : volume
+        The part of `pumped` that replaced a drain before the exchange; none by default.
+    start : fraction
+        Fresh fraction before the work.
+
+    Returns
+    -------
+    ClaimCheck
+        `.verdict`: "plausible" (full stirring reaches it), "possible only as plug flow" (between the bounds: it takes an exchange that
+        pushes old fluid out with little mixing) or "impossible" (more than any exchange can reach, by more than two standard
+        uncertainties of the bound); `.stirred` and `.plug`; `.stirred_volume`, what the claim takes with full stirring (None for 100 %);
+        `.tanks`, how many equal stirred tanks in series reach it with this fluid (1 fully stirred, 200 nearly plug flow, None beyond; a
+        sump, a converter and a cooler line are a few); `.note`.
+
+    Raises
+    ------
+    SumpwiseError
+        As `claim_bounds`.
+
+    Notes
+    -----
+    The fill is meant, not the hose: an outlet that looks new proves little. Percent fresh is never percent of life left.
+
+    Examples
+    --------
+    >>> from sumpwise import check_claim
+    >>> [check_claim("97 %", litres, "8.85 L").verdict for litres in ("8 L", "12 L", "32 L")]
+    ['impossible', 'possible only as plug flow', 'plausible']
+    """
+    inputs = {
+        name: one(kind, value, name)
+        for name, kind, value in (
+            ("claimed", "fraction", claimed), ("pumped", "volume", pumped), ("capacity", "volume", capacity),
+            ("drained", "volume", drained), ("start", "fraction", start),
+        )
+    }  # fmt: skip
+    bounds = claim_bounds(pumped, capacity, drained, start)
+    best = {name: float(getattr(value, "nominal_value", value)) for name, value in inputs.items()}
+    if best["claimed"] <= _at_most(bounds.stirred):
+        verdict = PLAUSIBLE
+    else:
+        verdict = ONLY_PLUG if best["claimed"] <= _at_most(bounds.plug) else IMPOSSIBLE
+    reachable = best["claimed"] < 1 and best["start"] < 1
+    volume = _stirred_volume(claimed, capacity, drained, start) if reachable else None
+    return ClaimCheck(verdict, bounds.stirred, bounds.plug, volume, _tanks(**best), f"the fill is meant, not the hose; {NOTE}")
+
+
+def _at_most(bound: Any) -> float:
+    """A bound with the doubt on the side of the claim."""
+    return float(bound.nominal_value + 2 * bound.std_dev if hasattr(bound, "nominal_value") else bound) + 1e-12

@@ -1,0 +1,187 @@
+"""Ageing: how old the fluid is after partial changes, on average and share by share.
+
+Percent fresh is never percent of life left: an age says how long fluid has been inside, not what it has been through.
+"""
+
+from __future__ import annotations
+
+from sumpwise.errors import RangeError
+from sumpwise.quantities.boundary import argument, unit_aware
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Any
+
+    from sumpwise.quantities.boundary import Argument
+
+AGE = ("time", "length")
+"""What an age is counted in: time, or distance driven."""
+
+NOTE = "percent fresh is never percent of life left: an age says how long fluid has been inside, not what it has been through"
+"""Stands beside every result that could be taken for a condition."""
+
+SAME = 1e-12
+"""Moments nearer than this, relative, are one moment: 0.1 y + 0.2 y is 0.3 y."""
+
+
+_readers: dict[tuple[object, ...], Argument] = {}
+
+
+def one(kind: str | tuple[str, ...], value: Any, name: str, **limits: Any) -> Any:
+    """Read one value of a kind into its internal unit: a float, a whole count or an uncertain number, never an array."""
+    key = (kind, *limits.items())
+    reader = _readers.get(key) or _readers.setdefault(key, argument(kind, scalar=True, **limits))
+    found = reader.read(value, name)
+    if hasattr(found, "ravel"):
+        raise RangeError("takes one value, no array", argument=name, value=value)
+    return found
+
+
+_share, _interval = argument("fraction", above=0, maximum=1), argument(AGE, above=0)
+
+
+@unit_aware(exchanged_fraction=_share, interval=_interval, returns="interval")
+def mean_age_before(exchanged_fraction: Any, interval: Any) -> Any:
+    """Mean age of the fill just before each change, once a steady rhythm has settled: the peak.
+
+    Parameters
+    ----------
+    exchanged_fraction : fraction, scalar or array
+        Share of the fill that each change replaces, above 0.
+    interval : time or distance, scalar or array
+        From one change to the next.
+
+    Returns
+    -------
+    Quantity
+        In the unit of `interval`. It says how old the fluid is, never how much of its life is left.
+
+    Raises
+    ------
+    SumpwiseError
+        For a share outside (0, 1] or an interval that is not positive.
+
+    Notes
+    -----
+    τ/r, the sum of the geometric series τ(1 + (1-r) + (1-r)² + …): the accumulation of repeated doses (any pharmacokinetics
+    textbook: accumulation factor 1/(share lost)), and the mean of a geometric lifetime.
+
+    Examples
+    --------
+    >>> from sumpwise import mean_age_before
+    >>> print(mean_age_before(3/11, "1 y").round(2))
+    3.67 year
+    """
+    return interval / exchanged_fraction
+
+
+@unit_aware(exchanged_fraction=_share, interval=_interval, returns="interval")
+def mean_age_after(exchanged_fraction: Any, interval: Any) -> Any:
+    """Mean age of the fill just after each change, once a steady rhythm has settled: the trough.
+
+    Parameters
+    ----------
+    exchanged_fraction : fraction, scalar or array
+        Share of the fill that each change replaces, above 0.
+    interval : time or distance, scalar or array
+        From one change to the next.
+
+    Returns
+    -------
+    Quantity
+        In the unit of `interval`. It says how old the fluid is, never how much of its life is left.
+
+    Raises
+    ------
+    SumpwiseError
+        For a share outside (0, 1] or an interval that is not positive.
+
+    Notes
+    -----
+    τ(1 - r)/r: the peak less one interval.
+
+    Examples
+    --------
+    >>> from sumpwise import mean_age_after
+    >>> print(mean_age_after(3/11, "1 y").round(2))
+    2.67 year
+    """
+    return interval * (1 - exchanged_fraction) / exchanged_fraction
+
+
+@unit_aware(exchanged_fraction=_share, interval=_interval, returns="interval")
+def mean_age_average(exchanged_fraction: Any, interval: Any) -> Any:
+    """Mean age of the fill averaged over time, once a steady rhythm has settled.
+
+    Parameters
+    ----------
+    exchanged_fraction : fraction, scalar or array
+        Share of the fill that each change replaces, above 0.
+    interval : time or distance, scalar or array
+        From one change to the next.
+
+    Returns
+    -------
+    Quantity
+        In the unit of `interval`. It says how old the fluid is, never how much of its life is left.
+
+    Raises
+    ------
+    SumpwiseError
+        For a share outside (0, 1] or an interval that is not positive.
+
+    Notes
+    -----
+    τ(1/r - ½), halfway between trough and peak. The same follows from the mean age of a renewal process, E[X²]/(2 E[X]) (Ross,
+    Introduction to Probability Models, chapter on renewal theory), with X a geometric number of intervals.
+
+    Examples
+    --------
+    >>> from sumpwise import mean_age_average
+    >>> print(mean_age_average(3/11, "1 y").round(2))
+    3.17 year
+    """
+    return interval * (1 / exchanged_fraction - 0.5)
+
+
+# -- kernels of a history: times in one unit, `moments` ascending; elementwise in `start` and in each share
+
+
+def age_at(start: Any, moments: Sequence[float], shares: Sequence[Any], at: Any) -> Any:
+    """Mean age at a moment, changes of that moment included: it grows by one a unit of time, and a change multiplies it by 1 - r."""
+    age, last = 0.0, start
+    for moment, share in zip(moments, shares, strict=True):
+        if moment > at:
+            break
+        age, last = (age + (moment - last)) * (1 - share), moment
+    return age + (at - last)
+
+
+def age_over(start: Any, moments: Sequence[float], shares: Sequence[Any], since: float, until: float) -> Any:
+    """Mean age averaged over time from `since` to `until`: the exact integral of a piecewise linear course."""
+    age, last, total = age_at(start, moments, shares, since), since, 0.0
+    for moment, share in zip((*moments, until), (*shares, 0.0), strict=True):
+        if since < moment <= until:
+            total, age, last = total + (age + (moment - last) / 2) * (moment - last), (age + (moment - last)) * (1 - share), moment
+    return total / (until - since)
+
+
+def share_older(start: float, moments: Sequence[float], shares: Sequence[Any], age: float, at: float) -> Any:
+    """Share of the fill of at least that age: what every change since then has left of it."""
+    born = at - age
+    slack = SAME * max(abs(at), abs(born), abs(start))
+    left = 1.0 if start <= born + slack else 0.0
+    for moment, share in zip(moments, shares, strict=True):
+        if born + slack < moment <= at:
+            left = left * (1 - share)
+    return left
+
+
+def cohort_shares(shares: Sequence[Any]) -> tuple[Any, ...]:
+    """Share of the fill that each filling has left, the first fill first."""
+    left, found = 1.0, []
+    for share in reversed(shares):
+        found.append(left * share)
+        left = left * (1 - share)
+    return (left, *reversed(found))

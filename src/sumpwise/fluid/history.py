@@ -1,0 +1,395 @@
+"""The history of a fill: every partial change, by time or by distance, and the ages that are left inside.
+
+Percent fresh is never percent of life left: an age says how long fluid has been inside, not what it has been through.
+"""
+
+from __future__ import annotations
+
+from collections import namedtuple
+from math import inf, log
+
+from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
+from sumpwise.fluid.ageing import AGE, SAME, age_at, age_over, cohort_shares, one, share_older
+from sumpwise.quantities.boundary import answer, asker
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from typing import Any, NamedTuple
+
+    class Cohort(NamedTuple):
+        """Fluid that went in at one moment: its age and its share of the fill."""
+
+        age: Any
+        share: Any
+
+else:
+    Cohort = namedtuple("Cohort", ("age", "share"))
+    Cohort.__doc__ = "Fluid that went in at one moment: its `age` and its `share` of the fill."
+
+
+class FluidHistory:
+    """What a fill has been through: when it was all new, and which share was replaced when.
+
+    Parameters
+    ----------
+    start : time or distance
+        The moment when the fill was all new, on the axis all later moments are given on: "-9 y" for nine years ago when today is 0,
+        "0 km" for the odometer of a new vehicle. An uncertain start ("-9 ± 1 y") stands for a fill whose age is not well known.
+
+    Raises
+    ------
+    SumpwiseError
+        For a start without unit or of another kind.
+
+    Notes
+    -----
+    Every change replaces a share of the well-mixed fill, so each filling is a cohort that shrinks by 1 - r at each later change. Times
+    and distances never mix. A history never changes: `replace` answers with a new one, and may be asked about any moment since the
+    start; a moment of a change counts as just after it. Give one uncertain share to several changes to say that it is the same doubt.
+    Percent fresh is never percent of life left.
+
+    Examples
+    --------
+    >>> from sumpwise import FluidHistory
+    >>> history = FluidHistory("-9 y").replace(0.375, at="0 y")
+    >>> print(history.mean_age("0 y"), "|", history.mean_age("1 y"))
+    5.625 year | 6.625 year
+    >>> history.share_older_than("5 y", at="1 y")
+    0.625
+    """
+
+    __slots__ = ("_kind", "_moments", "_registry", "_shares", "_start", "_unit", "_written")
+
+    def __init__(self, start: Any) -> None:
+        unit, self._registry = asker((start,), AGE)
+        if unit is None:
+            one(AGE, start, "start")
+            raise UnitError("has no unit, and a time or distance is due", argument="start", value=start, allowed="such as '-9 y' or '0 km'")
+        self._unit, self._kind = unit, unit.kind
+        self._start = one(self._kind, start, "start")
+        self._moments: tuple[float, ...] = ()
+        self._shares: tuple[Any, ...] = ()
+        self._written: tuple[tuple[Any, Any], ...] = ((start, None),)
+
+    def replace(self, fraction: Any, at: Any) -> FluidHistory:
+        """Return the history with one more partial change.
+
+        Parameters
+        ----------
+        fraction : fraction
+            Share of the fill that is replaced, 0 to 1; may be uncertain.
+        at : time or distance
+            When, not before the change before; at the same moment the order does not matter.
+
+        Returns
+        -------
+        FluidHistory
+
+        Raises
+        ------
+        SumpwiseError
+            For a share outside 0 to 1, a moment of the other kind, or one before the last change.
+
+        Examples
+        --------
+        >>> from sumpwise import FluidHistory
+        >>> print(FluidHistory("0 km").replace("50 %", "60000 km").mean_age("80000 km"))
+        50000.0 kilometer
+        """
+        moment = self._moment(at, "at", since=self._last())
+        share = one("fraction", fraction, "fraction")
+        later = object.__new__(FluidHistory)
+        for name in self.__slots__:
+            setattr(later, name, getattr(self, name))
+        later._moments, later._shares = (*self._moments, moment), (*self._shares, share)
+        later._written = (*self._written, (at, fraction))
+        return later
+
+    def mean_age(self, at: Any) -> Any:
+        """Mean age of the fill at a moment (just after a change made at it).
+
+        Parameters
+        ----------
+        at : time or distance
+            Not before the start.
+
+        Returns
+        -------
+        Quantity
+            In the unit of `at`; uncertain when a share or the start is. Never a statement about life left.
+        """
+        moment = self._moment(at, "at")
+        return self._age(self._carried(lambda start, shares: age_at(start, self._moments, shares, moment)), at)
+
+    def average_age(self, since: Any, until: Any) -> Any:
+        """Mean age averaged over the time from `since` to `until`, exactly.
+
+        Parameters
+        ----------
+        since, until : time or distance
+            A span that does not begin before the start.
+
+        Returns
+        -------
+        Quantity
+            In the unit of `since`.
+
+        Examples
+        --------
+        >>> from sumpwise import FluidHistory
+        >>> print(FluidHistory("-9 y").average_age("0 y", "10 y"))
+        14.0 year
+        """
+        begin, end = self._moment(since, "since"), self._moment(until, "until")
+        if not end > begin:
+            raise RangeError("must come after `since`", argument="until", value=until)
+        return self._age(self._carried(lambda start, shares: age_over(start, self._moments, shares, begin, end)), since, until)
+
+    def share_older_than(self, age: Any, at: Any) -> Any:
+        """Share of the fill that is of that age or older at a moment (just after a change made at it).
+
+        Parameters
+        ----------
+        age : time or distance
+            Of the same kind as the start, at least 0.
+        at : time or distance
+            Not before the start.
+
+        Returns
+        -------
+        float or uncertain number
+            0 to 1. After n changes of share r every τ, the share older than kτ (k ≤ n) is (1 - r)^k. An uncertain start counts at its
+            best value here: a share of a step has no first-order uncertainty.
+        """
+        limit, moment = self._limit(age, "age"), self._moment(at, "at")
+        start = _best(self._start)
+        return self._carried(lambda _, shares: share_older(start, self._moments, shares, limit, moment), timeless=[True])
+
+    def distribution(self, at: Any) -> tuple[Cohort, ...]:
+        """Every filling that is still inside at a moment.
+
+        Parameters
+        ----------
+        at : time or distance
+            Not before the start.
+
+        Returns
+        -------
+        tuple of Cohort
+            `.age` and `.share` of each filling, oldest first; the shares add up to 1.
+
+        Examples
+        --------
+        >>> from sumpwise import FluidHistory
+        >>> [(str(c.age), c.share) for c in FluidHistory("-9 y").replace(0.375, at="0 y").distribution("1 y")]
+        [('10.0 year', 0.625), ('1.0 year', 0.375)]
+        """
+        moment = self._moment(at, "at")
+        births = [self._start, *(m for m in self._moments if m <= moment)]
+        found = self._carried(lambda _, shares: cohort_shares(shares[: len(births) - 1]), timeless=[True] * len(births))
+        return tuple(Cohort(self._age(moment - b, at), s) for b, s in zip(births, found, strict=True) if _best(s) > 0)
+
+    def next_due(self, *, mean_age: Any = None, older_than: Any = None, share: Any = None) -> Any:
+        """When the next change is due so that a limit is kept.
+
+        Parameters
+        ----------
+        mean_age : time or distance
+            The mean age must not exceed this; or:
+        older_than, share : age and fraction
+            No larger share than `share` may be of the age `older_than` or older.
+
+        Returns
+        -------
+        Quantity
+            A moment in the unit of the start, never before the last change: that very moment means that the last change was not enough.
+            The limit is the caller's: no interval is ever supplied here.
+
+        Raises
+        ------
+        SumpwiseError
+            Unless exactly one limit is given.
+
+        Examples
+        --------
+        >>> from sumpwise import FluidHistory
+        >>> history = FluidHistory("-9 y").replace(0.75, at="0 y")
+        >>> print(history.next_due(mean_age="4 y"), "|", history.next_due(older_than="5 y", share=0.3))
+        1.75 year | 5.0 year
+        """
+        last = self._last()
+        if mean_age is not None and older_than is None and share is None:
+            limit = self._limit(mean_age, "mean_age")
+            due = self._carried(lambda start, shares: last + limit - age_at(start, self._moments, shares, last))
+            due = last if _best(due) < last else due
+        elif mean_age is None and older_than is not None and share is not None:
+            limit, most = self._limit(older_than, "older_than"), one("fraction", share, "share")
+            if _best(most) >= 1:
+                raise RangeError("is kept by any fill", argument="share", value=share, allowed="below 1")
+            births, left, due = [_best(self._start), *self._moments], 0.0, last
+            for born, part in zip(births, cohort_shares([_best(s) for s in self._shares]), strict=True):
+                left += part
+                if left > _best(most) * (1 + SAME):
+                    due = max(last, born + limit)
+                    break
+        else:
+            raise RangeError("takes one limit", argument="next_due", allowed="mean_age=…, or older_than=… with share=…")
+        return answer(due, self._kind, unit=self._unit, registry=self._registry)
+
+    def changes_to_steady(self, fraction: Any, interval: Any, tolerance: Any = 0.05) -> int:
+        """How many changes of a rhythm bring the mean age within a tolerance of its steady state.
+
+        Parameters
+        ----------
+        fraction : fraction
+            Share of each change, above 0.
+        interval : time or distance
+            From one change to the next; the first comes one interval after the last change, or after the start.
+        tolerance : fraction
+            How far, relative, the peak before a change may differ from `mean_age_before(fraction, interval)`.
+
+        Returns
+        -------
+        int
+            The number of changes after which every later peak is within the tolerance; 0 when the first one is already.
+
+        Notes
+        -----
+        Each change leaves 1 - r of the distance to the steady state, so after n changes |m₀ - τ/r|·(1 - r)ⁿ is left.
+
+        Examples
+        --------
+        >>> from sumpwise import FluidHistory
+        >>> FluidHistory("0 y").changes_to_steady(0.5, "1 y", tolerance=0.05)
+        4
+        """
+        r = _best(one("fraction", fraction, "fraction", above=0, maximum=1))
+        tau = _best(one(self._kind, interval, "interval", above=0))
+        near = _best(one("fraction", tolerance, "tolerance", above=0, below=1)) * (1 + SAME)
+        first = age_at(_best(self._start), self._moments, [_best(s) for s in self._shares], self._last()) + tau
+        off = abs(first * r / tau - 1)
+        if off <= near or r == 1:
+            return 0 if off <= near else 1
+        count = max(1, int(log(near / off) / log(1 - r)))
+        return count if off * (1 - r) ** count <= near else count + 1
+
+    def heat_age(self, at: Any, temperature: Any, reference: Any = "80 °C", halving: Any = "11 Δ°C") -> Any:
+        """Mean age at a moment in equivalent time at a reference temperature: a rule of thumb.
+
+        Parameters
+        ----------
+        at : time or distance
+            Not before the start.
+        temperature : temperature, or list of (moment, temperature)
+            What the fluid runs at; a list says from when on, and its first entry holds from the start.
+        reference, halving : temperature and interval
+            Of the rule: life halves for every `halving` above `reference`; cooler than that counts as the reference.
+
+        Returns
+        -------
+        HeatAge
+            `.age`, `.note` that says it is a rule of thumb. Never a statement about life left.
+
+        Examples
+        --------
+        >>> from sumpwise import FluidHistory
+        >>> history = FluidHistory("0 y")
+        >>> print(history.heat_age("4 y", "102 °C").age, "|", history.heat_age("4 y", [("0 y", "80 °C"), ("3 y", "91 °C")]).age)
+        16.0 year | 5.0 year
+        """
+        from sumpwise.fluid.heat import RULE, HeatAge, clock
+
+        moment = self._moment(at, "at")
+        course = temperature if isinstance(temperature, (list, tuple)) else [(self._written[0][0], temperature)]
+        hot = clock(course, reference, halving, lambda value, name: self._moment(value, name, since=-inf))
+        moments = [hot.kernel(m) for m in self._moments]
+        end = hot.kernel(moment)
+        aged = self._carried(lambda start, shares: age_at(hot.kernel(start), moments, shares, end))
+        return HeatAge(self._age(aged, at), RULE)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the inputs as plain JSON data, versioned; uncertain shares keep what they have in common."""
+        from sumpwise.fluid.records import plain
+
+        return plain(self._written, (self._start, *self._shares), (_best(self._start), *self._moments), self._kind)
+
+    @classmethod
+    def from_dict(cls, data: Any) -> FluidHistory:
+        """Build the history that `to_dict` wrote.
+
+        Parameters
+        ----------
+        data : dict
+            Plain JSON data.
+
+        Returns
+        -------
+        FluidHistory
+
+        Raises
+        ------
+        FileError
+            Names the place that cannot be read.
+        """
+        from sumpwise.fluid.records import restored
+
+        start, changes = restored(data)
+        history = cls(start)
+        for number, (at, fraction) in enumerate(changes, 1):
+            try:
+                history = history.replace(fraction, at)
+            except SumpwiseError as error:
+                raise FileError(str(error), argument=f"changes, {number}") from error
+        return history
+
+    def __repr__(self) -> str:
+        changes = "".join(f".replace({fraction!r}, {at!r})" for at, fraction in self._written[1:])
+        return f"FluidHistory({self._written[0][0]!r}){changes}"
+
+    # -- reading and answering
+
+    def _moment(self, value: Any, name: str, since: float | None = None) -> float:
+        moment = one(self._kind, value, name)
+        if hasattr(moment, "nominal_value"):
+            raise RangeError("is taken as exact", argument=name, value=value, hint="only the start and the shares may be uncertain")
+        first = _best(self._start) if since is None else since
+        if moment < first - SAME * max(abs(first), abs(moment)):
+            what = "the start" if not self._moments or since is None else "the last change"
+            raise RangeError(f"goes back before {what}", argument=name, value=value, hint="enter changes in the order they were made")
+        return max(float(moment), first)
+
+    def _limit(self, value: Any, name: str) -> float:
+        limit = one(self._kind, value, name, minimum=0)
+        if hasattr(limit, "nominal_value"):
+            raise RangeError("is a limit and has no uncertainty", argument=name, value=value)
+        return float(limit)
+
+    def _last(self) -> float:
+        return self._moments[-1] if self._moments else _best(self._start)
+
+    def _age(self, magnitude: Any, *askers: Any) -> Any:
+        unit, registry = asker(askers, self._kind)
+        return answer(magnitude, self._kind, unit=unit or self._unit, registry=registry or self._registry)
+
+    def _carried(self, kernel: Callable[[Any, Any], Any], timeless: Sequence[bool] = ()) -> Any:
+        """Run a kernel of start and shares. A doubt that several of them have in common is one input, and moves them together.
+
+        `timeless` answers are shares of one, one flag each, and do not depend on the start.
+        """
+        inputs = (_best(self._start) if timeless else self._start, *self._shares)
+        doubts = {id(x): x for x in inputs if hasattr(x, "nominal_value")}
+        if not doubts:
+            return kernel(inputs[0], inputs[1:])
+        from sumpwise import _uncertain
+
+        def moved(*values: Any) -> Any:
+            now = dict(zip(doubts, values, strict=True))
+            start, *shares = (now.get(id(x), x) for x in inputs)
+            return kernel(start, shares)
+
+        return _uncertain.propagate(moved, list(doubts.values()), range(len(doubts)), timeless or (False,))
+
+
+def _best(x: Any) -> float:
+    return float(x.nominal_value) if hasattr(x, "nominal_value") else float(x)

@@ -1,0 +1,135 @@
+"""A fluid history as plain JSON data and back: inputs are stored as they were written, shared doubts by name of their source."""
+
+from __future__ import annotations
+
+from math import inf
+
+from sumpwise.errors import FileError, SumpwiseError
+from sumpwise.quantities.boundary import asker
+from sumpwise.quantities.units import INTERNAL, SYMBOLS
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+FORMAT, VERSION = "sumpwise fluid history", 1
+
+
+def plain(written: Any, inputs: Any, moments: Any, kind: str) -> dict[str, Any]:
+    """Write the data. `written` are the pairs (moment, share) as given, `inputs` the start and the shares as read."""
+    from sumpwise import _pint, _uncertain
+
+    causes = list(dict.fromkeys(cause for x in inputs for cause in _uncertain.derivatives(x)))
+
+    def doubtful(x: Any, factor: float = 1.0) -> dict[str, Any]:
+        doubts = {str(causes.index(cause)): c / factor for cause, c in _uncertain.derivatives(x).items()}
+        return {"value": _uncertain.nominal(x) / factor, "doubts": doubts}
+
+    def moment(given: Any, read: float) -> str:
+        unit = None if isinstance(given, str) else asker((given,), kind)[0]
+        if isinstance(given, str):
+            return given
+        if unit is None or unit.symbol not in SYMBOLS:
+            return f"{read!r} {INTERNAL[kind]}"
+        return f"{float(_pint.magnitude(given))!r} {unit.symbol}"
+
+    start = inputs[0]
+    if _uncertain.is_uncertain(start):
+        unit = asker((written[0][0],), kind)[0]
+        known = unit is not None and unit.symbol in SYMBOLS
+        begun: Any = doubtful(start, unit.factor if unit and known else 1.0) | {"unit": unit.symbol if unit and known else INTERNAL[kind]}
+    else:
+        begun = moment(written[0][0], moments[0])
+    changes = [
+        {"at": moment(at, when), "fraction": doubtful(x) if _uncertain.is_uncertain(x) else given if isinstance(given, str) else float(x)}
+        for (at, given), x, when in zip(written[1:], inputs[1:], moments[1:], strict=True)
+    ]
+    return {"format": FORMAT, "version": VERSION, "start": begun, "changes": changes, "sources": [_cause(c) for c in causes]}
+
+
+def _cause(cause: Any) -> dict[str, Any]:
+    """One source; a foreign uncertain variable has no shape, degrees of freedom or identity to keep."""
+    dof = getattr(cause, "dof", inf)
+    return {
+        "value": cause.nominal_value,
+        "standard": cause.std_dev,
+        "shape": getattr(cause, "shape", "normal"),
+        "dof": None if dof == inf else dof,
+        "name": cause.tag or "",
+        "identity": getattr(cause, "uid", ""),
+    }
+
+
+def restored(data: Any) -> tuple[Any, list[tuple[Any, Any]]]:
+    """Read the data: the start, and the pairs (moment, share), as `FluidHistory` takes them."""
+    from sumpwise import _pint
+
+    found = _table(data, {"format", "version", "start", "changes", "sources"}, "fluid history")
+    if found["format"] != FORMAT:
+        raise FileError("is no fluid history", argument="format", value=found["format"], allowed=repr(FORMAT))
+    if found["version"] != VERSION:
+        raise FileError("was written by another version", argument="version", value=found["version"], allowed=str(VERSION))
+    causes = [_source(entry, f"sources, {number}") for number, entry in enumerate(_list(found["sources"], "sources"))]
+    start = found["start"]
+    if isinstance(start, dict):
+        start = _table(start, {"value", "unit", "doubts"}, "start")
+        if start["unit"] not in SYMBOLS:
+            raise FileError("is no unit", argument="start, unit", value=start["unit"])
+        start = _pint.build(_doubtful(start, causes, "start"), SYMBOLS[start["unit"]])
+    elif not isinstance(start, str):
+        raise FileError("must be a text with its unit", argument="start", value=start)
+    changes = []
+    for number, entry in enumerate(_list(found["changes"], "changes"), 1):
+        change = _table(entry, {"at", "fraction"}, f"changes, {number}")
+        share = change["fraction"]
+        if isinstance(share, dict):
+            share = _doubtful(_table(share, {"value", "doubts"}, f"changes, {number}, fraction"), causes, f"changes, {number}, fraction")
+        changes.append((change["at"], share))
+    return start, changes
+
+
+def _source(entry: Any, place: str) -> Any:
+    from sumpwise import _uncertain
+
+    cause = _table(entry, {"value", "standard", "shape", "dof", "name", "identity"}, place)
+    value, standard = _number(cause["value"], f"{place}, value"), _number(cause["standard"], f"{place}, standard")
+    dof = inf if cause["dof"] is None else _number(cause["dof"], f"{place}, dof")
+    name, identity = str(cause["name"]), str(cause["identity"])
+    try:
+        new = _uncertain.source(value, standard, shape=cause["shape"], dof=dof, name=name)
+    except SumpwiseError as error:
+        raise FileError(str(error), argument=place) from error
+    known = identity and standard > 0
+    return _uncertain._restore(value, standard, cause["shape"], dof, name, identity) if known else new
+
+
+def _doubtful(entry: dict[str, Any], causes: list[Any], place: str) -> Any:
+    from sumpwise import _uncertain
+
+    terms = []
+    for index, coefficient in _table(entry["doubts"], None, place).items():
+        if not index.isdecimal() or len(index) > 9 or int(index) >= len(causes):
+            raise FileError("names no source", argument=f"{place}, doubts", value=index)
+        terms.append((_number(coefficient, f"{place}, doubts"), causes[int(index)]))
+    return _uncertain.combine(_number(entry["value"], f"{place}, value"), terms)
+
+
+def _number(value: Any, place: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) <= 1e300:
+        raise FileError("must be a finite number", argument=place, value=value)
+    return float(value)
+
+
+def _list(value: Any, place: str) -> list[Any]:
+    if not isinstance(value, list):
+        raise FileError("must be a list", argument=place, value=value)
+    return value
+
+
+def _table(value: Any, keys: set[str] | None, place: str) -> dict[str, Any]:
+    if not isinstance(value, dict) or not all(isinstance(key, str) for key in value):
+        raise FileError("must be a table", argument=place, value=value)
+    if keys is not None and set(value) != keys:
+        lacking, unknown = sorted(keys - set(value)), sorted(set(value) - keys)
+        raise FileError(f"lacks {lacking} or has unknown keys {unknown}", argument=place, allowed=", ".join(sorted(keys)))
+    return value

@@ -1,0 +1,186 @@
+"""Rhythms over the years: what a list of changes does to the mean age of a fill, to litres and to money.
+
+Percent fresh is never percent of life left: the ages compare habits, they do not say what a fill can still take.
+"""
+
+from __future__ import annotations
+
+from collections import namedtuple
+
+from sumpwise.errors import RangeError
+from sumpwise.fluid.ageing import AGE, NOTE, one
+from sumpwise.fluid.history import FluidHistory
+from sumpwise.quantities.boundary import answer, asker
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from typing import Any, NamedTuple
+
+    class PlannedChange(NamedTuple):
+        """One planned change: when, which share of the fill it replaces, what volume it uses."""
+
+        at: Any
+        fraction: Any
+        volume: Any
+
+    class RhythmResult(NamedTuple):
+        """What a rhythm comes to over a horizon."""
+
+        average_age: Any
+        volume: Any
+        cost: Any
+        number: int
+        history: FluidHistory
+        note: str
+
+else:
+    PlannedChange = namedtuple("PlannedChange", ("at", "fraction", "volume"))
+    PlannedChange.__doc__ = "One planned change: when (`at`), which `fraction` of the fill it replaces, what `volume` it uses."
+    RhythmResult = namedtuple("RhythmResult", ("average_age", "volume", "cost", "number", "history", "note"))
+    RhythmResult.__doc__ = "Mean age averaged over the horizon, volume used, its `cost`, the `number` of changes, the `history` they make."
+
+MOST_CHANGES = 100_000
+
+
+def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volume: Any, together: int = 1) -> tuple[PlannedChange, ...]:
+    """Plan equal changes from `first` on, one every `interval`, none at or after `until`.
+
+    Parameters
+    ----------
+    interval, first, until : time or distance
+        All of one kind.
+    fraction : fraction
+        Share of the fill that each change replaces.
+    volume : volume
+        Fresh fluid that each change uses.
+    together : int
+        Changes made one after another at each moment, the fluid mixed by a drive between.
+
+    Returns
+    -------
+    tuple of PlannedChange
+
+    Raises
+    ------
+    SumpwiseError
+        For kinds that do not match, an interval that is not positive, more than 100 000 changes.
+
+    Examples
+    --------
+    >>> from sumpwise.fluid import repeated_changes
+    >>> [str(change.at) for change in repeated_changes("2.5 y", "0 y", "10 y", 0.375, "3.3 L")]
+    ['0.0 year', '2.5 year', '5.0 year', '7.5 year']
+    """
+    unit, _ = asker((interval,), AGE)
+    if unit is None:
+        one(AGE, interval, "interval", above=0)
+        raise RangeError("has no unit", argument="interval", value=interval)
+    step = one(unit.kind, interval, "interval", above=0)
+    begin, end = (one(unit.kind, v, n) for v, n in ((first, "first"), (until, "until")))
+    times = one("count", together, "together", minimum=1)
+    planned = max(0.0, (end - begin) / step * (1 - 1e-12))
+    if not planned * times <= MOST_CHANGES:
+        raise RangeError("plans too many changes", argument="interval", value=interval, allowed=f"at most {MOST_CHANGES}")
+    moments = [begin + k * step for k in range(int(planned) + (planned % 1 > 0))]
+    return tuple(
+        PlannedChange(at, fraction, volume)
+        for at in (answer(m, unit.kind, first, interval) for m in moments)
+        for _ in range(times)
+    )  # fmt: skip
+
+
+def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, until: Any, price: float = 0.0) -> RhythmResult:
+    """What a list of changes comes to over a horizon.
+
+    Parameters
+    ----------
+    history : FluidHistory
+        What the fill has been through so far.
+    changes : iterable of (at, fraction, volume)
+        In the order of time; see `repeated_changes`.
+    since, until : time or distance
+        The horizon; no change lies after it.
+    price : float
+        Money for a litre of fresh fluid, in any one currency.
+
+    Returns
+    -------
+    RhythmResult
+        `.average_age` (mean age averaged over time, exactly), `.volume`, `.cost`, `.number` of changes, `.history` at the end and a
+        `.note`: an age is never a statement about life left.
+
+    Raises
+    ------
+    SumpwiseError
+        For changes out of order, before the history's end, or after the horizon.
+
+    Notes
+    -----
+    For thousands of scenarios at once `sumpwise.fluid.ageing.age_over` does the same on plain numbers, elementwise over arrays of shares.
+
+    Examples
+    --------
+    >>> from sumpwise import FluidHistory, over_horizon
+    >>> from sumpwise.fluid import repeated_changes
+    >>> yearly = over_horizon(FluidHistory("-9 y"), repeated_changes("1 y", "0 y", "10 y", 0.375, "3.3 L"), "0 y", "10 y", price=9.47)
+    >>> print(yearly.average_age.round(2), yearly.volume.round(1), round(yearly.cost))
+    3.21 year 33.0 liter 313
+    """
+    cost_of_litre = one("number", price, "price", minimum=0)
+    litres: Any = 0.0
+    asked: list[Any] = []
+    for number, change in enumerate(changes, 1):
+        try:
+            at, fraction, volume = change
+        except (TypeError, ValueError):
+            raise RangeError("is no (at, fraction, volume)", argument=f"changes, {number}", value=change) from None
+        history = history.replace(fraction, at)
+        litres = litres + one("volume", volume, f"changes, {number}, volume", minimum=0)
+        asked.append(volume)
+    if history._moments and history._moments[-1] > history._moment(until, "until"):
+        raise RangeError("lies before the last change", argument="until", value=until)
+    average = history.average_age(since, until)
+    return RhythmResult(average, answer(litres, "volume", *asked[:1], since), litres * cost_of_litre, len(asked), history, NOTE)
+
+
+
+def compare_rhythms(
+    history: FluidHistory, rhythms: Mapping[str, Iterable[Any]], since: Any, until: Any, price: float = 0.0
+) -> dict[str, RhythmResult]:
+    """Compare several lists of changes over one horizon, from one history.
+
+    Parameters
+    ----------
+    history : FluidHistory
+        What the fill has been through so far.
+    rhythms : mapping of str to changes
+        Name -> changes, as in `over_horizon`; an empty list is "do nothing".
+    since, until : time or distance
+        The horizon.
+    price : float
+        Money for a litre of fresh fluid, in any one currency.
+
+    Returns
+    -------
+    dict of str to RhythmResult
+
+    Raises
+    ------
+    SumpwiseError
+        As `over_horizon`; the rhythm concerned is named.
+
+    Examples
+    --------
+    >>> from sumpwise import FluidHistory, compare_rhythms
+    >>> found = compare_rhythms(FluidHistory("-9 y"), {"nothing": [], "exchange now": [("0 y", 0.77, "11.25 L")]}, "0 y", "10 y")
+    >>> {name: str(result.average_age.round(2)) for name, result in found.items()}
+    {'nothing': '14.0 year', 'exchange now': '7.07 year'}
+    """
+    found = {}
+    for name, changes in rhythms.items():
+        try:
+            found[name] = over_horizon(history, changes, since, until, price)
+        except RangeError as error:
+            raise error.at(f"rhythm {name!r}") from None
+    return found

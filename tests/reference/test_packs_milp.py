@@ -1,0 +1,88 @@
+"""The cheapest packs against enumeration of every set, and against an integer programming solver."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import product
+
+import numpy
+import pytest
+from scipy import stats
+from scipy.optimize import Bounds, LinearConstraint, milp
+
+from sumpwise.filling.packs import cheapest_packs
+
+QUART = Fraction(946352946, 10**9)
+IMPERIAL = Fraction(11365225, 10**7)
+
+
+def every_set(shelf, need):
+    """(cost, volume, count) of the best set, from all sets that could be best."""
+    most = [int(need // size) + 1 for size, _ in shelf]
+    best = None
+    for counts in product(*(range(m + 1) for m in most)):
+        volume = sum((n * size for n, (size, _) in zip(counts, shelf, strict=True)), Fraction(0))
+        if volume >= need:
+            rank = (sum((n * price for n, (_, price) in zip(counts, shelf, strict=True)), Fraction(0)), volume, sum(counts))
+            best = rank if best is None or rank < best else best
+    return best
+
+
+def small_shelf(generator):
+    measures = [(Fraction(1), "L"), (QUART, "qt"), (IMPERIAL, "imp qt")][: int(generator.integers(1, 4))]
+    shelf = {}
+    for _ in range(int(generator.integers(1, 5))):
+        litre, unit = measures[generator.integers(len(measures))]
+        size = Fraction(int(generator.integers(1, 25)), 4)
+        price = Fraction(int(generator.integers(50, 3000)), 100) if generator.random() < 0.5 else size * 10
+        shelf[f"{float(size)} {unit}"] = (size * litre, price)
+    return shelf
+
+
+@pytest.mark.parametrize("seed", range(150))
+def test_enumeration_of_every_set(seed):
+    generator = numpy.random.default_rng(seed)
+    shelf = small_shelf(generator)
+    need = Fraction(int(generator.integers(1, 60)), 10)
+    if numpy.prod([float(need // size) + 2 for size, _ in shelf.values()]) > 20_000:
+        need = min(size for size, _ in shelf.values()) * 5
+    bought = cheapest_packs({text: price for text, (_, price) in shelf.items()}, f"{need.numerator}/{need.denominator} L")
+    cost, volume, count = every_set(list(shelf.values()), need)
+    assert (bought.cost, bought.litres, bought.count) == (float(cost), volume, count)
+    more = bought.next_up
+    cost, larger, count = every_set(list(shelf.values()), volume + Fraction(1, 10**15))
+    assert (more.cost, more.litres, more.count) == (float(cost), larger, count)
+    assert bought.price_per_extra_litre == float((cost - Fraction(str(bought.cost))) / (larger - volume))
+
+
+def solved(sizes, prices, need):
+    """Cost, then volume, then count of the optimum, each fixed for the next, by branch and cut."""
+    whole = {"integrality": numpy.ones(len(sizes)), "bounds": Bounds(0, need // min(sizes) + 1), "options": {"mip_rel_gap": 0}}
+    kept = [LinearConstraint(sizes, lb=need)]
+    found = []
+    for objective in (prices, sizes, numpy.ones(len(sizes))):
+        result = milp(objective, constraints=kept, **whole)
+        assert result.success
+        found.append(round(result.fun))
+        kept.append(LinearConstraint(objective, ub=found[-1] + 0.5))
+    return found
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_integer_programming_solver(seed):
+    """Sizes in decilitres and prices in hundredths, so that the solver counts in whole numbers."""
+    generator = numpy.random.default_rng(1000 + seed)
+    sizes = generator.choice(numpy.arange(3, 210), size=12, replace=False)
+    prices = numpy.maximum(1, numpy.round(sizes * generator.uniform(80, 130, 12))).astype(int)
+    need = int(generator.integers(20, 900))
+    bought = cheapest_packs([(f"{s} dL", Fraction(int(p), 100)) for s, p in zip(sizes, prices, strict=True)], f"{need} dL")
+    cost, volume, count = solved(sizes.astype(float), prices.astype(float), need)
+    assert (round(bought.cost * 100), bought.litres * 10, bought.count) == (cost, volume, count)
+
+
+@pytest.mark.parametrize("risk", [0.4, 0.2, 0.05, 0.01, 1e-6])
+def test_normal_quantiles(risk):
+    """Contents in thousandths of a litre are the quantile of the need, rounded up."""
+    bought = cheapest_packs({"0.001 L": 1}, "12.37(45) L", risk=risk)
+    assert bought.count == numpy.ceil(stats.norm.ppf(1 - risk, 12.37, 0.45) * 1000)
+    assert bought.probability_short == pytest.approx(stats.norm.sf(float(bought.litres), 12.37, 0.45), rel=1e-7)

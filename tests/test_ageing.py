@@ -1,0 +1,365 @@
+"""Ageing of a fill: behaviour, refusals, records."""
+
+from __future__ import annotations
+
+import copy
+import json
+import pickle
+
+import numpy
+import pint
+import pytest
+
+from sumpwise import _uncertain
+from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
+from sumpwise.fluid.ageing import mean_age_after, mean_age_average, mean_age_before
+from sumpwise.fluid.heat import heat_factor
+from sumpwise.fluid.history import FluidHistory
+from sumpwise.quantities.boundary import argument
+
+DEMO = FluidHistory("-9 y").replace(0.375, "0 y")
+
+
+def years(quantity):
+    return quantity.m_as("year")
+
+
+def test_a_yearly_share_of_three_elevenths_never_renews_the_fill():
+    history = FluidHistory("0 y")
+    for year in range(1, 5):
+        history = history.replace(3 / 11, f"{year} y")
+    assert history.share_older_than("4 y", at="4 y") == pytest.approx((8 / 11) ** 4, rel=1e-15)
+    assert round(history.share_older_than("4 y", at="4 y"), 2) == 0.28
+    assert years(mean_age_average(3 / 11, "1 y")) == pytest.approx(11 / 3 - 0.5)
+
+
+@pytest.mark.parametrize(("function", "expected"), [(mean_age_before, 8.0), (mean_age_after, 6.0), (mean_age_average, 7.0)])
+def test_steady_rhythm_in_the_unit_that_asked(function, expected):
+    answer = function(0.25, "2 y")
+    assert str(answer.units) == "year"
+    assert answer.magnitude == pytest.approx(expected)
+    assert function.kernel(0.25, 2.0) == expected
+    assert function.kernel(numpy.array([0.25, 0.25]), 2.0).tolist() == [expected] * 2
+    assert str(function(0.25, "20000 km").units) == "kilometer"
+
+
+@pytest.mark.parametrize("share", [0, -0.1, 1.1, "nan", True, None])
+@pytest.mark.parametrize("function", [mean_age_before, mean_age_after, mean_age_average])
+def test_a_rhythm_needs_a_share(function, share):
+    with pytest.raises(SumpwiseError, match="exchanged_fraction"):
+        function(share, "1 y")
+
+
+@pytest.mark.parametrize("interval", ["0 y", "-1 y", "3 L", 1.0, "1"])
+def test_a_rhythm_needs_an_interval(interval):
+    with pytest.raises(SumpwiseError, match="interval"):
+        mean_age_before(0.5, interval)
+
+
+def test_mean_age_grows_with_time_and_drops_at_a_change():
+    assert years(FluidHistory("-9 y").mean_age("0 y")) == 9
+    assert years(DEMO.mean_age("0 y")) == pytest.approx(5.625)
+    assert years(DEMO.mean_age("-1 d")) == pytest.approx(9 - 1 / 365.25)
+    assert years(DEMO.mean_age("2 y")) == pytest.approx(7.625)
+
+
+def test_by_distance():
+    history = FluidHistory("0 km").replace(0.5, "100000 km").replace("50 %", "120000 km")
+    assert history.mean_age("120000 km").m_as("km") == pytest.approx(35000)
+    assert history.mean_age("80000 mi").m_as("km") == pytest.approx(35000 + 80000 * 1.609344 - 120000)
+    assert str(history.mean_age("80000 mi").units) == "mile"
+
+
+@pytest.mark.parametrize("moment", ["0 km", "3 L", "1", 1.5])
+def test_time_and_distance_never_mix(moment):
+    with pytest.raises(UnitError):
+        FluidHistory("0 y").replace(0.5, moment)
+    with pytest.raises(UnitError):
+        FluidHistory("0 y").mean_age(moment)
+
+
+@pytest.mark.parametrize("start", ["0", 0, "3 L", "soon", None, True, ["0 y"], "20 °C"])
+def test_a_start_needs_its_unit(start):
+    with pytest.raises(SumpwiseError):
+        FluidHistory(start)
+
+
+def test_going_back_is_refused_but_the_past_may_be_asked():
+    with pytest.raises(RangeError, match="goes back before the last change"):
+        DEMO.replace(0.5, "-1 y")
+    with pytest.raises(RangeError, match="goes back before the start"):
+        FluidHistory("0 y").replace(0.5, "-1 d")
+    with pytest.raises(RangeError, match="goes back before the start"):
+        DEMO.mean_age("-10 y")
+    assert years(DEMO.mean_age("-4 y")) == 5
+    assert DEMO.share_older_than("3 y", at="-4 y") == 1
+
+
+@pytest.mark.parametrize("share", [-0.1, 1.01, "120 %", "1 L", None, [0.1, 0.2], float("nan")])
+def test_shares_outside_zero_to_one_are_refused(share):
+    with pytest.raises(SumpwiseError):
+        FluidHistory("0 y").replace(share, "1 y")
+
+
+def test_a_full_change_starts_anew_and_no_change_changes_nothing():
+    assert years(DEMO.replace(1, "1 y").mean_age("3 y")) == 2
+    assert DEMO.replace(0, "1 y").mean_age("3 y") == DEMO.mean_age("3 y")
+    assert DEMO.replace(1, "1 y").share_older_than("3 y", at="3 y") == 0
+
+
+def test_a_history_never_changes():
+    start = FluidHistory("0 y")
+    start.replace(0.5, "1 y")
+    assert years(start.mean_age("2 y")) == 2
+
+
+def test_share_older_counts_what_has_just_reached_the_age():
+    history = FluidHistory("0 y").replace(0.5, "1 y").replace(0.5, "2 y")
+    assert history.share_older_than("0 y", at="2 y") == 1
+    assert history.share_older_than("1 y", at="2 y") == 0.5
+    assert history.share_older_than("1.01 y", at="2 y") == 0.25
+    assert history.share_older_than("2 y", at="2 y") == 0.25
+    assert history.share_older_than("2.01 y", at="2 y") == 0
+
+
+def test_moments_that_differ_by_rounding_are_one():
+    history = FluidHistory("0 y").replace(0.5, "0.1 y")
+    assert history.share_older_than("0.2 y", at="0.3 y") == 1
+    assert history.replace(0.5, pint.get_application_registry().Quantity(0.1 + 1e-17, "year")).share_older_than("0 y", at="0.3 y") == 1
+
+
+def test_distribution_lists_every_filling():
+    cohorts = DEMO.replace(1 / 3, "2 y").distribution("3 y")
+    assert [years(c.age) for c in cohorts] == [12, 3, 1]
+    assert [c.share for c in cohorts] == pytest.approx([0.625 * 2 / 3, 0.375 * 2 / 3, 1 / 3])
+    assert [years(c.age) for c in DEMO.replace(1, "1 y").distribution("1 y")] == [0]
+
+
+def test_average_age_is_the_exact_integral():
+    assert years(DEMO.average_age("0 y", "10 y")) == pytest.approx(10.625)
+    assert years(DEMO.average_age("-9 y", "0 y")) == 4.5
+    assert years(DEMO.replace(1, "5 y").average_age("0 y", "10 y")) == pytest.approx((8.125 * 5 + 2.5 * 5) / 10)
+    with pytest.raises(RangeError, match="until"):
+        DEMO.average_age("2 y", "2 y")
+
+
+def test_next_due_by_mean_age():
+    assert years(DEMO.next_due(mean_age="6 y")) == pytest.approx(0.375)
+    assert years(DEMO.mean_age(DEMO.next_due(mean_age="6 y"))) == pytest.approx(6)
+    assert years(DEMO.next_due(mean_age="5 y")) == 0, "the last change was not enough: due at once"
+    assert str(FluidHistory("0 km").next_due(mean_age="60000 km")) == "60000.0 kilometer"
+
+
+def test_next_due_by_the_share_of_old_fluid():
+    history = FluidHistory("0 y").replace(0.5, "1 y").replace(0.5, "2 y")
+    assert years(history.next_due(older_than="5 y", share=0.2)) == 5
+    assert years(history.next_due(older_than="5 y", share=0.25)) == 6
+    assert years(history.next_due(older_than="5 y", share=0.5)) == 7
+    assert years(history.next_due(older_than="1.5 y", share=0.2)) == 2
+    for share in (0.2, 0.25, 0.49, 0.5, 0.9):
+        due = history.next_due(older_than="5 y", share=share)
+        assert history.share_older_than("5 y", at=due) > share
+        assert history.share_older_than("5 y", at=due * (1 - 1e-6)) <= share
+
+
+@pytest.mark.parametrize("limits", [{}, {"mean_age": "1 y", "share": 0.1}, {"older_than": "1 y"}, {"older_than": "1 y", "share": 1}])
+def test_next_due_takes_one_limit(limits):
+    with pytest.raises(RangeError):
+        DEMO.next_due(**limits)
+
+
+@pytest.mark.parametrize("age", ["-1 y", "1 km", "4 ± 1 y"])
+def test_a_limit_is_an_exact_age_of_the_same_kind(age):
+    with pytest.raises(SumpwiseError):
+        DEMO.share_older_than(age, at="1 y")
+    with pytest.raises(SumpwiseError):
+        DEMO.next_due(mean_age=age)
+
+
+@pytest.mark.parametrize(("tolerance", "count"), [(0.5, 0), (0.49, 1), (0.25, 1), (0.125, 2), (0.1, 3), (0.05, 4), (0.01, 6)])
+def test_changes_to_steady(tolerance, count):
+    assert FluidHistory("0 y").changes_to_steady(0.5, "1 y", tolerance) == count
+
+
+def test_changes_to_steady_from_an_old_fill():
+    count = FluidHistory("-9 y").replace(0, "0 y").changes_to_steady(0.375, "1 y", tolerance=0.05)
+    off = abs(10 * 0.375 - 1)
+    assert off * 0.625**count <= 0.05 < off * 0.625 ** (count - 1)
+    assert FluidHistory("0 y").changes_to_steady(1, "1 y") == 0
+    assert FluidHistory("-9 y").replace(0, "0 y").changes_to_steady(1, "1 y") == 1
+    with pytest.raises(SumpwiseError):
+        DEMO.changes_to_steady(0.5, "1000 km")
+    with pytest.raises(SumpwiseError):
+        DEMO.changes_to_steady(0.5, "1 y", tolerance=0)
+
+
+def test_an_uncertain_share_moves_the_mean_age():
+    history = FluidHistory("-9 y").replace("0.375(20)", "0 y")
+    found = history.mean_age("0 y")
+    assert found.magnitude.nominal_value == pytest.approx(5.625)
+    assert found.magnitude.std_dev == pytest.approx(9 * 0.02)
+
+
+def test_one_doubt_in_several_changes_is_one_doubt():
+    share = argument("fraction").read("0.375(20)", "share")
+    shared = FluidHistory("-9 y").replace(share, "0 y").replace(share, "0 y")
+    apart = FluidHistory("-9 y").replace("0.375(20)", "0 y").replace("0.375(20)", "0 y")
+    assert shared.mean_age("0 y").magnitude.std_dev == pytest.approx(2 * 9 * 0.625 * 0.02)
+    assert apart.mean_age("0 y").magnitude.std_dev == pytest.approx(2**0.5 * 9 * 0.625 * 0.02)
+    assert (shared.mean_age("1 y") - shared.mean_age("0 y")).magnitude.std_dev == pytest.approx(0, abs=1e-9)
+
+
+def test_an_uncertain_start_stands_for_an_age_not_well_known():
+    history = FluidHistory("-9(1) y").replace(0.375, "0 y")
+    assert history.mean_age("0 y").magnitude.std_dev == pytest.approx(0.625)
+    assert history.average_age("0 y", "10 y").magnitude.std_dev == pytest.approx(0.625)
+    assert history.share_older_than("5 y", at="0 y") == 0.625
+    assert [c.share for c in history.distribution("0 y")] == [0.625, 0.375]
+
+
+def test_uncertain_shares_in_distribution_and_share_older():
+    history = FluidHistory("0 y").replace("0.5(1)", "1 y").replace(0.5, "2 y")
+    assert history.share_older_than("2 y", at="2 y").std_dev == pytest.approx(0.05)
+    oldest, middle, newest = history.distribution("2 y")
+    assert oldest.share.std_dev == pytest.approx(0.05)
+    assert (oldest.share + middle.share).std_dev == pytest.approx(0, abs=1e-12)
+    assert _uncertain.standard(newest.share) == 0
+
+
+@pytest.mark.parametrize("call", [lambda h, at: h.replace(0.1, at), lambda h, at: h.mean_age(at), lambda h, at: h.average_age("0 y", at)])
+def test_other_moments_are_exact(call):
+    with pytest.raises(RangeError, match="exact"):
+        call(DEMO, "5 ± 1 y")
+
+
+def test_answers_come_in_the_registry_that_asked():
+    registry = pint.UnitRegistry()
+    found = DEMO.mean_age(registry.Quantity(12.0, "month"))
+    assert found._REGISTRY is registry
+    assert found.m_as("year") == pytest.approx(6.625)
+    assert str(found.units) == "month"
+
+
+# -- heat
+
+
+def test_heat_is_a_rule_of_thumb_and_says_so():
+    hot = DEMO.heat_age("1 y", "91 °C")
+    assert years(hot.age) == pytest.approx(2 * 6.625)
+    assert "rule of thumb" in hot.note
+    assert "never percent of life left" in hot.note
+    assert years(DEMO.heat_age("1 y", "40 °C").age) == pytest.approx(6.625), "cooler than the reference is no younger"
+
+
+def test_heat_of_a_hot_summer_counts_only_for_fluid_that_was_there():
+    history = FluidHistory("0 y").replace(0.5, "2 y")
+    course = [("0 y", "80 °C"), ("1 y", "102 °C"), ("2 y", "80 °C")]
+    assert years(history.heat_age("3 y", course).age) == pytest.approx(0.5 * (1 + 4) + 1)
+
+
+@pytest.mark.parametrize(
+    "course", [[], [("1 y", "80 °C"), ("1 y", "90 °C")], ["80 °C"], [("0 y", "90 ± 5 °C")], "90", [("0 km", "80 °C")], "90 ± 5 °C"]
+)
+def test_broken_courses_of_temperature_are_refused(course):
+    with pytest.raises(SumpwiseError):
+        DEMO.heat_age("1 y", course)
+
+
+def test_heat_factor_over_arrays_and_with_doubt():
+    assert heat_factor.kernel(numpy.array([60.0, 80.0, 91.0]), 80.0, 11.0).tolist() == [1, 1, 2]
+    assert heat_factor("91.0(5) °C").std_dev == pytest.approx(2 * numpy.log(2) / 11 * 0.5)
+    with pytest.raises(SumpwiseError):
+        heat_factor("91 °C", halving="0 Δ°C")
+
+
+# -- records
+
+
+def twin(history):
+    return FluidHistory.from_dict(json.loads(json.dumps(history.to_dict())))
+
+
+def test_a_record_keeps_what_was_written():
+    data = DEMO.replace("1/3", "24 month").to_dict()
+    assert data == {
+        "format": "sumpwise fluid history",
+        "version": 1,
+        "start": "-9 y",
+        "changes": [{"at": "0 y", "fraction": 0.375}, {"at": "24 month", "fraction": "1/3"}],
+        "sources": [],
+    }
+    assert twin(DEMO).to_dict() == DEMO.to_dict()
+    assert twin(DEMO).mean_age("1 y") == DEMO.mean_age("1 y")
+
+
+def test_a_record_of_version_1_is_read_for_ever():
+    text = (
+        '{"format": "sumpwise fluid history", "version": 1, "start": {"value": -9.0, "doubts": {"0": 1.0}, "unit": "y"}, "changes":'
+        ' [{"at": "0 y", "fraction": {"value": 0.375, "doubts": {"1": 1.0}}}, {"at": "1 y", "fraction": {"value": 0.375, "doubts":'
+        ' {"1": 1.0}}}], "sources": [{"value": -9.0, "standard": 0.5, "shape": "normal", "dof": null, "name": "start", "identity": ""},'
+        ' {"value": 0.375, "standard": 0.02, "shape": "normal", "dof": 5.0, "name": "drain share", "identity": "earlier-17"}]}'
+    )
+    found = FluidHistory.from_dict(json.loads(text)).mean_age("1 y").magnitude
+    assert found.nominal_value == pytest.approx((9 * 0.625 + 1) * 0.625)
+    slope = -(9 * 0.625 + 1) - 0.625 * 9
+    assert found.std_dev == pytest.approx(numpy.hypot(0.625**2 * 0.5, slope * 0.02))
+
+
+def test_records_keep_what_doubts_have_in_common():
+    share = argument("fraction").read("0.375 ± 0.03", "share")
+    history = FluidHistory("-9(1) y").replace(share, "0 y").replace(share, "2 y").replace("0.2(1)", "3 y")
+    again = twin(history)
+    assert len(history.to_dict()["sources"]) == 3
+    for at in ("0 y", "2 y", "5 y"):
+        difference = again.mean_age(at) - history.mean_age(at)
+        assert difference.magnitude.nominal_value == pytest.approx(0, abs=1e-12)
+        assert difference.magnitude.std_dev == pytest.approx(0, abs=1e-12), "the very same sources"
+    assert again.to_dict() == history.to_dict()
+
+
+def test_records_of_quantities_and_computed_shares():
+    registry = pint.UnitRegistry()
+    pair = argument("volume").read("3.3(1) L", "drain") / argument("volume").read("8.8(2) L", "capacity")
+    history = FluidHistory(registry.Quantity(-9.5, "year")).replace(pair, registry.Quantity(1.5, "year"))
+    assert history.to_dict()["start"] == "-9.5 y"
+    difference = twin(history).mean_age("2 y").magnitude - history.mean_age("2 y").magnitude
+    assert difference.std_dev == pytest.approx(0, abs=1e-12)
+    registry.define("shift = 8 hour")
+    odd = FluidHistory(registry.Quantity(3.0, "shift")).replace(0.5, registry.Quantity(6.0, "shift"))
+    assert odd.to_dict()["start"] == "1440.0 min"
+    assert twin(odd).mean_age("3 d").m_as("hour") == pytest.approx(24 + 12)
+
+
+def test_copies_and_pickles_keep_identity():
+    history = FluidHistory("-9 y").replace("0.375(20)", "0 y")
+    for other in (copy.copy(history), copy.deepcopy(history), pickle.loads(pickle.dumps(history))):
+        assert (other.mean_age("0 y") - history.mean_age("0 y")).magnitude.std_dev == pytest.approx(0, abs=1e-12)
+    assert repr(DEMO) == "FluidHistory('-9 y').replace(0.375, '0 y')"
+
+
+GOOD = DEMO.replace("0.5(1)", "1 y").to_dict()
+BROKEN = {
+    "no table": lambda d: [],
+    "another format": lambda d: d | {"format": "diary"},
+    "a later version": lambda d: d | {"version": 2},
+    "a missing key": lambda d: {k: v for k, v in d.items() if k != "changes"},
+    "an unknown key": lambda d: d | {"colour": "red"},
+    "changes that are no list": lambda d: d | {"changes": {}},
+    "a change without share": lambda d: d | {"changes": [{"at": "0 y"}]},
+    "a share out of range": lambda d: d | {"changes": [{"at": "0 y", "fraction": 1.5}]},
+    "changes out of order": lambda d: d | {"changes": d["changes"][::-1]},
+    "a start that is a number": lambda d: d | {"start": 3},
+    "a start in no unit": lambda d: d | {"start": {"value": 1.0, "unit": "moon", "doubts": {}}},
+    "a doubt that names no source": lambda d: d | {"sources": []},
+    "a source of infinite doubt": lambda d: d | {"sources": [d["sources"][0] | {"standard": float("inf")}]},
+    "a source of negative doubt": lambda d: d | {"sources": [d["sources"][0] | {"standard": -1.0}]},
+    "a source of no shape": lambda d: d | {"sources": [d["sources"][0] | {"shape": "banana"}]},
+    "a truth for a number": lambda d: d | {"sources": [d["sources"][0] | {"value": True}]},
+}
+
+
+@pytest.mark.parametrize("what", BROKEN)
+def test_broken_records_name_the_place(what):
+    with pytest.raises(FileError) as refused:
+        FluidHistory.from_dict(BROKEN[what](copy.deepcopy(GOOD)))
+    assert refused.value.argument

@@ -7,6 +7,7 @@ from math import erfc, log, sqrt
 from typing import Any
 
 from sumpwise._uncertain import nominal, source, standard
+from sumpwise.errors import SumpwiseError
 from sumpwise.fluid.history import FluidHistory
 from sumpwise.fluid.rhythms import over_horizon, repeated_changes
 from sumpwise.mixing.batch import drain_refill
@@ -217,14 +218,17 @@ def circuit_of(job: Job, total: Any, sampled: bool = False) -> tuple[Circuit, li
 
 
 def start_error(job: Job) -> float:
-    """Litres at 20 °C off the target before the work, by the first stick reading of the log; 0 without one."""
+    """Litres at 20 °C off the target before the work, by a first stick reading in the check window; 0 without one."""
     from sumpwise.service.sticks import dipstick_of
 
     first = next((e for e in job.entries("log") if e["event"] != "seen"), None)
     stick = dipstick_of(job)
     if stick is None or first is None or first["event"] != "stick":
         return 0.0
-    error = stick.error(answer(nominal(first["reading"]), "length"), answer(nominal(first["temperature"]), "temperature"))
+    at = answer(nominal(first["temperature"]), "temperature")
+    if not stick.holds_at(at):
+        return 0.0
+    error = stick.error(answer(nominal(first["reading"]), "length"), at)
     return nominal(error.m_as("L"))
 
 
@@ -307,9 +311,13 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
         "machine plug": exchange(quantity["machine plug"], whole, tanks=PLUG_TANKS).resident,
     }  # fmt: skip
     fresh["drain and machine"] = once + (1 - once) * fresh["machine stirred"]
+    stuck = ""
     if job.has("exchange", "burst", "bursts"):
-        steps, first = run_of_bursts(job, circuit)
-        fresh["bursts"] = steps[-1][1].resident if steps else first.resident
+        try:
+            steps, first = run_of_bursts(job, circuit)
+            fresh["bursts"] = steps[-1][1].resident if steps else first.resident
+        except SumpwiseError as error:
+            stuck, steps, fresh["bursts"] = f"the circuit refuses: {error.problem}", [], 0.0
         refill = job.value("exchange", "refill", plug + pan)
         litres["bursts"] = refill + job.value("exchange", "burst") * len(steps) + job.value("exchange", "trim", 0.0)
         quantity["bursts"] = answer(litres["bursts"], "volume")
@@ -327,7 +335,7 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
         results.append(MethodResult(
             key, name, fresh[key], quantity[key], litres[key] * litre_price + parts, HOURS.get(key, 0.0), course.average_age,
             answer(_internal(course.volume), "volume"), course.cost + parts * course.number, _outside(job, litres[key]),
-            _impossible(job, key),
+            _impossible(job, key) or (stuck if key == "bursts" else ""),
         ))  # fmt: skip
     return Comparison(_with_frontier(results), job.text("shopping", "currency", "money"), tuple(assumptions))
 

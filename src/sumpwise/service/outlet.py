@@ -74,7 +74,8 @@ def telling(job: Job) -> Section | None:
     section.lines = [
         f"**{'Enough' if told.verdict == 'stop' else 'Go on'}**: {told.reason}.",
         f"By all matches together {percent(old)} old is left inside ({percent(1 - told.resident.upper)} to "
-        f"{percent(1 - told.resident.lower)}, nineteen chances in twenty) while the line carries {percent(line)}. A long drive will darken what the line shows by about "
+        f"{percent(1 - told.resident.lower)}, nineteen chances in twenty) while the line carries {percent(line)}. "
+        f"A long drive will darken what the line shows by about "
         f"{number(100 * told.darkening.mean, 0)} points; the next litre buys {number(told.next_portion.mean, 1)} points{cost}.",
         *(f"- Caution: {c}." for c in told.cautions),
         *(f"- Assumed: {a.replace('_', ' ')}." for a in told.assumptions),

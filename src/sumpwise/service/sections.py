@@ -147,7 +147,11 @@ def _burst_steps(job: Job, steps: list[str], section: Section) -> None:
     reserve = job.value("exchange", "reserve", 1.4)
     total, _ = total_of(job)
     circuit, _ = circuit_of(job, total)
-    bursts, first = run_of_bursts(job, circuit)
+    try:
+        bursts, first = run_of_bursts(job, circuit)
+    except SumpwiseError as error:
+        section.lines.append(f"**Not as planned**: {error}.")
+        return
     steps += [
         f"Drain the plug into the pail, expect {figure(plug, 'L')}; pan and filter bring about {figure(pan, 'L')} more. "
         "Read, write down, empty the pail.",

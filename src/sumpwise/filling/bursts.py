@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from sumpwise import _uncertain
 from sumpwise._math import every
 from sumpwise.errors import RangeError
+from sumpwise.filling._single import one
 from sumpwise.quantities.boundary import answer, argument, unit_aware
 
 if TYPE_CHECKING:
@@ -111,11 +112,11 @@ def _clock(time: Any) -> str:
     return f"{seconds // 60:3d}:{seconds % 60:02d}"
 
 
-_VOLUME = argument("volume", above=0, scalar=True)
-_PAIL = argument("volume", minimum=0, scalar=True)
-_FLOW = argument("flow", above=0, scalar=True)
-_BURST = argument("volume", above=0, optional=True, scalar=True)
-_TIME = argument("time", minimum=0, scalar=True)
+_VOLUME = argument("volume", above=0)
+_PAIL = argument("volume", minimum=0)
+_FLOW = argument("flow", above=0)
+_BURST = argument("volume", above=0, optional=True)
+_TIME = argument("time", minimum=0)
 
 
 def burst_plan(
@@ -177,25 +178,25 @@ def burst_plan(
       9:38  done
     """
     best = _uncertain.nominal
-    need, held = best(_VOLUME.read(volume, "volume")), best(_PAIL.read(in_pail, "in_pail"))
-    out, back = best(_FLOW.read(pump_flow, "pump_flow")), best(_FLOW.read(pour_rate, "pour_rate"))
-    spare, room = best(_VOLUME.read(reserve, "reserve")), best(_VOLUME.read(pail, "pail"))
-    late, walk, away = (best(_TIME.read(t, name)) for t, name in ((reaction, "reaction"), (change, "change"), (emptying, "emptying")))
+    need, held = best(one(_VOLUME, volume, "volume")), best(one(_PAIL, in_pail, "in_pail"))
+    out, back = best(one(_FLOW, pump_flow, "pump_flow")), best(one(_FLOW, pour_rate, "pour_rate"))
+    spare, room = best(one(_VOLUME, reserve, "reserve")), best(one(_VOLUME, pail, "pail"))
+    late, walk, away = (best(one(_TIME, t, name)) for t, name in ((reaction, "reaction"), (change, "change"), (emptying, "emptying")))
     _starves(spare, out, 0.0, late)
     most = spare - out * late
-    asked = _BURST.read(burst, "burst")
-    one = min(most, room) if asked is None else best(asked)
-    if one > most * (1 + 1e-12):
+    asked = one(_BURST, burst, "burst")
+    single = min(most, room) if asked is None else best(asked)
+    if single > most * (1 + 1e-12):
         raise RangeError(
             "starves the pump", argument="burst", value=burst, allowed=f"at most {most:.3g} L", hint="the sump has no more to spare",
         )  # fmt: skip
-    for name, asked_for, read in (("burst", one, burst), ("in_pail", held, in_pail)):
+    for name, asked_for, read in (("burst", single, burst), ("in_pail", held, in_pail)):
         if asked_for > room:
             raise RangeError("does not go into the pail", argument=name, value=read, allowed=f"at most {room:g} L")
-    count = ceil(need / one * (1 - 1e-12))
+    count = ceil(need / single * (1 - 1e-12))
     if count > MOST_BURSTS:
         raise RangeError(f"takes more than {MOST_BURSTS} bursts", argument="volume", value=volume, hint="are the units right?")
-    sizes = [need / count] * count if asked is None else [one] * (count - 1) + [need - one * (count - 1)]
+    sizes = [need / count] * count if asked is None else [single] * (count - 1) + [need - single * (count - 1)]
     kept = (volume, pump_flow, pour_rate, reserve, pail, reaction, change, emptying)
 
     def timetable(steps: Iterator[tuple[str, float, float, float, float]]) -> Timetable:

@@ -6,9 +6,10 @@ from typing import Any, NamedTuple
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError
+from sumpwise.filling._single import one
 from sumpwise.quantities.boundary import answer, argument
 
-_VOLUME = argument("volume", scalar=True)
+_VOLUME = argument("volume")
 
 MOST_ALIKE = 1e-10
 """Share of its variance that an estimate must have to itself; with less the estimates are one and the same."""
@@ -63,7 +64,7 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
 
     if isinstance(estimates, str) or not hasattr(estimates, "__len__") or not len(estimates):
         raise RangeError("is no sequence of estimates", argument="estimates", value=estimates, hint="give a list of volumes")
-    read = [_VOLUME.read(estimate, f"estimates[{i}]") for i, estimate in enumerate(estimates)]
+    read = [one(_VOLUME, estimate, f"estimates[{i}]") for i, estimate in enumerate(estimates)]
     best = numpy.array([_uncertain.nominal(x) for x in read])
     matrix = _shared(read) if covariance is None else _checked(covariance, len(read))
     spread = numpy.sqrt(numpy.diag(matrix))

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from sumpwise import _uncertain
 from sumpwise._math import cos, radians
 from sumpwise.errors import RangeError
+from sumpwise.filling._single import one
 from sumpwise.fluid.density import DENSITY, TEMPERATURE, volume_correction_factor
 from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware
 
@@ -50,14 +51,11 @@ def _grown(start: Any, end: Any, fill: Any, density_15: Any, middle: Any, case: 
     return fluid - _room(end, fill, density_15, middle, case) + _room(start, fill, density_15, middle, case)
 
 
-_FILL = argument("volume", above=0, scalar=True)
-_DENSITY = argument("density", minimum=DENSITY.minimum, maximum=DENSITY.maximum, scalar=True)
-_EDGE = argument("temperature", minimum=TEMPERATURE.minimum, maximum=TEMPERATURE.maximum, scalar=True)
-_CASE = argument("number", minimum=0.0, maximum=1e-4, scalar=True)
-_MARKS = argument("length", above=0, scalar=True)
+_FILL = argument("volume", above=0)
+_CASE = argument("number", minimum=0.0, maximum=1e-4)
+_MARKS = argument("length", above=0)
 _LENGTH = argument("length")
-_ONE_LENGTH = argument("length", scalar=True)
-_STEP = argument("length", minimum=0, scalar=True)
+_STEP = argument("length", minimum=0)
 
 
 class Predicted(NamedTuple):
@@ -180,22 +178,22 @@ class Dipstick:
         self, volume_between_marks: Any, length_between_marks: Any, fill: Any, density_15: Any, window: Any,
         case_expansion: Any = ALUMINIUM, bias: Any = "0 mm", resolution: Any = "0 mm",
     ) -> None:  # fmt: skip
-        lower, upper = _EDGE.read_span(window, "window")
+        lower, upper = TEMPERATURE.read_span(window, "window")
         self._lower, self._upper, self._middle = _uncertain.nominal(lower), _uncertain.nominal(upper), (lower + upper) / 2.0
         self._held = [
-            _FILL.read(volume_between_marks, "volume_between_marks"),
-            _MARKS.read(length_between_marks, "length_between_marks"),
-            _FILL.read(fill, "fill"),
-            _DENSITY.read(density_15, "density_15"),
+            one(_FILL, volume_between_marks, "volume_between_marks"),
+            one(_MARKS, length_between_marks, "length_between_marks"),
+            one(_FILL, fill, "fill"),
+            one(DENSITY, density_15, "density_15"),
             self._middle,
-            _CASE.read(case_expansion, "case_expansion"),
-            _ONE_LENGTH.read(bias, "bias"),
+            one(_CASE, case_expansion, "case_expansion"),
+            one(_LENGTH, bias, "bias"),
         ]
         if not _uncertain.nominal(self._held[0]) < _uncertain.nominal(self._held[2]):
             raise RangeError(
                 "is more than the whole fill", argument="volume_between_marks", value=volume_between_marks, allowed="below the fill",
             )  # fmt: skip
-        self._step = _uncertain.nominal(_STEP.read(resolution, "resolution"))
+        self._step = _uncertain.nominal(one(_STEP, resolution, "resolution"))
         self._asked = (volume_between_marks, length_between_marks, fill)
         self._band = _uncertain.nominal(self._held[0]) / _growth(_uncertain.nominal(self._middle), _uncertain.nominal(self._held[3]))
 
@@ -296,7 +294,7 @@ class Dipstick:
         SumpwiseError
             For an argument that cannot be read or lies outside its range.
         """
-        return self._lower <= _uncertain.nominal(_EDGE.read(temperature, "temperature")) <= self._upper
+        return self._lower <= _uncertain.nominal(one(TEMPERATURE, temperature, "temperature")) <= self._upper
 
     def check(self, reading: Any, temperature: Any) -> Predicted | Judged | Stop:
         """Say what follows from a reading: inside the window an instruction, outside it a prediction and none.
@@ -320,8 +318,8 @@ class Dipstick:
         SumpwiseError
             For an argument that cannot be read or lies outside its range.
         """
-        _ONE_LENGTH.read(reading, "reading")
-        length, now = self._read(reading), _EDGE.read(temperature, "temperature")
+        one(_LENGTH, reading, "reading")
+        length, now = self._read(reading), one(TEMPERATURE, temperature, "temperature")
         if _uncertain.nominal(now) >= STOP:
             return Stop(f"stop: fluid at {STOP:g} °C or more; engine off, let it cool")
         error = self._off(length, now, reading)

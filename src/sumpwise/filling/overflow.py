@@ -6,14 +6,13 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError
+from sumpwise.filling._single import one
 from sumpwise.filling.level import ALUMINIUM, _error
 from sumpwise.fluid.density import DENSITY, TEMPERATURE
 from sumpwise.quantities.boundary import answer, argument, evaluate
 
-_FILL = argument("volume", above=0, scalar=True)
-_DENSITY = argument("density", minimum=DENSITY.minimum, maximum=DENSITY.maximum, scalar=True)
-_EDGE = argument("temperature", minimum=TEMPERATURE.minimum, maximum=TEMPERATURE.maximum, scalar=True)
-_CASE = argument("number", minimum=0.0, maximum=1e-4, scalar=True)
+_FILL = argument("volume", above=0)
+_CASE = argument("number", minimum=0.0, maximum=1e-4)
 _RATE = argument("heating rate", above=0)
 
 
@@ -61,10 +60,10 @@ class OverflowPlug:
     __slots__ = ("_asked", "_edges", "_held")
 
     def __init__(self, fill: Any, density_15: Any, window: Any, case_expansion: Any = ALUMINIUM) -> None:
-        self._edges = _EDGE.read_span(window, "window")
+        self._edges = TEMPERATURE.read_span(window, "window")
         middle = (self._edges[0] + self._edges[1]) / 2.0
-        case = _CASE.read(case_expansion, "case_expansion")
-        self._held = [_FILL.read(fill, "fill"), _DENSITY.read(density_15, "density_15"), middle, case]
+        case = one(_CASE, case_expansion, "case_expansion")
+        self._held = [one(_FILL, fill, "fill"), one(DENSITY, density_15, "density_15"), middle, case]
         self._asked = fill
 
     def error(self, closed_at: Any) -> Any:
@@ -107,13 +106,13 @@ class OverflowPlug:
         SumpwiseError
             For an argument that cannot be read, or when the window is past.
         """
-        now, end = _EDGE.read(temperature, "temperature"), _uncertain.nominal(self._edges[1])
+        now, end = one(TEMPERATURE, temperature, "temperature"), _uncertain.nominal(self._edges[1])
         if not _uncertain.nominal(now) <= end:
             raise RangeError(
                 "is past the window", argument="temperature", value=temperature, allowed=f"at most {end:g} °C",
                 hint="let it cool and begin again: a plug closed now leaves too little",
             )  # fmt: skip
-        return answer(evaluate(_until, [now, _RATE.read(heating_rate, "heating_rate"), self._edges[1]], (False,)), "time")
+        return answer(evaluate(_until, [now, one(_RATE, heating_rate, "heating_rate"), self._edges[1]], (False,)), "time")
 
     def __repr__(self) -> str:
         lower, upper = (_uncertain.nominal(edge) for edge in self._edges)

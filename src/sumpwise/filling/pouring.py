@@ -8,6 +8,7 @@ from typing import Any
 from sumpwise import _uncertain
 from sumpwise._math import every, log10, maximum, minimum, sqrt, where
 from sumpwise.errors import RangeError
+from sumpwise.filling._single import one
 from sumpwise.quantities.boundary import argument, unit_aware
 
 GRAVITY = 9.80665
@@ -146,7 +147,7 @@ def pour_reynolds(bore: Any, length: Any, head: Any, viscosity: Any, venting: An
     return _speed(d, length * 1e-3, head * 1e-3, viscosity * 1e-6, venting, roughness * 1e-3) * d / (viscosity * 1e-6)
 
 
-_REYNOLDS = argument("number", minimum=0, scalar=True)
+_REYNOLDS = argument("number", minimum=0)
 
 
 def flow_regime(reynolds: Any) -> str:
@@ -177,7 +178,7 @@ def flow_regime(reynolds: Any) -> str:
     >>> flow_regime(28)
     'laminar'
     """
-    number = _uncertain.nominal(_REYNOLDS.read(reynolds, "reynolds"))
+    number = _uncertain.nominal(one(_REYNOLDS, reynolds, "reynolds"))
     if abs(number - CRITICAL) <= 1e-9 * CRITICAL:
         return "between"
     return "laminar" if number < CRITICAL else "turbulent"

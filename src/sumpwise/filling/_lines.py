@@ -1,0 +1,206 @@
+"""The lines of a ledger: what each says in litres at the reference temperature, and what is doubtful about it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from sumpwise import _uncertain
+from sumpwise.errors import RangeError
+from sumpwise.filling._readings import REFERENCE, doubts, residue_error, scale_error
+from sumpwise.filling.vessel import Vessel
+from sumpwise.fluid.density import volume_correction_factor
+
+SIGNS = {"poured": 1.0, "drained": -1.0, "lost": -1.0, "started": 0.0, "emptied": 0.0}
+"""Kind of line -> how it counts in poured minus drained."""
+
+
+class Fluid:
+    """The fluid of a ledger: its density at 15 °C and the temperature at which volumes are compared."""
+
+    __slots__ = ("_base", "density", "plain", "reference")
+
+    def __init__(self, density: Any, reference: float) -> None:
+        self.density = density
+        self.plain = _uncertain.nominal(density)
+        self.reference = reference
+        self._base = volume_correction_factor.kernel(reference, self.plain)
+
+    def factor(self, temperature: float) -> float:
+        """Volume at the reference temperature over volume at `temperature`."""
+        return float(volume_correction_factor.kernel(temperature, self.plain) / self._base)
+
+    def by_density(self, temperature: float) -> float:
+        """Derivative of the factor to the density at 15 °C."""
+        step = 1e-3 * self.plain
+        up, down = (
+            volume_correction_factor.kernel(temperature, rho) / volume_correction_factor.kernel(self.reference, rho)
+            for rho in (self.plain + step, self.plain - step)
+        )
+        return float((up - down) / (2 * step))
+
+
+class Line:
+    """One line of a ledger. Built once and never changed; `running` is the balance after it.
+
+    Attributes
+    ----------
+    kind, vessel, what, cumulative, thermometer
+        As written.
+    reading, temperature : float or uncertain number
+        In litres and °C, as read; a temperature of None is the reference.
+    value : float
+        What it adds to poured minus drained, litres at the reference temperature.
+    as_read, by_temperature, by_vessel : float
+        The reading with its sign; what temperature alone, and what vessel scale and residue alone, change in it.
+    own : list
+        Doubts of this line alone: (size in the unit of `value`, shape, name).
+    shared : dict
+        Source -> signed contribution.
+    """
+
+    __slots__ = (
+        "as_read", "by_temperature", "by_vessel", "cumulative", "kind", "own", "reading", "running", "shared", "temperature", "thermometer",
+        "uid", "value", "vessel", "what",
+    )  # fmt: skip
+
+    def __init__(
+        self, kind: str, vessel: Vessel | None = None, reading: Any = 0.0, temperature: Any = None, cumulative: bool = False,
+        thermometer: str | None = None, what: str = "",
+    ) -> None:  # fmt: skip
+        self.kind = kind
+        self.vessel = vessel
+        self.reading = reading
+        self.temperature = temperature
+        self.cumulative = cumulative
+        self.thermometer = thermometer
+        self.what = what
+        self.uid = _uncertain.new_uid()
+        self.value = self.as_read = self.by_temperature = self.by_vessel = 0.0
+        self.own: list[tuple[float, str, str]] = []
+        self.shared: dict[Any, float] = {}
+        self.running = (0.0, 0.0)
+
+    def reckon(self, fluid: Fluid, wet: bool) -> Line:
+        """Work out what the line says; `wet`: the vessel already held a residue that the reading includes."""
+        sign = SIGNS[self.kind]
+        plain = _uncertain.nominal(self.reading)
+        if self.kind == "started":
+            self.shared = dict(_uncertain.contributions(self.reading))
+        if not sign:
+            return self
+        warm = fluid.reference if self.temperature is None else _uncertain.nominal(self.temperature)
+        factor = 1.0 if self.temperature is None else fluid.factor(warm)
+        scale, growth, left = 1.0, 1.0, 0.0
+        vessel = self.vessel
+        if vessel is not None:
+            scale, growth = vessel.scale, 1.0 + vessel.expansion * (warm - REFERENCE)
+            left = vessel.residue if wet or self.kind == "poured" else 0.0
+        size = sign * scale * growth * factor
+        self.value = size * plain - sign * left * factor
+        self.as_read = sign * plain
+        self.by_temperature = sign * plain * (growth * factor - 1.0)
+        self.by_vessel = sign * (plain * (scale - 1.0) - left)
+        for source, u in _uncertain.contributions(self.reading):
+            self._share(source, size * u)
+        if vessel is not None:
+            self._doubt_vessel(vessel, size, plain, -sign * factor if left else 0.0)
+        if self.temperature is not None:
+            self._doubt_warmth(fluid, warm)
+            for source, u in _uncertain.contributions(fluid.density):
+                self._share(source, self.value / factor * fluid.by_density(warm) * u)
+        return self
+
+    def _share(self, source: Any, size: float) -> None:
+        self.shared[source] = self.shared.get(source, 0.0) + size
+
+    def _doubt_vessel(self, vessel: Vessel, size: float, plain: float, left: float) -> None:
+        if vessel.scale_uncertainty:
+            self._share(scale_error(vessel), size * plain / vessel.scale * vessel.scale_uncertainty)
+        if left and vessel.residue_uncertainty:
+            self._share(residue_error(vessel), left * vessel.residue_uncertainty)
+        for doubt in doubts(vessel, self.reading, plain, self.kind):
+            self.own.append((abs(size) * doubt.size, doubt.shape, doubt.name))
+
+    def _doubt_warmth(self, fluid: Fluid, warm: float) -> None:
+        parts = _uncertain.contributions(self.temperature)
+        if not parts:
+            return
+        gamma = self.vessel.expansion if self.vessel is not None else 0.0
+        gamma /= 1.0 + gamma * (warm - REFERENCE)
+        h = 0.01
+        slope = (fluid.factor(warm + h) * (1 + gamma * h) - fluid.factor(warm - h) * (1 - gamma * h)) / (2 * h)
+        slope *= self.value / fluid.factor(warm)
+        if self.thermometer is None:
+            for source, u in parts:
+                self._share(source, slope * u)
+            return
+        shape = getattr(parts[0][0], "shape", "normal") if len(parts) == 1 else "normal"
+        name = f"thermometer {self.thermometer}"
+        error = _uncertain.source(0.0, 1.0, shape=shape, name=name, uid=f"thermometer:{self.thermometer}:{shape}")
+        self._share(error, slope * _uncertain.standard(self.temperature))
+
+    @property
+    def own_variance(self) -> float:
+        """Variance that this line shares with no other."""
+        return math.fsum(size * size for size, _, _ in self.own)
+
+    def contributions(self) -> dict[Any, float]:
+        """Source -> signed contribution, this line's own sources among them."""
+        found = dict(self.shared)
+        for position, (size, shape, name) in enumerate(self.own):
+            source = _uncertain.source(0.0, size, shape=shape, name=name, uid=f"{self.uid}:{position}")
+            found[source] = math.copysign(size, SIGNS[self.kind])
+        return found
+
+    @property
+    def label(self) -> str:
+        """The line in words."""
+        if self.kind == "started":
+            return "start level"
+        where = f" {self.vessel.name}" if self.vessel is not None else ""
+        return self.what or f"{self.kind}{where}"
+
+
+def replaced(lines: Sequence[Line]) -> list[Line]:
+    """The lines that count: a cumulative reading stands for all of its vessel since it was last emptied."""
+    counting: list[Line | None] = []
+    open_at: dict[tuple[str, str], list[int]] = {}
+    for line in lines:
+        if line.vessel is not None:
+            if line.kind == "emptied":
+                for kind in ("drained", "poured"):
+                    open_at.pop((line.vessel.name, kind), None)
+            else:
+                places = open_at.setdefault((line.vessel.name, line.kind), [])
+                if line.cumulative:
+                    for place in places:
+                        counting[place] = None
+                    places.clear()
+                places.append(len(counting))
+        counting.append(line)
+    return [line for line in counting if line is not None]
+
+
+def sources_of(lines: Iterable[Line]) -> dict[Any, float]:
+    """Source -> signed contribution to the sum of the lines."""
+    found: dict[Any, float] = {}
+    for line in lines:
+        for source, size in line.contributions().items():
+            found[source] = found.get(source, 0.0) + size
+    return found
+
+
+def same_vessel(known: dict[str, Vessel], vessel: Any) -> Vessel:
+    """The vessel given, by itself or by its name; a name that means two different vessels is refused."""
+    if isinstance(vessel, str):
+        if vessel not in known:
+            raise RangeError("is no vessel of this ledger yet", argument="vessel", value=vessel, allowed=", ".join(known) or "a Vessel")
+        return known[vessel]
+    if not isinstance(vessel, Vessel):
+        raise RangeError("is no vessel", argument="vessel", value=vessel, allowed="a Vessel, or the name of one used before")
+    before = known.get(vessel.name)
+    if before is not None and before is not vessel and before != vessel:
+        raise RangeError(f"two vessels are called {vessel.name!r}", argument="vessel", value=vessel, hint="a vessel is its name")
+    return before or vessel

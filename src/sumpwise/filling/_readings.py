@@ -1,0 +1,74 @@
+"""What is doubtful about one reading on a vessel, and what all its readings share."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from sumpwise import _uncertain
+from sumpwise.errors import RangeError
+from sumpwise.quantities.boundary import answer, argument
+
+if TYPE_CHECKING:
+    from sumpwise.filling.vessel import Vessel
+
+READING = argument("volume", minimum=0.0, scalar=True)
+
+REFERENCE = 20.0
+"""Temperature, °C, at which the scale of a vessel holds and the contents of a pack are defined."""
+
+
+class Doubt(NamedTuple):
+    """One independent doubt about a reading: its standard uncertainty in litres, how it is distributed, what a budget calls it."""
+
+    size: float
+    shape: str
+    name: str
+
+
+def read_on(vessel: Vessel, reading: Any, name: str) -> Any:
+    """A reading in litres, refused when it is above what the vessel holds."""
+    value = READING.read(reading, name)
+    if vessel.capacity is not None and _uncertain.nominal(value) > vessel.capacity * (1 + 1e-12):
+        most = shown(vessel, vessel.capacity)
+        raise RangeError(f"is more than the {vessel.name} holds", argument=name, value=reading, allowed=f"up to {most}")
+    return value
+
+
+def scale_error(vessel: Vessel) -> Any:
+    """The error of the scale, around zero: one source for one name, wherever it is asked for; 0.0 when it is exactly known."""
+    uid = f"vessel scale:{vessel.name}:{vessel.scale!r}:{vessel.scale_uncertainty!r}:{vessel.scale_dof!r}"
+    return _uncertain.source(0.0, vessel.scale_uncertainty, dof=vessel.scale_dof, name=f"{vessel.name}, scale", uid=uid)
+
+
+def residue_error(vessel: Vessel) -> Any:
+    """The error of the residue, around zero: one source for one name; 0.0 when it is exactly known."""
+    u = vessel.residue_uncertainty
+    return _uncertain.source(0.0, u, name=f"{vessel.name}, residue", uid=f"vessel residue:{vessel.name}:{u!r}")
+
+
+def doubts(vessel: Vessel, read: Any, plain: float, what: str) -> list[Doubt]:
+    """What is doubtful about one reading alone, in litres as read: its noise, and the side it was read from.
+
+    A reading that brings its own uncertainty has no reading noise beside it.
+    """
+    found = []
+    if not _uncertain.is_uncertain(read):
+        noise, shape = vessel.noise
+        if noise:
+            found.append(Doubt(noise, shape, f"{vessel.name}, {what} {shown(vessel, plain)}"))
+    if vessel.tilt and vessel.width is not None:
+        height = vessel.width / 2 * math.tan(math.radians(vessel.tilt))
+        amplitude = height * math.pi * vessel.width**2 / 4e6
+        found.append(Doubt(amplitude / math.sqrt(2.0), "arcsine", f"{vessel.name}, tilt at {shown(vessel, plain)}"))
+    return found
+
+
+def in_its_unit(vessel: Vessel, litres: float) -> Any:
+    """A volume in the unit and registry of the vessel's graduation."""
+    return answer(litres, "volume", unit=vessel.unit, registry=vessel.registry)
+
+
+def shown(vessel: Vessel, litres: float) -> str:
+    """A volume as text in the unit of the vessel's graduation."""
+    return f"{litres / vessel.unit.factor:.4g} {vessel.unit.symbol}"

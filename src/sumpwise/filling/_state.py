@@ -1,0 +1,80 @@
+"""What a ledger needs to know to enter the next line: one accumulator per shared source, open fills, and what cannot be."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Any
+
+from sumpwise import _uncertain
+from sumpwise.errors import CountLostError, RangeError
+from sumpwise.filling._lines import Line
+from sumpwise.filling.vessel import Vessel
+from sumpwise.measurement.accumulator import Accumulator
+
+IMPOSSIBLE = 3.0
+"""Standard uncertainties beyond which a contradiction is no reading error."""
+
+
+class State:
+    """What entering the next line needs to know; it moves on with the newest ledger, so n lines cost n steps."""
+
+    __slots__ = ("filled", "known", "log", "open", "total", "wet")
+
+    def __init__(self, lines: Iterable[Line] = ()) -> None:
+        self.log: list[Line] = []
+        self.total = Accumulator()
+        self.known: dict[str, Vessel] = {}
+        self.open: dict[tuple[str, str], list[Line]] = {}
+        self.filled: set[str] = set()
+        self.wet: set[str] = set()
+        for line in lines:
+            self.take(line)
+
+    def must_not_fall(self, line: Line, reading: Any) -> None:
+        """Refuse a cumulative reading below what its vessel held already, beyond the noise of reading."""
+        vessel = line.vessel
+        before = self.open.get((vessel.name, line.kind), []) if vessel is not None else []
+        held = abs(math.fsum(old.value for old in before))
+        noise = math.sqrt(line.own_variance + math.fsum(old.own_variance for old in before))
+        if vessel is not None and abs(line.value) < held - IMPOSSIBLE * noise - 1e-9:
+            raise CountLostError(
+                f"a cumulative reading cannot fall: the {vessel.name} was at {held:.4g} L already, at the reference temperature",
+                argument="reading", value=reading, hint="if it was emptied in between, enter that; if not, the count is lost",
+            )  # fmt: skip
+
+    def must_be_there(self, line: Line, capacity: float, start: Any) -> None:
+        """Refuse to drain more than the unit can hold."""
+        back = 0.0
+        if line.cumulative and line.vessel is not None:
+            back = math.fsum(old.value for old in self.open.get((line.vessel.name, line.kind), []))
+        there = capacity + _uncertain.nominal(start) + self.total.value - back
+        doubt = math.hypot(self.total.standard_uncertainty, math.sqrt(line.own_variance), _uncertain.standard(start))
+        if there + line.value < -IMPOSSIBLE * doubt - 1e-9:
+            raise RangeError(
+                "is more than there was to drain", argument="reading", value=f"{-line.value:.4g} L at the reference temperature",
+                allowed=f"up to {there:.4g} L", hint="was a pour left out, or a reading entered twice?",
+            )  # fmt: skip
+
+    def take(self, line: Line) -> None:
+        """Enter a line, and let it keep the balance after it."""
+        vessel = line.vessel
+        if vessel is not None:
+            self.known[vessel.name] = vessel
+            if line.kind == "emptied":
+                for kind in ("drained", "poured"):
+                    self.open.pop((vessel.name, kind), None)
+                self.filled.discard(vessel.name)
+                self.wet.add(vessel.name)
+            else:
+                self.filled.add(vessel.name)
+                before = self.open.setdefault((vessel.name, line.kind), [])
+                if line.cumulative:
+                    for old in before:
+                        self.total.add(old.value, old.own_variance, old.shared, -1.0)
+                    before.clear()
+                before.append(line)
+        if line.kind != "started":
+            self.total.add(line.value, line.own_variance, line.shared)
+        self.log.append(line)
+        line.running = (self.total.value, self.total.standard_uncertainty)

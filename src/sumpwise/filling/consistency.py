@@ -1,0 +1,171 @@
+"""What a figure in a book means: its competing meanings weighed against what was measured."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sumpwise import _uncertain
+from sumpwise.errors import RangeError
+from sumpwise.quantities.boundary import answer, argument
+
+BOOK = argument("volume", above=0.0, scalar=True)
+MEASURED = argument("volume", above=0.0, scalar=True)
+START = argument("volume", scalar=True)
+SHARE = argument("fraction", above=0.5, below=1.0, scalar=True)
+WEIGHT = argument("number", minimum=0.0, scalar=True)
+
+FAR = 3.0
+"""Standard uncertainties beyond which no meaning fits."""
+
+CANNOT_TELL, NONE_FITS = "cannot tell", "none fits"
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """One thing the book may mean.
+
+    Attributes
+    ----------
+    name : str
+        What it is called.
+    volume : Quantity
+        What it comes to in this unit at the right level, at the reference temperature; uncertain.
+    z : float
+        Book minus measured, in standard uncertainties of the difference.
+    weight : float
+        Probability of this meaning, if it is one of those given.
+    """
+
+    name: str
+    volume: Any
+    z: float
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Meanings:
+    """The meanings of a figure, likeliest first.
+
+    Attributes
+    ----------
+    verdict : str
+        The name of the meaning, "cannot tell" when no weight reaches what was asked for, "none fits" when all are far off.
+    rows : tuple of Meaning
+        Each meaning with its weight.
+    """
+
+    verdict: str
+    rows: tuple[Meaning, ...]
+
+    @property
+    def weights(self) -> dict[str, float]:
+        """Name -> weight."""
+        return {row.name: row.weight for row in self.rows}
+
+    def __str__(self) -> str:
+        lines = [f"{row.name}: {_show(row.volume)}, z = {row.z:+.1f}, weight {100 * row.weight:.0f} %" for row in self.rows]
+        return "\n".join([*lines, self.verdict])
+
+
+def _show(volume: Any) -> str:
+    size = volume.magnitude
+    return f"{_uncertain.nominal(size):.2f} ± {_uncertain.standard(size):.2f} {volume.units}"
+
+
+def book_meaning(
+    book: Any, measured: Mapping[str, Any], start: Any = "0 L", prior: Mapping[str, float] | None = None, decide: Any = 0.95
+) -> Meanings:
+    """Weigh the competing meanings of a volume that a book gives.
+
+    Parameters
+    ----------
+    book : volume
+        The figure with what it is printed to: "3.6 ± 0.05 L" when it is printed to a tenth.
+    measured : mapping
+        Name of a meaning -> volume that was measured for it, at the reference temperature ("plug only", "with pan and filter", "with
+        cooler"); `Ledger.total_drained` gives them, uncertain.
+    start : volume
+        Off the target before the work, at the reference temperature: what was missing did not come out, but belongs to the figure.
+    prior : mapping, optional
+        Name -> weight before measuring; all alike by default.
+    decide : fraction
+        Weight from which a meaning is named.
+
+    Returns
+    -------
+    Meanings
+        `.verdict`, `.weights`, `.rows`.
+
+    Raises
+    ------
+    SumpwiseError
+        For fewer than two meanings, or for values without any uncertainty.
+
+    See Also
+    --------
+    Ledger.total_drained : what was drained so far, at the reference temperature.
+
+    Notes
+    -----
+    Bayes' rule over the meanings given. The likelihood of a meaning m with measured volume v ± u is the density of the difference between
+    book and v - start: normal, or normal folded with the rectangle of a printed ± a, (Φ((d + a)/u) - Φ((d - a)/u))/(2a).
+
+    Examples
+    --------
+    >>> from sumpwise import book_meaning, quantity
+    >>> found = book_meaning("3.6 ± 0.1 L", {"plug only": "3.24(5) L", "with pan and filter": "3.65(6) L"}, start="-0.17(3) L")
+    >>> found.verdict
+    'cannot tell'
+    """
+    if not isinstance(measured, Mapping) or len(measured) < 2:
+        raise RangeError("takes at least two meanings", argument="measured", value=measured, allowed="name -> measured volume")
+    threshold = SHARE.read(decide, "decide")
+    figure, missing = BOOK.read(book, "book"), START.read(start, "start")
+    weights = dict.fromkeys(measured, 1.0) if prior is None else dict(prior)
+    if set(weights) != set(measured):
+        raise RangeError("needs a weight for each meaning and no other", argument="prior", value=prior, allowed=", ".join(measured))
+    rows, logs = [], []
+    for name, value in measured.items():
+        drained = MEASURED.read(value, f"measured, {name}")
+        whole = _uncertain.combine(_uncertain.nominal(drained) - _uncertain.nominal(missing), [(1.0, drained), (-1.0, missing)])
+        off, density = _compared(figure, whole)
+        weight = WEIGHT.read(weights[name], f"prior, {name}")
+        logs.append(math.log(weight) + density if weight else -math.inf)
+        rows.append((str(name), answer(whole, "volume", book), off))
+    top = max(logs)
+    if top == -math.inf:
+        raise RangeError("leaves no meaning possible", argument="prior", value=prior)
+    shares = [math.exp(one - top) for one in logs]
+    found = [Meaning(name, volume, z, share / math.fsum(shares)) for (name, volume, z), share in zip(rows, shares, strict=True)]
+    found.sort(key=lambda meaning: -meaning.weight)
+    verdict = found[0].name if found[0].weight >= threshold else CANNOT_TELL
+    if all(abs(meaning.z) > FAR for meaning in found):
+        verdict = NONE_FITS
+    return Meanings(verdict, tuple(found))
+
+
+def _compared(figure: Any, whole: Any) -> tuple[float, float]:
+    """How far apart in standard uncertainties, and the logarithm of the density of that difference."""
+    difference = _uncertain.nominal(figure) - _uncertain.nominal(whole)
+    printed = _uncertain.contributions(figure)
+    known = _uncertain.standard(_uncertain.combine(0.0, [(1.0, figure), (-1.0, whole)]))
+    if not known:
+        raise RangeError("two exact volumes cannot be weighed", argument="book", hint="write what the figure is printed to: 3.6 ± 0.05 L")
+    u = _uncertain.standard(whole)
+    shared = {source for source, _ in _uncertain.contributions(whole)}
+    if len(printed) == 1 and getattr(printed[0][0], "shape", "") == "rectangular" and printed[0][0] not in shared:
+        half = printed[0][1] * math.sqrt(3.0)
+        if not u:
+            return difference / known, -math.log(2 * half) if abs(difference) <= half else -math.inf
+        inside = _between((abs(difference) - half) / u, (abs(difference) + half) / u)
+        if inside:
+            return difference / known, math.log(inside / (2 * half))
+    return difference / known, -0.5 * (difference / known) ** 2 - math.log(known * math.sqrt(2 * math.pi))
+
+
+def _between(low: float, high: float) -> float:
+    """Share of the normal distribution between two places, exact in the upper tail."""
+    return 0.5 * (math.erfc(low / math.sqrt(2.0)) - math.erfc(high / math.sqrt(2.0)))

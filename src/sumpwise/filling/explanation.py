@@ -1,0 +1,185 @@
+"""Why poured and drained differ: each cause alone, what they do together, and what stays unexplained."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from sumpwise import _uncertain
+from sumpwise.filling._lines import Line
+from sumpwise.filling._readings import shown
+
+
+class Cause(NamedTuple):
+    """One cause of a difference: its share of the sum, and how well that is known."""
+
+    cause: str
+    value: Any
+    standard_uncertainty: Any
+
+
+class Resolution(NamedTuple):
+    """The single measurement that would help most: of what, what to do, and the standard uncertainty that would be left."""
+
+    source: str
+    advice: str
+    would_leave: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """Poured minus drained, split into its causes.
+
+    Attributes
+    ----------
+    raw : Quantity
+        Poured minus drained and lost, as read: no temperature, no scale.
+    rows : tuple of Cause
+        Readings of the vessels, temperature alone, vessel scale alone, both together, what was lost, start level, level found.
+        They add up to `rest`.
+    balance : Quantity
+        Poured minus drained and lost, at the reference temperature; uncertain.
+    rest : Quantity
+        What no cause explains, if the level is now where it is said to be; uncertain.
+    z : float
+        The rest in its own standard uncertainties; beyond 2 look for a mistake.
+    best : Resolution
+        The single measurement that would shrink the uncertainty of the rest most.
+    assumption : str
+        What was taken for granted, or an empty text.
+    """
+
+    raw: Any
+    rows: tuple[Cause, ...]
+    balance: Any
+    rest: Any
+    z: float
+    best: Resolution
+    assumption: str = ""
+
+    def part(self, cause: str) -> Any:
+        """The value of one row, zero when there is none."""
+        values = [row.value for row in self.rows if row.cause == cause]
+        return sum(values[1:], start=values[0]) if values else 0 * self.raw
+
+    def __str__(self) -> str:
+        unit = self.raw.units
+        lines = [f"{row.cause:<32}{_bare(row.value):+8.3f} ± {_bare(row.standard_uncertainty):.3f}" for row in self.rows]
+        rest = self.rest.magnitude
+        lines.append(f"{'unexplained':<32}{_uncertain.nominal(rest):+8.3f} ± {_uncertain.standard(rest):.3f} {unit}, z = {self.z:+.1f}")
+        lines += [f"taken for granted: {self.assumption}"] if self.assumption else []
+        return "\n".join([*lines, f"best next measurement: {self.best.advice} (would leave ± {_bare(self.best.would_leave):.3f})"])
+
+
+def _bare(value: Any) -> float:
+    return float(value.magnitude)
+
+
+TEMPERATURE, SCALE, TOGETHER = "temperature", "vessel scale", "temperature and scale together"
+READINGS, START, LEVEL = "as read, poured - drained", "start level", "level found"
+
+
+def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any], Any]) -> Explanation:
+    """Split the difference over the lines that count; `level` is in litres, `answer` makes Quantities."""
+    started = [line for line in lines if line.kind == "started"]
+    counted = [line for line in lines if line.kind not in ("started", "emptied")]
+    vessels = [line for line in counted if line.kind != "lost"]
+    balance = math.fsum(line.value for line in counted)
+    raw = math.fsum(line.as_read for line in counted)
+    temperature, scale = math.fsum(line.by_temperature for line in counted), math.fsum(line.by_vessel for line in counted)
+    together = math.fsum([balance, -raw, -temperature, -scale])
+    spread: dict[str, dict[Any, float]] = {}
+    everything: dict[Any, float] = {}
+    labels: dict[Any, str] = {}
+    for line in counted:
+        for source, size in line.contributions().items():
+            uid = getattr(source, "uid", "")
+            row = _row(uid, line, source)
+            _add(spread.setdefault(row, {}), source, size)
+            _add(everything, source, size)
+            labels.setdefault(source, _advice(uid, line, row, source))
+    own = dict(everything)
+    for line in started:
+        for source, size in line.shared.items():
+            _add(everything, source, size)
+            _add(spread.setdefault(START, {}), source, size)
+            labels.setdefault(source, f"read the level before the work better ({_named(source)})")
+    for source, size in _uncertain.contributions(level):
+        _add(everything, source, -size)
+        _add(spread.setdefault(LEVEL, {}), source, -size)
+        labels.setdefault(source, f"read the level again ({_named(source)})")
+
+    def cause(name: str, value: float) -> Cause:
+        return Cause(name, answer(value), answer(_size(spread.get(name, {}))))
+
+    rows = [cause(READINGS, math.fsum(line.as_read for line in vessels))]
+    rows += [cause(TEMPERATURE, temperature), cause(SCALE, scale), cause(TOGETHER, together)]
+    for name in dict.fromkeys(line.label for line in counted if line.kind == "lost"):
+        rows.append(cause(name, math.fsum(line.as_read for line in counted if line.kind == "lost" and line.label == name)))
+    rest = balance
+    if started:
+        rest += _uncertain.nominal(started[0].reading)
+        rows.append(cause(START, _uncertain.nominal(started[0].reading)))
+    if seen:
+        rest -= _uncertain.nominal(level)
+        rows.append(cause(LEVEL, -_uncertain.nominal(level)))
+    u = _size(everything)
+    assumed = [] if seen else ["the level is now on the target"]
+    assumed += [] if started else ["it was on the target before the work"]
+    return Explanation(
+        answer(raw), tuple(rows), answer(_uncertain_sum(balance, own)), answer(_uncertain_sum(rest, everything)),
+        rest / u if u else math.copysign(math.inf, rest) if rest else 0.0, _best(everything, labels, u, answer), " and ".join(assumed),
+    )  # fmt: skip
+
+
+def _row(uid: str, line: Line, source: Any) -> str:
+    """The row that a source's doubt belongs to."""
+    if uid.startswith(("vessel scale:", "vessel residue:")):
+        return SCALE
+    if line.kind == "lost" and source in dict(_uncertain.contributions(line.reading)):
+        return line.label
+    if uid.startswith(f"{line.uid}:") or source in dict(_uncertain.contributions(line.reading)):
+        return READINGS
+    return TEMPERATURE
+
+
+def _advice(uid: str, line: Line, row: str, source: Any) -> str:
+    vessel = line.vessel.name if line.vessel is not None else ""
+    if uid.startswith("vessel scale:"):
+        return f"weigh water in the {vessel}"
+    if uid.startswith("vessel residue:"):
+        return f"weigh what stays in the {vessel}"
+    if uid.startswith("thermometer:"):
+        return f"check the {source.tag} against another"
+    if row == READINGS:
+        amount = shown(line.vessel, _uncertain.nominal(line.reading)) if line.vessel is not None else ""
+        return f"weigh what the {vessel} {'caught' if line.kind == 'drained' else 'gave'} ({amount})"
+    if row == TEMPERATURE:
+        return f"take the temperature or the density better ({_named(source)})"
+    return f"weigh it: {line.label}"
+
+
+def _named(source: Any) -> str:
+    return source.tag or "unnamed"
+
+
+def _add(sums: dict[Any, float], source: Any, size: float) -> None:
+    sums[source] = sums.get(source, 0.0) + size
+
+
+def _size(parts: dict[Any, float]) -> float:
+    return math.sqrt(math.fsum(size * size for size in parts.values()))
+
+
+def _uncertain_sum(value: float, parts: dict[Any, float]) -> Any:
+    return _uncertain.combine(value, [(size / source.std_dev, source) for source, size in parts.items()])
+
+
+def _best(parts: dict[Any, float], labels: dict[Any, str], u: float, answer: Callable[[Any], Any]) -> Resolution:
+    if not u:
+        return Resolution("nothing", "nothing: every reading is exact", answer(0.0))
+    source = max(parts, key=lambda s: abs(parts[s]))
+    left = math.sqrt(max(math.fsum(size * size for s, size in parts.items() if s is not source), 0.0))
+    return Resolution(_named(source), labels[source], answer(left))

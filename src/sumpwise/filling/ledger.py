@@ -1,0 +1,399 @@
+"""The ledger: what left and what went in, compared at one temperature, with what is shared between the readings kept shared."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from sumpwise import _uncertain
+from sumpwise.errors import CountLostError, RangeError
+from sumpwise.filling._lines import Fluid, Line, replaced, same_vessel, sources_of
+from sumpwise.filling._readings import REFERENCE, in_its_unit, read_on
+from sumpwise.filling._state import State
+from sumpwise.filling.explanation import Explanation, explained
+from sumpwise.filling.vessel import TEMPERATURE
+from sumpwise.fluid.density import DENSITY
+from sumpwise.quantities.boundary import answer, argument, asker
+from sumpwise.quantities.units import Unit
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+SIGNED = argument("volume", scalar=True)
+LOST = argument("volume", minimum=0.0, scalar=True)
+CAPACITY = argument("volume", above=0.0, scalar=True)
+TIMES = argument("number", minimum=0.0, scalar=True)
+ANEW = "stop, read the stick, and begin a new ledger from there"
+
+class Ledger:
+    """An append-only account of fluid drained and poured.
+
+    Every entry gives a new ledger; the old one stays as it was. A vessel is its name: the error of its scale is shared by all its
+    readings, and only the noise of reading averages out. A thermometer named is shared in the same way.
+
+    Parameters
+    ----------
+    density_15 : density
+        Of the fluid at 15 °C, 800.9 to 1163.5 kg/m³; may carry an uncertainty.
+    reference : temperature
+        At which volumes are compared.
+    capacity : volume, optional
+        What the unit holds when it is right, at the reference temperature; more than that cannot be drained.
+
+    Raises
+    ------
+    SumpwiseError
+        For what cannot be read or is out of range.
+
+    See Also
+    --------
+    Vessel : what a reading means.
+
+    Notes
+    -----
+    Balance = Σ poured - Σ drained - Σ lost, each as scale · reading · VCF(t)/VCF(reference) (API MPMS 11.1). Its variance, GUM (JCGM
+    100:2008) equation 16 with every shared error as one source:
+
+        u² = Σ own reading noise² + Σ over vessels (Σ signed volume · u(scale)/scale)² + Σ over thermometers (Σ slope · u)² + …
+
+    Examples
+    --------
+    >>> from sumpwise import Ledger, Vessel
+    >>> pail = Vessel("pail", "0.25 L", scale=1 / 1.019, scale_uncertainty=0.004)
+    >>> jug = Vessel("jug", "0.05 L")
+    >>> ledger = Ledger("847 kg/m³").drained(pail, "3.35 L", "44 °C").poured(jug, "3.30 L", "17 °C")
+    >>> print(f"{ledger.balance.magnitude:.2f}")
+    0.08+/-0.04
+    """
+
+    __slots__ = ("_count", "_fluid", "_log", "_registry", "_state", "_unit", "capacity")
+
+    def __init__(self, density_15: Any, reference: Any = "20 °C", *, capacity: Any = None) -> None:
+        warm = TEMPERATURE.read(reference, "reference")
+        if _uncertain.is_uncertain(warm):
+            raise RangeError("is agreed, not measured, and has no uncertainty", argument="reference", value=reference)
+        density = DENSITY.read(density_15, "density_15")
+        if getattr(density, "ndim", 0):
+            raise RangeError("takes one value, no array", argument="density_15", value=density_15)
+        self._fluid = Fluid(density, warm)
+        held = None if capacity is None else CAPACITY.read(capacity, "capacity")
+        self.capacity = None if held is None else _uncertain.nominal(held)
+        self._unit: Unit | None = None
+        self._registry: Any = None
+        if capacity is not None:
+            self._unit, self._registry = asker([capacity], "volume")
+        self._begin(State())
+
+    def _begin(self, state: State) -> None:
+        self._log, self._count, self._state = state.log, len(state.log), [state]
+
+    # -- entries
+
+    def started(self, error: Any) -> Ledger:
+        """A new ledger that knows the level before the work.
+
+        Parameters
+        ----------
+        error : volume
+            Off the target before anything was drained, at the reference temperature: negative when fluid was missing. May carry an
+            uncertainty; its sources stay shared with whatever else rests on the same reading.
+
+        Returns
+        -------
+        Ledger
+        """
+        if self._count:
+            raise RangeError("the start level comes before everything else", argument="started", value=error, hint="begin a new ledger")
+        line = Line("started", reading=SIGNED.read(error, "start level"))
+        return self._entered(lambda state: line.reckon(self._fluid, False), error)
+
+    def drained(self, vessel: Any, reading: Any, temperature: Any, cumulative: bool = False, thermometer: str | None = None) -> Ledger:
+        """A new ledger with fluid that came out.
+
+        Parameters
+        ----------
+        vessel : Vessel or str
+            That caught it; by name when it was used before.
+        reading : volume
+            As read on it.
+        temperature : temperature
+            Of the fluid when it was read; may carry an uncertainty.
+        cumulative : bool
+            The reading is of all that the vessel caught since it was last emptied, and takes the place of its readings since then.
+        thermometer : str, optional
+            Name of the thermometer: the temperature's uncertainty is then shared by all its readings.
+
+        Returns
+        -------
+        Ledger
+        """
+        return self._measured("drained", vessel, reading, temperature, cumulative, thermometer)
+
+    def poured(self, vessel: Any, reading: Any, temperature: Any, cumulative: bool = False, thermometer: str | None = None) -> Ledger:
+        """A new ledger with fluid that went in.
+
+        Parameters
+        ----------
+        vessel : Vessel or str
+            It came from; by name when it was used before.
+        reading, temperature, cumulative, thermometer : volume, temperature, bool, str
+            As for `drained`.
+
+        Returns
+        -------
+        Ledger
+        """
+        return self._measured("poured", vessel, reading, temperature, cumulative, thermometer)
+
+    def emptied(self, vessel: Any) -> Ledger:
+        """A new ledger in which a vessel was emptied; its next cumulative reading starts from nothing.
+
+        Parameters
+        ----------
+        vessel : Vessel or str
+            That was read and then emptied.
+
+        Returns
+        -------
+        Ledger
+        """
+
+        def line(state: State) -> Line:
+            found = same_vessel(state.known, vessel)
+            if found.name not in state.filled:
+                raise CountLostError(
+                    f"the {found.name} has not been read since it was last emptied: what it held is not in the count", argument="emptied",
+                    value=found.name, hint=ANEW,
+                )  # fmt: skip
+            return Line("emptied", found)
+
+        return self._entered(line)
+
+    def lost(self, volume: Any, what: str, temperature: Any = None) -> Ledger:
+        """A new ledger with fluid that went neither into a measured vessel nor back: filter, rags, hose, spill.
+
+        Parameters
+        ----------
+        volume : volume
+            Estimated or weighed; may carry an uncertainty.
+        what : str
+            Where it went.
+        temperature : temperature, optional
+            At which the volume is meant; the reference temperature by default.
+
+        Returns
+        -------
+        Ledger
+        """
+        if not isinstance(what, str) or not what.strip():
+            raise RangeError("must say where the fluid went", argument="what", value=what, allowed="filter, rags, hose …")
+        warm = None if temperature is None else TEMPERATURE.read(temperature, "temperature")
+        line = Line("lost", None, LOST.read(volume, what), warm, what=what)
+        return self._entered(lambda state: line.reckon(self._fluid, False), volume)
+
+    def _measured(self, kind: str, vessel: Any, reading: Any, temperature: Any, cumulative: bool, thermometer: str | None) -> Ledger:
+        if thermometer is not None and (not isinstance(thermometer, str) or not thermometer.strip()):
+            raise RangeError("is the name of a thermometer", argument="thermometer", value=thermometer)
+
+        def line(state: State) -> Line:
+            found = same_vessel(state.known, vessel)
+            for value, name in ((reading, "reading"), (temperature, "temperature")):
+                if value is None:
+                    raise CountLostError(f"the {found.name} has no {name}: the count of fluid ends here", argument=name, hint=ANEW)
+            warm = TEMPERATURE.read(temperature, f"temperature of the {found.name}")
+            one = Line(kind, found, read_on(found, reading, f"reading of the {found.name}"), warm, bool(cumulative), thermometer)
+            one.reckon(self._fluid, found.name in state.wet)
+            if cumulative:
+                state.must_not_fall(one, reading)
+            if self.capacity is not None and kind == "drained":
+                state.must_be_there(one, self.capacity, self._log[0].reading if self._knows_start() else 0.0)
+            return one
+
+        return self._entered(line, reading)
+
+    def _entered(self, line: Callable[[State], Line], asked: Any = None) -> Ledger:
+        """A new ledger with one more line. The state goes along; when the line is refused, it stays."""
+        try:
+            state = self._state.pop()
+        except IndexError:  # a newer ledger has it
+            state = State(self._log[: self._count])
+        try:
+            entry = line(state)
+        except BaseException:
+            self._state.append(state)
+            raise
+        state.take(entry)
+        new = object.__new__(Ledger)
+        new._fluid, new.capacity, new._unit, new._registry = self._fluid, self.capacity, self._unit, self._registry
+        if new._unit is None and asked is not None:
+            new._unit, new._registry = asker([asked], "volume")
+        new._begin(state)
+        return new
+
+    # -- answers
+
+    def _answer(self, litres: Any) -> Any:
+        return answer(litres, "volume", unit=self._unit, registry=self._registry)
+
+    def _running(self, count: int) -> Any:
+        """Poured minus drained after so many lines; what it owes to whom is put together when somebody asks."""
+        value, standard = self._log[count - 1].running if count else (0.0, 0.0)
+        if not standard:
+            return value
+        log = self._log
+        return _uncertain.Deferred(value, standard, lambda: sources_of(line for line in replaced(log[:count]) if line.kind != "started"))
+
+    @property
+    def balance(self) -> Any:
+        """Poured minus drained and lost, at the reference temperature: an uncertain Quantity in the unit of the first entry."""
+        return self._answer(self._running(self._count))
+
+    def running(self) -> list[Any]:
+        """The balance after every line, correlated as they are; linear in the number of lines."""
+        return [self._answer(self._running(count)) for count in range(1, self._count + 1)]
+
+    @property
+    def start(self) -> Any:
+        """What the unit was off the target before the work, or None."""
+        return self._answer(self._log[0].reading) if self._knows_start() else None
+
+    def _knows_start(self) -> bool:
+        return self._count > 0 and self._log[0].kind == "started"
+
+    @property
+    def off_target(self) -> Any:
+        """Where the level should be now, off the target at the reference temperature; `CountLostError` without a start level."""
+        return self._answer(self._off_target())
+
+    def _off_target(self) -> Any:
+        if not self._knows_start():
+            raise CountLostError(
+                "the level before the work is not in the ledger, so it cannot say what the level is now", argument="started",
+                hint="begin with .started(error)",
+            )  # fmt: skip
+        start, done = self._log[0].reading, self._running(self._count)
+        return _uncertain.combine(_uncertain.nominal(start) + _uncertain.nominal(done), [(1.0, start), (1.0, done)])
+
+    @property
+    def total_poured(self) -> Any:
+        """Everything poured, at the reference temperature."""
+        return self._total("poured")
+
+    @property
+    def total_drained(self) -> Any:
+        """Everything drained or lost, at the reference temperature."""
+        return self._total("drained", "lost")
+
+    def _total(self, *kinds: str) -> Any:
+        chosen = [line for line in replaced(self._log[: self._count]) if line.kind in kinds]
+        sign = 1.0 if "poured" in kinds else -1.0
+        terms = [(sign * size / source.std_dev, source) for source, size in sources_of(chosen).items()]
+        return self._answer(_uncertain.combine(sign * math.fsum(line.value for line in chosen), terms))
+
+    def explain(self, level: Any = None) -> Explanation:
+        """Split poured minus drained into its causes.
+
+        Parameters
+        ----------
+        level : volume, optional
+            What the level was found to be off the target after the last entry, at the reference temperature; right on it by default.
+
+        Returns
+        -------
+        Explanation
+            `.rows` add up to `.rest`; `.z`, `.best`. Printing it gives a table.
+        """
+        found = 0.0 if level is None else SIGNED.read(level, "level")
+        return explained(replaced(self._log[: self._count]), found, level is not None, self._answer)
+
+    def next_pour(self, vessel: Any, temperature: Any, *, low: Any, high: Any, target: Any = "0 L", k: Any = 2.0) -> Any:
+        """What to pour next: to k·u below the target, and k·u away from both limits.
+
+        Parameters
+        ----------
+        vessel : Vessel or str
+            In hand: the answer is a reading on its scale.
+        temperature : temperature
+            Of the fluid in it.
+        low, high : volume
+            Off the target, at the reference temperature: below `low` the pump starves, above `high` it is overfilled.
+        target : volume
+            Off the middle of the marks.
+        k : float
+            Standard uncertainties to stay away.
+
+        Returns
+        -------
+        Quantity
+            In the unit of the vessel; zero when nothing may be poured.
+
+        Raises
+        ------
+        CountLostError
+            When the limits are closer together than the doubt allows: the count can no longer steer the filling.
+        """
+        wide, off = TIMES.read(k, "k"), self._off_target()
+        lower, upper = (_uncertain.nominal(SIGNED.read(v, n)) for v, n in ((low, "low"), (high, "high")))
+        aim = _uncertain.nominal(SIGNED.read(target, "target"))
+        if not lower <= aim <= upper:
+            raise RangeError("must lie between low and high", argument="target", value=target, allowed=f"{lower:g} to {upper:g} L")
+        away = wide * _uncertain.standard(off)
+        if lower + away > upper - away:
+            raise CountLostError(
+                f"±{away:.2g} L of doubt leaves no room between starving ({lower:g} L) and overfilling ({upper:g} L)", argument="next_pour",
+                hint=f"stop and measure: {self.explain().best.advice}",
+            )  # fmt: skip
+        wanted = min(max(aim - away, lower + away), upper - away) - _uncertain.nominal(off)
+        hand = same_vessel({one.vessel.name: one.vessel for one in self._log[: self._count] if one.vessel is not None}, vessel)
+        warm = _uncertain.nominal(TEMPERATURE.read(temperature, "temperature"))
+        scale = hand.scale * (1.0 + hand.expansion * (warm - REFERENCE))
+        reading = (wanted / self._fluid.factor(warm) + hand.residue) / scale if wanted > 0 else 0.0
+        return in_its_unit(hand, reading)
+
+    # -- records
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """What was entered, in words."""
+        return tuple(line.label for line in self._log[: self._count])
+
+    def __len__(self) -> int:
+        return self._count
+
+    def __repr__(self) -> str:
+        return f"Ledger({self._count} lines, balance {self.balance:.3g})"
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data, versioned: what was entered, never results. Sources that entries share stay shared."""
+        from sumpwise.filling import _record
+
+        return _record.written(self)
+
+    @classmethod
+    def from_dict(cls, data: dict[str, Any]) -> Ledger:
+        """Build a ledger from what `to_dict` gave.
+
+        Parameters
+        ----------
+        data : dict
+            As `to_dict` gave it, through JSON or not.
+
+        Returns
+        -------
+        Ledger
+        """
+        from sumpwise.filling import _record
+
+        return _record.read(data)
+
+    def __copy__(self) -> Ledger:
+        return self
+
+    def __deepcopy__(self, memo: object) -> Ledger:
+        return self
+
+    def __reduce__(self) -> tuple[object, ...]:
+        from sumpwise.filling import _record
+
+        unit = None if self._unit is None else self._unit.symbol
+        return (_record.restored, (self._fluid.density, self._fluid.reference, self.capacity, unit, self._log[: self._count]))

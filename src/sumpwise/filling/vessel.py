@@ -1,0 +1,329 @@
+"""Vessels: what a reading on a pail, a jug or a sealed pack means in litres, and how well."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from sumpwise import _uncertain
+from sumpwise.errors import FileError, RangeError
+from sumpwise.filling._readings import REFERENCE, doubts, read_on, scale_error
+from sumpwise.filling.shortfall import tolerable_negative_error
+from sumpwise.filling.water import weighed_volume
+from sumpwise.quantities.boundary import answer, argument, asker
+from sumpwise.quantities.units import by_symbol, internal_unit
+
+VOLUME = argument("volume", minimum=0.0, scalar=True)
+TEMPERATURE = argument("temperature", minimum=-50.0, maximum=150.0, scalar=True)
+
+SHORT = 1.96
+"""Standard deviations that a legal shortfall stands for: about 2.5 % of the packs of a batch may be short by more."""
+
+_NUMBERS = {
+    "scale": argument("number", above=0.0, scalar=True),
+    "scale_uncertainty": argument("number", minimum=0.0, scalar=True),
+    "reading_fraction": argument("number", minimum=0.0, scalar=True),
+    "tilt": argument("angle", minimum=0.0, below=45.0, scalar=True),
+    "width": argument("length", above=0.0, scalar=True),
+    "expansion": argument("number", minimum=0.0, below=0.01, scalar=True),
+}
+
+
+class Vessel:
+    """A vessel with a scale to read.
+
+    Parameters
+    ----------
+    name : str
+        A vessel is its name: readings of one name share the error of its scale, everywhere.
+    graduation : volume
+        One division of its scale; its unit is the one answers are given in.
+    scale : float
+        True volume over volume read, at 20 °C.
+    scale_uncertainty : float
+        Standard uncertainty of `scale`, absolute; shared by all readings.
+    reading_fraction : float
+        Half-width of a reading, as a share of a division; rectangular, for every reading anew.
+    tilt : angle
+        How far it may stand off level, unknown which way: the surface is read at the wall. Needs `width`.
+    width : length, optional
+        Inside diameter where it is read.
+    residue : volume
+        What stays in it when it is emptied, shared by all fills; may carry an uncertainty.
+    capacity : volume, optional
+        The most it holds; a reading above is refused.
+    expansion : float
+        Its own cubic growth per °C; the scale holds at 20 °C. Zero says that its growth is left out.
+    scale_dof : float
+        Degrees of freedom of `scale_uncertainty`.
+
+    Raises
+    ------
+    SumpwiseError
+        For what cannot be read or is out of range.
+
+    See Also
+    --------
+    Ledger : sums readings of several vessels.
+
+    Notes
+    -----
+    True volume = scale · reading · (1 + expansion · (t - 20 °C)). A surface read at the wall of a cylinder of diameter w that stands off
+    level by φ errs by up to (w/2)·tan φ in height, by how much depends on the side: an arcsine distribution (GUM 4.3, JCGM 101 6.4.6).
+
+    Examples
+    --------
+    A pail that reads 1.9 % high:
+
+    >>> from sumpwise import Vessel
+    >>> pail = Vessel("pail", "0.25 L", scale=1 / 1.019, scale_uncertainty=0.004)
+    >>> print(f"{pail.volume('3.35 L').magnitude:.3f}")
+    3.288+/-0.038
+    """
+
+    __slots__ = (
+        "capacity", "expansion", "graduation", "name", "noise", "reading_fraction", "registry", "residue",
+        "residue_uncertainty", "scale", "scale_dof", "scale_uncertainty", "sealed_pack", "tilt", "unit", "width",
+    )  # fmt: skip
+
+    def __init__(
+        self, name: str, graduation: Any, scale: Any = 1.0, scale_uncertainty: Any = 0.0, reading_fraction: Any = 0.25, *,
+        tilt: Any = "0 deg", width: Any = None, residue: Any = "0 L", capacity: Any = None, expansion: Any = 0.0,
+        scale_dof: float = math.inf,
+    ) -> None:  # fmt: skip
+        if not isinstance(name, str) or not name.strip():
+            raise RangeError("needs a name: readings of one name share its scale", argument="name", value=name)
+        self.name = name
+        self.graduation = argument("volume", above=0.0, scalar=True).read(graduation, "graduation")
+        unit, self.registry = asker([graduation], "volume")
+        self.unit = unit or internal_unit("volume")
+        self.scale = _NUMBERS["scale"].read(scale, "scale")
+        self.scale_uncertainty = _NUMBERS["scale_uncertainty"].read(scale_uncertainty, "scale_uncertainty")
+        self.reading_fraction = _NUMBERS["reading_fraction"].read(reading_fraction, "reading_fraction")
+        self.tilt = _NUMBERS["tilt"].read(tilt, "tilt")
+        self.width = None if width is None else _NUMBERS["width"].read(width, "width")
+        left = VOLUME.read(residue, "residue")
+        self.residue, self.residue_uncertainty = _uncertain.nominal(left), _uncertain.standard(left)
+        self.capacity = None if capacity is None else VOLUME.read(capacity, "capacity")
+        self.expansion = _NUMBERS["expansion"].read(expansion, "expansion")
+        if not scale_dof > 0:
+            raise RangeError("must be greater than 0", argument="scale_dof", value=scale_dof)
+        self.scale_dof = float(scale_dof)
+        for field in ("graduation", "scale", "scale_uncertainty", "reading_fraction", "tilt", "width", "capacity", "expansion"):
+            if _uncertain.is_uncertain(getattr(self, field)):
+                raise RangeError("takes a plain value", argument=field, value=getattr(self, field), hint="see scale_uncertainty")
+        if self.tilt and self.width is None:
+            raise RangeError("needs the inside width of the vessel", argument="tilt", value=tilt, hint="width='28 cm'")
+        self.sealed_pack = False
+        self.noise = (self.reading_fraction * self.graduation / math.sqrt(3.0), "rectangular")
+
+    # -- other ways to have one
+
+    @classmethod
+    def calibrated(
+        cls, name: str, graduation: Any, readings: Any, masses: Any, water_temperature: Any, reading_fraction: Any = 0.25, **others: Any,
+    ) -> Vessel:  # fmt: skip
+        """A vessel whose scale was found by weighing water at some marks.
+
+        Parameters
+        ----------
+        name : str
+            As for `Vessel`.
+        graduation : volume
+            As for `Vessel`.
+        readings : list of volumes
+            What the vessel read.
+        masses : list of masses
+            What the balance showed for the water alone, in air; may carry uncertainties.
+        water_temperature : temperature
+            Of the water, 0 to 40 °C; may carry an uncertainty.
+        reading_fraction : float
+            As for `Vessel`.
+        **others : object
+            `tilt`, `width`, `residue`, `capacity`, `expansion`.
+
+        Returns
+        -------
+        Vessel
+            With `scale`, `scale_uncertainty` and `scale_dof`.
+
+        Raises
+        ------
+        SumpwiseError
+            Unless there are as many masses as readings, all greater than zero.
+
+        Notes
+        -----
+        Volumes by `weighed_volume` (Tanaka et al. 2001, buoyancy in air of 1.2 kg/m³ taken out). The error is in the readings, so they
+        are fitted by least squares to the volumes through the origin: 1/scale = Σ r·V / Σ V². Its uncertainty rests on the scatter of the
+        readings, or on their reading fraction where that is larger; what masses and water temperature add is propagated.
+
+        Examples
+        --------
+        >>> from sumpwise import Vessel
+        >>> pail = Vessel.calibrated("pail", "0.25 L", ["2 L", "4 L", "8 L"], ["1.955 kg", "3.920 kg", "7.830 kg"], "17 °C")
+        >>> print(f"{pail.scale:.4f} ± {pail.scale_uncertainty:.4f}")
+        0.9810 ± 0.0039
+        """
+        read, weighed = _listed(readings, "readings"), _listed(masses, "masses")
+        if len(read) != len(weighed) or not read:
+            raise RangeError(f"{len(read)} readings and {len(weighed)} masses: each mark needs both", argument="masses", value=masses)
+        mark = argument("volume", above=0.0, scalar=True)
+        marks = [_uncertain.nominal(mark.read(r, f"readings[{i}]")) for i, r in enumerate(read)]
+        water = argument("temperature", minimum=0.0, maximum=40.0, scalar=True).read(water_temperature, "water_temperature")
+        warm = answer(water, "temperature")
+        mass = argument("mass", above=0.0, scalar=True)
+        volumes = [weighed_volume(answer(mass.read(m, f"masses[{i}]"), "mass"), warm).magnitude for i, m in enumerate(weighed)]
+        plain = [_uncertain.nominal(v) for v in volumes]
+        square, product = math.fsum(v * v for v in plain), math.fsum(r * v for r, v in zip(marks, plain, strict=True))
+        slope = product / square
+        step = VOLUME.read(graduation, "graduation")
+        grain = _NUMBERS["reading_fraction"].read(reading_fraction, "reading_fraction") * step / math.sqrt(3.0)
+        scatter, dof = grain, math.inf
+        if len(marks) > 1:
+            found = math.sqrt(math.fsum((r - slope * v) ** 2 for r, v in zip(marks, plain, strict=True)) / (len(marks) - 1))
+            if found > grain:
+                scatter, dof = found, float(len(marks) - 1)
+        # d(scale)/dVᵢ of scale = Σ V² / Σ r·V
+        slopes = [(2 * v - r / slope) / product for r, v in zip(marks, plain, strict=True)]
+        given = _uncertain.standard(_uncertain.combine(0.0, list(zip(slopes, volumes, strict=True))))
+        fitted = scatter / math.sqrt(square) / slope**2
+        total = math.hypot(given, fitted)
+        if total and dof < math.inf:
+            dof *= (total / fitted) ** 4
+        growth = 1.0 + _NUMBERS["expansion"].read(others.get("expansion", 0.0), "expansion") * (_uncertain.nominal(water) - REFERENCE)
+        return cls(name, graduation, 1.0 / slope / growth, total / growth, reading_fraction, scale_dof=dof, **others)
+
+    @classmethod
+    def sealed(cls, name: str, nominal: Any) -> Vessel:
+        """A sealed pack, poured out whole: read its printed contents at 20 °C.
+
+        Parameters
+        ----------
+        name : str
+            As for `Vessel`.
+        nominal : volume
+            Printed contents, 5 mL to 10 L.
+
+        Returns
+        -------
+        Vessel
+            Every pack of that name has contents of its own, normally spread with the standard deviation tolerable negative error / 1.96.
+
+        Raises
+        ------
+        SumpwiseError
+            For contents that cannot be read or lie outside the directive.
+
+        Notes
+        -----
+        EU Directive 76/211/EEC: a batch averages at least its printed contents, and about 2.5 % of the packs may be short by more than
+        the tolerable negative error.
+
+        Examples
+        --------
+        >>> from sumpwise import Vessel
+        >>> print(f"{Vessel.sealed('1 L bottle', '1 L').volume('1 L').m_as('mL'):.1f}")
+        1000.0+/-7.7
+        """
+        pack = cls(name, nominal, capacity=nominal)
+        pack._seal()
+        return pack
+
+    def _seal(self) -> None:
+        self.sealed_pack = True
+        self.noise = (tolerable_negative_error.kernel(self.graduation) / SHORT, "normal")
+
+    # -- what a reading means
+
+    def volume(self, reading: Any, temperature: Any = "20 °C") -> Any:
+        """The true volume behind one reading, at the temperature of the fluid.
+
+        Parameters
+        ----------
+        reading : volume
+            As read; a reading that carries its own uncertainty has no reading noise beside it.
+        temperature : temperature
+            Of fluid and vessel.
+
+        Returns
+        -------
+        Quantity
+            In the unit of `reading`, uncertain: the reading for itself, the scale shared by the vessel's name.
+
+        Raises
+        ------
+        SumpwiseError
+            For a reading that cannot be read or is more than the vessel holds.
+        """
+        read = read_on(self, reading, "reading")
+        warm = _uncertain.nominal(TEMPERATURE.read(temperature, "temperature"))
+        plain = _uncertain.nominal(read)
+        size = self.scale * (1.0 + self.expansion * (warm - REFERENCE))
+        terms = [(plain * size / self.scale, scale_error(self)), (size, read)]
+        terms += [(1.0, _uncertain.source(0.0, size * d.size, shape=d.shape, name=d.name)) for d in doubts(self, read, plain, "reading")]
+        return answer(_uncertain.combine(plain * size, terms), "volume", reading)
+
+    # -- records
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Vessel) and self.to_dict() == other.to_dict()
+
+    def __hash__(self) -> int:
+        return hash((self.name, self.graduation, self.scale, self.scale_uncertainty))
+
+    def __repr__(self) -> str:
+        known = f" ± {self.scale_uncertainty:.2g}" if self.scale_uncertainty else ""
+        return f"Vessel({self.name!r}, {self.graduation / self.unit.factor:g} {self.unit.symbol}, scale {self.scale:.6g}{known})"
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain data, versioned: litres, millimetres, degrees."""
+        return {
+            "version": 1, "name": self.name, "graduation": self.graduation, "unit": self.unit.symbol, "scale": self.scale,
+            "scale_uncertainty": self.scale_uncertainty, "reading_fraction": self.reading_fraction, "tilt": self.tilt, "width": self.width,
+            "residue": self.residue, "residue_uncertainty": self.residue_uncertainty,
+            "capacity": self.capacity, "expansion": self.expansion, "scale_dof": None if self.scale_dof == math.inf else self.scale_dof,
+            "sealed": self.sealed_pack,
+        }  # fmt: skip
+
+    @classmethod
+    def from_dict(cls, data: dict[str, Any]) -> Vessel:
+        """Build a vessel from what `to_dict` gave.
+
+        Parameters
+        ----------
+        data : dict
+            As `to_dict` gave it, through JSON or not.
+
+        Returns
+        -------
+        Vessel
+        """
+        if not isinstance(data, dict) or data.get("version") != 1:
+            raise FileError("is no record of a vessel", argument="vessel", value=data, allowed="what to_dict gave, version 1")
+        try:
+            litres = {k: None if data[k] is None else f"{data[k]!r} L" for k in ("graduation", "capacity")}
+            unit = by_symbol(data["unit"])
+            vessel = cls(
+                data["name"], litres["graduation"], data["scale"], data["scale_uncertainty"], data["reading_fraction"],
+                tilt=f"{data['tilt']!r} deg", width=None if data["width"] is None else f"{data['width']!r} mm", capacity=litres["capacity"],
+                residue=f"{data['residue']!r} L", expansion=data["expansion"], scale_dof=data["scale_dof"] or math.inf,
+            )  # fmt: skip
+        except KeyError as error:
+            raise FileError("lacks a field", argument="vessel", value=str(error.args[0])) from None
+        vessel.unit = unit
+        vessel.residue_uncertainty = float(data["residue_uncertainty"])
+        if data["sealed"]:
+            vessel._seal()
+        return vessel
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return (Vessel.from_dict, (self.to_dict(),))
+
+
+def _listed(values: Any, name: str) -> list[Any]:
+    if isinstance(values, (list, tuple)):
+        return list(values)
+    if hasattr(values, "_REGISTRY") and hasattr(values.magnitude, "__len__"):
+        return list(values)
+    raise RangeError("is no list", argument=name, value=values, hint="one value for each mark")

@@ -1,0 +1,64 @@
+"""Running sums of uncertain contributions: one accumulator for each shared source."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable, Mapping
+
+
+class Accumulator:
+    """The value and variance of a growing sum whose terms may share sources.
+
+    Contributions are signed, c·u, in the unit of the sum. What a term owes to a shared source goes into the accumulator of that source,
+    so n terms cost n steps and the variance is always that of the whole sum:
+
+        u² = Σ own² + Σ over sources of (Σ signed contributions)²
+
+    Attributes
+    ----------
+    value : float
+        The sum.
+    shared : dict
+        Source -> signed contribution so far.
+    """
+
+    __slots__ = ("_own", "_square", "shared", "value")
+
+    def __init__(self) -> None:
+        self.value = 0.0
+        self.shared: dict[Hashable, float] = {}
+        self._own = 0.0
+        self._square = 0.0
+
+    def copy(self) -> Accumulator:
+        """Return an accumulator that goes its own way from here."""
+        other = Accumulator()
+        other.value, other._own, other._square, other.shared = self.value, self._own, self._square, self.shared.copy()
+        return other
+
+    def add(self, value: float, own: float, shared: Mapping[Hashable, float], sign: float = 1.0) -> None:
+        """Add a term, or take it back with a sign of -1.
+
+        Parameters
+        ----------
+        value : float
+            Best value of the term.
+        own : float
+            Variance that it shares with no other term.
+        shared : mapping
+            Source -> signed contribution.
+        sign : float
+            1 to add the term, -1 to take back a term that was added before.
+        """
+        self.value += sign * value
+        self._own += sign * own
+        sums = self.shared
+        for source, size in shared.items():
+            before = sums.get(source, 0.0)
+            after = sums[source] = before + sign * size
+            self._square += (after - before) * (after + before)
+
+    @property
+    def standard_uncertainty(self) -> float:
+        """Standard uncertainty of the sum."""
+        return math.sqrt(max(self._own + self._square, 0.0))

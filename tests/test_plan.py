@@ -52,6 +52,34 @@ def test_the_level_of_the_demo(sheet):
     assert follows[3] == "leave it"
 
 
+def test_the_balance_of_the_demo(sheet):
+    data = sheet.section("balance").data
+    assert data["raw"]["value"] == pytest.approx(-0.36, abs=0.005)
+    assert data["balance"]["value"] == pytest.approx(0.11, abs=0.005)
+    assert data["balance"]["standard_uncertainty"] == pytest.approx(0.08, abs=0.005)
+    assert abs(data["balance"]["value"] - 0.079) < 2 * data["balance"]["standard_uncertainty"]  # the demo's synthetic truth
+    assert sum(c["litres"] for c in data["causes"]) == pytest.approx(data["rest"]["value"], abs=1e-12)
+
+
+def test_a_pail_nobody_weighed_is_what_to_weigh():
+    vessels = [{"name": "pail", "graduation": "0.25 L"}, {"name": "jug", "graduation": "0.05 L", "reads_high": "0 %", "scale_uncertainty": "0.2 %"}]
+    section = plan(altered(vessel=vessels)).section("balance")
+    assert section.data["balance"]["standard_uncertainty"] == pytest.approx(0.23, abs=0.01)
+    assert "weigh water in the pail" in " ".join(section.lines)
+
+
+def test_a_count_that_runs_backwards_is_lost_in_words():
+    log = Job.demo().to_dict()["log"]
+    log[8]["reading"] = "1.00 L"  # a cumulative reading below the one before
+    assert "cannot be followed" in plan(altered(log=log)).section("balance").lines[0]
+
+
+def test_the_outlet_of_the_demo_agrees_with_its_truth(sheet):
+    told = sheet.section("outlet").data
+    assert told["resident"]["lower"] < 1 - 0.224 < told["resident"]["upper"]
+    assert told["verdict"] == "stop"
+
+
 def test_the_freshness_of_the_demo_lies_within_its_uncertainty(sheet):
     truth = [46.4, 39.3, 33.5, 29.1, 25.4, 22.4]  # old inside after each pour, the demo's synthetic truth
     outlet = [59.7, 45.7, 36.0, 28.7, 23.0, 18.5]

@@ -37,6 +37,8 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "rhythms": ("over_horizon", "repeated_changes", "compare_rhythms"),
     },
     "filling": {
+        "vessel": ("Vessel",),
+        "ledger": ("Ledger",),
         "level": ("Dipstick", "slope_bias"),
         "overflow": ("OverflowPlug",),
         "pouring": ("pour_rate",),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise.service import outlet, sections, sticks
+from sumpwise.service import balance, outlet, sections, sticks
 from sumpwise.service.job import Job
 from sumpwise.service.methods import compare_methods
 from sumpwise.service.sheet import Sheet
@@ -41,6 +41,7 @@ def plan(job: Job) -> Sheet:
         sections.comparing(comparison, key, job.value("target", "fresh")),
         sections.stepwise(job, key),
         outlet.telling(job),
+        balance.balancing(job),
         sections.tightening(job),
         sticks.levelling(job),
         sections.assuming(job, list(comparison.assumptions)),

@@ -208,7 +208,8 @@ class _Search:
         if self.at_most[DRIVE]:
             circuit.mix()
         parts = [f"at most {self.at_most[name]} of {litres(size)} ({name})" for name, size in self.sizes.items()]
-        parts.append(f"at most {self.at_most[DRIVE]} drives between them")
+        drives = self.at_most[DRIVE]
+        parts.append(f"at most {drives} drive{'' if drives == 1 else 's'} between them")
         if BURST in self.sizes:
             parts.append(f"{100 * meanwhile:.0f} % of a burst poured while it is pumped")
         self.words = ", ".join([*parts, "in every order; the last move takes what is left; each pours back what it took"])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sumpwise.errors import RangeError
 from sumpwise.mixing.circuit import FLOOR, PARAMETERS, SLACK, litres, replayed, uncertain
+from sumpwise.quantities.spans import Span
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -106,7 +107,7 @@ def _read(name: str, stated: Any) -> tuple[float, float, str]:
     spec, shape = PARAMETERS[name], UNIFORM
     if isinstance(stated, (tuple, list)) and len(stated) == 3 and stated[2] in (UNIFORM, LOG_UNIFORM):
         *stated, shape = stated
-    if isinstance(stated, (tuple, list)) or hasattr(stated, "lower"):
+    if isinstance(stated, (tuple, list, Span)):
         low, high = spec.read_span(stated, name)
     else:
         low = high = spec.read(stated, name)

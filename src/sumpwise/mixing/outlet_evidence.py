@@ -67,7 +67,7 @@ def inside_from_outlet(
     confidence : fraction, optional
         Probability at which to stop.
     draws : int, optional
-        Circuits drawn from the ranges, 1000 to 1 000 000.
+        Circuits drawn from the ranges, 1000 to 1 000 000; up to ten times as many where few of them bear on what was seen.
     seed : int, optional
         Of the draws' own random numbers.
 
@@ -86,7 +86,8 @@ def inside_from_outlet(
     as one batch, and each draw is weighted by the likelihood of the whole series. With matches mᵢ of outlets oᵢ, ln mᵢ = ln oᵢ + B + εᵢ,
     B ~ N(0, observer_bias²) common to all: B is integrated out exactly, and drawn from its posterior for the clean looks, each worth
     Φ((ln threshold − ln o − B)/reading_noise). Fresh fluid that is seen leaving is not inside: with the litres known, a cleaner outlet
-    means a staler inside, and a clean look by itself proves little. Effective sample size (Σw)²/Σw² (Kong, Liu and Wong, JASA 89 (1994) 278).
+    means a staler inside, and a clean look by itself proves little. Effective sample size (Σw)²/Σw²: Kong, Liu and Wong, JASA 89
+    (1994) 278.
 
     Examples
     --------
@@ -113,14 +114,19 @@ def inside_from_outlet(
             raise RangeError("is empty, so the state asked about must be given as now", argument="seen")
         now = circuits[-1]
     places = [_place(circuit, now) for circuit in circuits]
-    rng = numpy.random.default_rng(seed)
-    drawn = Drawn(now, ranges or {}, count, rng)
-    states = drawn.run(now)
-    outlets = [states[place][3][-1] for place in places]
-    likely, bent = _likelihood(looks, outlets, noise, bias, step, rng, drawn.size)
-    weights = numpy.exp(likely - likely.max())
-    weights /= weights.sum()
-    effective = float(1 / (weights @ weights))
+    most = 10 * count
+    while True:
+        rng = numpy.random.default_rng(seed)
+        drawn = Drawn(now, ranges or {}, count, rng)
+        states = drawn.run(now)
+        outlets = [states[place][3][-1] for place in places]
+        likely, bent = _likelihood(looks, outlets, noise, bias, step, rng, drawn.size)
+        weights = numpy.exp(likely - likely.max())
+        weights /= weights.sum()
+        effective = float(1 / (weights @ weights))
+        if effective >= SHAKY or count == most:
+            break
+        count = min(most, ceil(1.5 * count * SHAKY / effective))
     if not effective >= FEWEST:
         raise RangeError(
             f"only {effective:.0f} of {count} draws bear on what was seen", argument="seen", value=looks, allowed=f"at least {FEWEST}",

@@ -1,0 +1,127 @@
+"""Best use of the litres in hand: what is searched, what is said, what is refused."""
+
+import pint
+import pytest
+
+from sumpwise import _uncertain
+from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.mixing.best_order import BURST, DRAIN, DRIVE, best_use
+from sumpwise.mixing.circuit import Circuit
+
+
+def wagon(**changed):
+    given = {
+        "sump": "3.9 L", "converter": "2.45 L", "cooler": "0.62 L", "clutches": "0.83 L", "pockets": "1.05 L", "sump_floor": "1.6 L",
+        "bypass": 0.35, "clutch_circulation": 0.25, "pocket_circulation": 0.017,
+    }  # fmt: skip
+    return Circuit(**(given | changed))
+
+
+def names(plan):
+    return [name for name, _ in plan.moves]
+
+
+def test_drain_first_then_burst():
+    """What the plug lets out all at once is best let out while it is oldest, and bursts then push what is fresh through the rest."""
+    use = best_use(wagon(), "8.24 L", drain="3.24 L", burst="1.25 L", drains=1, drives=0)
+    assert names(use.best) == [DRAIN, *[BURST] * 4]
+    assert use.best.litres.m_as("L") == pytest.approx(8.24)
+    assert use.worst_resident < use.resident
+    assert set(use.by_kind) == {"both", "bursts only"}
+
+
+def test_a_drive_between_drains_pays():
+    without, with_drives = (best_use(wagon(), "9.72 L", drain="3.24 L", drains=3, drives=drives) for drives in (0, 2))
+    assert names(with_drives.best) == [DRAIN, DRIVE, DRAIN, DRIVE, DRAIN]
+    assert with_drives.resident == pytest.approx(1 - (1 - 3.24 / 8.85) ** 3, abs=1e-12)
+    assert without.resident < with_drives.resident
+
+
+def test_fewest_moves_among_equals():
+    """In a fill that is one mixture a drive first changes nothing, and is left out."""
+    use = best_use(wagon(), "3.24 L", drain="3.24 L", drives=1)
+    assert names(use.best) == [DRAIN]
+    assert use.plans == 2
+
+
+def test_the_plans_are_all_the_words_say():
+    """One drain among n bursts stands in n + 1 places; a drive goes before any move but never last."""
+    assert best_use(wagon(), "5.74 L", drain="3.24 L", burst="1.25 L", drains=1, bursts=2, drives=0, portions=0).plans == 3
+    use = best_use(wagon(), "5.74 L", drain="3.24 L", burst="1.25 L", drains=1, bursts=2, drives=1, portions=0)
+    assert use.plans == 3 + 3 * 3
+    words = ("12 plans for 5.74 L", "at most 1 of 3.24 L (drain and refill)", "at most 2 of 1.25 L (burst)", "1 drive between", "every order")
+    assert [one for one in words if one not in use.searched] == []
+
+
+def test_the_last_move_takes_what_is_left():
+    use = best_use(wagon(), "3 L", burst="1.25 L", drives=0)
+    assert [volume.m_as("L") for _, volume in use.best.moves] == pytest.approx([1.25, 1.25, 0.5])
+
+
+def test_litres_that_the_job_does_not_allow_are_not_used():
+    use = best_use(wagon(), "20 L", drain="3.24 L", drains=1, drives=0)
+    assert use.best.litres.m_as("L") == 3.24
+    assert [gain for _, gain, _ in use.further] == [0, 0, 0]
+    assert best_use(wagon(), "20 L", drain="3.24 L", drains=1, drives=0, cost_per_litre=9.0).further[0][2] is None
+
+
+def test_what_each_further_portion_buys():
+    use = best_use(wagon(), "6 L", burst="1.25 L", drives=0, portion="1.25 L", portions=3, cost_per_litre=10)
+    assert [plan.litres.m_as("L") for plan, _, _ in use.further] == pytest.approx([7.25, 8.5, 9.75])
+    before = use.resident
+    for plan, points, cost in use.further:
+        assert points == pytest.approx(100 * (plan.resident - before), abs=1e-9)
+        assert cost == pytest.approx(12.5 / points)
+        before = plan.resident
+    gains = [points for _, points, _ in use.further]
+    assert gains == sorted(gains, reverse=True)
+
+
+def test_volumes_come_back_in_the_unit_and_registry_that_asked():
+    registry = pint.UnitRegistry()
+    use = best_use(wagon(), registry.Quantity(6.0, "quart"), burst="1 qt", drives=0)
+    assert use.best.litres._REGISTRY is registry
+    assert str(use.best.moves[0][1].units) == "quart"
+    assert use.best.moves[0][1].magnitude == pytest.approx(1)
+    assert str(use.best) == "6 × burst 1.00 quart"
+
+
+def test_the_best_plan_carries_the_uncertainty_of_the_circuit():
+    use = best_use(wagon(bypass=_uncertain.source(0.35, 0.05)), "5 L", burst="1.25 L", drives=0)
+    certain = best_use(wagon(), "5 L", burst="1.25 L", drives=0)
+    assert _uncertain.standard(use.resident) > 0
+    assert _uncertain.nominal(use.resident) == pytest.approx(certain.resident, abs=1e-14)
+
+
+def test_pouring_meanwhile_spares_the_floor():
+    with pytest.raises(RangeError, match="draws air"):
+        best_use(wagon(), "5 L", burst="2.5 L", drives=0)
+    use = best_use(wagon(), "5 L", burst="2.5 L", drives=0, meanwhile=0.5)
+    assert "50 % of a burst poured while it is pumped" in use.searched
+
+
+@pytest.mark.parametrize(
+    ("refused", "says"),
+    [
+        (lambda: best_use(wagon(), "5 L"), "neither drains nor bursts"),
+        (lambda: best_use(wagon(), "5 L", drain="3 L", drains=0), "neither drains nor bursts"),
+        (lambda: best_use(wagon(), "5 L", drain="4 L"), "more than the sump holds"),
+        (lambda: best_use(wagon(), "0 L", drain="3 L"), "volume"),
+        (lambda: best_use(wagon(), 5, drain="3 L"), "no unit"),
+        (lambda: best_use(wagon(), "5 L", drain="3 L", meanwhile=2), "meanwhile"),
+        (lambda: best_use(wagon(), "5 L", drain="3 L", drives=-1), "drives"),
+        (lambda: best_use(wagon(), "20 L", drain="1 L", burst="0.5 L", drains=10, bursts=40, drives=3), "fewer drains or drives"),
+        (lambda: best_use(wagon(sump=["3.9 L", "3 L"]), "5 L", drain="3 L"), "no arrays"),
+        (lambda: best_use("wagon", "5 L", drain="3 L"), "one Circuit"),
+    ],
+)
+def test_refusals_say_what_is_wrong(refused, says):
+    with pytest.raises(SumpwiseError) as error:
+        refused()
+    assert says in str(error.value)
+
+
+def test_a_sump_below_its_floor_cannot_be_driven():
+    with pytest.raises(RangeError, match="draws air"):
+        best_use(wagon().drain("3 L"), "1 L", drain="0.5 L", drives=1)
+    assert best_use(wagon().drain("3 L"), "1 L", drain="0.5 L", drives=0).best.moves

@@ -1,0 +1,229 @@
+"""What the outlet tells: assumptions shown, cautions, refusals, stop or go on."""
+
+import json
+
+import pytest
+
+from sumpwise import _uncertain
+from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.light import LooksClean, light_passed
+from sumpwise.mixing.outlet_evidence import inside_from_outlet
+
+MATCHES = (0.60, 0.45, 0.35, 0.30, 0.22, 0.19)
+
+
+def service(matches=MATCHES, **changed):
+    given = {
+        "sump": "3.73 L", "converter": "2.45 L", "cooler": "0.62 L", "clutches": "0.83 L", "pockets": "1.05 L", "sump_floor": "1.6 L",
+        "bypass": 0.35, "clutch_circulation": 0.25, "pocket_circulation": 0.017,
+    }  # fmt: skip
+    now = Circuit(**(given | changed)).drain("3.646 L").pour("3.708 L")
+    seen = []
+    for burst, match in zip(("1.22 L", "1.20 L", "1.24 L", "1.22 L", "1.22 L", "1.25 L"), matches, strict=False):
+        now = now.pump(burst)
+        seen.append((now, match))
+        now = now.pour("1.23 L")
+    return seen, now
+
+
+def ask(seen, now, target=0.8, **options):
+    return inside_from_outlet(seen, target, now=now, **({"draws": 3000} | options))
+
+
+def test_the_demo_wagon():
+    """The known truth, 77.6 % fresh inside and 81.5 % in the hose, lies within what six vials tell of it."""
+    told = ask(*service(), cost_per_litre=132.60 / 14)
+    assert told.resident.lower < 0.776 < told.resident.upper
+    assert told.outlet.lower < 0.815 < told.outlet.upper
+    assert told.parameters["bypass"].lower < 0.35 < told.parameters["bypass"].upper
+    assert told.darkening.mean > 0
+    assert told.verdict == "go on"
+    assert 0 < told.probability < 0.5
+    assert told.cost_per_point == pytest.approx(132.60 / 14 / told.next_portion.mean)
+    assert not told.cautions
+
+
+def test_every_assumption_is_printed():
+    told = ask(*service(), vial_step=0.05)
+    text = str(told)
+    words = "bypass clutch_circulation pocket_circulation pockets sump_floor uniform log-uniform drew Beer–Lambert vials drive burst"
+    assert [word for word in words.split() if word not in text] == []
+    for name in told.parameters:
+        assert any(line.startswith(f"{name}: anywhere from") for line in told.assumptions)
+    assert text.startswith(f"{told.verdict}: ")
+    assert all(one in text for one in told.assumptions)
+
+
+def test_the_same_seed_gives_the_same_answer_and_touches_nothing_else():
+    import numpy
+
+    numpy.random.seed(1)
+    before = numpy.random.get_state()[1].tolist()
+    one, two, other = (ask(*service(), seed=seed) for seed in (3, 3, 4))
+    assert one.to_dict() == two.to_dict()
+    assert one.resident.mean != other.resident.mean
+    assert numpy.random.get_state()[1].tolist() == before
+
+
+def test_without_anything_seen_only_the_ranges_speak():
+    _, now = service()
+    told = inside_from_outlet([], 0.8, now=now, draws=3000)
+    assert told.matches == ()
+    admitted = float(next(line for line in told.assumptions if "rules out" in line).split("rules out ")[1].split(" %")[0])
+    assert told.effective_draws == pytest.approx(3000 * (1 - admitted / 100), abs=16)
+    assert told.resident.standard > ask(*service()).resident.standard
+
+
+def test_one_observer_cannot_average_his_bias_away():
+    seen, now = service()
+    once, often = ask(seen[-1:], now), ask(seen[-1:] * 30, now)
+    unbiased = ask(seen[-1:] * 30, now, observer_bias=0)
+    assert often.outlet.standard > 0.7 * once.outlet.standard
+    assert unbiased.outlet.standard == pytest.approx(0.19 * 0.05 / 30**0.5, rel=0.2)
+
+
+def test_stop_when_it_is_fresh_enough():
+    told = ask(*service(), target=0.6)
+    assert (told.verdict, told.litres_needed) == ("stop", 0.0)
+    assert "with probability" in told.reason
+    assert "only" not in told.reason
+
+
+def test_stop_when_more_of_the_same_does_not_help():
+    told = ask(*service(), target=0.999)
+    assert told.litres_needed is None
+    assert told.verdict == "stop"
+    assert "do not make it" in told.reason
+    assert told.further[-1][0] == 20
+
+
+def test_go_on_says_how_far():
+    told = ask(*service())
+    litres, mean, reached = told.further[-1]
+    assert told.litres_needed == litres
+    assert reached >= told.confidence > told.further[-2][2]
+    assert mean > told.resident.mean
+    assert [row[0] for row in told.further] == [1.0 + i for i in range(len(told.further))]
+    assert told.resident.mean + told.next_portion.mean / 100 == pytest.approx(told.further[0][1], abs=1e-12)
+
+
+def test_the_floor_is_known_below_the_lowest_level_reached():
+    told = ask(*service(), ranges={"sump_floor": ("1 L", "3 L")})
+    assert told.parameters["sump_floor"].upper < 3.792 - 1.2
+    assert told.starving < 0.05
+
+
+def test_a_longer_portion_is_pumped_in_bursts_no_longer_than_before():
+    told = ask(*service(), portion="2.5 L")
+    assert any("2.5 L are pumped in 2 bursts of 1.25 L" in line for line in told.assumptions)
+    seen, _ = service()
+    unfilled = ask(seen, seen[-1][0], ranges={"sump_floor": ("1 L", "2.5 L")})
+    assert unfilled.starving == pytest.approx((2.5 - (3.708 + 0.084 + 5 * 1.23 - 7.35 - 1)) / 1.5, abs=0.05)
+    assert any("draws air" in line for line in unfilled.cautions)
+
+
+def test_without_a_burst_before_further_fluid_is_poured_meanwhile():
+    now = Circuit("3.9 L", "2.45 L", "0.62 L").pump("3 L", poured="3 L")
+    told = inside_from_outlet([(now, 0.6)], 0.5, draws=2000, ranges={"sump_floor": "1 L"})
+    assert any("poured while as much is pumped" in line for line in told.assumptions)
+
+
+def test_a_match_that_does_not_fit_is_pointed_out():
+    told = ask(*service((0.60, 0.45, 0.35, 0.50, 0.22, 0.19)), draws=60_000)
+    assert any("50 %" in line for line in told.cautions)
+
+
+def test_ranges_are_kept_as_stated():
+    narrow = (0.01, 0.02, "log-uniform")
+    told = ask(*service(), ranges={"bypass": 0.35, "pockets": "1.05 L", "clutch_circulation": (0.2, 0.3), "pocket_circulation": narrow})
+    assert set(told.parameters) == {"clutch_circulation", "pocket_circulation", "sump_floor"}
+    assert "bypass: 0.35, as stated" in told.assumptions
+    assert 0.2 < told.parameters["clutch_circulation"].lower < told.parameters["clutch_circulation"].upper < 0.3
+
+
+def test_the_total_is_kept_when_a_compartment_has_a_range():
+    told = ask(*service(), ranges={"clutches": ("0.5 L", "1.2 L")})
+    assert any("makes up the difference" in line and "8.68 L" in line for line in told.assumptions)
+    free = ask(*service(), ranges={"converter": ("2 L", "3 L")})
+    assert not any("makes up" in line for line in free.assumptions)
+
+
+def test_an_uncertain_parameter_is_drawn_as_it_is():
+    seen, now = service(bypass=_uncertain.source(0.35, 0.01))
+    told = ask(seen, now)
+    assert "bypass" not in told.parameters
+    certain = ask(*service(), ranges={"bypass": 0.35})
+    assert told.resident.standard == pytest.approx(certain.resident.standard, rel=0.15)
+
+
+def test_uncertain_pours_widen_the_answer():
+    def run(pour):
+        now = Circuit("3.9 L", "2.45 L", "0.62 L", "0.83 L", "1.05 L").drain("3.6 L").pour(pour).pump("1 L")
+        return inside_from_outlet([], 0.5, now=now, draws=3000, ranges={"sump_floor": "1 L"})
+
+    assert run("3.6(4) L").resident.standard > run("3.6 L").resident.standard
+
+
+def test_it_goes_into_json():
+    told = ask(*service(), cost_per_litre=9.47)
+    assert json.loads(json.dumps(told.to_dict()))["verdict"] == told.verdict
+    assert told.to_dict()["resident"]["mean"] == told.resident.mean
+    assert told.to_dict()["parameters"]["bypass"]["mean"] == told.parameters["bypass"].mean
+
+
+def test_looking_through_more_sees_less_old_fluid():
+    assert LooksClean(0.10, "8 mm").upper == 0.10
+    assert LooksClean(0.10, "16 mm", "8 mm").upper == pytest.approx(0.05)
+    assert LooksClean("10 %", "4 mm", "8 mm").upper == pytest.approx(0.20)
+    assert repr(LooksClean(0.05, clean=False)) == "<LooksClean: not less than 5.0 % old>"
+
+
+@pytest.mark.parametrize(("path", "share"), [("0.27 mm", 0.99), ("8 mm", 0.74), ("25 mm", 0.39), ("100 mm", 0.02)])
+def test_path_length_decides_the_look(path, share):
+    """Ten percent old: common practice's figures of what passes a smear, a hose, a vial and a pail, with one absorbance for all."""
+    assert light_passed(0.10, path) == pytest.approx(share, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("refused", "says"),
+    [
+        (lambda seen, now: ask(seen, seen[0][0]), "no state on the way"),
+        (lambda seen, now: ask([(service()[0][0][0], 0.5)], Circuit("3 L", "2 L", "1 L").mix()), "no state on the way"),
+        (lambda seen, now: ask([(now, 0.5, 1)], now), "pairs"),
+        (lambda seen, now: ask([0.5], now), "pairs"),
+        (lambda seen, now: ask([(now, 0.0)], now), "above 0"),
+        (lambda seen, now: ask([(now, 1.2)], now), "out of range"),
+        (lambda seen, now: ask([(now, _uncertain.source(0.5, 0.1))], now), "reading_noise"),
+        (lambda seen, now: inside_from_outlet([], 0.8), "now"),
+        (lambda seen, now: ask(seen, now, target=0), "target"),
+        (lambda seen, now: ask(seen, now, reading_noise=0), "reading_noise"),
+        (lambda seen, now: ask(seen, now, observer_bias=-0.1), "observer_bias"),
+        (lambda seen, now: ask(seen, now, draws=10), "draws"),
+        (lambda seen, now: ask(seen, now, ranges={"hose": 1}), "no parameter of a circuit"),
+        (lambda seen, now: ask(seen, now, ranges={"bypass": (0.5, 0.2)}), "above the upper"),
+        (lambda seen, now: ask(seen, now, ranges={"bypass": (0, 0.2, "log-uniform")}), "start above 0"),
+        (lambda seen, now: ask(seen, now, ranges={"bypass": (0, 2)}), "out of range"),
+        (lambda seen, now: ask(seen, now, ranges={"pockets": (0.5, 1.5)}), "no unit"),
+        (lambda seen, now: ask(seen, now, ranges={"sump_floor": ("3 L", "3.5 L")}), "without drawing air"),
+        (lambda seen, now: ask(seen, now, portion="9 L", ranges={"sump_floor": 0}), None),
+        (lambda seen, now: ask([(s, 0.02) for s, _ in seen], now), "draws bear on what was seen"),
+        (lambda seen, now: LooksClean((0.2, 0.1)), "no range"),
+        (lambda seen, now: LooksClean(0), "threshold"),
+        (lambda seen, now: LooksClean(0.1, "0 mm"), "path"),
+    ],
+)
+def test_refusals_say_what_is_wrong(refused, says):
+    seen, now = service()
+    if says is None:
+        assert refused(seen, now).portion == 9
+        return
+    with pytest.raises(SumpwiseError) as error:
+        refused(seen, now)
+    assert says in str(error.value)
+
+
+def test_arrays_of_circuits_are_refused():
+    now = Circuit(["3 L", "4 L"], "2 L", "1 L").pump("1 L")
+    with pytest.raises(RangeError, match="no arrays"):
+        inside_from_outlet([(now, 0.5)], 0.5)

@@ -67,6 +67,15 @@ def test_inside_the_window_it_instructs_in_steps_of_at_most_a_third_of_the_band(
     assert (high.instruction, high.volume) == ("take out", high.error)
 
 
+def test_less_than_half_a_step_is_left_alone(stick):
+    sixth = volume_at("0.42 L", "87 °C", "20 °C", "847 kg/m³").m / 6
+    grown = volume_at("1 L", "20 °C", "87 °C", "847 kg/m³").m
+    for error, instruction in ((-0.99 * sixth, "leave"), (-1.01 * sixth, "add"), (2.99 * sixth, "leave"), (3.01 * sixth, "take out")):
+        said = stick.check(f"{6.5 + error * grown / 0.42 * 13:.12f} mm", "87 °C")
+        assert said.error.m == pytest.approx(error, rel=1e-9)
+        assert said.instruction == instruction
+
+
 @pytest.mark.parametrize("temperature", ["61 °C", "81.9 °C", "92.1 °C", "119 °C"])
 def test_outside_the_window_it_predicts_and_never_instructs(stick, temperature):
     for reading in ("-20 mm", "-2 mm", "6.5 mm", "40 mm"):

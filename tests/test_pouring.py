@@ -40,6 +40,13 @@ def test_between_the_laws_the_flow_stays_at_the_critical_reynolds_number():
     assert flow_regime(CRITICAL * (1 + 1e-6)) == "turbulent"
 
 
+@pytest.mark.parametrize("beyond", [1.001, 1.05, 1.2])
+def test_laminar_flow_ends_at_the_critical_reynolds_number(beyond):
+    head = CRITICAL * 32 * 30e-6**2 * 0.8 / (9.80665 * 0.7 * 12e-3**3) * 1e3  # laminar flow would just reach it
+    assert pour_reynolds.kernel(12.0, 800.0, head / beyond, 30.0) == pytest.approx(CRITICAL / beyond, rel=1e-12)
+    assert pour_reynolds.kernel(12.0, 800.0, head * beyond, 30.0) == CRITICAL
+
+
 def test_roughness_slows_turbulent_flow_only():
     assert pour_rate("14 mm", "0.8 m", "0.8 m", "6 mm²/s", roughness="0.1 mm") < pour_rate("14 mm", "0.8 m", "0.8 m", "6 mm²/s")
     assert pour_rate("9.5 mm", "0.8 m", "0.8 m", COLD, roughness="0.1 mm") == pour_rate("9.5 mm", "0.8 m", "0.8 m", COLD)

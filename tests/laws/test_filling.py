@@ -106,7 +106,7 @@ def test_a_longest_burst_uses_the_reserve_up(reserve, pump, share, reaction):
 
 plans = st.fixed_dictionaries(
     {
-        "volume": st.floats(0.5, 20), "pump_flow": st.floats(1.5, 8), "pour_rate": st.floats(0.3, 3), "reserve": st.floats(0.8, 2),
+        "volume": st.floats(0.5, 20), "pump_flow": st.floats(1.5, 8), "pour_rate": st.floats(0.3, 6), "reserve": st.floats(0.8, 2),
         "pail": st.floats(1, 12),
     }
 )  # fmt: skip
@@ -123,8 +123,10 @@ def test_what_is_pumped_is_poured_and_the_pail_never_overflows(numbers):
             assert math.fsum(s.volume.m for s in table.steps if s.action == action) == pytest.approx(numbers["volume"], rel=1e-9)
         assert all(s.pail.m <= numbers["pail"] * (1 + 1e-9) for s in table.steps)
         assert all(s.volume.m <= numbers["reserve"] for s in table.steps if s.action == "burst")
-        starts = [s.start.m for s in table.steps if s.action in ("burst", "pour")]
-        assert starts == sorted(starts)
+        bursts = [(s.start.m, s.start.m + s.duration.m) for s in table.steps if s.action == "burst"]
+        pours = [(s.start.m, s.start.m + s.duration.m) for s in table.steps if s.action == "pour"]
+        for (start, _), (_, pumped), (_, poured) in zip(bursts[1:], bursts, pours, strict=False):
+            assert start >= max(pumped, poured) - 1e-9
     assert plan.helped.total <= plan.alone.total
 
 

@@ -21,10 +21,10 @@ def _double_log(viscosity: Any) -> Any:
 
 
 def _from_double_log(double_log: Any) -> Any:
-    """The viscosity whose ln ln Z is given: the standard's approximate inverse, brought home by three Newton steps."""
+    """The viscosity whose ln ln Z is given: the standard's approximate inverse, brought home by two Newton steps."""
     z = exp(exp(double_log)) - 0.7
     viscosity = z - exp(-0.7487 - 3.295 * z + 0.6119 * z * z - 0.3193 * z * z * z)
-    for _ in range(3):
+    for _ in range(2):
         tail = exp(-1.47 - 1.84 * viscosity - 0.51 * viscosity * viscosity)
         viscosity = viscosity - (viscosity + tail - z) / (1.0 - (1.84 + 1.02 * viscosity) * tail)
     return viscosity

@@ -176,6 +176,10 @@ def test_a_stated_covariance_does_the_same_as_uncertain_numbers():
     [
         (lambda: Dipstick("0.42 L", "13 mm", "8.85 L", "847 kg/m³", "92–82 °C"), "downward"),
         (lambda: Dipstick("0.42 L", "13 mm", "8.85 L", "847 kg/m³", "82 °C"), "window|span"),
+        (lambda: Dipstick("0.42 L", "13 mm", "8.85 L", "847 kg/m³", (["82 °C"], ["92 °C"])), "window, lower"),
+        (lambda: Dipstick(["0.42 L", "0.5 L"], "13 mm", "8.85 L", "847 kg/m³", "82–92 °C"), "one value"),
+        (lambda: OverflowPlug("7 L", "850 kg/m³", (["40 °C"], ["45 °C"])), "window, lower"),
+        (lambda: best_estimate(pint.Quantity(1.0, "L")), "no sequence"),
         (lambda: Dipstick("9 L", "13 mm", "8.85 L", "847 kg/m³", "82–92 °C"), "whole fill"),
         (lambda: Dipstick("0 L", "13 mm", "8.85 L", "847 kg/m³", "82–92 °C"), "volume_between_marks"),
         (lambda: Dipstick("0.42 L", "0 mm", "8.85 L", "847 kg/m³", "82–92 °C"), "length_between_marks"),

@@ -157,6 +157,7 @@ def test_without_matplotlib_it_says_what_to_install(monkeypatch):
         (lambda: plot_level([20], [1], (82, 92), 13, observed=[1, 2, 3]), "pair of sequences"),
         (lambda: plot_level([20], [1], (82, 92), 13, observed=([1, 2], [3])), "2, one for each point"),
         (lambda: plot_balance("raw", [1.0]), "no sequence of names"),
+        (lambda: plot_balance(3, [1.0]), "no sequence of names"),
         (lambda: plot_balance(["raw"], [1.0, 2.0]), "one for each"),
         (lambda: plot_balance(["raw"], [1.0], -0.1), "negative"),
         (lambda: plot_mean_age([0, 1], {}), "no mapping"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import pint
 import pytest
 
 from sumpwise import _uncertain
@@ -79,6 +80,8 @@ def test_no_mixture_of_specifications_is_ever_called_safe(specifications):
         (lambda: viscosity_index(30, "6 mm²/s"), UnitError, "no unit"),
         (lambda: blend_viscosity("50 %", ["5 mm²/s"]), RangeError, "no sequence"),
         (lambda: blend_viscosity([1.0], "5 mm²/s"), RangeError, "no sequence"),
+        (lambda: blend_viscosity([1.0], pint.Quantity(5.0, "mm**2/s")), RangeError, "no sequence"),
+        (lambda: blend_viscosity(1.0, ["5 mm²/s"]), RangeError, "no sequence"),
         (lambda: blend_viscosity([], []), RangeError, "one share for each"),
         (lambda: blend_viscosity([0.5, 0.5], ["5 mm²/s"]), RangeError, "one share for each"),
         (lambda: blend_viscosity([0.5, 0.4], ["5 mm²/s", "6 mm²/s"]), RangeError, "add up to 1"),

@@ -246,7 +246,7 @@ def plot_balance(
     >>> figure.axes[0].get_xlabel()
     'litres at 20 °C'
     """
-    if isinstance(causes, (str, bytes)) or not hasattr(causes, "__len__"):
+    if not isinstance(causes, Sequence) or isinstance(causes, (str, bytes)):
         raise RangeError("is no sequence of names", argument="causes", value=causes)
     steps = _numbers(contributions, "contributions", len(causes))
     spread = None if uncertainty is None else _numbers([uncertainty], "uncertainty")[0]

@@ -16,3 +16,11 @@ def one(argument: Argument, value: Any, name: str) -> Any:
     if getattr(read, "ndim", 0):
         raise RangeError("takes one value, no array", argument=name, value=value)
     return read
+
+
+def one_span(argument: Argument, value: Any, name: str) -> tuple[Any, Any]:
+    """Read the two limits of a span, each one value."""
+    if isinstance(value, (tuple, list)) and len(value) == 2:
+        one(argument, value[0], f"{name}, lower")
+        one(argument, value[1], f"{name}, upper")
+    return argument.read_span(value, name)

@@ -62,7 +62,11 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
     """
     import numpy
 
-    if isinstance(estimates, str) or not hasattr(estimates, "__len__") or not len(estimates):
+    try:
+        count = 0 if isinstance(estimates, str) else len(estimates)
+    except TypeError:
+        count = 0
+    if not count:
         raise RangeError("is no sequence of estimates", argument="estimates", value=estimates, hint="give a list of volumes")
     read = [one(_VOLUME, estimate, f"estimates[{i}]") for i, estimate in enumerate(estimates)]
     best = numpy.array([_uncertain.nominal(x) for x in read])

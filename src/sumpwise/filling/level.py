@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from sumpwise import _uncertain
 from sumpwise._math import cos, radians
 from sumpwise.errors import RangeError
-from sumpwise.filling._single import one
+from sumpwise.filling._single import one, one_span
 from sumpwise.fluid.density import DENSITY, TEMPERATURE, volume_correction_factor
 from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware
 
@@ -178,7 +178,7 @@ class Dipstick:
         self, volume_between_marks: Any, length_between_marks: Any, fill: Any, density_15: Any, window: Any,
         case_expansion: Any = ALUMINIUM, bias: Any = "0 mm", resolution: Any = "0 mm",
     ) -> None:  # fmt: skip
-        lower, upper = TEMPERATURE.read_span(window, "window")
+        lower, upper = one_span(TEMPERATURE, window, "window")
         self._lower, self._upper, self._middle = _uncertain.nominal(lower), _uncertain.nominal(upper), (lower + upper) / 2.0
         self._held = [
             one(_FILL, volume_between_marks, "volume_between_marks"),

@@ -6,7 +6,7 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError
-from sumpwise.filling._single import one
+from sumpwise.filling._single import one, one_span
 from sumpwise.filling.level import ALUMINIUM, _error
 from sumpwise.fluid.density import DENSITY, TEMPERATURE
 from sumpwise.quantities.boundary import answer, argument, evaluate
@@ -60,7 +60,7 @@ class OverflowPlug:
     __slots__ = ("_asked", "_edges", "_held")
 
     def __init__(self, fill: Any, density_15: Any, window: Any, case_expansion: Any = ALUMINIUM) -> None:
-        self._edges = TEMPERATURE.read_span(window, "window")
+        self._edges = one_span(TEMPERATURE, window, "window")
         middle = (self._edges[0] + self._edges[1]) / 2.0
         case = one(_CASE, case_expansion, "case_expansion")
         self._held = [one(_FILL, fill, "fill"), one(DENSITY, density_15, "density_15"), middle, case]

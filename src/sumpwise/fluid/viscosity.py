@@ -178,6 +178,15 @@ def _blend(mass_fractions: Any, viscosities: Any) -> Any:
 _share = argument("fraction")
 
 
+def _entries(value: Any, name: str) -> int:
+    try:
+        if not isinstance(value, str):
+            return len(value)
+    except TypeError:
+        pass
+    raise RangeError("is no sequence", argument=name, value=value, hint="give a list, one entry a fluid")
+
+
 def blend_viscosity(mass_fractions: Any, viscosities: Any) -> Any:
     r"""Kinematic viscosity of a blend of fluids, all at one temperature.
 
@@ -212,13 +221,11 @@ def blend_viscosity(mass_fractions: Any, viscosities: Any) -> Any:
     >>> print(f"{blend_viscosity(['60 %', '40 %'], ['5 mm²/s', '20 mm²/s']).m:.3f} mm²/s")
     8.109 mm²/s
     """
-    for name, value in (("mass_fractions", mass_fractions), ("viscosities", viscosities)):
-        if isinstance(value, str) or not hasattr(value, "__len__"):
-            raise RangeError("is no sequence", argument=name, value=value, hint="give a list, one entry a fluid")
-    if len(mass_fractions) != len(viscosities) or not len(viscosities):
+    parts, fluids = _entries(mass_fractions, "mass_fractions"), _entries(viscosities, "viscosities")
+    if parts != fluids or not fluids:
         raise RangeError(
-            f"has {len(mass_fractions)} entries, and there are {len(viscosities)} viscosities", argument="mass_fractions",
-            value=mass_fractions, allowed="one share for each fluid",
+            f"has {parts} entries, and there are {fluids} viscosities", argument="mass_fractions", value=mass_fractions,
+            allowed="one share for each fluid",
         )  # fmt: skip
     shares = [_share.read(share, f"mass_fractions[{i}]") for i, share in enumerate(mass_fractions)]
     whole = sum(shares)

@@ -112,7 +112,7 @@ def _decimal_groups(s: str, k: int, decimals: str) -> tuple[str, int]:
         m = k + 1
         while s[m] in DIGITS:
             m += 1
-        if m - k > 4 or s[m] in "/.," or s[m] in VULGAR:
+        if m - k > 4:
             break
         decimals += s[k + 1 : m]
         short, k = m - k < 4, m
@@ -151,7 +151,7 @@ def last_digits(s: str, j: int, number: Number) -> tuple[int, int]:
     k = j + 1
     while s[k] in DIGITS:
         k += 1
-    if s[k] != ")" or number[2] is None or s[j - 1] not in DIGITS or "e" in s[:j].lower():
+    if s[k] != ")" or number[2] is None or "e" in s[:j].lower():
         raise stopped(s, j, "digits in brackets belong to a plain decimal number and hold its uncertainty", "4.50(8)")
     return int(s[j + 1 : k]), k + 1
 

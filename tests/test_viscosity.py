@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 
+import dask.array
 import numpy as np
 import pint
 import pytest
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
+from sumpwise.fluid.density import volume_at
 from sumpwise.fluid.viscosity import blend_viscosity, safe_to_mix, viscosity_at, viscosity_index
 
 
@@ -40,6 +42,19 @@ def test_arrays_and_scalars_agree():
     y = np.array([2.0, 5.05, 20.0, 25.1, 30.0, 69.99, 70.0, 70.01])
     indices = viscosity_index.kernel(np.full(8, 40.0), y)
     assert indices.tolist() == pytest.approx([viscosity_index.kernel(40.0, float(v)) for v in y], rel=1e-12)
+
+
+def test_kernels_run_unchanged_on_dask_arrays():
+    thin = np.linspace(2.0, 90.0, 400)
+    lazy = dask.array.from_array(thin, chunks=100)
+    for kernel in (
+        lambda y: viscosity_index.kernel(8 * y, y),
+        lambda y: viscosity_at.kernel(80.0, 8 * y, y),
+        lambda y: volume_at.kernel(y, 20.0, y, 847.0),
+    ):
+        answer = kernel(lazy)
+        assert isinstance(answer, dask.array.Array)
+        assert np.array_equal(answer.compute(), kernel(thin))
 
 
 def test_uncertain_data_sheets_give_an_uncertain_index():

@@ -108,7 +108,9 @@ def _looked_up(table: tuple[float, ...], row: Any) -> Any:
         return table[below] + (row - below) * (table[below + 1] - table[below])
     import numpy
 
-    return numpy.interp(row, numpy.arange(len(table)), table)
+    values, below = numpy.array(table), minimum(row, len(table) - 2.0).astype(int)
+    lower = numpy.take(values, below)
+    return lower + (row - below) * (numpy.take(values, below + 1) - lower)
 
 
 @unit_aware(

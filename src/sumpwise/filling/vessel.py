@@ -226,6 +226,7 @@ class Vessel:
         >>> print(f"{Vessel.sealed('1 L bottle', '1 L').volume('1 L').m_as('mL'):.1f}")
         1000.0+/-7.7
         """
+        tolerable_negative_error(nominal)  # refuses what the directive does not cover
         pack = cls(name, nominal, capacity=nominal)
         pack._seal()
         return pack

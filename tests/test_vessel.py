@@ -1,0 +1,185 @@
+"""Vessels: readings, calibration with water, tilt, residue, sealed packs, records, refusals."""
+
+from __future__ import annotations
+
+import copy
+import json
+import math
+import pickle
+
+import pint
+import pytest
+
+from sumpwise import (
+    RangeError,
+    SumpwiseError,
+    UnitError,
+    Vessel,
+    budget,
+    quantity,
+    tolerable_negative_error,
+    water_density,
+    weighed_volume,
+)
+
+
+@pytest.fixture
+def pail():
+    return Vessel("pail", "0.25 L", scale=1 / 1.019, scale_uncertainty=0.004, capacity="9 L")
+
+
+def spreads(volume):
+    return {row.name: row.contribution.m_as("L") for row in budget(volume).rows}
+
+
+def test_a_reading_is_a_scaled_volume_with_noise_and_a_shared_scale(pail):
+    volume = pail.volume("3.35 L")
+    assert volume.magnitude.nominal_value == pytest.approx(3.35 / 1.019)
+    found = spreads(volume)
+    assert found["pail, scale"] == pytest.approx(3.35 * 0.004)
+    assert found["pail, reading 3.35 L"] == pytest.approx(0.0625 / math.sqrt(3) / 1.019)
+    again = pail.volume("3.35 L")
+    assert (volume - again).magnitude.std_dev == pytest.approx(math.sqrt(2) * 0.0625 / math.sqrt(3) / 1.019)
+
+
+def test_a_vessel_is_its_name(pail):
+    same = Vessel("pail", "0.25 L", scale=1 / 1.019, scale_uncertainty=0.004)
+    other = Vessel("bucket", "0.25 L", scale=1 / 1.019, scale_uncertainty=0.004)
+    exact = "8.00(1) L"
+    assert (pail.volume(exact) - same.volume(exact)).magnitude.std_dev == pytest.approx(0.01 * math.sqrt(2) / 1.019)
+    assert (pail.volume(exact) - other.volume(exact)).magnitude.std_dev > 0.04
+    read_back = Vessel.from_dict(json.loads(json.dumps(pail.to_dict())))
+    for twin in (copy.copy(pail), copy.deepcopy(pail), pickle.loads(pickle.dumps(pail)), read_back):
+        assert twin == pail
+        assert hash(twin) == hash(pail)
+        assert (pail.volume(exact) - twin.volume(exact)).magnitude.std_dev == pytest.approx(0.01 * math.sqrt(2) / 1.019)
+
+
+def test_a_reading_with_its_own_uncertainty_has_no_noise_beside_it():
+    jug = Vessel("jug", "1 L")
+    assert jug.volume("3.0 ± 0.3 L").magnitude.std_dev == pytest.approx(0.3 / math.sqrt(3))
+    assert jug.volume("3.0 L").magnitude.std_dev == pytest.approx(0.25 / math.sqrt(3))
+    assert Vessel("jug", "1 L", reading_fraction=0).volume("3.0 L").magnitude.__class__ is float
+
+
+def test_units_follow_the_reading(pail):
+    registry = pint.UnitRegistry()
+    volume = pail.volume(registry.Quantity(3.0, "quart"))
+    assert volume._REGISTRY is registry
+    assert volume.m_as("quart").nominal_value == pytest.approx(3 / 1.019)
+    assert "US qt" in repr(Vessel("jug", "1 qt"))
+    assert "0.25 L" in repr(pail)
+    assert "± 0.004" in repr(pail)
+
+
+def test_the_vessel_grows():
+    plastic = Vessel("pail", "0.25 L", expansion=4e-4, reading_fraction=0)
+    assert plastic.volume("3 L", "60 °C").m_as("L") == pytest.approx(3 * 1.016)
+    assert plastic.volume("3 L").m_as("L") == 3.0
+
+
+def test_tilt_reads_the_surface_at_the_wall():
+    # A pail of 280 mm at 1°: the surface at the wall is off by 140 mm · tan 1° = 2.44 mm, 0.150 L; arcsine.
+    tilted = Vessel("pail", "0.25 L", reading_fraction=0, tilt="1 deg", width="28 cm")
+    off = 140 * math.tan(math.radians(1)) * math.pi / 4 * 280**2 / 1e6
+    assert off == pytest.approx(0.1505, abs=5e-5)
+    (row,) = budget(tilted.volume("3 L")).rows
+    assert row.shape == "arcsine"
+    assert row.contribution.m_as("L") == pytest.approx(off / math.sqrt(2))
+    with pytest.raises(RangeError, match="width"):
+        Vessel("pail", "0.25 L", tilt="1 deg")
+
+
+def test_calibration_recovers_the_scale_and_its_doubt():
+    marks, true = ["2 L", "4 L", "6 L", "8 L"], 1 / 1.019
+    masses = [f"{float(m.split()[0]) * true / weighed_volume('1 kg', '17 °C').m_as('L')!r} kg" for m in marks]
+    found = Vessel.calibrated("pail", "0.25 L", marks, masses, "17 °C")
+    assert found.scale == pytest.approx(true, rel=1e-12)
+    # no scatter: the reading fraction stands in
+    volumes = [float(m.split()[0]) * true for m in marks]
+    grain = 0.0625 / math.sqrt(3)
+    assert found.scale_uncertainty == pytest.approx(grain / math.sqrt(sum(v * v for v in volumes)) * true**2)
+    assert found.scale_dof == math.inf
+
+
+def test_calibration_against_an_independent_least_squares_fit():
+    optimize = pytest.importorskip("scipy.optimize")
+    readings, kilograms = [2.0, 4.0, 6.0, 8.0], [1.89, 3.99, 5.78, 7.94]
+    volumes = [k * weighed_volume("1 kg", "17 °C").m_as("L") for k in kilograms]
+    slope, covariance = optimize.curve_fit(lambda v, b: b * v, volumes, readings, p0=[1.0])
+    found = Vessel.calibrated("pail", "0.1 L", [f"{r} L" for r in readings], [f"{k} kg" for k in kilograms], "17 °C")
+    assert 1 / found.scale == pytest.approx(slope[0], rel=1e-7)
+    assert found.scale_uncertainty / found.scale**2 == pytest.approx(math.sqrt(covariance[0][0]), rel=1e-6)
+    assert found.scale_dof == 3
+    grown = Vessel.calibrated("pail", "0.1 L", ["8 L"], ["7.8 kg"], "30 °C", expansion=4e-4)
+    assert grown.scale * 1.004 == pytest.approx(7.8 * weighed_volume("1 kg", "30 °C").m_as("L") / 8)
+
+
+def test_calibration_carries_what_the_balance_and_the_thermometer_add():
+    plain = Vessel.calibrated("pail", "0.25 L", ["8 L"], ["7.83 kg"], "17 °C", reading_fraction=0)
+    assert plain.scale_uncertainty == 0
+    doubtful = Vessel.calibrated("pail", "0.25 L", ["8 L"], ["7.830(8) kg"], "17 °C", reading_fraction=0)
+    assert doubtful.scale_uncertainty == pytest.approx(plain.scale * 0.008 / 7.83, rel=1e-6)
+    warm = Vessel.calibrated("pail", "0.25 L", ["8 L"], ["7.83 kg"], "17.0(20) °C", reading_fraction=0)
+    slope = (water_density.kernel(17.5) - water_density.kernel(16.5)) / water_density.kernel(17.0)
+    assert warm.scale_uncertainty == pytest.approx(plain.scale * 2.0 * abs(slope), rel=1e-2)
+    mixed = Vessel.calibrated("pail", "0.01 L", ["4 L", "8 L"], ["3.90(1) kg", "7.90 kg"], "17 °C")
+    assert mixed.scale_dof > 1  # Welch-Satterthwaite: the balance's part is exactly known
+
+
+@pytest.mark.parametrize(("nominal", "error"), [("50 mL", 4.5), ("250 mL", 9), ("1 L", 15), ("1 qt", 15), ("5 L", 75)])
+def test_sealed_packs_are_short_by_the_directive(nominal, error):
+    pack = Vessel.sealed("bottle", nominal)
+    (row,) = budget(pack.volume(nominal)).rows
+    assert row.shape == "normal"
+    assert row.contribution.m_as("mL") == pytest.approx(error / 1.96)
+    assert tolerable_negative_error(nominal).m_as("mL") == pytest.approx(error)
+    assert pickle.loads(pickle.dumps(pack)) == pack
+    with pytest.raises(RangeError, match="holds"):
+        pack.volume("11 L")
+
+
+def test_water_by_hand():
+    assert water_density("3.983035 °C").m_as("kg/m³") == pytest.approx(999.974950, abs=1e-9)
+    assert str(water_density("68 °F").units) == "kilogram / meter ** 3"
+    assert weighed_volume("1 kg", "20 °C", air_density="0 kg/m³").m_as("L") == pytest.approx(1000 / 998.2067455596)
+    assert weighed_volume(quantity("1 lb"), "20 °C").m_as("L") == pytest.approx(0.45359237 * 0.99985 / 0.9970067455596)
+
+
+@pytest.mark.parametrize(
+    ("call", "kind"),
+    [
+        (lambda: Vessel("", "0.25 L"), RangeError),
+        (lambda: Vessel(7, "0.25 L"), RangeError),
+        (lambda: Vessel("pail", "0.25"), SumpwiseError),
+        (lambda: Vessel("pail", 0.25), UnitError),
+        (lambda: Vessel("pail", "0 L"), RangeError),
+        (lambda: Vessel("pail", "0.25 ± 0.01 L"), RangeError),
+        (lambda: Vessel("pail", "0.25 L", scale=0), RangeError),
+        (lambda: Vessel("pail", "0.25 L", scale_uncertainty=-0.1), RangeError),
+        (lambda: Vessel("pail", "0.25 L", reading_fraction=-1), RangeError),
+        (lambda: Vessel("pail", "0.25 L", scale_dof=0), RangeError),
+        (lambda: Vessel("pail", "0.25 L", expansion=0.5), RangeError),
+        (lambda: Vessel("pail", "0.25 L").volume("-1 L"), RangeError),
+        (lambda: Vessel("pail", "0.25 L", capacity="9 L").volume("9.01 L"), RangeError),
+        (lambda: Vessel("pail", "0.25 L").volume("1 kg"), UnitError),
+        (lambda: Vessel.calibrated("pail", "0.25 L", ["8 L"], [], "17 °C"), RangeError),
+        (lambda: Vessel.calibrated("pail", "0.25 L", [], [], "17 °C"), RangeError),
+        (lambda: Vessel.calibrated("pail", "0.25 L", "8 L", ["7.8 kg"], "17 °C"), RangeError),
+        (lambda: Vessel.calibrated("pail", "0.25 L", ["0 L"], ["7.8 kg"], "17 °C"), RangeError),
+        (lambda: Vessel.calibrated("pail", "0.25 L", ["8 L"], ["7.8 kg"], "71 °C"), RangeError),
+        (lambda: Vessel.calibrated("pail", "0.25 L", ["8 L"], ["7.8 L"], "17 °C"), UnitError),
+        (lambda: Vessel.sealed("drum", "60 L"), RangeError),
+        (lambda: Vessel.from_dict({"version": 2}), SumpwiseError),
+        (lambda: Vessel.from_dict({"version": 1, "name": "pail"}), SumpwiseError),
+        (lambda: Vessel.from_dict([]), SumpwiseError),
+        (lambda: tolerable_negative_error("4 mL"), RangeError),
+        (lambda: tolerable_negative_error("10.1 L"), RangeError),
+        (lambda: water_density("41 °C"), RangeError),
+        (lambda: weighed_volume("-1 kg", "20 °C"), RangeError),
+    ],
+)
+def test_refused_at_once(call, kind):
+    with pytest.raises(kind) as caught:
+        call()
+    assert str(caught.value)

@@ -123,6 +123,14 @@ def test_share_older_counts_what_has_just_reached_the_age():
 
 
 def test_moments_that_differ_by_rounding_are_one():
+    miles = FluidHistory("0 mi").replace(0.5, "0.3 mi")
+    assert miles.share_older_than("0.1 mi", at="0.4 mi") == 1, "0.4 mi less 0.1 mi is a little less than 0.3 mi in floats"
+    assert FluidHistory("0.3 mi").share_older_than("0.1 mi", at="0.4 mi") == 1
+    late = pint.get_application_registry().Quantity(0.1 + 0.2, "year")
+    twice = FluidHistory("0 y").replace(0.5, late).replace(0.5, "0.3 y")
+    assert twice.share_older_than("0.1 y", at="0.3 y") == pytest.approx(0.25)
+    assert [c.age.magnitude >= 0 for c in twice.distribution("0.3 y")] == [True] * 3
+    assert years(FluidHistory(late).mean_age("0.3 y")) == 0
     history = FluidHistory("0 y").replace(0.5, "0.1 y")
     assert history.share_older_than("0.2 y", at="0.3 y") == 1
     assert history.replace(0.5, pint.get_application_registry().Quantity(0.1 + 1e-17, "year")).share_older_than("0 y", at="0.3 y") == 1

@@ -62,6 +62,7 @@ def test_a_certain_need(volume, cost):
 def test_ties_go_to_less_left_over_then_to_fewer_packs():
     assert litres(cheapest_packs({"4 L": 40, "5 L": 40}, "3.5 L")) == 4
     assert cheapest_packs({"1 L": 10, "2 L": 20, "4 L": 40}, "8 L").packs == {"4 L": 2}
+    assert cheapest_packs({"0.5 qt": 5, "1 L": 10}, "0.9 L").packs == {"0.5 qt": 2}, "less left over comes before fewer packs"
     bought = cheapest_packs([("3 L", 30), ("2 L", 20), ("6 L", 60)], "7 L")
     assert (litres(bought), bought.count) == (7, 3)
 

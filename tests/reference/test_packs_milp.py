@@ -10,6 +10,7 @@ import pytest
 from scipy import stats
 from scipy.optimize import Bounds, LinearConstraint, milp
 
+from sumpwise.filling.covering import UNREACHED, Covering
 from sumpwise.filling.packs import cheapest_packs
 
 QUART = Fraction(946352946, 10**9)
@@ -39,8 +40,16 @@ def small_shelf(generator):
     return shelf
 
 
+def alone(covering):
+    """Every size a family of its own, as if no two had a common measure."""
+    return sorted((([i], covering.sizes[i]) for i in covering.kept), key=lambda family: -family[1])
+
+
+@pytest.mark.parametrize("apart", [False, True])
 @pytest.mark.parametrize("seed", range(150))
-def test_enumeration_of_every_set(seed):
+def test_enumeration_of_every_set(seed, apart, monkeypatch):
+    if apart:
+        monkeypatch.setattr(Covering, "_families", alone)
     generator = numpy.random.default_rng(seed)
     shelf = small_shelf(generator)
     need = Fraction(int(generator.integers(1, 60)), 10)
@@ -53,6 +62,30 @@ def test_enumeration_of_every_set(seed):
     cost, larger, count = every_set(list(shelf.values()), volume + Fraction(1, 10**15))
     assert (more.cost, more.litres, more.count) == (float(cost), larger, count)
     assert bought.price_per_extra_litre == float((cost - Fraction(str(bought.cost))) / (larger - volume))
+
+
+def test_a_dear_pack_may_be_the_next_size_up(monkeypatch):
+    """The detour of 8.90 above the best rate is less than the price of another whole pack."""
+    for _ in range(2):
+        bought = cheapest_packs({"5 L": 10, "5.5 L": 19.9}, "5 L")
+        assert (bought.cost, bought.next_up.cost, bought.next_up.packs) == (10, 19.9, {"5.5 L": 1})
+        monkeypatch.setattr(Covering, "_families", alone)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_every_cell_of_a_table(seed):
+    """Cost and count of every volume that can be made up exactly, one pack at a time."""
+    generator = numpy.random.default_rng(500 + seed)
+    sizes, prices = generator.integers(2, 30, 4).tolist(), generator.integers(1, 50, 4).tolist()
+    covering = Covering([Fraction(s) for s in sizes], [Fraction(p) for p in prices], Fraction(40))
+    covering.sizes, covering.prices = sizes, prices
+    table = covering._table([0, 1, 2, 3], 1)
+    best = [(0, 0)]
+    for volume in range(1, table.size):
+        ways = [best[volume - s] for s in sizes if s <= volume and best[volume - s] is not None]
+        steps = [p for s, p in zip(sizes, prices, strict=True) if s <= volume and best[volume - s] is not None]
+        best.append(min(((c + p, n + 1) for (c, n), p in zip(ways, steps, strict=True)), default=None))
+    assert [None if k == UNREACHED else (k >> covering.bits, k & ((1 << covering.bits) - 1)) for k in table.tolist()] == best
 
 
 def solved(sizes, prices, need):

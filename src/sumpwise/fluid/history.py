@@ -6,7 +6,7 @@ Percent fresh is never percent of life left: an age says how long fluid has been
 from __future__ import annotations
 
 from collections import namedtuple
-from math import inf, log
+from math import inf, log, log1p
 
 from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
 from sumpwise.fluid.ageing import AGE, SAME, age_at, age_over, cohort_shares, one, share_older
@@ -266,13 +266,12 @@ class FluidHistory:
         """
         r = _best(one("fraction", fraction, "fraction", above=0, maximum=1))
         tau = _best(one(self._kind, interval, "interval", above=0))
-        near = _best(one("fraction", tolerance, "tolerance", above=0, below=1)) * (1 + SAME)
+        near = _best(one("fraction", tolerance, "tolerance", above=0, below=1)) * (1 + SAME)  # a tie counts as within
         first = age_at(_best(self._start), self._moments, [_best(s) for s in self._shares], self._last()) + tau
         off = abs(first * r / tau - 1)
         if off <= near or r == 1:
             return 0 if off <= near else 1
-        count = max(1, int(log(near / off) / log(1 - r)))
-        return count if off * (1 - r) ** count <= near else count + 1
+        return int(log(near / off) / log1p(-r)) + 1
 
     def heat_age(self, at: Any, temperature: Any, reference: Any = "80 °C", halving: Any = "11 Δ°C") -> Any:
         """Mean age at a moment in equivalent time at a reference temperature: a rule of thumb.
@@ -354,10 +353,12 @@ class FluidHistory:
         if hasattr(moment, "nominal_value"):
             raise RangeError("is taken as exact", argument=name, value=value, hint="only the start and the shares may be uncertain")
         first = _best(self._start) if since is None else since
-        if moment < first - SAME * max(abs(first), abs(moment)):
+        same = [known for known in (_best(self._start), *self._moments) if abs(known - moment) <= SAME * max(abs(known), abs(moment))]
+        moment = max(same, default=float(moment))
+        if moment < first:
             what = "the start" if not self._moments or since is None else "the last change"
             raise RangeError(f"goes back before {what}", argument=name, value=value, hint="enter changes in the order they were made")
-        return max(float(moment), first)
+        return moment
 
     def _limit(self, value: Any, name: str) -> float:
         limit = one(self._kind, value, name, minimum=0)

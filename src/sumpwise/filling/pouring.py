@@ -68,7 +68,7 @@ def pour_rate(bore: Any, length: Any, head: Any, viscosity: Any, venting: Any = 
     Returns
     -------
     Quantity
-        In L/min unless an argument is a flow.
+        In L/min.
 
     Raises
     ------
@@ -170,7 +170,8 @@ def flow_regime(reynolds: Any) -> str:
 
     Notes
     -----
-    The limit is that of F. M. White, Fluid Mechanics, ch. 6. Outside laminar flow a rate from `pour_rate` is good to a tenth at best.
+    The limit is that of F. M. White, Fluid Mechanics, ch. 6, where the turbulent friction law is called good to about 15 %: outside
+    laminar flow a rate from `pour_rate` is no better than half of that.
 
     Examples
     --------

@@ -12,7 +12,7 @@ import pytest
 
 from sumpwise import _uncertain
 from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
-from sumpwise.fluid.ageing import mean_age_after, mean_age_average, mean_age_before
+from sumpwise.fluid.ageing import age_at, age_over, mean_age_after, mean_age_average, mean_age_before, share_older
 from sumpwise.fluid.heat import heat_factor
 from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import argument
@@ -336,6 +336,35 @@ def test_records_of_quantities_and_computed_shares():
     odd = FluidHistory(registry.Quantity(3.0, "shift")).replace(0.5, registry.Quantity(6.0, "shift"))
     assert odd.to_dict()["start"] == "1440.0 min"
     assert twin(odd).mean_age("3 d").m_as("hour") == pytest.approx(24 + 12)
+
+
+def test_histories_are_equal_when_their_records_are():
+    again = twin(DEMO)
+    assert again == DEMO
+    assert hash(again) == hash(DEMO)
+    assert DEMO.replace(0, "1 y") != DEMO
+    assert DEMO != "-9 y"
+
+
+class Counted(float):
+    """A share that counts how often it is used."""
+
+    used = 0
+
+    def __rsub__(self, other):
+        Counted.used += 1
+        return other - float(self)
+
+
+@pytest.mark.parametrize("kernel", [age_at, share_older, age_over])
+def test_a_query_takes_time_in_proportion_to_the_changes(kernel):
+    found = []
+    for n in (100, 400):
+        Counted.used = 0
+        more = (0.0, float(n)) if kernel is age_over else (float(n), float(n)) if kernel is share_older else (float(n),)
+        kernel(0.0, [float(k) for k in range(n)], [Counted(0.1)] * n, *more)
+        found.append(Counted.used)
+    assert found[1] / found[0] == pytest.approx(4, abs=0.1)
 
 
 def test_copies_and_pickles_keep_identity():

@@ -108,6 +108,8 @@ def test_prices_may_be_written_in_any_plain_way():
     for price in (9.9, Decimal("9.90"), "9.90", Fraction(99, 10)):
         assert cheapest_packs([("1 L", price)], "3 L").cost == 29.7
     assert cheapest_packs([Pack("1 L", 9, "bottle"), Pack("5 L", 40, "can")], "6 L").packs == {"bottle": 1, "can": 1}
+    tables = [{"size": "1 L", "price": 9, "name": "bottle"}, {"size": "5 L", "price": 40}]
+    assert cheapest_packs(tables, "6 L").packs == {"bottle": 1, "5 L": 1}
     assert cheapest_packs([["1 L", 9, ""]], "1 L").packs == {"1 L": 1}
 
 
@@ -190,7 +192,7 @@ def test_broken_components_are_refused(components):
 
 @pytest.mark.parametrize(
     "packs",
-    [{}, [], "5 L", 5, None, [("5 L",)], [("5 L", 1, "can", 2)], ["5 L"], {"0 L": 1}, {"-1 L": 1}, {"5": 1}, {"5 kg": 1},
+    [{}, [], "5 L", 5, None, [("5 L",)], [("5 L", 1, "can", 2)], ["5 L"], [{"size": "5 L"}], {"0 L": 1}, {"-1 L": 1}, {"5": 1}, {"5 kg": 1},
      {"5 L": -1}, {"5 L": "dear"}, {"5 L": True}, {"5 L": None}, {"5 L": "1/0"}, {"5 L": float("nan")}, {"5 L": float("inf")},
      {"5.0(1) L": 1}, {"5 L": "9" * 100}],
 )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dask.array
 import numpy
 import pytest
 
@@ -114,6 +115,15 @@ def test_broken_changes_are_named(changes, said):
         over_horizon(FluidHistory("-9 y"), changes, NOW, END)
     with pytest.raises(SumpwiseError):
         compare_rhythms(FluidHistory("-9 y"), {"broken": changes}, NOW, END)
+
+
+def test_the_kernel_runs_on_dask_unchanged():
+    shares = dask.array.from_array(numpy.linspace(0.2, 0.6, 1000), chunks=250)
+    starts = dask.array.from_array(numpy.linspace(-12, -6, 1000), chunks=250)
+    lazy = age_over(starts, [0.0, 2.0, 5.0], [shares] * 3, 0.0, 10.0)
+    assert isinstance(lazy, dask.array.Array)
+    plain = age_over(numpy.asarray(starts), [0.0, 2.0, 5.0], [numpy.asarray(shares)] * 3, 0.0, 10.0)
+    assert lazy.compute() == pytest.approx(plain, rel=1e-14)
 
 
 def test_the_kernel_runs_over_thousands_of_scenarios():

@@ -77,7 +77,7 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
 
     Parameters
     ----------
-    packs : mapping of size to price, or iterable of (size, price) or (size, price, name)
+    packs : mapping of size to price, or iterable of (size, price), (size, price, name) or tables with these keys
         Sizes as volumes (text or Quantity), any number of each on sale; prices as numbers of one currency.
     need : volume
         What the job takes; when uncertain, its standard uncertainty counts.
@@ -183,6 +183,8 @@ def _shelf(packs: Any) -> list[Pack]:
     shelf = []
     for number, pack in enumerate(packs, 1):
         place = f"packs, {number}"
+        if isinstance(pack, Mapping) and {"size", "price"} <= set(pack) <= {"size", "price", "name"}:
+            pack = (pack["size"], pack["price"], pack.get("name", ""))
         if not isinstance(pack, (tuple, list)) or len(pack) not in (2, 3):
             raise UnitError("is no pack", argument=place, value=pack, allowed="(size, price) or (size, price, name)")
         size = _exact(pack[0], f"{place}, size")

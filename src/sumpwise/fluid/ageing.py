@@ -38,6 +38,11 @@ def one(kind: str | tuple[str, ...], value: Any, name: str, **limits: Any) -> An
     return found
 
 
+def best(x: Any) -> float:
+    """The best value of a plain or uncertain number."""
+    return float(x.nominal_value) if hasattr(x, "nominal_value") else float(x)
+
+
 _share, _interval = argument("fraction", above=0, maximum=1), argument(AGE, above=0)
 
 

@@ -9,7 +9,7 @@ from collections import namedtuple
 from math import inf, log, log1p
 
 from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
-from sumpwise.fluid.ageing import AGE, SAME, age_at, age_over, cohort_shares, one, share_older
+from sumpwise.fluid.ageing import AGE, SAME, age_at, age_over, best, cohort_shares, one, share_older
 from sumpwise.quantities.boundary import answer, asker
 
 TYPE_CHECKING = False
@@ -163,7 +163,7 @@ class FluidHistory:
             best value here: a share of a step has no first-order uncertainty.
         """
         limit, moment = self._limit(age, "age"), self._moment(at, "at")
-        start = _best(self._start)
+        start = best(self._start)
         return self._carried(lambda _, shares: share_older(start, self._moments, shares, limit, moment), timeless=[True])
 
     def distribution(self, at: Any) -> tuple[Cohort, ...]:
@@ -188,7 +188,7 @@ class FluidHistory:
         moment = self._moment(at, "at")
         births = [self._start, *(m for m in self._moments if m <= moment)]
         found = self._carried(lambda _, shares: cohort_shares(shares[: len(births) - 1]), timeless=[True] * len(births))
-        return tuple(Cohort(self._age(moment - b, at), s) for b, s in zip(births, found, strict=True) if _best(s) > 0)
+        return tuple(Cohort(self._age(moment - b, at), s) for b, s in zip(births, found, strict=True) if best(s) > 0)
 
     def next_due(self, *, mean_age: Any = None, older_than: Any = None, share: Any = None) -> Any:
         """When the next change is due so that a limit is kept.
@@ -222,15 +222,15 @@ class FluidHistory:
         if mean_age is not None and older_than is None and share is None:
             limit = self._limit(mean_age, "mean_age")
             due = self._carried(lambda start, shares: last + limit - age_at(start, self._moments, shares, last))
-            due = last if _best(due) < last else due
+            due = last if best(due) < last else due
         elif mean_age is None and older_than is not None and share is not None:
             limit, most = self._limit(older_than, "older_than"), one("fraction", share, "share")
-            if _best(most) >= 1:
+            if best(most) >= 1:
                 raise RangeError("is kept by any fill", argument="share", value=share, allowed="below 1")
-            births, left, due = [_best(self._start), *self._moments], 0.0, last
-            for born, part in zip(births, cohort_shares([_best(s) for s in self._shares]), strict=True):
+            births, left, due = [best(self._start), *self._moments], 0.0, last
+            for born, part in zip(births, cohort_shares([best(s) for s in self._shares]), strict=True):
                 left += part
-                if left > _best(most) * (1 + SAME):
+                if left > best(most) * (1 + SAME):
                     due = max(last, born + limit)
                     break
         else:
@@ -264,10 +264,10 @@ class FluidHistory:
         >>> FluidHistory("0 y").changes_to_steady(0.5, "1 y", tolerance=0.05)
         4
         """
-        r = _best(one("fraction", fraction, "fraction", above=0, maximum=1))
-        tau = _best(one(self._kind, interval, "interval", above=0))
-        near = _best(one("fraction", tolerance, "tolerance", above=0, below=1)) * (1 + SAME)  # a tie counts as within
-        first = age_at(_best(self._start), self._moments, [_best(s) for s in self._shares], self._last()) + tau
+        r = best(one("fraction", fraction, "fraction", above=0, maximum=1))
+        tau = best(one(self._kind, interval, "interval", above=0))
+        near = best(one("fraction", tolerance, "tolerance", above=0, below=1)) * (1 + SAME)  # a tie counts as within
+        first = age_at(best(self._start), self._moments, [best(s) for s in self._shares], self._last()) + tau
         off = abs(first * r / tau - 1)
         if off <= near or r == 1:
             return 0 if off <= near else 1
@@ -311,7 +311,7 @@ class FluidHistory:
         """Return the inputs as plain JSON data, versioned; uncertain shares keep what they have in common."""
         from sumpwise.fluid.records import plain
 
-        return plain(self._written, (self._start, *self._shares), (_best(self._start), *self._moments), self._kind)
+        return plain(self._written, (self._start, *self._shares), (best(self._start), *self._moments), self._kind)
 
     @classmethod
     def from_dict(cls, data: Any) -> FluidHistory:
@@ -342,6 +342,12 @@ class FluidHistory:
                 raise FileError(str(error), argument=f"changes, {number}") from error
         return history
 
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, FluidHistory) and self.to_dict() == other.to_dict()
+
+    def __hash__(self) -> int:
+        return hash((self._kind, self._moments))
+
     def __repr__(self) -> str:
         changes = "".join(f".replace({fraction!r}, {at!r})" for at, fraction in self._written[1:])
         return f"FluidHistory({self._written[0][0]!r}){changes}"
@@ -352,8 +358,8 @@ class FluidHistory:
         moment = one(self._kind, value, name)
         if hasattr(moment, "nominal_value"):
             raise RangeError("is taken as exact", argument=name, value=value, hint="only the start and the shares may be uncertain")
-        first = _best(self._start) if since is None else since
-        same = [known for known in (_best(self._start), *self._moments) if abs(known - moment) <= SAME * max(abs(known), abs(moment))]
+        first = best(self._start) if since is None else since
+        same = [known for known in (best(self._start), *self._moments) if abs(known - moment) <= SAME * max(abs(known), abs(moment))]
         moment = max(same, default=float(moment))
         if moment < first:
             what = "the start" if not self._moments or since is None else "the last change"
@@ -367,7 +373,7 @@ class FluidHistory:
         return float(limit)
 
     def _last(self) -> float:
-        return self._moments[-1] if self._moments else _best(self._start)
+        return self._moments[-1] if self._moments else best(self._start)
 
     def _age(self, magnitude: Any, *askers: Any) -> Any:
         unit, registry = asker(askers, self._kind)
@@ -378,7 +384,7 @@ class FluidHistory:
 
         `timeless` answers are shares of one, one flag each, and do not depend on the start.
         """
-        inputs = (_best(self._start) if timeless else self._start, *self._shares)
+        inputs = (best(self._start) if timeless else self._start, *self._shares)
         doubts = {id(x): x for x in inputs if hasattr(x, "nominal_value")}
         if not doubts:
             return kernel(inputs[0], inputs[1:])
@@ -390,7 +396,3 @@ class FluidHistory:
             return kernel(start, shares)
 
         return _uncertain.propagate(moved, list(doubts.values()), range(len(doubts)), timeless or (False,))
-
-
-def _best(x: Any) -> float:
-    return float(x.nominal_value) if hasattr(x, "nominal_value") else float(x)

@@ -80,7 +80,8 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
     packs : mapping of size to price, or iterable of (size, price), (size, price, name) or tables with these keys
         Sizes as volumes (text or Quantity), any number of each on sale; prices as numbers of one currency.
     need : volume
-        What the job takes; when uncertain, its standard uncertainty counts.
+        What the job takes; when uncertain, it counts as normal with its standard uncertainty ("12.37(45) L" states one; the half-width
+        of "12.37 ± 0.45 L" is 1.7 of them).
     risk : fraction
         Accepted probability of running short, 0 to 0.5. Without effect on a need that is exact.
     currency : str

@@ -252,7 +252,8 @@ def check_claim(claimed: Any, pumped: Any, capacity: Any, drained: Any = "0 L", 
 
     Notes
     -----
-    The fill is meant, not the hose: an outlet that looks new proves little. Percent fresh is never percent of life left.
+    The fill is meant, not the hose: an outlet that looks new proves little. What a quote buys is counted by what is usual,
+    `cost_per_point(price, check.stirred)`, not by what is claimed. Percent fresh is never percent of life left.
 
     Examples
     --------

@@ -47,6 +47,7 @@ class FluidHistory:
     Every change replaces a share of the well-mixed fill, so each filling is a cohort that shrinks by 1 - r at each later change. Times
     and distances never mix. A history never changes: `replace` answers with a new one, and may be asked about any moment since the
     start; a moment of a change counts as just after it. Give one uncertain share to several changes to say that it is the same doubt.
+    A query takes time in proportion to the changes, times the number of separate doubts.
     Percent fresh is never percent of life left.
 
     Examples

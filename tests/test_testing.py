@@ -1,0 +1,96 @@
+"""The assertions and strategies for integrators: they pass when they should, and above all fail when they should."""
+
+import pint
+import pytest
+from hypothesis import given, settings
+
+from sumpwise import SumpwiseError, convert, drain_refill, measured, quantity
+from sumpwise.quantities.units import INTERNAL
+from sumpwise.testing import (
+    RANGES,
+    assert_agrees,
+    assert_close,
+    assert_refuses,
+    notations,
+    quantities,
+    shares,
+    uncertain_quantities,
+)
+
+
+def test_close_compares_across_units_and_registries():
+    other = pint.UnitRegistry()
+    assert_close(other.Quantity(1.0, "gallon"), "3.785411784 L")
+    assert_close("80 °C", "176 °F", relative=0, absolute=1e-9)
+    assert_close("80.4 °C", "80 °C", relative=0, absolute="0.5 Δ°C")
+    assert_close(0.5, 0.5)
+
+
+@pytest.mark.parametrize(
+    ("actual", "expected", "more"),
+    [
+        ("1 L", "1.001 L", {}),
+        ("80.6 °C", "80 °C", {"relative": 0, "absolute": "0.5 Δ°C"}),
+        (0.5, 0.51, {}),
+        ("1 imp qt", "1 US qt", {}),
+        ("1.1 L", "1 L", {"relative": 0.09}),
+    ],
+)
+def test_close_fails_when_it_should(actual, expected, more):
+    with pytest.raises(AssertionError, match="differ by"):
+        assert_close(actual, expected, **more)
+
+
+def test_agreement_counts_what_is_shared():
+    pail = measured("8.0 L", standard="0.3 L")
+    assert_agrees(pail, "8.5 L")
+    with pytest.raises(AssertionError, match="standard uncertainties"):
+        assert_agrees(pail + quantity("0.1 L"), pail)  # the same doubt on both sides: it cancels
+    with pytest.raises(AssertionError, match="inf standard uncertainties"):
+        assert_agrees("1 L", "2 L")
+    with pytest.raises(AssertionError):
+        assert_agrees(pail, "8.5 L", sigmas=1)
+
+
+def test_refusal_is_asserted_by_argument():
+    assert isinstance(assert_refuses(drain_refill, 3, 8), SumpwiseError)
+    assert assert_refuses(drain_refill, "9 L", "8 L", argument="drained").argument == "drained"
+    with pytest.raises(AssertionError, match="blames"):
+        assert_refuses(drain_refill, "9 L", "8 L", argument="capacity")
+    with pytest.raises(AssertionError, match="instead of refusing"):
+        assert_refuses(drain_refill, "1 L", "8 L")
+
+
+def test_what_is_no_kind_is_refused():
+    for strategy in (quantities, notations, uncertain_quantities):
+        with pytest.raises(SumpwiseError):
+            strategy("colour")
+    with pytest.raises(SumpwiseError):
+        uncertain_quantities("temperature")
+    with pytest.raises(SumpwiseError):
+        assert_close("1 L", object())
+
+
+@pytest.mark.parametrize("kind", sorted(INTERNAL))
+def test_there_is_a_range_for_every_kind_and_texts_read_back(kind):
+    low, high = RANGES[kind]
+    assert low < high
+
+    @settings(max_examples=30, deadline=None)
+    @given(notations(kind), quantities(kind))
+    def check(pair, drawn):
+        text, value = pair
+        if kind != "fraction":
+            assert_close(text, quantity(value, INTERNAL[kind]), relative=1e-12)
+        assert low <= value <= high
+        back = convert(drawn, INTERNAL[kind]).magnitude if kind != "fraction" else low
+        assert low - 1e-9 * abs(low) <= back <= high * (1 + 1e-9)
+
+    check()
+
+
+@settings(max_examples=30, deadline=None)
+@given(uncertain_quantities("volume", "1 L", "2 L"), shares(0.2, 0.4))
+def test_uncertain_draws_are_uncertain_and_shares_lie_in_their_range(volume, share):
+    assert volume.magnitude.std_dev > 0
+    assert 0.2 <= share <= 0.4

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from sumpwise.errors import UnitError
+from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities import notation
-from sumpwise.quantities.boundary import argument, asker
+from sumpwise.quantities.arguments import argument, outward
+from sumpwise.quantities.boundary import asker
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import SPELLINGS, Unit, key
 
@@ -108,8 +109,8 @@ def span(text: str) -> Span:
     from sumpwise import _pint
 
     read = notation.read_span(text)
-    limits = [_pint.quantity_of(r.value, r.unit, text=r.text) for r in (read.lower, read.upper)]
-    return Span(*limits, text=read.text)
+    lower, upper = [_pint.quantity_of(r.value, r.unit, text=r.text) for r in (read.lower, read.upper)]
+    return Span(lower, upper, read.text)
 
 
 def convert(value: Any, to: Any) -> Any:
@@ -147,7 +148,10 @@ def convert(value: Any, to: Any) -> Any:
         reading = notation.read(value, wanted.kind)
         if reading.spread is None:
             top = reading.num * reading.unit.num + reading.unit.offset_num * reading.den
-            scaled = (top * wanted.den - wanted.offset_num * reading.den * reading.unit.den) / (reading.den * reading.unit.den * wanted.num)
+            try:
+                scaled = (top * wanted.den - wanted.offset_num * reading.den * reading.unit.den) / (reading.den * reading.unit.den * wanted.num)
+            except OverflowError:
+                raise RangeError("is too large", argument="value", value=value, allowed=f"less than 1e308 {wanted.symbol}") from None
             return _pint.build(scaled, wanted)
     internal = argument("number" if wanted.kind == "fraction" else wanted.kind).read(value, "value")
-    return _pint.build((internal - wanted.offset) / wanted.factor, wanted, asker([value], wanted.kind)[1])
+    return _pint.build(outward(internal, wanted), wanted, asker([value], wanted.kind)[1])

@@ -1,0 +1,379 @@
+"""What one argument may be, and the reading of any value given for it into the internal unit of its kind."""
+
+from __future__ import annotations
+
+from math import inf, isfinite
+
+from sumpwise._math import every
+from sumpwise.errors import RangeError, SumpwiseError, UnitError
+from sumpwise.quantities import notation
+from sumpwise.quantities.units import INTERNAL, Unit, by_symbol, internal_unit
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+PLAIN = ("fraction", "number", "count")
+"""Kinds that need no unit."""
+LARGEST_COUNT = 2**53
+"""Whole numbers below are exact as floats."""
+MEMO = 512
+"""Texts an argument remembers; numbers only, never uncertain ones."""
+
+
+def inward(magnitude: Any, unit: Unit) -> Any:
+    """A magnitude in `unit` to the internal unit. Whole numbers and one division at the end, so that 2900 mL is 2.9 L."""
+    if not unit.offset_num:
+        if unit.den == 1:
+            return magnitude if unit.num == 1 else magnitude * float(unit.num)
+        if unit.num == 1:
+            return magnitude / float(unit.den)
+    magnitude = magnitude * float(unit.num)
+    if unit.offset_num:
+        magnitude += float(unit.offset_num)
+    magnitude /= float(unit.den)
+    return magnitude
+
+
+def outward(magnitude: Any, unit: Unit) -> Any:
+    """A magnitude in the internal unit to `unit`."""
+    if not unit.offset_num:
+        if unit.num == 1:
+            return magnitude if unit.den == 1 else magnitude * float(unit.den)
+        if unit.den == 1:
+            return magnitude / float(unit.num)
+    magnitude = magnitude * float(unit.den)
+    if unit.offset_num:
+        magnitude -= float(unit.offset_num)
+    magnitude /= float(unit.num)
+    return magnitude
+
+
+def the_door_to_pint() -> Any:
+    """The module `_pint`, imported when the first Quantity comes or goes."""
+    global _pint
+    if _pint is None:
+        from sumpwise import _pint as door
+
+        _pint = door
+    return _pint
+
+
+_pint: Any = None
+
+
+class Argument:
+    """What one argument may be. Build with `argument`."""
+
+    __slots__ = ("above", "at_most", "below", "kind", "kinds", "maximum", "memo", "minimum", "needs_unit", "optional", "scalar", "whole")
+
+    def __init__(
+        self, kind: str | tuple[str, ...], above: float, minimum: float, below: float, maximum: float,
+        at_most: str, optional: bool, whole: bool, scalar: bool,
+    ) -> None:  # fmt: skip
+        self.kind = kind
+        self.kinds = (kind,) if isinstance(kind, str) else kind
+        for one in self.kinds:
+            if one not in PLAIN:
+                internal_unit(one)
+        self.needs_unit = not any(one in PLAIN for one in self.kinds)
+        self.above = above
+        self.minimum = minimum
+        self.below = below
+        self.maximum = maximum
+        self.at_most = at_most
+        self.optional = optional
+        self.whole = whole
+        self.scalar = scalar
+        self.memo: dict[str, Any] = {}
+
+    def read(self, value: Any, name: str = "value") -> Any:
+        """Read a value into the internal unit and validate it.
+
+        Parameters
+        ----------
+        value : str, Quantity, number, uncertain number, ndarray, list or None
+            As the caller gave it.
+        name : str
+            The argument's name, for messages and budgets.
+
+        Returns
+        -------
+        float, int, ndarray, uncertain number or object ndarray
+            Nominal values are validated; None passes when the argument is optional.
+
+        Raises
+        ------
+        SumpwiseError
+            What was read, what is wrong, how to mend it.
+        """
+        if value.__class__ is str:
+            found = self.memo.get(value)
+            return self._text(value, name) if found is None else found
+        if value.__class__ is float and not (self.needs_unit or self.whole):
+            if self.above < value < self.below and self.minimum <= value <= self.maximum and value - value == 0:
+                return value
+        elif value is None and self.optional:
+            return None
+        elif hasattr(value, "_REGISTRY"):
+            return self._quantity(value, name)
+        return self._other(value, name)
+
+    def read_span(self, value: Any, name: str = "span") -> tuple[Any, Any]:
+        """Read a span (text, `Span` or a pair of values) into its two limits in the internal unit."""
+        if isinstance(value, str):
+            try:
+                read = notation.read_span(value, self.kind)
+            except SumpwiseError as error:
+                raise error.at(name) from None
+            lower, upper = self._validated(read.lower.internal, value, name), self._validated(read.upper.internal, value, name)
+        else:
+            low, high = (value.lower, value.upper) if hasattr(value, "lower") and hasattr(value, "upper") else _pair(value, name)
+            lower, upper = self.read(low, f"{name}, lower"), self.read(high, f"{name}, upper")
+        if not every(lower <= upper):
+            raise RangeError("the lower limit is above the upper", argument=name, value=value)
+        return lower, upper
+
+    # -- the ways in, from the commonest to the rarest
+
+    def _text(self, text: str, name: str) -> Any:
+        try:
+            reading = notation.read(text, self.kind)
+        except SumpwiseError as error:
+            raise error.at(name) from None
+        value = self._validated(reading.internal, text, name)
+        if reading.spread is None:
+            if len(self.memo) >= MEMO:
+                self.memo.clear()
+            self.memo[text] = value
+            return value
+        if self.whole:
+            raise RangeError("is a whole count and has no uncertainty", argument=name, value=text)
+        from sumpwise import _uncertain
+
+        shape, half = reading.internal_spread  # type: ignore[misc]
+        return _uncertain.source(value, half / 3**0.5 if shape == "rectangular" else half, shape=shape, name=name)
+
+    def _quantity(self, value: Any, name: str) -> Any:
+        door = the_door_to_pint()
+        try:
+            unit, magnitude = door.unit_of(value), door.magnitude(value)
+        except SumpwiseError as error:
+            raise error.at(name) from None
+        if unit.kind not in self.kinds and (self.needs_unit or unit.kind != "fraction"):
+            if unit.symbol != "K" or "interval" not in self.kinds:
+                hint = "a temperature difference is written Δ°C or °C interval" if unit.kind == "temperature" else ""
+                raise UnitError(
+                    f"is a {unit.kind}, and a {self._due()} is due", argument=name, value=value, allowed=self._example(),
+                    hint=hint if "interval" in self.kinds else "",
+                )  # fmt: skip
+            unit = by_symbol("Δ°C")
+        return self._magnitude(magnitude, unit, value, name)
+
+    def _other(self, value: Any, name: str) -> Any:
+        if isinstance(value, str):
+            return self.read(str.__str__(value), name)
+        if value.__class__ is bool or value is None:
+            raise UnitError(f"is no {self._due()}", argument=name, value=value, allowed=self._example())
+        if hasattr(value, "nominal_value"):
+            return self._magnitude(value, None, value, name)
+        if isinstance(value, (int, float)) or (hasattr(value, "__float__") and not hasattr(value, "__len__")):
+            return self._number(value, name)
+        try:
+            return self._sequence(value, name)
+        except RecursionError:
+            raise UnitError("is nested too deeply", argument=name, hint="give one flat list") from None
+
+    def _number(self, value: Any, name: str) -> Any:
+        if getattr(value, "ndim", 0):
+            return self._sequence(value, name)
+        if self.needs_unit and (value != 0 or "temperature" in self.kinds):
+            raise self._no_unit(value, name)
+        try:
+            return self._validated(value if value.__class__ is int and self.whole else float(value), value, name)
+        except OverflowError:
+            raise RangeError("is too large", argument=name, value="a number of more than 308 digits") from None
+        except (TypeError, ValueError) as error:
+            if isinstance(error, SumpwiseError):
+                raise
+            raise UnitError(f"is no {self._due()}", argument=name, value=value, allowed=self._example()) from None
+
+    def _magnitude(self, magnitude: Any, unit: Unit | None, value: Any, name: str) -> Any:
+        """A magnitude in `unit` (None: a bare number) to the internal unit, validated by its nominal value."""
+        if unit is None:
+            if self.needs_unit:
+                raise self._no_unit(value, name)
+            unit = _ONE
+        if magnitude.__class__ is float:
+            return self._validated(inward(magnitude, unit), value, name)
+        if hasattr(magnitude, "nominal_value"):
+            if self.whole:
+                raise RangeError("is a whole count and has no uncertainty", argument=name, value=value)
+            if not isfinite(magnitude.std_dev):
+                raise RangeError("has no finite uncertainty", argument=name, value=value)
+            self._validated(inward(float(magnitude.nominal_value), unit), value, name)
+            return inward(magnitude, unit)
+        if getattr(magnitude, "ndim", 0) == 0 and hasattr(magnitude, "__float__"):
+            try:
+                return self._validated(inward(float(magnitude), unit), value, name)
+            except OverflowError:
+                raise RangeError("is too large", argument=name, value="a number of more than 308 digits") from None
+        import numpy
+
+        array = numpy.asarray(magnitude)
+        if array.dtype == object:
+            return self._objects(array, unit, value, name)
+        if array.dtype.kind not in "fiu":
+            raise UnitError(f"is an array of no {self._due()}", argument=name, value=value, allowed=self._example())
+        if array.dtype != float:
+            array = array.astype(float)
+        with numpy.errstate(all="ignore"):
+            scaled = self._validated(inward(array, unit), value, name)
+        return scaled.astype(int) if self.whole else scaled
+
+    def _objects(self, array: Any, unit: Unit, value: Any, name: str) -> Any:
+        """An array of uncertain numbers."""
+        from sumpwise import _uncertain
+
+        try:
+            best, spread = _uncertain.nominals(array), _uncertain.standards(array)
+        except (TypeError, ValueError, OverflowError):
+            raise UnitError(f"is an array of no {self._due()}", argument=name, value=value, allowed=self._example()) from None
+        if self.whole:
+            raise RangeError("is a whole count and has no uncertainty", argument=name, value=value)
+        self._validated(inward(best, unit), value, name)
+        if not every(spread < inf):
+            raise RangeError("has no finite uncertainty", argument=name, value=value)
+        return inward(array, unit)
+
+    def _sequence(self, value: Any, name: str) -> Any:
+        """A list, tuple, column or array: of texts, Quantities or numbers, read one by one unless they are plain numbers."""
+        column = hasattr(value, "__array__") and not isinstance(value, (list, tuple))
+        if not column and (isinstance(value, (dict, set, frozenset, bytes, bytearray)) or not hasattr(value, "__len__")):
+            raise UnitError(f"is no {self._due()}", argument=name, value=value, allowed=self._example(), hint="several values make a list")
+        import numpy
+
+        if column:
+            array = numpy.asarray(value)
+            if array.ndim == 0:
+                return self.read(array.item(), name)
+            if array.dtype.kind in "fiu":
+                return self._magnitude(array, None, value, name)
+            elements, shape = array.ravel().tolist(), array.shape
+        else:
+            elements = list(value)
+            shape = (len(elements),)
+        read = [self.read(e, f"{name}[{i}]") for i, e in enumerate(elements)]
+        if not read:
+            raise RangeError("is empty", argument=name, value=value)
+        if self.scalar:
+            raise RangeError("takes one value, no array", argument=name, value=value)
+        if any(hasattr(r, "nominal_value") for r in read):
+            out = numpy.empty(len(read), dtype=object)
+            out[:] = read
+        else:
+            try:
+                out = numpy.array(read, dtype=int if self.whole else object if any(_is_object(r) for r in read) else float)
+            except (TypeError, ValueError, OverflowError):
+                raise UnitError("is a ragged or mixed sequence", argument=name, value=value, hint="give one flat list") from None
+        return out.reshape(shape) if out.ndim == 1 else out
+
+    def _validated(self, magnitude: Any, value: Any, name: str) -> Any:
+        if magnitude.__class__ is float or magnitude.__class__ is int:
+            low, high = magnitude, magnitude
+            finite = -inf < magnitude < inf
+        elif self.scalar:
+            raise RangeError("takes one value, no array", argument=name, value=value)
+        elif magnitude.size == 0:
+            raise RangeError("is empty", argument=name, value=value)
+        else:
+            low, high = magnitude.min(), magnitude.max()
+            finite = isfinite(low) and isfinite(high)
+        if not finite:
+            raise RangeError("must be finite", argument=name, value=value, allowed=self._allowed())
+        if not (self.above < low and self.minimum <= low and high < self.below and high <= self.maximum):
+            hint = "a share of one: write 0.5 or 50 %" if self.kind == "fraction" and 1 < high <= 100 else ""
+            raise RangeError("is out of range", argument=name, value=value, allowed=self._allowed(), hint=hint)
+        if self.whole:
+            if not every((magnitude % 1 == 0) & (magnitude < LARGEST_COUNT)):
+                raise RangeError("must be a whole number", argument=name, value=value, allowed=self._allowed())
+            return int(magnitude) if magnitude.__class__ is float else magnitude
+        return magnitude
+
+    # -- words for messages
+
+    def _no_unit(self, value: Any, name: str) -> UnitError:
+        return UnitError(
+            f"has no unit, and a {self._due()} is due", argument=name, value=value, allowed=self._example(),
+            hint="write the number with its unit, as text or as a Quantity",
+        )  # fmt: skip
+
+    def _due(self) -> str:
+        return " or ".join(self.kinds)
+
+    def _example(self) -> str:
+        first = self.kinds[0]
+        return self._allowed() if first in PLAIN else f"a {self._due()} such as {EXAMPLES[first]!r}"
+
+    def _allowed(self) -> str:
+        kind = self.kinds[0]
+        symbol = "" if kind in PLAIN else f" {INTERNAL[kind]}"
+        words = [
+            f"{word} {limit:g}{symbol}"
+            for word, limit in (
+                ("above", self.above), ("at least", self.minimum), ("below", self.below), ("at most", self.maximum),
+            )
+            if -inf < limit < inf
+        ]  # fmt: skip
+        return f"a {'whole number' if self.whole else 'finite ' + self._due()}" + (f", {' and '.join(words)}" if words else "")
+
+
+_ONE = by_symbol("1")
+
+EXAMPLES = {
+    "volume": "3.6 L", "temperature": "80 °C", "interval": "10 Δ°C", "heating rate": "2 °C/min", "torque": "34 N·m", "length": "300 mm",
+    "pressure": "2 bar", "viscosity": "6.0 mm²/s", "density": "847 kg/m³", "flow": "3 L/min", "mass": "1 kg", "force": "10 kN",
+    "time": "4 y", "angle": "45 deg",
+}  # fmt: skip
+
+
+def _is_object(read: Any) -> bool:
+    return getattr(read, "dtype", None) == object
+
+
+def _pair(value: Any, name: str) -> tuple[Any, Any]:
+    if isinstance(value, (tuple, list)) and len(value) == 2:
+        return value[0], value[1]
+    raise UnitError("is no span", argument=name, value=value, allowed="a text such as '31 to 37 N·m', a Span, or a pair")
+
+
+def argument(
+    kind: str | tuple[str, ...], *, above: float = -inf, minimum: float = -inf, below: float = inf, maximum: float = inf,
+    at_most: str = "", optional: bool = False, whole: bool = False, scalar: bool = False,
+) -> Argument:  # fmt: skip
+    """Say what one argument may be.
+
+    Parameters
+    ----------
+    kind : str or tuple of str
+        A kind of `units.INTERNAL`, "count" (whole, at least 0) or "number" (any real).
+    above, minimum, below, maximum : float
+        Limits in the internal unit. A "fraction" without limits lies in [0, 1].
+    at_most : str
+        The name of another argument that bounds this one.
+    optional : bool
+        Whether None is accepted.
+    whole, scalar : bool
+        Whether only whole numbers, or only single values, are accepted.
+
+    Returns
+    -------
+    Argument
+    """
+    if kind == "fraction" and (above, minimum, below, maximum) == (-inf, -inf, inf, inf):
+        minimum, maximum = 0.0, 1.0
+    if kind == "count":
+        whole, minimum = True, max(minimum, 0)
+    if kind == "temperature":
+        minimum = max(minimum, -273.15)
+    return Argument(kind, above, minimum, below, maximum, at_most, optional, whole, scalar)

@@ -90,6 +90,7 @@ def test_level_shows_window_marks_target_and_what_was_read():
     assert [line.get_ydata()[0] for line in axes.lines[:3]] == [0, 6.5, 13]
     assert axes.lines[3].get_ydata().tolist() == [-10.4, -2.2, 6.1]
     assert axes.lines[4].get_ydata().tolist() == [-2, 3.5]
+    assert len(plot_level([20, 100], [-10.4, 6.1], (82, 92), 13).axes[0].lines) == 4
     assert {t.get_text() for t in axes.texts} == {"check window", "lower mark", "target", "upper mark"}
 
 

@@ -27,13 +27,17 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
     "mixing": {
         "batch": ("drain_refill", "drain_refill_series", "drains_needed"),
         "circuit": ("Circuit",),
+        "light": ("light_passed", "LooksClean"),
+        "outlet_evidence": ("inside_from_outlet",),
+        "best_order": ("best_use",),
         "continuous": ("exchange", "volume_needed"),
     },
     "fluid": {
         "density": ("volume_correction_factor", "volume_at"),
-        "viscosity": ("viscosity_at", "viscosity_index", "blend_viscosity"),
+        "viscosity": ("viscosity_at", "viscosity_index", "blend_viscosity", "safe_to_mix"),
         "ageing": ("mean_age_before", "mean_age_after", "mean_age_average"),
         "history": ("FluidHistory",),
+        "heat": ("heat_factor",),
         "rhythms": ("over_horizon", "repeated_changes", "compare_rhythms"),
     },
     "filling": {
@@ -45,10 +49,14 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "bursts": ("longest_burst", "burst_plan"),
         "packs": ("cheapest_packs", "give_leftovers"),
         "estimates": ("best_estimate",),
+        "consistency": ("book_meaning",),
+        "shortfall": ("tolerable_negative_error",),
+        "water": ("water_density", "weighed_volume"),
         "quotes": ("cost_per_point", "cost_per_litre_year", "claim_bounds", "check_claim"),
     },
     "torque": {"": ("wrench_setting", "applied_torque", "setting_band", "permissible_deviation", "clamp_load")},
     "service": {"job": ("Job",), "planning": ("plan",), "methods": ("compare_methods",), "sheet": ("Sheet",), "record": ("ServiceRecord",)},
+    "plots": {"": ("plot_freshness", "plot_level", "plot_balance", "plot_mean_age", "plot_methods")},
     "verification": {"runner": ("verify",), "entries": ("evidence",)},
 }
 

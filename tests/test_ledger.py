@@ -199,6 +199,14 @@ def test_a_named_thermometer_is_shared():
     assert "thermometer probe" in two("probe").explain().best.advice
 
 
+def test_a_thermometer_is_shared_beyond_the_ledger():
+    plain = Vessel("jug", "1 L", reading_fraction=0)
+    ledger = Ledger("847 kg/m³").drained(plain, "4 L", "60 ± 3 °C", thermometer="probe")
+    warm = measured("86 °C", limits="3 °C", shared="thermometer probe")
+    assert abs(budget(ledger.balance, warm).correlations[0]) == pytest.approx(1)
+    assert budget(ledger.balance, measured("86 °C", limits="3 °C")).correlations == (0.0,)
+
+
 def test_an_uncertain_density_is_shared_by_all_lines():
     plain = Vessel("jug", "1 L", reading_fraction=0)
     ledger = Ledger("847 ± 20 kg/m³").drained(plain, "4 L", "80 °C").drained(plain, "4 L", "80 °C")
@@ -218,6 +226,76 @@ def test_residue_counts_where_it_is():
     assert value(poured.balance) == pytest.approx(3.94)
     assert spread(poured.balance) == pytest.approx(2 * 0.015 / math.sqrt(3))
     assert "stays in the pail" in poured.explain().best.advice
+
+
+def test_temperature_doubt_reaches_fluid_and_vessel():
+    # a plastic pail grows against the fluid: by central differences of the whole line
+    plastic = Vessel("tub", "1 L", scale=0.97, reading_fraction=0, expansion=5e-4)
+
+    def at(t):
+        return value(Ledger("847 kg/m³").drained(plastic, "4 L", f"{t} °C").balance)
+
+    slope = (at(80.01) - at(79.99)) / 0.02
+    assert spread(Ledger("847 kg/m³").drained(plastic, "4 L", "80.0(10) °C").balance) == pytest.approx(abs(slope), rel=1e-6)
+    lost = Ledger("847 kg/m³").lost("0.4 L", "filter", "80.0(10) °C")
+    alone = value(volume_at("0.4 L", "80.5 °C", "20 °C", "847 kg/m³")) - value(volume_at("0.4 L", "79.5 °C", "20 °C", "847 kg/m³"))
+    assert spread(lost.balance) == pytest.approx(abs(alone), rel=1e-5)
+    assert [row.cause for row in lost.explain().rows if value(row.standard_uncertainty)] == ["temperature"]
+
+
+def test_every_doubt_is_in_the_row_of_its_cause():
+    wet = Vessel("pail", "0.25 L", scale=0.98, scale_uncertainty=0.01, residue="30 ± 15 mL", expansion=4e-4)
+    ledger = Ledger("847 kg/m³").poured(wet, "3.0 ± 0.3 L", "60 ± 3 °C").lost("0.2 ± 0.1 L", "rags", "40 ± 3 °C")
+    why = ledger.explain()
+    rows = {row.cause: (value(row.value), value(row.standard_uncertainty)) for row in why.rows}
+    assert rows["as read, poured - drained"][0] == 3.0
+    assert rows["vessel scale"][0] == pytest.approx(3 * 0.98 - 0.03 - 3)
+    warm = value(volume_at("1 L", "60 °C", "20 °C", "847 kg/m³"))
+    cool = value(volume_at("1 L", "40 °C", "20 °C", "847 kg/m³"))
+    assert rows["temperature"][0] == pytest.approx(3 * (warm * 1.016 - 1) - 0.2 * (cool - 1))
+    assert rows["rags"] == (-0.2, pytest.approx(0.1 / math.sqrt(3) * cool))
+    assert rows["as read, poured - drained"][1] == pytest.approx(0.3 / math.sqrt(3) * 0.98 * 1.016 * warm)
+    assert rows["vessel scale"][1] == pytest.approx(math.hypot(3 * 0.01 * 1.016 * warm, 0.015 / math.sqrt(3) * warm))
+    assert rows["temperature"][1] > 0
+    assert value(why.raw) == pytest.approx(2.8)
+    assert value(why.part("nothing of the kind")) == 0.0
+    assert why.best.advice == "weigh what the pail gave (3 L)"
+    assert Ledger("847 kg/m³").drained(JUG, "1 L", "20 °C").explain().best.advice == "weigh what the jug caught (1 L)"
+    assert Ledger("847 kg/m³").lost("0.2 ± 0.1 L", "rags").explain().best.advice == "weigh it: rags"
+
+
+def test_an_exact_ledger_has_nothing_to_measure():
+    why = Ledger("847 kg/m³").drained(Vessel("jug", "1 L", reading_fraction=0), "1 L", "20 °C").explain()
+    assert why.z == -math.inf
+    assert why.best.source == "nothing"
+    even = Ledger("847 kg/m³").drained(Vessel("jug", "1 L", reading_fraction=0), "1 L", "20 °C").poured("jug", "1 L", "20 °C").explain()
+    assert even.z == 0.0
+
+
+def test_contradictions_count_from_three_standard_uncertainties():
+    noisy = Vessel("pail", "0.4 L", reading_fraction=0.25)  # u = 0.1/√3 a reading, 0.0816 for two
+    held = Ledger("847 kg/m³", capacity="4 L").drained(noisy, "3 L", "20 °C")
+    assert len(held.drained("pail", "2.76 L", "20 °C", cumulative=True)) == 2
+    with pytest.raises(CountLostError, match="cannot fall: the pail was at 3 L"):
+        held.drained("pail", "2.75 L", "20 °C", cumulative=True)
+    assert len(held.drained("pail", "1.24 L", "20 °C")) == 2
+    with pytest.raises(RangeError, match="up to 1 L"):
+        held.drained("pail", "1.25 L", "20 °C")
+    # cumulative: the whole pail once, not twice; and what was missing at the start cannot be drained
+    assert len(held.drained("pail", "4.1 L", "20 °C", cumulative=True)) == 2
+    with pytest.raises(RangeError, match="more than there was"):
+        held.drained("pail", "4.3 L", "20 °C", cumulative=True)
+    short = Ledger("847 kg/m³", capacity="4 L").started("-0.5 L")
+    with pytest.raises(RangeError, match=r"up to 3\.5 L"):
+        short.drained(noisy, "3.7 L", "20 °C")
+    assert len(short.drained(noisy, "3.6 L", "20 °C")) == 2
+
+
+def test_an_unknown_vessel_is_answered_with_the_known_ones():
+    with pytest.raises(RangeError, match=r"accepted: pail$"):
+        begun().drained("tub", "1 L", "44 °C")
+    with pytest.raises(RangeError, match=r"accepted: a Vessel$"):
+        Ledger("847 kg/m³").drained("tub", "1 L", "44 °C")
 
 
 def test_entries_leave_the_old_ledger_alone():
@@ -454,6 +532,7 @@ def test_book_meaning_decides_when_it_can():
     assert book_meaning("6 ± 0.5 L", meanings).verdict == "none fits"
     assert book_meaning("3.45(20) L", meanings, prior={"plug only": 98, "with pan and filter": 1, "with cooler": 1}).verdict == "plug only"
     assert book_meaning("3.45(20) L", meanings).verdict == "cannot tell"
+    assert book_meaning("0.6 ± 0.05 L", {"a": "0.58(1) L", "b": "0.30(1) L"}).verdict == "a"
     found = book_meaning("3.6 ± 0.05 L", {"a": "3.58 L", "b": "3.30 L"})
     assert found.weights == {"a": 1.0, "b": 0.0}
 

@@ -205,6 +205,19 @@ def test_sources_are_shared_explicitly_through_copies_and_pickles():
     assert (pickle.loads(pickle.dumps(double)) - double).magnitude.std_dev == 0.0
 
 
+def test_a_shared_error_is_named():
+    one, two = (measured(x, limits=a, shared="probe") for x, a in (("86 °C", "2 °C"), ("61 °C", "2 °C")))
+    assert (one - two).magnitude.std_dev == 0.0
+    assert budget(one).rows[0].name == "probe"
+    assert budget(one).rows[0].shape == "rectangular"
+    wider = measured("44 °C", limits="6 °C", shared="probe")
+    assert (wider - one).magnitude.std_dev == pytest.approx(4 / 3**0.5)
+    assert (one - measured("61 °C", limits="2 °C", shared="other probe")).magnitude.std_dev == pytest.approx(2 / 3**0.5 * 2**0.5)
+    assert measured("44 °C", limits="0 °C", shared="probe").magnitude.__class__ is float
+    drawn = monte_carlo(lambda a, b: (a - b).m_as("delta_degree_Celsius"), [one, wider], draws=2000, seed=1)
+    assert drawn.standard_uncertainty == pytest.approx(4 / 3**0.5, rel=0.03)
+
+
 @pytest.mark.parametrize(
     ("value", "sigma"),
     [

@@ -139,6 +139,24 @@ def test_sealed_packs_are_short_by_the_directive(nominal, error):
         pack.volume("11 L")
 
 
+@pytest.mark.parametrize(
+    ("nominal", "error"),
+    [
+        (20, 1.8), (50.1, 4.5), (75, 4.5), (100.1, 4.6), (150, 6.8), (199, 9.0), (200.5, 9), (299, 9), (300.1, 9.1), (400, 12),
+        (500.1, 15), (600, 15), (1001, 15.1), (3333, 50.0),
+    ],
+)  # fmt: skip
+def test_the_directive_between_its_steps(nominal, error):
+    # percentages rounded up to a tenth of a millilitre
+    assert tolerable_negative_error(f"{nominal} mL").m_as("mL") == pytest.approx(error)
+
+
+def test_few_degrees_of_freedom_are_kept():
+    assert Vessel("pail", "0.25 L", scale_uncertainty=0.01, scale_dof=0.5).scale_dof == 0.5
+    (row, _) = budget(Vessel("pail", "0.01 L", scale_uncertainty=0.01, scale_dof=3).volume("3 L")).rows
+    assert row.dof == 3
+
+
 def test_water_by_hand():
     assert water_density("3.983035 °C").m_as("kg/m³") == pytest.approx(999.974950, abs=1e-9)
     assert str(water_density("68 °F").units) == "kilogram / meter ** 3"

@@ -130,6 +130,11 @@ def source(value: float, standard: float, *, shape: str = "normal", dof: float =
     return _restore(value, standard, shape, dof, name, uid or new_uid())
 
 
+def shared(name: str, *, shape: str = "normal", dof: float = math.inf) -> Any:
+    """The error, of standard uncertainty 1 around zero, that everything said to share `name` has in common."""
+    return source(0.0, 1.0, shape=shape, dof=dof, name=name, uid=f"shared:{name}")
+
+
 def new_uid() -> str:
     """An identity that no other source has, in this process or another."""
     return f"{_process}-{next(_count)}"

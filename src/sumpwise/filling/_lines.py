@@ -137,8 +137,7 @@ class Line:
                 self._share(source, slope * u)
             return
         shape = getattr(parts[0][0], "shape", "normal") if len(parts) == 1 else "normal"
-        name = f"thermometer {self.thermometer}"
-        error = _uncertain.source(0.0, 1.0, shape=shape, name=name, uid=f"thermometer:{self.thermometer}:{shape}")
+        error = _uncertain.shared(f"thermometer {self.thermometer}", shape=shape)
         self._share(error, slope * _uncertain.standard(self.temperature))
 
     @property

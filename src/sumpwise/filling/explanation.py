@@ -151,7 +151,7 @@ def _advice(uid: str, line: Line, row: str, source: Any) -> str:
         return f"weigh water in the {vessel}"
     if uid.startswith("vessel residue:"):
         return f"weigh what stays in the {vessel}"
-    if uid.startswith("thermometer:"):
+    if uid.startswith("shared:thermometer "):
         return f"check the {source.tag} against another"
     if row == READINGS:
         amount = shown(line.vessel, _uncertain.nominal(line.reading)) if line.vessel is not None else ""

@@ -163,7 +163,7 @@ class Vessel:
         >>> from sumpwise import Vessel
         >>> pail = Vessel.calibrated("pail", "0.25 L", ["2 L", "4 L", "8 L"], ["1.955 kg", "3.920 kg", "7.830 kg"], "17 °C")
         >>> print(f"{pail.scale:.4f} ± {pail.scale_uncertainty:.4f}")
-        0.9810 ± 0.0039
+        0.9812 ± 0.0039
         """
         read, weighed = _listed(readings, "readings"), _listed(masses, "masses")
         if len(read) != len(weighed) or not read:

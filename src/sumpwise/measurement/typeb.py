@@ -74,12 +74,12 @@ standard_uncertainty.kernel = _half_width_kernel  # type: ignore[attr-defined]
 
 def measured(
     value: Any, limits: Any = None, standard: Any = None, expanded: Any = None, k: float = 2, shape: str = "rectangular",
-    *, dof: float = math.inf, name: str = "",
+    *, dof: float = math.inf, name: str = "", shared: str = "",
 ) -> Any:  # fmt: skip
     """A measured value with what is known of its uncertainty.
 
-    Every call is a measurement of its own: two calls are independent, and one result used twice is one measurement used twice, through
-    copies and pickles too.
+    Every call is a measurement of its own, independent of all others unless `shared` says otherwise; one result used twice is one
+    measurement used twice, through copies and pickles too.
 
     Parameters
     ----------
@@ -99,6 +99,9 @@ def measured(
         Degrees of freedom of the uncertainty: for limits known to a relative doubt r, 1/(2r²) (GUM G.4.2).
     name : str
         What a budget calls it.
+    shared : str
+        The instrument or standard whose error this is: values that name the same one err together, each by its own uncertainty,
+        wherever and whenever they are made.
 
     Returns
     -------
@@ -141,6 +144,8 @@ def measured(
         drawn = "rectangular" if shape == "resolution" else shape
     else:
         u, drawn = (size if word == "standard" else size / k), "normal"
+    if shared and u:
+        return read.answer(_uncertain.combine(float(read.value), [(u, _uncertain.shared(shared, shape=drawn, dof=dof))]))
     return read.answer(_uncertain.source(float(read.value), u, shape=drawn, dof=dof, name=name or _written(value)))
 
 

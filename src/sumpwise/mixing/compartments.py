@@ -101,49 +101,75 @@ def flow(fixed: Fixed, state: State, volume: Any, poured: Any = 0.0, closed: boo
 def _step(
     fixed: Fixed, rates: tuple[Any, ...], sigma: Any, state: State, x: Any, growth: Any, inflow: Any, closed: bool
 ) -> State:
-    """One step of `flow`: sum the series term by term."""
+    """One step of `flow`: sum the series term by term.
+
+    Terms and sums are written over in place, which spares arrays most of their time; so each starts as a full-sized copy of its own.
+    """
     b, c, e = fixed[4:]
     sump, s, converter, cooler, h, w, left = state
     part, z = x / sump, sigma * x
-    clutch, pocket, change, back = c * part, e * part, growth * part, part if closed else 0.0
-    shift, stay_s = z * change, z - (inflow + c + e) * part
+    empty = 0.0 * (z + s + h + w + sum(converter) + sum(cooler))
+    clutch, pocket, change = c * part, e * part, growth * part
+    shift, stay_s = z * change, z - (inflow + c + e) * part + empty
     turn_k, turn_l, turn_h, turn_w = (rate * x for rate in rates)
     stay_k, stay_l, stay_h, stay_w = z - turn_k, z - turn_l, z - turn_h, z - turn_w
     still = every(stay_l == 0)
-    ks, ls, upper_ks, upper_ls = [*converter], [*cooler], range(len(converter) - 1, 0, -1), range(len(cooler) - 1, 0, -1)
-    sum_s, sum_ks, sum_ls, sum_h, sum_w = s, [*converter], [*cooler], h, w
-    before = out = sum_out = 0.0
+    sum_s, sum_h, sum_w, sum_ks, sum_ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
+    s, h, w, ks, ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
+    before, out, sum_out = empty, empty + 0.0, empty + 0.0
     enough = NEGLIGIBLE * exp(z)
+    tanks_k, tanks_l = range(len(ks)), range(len(ls))
     j = 0
     while True:
         j += 1
         share = 1 / j
-        outlet = ls[-1]
-        inlet = ks[-1] + b * (s - ks[-1])
-        then, now = s, s * share
-        s = (stay_s * s + clutch * h + pocket * w + shift * before) * share
+        inlet = s - ks[-1]
+        inlet *= b
+        inlet += ks[-1]
+        fresh = stay_s * s
+        fresh += clutch * h
+        fresh += pocket * w
+        fresh += shift * before
         if closed:
-            s = s + back * share * outlet
+            fresh += part * ls[-1]
         else:
-            out = z * share * out + x * share * outlet
-            sum_out = sum_out + out
-        before = then
-        stay_s = stay_s - change
-        h = turn_h * now + stay_h * share * h
-        w = turn_w * now + stay_w * share * w
-        turn, stay = turn_k * share, stay_k * share
-        for i in upper_ks:
-            ks[i] = turn * ks[i - 1] + stay * ks[i]
-            sum_ks[i] = sum_ks[i] + ks[i]
-        ks[0] = turn_k * now + stay * ks[0]
-        sum_ks[0] = sum_ks[0] + ks[0]
-        turn, stay = turn_l * share, stay_l * share
-        for i in upper_ls:
-            ls[i] = turn * ls[i - 1] if still else turn * ls[i - 1] + stay * ls[i]
-            sum_ls[i] = sum_ls[i] + ls[i]
-        ls[0] = turn * inlet if still else turn * inlet + stay * ls[0]
-        sum_ls[0] = sum_ls[0] + ls[0]
-        sum_s, sum_h, sum_w = sum_s + s, sum_h + h, sum_w + w
+            out *= z
+            out += x * ls[-1]
+            out *= share
+            sum_out += out
+        fresh *= share
+        stay_s -= change
+        before, s = s, fresh
+        sum_s += s
+        h *= stay_h
+        h += turn_h * before
+        h *= share
+        sum_h += h
+        w *= stay_w
+        w += turn_w * before
+        w *= share
+        sum_w += w
+        feed = before
+        for i in tanks_k:
+            u = ks[i]
+            ks[i] = (stay_k * u + turn_k * feed) * share
+            sum_ks[i] += ks[i]
+            feed = u
+        if still:
+            turn = turn_l * share
+            ls = [inlet, *ls[:-1]]
+            for i in tanks_l:
+                u = ls[i]
+                u *= turn
+                ls[i] = u
+                sum_ls[i] += u
+        else:
+            feed = inlet
+            for i in tanks_l:
+                u = ls[i]
+                ls[i] = (stay_l * u + turn_l * feed) * share
+                sum_ls[i] += ls[i]
+                feed = u
         # From j = 2z + 8 on a term is at most 5/6 of the one before, so what is left out is a few times what is looked at.
         if j % 4 == 0 and every(2 * z + 8 <= j):
             size = abs(s) + abs(h) + abs(w) + sum(map(abs, ks)) + sum(map(abs, ls))

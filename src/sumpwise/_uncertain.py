@@ -183,6 +183,19 @@ def combine(value: float, terms: Sequence[tuple[float, Any]], doubt: str = "") -
     return AffineScalarFunc(value, LinearCombination(linear))
 
 
+def converted(x: Any, to: Callable[[Any], Any]) -> Any:
+    """An uncertain number, or an object array of them, through a linear conversion of plain numbers; a caution stays with it."""
+    import numpy
+
+    slope = to(1.0) - to(0.0)
+    if not isinstance(x, numpy.ndarray):
+        return combine(to(nominal(x)), [(slope, x)], caution(x))
+    out = numpy.empty(x.shape, dtype=object)
+    for index in numpy.ndindex(x.shape):
+        out[index] = converted(x[index], to)
+    return out
+
+
 def nominals(x: Any) -> Any:
     """`x` without its uncertainties: a float, or a float array for an object array."""
     import numpy
@@ -224,8 +237,9 @@ def propagate(kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: S
     Notes
     -----
     Sensitivities are five-point differences of the kernel, with a relative step of 2.5e-4 (truncation and cancellation both near
-    1e-12); one-sided where a neighbour lies outside the kernel's domain. A term whose change over one standard uncertainty is mostly
-    curvature marks the result (GUM 5.1.2, note: first order fails there).
+    1e-12); one-sided where a neighbour lies outside the kernel's domain; zero where the difference is no more than rounding, so that
+    a contribution below 1e-10 of the answer is none. A term whose change over one standard uncertainty is mostly curvature marks the
+    result (GUM 5.1.2, note: first order fails there), and so does an argument that is marked already.
     """
     import numpy
 
@@ -265,8 +279,9 @@ def propagate(kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: S
         for index in numpy.ndindex(full.shape):
             terms = [(float(s[index]), x[index]) for s, x in zip(sloped, spreadable, strict=True)]
             value = float(full[index])
-            result = combine(value, terms, STATIONARY if bent[index] else "")
-            if shares[k] and not bent[index]:
+            doubt = STATIONARY if bent[index] else next((c for c in (caution(x) for s, x in terms if s) if c), "")
+            result = combine(value, terms, doubt)
+            if shares[k] and not doubt:
                 u = standard(result)
                 if u and (value < 2 * u or 1 - value < 2 * u):
                     result = combine(value, [(1.0, result)], AT_BOUND)
@@ -277,15 +292,23 @@ def propagate(kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: S
 
 _CENTRAL = ((-2, 1.0), (-1, -8.0), (1, 8.0), (2, -1.0))
 _FORWARD = ((0, -25.0), (1, 48.0), (2, -36.0), (3, 16.0), (4, -3.0))
+_ROUNDING = 1e-14
+"""What a kernel's answer may be off by rounding alone, as a share of it."""
 
 
 def _slopes(at: Callable[[int, Any], list[Any] | None], position: int, step: Any, answers: list[Any]) -> list[Any]:
     """Derivative of every answer to one argument: central where both neighbours exist, else one-sided."""
     for rule, sign in ((_CENTRAL, 1), (_FORWARD, 1), (_FORWARD, -1)):
-        points = [(at(position, sign * n * step), weight) for n, weight in rule]
-        if all(p is not None for p, _ in points):
-            return [sum(sign * w * p[k] for p, w in points if p is not None) / (12 * step) for k in range(len(answers))]
+        points = [p for n, _ in rule if (p := at(position, sign * n * step)) is not None]
+        if len(points) == len(rule):
+            return [_slope([p[k] for p in points], rule, sign * step) for k in range(len(answers))]
     raise RangeError("the uncertainty cannot be carried here: the answer exists at this very value only", hint="let monte_carlo answer")
+
+
+def _slope(points: list[Any], rule: tuple[tuple[int, float], ...], step: Any) -> Any:
+    rise = sum(weight * point for (_, weight), point in zip(rule, points, strict=True)) / 12
+    noise = _ROUNDING * sum(abs(point) for point in points) / len(points)
+    return (abs(rise) > noise) * rise / step
 
 
 def _mark_curved(at: Any, position: int, spread: Any, slope: list[Any], answers: list[Any], curved: list[Any]) -> None:

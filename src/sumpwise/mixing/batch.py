@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from math import inf
 
-from sumpwise._math import ceil, every, log, where
-from sumpwise.errors import RangeError
+from sumpwise._math import ceil, every, log, log1p, maximum, where
+from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities.boundary import argument, evaluate, unit_aware
 
 TYPE_CHECKING = False
@@ -21,12 +21,13 @@ def _holds_the_drains(drained: Any, capacity: Any, times: Any, start: Any, purit
     if refilled is None:
         return
     last = capacity + (times - 1) * (refilled - drained)
-    if not every((last >= drained) | (times < 1)):
+    noise = 1e-12 * capacity  # decimals alone refuse nothing: 2.9 L less 1.9 L holds a drain of 1 L
+    if not every((last >= drained - noise) | (times < 1)):
         raise RangeError(
             "the fill shrinks below what the next drain takes", argument="refilled", value=refilled,
             allowed="enough that every drain finds its volume", hint="fewer times, or refill what was drained",
         )  # fmt: skip
-    if not every(last + refilled - drained > 0):
+    if not every(last + refilled - drained > noise):
         raise RangeError("nothing is left in the unit", argument="refilled", value=refilled)
 
 
@@ -90,12 +91,10 @@ def drain_refill(drained: Any, capacity: Any, times: Any = 1, start: Any = 0.0, 
     if refilled is None:
         return purity - (purity - start) * (1 - drained / capacity) ** times
     left: Any = 1.0
-    volume = capacity
-    most = times if isinstance(times, int) else int(times.max())
-    for k in range(most):
-        following = volume - drained + refilled
-        left = left * where(k < times, (volume - drained) / following, 1.0)
-        volume = following
+    gain = refilled - drained
+    for k in range(times if isinstance(times, int) else int(times.max())):
+        before = capacity + k * gain
+        left = left * where(k < times, maximum(before - drained, 0.0) / (before + gain), 1.0)
     return purity - (purity - start) * left
 
 
@@ -133,11 +132,18 @@ def drain_refill_series(drains: Any, capacity: Any, start: Any = 0.0, purity: An
     >>> drain_refill_series(["3.0 L", "2.0 L"], "8.0 L")
     0.53125
     """
-    if isinstance(drains, str) or not hasattr(drains, "__iter__"):
-        raise RangeError("is no sequence of drains", argument="drains", value=drains, hint="one drain repeated is drain_refill(..., times=n)")
-    taken = [_volume.read(d, f"drains[{i}]") for i, d in enumerate(drains)]
+    taken = [_volume.read(d, f"drains[{i}]") for i, d in enumerate(_listed(drains))]
     values = [_capacity.read(capacity, "capacity"), _fraction.read(start, "start"), _fraction.read(purity, "purity"), *taken]
     return evaluate(lambda volume, fresh, pure, *each: _series(each, volume, fresh, pure), values, (True,), _each_fits)
+
+
+def _listed(drains: Any) -> list[Any]:
+    try:
+        if not isinstance(drains, (str, bytes, dict, set, frozenset)) and len(drains) >= 0:
+            return list(drains)
+    except TypeError:
+        pass
+    raise UnitError("is no sequence of drains", argument="drains", value=drains, hint="one drain repeated is drain_refill(..., times=n)")
 
 
 def _series(drains: Any, capacity: Any, start: Any = 0.0, purity: Any = 1.0) -> Any:
@@ -218,7 +224,7 @@ def _count(share: float, target: float) -> int:
         return 0
     if share >= 1:
         return 1
-    ratio = log(1 - target) / log(1 - share) if share > 0 else inf
+    ratio = log(1 - target) / log1p(-share) if share > 0 else inf
     if ratio > MOST_TIMES:
         raise RangeError(f"more than {MOST_TIMES} drains would be needed", argument="drained", value=share, hint="drain more at a time")
     count = max(ceil(ratio) - 1, 0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import namedtuple
 
-from sumpwise._math import every, exp
+from sumpwise._math import every, exp, minimum
 from sumpwise.errors import RangeError
 from sumpwise.quantities.boundary import argument, unit_aware
 
@@ -25,19 +25,21 @@ else:
 MOST_TANKS = 200
 
 
-def _stirred_to_plug(turnovers: Any, tanks: int) -> tuple[Any, Any]:
-    """Resident and outlet fresh fraction of equal tanks in series after `turnovers` of their volume.
+def _old(turnovers: Any, tanks: int) -> tuple[Any, Any]:
+    """Old fraction inside and at the outlet of equal tanks in series after `turnovers` of their volume.
 
-    With x = Nθ and Poisson terms tⱼ = e⁻ˣxʲ/j!: outlet 1 - Σ tⱼ, resident 1 - Σ (1 - j/N) tⱼ, j < N.
+    With x = Nθ and Poisson terms tⱼ = e⁻ˣxʲ/j!: at the outlet Σ tⱼ, inside Σ (1 - j/N) tⱼ, j < N. All terms are positive.
     """
     x = tanks * turnovers
     term = exp(-x)
-    gone, kept = term, term
+    inside, leaving = term, term
     for j in range(1, tanks):
         term = term * x / j
-        gone = gone + term
-        kept = kept + term * (1 - j / tanks)
-    return 1 - kept, 1 - gone
+        leaving = leaving + term
+        inside = inside + term * (1 - j / tanks)
+    if tanks == 1:
+        return inside, leaving
+    return minimum(inside, 1.0), minimum(leaving, 1.0)  # the last bit of a long sum
 
 
 def _something_flows(pumped: Any, capacity: Any, tanks: Any, bypass: Any, dead: Any) -> None:
@@ -97,8 +99,8 @@ def exchange(pumped: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0, dead
     >>> round(fresh.resident, 4), round(exchange("8 L", "8 L", tanks=4).resident, 4)
     (0.6321, 0.8046)
     """
-    resident, outlet = _stirred_to_plug((1 - bypass) * pumped / ((1 - dead) * capacity), tanks)
-    return (1 - dead) * resident, bypass + (1 - bypass) * outlet
+    inside, leaving = _old((1 - bypass) * pumped / ((1 - dead) * capacity), tanks)
+    return (1 - dead) * (1 - inside), 1 - (1 - bypass) * leaving
 
 
 def _target_in_reach(target: Any, capacity: Any, tanks: Any, bypass: Any, dead: Any) -> None:
@@ -157,9 +159,9 @@ def volume_needed(target: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0,
     share = target / (1 - dead)
     turnovers = share * 1.0
     for _ in range(100):
-        resident, outlet = _stirred_to_plug(turnovers, tanks)
-        step = (share - resident) / (1 - outlet)
+        inside, leaving = _old(turnovers, tanks)
+        step = (inside - (1 - share)) / leaving
         turnovers = turnovers + step
-        if every(abs(step) <= 1e-15 * (1 + turnovers)):
+        if every(abs(step) <= 1e-9 * (1 + turnovers)):  # the next would be its square
             break
     return turnovers * (1 - dead) * capacity / (1 - bypass)

@@ -22,31 +22,33 @@ MEMO = 512
 
 
 def inward(magnitude: Any, unit: Unit) -> Any:
-    """A magnitude in `unit` to the internal unit. Whole numbers and one division at the end, so that 2900 mL is 2.9 L."""
-    if not unit.offset_num:
-        if unit.den == 1:
-            return magnitude if unit.num == 1 else magnitude * float(unit.num)
-        if unit.num == 1:
-            return magnitude / float(unit.den)
-    magnitude = magnitude * float(unit.num)
-    if unit.offset_num:
-        magnitude += float(unit.offset_num)
-    magnitude /= float(unit.den)
-    return magnitude
+    """A magnitude in `unit` to the internal unit."""
+    return _linear(magnitude, unit.num, unit.offset_num, unit.den)
 
 
 def outward(magnitude: Any, unit: Unit) -> Any:
     """A magnitude in the internal unit to `unit`."""
-    if not unit.offset_num:
-        if unit.num == 1:
-            return magnitude if unit.den == 1 else magnitude * float(unit.den)
-        if unit.den == 1:
-            return magnitude / float(unit.num)
-    magnitude = magnitude * float(unit.den)
-    if unit.offset_num:
-        magnitude -= float(unit.offset_num)
-    magnitude /= float(unit.num)
-    return magnitude
+    return _linear(magnitude, unit.den, -unit.offset_num, unit.num)
+
+
+def _linear(x: Any, num: int, offset: int, den: int) -> Any:
+    """(x·num + offset)/den for a number, an array, or uncertain numbers: the division last, so that 2900 mL is 2.9 L."""
+    if num == den and not offset:
+        return x
+    if x.__class__ is not float and (hasattr(x, "nominal_value") or getattr(x, "dtype", None) == object):
+        from sumpwise import _uncertain
+
+        return _uncertain.converted(x, lambda plain: _linear(plain, num, offset, den))
+    if not offset:
+        if den == 1:
+            return x * float(num)
+        if num == 1:
+            return x / float(den)
+    x = x * float(num)
+    if offset:
+        x += float(offset)
+    x /= float(den)
+    return x
 
 
 def the_door_to_pint() -> Any:

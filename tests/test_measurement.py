@@ -32,6 +32,7 @@ from sumpwise import (
     zeta_score,
 )
 from sumpwise.measurement.sampling import numerical_tolerance
+from sumpwise.quantities.boundary import argument, unit_aware
 
 
 def spread(value):
@@ -65,6 +66,15 @@ def test_measured_keeps_unit_registry_shape_and_name():
 def test_beside_a_temperature_degrees_are_an_interval(limits, width):
     assert spread(measured("86 °C", limits=limits)) == pytest.approx(width / 3**0.5)
     assert standard_uncertainty("2 °C").m_as("delta_degree_Celsius") == pytest.approx(2 / 3**0.5)
+
+
+def test_spreads_may_be_quantities():
+    registry = pint.UnitRegistry()
+    for half, unit in ((3.6, "delta_degree_Fahrenheit"), (2.0, "degree_Celsius"), (2.0, "kelvin")):
+        assert spread(measured("86 °C", limits=registry.Quantity(half, unit))) == pytest.approx(2 / 3**0.5)
+    with pytest.raises(UnitError, match="interval of temperature"):
+        measured("86 °C", limits=registry.Quantity(2.0, "liter"))
+    assert standard_uncertainty("3 %", "rectangular") == pytest.approx(0.03 / 3**0.5)
 
 
 def test_zero_uncertainty_is_the_plain_value():
@@ -178,10 +188,20 @@ def test_budget_and_expanded_carry_the_caution():
     assert expanded(measured("8 L", standard="1 L")).caution == ""
 
 
+@unit_aware(temperature=argument("temperature"), returns="temperature")
+def ten_warmer(temperature):
+    """Ten degrees more."""
+    return temperature + 10
+
+
 def test_temperatures_have_interval_spreads():
     report = expanded(measured("86 °C", standard="1 °C"))
     assert report.lower.m_as("degC") == pytest.approx(86 - 1.959964, abs=1e-6)
     assert budget(measured("86 °C", standard="1 °C")).rows[0].contribution.m_as("delta_degree_Celsius") == pytest.approx(1)
+    warmed = validate(ten_warmer, ["20.0(10) °C"], seed=1)
+    assert warmed.interval.upper.m_as("degC") == pytest.approx(30 + 1.959964, abs=1e-4)
+    assert warmed.tolerance.m_as("delta_degC") == pytest.approx(0.5)
+    assert warmed.lower_difference.m_as("delta_degC") < 0.1
     drawn = monte_carlo(lambda t: t, [measured("86 °F", standard="1.8 °F")], draws=2000, seed=1)
     assert drawn.mean.m_as("degC") == pytest.approx(30, abs=0.1)
     assert drawn.standard_uncertainty.m_as("delta_degree_Celsius") == pytest.approx(1, rel=0.1)

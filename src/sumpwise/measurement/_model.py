@@ -12,6 +12,7 @@ from sumpwise import _face, _uncertain
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.measurement._reading import Read, read_any
 from sumpwise.quantities.boundary import answer, asker
+from sumpwise.quantities.units import Unit
 
 
 class _Input(NamedTuple):
@@ -172,27 +173,21 @@ class Model:
 
     def answer(self, magnitude: float, *, spread: bool = False) -> Any:
         """A result as the function gives it: a float, or a Quantity in its unit. A spread of a temperature is an interval."""
-        if self._unit is None:
+        unit, registry = self._unit, self._registry
+        if unit is None:
             return float(magnitude)
-        if hasattr(self._unit, "factor"):
-            scaled = magnitude / self._unit.factor if spread else (magnitude - self._unit.offset) / self._unit.factor
-            if spread and self._unit.kind == "temperature":
-                return answer(float(magnitude), "interval", registry=self._registry)
-            return self._registry.Quantity(float(scaled), self._names_unit())
-        if spread and not self._registry.Quantity(1.0, self._unit)._is_multiplicative:
-            return self._registry.Quantity(float(magnitude), f"delta_{self._unit}")
-        return self._registry.Quantity(float(magnitude), self._unit)
+        if isinstance(unit, Unit):
+            if spread and unit.kind == "temperature":
+                return answer(float(magnitude), "interval", registry=registry)
+            return answer(float(magnitude), unit.kind, unit=unit, registry=registry)
+        offset = spread and not registry.Quantity(1.0, unit)._is_multiplicative
+        return registry.Quantity(float(magnitude), f"delta_{unit}" if offset else unit)
 
     def magnitude(self, answered: Any) -> float:
         """An answer of this model as the plain number it was made from."""
-        if not hasattr(answered, "_REGISTRY"):
-            return float(answered)
-        if hasattr(self._unit, "factor"):
+        if isinstance(self._unit, Unit):
             return float(answered.magnitude * self._unit.factor + self._unit.offset)
-        return float(answered.m_as(self._unit))
-
-    def _names_unit(self) -> Any:
-        return answer(0.0, self._unit.kind, unit=self._unit, registry=self._registry).units
+        return float(answered if self._unit is None else answered.m_as(self._unit))
 
 
 def _sum(*values: Any) -> Any:

@@ -45,7 +45,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "ledger": ("Ledger",),
         "level": ("Dipstick", "slope_bias"),
         "overflow": ("OverflowPlug",),
-        "pouring": ("pour_rate",),
+        "pouring": ("pour_rate", "pour_reynolds", "flow_regime"),
         "bursts": ("longest_burst", "burst_plan"),
         "packs": ("cheapest_packs", "give_leftovers"),
         "estimates": ("best_estimate",),

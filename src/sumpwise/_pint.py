@@ -101,7 +101,7 @@ def _refuse_energy(registry: Any, units: Any, name: str) -> None:
 def build(value: Any, unit: Unit, registry: Any = None) -> Any:
     """A Quantity of `value` in `unit`, in the given registry or in the application registry."""
     if registry is None:
-        registry = pint.application_registry.get()
+        registry = pint.application_registry.get()  # type: ignore[no-untyped-call]
     try:
         units = _containers[id(registry)][unit.pint]
     except KeyError:

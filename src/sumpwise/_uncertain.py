@@ -12,7 +12,7 @@ import os
 import weakref
 from typing import TYPE_CHECKING, Any
 
-from uncertainties.core import AffineScalarFunc, LinearCombination, Variable
+from uncertainties.core import AffineScalarFunc, LinearCombination, Variable  # type: ignore[import-untyped]
 
 from sumpwise.errors import RangeError
 

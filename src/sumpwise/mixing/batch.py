@@ -42,7 +42,7 @@ def _holds_the_drains(drained: Any, capacity: Any, times: Any, start: Any, purit
     check=_holds_the_drains,
 )
 def drain_refill(drained: Any, capacity: Any, times: Any = 1, start: Any = 0.0, purity: Any = 1.0, refilled: Any = None) -> Any:
-    """Fresh fraction of the fill after equal drains and refills, mixed by a drive after each.
+    r"""Fresh fraction of the fill after equal drains and refills, mixed by a drive after each.
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def drain_refill(drained: Any, capacity: Any, times: Any = 1, start: Any = 0.0, 
     -----
     Each cycle leaves the share (V - d)/(V - d + q) of the old difference to the poured fluid:
 
-    .. math:: s_n = p - (p - s_0) \\prod_{k=1}^{n} \\frac{V_{k-1} - d}{V_k}, \\qquad V_k = V_0 + k (q - d)
+    .. math:: s_n = p - (p - s_0) \prod_{k=1}^{n} \frac{V_{k-1} - d}{V_k}, \qquad V_k = V_0 + k (q - d)
 
     and with q = d the product is (1 - d/V)^n: serial dilution, any analytical chemistry text.
 

@@ -57,7 +57,7 @@ def _something_flows(pumped: Any, capacity: Any, tanks: Any, bypass: Any, dead: 
     check=_something_flows,
 )
 def exchange(pumped: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0, dead: Any = 0.0) -> Any:
-    """Fresh fraction inside and at the outlet after a matched exchange through the cooler line.
+    r"""Fresh fraction inside and at the outlet after a matched exchange through the cooler line.
 
     Parameters
     ----------
@@ -87,8 +87,8 @@ def exchange(pumped: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0, dead
     -----
     Step response of N stirred tanks in series (Levenspiel, Chemical Reaction Engineering, 3rd ed., chapter 14):
 
-    .. math:: F(\\theta) = 1 - e^{-N\\theta} \\sum_{i<N} \\frac{(N\\theta)^i}{i!}, \\qquad
-       \\theta = \\frac{(1-b)\\,q}{(1-d)\\,V}
+    .. math:: F(\theta) = 1 - e^{-N\theta} \sum_{i<N} \frac{(N\theta)^i}{i!}, \qquad
+       \theta = \frac{(1-b)\,q}{(1-d)\,V}
 
     outlet = b + (1 - b)F; resident = (1 - d) ∫₀^θ (1 - F), the mean over the tanks.
 

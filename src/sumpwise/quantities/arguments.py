@@ -35,7 +35,7 @@ def _linear(x: Any, num: int, offset: int, den: int) -> Any:
     """(x·num + offset)/den for a number, an array, or uncertain numbers: the division last, so that 2900 mL is 2.9 L."""
     if num == den and not offset:
         return x
-    if x.__class__ is not float and (hasattr(x, "nominal_value") or getattr(x, "dtype", None) == object):
+    if x.__class__ is not float and (hasattr(x, "nominal_value") or has_objects(x)):
         from sumpwise import _uncertain
 
         return _uncertain.converted(x, lambda plain: _linear(plain, num, offset, den))
@@ -223,7 +223,7 @@ class Argument:
         import numpy
 
         array = numpy.asarray(magnitude)
-        if array.dtype == object:
+        if has_objects(array):
             return self._objects(array, unit, value, name)
         if array.dtype.kind not in "fiu":
             raise UnitError(f"is an array of no {self._due()}", argument=name, value=value, allowed=self._example())
@@ -275,7 +275,7 @@ class Argument:
             out[:] = read
         else:
             try:
-                out = numpy.array(read, dtype=int if self.whole else object if any(_is_object(r) for r in read) else float)
+                out = numpy.array(read, dtype=int if self.whole else object if any(has_objects(r) for r in read) else float)
             except (TypeError, ValueError, OverflowError):
                 raise UnitError("is a ragged or mixed sequence", argument=name, value=value, hint="give one flat list") from None
         return out.reshape(shape) if out.ndim == 1 else out
@@ -339,8 +339,9 @@ EXAMPLES = {
 }  # fmt: skip
 
 
-def _is_object(read: Any) -> bool:
-    return getattr(read, "dtype", None) == object
+def has_objects(x: Any) -> bool:
+    """Whether `x` is an array of uncertain numbers."""
+    return getattr(getattr(x, "dtype", None), "kind", "") == "O"
 
 
 def _pair(value: Any, name: str) -> tuple[Any, Any]:

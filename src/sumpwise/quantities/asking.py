@@ -6,6 +6,7 @@ from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities import notation
 from sumpwise.quantities.arguments import argument, outward
 from sumpwise.quantities.boundary import asker
+from sumpwise.quantities.digits import in_unit
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import SPELLINGS, Unit, key
 
@@ -147,9 +148,9 @@ def convert(value: Any, to: Any) -> Any:
     if isinstance(value, str):
         reading = notation.read(value, wanted.kind)
         if reading.spread is None:
-            top = reading.num * reading.unit.num + reading.unit.offset_num * reading.den
+            num, den = in_unit(reading.num, reading.den, reading.unit, wanted)
             try:
-                scaled = (top * wanted.den - wanted.offset_num * reading.den * reading.unit.den) / (reading.den * reading.unit.den * wanted.num)
+                scaled = num / den
             except OverflowError:
                 raise RangeError("is too large", argument="value", value=value, allowed=f"less than 1e308 {wanted.symbol}") from None
             return _pint.build(scaled, wanted)

@@ -15,7 +15,7 @@ from sumpwise.quantities import notation
 from sumpwise.quantities.arguments import PLAIN as PLAIN
 from sumpwise.quantities.arguments import Argument as Argument
 from sumpwise.quantities.arguments import argument as argument
-from sumpwise.quantities.arguments import outward, the_door_to_pint
+from sumpwise.quantities.arguments import has_objects, outward, the_door_to_pint
 from sumpwise.quantities.units import INTERNAL, Unit, internal_unit
 
 TYPE_CHECKING = False
@@ -33,7 +33,8 @@ if TYPE_CHECKING:
         kernel: Callable[P, Any]
         arguments: dict[str, Argument]
 
-        def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R: ...
+        def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
+            """Read, validate, compute, answer."""
 
 
 WRITTEN = 512
@@ -54,9 +55,9 @@ def _unit_asked(values: Any, kinds: tuple[str, ...]) -> Unit | None:
             if unit is not None:
                 return unit
         elif hasattr(first, "_REGISTRY"):
-            unit = the_door_to_pint().unit_of(first)
-            if unit.kind in kinds:
-                return unit
+            found: Unit = the_door_to_pint().unit_of(first)
+            if found.kind in kinds:
+                return found
     return None
 
 
@@ -131,7 +132,9 @@ def answer(magnitude: Any, kind: str, *askers: Any, unit: Unit | None = None, re
     return the_door_to_pint().build(outward(magnitude, unit), unit, registry)
 
 
-def unit_aware(returns: Any, check: Callable[..., None] | None = None, **arguments: Argument) -> Callable[[Callable[P, Any]], UnitAware[P, Any]]:
+def unit_aware(
+    returns: Any, check: Callable[..., None] | None = None, **arguments: Argument
+) -> Callable[[Callable[P, Any]], UnitAware[P, Any]]:
     """Make a unit-aware public function from a kernel.
 
     Parameters
@@ -151,7 +154,8 @@ def unit_aware(returns: Any, check: Callable[..., None] | None = None, **argumen
     """
 
     def decorate(kernel: Callable[P, Any]) -> UnitAware[P, Any]:
-        return _wrap(kernel, returns, check, arguments)
+        made: UnitAware[P, Any] = _wrap(kernel, returns, check, arguments)
+        return made
 
     return decorate
 
@@ -268,7 +272,7 @@ def _finite(part: Any) -> bool:
         return isfinite(part.nominal_value) and isfinite(part.std_dev)
     if isinstance(part, (float, int, complex)):
         return not isinstance(part, complex) and isfinite(part)
-    if part.dtype == object:
+    if has_objects(part):
         return all(_finite(e) for e in part.flat)
     import numpy
 
@@ -313,7 +317,7 @@ def evaluate(
     """
     import numpy
 
-    uncertain = [i for i, v in enumerate(values) if hasattr(v, "nominal_value") or getattr(v, "dtype", None) == object]
+    uncertain = [i for i, v in enumerate(values) if hasattr(v, "nominal_value") or has_objects(v)]
     best = values
     if uncertain:
         from sumpwise import _uncertain

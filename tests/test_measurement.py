@@ -18,7 +18,6 @@ from sumpwise import (
     budget,
     coverage_factor,
     drain_refill,
-    effective_dof,
     exchange,
     expanded,
     measured,
@@ -31,6 +30,7 @@ from sumpwise import (
     volume_at,
     zeta_score,
 )
+from sumpwise.measurement.coverage import effective_dof
 from sumpwise.measurement.sampling import numerical_tolerance
 from sumpwise.quantities.boundary import argument, unit_aware
 

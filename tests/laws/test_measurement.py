@@ -13,7 +13,6 @@ from laws.lawbook import law
 from sumpwise import (
     budget,
     coverage_factor,
-    effective_dof,
     expanded,
     measured,
     monte_carlo,
@@ -23,6 +22,7 @@ from sumpwise import (
     validate,
     zeta_score,
 )
+from sumpwise.measurement.coverage import effective_dof
 
 values = st.floats(-1e3, 1e3)
 sizes = st.floats(1e-3, 1e3)
@@ -69,7 +69,7 @@ def test_closed_forms_of_one_and_two_degrees_of_freedom(share):
     assert coverage_factor(share, 2) == pytest.approx(share * math.sqrt(2 / (1 - share * share)), rel=1e-11)
 
 
-@law("effective_dof")
+@law("expanded")
 @given(st.lists(st.tuples(sizes, dofs), min_size=1, max_size=6), st.floats(0.01, 100), st.randoms(use_true_random=False))
 def test_effective_degrees_of_freedom_lie_between(parts, factor, random):
     """They lie between the smallest and the sum, whatever the order and the unit of the contributions."""

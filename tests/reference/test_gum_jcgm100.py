@@ -9,7 +9,8 @@ import warnings
 import pytest
 
 import sumpwise
-from sumpwise import budget, coverage_factor, effective_dof, expanded, measured, monte_carlo, validate
+from sumpwise import budget, coverage_factor, expanded, measured, monte_carlo, validate
+from sumpwise.measurement.coverage import effective_dof
 
 
 @pytest.fixture

@@ -40,7 +40,7 @@ def coverage_factor(coverage: Any = 0.95, dof: float = math.inf) -> float:
 
     See Also
     --------
-    effective_dof : degrees of freedom of a combined uncertainty.
+    expanded : the expanded uncertainty of a result.
 
     Notes
     -----
@@ -145,7 +145,7 @@ def effective_dof(contributions: Sequence[float], dofs: Sequence[float]) -> floa
     --------
     GUM H.1.6, from the unrounded contributions:
 
-    >>> from sumpwise import effective_dof
+    >>> from sumpwise.measurement.coverage import effective_dof
     >>> effective_dof([25, 9.69, 2.9, 16.6], [18, 25.6, 50, 2])
     16.7
     """

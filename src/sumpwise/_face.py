@@ -22,7 +22,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "sampling": ("monte_carlo", "monte_carlo_adaptive"),
         "validation": ("validate",),
         "agreement": ("normalized_error", "zeta_score"),
-        "coverage": ("coverage_factor",),
+        "coverage": ("coverage_factor", "effective_dof"),
     },
     "mixing": {
         "batch": ("drain_refill", "drain_refill_series", "drains_needed"),

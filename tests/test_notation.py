@@ -7,6 +7,7 @@ import copy
 import pickle
 import subprocess
 import sys
+import unicodedata
 from fractions import Fraction
 
 import pytest
@@ -82,6 +83,7 @@ def test_the_kind_due_decides():
     assert exact(read("5 K", "temperature")) == F("-268.15")
     assert exact(read("0.75", "fraction")) == exact(read("75 %", "fraction")) == F("0.75")
     assert exact(read("1/3", "number")) == F(1, 3)
+    assert exact(read("90 %", "number")) == F("0.9")
     assert (read("3", "count").num, read("3", "count").den, read("3", "count").unit.symbol) == (3, 1, "1")
     assert exact(read("12", ("time", "count"))) == 12
 
@@ -128,6 +130,11 @@ def test_spreads(text, kind, shape, spread, internal):
     assert reading.spread == (shape, float(spread))
     assert reading.internal_spread == (shape, float(internal))
     assert F(reading.exact_spread[1], reading.exact_spread[2]) == spread
+
+
+@pytest.mark.parametrize("sign", numerals.VULGAR)
+def test_vulgar_fractions_are_what_unicode_says(sign):
+    assert read(f"1{sign} in").value == pytest.approx(1 + unicodedata.numeric(sign), rel=1e-12)
 
 
 def test_two_hundred_characters_are_read():
@@ -228,15 +235,16 @@ REFUSED = [
     ("8.0 L (k = 2)", None, NotationError, "does not belong"), ("8 L ± 1 (k = 0)", None, NotationError, "coverage factor"),
     ("8 L ± 1 (k 2)", None, NotationError, "= is due"), ("8 L ± 1 (x = 2)", None, NotationError, "does not belong"),
     ("8 L ± 1 (k = 2", None, NotationError, "bracket"), ("0.9 ± 4 %", "fraction", NotationError, "write (90 ± 4) %"),
+    ("1 ± 1.1 %", None, NotationError, "write (90 ± 4) %"), ("9 ± 4 %", "number", NotationError, "both numbers"),
     ("2 qt 8 fl oz ± 1", None, NotationError, "its own unit"), ("34 ± 4 %", "torque", UnitError, "where a torque is due"),
     # compounds
     ("1 L 8 fl oz", None, NotationError, "two systems"), ("1 imp gal 2 qt", None, NotationError, "two systems"),
     ("8 fl oz 2 qt", None, NotationError, "smaller"), ("1 L 1500 mL", None, NotationError, "smaller"),
     ("1 gal 4 qt", None, NotationError, "smaller"), ("1 qt 1 qt", None, NotationError, "smaller"),
-    ("1 mL 0.5 cc", None, NotationError, "smaller"), ("-2 qt 8 fl oz", None, NotationError, "positive"),
-    ("2 qt 0 fl oz", None, NotationError, "positive"), ("2 qt -8 fl oz", None, NotationError, "does not belong"),
-    ("1 L 250", None, UnitError, "has no unit"), ("1 L 250 g", None, NotationError, "no part of"),
-    ("2.0(1) L 5 mL", None, NotationError, "no uncertainty"),
+    ("1 mL 0.5 cc", None, NotationError, "smaller"), ("8 fl oz 0.01 qt", None, NotationError, "smaller"),
+    ("-2 qt 8 fl oz", None, NotationError, "positive"), ("2 qt 0 fl oz", None, NotationError, "positive"),
+    ("2 qt -8 fl oz", None, NotationError, "does not belong"), ("1 L 250", None, UnitError, "has no unit"),
+    ("1 L 250 g", None, NotationError, "no part of"), ("2.0(1) L 5 mL", None, NotationError, "no uncertainty"),
     # absolute zero, size
     ("-273.16 °C", None, RangeError, "absolute zero"), ("-460 °F", None, RangeError, "absolute zero"),
     ("-1 K", None, RangeError, "absolute zero"), ("1e999 L", None, RangeError, "exponent"),

@@ -312,6 +312,30 @@ def test_the_librarys_own_functions_run_by_their_kernel_within_their_limits():
     assert grown.standard_uncertainty.magnitude == pytest.approx(first.magnitude.std_dev, rel=0.05)
 
 
+@pytest.mark.parametrize(
+    ("limits", "middle"),
+    [({"above": 0.0}, 0.5), ({"minimum": 0.0}, 0.5), ({"below": 0.0}, -0.5), ({"maximum": 0.0}, -0.5), ({"minimum": -0.5, "maximum": 0.5}, 0.0)],
+)
+def test_only_possible_draws_count(limits, middle):
+    @unit_aware(x=argument("number", **limits), returns="number")
+    def same(x):
+        """The number itself."""
+        return x
+
+    # Between ±1 around a best value that the limits allow.
+    best = 1e-9 if middle > 0 else -1e-9
+    drawn = monte_carlo(same, [measured(best, limits=1)], draws=20_000, seed=1)
+    assert drawn.mean == pytest.approx(middle, abs=0.01)
+    assert drawn.refused == pytest.approx(20_000, rel=0.05)
+
+
+def test_a_bound_that_is_itself_uncertain():
+    drawn = monte_carlo(drain_refill, {"drained": "5 L", "capacity": "5.0 ± 1.0 L"}, draws=20_000, seed=1)
+    assert drawn.refused == pytest.approx(20_000, rel=0.05)
+    assert drawn.mean == pytest.approx(5 * math.log(6 / 5), abs=0.003)  # capacity between 5 and 6
+    assert monte_carlo(drain_refill, ["3.0 ± 0.1 L", "9 L"], draws=1000, seed=1).refused == 0
+
+
 def test_validation_reads_well():
     good = validate(volume_at, ["10.0(1) L", "80 ± 2 °C", "20 °C", "850 kg/m³"], seed=1)
     assert good

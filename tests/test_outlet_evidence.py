@@ -9,6 +9,7 @@ from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.light import LooksClean, light_passed
 from sumpwise.mixing.outlet_evidence import inside_from_outlet
+from sumpwise.quantities.spans import Span
 
 MATCHES = (0.60, 0.45, 0.35, 0.30, 0.22, 0.19)
 
@@ -139,12 +140,16 @@ def test_ranges_are_kept_as_stated():
     told = ask(*service(), ranges={"bypass": 0.35, "pockets": "1.05 L", "clutch_circulation": (0.2, 0.3), "pocket_circulation": narrow})
     assert set(told.parameters) == {"clutch_circulation", "pocket_circulation", "sump_floor"}
     assert "bypass: 0.35, as stated" in told.assumptions
+    assert ask(*service(), ranges={"bypass": Span(0.2, 0.3)}).parameters["bypass"].upper < 0.3
     assert 0.2 < told.parameters["clutch_circulation"].lower < told.parameters["clutch_circulation"].upper < 0.3
 
 
 def test_the_total_is_kept_when_a_compartment_has_a_range():
     told = ask(*service(), ranges={"clutches": ("0.5 L", "1.2 L")})
     assert any("makes up the difference" in line and "8.68 L" in line for line in told.assumptions)
+    moved = ask(*service(), ranges={"clutches": "1.83 L"})
+    bigger = ask(*service(clutches="1.83 L", converter="1.45 L"))
+    assert moved.resident.mean == pytest.approx(bigger.resident.mean, abs=1e-12)
     free = ask(*service(), ranges={"converter": ("2 L", "3 L")})
     assert not any("makes up" in line for line in free.assumptions)
 
@@ -201,7 +206,11 @@ def test_path_length_decides_the_look(path, share):
         (lambda seen, now: ask(seen, now, observer_bias=-0.1), "observer_bias"),
         (lambda seen, now: ask(seen, now, draws=10), "draws"),
         (lambda seen, now: ask(seen, now, ranges={"hose": 1}), "no parameter of a circuit"),
-        (lambda seen, now: ask(seen, now, ranges={"bypass": (0.5, 0.2)}), "above the upper"),
+        (lambda seen, now: ask(seen, now, ranges={"bypass": (0.5, 0.2)}), "lower limit first"),
+        (lambda seen, now: ask(seen, now, ranges={"bypass": (_uncertain.source(0.2, 0.1), 0.5)}), "plain limits"),
+        (lambda seen, now: ask(seen, now, ranges={"bypass": (0.1, 0.2, 0.3)}), "is no range"),
+        (lambda seen, now: ask(seen, now, ranges={"clutches": "0 L"}), "no volume"),
+        (lambda seen, now: ask([], Circuit("3 L", "2 L", "1 L"), ranges={"pocket_circulation": (0.1, 0.2)}), "no volume"),
         (lambda seen, now: ask(seen, now, ranges={"bypass": (0, 0.2, "log-uniform")}), "start above 0"),
         (lambda seen, now: ask(seen, now, ranges={"bypass": (0, 2)}), "out of range"),
         (lambda seen, now: ask(seen, now, ranges={"pockets": (0.5, 1.5)}), "no unit"),

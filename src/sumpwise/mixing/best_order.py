@@ -141,8 +141,7 @@ def best_use(
 
     Examples
     --------
-    >>> from sumpwise.mixing.best_order import best_use
-    >>> from sumpwise.mixing.circuit import Circuit
+    >>> from sumpwise import Circuit, best_use
     >>> wagon = Circuit("3.9 L", "2.45 L", "0.62 L", "0.83 L", "1.05 L", "1.6 L", bypass=0.35, clutch_circulation=0.25)
     >>> use = best_use(wagon, "7 L", drain="3.24 L", burst="1.25 L", drains=1, drives=1)
     >>> print(use.best)

@@ -34,6 +34,7 @@ PARAMETERS: Final[dict[str, Argument]] = {
 }
 """What describes a circuit, in the order in which its values are kept."""
 FLOOR = 5
+CIRCULATIONS: Final = {"clutches": "clutch_circulation", "pockets": "pocket_circulation"}
 ANSWERS = ("resident", "outlet", "sump", "converter", "cooler", "clutches", "pockets", "sump_volume", "volume", "discharged")
 
 
@@ -87,7 +88,7 @@ class Circuit:
 
     Examples
     --------
-    >>> from sumpwise.mixing.circuit import Circuit
+    >>> from sumpwise import Circuit
     >>> wagon = Circuit(
     ...     "3.73 L", "2.45 L", "0.62 L", clutches="0.83 L", pockets="1.05 L", sump_floor="1.6 L",
     ...     bypass=0.35, clutch_circulation=0.25, pocket_circulation=0.017,
@@ -123,11 +124,11 @@ class Circuit:
         self._tanks = TANKS.read(converter_tanks, "converter_tanks"), TANKS.read(cooler_tanks, "cooler_tanks")
         self._values = values
         best = [nominal(value) for value in values]
-        for volume, flow, name in ((3, 7, "clutch"), (4, 8, "pocket")):
-            if not every((best[volume] > 0) | (best[flow] == 0)):
-                compartment = list(PARAMETERS)[volume]
+        named = dict(zip(PARAMETERS, best, strict=True))
+        for compartment, circulation in CIRCULATIONS.items():
+            if not every((named[compartment] > 0) | (named[circulation] == 0)):
                 raise RangeError(
-                    "circulates through a compartment of no volume", argument=f"{name}_circulation", value=given[flow],
+                    "circulates through a compartment of no volume", argument=circulation, value=named[circulation],
                     hint=f"give the volume of the {compartment}",
                 )  # fmt: skip
         self._askers = given[:6]

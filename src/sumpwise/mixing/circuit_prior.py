@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise.errors import RangeError
-from sumpwise.mixing.circuit import FLOOR, PARAMETERS, SLACK, litres, replayed, uncertain
+from sumpwise.mixing.circuit import CIRCULATIONS, FLOOR, PARAMETERS, SLACK, litres, nominal, replayed, uncertain
 from sumpwise.quantities.spans import Span
 
 TYPE_CHECKING = False
@@ -35,70 +35,75 @@ class Drawn:
     values : list of float or ndarray
         As `circuit.replayed` takes them; one element a draw.
     size : int
-        How many draws are left.
-    share_run : float
-        Share of the draws that could have run the history without drawing air; the others are left out.
+        How many draws could have run the history without drawing air; the others are left out.
     varied : dict
         Name of each parameter with a range -> its draws.
     assumptions : list of str
         Every range, and what is taken for granted.
     """
 
-    __slots__ = ("assumptions", "share_run", "size", "values", "varied")
+    __slots__ = ("assumptions", "size", "values", "varied")
 
     def __init__(self, circuit: Circuit, ranges: Mapping[str, Any], draws: int, rng: Any) -> None:
         import numpy
 
+        names = list(PARAMETERS)
         self.assumptions: list[str] = []
         values = _measured(circuit._values, draws, rng)
-        varied = []
-        for name, (low, high, shape) in _ranges(circuit, ranges).items():
-            position = list(PARAMETERS).index(name)
+        rules = _ranges(circuit, ranges)
+        for name, (low, high, shape) in rules.items():
             unit = " L" if PARAMETERS[name].kind == "volume" else ""
+            source = "as stated" if name in ranges else "nobody publishes it"
             if low == high:
-                values[position] = low
-                self.assumptions.append(f"{name}: {low:.4g}{unit}, as stated")
+                values[names.index(name)] = low
+                self.assumptions.append(f"{name}: {low:.4g}{unit}, {source}")
                 continue
             u = rng.random(draws)
-            values[position] = low + (high - low) * u if shape == UNIFORM else low * (high / low) ** u
-            varied.append(name)
-            self.assumptions.append(f"{name}: anywhere from {low:.4g} to {high:.4g}{unit} ({shape}; nobody publishes it)")
-        changed = [i for i, name in enumerate(PARAMETERS) if name in varied and name in ("cooler", "clutches", "pockets")]
-        if changed and "converter" not in ranges:
-            best = [float(getattr(v, "nominal_value", v)) for v in circuit._values[:5]]
+            values[names.index(name)] = low + (high - low) * u if shape == UNIFORM else low * (high / low) ** u
+            self.assumptions.append(f"{name}: anywhere from {low:.4g} to {high:.4g}{unit} ({shape}), {source}")
+        changed = [names.index(name) for name in ("cooler", "clutches", "pockets") if name in rules]
+        if changed and "converter" not in rules:
+            best = [nominal(value) for value in circuit._values[:5]]
             values[1] = values[1] + sum(best[i] - values[i] for i in changed)
             self.assumptions.append(f"converter: makes up the difference, so that all compartments hold {litres(sum(best))} at the start")
         possible = numpy.broadcast_to(_possible(circuit._plan, values), (draws,))
-        self.share_run = float(possible.mean())
-        if self.share_run == 0:
+        self.size = int(possible.sum())
+        if not self.size:
             raise RangeError(
                 "no circuit within the ranges could have done this without drawing air", argument="ranges", value=self.assumptions,
                 hint="the range of sump_floor is too high, or a volume is wrong",
             )  # fmt: skip
-        if self.share_run < 1:
-            ruled_out = f"{100 * (1 - self.share_run):.0f} % of the circuits within the ranges"
+        if self.size < draws:
+            ruled_out = f"{100 * (1 - self.size / draws):.0f} % of the circuits within the ranges"
             self.assumptions.append(f"the pump never drew air, which rules out {ruled_out}")
-        self.size = int(possible.sum())
         self.values = [numpy.broadcast_to(v, (draws,))[possible] if getattr(v, "ndim", 0) else v for v in values]
-        self.varied = {name: self.values[list(PARAMETERS).index(name)] for name in varied}
+        self.varied = {name: self.values[names.index(name)] for name, (low, high, _) in rules.items() if low < high}
 
     def run(self, circuit: Circuit) -> list[State]:
         """The states of all draws at the start and after each operation."""
         return list(replayed(circuit._tanks, circuit._plan, self.values))
 
+
 def _ranges(circuit: Circuit, stated: Mapping[str, Any]) -> dict[str, tuple[float, float, str]]:
     """The default ranges of what the circuit has and gives as a plain number, under those that are stated."""
     values = dict(zip(PARAMETERS, circuit._values, strict=False))
     found = dict(UNPUBLISHED)
-    for compartment, circulation in (("clutches", "clutch_circulation"), ("pockets", "pocket_circulation")):
+    for compartment, circulation in CIRCULATIONS.items():
         if not uncertain(values[compartment]) and values[compartment] == 0:
             del found[circulation]
         elif compartment == "pockets" and not uncertain(values["pockets"]):
             found["pockets"] = (POCKETS[0] * values["pockets"], POCKETS[1] * values["pockets"], UNIFORM)
-    sump = float(getattr(values["sump"], "nominal_value", values["sump"]))
+    sump = nominal(values["sump"])
     found["sump_floor"] = (max(sump - RESERVE[1], 0.0), max(sump - RESERVE[0], 0.0), UNIFORM)
     found = {name: one for name, one in found.items() if not uncertain(values[name])}
-    return found | {name: _read(name, one) for name, one in stated.items()}
+    found |= {name: _read(name, one) for name, one in stated.items()}
+    for compartment, circulation in CIRCULATIONS.items():
+        volume = found.get(compartment, (nominal(values[compartment]),))[0]
+        if volume == 0 and found.get(circulation, (0.0, nominal(values[circulation])))[1] > 0:
+            raise RangeError(
+                "circulates through a compartment of no volume", argument=circulation, hint=f"give the volume of the {compartment}"
+            )
+    return found
 
 
 def _read(name: str, stated: Any) -> tuple[float, float, str]:
@@ -107,12 +112,14 @@ def _read(name: str, stated: Any) -> tuple[float, float, str]:
     spec, shape = PARAMETERS[name], UNIFORM
     if isinstance(stated, (tuple, list)) and len(stated) == 3 and stated[2] in (UNIFORM, LOG_UNIFORM):
         *stated, shape = stated
-    if isinstance(stated, (tuple, list, Span)):
-        low, high = spec.read_span(stated, name)
-    else:
-        low = high = spec.read(stated, name)
+    ends = (stated.lower, stated.upper) if isinstance(stated, Span) else stated if isinstance(stated, (tuple, list)) else (stated, stated)
+    if len(ends) != 2:
+        raise RangeError("is no range", argument=name, value=stated, allowed="(lower, upper), (lower, upper, 'log-uniform') or one value")
+    low, high = (spec.read(end, name) for end in ends)
     if uncertain(low) or uncertain(high) or hasattr(low, "ndim") or hasattr(high, "ndim"):
         raise RangeError("takes plain limits", argument=name, value=stated)
+    if not low <= high:
+        raise RangeError("is no range", argument=name, value=stated, hint="the lower limit first")
     if shape == LOG_UNIFORM and not low > 0:
         raise RangeError("must start above 0", argument=name, value=stated, hint="or leave out 'log-uniform'")
     return float(low), float(high), shape
@@ -141,11 +148,13 @@ def _measured(values: Sequence[Any], draws: int, rng: Any) -> list[Any]:
 
 
 def _possible(plan: Sequence[str], values: Sequence[Any]) -> Any:
-    """Which draws have positive compartments and run the whole history above their floor."""
+    """Which draws are circuits at all and run the whole history above their floor."""
     import numpy
 
     level, floor = values[0], values[FLOOR]
-    fine = numpy.asarray((values[1] > 0) & (values[2] > 0) & (values[0] >= 0))
+    fine = numpy.asarray(True)
+    for value, spec in zip(values, PARAMETERS.values(), strict=False):
+        fine = fine & (value > spec.above) & (value >= spec.minimum) & (value <= spec.maximum)
     volumes = iter(values[len(PARAMETERS) :])
     for operation in plan:
         if operation == "drain":

@@ -43,7 +43,7 @@ def light_passed(old: Any, path: Any, absorbance_10mm: Any = 1.635) -> Any:
 
     Examples
     --------
-    >>> from sumpwise.mixing.light import light_passed
+    >>> from sumpwise import light_passed
     >>> round(light_passed(0.10, "8 mm"), 2), round(light_passed(0.10, "25 mm"), 2)
     (0.74, 0.39)
     """
@@ -69,7 +69,7 @@ class LooksClean:
 
     Examples
     --------
-    >>> from sumpwise.mixing.light import LooksClean
+    >>> from sumpwise import LooksClean
     >>> LooksClean((0.10, 0.20), "8 mm", "25 mm")
     <LooksClean: less than 31.2 % to 62.5 % old>
     """

@@ -91,8 +91,7 @@ def inside_from_outlet(
 
     Examples
     --------
-    >>> from sumpwise.mixing.circuit import Circuit
-    >>> from sumpwise.mixing.outlet_evidence import inside_from_outlet
+    >>> from sumpwise import Circuit, inside_from_outlet
     >>> now = Circuit("3.73 L", "2.45 L", "0.62 L", "0.83 L", "1.05 L").drain("3.65 L").pour("3.71 L")
     >>> seen = []
     >>> for match in (0.60, 0.45, 0.35, 0.30, 0.22, 0.19):

@@ -90,7 +90,7 @@ def test_the_freshness_of_the_demo_lies_within_its_uncertainty(sheet):
 
 def test_every_section_is_there_in_the_order_it_is_needed(sheet):
     keys = [s.key for s in sheet.sections]
-    assert keys == ["buy", "methods", "steps", "outlet", "balance", "torque", "level", "assumptions", "stop", "cautions"]
+    assert keys == ["buy", "methods", "years", "quote", "steps", "timetable", "outlet", "balance", "torque", "level", "assumptions", "stop", "cautions"]
 
 
 def test_a_sheet_round_trips_and_holds_no_nan(sheet):

@@ -8,6 +8,7 @@ from typing import Any
 
 from sumpwise._uncertain import nominal, source, standard
 from sumpwise.errors import SumpwiseError
+from sumpwise.filling.quotes import cost_per_litre_year, cost_per_point
 from sumpwise.fluid.history import FluidHistory
 from sumpwise.fluid.rhythms import over_horizon, repeated_changes
 from sumpwise.mixing.batch import drain_refill
@@ -78,6 +79,10 @@ class MethodResult:
         Chance that the level ends outside the marks before the stick corrects it.
     impossible : str
         Why it cannot be done here, or an empty text.
+    cost_per_point : float, uncertain number or None
+        Money for each percentage point of old fluid removed now; None when none is.
+    cost_per_litre_year : float, uncertain number or None
+        Money for each litre-year of age saved over the horizon against doing nothing; None when none is.
     best_somewhere : bool
         Whether no other possible method beats it on age, litres and money at once.
     """
@@ -93,6 +98,8 @@ class MethodResult:
     horizon_cost: Any
     outside_band: float
     impossible: str
+    cost_per_point: Any = None
+    cost_per_litre_year: Any = None
     best_somewhere: bool = False
 
 
@@ -125,24 +132,32 @@ class Comparison:
         """The possible methods that no other beats on age, litres and money at once."""
         return tuple(m for m in self.methods if m.best_somewhere)
 
-    def rows(self) -> tuple[list[str], list[list[str]]]:
-        """Columns and rows of text for a table."""
-        columns = [
-            "method", "fresh inside", "fluid now", f"cost now, {self.currency}", "hours", "mean age, 10 y", "fluid, 10 y",
-            f"cost, 10 y, {self.currency}", "unbeaten",
+    def now(self) -> tuple[list[str], list[list[str]]]:
+        """Columns and rows of what each method does today."""
+        columns = ["method", "fresh inside", "fluid", f"cost, {self.currency}", "per point", "hours"]
+        return columns, [
+            [m.name, m.impossible, "", "", "", ""] if m.impossible
+            else [
+                m.name, percent(m.fresh), figure(m.volume.magnitude, "L", 1), figure(nominal(m.cost), "", 0),
+                "–" if m.cost_per_point is None else figure(nominal(m.cost_per_point), "", 1), f"{m.hours:g}",
+            ]
+            for m in self.methods
+            if m.key != "yearly"
         ]  # fmt: skip
-        rows = []
-        for m in self.methods:
-            if m.impossible:
-                rows.append([m.name, "–", "–", "–", "–", "–", "–", "–", m.impossible])
-                continue
-            rows.append([
-                m.name, percent(m.fresh), figure(m.volume.magnitude, "L", 1), figure(nominal(m.cost), "", 0), f"{m.hours:g}",
-                figure(m.age.magnitude, "y", 1), figure(nominal(m.horizon_volume.magnitude), "L", 0),
+
+    def over_years(self) -> tuple[list[str], list[list[str]]]:
+        """Columns and rows of what each method comes to over the horizon, repeated at its rhythm."""
+        columns = ["method", "mean age", "fluid", f"cost, {self.currency}", "per litre-year saved", "unbeaten"]
+        return columns, [
+            [
+                m.name, figure(m.age.magnitude, "y", 1), figure(nominal(m.horizon_volume.magnitude), "L", 0),
                 figure(nominal(m.horizon_cost), "", 0),
+                "–" if m.cost_per_litre_year is None else figure(nominal(m.cost_per_litre_year), "", 1),
                 "yes" if m.best_somewhere else "a bound" if m.key in BOUNDS else "",
-            ])  # fmt: skip
-        return columns, rows
+            ]
+            for m in self.methods
+            if not m.impossible
+        ]  # fmt: skip
 
     def to_dict(self) -> dict[str, Any]:
         """The comparison as plain JSON data."""
@@ -155,6 +170,8 @@ class Comparison:
                     "outside_band": m.outside_band, "fresh": plain(m.fresh, "1"), "volume": plain(m.volume.magnitude, "L"),
                     "cost": plain(m.cost, self.currency), "mean_age": plain(m.age.magnitude, "y"),
                     "horizon_volume": plain(m.horizon_volume.magnitude, "L"), "horizon_cost": plain(m.horizon_cost, self.currency),
+                    "cost_per_point": None if m.cost_per_point is None else plain(m.cost_per_point, self.currency),
+                    "cost_per_litre_year": None if m.cost_per_litre_year is None else plain(m.cost_per_litre_year, self.currency),
                 }
                 for m in self.methods
             ],
@@ -163,8 +180,8 @@ class Comparison:
     def _repr_markdown_(self) -> str:
         from sumpwise.service.sheet import Section
 
-        columns, rows = self.rows()
-        return Section("methods", "Methods side by side", columns=columns, rows=rows).to_markdown()
+        parts = (("now", "Methods side by side", self.now()), ("years", "Over the years", self.over_years()))
+        return "\n\n".join(Section(key, title, columns=columns, rows=rows).to_markdown() for key, title, (columns, rows) in parts)
 
 
 def total_of(job: Job) -> tuple[Any, str]:
@@ -322,6 +339,7 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
         litres["bursts"] = refill + job.value("exchange", "burst") * len(steps) + job.value("exchange", "trim", 0.0)
         quantity["bursts"] = answer(litres["bursts"], "volume")
         assumptions += assumed
+    idle = over_horizon(history, (), "0 y", answer(until, "time", unit=_year())).average_age
     results = []
     for key, name in NAMES.items():
         if key not in fresh:
@@ -332,10 +350,14 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
         )  # fmt: skip
         course = over_horizon(history, changes, "0 y", answer(until, "time", unit=_year()), price=litre_price)
         parts = 0.0 if key == "nothing" else washer * (3 if key == "drains" else 1) + (filter_price if key == "bursts" else 0.0)
+        cost, horizon_cost = litres[key] * litre_price + parts, course.cost + parts * course.number
+        younger = nominal(course.average_age.magnitude) < nominal(idle.magnitude)
         results.append(MethodResult(
-            key, name, fresh[key], quantity[key], litres[key] * litre_price + parts, HOURS.get(key, 0.0), course.average_age,
-            answer(_internal(course.volume), "volume"), course.cost + parts * course.number, _outside(job, litres[key]),
+            key, name, fresh[key], quantity[key], cost, HOURS.get(key, 0.0), course.average_age,
+            answer(_internal(course.volume), "volume"), horizon_cost, _outside(job, litres[key]),
             _impossible(job, key) or (stuck if key == "bursts" else ""),
+            cost_per_point(cost, fresh[key]) if nominal(fresh[key]) > 0 else None,
+            cost_per_litre_year(horizon_cost, whole, idle, course.average_age) if younger else None,
         ))  # fmt: skip
     return Comparison(_with_frontier(results), job.text("shopping", "currency", "money"), tuple(assumptions))
 

@@ -39,7 +39,10 @@ def plan(job: Job) -> Sheet:
     parts = [
         sections.buying(job, comparison, key),
         sections.comparing(comparison, key, job.value("target", "fresh")),
+        sections.over_years(comparison),
+        sections.quoted(job),
         sections.stepwise(job, key),
+        sections.timed(job) if key == "bursts" else None,
         outlet.telling(job),
         balance.balancing(job),
         sections.tightening(job),
@@ -48,5 +51,5 @@ def plan(job: Job) -> Sheet:
         sections.stopping(job),
         sections.cautioning(),
     ]
-    kept = [p for p in parts if p is not None and not (halt and p.key in ("buy", "steps", "outlet"))]
+    kept = [p for p in parts if p is not None and not (halt and p.key in ("buy", "steps", "timetable", "outlet"))]
     return Sheet(job.title, [halt, *kept] if halt else kept)

@@ -10,6 +10,7 @@ from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling.bursts import burst_plan, longest_burst
 from sumpwise.filling.packs import cheapest_packs
 from sumpwise.filling.pouring import pour_rate
+from sumpwise.filling.quotes import check_claim, cost_per_point
 from sumpwise.fluid.viscosity import viscosity_at
 from sumpwise.quantities.asking import convert
 from sumpwise.quantities.boundary import answer
@@ -106,17 +107,72 @@ def _chance(p: float) -> str:
 
 
 def comparing(comparison: Comparison, key: str, target: Any) -> Section:
-    """The methods side by side."""
-    columns, rows = comparison.rows()
-    lines = [f"Chosen: **{NAMES[key]}**" + (f", for a target of {percent(target)} fresh inside." if target else ".")]
-    lines.append(
+    """The methods side by side, today."""
+    columns, rows = comparison.now()
+    lines = [
+        f"Chosen: **{NAMES[key]}**" + (f", for a target of {percent(target)} fresh inside." if target else "."),
         "Fresh inside is the share of new fluid in the whole fill, not what the hose shows and never the share of life left. "
-        "± is one standard uncertainty, about two chances in three."
-    )
-    for m in comparison.methods:
-        if m.outside_band > 0.001 and not m.impossible and m.key == key:
-            lines.append(f"Before the stick corrects it the level ends outside the marks with {_chance(m.outside_band)}.")
+        "± is one standard uncertainty, about two chances in three.",
+    ]
+    outside = comparison[key].outside_band
+    if outside > 0.001:
+        lines.append(f"Before the stick corrects it the level ends outside the marks with {_chance(outside)}.")
     return Section("methods", "Methods side by side", lines, columns, rows, comparison.to_dict())
+
+
+def over_years(comparison: Comparison) -> Section:
+    """The methods over ten years, repeated at their rhythm."""
+    columns, rows = comparison.over_years()
+    lines = [
+        "Mean age of the fill averaged over ten years, each method repeated at its rhythm. Unbeaten: no other is better on age, "
+        "fluid and money at once. An age is never a statement about life left."
+    ]
+    return Section("years", "Over ten years", lines, columns, rows)
+
+
+def quoted(job: Job) -> Section | None:
+    """Whether a shop's quote can be true, and what it buys; nothing without one."""
+    if not job.has("quote", "claim", "volume"):
+        return None
+    total, _ = total_of(job)
+    check = check_claim(job.value("quote", "claim"), litres(nominal(job.value("quote", "volume"))), litres(total))
+    claimed = percent(nominal(job.value("quote", "claim")))
+    lines = [
+        f"A claim of {claimed} new with {job.text('quote', 'volume')} is **{check.verdict}**: "
+        f"fully stirred it makes {percent(check.stirred)}, at the very most {percent(check.plug)}."
+    ]
+    if check.stirred_volume is not None:
+        lines.append(f"Fully stirred, {claimed} new takes {figure(check.stirred_volume.m_as('L'), 'L', 1)}.")
+    if job.has("quote", "price"):
+        each = cost_per_point(job.value("quote", "price"), check.stirred)
+        lines.append(f"At the usual stirring the quote costs {figure(nominal(each), '', 1)} {job.text('shopping', 'currency')} a point.")
+    data = {"verdict": check.verdict, "stirred": plain(check.stirred, "1"), "plug": plain(check.plug, "1"), "tanks": check.tanks}
+    return Section("quote", "The shop's quote", lines, data=data)
+
+
+def timed(job: Job) -> Section | None:
+    """The timetable of the bursts, alone and with a helper; nothing without what it takes."""
+    plan = _burst_plan(job)
+    if plan is None:
+        return None
+    helped = plan.helped
+    rows = [
+        [_clock(s.start), s.action, number(s.volume.m_as("L"), 2) if s.action != "change" else "", number(s.pail.m_as("L"), 2)]
+        for s in plan.alone.steps
+        if s.action != "change"
+    ]
+    lines = [
+        f"Alone, {_clock(plan.alone.total)} in all, half a minute each way between engine and funnel. "
+        f"With a helper who pours while the pump runs, {_clock(helped.total)}: bursts at {', '.join(_clock(s.start) for s in helped.steps if s.action == 'burst')}. "
+        "Times are minutes and seconds from the first start."
+    ]
+    data = {"alone_minutes": plan.alone.total.m_as("min"), "helped_minutes": helped.total.m_as("min"), "bursts": plan.alone.bursts}
+    return Section("timetable", "Timetable of the bursts", lines, ["start", "what", "litres", "in the pail"], rows, data)
+
+
+def _clock(time: Any) -> str:
+    seconds = round(time.m_as("s"))
+    return f"{seconds // 60}:{seconds % 60:02d}"
 
 
 def stepwise(job: Job, key: str) -> Section:
@@ -187,34 +243,40 @@ def _burst_steps(job: Job, steps: list[str], section: Section) -> None:
         )
     except SumpwiseError as error:
         section.lines.append(f"**Stop**: {error.problem}.")
-    if job.has("filler", "bore", "length", "head") and job.has("fluid", "viscosity_40", "viscosity_100"):
-        section.lines.append(_pouring(job, burst, flow, reserve, len(bursts)))
+    rate = _filler_rate(job)
+    if rate is not None:
+        section.lines.append(
+            f"Down this filler tube the cold fluid runs at about {number(nominal(rate.m_as('L/min')), 1)} L/min "
+            f"(venting {job.value('filler', 'venting', 0.7):g} of the tube's own rate)."
+        )
 
 
-def _pouring(job: Job, burst: Any, flow: Any, reserve: Any, count: int) -> str:
-    cold = job.value("fluid", "temperature")
+def _filler_rate(job: Job) -> Any:
+    """How fast cold fluid runs down the filler tube, or nothing."""
+    if not (job.has("filler", "bore", "length", "head") and job.has("fluid", "viscosity_40", "viscosity_100")):
+        return None
     thick = viscosity_at(
-        answer(nominal(cold), "temperature"), answer(nominal(job.value("fluid", "viscosity_40")), "viscosity"),
+        answer(nominal(job.value("fluid", "temperature")), "temperature"), answer(nominal(job.value("fluid", "viscosity_40")), "viscosity"),
         answer(nominal(job.value("fluid", "viscosity_100")), "viscosity"),
     )  # fmt: skip
     bore, length, head = (answer(nominal(job.value("filler", k)), "length") for k in ("bore", "length", "head"))
-    rate = pour_rate(bore, length, head, thick, venting=job.value("filler", "venting", 0.7))
-    text = (
-        f"Down this filler tube the cold fluid ({number(thick.magnitude, 0)} mm²/s at {number(cold, 0)} °C) runs at about "
-        f"{number(nominal(rate.magnitude), 1)} L/min"
-    )
+    return pour_rate(bore, length, head, thick, venting=job.value("filler", "venting", 0.7))
+
+
+def _burst_plan(job: Job) -> Any:
+    """The timetable of the job's bursts, or nothing when it cannot be made."""
+    rate = _filler_rate(job)
+    if rate is None or not job.has("exchange", "burst", "bursts") or not job.value("exchange", "bursts"):
+        return None
+    burst = nominal(job.value("exchange", "burst"))
+    pail = next((nominal(v["holds"]) for v in job.entries("vessel") if "holds" in v), 9.0)
     try:
-        plan = burst_plan(
-            litres(count * nominal(burst)), answer(nominal(flow), "flow"), rate, litres(nominal(reserve)),
-            litres(nominal(job.entries("vessel")[0].get("holds", 9.0))) if job.entries("vessel") else "9 L", burst=litres(nominal(burst)),
+        return burst_plan(
+            litres(job.value("exchange", "bursts") * burst), answer(nominal(job.value("exchange", "flow", 3.5)), "flow"), rate,
+            litres(nominal(job.value("exchange", "reserve", 1.4))), litres(pail), burst=litres(burst),
         )  # fmt: skip
-    except SumpwiseError as error:
-        return f"{text}. No timetable: {error.problem}."
-    alone, helped = (t.total.m_as("min") for t in plan)
-    return (
-        f"{text}: {count} bursts take about {number(alone, 0)} min alone, {number(helped, 0)} min with a helper who pours, "
-        f"{'the pail holds it all' if not plan.alone.emptyings else f'empty the pail {plan.alone.emptyings} times'}."
-    )
+    except SumpwiseError:
+        return None  # the steps say why
 
 
 def tightening(job: Job) -> Section:

@@ -68,6 +68,19 @@ def test_a_pail_nobody_weighed_is_what_to_weigh():
     assert "weigh water in the pail" in " ".join(section.lines)
 
 
+def test_the_count_alone_says_what_to_pour_until_the_stick_speaks():
+    log = Job.demo().to_dict()["log"][:-5]  # up to the last burst; its pour and all later readings are still to come
+    lines = plan(altered(log=[*log, {"event": "drive"}])).section("balance").lines
+    assert any(line.startswith("- Next pour by the count alone") for line in lines)
+    assert any(line.startswith("- The book's refill of 3.6 ± 0.1 L") for line in lines)
+
+
+def test_a_band_narrower_than_the_doubt_is_a_stop():
+    log = Job.demo().to_dict()["log"][:-5]
+    lines = plan(altered(log=log, level={"marks_volume": "0.1 L"})).section("balance").lines
+    assert any(line.startswith("- **Stop**") and "leaves no room" in line for line in lines)
+
+
 def test_a_count_that_runs_backwards_is_lost_in_words():
     log = Job.demo().to_dict()["log"]
     log[8]["reading"] = "1.00 L"  # a cumulative reading below the one before

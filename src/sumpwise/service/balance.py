@@ -6,12 +6,13 @@ from typing import Any
 
 from sumpwise._uncertain import nominal
 from sumpwise.errors import SumpwiseError
+from sumpwise.filling.consistency import CANNOT_TELL, book_meaning
 from sumpwise.filling.estimates import best_estimate
 from sumpwise.filling.ledger import Ledger
 from sumpwise.filling.vessel import Vessel
 from sumpwise.measurement.reporting import budget
 from sumpwise.quantities.boundary import answer
-from sumpwise.service.figures import figure, number, plain
+from sumpwise.service.figures import figure, number, percent, plain
 from sumpwise.service.job import Job
 from sumpwise.service.sheet import Section
 from sumpwise.service.sticks import dipstick_of, doubted
@@ -81,7 +82,7 @@ def balancing(job: Job) -> Section | None:
     ]
     if explained.assumption:
         section.lines.append(f"Taken for granted: {explained.assumption}.")
-    section.lines += _together(readings)
+    section.lines += [*_together(readings), *_next_pour(job, readings[-1]), *_book(job, settled_start=ledger.start)]
     section.lines += [f"- {_share(row)}" for row in budget(ledger.balance).rows[:4]]
     section.columns = ["cause", "litres"]
     section.rows = [
@@ -124,6 +125,44 @@ def _together(readings: list[tuple[dict[str, Any], Ledger, Any]]) -> list[str]:
             f"the stick {figure(seen, 'L', signed=True)}; together {figure(best, 'L', signed=True)}."
         )
     return lines
+
+
+def _next_pour(job: Job, last: tuple[dict[str, Any], Ledger, Any]) -> list[str]:
+    """What the count alone allows to be poured next, when the stick has not spoken since."""
+    entry, ledger, _ = last
+    if entry or ledger.start is None or not job.has("level", "marks_volume"):
+        return []
+    half = nominal(job.value("level", "marks_volume")) / 2
+    vessel = next((v for v in vessels_of(job).values()), None)
+    if vessel is None:
+        return []
+    cold = answer(nominal(job.value("fluid", "temperature")), "temperature")
+    try:
+        pour = ledger.next_pour(vessel, cold, low=answer(-half, "volume"), high=answer(half, "volume"))
+    except SumpwiseError as error:
+        return [f"- **Stop**: {error}."]
+    return [f"- Next pour by the count alone, two standard uncertainties on the safe side: {figure(nominal(pour.m_as('L')), 'L')}."]
+
+
+def _book(job: Job, settled_start: Any) -> list[str]:
+    """What the book's refill figure can mean, against what came out."""
+    drains = [e for e in job.entries("log") if e["event"] == "drained"]
+    lost = [e for e in job.entries("log") if e["event"] == "lost"]
+    if not drains or not lost or not job.has("capacity", "book_refill"):
+        return []
+    vessels, density = vessels_of(job), answer(nominal(job.value("fluid", "density_15")), "density")
+    count = Ledger(density).drained(
+        vessels[drains[0]["vessel"]], answer(drains[0]["reading"], "volume"), answer(doubted(drains[0]["temperature"]), "temperature")
+    )
+    plug = count.total_drained
+    for entry in lost:
+        warm = answer(doubted(entry["temperature"]), "temperature") if "temperature" in entry else None
+        count = count.lost(answer(entry["volume"], "volume"), entry["what"], warm)
+    meanings = {"the plug alone": plug, "plug, pan and filter": count.total_drained}
+    found = book_meaning(answer(job.value("capacity", "book_refill"), "volume"), meanings, start=settled_start or "0 L")
+    told = ", ".join(f"{row.name} {figure(row.volume.m_as('L'), 'L')} ({percent(row.weight)})" for row in found.rows)
+    verdict = "too close to call" if found.verdict == CANNOT_TELL else f"it means: {found.verdict}"
+    return [f"- The book's refill of {job.text('capacity', 'book_refill')}, at the right level and 20 °C: {told}; {verdict}."]
 
 
 def _share(row: Any) -> str:

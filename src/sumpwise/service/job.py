@@ -293,19 +293,26 @@ def _table(content: Any, fields: dict[str, Field], place: str, required: tuple[s
     for key, raw in content.items():
         if key not in fields:
             raise _unknown(f"{place} {key}", key, fields)
-        values[key] = _field(raw, fields[key], f"{place} {key}")
+        values[key] = _field(raw, fields[key], f"{place} {key}", _label(place, key))
     for key in required:
         if key not in values:
             raise FileError("is missing", argument=f"{place} {key}", allowed=_described(fields[key]))
     return values
 
 
-def _field(raw: Any, field: Field, place: str) -> Any:
+def _label(place: str, key: str) -> str:
+    """What a budget calls an uncertain value of the job: `plug drain`, `log 4, volume`."""
+    table = place.rpartition("[")[2].replace("]", "")
+    words = key.replace("_", " ")
+    return words if table in TABLES else f"{' '.join(table.split())}, {words}"
+
+
+def _field(raw: Any, field: Field, place: str, label: str) -> Any:
     try:
         if isinstance(field, Argument):
-            return field.read(raw, place)
+            return field.read(raw, label)
         if isinstance(field, Window):
-            return field.kind.read_span(raw, place)
+            return field.kind.read_span(raw, label)
     except SumpwiseError as error:
         raise FileError(error.problem, argument=place, value=raw, allowed=error.allowed, hint=error.hint) from None
     if isinstance(field, Choice):

@@ -163,7 +163,8 @@ def timed(job: Job) -> Section | None:
     ]
     lines = [
         f"Alone, {_clock(plan.alone.total)} in all, half a minute each way between engine and funnel. "
-        f"With a helper who pours while the pump runs, {_clock(helped.total)}: bursts at {', '.join(_clock(s.start) for s in helped.steps if s.action == 'burst')}. "
+        f"With a helper who pours while the pump runs, {_clock(helped.total)}: "
+        f"bursts at {', '.join(_clock(s.start) for s in helped.steps if s.action == 'burst')}. "
         "Times are minutes and seconds from the first start."
     ]
     data = {"alone_minutes": plan.alone.total.m_as("min"), "helped_minutes": helped.total.m_as("min"), "bursts": plan.alone.bursts}

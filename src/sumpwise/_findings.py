@@ -1,0 +1,223 @@
+"""What a check of a text found, and how it is shown."""
+
+from __future__ import annotations
+
+import html
+import json
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from typing import Any
+
+VERDICTS = ("agrees", "disagrees", "ambiguous")
+TITLES = ("place", "verdict", "stated", "right", "write")
+WIDEST = 100
+"""Characters of a line that are shown around a finding."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One claim of a text and what became of it.
+
+    Attributes
+    ----------
+    start, end : int
+        Where the claim stands: `text[start:end]`.
+    line, column : int
+        The same place, both counted from one.
+    verdict : str
+        "agrees", "disagrees" or "ambiguous".
+    stated : str
+        What the text says.
+    expected : str
+        What would be right.
+    suggestion : str
+        The phrase rewritten; empty when it agrees.
+    slip : str
+        The slip that explains the number, where one does.
+    note : str
+        More about it.
+    """
+
+    start: int
+    end: int
+    line: int
+    column: int
+    verdict: str
+    stated: str
+    expected: str
+    suggestion: str = ""
+    slip: str = ""
+    note: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.line}:{self.column}: {self.sentence}"
+
+    @property
+    def sentence(self) -> str:
+        """The finding in one line, without its place."""
+        if self.verdict == "agrees":
+            return f"agrees: {_safe(self.stated)}"
+        why = "; ".join(_safe(part) for part in (self.slip, self.note) if part)
+        return f"{self.verdict}: {_safe(self.stated)}; right: {_safe(self.expected)}{f' ({why})' if why else ''}"
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """What a table shows of it, under `TITLES`."""
+        return f"{self.line}:{self.column}", self.verdict, self.stated, self.expected, self.suggestion
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the finding as plain data."""
+        return asdict(self)
+
+
+class Findings(tuple[Finding, ...]):
+    """The findings of one text, in its order."""
+
+    __slots__ = ()
+
+    def __new__(cls, findings: Iterable[Finding] = ()) -> Findings:
+        """Collect findings."""
+        return super().__new__(cls, findings)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (Findings, (tuple(self),))
+
+    @property
+    def passed(self) -> bool:
+        """Whether nothing disagrees."""
+        return not any(finding.verdict == "disagrees" for finding in self)
+
+    @property
+    def summary(self) -> str:
+        """How many claims there are and what became of them."""
+        if not self:
+            return "no claims found"
+        counts = Counter(finding.verdict for finding in self)
+        agree, disagree, doubtful = (counts[v] for v in VERDICTS)
+        claims = "claim" if len(self) == 1 else "claims"
+        agreeing, disagreeing = ("agrees" if agree == 1 else "agree"), ("disagrees" if disagree == 1 else "disagree")
+        return f"{len(self)} {claims}: {agree} {agreeing}, {disagree} {disagreeing}, {doubtful} ambiguous"
+
+    def to_text(self, text: str, name: str = "") -> str:
+        """Return one line a finding, the line of the text with carets under the place, and a summary.
+
+        Parameters
+        ----------
+        text : str
+            The text that was checked.
+        name : str
+            Its name, before each place.
+
+        Returns
+        -------
+        str
+            No control character of the text or the name passes.
+        """
+        lines = text.split("\n")
+        place = f"{_safe(name)}:" if name else ""
+        parts = []
+        for finding in self:
+            shown, mark = _marked(lines[finding.line - 1], finding)
+            parts += [f"{place}{finding}", f"    {shown}", f"    {mark}"]
+            if finding.suggestion:
+                parts.append(f"    write: {_safe(finding.suggestion)}")
+        return "\n".join([*parts, f"{place} {self.summary}".strip()]) + "\n"
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the findings as plain data."""
+        counts = Counter(finding.verdict for finding in self)
+        return {"version": 1, **{v: counts[v] for v in VERDICTS}, "findings": [finding.to_dict() for finding in self]}
+
+    def to_json(self) -> str:
+        """Return the findings as JSON."""
+        return json.dumps(self.to_dict(), ensure_ascii=False, indent=2)
+
+    def to_markdown(self) -> str:
+        """Return the findings as a Markdown table."""
+        if not self:
+            return f"{self.summary}.\n"
+        rows = [" | ".join(_cell(cell) for cell in finding.cells) for finding in self]
+        table = [" | ".join(TITLES), " | ".join("---" for _ in TITLES), *rows]
+        return "\n".join([*(f"| {row} |" for row in table), "", f"{self.summary}."]) + "\n"
+
+    def _repr_markdown_(self) -> str:
+        return self.to_markdown()
+
+    def _repr_html_(self) -> str:
+        rows = ["".join(f"<td>{html.escape(_safe(cell))}</td>" for cell in finding.cells) for finding in self]
+        head = "".join(f"<th>{title}</th>" for title in TITLES)
+        return f"<table>{''.join(f'<tr>{row}</tr>' for row in (head, *rows))}</table><p>{html.escape(self.summary)}</p>"
+
+    def __repr__(self) -> str:
+        return f"<Findings: {self.summary}>"
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """The findings of a text with the text itself, as the command line prints them.
+
+    Attributes
+    ----------
+    text, name : str
+        The text and the name of its file; standard input has none.
+    findings : Findings
+        What the check found.
+    """
+
+    text: str
+    findings: Findings
+    name: str = ""
+
+    @property
+    def disagrees(self) -> bool:
+        """Whether something disagrees."""
+        return not self.findings.passed
+
+    def to_json(self) -> str:
+        """Return the findings as JSON, with the name of the file."""
+        return json.dumps({"file": self.name, **self.findings.to_dict()}, ensure_ascii=False, indent=2)
+
+    def __str__(self) -> str:
+        return self.findings.to_text(self.text, self.name).rstrip("\n")
+
+
+class Place:
+    """Makes findings with the line and column of their place, both counted from one."""
+
+    def __init__(self, text: str) -> None:
+        self._starts = [0]
+        at = text.find("\n")
+        while at >= 0:
+            self._starts.append(at + 1)
+            at = text.find("\n", at + 1)
+
+    def finding(
+        self, start: int, end: int, verdict: str, stated: str, expected: str, suggestion: str = "", slip: str = "", note: str = ""
+    ) -> Finding:
+        """Make a finding."""
+        line = bisect_right(self._starts, start)
+        return Finding(start, end, line, start - self._starts[line - 1] + 1, verdict, stated, expected, suggestion, slip, note)
+
+
+def _safe(text: str) -> str:
+    """The text on one line, every character that is not printable replaced."""
+    return "".join(c if c.isprintable() or c in "\u00a0\u2007\u2009\u202f" else " " if c in "\t\n\r" else "\ufffd" for c in text)
+
+
+def _cell(text: str) -> str:
+    safe = _safe(text)
+    for character in "\\`*_[]<>|#":
+        safe = safe.replace(character, "\\" + character)
+    return safe
+
+
+def _marked(line: str, finding: Finding) -> tuple[str, str]:
+    """A stretch of the line around the finding, and carets under it."""
+    at = finding.column - 1
+    length = max(1, min(finding.end - finding.start, len(line) - at, WIDEST))
+    begin = max(0, min(at - (WIDEST - length) // 2, len(line) - WIDEST))
+    shown = line[begin : begin + WIDEST]
+    lead, tail = ("…" if begin else ""), ("…" if begin + WIDEST < len(line) else "")
+    return lead + _safe(shown) + tail, " " * (len(lead) + at - begin) + "^" * min(length, len(shown) - (at - begin))

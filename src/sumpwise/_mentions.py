@@ -1,0 +1,206 @@
+"""Finds the quantities in a running text. Linear in its length: nothing is read twice, and no pattern backtracks."""
+
+from __future__ import annotations
+
+import re
+
+from sumpwise.quantities import notation
+from sumpwise.quantities.notation import Reading, SpanReading
+from sumpwise.quantities.units import SPELLINGS, Unit
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+AHEAD = 40
+"""Characters behind a number within which its unit must begin."""
+WINDOW = 48
+"""Characters that are looked at first; a quantity that reaches further is read again from the whole text."""
+
+MOST_JOINED = 4
+"""Quantities that one stroke after another may join."""
+
+SPACES = " \t\u00a0\u2007\u2009\u202f"
+_VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
+_START = re.compile(f"[0-9{_VULGAR}]")
+_TOKEN = re.compile(f"[0-9{_VULGAR}.,:/]+")
+_UNIT_AHEAD = re.compile("[A-Za-zΔµμ°%\"″℃℉]")
+_LETTERS = re.compile(f"[{SPACES}]?-?([A-Za-zΔµμ]+)")
+_LOWER_NM = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,3})?(?: ?(?:[-–]|to) ?[0-9]{1,4}(?:[.,][0-9]{1,3})?)? ?nm\b")
+_JOINTS = ("=", "≈", "(", "(=", "/")
+_MONEY = "$€£¥#№"
+_UNIT_WORDS = {match[1].lower() for spelling in SPELLINGS if (match := _LETTERS.match(spelling))} | {"e", "to", "and", "u", "nm"}
+"""First words that may follow a number of interest: those of the spellings, the exponent, and the words that join a span."""
+
+
+class Mention:
+    """A quantity or span in the text.
+
+    Attributes
+    ----------
+    start, end : int
+        Where it stands.
+    reading : Reading or SpanReading
+        What was read.
+    unit : Unit
+        Its unit.
+    at : Mention or None
+        The temperature a volume is said to have ("3.35 L at 44 °C").
+    shared : bool
+        Whether it borrows the number of the mention before it ("34 N·m/lbf·ft").
+    """
+
+    __slots__ = ("at", "end", "reading", "shared", "start", "unit")
+
+    def __init__(self, start: int, end: int, reading: Reading | SpanReading, shared: bool = False) -> None:
+        self.start = start
+        self.end = end
+        self.reading = reading
+        self.unit: Unit = reading.lower.unit if isinstance(reading, SpanReading) else reading.unit
+        self.at: Mention | None = None
+        self.shared = shared
+
+    @property
+    def kind(self) -> str:
+        """The kind of quantity."""
+        return self.unit.kind
+
+    @property
+    def until(self) -> int:
+        """Where it ends, the temperature it is said to have included."""
+        return self.end if self.at is None else self.at.end
+
+    @property
+    def span(self) -> bool:
+        """Whether it is a span."""
+        return isinstance(self.reading, SpanReading)
+
+
+def mentions(text: str) -> Iterator[Mention]:
+    """Every quantity with a unit, in order; a number inside a word, a date, a price or a version is none."""
+    position = 0
+    last: Mention | None = None
+    while True:
+        match = _START.search(text, position)
+        if match is None:
+            return
+        start = match.start()
+        before = text[start - 1] if start else " "
+        if before in _MONEY or before.isalpha() or before == "_" or (before in ".,:/-–−" and _joined(text, start - 1)):
+            position = _token_end(text, start)
+            continue
+        token = _token_end(text, start)
+        if not _may_have_unit(text, start, token):
+            position = token
+            continue
+        signed = start
+        if before in "-−+." or (before == "(" and "±" in text[start : start + 40]):
+            signed = start - 1
+            if before == "." and signed and text[signed - 1] in "-−":
+                signed -= 1
+        found = _scan(text, signed)
+        if found is None and signed < start:
+            found, signed = _scan(text, start), start
+        if found is None:
+            position = token
+            made = _respaced(text, start, position, last) or _slashed(text, start, position)
+        else:
+            made = [Mention(signed, found[1], found[0])]
+            shared = _shared(text, made[0])
+            if shared is not None:
+                made.append(shared)
+        for last in made:
+            yield last
+            position = max(position, last.end)
+
+
+def _may_have_unit(text: str, start: int, token: int) -> bool:
+    """Whether a unit may follow the digits, by the word behind them."""
+    word = _LETTERS.match(text, token)
+    if word is not None:
+        return token - start <= AHEAD and word[1].lower() in _UNIT_WORDS
+    return token - start <= AHEAD and _UNIT_AHEAD.search(text, token, token + AHEAD) is not None
+
+
+def _scan(text: str, start: int) -> tuple[Reading | SpanReading, int] | None:
+    lower = _LOWER_NM.match(text, start)
+    if lower is not None:  # everyone's newton metre; nothing else in a workshop is measured in nanometres
+        return _from(notation.scan(lower[0], 0, "torque"), start)
+    found = notation.scan(text[start : start + WINDOW], 0)
+    if found is not None and found[1] > WINDOW - 16:
+        return notation.scan(text, start)
+    return _from(found, start)
+
+
+def _from(found: tuple[Reading | SpanReading, int] | None, start: int) -> tuple[Reading | SpanReading, int] | None:
+    return None if found is None else (found[0], start + found[1])
+
+
+def _joined(text: str, at: int) -> bool:
+    """Whether the mark at `at` ties the number after it to what stands before it: a date, a time, a version, a range."""
+    return at > 0 and (text[at - 1].isalnum() or text[at - 1] in ".:/-–−")
+
+
+def _token_end(text: str, start: int) -> int:
+    match = _TOKEN.match(text, start)
+    return match.end() if match else start + 1
+
+
+def _respaced(text: str, start: int, token: int, last: Mention | None) -> list[Mention]:
+    """A quantity that prose writes otherwise than a table: 5-gallon, 5 U.S. quarts, between 82 and 92 °C, 37 % per drain."""
+    tail, written, longer = text[token : token + 60], "", 0
+    if tail[:1] == "-" and tail[1:2].isalpha():
+        written = " " + tail[1:]
+    elif tail.startswith(" and ") and (text[max(0, start - 8) : start].lower() == "between " or (last is not None and last.span)):
+        written = "  to " + tail[5:]
+    elif tail.startswith((" U.S. ", " U.K. ")):
+        written, longer = f" {tail[1]}{tail[3]} {tail[6:]}", 2
+    elif tail.lstrip(SPACES).startswith("% per "):
+        written = tail[: tail.index("%") + 1]
+    elif tail.startswith(" in ") and last is not None and last.kind == "length" and text[last.end : start].strip(SPACES) in _JOINTS:
+        written = " in"
+    found = notation.scan(text[start:token] + written, 0) if written else None
+    return [Mention(start, start + found[1] + longer, found[0])] if found is not None else []
+
+
+def _slashed(text: str, start: int, token: int) -> list[Mention]:
+    """Quantities with no space around the stroke between them: 34 N·m/25 lbf·ft/3.5 kgf·m, 5 L/qt."""
+    found: list[Mention] = []
+    at = start
+    while len(found) < MOST_JOINED:
+        stroke = text.find("/", max(at, token), max(at, token) + 24)
+        one = notation.scan(text[at:stroke], 0) if stroke >= 0 else None
+        if one is None or at + one[1] != stroke:
+            last = _scan(text, at) if found else None
+            if last is not None:
+                found.append(Mention(at, last[1], last[0]))
+            break
+        found.append(Mention(at, stroke, one[0]))
+        if _START.match(text, stroke + 1) is None:
+            shared = _shared(text, found[-1])
+            if shared is not None:
+                found.append(shared)
+            break
+        at = stroke + 1
+    return found if len(found) > 1 else []
+
+
+def _shared(text: str, source: Mention) -> Mention | None:
+    """A second unit behind one number: 34 N·m/lbf·ft, 34 N·m (lbf·ft), litres or quarts."""
+    i = source.end
+    if source.span or text[i : i + 1] not in ("/", "(", " "):
+        return None
+    mark = next((mark for mark in ("/", " / ", " (", "(", " or ") if text.startswith(mark, i)), None)
+    if mark is None:
+        return None
+    i += len(mark)
+    if not text[i : i + 1].isalpha() and text[i : i + 1] != "°":
+        return None
+    found = notation.scan("1 " + text[i : i + 40], 0)
+    if found is None or not isinstance(found[0], Reading) or not isinstance(source.reading, Reading):
+        return None
+    unit, end = found[0].unit, i + found[1] - 2
+    if unit.kind != source.kind or unit is source.unit or ("(" in mark and not text.startswith(")", end)):
+        return None
+    one = source.reading
+    return Mention(i, end, Reading(text[i:end], unit, one.num, one.den, one.places), shared=True)

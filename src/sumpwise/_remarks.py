@@ -1,0 +1,283 @@
+"""Claims of other forms than two numbers side by side: torque without a unit, hot beside cold, and shares of fluid after drains."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from itertools import pairwise
+
+from sumpwise._precision import Amount, amount_of
+from sumpwise._slips import ADDED, NO_UNIT
+from sumpwise.mixing.batch import MOST_TIMES, drain_refill
+from sumpwise.quantities.digits import decimal, to_step, with_symbol
+from sumpwise.quantities.notation import Reading
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sumpwise._findings import Finding, Place
+    from sumpwise._mentions import Mention
+
+REACH = 64
+"""Characters behind a word of tightening in which its number may stand."""
+SENTENCE = 240
+"""Characters to either side in which a sentence is looked for."""
+
+_TIGHTEN = re.compile(r"(?i)\b(?:torqu(?:e|es|ed|ing)|tighten(?:s|ed|ing)?)\b")
+_BARE = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,2})?(?: ?[-–] ?[0-9]{1,4}(?:[.,][0-9]{1,2})?)?")
+_CYCLE = re.compile(
+    r"(?i)\b(?:drains?|drain-and-(?:re)?fills?|refills?|changes?|exchanges?|cycles?|swaps?|dumps?|flushes|services)\b"
+)
+_OLD = ("old", "left", "remaining", "remains", "original", "dirty", "used", "unchanged", "leave", "leaves", "leaving", "remain")
+_NEW = (
+    "new", "fresh", "clean", "renewed", "replaced", "changed", "exchanged", "renew", "renews", "replace", "replaces", "change", "changes",
+    "exchange", "exchanges", "give", "gives", "make", "makes", "get", "gets", "refresh", "refreshes", "swap", "swaps",
+)  # fmt: skip
+_COUNTS = {
+    "a": 1, "an": 1, "one": 1, "single": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9,
+    "ten": 10, "eleven": 11, "twelve": 12, "once": 1, "twice": 2, "thrice": 3,
+}  # fmt: skip
+_EACH = ("each", "every", "per")
+_LETTERS = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ."
+_WORD = re.compile(r"[A-Za-z-]+|[0-9]+|[%×]")
+_ENDS = ".!?;\n"
+
+
+def bare_torques(text: str, found: list[Mention], place: Place) -> Iterator[Finding]:
+    """A finding for every number that is said to be a torque and carries no unit, or one of mass or force."""
+    note = "newton metres, pound-feet and pound-inches differ by more than any tolerance"
+    for start, end in _torques_without_unit(text, found):
+        digits = text[start:end].rstrip(_LETTERS).rstrip()
+        suggestion = f"{digits} N·m, or {digits} lbf·ft"
+        yield place.finding(start, end, "ambiguous", text[start:end], "a torque with its unit", suggestion, NO_UNIT, note)
+
+
+def _torques_without_unit(text: str, found: list[Mention]) -> Iterator[tuple[int, int]]:
+    starts = {m.start: m for m in found}
+    last = -1
+    for match in _TIGHTEN.finditer(text):
+        place = _tightened_to(text, match.end(), match.group().lower())
+        if place < 0 or place <= last:
+            continue
+        last = place
+        mention = starts.get(place)
+        if mention is not None:
+            if mention.kind in ("mass", "force"):
+                yield place, mention.end
+            continue
+        number = _BARE.match(text, place)
+        if number is not None and _stands_alone(text, number.end()):
+            yield place, number.end()
+
+
+def _tightened_to(text: str, start: int, word: str) -> int:
+    """Where the number stands that a word of tightening leads to, or -1."""
+    window = text[start : start + REACH]
+    for i, c in enumerate(window):
+        if c in _ENDS:
+            window = window[:i]
+            break
+    head = window.lstrip(" ")
+    at = start + len(window) - len(head)
+    if word.startswith("torque"):
+        for mark in (":", "=", "is ", "of ", "was ", "spec ", "spec: ", "spec is ", ""):
+            if head.startswith(mark):
+                rest = head[len(mark) :].lstrip(" ")
+                if rest[:1].isdigit():
+                    return at + len(head) - len(rest)
+    for to in (" to ", " at "):
+        i = window.find(to)
+        if i >= 0:
+            rest = window[i + 4 :].lstrip(" ")
+            if rest.startswith("about "):
+                rest = rest[6:]
+            if rest[:1].isdigit():
+                return start + len(window) - len(rest)
+    return -1
+
+
+def _stands_alone(text: str, end: int) -> bool:
+    """Whether nothing follows the number that would say what it counts."""
+    tail = text[end : end + 16]
+    if tail[:1] in ("/", ":", "%", "°", "-", "–") or tail[:1].isalnum():
+        return False
+    if tail[:1] == "." and tail[1:2].isdigit():
+        return False
+    rest = tail.lstrip(" \t")
+    if not rest or not rest[0].isalnum():
+        return rest[:1] not in ("%", "°", "×", "±")
+    word = ""
+    for c in rest:
+        if not c.isalpha():
+            break
+        word += c
+    return word.lower() in ("and", "then", "or", "with", "if", "when", "but", "dry", "first", "as", "using", "by")
+
+
+class _Share:
+    """A claim about the share of fluid after drains: where its percent stands, what was stated and what is right."""
+
+    __slots__ = ("added", "end", "expected", "right", "start", "stated")
+
+    def __init__(self, start: int, end: int, stated: Mention, right: bool, expected: float, added: bool) -> None:
+        self.start = start
+        self.end = end
+        self.stated = stated
+        self.right = right
+        self.expected = expected
+        self.added = added
+
+
+def shares(text: str, found: list[Mention], place: Place) -> Iterator[Finding]:
+    """A finding for every sentence that says how much of the fluid is old or new after a number of drains."""
+    for share in _shares(text, found):
+        stated = _amount(share.stated)
+        places = max(0, stated.places)
+        over, under = share.expected.as_integer_ratio()
+        right = with_symbol(decimal(to_step(over, under, (1, -places)), -places), share.stated.unit)
+        suggestion = "" if share.right else text[share.start : share.stated.start] + right
+        said = " ".join(text[share.stated.start : share.stated.end].split())
+        verdict = "agrees" if share.right else "disagrees"
+        yield place.finding(share.start, share.end, verdict, said, right, suggestion, ADDED if share.added else "")
+
+
+def _shares(text: str, found: list[Mention]) -> Iterator[_Share]:
+    taken = -1
+    for index, mention in enumerate(found):
+        if mention.unit.symbol != "%" or mention.start < taken or mention.span:
+            continue
+        start, end = _sentence(text, mention)
+        taken = end
+        if _CYCLE.search(text, start, end) is None and "times" not in text[start:end]:
+            continue
+        first = index
+        while first and found[first - 1].start >= start:
+            first -= 1
+        last = index
+        while last + 1 < len(found) and found[last + 1].end <= end:
+            last += 1
+        share = _share(text, start, end, found[first : last + 1])
+        if share is not None:
+            yield share
+
+
+def _sentence(text: str, mention: Mention) -> tuple[int, int]:
+    start, end = mention.start, mention.end
+    least, most = max(0, start - SENTENCE), min(len(text), end + SENTENCE)
+    while start > least and not _is_end(text, start - 1):
+        start -= 1
+    while end < most and not _is_end(text, end):
+        end += 1
+    return start, end
+
+
+def _is_end(text: str, i: int) -> bool:
+    return text[i] in _ENDS and not (text[i] == "." and text[i + 1 : i + 2].isdigit())
+
+
+def _share(text: str, start: int, end: int, inside: list[Mention]) -> _Share | None:
+    percents = [m for m in inside if m.unit.symbol == "%"]
+    volumes = [m for m in inside if m.kind == "volume" and not m.span]
+    times = _times(_without(text, start, end, inside))
+    result = percents[-1]
+    fate = _fate(text, start, end, result)
+    if len(percents) == 1 and len(volumes) == 2:
+        drained, capacity = sorted(_litres(m) for m in volumes)
+    elif len(percents) > 1 and not volumes and _per_cycle(text, start, end, percents[0]):
+        drained, capacity = _value(percents[0]) / 100, 1.0
+        if _fate(text, start, percents[1].start, percents[0]) == "old":
+            drained = 1 - drained
+        fate = fate or "new"
+    else:
+        return None
+    if times is None or not fate or not 0 <= drained <= capacity or capacity <= 0:
+        return None
+    fresh = 100 * drain_refill.kernel(drained, capacity, times)
+    expected = fresh if fate == "new" else 100 - fresh
+    stated = _amount(result)
+    half = stated.half[0] / stated.half[1]
+    right = abs(stated.num / stated.den - expected) <= half + 1e-9
+    summed = 100 * drained / capacity * times
+    added = not right and abs(stated.num / stated.den - (summed if fate == "new" else 100 - summed)) <= half + 1e-9
+    return _Share(inside[0].start, result.end, result, right, expected, added)
+
+
+def _without(text: str, start: int, end: int, inside: list[Mention]) -> str:
+    """The sentence with its quantities taken out, so that the numbers left are counts."""
+    parts, at = [], start
+    for mention in inside:
+        parts.append(text[at : mention.start])
+        at = mention.end
+    return " ".join([*parts, text[at:end]])
+
+
+def _amount(mention: Mention) -> Amount:
+    assert isinstance(mention.reading, Reading)
+    return amount_of(mention.reading)
+
+
+def _value(mention: Mention) -> float:
+    amount = _amount(mention)
+    return float(Fraction(amount.num, amount.den))
+
+
+def _litres(mention: Mention) -> float:
+    assert isinstance(mention.reading, Reading)
+    return mention.reading.internal
+
+
+def _times(sentence: str) -> int | None:
+    """The last number of cycles that the sentence names."""
+    words = [w.lower() for w in _WORD.findall(sentence)]
+    found = None
+    for i, word in enumerate(words):
+        before = words[i - 1] if i else ""
+        if word in ("twice", "thrice"):
+            found = _COUNTS[word]
+        elif word in ("times", "x", "×"):
+            following = words[i + 1] if i + 1 < len(words) and word != "times" else ""
+            found = _count(before) or _count(following) or found
+        elif before == "after" and _count(word):
+            found = _count(word)
+        elif _CYCLE.fullmatch(word):
+            for back in (1, 2):
+                count = _count(words[i - back]) if i >= back else None
+                if count is not None and not (count == 1 and words[i - back] in ("a", "an") and found):
+                    found = count
+                    break
+    return found if found is None or found <= MOST_TIMES else None
+
+
+def _count(word: str) -> int | None:
+    if word in _COUNTS:
+        return _COUNTS[word]
+    return int(word) if word.isdigit() and len(word) <= 3 and int(word) > 0 else None
+
+
+def _fate(text: str, start: int, end: int, percent: Mention) -> str:
+    """Whether a percent is of old or of new fluid: by the words behind it, else by the last verb before it."""
+    behind = [w.lower() for w in _WORD.findall(text[percent.end : min(end, percent.end + 40)])][:4]
+    for word in behind:
+        if word in ("old", "left", "original", "dirty", "remaining", "remains", "unchanged"):
+            return "old"
+        if word in ("new", "fresh", "clean", "renewed", "replaced", "changed", "exchanged"):
+            return "new"
+    for word in reversed([w.lower() for w in _WORD.findall(text[max(start, percent.start - 60) : percent.start])]):
+        if word in _OLD:
+            return "old"
+        if word in _NEW:
+            return "new"
+    return ""
+
+
+def _per_cycle(text: str, start: int, end: int, percent: Mention) -> bool:
+    """Whether a percent is that of one cycle."""
+    before = [w.lower() for w in _WORD.findall(text[start : percent.start])]
+    behind = [w.lower() for w in _WORD.findall(text[percent.end : min(end, percent.end + 30)])][:3]
+    if any(word in _EACH for word in (*before[-4:], *behind)):
+        return True
+    if behind and (_CYCLE.fullmatch(behind[0]) or (len(behind) > 1 and behind[0] in ("a", "an") and _CYCLE.fullmatch(behind[1]))):
+        return True
+    singles = (_COUNTS.get(one) == 1 and _CYCLE.fullmatch(two) for one, two in pairwise(before))
+    return any(singles) or (bool(before) and before[-1] in ("of", "at") and any(_CYCLE.fullmatch(word) for word in before[-3:]))

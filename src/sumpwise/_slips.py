@@ -1,0 +1,131 @@
+"""The slips people make with two units, and which of them reproduces a stated number."""
+
+from __future__ import annotations
+
+from sumpwise._precision import Amount, as_point, interval, is_expected, is_inward, is_rounding, limits
+from sumpwise.quantities.digits import to_step
+from sumpwise.quantities.units import SYMBOLS, Unit
+
+IMPERIAL = "US and imperial measure confused"
+SWAPPED = "units swapped"
+INCHES = "inch-pounds and foot-pounds confused"
+KILOGRAMS = "kgf·m and kgf·cm confused"
+AS_POINT = "a temperature difference converted as a temperature"
+AS_INTERVAL = "a temperature converted as a difference"
+ONE_NUMBER = "one number with both units"
+MILES = "miles and kilometres confused"
+OUTWARD = "limits rounded outward"
+TOLERANCE = "tolerance left unconverted"
+TWICE = "rounded twice"
+TOO_MANY = "more digits than the original carries"
+ADDED = "percent added over cycles"
+MASS_OUNCE = "mass ounce and fluid ounce confused"
+HOT_COLD = "hot volume beside cold volume"
+NO_UNIT = "torque without a unit"
+
+_OTHER_MEASURE = {
+    "US qt": "imp qt", "US gal": "imp gal", "US pt": "imp pt", "US fl oz": "imp fl oz", "US gal/min": "imp gal/min",
+}  # fmt: skip
+_OTHER_MEASURE |= {imperial: us for us, imperial in _OTHER_MEASURE.items()}
+_OTHER_TORQUE = {"lbf·ft": "lbf·in", "lbf·in": "lbf·ft", "kgf·m": "kgf·cm", "kgf·cm": "kgf·m"}
+
+Pair = tuple[tuple[Amount, ...], tuple[Amount, ...]]
+
+
+def other_measure(unit: Unit) -> Unit | None:
+    """The unit of the same name on the other side of the Atlantic."""
+    other = _OTHER_MEASURE.get(unit.symbol)
+    return SYMBOLS[other] if other else None
+
+
+def follows(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
+    """Whether the stated number, or span, is the correct rounding of the source's conversion."""
+    if len(source) == 2 and limits(source[0].unit.kind, stated[0].unit):
+        if is_inward(stated[0], source[0], "up") and is_inward(stated[1], source[1], "down"):
+            return True
+    elif _near(stated, source):
+        return True
+    return is_expected(stated, source)
+
+
+def _near(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
+    return all(is_rounding(s, o) for s, o in zip(stated, source, strict=True))
+
+
+def _named(amounts: tuple[Amount, ...], unit: Unit) -> tuple[Amount, ...]:
+    return tuple(amount.named(unit) for amount in amounts)
+
+
+def slip_of(stated: tuple[Amount, ...], source: tuple[Amount, ...], difference: bool = False) -> str:
+    """The slip that reproduces the stated number from the source, or an empty text.
+
+    Parameters
+    ----------
+    stated, source : tuple of Amount
+        One amount each, or two limits each.
+    difference : bool
+        Whether the text speaks of temperature differences.
+    """
+    first, second = source[0].unit, stated[0].unit
+    if all(s.equals(o) for s, o in zip(stated, source, strict=True)):
+        return MILES if {first.symbol, second.symbol} == {"km", "mi"} else ONE_NUMBER
+    for old, new in _respelled(first, second):
+        if _near(_named(stated, new), _named(source, old)):
+            if {first.symbol, second.symbol} & set(_OTHER_TORQUE) and (old, new) != (second, first):
+                return KILOGRAMS if "kgf" in (old.symbol + new.symbol) and old.symbol[:3] != "lbf" else INCHES
+            if (old, new) != (second, first):
+                return IMPERIAL
+            return MILES if {first.symbol, second.symbol} == {"km", "mi"} else SWAPPED
+    if first.kind == "temperature":
+        if not difference and _near(tuple(map(interval, stated)), tuple(map(interval, source))):
+            return AS_INTERVAL
+        if difference and _near(stated, source):
+            return AS_POINT
+    if len(source) == 2:
+        return OUTWARD if limits(first.kind, second) and _outward(stated, source) else ""
+    return TWICE if _rounded_twice(stated[0], source[0]) else ""
+
+
+def _respelled(first: Unit, second: Unit) -> list[tuple[Unit, Unit]]:
+    """Other pairs of units that may have been meant, the likeliest first."""
+    found = []
+    for others in (_OTHER_MEASURE, _OTHER_TORQUE):
+        if second.symbol in others and others[second.symbol] != first.symbol:
+            found.append((first, SYMBOLS[others[second.symbol]]))
+        if first.symbol in others and others[first.symbol] != second.symbol:
+            found.append((SYMBOLS[others[first.symbol]], second))
+    if first.kind != "temperature":
+        found.append((second, first))
+    return found
+
+
+def _outward(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
+    """Whether each stated limit is the true one rounded some way, at least one of them outward."""
+    ways = (("up", "down"), ("down", "up"))
+    return all(
+        any(is_inward(s, o, way) for way in either) or is_rounding(s, o)
+        for s, o, either in zip(stated, source, (ways[0], ways[1]), strict=True)
+    )
+
+
+def _rounded_twice(stated: Amount, source: Amount) -> bool:
+    """Whether rounding to one or two digits more first, and then again, gives the stated number."""
+    true = source.into(stated.unit)
+    place = stated.zeros or -stated.places
+    wanted = to_step(stated.num, stated.den, (1, place))
+    for extra in (1, 2):
+        once = to_step(*true, (1, place - extra))
+        for way in ("even", "up"):
+            count = once
+            for _ in range(extra):
+                count = to_step(count, 10, (1, 0)) if way == "even" else (count + 5) // 10
+            if count == wanted:
+                return True
+    return False
+
+
+def tolerance_slip(source: Amount, half: Amount, own: Amount) -> str:
+    """The slip in a tolerance `half` that does not follow from `own`, the source's."""
+    if source.unit.kind == "temperature" and not half.equals(own) and is_rounding(as_point(half), as_point(own)):
+        return AS_POINT
+    return TOLERANCE

@@ -1,0 +1,94 @@
+"""Checks the numbers in a text: what is said to be equal, and what is said about mixing, against the precision its digits claim."""
+
+from __future__ import annotations
+
+import sys
+
+from sumpwise._claims import attach_temperatures
+from sumpwise._findings import Findings, Place, Report
+from sumpwise._mentions import mentions
+from sumpwise._pairs import pairs
+from sumpwise._remarks import bare_torques, shares
+from sumpwise.errors import FileError, NotationError
+
+LARGEST = 64_000_000
+"""Bytes of the largest file that is read."""
+
+
+def check_text(text: str) -> Findings:
+    """Check every pair of numbers that a text says are equal, and every claim of mixing, against the precision its digits claim.
+
+    Parameters
+    ----------
+    text : str
+        A description, script or page as people write it; any length.
+
+    Returns
+    -------
+    Findings
+        A tuple of findings in the order of the text, each with `.start`, `.end`, `.line`, `.column`, `.verdict` ("agrees", "disagrees",
+        "ambiguous"), `.stated`, `.expected`, `.suggestion` (the phrase rewritten), `.slip` and `.note`.
+
+    Raises
+    ------
+    SumpwiseError
+        When `text` is no text.
+
+    Notes
+    -----
+    A pair agrees when either number is the correct rounding of the other's conversion (NIST SP 811 B.7), unless only the second way holds
+    and a known slip reproduces the stated number. The number named first is the source. Spans of torque, temperature, pressure and level
+    are limits and go inward (SP 1038 4.4.1); spans of volumes, distances and times are estimates. Two digits more than the original
+    carries, a bare quart that fits as imperial alone, torque without a unit and hot beside cold volumes are ambiguous.
+
+    Examples
+    --------
+    >>> from sumpwise import check_text
+    >>> for finding in check_text("The pan held 6.1 L (6.4 US qt). Plug: 29 N·m / 39 lbf·ft."):
+    ...     print(finding.verdict, finding.stated, "->", finding.expected)
+    agrees 6.4 US qt -> 6.4 US qt
+    disagrees 39 lbf·ft -> 21 lbf·ft
+    """
+    if not isinstance(text, str):
+        raise NotationError("is no text", argument="text", value=text, allowed="the text of a description")
+    found = list(mentions(text))
+    place = Place(text)
+    findings = [*pairs(text, attach_temperatures(text, found), place), *bare_torques(text, found, place), *shares(text, found, place)]
+    return Findings(sorted(findings, key=lambda finding: (finding.start, finding.end)))
+
+
+def report_for_file(path: str) -> Report:
+    """Check a text file, or standard input for `-`, and return the report that the command line prints.
+
+    Parameters
+    ----------
+    path : str
+        A text file in UTF-8.
+
+    Returns
+    -------
+    Report
+        Prints as one line a finding with a caret under its place and a summary; `.to_json()`, `.disagrees`, `.findings`.
+
+    Raises
+    ------
+    FileError
+        When the file cannot be read, is no UTF-8 or is larger than 64 MB.
+    """
+    name = "" if path == "-" else path
+    try:
+        if name:
+            with open(name, "rb") as file:
+                data = file.read(LARGEST + 1)
+        else:
+            data = sys.stdin.buffer.read(LARGEST + 1)
+    except OSError as error:
+        raise FileError("cannot be read", argument=name or "standard input", hint=error.strerror or str(error)) from None
+    if len(data) > LARGEST:
+        raise FileError("is too large", argument=name or "standard input", allowed="at most 64 MB of text")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        place = f"line {data.count(bytes([10]), 0, error.start) + 1}"
+        raise FileError("is no UTF-8 text", argument=f"{name or 'standard input'}, {place}", hint="save it as UTF-8") from None
+    return Report(text, check_text(text), name)

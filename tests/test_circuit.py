@@ -10,7 +10,8 @@ import pytest
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
-from sumpwise.mixing.circuit import ANSWERS, Circuit
+from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.circuit_history import ANSWERS
 
 
 def wagon(**changed):

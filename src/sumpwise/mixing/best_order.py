@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from sumpwise.errors import RangeError
 from sumpwise.mixing import compartments
-from sumpwise.mixing.circuit import SLACK, Circuit, litres, nominal
+from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.circuit_history import SLACK, litres, nominal
 from sumpwise.quantities.boundary import answer, argument, asker
 
 TYPE_CHECKING = False

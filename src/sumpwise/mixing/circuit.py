@@ -5,37 +5,28 @@ from __future__ import annotations
 from sumpwise._math import every, maximum, minimum
 from sumpwise.errors import RangeError
 from sumpwise.mixing import compartments
-from sumpwise.quantities.boundary import answer, argument, evaluate
+from sumpwise.mixing.circuit_history import (
+    ANSWERS,
+    CIRCULATIONS,
+    FLOOR,
+    PARAMETERS,
+    SLACK,
+    TANKS,
+    VOLUME,
+    answers,
+    constants,
+    litres,
+    nominal,
+    replayed,
+    uncertain,
+)
+from sumpwise.quantities.boundary import answer, evaluate
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from typing import Any, Final
+    from typing import Any
 
     from sumpwise.mixing.compartments import Fixed, State
-    from sumpwise.quantities.boundary import Argument
-
-SLACK = 1e-9
-"""Litres by which rounding may overstep a level."""
-
-VOLUME: Final = argument("volume", minimum=0)
-TANKS: Final = argument("count", minimum=1, maximum=200, scalar=True)
-PARAMETERS: Final[dict[str, Argument]] = {
-    "sump": VOLUME,
-    "converter": argument("volume", above=0),
-    "cooler": argument("volume", above=0),
-    "clutches": VOLUME,
-    "pockets": VOLUME,
-    "sump_floor": VOLUME,
-    "bypass": argument("fraction"),
-    "clutch_circulation": argument("number", minimum=0),
-    "pocket_circulation": argument("number", minimum=0),
-    "start": argument("fraction"),
-}
-"""What describes a circuit, in the order in which its values are kept."""
-FLOOR = 5
-CIRCULATIONS: Final = {"clutches": "clutch_circulation", "pockets": "pocket_circulation"}
-ANSWERS = ("resident", "outlet", "sump", "converter", "cooler", "clutches", "pockets", "sump_volume", "volume", "discharged")
 
 
 class Circuit:
@@ -139,12 +130,28 @@ class Circuit:
         self._answers = {}
 
     def drain(self, volume: Any) -> Circuit:
-        """Let `volume` out of the sump, engine off; it is as fresh as the sump.
+        """Drain the sump, engine off; what leaves is as fresh as the sump.
+
+        Parameters
+        ----------
+        volume : volume, scalar or array
+            What leaves through the plug, or with the pan.
+
+        Returns
+        -------
+        Circuit
+            The circuit after it.
 
         Raises
         ------
-        RangeError
+        SumpwiseError
             When it is more than the sump holds.
+
+        Examples
+        --------
+        >>> from sumpwise import Circuit
+        >>> Circuit("3.9 L", "2.4 L", "0.6 L").drain("3.6 L").sump_volume.m_as("L")
+        0.3
         """
         read = VOLUME.read(volume, "volume")
         taken, held = nominal(read), self._state[0]
@@ -153,17 +160,62 @@ class Circuit:
         return self._after("drain", compartments.drain(self._state, taken), read)
 
     def pour(self, volume: Any) -> Circuit:
-        """Pour `volume` of new fluid into the sump, where it mixes at once."""
+        """Pour new fluid into the sump, where it mixes at once.
+
+        Parameters
+        ----------
+        volume : volume, scalar or array
+            New fluid.
+
+        Returns
+        -------
+        Circuit
+            The circuit after it.
+
+        Raises
+        ------
+        SumpwiseError
+            When it is no volume.
+
+        Examples
+        --------
+        >>> from sumpwise import Circuit
+        >>> Circuit("3 L", "2 L", "1 L").pour("1 L").sump
+        0.25
+        """
         read = VOLUME.read(volume, "volume")
         return self._after("pour", compartments.pour(self._state, nominal(read)), read)
 
     def pump(self, volume: Any, poured: Any = 0) -> Circuit:
-        """Pump `volume` out of the open return line while `poured` runs in, evenly spread.
+        """Pump fluid out of the open return line: a burst.
+
+        Parameters
+        ----------
+        volume : volume, scalar or array
+            What the pump delivers.
+        poured : volume, scalar or array, optional
+            New fluid that runs in meanwhile, evenly spread.
+
+        Returns
+        -------
+        Circuit
+            The circuit after it; `outlet` is what the line shows at the end.
 
         Raises
         ------
-        RangeError
-            When the sump falls below its floor, or empties: the pump would draw air.
+        SumpwiseError
+            When the sump falls below its floor, or empties: the pump would draw air. When something is poured and nothing pumped.
+
+        Notes
+        -----
+        `sumpwise.mixing.compartments.flow` gives the equations and how they are solved.
+
+        Examples
+        --------
+        >>> from sumpwise import Circuit
+        >>> matched = Circuit("3 L", "2 L", "1 L").pump("3 L", poured="3 L")
+        >>> round(matched.sump, 4), round(matched.outlet, 4)
+        (0.6321, 0.1982)
         """
         read, added = VOLUME.read(volume, "volume"), VOLUME.read(poured, "poured")
         out, into = nominal(read), nominal(added)
@@ -174,13 +226,53 @@ class Circuit:
         return self._after("pump", self._flow(out, into, False), read, added)
 
     def circulate(self, volume: Any) -> Circuit:
-        """Pump `volume` round with the return line closed: a drive, or idling."""
+        """Pump fluid round with the return line closed: idling, or a drive.
+
+        Parameters
+        ----------
+        volume : volume, scalar or array
+            What the pump delivers.
+
+        Returns
+        -------
+        Circuit
+            The circuit after it: as fresh as a whole, mixed further.
+
+        Raises
+        ------
+        SumpwiseError
+            When the sump is below its floor.
+
+        Examples
+        --------
+        >>> from sumpwise import Circuit
+        >>> driven = Circuit("3 L", "2 L", "1 L").pour("1 L").circulate("40 L")
+        >>> round(driven.sump, 3), round(driven.outlet, 3)
+        (0.143, 0.143)
+        """
         read = VOLUME.read(volume, "volume")
         self._refuse_air(self._state[0], volume)
         return self._after("circulate", self._flow(nominal(read), 0.0, True), read)
 
     def mix(self) -> Circuit:
-        """Mix everything with everything: the ideal end of a long drive."""
+        """Mix everything with everything: the ideal end of a long drive.
+
+        Returns
+        -------
+        Circuit
+            The circuit with every compartment at the mean.
+
+        Raises
+        ------
+        SumpwiseError
+            When the sump is below its floor.
+
+        Examples
+        --------
+        >>> from sumpwise import Circuit
+        >>> Circuit("3 L", "2 L", "1 L").pour("1 L").mix().pockets
+        0.1429
+        """
         self._refuse_air(self._state[0], None)
         return self._after("mix", compartments.mix(self._fixed, self._state))
 
@@ -292,65 +384,3 @@ class Circuit:
                 found = [maximum(value, 0.0) for value in answers(self._fixed, self._state)]
             known.update(zip(ANSWERS, found, strict=True))
         return known[name]
-
-
-def uncertain(value: Any) -> bool:
-    """Whether a value as read is an uncertain number or an array of them."""
-    return hasattr(value, "nominal_value") or getattr(getattr(value, "dtype", None), "kind", "") == "O"
-
-
-def nominal(value: Any) -> Any:
-    """A value without its uncertainty."""
-    if value.__class__ is float or not uncertain(value):
-        return value
-    from sumpwise import _uncertain
-
-    return _uncertain.nominals(value)
-
-
-def litres(volume: Any) -> str:
-    """A volume for a message; of an array the smallest."""
-    return f"{volume if isinstance(volume, (int, float)) else volume.min():.4g} L"
-
-
-def constants(values: Any) -> Any:
-    """The `Fixed` of compartments.py, from values in the order of `PARAMETERS`."""
-    return (*values[1:5], *values[6:9])
-
-
-def replayed(tanks: tuple[int, int], plan: tuple[str, ...], values: Any) -> Iterator[State]:
-    """The states of a history: at the start and after each operation.
-
-    Parameters
-    ----------
-    tanks : tuple of int
-        Tanks of converter and cooler.
-    plan : tuple of str
-        The operations.
-    values : sequence of float or ndarray
-        In litres and shares of one: `PARAMETERS`, then the volumes of each operation.
-    """
-    unchanging = constants(values)
-    state = compartments.filled(values[0], 1 - values[9], *tanks)
-    yield state
-    volumes = iter(values[len(PARAMETERS) :])
-    for operation in plan:
-        if operation == "drain":
-            state = compartments.drain(state, next(volumes))
-        elif operation == "pour":
-            state = compartments.pour(state, next(volumes))
-        elif operation == "pump":
-            state = compartments.flow(unchanging, state, next(volumes), next(volumes))
-        elif operation == "circulate":
-            state = compartments.flow(unchanging, state, next(volumes), closed=True)
-        else:
-            state = compartments.mix(unchanging, state)
-        yield state
-
-
-def answers(unchanging: Any, state: State) -> tuple[Any, ...]:
-    """The plain answers about one state, in the order of `ANSWERS`."""
-    sump, s, converter, cooler, h, w, left = state
-    volume, old = compartments.inside(unchanging, state)
-    shares = old / volume, cooler[-1], s, compartments.mean(converter), compartments.mean(cooler), h, w
-    return (*(1 - share for share in shares), sump, volume, left)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise.errors import RangeError
-from sumpwise.mixing.circuit import CIRCULATIONS, FLOOR, PARAMETERS, SLACK, litres, nominal, replayed, uncertain
+from sumpwise.mixing.circuit_history import CIRCULATIONS, FLOOR, PARAMETERS, SLACK, litres, nominal, replayed, uncertain
 from sumpwise.quantities.spans import Span
 
 TYPE_CHECKING = False

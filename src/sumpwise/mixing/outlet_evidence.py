@@ -7,7 +7,8 @@ from math import ceil, erfc, hypot, log, sqrt
 from sumpwise._math import every
 from sumpwise.errors import RangeError
 from sumpwise.mixing import compartments
-from sumpwise.mixing.circuit import FLOOR, PARAMETERS, SLACK, Circuit, constants, litres, nominal
+from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.circuit_history import FLOOR, PARAMETERS, SLACK, constants, litres, nominal
 from sumpwise.mixing.circuit_prior import Drawn
 from sumpwise.mixing.estimates import Estimate, OutletEvidence, percent, share
 from sumpwise.mixing.light import SHARE, LooksClean

@@ -1,0 +1,225 @@
+"""The boundary: one value however it is given, and an answer as it was asked for."""
+
+from __future__ import annotations
+
+import copy
+import gc
+import math
+import pickle
+import warnings
+import weakref
+from decimal import Decimal
+from fractions import Fraction
+
+import numpy
+import pint
+import pytest
+
+import sumpwise
+from sumpwise import Span, UnitError, _pint
+from sumpwise.mixing import drain_refill, drains_needed, exchange, volume_needed
+from sumpwise.quantities import arguments
+from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.torque import clamp_load, setting_band, wrench_setting
+
+APP = pint.application_registry.get()
+OTHER = pint.UnitRegistry()
+OTHER.formatter.default_format = "~P"
+
+
+class Column:
+    """A column of a table, as far as the boundary can see one."""
+
+    def __init__(self, values):
+        self.values = values
+
+    def __len__(self):
+        return len(self.values)
+
+    def __iter__(self):
+        return iter(self.values)
+
+    def __array__(self, dtype=None, copy=None):
+        return numpy.asarray(self.values, dtype=dtype)
+
+
+class Written(str):
+    """A text of a class of its own."""
+
+
+@pytest.mark.parametrize(
+    "drained",
+    [
+        "2.9 L", "2900 mL", "2,9 L", "2.9\u00a0L", Written("2.9 L"), numpy.str_("2.9 L"), APP.Quantity(2.9, "L"), OTHER.Quantity(2.9, "L"),
+        APP.Quantity(2900, "mL"), APP.Quantity(numpy.float32(2900), "mL"), APP.Quantity(Decimal("2.9"), "L"),
+        OTHER.Quantity(Fraction(29, 10), "L"), APP.Quantity(numpy.array(2.9), "L"),
+        OTHER.Quantity(0.0029, "m**3"), APP.Quantity(2.9, "dm**3"), APP.Quantity(2.9e-3, "m*m*m"),
+    ],
+)  # fmt: skip
+def test_one_value_however_given(drained):
+    answer = drain_refill(drained, "7.7 L", 3)
+    assert type(answer) is float
+    assert answer == pytest.approx(1 - (1 - 2.9 / 7.7) ** 3, rel=1e-15)
+
+
+def test_whole_numbers_of_small_units_are_exact():
+    assert arguments.argument("volume").read(APP.Quantity(2900, "mL")) == 2.9
+    assert drain_refill(APP.Quantity(2900, "mL"), APP.Quantity(2.9, "L")) == 1.0
+    assert arguments.argument("temperature").read(APP.Quantity(353.15, "K")) == 80.0
+    assert arguments.argument("temperature").read(APP.Quantity(212, "degF")) == 100.0
+
+
+@pytest.mark.parametrize("unit", ["fluid_ounce", "pint", "quart", "gallon", "imperial_quart", "inch**3", "liter", "milliliter"])
+@pytest.mark.parametrize("number", [1, 3, 7, 0.5, 12.25])
+def test_text_and_quantity_read_to_the_same_bit(unit, number):
+    read = argument("volume").read
+    assert read(f"{number} {unit}") == read(APP.Quantity(number, unit)) == read(OTHER.Quantity(float(number), unit))
+
+
+@pytest.mark.parametrize(
+    "several",
+    [
+        ["1 L", "2 L", "3 L"], ("1 L", "2 L", "3 L"), ["1 L", APP.Quantity(2, "L"), OTHER.Quantity(3000, "mL")],
+        APP.Quantity([1, 2, 3], "L"),
+        OTHER.Quantity(numpy.array([1000, 2000, 3000], dtype=numpy.int16), "mL"), Column(["1 L", "2 L", "3 L"]),
+        numpy.array(["1 L", "2 L", "3 L"]), numpy.array(["1 L", "2 L", "3 L"], dtype=object), APP.Quantity(numpy.float32([1, 2, 3]), "L"),
+    ],
+)  # fmt: skip
+def test_several_values_however_given(several):
+    answer = drain_refill(several, "8 L")
+    assert isinstance(answer, numpy.ndarray)
+    assert answer.dtype == float
+    assert answer.tolist() == [0.125, 0.25, 0.375]
+
+
+def test_fractions_and_counts_need_no_unit():
+    half = drain_refill("1 L", "4 L", 1, 0.5)
+    assert drain_refill("1 L", "4 L", 1, "50 %") == drain_refill("1 L", "4 L", 1, APP.Quantity(50, "percent")) == half == 0.625
+    assert drain_refill("1 L", "4 L", 2.0) == drain_refill("1 L", "4 L", "2") == drain_refill("1 L", "4 L", numpy.int8(2))
+    shares = numpy.array([0.0, 0.5, 1.0])
+    assert drain_refill("1 L", "4 L", 1, shares).tolist() == [0.25, 0.625, 1.0]
+    assert drain_refill("1 L", "4 L", 1, Column([0.0, 0.5, 1.0])).tolist() == [0.25, 0.625, 1.0]
+    assert drain_refill("1 L", "4 L", 1, APP.Quantity(1.0, "liter") / APP.Quantity(4.0, "liter")) == 0.4375
+    assert drain_refill("1 L", "4 L", 1, APP.Quantity(1.0, "pint / quart")) == 0.625
+
+
+@pytest.mark.parametrize("dtype", [numpy.uint8, numpy.int16, numpy.float64, numpy.float32])
+def test_counts_of_any_width(dtype):
+    times = numpy.array([0, 1, 2], dtype=dtype)
+    expected = [0.0, 0.25, 0.4375]
+    assert drain_refill("1 L", "4 L", times).tolist() == expected
+    assert drain_refill("1 L", "4 L", times, refilled="1 L").tolist() == expected
+    assert drain_refill(["1 L"] * 3, "4 L", [0, 1, 2]).tolist() == expected
+
+
+def test_zero_needs_no_unit_but_a_temperature_does():
+    assert drain_refill(0, "8 L") == 0
+    with pytest.raises(UnitError):
+        argument("temperature").read(0)
+
+
+def test_the_answer_is_in_the_unit_and_registry_that_asked():
+    answer = volume_needed(0.9, OTHER.Quantity(8.0, "quart"))
+    assert answer._REGISTRY is OTHER
+    assert answer.units == OTHER.quart
+    assert volume_needed(0.9, "8 qt").magnitude == answer.magnitude
+    assert volume_needed(0.9, "8 qt")._REGISTRY is APP
+    assert wrench_setting("34 N·m", OTHER.Quantity(300, "mm"), "45 mm")._REGISTRY is OTHER
+    assert wrench_setting("25 ft-lb", "12 in", OTHER.Quantity(2, "inch")).units == OTHER.Unit("foot * force_pound")
+    assert clamp_load("34 N·m", OTHER.Quantity(14, "mm"), 0.2).units == OTHER.newton
+
+
+@pytest.mark.parametrize(
+    "capacity",
+    [
+        ["8 qt", "9 qt"], Column(["8 qt", "9 qt"]), numpy.array(["8 qt", "9 qt"]), APP.Quantity([8, 9], "quart"),
+        [APP.Quantity(8, "quart"), "9 qt"],
+    ],
+)
+def test_several_answers_are_in_the_unit_of_the_first(capacity):
+    answer = volume_needed(0.9, capacity)
+    assert answer.units == APP.quart
+    assert answer.magnitude == pytest.approx(numpy.array([8, 9]) * math.log(10), rel=1e-14)
+
+
+def test_a_zero_without_unit_answers_in_the_internal_unit():
+    @unit_aware(volume=argument("volume"), returns="volume")
+    def same(volume):
+        return volume
+
+    assert same(0) == APP.Quantity(0.0, "liter")
+    assert same(0).units == APP.liter
+
+
+def test_a_share_and_a_count_are_plain():
+    assert type(drain_refill("2 L", "8 L")) is float
+    assert type(drains_needed("2 L", "8 L", 0.9)) is int
+    fresh = exchange(APP.Quantity(8, "L"), "8 L")
+    assert type(fresh.resident) is type(fresh.outlet) is float
+    assert isinstance(setting_band("31 N·m", "37 N·m", 0.04), Span)
+
+
+def test_a_registry_that_forces_arrays_gets_arrays():
+    forced = pint.UnitRegistry(force_ndarray=True)
+    answer = volume_needed(0.9, forced.Quantity(8.0, "L"))
+    assert isinstance(answer.magnitude, numpy.ndarray)
+    assert answer.magnitude == pytest.approx(8 * math.log(10))
+
+
+def test_an_answer_is_a_full_quantity():
+    answer = volume_needed(0.9, OTHER.Quantity(8.0, "quart"))
+    assert (answer + OTHER.Quantity(1, "liter")).check("[volume]")
+    assert (answer / OTHER.Quantity(1, "quart")).m_as("") == pytest.approx(8 * math.log(10))
+    assert pickle.loads(pickle.dumps(answer)).magnitude == answer.magnitude
+    assert copy.deepcopy(answer) == answer
+    assert f"{answer:.2f~}" == "18.42 qt"
+
+
+def test_units_known_to_the_callers_registry_alone():
+    mine = pint.UnitRegistry()
+    mine.define("jug = 3.6 liter")
+    mine.define("degree_Odd = 2 * kelvin; offset: 200 = odd")
+    answer = volume_needed(0.5, mine.Quantity(2.0, "jug"))
+    assert answer.units == mine.jug
+    assert answer.magnitude == pytest.approx(2 * math.log(2))
+    assert argument("temperature").read(mine.Quantity(50.0, "degree_Odd")) == pytest.approx(26.85)
+    with pytest.raises(UnitError, match="jug"):
+        drain_refill(mine.Quantity(1, "jug*jug"), "8 L")
+
+
+def test_a_registry_may_define_a_unit_otherwise():
+    mine = pint.UnitRegistry()
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        mine.define("quart = 1.1365225 liter")
+    assert argument("volume").read(mine.Quantity(2, "quart")) == pytest.approx(2.273045)
+
+
+def test_the_owners_format_and_settings_do_not_matter():
+    mine = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, system="imperial")
+    mine.formatter.default_format = "~C"
+    assert argument("temperature").read(mine.Quantity(50.0, "degF")) == pytest.approx(10)
+    assert argument("torque").read(mine.Quantity(1.0, "foot * force_pound")) == pytest.approx(1.3558179483314004)
+    assert wrench_setting(mine.Quantity(34.0, "N*m"), "300 mm", "45 mm").magnitude == pytest.approx(34 * 300 / 345)
+
+
+def test_registries_are_held_weakly():
+    mine = pint.UnitRegistry()
+    drain_refill(mine.Quantity(2, "L"), mine.Quantity(8, "L"))
+    volume_needed(0.9, mine.Quantity(8, "quart"))
+    number, gone = id(mine), weakref.ref(mine)
+    assert number in _pint._resolved
+    del mine
+    gc.collect()
+    assert gone() is None
+    assert not any(number in cache for cache in (_pint._resolved, _pint._containers, _pint._watched))
+
+
+def test_public_functions_describe_themselves():
+    assert drain_refill.__name__ == "drain_refill"
+    assert drain_refill.__module__ == "sumpwise.mixing.batch"
+    assert "Parameters" in drain_refill.__doc__
+    assert drain_refill.kernel(2.0, 8.0) == 0.25
+    assert wrench_setting.kernel(34.0, 300.0, 45.0) == pytest.approx(34 * 300 / 345)
+    assert sumpwise.drain_refill is drain_refill
+    assert pickle.loads(pickle.dumps(drain_refill)) is drain_refill

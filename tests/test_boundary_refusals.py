@@ -1,0 +1,168 @@
+"""The boundary: what is refused, in any container, with one error."""
+
+from __future__ import annotations
+
+import math
+import pickle
+from decimal import Decimal
+from fractions import Fraction
+
+import numpy
+import pint
+import pytest
+from uncertainties import ufloat
+
+from sumpwise import RangeError, SumpwiseError, UnitError, span
+from sumpwise.mixing import drain_refill, exchange
+from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.torque import wrench_setting
+
+APP = pint.application_registry.get()
+OTHER = pint.UnitRegistry()
+OTHER.formatter.default_format = "~P"
+
+
+class Column:
+    """A column of a table, as far as the boundary can see one."""
+
+    def __init__(self, values):
+        self.values = values
+
+    def __len__(self):
+        return len(self.values)
+
+    def __iter__(self):
+        return iter(self.values)
+
+    def __array__(self, dtype=None, copy=None):
+        return numpy.asarray(self.values, dtype=dtype)
+
+
+NAN = math.nan
+VOLUMES = [
+    3, 3.0, -1, NAN, math.inf, True, None, "", "3", "3 kg", "-1 L", "nan", "9**9**9 qt", "9" * 10_000_000, "3 L ± 1 kg", b"3 L", object(),
+    len, 1 + 2j, {}, {"3 L"}, [], [[]], [3], ["3 L", 3], ["3 L", ["3 L", "4 L"]], ["-1 L"], ["3 L", None], (), [True], 10**400,
+    APP.Quantity(-1, "L"), APP.Quantity(3, "kg"), OTHER.Quantity(NAN, "L"), APP.Quantity(numpy.array([]), "L"), APP.Quantity([1, NAN], "L"),
+    APP.Quantity([1, -1], "L"), APP.Quantity(3, "m"), APP.Quantity(3, ""), APP.Quantity(3, "L**0.5"), APP.Quantity(1 + 2j, "L"),
+    APP.Quantity(numpy.array([1j]), "L"), APP.Quantity(numpy.array(["a", None], dtype=object), "L"), APP.liter, ufloat(3, 0.1),
+    numpy.array([1.0, 2.0]), numpy.array([]), numpy.array([[True]]), numpy.datetime64("2026-01-01"), Column(["1 L", "x"]), Column([1.0]),
+    iter(["1 L"]), (x for x in ["1 L"]), Decimal("NaN"),
+    Decimal(3), Fraction(3), APP.Quantity(ufloat(-1, 0.1), "L"), APP.Quantity(ufloat(1, NAN), "L"), APP.Quantity(10**400, "L"),
+    APP.Quantity(numpy.array([ufloat(-1, 0.1)], dtype=object), "L"), APP.Quantity(numpy.array([ufloat(1, NAN)], dtype=object), "L"),
+    numpy.array(["1 L", "y"]), range(3), memoryview(b"12"), "1 L\x00", "1\n2 L",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("value", VOLUMES, ids=lambda v: f"{type(v).__name__} {str(v)[:20]!r}")
+def test_a_refusal_is_one_error_whatever_the_container(value):
+    with pytest.raises(SumpwiseError) as caught:
+        drain_refill(value, "8 L")
+    error = caught.value
+    assert error.argument.startswith("drained")
+    assert len(str(error)) < 700
+    assert str(error).isprintable()
+    again = pickle.loads(pickle.dumps(error))
+    assert type(again) is type(error)
+    assert (str(again), again.argument, again.value, again.allowed, again.hint) == (
+        str(error), error.argument, error.value, error.allowed, error.hint,
+    )  # fmt: skip
+
+
+def test_lists_that_hold_themselves_are_refused():
+    loop = []
+    loop.append(loop)
+    with pytest.raises(SumpwiseError):
+        drain_refill(loop, "8 L")
+    deep = "1 L"
+    for _ in range(5000):
+        deep = [deep]
+    with pytest.raises(SumpwiseError):
+        drain_refill(deep, "8 L")
+
+
+@pytest.mark.parametrize(
+    "times", [-1, 1.5, "1.5", "2 ± 1", NAN, math.inf, 10_001, "3 L", True, [1, 1.5], [1, -1], ufloat(2, 0.1), 10**400, 1e300]
+)
+def test_a_count_is_whole_and_certain(times):
+    with pytest.raises(SumpwiseError) as caught:
+        drain_refill("2 L", "8 L", times)
+    assert caught.value.argument.startswith("times")
+
+
+@pytest.mark.parametrize(
+    "start", [-0.1, 1.1, 90, "150 %", "1 L", NAN, [0.5, 2.0], "", APP.Quantity(3, "L"), APP.Quantity(3, "radian"), ufloat(2, 0.1)]
+)
+def test_a_share_lies_between_0_and_1(start):
+    with pytest.raises(SumpwiseError) as caught:
+        drain_refill("2 L", "8 L", 1, start)
+    assert caught.value.argument.startswith("start")
+
+
+def test_messages_say_what_was_read_what_is_wrong_and_how_to_mend_it():
+    with pytest.raises(UnitError) as bare:
+        drain_refill(3, 8)
+    assert str(bare.value).startswith("drained: read 3: has no unit, and a volume is due")
+    assert "'3.6 L'" in str(bare.value)
+    with pytest.raises(RangeError) as much:
+        drain_refill("9 L", "8 L")
+    assert str(much.value) == "drained: read '9.0 L': must be at most the capacity; accepted: at most 8.0 L"
+    with pytest.raises(RangeError) as percent:
+        drain_refill("2 L", "8 L", 1, 90)
+    assert percent.value.hint == "a share of one: write 0.5 or 50 %"
+    with pytest.raises(RangeError) as second:
+        drain_refill(["2 L", "-1 L"], "8 L")
+    assert second.value.argument == "drained[1]"
+
+
+def test_scalar_arguments_take_no_array():
+    for tanks in ([1, 2], numpy.array([1, 2]), numpy.array([3])):
+        with pytest.raises(RangeError, match="tanks"):
+            exchange("8 L", "8 L", tanks)
+
+
+def test_a_wrong_call_is_a_type_error():
+    for wrong in (
+        lambda: drain_refill("2 L"),
+        lambda: drain_refill(),
+        lambda: drain_refill("2 L", "8 L", 1, 0, 1, "2 L", 7),
+        lambda: drain_refill("2 L", "8 L", drained="2 L"),
+        lambda: drain_refill("2 L", capacity="8 L", tiems=3),
+        lambda: drain_refill(capacity="8 L"),
+        lambda: wrench_setting("34 N·m", adapter_length="45 mm"),
+    ):
+        with pytest.raises(TypeError) as caught:
+            wrong()
+        assert not isinstance(caught.value, SumpwiseError)
+
+
+def test_a_kernel_without_an_answer_is_one_error():
+    @unit_aware(x=argument("number"), returns="number")
+    def odd(x):
+        return (x - 2) ** 0.5 / x
+
+    assert odd(4) == 2**0.5 / 4
+    for wrong in (0, 1, [0.0, 3.0], [1.0, 3.0]):
+        with pytest.raises(RangeError, match="odd"):
+            odd(wrong)
+
+
+def test_a_kernel_and_its_arguments_must_agree():
+    with pytest.raises(TypeError, match="capacity"):
+        unit_aware(drained=argument("volume"), capacity=argument("volume"), returns="fraction")(lambda drained: drained)
+    with pytest.raises(UnitError, match="colour"):
+        argument("colour")
+
+
+def test_optional_arguments_take_none_and_others_do_not():
+    assert drain_refill("2 L", "8 L", refilled=None) == 0.25
+    with pytest.raises(UnitError):
+        drain_refill("2 L", "8 L", None)
+
+
+def test_spans_are_read_from_texts_spans_and_pairs():
+    spec = argument("torque", above=0)
+    assert spec.read_span("31 to 37 N·m") == spec.read_span(span("31 to 37 N·m")) == spec.read_span(("31 N·m", "37 N·m")) == (31.0, 37.0)
+    for wrong in ("31 N·m", ("37 N·m", "31 N·m"), "37 to 31 N·m", 3, ["31 N·m"], "1 to 2 kg", (-1, 2), "-3 to 2 N·m"):
+        with pytest.raises(SumpwiseError) as caught:
+            spec.read_span(wrong, "window")
+        assert "window" in caught.value.argument

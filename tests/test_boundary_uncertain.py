@@ -1,0 +1,164 @@
+"""The boundary: uncertain numbers, intervals, torque."""
+
+from __future__ import annotations
+
+import copy
+import math
+import pickle
+
+import numpy
+import pint
+import pytest
+from uncertainties import ufloat
+from uncertainties.core import AffineScalarFunc
+
+from sumpwise import RangeError, SumpwiseError, UnitError, _uncertain, convert
+from sumpwise.mixing import drain_refill, volume_needed
+from sumpwise.quantities import arguments, boundary
+from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.torque import wrench_setting
+
+APP = pint.application_registry.get()
+OTHER = pint.UnitRegistry()
+OTHER.formatter.default_format = "~P"
+
+
+def test_uncertain_texts_are_independent_and_numbers_are_remembered():
+    one, two = argument("volume").read("2.9 ± 0.1 L"), argument("volume").read("2.9 ± 0.1 L")
+    assert _uncertain.standard(one - two) == pytest.approx(0.1 * math.sqrt(2 / 3))
+    assert _uncertain.standard(drain_refill("2.9 ± 0.1 L", "8 L") - drain_refill("2.9 ± 0.1 L", "8 L")) > 0.01
+    spec = drain_refill.arguments["drained"]
+    assert not any("±" in text or "(" in text for text in spec.memo)
+    drain_refill("2.75 L", "8 L")
+    assert spec.memo["2.75 L"] == 2.75
+
+
+def test_memories_are_bounded():
+    spec = argument("volume", minimum=0)
+    for i in range(3 * arguments.MEMO):
+        spec.read(f"{i} L")
+    assert len(spec.memo) <= arguments.MEMO
+    for i in range(3 * boundary.WRITTEN):
+        volume_needed(0.5, f"{i + 1} qt")
+    assert len(boundary._written) <= boundary.WRITTEN
+
+
+@pytest.mark.parametrize("registry", [APP, OTHER])
+def test_uncertain_quantities_keep_their_sources(registry):
+    drained = ufloat(2.9, 0.1)
+    answer = drain_refill(registry.Quantity(drained, "L"), "8 L")
+    assert isinstance(answer, AffineScalarFunc)
+    assert answer.derivatives[drained] == pytest.approx(1 / 8, rel=1e-11)
+    small = drain_refill(registry.Quantity(drained * 1000, "mL"), "8 L")
+    assert (answer - small).std_dev == pytest.approx(0, abs=1e-12)
+
+
+def test_arrays_of_uncertain_numbers():
+    shared = ufloat(1.0, 0.02)
+    values = numpy.array([shared * 2, shared * 3], dtype=object)
+    answer = drain_refill(APP.Quantity(values, "L"), "8 L")
+    assert answer.dtype == object
+    assert [_uncertain.nominal(a) for a in answer] == [0.25, 0.375]
+    assert (answer[1] - 1.5 * answer[0]).std_dev == pytest.approx(0, abs=1e-12)
+    texts = drain_refill(["2.0 ± 0.1 L", "3 L"], "8 L")
+    assert _uncertain.standard(texts[0]) == pytest.approx(0.1 / math.sqrt(3) / 8)
+    assert _uncertain.standard(texts[1]) == 0
+    litres = volume_needed(0.9, APP.Quantity(values, "quart"))
+    assert litres.units == APP.quart
+    assert litres.magnitude[0].std_dev == pytest.approx(0.04 * math.log(10))
+
+
+def test_only_nominal_values_are_validated():
+    assert _uncertain.nominal(drain_refill("8.9 ± 0.3 L", "8.9 L")) == 1.0
+    assert _uncertain.standard(drain_refill("8.9 ± 0.3 L", "8.9 L")) == pytest.approx(0.3 / math.sqrt(3) / 8.9)
+    with pytest.raises(RangeError, match="drained"):
+        drain_refill("9.0 ± 0.3 L", "8.9 L")
+
+
+def test_a_turning_point_is_marked_and_its_rounding_is_no_uncertainty():
+    answer = drain_refill("8.9 ± 0.3 L", "8.9 L", times=3)
+    assert answer.nominal_value == 1.0
+    assert answer.std_dev == 0.0
+    assert _uncertain.caution(answer) == _uncertain.STATIONARY
+    assert _uncertain.caution(drain_refill("5 ± 0.3 L", "8.9 L", times=3)) == ""
+    assert _uncertain.caution(drain_refill("8.85 ± 0.3 L", "8.9 L")) == _uncertain.AT_BOUND
+
+
+def test_a_caution_outlives_units_and_functions():
+    doubtful = _uncertain.combine(8.0, [(1.0, ufloat(8.0, 0.3))], "told so")
+    answer = volume_needed(0.9, APP.Quantity(doubtful, "quart"))
+    assert answer.units == APP.quart
+    assert _uncertain.caution(answer.magnitude) == "told so"
+    assert answer.magnitude.std_dev == pytest.approx(0.3 * math.log(10))
+    assert _uncertain.caution(convert(answer, "mL").magnitude) == "told so"
+
+
+def test_derivatives_are_one_sided_at_the_edge_of_a_domain():
+    @unit_aware(x=argument("number"), returns="number")
+    def root(x):
+        if numpy.any(numpy.asarray(x) < 4):
+            raise ValueError("below the domain")
+        return 2 * x**0.5
+
+    @unit_aware(x=argument("number"), returns="number")
+    def mirrored(x):
+        return 2 * (4 - x) ** 0.5 if numpy.all(numpy.asarray(x) <= 3) else math.nan
+
+    assert root(ufloat(4, 0.01)).std_dev == pytest.approx(0.5 * 0.01, rel=1e-9)
+    assert mirrored(ufloat(3, 0.01)).std_dev == pytest.approx(0.01, rel=1e-9)
+
+    @unit_aware(x=argument("number"), returns="number")
+    def point(x):
+        return 1.0 if numpy.all(numpy.asarray(x) == 2) else math.nan
+
+    with pytest.raises(RangeError, match="monte_carlo"):
+        point(ufloat(2, 0.1))
+
+
+def test_an_argument_without_influence_adds_nothing():
+    @unit_aware(x=argument("number"), y=argument("number"), returns="number")
+    def first(x, y):
+        return x + (y - y)
+
+    x, y = ufloat(3, 0.1), ufloat(7, 0.1)
+    assert first(x, y).derivatives[y] == 0
+    assert first(x, y).std_dev == pytest.approx(0.1, rel=1e-9)
+
+
+def test_cautions_are_pickled_and_sources_stay_themselves():
+    answer = drain_refill("8.9 ± 0.3 L", "8.9 L", times=3)
+    assert _uncertain.caution(pickle.loads(pickle.dumps(answer))) == _uncertain.STATIONARY
+    one = drain_refill("2.9 ± 0.1 L", "8 L")
+    assert (copy.deepcopy(one) - one).std_dev == 0
+    assert (pickle.loads(pickle.dumps(one)) - one).std_dev == 0
+
+
+def test_kelvin_is_an_interval_where_one_is_due():
+    assert argument("interval").read("10 K") == argument("interval").read(APP.Quantity(10, "kelvin")) == 10
+    assert argument("temperature").read(APP.Quantity(300.15, "kelvin")) == pytest.approx(27)
+    assert argument("interval").read(OTHER.Quantity(18.0, "delta_degF")) == pytest.approx(10)
+    with pytest.raises(UnitError, match="Δ°C"):
+        argument("interval").read(APP.Quantity(10, "degC"))
+    with pytest.raises(UnitError):
+        argument("temperature").read(APP.Quantity(10, "delta_degC"))
+
+
+@pytest.mark.parametrize("unit", ["joule", "kilojoule", "calorie", "BTU", "watt*second", "watt*hour", "electron_volt", "erg"])
+@pytest.mark.parametrize("registry", [APP, OTHER])
+def test_energy_is_no_torque(unit, registry):
+    with pytest.raises(UnitError, match="energy"):
+        wrench_setting(registry.Quantity(34, unit), "300 mm", "45 mm")
+
+
+@pytest.mark.parametrize("text", ["3 J", "3 kJ", "3 W·s", "3 cal", "3 BTU", "27 lbs", "12 oz"])
+def test_energy_and_mass_in_a_text_are_no_torque(text):
+    with pytest.raises(SumpwiseError) as caught:
+        wrench_setting(text, "300 mm", "45 mm")
+    assert caught.value.argument == "torque"
+    assert caught.value.hint or "energy" in str(caught.value)
+
+
+def test_torque_in_base_units_is_a_torque():
+    given = OTHER.Quantity(34.0, "kilogram*meter**2/second**2")
+    assert wrench_setting(given, "300 mm", "45 mm").to("N*m").magnitude == pytest.approx(34 * 300 / 345)
+    assert argument("torque").read(APP.Quantity(34.0, "kilogram*meter**2/second**2")) == 34.0

@@ -25,7 +25,7 @@ WITHOUT_KERNEL = {
     "zeta_score", "viscosity_index", "blend_viscosity", "mean_age_before", "mean_age_after", "mean_age_average", "FluidHistory",
     "drain_refill_series", "drains_needed", "volume_needed", "Circuit", "Vessel", "Ledger", "Dipstick", "burst_plan", "cheapest_packs",
     "permissible_deviation", "check_text", "OverflowPlug", "best_estimate", "best_use", "check_claim", "compare_rhythms", "coverage_factor",
-    "effective_dof", "inside_from_outlet", "monte_carlo_adaptive", "over_horizon", "validate",
+    "inside_from_outlet", "monte_carlo_adaptive", "over_horizon", "validate",
 }  # fmt: skip
 """Public names that compute and are no kernels under a boundary: searches, sequences, records, and what works on texts."""
 
@@ -293,6 +293,13 @@ def test_a_part_may_be_an_item_an_attribute_or_a_method(part, printed, monkeypat
 def test_an_argument_may_be_a_call_of_its_own():
     entry = one(CHECK.replace('value = "1 gal"', 'value = { quantity = { value = "1", unit = "gal" } }').replace('"1"', "1"))
     assert entry.call == 'convert(value=quantity(value=1, unit="gal"), to="L")'
+    assert check(entry).passed
+
+
+def test_a_table_that_names_nothing_public_stays_a_table(monkeypatch):
+    monkeypatch.setitem(vars(sumpwise), "convert", lambda value, to: sumpwise.quantity(value["mine"][0]["a"], to))
+    entry = one(CHECK.replace('value = "1 gal"', 'value = { mine = [{ a = "3.785 L", b = 2 }] }'))
+    assert entry.call == 'convert(value={"mine": [{"a": "3.785 L", "b": 2}]}, to="L")'
     assert check(entry).passed
 
 

@@ -103,14 +103,27 @@ class Entry:
         return f"{text}.{self.part}" if self.part else text
 
 
+def nested(value: Any) -> tuple[str, dict[str, Any]] | None:
+    """Name and arguments of an argument that is a call of its own: a one-key table, named after a public name, of arguments."""
+    import sumpwise
+
+    if isinstance(value, dict) and len(value) == 1:
+        ((name, arguments),) = value.items()
+        if name in sumpwise.__all__ and isinstance(arguments, dict):
+            return name, arguments
+    return None
+
+
 def _typed(name: str, arguments: Mapping[str, Any] | None) -> str:
     return f"{name}({', '.join(f'{key}={_value(value)}' for key, value in (arguments or {}).items())})"
 
 
 def _value(value: Any) -> str:
-    if isinstance(value, dict) and len(value) == 1:
-        ((name, arguments),) = value.items()
-        return _typed(name, arguments)
+    call = nested(value)
+    if call:
+        return _typed(*call)
+    if isinstance(value, dict):
+        return f"{{{', '.join(f'{_value(k)}: {_value(v)}' for k, v in value.items())}}}"
     if isinstance(value, list):
         return f"[{', '.join(_value(v) for v in value)}]"
     return f'"{value}"' if isinstance(value, str) else repr(value)

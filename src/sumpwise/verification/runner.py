@@ -12,7 +12,7 @@ from typing import Any
 from sumpwise import _uncertain
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.units import Unit, by_symbol
-from sumpwise.verification.entries import KNOWN, Entry, load
+from sumpwise.verification.entries import KNOWN, Entry, load, nested
 
 RESOLUTION = Fraction(1, 2**50)
 """What a float of 53 bits may lose over a few operations, relative: it carries no more digits than that."""
@@ -113,10 +113,9 @@ def _made(value: Any) -> Any:
     """An argument as the call takes it: a one-key table named after a public name is a call of its own."""
     import sumpwise
 
-    if isinstance(value, dict) and len(value) == 1:
-        ((name, arguments),) = value.items()
-        if isinstance(arguments, dict) and hasattr(sumpwise, name):
-            return getattr(sumpwise, name)(**_arguments(arguments))
+    call = nested(value)
+    if call:
+        return getattr(sumpwise, call[0])(**_arguments(call[1]))
     if isinstance(value, dict):
         return {key: _made(v) for key, v in value.items()}
     if isinstance(value, list):

@@ -314,8 +314,11 @@ def test_the_librarys_own_functions_run_by_their_kernel_within_their_limits():
 
 @pytest.mark.parametrize(
     ("limits", "middle"),
-    [({"above": 0.0}, 0.5), ({"minimum": 0.0}, 0.5), ({"below": 0.0}, -0.5), ({"maximum": 0.0}, -0.5), ({"minimum": -0.5, "maximum": 0.5}, 0.0)],
-)
+    [
+        ({"above": 0.0}, 0.5), ({"minimum": 0.0}, 0.5), ({"below": 0.0}, -0.5), ({"maximum": 0.0}, -0.5),
+        ({"minimum": -0.5, "maximum": 0.5}, 0.0),
+    ],
+)  # fmt: skip
 def test_only_possible_draws_count(limits, middle):
     @unit_aware(x=argument("number", **limits), returns="number")
     def same(x):
@@ -334,6 +337,19 @@ def test_a_bound_that_is_itself_uncertain():
     assert drawn.refused == pytest.approx(20_000, rel=0.05)
     assert drawn.mean == pytest.approx(5 * math.log(6 / 5), abs=0.003)  # capacity between 5 and 6
     assert monte_carlo(drain_refill, ["3.0 ± 0.1 L", "9 L"], draws=1000, seed=1).refused == 0
+
+
+def test_next_order_of_gum_5_1_2():
+    # u² with the terms ½fᵢⱼ² + fᵢfᵢⱼⱼ, written out by hand for x·y², y·x² and x³; exact differences, for the models are polynomials.
+    x, y, s, t = 2.0, 3.0, 0.3, 0.2
+    mixed = (y * y * s) ** 2 + (2 * x * y * t) ** 2 + (2 * x) ** 2 * t**4 / 2 + (2 * y * s * t) ** 2 + 2 * y * y * (s * t) ** 2
+    inputs = [measured(x, standard=s), measured(y, standard=t)]
+    for model, given in ((lambda a, b: a * b * b, inputs), (lambda b, a: a * b * b, inputs[::-1])):
+        check = validate(model, given, seed=1)
+        assert check.second_order_uncertainty == pytest.approx(math.sqrt(mixed), rel=1e-9)
+        assert check.standard_uncertainty == pytest.approx(math.hypot(y * y * s, 2 * x * y * t), rel=1e-9)
+    cubic = 9 * x**4 * s**2 + (6 * x) ** 2 * s**4 / 2 + 3 * x * x * 6 * s**4
+    assert validate(lambda a: a**3, inputs[:1], seed=1).second_order_uncertainty == pytest.approx(math.sqrt(cubic), rel=1e-9)
 
 
 def test_validation_reads_well():

@@ -150,7 +150,7 @@ def _derivatives(model: Model) -> tuple[float, list[float], float]:
             points.append(dict(key))
 
     for i in range(n):
-        for step in (STEP, -STEP, WIDE, -WIDE, 2 * WIDE, -2 * WIDE):
+        for step in (STEP, -STEP, 2 * STEP, -2 * STEP, WIDE, -WIDE, 2 * WIDE, -2 * WIDE):
             place((i, step))
         for j in range(i):
             for a in (WIDE, -WIDE):
@@ -165,7 +165,7 @@ def _derivatives(model: Model) -> tuple[float, list[float], float]:
         return float(y[index[tuple(sorted(moves))]])
 
     centre = at()
-    slopes = [(at((i, STEP)) - at((i, -STEP))) / (2 * STEP) for i in range(n)]
+    slopes = [(8 * (at((i, STEP)) - at((i, -STEP))) - at((i, 2 * STEP)) + at((i, -2 * STEP))) / (12 * STEP) for i in range(n)]
     variance = math.fsum(c * c for c in slopes)
     for i in range(n):
         bend = (at((i, WIDE)) - 2 * centre + at((i, -WIDE))) / WIDE**2

@@ -51,10 +51,9 @@ class Ledger:
 
     Notes
     -----
-    Balance = Σ poured - Σ drained - Σ lost, each as scale · reading · VCF(t)/VCF(reference) (API MPMS 11.1). Its variance, GUM (JCGM
-    100:2008) equation 16 with every shared error as one source:
-
-        u² = Σ own reading noise² + Σ over vessels (Σ signed volume · u(scale)/scale)² + Σ over thermometers (Σ slope · u)² + …
+    Balance = Σ poured - Σ drained - Σ lost, each as scale · reading · VCF(t)/VCF(reference) (API MPMS 11.1). Its variance is GUM (JCGM
+    100:2008) equation 16 with every shared error as one source: Σ noise² + Σ over vessels (Σ signed volume · u(scale)/scale)² + Σ over
+    thermometers (Σ slope · u)². Noise has every reading that counts, poured ones too; of a cumulative series that is the last alone.
 
     Examples
     --------

@@ -106,6 +106,7 @@ def test_a_full_bypass_spares_the_converter():
         (lambda: wagon(converter_tanks=0), "converter_tanks"),
         (lambda: wagon(cooler_tanks=201), "cooler_tanks"),
         (lambda: wagon(cooler_tanks=1.5), "whole"),
+        (lambda: wagon(cooler_tanks=[1, 2]), "no array"),
         (lambda: wagon(cooler="1e-6 L").circulate("100 L"), "too small"),
     ],
 )  # fmt: skip

@@ -1,0 +1,325 @@
+"""The numbers of a service as lines for a description: both systems, the uncertainty, the window inward, the cautions."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from sumpwise import _uncertain
+from sumpwise._precision import amount_of, decimals, expected_span, limits
+from sumpwise.errors import NotationError, RangeError, UnitError
+from sumpwise.quantities import notation
+from sumpwise.quantities.digits import decimal, to_step, with_symbol
+from sumpwise.quantities.rounding import rounded, rounded_inward
+from sumpwise.quantities.spans import Span
+from sumpwise.quantities.units import Unit, by_symbol
+from sumpwise.service.cautions import CAUTIONS, STOP_SIGNS
+from sumpwise.service.sheet import printable
+
+FORMAT = "sumpwise card"
+VERSION = 1
+
+LEAD = (
+    "The vehicle maker's service information decides fluid, level, torque and limits. These numbers are computed; "
+    "they supply no specification."
+)
+COVERAGE = "± is the expanded uncertainty, k = 2: about 95 times in 100 the true value lies within."
+AS_WRITTEN = "± after a written value is the half-width it was given with."
+SMALL_TORQUE = 15.0
+"""Newton metres below which the other unit is the pound-inch."""
+
+_METRIC = {
+    "US qt": "L", "US gal": "L", "US pt": "L", "US cup": "mL", "US fl oz": "mL", "imp qt": "L", "imp gal": "L", "imp pt": "L",
+    "imp fl oz": "mL", "in³": "mL", "°F": "°C", "Δ°F": "Δ°C", "lbf·ft": "N·m", "lbf·in": "N·m", "kgf·m": "N·m", "kgf·cm": "N·m", "in": "mm",
+    "ft": "m", "yd": "m", "mi": "km", "psi": "bar", "lb/gal": "kg/m³", "US gal/min": "L/min", "US qt/min": "L/min", "imp gal/min": "L/min",
+    "lb": "kg", "oz": "g", "lbf": "N",
+}  # fmt: skip
+_CUSTOMARY = {
+    "L": "US qt", "mL": "US fl oz", "cm³": "US fl oz", "cL": "US fl oz", "dL": "US fl oz", "°C": "°F", "K": "°F", "Δ°C": "Δ°F",
+    "N·m": "lbf·ft", "mm": "in", "cm": "in", "m": "ft", "km": "mi", "bar": "psi", "kPa": "psi", "MPa": "psi", "kg/m³": "lb/gal", "kg/L": "lb/gal",
+    "g/mL": "lb/gal", "L/min": "US gal/min", "L/s": "US gal/min", "mL/min": "US gal/min", "kg": "lb", "g": "oz", "N": "lbf", "kN": "lbf",
+}  # fmt: skip
+_IMPERIAL = {"US qt": "imp qt", "US fl oz": "imp fl oz", "US gal/min": "imp gal/min", "lb/gal": "lb/ft³"}
+_IN_WORDS = {"N·m": "newton metres", "lbf·ft": "pound-feet", "lbf·in": "pound-inches"}
+
+
+class Line:
+    """One number of a card.
+
+    Attributes
+    ----------
+    label, text : str
+        What it is, and the number in both systems.
+    source : str
+        Where it comes from, or the assumption it is.
+    data : dict
+        The number as plain JSON: `value` or `lower` and `upper`, `unit`, `uncertainty` and its `k`, and the `texts` in both systems.
+    """
+
+    __slots__ = ("data", "label", "source", "text")
+
+    def __init__(self, label: str, text: str, source: str, data: dict[str, Any]) -> None:
+        self.label = label
+        self.text = text
+        self.source = source
+        self.data = data
+
+    def to_dict(self) -> dict[str, Any]:
+        """The line as plain data."""
+        return {"label": self.label, "text": self.text, "source": self.source, **self.data}
+
+
+class NumberCard:
+    """Lines of numbers with their cautions, ready to be copied into a description.
+
+    Attributes
+    ----------
+    title : str
+        Heading, possibly empty.
+    lines : list of Line
+        The numbers.
+    notes, cautions : list of str
+        What ± means here; what to mind and when to stop.
+    """
+
+    def __init__(self, title: str, lines: list[Line], notes: list[str], cautions: list[str]) -> None:
+        self.title = title
+        self.lines = lines
+        self.notes = notes
+        self.cautions = cautions
+
+    def to_text(self, sources: bool = False) -> str:
+        """The card as plain text; `sources` adds where each number comes from."""
+        parts = [printable(self.title), ""] if self.title else []
+        parts += [_with_source(f"{printable(one.label)}: {one.text}", one, sources, printable) for one in self.lines]
+        return "\n".join([*parts, "", *self.notes, *self.cautions]) + "\n"
+
+    def to_markdown(self, sources: bool = False) -> str:
+        """The card as Markdown; `sources` adds where each number comes from."""
+        parts = [f"## {_escaped(self.title)}", ""] if self.title else []
+        parts += [_with_source(f"- **{_escaped(one.label)}:** {one.text}", one, sources, _escaped) for one in self.lines]
+        return "\n".join([*parts, "", *(f"> {note}\n>" for note in self.notes), *(f"- {caution}" for caution in self.cautions)]) + "\n"
+
+    def to_dict(self) -> dict[str, Any]:
+        """The card as plain JSON data, versioned; sources included."""
+        lines = [one.to_dict() for one in self.lines]
+        return {"format": FORMAT, "version": VERSION, "title": self.title, "lines": lines, "notes": self.notes, "cautions": self.cautions}
+
+    def to_json(self, indent: int | None = 2) -> str:
+        """The card as JSON text."""
+        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False, indent=indent)
+
+    def __str__(self) -> str:
+        return self.to_text()
+
+    def _repr_markdown_(self) -> str:
+        return self.to_markdown()
+
+    def __repr__(self) -> str:
+        return f"<NumberCard: {len(self.lines)} numbers>"
+
+
+def _with_source(text: str, line: Line, sources: bool, safe: Callable[[str], str]) -> str:
+    return f"{text} [{safe(line.source)}]" if sources and line.source else text
+
+
+def _escaped(text: str) -> str:
+    safe = printable(text)
+    for character in "\\`*_[]<>|#":
+        safe = safe.replace(character, "\\" + character)
+    return safe
+
+
+def number_card(
+    values: Mapping[str, Any] | Iterable[tuple[str, Any]], *, sources: Mapping[str, str] | None = None, title: str = "", quart: str = "US"
+) -> NumberCard:
+    """Write numbers as lines for a description: in both systems, rightly rounded, with the cautions.
+
+    Parameters
+    ----------
+    values : mapping or pairs
+        Label -> text, Quantity, Span, uncertain number, share of one (a float), or a whole count.
+    sources : mapping, optional
+        Label -> where the number comes from, or "assumed". Shown by `to_text(sources=True)`.
+    title : str
+        Heading.
+    quart : str
+        "US" or "imperial": the measure beside litres and millilitres.
+
+    Returns
+    -------
+    NumberCard
+        `.to_text()`, `.to_markdown()`, `.to_json()`; prints as plain text.
+
+    Raises
+    ------
+    SumpwiseError
+        For a value that cannot be read, a source without its number, or an unknown quart.
+
+    Notes
+    -----
+    The number as written comes first and is the source; its conversion by `rounded`, in brackets, is that of the printed number, so that a
+    reader who checks it finds it right. Windows of torque, temperature, pressure and level go by `rounded_inward`. A measured value shows
+    its expanded uncertainty, k = 2, to two digits (GUM 7.2.6); a torque has its unit in words the first time; every quart says
+    whose it is.
+
+    Examples
+    --------
+    >>> from sumpwise import number_card
+    >>> card = number_card({"Drain and refill": "3.6 L", "Drain plug": "31–37 N·m", "Check window": "82–92 °C"})
+    >>> for line in card.lines:
+    ...     print(f"{line.label}: {line.text}")
+    Drain and refill: 3.6 L (3.8 US qt)
+    Drain plug: 31–37 newton metres (22.9–27.2 pound-feet)
+    Check window: 82–92 °C (180–197 °F)
+    """
+    if quart not in ("US", "imperial"):
+        raise RangeError("is no quart", argument="quart", value=quart, allowed="US or imperial")
+    pairs = list(values.items() if isinstance(values, Mapping) else values)
+    where = dict(sources or {})
+    labels = {label for label, _ in pairs}
+    for label in where:
+        if label not in labels:
+            raise RangeError("is the source of no number on the card", argument="sources", value=label, allowed=", ".join(labels))
+    lines: list[Line] = []
+    spelled: set[str] = set()
+    for label, value in pairs:
+        if not isinstance(label, str) or not label.strip():
+            raise RangeError("is no label", argument="values", value=label, allowed="a text")
+        try:
+            text, data = _both(value, quart, spelled)
+        except (UnitError, NotationError, RangeError) as error:
+            raise error.at(label) from None
+        lines.append(Line(label, text, str(where.get(label, "")), data))
+    notes = [COVERAGE] if any(one.data.get("k") == 2 for one in lines) else []
+    notes += [AS_WRITTEN] if any(one.data.get("k") == 0 for one in lines) else []
+    stop = "Stop and find the cause at: " + ", ".join(STOP_SIGNS) + "."
+    return NumberCard(title, lines, notes, [LEAD, *CAUTIONS, stop])
+
+
+def _both(value: Any, quart: str, spelled: set[str]) -> tuple[str, dict[str, Any]]:
+    """A value in both systems, and as plain data."""
+    if isinstance(value, int) and not isinstance(value, bool):
+        return decimal(value, 0), {"value": value, "unit": "1", "texts": [decimal(value, 0)]}
+    if isinstance(value, str):
+        value = _read(value)
+    if isinstance(value, (Span, notation.SpanReading)):
+        unit, texts, data = _window(value, quart)
+    else:
+        unit, texts, data = _single(value, quart)
+    if unit.kind == "torque":
+        for index, text in enumerate(texts):
+            symbol = text.rpartition(" ")[2]
+            if symbol in _IN_WORDS and symbol not in spelled:
+                spelled.add(symbol)
+                texts[index] = text.removesuffix(symbol) + _IN_WORDS[symbol]
+    return texts[0] + (f" ({texts[1]})" if len(texts) > 1 else ""), {**data, "unit": unit.symbol, "texts": texts}
+
+
+def _read(text: str) -> notation.Reading | notation.SpanReading:
+    try:
+        return notation.read(text)
+    except NotationError as error:
+        try:
+            return notation.read_span(text)
+        except NotationError:
+            raise error from None
+
+
+def _other(unit: Unit, internal: float, quart: str) -> Unit | None:
+    """The unit in which the other system states the same thing."""
+    symbol = _METRIC.get(unit.symbol) or _CUSTOMARY.get(unit.symbol)
+    if symbol is None:
+        return None
+    if symbol == "lbf·ft" and abs(internal) < SMALL_TORQUE:
+        symbol = "lbf·in"
+    return by_symbol(_IMPERIAL.get(symbol, symbol) if quart == "imperial" else symbol)
+
+
+def _single(value: Any, quart: str) -> tuple[Unit, list[str], dict[str, Any]]:
+    """One value: its own text, the other system's, and the data."""
+    reading = value if isinstance(value, notation.Reading) else _measured(value)
+    spread = reading.exact_spread
+    if spread is not None and spread[0] == "normal":  # a standard uncertainty is shown expanded
+        _, over, under = spread
+        shown = rounded(f"({reading.value!r} ± {2 * over / under!r}) {reading.unit.symbol}", reading.unit.symbol).text
+        data = {"value": reading.value, "uncertainty": 2 * over / under, "k": 2}
+    else:
+        shown = _own(reading)
+        data = {"value": reading.value}
+        if spread is not None:
+            data |= {"uncertainty": spread[1] / spread[2], "k": 0}
+    other = _other(reading.unit, reading.internal, quart)
+    return reading.unit, [shown] if other is None else [shown, rounded(shown, other.symbol).text], data
+
+
+def _own(reading: notation.Reading) -> str:
+    """A written value in its own unit, digits and fraction as written, the unit by its full name."""
+    if reading.places is None and reading.text.count(" ") > 1 and not reading.exact_spread:
+        return str(rounded(reading.text, reading.unit.symbol).text)  # parts, such as 2 qt 8 fl oz
+    number = _digits(reading)
+    if reading.exact_spread is not None:
+        half = decimals(*reading.exact_spread[1:])
+        number += f" ± {decimal(to_step(half.num, half.den, (1, -half.places)), -half.places)}"
+    return with_symbol(number, reading.unit)
+
+
+def _measured(value: Any) -> notation.Reading:
+    """A Quantity, uncertain number or share of one as a reading; a measured one with its standard uncertainty."""
+    if isinstance(value, float) or _uncertain.is_uncertain(value):
+        share = _uncertain.nominal(value)
+        if not 0 <= share <= 1:
+            raise RangeError("is no share of one", value=value, allowed="0 to 1; anything else needs its unit")
+        if not _uncertain.standard(value):
+            return notation.read(rounded(share, "%", 2 if share < 0.995 else 3).text)
+        best, doubt, unit = 100 * share, 100 * _uncertain.standard(value), by_symbol("%")
+    elif hasattr(value, "_REGISTRY"):
+        from sumpwise import _pint
+
+        unit, magnitude = _pint.unit_of(value), _pint.magnitude(value)
+        if not (_uncertain.is_uncertain(magnitude) and _uncertain.standard(magnitude)):
+            return notation.read(rounded(value, unit.symbol).text)
+        best, doubt = _uncertain.nominal(magnitude), _uncertain.standard(magnitude)
+    else:
+        raise UnitError("is no number of a card", value=value, allowed="a text, a Quantity, a Span, a share of one or a count")
+    reading = notation.read(f"{best!r} {unit.symbol}")
+    reading.exact_spread = ("normal", *doubt.as_integer_ratio())
+    return reading
+
+
+def _window(value: Span | notation.SpanReading, quart: str) -> tuple[Unit, list[str], dict[str, Any]]:
+    """Two limits: as written, and in the other system inward; an estimate to the nearest."""
+    read = value if isinstance(value, notation.SpanReading) else _written_span(value)
+    if read is None:
+        from sumpwise import _pint
+
+        assert isinstance(value, Span)
+        unit = _pint.unit_of(value.lower)
+        own = rounded_inward(value, unit.symbol)
+        read = notation.read_span(own.text)
+    unit = read.lower.unit
+    own_text = with_symbol("–".join(_digits(limit) for limit in (read.lower, read.upper)), unit)
+    if read.upper.unit is not unit or read.lower.num < 0:
+        own_text = rounded_inward(read.text, unit.symbol).text
+    data = {"lower": read.lower.value, "upper": read.upper.value}
+    other = _other(unit, read.upper.internal, quart)
+    if other is None:
+        return unit, [own_text], data
+    if limits(unit.kind, unit) or limits(other.kind, other):
+        return unit, [own_text, rounded_inward(read.text, other.symbol).text], data
+    return unit, [own_text, expected_span(amount_of(read.lower), amount_of(read.upper), other)], data
+
+
+def _written_span(span: Span) -> notation.SpanReading | None:
+    if not span.text:
+        return None
+    read = notation.read_span(span.text)
+    same = read.lower.value == span.lower.magnitude and read.upper.value == span.upper.magnitude
+    return read if same else None
+
+
+def _digits(reading: notation.Reading) -> str:
+    if reading.places is None:
+        return reading.text.rstrip(" abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ°%\"·-")
+    return decimal(to_step(reading.num, reading.den, (1, -reading.places)), -reading.places)

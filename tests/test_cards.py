@@ -1,0 +1,172 @@
+"""The number card: every number in both systems, and right by the library's own check."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from laws.lawbook import law
+from sumpwise import _pint, _uncertain
+from sumpwise.description import check_text
+from sumpwise.errors import SumpwiseError
+from sumpwise.quantities.asking import quantity, span
+from sumpwise.quantities.spans import Span
+from sumpwise.quantities.units import by_symbol
+from sumpwise.service.cards import number_card
+from sumpwise.service.cautions import CAUTIONS, STOP_SIGNS
+
+
+def only(value: Any, **options: Any) -> str:
+    (line,) = number_card({"x": value}, **options).lines
+    return line.text
+
+
+def litres(value: Any) -> Any:
+    return _pint.build(value, by_symbol("L"))
+
+
+def newton_metres(value: Any) -> Any:
+    return _pint.build(value, by_symbol("N·m"))
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        ("3.6 L", "3.6 L (3.8 US qt)"),
+        (quantity("3.60 L"), "3.60 L (3.80 US qt)"),
+        ("9.4 qt", "9.4 US qt (8.90 L)"),
+        ("5½ qt", "5½ US qt (5.2 L)"),
+        ("2 qt 8 fl oz", "2.25 US qt (2.13 L)"),
+        ("946 mL", "946 mL (31.99 US fl oz)"),
+        ("6.7 imp qt", "6.7 imp qt (7.6 L)"),
+        ("8.0 ± 0.3 L", "8.0 ± 0.3 L (8.45 ± 0.32 US qt)"),
+        ("34 N·m", "34 newton metres (25.1 pound-feet)"),
+        ("25 ft-lb", "25 pound-feet (34 newton metres)"),
+        ("9.5 N·m", "9.5 newton metres (84.1 pound-inches)"),
+        ("3.5 kgf·m", "3.5 kgf·m (34 newton metres)"),
+        ("31–37 N·m", "31–37 newton metres (22.9–27.2 pound-feet)"),
+        (span("82–92 °C"), "82–92 °C (180–197 °F)"),
+        ("180–200 °F", "180–200 °F (82.5–93.0 °C)"),
+        ("-40 to -30 °C", "−40 to −30 °C (−40 to −22 °F)"),
+        ("3–6 mm", "3–6 mm (0.12–0.23 in)"),
+        ("3.2–3.6 L", "3.2–3.6 L (3.4–3.8 US qt)"),  # an estimate: to the nearest
+        ("10 Δ°C", "10 Δ°C (18 Δ°F)"),
+        ("56 000 km", "56 000 km (34 800 mi)"),
+        ("29.6 mm²/s", "29.6 mm²/s"),
+        ("4 y", "4 y"),
+        ("90 %", "90 %"),
+        (0.776, "78 %"),
+        (0.0512345, "5.1 %"),
+        (1.0, "100 %"),
+        (0.0, "0 %"),
+        (3, "3"),
+    ],
+)
+def test_both_systems(value: Any, text: str) -> None:
+    assert only(value) == text
+
+
+def test_a_measured_value_shows_its_expanded_uncertainty() -> None:
+    card = number_card({"Total": litres(_uncertain.source(8.853712, 0.0621)), "Fresh": _uncertain.source(0.776, 0.012), "Read": "4.50(8) L"})
+    assert [line.text for line in card.lines] == ["8.85 ± 0.12 L (9.35 ± 0.13 US qt)", "77.6 ± 2.4 %", "4.50 ± 0.16 L (4.76 ± 0.17 US qt)"]
+    assert card.lines[0].data["k"] == 2
+    assert card.lines[0].data["uncertainty"] == pytest.approx(0.1242, rel=1e-12)
+    assert any("k = 2" in note for note in card.notes)
+    assert not number_card({"Total": "8.85 L"}).notes
+
+
+def test_computed_limits_go_inward_in_both_systems() -> None:
+    band = Span(newton_metres(31 / 0.96), newton_metres(37 / 1.04))
+    assert only(band) == "32.3–35.5 newton metres (23.83–26.18 pound-feet)"
+
+
+def test_torque_is_in_words_the_first_time() -> None:
+    card = number_card({"Plug": "34 N·m", "Filter": "10 N·m", "Nut": "39 N·m", "Cap": "84 lbf·in"})
+    assert [line.text for line in card.lines] == [
+        "34 newton metres (25.1 pound-feet)", "10 N·m (89 pound-inches)", "39 N·m (28.8 lbf·ft)", "84 lbf·in (9.5 N·m)",
+    ]  # fmt: skip
+
+
+def test_the_imperial_quart_on_demand() -> None:
+    assert only("3.6 L", quart="imperial") == "3.6 L (3.2 imp qt)"
+    assert only("946 mL", quart="imperial") == "946 mL (33.3 imp fl oz)"
+
+
+def test_sources_behind_a_switch_and_cautions_always() -> None:
+    card = number_card({"Plug": "34 N·m", "Pour": "1 L/min"}, sources={"Pour": "assumed: nobody measured it"}, title="Example wagon")
+    assert "assumed" not in card.to_text()
+    assert "Pour: 1 L/min (0.3 US gal/min) [assumed: nobody measured it]" in card.to_text(sources=True)
+    assert "assumed: nobody measured it" in card.to_markdown(sources=True)
+    for text in (card.to_text(), card.to_markdown(), str(card), card._repr_markdown_()):
+        assert all(caution in text for caution in CAUTIONS)
+        assert all(sign in text for sign in STOP_SIGNS)
+    assert card.to_text().startswith("Example wagon\n\nPlug: 34")
+    assert card.to_markdown().startswith("## Example wagon\n\n- **Plug:** 34")
+
+
+def test_the_json_form_is_complete() -> None:
+    data = json.loads(number_card({"Plug": "31–37 N·m", "Fill": "8.85 L"}, sources={"Fill": "book"}).to_json())
+    assert data["version"] == 1
+    assert data["lines"][0] == {
+        "label": "Plug", "text": "31–37 newton metres (22.9–27.2 pound-feet)", "source": "", "lower": 31.0, "upper": 37.0, "unit": "N·m",
+        "texts": ["31–37 newton metres", "22.9–27.2 pound-feet"],
+    }  # fmt: skip
+    assert data["lines"][1]["value"] == 8.85
+    assert data["lines"][1]["source"] == "book"
+    assert data["cautions"]
+
+
+def test_what_people_wrote_cannot_steer_the_page() -> None:
+    card = number_card({"a\x1b[2J|*b*": "1 L"}, sources={"a\x1b[2J|*b*": "<script>\x07"}, title="`t`\n#")
+    for text in (card.to_text(True), card.to_markdown(True)):
+        assert all(c.isprintable() or c == "\n" for c in text)
+    assert "<script>" not in card.to_markdown(True).replace("\\<", "")
+
+
+@pytest.mark.parametrize(
+    ("values", "options", "words"),
+    [
+        ({"x": "6.1"}, {}, "x: .*no unit"),
+        ({"x": "nonsense"}, {}, "x: .*number is due"),
+        ({"x": None}, {}, "x: .*no number of a card"),
+        ({"x": True}, {}, "x: .*no number of a card"),
+        ({"x": 1.5}, {}, "x: .*no share"),
+        ({"x": [1, 2]}, {}, "x: .*no number of a card"),
+        ({"x": litres(1.0) / 3}, {}, "x: .*digits"),
+        ({"": "1 L"}, {}, "no label"),
+        ({3: "1 L"}, {}, "no label"),
+        ({"x": "1 L"}, {"quart": "French"}, "no quart"),
+        ({"x": "1 L"}, {"sources": {"y": "book"}}, "source of no number"),
+    ],
+)
+def test_refusals_name_the_line(values: Any, options: dict[str, Any], words: str) -> None:
+    with pytest.raises(SumpwiseError, match=words):
+        number_card(values, **options)
+
+
+units = st.sampled_from(("L", "mL", "US qt", "imp qt", "US fl oz", "°C", "°F", "N·m", "lbf·ft", "lbf·in", "kgf·m", "mm", "in", "km", "mi", "bar", "psi"))
+numbers = st.decimals("0.1", "999", places=1)
+
+
+@law("number_card", "check_text")
+@settings(deadline=None)
+@given(st.lists(st.tuples(numbers, numbers, units, st.sampled_from(("one", "span", "measured"))), min_size=1, max_size=5))
+def test_a_card_passes_the_check(rows: list[tuple[Any, Any, str, str]]) -> None:
+    """Whatever a card says, the check of a text agrees with it."""
+    values: dict[str, Any] = {}
+    for index, (one, other, unit, form) in enumerate(rows):
+        low, high = sorted((one, other))
+        if form == "span" and low < high:
+            values[f"row {index}"] = f"{low} to {high} {unit}"
+        elif form == "measured" and unit[0] != "°":
+            values[f"row {index}"] = _pint.build(_uncertain.source(float(high), float(low) / 50), by_symbol(unit))
+        else:
+            values[f"row {index}"] = f"{one} {unit}"
+    card = number_card(values)
+    findings = check_text(card.to_text())
+    assert len(findings) == len(rows)
+    assert {finding.verdict for finding in findings} == {"agrees"}

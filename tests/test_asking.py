@@ -29,7 +29,8 @@ def test_a_number_with_a_unit_beside_it():
     assert quantity("1 gal", "L").magnitude == 3.785411784
     assert quantity(ufloat(3, 0.1), "L").magnitude.std_dev == pytest.approx(0.1)
     for wrong in [
-        (3,), (3, "parsec"), (3, ""), (-300, "°C"), ("x", "L"), (math.nan, "L"), (None, "L"), (3, "L" * 300), ("3 kg", "L"), (3, 5), ([], "L"),
+        (3,), (3, "parsec"), (3, ""), (-300, "°C"), ("x", "L"),
+        (float("nan"), "L"), (None, "L"), (3, "L" * 300), ("3 kg", "L"), (3, 5), ([], "L"),
     ]:  # fmt: skip
         with pytest.raises(SumpwiseError):
             quantity(*wrong)

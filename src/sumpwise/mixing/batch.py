@@ -228,6 +228,6 @@ def _count(share: float, target: float) -> int:
     if ratio > MOST_TIMES:
         raise RangeError(f"more than {MOST_TIMES} drains would be needed", argument="drained", value=share, hint="drain more at a time")
     count = max(ceil(ratio) - 1, 0)
-    while (1 - share) ** count > (1 - target) * (1 + 1e-12):  # decimal noise alone adds no drain
+    while (1 - share) ** count > (1 - target) * (1 + 1e-12) + 2**-52:  # decimal noise alone adds no drain
         count += 1
     return int(count)

@@ -89,7 +89,7 @@ def span(text: str) -> Span:
     Parameters
     ----------
     text : str
-        Such as ``"82–92 °C"``, ``"31 to 37 N·m"``, ``"1/2-3/4 in"``.
+        Such as ``"82–92 °C"``, ``"31 to 37 N·m"``, ``"1/2-3/4 in"``; a `Span` is returned as it is.
 
     Returns
     -------
@@ -109,6 +109,10 @@ def span(text: str) -> Span:
     """
     from sumpwise import _pint
 
+    if isinstance(text, Span):
+        return text
+    if not isinstance(text, str):
+        raise UnitError("is no text", argument="text", value=text, allowed="a span such as '82–92 °C' or '31 to 37 N·m'")
     read = notation.read_span(text)
     lower, upper = [_pint.quantity_of(r.value, r.unit, text=r.text) for r in (read.lower, read.upper)]
     return Span(lower, upper, read.text)

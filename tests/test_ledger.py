@@ -125,6 +125,27 @@ def rows_of(volume):
     return {row.name: row.contribution.m_as("L") for row in budget(volume).rows}
 
 
+def test_an_explanation_is_correlated_with_its_ledger():
+    ledger = demo(start="-0.17(3) L")
+    why = ledger.explain()
+    assert spread(why.rest - ledger.off_target) == pytest.approx(0, abs=1e-12)
+    assert spread(why.balance - ledger.balance) == pytest.approx(0, abs=1e-12)
+    assert value(ledger.start) == -0.17
+    assert demo().start is None
+    assert ledger.lines[:4] == ("start level", "drained pail", "emptied pail", "tray")
+
+
+def test_what_goes_out_errs_against_what_a_vessel_holds():
+    # A pail that reads high makes both too much: what was drained counts negative, so they err in opposite directions.
+    bucket = Vessel("bucket", "0.25 L", scale_uncertainty=0.02, reading_fraction=0)
+    out = Ledger("847 kg/m³").drained(bucket, "4 L", "20 °C")
+    held = bucket.volume("4 L")
+    assert budget(out.balance, held).correlations[0] == pytest.approx(-1)
+    assert budget(out.total_drained, held).correlations[0] == pytest.approx(1)
+    assert budget(out.explain().rest, held).correlations[0] == pytest.approx(-1)
+    assert budget(out.poured(bucket, "9 L", "20 °C").balance, held).correlations[0] == pytest.approx(1)
+
+
 def test_what_was_found_afterwards_explains_the_rest():
     # The stick says -0.09: what the start level and the balance do not explain is 0.03 off.
     why = demo(start="-0.17(3) L").explain(level="-0.09(3) L")
@@ -482,7 +503,9 @@ def begun():
         (lambda: begun().drained(pail(), "1 L", None), CountLostError),
         (lambda: begun().drained(pail(), "-1 L", "44 °C"), RangeError),
         (lambda: begun().drained(pail(), "9.5 L", "44 °C"), RangeError),
-        (lambda: begun().drained(pail(), "1 L", "444 °C"), RangeError),
+        (lambda: begun().drained(pail(), "1 L", "150.1 °C"), RangeError),
+        (lambda: begun().drained(pail(), "1 L", "-50.1 °C"), RangeError),
+        (lambda: begun().drained(pail(), ["1 L", "2 L"], "44 °C"), RangeError),
         (lambda: begun().drained(pail(), "1 kg", "44 °C"), UnitError),
         (lambda: begun().drained("tub", "1 L", "44 °C"), RangeError),
         (lambda: begun().drained(3.35, "1 L", "44 °C"), RangeError),

@@ -135,6 +135,7 @@ def test_measured_refuses(arguments, kind, words):
         lambda: monte_carlo(drain_refill, {"drain": "3.3 ± 0.1 L", "capacity": "9 L"}),
         lambda: monte_carlo(drain_refill, ["3.3 ± 0.1 L", "9 L", 1, 0, 1, None, 7]),
         lambda: monte_carlo(lambda x: x, [numpy.array([1.0, 2.0])]),
+        lambda: monte_carlo(lambda x: x, [drain_refill("8.9 ± 0.3 L", "8.9 L", 3)]),
         lambda: monte_carlo(drain_refill, ["9.3 ± 0.1 L", "9 L"]),
         lambda: monte_carlo_adaptive(lambda x: x, [measured(1, standard=1)], digits=0),
         lambda: monte_carlo_adaptive(lambda x: x, [measured(1, standard=1)], most=10_000),
@@ -330,6 +331,21 @@ def test_only_possible_draws_count(limits, middle):
     drawn = monte_carlo(same, [measured(best, limits=1)], draws=20_000, seed=1)
     assert drawn.mean == pytest.approx(middle, abs=0.01)
     assert drawn.refused == pytest.approx(20_000, rel=0.05)
+
+
+def test_hardly_any_possible_draw_is_refused():
+    @unit_aware(x=argument("number", minimum=-1e-9, maximum=1e-9), returns="number")
+    def same(x):
+        """The number itself."""
+        return x
+
+    with pytest.raises(RangeError, match="hardly any draw"):
+        monte_carlo(same, [measured(0, standard=1)], draws=100, seed=1)
+
+
+def test_a_vanishing_coverage_needs_a_vanishing_factor():
+    assert coverage_factor(1e-17, 3) == 0.0
+    assert coverage_factor(1e-6, 3) == pytest.approx(1e-6 * math.pi * math.sqrt(3) / 4, rel=1e-9)
 
 
 def test_a_bound_that_is_itself_uncertain():

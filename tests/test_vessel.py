@@ -67,15 +67,20 @@ def test_units_follow_the_reading(pail):
     volume = pail.volume(registry.Quantity(3.0, "quart"))
     assert volume._REGISTRY is registry
     assert volume.m_as("quart").nominal_value == pytest.approx(3 / 1.019)
-    assert "US qt" in repr(Vessel("jug", "1 qt"))
-    assert "0.25 L" in repr(pail)
-    assert "± 0.004" in repr(pail)
+    assert repr(Vessel("jug", "1 qt")) == "Vessel('jug', 1 US qt, scale 1)"
+    assert repr(pail) == "Vessel('pail', 0.25 L, scale 0.981354 ± 0.004)"
 
 
 def test_the_vessel_grows():
     plastic = Vessel("pail", "0.25 L", expansion=4e-4, reading_fraction=0)
     assert plastic.volume("3 L", "60 °C").m_as("L") == pytest.approx(3 * 1.016)
     assert plastic.volume("3 L").m_as("L") == 3.0
+
+
+def test_calibration_takes_quantities_too():
+    readings = pint.get_application_registry().Quantity([2.0, 4.0], "liter")
+    found = Vessel.calibrated("pail", "0.25 L", readings, ["1.96 kg", "3.92 kg"], "17 °C")
+    assert found.scale == pytest.approx(0.98 * weighed_volume("1 kg", "17 °C").m_as("L"))
 
 
 def test_tilt_reads_the_surface_at_the_wall():
@@ -193,7 +198,9 @@ def test_water_by_hand():
         (lambda: Vessel.from_dict([]), SumpwiseError),
         (lambda: tolerable_negative_error("4 mL"), RangeError),
         (lambda: tolerable_negative_error("10.1 L"), RangeError),
-        (lambda: water_density("41 °C"), RangeError),
+        (lambda: water_density("40.1 °C"), RangeError),
+        (lambda: water_density("-0.1 °C"), RangeError),
+        (lambda: Vessel("pail", ["0.25 L", "1 L"]), RangeError),
         (lambda: weighed_volume("-1 kg", "20 °C"), RangeError),
     ],
 )

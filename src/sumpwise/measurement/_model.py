@@ -79,6 +79,12 @@ class Model:
     def _input(self, value: Any, read: Read) -> _Input:
         if getattr(read.value, "ndim", 0):
             raise RangeError("takes single values, no arrays", argument="inputs", value=value)
+        doubt = _uncertain.caution(read.value)
+        if doubt:
+            raise RangeError(
+                f"is a first-order result not to be relied on ({doubt})", argument="inputs", value=value,
+                hint="draw what it was computed from, through the whole computation",
+            )  # fmt: skip
         terms = []
         for source, size in _uncertain.contributions(read.value):
             if size:

@@ -30,12 +30,6 @@ class Accumulator:
         self._own = 0.0
         self._square = 0.0
 
-    def copy(self) -> Accumulator:
-        """Return an accumulator that goes its own way from here."""
-        other = Accumulator()
-        other.value, other._own, other._square, other.shared = self.value, self._own, self._square, self.shared.copy()
-        return other
-
     def add(self, value: float, own: float, shared: Mapping[Hashable, float], sign: float = 1.0) -> None:
         """Add a term, or take it back with a sign of -1.
 

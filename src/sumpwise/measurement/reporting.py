@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sumpwise import _uncertain
-from sumpwise.errors import RangeError, UnitError
+from sumpwise.errors import UnitError
 from sumpwise.measurement.coverage import COVERAGE, coverage_factor, effective_dof
 
 DOMINANT = 0.7
@@ -272,7 +272,4 @@ def whole_dof(dof: float) -> float:
     """Degrees of freedom cut to the next lower whole number (GUM G.4.1), but never below one that is smaller than 1 already."""
     if dof == math.inf:
         return dof
-    whole = math.floor(dof * (1 + 1e-9))
-    if whole < 0:
-        raise RangeError("must be greater than 0", argument="dof", value=dof)
-    return float(whole) if whole else dof
+    return float(math.floor(dof * (1 + 1e-9))) or dof

@@ -6,7 +6,6 @@ import math
 from typing import Any
 
 from sumpwise import _uncertain
-from sumpwise._math import every
 from sumpwise.errors import RangeError
 from sumpwise.measurement._reading import ANY, read_any, read_spread
 from sumpwise.quantities.boundary import asker, evaluate
@@ -58,8 +57,6 @@ def standard_uncertainty(half_width: Any, shape: str = "rectangular") -> Any:
     """
     read = read_any(half_width, "half_width")
     size = read_spread(half_width, read.kind, "half_width")
-    if not every(_uncertain.nominals(size) >= 0):
-        raise RangeError("must not be negative", argument="half_width", value=half_width)
     return read.answer(evaluate(_half_width_kernel, [size, _divisor(shape, tuple(DIVISORS))], (False,)), spread=True)
 
 

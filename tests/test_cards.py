@@ -18,6 +18,7 @@ from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.cards import number_card
 from sumpwise.service.cautions import CAUTIONS, STOP_SIGNS
+from sumpwise.service.job import Job
 
 
 def only(value: Any, **options: Any) -> str:
@@ -71,7 +72,8 @@ def test_both_systems(value: Any, text: str) -> None:
 
 
 def test_a_measured_value_shows_its_expanded_uncertainty() -> None:
-    card = number_card({"Total": litres(_uncertain.source(8.853712, 0.0621)), "Fresh": _uncertain.source(0.776, 0.012), "Read": "4.50(8) L"})
+    total, fresh = litres(_uncertain.source(8.853712, 0.0621)), _uncertain.source(0.776, 0.012)
+    card = number_card({"Total": total, "Fresh": fresh, "Read": "4.50(8) L"})
     assert [line.text for line in card.lines] == ["8.85 ± 0.12 L (9.35 ± 0.13 US qt)", "77.6 ± 2.4 %", "4.50 ± 0.16 L (4.76 ± 0.17 US qt)"]
     assert card.lines[0].data["k"] == 2
     assert card.lines[0].data["uncertainty"] == pytest.approx(0.1242, rel=1e-12)
@@ -93,7 +95,7 @@ def test_torque_is_in_words_the_first_time() -> None:
 
 def test_the_imperial_quart_on_demand() -> None:
     assert only("3.6 L", quart="imperial") == "3.6 L (3.2 imp qt)"
-    assert only("946 mL", quart="imperial") == "946 mL (33.3 imp fl oz)"
+    assert only("946 mL", quart="imperial") == "946 mL (33.29 imp fl oz)"
 
 
 def test_sources_behind_a_switch_and_cautions_always() -> None:
@@ -127,6 +129,31 @@ def test_what_people_wrote_cannot_steer_the_page() -> None:
     assert "<script>" not in card.to_markdown(True).replace("\\<", "")
 
 
+def test_the_card_of_the_demo_job() -> None:
+    card = number_card(Job.demo())
+    said = {line.label: line.text for line in card.lines}
+    assert card.title == Job.demo().title
+    assert said["Total fill"] == "8.85 L (9.35 US qt)"
+    assert said["Drain plug, torque"] == "34 newton metres (25.1 pound-feet)"
+    assert said["Drain plug, window"] == "31–37 N·m (22.9–27.2 lbf·ft)"
+    assert said["Drain plug, wrench set to"].startswith("32.3–35.5 N·m (")
+    assert said["Level window"] == "82–92 °C (180–197 °F)"
+    assert any(label.startswith("Fresh inside after") for label in said)
+    assert all(line.source for line in card.lines)
+    findings = check_text(card.to_text())
+    assert len(findings) >= 10
+    assert {finding.verdict for finding in findings} == {"agrees"}
+
+
+def test_a_stop_sign_comes_first_and_withholds_the_method() -> None:
+    inputs = Job.demo().to_dict()
+    inputs["log"].append({"event": "seen", "seen": "pink or milky fluid"})
+    card = number_card(Job.from_dict(inputs))
+    assert card.to_text().splitlines()[2].startswith("Stop: pink or milky fluid: coolant in the fluid")
+    assert card.to_dict()["stop"] == card.stop
+    assert not any(line.label.startswith(("Fresh", "Drain plug, wrench")) for line in card.lines)
+
+
 @pytest.mark.parametrize(
     ("values", "options", "words"),
     [
@@ -148,7 +175,9 @@ def test_refusals_name_the_line(values: Any, options: dict[str, Any], words: str
         number_card(values, **options)
 
 
-units = st.sampled_from(("L", "mL", "US qt", "imp qt", "US fl oz", "°C", "°F", "N·m", "lbf·ft", "lbf·in", "kgf·m", "mm", "in", "km", "mi", "bar", "psi"))
+units = st.sampled_from(
+    ("L", "mL", "US qt", "imp qt", "US fl oz", "°C", "°F", "N·m", "lbf·ft", "lbf·in", "kgf·m", "mm", "in", "km", "mi", "bar", "psi")
+)
 numbers = st.decimals("0.1", "999", places=1)
 
 

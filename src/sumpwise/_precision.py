@@ -210,11 +210,13 @@ def digits_too_many(stated: Amount, step: Step) -> int:
 
 
 def decimals(over: int, under: int) -> Amount:
-    """The half-width of a tolerance as it was written, without its last zeros."""
+    """The half-width of a tolerance; its last zeros may or may not count, since the number before it sets the place."""
     places = 0
     while over * 10**places % under and places < 12:
         places += 1
-    return Amount(over, under, SYMBOLS["1"], places, (1, 2 * 10**places))
+    whole = str(over // under)
+    zeros = len(whole) - len(whole.rstrip("0")) if not places else 0
+    return Amount(over, under, SYMBOLS["1"], places, (1, 2 * 10**places), zeros)
 
 
 def amounts_of(reading: Reading | SpanReading) -> tuple[Amount, ...]:

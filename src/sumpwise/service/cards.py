@@ -10,11 +10,13 @@ from sumpwise import _uncertain
 from sumpwise._precision import amount_of, decimals, expected_span, limits
 from sumpwise.errors import NotationError, RangeError, UnitError
 from sumpwise.quantities import notation
+from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.digits import decimal, to_step, with_symbol
 from sumpwise.quantities.rounding import rounded, rounded_inward
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import Unit, by_symbol
 from sumpwise.service.cautions import CAUTIONS, STOP_SIGNS
+from sumpwise.service.job import Job
 from sumpwise.service.sheet import printable
 
 FORMAT = "sumpwise card"
@@ -37,7 +39,8 @@ _METRIC = {
 }  # fmt: skip
 _CUSTOMARY = {
     "L": "US qt", "mL": "US fl oz", "cm³": "US fl oz", "cL": "US fl oz", "dL": "US fl oz", "°C": "°F", "K": "°F", "Δ°C": "Δ°F",
-    "N·m": "lbf·ft", "mm": "in", "cm": "in", "m": "ft", "km": "mi", "bar": "psi", "kPa": "psi", "MPa": "psi", "kg/m³": "lb/gal", "kg/L": "lb/gal",
+    "N·m": "lbf·ft", "mm": "in", "cm": "in", "m": "ft", "km": "mi", "bar": "psi", "kPa": "psi", "MPa": "psi", "kg/m³": "lb/gal",
+    "kg/L": "lb/gal",
     "g/mL": "lb/gal", "L/min": "US gal/min", "L/s": "US gal/min", "mL/min": "US gal/min", "kg": "lb", "g": "oz", "N": "lbf", "kN": "lbf",
 }  # fmt: skip
 _IMPERIAL = {"US qt": "imp qt", "US fl oz": "imp fl oz", "US gal/min": "imp gal/min", "lb/gal": "lb/ft³"}
@@ -81,30 +84,36 @@ class NumberCard:
         The numbers.
     notes, cautions : list of str
         What ± means here; what to mind and when to stop.
+    stop : list of str
+        A stop sign that was seen; it comes first, and the numbers of the method are withheld.
     """
 
-    def __init__(self, title: str, lines: list[Line], notes: list[str], cautions: list[str]) -> None:
+    def __init__(self, title: str, lines: list[Line], notes: list[str], cautions: list[str], stop: list[str] | None = None) -> None:
         self.title = title
         self.lines = lines
         self.notes = notes
         self.cautions = cautions
+        self.stop = stop or []
 
     def to_text(self, sources: bool = False) -> str:
         """The card as plain text; `sources` adds where each number comes from."""
         parts = [printable(self.title), ""] if self.title else []
+        parts += [*(printable(line) for line in self.stop), ""] if self.stop else []
         parts += [_with_source(f"{printable(one.label)}: {one.text}", one, sources, printable) for one in self.lines]
         return "\n".join([*parts, "", *self.notes, *self.cautions]) + "\n"
 
     def to_markdown(self, sources: bool = False) -> str:
         """The card as Markdown; `sources` adds where each number comes from."""
         parts = [f"## {_escaped(self.title)}", ""] if self.title else []
+        parts += [*(f"**{_escaped(line)}**" for line in self.stop), ""] if self.stop else []
         parts += [_with_source(f"- **{_escaped(one.label)}:** {one.text}", one, sources, _escaped) for one in self.lines]
         return "\n".join([*parts, "", *(f"> {note}\n>" for note in self.notes), *(f"- {caution}" for caution in self.cautions)]) + "\n"
 
     def to_dict(self) -> dict[str, Any]:
         """The card as plain JSON data, versioned; sources included."""
         lines = [one.to_dict() for one in self.lines]
-        return {"format": FORMAT, "version": VERSION, "title": self.title, "lines": lines, "notes": self.notes, "cautions": self.cautions}
+        said = {"title": self.title, "stop": self.stop, "lines": lines, "notes": self.notes, "cautions": self.cautions}
+        return {"format": FORMAT, "version": VERSION, **said}
 
     def to_json(self, indent: int | None = 2) -> str:
         """The card as JSON text."""
@@ -132,18 +141,20 @@ def _escaped(text: str) -> str:
 
 
 def number_card(
-    values: Mapping[str, Any] | Iterable[tuple[str, Any]], *, sources: Mapping[str, str] | None = None, title: str = "", quart: str = "US"
+    values: Job | Mapping[str, Any] | Iterable[tuple[str, Any]], *, sources: Mapping[str, str] | None = None, title: str = "",
+    quart: str = "US",
 ) -> NumberCard:
     """Write numbers as lines for a description: in both systems, rightly rounded, with the cautions.
 
     Parameters
     ----------
-    values : mapping or pairs
-        Label -> text, Quantity, Span, uncertain number, share of one (a float), or a whole count.
+    values : Job, mapping or pairs
+        A job, whose method, torques, window and level are written; or label -> text, Quantity, Span, uncertain number, share of one (a
+        float), or a whole count.
     sources : mapping, optional
         Label -> where the number comes from, or "assumed". Shown by `to_text(sources=True)`.
     title : str
-        Heading.
+        Heading; by default that of the job.
     quart : str
         "US" or "imperial": the measure beside litres and millilitres.
 
@@ -176,8 +187,13 @@ def number_card(
     """
     if quart not in ("US", "imperial"):
         raise RangeError("is no quart", argument="quart", value=quart, allowed="US or imperial")
+    stop: list[str] = []
+    where: dict[str, str] = {}
+    if isinstance(values, Job):
+        title = title or values.title
+        values, where, stop = _of_job(values)
     pairs = list(values.items() if isinstance(values, Mapping) else values)
-    where = dict(sources or {})
+    where |= sources or {}
     labels = {label for label, _ in pairs}
     for label in where:
         if label not in labels:
@@ -194,8 +210,48 @@ def number_card(
         lines.append(Line(label, text, str(where.get(label, "")), data))
     notes = [COVERAGE] if any(one.data.get("k") == 2 for one in lines) else []
     notes += [AS_WRITTEN] if any(one.data.get("k") == 0 for one in lines) else []
-    stop = "Stop and find the cause at: " + ", ".join(STOP_SIGNS) + "."
-    return NumberCard(title, lines, notes, [LEAD, *CAUTIONS, stop])
+    signs = "Stop and find the cause at: " + ", ".join(STOP_SIGNS) + "."
+    return NumberCard(title, lines, notes, [LEAD, *CAUTIONS, signs], stop)
+
+
+def _of_job(job: Job) -> tuple[dict[str, Any], dict[str, str], list[str]]:
+    """The numbers of a job, where each comes from, and the stop sign that was seen, if one was."""
+    from sumpwise.service import sections
+    from sumpwise.service.methods import compare_methods
+
+    values: dict[str, Any] = {}
+    where: dict[str, str] = {}
+
+    def add(label: str, value: Any, source: str) -> None:
+        if value:
+            values[label], where[label] = value, source
+
+    halt = sections.stopped(job)
+    add("Total fill", job.text("capacity", "total"), f"the job: {job.text('capacity', 'total_scope', 'scope not stated')}")
+    add("Book refill", job.text("capacity", "book_refill"), f"the job: scope {job.text('capacity', 'book_refill_scope', 'not stated')}")
+    add("Plug drain", job.text("capacity", "plug_drain"), "the job: expected before the work")
+    for part in job.written("component"):
+        add(part["name"].capitalize(), part["volume"], "the job")
+    if halt is None:
+        comparison = compare_methods(job)
+        method = comparison[sections.chosen(job, comparison)]
+        add(f"Fresh inside after {method.name}", method.fresh, "computed; assumed: " + " ".join(comparison.assumptions))
+        measured = _uncertain.is_uncertain(method.volume.magnitude)
+        add("Fresh fluid used for it", method.volume if measured else rounded(method.volume, "L", 4), "computed")
+    tight = sections.tightening(job).data.get("bolts", []) if halt is None else []
+    for index, bolt in enumerate(job.written("bolt")):
+        add(f"{bolt['name'].capitalize()}, torque", bolt["torque"], "the maker's, copied from the job")
+        add(f"{bolt['name'].capitalize()}, window", bolt["window"], "the maker's, copied from the job")
+        setting = tight[index]["setting"] if tight else None
+        if setting:
+            ends = (answer(setting[end]["value"], "torque") for end in ("lower", "upper"))
+            add(f"{bolt['name'].capitalize()}, wrench set to", Span(*ends), "computed from the wrench's deviation")
+    add("Level window", job.text("level", "window"), "the job")
+    add("Between the marks", job.text("level", "marks_volume"), "the job")
+    add("Interval", job.text("vehicle", "interval_distance"), "the job")
+    add("Interval, time", job.text("vehicle", "interval_time"), "the job")
+    seen = halt.data["seen"] if halt is not None else []
+    return values, where, [f"Stop: {sign}: {STOP_SIGNS[sign]}." for sign in seen]
 
 
 def _both(value: Any, quart: str, spelled: set[str]) -> tuple[str, dict[str, Any]]:

@@ -22,7 +22,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "sampling": ("monte_carlo", "monte_carlo_adaptive"),
         "validation": ("validate",),
         "agreement": ("normalized_error", "zeta_score"),
-        "coverage": ("coverage_factor", "effective_dof"),
+        "coverage": ("coverage_factor",),
     },
     "mixing": {
         "batch": ("drain_refill", "drain_refill_series", "drains_needed"),
@@ -55,7 +55,8 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "quotes": ("cost_per_point", "cost_per_litre_year", "claim_bounds", "check_claim"),
     },
     "torque": {"": ("wrench_setting", "applied_torque", "setting_band", "permissible_deviation", "clamp_load")},
-    "service": {"job": ("Job",), "planning": ("plan",), "methods": ("compare_methods",), "sheet": ("Sheet",), "record": ("ServiceRecord",)},
+    "description": {"": ("check_text",)},
+    "service": {"job": ("Job",), "planning": ("plan",), "methods": ("compare_methods",), "sheet": ("Sheet",), "record": ("ServiceRecord",), "cards": ("number_card",)},
     "plots": {"": ("plot_freshness", "plot_level", "plot_balance", "plot_mean_age", "plot_methods")},
     "verification": {"runner": ("verify",), "entries": ("evidence",)},
 }

@@ -287,7 +287,7 @@ class Ledger:
         chosen = [line for line in replaced(self._log[: self._count]) if line.kind in kinds]
         sign = 1.0 if "poured" in kinds else -1.0
         terms = [(sign * size / source.std_dev, source) for source, size in sources_of(chosen).items()]
-        return self._answer(_uncertain.combine(sign * math.fsum(line.value for line in chosen), terms))
+        return self._answer(_uncertain.combine(math.fsum(sign * line.value for line in chosen), terms))
 
     def explain(self, level: Any = None) -> Explanation:
         """Split poured minus drained into its causes.

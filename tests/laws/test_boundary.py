@@ -136,7 +136,8 @@ def test_inward_and_outward_are_inverse(number, pair):
     assert inward(number + abs(number) / 8 + 1, unit) > inside
 
 
-anything = st.recursive(st.one_of(st.text(max_size=30), st.floats(), st.integers(), st.none()), lambda x: st.lists(x, max_size=3), max_leaves=5)
+leaves = st.one_of(st.text(max_size=30), st.floats(), st.integers(), st.none())
+anything = st.recursive(leaves, lambda x: st.lists(x, max_size=3), max_leaves=5)
 
 
 @law("drain_refill", "quantity", "span", "convert")

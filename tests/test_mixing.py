@@ -1,0 +1,178 @@
+"""Drain and refill, exchange: what the trade asks of them, and what they refuse."""
+
+from __future__ import annotations
+
+import math
+
+import numpy
+import pint
+import pytest
+
+from sumpwise import RangeError, SumpwiseError, UnitError, drain_refill, drain_refill_series, drains_needed, exchange, volume_needed
+
+Q = pint.application_registry.get().Quantity
+
+
+def test_three_parts_in_eleven_for_four_years_are_not_all_new():
+    assert drain_refill("3 L", "11 L", times=4) == pytest.approx(1 - (8 / 11) ** 4)
+    assert round(drain_refill("3 L", "11 L", times=4), 2) == 0.72
+
+
+def test_eight_quarters_do_not_reach_nine_tenths():
+    assert 1 - 0.75**8 < 0.9
+    assert drains_needed("2 L", "8 L", 0.90) == 9
+    assert drains_needed("2 L", "8 L", 1 - 0.75**8) == 8
+
+
+@pytest.mark.parametrize(
+    ("drained", "target", "count"),
+    [
+        ("8 L", 1, 1), ("8 L", 0.5, 1), ("8 L", 0, 0), ("0 L", 0, 0), ("4 L", 0.5, 1), ("4 L", 0.75, 2), ("4 L", 0.76, 3),
+        ("1 mL", 0.5, 5545),
+    ],
+)
+def test_counts_at_the_edges(drained, target, count):
+    assert drains_needed(drained, "8 L", target) == count
+
+
+def test_counts_of_arrays_are_whole():
+    counts = drains_needed(["1 L", "2 L", "4 L"], "8 L", 0.9)
+    assert counts.dtype.kind == "i"
+    assert counts.tolist() == [18, 9, 4]
+    assert drains_needed("2 L", "8 L", numpy.array([0.0, 0.5, 0.9])).tolist() == [0, 3, 9]
+
+
+def test_the_count_of_uncertain_volumes_is_that_of_their_best_values():
+    assert drains_needed("2.0 ± 0.3 L", "8.0 ± 0.3 L", 0.9) == 9
+
+
+def test_no_drain_and_whole_drain():
+    assert drain_refill("3 L", "8 L", times=0, start=0.25) == 0.25
+    assert drain_refill("8 L", "8 L") == drain_refill("8 L", "8 L", times=7) == 1.0
+    assert drain_refill("0 L", "8 L", times=9, start=0.25) == 0.25
+    assert drain_refill("8 L", "8 L", purity=0.9) == 0.9
+
+
+def test_a_refill_that_is_not_pure():
+    assert drain_refill("4 L", "8 L", times=1, start=1.0, purity=0.5) == 0.75
+    assert drain_refill("4 L", "8 L", times=200, purity=0.5) == pytest.approx(0.5)
+
+
+def test_a_refill_other_than_drained_changes_the_volume():
+    assert drain_refill("2 L", "8 L", refilled="4 L") == pytest.approx(0.4)
+    assert drain_refill("2 L", "8 L", times=2, refilled="1 L") == pytest.approx(1 - 6 / 7 * 5 / 6)
+    assert drain_refill("2 L", "8 L", refilled="0 L") == 0
+    assert drain_refill("2 L", "8 L", [0, 1, 2], refilled="1 L") == pytest.approx([0, 1 / 7, 1 - 5 / 7])
+    assert drain_refill("2 L", "8 L", refilled=["1 L", "2 L"]) == pytest.approx([1 / 7, 1 / 4])
+
+
+def test_decimals_alone_refuse_no_last_drain():
+    assert drain_refill("1 L", "2.9 L", times=3, refilled="0.05 L") == 1.0
+    assert drain_refill("0.1 L", "0.3 L", times=3, refilled="0.0001 L") < 1.0
+    assert drain_refill("1 L", "3 L", times=2, refilled="0 L") == 0.0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "named"),
+    [
+        ({"drained": "3 L", "capacity": "8 L", "times": 4, "refilled": "1 L"}, "refilled"),
+        ({"drained": "8 L", "capacity": "8 L", "refilled": "0 L"}, "refilled"),
+        ({"drained": "4 L", "capacity": "8 L", "times": 2, "refilled": "0 L"}, "refilled"),
+        ({"drained": "9 L", "capacity": "8 L"}, "drained"),
+        ({"drained": "-1 L", "capacity": "8 L"}, "drained"),
+        ({"drained": "1 L", "capacity": "0 L"}, "capacity"),
+        ({"drained": "1 L", "capacity": "8 L", "times": 10_001}, "times"),
+        ({"drained": "1 L", "capacity": "8 L", "start": 1.5}, "start"),
+        ({"drained": "1 L", "capacity": "8 L", "purity": -0.5}, "purity"),
+        ({"drained": "1 L", "capacity": "8 L", "refilled": "-1 L"}, "refilled"),
+        ({"drained": ["1 L", "9 L"], "capacity": "8 L"}, "drained"),
+        ({"drained": "3 L", "capacity": "8 L", "times": [1, 4], "refilled": "1 L"}, "refilled"),
+    ],
+)
+def test_drains_that_cannot_be(arguments, named):
+    with pytest.raises(RangeError) as caught:
+        drain_refill(**arguments)
+    assert caught.value.argument == named
+
+
+def test_arrays_of_unlike_length_are_refused():
+    with pytest.raises(SumpwiseError):
+        drain_refill(["1 L", "2 L"], ["8 L", "8 L", "8 L"])
+
+
+def test_a_series_of_drains():
+    assert drain_refill_series(["3.0 L", "2.0 L"], "8.0 L") == 0.53125
+    assert drain_refill_series([], "8 L", start=0.25) == 0.25
+    assert drain_refill_series(Q([3.0, 2.0], "L"), "8 L") == 0.53125
+    assert drain_refill_series([["3 L", "4 L"], "2 L"], "8 L").tolist() == [0.53125, 0.625]
+    assert drain_refill_series(["8 L"], "8 L", purity=0.9) == 0.9
+    assert drain_refill_series.kernel([3.0, 2.0], 8.0) == 0.53125
+
+
+@pytest.mark.parametrize("drains", ["3 L", 3, None, {"3 L"}, {"3 L": 1}, b"3 L", iter(["3 L"]), Q(3, "L"), Q])
+def test_what_is_no_series(drains):
+    with pytest.raises(UnitError) as caught:
+        drain_refill_series(drains, "8 L")
+    assert caught.value.argument == "drains"
+
+
+def test_a_drain_of_a_series_is_named_by_its_place():
+    with pytest.raises(RangeError) as caught:
+        drain_refill_series(["3 L", "9 L"], "8 L")
+    assert caught.value.argument == "drains[1]"
+    with pytest.raises(SumpwiseError) as caught:
+        drain_refill_series(["3 L", "three"], "8 L")
+    assert caught.value.argument == "drains[1]"
+
+
+@pytest.mark.parametrize(("drained", "target"), [("2 L", 1), ("0 L", 0.5), ("1e-9 L", 0.9), ("1e-300 L", 0.9), ("2 L", 90)])
+def test_targets_that_are_never_met(drained, target):
+    with pytest.raises(RangeError):
+        drains_needed(drained, "8 L", target)
+
+
+def test_inside_and_outlet_are_two_numbers():
+    fresh = exchange("8 L", "8 L", tanks=1, bypass=0.35)
+    assert fresh._fields == ("resident", "outlet")
+    assert fresh.outlet > fresh.resident
+    many = exchange("4 L", "8 L", tanks=50)
+    assert many.outlet < 1e-3 < 0.49 < many.resident
+
+
+def test_exchange_at_the_edges():
+    assert exchange("0 L", "8 L", 200) == (0, 0)
+    assert exchange("1e9 L", "8 L", 200) == (1, 1)
+    assert exchange("8 L", "8 L", bypass=1) == (0, 1)
+    assert exchange("1e6 L", "8 L", dead=0.25).resident == 0.75
+    assert exchange("1e-9 L", "8 L", 7).resident == pytest.approx(1.25e-10, rel=1e-5)
+    for count in (2, 3, 50, 199, 200):
+        for turnovers in (1e-18, 1e-9, 1e-3, 0.9, 1.7, 30.0):
+            assert all(0 <= part <= 1 for part in exchange(Q(turnovers, "L"), "1 L", count))
+
+
+@pytest.mark.parametrize(
+    "arguments", [{"tanks": 0}, {"tanks": 201}, {"tanks": 1.5}, {"dead": 1}, {"dead": 1.1}, {"bypass": -0.1}, {"tanks": "two"}]
+)
+def test_exchanges_that_cannot_be(arguments):
+    with pytest.raises(SumpwiseError) as caught:
+        exchange("8 L", "8 L", **arguments)
+    assert caught.value.argument == next(iter(arguments))
+
+
+@pytest.mark.parametrize(
+    ("target", "arguments", "named"),
+    [(1, {}, "target"), (0.8, {"dead": 0.2}, "target"), (0.5, {"bypass": 1}, "bypass"), (0.5, {"dead": 1}, "target"), (-0.1, {}, "target")],
+)
+def test_volumes_that_cannot_be(target, arguments, named):
+    with pytest.raises(RangeError) as caught:
+        volume_needed(target, "8 L", **arguments)
+    assert caught.value.argument == named
+
+
+def test_the_volume_needed_from_nothing_to_nearly_all():
+    assert volume_needed(0, "8 L").magnitude == 0
+    for share in (1e-15, 1e-12, 1e-9, 1e-6, 1e-3):
+        old = 1 - (1 - share)  # what is left old, as the float of the target has it
+        assert volume_needed(1 - share, "1 L").magnitude == pytest.approx(-math.log(old), rel=1e-13)
+        assert volume_needed(share, "1 L", 200).magnitude == pytest.approx(share, rel=1e-3)
+        assert math.isfinite(volume_needed(1 - share, "1 L", 200).magnitude)

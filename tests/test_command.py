@@ -13,7 +13,14 @@ from sumpwise.__main__ import main
 def run(*words, given=""):
     environment = {**os.environ, "PYTHONIOENCODING": "utf-8"}
     return subprocess.run(
-        [sys.executable, "-m", "sumpwise", *words], input=given, capture_output=True, text=True, encoding="utf-8", env=environment, timeout=120, check=False
+        [sys.executable, "-m", "sumpwise", *words],
+        input=given,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        env=environment,
+        timeout=120,
+        check=False,
     )
 
 

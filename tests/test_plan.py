@@ -62,7 +62,10 @@ def test_the_balance_of_the_demo(sheet):
 
 
 def test_a_pail_nobody_weighed_is_what_to_weigh():
-    vessels = [{"name": "pail", "graduation": "0.25 L"}, {"name": "jug", "graduation": "0.05 L", "reads_high": "0 %", "scale_uncertainty": "0.2 %"}]
+    vessels = [
+        {"name": "pail", "graduation": "0.25 L"},
+        {"name": "jug", "graduation": "0.05 L", "reads_high": "0 %", "scale_uncertainty": "0.2 %"},
+    ]
     section = plan(altered(vessel=vessels)).section("balance")
     assert section.data["balance"]["standard_uncertainty"] == pytest.approx(0.23, abs=0.01)
     assert "weigh water in the pail" in " ".join(section.lines)
@@ -103,7 +106,21 @@ def test_the_freshness_of_the_demo_lies_within_its_uncertainty(sheet):
 
 def test_every_section_is_there_in_the_order_it_is_needed(sheet):
     keys = [s.key for s in sheet.sections]
-    assert keys == ["buy", "methods", "years", "quote", "steps", "timetable", "outlet", "balance", "torque", "level", "assumptions", "stop", "cautions"]
+    assert keys == [
+        "buy",
+        "methods",
+        "years",
+        "quote",
+        "steps",
+        "timetable",
+        "outlet",
+        "balance",
+        "torque",
+        "level",
+        "assumptions",
+        "stop",
+        "cautions",
+    ]
 
 
 def test_a_sheet_round_trips_and_holds_no_nan(sheet):

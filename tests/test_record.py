@@ -88,7 +88,18 @@ def test_a_damaged_record_names_the_place(record, damage, place):
 
 @pytest.mark.parametrize(
     "content",
-    [b"", b"{", b"[1, 2", b"\xff{}", b"[]", b'{"format": "a", "format": "b"}', b'{"format": NaN}', b"[" * 100_000, b"9" * 20_000, b"x" * 1_000_001],
+    [
+        b"",
+        b"{",
+        b"[1, 2",
+        b"\xff{}",
+        b"[]",
+        b'{"format": "a", "format": "b"}',
+        b'{"format": NaN}',
+        b"[" * 100_000,
+        b"9" * 20_000,
+        b"x" * 1_000_001,
+    ],
 )
 def test_a_file_that_is_no_record_is_one_error(tmp_path, content):
     path = tmp_path / "record.json"

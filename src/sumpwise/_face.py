@@ -56,7 +56,14 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "torque": {"": ("wrench_setting", "applied_torque", "setting_band", "permissible_deviation", "clamp_load")},
     "description": {"": ("check_text",)},
-    "service": {"job": ("Job",), "planning": ("plan",), "methods": ("compare_methods",), "sheet": ("Sheet",), "record": ("ServiceRecord",), "cards": ("number_card",)},
+    "service": {
+        "job": ("Job",),
+        "planning": ("plan",),
+        "methods": ("compare_methods",),
+        "sheet": ("Sheet",),
+        "record": ("ServiceRecord",),
+        "cards": ("number_card",),
+    },
     "plots": {"": ("plot_freshness", "plot_level", "plot_balance", "plot_mean_age", "plot_methods")},
     "verification": {"runner": ("verify",), "entries": ("evidence",)},
 }

@@ -357,6 +357,7 @@ def assuming(job: Job, assumptions: list[str]) -> Section:
         f"(scope {job.text('capacity', 'book_refill_scope', 'not stated')}).",
         "- Volumes are compared at 20 °C; expansion of lubricating oils after API MPMS 11.1, density from the job.",
         f"- A temperature without its own uncertainty is good to {THERMOMETER:g} °C (standard).",
+        "- A pail's own growth with heat is left out; one of plastic grows by about 0.04 % per °C.",
         "- A drive mixes the whole fill; the circuit's compartments are stirred tanks.",
         *(f"- {a}" for a in assumptions),
     ]

@@ -95,6 +95,7 @@ TABLES: dict[str, dict[str, Field]] = {
 """Table -> key -> what its value is."""
 
 LISTS: dict[str, dict[str, Field]] = {
+    "history": {"ago": _TIME, "share": argument("fraction", scalar=True), "note": TEXT},
     "component": {"name": TEXT, "volume": _POSITIVE},
     "vessel": {
         "name": TEXT, "graduation": _POSITIVE, "holds": _POSITIVE, "reads_high": argument("fraction", above=-0.5, below=0.5, scalar=True),
@@ -112,7 +113,8 @@ LISTS: dict[str, dict[str, Field]] = {
 
 REQUIRED = {
     "vehicle": ("name",), "capacity": ("total", "plug_drain"), "fluid": ("density_15", "temperature"), "pack": ("volume", "price"),
-    "vessel": ("name", "graduation"), "bolt": ("name", "torque", "window"), "component": ("name", "volume"), "log": ("event",),
+    "vessel": ("name", "graduation"), "bolt": ("name", "torque", "window"), "component": ("name", "volume"),
+    "history": ("ago", "share"), "log": ("event",),
     "level": ("marks_volume", "marks_length", "window"), "wrench": ("maximum",),
 }  # fmt: skip
 NEEDED_TABLES = ("vehicle", "capacity", "fluid")

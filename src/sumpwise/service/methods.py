@@ -15,7 +15,8 @@ from sumpwise.mixing.batch import drain_refill
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit_prior import UNIFORM, UNPUBLISHED
 from sumpwise.mixing.continuous import exchange
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.units import by_symbol
 from sumpwise.service.figures import figure, percent, plain
 from sumpwise.service.job import Job
 
@@ -134,12 +135,13 @@ class Comparison:
 
     def now(self) -> tuple[list[str], list[list[str]]]:
         """Columns and rows of what each method does today."""
-        columns = ["method", "fresh inside", "fluid", f"cost, {self.currency}", "per point", "hours"]
+        columns = ["method", "fresh inside", "fluid", f"cost, {self.currency}", "per point", "hours", "level off the marks"]
         return columns, [
-            [m.name, m.impossible, "", "", "", ""] if m.impossible
+            [m.name, m.impossible, "", "", "", "", ""] if m.impossible
             else [
                 m.name, percent(m.fresh), figure(m.volume.magnitude, "L", 1), figure(nominal(m.cost), "", 0),
                 "–" if m.cost_per_point is None else figure(nominal(m.cost_per_point), "", 1), f"{m.hours:g}",
+                percent(m.outside_band, 1) if m.outside_band >= 0.001 else "under 0.1 %",
             ]
             for m in self.methods
             if m.key != "yearly"
@@ -234,6 +236,15 @@ def circuit_of(job: Job, total: Any, sampled: bool = False) -> tuple[Circuit, li
     return Circuit(**{name: answer(litres, "volume") for name, litres in volumes.items()}, **flows), assumed
 
 
+def history_of(job: Job) -> FluidHistory:
+    """Ages of the fill before the work, now as 0 y: all new `fluid_age` ago (or the vehicle's age), then each entry of the history."""
+    age = job.value("vehicle", "fluid_age", job.value("vehicle", "age", 0.0))
+    history = FluidHistory(answer(-age, "time", unit=by_symbol("y")))
+    for entry in sorted(job.entries("history"), key=lambda e: -nominal(e["ago"])):
+        history = history.replace(entry["share"], answer(-nominal(entry["ago"]), "time", unit=by_symbol("y")))
+    return history
+
+
 def start_error(job: Job) -> float:
     """Litres at 20 °C off the target before the work, by a first stick reading in the check window; 0 without one."""
     from sumpwise.service.sticks import dipstick_of
@@ -296,8 +307,6 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     >>> f"{comparison['drain'].fresh.nominal_value:.0%}"
     '37%'
     """
-    from sumpwise.quantities.boundary import argument
-
     until = argument("time", above=0, scalar=True).read(horizon, "horizon")
     total, doubt = total_of(job)
     assumptions = [doubt] if doubt else []
@@ -308,13 +317,12 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     litre_price = min((p["price"] / nominal(p["volume"]) for p in packs), default=0.0)
     washer, filter_price = job.value("costs", "washer", 0.0), job.value("costs", "filter", 0.0)
     interval = nominal(job.value("vehicle", "interval_time", 4 * MINUTES_A_YEAR))
-    start_age = job.value("vehicle", "fluid_age", job.value("vehicle", "age", 0.0))
     assumptions.append(f"Each method is repeated every {interval / MINUTES_A_YEAR:g} y, the yearly drain every year.")
     assumptions.append(
         "An exchange unit pushes {:g} ± {:g} totals; this and the hours are common practice without a source.".format(*MACHINE_TURNOVERS)
     )
     pushed = source(*MACHINE_TURNOVERS, name="fluid an exchange unit pushes") * total
-    history = FluidHistory(answer(-start_age, "time", unit=_year()))
+    history = history_of(job)
     litres = {
         "nothing": 0.0, "drain": plug, "drains": 3 * plug, "yearly": plug, "machine stirred": pushed, "machine plug": pushed,
         "drain and machine": plug + pushed,
@@ -339,16 +347,16 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
         litres["bursts"] = refill + job.value("exchange", "burst") * len(steps) + job.value("exchange", "trim", 0.0)
         quantity["bursts"] = answer(litres["bursts"], "volume")
         assumptions += assumed
-    idle = over_horizon(history, (), "0 y", answer(until, "time", unit=_year())).average_age
+    idle = over_horizon(history, (), "0 y", answer(until, "time", unit=by_symbol("y"))).average_age
     results = []
     for key, name in NAMES.items():
         if key not in fresh:
             continue
         rhythm = MINUTES_A_YEAR if key == "yearly" else interval
         changes = () if key == "nothing" else repeated_changes(
-            answer(rhythm, "time", unit=_year()), "0 y", answer(until, "time", unit=_year()), fresh[key], quantity[key]
+            answer(rhythm, "time", unit=by_symbol("y")), "0 y", answer(until, "time", unit=by_symbol("y")), fresh[key], quantity[key]
         )  # fmt: skip
-        course = over_horizon(history, changes, "0 y", answer(until, "time", unit=_year()), price=litre_price)
+        course = over_horizon(history, changes, "0 y", answer(until, "time", unit=by_symbol("y")), price=litre_price)
         parts = 0.0 if key == "nothing" else washer * (3 if key == "drains" else 1) + (filter_price if key == "bursts" else 0.0)
         cost, horizon_cost = litres[key] * litre_price + parts, course.cost + parts * course.number
         younger = nominal(course.average_age.magnitude) < nominal(idle.magnitude)
@@ -362,15 +370,7 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     return Comparison(_with_frontier(results), job.text("shopping", "currency", "money"), tuple(assumptions))
 
 
-def _year() -> Any:
-    from sumpwise.quantities.units import by_symbol
-
-    return by_symbol("y")
-
-
 def _internal(quantity: Any) -> Any:
-    from sumpwise.quantities.boundary import argument
-
     return argument("volume").read(quantity, "volume")
 
 

@@ -13,10 +13,9 @@ from sumpwise.errors import FileError, RangeError
 from sumpwise.fluid.density import volume_at
 from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import answer, argument
-from sumpwise.quantities.units import by_symbol
 from sumpwise.service.figures import number, plain
 from sumpwise.service.job import LARGEST, Job
-from sumpwise.service.methods import MINUTES_A_YEAR
+from sumpwise.service.methods import MINUTES_A_YEAR, history_of
 
 FORMAT = "sumpwise record"
 VERSION = 1
@@ -77,8 +76,7 @@ class ServiceRecord:
             For a fraction outside 0 to 1.
         """
         share = argument("fraction", scalar=True).read(fresh, "fresh")
-        age = job.value("vehicle", "fluid_age", job.value("vehicle", "age", 0.0))
-        history = FluidHistory(answer(-age, "time", unit=by_symbol("y"))).replace(share, "0 y")
+        history = history_of(job).replace(share, "0 y")
         return cls(job, _learned(job), share, history, _due(job))
 
     def next_job(self, elapsed: Any, distance: Any = None) -> Job:
@@ -94,16 +92,19 @@ class ServiceRecord:
         Returns
         -------
         Job
-            Without a log; the age of its fluid is the mean age that the history gives.
+            Without a log; this service is an entry of its history.
         """
         since = argument("time", minimum=0, scalar=True).read(elapsed, "elapsed")
-        at = answer(since, "time", unit=by_symbol("y"))
         inputs = self.job.to_dict()
         inputs.pop("log", None)
-        age = nominal(self.history.mean_age(at).magnitude)
-        inputs["vehicle"]["fluid_age"] = f"{age:.2f} y"
-        if "age" in inputs["vehicle"]:
-            inputs["vehicle"]["age"] = f"{(nominal(self.job.value('vehicle', 'age')) + since) / MINUTES_A_YEAR:.2f} y"
+        for key in ("age", "fluid_age"):
+            if key in inputs["vehicle"]:
+                inputs["vehicle"][key] = _years(self.job.value("vehicle", key) + since)
+        before = self.job.entries("history")
+        inputs["history"] = [
+            *(old | {"ago": _years(entry["ago"] + since)} for old, entry in zip(self.job.written("history"), before, strict=True)),
+            {"ago": _years(since), "share": _share(self.fresh), "note": "from the service record"},
+        ]
         if distance is not None:
             inputs["vehicle"]["distance"] = f"{argument('length', minimum=0, scalar=True).read(distance, 'distance') / 1e6:.0f} km"
         for table, key in (("capacity", "plug_drain"), ("capacity", "pan_and_filter"), ("exchange", "flow")):
@@ -206,6 +207,16 @@ class ServiceRecord:
 
     def __repr__(self) -> str:
         return f"ServiceRecord({self.job.text('vehicle', 'name')!r}, fresh {nominal(self.fresh):.0%}, due {self.next_due})"
+
+
+def _years(minutes: Any) -> str:
+    years, u = nominal(minutes) / MINUTES_A_YEAR, standard(minutes) / MINUTES_A_YEAR
+    return f"{years:.6g} y" + (f" ± {2 * u:.3g} y (k = 2)" if u else "")
+
+
+def _share(fresh: Any) -> str:
+    u = standard(fresh)
+    return f"{nominal(fresh):.6f}" + (f"({round(u * 1e6)})" if round(u * 1e6) else "")
 
 
 def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -1,11 +1,13 @@
 """Best use of the litres in hand: what is searched, what is said, what is refused."""
 
+from itertools import pairwise
+
 import pint
 import pytest
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.mixing.best_order import BURST, DRAIN, DRIVE, best_use
+from sumpwise.mixing.best_order import BURST, DRAIN, DRIVE, _Search, best_use
 from sumpwise.mixing.circuit import Circuit
 
 
@@ -26,7 +28,9 @@ def test_drain_first_then_burst():
     use = best_use(wagon(), "8.24 L", drain="3.24 L", burst="1.25 L", drains=1, drives=0)
     assert names(use.best) == [DRAIN, *[BURST] * 4]
     assert use.best.litres.m_as("L") == pytest.approx(8.24)
-    assert use.worst_resident < use.resident
+    assert use.worst_resident < use.resident == pytest.approx(use.by_kind["both"], abs=1e-12)
+    assert use.by_kind["bursts only"] == pytest.approx(best_use(wagon(), "8.24 L", burst="1.25 L", drives=0).resident, abs=1e-12)
+    assert len(use.further) == 3
     assert set(use.by_kind) == {"both", "bursts only"}
 
 
@@ -51,6 +55,19 @@ def test_the_plans_are_all_the_words_say():
     assert use.plans == 3 + 3 * 3
     words = ("12 plans for 5.74 L", "at most 1 of 3.24 L (drain and refill)", "at most 2 of 1.25 L (burst)", "1 drive between", "order")
     assert [one for one in words if one not in use.searched] == []
+
+
+@pytest.mark.parametrize("litres", [2.0, 3.24, 5.74, 8.0])
+@pytest.mark.parametrize("at_most", [(1, 20, 0), (2, 3, 1), (3, 20, 2), (0, 4, 3), (2, 0, 2)])
+def test_plans_are_counted_before_they_are_run(litres, at_most):
+    """The count foretells how many plans there are; they are all different, and no drive comes last or follows a drive."""
+    search = _Search(wagon(), 3.24, 1.25, at_most, 0.0)
+    plans = [tuple(name for name, _ in moves) for _, moves in search.run(litres)]
+    assert search._count(litres) == len(plans) == len(set(plans))
+    for plan in plans:
+        assert plan[-1] != DRIVE
+        assert (DRIVE, DRIVE) not in list(pairwise(plan))
+        assert all(plan.count(name) <= most for name, most in zip((DRAIN, BURST, DRIVE), at_most, strict=True))
 
 
 def test_the_last_move_takes_what_is_left():
@@ -110,6 +127,7 @@ def test_pouring_meanwhile_spares_the_floor():
         (lambda: best_use(wagon(), 5, drain="3 L"), "no unit"),
         (lambda: best_use(wagon(), "5 L", drain="3 L", meanwhile=2), "meanwhile"),
         (lambda: best_use(wagon(), "5 L", drain="3 L", drives=-1), "drives"),
+        (lambda: best_use(wagon(), "5 L", drain="3 L", drives=101), "at most 100"),
         (lambda: best_use(wagon(), "20 L", drain="1 L", burst="0.5 L", drains=10, bursts=40, drives=3), "fewer drains or drives"),
         (lambda: best_use(wagon(sump=["3.9 L", "3 L"]), "5 L", drain="3 L"), "no arrays"),
         (lambda: best_use("wagon", "5 L", drain="3 L"), "one Circuit"),

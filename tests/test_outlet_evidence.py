@@ -2,11 +2,13 @@
 
 import json
 
+import numpy
 import pytest
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.estimates import Estimate, OutletEvidence, share
 from sumpwise.mixing.light import LooksClean, light_passed
 from sumpwise.mixing.outlet_evidence import inside_from_outlet
 from sumpwise.quantities.spans import Span
@@ -56,9 +58,52 @@ def test_every_assumption_is_printed():
     assert all(one in text for one in told.assumptions)
 
 
-def test_the_same_seed_gives_the_same_answer_and_touches_nothing_else():
-    import numpy
+def test_the_ranges_nobody_publishes():
+    told = ask(*service())
+    for line in (
+        "bypass: anywhere from 0 to 0.6 (uniform), nobody publishes it",
+        "clutch_circulation: anywhere from 0.05 to 0.5 (uniform), nobody publishes it",
+        "pocket_circulation: anywhere from 0.003 to 0.1 (log-uniform), nobody publishes it",
+        "pockets: anywhere from 0.525 to 1.575 L (uniform), nobody publishes it",
+        "sump_floor: anywhere from 1.73 to 2.93 L (uniform), nobody publishes it",
+    ):
+        assert line in told.assumptions
+    small = inside_from_outlet([], 0.5, now=Circuit("1 L", "2 L", "1 L"), draws=1000, portion="0.1 L")
+    assert "sump_floor: anywhere from 0 to 0.2 L (uniform), nobody publishes it" in small.assumptions
+    assert set(small.parameters) == {"bypass", "sump_floor"}
 
+
+def test_draws_that_are_no_circuits_are_left_out():
+    seen, now = service(bypass=_uncertain.source(0.02, 0.02))
+    told = ask(seen, now, ranges={"sump_floor": "1 L"}, reading_noise=0.5)
+    assert any("rules out 1" in line for line in told.assumptions)  # a sixth of the bypasses would be negative
+
+
+def test_estimates_of_weighted_draws():
+    draws = numpy.arange(1001.0)
+    even = Estimate(draws, numpy.full(1001, 1 / 1001))
+    assert (even.mean, even.standard) == pytest.approx((500, (1001**2 - 1) ** 0.5 / 12**0.5))
+    assert (even.lower, even.upper) == pytest.approx((0.025 * 1001 - 0.5, 0.975 * 1001 - 0.5))
+    ends = Estimate([0.0, 1.0], numpy.array([0.25, 0.75]))
+    assert (ends.mean, ends.standard) == pytest.approx((0.75, 0.1875**0.5))
+    assert Estimate([3.0, 1.0, 2.0], numpy.array([0.1, 0.8, 0.1])).lower == 1.0
+    assert share(True, numpy.array([0.6, 0.5])) == 1.0
+    assert share(draws < 500.5, numpy.full(1001, 1 / 1001)) == pytest.approx(501 / 1001)
+
+
+def test_what_is_printed_is_what_was_found():
+    told = ask(*service(), cost_per_litre=9.47)
+    text = str(told)
+    assert f"{100 * told.resident.mean:.0f} % fresh inside ({100 * told.resident.lower:.0f} % to {100 * told.resident.upper:.0f} %)" in text
+    assert f"{100 * told.outlet.mean:.0f} % at the outlet, which a long drive darkens by {100 * told.darkening.mean:.1f} points" in text
+    assert f"the next 1 L buy {told.next_portion.mean:.1f} points at {told.cost_per_point:.2f} each" in text
+    assert f"with probability {100 * told.probability:.0f} % only, and {told.litres_needed:.3g} L more make it 95 %" in told.reason
+    assert told.to_dict()["version"] == 1
+    just = OutletEvidence(probability=0.95, confidence=0.95, target=0.8, further=((1.0, 0.9, 0.99),))
+    assert just.litres_needed == 0
+
+
+def test_the_same_seed_gives_the_same_answer_and_touches_nothing_else():
     numpy.random.seed(1)
     before = numpy.random.get_state()[1].tolist()
     one, two, other = (ask(*service(), seed=seed) for seed in (3, 3, 4))

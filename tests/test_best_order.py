@@ -131,6 +131,8 @@ def test_pouring_meanwhile_spares_the_floor():
         (lambda: best_use(wagon(), "20 L", drain="1 L", burst="0.5 L", drains=10, bursts=40, drives=3), "fewer drains or drives"),
         (lambda: best_use(wagon(sump=["3.9 L", "3 L"]), "5 L", drain="3 L"), "no arrays"),
         (lambda: best_use("wagon", "5 L", drain="3 L"), "one Circuit"),
+        (lambda: best_use(wagon(), ["5 L", "6 L"], drain="3 L"), "no array"),
+        (lambda: best_use(wagon(), "5 L", drain=["3 L", "2 L"]), "no array"),
     ],
 )
 def test_refusals_say_what_is_wrong(refused, says):

@@ -101,6 +101,7 @@ def test_what_is_printed_is_what_was_found():
     assert told.to_dict()["version"] == 1
     just = OutletEvidence(probability=0.95, confidence=0.95, target=0.8, further=((1.0, 0.9, 0.99),))
     assert just.litres_needed == 0
+    assert OutletEvidence(probability=0.9, confidence=0.95, further=((1.0, 0.9, 0.93), (2.0, 0.9, 0.95))).litres_needed == 2
 
 
 def test_the_same_seed_gives_the_same_answer_and_touches_nothing_else():
@@ -140,7 +141,7 @@ def test_stop_when_more_of_the_same_does_not_help():
     told = ask(*service(), target=0.999)
     assert told.litres_needed is None
     assert told.verdict == "stop"
-    assert "do not make it" in told.reason
+    assert "and 20 L more do not make it 95 %" in told.reason
     assert told.further[-1][0] == 20
 
 

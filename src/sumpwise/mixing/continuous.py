@@ -25,12 +25,11 @@ else:
 MOST_TANKS = 200
 
 
-def _old(turnovers: Any, tanks: int) -> tuple[Any, Any]:
-    """Old fraction inside and at the outlet of equal tanks in series after `turnovers` of their volume.
+def _old(x: Any, tanks: int) -> tuple[Any, Any]:
+    """Old fraction inside and at the outlet of N equal tanks in series after x turnovers of one of them.
 
-    With x = Nθ and Poisson terms tⱼ = e⁻ˣxʲ/j!: at the outlet Σ tⱼ, inside Σ (1 - j/N) tⱼ, j < N. All terms are positive.
+    With Poisson terms tⱼ = e⁻ˣxʲ/j!: at the outlet Σ tⱼ, inside Σ (1 - j/N) tⱼ, j < N. All terms are positive.
     """
-    x = tanks * turnovers
     term = exp(-x)
     inside, leaving = term, term
     for j in range(1, tanks):
@@ -99,7 +98,7 @@ def exchange(pumped: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0, dead
     >>> round(fresh.resident, 4), round(exchange("8 L", "8 L", tanks=4).resident, 4)
     (0.6321, 0.8046)
     """
-    inside, leaving = _old((1 - bypass) * pumped / ((1 - dead) * capacity), tanks)
+    inside, leaving = _old(tanks * (1 - bypass) * pumped / ((1 - dead) * capacity), tanks)
     return (1 - dead) * (1 - inside), 1 - (1 - bypass) * leaving
 
 
@@ -159,7 +158,7 @@ def volume_needed(target: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0,
     share = target / (1 - dead)
     turnovers = share * 1.0
     for _ in range(100):
-        inside, leaving = _old(turnovers, tanks)
+        inside, leaving = _old(tanks * turnovers, tanks)
         step = (inside - (1 - share)) / leaving
         turnovers = turnovers + step
         if every(abs(step) <= 1e-9 * (1 + turnovers)):  # the next would be its square

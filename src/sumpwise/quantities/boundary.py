@@ -218,7 +218,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
 
     def judge(*best: Any) -> None:
         for i, j in bounds:
-            if best[i] is not None and not every(best[i] <= best[j]):
+            if best[i] is not None and not _at_most(best[i], best[j]):
                 _out_of_bound(names[i], names[j], best[i], best[j], specs[i].kind)
         if check is not None:
             check(*best)
@@ -274,9 +274,14 @@ def _finite(part: Any) -> bool:
         return not isinstance(part, complex) and isfinite(part)
     if has_objects(part):
         return all(_finite(e) for e in part.flat)
-    import numpy
+    return isfinite(part.min()) and isfinite(part.max())
 
-    return bool(numpy.isfinite(part).all())
+
+def _at_most(value: Any, limit: Any) -> bool:
+    """Whether a value is at most its limit everywhere; the largest says so against one limit, without an array of answers."""
+    if limit.__class__ is float and value.__class__ is not float:
+        return bool(value.max() <= limit)
+    return every(value <= limit)
 
 
 def _wrong_call(kernel: Any, args: Any, kwargs: Any) -> Any:

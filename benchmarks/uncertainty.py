@@ -1,0 +1,60 @@
+"""Uncertainty: Monte Carlo against its draws and one sort, running balances against `uncertainties`."""
+
+from __future__ import annotations
+
+import numpy
+from timing import Row, once, side_by_side
+from uncertainties import ufloat
+
+from sumpwise import Ledger, Vessel, measured, monte_carlo, volume_correction_factor
+
+DRAWS = 10**6
+INPUTS = [measured(v, standard=u) for v, u in ((2.9, 0.1), (7.7, 0.2), (0.1, 0.01), (0.95, 0.01))]
+
+
+def model(drained, capacity, start, purity):
+    return purity - (purity - start) * (1 - drained / capacity)
+
+
+def draw_and_sort() -> None:
+    rng = numpy.random.default_rng(1)
+    a, b, c, d = (rng.normal(x.nominal_value, x.std_dev, DRAWS) for x in INPUTS)
+    numpy.sort(model(a, b, c, d))
+
+
+def ledger_of(steps: int) -> Ledger:
+    pail, jug = Vessel("pail", "0.25 L", scale=1 / 1.019, scale_uncertainty=0.004), Vessel("jug", "0.05 L")
+    ledger = Ledger("847 kg/m³")
+    for i in range(steps // 2):
+        ledger = ledger.drained(pail, "1.25 L", f"{40 + i % 20} °C").poured(jug, "1.20 L", "17 °C")
+    return ledger
+
+
+def balances(steps: int) -> list[float]:
+    return [b.magnitude.std_dev for b in ledger_of(steps).running()]
+
+
+def balances_by_uncertainties(steps: int) -> list[float]:
+    """The same account with one shared scale error a vessel, every reading its own noise, and a running sum."""
+    noise = 0.25 * 0.25 / 3**0.5
+    pail, jug = ufloat(1 / 1.019, 0.004), 1.0
+    cold = 1 / volume_correction_factor("20 °C", "847 kg/m³")
+    total, found = ufloat(0, 1e-12), []
+    for i in range(steps // 2):
+        warm = volume_correction_factor(f"{40 + i % 20} °C", "847 kg/m³") * cold
+        total = total - ufloat(1.25, noise) * pail * warm
+        found.append(total.std_dev)
+        total = total + ufloat(1.20, noise / 5) * jug * volume_correction_factor("17 °C", "847 kg/m³") * cold
+        found.append(total.std_dev)
+    return found
+
+
+def rows() -> list[Row]:
+    growth = min(once(lambda: balances(1600), 1) for _ in range(3)) / min(once(lambda: balances(400), 1) for _ in range(5))
+    return [
+        side_by_side("Monte Carlo, 10⁶ draws of 4 inputs / drawing and one sort alone", 1.5,
+                     lambda: monte_carlo(model, INPUTS, draws=DRAWS, seed=1), draw_and_sort, rounds=7),
+        side_by_side("400 running ledger balances / the same in `uncertainties`", 0.15,
+                     lambda: balances(400), lambda: balances_by_uncertainties(400), rounds=5),
+        Row("running balances, 1600 / 400", 6.0, growth, growth, once(lambda: balances(1600), 1)),
+    ]  # fmt: skip

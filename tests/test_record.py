@@ -6,7 +6,7 @@ import os
 import pytest
 
 from sumpwise import FileError, Job, ServiceRecord, SumpwiseError, measured
-from sumpwise.service.methods import history_of
+from sumpwise.service.vehicle import history_of
 
 
 @pytest.fixture

@@ -12,8 +12,8 @@ from sumpwise.mixing.outlet_evidence import inside_from_outlet
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.figures import number, percent
 from sumpwise.service.job import Job
-from sumpwise.service.methods import circuit_of, total_of
 from sumpwise.service.sheet import Section
+from sumpwise.service.vehicle import circuit_of, total_of
 
 VIAL_STEP = 0.05
 """Old fraction from vial to vial where the job says nothing."""

@@ -15,7 +15,7 @@ from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.service.figures import number, plain
 from sumpwise.service.job import LARGEST, Job
-from sumpwise.service.methods import MINUTES_A_YEAR, history_of
+from sumpwise.service.vehicle import MINUTES_A_YEAR, history_of
 
 FORMAT = "sumpwise record"
 VERSION = 1

@@ -19,9 +19,10 @@ from sumpwise.quantities.spans import Span
 from sumpwise.service.cautions import CAUTIONS, FIRST, STOP_SIGNS
 from sumpwise.service.figures import figure, number, percent, plain
 from sumpwise.service.job import Job
-from sumpwise.service.methods import NAMES, Comparison, circuit_of, run_of_bursts, total_of
+from sumpwise.service.methods import NAMES, Comparison
 from sumpwise.service.sheet import Section
 from sumpwise.service.sticks import THERMOMETER
+from sumpwise.service.vehicle import circuit_of, run_of_bursts, total_of
 from sumpwise.torque import applied_torque, permissible_deviation, setting_band, wrench_setting
 
 NEED_DOUBT = 0.03

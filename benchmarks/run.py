@@ -42,7 +42,7 @@ def table(names: list[str]) -> tuple[str, bool]:
             values = f"{row.at_most:g}{unit} | {row.ratio:.3g}{unit} | {row.median:.3g}{unit} | {shown(row.seconds)}"
             lines.append(f"| {row.what} | {values} | {'yes' if row.holds else 'NO'} |")
             print(lines[-1], flush=True)
-    foot = "Ours and the peer take turns in one run; the ratio is that of the fastest rounds, which other work on the machine disturbs least."
+    foot = "Ours and the peer take turns in one run; the ratio is that of the fastest rounds, which other work disturbs least."
     return "\n".join([*lines, "", foot, "", f"{machine()}."]) + "\n", good
 
 

@@ -1,0 +1,23 @@
+from sumpwise.measurement.agreement import normalized_error as normalized_error
+from sumpwise.measurement.agreement import zeta_score as zeta_score
+from sumpwise.measurement.coverage import coverage_factor as coverage_factor
+from sumpwise.measurement.reporting import budget as budget
+from sumpwise.measurement.reporting import expanded as expanded
+from sumpwise.measurement.sampling import monte_carlo as monte_carlo
+from sumpwise.measurement.sampling import monte_carlo_adaptive as monte_carlo_adaptive
+from sumpwise.measurement.typeb import measured as measured
+from sumpwise.measurement.typeb import standard_uncertainty as standard_uncertainty
+from sumpwise.measurement.validation import validate as validate
+
+__all__ = [
+    "budget",
+    "coverage_factor",
+    "expanded",
+    "measured",
+    "monte_carlo",
+    "monte_carlo_adaptive",
+    "normalized_error",
+    "standard_uncertainty",
+    "validate",
+    "zeta_score",
+]

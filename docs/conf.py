@@ -1,4 +1,4 @@
-"""Sphinx configuration. The API pages and the verification page are written at build time from the package itself."""
+"""Sphinx configuration. Everything that comes from the package itself is written into `reference/generated` when the build starts."""
 
 from __future__ import annotations
 
@@ -8,9 +8,12 @@ from pathlib import Path
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
+import generate  # noqa: E402  (docs/generate.py)
+
 project = "sumpwise"
 author = "The sumpwise contributors"
 copyright = "2026, the sumpwise contributors"
+release = generate.version()
 extensions = [
     "sphinx.ext.autodoc",
     "sphinx.ext.napoleon",
@@ -21,17 +24,18 @@ extensions = [
 exclude_patterns = ["_build"]
 html_theme = "furo"
 html_title = "sumpwise"
+html_static_path = ["static"]
+html_css_files = ["docs.css"]
 napoleon_google_docstring = False
 napoleon_use_rtype = False
+napoleon_use_ivar = True
 autodoc_typehints = "none"
 autodoc_member_order = "bysource"
-doctest_global_setup = "import sumpwise\nfrom sumpwise import *"
+doctest_test_doctest_blocks = ""  # examples in docstrings are run by pytest, with its flag NUMBER
 trim_doctest_flags = True
 nitpick_ignore_regex = [
     (r"py:(class|obj|exc)", r".*"),  # numpydoc types are words of the trade: "volume, scalar or array"
 ]
-
-import generate  # noqa: E402  (docs/generate.py)
 
 
 def setup(app: object) -> None:

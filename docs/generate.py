@@ -1,12 +1,19 @@
-"""Write the pages that come from the package itself: the API by room, and the verification page."""
+"""Write the pages that come from the package itself: API, nomenclature, job format, verification values, pictures."""
 
 from __future__ import annotations
 
 import inspect
+from collections import Counter
 from pathlib import Path
 
-from sumpwise import _face
-from sumpwise.verification.runner import verify
+import nomenclature
+import pictures
+
+import sumpwise
+from sumpwise import Job, _face
+from sumpwise.quantities.boundary import Argument
+from sumpwise.service import job
+from sumpwise.verification.runner import Report, verify
 
 ABOUT = {
     "quantities": "Numbers with units",
@@ -22,18 +29,37 @@ ABOUT = {
     "testing": "For the tests of those who embed the library",
     "errors": "Errors",
 }
+TESTING = ("assert_close", "assert_agrees", "assert_refuses", "shares", "quantities", "uncertain_quantities", "notations")
+
+
+def version() -> str:
+    """The version of the package."""
+    return sumpwise.__version__
 
 
 def write(folder: Path) -> None:
     """Write every generated page, replacing only what changed."""
     folder.mkdir(parents=True, exist_ok=True)
-    pages = {f"{room}.rst": _room(room, modules) for room, modules in _face.ROOMS.items()}
-    pages["index.rst"] = _index(list(_face.ROOMS))
-    pages["verification_values.rst"] = _values()
-    for name, text in pages.items():
+    for name, text in pages().items():
         path = folder / name
         if not path.exists() or path.read_text(encoding="utf-8") != text:
             path.write_text(text, encoding="utf-8")
+    pictures.write(folder / "pictures")
+
+
+def pages() -> dict[str, str]:
+    """Name -> text of every generated page."""
+    report = verify()
+    rooms = dict(sorted(_face.ROOMS.items(), key=lambda item: list(ABOUT).index(item[0])))
+    made = {f"{room}.rst": _room(room, modules) for room, modules in rooms.items()}
+    made["testing.rst"] = _room("testing", {"": TESTING})
+    made["index.rst"] = _index([*rooms, "testing"])
+    made["nomenclature.rst"] = nomenclature.page()
+    made["job_format.rst"] = job_format()
+    made["verification_values.rst"] = values(report)
+    made["verification_summary.txt"] = summary(report)
+    made["demo_sheet.md"] = pictures.demo().to_markdown()
+    return made
 
 
 def _heading(text: str, mark: str = "=") -> str:
@@ -41,7 +67,9 @@ def _heading(text: str, mark: str = "=") -> str:
 
 
 def _room(room: str, modules: dict[str, tuple[str, ...]]) -> str:
-    parts = [_heading(f"{ABOUT[room]}: ``{room}``"), f".. currentmodule:: sumpwise\n\n``from sumpwise import …`` or ``from sumpwise.{room} import …``.\n"]
+    origin = f"``from sumpwise.{room} import …``"
+    origin = origin if room == "testing" else f"``from sumpwise import …`` or {origin}"
+    parts = [_heading(f"{ABOUT[room]}: ``{room}``"), f".. currentmodule:: sumpwise\n\n{origin}.\n"]
     for module, names in modules.items():
         for name in names:
             where = f"sumpwise.{room}.{module}" if module else f"sumpwise.{room}"
@@ -53,22 +81,102 @@ def _room(room: str, modules: dict[str, tuple[str, ...]]) -> str:
 
 
 def _index(rooms: list[str]) -> str:
-    return _heading("API by room") + "\n.. toctree::\n   :maxdepth: 1\n\n" + "".join(f"   {room}\n" for room in rooms)
+    parts = [_heading("API by room"), "Every public name, by the room it lives in.\n", ".. list-table::\n   :widths: 25 75\n"]
+    for room in rooms:
+        names = TESTING if room == "testing" else tuple(name for names in _face.ROOMS[room].values() for name in names)
+        parts.append(f"   * - :doc:`{room}`\n     - {', '.join(f'``{name}``' for name in names)}")
+    return "\n".join(parts) + "\n\n.. toctree::\n   :hidden:\n\n" + "".join(f"   {room}\n" for room in rooms)
 
 
-def _values() -> str:
-    report = verify()
-    lines = [
-        _heading("Published check values"),
-        f"{sum(row.passed for row in report.rows)} of {len(report.rows)} values agree; recompute them with ``python -m sumpwise verify``.\n",
-        ".. list-table::\n   :header-rows: 1\n   :class: longtable\n",
-        "   * - function\n     - source\n     - printed\n     - computed\n     - difference\n     - known",
-    ]
-    for row in report.rows:
-        e = row.entry
-        cells = [f"``{e.function}``", e.source, e.printed, row.computed, row.difference, e.known]
-        lines.append("   * - " + "\n     - ".join(_escaped(str(c)) if i else str(c) for i, c in enumerate(cells)))
+# -- the job file, from the tables that read it
+
+
+def job_format() -> str:
+    """Every table, list and key of a job file."""
+    parts = [_heading("The keys of a job file")]
+    parts.append(
+        f"A job file starts with ``format = \"{job.FORMAT}\"`` and ``version = {job.VERSION}`` and may have a ``title``. The tables "
+        f"{_listed(job.NEEDED_TABLES)} must be there; a key in **bold** must be there when its table is. A value is a text in "
+        f":doc:`workshop notation <../notation>` unless the column says otherwise; the last column is the packaged demo. How to write one: "
+        f":doc:`../../how-to/job_file`.\n"
+    )
+    demo = Job.demo().to_dict()
+    for name, fields in job.TABLES.items():
+        parts += [_heading(f"[{name}]", "-"), _keys(fields, job.REQUIRED.get(name, ()), demo.get(name, {}))]
+    for name, fields in job.LISTS.items():
+        shown: dict[str, object] = {}
+        for entry in demo.get(name, []):
+            shown = {**entry, **shown}
+        parts += [_heading(f"[[{name}]]", "-"), f"One ``[[{name}]]`` for each.\n", _keys(fields, job.REQUIRED.get(name, ()), shown)]
+    parts.append("What an event of the log needs besides:\n")
+    parts.append(".. list-table::\n   :header-rows: 1\n\n   * - event\n     - needs")
+    parts += [f"   * - ``{event}``\n     - {_listed(needs) or 'nothing'}" for event, needs in job.EVENT_NEEDS.items()]
+    parts.append(
+        "\nThe reading of a ``stick`` is a length above the lower mark and may be negative; that of a vessel is a volume. An entry "
+        "``seen`` names a stop sign: the sheet then begins with it and withholds the steps.\n"
+    )
+    return "\n".join(parts)
+
+
+def _keys(fields: dict[str, job.Field], required: tuple[str, ...], demo: dict[str, object]) -> str:
+    lines = [".. list-table::\n   :header-rows: 1\n   :widths: 28 42 30\n\n   * - key\n     - value\n     - demo"]
+    for key, field in fields.items():
+        name = f"**{key}**" if key in required else key
+        value = demo.get(key, "")
+        shown = f"``{str(value).lower() if isinstance(value, bool) else value}``" if value != "" else ""
+        lines.append(f"   * - {name}\n     - {described(field)}\n     - {shown}")
     return "\n".join(lines) + "\n"
+
+
+def described(field: job.Field) -> str:
+    """What a value must be, in words."""
+    if isinstance(field, job.Choice):
+        return "one of " + ", ".join(f"``{word}``" for word in field.words)
+    if isinstance(field, job.Window):
+        return f"a span of one kind: {field.kind.kind}"
+    if not isinstance(field, Argument):
+        return field
+    limits = [f"above {field.above:g}"] if field.above > float("-inf") else []
+    limits += [f"at least {field.minimum:g}"] if field.minimum > float("-inf") else []
+    limits += [f"below {field.below:g}"] if field.below < float("inf") else []
+    limits += [f"at most {field.maximum:g}"] if field.maximum < float("inf") else []
+    kind = " or ".join(field.kinds)
+    unit = nomenclature.INTERNAL.get(kind, "")
+    return kind + (f"; {', '.join(limits)}{' ' + unit if unit and unit != '1' else ''}" if limits else "")
+
+
+def _listed(words: tuple[str, ...]) -> str:
+    return ", ".join(f"``{word}``" for word in words)
+
+
+# -- the check values, from the files that are recomputed
+
+
+def summary(report: Report) -> str:
+    """How many values, from how many publications, known how."""
+    known = Counter(row.entry.known for row in report.rows)
+    files = len({row.entry.publication for row in report.rows})
+    agree = sum(row.passed for row in report.rows)
+    ways = ", ".join(f"{count} {way}" for way, count in known.most_common())
+    return f"{agree} of {len(report.rows)} check values from {files} publications agree: {ways}.\n"
+
+
+def values(report: Report) -> str:
+    """Every check value with what was computed for it, one section a function."""
+    parts = [_heading("Published check values"), summary(report)]
+    rooms = {name: where.split(".")[1] for name, where in _face.places().items()}
+    ordered = sorted(report.rows, key=lambda row: (list(ABOUT).index(rooms[row.entry.function.split(".")[0]]), row.entry.function))
+    last = ""
+    for row in ordered:
+        e = row.entry
+        if e.function != last:
+            parts.append("\n" + _heading(f"``{e.function}``", "-"))
+            parts.append(".. list-table::\n   :header-rows: 1\n   :class: longtable\n   :widths: 44 16 18 12 10\n")
+            parts.append("   * - source\n     - printed\n     - computed\n     - difference\n     - known")
+            last = e.function
+        cells = [e.source, e.printed, row.computed, row.difference, e.known]
+        parts.append("   * - " + "\n     - ".join(_escaped(str(c)) for c in cells))
+    return "\n".join(parts) + "\n"
 
 
 def _escaped(text: str) -> str:

@@ -1,0 +1,283 @@
+"""The nomenclature page: every argument of every public name, with its symbol and unit."""
+
+from __future__ import annotations
+
+import inspect
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from sumpwise import _face
+from sumpwise.quantities.units import INTERNAL
+
+# argument: (symbol or "", what it is, kind or words where the function does not state the kind itself)
+ARGUMENTS: dict[str, tuple[str, str, str]] = {
+    "absorbance_10mm": ("A₁₀", "decadic absorbance of 10 mm of old fluid", ""),
+    "adapter_length": ("E", "middle of the square to middle of the bolt", ""),
+    "age": ("", "age from which fluid counts as old", "time"),
+    "age_with": ("", "mean age with the change", ""),
+    "age_without": ("", "mean age without the change", ""),
+    "ages": ("", "method → mean ages, years", "plain numbers"),
+    "air_density": ("ρₐ", "air around the balance", ""),
+    "angle": ("θ", "between adapter and wrench, 0 in line", ""),
+    "at": ("t", "moment on the axis of the history; temperature at which a level is wanted", "time, length or temperature"),
+    "band": ("", "lower and upper limits of a drawn line", "plain numbers"),
+    "bias": ("", "what the floor adds to every stick reading", "length"),
+    "book": ("", "volume that a book gives", "volume"),
+    "bore": ("d", "inside diameter of the filler tube", ""),
+    "burst": ("", "volume of one burst", "volume"),
+    "bursts": ("", "most bursts", "count"),
+    "bypass": ("b", "share of the flow that passes by", "fraction"),
+    "capacity": ("V", "what the whole unit, or a vessel, holds", "volume"),
+    "case_expansion": ("a", "linear expansion of the case", "per °C"),
+    "causes": ("", "names of the steps of a balance", "texts"),
+    "change": ("", "walking from engine to funnel or back", "time"),
+    "changes": ("", "planned changes: moment, share, volume", "list"),
+    "circuit": ("", "the fill in its compartments", "Circuit"),
+    "claimed": ("", "fresh fraction that is claimed", "fraction"),
+    "clean": ("", "whether the look told no old fluid", "true or false"),
+    "closed_at": ("t", "temperature at which the plug was closed", "temperature"),
+    "clutch_circulation": ("c", "exchanged with the clutch circuits per volume pumped", "number"),
+    "clutches": ("H", "clutch circuits", "volume"),
+    "components": ("", "name, volume, specification of what else takes fluid", "list"),
+    "confidence": ("", "probability at which to stop", "fraction"),
+    "contributions": ("", "steps of a balance, to draw", "plain numbers"),
+    "converter": ("K", "torque converter", "volume"),
+    "converter_tanks": ("n", "equal tanks that stand for it", "count"),
+    "cooler": ("L", "cooler with its lines", "volume"),
+    "cooler_tanks": ("m", "equal tanks that stand for it", "count"),
+    "cost": ("", "money, in any one currency", ""),
+    "cost_per_litre": ("", "price of a litre, in any one currency", "number"),
+    "covariance": ("V", "of several estimates, litres squared", "plain numbers"),
+    "coverage": ("p", "share that an interval covers", "fraction"),
+    "cumulative": ("", "whether a reading includes what was in the vessel before", "true or false"),
+    "currency": ("", "a label", "text"),
+    "data": ("", "what `to_dict` gave", "dict"),
+    "dead": ("d", "share of the capacity that never exchanges", ""),
+    "decide": ("", "weight from which a meaning is named", "fraction"),
+    "default": ("", "answer where the job is silent", "any"),
+    "density_15": ("ρ₁₅", "of the fluid at 15 °C", "density"),
+    "diameter": ("d", "nominal diameter of the bolt", ""),
+    "digits": ("", "significant digits", "count"),
+    "direction": ("", '"nearest", "down" or "up"', "text"),
+    "distance": ("", "along the floor from the sump's middle to the stick; what the odometer shows", "length"),
+    "dof": ("ν", "degrees of freedom", "number"),
+    "drain": ("", "what one plug drain takes", "volume"),
+    "drained": ("d", "what leaves at a drain", "volume"),
+    "drains": ("dᵢ", "what leaves at each drain; most drains", "volumes, or a count"),
+    "draws": ("", "random draws", "count"),
+    "drives": ("", "most drives", "count"),
+    "elapsed": ("", "time since a service", "time"),
+    "emptying": ("", "time to empty the pail", "time"),
+    "error": ("", "litres at 20 °C off the target", "volume"),
+    "estimates": ("yᵢ", "estimates of one volume", "volumes"),
+    "exchanged_fraction": ("r", "share of the fill that each change replaces", ""),
+    "expanded": ("U", "expanded uncertainty", "as the value"),
+    "expansion": ("", "cubic growth of a vessel", "per °C"),
+    "fill": ("F", "all fluid in the unit at the target, at 20 °C", "volume"),
+    "first": ("", "moment of the first change", "time or length"),
+    "fraction": ("r", "share that a change replaces", "fraction"),
+    "fresh": ("f", "fresh fraction of the fill", "fraction"),
+    "from_temperature": ("", "temperature of the measurement", "temperature"),
+    "function": ("", "what to propagate through, or to list evidence of", "function or name"),
+    "graduation": ("", "one division of a scale", "volume"),
+    "half_width": ("a", "half the width between limits", "any"),
+    "halving": ("h", "rise in temperature that halves the life", "interval"),
+    "head": ("h", "surface in the funnel above the tube's lower end", ""),
+    "heating_rate": ("", "how fast the fluid warms", "heating rate"),
+    "high": ("", "most off the target before harm, over", "volume"),
+    "history": ("", "what the fill has been through", "FluidHistory"),
+    "horizon": ("", "how far to look", "time"),
+    "in_pail": ("", "already in the pail", "volume"),
+    "indent": ("", "spaces a level in JSON", "count"),
+    "inputs": ("", "arguments of the function; what was written in a job", "list or dict"),
+    "inside": ("", "fresh fraction inside, to draw", "plain numbers"),
+    "inside_band": ("", "its limits, to draw", "plain numbers"),
+    "interval": ("τ", "from one change to the next", "time or length"),
+    "job": ("", "one service of one vehicle", "Job"),
+    "k": ("k", "coverage factor", "number"),
+    "key": ("", "name of a value or section", "text"),
+    "keys": ("", "names of values", "texts"),
+    "learned": ("", "what a service taught", "dict"),
+    "left_over": ("", "what a purchase leaves", "volume"),
+    "length": ("L", "of the filler tube", ""),
+    "length_between_marks": ("L", "mark to mark along the stick", "length"),
+    "level": ("", "litres at 20 °C off the target, by the stick", "volume"),
+    "limits": ("a", "half-width of limits", "as the value"),
+    "litres": ("", "fresh fluid used, to draw", "plain numbers"),
+    "low": ("", "most off the target before harm, under", "volume"),
+    "lower": ("", "lower limit", "any"),
+    "mass": ("m", "what the balance shows, vessel taken off", ""),
+    "mass_fractions": ("wᵢ", "share of each fluid by mass", "fractions"),
+    "masses": ("mᵢ", "water weighed at each mark", "masses"),
+    "mean_age": ("", "limit of the mean age", "time or length"),
+    "meanwhile": ("p", "share of a burst that is poured while it is pumped", "fraction"),
+    "measured": ("", "meaning → volume measured for it", "dict"),
+    "most": ("", "most draws", "count"),
+    "name": ("", "what it is called", "text"),
+    "need": ("", "fluid that the job takes", "volume"),
+    "next_due": ("", "when the interval is over", "dict"),
+    "nominal": ("", "printed contents of a sealed pack", "volume"),
+    "now": ("", "the state asked about", "Circuit"),
+    "nut_factor": ("K", "torque coefficient of a bolted joint", ""),
+    "observed": ("", "temperatures and readings taken, to draw", "plain numbers"),
+    "observer_bias": ("", "what one observer's matches have in common, relative", "number"),
+    "old": ("", "old fraction of a mixture", ""),
+    "older_than": ("", "age from which fluid counts as old", "time or length"),
+    "others": ("", "further results; further arguments of the constructor", "any"),
+    "outlet": ("", "fresh fraction at the outlet, to draw", "plain numbers"),
+    "outlet_band": ("", "its limits, to draw", "plain numbers"),
+    "packs": ("", "size, price and name of what is on sale", "list or dict"),
+    "pail": ("", "what the pail may hold", "volume"),
+    "part": ("", "which of several answers", "text"),
+    "path": ("", "depth looked through; where a file is", "length, or a path"),
+    "pocket_circulation": ("e", "exchanged with the pockets per volume pumped", "number"),
+    "pockets": ("W", "pockets that hardly exchange", "volume"),
+    "portion": ("", "fluid bought next", "volume"),
+    "portions": ("", "how many portions to look at", "count"),
+    "pour_rate": ("", "down the filler tube", "flow"),
+    "poured": ("", "poured while pumping; litres poured, to draw", "volume"),
+    "price": ("", "of a litre, in any one currency", "number"),
+    "prior": ("", "name → weight before measuring", "dict"),
+    "pump_flow": ("", "out of the open line", "flow"),
+    "pumped": ("q", "fresh fluid in, and as much out", "volume"),
+    "purity": ("", "fresh fraction of what is poured", "fraction"),
+    "quart": ("", '"US" or "imperial"', "text"),
+    "ranges": ("", "parameter → range that stands for it", "dict"),
+    "reaction": ("", "from the word to the engine standing still", "time"),
+    "reading": ("r", "what a vessel or the stick shows", "volume, or length on the stick"),
+    "reading_fraction": ("", "half-width of a reading, as a share of a division", "fraction"),
+    "reading_noise": ("", "standard deviation of one match, relative", "number"),
+    "readings": ("", "what the vessel showed; stick readings, to draw", "volumes, or plain numbers"),
+    "reference": ("", "temperature at which things are compared", "temperature"),
+    "refilled": ("", "what is poured, where it is not what was drained", ""),
+    "reserve": ("", "sump above the level at which the pump starves", "volume"),
+    "residue": ("", "what stays in an emptied vessel", "volume"),
+    "resolution": ("", "smallest step read on the stick", "length"),
+    "result": ("", "an uncertain result", "any"),
+    "reynolds": ("Re", "Reynolds number", "number"),
+    "rhythms": ("", "name → planned changes", "dict"),
+    "risk": ("", "accepted probability of running short", "fraction"),
+    "roughness": ("k", "of the tube's wall", ""),
+    "scale": ("", "true volume over volume read", "number"),
+    "scale_dof": ("ν", "degrees of freedom of the scale's uncertainty", "number"),
+    "scale_uncertainty": ("", "standard uncertainty of the scale, absolute", "number"),
+    "sections": ("", "parts of a sheet", "list"),
+    "seed": ("", "of the random numbers", "whole number"),
+    "seen": ("", "states, each with what was seen at the outlet", "list"),
+    "setting": ("S", "what the wrench is set to", ""),
+    "shape": ("", '"rectangular", "triangular", "arcsine", "resolution" or "normal"', "text"),
+    "share": ("", "share of the fill that may be old", "fraction"),
+    "shared": ("", "instrument whose error this is", "text"),
+    "since": ("", "beginning of the horizon", "time or length"),
+    "slope": ("", "of the floor, the stick's side lower", ""),
+    "sources": ("", "label → where its number comes from", "dict"),
+    "span": ("", "lower and upper limit", "span"),
+    "specification": ("", "of the fluid at hand", "text"),
+    "specifications": ("", "what stands on the bottles", "texts"),
+    "standard": ("u", "standard uncertainty", "as the value"),
+    "start": ("f₀", "fresh fraction before; litres off the target before; when the fill was new", "fraction, volume, time or length"),
+    "sump": ("S", "sump at the start", "volume"),
+    "sump_floor": ("", "sump below which the pump draws air", "volume"),
+    "table": ("", "name of a table of the job", "text"),
+    "tanks": ("N", "equal stirred tanks in series, 1 to 200", ""),
+    "target": ("f", "fresh fraction wanted; litres off the middle wanted", "fraction, or volume"),
+    "temperature": ("t", "of the fluid, or of the water weighed", "temperature"),
+    "temperatures": ("", "of stick readings, to draw", "plain numbers"),
+    "text": ("", "as people write it", "text"),
+    "thermometer": ("", "its name; one name is one error", "text"),
+    "threshold": ("", "old fraction that the eye just notices", "fraction, or two"),
+    "threshold_path": ("", "depth that the threshold is stated for", "length"),
+    "tilt": ("φ", "how far a vessel may stand off level", "angle"),
+    "times": ("n", "number of equal drains", ""),
+    "title": ("", "heading", "text"),
+    "to": ("", "unit of the answer", "text"),
+    "to_temperature": ("", "temperature at which the volume is wanted", "temperature"),
+    "together": ("", "changes made one after another at each moment", "count"),
+    "tolerance": ("a", "permissible deviation of the wrench; nearness to the steady state", "fraction"),
+    "torque": ("T", "at the bolt", ""),
+    "total": ("", "what the sum of a balance is called", "text"),
+    "u_expanded_x": ("U₁", "expanded uncertainty of x", "as x"),
+    "u_expanded_y": ("U₂", "expanded uncertainty of y", "as x"),
+    "u_x": ("u₁", "standard uncertainty of x", "as x"),
+    "u_y": ("u₂", "standard uncertainty of y", "as x"),
+    "uncertainty": ("u", "standard uncertainty of the sum, to draw", "plain number"),
+    "unit": ("", "of a plain number, or of the answer", "text"),
+    "until": ("", "end of the horizon", "time or length"),
+    "upper": ("", "upper limit", "any"),
+    "upper_mark": ("", "from the lower mark, mm, to draw", "plain number"),
+    "value": ("", "what to read, convert, round or state", "any"),
+    "values": ("", "a job, or label → value", "Job, dict or list"),
+    "venting": ("", "share of the head left for the fluid", ""),
+    "vessel": ("", "what it was measured with", "Vessel"),
+    "vial_step": ("", "step of the vial series in old fraction", "fraction"),
+    "viscosities": ("νᵢ", "of each fluid at one temperature", "viscosities"),
+    "viscosity": ("ν", "kinematic, at the fluid's temperature", ""),
+    "viscosity_100": ("ν₁₀₀", "kinematic viscosity at 100 °C", ""),
+    "viscosity_40": ("ν₄₀", "kinematic viscosity at 40 °C", ""),
+    "volume": ("V", "a volume of fluid", "volume"),
+    "volume_between_marks": ("V", "fluid from mark to mark, in the check window's heat", "volume"),
+    "water_temperature": ("", "of the water weighed", "temperature"),
+    "weights_density": ("", "of the balance's weights", ""),
+    "what": ("", "where lost fluid went", "text"),
+    "width": ("w", "inside diameter of a vessel where it is read", "length"),
+    "window": ("", "temperatures in which the check holds", "span of temperatures"),
+    "wrench_length": ("L", "middle of the grip to middle of the square", ""),
+    "wrench_maximum": ("", "largest setting of the wrench", ""),
+    "x": ("x", "first result", "any"),
+    "y": ("X", "second result", "as x"),
+    "years": ("", "from now, to draw", "plain numbers"),
+    "zero": ("", "0 °C on the absolute scale", ""),
+}
+
+
+def public_calls() -> Iterator[tuple[str, Callable[..., Any]]]:
+    """Every public function and the constructor and methods of every public class, with the name it is called by."""
+    for name, module in _face.places().items():
+        thing = _face.load(module, name)
+        if inspect.isclass(thing) and not issubclass(thing, Exception):
+            yield name, thing
+            for method, value in vars(thing).items():
+                plain = value.__func__ if isinstance(value, (classmethod, staticmethod)) else value
+                if not method.startswith("_") and inspect.isfunction(plain):
+                    yield f"{name}.{method}", plain
+        elif callable(thing) and not inspect.isclass(thing):
+            yield name, thing
+
+
+def used() -> dict[str, list[tuple[str, tuple[str, ...]]]]:
+    """Argument -> the calls that take it, each with the kinds its boundary states."""
+    found = defaultdict(list)
+    for call, function in public_calls():
+        arguments = getattr(function, "arguments", {})
+        for parameter in inspect.signature(function).parameters:
+            if parameter not in ("self", "cls"):
+                found[parameter].append((call, arguments[parameter].kinds if parameter in arguments else ()))
+    return dict(sorted(found.items()))
+
+
+def page() -> str:
+    """The page, as reStructuredText."""
+    lines = [
+        "Nomenclature", "============", "",
+        "Every argument of every public name. A value is given as text, Quantity, uncertain number, array or list in any unit of its kind; "
+        "the unit named here is the one that kernels compute in and error messages speak of. A fraction is a plain number from 0 to 1, or "
+        "a text such as ``\"90 %\"``. Fresh, never life left: a fraction says how much of the fill is new fluid.",
+        "", ".. list-table::", "   :header-rows: 1", "   :widths: 8 22 30 18 22", "   :class: longtable", "",
+        "   * - symbol", "     - argument", "     - what it is", "     - unit", "     - taken by",
+    ]  # fmt: skip
+    for name, calls in used().items():
+        symbol, meaning, words = ARGUMENTS[name]
+        kinds = list(dict.fromkeys(kind for _, stated in calls for kind in stated))
+        shown = [_unit(kind) for kind in kinds] if kinds and not words else [_unit(words)]
+        takers = ", ".join(f"``{call}``" for call, _ in calls[:4]) + (f" and {len(calls) - 4} more" if len(calls) > 4 else "")
+        cells = [symbol, f"``{name}``", meaning.replace("`", "``"), ", ".join(shown), takers]
+        lines.append("   * - " + "\n     - ".join(cells))
+    return "\n".join(lines) + "\n"
+
+
+def _unit(kind: str) -> str:
+    if kind == "fraction":
+        return "share of one"
+    unit = INTERNAL.get(kind)
+    return f"{kind}, {unit}" if unit else kind

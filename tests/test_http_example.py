@@ -1,0 +1,116 @@
+"""The HTTP example of the documentation: what it answers, and what it answers to nonsense."""
+
+import http.client
+import json
+import runpy
+import threading
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+import sumpwise
+
+EXAMPLE = Path(__file__).parents[1] / "docs" / "examples" / "http_endpoint.py"
+
+
+@pytest.fixture(scope="module")
+def port():
+    server = runpy.run_path(str(EXAMPLE))["serve"](0)
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield server.server_port
+    server.shutdown()
+    server.server_close()
+    thread.join()
+
+
+def ask(port, path, body, **headers):
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+    try:
+        content = body if isinstance(body, bytes) else json.dumps(body).encode()
+        connection.request("POST", path, content, headers)
+        reply = connection.getresponse()
+        assert reply.headers["Content-Type"] == "application/json; charset=utf-8"
+        return reply.status, json.loads(reply.read())
+    finally:
+        connection.close()
+
+
+def test_a_plain_answer(port):
+    status, answer = ask(port, "/drain_refill", {"drained": "3.3 L", "capacity": "8.85 L", "times": 3})
+    assert (status, answer) == (200, {"result": sumpwise.drain_refill("3.3 L", "8.85 L", times=3)})
+
+
+def test_an_answer_with_a_unit_comes_in_the_unit_that_asked(port):
+    status, answer = ask(port, "/volume_needed", {"target": 0.9, "capacity": "9 1/4 qt"})
+    assert status == 200
+    assert answer["result"]["unit"] == "qt"
+    assert answer["result"]["value"] == pytest.approx(21.2989, abs=1e-4)  # 9.25 ln 10
+
+
+def test_an_uncertain_answer_has_its_standard_uncertainty(port):
+    _, answer = ask(port, "/drain_refill", {"drained": "3.0(3) L", "capacity": "10 L"})
+    assert answer["result"] == pytest.approx({"value": 0.3, "standard_uncertainty": 0.03})
+
+
+def test_a_band_has_two_limits(port):
+    _, answer = ask(port, "/setting_band", {"lower": "31 N·m", "upper": "37 N·m", "tolerance": 0.04})
+    assert answer["result"]["lower"]["value"] == pytest.approx(31 / 0.96)
+    assert answer["result"]["upper"]["value"] == pytest.approx(37 / 1.04)
+
+
+def test_a_description_is_checked(port):
+    status, answer = ask(port, "/check_text", {"text": "Torque the plug to 34 N·m (30 lb-ft)."})
+    assert status == 200
+    assert [f["verdict"] for f in answer["result"]["findings"]] == ["disagrees"]
+
+
+@pytest.mark.parametrize(
+    ("body", "argument", "says"),
+    [
+        ({"drained": "3.3", "capacity": "8.85 L"}, "drained", "unit"),
+        ({"drained": "9 L", "capacity": "8.85 L"}, "drained", "capacity"),
+        ({"drained": "3.3 N·m", "capacity": "8.85 L"}, "drained", ""),
+        ({"drained": "<script>", "capacity": "8.85 L"}, "drained", ""),
+        ({"drained": ["3.3 L", None], "capacity": "8.85 L"}, "drained[1]", ""),
+        ({"drained": "9**9**9 L", "capacity": "8.85 L"}, "drained", ""),
+        ({"drained": "3.3 L", "capacity": "8.85 L", "purity": 2}, "purity", ""),
+    ],
+)
+def test_bad_input_is_400_with_the_argument_the_problem_and_a_hint(port, body, argument, says):
+    status, answer = ask(port, "/drain_refill", body)
+    assert status == 400
+    assert answer["argument"] == argument
+    assert answer["problem"]
+    assert answer["hint"]
+    assert says in " ".join(answer.values())
+
+
+@pytest.mark.parametrize("body", [b"", b"{", b"[]", b"3", b"null", b"\xff", b"[" * 50_000, {"drained": "3.3 L"}, {"nonsense": 1}])
+def test_what_is_no_request_is_400_too(port, body):
+    status, answer = ask(port, "/drain_refill", body)
+    assert status == 400
+    assert answer["problem"]
+
+
+def test_an_unknown_route_is_404(port):
+    for path in ("/", "/Job", "/__class__", "/verify", "/drain_refill/.."):
+        status, answer = ask(port, path, {})
+        assert status == 404
+        assert "/drain_refill" in answer["hint"]
+
+
+def test_a_huge_or_unmeasured_request_is_refused_unread(port):
+    for length in ("100001", "-1", "many", "²", "9" * 30):
+        status, _ = ask(port, "/drain_refill", b"", **{"Content-Length": length})
+        assert status == 413
+
+
+def test_eight_at_once_get_their_own_answers(port):
+    def one(n):
+        return ask(port, "/drain_refill", {"drained": f"{n} L", "capacity": "10 L"})
+
+    with ThreadPoolExecutor(8) as pool:
+        answers = list(pool.map(one, range(1, 10)))
+    assert [a["result"] for _, a in answers] == [sumpwise.drain_refill(f"{n} L", "10 L") for n in range(1, 10)]

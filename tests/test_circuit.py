@@ -170,6 +170,18 @@ def test_uncertainty_follows_the_derivatives():
     assert _uncertain.standard(told.sump_volume.magnitude) == pytest.approx(0.05, rel=1e-9)
 
 
+def test_an_uncertain_history_replays_every_operation():
+    def run(bypass):
+        after = wagon(bypass=bypass, start=0.1).drain("1 L").pour("1.1 L").pump("1 L", poured="0.4 L").circulate("3 L").pump("0.5 L")
+        return [getattr(circuit, name) for circuit in (after, after.mix().pump("0.2 L")) for name in ANSWERS[:7]]
+
+    told, plain = run(_uncertain.source(0.35, 1e-3)), run(0.35)
+    assert [_uncertain.nominal(one) for one in told] == pytest.approx(plain, abs=1e-14)
+    step = 1e-4
+    slopes = [(up - down) / (2 * step) for up, down in zip(run(0.35 + step), run(0.35 - step), strict=True)]
+    assert [_uncertain.standard(one) for one in told] == pytest.approx([1e-3 * abs(slope) for slope in slopes], rel=1e-5, abs=1e-13)
+
+
 def test_what_two_volumes_share_stays_shared():
     """Pour and burst measured with one pail: its scale error takes out and puts in alike."""
     registry = pint.get_application_registry()

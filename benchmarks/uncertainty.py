@@ -34,27 +34,26 @@ def balances(steps: int) -> list[float]:
     return [b.magnitude.std_dev for b in ledger_of(steps).running()]
 
 
-def balances_by_uncertainties(steps: int) -> list[float]:
-    """The same account with one shared scale error a vessel, every reading its own noise, and a running sum."""
-    noise = 0.25 * 0.25 / 3**0.5
-    pail, jug = ufloat(1 / 1.019, 0.004), 1.0
-    cold = 1 / volume_correction_factor("20 °C", "847 kg/m³")
+def by_uncertainties(warm: list[float], cold: float) -> list[float]:
+    """The same account with one shared scale error, every reading its own noise, and a running sum; expansion given beforehand."""
+    noise, scale = 0.25 * 0.25 / 3**0.5, ufloat(1 / 1.019, 0.004)
     total, found = ufloat(0, 1e-12), []
-    for i in range(steps // 2):
-        warm = volume_correction_factor(f"{40 + i % 20} °C", "847 kg/m³") * cold
-        total = total - ufloat(1.25, noise) * pail * warm
+    for factor in warm:
+        total = total - ufloat(1.25, noise) * scale * factor
         found.append(total.std_dev)
-        total = total + ufloat(1.20, noise / 5) * jug * volume_correction_factor("17 °C", "847 kg/m³") * cold
+        total = total + ufloat(1.20, noise / 5) * cold
         found.append(total.std_dev)
     return found
 
 
 def rows() -> list[Row]:
+    warm = [volume_correction_factor(f"{40 + i % 20} °C", "847 kg/m³") for i in range(200)]
+    cold = volume_correction_factor("17 °C", "847 kg/m³")
     growth = min(once(lambda: balances(1600), 1) for _ in range(3)) / min(once(lambda: balances(400), 1) for _ in range(5))
     return [
         side_by_side("Monte Carlo, 10⁶ draws of 4 inputs / drawing and one sort alone", 1.5,
                      lambda: monte_carlo(model, INPUTS, draws=DRAWS, seed=1), draw_and_sort, rounds=7),
         side_by_side("400 running ledger balances / the same in `uncertainties`", 0.15,
-                     lambda: balances(400), lambda: balances_by_uncertainties(400), rounds=5),
+                     lambda: balances(400), lambda: by_uncertainties(warm, cold), rounds=5),
         Row("running balances, 1600 / 400", 6.0, growth, growth, once(lambda: balances(1600), 1)),
     ]  # fmt: skip

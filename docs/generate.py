@@ -29,6 +29,7 @@ ABOUT = {
     "testing": "For the tests of those who embed the library",
     "errors": "Errors",
 }
+HERE = Path(__file__).parent
 TESTING = ("assert_close", "assert_agrees", "assert_refuses", "shares", "quantities", "uncertain_quantities", "notations")
 
 
@@ -57,8 +58,8 @@ def pages() -> dict[str, str]:
     made["nomenclature.rst"] = nomenclature.page()
     made["job_format.rst"] = job_format()
     made["verification_values.rst"] = values(report)
+    made["benchmarks.txt"] = benchmarks(HERE.parent / "benchmarks")
     made["verification_summary.txt"] = summary(report)
-    made["demo_sheet.md"] = pictures.demo().to_markdown()
     return made
 
 
@@ -147,6 +148,36 @@ def described(field: job.Field) -> str:
 
 def _listed(words: tuple[str, ...]) -> str:
     return ", ".join(f"``{word}``" for word in words)
+
+
+# -- the benchmarks, from the table and the notes beside them
+
+
+def benchmarks(folder: Path) -> str:
+    """The table that `benchmarks/run.py` wrote, where it was run, and what was tried."""
+    table, notes = folder / "RESULTS.md", folder / "NOTES.md"
+    parts = [_from_markdown(table.read_text(encoding="utf-8"))] if table.exists() else []
+    parts += [_from_markdown(notes.read_text(encoding="utf-8"))] if notes.exists() else []
+    return "\n".join(parts)
+
+
+def _from_markdown(text: str) -> str:
+    """The little Markdown of those two files: headings, paragraphs, lists, code, one table."""
+    lines: list[str] = []
+    for line in text.replace("`", "``").splitlines():
+        if line.startswith("#"):
+            depth, _, title = line.partition(" ")
+            lines.append(_heading(title, "-" if len(depth) == 1 else "~"))
+        elif line.startswith("|"):
+            cells = [_escaped(cell.strip().replace("``", "")) for cell in line.strip("|").split("|")]
+            if set(line) <= set("|-: "):
+                continue
+            if not lines or not lines[-1].startswith("   "):
+                lines += ["", ".. list-table::", "   :header-rows: 1", ""]
+            lines.append("   * - " + "\n     - ".join(cells))
+        else:
+            lines.append(line)
+    return "\n".join(lines) + "\n"
 
 
 # -- the check values, from the files that are recomputed

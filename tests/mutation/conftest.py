@@ -1,0 +1,3 @@
+"""These are programs, not tests."""
+
+collect_ignore_glob = ["*.py"]

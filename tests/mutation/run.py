@@ -1,0 +1,257 @@
+"""Mutation testing of the computing rooms: change one operator or number of a room at a time and see whether its tests notice.
+
+    python tests/mutation/run.py torque                          every mutant of a room
+    python tests/mutation/run.py quantities --sample 400 --seed 7
+    python tests/mutation/run.py torque --again                  what survived, after tests were added
+    python tests/mutation/run.py --report                        docs/reference/mutation.rst from the results kept
+
+Cosmic Ray makes the mutants; `rooms.toml` says which files, which operators and which tests. The checkout is never touched: each
+worker mutates a scratch copy. Each mutant runs in a fork of this process, which has the third-party libraries loaded already, under
+a Hypothesis profile without chance. `equivalent.toml` gives the reason for each survivor that changes nothing.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import contextlib
+import importlib
+import io
+import json
+import os
+import pathlib
+import random
+import re
+import resource
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+import tomllib
+
+from cosmic_ray.commands.init import init
+from cosmic_ray.mutating import mutate_code
+from cosmic_ray.plugins import get_operator
+from cosmic_ray.work_db import WorkDB, use_db
+
+HERE = pathlib.Path(__file__).parent
+ROOT = HERE.parents[1]
+ROOMS = tomllib.loads((HERE / "rooms.toml").read_text())
+MEMORY = 6 << 30
+PRELOAD = (
+    "numpy", "numpy.random", "scipy.integrate", "scipy.optimize", "scipy.special", "scipy.stats", "scipy.linalg",
+    "pint", "uncertainties.umath", "mpmath", "fluids", "chemicals", "GTC", "dask.array", "pytest", "hypothesis.strategies", "hypothesis.stateful", "hypothesis.extra.numpy",
+    "fractions", "decimal",
+)  # fmt: skip
+
+
+def unmutated_lines(source: str) -> list[tuple[tuple[int, int], tuple[int, int]]]:
+    """Where a change cannot change a number: annotations, blocks for the type checker, the words of a refusal."""
+    spans = []
+    for node in ast.walk(ast.parse(source)):
+        parts: list[ast.AST | None] = []
+        if isinstance(node, ast.arg | ast.AnnAssign):
+            parts = [node.annotation]
+        elif isinstance(node, ast.FunctionDef):
+            parts = [node.returns]
+        elif isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call):
+            parts = [*node.exc.args, *(word.value for word in node.exc.keywords)]
+        elif (isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING") or (
+            isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) in ("TYPE_CHECKING", "__slots__")
+        ):
+            parts = [node]
+        spans += [((p.lineno, p.col_offset), (p.end_lineno, p.end_col_offset)) for p in parts if p is not None]
+    return spans
+
+
+class Mutant:
+    """One change of one file, in words that do not depend on line numbers."""
+
+    def __init__(self, spec, source: str) -> None:
+        operator = get_operator(spec.operator_name)(**spec.operator_args)
+        self.path, self.operator = str(spec.module_path), spec.operator_name.removeprefix("core/")
+        self.where = spec.definition_name or "module"
+        self.line, self.source = spec.start_pos[0], mutate_code(source, operator, spec.occurrence)
+        old, new = source.splitlines(), (self.source or "").splitlines()
+        first = next((i for i, (a, b) in enumerate(zip(old, new, strict=False)) if a != b), 0)
+        last = next((i for i, (a, b) in enumerate(zip(old[::-1], new[::-1], strict=False)) if a != b), 0)
+        self.old = " ".join(" ".join(old[first : len(old) - last]).split())
+        self.new = " ".join(" ".join(new[first : len(new) - last]).split())
+
+    def plain(self) -> dict[str, object]:
+        return {"file": self.path, "in": self.where, "line": self.line, "old": self.old, "new": self.new, "operator": self.operator}
+
+
+def specs_of(room: dict) -> list:
+    """Every mutation the configured operators make in a room's files, in a fixed order."""
+    excluded = re.compile("|".join(ROOMS["operators"]["exclude"]))
+    quiet = {path: unmutated_lines((ROOT / path).read_text()) for path in room["files"]}
+    with tempfile.TemporaryDirectory() as folder, use_db(f"{folder}/session.sqlite", WorkDB.Mode.create) as base:
+        init([pathlib.Path(path) for path in room["files"]], base, {})
+        found = [item.mutations[0] for item in base.work_items]
+    kept = [
+        spec
+        for spec in found
+        if not excluded.match(spec.operator_name) and not any(a <= tuple(spec.start_pos) < b for a, b in quiet[str(spec.module_path)])
+    ]
+    return sorted(kept, key=lambda s: (str(s.module_path), tuple(s.start_pos), s.operator_name, s.occurrence))
+
+
+def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path) -> int:
+    """Run the stages of tests in a child until one fails; its exit code is pytest's."""
+    child = os.fork()
+    if child:
+        return child
+    os.setsid()
+    os.chdir(folder)
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+    out = os.open(output, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    os.dup2(out, 1)
+    os.dup2(out, 2)
+    code = 70
+    with contextlib.suppress(BaseException):
+        sys.stdout, sys.stderr = io.TextIOWrapper(open(1, "wb", closefd=False)), io.TextIOWrapper(open(2, "wb", closefd=False))  # noqa: SIM115
+        sys.dont_write_bytecode = not output.name.startswith("baseline")
+        sys.path[:0] = [str(folder / "src"), str(folder / "tests")]
+        import hypothesis
+        import pytest
+
+        hypothesis.settings.register_profile(
+            "mutation", derandomize=True, database=None, deadline=None, max_examples=ROOMS["hypothesis"]["max_examples"],
+            phases=(hypothesis.Phase.explicit, hypothesis.Phase.generate), suppress_health_check=list(hypothesis.HealthCheck),
+        )  # fmt: skip
+        hypothesis.settings.load_profile("mutation")
+        for stage in stages:
+            code = int(pytest.main(["-x", "-q", "--no-header", "--tb=line", "-p", "no:cacheprovider", "--import-mode=importlib", *stage]))
+            if code:
+                break
+        sys.stdout.flush()
+    os._exit(code)
+
+
+def finished(child: int, until: float) -> tuple[bool, int]:
+    """Whether a child has ended, and how; one that runs too long is ended with all that it started."""
+    done, status = os.waitpid(child, os.WNOHANG)
+    if not done and time.monotonic() > until:
+        os.killpg(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        return True, -9
+    return bool(done), os.waitstatus_to_exitcode(status) if done else 0
+
+
+def copy(folder: pathlib.Path) -> pathlib.Path:
+    for name in ("src", "tests"):
+        shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("__pycache__", "mutation", ".hypothesis"))
+    for name in ("pyproject.toml", "README.md"):
+        shutil.copy(ROOT / name, folder / name)
+    return folder
+
+
+def survivors(specs: list, before: dict, sources: dict[str, str]) -> tuple[list, int]:
+    """Those mutations that survived the run before, found by what they say; and how many went with the line they changed."""
+    left = [tuple(s[k] for k in ("file", "in", "operator", "old", "new")) for s in before["survived"]]
+    rough = {entry[:3] for entry in left}
+    found = []
+    for spec in specs:
+        if (str(spec.module_path), spec.definition_name or "module", spec.operator_name.removeprefix("core/")) in rough:
+            plain = Mutant(spec, sources[str(spec.module_path)]).plain()
+            said = tuple(plain[k] for k in ("file", "in", "operator", "old", "new"))
+            if said in left:
+                left.remove(said)
+                found.append(spec)
+    for entry in left:
+        print(f"  gone with its line: {entry}")
+    return found, len(left)
+
+
+def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool) -> None:
+    room = ROOMS["rooms"][name]
+    specs = specs_of(room)
+    sources = {path: (ROOT / path).read_text() for path in room["files"]}
+    results = HERE / "results" / f"{name}.json"
+    total = len(specs)
+    if sample and sample < total:
+        chosen = sorted(random.Random(seed).sample(range(total), sample))
+        specs = [specs[i] for i in chosen]
+    ran, gone = len(specs), 0
+    before = json.loads(results.read_text()) if again else None
+    if before:
+        specs, gone = survivors(specs_of(room), before, sources)
+    specs = [spec for spec in specs if only in f"{spec.module_path}:{spec.definition_name}"]
+    for module in PRELOAD:
+        with contextlib.suppress(ImportError):
+            importlib.import_module(module)
+    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
+    began = time.monotonic()
+    with tempfile.TemporaryDirectory() as scratch:
+        folders = [copy(pathlib.Path(scratch) / str(i)) for i in range(workers)]
+        longest = 0.0
+        for folder in folders:
+            start, output = time.monotonic(), folder / "baseline.txt"
+            child = fork(folder, room["tests"], output)
+            while not (ended := finished(child, start + 600))[0]:
+                time.sleep(0.02)
+            if ended[1]:
+                raise SystemExit(f"{name}: the tests fail without any mutation:\n{output.read_text()[-3000:]}")
+            longest = max(longest, time.monotonic() - start)
+            for path in room["files"]:
+                for stale in (folder / path).parent.glob(f"__pycache__/{pathlib.Path(path).stem}.*.pyc"):
+                    stale.unlink()
+        limit = 3 * longest + 5
+        print(f"{name}: {len(specs)} of {total} mutants, tests {longest:.1f} s", flush=True)
+        idle, busy, waiting, survived, killed, late = list(folders), {}, list(reversed(specs)), [], 0, 0
+        while waiting or busy:
+            while waiting and idle:
+                spec, folder = waiting.pop(), idle.pop()
+                mutant = Mutant(spec, sources[str(spec.module_path)])
+                (folder / mutant.path).write_text(mutant.source)
+                busy[fork(folder, room["tests"], folder / "output.txt")] = (mutant, folder, time.monotonic() + limit)
+            for child, (mutant, folder, until) in list(busy.items()):
+                done, code = finished(child, until)
+                if not done:
+                    continue
+                del busy[child]
+                (folder / mutant.path).write_text(sources[mutant.path])
+                idle.append(folder)
+                if code == 0:
+                    survived.append(mutant.plain())
+                    print(f"  survived {mutant.path}:{mutant.line} {mutant.where}\n    - {mutant.old}\n    + {mutant.new}", flush=True)
+                else:
+                    killed += 1
+                    late += code == -9
+                if (killed + len(survived)) % 100 == 0:
+                    print(f"  {killed + len(survived)} run, {killed} killed, {time.monotonic() - began:.0f} s", flush=True)
+            time.sleep(0.005)
+    print(f"{name}: {killed} of {len(specs)} killed ({killed / max(len(specs), 1):.1%}), {late} of them by time", flush=True)
+    if only:
+        return
+    revision = subprocess.run(["git", "rev-parse", "--short", "HEAD"], cwd=ROOT, capture_output=True, text=True, check=False).stdout.strip()
+    result = before or {"mutants": total, "run": ran, "by_time": late, "seed": seed if ran < total else None}
+    result["run"] -= gone
+    result |= {"killed": result["run"] - len(survived), "revision": revision, "survived": survived}
+    results.parent.mkdir(exist_ok=True)
+    results.write_text(json.dumps(result, indent=1, ensure_ascii=False) + "\n")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("room", nargs="*", choices=[*ROOMS["rooms"], []], help="rooms to run")
+    parser.add_argument("--sample", type=int, default=0, help="run a random sample of this many mutants")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--only", default="", help="run only what has this in file:definition, and keep no result")
+    parser.add_argument("--again", action="store_true", help="run what survived the last run again, after tests were added")
+    parser.add_argument("--report", action="store_true", help="write docs/reference/mutation.rst")
+    options = parser.parse_args()
+    for name in options.room:
+        run(name, options.sample, options.seed, options.workers, options.only, options.again)
+    if options.report:
+        import report
+
+        report.write()
+
+
+if __name__ == "__main__":
+    main()

@@ -257,7 +257,7 @@ class FluidHistory:
 
         Notes
         -----
-        Each change leaves 1 - r of the distance to the steady state, so after n changes |m₀ - τ/r|·(1 - r)ⁿ is left.
+        Each change leaves 1 - r of the distance to the steady state, so after n changes (1 - r)ⁿ of it is left.
 
         Examples
         --------

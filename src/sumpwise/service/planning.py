@@ -31,7 +31,7 @@ def plan(job: Job) -> Sheet:
     --------
     >>> from sumpwise import Job, plan
     >>> print(plan(Job.demo()).section("buy").lines[0])
-    Buy **2 × can + 4 × bottle**: 14.0 L for **132.60 coins**. It runs short with a chance under 0.1 %; 1.6 ± 0.5 L is left over.
+    Buy **2 × can + 4 × bottle**: 14.0 L for **132.60 coins**. It runs short with a chance under 0.1 %; 1.6 ± 0.4 L is left over.
     """
     comparison = compare_methods(job)
     key = sections.chosen(job, comparison)

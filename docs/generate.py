@@ -70,10 +70,10 @@ def _heading(text: str, mark: str = "=") -> str:
 def _room(room: str, modules: dict[str, tuple[str, ...]]) -> str:
     origin = f"``from sumpwise.{room} import …``"
     origin = origin if room == "testing" else f"``from sumpwise import …`` or {origin}"
-    parts = [_heading(f"{ABOUT[room]}: ``{room}``"), f".. currentmodule:: sumpwise\n\n{origin}.\n"]
-    for module, names in modules.items():
+    parts = [_heading(f"{ABOUT[room]}: ``{room}``"), f"{origin}.\n"]
+    for names in modules.values():
         for name in names:
-            where = f"sumpwise.{room}.{module}" if module else f"sumpwise.{room}"
+            where = f"sumpwise.{room}"
             thing = _face.load(where, name)
             kind = "autoclass" if inspect.isclass(thing) else "autofunction" if callable(thing) else "autodata"
             more = "\n   :members:" if kind == "autoclass" else ""
@@ -202,12 +202,19 @@ def values(report: Report) -> str:
         e = row.entry
         if e.function != last:
             parts.append("\n" + _heading(f"``{e.function}``", "-"))
-            parts.append(".. list-table::\n   :header-rows: 1\n   :class: longtable\n   :widths: 44 16 18 12 10\n")
+            parts.append(".. list-table::\n   :header-rows: 1\n   :class: longtable\n   :widths: 38 18 20 11 13\n")
             parts.append("   * - source\n     - printed\n     - computed\n     - difference\n     - known")
             last = e.function
-        cells = [e.source, e.printed, row.computed, row.difference, e.known]
+        cells = [e.source, e.printed, row.computed, _short(row.difference), e.known]
         parts.append("   * - " + "\n     - ".join(_escaped(str(c)) for c in cells))
     return "\n".join(parts) + "\n"
+
+
+def _short(difference: object) -> str:
+    """A difference to two digits; nought where it is within the last bits of a float."""
+    if not isinstance(difference, float):
+        return str(difference)
+    return "0" if difference == 0 else f"{difference:.1e}".replace("-", "−")
 
 
 def _escaped(text: str) -> str:

@@ -26,7 +26,8 @@ _START = re.compile(f"[0-9{_VULGAR}]")
 _TOKEN = re.compile(f"[0-9{_VULGAR}.,:/]+")
 _UNIT_AHEAD = re.compile("[A-Za-zΔµμ°%\"″℃℉]")
 _LETTERS = re.compile(f"[{SPACES}]?-?([A-Za-zΔµμ]+)")
-_LOWER_NM = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,3})?(?: ?(?:[-–]|to) ?[0-9]{1,4}(?:[.,][0-9]{1,3})?)? ?nm\b")
+_LOWER_NM = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,3})?(?: ?(?:[-–]|to) ?[0-9]{1,4}(?:[.,][0-9]{1,3})?)? ?(?:nm|NM)\b")
+_SMALL = {ord(c): c.lower() for c in "ABCDEFGHIJKLMNOPQRSTUVWXYZ"}
 _JOINTS = ("=", "≈", "(", "(=", "/")
 _MONEY = "$€£¥#№"
 _UNIT_WORDS = {match[1].lower() for spelling in SPELLINGS if (match := _LETTERS.match(spelling))} | {"e", "to", "and", "u", "nm"}
@@ -125,7 +126,7 @@ def _may_have_unit(text: str, start: int, token: int) -> bool:
 def _scan(text: str, start: int) -> tuple[Reading | SpanReading, int] | None:
     lower = _LOWER_NM.match(text, start)
     if lower is not None:  # everyone's newton metre; nothing else in a workshop is measured in nanometres
-        return _from(notation.scan(lower[0], 0, "torque"), start)
+        return _from(notation.scan(lower[0].lower(), 0, "torque"), start)
     found = notation.scan(text[start : start + WINDOW], 0)
     if found is not None and found[1] > WINDOW - 16:
         return notation.scan(text, start)
@@ -147,7 +148,7 @@ def _token_end(text: str, start: int) -> int:
 
 
 def _respaced(text: str, start: int, token: int, last: Mention | None) -> list[Mention]:
-    """A quantity that prose writes otherwise than a table: 5-gallon, 5 U.S. quarts, between 82 and 92 °C, 37 % per drain."""
+    """A quantity that prose writes otherwise than a table: 5-gallon, 5 U.S. quarts, 29 FT-LBS, between 82 and 92 °C, 37 % per drain."""
     tail, written, longer = text[token : token + 60], "", 0
     if tail[:1] == "-" and tail[1:2].isalpha():
         written = " " + tail[1:]
@@ -157,6 +158,8 @@ def _respaced(text: str, start: int, token: int, last: Mention | None) -> list[M
         written, longer = f" {tail[1]}{tail[3]} {tail[6:]}", 2
     elif tail.lstrip(SPACES).startswith("% per "):
         written = tail[: tail.index("%") + 1]
+    elif (word := _LETTERS.match(tail)) is not None and len(word[1]) > 1 and not word[1].islower():
+        written = tail.translate(_SMALL)
     elif tail.startswith(" in ") and last is not None and last.kind == "length" and text[last.end : start].strip(SPACES) in _JOINTS:
         written = " in"
     found = notation.scan(text[start:token] + written, 0) if written else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from fractions import Fraction
 from itertools import pairwise
 
@@ -67,7 +68,7 @@ def _torques_without_unit(text: str, found: list[Mention]) -> Iterator[tuple[int
                 yield place, mention.end
             continue
         number = _BARE.match(text, place)
-        if number is not None and _stands_alone(text, number.end()):
+        if number is not None and _stands_alone(text, number.end()) and not _list_with_unit(text, number.end(), found):
             yield place, number.end()
 
 
@@ -88,13 +89,22 @@ def _tightened_to(text: str, start: int, word: str) -> int:
                     return at + len(head) - len(rest)
     for to in (" to ", " at "):
         i = window.find(to)
-        if i >= 0:
+        if i >= 0 and not window[:i].rstrip()[-1:].isdigit():  # steps 1 to 7
             rest = window[i + 4 :].lstrip(" ")
             if rest.startswith("about "):
                 rest = rest[6:]
             if rest[:1].isdigit():
                 return start + len(window) - len(rest)
     return -1
+
+
+def _list_with_unit(text: str, end: int, found: list[Mention]) -> bool:
+    """Whether the number begins a list whose last member has the unit: 10, 20 and then 30 N·m."""
+    following = bisect_left(found, end, key=lambda mention: mention.start)
+    if following == len(found) or found[following].kind != "torque" or found[following].start > end + REACH:
+        return False
+    words = _WORD.findall(text[end : found[following].start])
+    return all(word.isdigit() or word in ("and", "then", "or") for word in words) and "(" not in text[end : found[following].start]
 
 
 def _stands_alone(text: str, end: int) -> bool:
@@ -149,7 +159,7 @@ def _shares(text: str, found: list[Mention]) -> Iterator[_Share]:
             continue
         start, end = _sentence(text, mention)
         taken = end
-        if _CYCLE.search(text, start, end) is None and "times" not in text[start:end]:
+        if _CYCLE.search(text, start, end) is None and not any(word in text[start:end] for word in ("times", "twice")):
             continue
         first = index
         while first and found[first - 1].start >= start:
@@ -181,6 +191,8 @@ def _share(text: str, start: int, end: int, inside: list[Mention]) -> _Share | N
     volumes = [m for m in inside if m.kind == "volume" and not m.span]
     times = _times(_without(text, start, end, inside))
     result = percents[-1]
+    if text[max(start, result.start - 4) : result.start].rstrip().endswith((" of", " at")):
+        return None  # two of 25 %: the share of a drain, not what came of it
     fate = _fate(text, start, end, result)
     if len(percents) == 1 and len(volumes) == 2:
         drained, capacity = sorted(_litres(m) for m in volumes)
@@ -188,7 +200,8 @@ def _share(text: str, start: int, end: int, inside: list[Mention]) -> _Share | N
         drained, capacity = _value(percents[0]) / 100, 1.0
         if _fate(text, start, percents[1].start, percents[0]) == "old":
             drained = 1 - drained
-        fate = fate or "new"
+        if not fate and ("=" in text[percents[0].end : result.start] or text[result.end : end].lstrip().startswith("after")):
+            fate = "new"  # 37 % per drain, so 74 % after two drains
     else:
         return None
     if times is None or not fate or not 0 <= drained <= capacity or capacity <= 0:

@@ -94,6 +94,8 @@ def _respelled(first: Unit, second: Unit) -> list[tuple[Unit, Unit]]:
             found.append((first, SYMBOLS[others[second.symbol]]))
         if first.symbol in others and others[first.symbol] != second.symbol:
             found.append((SYMBOLS[others[first.symbol]], second))
+    if first.symbol in _OTHER_MEASURE and second.symbol in _OTHER_MEASURE:
+        found.append((SYMBOLS[_OTHER_MEASURE[first.symbol]], SYMBOLS[_OTHER_MEASURE[second.symbol]]))
     if first.kind != "temperature":
         found.append((second, first))
     return found

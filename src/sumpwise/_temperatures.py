@@ -21,6 +21,7 @@ _MOVES = (
     "cool", "cools", "warm", "warms", "heat", "heats", "rise", "rises", "drop", "drops", "fall", "falls", "climb", "climbs", "differ",
     "differs", "up", "down", "increase", "increases", "decrease", "decreases", "raise", "raises", "lower", "lowers", "change", "changes",
 )  # fmt: skip
+_STEPS = ("within", "per", "every", "each")
 _LINKS = ("of", "about", "by", "is", "was")
 _WORDS = re.compile(r"[A-Za-z]+")
 
@@ -35,7 +36,7 @@ def is_difference(text: str, first: Mention, second: Mention) -> bool:
     lead = text[max(0, first.start - 40) : first.start]
     before = words(lead[max(lead.rfind(c) for c in ".;!?\n") + 1 :])
     if before:
-        if before[-1] in _CHANGE or before[-1] == "within" or (before[-1] in _LINKS and before[-2:-1] and before[-2] in _CHANGE):
+        if before[-1] in _CHANGE or before[-1] in _STEPS or (before[-1] in _LINKS and before[-2:-1] and before[-2] in _CHANGE):
             return True
         if before[-1] == "by" and any(word in _MOVES for word in before[-6:-1]):
             return True
@@ -52,7 +53,7 @@ def _warmth(text: str, mention: Mention) -> str | float | None:
     if mention.at is not None:
         reading = mention.at.reading
         return reading.internal if isinstance(reading, Reading) else None
-    behind = text[mention.end : mention.end + 16].lstrip(" ,").lower()
+    behind = text[mention.end : mention.end + 16].lstrip(" ,").lower().removeprefix("of ")
     before = text[max(0, mention.start - 8) : mention.start].rstrip().lower()
     for word, meaning in (("hot", "hot"), ("warm", "hot"), ("cold", "cold"), ("cool", "cold")):
         if (behind.startswith(word) and not behind[len(word) : len(word) + 1].isalpha()) or before.endswith(" " + word):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import doctest
 import sys
 from pathlib import Path
 
@@ -11,6 +12,8 @@ sys.path.insert(0, str(HERE))
 import generate  # noqa: E402  (docs/generate.py)
 from docutils import nodes  # noqa: E402
 from sphinx import addnodes  # noqa: E402
+
+ROOM_OF = {name: where.split(".")[1] for name, where in generate.places().items()}
 
 project = "sumpwise"
 author = "The sumpwise contributors"
@@ -36,19 +39,29 @@ napoleon_use_ivar = True
 autodoc_typehints = "none"
 autodoc_member_order = "bysource"
 doctest_test_doctest_blocks = ""  # examples in docstrings are run by pytest, with its flag NUMBER
+doctest_default_flags = doctest.ELLIPSIS | doctest.NORMALIZE_WHITESPACE
 trim_doctest_flags = True
 nitpick_ignore_regex = [
     (r"py:(class|obj|exc)", r".*"),  # numpydoc types are words of the trade: "volume, scalar or array"
 ]
 
 
-def words_of_the_trade(app: object, doctree: nodes.document) -> None:
-    """Keep "volume" in a list of types from being linked to whatever method has that name."""
+def linked(app: object, doctree: nodes.document) -> None:
+    """Link every public name that stands in code style; keep the words of the trade from being linked to methods of that name."""
     for node in list(doctree.findall(addnodes.pending_xref)):
-        if node.get("reftype") == "class" and node["reftarget"].islower() and "." not in node["reftarget"]:
+        word = node["reftarget"].islower() and "." not in node["reftarget"]
+        if (node.get("reftype") == "class" and word) or (node.get("reftype") == "obj" and node.get("refspecific")):
             node.replace_self(node.children)
+    for literal in list(doctree.findall(nodes.literal)):
+        name = literal.astext()
+        if name.partition(".")[0] in ROOM_OF and not isinstance(literal.parent, (nodes.reference, nodes.title, addnodes.pending_xref)):
+            target = f"sumpwise.{ROOM_OF[name.partition('.')[0]]}.{name}"
+            document = app.env.docname  # type: ignore[attr-defined]
+            reference = addnodes.pending_xref("", refdomain="py", reftype="obj", reftarget=target, refdoc=document, refexplicit=True)
+            literal.replace_self(reference)
+            reference += literal
 
 
 def setup(app: object) -> None:
     generate.write(HERE / "reference" / "generated")
-    app.connect("doctree-read", words_of_the_trade)  # type: ignore[attr-defined]
+    app.connect("doctree-read", linked)  # type: ignore[attr-defined]

@@ -38,6 +38,11 @@ def version() -> str:
     return sumpwise.__version__
 
 
+def places() -> dict[str, str]:
+    """Public name -> module."""
+    return _face.places()
+
+
 def write(folder: Path) -> None:
     """Write every generated page, replacing only what changed."""
     folder.mkdir(parents=True, exist_ok=True)

@@ -118,9 +118,7 @@ def is_rounding(stated: Amount, source: Amount) -> bool:
     over, half = stated.half
     if stated.zeros:
         over, half = 10 ** _coarsest(stated, true), 2
-    if apart * half <= over * under:
-        return True
-    return _half_degrees(stated, source) and apart * 4 <= under
+    return apart * half <= over * under
 
 
 def _half_degrees(stated: Amount, source: Amount) -> bool:

@@ -21,7 +21,8 @@ LENGTHS = ("mm", "in", "km", "mi", "ft", "m")
 PRESSURES = ("bar", "psi", "kPa")
 FLOWS = ("L/min", "US gal/min", "L/s")
 JOINTS = (
-    "{} ({})", "{} / {}", "{} = {}", "{}, which is {}", "{}, that's {}", "{}, i.e. {}", "{}, or about {}", "{} [{}]", "It is {} ({}) by the book.",
+    "{} ({})", "{} / {}", "{} = {}", "{}, which is {}", "{}, that's {}", "{}, i.e. {}", "{}, or about {}", "{} [{}]",
+    "It is {} ({}) by the book.",
 )  # fmt: skip
 
 

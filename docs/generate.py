@@ -64,6 +64,7 @@ def pages() -> dict[str, str]:
     made["job_format.rst"] = job_format()
     made["verification_values.rst"] = values(report)
     made["benchmarks.txt"] = benchmarks(HERE.parent / "benchmarks")
+    made["reports.txt"] = reports(HERE)
     made["verification_summary.txt"] = summary(report)
     return made
 
@@ -155,15 +156,21 @@ def _listed(words: tuple[str, ...]) -> str:
     return ", ".join(f"``{word}``" for word in words)
 
 
+def reports(folder: Path) -> str:
+    """A table of contents of the reference pages that the index does not name: reports that a command writes."""
+    index = (folder / "index.rst").read_text(encoding="utf-8")
+    names = sorted(f"reference/{path.stem}" for path in (folder / "reference").glob("*.rst"))
+    extra = [f"   {name}\n" for name in names if f"   {name}\n" not in index]
+    return ".. toctree::\n   :hidden:\n\n" + "".join(extra) if extra else "\n"
+
+
 # -- the benchmarks, from the table and the notes beside them
 
 
 def benchmarks(folder: Path) -> str:
     """The table that `benchmarks/run.py` wrote, where it was run, and what was tried."""
-    table, notes = folder / "RESULTS.md", folder / "NOTES.md"
-    parts = [_from_markdown(table.read_text(encoding="utf-8"))] if table.exists() else []
-    parts += [_from_markdown(notes.read_text(encoding="utf-8"))] if notes.exists() else []
-    return "\n".join(parts)
+    files = sorted(folder.glob("*.md"), key=lambda path: path.name == "NOTES.md")
+    return "\n".join(_from_markdown(path.read_text(encoding="utf-8")) for path in files)
 
 
 def _from_markdown(text: str) -> str:

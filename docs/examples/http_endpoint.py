@@ -14,7 +14,9 @@ from typing import Any
 
 import sumpwise
 
-ROUTES = {"/drain_refill", "/drains_needed", "/volume_needed", "/wrench_setting", "/setting_band", "/check_text"}
+ROUTES = {
+    "/drain_refill", "/drains_needed", "/volume_needed", "/wrench_setting", "/setting_band", "/check_text",
+}  # fmt: skip
 LARGEST = 100_000
 """Bytes of a request that are read."""
 
@@ -29,11 +31,12 @@ def answer(path: str, body: bytes) -> tuple[int, dict[str, Any]]:
     except sumpwise.SumpwiseError as error:
         return 400, {"argument": error.argument, "problem": error.problem, "hint": error.hint or error.allowed}
     except (ValueError, TypeError, RecursionError) as error:
-        return 400, {"argument": "", "problem": f"the request is no JSON object of this route's arguments: {error}", "hint": ""}
+        problem = f"the request is no JSON object of this route's arguments: {error}"
+        return 400, {"argument": "", "problem": problem, "hint": ""}
 
 
 def plain(value: Any) -> Any:
-    """An answer of the library as JSON: quantities with their unit, uncertain numbers with their standard uncertainty."""
+    """An answer as JSON: quantities with their unit, uncertain numbers with their standard uncertainty."""
     if hasattr(value, "to_dict"):
         return value.to_dict()
     if hasattr(value, "lower"):

@@ -42,8 +42,8 @@ ROOMS = tomllib.loads((HERE / "rooms.toml").read_text())
 MEMORY = 6 << 30
 PRELOAD = (
     "numpy", "numpy.random", "scipy.integrate", "scipy.optimize", "scipy.special", "scipy.stats", "scipy.linalg",
-    "pint", "uncertainties.umath", "mpmath", "fluids", "chemicals", "GTC", "dask.array", "pytest", "hypothesis.strategies", "hypothesis.stateful", "hypothesis.extra.numpy",
-    "fractions", "decimal",
+    "pint", "uncertainties.umath", "mpmath", "fluids", "chemicals", "GTC", "dask.array", "pytest",
+    "hypothesis.strategies", "hypothesis.stateful", "hypothesis.extra.numpy", "fractions", "decimal",
 )  # fmt: skip
 
 

@@ -53,7 +53,7 @@ VOLUMES = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("value", VOLUMES, ids=lambda v: f"{type(v).__name__} {str(v)[:20]!r}")
+@pytest.mark.parametrize("value", VOLUMES, ids=lambda v: f"{type(v).__name__} {str(v).partition(' at 0x')[0][:20]!r}")
 def test_a_refusal_is_one_error_whatever_the_container(value):
     with pytest.raises(SumpwiseError) as caught:
         drain_refill(value, "8 L")

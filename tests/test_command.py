@@ -36,7 +36,7 @@ def test_json_is_the_same_sheet(capsys):
     assert main(["--json"]) == 0
     data = json.loads(capsys.readouterr().out)
     assert (data["format"], data["version"]) == ("sumpwise sheet", 1)
-    assert [s["key"] for s in data["sections"]][0] == "buy"
+    assert data["sections"][0]["key"] == "buy"
 
 
 def test_a_broken_job_is_exit_2_without_a_traceback(tmp_path):

@@ -88,7 +88,8 @@ BROKEN = [
     ("[vehicle]", '[[log]]\nevent = "drained"\nvessel = "pail"\n[vehicle]', "[[log]] 1 reading", "is missing"),
     (
         "[vehicle]",
-        '[[vessel]]\nname = "pail"\ngraduation = "0.25 L"\n[[log]]\nevent = "drained"\nvessel = "pial"\nreading = "1 L"\ntemperature = "40 °C"\n[vehicle]',
+        '[[vessel]]\nname = "pail"\ngraduation = "0.25 L"\n[[log]]\nevent = "drained"\nvessel = "pial"\nreading = "1 L"'
+        '\ntemperature = "40 °C"\n[vehicle]',
         "[[log]] 1 vessel", "did you mean pail",
     ),
     ("[vehicle]", '[[log]]\nevent = "stick"\nreading = "1 L"\ntemperature = "80 °C"\n[vehicle]', "[[log]] 1 reading", "length"),

@@ -130,7 +130,8 @@ def test_a_sheet_round_trips_and_holds_no_nan(sheet):
 
 
 @pytest.mark.parametrize(
-    "data", [None, {}, {"format": "sumpwise sheet", "version": 2}, {"format": "sumpwise sheet", "version": 1, "title": "x", "sections": [{}]},
+    "data", [None, {}, {"format": "sumpwise sheet", "version": 2},
+             {"format": "sumpwise sheet", "version": 1, "title": "x", "sections": [{}]},
              {"format": "sumpwise sheet", "version": 1, "title": "x", "sections": [
                  {"key": "a", "title": "A", "lines": [], "columns": ["one"], "rows": [["1", "2"]], "data": {}}]}],
 )  # fmt: skip

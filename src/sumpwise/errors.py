@@ -5,6 +5,24 @@ from __future__ import annotations
 SHOWN = 80
 """Characters of an offending value that a message shows."""
 
+PART = 400
+"""Characters of each part of a message."""
+
+SPACES = " \u00a0\u2007\u2009\u202f"
+"""Spaces that stay as they are."""
+
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+
+def printable(text: str) -> str:
+    """A text on one line whose every character may go to a terminal; the others are escaped, line ends are spaces."""
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() or c in SPACES else " " if c == "\n" else c.encode("unicode_escape").decode() for c in text)
+
 
 def shown(value: object) -> str:
     """Return `value` as a short printable text: escaped, one line, never a control character."""
@@ -13,7 +31,7 @@ def shown(value: object) -> str:
     except Exception:
         written = f"a {type(value).__name__}"
     cut = written if len(written) <= SHOWN else written[: SHOWN - 1] + "…"
-    safe = "".join(c if c.isprintable() or c in " \u00a0\u2009\u202f" else c.encode("unicode_escape").decode() for c in cut)
+    safe = "".join(c if c.isprintable() or c in SPACES else c.encode("unicode_escape").decode() for c in cut)
     return f"'{safe}'" if isinstance(value, str) else safe
 
 
@@ -45,11 +63,11 @@ class SumpwiseError(ValueError):
         super().__init__(problem)
 
     def __str__(self) -> str:
-        head = f"{self.argument}: " if self.argument else ""
+        head = f"{_part(self.argument)}: " if self.argument else ""
         read = f"read {self.value}: " if self.value is not None else ""
-        allowed = f"; accepted: {self.allowed}" if self.allowed else ""
-        hint = f" ({self.hint})" if self.hint else ""
-        return f"{head}{read}{self.problem}{allowed}{hint}"
+        allowed = f"; accepted: {_part(self.allowed)}" if self.allowed else ""
+        hint = f" ({_part(self.hint)})" if self.hint else ""
+        return f"{head}{read}{_part(self.problem)}{allowed}{hint}"
 
     def __reduce__(self) -> tuple[object, ...]:
         return (_rebuild, (type(self), self.problem, dict(self.__dict__)))
@@ -58,6 +76,12 @@ class SumpwiseError(ValueError):
         """Name the argument concerned, unless it is named already, and return the error itself."""
         self.argument = self.argument or argument
         return self
+
+
+def _part(text: str) -> str:
+    """A part of a message: printable, and cut where it is too long to be read."""
+    safe = printable(text)
+    return safe if len(safe) <= PART else safe[: PART - 1] + "…"
 
 
 def _rebuild(kind: type[SumpwiseError], problem: str, fields: dict[str, object]) -> SumpwiseError:
@@ -86,3 +110,19 @@ class CountLostError(SumpwiseError):
 
 class FileError(SumpwiseError):
     """A job or record that cannot be read: `argument` names the key or place."""
+
+
+def expect(value: Any, kind: type, argument: str, allowed: str = "") -> None:
+    """Refuse an argument that is no object of the kind that is due."""
+    if not isinstance(value, kind):
+        raise RangeError(f"is no {kind.__name__}", argument=argument, value=value, allowed=allowed)
+
+
+def listed(values: Any, argument: str, allowed: str = "a list") -> list[Any]:
+    """The elements of a list that a caller gave, or of anything that yields them; never the letters of a text."""
+    try:
+        if not isinstance(values, (str, bytes, bytearray)):
+            return list(values)
+    except TypeError:
+        pass
+    raise RangeError("is no list", argument=argument, value=values, allowed=allowed)

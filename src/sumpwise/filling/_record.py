@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from sumpwise import _uncertain
 from sumpwise.errors import FileError, SumpwiseError
 from sumpwise.filling._state import State
-from sumpwise.filling.vessel import Vessel
+from sumpwise.filling.vessel import Vessel, volume_unit
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.units import by_symbol
 
@@ -74,6 +74,9 @@ def read(data: Any) -> Ledger:
         }
 
         def number(x: Any, kind: str) -> Any:
+            best = x["value"] if isinstance(x, dict) else x
+            if best is not None and (isinstance(best, bool) or not isinstance(best, (int, float))):
+                raise FileError("is no number", value=best)
             if isinstance(x, dict):
                 terms = [(size / sources[name].std_dev, sources[name]) for name, size in x["contributions"].items()]
                 x = _uncertain.combine(x["value"], terms)
@@ -81,7 +84,7 @@ def read(data: Any) -> Ledger:
 
         capacity = number(data["capacity"], "volume")
         ledger = Ledger(number(data["density_15"], "density"), number(data["reference"], "temperature"), capacity=capacity)
-        ledger._unit = None if data["unit"] is None else by_symbol(data["unit"])
+        ledger._unit = None if data["unit"] is None else volume_unit(data["unit"], "unit")
         vessels = {v["name"]: Vessel.from_dict(v) for v in data["vessels"]}
         for position, entry in enumerate(data["lines"], 1):
             place = f"ledger, line {position}"
@@ -100,7 +103,7 @@ def read(data: Any) -> Ledger:
                 raise FileError("is no kind of entry", value=kind, allowed="started, drained, poured, emptied, lost")
     except SumpwiseError as error:
         raise FileError(f"cannot be entered: {error}", argument=place) from None
-    except (KeyError, TypeError, AttributeError) as error:
+    except (KeyError, TypeError, AttributeError, ArithmeticError, ValueError) as error:
         raise FileError("lacks a field or has one of another kind", argument=place, value=str(error)) from None
     return ledger
 

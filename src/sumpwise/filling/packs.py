@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from sumpwise.errors import RangeError, SumpwiseError, UnitError
+from sumpwise.errors import RangeError, SumpwiseError, UnitError, listed
 from sumpwise.filling.covering import Covering
+from sumpwise.fluid.ageing import best as plain
 from sumpwise.fluid.ageing import one
 from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import answer, asker
@@ -118,7 +119,7 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
     uncertain = hasattr(litres_needed, "nominal_value")
     standard = float(litres_needed.std_dev) if uncertain else 0.0
     best = Fraction(float(litres_needed.nominal_value)) if uncertain else _exact(need, "need")
-    accepted = float(one("fraction", risk, "risk", minimum=0, maximum=MOST_RISK))
+    accepted = plain(one("fraction", risk, "risk", minimum=0, maximum=MOST_RISK))
     required = best * (1 - EXACT)
     if standard:
         if accepted == 0:
@@ -179,10 +180,8 @@ def _shelf(packs: Any) -> list[Pack]:
     """The packs with exact litres and exact prices."""
     if isinstance(packs, Mapping):
         packs = packs.items()
-    if isinstance(packs, (str, bytes)) or not isinstance(packs, Iterable):
-        raise UnitError("is no list of packs", argument="packs", value=packs, allowed="{'5 L': 46.50, …} or [('5 L', 46.50), …]")
     shelf = []
-    for number, pack in enumerate(packs, 1):
+    for number, pack in enumerate(listed(packs, "packs", "{'5 L': 46.50, …} or [('5 L', 46.50), …]"), 1):
         place = f"packs, {number}"
         if isinstance(pack, Mapping) and {"size", "price"} <= set(pack) <= {"size", "price", "name"}:
             pack = (pack["size"], pack["price"], pack.get("name", ""))
@@ -268,12 +267,14 @@ def give_leftovers(left_over: Any, components: Iterable[Any], specification: str
     sure = max(0.0, sure)
     given: dict[str, Any] = {}
     refused: dict[str, str] = {}
-    for number, component in enumerate(components, 1):
+    for number, component in enumerate(listed(components, "components", "(name, volume, specification) each"), 1):
         place = f"components, {number}"
         try:
             name, volume, takes = component
         except (TypeError, ValueError):
             raise UnitError("is no component", argument=place, value=component, allowed="(name, volume, specification)") from None
+        if not isinstance(name, str):
+            raise RangeError("is no name", argument=place, value=name)
         if name in given or name in refused:
             raise RangeError("is named twice", argument=place, value=name)
         litres = one("volume", volume, f"{place}, volume", minimum=0)

@@ -10,8 +10,9 @@ from sumpwise.errors import FileError, RangeError
 from sumpwise.filling._readings import REFERENCE, doubts, read_on, scale_error
 from sumpwise.filling.shortfall import tolerable_negative_error
 from sumpwise.filling.water import weighed_volume
+from sumpwise.measurement.coverage import degrees_of_freedom
 from sumpwise.quantities.boundary import answer, argument, asker
-from sumpwise.quantities.units import by_symbol, internal_unit
+from sumpwise.quantities.units import SYMBOLS, Unit, internal_unit
 
 VOLUME = argument("volume", minimum=0.0, scalar=True)
 TEMPERATURE = argument("temperature", minimum=-50.0, maximum=150.0, scalar=True)
@@ -106,9 +107,7 @@ class Vessel:
         self.residue, self.residue_uncertainty = _uncertain.nominal(left), _uncertain.standard(left)
         self.capacity = None if capacity is None else VOLUME.read(capacity, "capacity")
         self.expansion = _NUMBERS["expansion"].read(expansion, "expansion")
-        if not scale_dof > 0:
-            raise RangeError("must be greater than 0", argument="scale_dof", value=scale_dof)
-        self.scale_dof = float(scale_dof)
+        self.scale_dof = degrees_of_freedom(scale_dof, "scale_dof")
         for field in ("graduation", "scale", "scale_uncertainty", "reading_fraction", "tilt", "width", "capacity", "expansion"):
             if _uncertain.is_uncertain(getattr(self, field)):
                 raise RangeError("takes a plain value", argument=field, value=getattr(self, field), hint="see scale_uncertainty")
@@ -303,8 +302,11 @@ class Vessel:
         if not isinstance(data, dict) or data.get("version") != 1:
             raise FileError("is no record of a vessel", argument="vessel", value=data, allowed="what to_dict gave, version 1")
         try:
+            for key, value in data.items():
+                if key not in ("name", "unit") and value is not None and not (isinstance(value, (int, float)) and abs(value) < 1e300):
+                    raise FileError("is no finite number", argument=f"vessel, {key}", value=value)
             litres = {k: None if data[k] is None else f"{data[k]!r} L" for k in ("graduation", "capacity")}
-            unit = by_symbol(data["unit"])
+            unit, left, sealed = volume_unit(data["unit"], "vessel, unit"), data["residue_uncertainty"], data["sealed"]
             vessel = cls(
                 data["name"], litres["graduation"], data["scale"], data["scale_uncertainty"], data["reading_fraction"],
                 tilt=f"{data['tilt']!r} deg", width=None if data["width"] is None else f"{data['width']!r} mm", capacity=litres["capacity"],
@@ -313,13 +315,21 @@ class Vessel:
         except KeyError as error:
             raise FileError("lacks a field", argument="vessel", value=str(error.args[0])) from None
         vessel.unit = unit
-        vessel.residue_uncertainty = float(data["residue_uncertainty"])
-        if data["sealed"]:
+        vessel.residue_uncertainty = argument("number", minimum=0.0).read(left, "vessel, residue_uncertainty")
+        if sealed:
             vessel._seal()
         return vessel
 
     def __reduce__(self) -> tuple[object, ...]:
         return (Vessel.from_dict, (self.to_dict(),))
+
+
+def volume_unit(symbol: Any, place: str) -> Unit:
+    """The unit of volume that a record names."""
+    unit = SYMBOLS.get(symbol) if isinstance(symbol, str) else None
+    if unit is None or unit.kind != "volume":
+        raise FileError("is no unit of volume", argument=place, value=symbol, allowed="a symbol such as 'L' or 'US qt'")
+    return unit
 
 
 def _listed(values: Any, name: str) -> list[Any]:

@@ -73,7 +73,7 @@ def restored(data: Any) -> tuple[Any, list[tuple[Any, Any]]]:
     start = found["start"]
     if isinstance(start, dict):
         start = _table(start, {"value", "unit", "doubts"}, "start")
-        if start["unit"] not in SYMBOLS:
+        if not isinstance(start["unit"], str) or start["unit"] not in SYMBOLS:
             raise FileError("is no unit", argument="start, unit", value=start["unit"])
         start = _pint.build(_doubtful(start, causes, "start"), SYMBOLS[start["unit"]])
     elif not isinstance(start, str):

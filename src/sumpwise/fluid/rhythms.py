@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections import namedtuple
 
-from sumpwise.errors import RangeError
-from sumpwise.fluid.ageing import AGE, NOTE, one
+from sumpwise.errors import RangeError, expect, listed
+from sumpwise.fluid.ageing import AGE, NOTE, best, one
 from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import answer, asker
 
@@ -76,8 +76,8 @@ def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volum
     if unit is None:
         one(AGE, interval, "interval", above=0)
         raise RangeError("has no unit", argument="interval", value=interval)
-    step = one(unit.kind, interval, "interval", above=0)
-    begin, end = (one(unit.kind, v, n) for v, n in ((first, "first"), (until, "until")))
+    step = best(one(unit.kind, interval, "interval", above=0))
+    begin, end = (best(one(unit.kind, v, n)) for v, n in ((first, "first"), (until, "until")))
     times = one("count", together, "together", minimum=1)
     planned = max(0.0, (end - begin) / step * (1 - 1e-12))
     if not planned * times <= MOST_CHANGES:
@@ -127,10 +127,11 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
     >>> print(yearly.average_age.round(2), yearly.volume.round(1), round(yearly.cost))
     3.21 year 33.0 liter 313
     """
+    expect(history, FluidHistory, "history")
     cost_of_litre = one("number", price, "price", minimum=0)
     litres: Any = 0.0
     asked: list[Any] = []
-    for number, change in enumerate(changes, 1):
+    for number, change in enumerate(listed(changes, "changes", "(at, fraction, volume), in the order of time"), 1):
         try:
             at, fraction, volume = change
         except (TypeError, ValueError):
@@ -177,6 +178,8 @@ def compare_rhythms(
     >>> {name: str(result.average_age.round(2)) for name, result in found.items()}
     {'nothing': '14.0 year', 'exchange now': '7.07 year'}
     """
+    if not hasattr(rhythms, "items"):
+        raise RangeError("is no table of rhythms", argument="rhythms", value=rhythms, allowed="name -> changes")
     found = {}
     for name, changes in rhythms.items():
         try:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise._math import every, exp, log, minimum, where
-from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.errors import RangeError, SumpwiseError, shown
 from sumpwise.fluid._d2270 import HIGH, LOW
 from sumpwise.quantities.boundary import argument, unit_aware
 
@@ -268,5 +268,6 @@ def safe_to_mix(*specifications: str) -> None:
     """
     raise SumpwiseError(
         "no mixture of specifications is ever called safe: friction behaviour follows no mixing rule", argument="specifications",
-        value=", ".join(map(str, specifications)) or None, hint="use the one fluid that the vehicle's service information names",
+        value=", ".join(s if isinstance(s, str) else shown(s) for s in specifications) or None,
+        hint="use the one fluid that the vehicle's service information names",
     )  # fmt: skip

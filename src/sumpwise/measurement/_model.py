@@ -62,6 +62,8 @@ class Model:
             listed: list[Any] = []
         else:
             named, listed = {}, list(inputs) if isinstance(inputs, (list, tuple)) else [inputs]
+        if not listed and not named:
+            raise RangeError("is empty", argument="inputs", value=inputs)
         if kernel is not None and specs is not None:
             if len(listed) > len(specs):
                 raise RangeError(f"takes at most {len(specs)} inputs", argument="inputs", value=listed)

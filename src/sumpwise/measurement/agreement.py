@@ -19,7 +19,11 @@ def _compared(values: dict[str, Any]) -> Any:
     (x, u_x), (y, u_y) = list(values.items())[:2], list(values.items())[2:]
     (first, second), (one, other) = read_alike([x, y], [u_x, u_y])
     best = [_uncertain.nominals(v) for v in (first, one, second, other)]
-    if not every(best[1] + best[3] > 0):
+    try:
+        doubtful = every(best[1] + best[3] > 0)
+    except ValueError:
+        raise RangeError("does not fit the other in shape", argument=u_y[0], value=u_y[1], hint="arrays of one length") from None
+    if not doubtful:
         raise RangeError("two exact values need no score: one of the uncertainties must be greater than 0", argument=u_x[0], value=u_x[1])
     return evaluate(_ratio, best, (False,))
 

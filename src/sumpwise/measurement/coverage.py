@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 COVERAGE = argument("fraction", above=0.0, below=1.0, scalar=True)
 """A coverage probability."""
 
+DOF = argument("number", above=0.0, scalar=True)
+"""Finite degrees of freedom."""
+
 MANY = 1000.0
 """Degrees of freedom above which the expansion in 1/ν is exact to the last digits of a float."""
 
@@ -55,10 +58,29 @@ def coverage_factor(coverage: Any = 0.95, dof: float = math.inf) -> float:
     >>> coverage_factor(0.99, dof=16)
     2.9208
     """
+    share, freedom = plain_share(coverage), degrees_of_freedom(dof)
+    try:
+        return _student(share, freedom)
+    except (ArithmeticError, ValueError):
+        raise RangeError("is too small for a finite coverage factor", argument="dof", value=dof) from None
+
+
+def plain_share(coverage: Any) -> float:
+    """A coverage probability, which has no uncertainty of its own."""
     share = COVERAGE.read(coverage, "coverage")
-    if not dof > 0:
-        raise RangeError("must be greater than 0", argument="dof", value=dof)
-    return _student(share, float(dof))
+    if not isinstance(share, float):
+        raise RangeError("takes a plain share", argument="coverage", value=coverage)
+    return share
+
+
+def degrees_of_freedom(value: Any, name: str = "dof") -> float:
+    """Degrees of freedom: a plain number above 0, or infinity."""
+    if value.__class__ is float and value == math.inf:
+        return math.inf
+    number = DOF.read(value, name)
+    if not isinstance(number, float):
+        raise RangeError("takes a plain number", argument=name, value=value)
+    return number
 
 
 def _student(coverage: float, dof: float) -> float:
@@ -77,7 +99,7 @@ def _student(coverage: float, dof: float) -> float:
 
 def _expansion(z: float, dof: float) -> float:
     """Abramowitz & Stegun 26.7.5: Student's quantile from the normal one, in powers of 1/ν."""
-    if dof == math.inf:
+    if dof > 1e17:
         return z
     s = z * z
     return z * (

@@ -8,7 +8,7 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise.errors import UnitError
-from sumpwise.measurement.coverage import COVERAGE, coverage_factor, effective_dof
+from sumpwise.measurement.coverage import coverage_factor, effective_dof, plain_share
 
 DOMINANT = 0.7
 """Share of the variance from which one source that is not normal decides the shape of the result."""
@@ -91,7 +91,9 @@ def _plain(value: Any) -> float:
 def _split(result: Any, name: str) -> tuple[Any, Any]:
     """An uncertain magnitude, and what turns a plain magnitude into an answer."""
     magnitude = result._magnitude if hasattr(result, "_REGISTRY") else result
-    if not (_uncertain.is_uncertain(magnitude) or isinstance(magnitude, (int, float)) or getattr(magnitude, "ndim", 1) == 0):
+    if getattr(magnitude, "ndim", 1) == 0 and getattr(magnitude, "dtype", None) is not None and magnitude.dtype.kind in "fiu":
+        magnitude = float(magnitude)
+    if not (_uncertain.is_uncertain(magnitude) or (isinstance(magnitude, (int, float)) and math.isfinite(magnitude))):
         raise UnitError("is no single result", argument=name, value=result, allowed="an uncertain number or a Quantity of one")
     if not hasattr(result, "_REGISTRY"):
         return magnitude, lambda m, spread=False: m
@@ -253,7 +255,7 @@ def expanded(result: Any, coverage: Any = 0.95) -> ExpandedUncertainty:
     >>> print(expanded(measured("838 mm", standard="32 mm", dof=16.7), 0.99))
     (838 ± 93) millimeter, k = 2.92, 99 %
     """
-    share = COVERAGE.read(coverage, "coverage")
+    share = plain_share(coverage)
     magnitude, answer = _split(result, "result")
     parts = _sources(magnitude)
     dof = _effective(parts)

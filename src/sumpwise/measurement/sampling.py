@@ -11,7 +11,7 @@ import numpy
 
 from sumpwise.errors import RangeError
 from sumpwise.measurement._model import Model
-from sumpwise.measurement.coverage import COVERAGE
+from sumpwise.measurement.coverage import plain_share
 from sumpwise.quantities.boundary import argument
 from sumpwise.quantities.spans import Span
 
@@ -111,7 +111,7 @@ def monte_carlo(
     0.373 ± 0.007
     """
     count = DRAWS.read(draws, "draws")
-    share = COVERAGE.read(coverage, "coverage")
+    share = plain_share(coverage)
     model = Model(function, inputs, part)
     values = numpy.empty(count)
     refused = _fill(values, model, numpy.random.default_rng(seed))
@@ -158,7 +158,7 @@ def monte_carlo_adaptive(
     >>> monte_carlo_adaptive(lambda x: x, [measured(1, standard=0.1)], digits=1, seed=1).stable
     True
     """
-    return _adaptive(Model(function, inputs, part), digits, COVERAGE.read(coverage, "coverage"), seed, most, 1.0)
+    return _adaptive(Model(function, inputs, part), digits, plain_share(coverage), seed, most, 1.0)
 
 
 def _adaptive(model: Model, digits: int, coverage: float, seed: Any, most: int, strictness: float) -> MonteCarlo:

@@ -8,7 +8,8 @@ from typing import Any
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError
 from sumpwise.measurement._reading import ANY, read_any, read_spread
-from sumpwise.quantities.boundary import asker, evaluate
+from sumpwise.measurement.coverage import degrees_of_freedom
+from sumpwise.quantities.boundary import argument, asker, evaluate
 
 DIVISORS = {
     "rectangular": math.sqrt(3.0),
@@ -18,6 +19,9 @@ DIVISORS = {
     "normal": 2.0,
 }
 """What a half-width is divided by; for "resolution" the whole step, for "normal" the coverage factor of an expanded uncertainty."""
+
+COVERED = argument("number", above=0.0, scalar=True)
+"""A coverage factor."""
 
 
 def _half_width_kernel(half_width: Any, divisor: Any) -> Any:
@@ -61,7 +65,7 @@ def standard_uncertainty(half_width: Any, shape: str = "rectangular") -> Any:
 
 
 def _divisor(shape: str, allowed: tuple[str, ...]) -> float:
-    if shape not in allowed:
+    if not isinstance(shape, str) or shape not in allowed:
         raise RangeError("is no shape of a distribution", argument="shape", value=shape, allowed=", ".join(allowed))
     return DIVISORS[shape]
 
@@ -125,8 +129,9 @@ def measured(
     if len(given) != 1:
         words = ", ".join(word for word, _ in given) or "none of them"
         raise RangeError("takes exactly one of limits, standard and expanded", argument="measured", value=words)
-    if not (math.isfinite(k) and k > 0):
-        raise RangeError("must be finite and greater than 0", argument="k", value=k)
+    k, dof = COVERED.read(k, "k"), degrees_of_freedom(dof)
+    if not isinstance(k, float):
+        raise RangeError("takes a plain number", argument="k", value=k)
     read = read_any(value, "value")
     if not isinstance(read.value, (float, int)):
         raise RangeError(

@@ -11,7 +11,7 @@ import numpy
 
 from sumpwise.errors import RangeError
 from sumpwise.measurement._model import Model
-from sumpwise.measurement.coverage import COVERAGE, coverage_factor, effective_dof
+from sumpwise.measurement.coverage import coverage_factor, effective_dof, plain_share
 from sumpwise.measurement.reporting import whole_dof
 from sumpwise.measurement.sampling import MonteCarlo, _adaptive, numerical_tolerance
 from sumpwise.quantities.spans import Span
@@ -108,7 +108,7 @@ def validate(
     >>> validate(lambda x: x * x, [x], seed=1).valid
     False
     """
-    share = COVERAGE.read(coverage, "coverage")
+    share = plain_share(coverage)
     model = Model(function, inputs, part)
     if not model.sources:
         raise RangeError("has no uncertain input", argument="inputs", value=inputs)

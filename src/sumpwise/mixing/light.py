@@ -80,6 +80,10 @@ class LooksClean:
         both = threshold if isinstance(threshold, (tuple, list)) and len(threshold) == 2 else (threshold, threshold)
         scale = PATH.read(threshold_path, "threshold_path") / PATH.read(path, "path")
         self.lower, self.upper = (SHARE.read(one, "threshold") * scale for one in both)
+        if not (isinstance(self.lower, float) and isinstance(self.upper, float)):
+            raise RangeError("takes plain values", argument="threshold", value=threshold, hint="a range for what is not known better")
+        if not isinstance(clean, bool):
+            raise RangeError("is neither true nor false", argument="clean", value=clean)
         if not self.lower <= self.upper:
             raise RangeError("is no range", argument="threshold", value=threshold, hint="the lower limit first")
         self.clean = bool(clean)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import ceil, erfc, hypot, log, sqrt
 
 from sumpwise._math import every
-from sumpwise.errors import RangeError
+from sumpwise.errors import RangeError, expect, listed
 from sumpwise.mixing import compartments
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit_history import FLOOR, PARAMETERS, SLACK, constants, litres, nominal
@@ -106,13 +106,14 @@ def inside_from_outlet(
     import numpy
 
     wanted, sure, size = SHARE.read(target, "target"), SHARE.read(confidence, "confidence"), PORTION.read(portion, "portion")
-    noise, bias = NOISE.read(reading_noise, "reading_noise"), BIAS.read(observer_bias, "observer_bias")
-    step, count = STEP.read(vial_step, "vial_step"), DRAWS.read(draws, "draws")
+    noise, bias = nominal(NOISE.read(reading_noise, "reading_noise")), nominal(BIAS.read(observer_bias, "observer_bias"))
+    step, count = nominal(STEP.read(vial_step, "vial_step")), DRAWS.read(draws, "draws")
     circuits, looks = _series(seen)
     if now is None:
         if not circuits:
             raise RangeError("is empty, so the state asked about must be given as now", argument="seen")
         now = circuits[-1]
+    expect(now, Circuit, "now")
     places = [_place(circuit, now) for circuit in circuits]
     most = 10 * count
     while True:
@@ -164,7 +165,7 @@ def inside_from_outlet(
 def _series(seen: Any) -> tuple[list[Circuit], list[Any]]:
     """The circuits and what was seen of them: an old fraction as a float, or a look."""
     circuits, looks = [], []
-    for pair in seen:
+    for pair in listed(seen, "seen", "pairs of a Circuit and what was seen at its outlet"):
         if not (isinstance(pair, (tuple, list)) and len(pair) == 2 and isinstance(pair[0], Circuit)):
             raise RangeError("must be pairs of a Circuit and what was seen at its outlet", argument="seen", value=pair)
         circuit, one = pair

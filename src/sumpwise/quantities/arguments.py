@@ -132,7 +132,7 @@ class Argument:
         else:
             low, high = (value.lower, value.upper) if hasattr(value, "lower") and hasattr(value, "upper") else _pair(value, name)
             lower, upper = self.read(low, f"{name}, lower"), self.read(high, f"{name}, upper")
-        if not every(lower <= upper):
+        if not every(getattr(lower, "nominal_value", lower) <= getattr(upper, "nominal_value", upper)):
             raise RangeError("the lower limit is above the upper", argument=name, value=value)
         return lower, upper
 

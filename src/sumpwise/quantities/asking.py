@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 def unit_named(spelling: Any, kind: str | None = None) -> Unit:
     """The unit of a spelling in trade notation or a pint name."""
     if not isinstance(spelling, str):
+        if not hasattr(spelling, "dimensionality"):  # a unit of pint says its own name
+            raise UnitError("is no unit", value=spelling, allowed="a text such as 'L', 'US qt', 'N·m'")
         spelling = str(spelling)
     if len(spelling) > notation.LONGEST:
         raise UnitError("is no unit", value=spelling)
@@ -70,6 +72,7 @@ def quantity(value: Any, unit: Any = None) -> Any:
             argument("temperature").read(_pint.build(as_plain, wanted), "value")
         return _pint.build(as_plain, wanted)
     if hasattr(value, "_REGISTRY"):
+        argument(_pint.unit_of(value).kind).read(value, "value")
         return value
     if not isinstance(value, str):
         raise UnitError("has no unit", argument="value", value=value, hint="write the unit in the text or give it as the second argument")

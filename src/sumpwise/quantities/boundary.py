@@ -269,7 +269,10 @@ def _finite(part: Any) -> bool:
     if part.__class__ is float or part.__class__ is int:
         return -inf < part < inf
     if hasattr(part, "nominal_value"):
-        return isfinite(part.nominal_value) and isfinite(part.std_dev)
+        try:
+            return isfinite(part.nominal_value) and isfinite(part.std_dev)
+        except OverflowError:  # contributions too large to be squared
+            return False
     if isinstance(part, (float, int, complex)):
         return not isinstance(part, complex) and isfinite(part)
     if has_objects(part):

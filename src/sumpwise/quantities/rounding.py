@@ -175,7 +175,7 @@ def rounded(value: Any, to: Any, digits: int | None = None, direction: str = "ne
     '9.352(66) US qt'
     """
     unit = _target(to)
-    if direction not in DIRECTIONS:
+    if not isinstance(direction, str) or direction not in DIRECTIONS:
         raise RangeError("is no direction of rounding", argument="direction", value=direction, allowed=", ".join(DIRECTIONS))
     if digits is not None and (isinstance(digits, bool) or not isinstance(digits, int) or not 1 <= digits <= MOST_DIGITS):
         raise RangeError("is no number of digits", argument="digits", value=digits, allowed=f"a whole number from 1 to {MOST_DIGITS}")

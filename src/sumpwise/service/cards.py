@@ -8,7 +8,7 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise._precision import amount_of, decimals, expected_span, limits
-from sumpwise.errors import NotationError, RangeError, UnitError
+from sumpwise.errors import NotationError, RangeError, UnitError, listed, printable
 from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.digits import decimal, to_step, with_symbol
@@ -17,7 +17,6 @@ from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import Unit, by_symbol
 from sumpwise.service.cautions import CAUTIONS, STOP_SIGNS
 from sumpwise.service.job import Job
-from sumpwise.service.sheet import printable
 
 FORMAT = "sumpwise card"
 VERSION = 1
@@ -192,7 +191,9 @@ def number_card(
     if isinstance(values, Job):
         title = title or values.title
         values, where, stop = _of_job(values)
-    pairs = list(values.items() if isinstance(values, Mapping) else values)
+    pairs = listed(values.items() if isinstance(values, Mapping) else values, "values", "a job, or label -> value")
+    if not all(isinstance(pair, (tuple, list)) and len(pair) == 2 for pair in pairs):
+        raise RangeError("is no list of pairs", argument="values", value=values, allowed="a job, or label -> value")
     where |= sources or {}
     labels = {label for label, _ in pairs}
     for label in where:

@@ -7,7 +7,7 @@ import tomllib
 from difflib import get_close_matches
 from typing import Any
 
-from sumpwise.errors import FileError, SumpwiseError
+from sumpwise.errors import FileError, SumpwiseError, shown
 from sumpwise.quantities.boundary import Argument, argument
 
 FORMAT = "sumpwise job"
@@ -170,12 +170,7 @@ class Job:
         FileError
             Naming the file, the key, what was read, what is wrong and how to mend it.
         """
-        name = os.fspath(path)
-        try:
-            with open(name, "rb") as file:
-                content = file.read(LARGEST + 1)
-        except OSError as error:
-            raise FileError(f"cannot be read: {error.strerror}", argument=name, hint="give the path of a job file") from None
+        name, content = content_of(path, "give the path of a job file")
         return cls(_toml(content, name), name)
 
     @classmethod
@@ -224,6 +219,17 @@ class Job:
 
     def __repr__(self) -> str:
         return f"Job({self.title!r}, {len(self.entries('log'))} log entries)"
+
+
+def content_of(path: Any, hint: str) -> tuple[str, bytes]:
+    """Name and content of a file, one byte more than the largest that is read."""
+    try:
+        name = os.fsdecode(path)
+        with open(name, "rb") as file:
+            return name, file.read(LARGEST + 1)
+    except (OSError, TypeError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else "it is no path"
+        raise FileError(f"cannot be read: {reason}", argument=shown(path), hint=hint) from None
 
 
 def _copied(value: Any) -> Any:

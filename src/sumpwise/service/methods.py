@@ -7,7 +7,7 @@ from math import erfc, sqrt
 from typing import Any
 
 from sumpwise._uncertain import nominal, source
-from sumpwise.errors import SumpwiseError
+from sumpwise.errors import SumpwiseError, expect
 from sumpwise.filling.quotes import cost_per_litre_year, cost_per_point
 from sumpwise.fluid.rhythms import over_horizon, repeated_changes
 from sumpwise.mixing.batch import drain_refill
@@ -206,6 +206,7 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     >>> f"{comparison['drain'].fresh.nominal_value:.0%}"
     '37%'
     """
+    expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
     until = argument("time", above=0, scalar=True).read(horizon, "horizon")
     total, doubt = total_of(job)
     assumptions = [doubt] if doubt else []

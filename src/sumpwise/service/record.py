@@ -14,7 +14,7 @@ from sumpwise.fluid.density import volume_at
 from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.service.figures import number, plain
-from sumpwise.service.job import LARGEST, Job
+from sumpwise.service.job import LARGEST, Job, content_of
 from sumpwise.service.vehicle import MINUTES_A_YEAR, history_of
 
 FORMAT = "sumpwise record"
@@ -185,12 +185,7 @@ class ServiceRecord:
         FileError
             Naming the file and what is wrong with it.
         """
-        name = os.fspath(path)
-        try:
-            with open(name, "rb") as file:
-                content = file.read(LARGEST + 1)
-        except OSError as error:
-            raise FileError(f"cannot be read: {error.strerror}", argument=name) from None
+        name, content = content_of(path, "give the path of a record")
         if len(content) > LARGEST:
             raise FileError(f"is larger than {LARGEST // 1000} kB", argument=name)
         try:

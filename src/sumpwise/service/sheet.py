@@ -6,7 +6,7 @@ import json
 from itertools import pairwise
 from typing import Any
 
-from sumpwise.errors import FileError, shown
+from sumpwise.errors import FileError, printable, shown
 
 FORMAT = "sumpwise sheet"
 VERSION = 1
@@ -58,11 +58,6 @@ class Section:
 
 def _is_item(line: str) -> bool:
     return line.startswith("- ") or line.partition(". ")[0].isdigit()
-
-
-def printable(text: str) -> str:
-    """Text without control characters, so nothing that was written in a file can steer a terminal."""
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() if c != "\n" else " " for c in text)
 
 
 def _table(columns: list[str], rows: list[list[str]]) -> str:
@@ -139,7 +134,7 @@ class Sheet:
             sections = [
                 Section(
                     str(s["key"]), str(s["title"]), [str(x) for x in s["lines"]], [str(x) for x in s["columns"]],
-                    [[str(c) for c in row] for row in s["rows"]], dict(s["data"]),
+                    [[str(c) for c in row] for row in s["rows"]], json.loads(json.dumps(dict(s["data"]), allow_nan=False)),
                 )
                 for s in data["sections"]
             ]  # fmt: skip
@@ -147,7 +142,7 @@ class Sheet:
                 if any(len(row) != len(section.columns) for row in section.rows):
                     raise ValueError(f"a row of '{section.key}' does not fit its columns")
             return cls(str(data["title"]), sections)
-        except (KeyError, TypeError, ValueError) as error:
+        except (KeyError, TypeError, ValueError, RecursionError) as error:
             raise FileError(f"is no sheet: {shown(str(error))}", argument="sections") from None
 
     def __eq__(self, other: object) -> bool:

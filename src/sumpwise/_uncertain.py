@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 SHAPES = ("normal", "rectangular", "triangular", "arcsine")
 
+WIDEST = 1e150
+"""Standard uncertainties from here on cannot be squared."""
+
 _known: weakref.WeakValueDictionary[str, Source] = weakref.WeakValueDictionary()
 _count = itertools.count()
 _process = os.urandom(8).hex()
@@ -121,7 +124,7 @@ def source(value: float, standard: float, *, shape: str = "normal", dof: float =
     """
     if shape not in SHAPES:
         raise RangeError("is no shape of a distribution", argument="shape", value=shape, allowed=", ".join(SHAPES))
-    if not (math.isfinite(value) and math.isfinite(standard) and standard >= 0):
+    if not (math.isfinite(value) and 0 <= standard < WIDEST):
         raise RangeError("must be finite and not negative", argument="standard uncertainty", value=standard)
     if not dof > 0:
         raise RangeError("must be greater than 0", argument="degrees of freedom", value=dof)

@@ -31,7 +31,7 @@ def shown(value: object) -> str:
     except Exception:
         written = f"a {type(value).__name__}"
     cut = written if len(written) <= SHOWN else written[: SHOWN - 1] + "…"
-    safe = "".join(c if c.isprintable() or c in SPACES else c.encode("unicode_escape").decode() for c in cut)
+    safe = cut if cut.isprintable() else "".join(c if c.isprintable() or c in SPACES else c.encode("unicode_escape").decode() for c in cut)
     return f"'{safe}'" if isinstance(value, str) else safe
 
 

@@ -20,6 +20,8 @@ LIMIT = 0.050
 """Seconds of processor time that a case may take."""
 
 SLOW = {
+    "Circuit": 1.5,
+    "packs and quotes": 0.1,
     "plan": 0.5,
     "sampling": 0.5,
     "best use and outlet evidence": 2.0,
@@ -28,13 +30,13 @@ SLOW = {
     "from_dict of Job": 0.1,
     "ServiceRecord.load": 0.1,
 }
-"""Surfaces that do many answers' work in one call, and what they may take."""
+"""Surfaces that do many answers' work in one call (a circuit of 200 tanks, a whole sheet), and what they may take."""
 
 MEMORY = 64 * 2**20
 """Bytes that a case may hold at its peak."""
 
-MAY_BE_INFINITE = {"dof", "scale_dof", "effective_dof", "_limit"}
-"""Attributes for which infinity is an answer: degrees of freedom."""
+MAY_BE_INFINITE = {"z", "dof", "scale_dof", "effective_dof", "_limit"}
+"""Attributes for which infinity is an answer: degrees of freedom, and a rest in standard uncertainties where it has none."""
 
 HANG = 20.0
 """Seconds after which a case is stopped."""
@@ -48,6 +50,13 @@ def _stop(*_: object) -> None:
     raise Stopped
 
 
+def _spread(x: Any) -> float:
+    try:
+        return float(x.std_dev)
+    except OverflowError:
+        return math.inf
+
+
 def not_finite(x: Any, depth: int = 0, name: str = "") -> str:
     """Where in an answer there is a nan, an infinity or a complex number; empty when nowhere."""
     if x is None or isinstance(x, (str, bool, int, type)) or depth > 6 or name in MAY_BE_INFINITE:
@@ -56,12 +65,10 @@ def not_finite(x: Any, depth: int = 0, name: str = "") -> str:
         return "" if math.isfinite(x) else f"{name or 'answer'} is {x}"
     if isinstance(x, complex):
         return f"{name or 'answer'} is complex"
-    if hasattr(x, "nominal_value"):
-        return (
-            "" if math.isfinite(x.nominal_value) and math.isfinite(x.std_dev) else f"{name or 'answer'} is {x.nominal_value} ± {x.std_dev}"
-        )
     if hasattr(x, "_REGISTRY") and hasattr(x, "magnitude"):
         return not_finite(x.magnitude, depth + 1, name)
+    if hasattr(x, "nominal_value"):
+        return "" if math.isfinite(x.nominal_value) and _spread(x) < math.inf else f"{name or 'answer'} is {x.nominal_value} ± {_spread(x)}"
     if isinstance(x, numpy.ndarray):
         if x.dtype.kind == "f":
             return "" if numpy.isfinite(x).all() else f"{name or 'answer'} is not finite everywhere"

@@ -205,7 +205,7 @@ def value(draw: Draw, kind: str, scalar: bool = False) -> Any:
     if pick < 0.75 or scalar:
         return registry.Quantity(size, unit)
     if pick < 0.85:
-        return registry.Quantity(_uncertain.source(size, abs(size) * draw.random() / 10, name="drawn"), unit)
+        return registry.Quantity(_uncertain.source(size, min(1e100, abs(size) * draw.random() / 10), name="drawn"), unit)
     if pick < 0.95:
         return registry.Quantity(numpy.array([size, sized(draw, kind), 1.0][: draw.randrange(1, 4)]), unit)
     return [value(draw, kind, True) for _ in range(draw.randrange(1, 4))]

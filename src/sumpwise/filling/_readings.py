@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError
+from sumpwise.filling._single import one
 from sumpwise.quantities.boundary import answer, argument
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ class Doubt(NamedTuple):
 
 def read_on(vessel: Vessel, reading: Any, name: str) -> Any:
     """A reading in litres, refused when it is above what the vessel holds."""
-    value = READING.read(reading, name)
+    value = one(READING, reading, name)
     if vessel.capacity is not None and _uncertain.nominal(value) > vessel.capacity * (1 + 1e-12):
         most = shown(vessel, vessel.capacity)
         raise RangeError(f"is more than the {vessel.name} holds", argument=name, value=reading, allowed=f"up to {most}")

@@ -68,6 +68,9 @@ def read(data: Any) -> Ledger:
         raise FileError("is no record of a ledger", argument="ledger", value=data, allowed=f"{FORMAT!r}, version {VERSION}")
     place = "ledger"
     try:
+        for cause in data["sources"].values():
+            if not isinstance(cause["name"], str):
+                raise FileError("is no name of a source", value=cause["name"])
         sources = {
             name: _uncertain.source(0.0, s["standard"], shape=s["shape"], dof=s["dof"] or float("inf"), name=s["name"])
             for name, s in data["sources"].items()
@@ -75,8 +78,9 @@ def read(data: Any) -> Ledger:
 
         def number(x: Any, kind: str) -> Any:
             best = x["value"] if isinstance(x, dict) else x
-            if best is not None and (isinstance(best, bool) or not isinstance(best, (int, float))):
-                raise FileError("is no number", value=best)
+            for size in (best, *(x["contributions"].values() if isinstance(x, dict) else ())):
+                if size is not None and (isinstance(size, bool) or not isinstance(size, (int, float)) or not abs(size) < 1e300):
+                    raise FileError("is no finite number", value=size)
             if isinstance(x, dict):
                 terms = [(size / sources[name].std_dev, sources[name]) for name, size in x["contributions"].items()]
                 x = _uncertain.combine(x["value"], terms)

@@ -11,6 +11,9 @@ from sumpwise.quantities.boundary import answer, argument
 
 _VOLUME = argument("volume")
 
+TINIEST = 1e-100
+"""Litres, and share of the largest standard uncertainty, below which one is none."""
+
 MOST_ALIKE = 1e-10
 """Share of its variance that an estimate must have to itself; with less the estimates are one and the same."""
 
@@ -71,8 +74,11 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
     read = [one(_VOLUME, estimate, f"estimates[{i}]") for i, estimate in enumerate(estimates)]
     best = numpy.array([_uncertain.nominal(x) for x in read])
     matrix = _shared(read) if covariance is None else _checked(covariance, len(read))
-    spread = numpy.sqrt(numpy.diag(matrix))
-    if not (spread > 0).all():
+    variances = numpy.diag(matrix)
+    if not (variances >= 0).all():
+        raise RangeError("is no covariance", argument="covariance", value=covariance, allowed="variances that are not negative")
+    spread = numpy.sqrt(variances)
+    if not (spread > max(TINIEST, TINIEST * spread.max())).all():
         raise RangeError("is exact", argument=f"estimates[{int(numpy.argmin(spread))}]", value=estimates, allowed="uncertain values")
     correlation = matrix / numpy.outer(spread, spread)
     if float(numpy.linalg.eigvalsh(correlation)[0]) < MOST_ALIKE:
@@ -87,8 +93,9 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
     else:
         combined = _uncertain.source(value, float(pull.sum()) ** -0.5, name="best estimate")
     apart = (best - value) / spread
-    spent = float(apart @ numpy.linalg.solve(correlation, apart))
-    return BestEstimate(answer(combined, "volume", *estimates), tuple(map(float, weights)), spent)
+    with numpy.errstate(all="ignore"):
+        spent = float(apart @ numpy.linalg.solve(correlation, apart))
+    return BestEstimate(answer(combined, "volume", *estimates), tuple(map(float, weights)), answer(spent, "number"))
 
 
 def _shared(read: list[Any]) -> Any:

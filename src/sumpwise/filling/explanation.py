@@ -44,7 +44,7 @@ class Explanation:
     rest : Quantity
         What no cause explains, if the level is now where it is said to be; uncertain.
     z : float
-        The rest in its own standard uncertainties; beyond 2 look for a mistake.
+        The rest in its own standard uncertainties; beyond 2 look for a mistake; infinite where a rest has no uncertainty at all.
     best : Resolution
         The single measurement that would shrink the uncertainty of the rest most.
     assumption : str

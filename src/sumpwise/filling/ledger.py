@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from sumpwise import _uncertain
-from sumpwise.errors import CountLostError, RangeError
+from sumpwise.errors import CountLostError, RangeError, expect
 from sumpwise.filling._lines import Fluid, Line, replaced, same_vessel, sources_of
 from sumpwise.filling._readings import REFERENCE, in_its_unit, read_on
 from sumpwise.filling._state import State
@@ -193,6 +193,7 @@ class Ledger:
     def _measured(self, kind: str, vessel: Any, reading: Any, temperature: Any, cumulative: bool, thermometer: str | None) -> Ledger:
         if thermometer is not None and (not isinstance(thermometer, str) or not thermometer.strip()):
             raise RangeError("is the name of a thermometer", argument="thermometer", value=thermometer)
+        expect(cumulative, bool, "cumulative", "True or False")
 
         def line(state: State) -> Line:
             found = same_vessel(state.known, vessel)
@@ -200,7 +201,7 @@ class Ledger:
                 if value is None:
                     raise CountLostError(f"the {found.name} has no {name}: the count of fluid ends here", argument=name, hint=ANEW)
             warm = TEMPERATURE.read(temperature, f"temperature of the {found.name}")
-            one = Line(kind, found, read_on(found, reading, f"reading of the {found.name}"), warm, bool(cumulative), thermometer)
+            one = Line(kind, found, read_on(found, reading, f"reading of the {found.name}"), warm, cumulative, thermometer)
             one.reckon(self._fluid, found.name in state.wet)
             if cumulative:
                 state.must_not_fall(one, reading)

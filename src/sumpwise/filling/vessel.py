@@ -335,6 +335,6 @@ def volume_unit(symbol: Any, place: str) -> Unit:
 def _listed(values: Any, name: str) -> list[Any]:
     if isinstance(values, (list, tuple)):
         return list(values)
-    if hasattr(values, "_REGISTRY") and hasattr(values.magnitude, "__len__"):
+    if hasattr(values, "_REGISTRY") and hasattr(getattr(values, "magnitude", None), "__len__"):
         return list(values)
     raise RangeError("is no list", argument=name, value=values, hint="one value for each mark")

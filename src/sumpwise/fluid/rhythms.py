@@ -142,8 +142,8 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
     if history._moments and history._moments[-1] > history._moment(until, "until"):
         raise RangeError("lies before the last change", argument="until", value=until)
     average = history.average_age(since, until)
-    return RhythmResult(average, answer(litres, "volume", *asked[:1], since), litres * cost_of_litre, len(asked), history, NOTE)
-
+    cost = answer(litres * cost_of_litre, "number")
+    return RhythmResult(average, answer(litres, "volume", *asked[:1], since), cost, len(asked), history, NOTE)
 
 
 def compare_rhythms(

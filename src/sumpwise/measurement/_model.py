@@ -76,6 +76,8 @@ class Model:
                 self._input(value, read_any(value, name or f"inputs[{i}]"))
                 for i, (name, value) in enumerate(zip(self._names, given, strict=True))
             ]
+            home = next((i.read.registry for i in self._inputs if i.read.registry is not None), None)
+            self._inputs = [i._replace(read=i.read._replace(registry=home)) for i in self._inputs]
             self.evaluate = self._call
 
     def _input(self, value: Any, read: Read) -> _Input:
@@ -138,7 +140,10 @@ class Model:
             self._inputs.append(one)
             self._specs.append(spec)
             best[name] = one.read.answer(one.value) if one.terms else value
-        first: Any = self.function(**best)
+        try:
+            first: Any = self.function(**best)
+        except TypeError as error:  # an argument is missing
+            raise RangeError(f"do not fit the function: {error}", argument="inputs", allowed=", ".join(specs)) from None
         fields = getattr(first, "_fields", ())
         self._index = fields.index(self.part) if self.part in fields else None
         first = self._chosen(first)
@@ -199,7 +204,10 @@ class Model:
 
 
 def _sum(*values: Any) -> Any:
-    return sum(values[1:], start=values[0])
+    try:
+        return sum(values[1:], start=values[0])
+    except TypeError:  # pint's own word for kinds that do not add up
+        raise UnitError("are not of one kind and have no sum", argument="inputs") from None
 
 
 def _found(function: Callable[..., Any] | str) -> Callable[..., Any]:

@@ -8,7 +8,7 @@ from sumpwise import _uncertain
 from sumpwise._math import every, sqrt
 from sumpwise.errors import RangeError
 from sumpwise.measurement._reading import read_alike
-from sumpwise.quantities.boundary import evaluate
+from sumpwise.quantities.boundary import answer, evaluate
 
 
 def _ratio(x: Any, u_x: Any, y: Any, u_y: Any) -> Any:
@@ -25,7 +25,7 @@ def _compared(values: dict[str, Any]) -> Any:
         raise RangeError("does not fit the other in shape", argument=u_y[0], value=u_y[1], hint="arrays of one length") from None
     if not doubtful:
         raise RangeError("two exact values need no score: one of the uncertainties must be greater than 0", argument=u_x[0], value=u_x[1])
-    return evaluate(_ratio, best, (False,))
+    return answer(evaluate(_ratio, best, (False,)), "number")
 
 
 def normalized_error(x: Any, u_expanded_x: Any, y: Any, u_expanded_y: Any) -> Any:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sumpwise import _uncertain
-from sumpwise.errors import UnitError
+from sumpwise.errors import RangeError, UnitError
 from sumpwise.measurement.coverage import coverage_factor, effective_dof, plain_share
 
 DOMINANT = 0.7
@@ -88,12 +88,16 @@ def _plain(value: Any) -> float:
     return float(getattr(value, "magnitude", value))
 
 
+LARGEST = 1.7976931348623157e308
+"""The largest float."""
+
+
 def _split(result: Any, name: str) -> tuple[Any, Any]:
     """An uncertain magnitude, and what turns a plain magnitude into an answer."""
-    magnitude = result._magnitude if hasattr(result, "_REGISTRY") else result
+    magnitude = getattr(result, "_magnitude", result) if hasattr(result, "_REGISTRY") else result
     if getattr(magnitude, "ndim", 1) == 0 and getattr(magnitude, "dtype", None) is not None and magnitude.dtype.kind in "fiu":
         magnitude = float(magnitude)
-    if not (_uncertain.is_uncertain(magnitude) or (isinstance(magnitude, (int, float)) and math.isfinite(magnitude))):
+    if not (_uncertain.is_uncertain(magnitude) or (isinstance(magnitude, (int, float)) and abs(magnitude) <= LARGEST)):
         raise UnitError("is no single result", argument=name, value=result, allowed="an uncertain number or a Quantity of one")
     if not hasattr(result, "_REGISTRY"):
         return magnitude, lambda m, spread=False: m
@@ -261,6 +265,8 @@ def expanded(result: Any, coverage: Any = 0.95) -> ExpandedUncertainty:
     dof = _effective(parts)
     k = coverage_factor(share, whole_dof(dof))
     variance = math.fsum(c * c for c in parts.values())
+    if not math.isfinite(variance):
+        raise RangeError("has no finite uncertainty", argument="result", value=result)
     caution = _uncertain.caution(magnitude)
     for source, c in parts.items():
         shape = getattr(source, "shape", "normal")

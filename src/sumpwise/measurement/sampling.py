@@ -114,7 +114,7 @@ def monte_carlo(
     share = plain_share(coverage)
     model = Model(function, inputs, part)
     values = numpy.empty(count)
-    refused = _fill(values, model, numpy.random.default_rng(seed))
+    refused = _fill(values, model, _generator(seed))
     return _summary(values, model, share, refused)
 
 
@@ -168,7 +168,7 @@ def _adaptive(model: Model, digits: int, coverage: float, seed: Any, most: int, 
     size = max(ROUND, math.ceil(round(100 / (1 - coverage), 6)))
     if limit < 2 * size:
         raise RangeError("leaves no room for two rounds", argument="most", value=most, allowed=f"at least {2 * size}")
-    rng = numpy.random.default_rng(seed)
+    rng = _generator(seed)
     values = numpy.empty(limit // size * size)
     rounds = numpy.empty((limit // size, 4))
     done = refused = 0
@@ -210,6 +210,14 @@ def _fill(out: Any, model: Model, rng: Any) -> int:
         if refused > 100 * (filled + CHUNK):
             raise RangeError("hardly any draw lies within the function's own limits", argument="inputs", hint="check the best values")
     return refused
+
+
+def _generator(seed: Any) -> Any:
+    """A generator of its own, so that no draw touches another's state."""
+    if seed is None or isinstance(seed, numpy.random.Generator):
+        return numpy.random.default_rng(seed)
+    number = argument("count", scalar=True).read(seed, "seed")
+    return numpy.random.default_rng(number)
 
 
 def _draw(z: Any, shape: str, dof: float, rng: Any) -> None:

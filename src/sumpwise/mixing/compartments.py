@@ -23,7 +23,7 @@ CLOSENESS = 1 / 3
 """Longest step of a series as a share of its radius of convergence, the sump volume over the rate at which it changes."""
 NEGLIGIBLE = 1e-17
 """Size of the terms at which a series ends, against old fractions of one."""
-LONGEST = 100_000
+LONGEST = 40_000
 """Steps times tanks after which a flow is given up."""
 
 

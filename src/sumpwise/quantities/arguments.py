@@ -211,7 +211,11 @@ class Argument:
         if hasattr(magnitude, "nominal_value"):
             if self.whole:
                 raise RangeError("is a whole count and has no uncertainty", argument=name, value=value)
-            if not isfinite(magnitude.std_dev):
+            try:
+                doubtful = not magnitude.std_dev < WIDEST
+            except OverflowError:  # contributions too large to be squared
+                doubtful = True
+            if doubtful:
                 raise RangeError("has no finite uncertainty", argument=name, value=value)
             self._validated(inward(float(magnitude.nominal_value), unit), value, name)
             return inward(magnitude, unit)
@@ -244,7 +248,7 @@ class Argument:
         if self.whole:
             raise RangeError("is a whole count and has no uncertainty", argument=name, value=value)
         self._validated(inward(best, unit), value, name)
-        if not every(spread < inf):
+        if not every(spread < WIDEST):
             raise RangeError("has no finite uncertainty", argument=name, value=value)
         return inward(array, unit)
 
@@ -337,6 +341,10 @@ EXAMPLES = {
     "pressure": "2 bar", "viscosity": "6.0 mm²/s", "density": "847 kg/m³", "flow": "3 L/min", "mass": "1 kg", "force": "10 kN",
     "time": "4 y", "angle": "45 deg",
 }  # fmt: skip
+
+
+WIDEST = 1e150
+"""Standard uncertainties from here on cannot be squared."""
 
 
 def has_objects(x: Any) -> bool:

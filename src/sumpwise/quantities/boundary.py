@@ -39,6 +39,8 @@ if TYPE_CHECKING:
 
 WRITTEN = 512
 """Texts whose unit is remembered."""
+DEEPEST = 32
+"""Lists within lists that are looked into."""
 _written: dict[tuple[str, tuple[str, ...]], Unit | None] = {}
 
 
@@ -71,7 +73,9 @@ def _registry_asked(values: Any) -> Any:
 
 def _first(value: Any) -> Any:
     """The first element of a list or column, however deep; a Quantity, a number, anything else is itself."""
-    while value.__class__ is not str and not hasattr(value, "_REGISTRY"):
+    for _ in range(DEEPEST):
+        if value.__class__ is str or hasattr(value, "_REGISTRY"):
+            break
         if isinstance(value, (list, tuple)):
             if not value:
                 return None
@@ -123,6 +127,8 @@ def answer(magnitude: Any, kind: str, *askers: Any, unit: Unit | None = None, re
     -------
     Quantity, float, int, ndarray or uncertain number
     """
+    if not _finite(magnitude):
+        raise RangeError("there is no finite answer for these arguments")
     if kind in PLAIN:
         return magnitude
     if unit is None or registry is None:
@@ -332,9 +338,9 @@ def evaluate(
 
         best = [_uncertain.nominals(v) if i in uncertain else v for i, v in enumerate(values)]
     try:
-        if judge is not None:
-            judge(*best)
         with numpy.errstate(all="ignore"):
+            if judge is not None:
+                judge(*best)
             if uncertain and not counted:
                 return _uncertain.propagate(kernel, values, uncertain, shares)
             return kernel(*best)

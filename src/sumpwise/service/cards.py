@@ -184,7 +184,7 @@ def number_card(
     Drain plug: 31–37 newton metres (22.9–27.2 pound-feet)
     Check window: 82–92 °C (180–197 °F)
     """
-    if quart not in ("US", "imperial"):
+    if not isinstance(quart, str) or quart not in ("US", "imperial"):
         raise RangeError("is no quart", argument="quart", value=quart, allowed="US or imperial")
     stop: list[str] = []
     where: dict[str, str] = {}

@@ -9,7 +9,7 @@ from math import sqrt
 from typing import Any
 
 from sumpwise._uncertain import nominal, source, standard
-from sumpwise.errors import FileError, RangeError
+from sumpwise.errors import FileError
 from sumpwise.fluid.density import volume_at
 from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import answer, argument
@@ -242,7 +242,7 @@ def _number(value: Any, place: str) -> Any:
     table = _table(value, place)
     try:
         return source(float(table["value"]), float(table["standard_uncertainty"]), name=place)
-    except (KeyError, TypeError, ValueError, RangeError):
+    except (KeyError, TypeError, ValueError, OverflowError):
         raise FileError("is no value with a standard uncertainty", argument=place, value=value) from None
 
 

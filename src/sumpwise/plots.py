@@ -29,7 +29,7 @@ def _numbers(values: Any, name: str, length: int | None = None) -> list[float]:
     if isinstance(values, (str, bytes, Mapping)) or not hasattr(values, "__iter__"):
         raise RangeError("is no sequence of numbers", argument=name, value=values)
     try:
-        numbers = [float(v) for v in values]
+        numbers = [float(v) for v in (values.tolist() if hasattr(values, "dtype") else values)]
     except (TypeError, ValueError):
         hint = "convert to the unit of the label first"
         raise RangeError("is no sequence of plain numbers", argument=name, value=values, hint=hint) from None

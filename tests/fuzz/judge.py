@@ -20,9 +20,9 @@ LIMIT = 0.050
 """Seconds of processor time that a case may take."""
 
 SLOW = {
-    "Circuit": 1.5,
-    "packs and quotes": 0.1,
-    "plan": 0.5,
+    "Circuit": 4.0,
+    "packs and quotes": 1.5,
+    "plan": 1.5,
     "sampling": 0.5,
     "best use and outlet evidence": 2.0,
     "plots": 0.5,

@@ -78,6 +78,8 @@ def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volum
         raise RangeError("has no unit", argument="interval", value=interval)
     step = best(one(unit.kind, interval, "interval", above=0))
     begin, end = (best(one(unit.kind, v, n)) for v, n in ((first, "first"), (until, "until")))
+    one("fraction", fraction, "fraction")
+    one("volume", volume, "volume", minimum=0)
     times = one("count", together, "together", minimum=1)
     planned = max(0.0, (end - begin) / step * (1 - 1e-12))
     if not planned * times <= MOST_CHANGES:

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple, cast
 import numpy
 
 from sumpwise import _face, _uncertain
-from sumpwise.errors import RangeError, UnitError
+from sumpwise.errors import RangeError, UnitError, expect
 from sumpwise.measurement._reading import Read, read_any
 from sumpwise.quantities.boundary import answer, asker
 from sumpwise.quantities.units import Unit
@@ -50,6 +50,7 @@ class Model:
 
     def __init__(self, function: Callable[..., Any] | str, inputs: Any, part: str = "") -> None:
         function = _found(function)
+        expect(part, str, "part")
         self.function = function
         self.part = part
         self.sources: list[Any] = []
@@ -210,12 +211,19 @@ def _sum(*values: Any) -> Any:
         raise UnitError("are not of one kind and have no sum", argument="inputs") from None
 
 
+def _product(*values: Any) -> Any:
+    try:
+        return math.prod(values)
+    except TypeError:  # pint's own word for temperatures, which are no factors
+        raise UnitError("have no product", argument="inputs", hint="a temperature counts from a zero of its own") from None
+
+
 def _found(function: Callable[..., Any] | str) -> Callable[..., Any]:
     """The function itself, or the one that a name stands for: a sum, a product, or a public function of the library."""
     named: Any = function
     if isinstance(function, str):
         places = _face.places()
-        named = {"sum": _sum, "product": lambda *values: math.prod(values)}.get(function)
+        named = {"sum": _sum, "product": _product}.get(function)
         if named is None and function in places:
             named = _face.load(places[function], function)
     if not callable(named):

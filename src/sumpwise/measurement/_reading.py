@@ -27,7 +27,7 @@ class Read(NamedTuple):
     def answer(self, magnitude: Any, *, spread: bool = False) -> Any:
         """The magnitude as this value was given: a plain number, or a Quantity of its unit; a spread of a temperature is an interval."""
         if self.unit is None or self.kind in PLAIN:
-            return magnitude
+            return answer(magnitude, "number")
         if spread and self.kind == "temperature":
             return answer(magnitude, "interval", registry=self.registry)
         return answer(magnitude, self.kind, unit=self.unit, registry=self.registry)

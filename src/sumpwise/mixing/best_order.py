@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 VOLUME = argument("volume", above=0, scalar=True)
 OPTIONAL = argument("volume", above=0, scalar=True, optional=True)
+PRICE = argument("number", scalar=True, optional=True)
 COUNT = argument("count", scalar=True, maximum=100)
 MEANWHILE = argument("fraction", scalar=True)
 MOST = 50_000
@@ -157,6 +158,7 @@ def best_use(
         (COUNT.read(drains, "drains"), COUNT.read(bursts, "bursts"), COUNT.read(drives, "drives")), MEANWHILE.read(meanwhile, "meanwhile"),
     )  # fmt: skip
     in_hand, more = nominal(VOLUME.read(volume, "volume")), nominal(VOLUME.read(portion, "portion"))
+    price = PRICE.read(cost_per_litre, "cost_per_litre")
     unit, registry = asker((volume, drain, burst, portion), "volume")
 
     def plan(found: tuple[tuple[str, float], ...]) -> Plan:
@@ -172,7 +174,7 @@ def best_use(
     for step in range(1, COUNT.read(portions, "portions") + 1):
         found, old = _best(search.run(in_hand + step * more))
         gain = 100 * (before - old)
-        further.append((plan(found), gain, cost_per_litre * more / gain if cost_per_litre is not None and gain > 0 else None))
+        further.append((plan(found), gain, nominal(price) * more / gain if price is not None and gain > 0 else None))
         before = old
     by_kind: dict[str, float] = {}
     for old, moves in ends:

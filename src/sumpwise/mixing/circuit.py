@@ -115,6 +115,10 @@ class Circuit:
         self._tanks = TANKS.read(converter_tanks, "converter_tanks"), TANKS.read(cooler_tanks, "cooler_tanks")
         self._values = values
         best = [nominal(value) for value in values]
+        try:
+            sum(0.0 * value for value in best)
+        except ValueError:
+            raise RangeError("do not fit each other in shape", argument="circuit", value=given, hint="arrays of one length") from None
         named = dict(zip(PARAMETERS, best, strict=True))
         for compartment, circulation in CIRCULATIONS.items():
             if not every((named[compartment] > 0) | (named[circulation] == 0)):
@@ -153,7 +157,7 @@ class Circuit:
         >>> Circuit("3.9 L", "2.4 L", "0.6 L").drain("3.6 L").sump_volume.m_as("L")
         0.3
         """
-        read = VOLUME.read(volume, "volume")
+        read = self._read(volume, "volume")
         taken, held = nominal(read), self._state[0]
         if not every(taken <= held + SLACK):
             raise RangeError("is more than the sump holds", argument="volume", value=volume, allowed=f"at most {litres(held)}")
@@ -183,7 +187,7 @@ class Circuit:
         >>> Circuit("3 L", "2 L", "1 L").pour("1 L").sump
         0.25
         """
-        read = VOLUME.read(volume, "volume")
+        read = self._read(volume, "volume")
         return self._after("pour", compartments.pour(self._state, nominal(read)), read)
 
     def pump(self, volume: Any, poured: Any = 0) -> Circuit:
@@ -217,7 +221,7 @@ class Circuit:
         >>> round(matched.sump, 4), round(matched.outlet, 4)
         (0.6321, 0.1982)
         """
-        read, added = VOLUME.read(volume, "volume"), VOLUME.read(poured, "poured")
+        read, added = self._read(volume, "volume"), self._read(poured, "poured")
         out, into = nominal(read), nominal(added)
         if not every((out > 0) | (into == 0)):
             raise RangeError("is poured while nothing is pumped", argument="poured", value=poured, hint="use pour()")
@@ -250,7 +254,7 @@ class Circuit:
         >>> round(driven.sump, 3), round(driven.outlet, 3)
         (0.143, 0.143)
         """
-        read = VOLUME.read(volume, "volume")
+        read = self._read(volume, "volume")
         self._refuse_air(self._state[0], volume)
         return self._after("circulate", self._flow(nominal(read), 0.0, True), read)
 
@@ -340,10 +344,20 @@ class Circuit:
 
     # -- how it is done
 
+    def _read(self, volume: Any, name: str) -> Any:
+        """A volume that fits the circuit in shape."""
+        read = VOLUME.read(volume, name)
+        if getattr(read, "ndim", 0):
+            try:
+                sum((0.0 * value for value in (*self._fixed, *self._state[:2])), 0.0 * nominal(read))
+            except ValueError:
+                raise RangeError("does not fit the circuit in shape", argument=name, value=volume, hint="arrays of one length") from None
+        return read
+
     def _flow(self, volume: Any, poured: Any, closed: bool) -> State:
         try:
             return compartments.flow(self._fixed, self._state, volume, poured, closed)
-        except OverflowError as error:
+        except (OverflowError, ValueError) as error:
             raise RangeError(str(error), argument="volume", value=volume) from None
 
     def _refuse_air(self, end: Any, volume: Any) -> None:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 NOISE = argument("number", above=0, maximum=1, scalar=True)
 BIAS = argument("number", minimum=0, maximum=1, scalar=True)
 STEP = argument("fraction", scalar=True)
+PRICE = argument("number", scalar=True, optional=True)
 PORTION = argument("volume", above=0, scalar=True)
 DRAWS = argument("count", minimum=1000, maximum=1_000_000, scalar=True)
 
@@ -105,7 +106,8 @@ def inside_from_outlet(
     """
     import numpy
 
-    wanted, sure, size = SHARE.read(target, "target"), SHARE.read(confidence, "confidence"), PORTION.read(portion, "portion")
+    wanted, sure = nominal(SHARE.read(target, "target")), nominal(SHARE.read(confidence, "confidence"))
+    size, price = nominal(PORTION.read(portion, "portion")), PRICE.read(cost_per_litre, "cost_per_litre")
     noise, bias = nominal(NOISE.read(reading_noise, "reading_noise")), nominal(BIAS.read(observer_bias, "observer_bias"))
     step, count = nominal(STEP.read(vial_step, "vial_step")), DRAWS.read(draws, "draws")
     circuits, looks = _series(seen)
@@ -156,7 +158,7 @@ def inside_from_outlet(
     gain = inside["next_portion"].mean
     return OutletEvidence(
         **inside, target=wanted, confidence=sure, matches=tuple(matches),
-        cost_per_point=None if cost_per_litre is None or not gain > 0 else float(cost_per_litre) * size / gain,
+        cost_per_point=None if price is None or not gain > 0 else nominal(price) * size / gain,
         parameters={name: Estimate(draws, weights) for name, draws in drawn.varied.items()},
         effective_draws=effective, assumptions=tuple(assumptions), cautions=tuple(cautions),
     )  # fmt: skip

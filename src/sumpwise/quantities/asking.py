@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities import notation
-from sumpwise.quantities.arguments import argument, outward
-from sumpwise.quantities.boundary import asker
+from sumpwise.quantities.arguments import argument
+from sumpwise.quantities.boundary import asker, built
 from sumpwise.quantities.digits import in_unit
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import SPELLINGS, Unit, key
@@ -162,4 +162,4 @@ def convert(value: Any, to: Any) -> Any:
                 raise RangeError("is too large", argument="value", value=value, allowed=f"less than 1e308 {wanted.symbol}") from None
             return _pint.build(scaled, wanted)
     internal = argument("number" if wanted.kind == "fraction" else wanted.kind).read(value, "value")
-    return _pint.build(outward(internal, wanted), wanted, asker([value], wanted.kind)[1])
+    return built(internal, wanted, asker([value], wanted.kind)[1])

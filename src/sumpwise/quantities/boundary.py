@@ -127,15 +127,29 @@ def answer(magnitude: Any, kind: str, *askers: Any, unit: Unit | None = None, re
     -------
     Quantity, float, int, ndarray or uncertain number
     """
-    if not _finite(magnitude):
-        raise RangeError("there is no finite answer for these arguments")
     if kind in PLAIN:
+        if not _finite(magnitude):
+            raise RangeError("there is no finite answer for these arguments")
         return magnitude
     if unit is None or registry is None:
         asked, where = asker(askers, kind)
         unit = unit or asked or internal_unit(kind)
         registry = where if registry is None else registry
-    return the_door_to_pint().build(outward(magnitude, unit), unit, registry)
+    return built(magnitude, unit, registry)
+
+
+def built(magnitude: Any, unit: Unit, registry: Any) -> Any:
+    """The Quantity of an internal magnitude, which must be finite in its unit too."""
+    if getattr(magnitude, "ndim", 0):
+        import numpy
+
+        with numpy.errstate(all="ignore"):
+            shown = outward(magnitude, unit)
+    else:
+        shown = outward(magnitude, unit)
+    if not _finite(shown):
+        raise RangeError(f"the answer is too large to be written in {unit.symbol}")
+    return the_door_to_pint().build(shown, unit, registry)
 
 
 def unit_aware(
@@ -243,7 +257,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
         answers = []
         for part, (positions, asked, usual) in zip(parts, askers, strict=True):
             unit = _unit_asked([raw[i] for i in positions], asked) or usual
-            answers.append(part if unit is None else the_door_to_pint().build(outward(part, unit), unit, registry))
+            answers.append(part if unit is None else built(part, unit, registry))
         return answers[0] if isinstance(returns, str) else returns[0](*answers)
 
     public.__name__ = kernel.__name__

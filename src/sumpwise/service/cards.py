@@ -8,7 +8,7 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise._precision import amount_of, decimals, expected_span, limits
-from sumpwise.errors import NotationError, RangeError, UnitError, listed, printable
+from sumpwise.errors import NotationError, RangeError, UnitError, expect, listed, printable
 from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.digits import decimal, to_step, with_symbol
@@ -186,6 +186,7 @@ def number_card(
     """
     if not isinstance(quart, str) or quart not in ("US", "imperial"):
         raise RangeError("is no quart", argument="quart", value=quart, allowed="US or imperial")
+    expect(title, str, "title")
     stop: list[str] = []
     where: dict[str, str] = {}
     if isinstance(values, Job):

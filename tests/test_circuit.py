@@ -107,7 +107,7 @@ def test_a_full_bypass_spares_the_converter():
         (lambda: wagon(cooler_tanks=201), "cooler_tanks"),
         (lambda: wagon(cooler_tanks=1.5), "whole"),
         (lambda: wagon(cooler_tanks=[1, 2]), "no array"),
-        (lambda: wagon(cooler="1e-6 L").circulate("100 L"), "too small"),
+        (lambda: wagon(cooler="1e-6 L").drain("1 L").pour("1 L").circulate("100 L"), "too small"),
     ],
 )  # fmt: skip
 def test_refusals_say_what_is_wrong(refused, says):

@@ -22,6 +22,7 @@ LIMIT = 0.050
 SLOW = {
     "Circuit": 4.0,
     "packs and quotes": 1.5,
+    "rhythms": 1.0,
     "plan": 1.5,
     "sampling": 0.5,
     "best use and outlet evidence": 2.0,

@@ -122,7 +122,7 @@ def book_meaning(
     """
     if not isinstance(measured, Mapping) or len(measured) < 2:
         raise RangeError("takes at least two meanings", argument="measured", value=measured, allowed="name -> measured volume")
-    threshold = SHARE.read(decide, "decide")
+    threshold = _uncertain.nominal(SHARE.read(decide, "decide"))
     figure, missing = BOOK.read(book, "book"), START.read(start, "start")
     weights = dict.fromkeys(measured, 1.0) if prior is None else dict(prior)
     if set(weights) != set(measured):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from sumpwise.errors import RangeError, SumpwiseError, UnitError, listed
+from sumpwise.errors import RangeError, SumpwiseError, UnitError, expect, listed
 from sumpwise.filling.covering import Covering
 from sumpwise.fluid.ageing import best as plain
 from sumpwise.fluid.ageing import one
@@ -114,6 +114,7 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
     >>> print(bought.next_up, "|", round(bought.price_per_extra_litre, 2))
     3 × 5 L = 139.50 | 6.9
     """
+    expect(currency, str, "currency")
     shelf = _shelf(packs)
     litres_needed = one("volume", need, "need", minimum=0)
     uncertain = hasattr(litres_needed, "nominal_value")

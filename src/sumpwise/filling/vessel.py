@@ -21,7 +21,7 @@ SHORT = 1.96
 """Standard deviations that a legal shortfall stands for: about 2.5 % of the packs of a batch may be short by more."""
 
 _NUMBERS = {
-    "scale": argument("number", above=0.1, below=10.0, scalar=True),
+    "scale": argument("number", above=0.01, below=100.0, scalar=True),
     "scale_uncertainty": argument("number", minimum=0.0, scalar=True),
     "reading_fraction": argument("number", minimum=0.0, scalar=True),
     "tilt": argument("angle", minimum=0.0, below=45.0, scalar=True),

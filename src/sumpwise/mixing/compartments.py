@@ -23,6 +23,8 @@ CLOSENESS = 1 / 3
 """Longest step of a series as a share of its radius of convergence, the sump volume over the rate at which it changes."""
 NEGLIGIBLE = 1e-17
 """Size of the terms at which a series ends, against old fractions of one."""
+EVEN = 1e-15
+"""Difference between old fractions that is none."""
 LONGEST = 40_000
 """Steps times tanks after which a flow is given up."""
 
@@ -88,6 +90,8 @@ def flow(fixed: Fixed, state: State, volume: Any, poured: Any = 0.0, closed: boo
     end = state[0] if closed else state[0] - volume + poured
     rest = volume
     while True:
+        if closed and _even(fixed, state):
+            return state
         sigma = maximum(fastest, (inflow + c + e) / state[0])
         steps = maximum(ceil(rest * maximum(sigma / REACH, abs(growth) / state[0] / CLOSENESS)), 1)
         if not every(steps * (n + m) <= LONGEST):
@@ -96,6 +100,16 @@ def flow(fixed: Fixed, state: State, volume: Any, poured: Any = 0.0, closed: boo
         rest = rest - rest / steps
         if every(steps <= 1):
             return (end, *state[1:])
+
+
+def _even(fixed: Fixed, state: State) -> bool:
+    """Whether everything that circulates is one mixture already, so that going round changes nothing."""
+    b, c, e = fixed[4:]
+    _, s, converter, cooler, h, w, _ = state
+    off: Any = 0.0
+    for fed, part in (*((b < 1, k) for k in converter), *((True, k) for k in cooler), (c > 0, h), (e > 0, w)):
+        off = maximum(off, where(fed, abs(part - s), 0.0))
+    return every(off <= EVEN)
 
 
 def _step(

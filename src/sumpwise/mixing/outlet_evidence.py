@@ -12,7 +12,7 @@ from sumpwise.mixing.circuit_history import FLOOR, PARAMETERS, SLACK, constants,
 from sumpwise.mixing.circuit_prior import Drawn
 from sumpwise.mixing.estimates import Estimate, OutletEvidence, percent, share
 from sumpwise.mixing.light import SHARE, LooksClean
-from sumpwise.quantities.boundary import argument
+from sumpwise.quantities.boundary import answer, argument
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -158,7 +158,7 @@ def inside_from_outlet(
     gain = inside["next_portion"].mean
     return OutletEvidence(
         **inside, target=wanted, confidence=sure, matches=tuple(matches),
-        cost_per_point=None if price is None or not gain > 0 else nominal(price) * size / gain,
+        cost_per_point=None if price is None or not gain > 0 else answer(nominal(price) * size / gain, "number"),
         parameters={name: Estimate(draws, weights) for name, draws in drawn.varied.items()},
         effective_draws=effective, assumptions=tuple(assumptions), cautions=tuple(cautions),
     )  # fmt: skip

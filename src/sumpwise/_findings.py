@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import html
 import json
 from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from typing import Any
+
+from sumpwise._display import Displayed
 
 VERDICTS = ("agrees", "disagrees", "ambiguous")
 TITLES = ("place", "verdict", "stated", "right", "write")
@@ -72,7 +73,7 @@ class Finding:
         return asdict(self)
 
 
-class Findings(tuple[Finding, ...]):
+class Findings(Displayed, tuple[Finding, ...]):
     """The findings of one text, in its order."""
 
     __slots__ = ()
@@ -136,19 +137,13 @@ class Findings(tuple[Finding, ...]):
 
     def to_markdown(self) -> str:
         """Return the findings as a Markdown table."""
-        if not self:
-            return f"{self.summary}.\n"
-        rows = [" | ".join(_cell(cell) for cell in finding.cells) for finding in self]
-        table = [" | ".join(TITLES), " | ".join("---" for _ in TITLES), *rows]
-        return "\n".join([*(f"| {row} |" for row in table), "", f"{self.summary}."]) + "\n"
+        return self._repr_markdown_()
 
-    def _repr_markdown_(self) -> str:
-        return self.to_markdown()
+    def _table(self) -> tuple[list[str], list[list[str]]]:
+        return list(TITLES), [list(finding.cells) for finding in self]
 
-    def _repr_html_(self) -> str:
-        rows = ["".join(f"<td>{html.escape(_safe(cell))}</td>" for cell in finding.cells) for finding in self]
-        head = "".join(f"<th>{title}</th>" for title in TITLES)
-        return f"<table>{''.join(f'<tr>{row}</tr>' for row in (head, *rows))}</table><p>{html.escape(self.summary)}</p>"
+    def _below(self) -> list[str]:
+        return [f"{self.summary}."]
 
     def __repr__(self) -> str:
         return f"<Findings: {self.summary}>"
@@ -204,13 +199,6 @@ class Place:
 def _safe(text: str) -> str:
     """The text on one line, every character that is not printable replaced."""
     return "".join(c if c.isprintable() or c in "\u00a0\u2007\u2009\u202f" else " " if c in "\t\n\r" else "\ufffd" for c in text)
-
-
-def _cell(text: str) -> str:
-    safe = _safe(text)
-    for character in "\\`*_[]<>|#":
-        safe = safe.replace(character, "\\" + character)
-    return safe
 
 
 def _marked(line: str, finding: Finding) -> tuple[str, str]:

@@ -53,6 +53,12 @@ def _text(label: Any) -> str:
     return "".join(c if c.isprintable() else " " for c in str(label))[:80]
 
 
+def _named_so(label: Any) -> str:
+    """The name of a line: matplotlib leaves names that are empty or start with an underscore out of the legend."""
+    text = _text(label)
+    return "\N{ZERO WIDTH SPACE}" + text if not text or text.startswith("_") else text
+
+
 def _sheet(width: float = 6.8, height: float = 4.2) -> tuple[Figure, Axes]:
     try:
         from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -364,7 +370,7 @@ def _lines(
         y = [scale * v for v in _numbers(values, f"{name}, {_text(method)}", len(x))]
         axes.plot(
             x, y, linestyle=stroke, color=grey, marker=marker, markersize=5, markerfacecolor="white", markevery=(number % every, every),
-            label=_text(method), clip_on=False,
+            label=_named_so(method), clip_on=False,
         )  # fmt: skip
     axes.set_xlim(min(x), max(x) if max(x) > min(x) else min(x) + 1.0)
     axes.set_ylim(bottom=0.0, top=100.0 if share else None)

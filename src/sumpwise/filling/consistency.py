@@ -163,7 +163,8 @@ def _compared(figure: Any, whole: Any) -> tuple[float, float]:
         inside = _between((abs(difference) - half) / u, (abs(difference) + half) / u)
         if inside:
             return difference / known, math.log(inside / (2 * half))
-    return difference / known, -0.5 * (difference / known) ** 2 - math.log(known * math.sqrt(2 * math.pi))
+    ratio = difference / known
+    return ratio, -0.5 * ratio * ratio - math.log(known * math.sqrt(2 * math.pi))
 
 
 def _between(low: float, high: float) -> float:

@@ -8,8 +8,26 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from sumpwise import _uncertain
+from sumpwise._display import Displayed
+from sumpwise.errors import printable
 from sumpwise.filling._lines import Line
 from sumpwise.filling._readings import shown
+
+
+class Explained(Displayed):
+    """What shows itself by its explanation."""
+
+    __slots__ = ()
+
+    def explain(self) -> Explanation:
+        """The causes of the difference."""
+        raise NotImplementedError
+
+    def _table(self) -> tuple[list[str], list[list[str]]]:
+        return self.explain()._table()
+
+    def _below(self) -> list[str]:
+        return self.explain()._below()
 
 
 class Cause(NamedTuple):
@@ -29,7 +47,7 @@ class Resolution(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Explanation:
+class Explanation(Displayed):
     """Poured minus drained, split into its causes.
 
     Attributes
@@ -64,13 +82,24 @@ class Explanation:
         values = [row.value for row in self.rows if row.cause == cause]
         return sum(values[1:], start=values[0]) if values else 0 * self.raw
 
-    def __str__(self) -> str:
-        unit = self.raw.units
-        lines = [f"{row.cause:<32}{_bare(row.value):+8.3f} ± {_bare(row.standard_uncertainty):.3f}" for row in self.rows]
+    def _table(self) -> tuple[list[str], list[list[str]]]:
+        rows = [
+            [printable(row.cause), f"{_bare(row.value):+.3f}", f"± {_bare(row.standard_uncertainty):.3f}"] for row in self.rows
+        ]
         rest = self.rest.magnitude
-        lines.append(f"{'unexplained':<32}{_uncertain.nominal(rest):+8.3f} ± {_uncertain.standard(rest):.3f} {unit}, z = {self.z:+.1f}")
-        lines += [f"taken for granted: {self.assumption}"] if self.assumption else []
-        return "\n".join([*lines, f"best next measurement: {self.best.advice} (would leave ± {_bare(self.best.would_leave):.3f})"])
+        rows.append(["unexplained", f"{_uncertain.nominal(rest):+.3f}", f"± {_uncertain.standard(rest):.3f}"])
+        return ["cause", f"{self.raw.units}", "standard uncertainty"], rows
+
+    def _below(self) -> list[str]:
+        granted = [f"taken for granted: {self.assumption}"] if self.assumption else []
+        best = f"best next measurement: {self.best.advice} (would leave ± {_bare(self.best.would_leave):.3f})"
+        return [f"z = {self.z:+.1f}", *granted, best]
+
+    def __str__(self) -> str:
+        _, rows = self._table()
+        z, *below = self._below()
+        lines = [f"{cause:<32}{value:>8} {doubt}" for cause, value, doubt in rows]
+        return "\n".join(map(printable, [*lines[:-1], f"{lines[-1]} {self.raw.units}, {z}", *below]))
 
 
 def _bare(value: Any) -> float:

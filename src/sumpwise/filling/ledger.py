@@ -10,7 +10,7 @@ from sumpwise.errors import CountLostError, RangeError, expect
 from sumpwise.filling._lines import Fluid, Line, replaced, same_vessel, sources_of
 from sumpwise.filling._readings import REFERENCE, in_its_unit, read_on
 from sumpwise.filling._state import State
-from sumpwise.filling.explanation import Explanation, explained
+from sumpwise.filling.explanation import Explained, Explanation, explained
 from sumpwise.filling.vessel import TEMPERATURE
 from sumpwise.fluid.density import DENSITY
 from sumpwise.quantities.boundary import answer, argument, asker
@@ -25,7 +25,7 @@ CAPACITY = argument("volume", above=0.0, scalar=True)
 TIMES = argument("number", minimum=0.0, scalar=True)
 ANEW = "stop, read the stick, and begin a new ledger from there"
 
-class Ledger:
+class Ledger(Explained):
     """An append-only account of fluid drained and poured.
 
     Every entry gives a new ledger; the old one stays as it was. A vessel is its name: the error of its scale is shared by all its

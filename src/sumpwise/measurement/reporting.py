@@ -7,14 +7,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from sumpwise import _uncertain
-from sumpwise.errors import RangeError, UnitError
+from sumpwise._display import Displayed
+from sumpwise.errors import RangeError, UnitError, printable
 from sumpwise.measurement.coverage import coverage_factor, effective_dof, plain_share
 
 DOMINANT = 0.7
 """Share of the variance from which one source that is not normal decides the shape of the result."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class BudgetRow:
     """One independent source in a budget.
 
@@ -42,8 +43,8 @@ class BudgetRow:
     others: tuple[Any, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Budget:
+@dataclass(frozen=True, slots=True, repr=False)
+class Budget(Displayed):
     """Where the uncertainty of a result comes from, largest source first.
 
     Attributes
@@ -67,21 +68,30 @@ class Budget:
     correlations: tuple[float, ...] = ()
     caution: str = ""
 
-    def __str__(self) -> str:
-        head = ("source", "contribution", "share", "shape", "dof", *(f"in result {i + 2}" for i in range(len(self.correlations))))
-        body = [
-            (
+    def _table(self) -> tuple[list[str], list[list[str]]]:
+        return ["source", "contribution", "share", "shape", "dof", *(f"in result {i + 2}" for i in range(len(self.correlations)))], [
+            [
                 r.name, f"{_plain(r.contribution):+.3g}", f"{100 * r.share:.1f} %", r.shape, f"{r.dof:.4g}",
                 *(f"{_plain(o):+.3g}" for o in r.others),
-            )
+            ]
             for r in self.rows
         ]  # fmt: skip
-        widths = [max(len(line[i]) for line in (head, *body)) for i in range(len(head))]
-        lines = ["  ".join(cell.ljust(w) for cell, w in zip(line, widths, strict=True)).rstrip() for line in (head, *body)]
+
+    def _below(self) -> list[str]:
         unit = f" {self.standard_uncertainty.units}" if hasattr(self.standard_uncertainty, "units") else ""
-        lines.append(f"result {_plain(self.value):.6g}{unit}, standard uncertainty {_plain(self.standard_uncertainty):.2g}{unit}")
+        lines = [f"result {_plain(self.value):.6g}{unit}, standard uncertainty {_plain(self.standard_uncertainty):.2g}{unit}"]
         lines += [f"correlation with result {i + 2}: {r:+.3f}" for i, r in enumerate(self.correlations)]
-        return "\n".join([*lines, f"caution: {self.caution}"] if self.caution else lines)
+        return [*lines, f"caution: {self.caution}"] if self.caution else lines
+
+    def __str__(self) -> str:
+        columns, rows = self._table()
+        cells = [[printable(cell) for cell in row] for row in (columns, *rows)]
+        widths = [max(len(row[i]) for row in cells) for i in range(len(columns))]
+        lines = ["  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip() for row in cells]
+        return "\n".join([*lines, *self._below()])
+
+    def __repr__(self) -> str:
+        return f"<Budget: {self._below()[0]}, {len(self.rows)} sources>"
 
 
 def _plain(value: Any) -> float:

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy
 
+from sumpwise._display import Displayed
 from sumpwise.errors import RangeError
 from sumpwise.measurement._model import Model
 from sumpwise.measurement.coverage import plain_share
@@ -25,7 +26,7 @@ DRAWS = argument("count", minimum=100, maximum=10**9, scalar=True)
 
 
 @dataclass(frozen=True, slots=True)
-class MonteCarlo:
+class MonteCarlo(Displayed):
     """What the draws say of the answer.
 
     Attributes
@@ -52,6 +53,16 @@ class MonteCarlo:
     draws: int
     refused: int = 0
     stable: bool | None = None
+
+    def _table(self) -> tuple[list[str], list[list[str]]]:
+        rows = [["mean", f"{self.mean:.6g}"], ["standard uncertainty", f"{self.standard_uncertainty:.2g}"]]
+        for name, ends in (("symmetric interval", self.symmetric_interval), ("shortest interval", self.shortest_interval)):
+            rows.append([f"{name}, {100 * self.coverage:.4g} %", f"{ends.lower:.6g} to {ends.upper:.6g}"])
+        return ["of the draws", "value"], rows
+
+    def _below(self) -> list[str]:
+        left_out = f", {self.refused} left out as impossible" if self.refused else ""
+        return [f"{self.draws} draws{left_out}"]
 
     def __str__(self) -> str:
         ends = self.symmetric_interval

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from sumpwise import _uncertain
+from sumpwise._display import escaped, html_table, literal
 from sumpwise._precision import amount_of, decimals, expected_span, limits
 from sumpwise.errors import NotationError, RangeError, UnitError, expect, listed, printable
 from sumpwise.quantities import notation
@@ -103,9 +104,9 @@ class NumberCard:
 
     def to_markdown(self, sources: bool = False) -> str:
         """The card as Markdown; `sources` adds where each number comes from."""
-        parts = [f"## {_escaped(self.title)}", ""] if self.title else []
-        parts += [*(f"**{_escaped(line)}**" for line in self.stop), ""] if self.stop else []
-        parts += [_with_source(f"- **{_escaped(one.label)}:** {one.text}", one, sources, _escaped) for one in self.lines]
+        parts = [f"## {literal(self.title)}", ""] if self.title else []
+        parts += [*(f"**{literal(line)}**" for line in self.stop), ""] if self.stop else []
+        parts += [_with_source(f"- **{literal(one.label)}:** {one.text}", one, sources, literal) for one in self.lines]
         return "\n".join([*parts, "", *(f"> {note}\n>" for note in self.notes), *(f"- {caution}" for caution in self.cautions)]) + "\n"
 
     def to_dict(self) -> dict[str, Any]:
@@ -124,19 +125,18 @@ class NumberCard:
     def _repr_markdown_(self) -> str:
         return self.to_markdown()
 
+    def _repr_html_(self) -> str:
+        head = [f"<h2>{escaped(self.title)}</h2>"] if self.title else []
+        stop = [f"<p><strong>{escaped(line)}</strong></p>" for line in self.stop]
+        table = html_table(["number", "value", "from"], [[one.label, one.text, one.source] for one in self.lines])
+        return "\n".join([*head, *stop, table, *(f"<p>{escaped(line)}</p>" for line in (*self.notes, *self.cautions))])
+
     def __repr__(self) -> str:
         return f"<NumberCard: {len(self.lines)} numbers>"
 
 
 def _with_source(text: str, line: Line, sources: bool, safe: Callable[[str], str]) -> str:
     return f"{text} [{safe(line.source)}]" if sources and line.source else text
-
-
-def _escaped(text: str) -> str:
-    safe = printable(text)
-    for character in "\\`*_[]<>|#":
-        safe = safe.replace(character, "\\" + character)
-    return safe
 
 
 def number_card(

@@ -16,6 +16,7 @@ from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.figures import figure, percent, plain
 from sumpwise.service.job import Job
+from sumpwise.service.sheet import Section
 from sumpwise.service.vehicle import MINUTES_A_YEAR, circuit_of, history_of, run_of_bursts, total_of
 
 HORIZON = 10 * MINUTES_A_YEAR
@@ -91,7 +92,7 @@ class MethodResult:
     best_somewhere: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Comparison:
     """The methods side by side.
 
@@ -166,11 +167,18 @@ class Comparison:
             ],
         }  # fmt: skip
 
-    def _repr_markdown_(self) -> str:
-        from sumpwise.service.sheet import Section
-
+    def _parts(self) -> list[Section]:
         parts = (("now", "Methods side by side", self.now()), ("years", "Over the years", self.over_years()))
-        return "\n\n".join(Section(key, title, columns=columns, rows=rows).to_markdown() for key, title, (columns, rows) in parts)
+        return [Section(key, title, columns=columns, rows=rows) for key, title, (columns, rows) in parts]
+
+    def _repr_markdown_(self) -> str:
+        return "\n\n".join(part.to_markdown() for part in self._parts()) + "\n"
+
+    def _repr_html_(self) -> str:
+        return "\n".join(part.to_html() for part in self._parts())
+
+    def __repr__(self) -> str:
+        return f"<Comparison: {', '.join(m.key for m in self.methods)}; unbeaten: {', '.join(m.key for m in self.frontier)}>"
 
 
 def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:

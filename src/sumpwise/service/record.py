@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
-import tempfile
+import stat
 from math import sqrt
 from typing import Any
 
+from sumpwise._display import Displayed
 from sumpwise._uncertain import nominal, source, standard
-from sumpwise.errors import FileError
+from sumpwise.errors import FileError, shown
 from sumpwise.fluid.density import volume_at
 from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import answer, argument
@@ -22,7 +24,7 @@ VERSION = 1
 _KEYS = {"format", "version", "vehicle", "distance", "job", "learned", "fresh", "history", "next_due"}
 
 
-class ServiceRecord:
+class ServiceRecord(Displayed):
     """What one service leaves behind.
 
     Attributes
@@ -161,20 +163,12 @@ class ServiceRecord:
         FileError
             When it cannot be written; an earlier record is left as it was.
         """
-        name = os.fspath(path)
         text = json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
-        temporary = ""
         try:
-            handle, temporary = tempfile.mkstemp(dir=os.path.dirname(name) or ".", prefix=".record-", suffix=".json")
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(text)
-                file.flush()
-                os.fsync(file.fileno())
-            os.replace(temporary, name)
-        except OSError as error:
-            if temporary and os.path.exists(temporary):
-                os.unlink(temporary)
-            raise FileError(f"cannot be written: {error.strerror}", argument=name, hint="the record before it is untouched") from None
+            written(os.path.realpath(os.fsdecode(path)), text.encode("utf-8", "backslashreplace"))
+        except (OSError, TypeError, ValueError) as error:
+            reason = error.strerror if isinstance(error, OSError) else "it is no path"
+            raise FileError(f"cannot be written: {reason}", argument=shown(path), hint="the record before it is untouched") from None
 
     @classmethod
     def load(cls, path: str | os.PathLike[str]) -> ServiceRecord:
@@ -200,6 +194,18 @@ class ServiceRecord:
             raise FileError(f"holds a number that cannot be read: {error}", argument=name) from None
         return cls.from_dict(data)
 
+    def _above(self) -> list[str]:
+        return [f"{self.job.text('vehicle', 'name')}: {100 * nominal(self.fresh):.1f} % fresh inside after the service"]
+
+    def _table(self) -> tuple[list[str], list[list[str]]]:
+        return ["learned", "value", "standard uncertainty", "unit", "from"], [
+            [name, number(known["value"], 3), number(known["standard_uncertainty"], 3), known["unit"], known["from"]]
+            for name, known in self.learned.items()
+        ]
+
+    def _below(self) -> list[str]:
+        return [f"due by {by}: {when}" for by, when in self.next_due.items()]
+
     def __repr__(self) -> str:
         return f"ServiceRecord({self.job.text('vehicle', 'name')!r}, fresh {nominal(self.fresh):.0%}, due {self.next_due})"
 
@@ -212,6 +218,23 @@ def _years(minutes: Any) -> str:
 def _share(fresh: Any) -> str:
     u = standard(fresh)
     return f"{nominal(fresh):.6f}" + (f"({round(u * 1e6)})" if round(u * 1e6) else "")
+
+
+def written(name: str, content: bytes) -> None:
+    """Write a file whole or not at all, with the permissions of the one that it replaces."""
+    temporary = f"{name}.{os.urandom(8).hex()}.part"
+    try:
+        with open(temporary, "xb") as file:
+            if os.path.exists(name):
+                os.chmod(temporary, stat.S_IMODE(os.stat(name).st_mode))
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(temporary, name)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            os.unlink(temporary)
+        raise
 
 
 def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -6,6 +6,7 @@ import json
 from itertools import pairwise
 from typing import Any
 
+from sumpwise._display import escaped, html_table, markdown_table, sentence
 from sumpwise.errors import FileError, printable, shown
 
 FORMAT = "sumpwise sheet"
@@ -44,11 +45,16 @@ class Section:
         """The section as plain data."""
         return {name: getattr(self, name) for name in ("key", "title", "lines", "columns", "rows", "data")}
 
+    def to_html(self) -> str:
+        """The section as HTML; whatever was written in a file is text there."""
+        table = [html_table(self.columns, self.rows)] if self.rows else []
+        return "\n".join([f"<h2>{escaped(self.title)}</h2>", *(f"<p>{escaped(line)}</p>" for line in self.lines), *table])
+
     def to_markdown(self) -> str:
         """The section as Markdown whose tables line up in a terminal."""
-        parts = [f"## {printable(self.title)}", *(printable(line) for line in self.lines)]
+        parts = [f"## {sentence(self.title)}", *(sentence(line) for line in self.lines)]
         if self.rows:
-            parts.append(_table(self.columns, self.rows))
+            parts.append(markdown_table(self.columns, self.rows))
         blocks = [parts[0]]
         for previous, part in pairwise(parts):
             listed = _is_item(previous) and _is_item(part)
@@ -58,22 +64,6 @@ class Section:
 
 def _is_item(line: str) -> bool:
     return line.startswith("- ") or line.partition(". ")[0].isdigit()
-
-
-def _table(columns: list[str], rows: list[list[str]]) -> str:
-    cells = [[printable(c).replace("|", "\\|") for c in row] for row in [columns, *rows]]
-    widths = [max(3, *(len(row[i]) for row in cells)) for i in range(len(columns))]
-    left = [not all(_numeric(row[i]) for row in cells[1:]) for i in range(len(columns))]
-
-    def line(row: list[str]) -> str:
-        return "| " + " | ".join(c.ljust(w) if ok else c.rjust(w) for c, w, ok in zip(row, widths, left, strict=True)) + " |"
-
-    rule = "|" + "|".join((":" if ok else "-") + "-" * w + ("-" if ok else ":") for w, ok in zip(widths, left, strict=True)) + "|"
-    return "\n".join([line(cells[0]), rule, *(line(row) for row in cells[1:])])
-
-
-def _numeric(cell: str) -> bool:
-    return not cell or cell[0] in "0123456789+-−±–" or cell.startswith("under ")
 
 
 class Sheet:
@@ -107,7 +97,7 @@ class Sheet:
 
     def to_markdown(self) -> str:
         """The sheet as Markdown that reads well in a terminal."""
-        return f"# {printable(self.title)}\n\n" + "\n\n".join(s.to_markdown() for s in self.sections) + "\n"
+        return f"# {sentence(self.title)}\n\n" + "\n\n".join(s.to_markdown() for s in self.sections) + "\n"
 
     def to_dict(self) -> dict[str, Any]:
         """The sheet as plain JSON data, versioned."""
@@ -154,20 +144,10 @@ class Sheet:
         return self.to_markdown()
 
     def __repr__(self) -> str:
-        return f"Sheet({self.title!r}, sections: {', '.join(s.key for s in self.sections)})"
+        return f"Sheet({self.title!r}, sections: {printable(', '.join(s.key for s in self.sections))})"
 
     def _repr_markdown_(self) -> str:
         return self.to_markdown()
 
     def _repr_html_(self) -> str:
-        from html import escape
-
-        parts = [f"<h1>{escape(self.title)}</h1>"]
-        for s in self.sections:
-            parts.append(f"<h2>{escape(s.title)}</h2>")
-            parts += [f"<p>{escape(line)}</p>" for line in s.lines]
-            if s.rows:
-                head = "".join(f"<th>{escape(c)}</th>" for c in s.columns)
-                body = "".join("<tr>" + "".join(f"<td>{escape(c)}</td>" for c in row) + "</tr>" for row in s.rows)
-                parts.append(f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>")
-        return "\n".join(parts)
+        return "\n".join([f"<h1>{escaped(self.title)}</h1>", *(s.to_html() for s in self.sections)])

@@ -1,0 +1,89 @@
+"""How results show themselves in a notebook or a terminal: Markdown whose tables line up, HTML, and what makes people's texts harmless."""
+
+from __future__ import annotations
+
+from sumpwise.errors import printable
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
+
+def sentence(text: str) -> str:
+    """A line of Markdown with its own emphasis kept: no control character, no HTML, no link out of a text that somebody wrote."""
+    return printable(text).replace("<", "\\<").replace("[", "\\[")
+
+
+def literal(text: str) -> str:
+    """A text that Markdown shows as it is."""
+    safe = printable(text)
+    for character in "\\`*_[]<>|#":
+        safe = safe.replace(character, "\\" + character)
+    return safe
+
+
+def _cell(text: str) -> str:
+    return sentence(text).replace("|", "\\|")
+
+
+def markdown_table(columns: Sequence[str], rows: Iterable[Sequence[str]], safe: Callable[[str], str] = _cell) -> str:
+    """A table that lines up in a terminal; columns of numbers stand to the right."""
+    cells = [[safe(c) for c in row] for row in (columns, *rows)]
+    widths = [max(3, *(len(row[i]) for row in cells)) for i in range(len(columns))]
+    left = [not all(_numeric(row[i]) for row in cells[1:]) for i in range(len(columns))]
+
+    def line(row: list[str]) -> str:
+        return "| " + " | ".join(c.ljust(w) if ok else c.rjust(w) for c, w, ok in zip(row, widths, left, strict=True)) + " |"
+
+    rule = "|" + "|".join((":" if ok else "-") + "-" * w + ("-" if ok else ":") for w, ok in zip(widths, left, strict=True)) + "|"
+    return "\n".join([line(cells[0]), rule, *(line(row) for row in cells[1:])])
+
+
+def _numeric(cell: str) -> bool:
+    return not cell or cell[0] in "0123456789+-−±–" or cell.startswith("under ")
+
+
+def escaped(text: str) -> str:
+    """A text inside HTML."""
+    from html import escape
+
+    return escape(printable(text))
+
+
+def html_table(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """A table in HTML."""
+    head = "".join(f"<th>{escaped(c)}</th>" for c in columns)
+    body = "".join("<tr>" + "".join(f"<td>{escaped(c)}</td>" for c in row) + "</tr>" for row in rows)
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+class Displayed:
+    """A result that shows itself as a table between sentences.
+
+    A class says what it shows in `_table`, `_above` and `_below`; the notebook's two views follow from these.
+    """
+
+    __slots__ = ()
+
+    def _table(self) -> tuple[list[str], list[list[str]]]:
+        """Columns and rows."""
+        raise NotImplementedError
+
+    def _above(self) -> list[str]:
+        """Sentences before the table."""
+        return []
+
+    def _below(self) -> list[str]:
+        """Sentences after it."""
+        return []
+
+    def _repr_markdown_(self) -> str:
+        columns, rows = self._table()
+        shown = [markdown_table(columns, rows, literal)] if rows else []
+        above, below = ([literal(line) for line in lines] for lines in (self._above(), self._below()))
+        return "\n\n".join([*above, *shown, *below]) + "\n"
+
+    def _repr_html_(self) -> str:
+        above, below = ([f"<p>{escaped(line)}</p>" for line in lines] for lines in (self._above(), self._below()))
+        columns, rows = self._table()
+        return "\n".join([*above, *([html_table(columns, rows)] if rows else []), *below])

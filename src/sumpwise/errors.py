@@ -126,3 +126,18 @@ def listed(values: Any, argument: str, allowed: str = "a list") -> list[Any]:
     except TypeError:
         pass
     raise RangeError("is no list", argument=argument, value=values, allowed=allowed)
+
+
+def expect_record(data: Any, what: str, keys: set[str], form: str = "", version: int = 1) -> dict[str, Any]:
+    """Refuse plain data that is not the record that is due: no table, another format or version, keys missing or unknown."""
+    if not isinstance(data, dict):
+        raise FileError(f"is no {what}", argument=what, value=data, allowed="a table as to_dict gives it")
+    if form and data.get("format") != form:
+        raise FileError(f"is no {what}", argument=f"{what}: format", value=data.get("format"), allowed=form)
+    found = data.get("version")
+    if found.__class__ is not int or found != version:
+        raise FileError("is a version this library does not read", argument=f"{what}: version", value=found, allowed=str(version))
+    for key in sorted({*keys, "version"} ^ set(data), key=str):
+        problem = "is missing" if key in keys else f"is no key of a {what}"
+        raise FileError(problem, argument=f"{what}: {key}", allowed=", ".join(sorted(keys)))
+    return data

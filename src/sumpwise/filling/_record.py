@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sumpwise import _uncertain
-from sumpwise.errors import FileError, SumpwiseError
+from sumpwise.errors import FileError, SumpwiseError, expect_record
 from sumpwise.filling._state import State
 from sumpwise.filling.vessel import Vessel, volume_unit
 from sumpwise.quantities.boundary import answer
@@ -64,8 +64,8 @@ def read(data: Any) -> Ledger:
     """A ledger from plain data; every entry is read and checked as if it were made anew."""
     from sumpwise.filling.ledger import Ledger
 
-    if not isinstance(data, dict) or data.get("format") != FORMAT or data.get("version") != VERSION:
-        raise FileError("is no record of a ledger", argument="ledger", value=data, allowed=f"{FORMAT!r}, version {VERSION}")
+    keys = {"format", "unit", "density_15", "reference", "capacity", "vessels", "sources", "lines"}
+    expect_record(data, "ledger", keys, FORMAT, VERSION)
     place = "ledger"
     try:
         for cause in data["sources"].values():

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from sumpwise import _uncertain
-from sumpwise.errors import FileError, RangeError
+from sumpwise.errors import FileError, RangeError, expect_record
 from sumpwise.filling._readings import REFERENCE, doubts, read_on, scale_error
 from sumpwise.filling.shortfall import tolerable_negative_error
 from sumpwise.filling.water import weighed_volume
@@ -28,6 +28,12 @@ _NUMBERS = {
     "width": argument("length", above=0.0, scalar=True),
     "expansion": argument("number", minimum=0.0, below=0.01, scalar=True),
 }
+
+_KEYS = {
+    "name", "graduation", "unit", "scale", "scale_uncertainty", "reading_fraction", "tilt", "width", "residue", "residue_uncertainty",
+    "capacity", "expansion", "scale_dof", "sealed",
+}  # fmt: skip
+"""What a record of a vessel holds."""
 
 
 class Vessel:
@@ -299,21 +305,17 @@ class Vessel:
         -------
         Vessel
         """
-        if not isinstance(data, dict) or data.get("version") != 1:
-            raise FileError("is no record of a vessel", argument="vessel", value=data, allowed="what to_dict gave, version 1")
-        try:
-            for key, value in data.items():
-                if key not in ("name", "unit") and value is not None and not (isinstance(value, (int, float)) and abs(value) < 1e300):
-                    raise FileError("is no finite number", argument=f"vessel, {key}", value=value)
-            litres = {k: None if data[k] is None else f"{data[k]!r} L" for k in ("graduation", "capacity")}
-            unit, left, sealed = volume_unit(data["unit"], "vessel, unit"), data["residue_uncertainty"], data["sealed"]
-            vessel = cls(
-                data["name"], litres["graduation"], data["scale"], data["scale_uncertainty"], data["reading_fraction"],
-                tilt=f"{data['tilt']!r} deg", width=None if data["width"] is None else f"{data['width']!r} mm", capacity=litres["capacity"],
-                residue=f"{data['residue']!r} L", expansion=data["expansion"], scale_dof=data["scale_dof"] or math.inf,
-            )  # fmt: skip
-        except KeyError as error:
-            raise FileError("lacks a field", argument="vessel", value=str(error.args[0])) from None
+        expect_record(data, "vessel", _KEYS)
+        for key, value in data.items():
+            if key not in ("name", "unit") and value is not None and not (isinstance(value, (int, float)) and abs(value) < 1e300):
+                raise FileError("is no finite number", argument=f"vessel, {key}", value=value)
+        litres = {k: None if data[k] is None else f"{data[k]!r} L" for k in ("graduation", "capacity")}
+        unit, left, sealed = volume_unit(data["unit"], "vessel, unit"), data["residue_uncertainty"], data["sealed"]
+        vessel = cls(
+            data["name"], litres["graduation"], data["scale"], data["scale_uncertainty"], data["reading_fraction"],
+            tilt=f"{data['tilt']!r} deg", width=None if data["width"] is None else f"{data['width']!r} mm", capacity=litres["capacity"],
+            residue=f"{data['residue']!r} L", expansion=data["expansion"], scale_dof=data["scale_dof"] or math.inf,
+        )  # fmt: skip
         vessel.unit = unit
         vessel.residue_uncertainty = argument("number", minimum=0.0).read(left, "vessel, residue_uncertainty")
         if sealed:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
-from sumpwise.errors import FileError, SumpwiseError
+from sumpwise.errors import FileError, SumpwiseError, expect_record
 from sumpwise.quantities.boundary import asker
 from sumpwise.quantities.units import INTERNAL, SYMBOLS
 
@@ -64,11 +64,7 @@ def restored(data: Any) -> tuple[Any, list[tuple[Any, Any]]]:
     """Read the data: the start, and the pairs (moment, share), as `FluidHistory` takes them."""
     from sumpwise import _pint
 
-    found = _table(data, {"format", "version", "start", "changes", "sources"}, "fluid history")
-    if found["format"] != FORMAT:
-        raise FileError("is no fluid history", argument="format", value=found["format"], allowed=repr(FORMAT))
-    if found["version"] != VERSION:
-        raise FileError("was written by another version", argument="version", value=found["version"], allowed=str(VERSION))
+    found = expect_record(data, "fluid history", {"format", "start", "changes", "sources"}, FORMAT, VERSION)
     causes = [_source(entry, f"sources, {number}") for number, entry in enumerate(_list(found["sources"], "sources"))]
     start = found["start"]
     if isinstance(start, dict):

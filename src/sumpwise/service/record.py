@@ -11,7 +11,7 @@ from typing import Any
 
 from sumpwise._display import Displayed
 from sumpwise._uncertain import nominal, source, standard
-from sumpwise.errors import FileError, shown
+from sumpwise.errors import FileError, expect_record, shown
 from sumpwise.fluid.density import volume_at
 from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import answer, argument
@@ -136,12 +136,7 @@ class ServiceRecord(Displayed):
         FileError
             Naming the key, for another format or version, unknown or missing keys, or wrong types.
         """
-        if not isinstance(data, dict) or data.get("format") != FORMAT:
-            raise FileError("is no record", argument="format", value=data.get("format") if isinstance(data, dict) else data, allowed=FORMAT)
-        if data.get("version") != VERSION or isinstance(data["version"], bool):
-            raise FileError("is a version this library does not read", argument="version", value=data.get("version"), allowed=str(VERSION))
-        for key in sorted(_KEYS ^ set(data), key=str):
-            raise FileError("is missing" if key in _KEYS else "is no key of a record", argument=str(key), allowed=", ".join(sorted(_KEYS)))
+        expect_record(data, "record", _KEYS, FORMAT, VERSION)
         job = Job.from_dict(data["job"])
         fresh = _number(data["fresh"], "fresh")
         if not 0 <= nominal(fresh) <= 1:

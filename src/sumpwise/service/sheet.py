@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import Any
 
 from sumpwise._display import escaped, html_table, markdown_table, sentence
-from sumpwise.errors import FileError, printable, shown
+from sumpwise.errors import FileError, expect_record, printable, shown
 
 FORMAT = "sumpwise sheet"
 VERSION = 1
@@ -116,10 +116,7 @@ class Sheet:
         FileError
             For another format or version, or anything that is no sheet.
         """
-        if not isinstance(data, dict) or data.get("format") != FORMAT:
-            raise FileError("is no sheet", argument="format", value=data.get("format") if isinstance(data, dict) else data, allowed=FORMAT)
-        if data.get("version") != VERSION or isinstance(data["version"], bool):
-            raise FileError("is a version this library does not read", argument="version", value=data.get("version"), allowed=str(VERSION))
+        expect_record(data, "sheet", {"format", "title", "sections"}, FORMAT, VERSION)
         try:
             sections = [
                 Section(

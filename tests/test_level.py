@@ -215,3 +215,23 @@ def test_estimates_that_rest_on_one_reading_alone_are_refused():
     once = Dipstick(*WAGON, resolution="1 mm").error("1 mm", "86 °C")
     with pytest.raises(RangeError, match="leave one of them out"):
         best_estimate([once, once])
+
+
+def test_a_coarse_stick_adds_doubt_and_no_bias(stick):
+    coarse = Dipstick(*WAGON, resolution="1 mm").predict("6.5 mm", "87 °C").magnitude
+    assert coarse.nominal_value == pytest.approx(stick.predict("6.5 mm", "87 °C").m, rel=1e-12)
+    assert coarse.std_dev == pytest.approx(1 / 12**0.5, rel=1e-6)
+    with pytest.raises(RangeError) as caught:
+        Dipstick(*WAGON, resolution="-0.5 mm")
+    assert caught.value.argument == "resolution"
+
+
+def test_the_marks_hold_less_than_the_fill():
+    with pytest.raises(RangeError) as caught:
+        Dipstick("8.85 L", "13 mm", "8.85 L", "847 kg/m³", "82–92 °C")
+    assert caught.value.argument == "volume_between_marks"
+
+
+def test_what_is_left_alone_moves_nothing_and_what_is_too_much_goes_in_one_step(stick):
+    assert stick.check("7 mm", "88 °C").volume.m == 0
+    assert (stick.check("20 mm", "87 °C").instruction, stick.check("20 mm", "87 °C").steps) == ("take out", 1)

@@ -176,3 +176,19 @@ def test_the_volume_needed_from_nothing_to_nearly_all():
         assert volume_needed(1 - share, "1 L").magnitude == pytest.approx(-math.log(old), rel=1e-13)
         assert volume_needed(share, "1 L", 200).magnitude == pytest.approx(share, rel=1e-3)
         assert math.isfinite(volume_needed(1 - share, "1 L", 200).magnitude)
+
+
+def test_every_drain_must_find_its_volume():
+    # 9 L that lose half a litre a time: before the 13th drain of 3 L they are exactly 3 L, before the 14th they are 2.5 L
+    assert drain_refill("3 L", "9 L", times=13, refilled="2.5 L") == 1
+    with pytest.raises(RangeError, match="next drain") as caught:
+        drain_refill("3 L", "9 L", times=14, refilled="2.5 L")
+    assert caught.value.argument == "refilled"
+    assert drain_refill("3 L", "9 L", times=0, start=0.25, refilled="20 L") == 0.25  # what is not done fails nowhere
+
+
+def test_the_last_bit_of_a_long_sum_leaves_no_negative_share():
+    for tanks in range(2, 201, 6):
+        for turnovers in (k / 37 for k in range(1, 60)):
+            resident, outlet = exchange.kernel(turnovers / tanks, 1.0, tanks)
+            assert resident >= 0 <= outlet

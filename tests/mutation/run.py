@@ -48,7 +48,11 @@ PRELOAD = (
 
 
 def unmutated_lines(source: str) -> list[tuple[tuple[int, int], tuple[int, int]]]:
-    """Where a change cannot change a number: annotations, blocks for the type checker, the words of a refusal."""
+    """Where a change cannot change a number.
+
+    Annotations, blocks for the type checker, the words of a refusal, `__slots__`, and the flags `strict=` and `slots=` that guard what is
+    so by construction.
+    """
     spans = []
     for node in ast.walk(ast.parse(source)):
         parts: list[ast.AST | None] = []
@@ -58,6 +62,8 @@ def unmutated_lines(source: str) -> list[tuple[tuple[int, int], tuple[int, int]]
             parts = [node.returns]
         elif isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call):
             parts = [*node.exc.args, *(word.value for word in node.exc.keywords)]
+        elif isinstance(node, ast.keyword) and node.arg in ("strict", "slots"):
+            parts = [node.value]
         elif (isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING") or (
             isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) in ("TYPE_CHECKING", "__slots__")
         ):
@@ -114,6 +120,7 @@ def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path) ->
     with contextlib.suppress(BaseException):
         sys.stdout, sys.stderr = io.TextIOWrapper(open(1, "wb", closefd=False)), io.TextIOWrapper(open(2, "wb", closefd=False))  # noqa: SIM115
         sys.dont_write_bytecode = not output.name.startswith("baseline")
+        os.environ["PYTHONPATH"] = str(folder / "src")
         sys.path[:0] = [str(folder / "src"), str(folder / "tests")]
         import hypothesis
         import pytest

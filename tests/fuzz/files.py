@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import atexit
 import json
 import os
+import shutil
 import tempfile
+import threading
 from collections.abc import Callable
 from functools import cache
 from typing import Any
@@ -104,9 +107,16 @@ def _planned(call: Any, data: Any) -> Any:
     return call(sumpwise.Job.from_dict(data))
 
 
-@cache
 def _file() -> str:
-    return os.path.join(tempfile.mkdtemp(prefix="sumpwise-fuzz-"), "file")
+    """A file of this thread's own."""
+    return os.path.join(_folder(), f"file-{threading.get_ident()}")
+
+
+@cache
+def _folder() -> str:
+    folder = tempfile.mkdtemp(prefix="sumpwise-fuzz-")
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder
 
 
 def _spoilt(draw: Draw, content: bytes) -> bytes:

@@ -10,6 +10,7 @@ from math import inf, log, log1p
 
 from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
 from sumpwise.fluid.ageing import AGE, SAME, age_at, age_over, best, cohort_shares, one, share_older
+from sumpwise.fluid.records import Kept
 from sumpwise.quantities.boundary import answer, asker
 
 TYPE_CHECKING = False
@@ -28,7 +29,7 @@ else:
     Cohort.__doc__ = "Fluid that went in at one moment: its `age` and its `share` of the fill."
 
 
-class FluidHistory:
+class FluidHistory(Kept):
     """What a fill has been through: when it was all new, and which share was replaced when.
 
     Parameters
@@ -386,14 +387,13 @@ class FluidHistory:
         `timeless` answers are shares of one, one flag each, and do not depend on the start.
         """
         inputs = (best(self._start) if timeless else self._start, *self._shares)
-        doubts = {id(x): x for x in inputs if hasattr(x, "nominal_value")}
-        if not doubts:
+        if not (doubts := {id(x): x for x in inputs if hasattr(x, "nominal_value")}):
             return kernel(inputs[0], inputs[1:])
-        from sumpwise import _uncertain
+        from sumpwise._uncertain import propagate
 
         def moved(*values: Any) -> Any:
             now = dict(zip(doubts, values, strict=True))
             start, *shares = (now.get(id(x), x) for x in inputs)
             return kernel(start, shares)
 
-        return _uncertain.propagate(moved, list(doubts.values()), range(len(doubts)), timeless or (False,))
+        return propagate(moved, list(doubts.values()), range(len(doubts)), timeless or (False,))

@@ -12,6 +12,29 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+class Kept:
+    """A history as it is: a copy of it is itself, and a pickle of it holds its sources, but no registry."""
+
+    __slots__ = ()
+
+    def __copy__(self) -> Any:
+        return self
+
+    def __deepcopy__(self, memo: object) -> Any:
+        return self
+
+    def __reduce__(self) -> tuple[object, ...]:
+        fields: tuple[str, ...] = type(self).__slots__
+        return (_kept, (type(self), {name: getattr(self, name) for name in fields if name != "_registry"}))
+
+
+def _kept(kind: Any, fields: dict[str, Any]) -> Any:
+    history = object.__new__(kind)
+    for name, value in {**fields, "_registry": None}.items():
+        setattr(history, name, value)
+    return history
+
+
 FORMAT, VERSION = "sumpwise fluid history", 1
 
 

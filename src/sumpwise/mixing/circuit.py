@@ -17,6 +17,7 @@ from sumpwise.mixing.circuit_history import (
     constants,
     litres,
     nominal,
+    refuse_unlike,
     replayed,
     uncertain,
 )
@@ -115,10 +116,7 @@ class Circuit:
         self._tanks = TANKS.read(converter_tanks, "converter_tanks"), TANKS.read(cooler_tanks, "cooler_tanks")
         self._values = values
         best = [nominal(value) for value in values]
-        try:
-            sum(0.0 * value for value in best)
-        except ValueError:
-            raise RangeError("do not fit each other in shape", argument="circuit", value=given, hint="arrays of one length") from None
+        refuse_unlike(best, "circuit", given)
         named = dict(zip(PARAMETERS, best, strict=True))
         for compartment, circulation in CIRCULATIONS.items():
             if not every((named[compartment] > 0) | (named[circulation] == 0)):
@@ -348,10 +346,7 @@ class Circuit:
         """A volume that fits the circuit in shape."""
         read = VOLUME.read(volume, name)
         if getattr(read, "ndim", 0):
-            try:
-                sum((0.0 * value for value in (*self._fixed, *self._state[:2])), 0.0 * nominal(read))
-            except ValueError:
-                raise RangeError("does not fit the circuit in shape", argument=name, value=volume, hint="arrays of one length") from None
+            refuse_unlike((*self._fixed, *self._state[:2], nominal(read)), name, volume)
         return read
 
     def _flow(self, volume: Any, poured: Any, closed: bool) -> State:

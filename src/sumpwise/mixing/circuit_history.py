@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from sumpwise.errors import RangeError
 from sumpwise.mixing import compartments
 from sumpwise.quantities.boundary import argument
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
     from typing import Any, Final
 
     from sumpwise.mixing.compartments import State
@@ -96,3 +97,11 @@ def answers(unchanging: Any, state: State) -> tuple[Any, ...]:
     volume, old = compartments.inside(unchanging, state)
     shares = old / volume, cooler[-1], s, compartments.mean(converter), compartments.mean(cooler), h, w
     return (*(1 - share for share in shares), sump, volume, left)
+
+
+def refuse_unlike(values: Iterable[Any], name: str, given: Any) -> None:
+    """Refuse arrays that do not fit each other in shape."""
+    try:
+        sum(0.0 * value for value in values)
+    except ValueError:
+        raise RangeError("does not fit the others in shape", argument=name, value=given, hint="arrays of one length") from None

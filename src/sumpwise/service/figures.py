@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_HALF_EVEN, Context, Decimal
 from math import floor, log10
 from typing import Any
 
 from sumpwise._uncertain import is_uncertain, nominal, standard
+
+OWN = Context(prec=400, traps=[])
+"""Wide enough for any float; the caller's context has no say and keeps its flags."""
 
 MOST_PLACES = 2
 """Decimals a mechanic reads in litres."""
@@ -17,11 +20,15 @@ def places_for(u: float, most: int = MOST_PLACES) -> int:
     return most if u <= 0 else max(0, min(most, 1 - floor(log10(u))))
 
 
+def _step(places: int) -> Decimal:
+    return Decimal((0, (1,), -places))
+
+
 def number(value: Any, places: int, signed: bool = False) -> str:
     """A number with a fixed count of decimals, ties to even, minus sign as a minus sign."""
-    rounded = Decimal(repr(nominal(value))).quantize(Decimal(1).scaleb(-places), ROUND_HALF_EVEN)
-    if rounded == 0:
-        rounded = abs(rounded)
+    rounded = Decimal(repr(nominal(value))).quantize(_step(places), ROUND_HALF_EVEN, OWN)
+    if rounded.is_zero():
+        rounded = rounded.copy_abs()
     return f"{rounded:{'+' if signed else ''}f}".replace("-", "−")
 
 
@@ -32,8 +39,8 @@ def figure(value: Any, unit: str, most: int = MOST_PLACES, signed: bool = False)
     u = standard(value)
     places = places_for(u, most)
     spread = number(u, places)
-    if Decimal(spread) == 0 < u:
-        spread = f"under {Decimal(1).scaleb(-places):f}"
+    if float(spread) == 0 < u:
+        spread = f"under {_step(places):f}"
     return f"{number(value, places, signed)} ± {spread} {unit}".rstrip()
 
 

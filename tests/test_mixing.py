@@ -192,3 +192,16 @@ def test_the_last_bit_of_a_long_sum_leaves_no_negative_share():
         for turnovers in (k / 37 for k in range(1, 60)):
             resident, outlet = exchange.kernel(turnovers / tanks, 1.0, tanks)
             assert resident >= 0 <= outlet
+
+
+def test_what_no_number_of_drains_can_do_is_said():
+    with pytest.raises(RangeError, match="wholly new") as caught:
+        drains_needed("3 L", "9 L", 1)
+    assert caught.value.argument == "target"
+    with pytest.raises(RangeError, match="nothing is drained") as caught:
+        drains_needed("0 L", "9 L", 0.5)
+    assert caught.value.argument == "drained"
+    for capacity in ("0 L", "-0.5 L"):
+        with pytest.raises(RangeError) as caught:
+            drain_refill_series(["0 L"], capacity)
+        assert caught.value.argument == "capacity"

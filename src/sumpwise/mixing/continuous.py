@@ -156,7 +156,7 @@ def volume_needed(target: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0,
     18.42
     """
     share = target / (1 - dead)
-    turnovers = share * 1.0
+    turnovers = share
     for _ in range(100):
         inside, leaving = _old(tanks * turnovers, tanks)
         step = (inside - (1 - share)) / leaving

@@ -20,7 +20,7 @@ def _compared(values: dict[str, Any]) -> Any:
     (first, second), (one, other) = read_alike([x, y], [u_x, u_y])
     best = [_uncertain.nominals(v) for v in (first, one, second, other)]
     try:
-        doubtful = every(best[1] + best[3] > 0)
+        doubtful = every(0.0 * (best[0] + best[2]) + best[1] + best[3] > 0)
     except ValueError:
         raise RangeError("does not fit the other in shape", argument=u_y[0], value=u_y[1], hint="arrays of one length") from None
     if not doubtful:

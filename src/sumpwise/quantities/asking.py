@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from typing import Any
 
 
-def unit_named(spelling: Any, kind: str | None = None) -> Unit:
+def unit_named(spelling: Any) -> Unit:
     """The unit of a spelling in trade notation or a pint name."""
     if not isinstance(spelling, str):
         if not hasattr(spelling, "dimensionality"):  # a unit of pint says its own name
@@ -24,8 +24,6 @@ def unit_named(spelling: Any, kind: str | None = None) -> Unit:
     if len(spelling) > notation.LONGEST:
         raise UnitError("is no unit", value=spelling)
     words = " ".join(spelling.replace("\u00a0", " ").split())
-    if kind == "torque" and words == "nm":
-        words = "N·m"
     unit = SPELLINGS.get(key(words)) if words else None
     if unit is None:
         raise UnitError("is no unit known here", value=spelling, allowed="a unit such as L, US qt, imp qt, °C, N·m, lbf·ft, mm, km")

@@ -1,0 +1,159 @@
+"""What happens seldom: odd shapes, odd objects, registries of the caller, answers without end; each said in words or shown as it is."""
+
+from __future__ import annotations
+
+import io
+import sys
+
+import numpy
+import pint
+import pytest
+
+import sumpwise
+from sumpwise import (
+    Circuit,
+    FluidHistory,
+    LooksClean,
+    RangeError,
+    Span,
+    SumpwiseError,
+    UnitError,
+    _uncertain,
+    best_estimate,
+    best_use,
+    compare_rhythms,
+    convert,
+    coverage_factor,
+    drain_refill,
+    expanded,
+    give_leftovers,
+    inside_from_outlet,
+    measured,
+    monte_carlo,
+    normalized_error,
+    number_card,
+    over_horizon,
+    repeated_changes,
+    rounded,
+    rounded_inward,
+    span,
+    volume_at,
+    wrench_setting,
+)
+from sumpwise.__main__ import main
+from sumpwise.description import check_text
+from sumpwise.errors import shown
+
+WAGON = ("3.9 L", "2.45 L", "0.62 L")
+UNSURE = measured(2, standard=0.1)
+
+
+class Rude:
+    def __repr__(self):
+        raise RuntimeError("no")
+
+
+def test_a_value_that_cannot_be_shown_is_shown_by_its_kind():
+    assert shown(Rude()) == "a Rude"
+    with pytest.raises(SumpwiseError, match="a Rude"):
+        drain_refill(Rude(), "9 L")
+
+
+def test_output_streams_that_cannot_be_set_up_and_pipes_that_close(monkeypatch, capsys):
+    plain = io.StringIO()
+    monkeypatch.setattr(sys, "stdout", plain)
+    assert main(["check", "nowhere.txt"]) == 2
+    assert plain.getvalue() == ""
+
+
+@pytest.mark.parametrize(
+    ("call", "named"),
+    [
+        (lambda: normalized_error([1, 2], 0.1, 1, [0.1, 0.1, 0.1]), "u_expanded_y"),
+        (lambda: coverage_factor(UNSURE / 3), "coverage"),
+        (lambda: coverage_factor(0.95, UNSURE), "dof"),
+        (lambda: coverage_factor(0.999999999, 1e-3), "dof"),
+        (lambda: measured("5 L", expanded="0.1 L", k=UNSURE), "k"),
+        (lambda: monte_carlo(lambda: 1, []), "inputs"),
+        (lambda: monte_carlo(drain_refill, {"drained": "3 ± 0.1 L"}, draws=1000), "inputs"),
+        (lambda: repeated_changes(3, "0 y", "9 y", 0.5, "3 L"), "interval"),
+        (lambda: compare_rhythms(FluidHistory("0 y"), [3], "0 y", "9 y"), "rhythms"),
+        (lambda: best_estimate([measured("1 L", standard="0.1 L"), measured("1.1 L", standard="0.1 L")], [[-1, 0], [0, 1]]), "covariance"),
+        (lambda: give_leftovers("1 L", [(3, "0.5 L", "A")], "A"), None),
+        (lambda: LooksClean(measured(0.1, standard=0.02)), "threshold"),
+        (lambda: LooksClean(0.1, clean=3), "clean"),
+        (lambda: Circuit(numpy.array([3.9, 4.0]), numpy.array([2.0, 2.1, 2.2]), "0.6 L"), None),
+        (lambda: number_card([3]), "values"),
+        (lambda: rounded("1e400 L", "L"), None),
+        (lambda: convert("5 L", 3), None),
+        (lambda: convert("5 L", ""), None),
+        (lambda: drain_refill([], "9 L"), "drained"),
+        (lambda: drain_refill("3 L", "9 L", times=UNSURE), "times"),
+        (lambda: drain_refill("3 L", "9 L", times=[UNSURE]), "times"),
+        (lambda: drain_refill("3 L", "9 L", start=object()), "start"),
+        (lambda: volume_at("1e308 L", "20 °C", "80 °C", "850 kg/m³").to("mL") and convert("1e308 L", "mL"), None),
+    ],
+)
+def test_refused_in_words(call, named):
+    with pytest.raises(SumpwiseError) as caught:
+        call()
+    assert str(caught.value)
+    assert named is None or (caught.value.argument or "").startswith(named)
+
+
+def test_units_of_the_callers_registry():
+    own = pint.UnitRegistry()
+    own.define("mugful = 0.25 litre")
+    own.define("degree_room = kelvin; offset: 290.15")
+    assert drain_refill(own.Quantity(4, "mugful"), "4 L") == 0.25
+    assert rounded(own.Quantity(2.0, "degree_room"), "°C", 2).magnitude == pytest.approx(19, abs=0.6)
+    assert convert(own.Quantity(5.0, "litre"), own.Unit("millilitre")).magnitude == pytest.approx(5000)
+    bare = pint.UnitRegistry(None)
+    bare.define("metre = [length]")
+    with pytest.raises(UnitError):
+        wrench_setting("34 N·m", bare.Quantity(0.3, "metre"), "45 mm") and convert(bare.Quantity(3.0, "metre"), "in")
+
+
+def test_spans_are_themselves():
+    given = span("31 to 37 N·m")
+    assert span(given) is given
+    assert hash(given) == hash(Span(given.lower, given.upper))
+    assert rounded_inward(Span(given.lower, given.upper), "N·m").lower.magnitude == 31
+
+
+def test_numbers_without_dimension_are_their_own_kind():
+    assert drain_refill(numpy.array(3.0) * sumpwise.quantity("1 L").units, "9 L") == pytest.approx(1 / 3)
+    assert drain_refill("3 L", "9 L", start=numpy.array(0.25)) == pytest.approx(0.5)
+    assert expanded(numpy.float64(3.0) + 0 * UNSURE)
+    assert list(_uncertain.nominals(numpy.array([1.0, 2.0]))) == [1.0, 2.0]
+
+
+def test_plans_and_estimates_show_themselves():
+    circuit = Circuit(*WAGON, sump_floor="1.6 L")
+    found = best_use(circuit, "6 L", drain="3 L", burst="1.2 L")
+    assert repr(found.best).startswith("<Plan: ")
+    assert repr(found).startswith("<BestUse: ")
+    look = inside_from_outlet([(circuit.drain("2 L").pour("2 L").pump("1.2 L"), 0.3)], 0.6, draws=2000, seed=1)
+    assert repr(look).startswith("<OutletEvidence: ")
+
+
+def test_a_torque_in_pounds_is_ambiguous_in_a_description():
+    (found,) = check_text("Drain plug 34 N·m (25 lbs).")
+    assert (found.verdict, found.slip) == ("ambiguous", "torque without a unit")
+
+
+def test_a_history_without_fill_and_a_horizon_without_change():
+    history = FluidHistory("0 y")
+    assert over_horizon(history, (), "0 y", "9 y").volume.magnitude == 0
+
+
+def test_no_key_no_answer():
+    with pytest.raises(KeyError):
+        sumpwise.plan(sumpwise.Job.demo()).section("nothing of the kind")
+    with pytest.raises(KeyError):
+        sumpwise.compare_methods(sumpwise.Job.demo())["nothing of the kind"]
+
+
+def test_refusals_are_range_errors_where_a_range_is_meant():
+    with pytest.raises(RangeError):
+        coverage_factor(1.0)

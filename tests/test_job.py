@@ -160,3 +160,17 @@ def test_a_list_of_too_many_entries_is_refused():
 
 def test_the_demo_travels_with_the_package():
     assert files("sumpwise.service").joinpath("data/example_wagon.toml").is_file()
+
+
+def test_a_torque_outside_its_own_window_is_refused():
+    data = Job.demo().to_dict()
+    data["bolt"][0]["torque"] = "50 N·m"
+    with pytest.raises(FileError, match=r"\[\[bolt\]\] 1 torque.*outside its own window"):
+        Job.from_dict(data)
+
+
+def test_more_bursts_than_anybody_runs_are_refused_at_once():
+    data = Job.demo().to_dict()
+    data["exchange"]["bursts"] = 1000
+    with pytest.raises(FileError, match=r"\[exchange\] bursts"):
+        Job.from_dict(data)

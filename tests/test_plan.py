@@ -200,3 +200,92 @@ def test_text_from_a_file_is_escaped_wherever_it_is_printed():
     assert "\x07" not in sheet.to_markdown()
     assert "<b>" not in sheet._repr_html_()
     assert "\\|" in sheet.to_markdown()
+
+
+@pytest.mark.parametrize(
+    ("vehicle", "why"),
+    [
+        ({"cooler_line": False}, "no cooler line"),
+        ({"cooler_thermostat": True}, "thermostat"),
+        ({"level_check": "sealed"}, "sealed"),
+    ],
+)
+def test_a_named_method_that_cannot_be_done_is_never_planned(vehicle, why):
+    sheet = plan(altered(vehicle=vehicle))
+    first = sheet.section("methods").lines[0]
+    assert first.startswith("**Not as the job asks**")
+    assert why in first
+    assert "bursts" not in sheet.section("steps").title
+    assert "timetable" not in [s.key for s in sheet.sections]
+    assert not any("bursts of" in row[0] for row in sheet.section("buy").rows)
+
+
+def test_bursts_without_an_exchange_table_are_told_what_is_missing():
+    data = Job.demo().to_dict()
+    del data["exchange"]
+    assert "states no burst and bursts under [exchange]" in plan(Job.from_dict(data)).section("methods").lines[0]
+
+
+def test_a_torque_beyond_the_wrench_gets_no_setting():
+    section = plan(altered(wrench={"maximum": "30 N·m", "minimum": "5 N·m"})).section("torque")
+    assert section.rows[0][-1] == "not with this wrench"
+    assert any("full scale" in line for line in section.lines)
+
+
+def test_plug_flow_at_its_bound_keeps_its_doubt():
+    import numpy
+
+    fresh = compare_methods(Job.demo())["machine plug"].fresh
+    drawn = numpy.minimum(1, numpy.random.default_rng(5).normal(1.3, 0.15, 400_000))
+    assert fresh.nominal_value == pytest.approx(drawn.mean(), abs=2e-4)
+    assert fresh.std_dev == pytest.approx(drawn.std(), abs=2e-4)
+
+
+def test_without_a_stick_there_is_no_chance_of_missing_its_marks():
+    data = Job.demo().to_dict()
+    del data["level"]
+    data["log"] = []
+    comparison = compare_methods(Job.from_dict(data))
+    assert comparison["drain"].outside_band is None
+    assert comparison.now()[1][1][-1] == "–"
+
+
+def test_what_the_job_leaves_out_is_an_assumption_in_words():
+    data = {k: v for k, v in Job.demo().to_dict().items() if k in ("vehicle", "capacity", "fluid", "level", "exchange")}
+    del data["vehicle"]["fluid_age"], data["vehicle"]["interval_time"], data["level"]["resolution"], data["exchange"]["flow"]
+    data |= {"vessel": [{"name": "pail", "graduation": "0.25 L"}], "wrench": {"maximum": "10 N·m"}}
+    text = " ".join(plan(Job.from_dict(data)).section("assumptions").lines)
+    said = ("old as the vehicle, 9 y", "4 y is common", "scale of the pail", "±6 %", "to 1 mm", "3.5 L/min", "3 %", "prices no fluid")
+    for words in said:
+        assert words in text
+    data |= {"pack": [{"volume": "1 L", "price": 9.9}], "vessel": [{"name": "pail", "graduation": "0.25 L", "reads_high": "2 %"}]}
+    del data["vehicle"]["age"]
+    text = " ".join(plan(Job.from_dict(data)).section("assumptions").lines)
+    for words in ("The fluid is new", "0.5 %", "chance of 5 %"):
+        assert words in text
+
+
+def test_the_last_safe_second_is_rounded_down():
+    lines = " ".join(plan(Job.demo()).section("steps").lines)
+    assert "draws air after about 23 s" in lines  # 1.6 L at 3.75 L/min less 2 s is 23.6 s
+
+
+@pytest.mark.parametrize(
+    ("torque", "window", "wrench", "setting"),
+    [
+        ("25 ft-lb", "22 to 28 ft-lb", "80 ft-lb", "23.0–26.9 lbf·ft (31.1–36.5 N·m)"),  # 22/0.96 = 22.92, 28/1.04 = 26.92
+        ("97 in-lb", "90 to 104 in-lb", "250 in-lb", "93.8–100.0 lbf·in (10.6–11.2 N·m)"),  # 90/0.96 = 93.75, 104/1.04 = 100
+    ],
+)
+def test_a_window_in_us_units_is_set_in_them(torque, window, wrench, setting):
+    bolt = [{"name": "plug", "torque": torque, "window": window}]
+    section = plan(altered(bolt=bolt, wrench={"maximum": wrench, "minimum": "1 N·m"})).section("torque")
+    assert section.rows[0][-1] == setting
+    assert "lbf·" in section.lines[1].partition("set ")[2].partition(" (")[0]
+
+
+def test_money_without_a_currency_has_a_word():
+    data = {k: v for k, v in Job.demo().to_dict().items() if k != "shopping"}
+    sheet = plan(Job.from_dict(data))
+    assert "money**" in sheet.section("buy").lines[0]
+    assert "money a point" in " ".join(sheet.section("quote").lines)

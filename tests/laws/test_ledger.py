@@ -145,7 +145,7 @@ def test_the_next_pour_never_oversteps(off, u, k, warmth):
 
 
 @law("Vessel")
-@given(litres, scales, st.floats(0.001, 0.05), st.floats(0.1, 10))
+@given(litres, scales, st.floats(0.001, 0.05), st.floats(0.12, 9))
 def test_volumes_follow_the_scale(reading, scale, u, factor):
     """Volume and noise are proportional to the scale, the scale's part to its own uncertainty."""
     one = budget(Vessel("pail", "0.25 L", scale, u).volume(reading))

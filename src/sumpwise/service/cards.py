@@ -379,5 +379,6 @@ def _written_span(span: Span) -> notation.SpanReading | None:
 
 def _digits(reading: notation.Reading) -> str:
     if reading.places is None:
-        return reading.text.rstrip(" abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ°%\"·-")
+        number = reading.text.replace("+/-", "±").partition("±")[0]
+        return number.lstrip("( ").rstrip(" abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ°%\"·-")
     return decimal(to_step(reading.num, reading.den, (1, -reading.places)), -reading.places)

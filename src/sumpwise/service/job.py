@@ -27,7 +27,7 @@ _TIME = argument("time", minimum=0, scalar=True)
 _DISTANCE = argument("length", minimum=0, scalar=True)
 _SHARE = argument("fraction", scalar=True)
 _TORQUE = argument("torque", above=0, scalar=True)
-_COUNT = argument("count", maximum=1000, scalar=True)
+_COUNT = argument("count", maximum=40, scalar=True)
 
 
 class Window:
@@ -372,3 +372,10 @@ def _consistent(values: dict[str, Any], name: str) -> None:
     best = {k: getattr(v, "nominal_value", v) for k, v in capacity.items()}
     if best["plug_drain"] + best.get("pan_and_filter", 0.0) > best["total"]:
         raise FileError("plug drain and pan exceed the total", argument=f"{name}: [capacity] plug_drain", value=capacity["plug_drain"])
+    for i, bolt in enumerate(values.get("bolt", []), 1):
+        low, torque, high = (getattr(v, "nominal_value", v) for v in (bolt["window"][0], bolt["torque"], bolt["window"][1]))
+        if not low * (1 - 1e-9) <= torque <= high * (1 + 1e-9):
+            raise FileError(
+                "lies outside its own window", argument=f"{name}: [[bolt]] {i} torque", value=f"{torque:.6g} N·m",
+                allowed=f"{low:.6g} to {high:.6g} N·m", hint="one of the two is copied wrong: look again at the maker's figures",
+            )  # fmt: skip

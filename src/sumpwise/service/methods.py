@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import erfc, sqrt
+from math import erfc, exp, pi, sqrt
 from typing import Any
 
-from sumpwise._uncertain import nominal, source
+from sumpwise._uncertain import nominal, source, standard
 from sumpwise.errors import SumpwiseError, expect
 from sumpwise.filling.quotes import cost_per_litre_year, cost_per_point
 from sumpwise.fluid.rhythms import over_horizon, repeated_changes
@@ -20,7 +20,6 @@ from sumpwise.service.sheet import Section
 from sumpwise.service.vehicle import MINUTES_A_YEAR, circuit_of, history_of, run_of_bursts, total_of
 
 HORIZON = 10 * MINUTES_A_YEAR
-PLUG_TANKS = 200
 BOUNDS = ("machine plug",)
 """Methods that only bound what another can reach; they beat nobody."""
 
@@ -64,8 +63,8 @@ class MethodResult:
         Fresh fluid over the horizon.
     horizon_cost : float or uncertain number
         Fluid, washers and filters over the horizon.
-    outside_band : float
-        Chance that the level ends outside the marks before the stick corrects it.
+    outside_band : float or None
+        Chance that the level ends outside the marks before the stick corrects it; None where the job has no stick or no vessel.
     impossible : str
         Why it cannot be done here, or an empty text.
     cost_per_point : float, uncertain number or None
@@ -85,7 +84,7 @@ class MethodResult:
     age: Any
     horizon_volume: Any
     horizon_cost: Any
-    outside_band: float
+    outside_band: float | None
     impossible: str
     cost_per_point: Any = None
     cost_per_litre_year: Any = None
@@ -129,7 +128,7 @@ class Comparison:
             else [
                 m.name, percent(m.fresh), figure(m.volume.magnitude, "L", 1), figure(nominal(m.cost), "", 0),
                 "–" if m.cost_per_point is None else figure(nominal(m.cost_per_point), "", 1), f"{m.hours:g}",
-                percent(m.outside_band, 1) if m.outside_band >= 0.001 else "under 0.1 %",
+                "–" if m.outside_band is None else percent(m.outside_band, 1) if m.outside_band >= 0.001 else "under 0.1 %",
             ]
             for m in self.methods
             if m.key != "yearly"
@@ -241,7 +240,7 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     fresh: dict[str, Any] = {
         "nothing": 0.0, "drain": once, "drains": drain_refill(drained, whole, times=3), "yearly": once,
         "machine stirred": exchange(quantity["machine stirred"], whole).resident,
-        "machine plug": exchange(quantity["machine plug"], whole, tanks=PLUG_TANKS).resident,
+        "machine plug": _plug_flow(pushed / total),
     }  # fmt: skip
     fresh["drain and machine"] = once + (1 - once) * fresh["machine stirred"]
     stuck = ""
@@ -295,10 +294,24 @@ def _impossible(job: Job, key: str) -> str:
     return ""
 
 
-def _outside(job: Job, litres: Any) -> float:
+def _plug_flow(turnovers: Any) -> Any:
+    """Resident fresh fraction min(1, θ) of plug flow, θ normal: mean and spread exactly, for first order fails at the bound."""
+    best, u = nominal(turnovers), standard(turnovers)
+    if not u:
+        return min(1.0, best)
+    z = (1 - best) / u
+    below, height = erfc(-z / sqrt(2)) / 2, exp(-z * z / 2) / sqrt(2 * pi)
+    short = u * (z * below + height)
+    spread = sqrt(max(u * u * ((z * z + 1) * below + z * height) - short * short, 0.0))
+    return source(1 - short, spread, name="plug flow") if spread else 1 - short
+
+
+def _outside(job: Job, litres: Any) -> float | None:
     """Chance that poured minus drained misses half the band between the marks, by the vessel's scale and reading alone."""
     vessels = job.entries("vessel")
-    if not vessels or not job.has("level", "marks_volume") or not nominal(litres):
+    if not vessels or not job.has("level", "marks_volume"):
+        return None
+    if not nominal(litres):
         return 0.0
     scale = vessels[0].get("scale_uncertainty", 0.02)
     grain = nominal(vessels[0]["graduation"]) / 4 / sqrt(3)

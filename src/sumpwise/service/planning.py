@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sumpwise.service import balance, outlet, sections, sticks
+from sumpwise.service.assumptions import assuming
 from sumpwise.service.job import Job
 from sumpwise.service.methods import compare_methods
 from sumpwise.service.sheet import Sheet
@@ -38,7 +39,7 @@ def plan(job: Job) -> Sheet:
     halt = sections.stopped(job)
     parts = [
         sections.buying(job, comparison, key),
-        sections.comparing(comparison, key, job.value("target", "fresh")),
+        sections.comparing(job, comparison, key),
         sections.over_years(comparison),
         sections.quoted(job),
         sections.stepwise(job, key),
@@ -47,7 +48,7 @@ def plan(job: Job) -> Sheet:
         balance.balancing(job),
         sections.tightening(job),
         sticks.levelling(job),
-        sections.assuming(job, list(comparison.assumptions)),
+        assuming(job, list(comparison.assumptions)),
         sections.stopping(job),
         sections.cautioning(),
     ]

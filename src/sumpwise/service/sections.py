@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import ceil, floor, sqrt
 from typing import Any
 
 from sumpwise._uncertain import nominal, source
@@ -12,7 +12,8 @@ from sumpwise.filling.packs import cheapest_packs
 from sumpwise.filling.pouring import pour_rate
 from sumpwise.filling.quotes import check_claim, cost_per_point
 from sumpwise.fluid.viscosity import viscosity_at
-from sumpwise.quantities.asking import convert
+from sumpwise.quantities import notation
+from sumpwise.quantities.asking import convert, quantity
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.rounding import rounded, rounded_inward
 from sumpwise.quantities.spans import Span
@@ -21,10 +22,10 @@ from sumpwise.service.figures import figure, number, percent, plain
 from sumpwise.service.job import Job
 from sumpwise.service.methods import NAMES, Comparison
 from sumpwise.service.sheet import Section
-from sumpwise.service.sticks import THERMOMETER
 from sumpwise.service.vehicle import circuit_of, run_of_bursts, total_of
 from sumpwise.torque import applied_torque, permissible_deviation, setting_band, wrench_setting
 
+US_TORQUES = ("lbf·ft", "lbf·in")
 NEED_DOUBT = 0.03
 """Relative standard uncertainty of a need when the job states none."""
 
@@ -35,16 +36,13 @@ def litres(value: Any) -> Any:
 
 
 def chosen(job: Job, comparison: Comparison) -> str:
-    """Key of the method to plan: the one the job names, else the cheapest possible one that meets the target."""
-    named = job.value("target", "method")
-    if named:
-        return str(named)
+    """Key of the method to plan: the one the job names if it can be done, else the cheapest possible one that meets the target."""
+    possible = {m.key: m for m in comparison.methods if not m.impossible and m.key not in ("nothing", "machine plug")}
+    named = str(job.value("target", "method"))
+    if named in possible or not possible:
+        return named if possible else "nothing"
     target = job.value("target", "fresh", 0.0)
-    able = [m for m in comparison.methods if not m.impossible and m.key not in ("nothing", "machine plug") and nominal(m.fresh) >= target]
-    if not able:
-        able = [m for m in comparison.methods if not m.impossible and m.key not in ("nothing", "machine plug")]
-    if not able:
-        return "nothing"
+    able = [m for m in possible.values() if nominal(m.fresh) >= target] or list(possible.values())
     return min(able, key=lambda m: (nominal(m.cost), m.key)).key
 
 
@@ -70,7 +68,7 @@ def buying(job: Job, comparison: Comparison, key: str) -> Section:
     if not packs:
         section.lines.append("The job lists no packs, so nothing is priced.")
         return section
-    currency = job.text("shopping", "currency")
+    currency = job.text("shopping", "currency", "money")
     shelf = [(litres(nominal(p["volume"])), p["price"], p.get("name") or f"{number(p['volume'], 1)} L") for p in packs]
     risk = job.value("shopping", "risk", 0.05)
     buy = cheapest_packs(shelf, litres(uncertain_need), risk=risk, currency=currency)
@@ -107,16 +105,19 @@ def _chance(p: float) -> str:
     return "a chance under 0.1 %" if p < 0.001 else f"a chance of {percent(p, 1)}"
 
 
-def comparing(comparison: Comparison, key: str, target: Any) -> Section:
-    """The methods side by side, today."""
+def comparing(job: Job, comparison: Comparison, key: str) -> Section:
+    """The methods side by side, today; first of all why the method that the job names is not the one planned."""
     columns, rows = comparison.now()
-    lines = [
+    target, named = job.value("target", "fresh"), job.value("target", "method", key)
+    why = next((m.impossible for m in comparison.methods if m.key == named), "the job states no burst and bursts under [exchange]")
+    lines = [f"**Not as the job asks**: {NAMES[named]}: {why}."] if named != key else []
+    lines += [
         f"Chosen: **{NAMES[key]}**" + (f", for a target of {percent(target)} fresh inside." if target else "."),
         "Fresh inside is the share of new fluid in the whole fill, not what the hose shows and never the share of life left. "
         "± is one standard uncertainty, about two chances in three.",
     ]
     outside = comparison[key].outside_band
-    if outside > 0.001:
+    if outside is not None and outside > 0.001:
         lines.append(f"Before the stick corrects it the level ends outside the marks with {_chance(outside)}.")
     return Section("methods", "Methods side by side", lines, columns, rows, comparison.to_dict())
 
@@ -146,7 +147,7 @@ def quoted(job: Job) -> Section | None:
         lines.append(f"Fully stirred, {claimed} new takes {figure(check.stirred_volume.m_as('L'), 'L', 1)}.")
     if job.has("quote", "price"):
         each = cost_per_point(job.value("quote", "price"), check.stirred)
-        lines.append(f"At the usual stirring the quote costs {figure(nominal(each), '', 1)} {job.text('shopping', 'currency')} a point.")
+        lines.append(f"At the usual stirring the quote costs {figure(nominal(each), '', 1)} {job.text('shopping', 'currency', 'money')} a point.")
     data = {"verdict": check.verdict, "stirred": plain(check.stirred, "1"), "plug": plain(check.plug, "1"), "tanks": check.tanks}
     return Section("quote", "The shop's quote", lines, data=data)
 
@@ -240,7 +241,7 @@ def _burst_steps(job: Job, steps: list[str], section: Section) -> None:
     try:
         longest = longest_burst(litres(nominal(reserve)), answer(nominal(flow), "flow"), "0 L/min", "2 s").m_as("s")
         section.lines.append(
-            f"The pump draws air after about {number(longest, 0)} s of running with nothing poured in "
+            f"The pump draws air after about {number(floor(longest), 0)} s of running with nothing poured in "
             f"(reserve {number(reserve, 1)} L, 2 s to react)."
         )
     except SumpwiseError as error:
@@ -323,7 +324,11 @@ def _setting(job: Job, written: dict[str, Any], bolt: dict[str, Any], lines: lis
             "this wrench guarantees nothing."
         )
         return "not with this wrench", {"setting": None}
-    tenths = rounded_inward(Span(_to_tenth(band.lower.m_as("N*m"), up=True), _to_tenth(band.upper.m_as("N*m"), up=False)), "N·m")
+    if nominal(bolt["torque"]) > nominal(maximum):
+        lines.append(f"{written['name']}: above the full scale of this wrench, {job.text('wrench', 'maximum')}.")
+        return "not with this wrench", {"setting": None}
+    unit = notation.read_span(written["window"], "torque").upper.unit.symbol
+    unit = unit if unit in US_TORQUES else "N·m"
     entry = {"setting": {"lower": plain(band.lower.m_as("N*m"), "N·m"), "upper": plain(band.upper.m_as("N*m"), "N·m")}}
     if job.has("wrench", "length", "adapter"):
         length, adapter = (answer(nominal(job.value("wrench", k)), "length") for k in ("length", "adapter"))
@@ -333,36 +338,24 @@ def _setting(job: Job, written: dict[str, Any], bolt: dict[str, Any], lines: lis
         over = ", over the limit" if unadjusted.m_as("N*m") > nominal(bolt["window"][1]) else ""
         lines.append(
             f"{written['name']} with the {number(job.value('wrench', 'adapter'), 0)} mm adapter: "
-            f"set {number(with_adapter.m_as('N*m'), 1)} N·m; "
-            f"an unadjusted setting would apply {number(unadjusted.m_as('N*m'), 1)} N·m{over}."
+            f"set {_shown(with_adapter, unit)}; an unadjusted setting would apply {_shown(unadjusted, unit)}{over}."
         )
         entry["with_adapter"] = plain(with_adapter.m_as("N*m"), "N·m")
-    return tenths.text, entry
+    return _inward(band, unit), entry
 
 
-def _to_tenth(value: float, up: bool) -> Any:
-    """A torque limit moved inward to a tenth, which is what a wrench's scale shows."""
-    from math import ceil, floor
-
-    from sumpwise.quantities.asking import quantity
-
-    moved = (ceil(value * 10 - 1e-9) if up else floor(value * 10 + 1e-9)) / 10
-    return quantity(f"{moved:.1f} N·m")
+def _shown(torque: Any, unit: str) -> str:
+    """A torque in N·m, or in the US unit that the maker's window is written in with N·m behind it."""
+    metric = f"{number(torque.m_as('N*m'), 1)} N·m"
+    return metric if unit not in US_TORQUES else f"{number(convert(torque, unit).magnitude, 1)} {unit} ({metric})"
 
 
-def assuming(job: Job, assumptions: list[str]) -> Section:
-    """What was taken for granted."""
-    scope = job.text("capacity", "total_scope", "scope not stated")
-    lines = [
-        f"- Total {job.text('capacity', 'total')} ({scope}); book refill {job.text('capacity', 'book_refill', 'not given')} "
-        f"(scope {job.text('capacity', 'book_refill_scope', 'not stated')}).",
-        "- Volumes are compared at 20 °C; expansion of lubricating oils after API MPMS 11.1, density from the job.",
-        f"- A temperature without its own uncertainty is good to {THERMOMETER:g} °C (standard).",
-        "- A pail's own growth with heat is left out; one of plastic grows by about 0.04 % per °C.",
-        "- A drive mixes the whole fill; the circuit's compartments are stirred tanks.",
-        *(f"- {a}" for a in assumptions),
-    ]
-    return Section("assumptions", "Assumptions", lines)
+def _inward(band: Span, unit: str) -> str:
+    """A band moved inward to tenths, which is what a wrench's scale shows; in a US unit with N·m behind it."""
+    low, high = (nominal(convert(end, unit).magnitude) for end in (band.lower, band.upper))
+    tenths = Span(*(quantity(f"{n / 10:.1f} {unit}") for n in (ceil(low * 10 - 1e-9), floor(high * 10 + 1e-9))))
+    text = rounded_inward(tenths, unit).text
+    return text if unit not in US_TORQUES else f"{text} ({_inward(band, 'N·m')})"
 
 
 def stopping(job: Job) -> Section:

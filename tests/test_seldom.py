@@ -157,3 +157,26 @@ def test_no_key_no_answer():
 def test_refusals_are_range_errors_where_a_range_is_meant():
     with pytest.raises(RangeError):
         coverage_factor(1.0)
+
+
+@pytest.mark.parametrize(
+    ("words", "verdicts"),
+    [
+        ("Torque the drain plug to about 34.", ["ambiguous"]),  # about what?
+        ("Torque the drain plug to 34 bolts.", []),  # a count of things
+        ("Torque step 34/35.", []),
+        ("Torque to 3.4.5.", []),
+        ("Drain plug 34 N·m (60 lbs).", []),  # no pound unit fits: nothing is said
+        ("It takes 3 oz (5 qt).", []),
+        ("With 63 % left old per drain, two drains leave 40 % old.", ["agrees"]),  # 0.63² = 0.397
+        ("Old left: 44 % after draining 3 L of 9 L twice.", ["agrees"]),  # (2/3)² = 0.444
+        ("68 °C or 154 °F", ["agrees"]),
+        ("68 °C or 150 °F", ["disagrees"]),
+        ("about 4 L ≈ 4.2 US qt", ["agrees"]),
+        ("5 oz (5 fl oz)", ["disagrees"]),
+        ("Replaced 75 % old per drain, so after two drains 56 % old.", ["agrees"]),
+        ("Fill 3 ft 4 in (40 in) of hose.", ["agrees"]),
+    ],
+)
+def test_what_a_description_seldom_says(words, verdicts):
+    assert [finding.verdict for finding in check_text(words)] == verdicts

@@ -147,7 +147,8 @@ def quoted(job: Job) -> Section | None:
         lines.append(f"Fully stirred, {claimed} new takes {figure(check.stirred_volume.m_as('L'), 'L', 1)}.")
     if job.has("quote", "price"):
         each = cost_per_point(job.value("quote", "price"), check.stirred)
-        lines.append(f"At the usual stirring the quote costs {figure(nominal(each), '', 1)} {job.text('shopping', 'currency', 'money')} a point.")
+        currency = job.text("shopping", "currency", "money")
+        lines.append(f"At the usual stirring the quote costs {figure(nominal(each), '', 1)} {currency} a point.")
     data = {"verdict": check.verdict, "stirred": plain(check.stirred, "1"), "plug": plain(check.plug, "1"), "tanks": check.tanks}
     return Section("quote", "The shop's quote", lines, data=data)
 

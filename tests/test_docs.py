@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+import sumpwise
 from sumpwise import Job, SumpwiseError, _face, plan, verify
 from sumpwise.service import job
 
@@ -60,7 +61,7 @@ def test_every_public_name_is_on_the_page_of_its_room(made):
 
 
 def test_the_helpers_for_tests_are_documented(made):
-    tree = ast.parse((ROOT / "src/sumpwise/testing.py").read_text(encoding="utf-8"))
+    tree = ast.parse(Path(sumpwise.testing.__file__).read_text(encoding="utf-8"))
     public = {node.name for node in tree.body if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")}
     assert public == set(re.findall(r"autofunction:: sumpwise\.testing\.(\w+)", made["testing.rst"]))
 

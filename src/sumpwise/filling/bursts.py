@@ -193,9 +193,10 @@ def burst_plan(
     for name, asked_for, read in (("burst", single, burst), ("in_pail", held, in_pail)):
         if asked_for > room:
             raise RangeError("does not go into the pail", argument=name, value=read, allowed=f"at most {room:g} L")
-    count = ceil(need / single * (1 - 1e-12))
-    if count > MOST_BURSTS:
+    bursts = need / single * (1 - 1e-12)
+    if bursts > MOST_BURSTS:
         raise RangeError(f"takes more than {MOST_BURSTS} bursts", argument="volume", value=volume, hint="are the units right?")
+    count = ceil(bursts)
     sizes = [need / count] * count if asked is None else [single] * (count - 1) + [need - single * (count - 1)]
     kept = (volume, pump_flow, pour_rate, reserve, pail, reaction, change, emptying)
 

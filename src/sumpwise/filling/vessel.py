@@ -22,8 +22,8 @@ SHORT = 1.96
 
 _NUMBERS = {
     "scale": argument("number", above=0.01, below=100.0, scalar=True),
-    "scale_uncertainty": argument("number", minimum=0.0, scalar=True),
-    "reading_fraction": argument("number", minimum=0.0, scalar=True),
+    "scale_uncertainty": argument("number", minimum=0.0, below=100.0, scalar=True),
+    "reading_fraction": argument("number", minimum=0.0, below=100.0, scalar=True),
     "tilt": argument("angle", minimum=0.0, below=45.0, scalar=True),
     "width": argument("length", above=0.0, scalar=True),
     "expansion": argument("number", minimum=0.0, below=0.01, scalar=True),
@@ -182,7 +182,7 @@ class Vessel:
         plain = [_uncertain.nominal(v) for v in volumes]
         square, product = math.fsum(v * v for v in plain), math.fsum(r * v for r, v in zip(marks, plain, strict=True))
         slope = product / square
-        step = VOLUME.read(graduation, "graduation")
+        step = _uncertain.nominal(VOLUME.read(graduation, "graduation"))
         grain = _NUMBERS["reading_fraction"].read(reading_fraction, "reading_fraction") * step / math.sqrt(3.0)
         scatter, dof = grain, math.inf
         if len(marks) > 1:

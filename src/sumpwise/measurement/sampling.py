@@ -265,7 +265,7 @@ def _moments(values: Any) -> tuple[float, float]:
 
 
 def _covered(size: int, coverage: float) -> int:
-    return min(size - 1, math.floor(coverage * size + 0.5))
+    return max(1, min(size - 1, math.floor(coverage * size + 0.5)))
 
 
 def _symmetric(ordered: Any, coverage: float) -> tuple[float, float]:

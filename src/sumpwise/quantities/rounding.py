@@ -59,6 +59,8 @@ def _of_float(value: Any, unit: Unit, registry: Any = None) -> _Original:
 
     doubt = _uncertain.standard(value) if _uncertain.is_uncertain(value) else 0.0
     try:
+        if getattr(value, "ndim", 0):
+            raise TypeError
         number = float(_uncertain.nominal(value))
     except (TypeError, ValueError, OverflowError):
         raise UnitError("is no single number", value=value, hint="round the elements of an array one by one") from None

@@ -1,0 +1,178 @@
+"""The suite on the oldest and the newest of everything that is allowed, against the wheel, with the source tree out of the way.
+
+    python tests/compatibility/run.py [--python PATH]... [--table FILE] [--frozen]
+
+Builds sdist and wheel, checks what is in them, and for each Python found (3.11 and later, by name on PATH or given) makes a fresh
+environment, installs the wheel with the newest allowed dependencies, on the oldest Python with the lowest too, and runs the suite of the
+unpacked sdist without its `src`. `--frozen` adds a frozen app that runs the demo job. Deprecation warnings of dependencies are errors
+throughout. It needs the network, or an index of packages that pip knows.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tarfile
+import tempfile
+import tomllib
+import zipfile
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+OLDEST = (3, 11)
+NAMES = [f"python3.{minor}" for minor in range(11, 20)]
+PROBE = "import sys; print(*sys.version_info[:3], sys.executable)"
+REPORT = "import numpy, pint, uncertainties; print(numpy.__version__, pint.__version__, uncertainties.__version__)"
+
+
+def run(*command: object, cwd: Path | None = None, check: bool = True, **environment: str) -> subprocess.CompletedProcess[str]:
+    """Run a command without the variables that would let the source tree in."""
+    kept = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "PYTHONHOME", "VIRTUAL_ENV")}
+    done = subprocess.run([str(c) for c in command], cwd=cwd, capture_output=True, text=True, env={**kept, **environment}, check=False)
+    if check and done.returncode:
+        raise SystemExit(f"{' '.join(map(str, command))}\n{done.stdout[-3000:]}\n{done.stderr[-3000:]}")
+    return done
+
+
+def pythons(given: list[str]) -> dict[tuple[int, int], str]:
+    """Version -> interpreter, of those that start; the ones given come first."""
+    found: dict[tuple[int, int], str] = {}
+    for name in [*given, sys.executable, *NAMES]:
+        path = shutil.which(name)
+        probe = run(path, "-c", PROBE, check=False) if path else None
+        if probe is None or probe.returncode:
+            if name in given:
+                raise SystemExit(f"{name} does not start")
+            continue
+        major, minor, _, executable = probe.stdout.split(maxsplit=3)
+        if (int(major), int(minor)) >= OLDEST:
+            found.setdefault((int(major), int(minor)), executable.strip())
+    return dict(sorted(found.items()))
+
+
+def environment(python: str, folder: Path) -> Path:
+    """A fresh environment; its interpreter."""
+    run(python, "-m", "venv", folder)
+    return folder / ("Scripts" if os.name == "nt" else "bin") / "python"
+
+
+def lowest() -> list[str]:
+    """The lower bounds of the run-time dependencies as exact pins."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    bounds = [re.fullmatch(r"([\w-]+)>=([\d.]+)", requirement) for requirement in project["dependencies"]]
+    return [f"{bound[1]}=={bound[2]}" for bound in bounds if bound]
+
+
+def built(python: str, work: Path) -> tuple[Path, Path]:
+    """Wheel and sdist; the wheel is made from the sdist."""
+    builder = environment(python, work / "builder")
+    run(builder, "-m", "pip", "install", "--quiet", "build")
+    run(builder, "-m", "build", "--outdir", work / "dist", ROOT)
+    return next((work / "dist").glob("*.whl")), next((work / "dist").glob("*.tar.gz"))
+
+
+def check_contents(wheel: Path, sdist: Path) -> str:
+    """Refuse a wheel that lacks a file of the package or holds any other; say what it holds."""
+    files = [p.relative_to(ROOT / "src") for p in (ROOT / "src" / "sumpwise").rglob("*") if p.is_file()]
+    package = {p.as_posix() for p in files if "__pycache__" not in p.parts}
+    with zipfile.ZipFile(wheel) as archive:
+        inside = {name for name in archive.namelist() if ".dist-info/" not in name}
+    if inside != package:
+        raise SystemExit(f"the wheel lacks {sorted(package - inside)} or holds {sorted(inside - package)}")
+    wanted = {f"sumpwise/{name}" for name in ("py.typed", "__init__.pyi", "service/data/example_wagon.toml", "verification/nist_hb44.toml")}
+    if not wanted <= inside:
+        raise SystemExit(f"the wheel lacks {sorted(wanted - inside)}")
+    with tarfile.open(sdist) as archive:
+        source = {name.partition("/")[2] for name in archive.getnames()}
+    needed = {"pyproject.toml", "README.md", "LICENSE", "DEVELOPERS.md", "tests/files/v1/record.json", "docs/index.rst"}
+    if not needed <= source:
+        raise SystemExit(f"the sdist lacks {sorted(needed - source)}")
+    evidence = sum(name.startswith("sumpwise/verification/") and name.endswith(".toml") for name in inside)
+    held = f"{len(inside)} files in the wheel, {evidence} publications and the demo job among them, no tests"
+    return f"{held}; {len(source)} entries in the sdist"
+
+
+def tested(python: str, work: Path, wheel: Path, sdist: Path, pins: list[str]) -> dict[str, str]:
+    """One environment: what was installed and how the suite ended."""
+    folder = Path(tempfile.mkdtemp(dir=work))
+    inside = environment(python, folder / "env")
+    run(inside, "-m", "pip", "install", "--quiet", "--only-binary", ":all:", f"{wheel}[test]", *pins)
+    with tarfile.open(sdist) as archive:
+        archive.extractall(folder, filter="data")
+    tree = next(p for p in folder.iterdir() if p.is_dir() and p.name != "env")
+    shutil.rmtree(tree / "src")
+    where = run(inside, "-c", "import sumpwise; print(sumpwise.__file__)", cwd=tree).stdout
+    if "site-packages" not in where:
+        raise SystemExit(f"the suite would test {where}")
+    done = run(inside, "-m", "pytest", "-q", "tests", "README.md", "--pyargs", "sumpwise", cwd=tree, check=False)
+    run(inside, "-W", "error", "-m", "sumpwise", cwd=folder)
+    numpy, pint, uncertainties = run(inside, "-c", REPORT).stdout.split()
+    ended = done.stdout.strip().splitlines()[-1]
+    if done.returncode:
+        print(done.stdout[-6000:], file=sys.stderr)
+    version = run(inside, "-c", "import platform; print(platform.python_version())").stdout.strip()
+    suite = re.sub(r" in [\d.]+s.*", "", ended.strip("= "))
+    return {"Python": version, "numpy": numpy, "pint": pint, "uncertainties": uncertainties, "suite": suite, "failed": str(done.returncode)}
+
+
+def frozen(python: str, work: Path, wheel: Path) -> str:
+    """A frozen app that runs the demo job with no Python around; what it printed must be what the library prints."""
+    inside = environment(python, work / "freezer")
+    run(inside, "-m", "pip", "install", "--quiet", wheel, "pyinstaller")
+    folder = work / "frozen"
+    folder.mkdir()
+    (folder / "app.py").write_text("from sumpwise.__main__ import main\n\nraise SystemExit(main())\n", encoding="utf-8")
+    options = ["--noconfirm", "--log-level", "ERROR", "--collect-submodules", "sumpwise", "--collect-data", "sumpwise"]
+    run(inside, "-m", "PyInstaller", *options, "app.py", cwd=folder)
+    for words in ([], ["--json"], ["verify"]):
+        plain = run(inside, "-m", "sumpwise", *words, cwd=work, PYTHONIOENCODING="utf-8").stdout
+        app = run(folder / "dist" / "app" / "app", *words, cwd=work, PATH="", PYTHONIOENCODING="utf-8", PYTHONUTF8="1").stdout
+        if app != plain or not app:
+            raise SystemExit(f"the frozen app prints something else for {words}: {app[:300]}")
+    version = run(inside, "-m", "PyInstaller", "--version").stdout.strip()
+    return f"PyInstaller {version}: the demo job, its JSON and ``verify`` print what they print unfrozen"
+
+
+def table(rows: list[dict[str, str]], contents: str, app: str) -> str:
+    """The result as reStructuredText."""
+    columns = [c for c in rows[0] if c != "failed"]
+    lines = [".. list-table::", "   :header-rows: 1", ""]
+    for cells in (columns, *([row[c] for c in columns] for row in rows)):
+        lines += [f"   {'*' if i == 0 else ' '} - {cell}" for i, cell in enumerate(cells)]
+    return "\n".join([*lines, "", f"{contents}.", *(["", f"{app}."] if app else []), ""])
+
+
+def main() -> int:
+    """Run a command; 1 when a suite failed."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--python", action="append", default=[], help="a further interpreter, by name or path; may be repeated")
+    parser.add_argument("--table", type=Path, help="where the result goes as reStructuredText")
+    parser.add_argument("--frozen", action="store_true", help="freeze an app too")
+    options = parser.parse_args()
+    found = pythons(options.python)
+    if not found:
+        raise SystemExit("no Python 3.11 or later was found")
+    with tempfile.TemporaryDirectory() as made:
+        work = Path(made)
+        first = next(iter(found.values()))
+        wheel, sdist = built(first, work)
+        contents = check_contents(wheel, sdist)
+        print(contents, flush=True)
+        rows = []
+        for version, python in found.items():
+            for pins in ([lowest(), []] if python == first else [[]]):
+                rows.append(tested(python, work, wheel, sdist, pins))
+                print(version, rows[-1], flush=True)
+        app = frozen(first, work, wheel) if options.frozen else ""
+        print(app)
+    if options.table:
+        options.table.write_text(table(rows, contents, app), encoding="utf-8")
+    return int(any(row["failed"] != "0" for row in rows))
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

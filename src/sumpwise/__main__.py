@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -28,7 +29,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if command is not _job:
         words = words[1:]
     for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
+        if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
     try:
         status = command(words)

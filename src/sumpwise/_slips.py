@@ -23,10 +23,10 @@ MASS_OUNCE = "mass ounce and fluid ounce confused"
 HOT_COLD = "hot volume beside cold volume"
 NO_UNIT = "torque without a unit"
 
-_OTHER_MEASURE = {
+_IMPERIAL = {
     "US qt": "imp qt", "US gal": "imp gal", "US pt": "imp pt", "US fl oz": "imp fl oz", "US gal/min": "imp gal/min",
 }  # fmt: skip
-_OTHER_MEASURE |= {imperial: us for us, imperial in _OTHER_MEASURE.items()}
+_OTHER_MEASURE = _IMPERIAL | {imperial: us for us, imperial in _IMPERIAL.items()}
 _OTHER_TORQUE = {"lbf·ft": "lbf·in", "lbf·in": "lbf·ft", "kgf·m": "kgf·cm", "kgf·cm": "kgf·m"}
 
 Pair = tuple[tuple[Amount, ...], tuple[Amount, ...]]

@@ -201,7 +201,7 @@ class _Search:
         self.fixed = circuit._fixed
         self.start = circuit._state
         self.sizes = {name: nominal(size) for name, size in ((DRAIN, drain), (BURST, burst)) if size is not None}
-        self.at_most = dict(zip((DRAIN, BURST, DRIVE), at_most, strict=True))
+        self.at_most: dict[str, int] = dict(zip((DRAIN, BURST, DRIVE), at_most, strict=True))
         self.meanwhile = meanwhile
         if not any(self.at_most[name] for name in self.sizes):
             raise RangeError("allows neither drains nor bursts", argument="drain, burst", hint="say what one drain or one burst takes")

@@ -383,8 +383,7 @@ class Circuit:
                 tanks, plan = self._tanks, self._plan
 
                 def replay(*values: Any) -> tuple[Any, ...]:
-                    for state in replayed(tanks, plan, values):
-                        last = state
+                    *_, last = replayed(tanks, plan, values)
                     shape = sum(0.0 * value for value in values if getattr(value, "ndim", 0))
                     return tuple(one + shape for one in answers(constants(values), last))
 

@@ -21,7 +21,7 @@ from sumpwise.quantities.units import INTERNAL, Unit, internal_unit
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from typing import Any, Generic, ParamSpec, Protocol, TypeVar
+    from typing import Any, Generic, NoReturn, ParamSpec, Protocol, TypeVar
 
     P = ParamSpec("P")
     R = TypeVar("R", covariant=True)
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
         def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
             """Read, validate, compute, answer."""
+            raise NotImplementedError
 
 
 WRITTEN = 512
@@ -356,7 +357,9 @@ def evaluate(
             if judge is not None:
                 judge(*best)
             if uncertain and not counted:
-                return _uncertain.propagate(kernel, values, uncertain, shares)
+                from sumpwise._uncertain import propagate
+
+                return propagate(kernel, values, uncertain, shares)
             return kernel(*best)
     except SumpwiseError:
         raise
@@ -364,5 +367,5 @@ def evaluate(
         _failed(kernel, error)
 
 
-def _failed(kernel: Any, error: Exception) -> None:
+def _failed(kernel: Any, error: Exception) -> NoReturn:
     raise RangeError(f"{kernel.__name__} has no answer for these arguments: {error}") from error

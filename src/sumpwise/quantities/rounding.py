@@ -210,7 +210,7 @@ def _rounded(original: _Original, unit: Unit, digits: int | None, direction: str
     if not doubt[0]:
         return count, place, ""
     around = max(1, to_step(*doubt, (1, place)))
-    if original.spread[0] == "rectangular":
+    if original.spread and original.spread[0] == "rectangular":
         return count, place, f" ± {decimal(around, place)}"
     if place > 0:
         count, around, place = count * 10**place, around * 10**place, 0

@@ -60,7 +60,7 @@ def circuit_of(job: Job, total: Any, sampled: bool = False) -> tuple[Circuit, li
     for name, (low, high, what) in COMPARTMENTS.items():
         value = range_of(name, low, high, UNIFORM, what)
         inside[name] = value * total if what == "of the total" and not job.has("circuit", name) else value
-    flows = {name: range_of(name, *prior, FLOW_WORDS[name]) for name, prior in UNPUBLISHED.items()}
+    flows: dict[str, Any] = {name: range_of(name, *prior, FLOW_WORDS[name]) for name, prior in UNPUBLISHED.items()}
     if sampled:
         flows = {name: value if job.has("circuit", name) else nominal(value) for name, value in flows.items()}
     sump = job.value("circuit", "sump")

@@ -232,7 +232,7 @@ def parse(text: str, file: str) -> tuple[Entry, ...]:
 @cache
 def load() -> tuple[Entry, ...]:
     """Every check value that ships with the library, file by file."""
-    files = sorted((f for f in resources.files(__package__).iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
+    files = sorted((f for f in resources.files("sumpwise.verification").iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
     return tuple(entry for file in files for entry in parse(file.read_text(encoding="utf-8"), file.name))
 
 

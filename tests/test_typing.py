@@ -1,0 +1,39 @@
+"""The file that pins the public surface for type checkers also runs."""
+
+from __future__ import annotations
+
+import importlib.util
+from pathlib import Path
+
+import sumpwise
+from sumpwise import _face
+
+HERE = Path(__file__).parent / "typing" / "surface.py"
+PIN = importlib.util.spec_from_file_location("surface", HERE)
+assert PIN is not None
+assert PIN.loader is not None
+SURFACE = importlib.util.module_from_spec(PIN)
+PIN.loader.exec_module(SURFACE)
+
+
+def test_the_pinned_surface_runs(tmp_path):
+    job = HERE.parents[1] / "files" / "v1" / "job.toml"
+    for part in (SURFACE.texts_and_quantities, SURFACE.wrong_calls, SURFACE.measurement, SURFACE.filling, SURFACE.texts, SURFACE.errors):
+        part()
+    SURFACE.service(job)
+
+
+def test_the_package_says_that_it_is_typed():
+    package = Path(sumpwise.__file__).parent
+    assert (package / "py.typed").is_file()
+    assert (package / "__init__.pyi").is_file()
+    for room in _face.ROOMS:
+        if (package / room).is_dir():
+            assert (package / room / "__init__.pyi").is_file()
+
+
+def test_the_package_carries_its_data_and_no_tests():
+    package = Path(sumpwise.__file__).parent
+    assert (package / "service" / "data" / "example_wagon.toml").is_file()
+    assert len(list((package / "verification").glob("*.toml"))) > 50
+    assert not [path for path in package.rglob("*.py") if path.name.startswith("test_") or path.name == "conftest.py"]

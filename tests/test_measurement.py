@@ -425,3 +425,18 @@ def test_results_are_plain_data():
         drawn.mean, drawn.standard_uncertainty, drawn.symmetric_interval.lower,
     ]  # fmt: skip
     assert pickle.loads(pickle.dumps(drawn)) == drawn
+
+
+def test_agreement_of_volumes_lengths_and_shares():
+    assert normalized_error("5.0 L", "0.1 L", "5.2 L", "0.1 L") == pytest.approx(-0.2 / 0.02**0.5)
+    assert normalized_error("5.0 L", "0.1 L", "5200 mL", "100 mL") == pytest.approx(-0.2 / 0.02**0.5)
+    assert normalized_error(0.5, 0.1, "60 %", "10 %") == pytest.approx(-0.1 / 0.02**0.5)
+    for x, y in (("5 L", "5 mm"), ("5 mm", "5 L")):
+        with pytest.raises(SumpwiseError) as caught:
+            normalized_error(x, x.replace("5", "0.1"), y, y.replace("5", "0.1"))
+        assert caught.value.argument == "y"
+
+
+def test_a_measured_text_is_the_name_of_its_source_and_a_number_has_none():
+    assert [row.name for row in budget(measured("5 L", limits="0.1 L")).rows] == ["5 L"]
+    assert budget(measured(5, limits=0.1)).rows[0].name == "rectangular source around 5"

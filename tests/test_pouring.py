@@ -150,3 +150,23 @@ def test_refusals_say_what_and_how_to_mend(call, says):
     with pytest.raises(SumpwiseError, match=says) as caught:
         call()
     assert caught.type in (RangeError, *SumpwiseError.__subclasses__())
+
+
+def test_walking_moves_no_fluid_and_an_emptied_pail_is_empty():
+    plan = burst_plan("3.75 L", "3.7 L/min", "1.2 L/min", reserve="1.4 L", pail="3 L", in_pail="2 L")
+    for table in (plan.alone, plan.helped):
+        for step in table.steps:
+            if step.action == "change":
+                assert step.volume.magnitude == 0
+            if step.action == "empty":
+                assert step.pail.magnitude == 0
+                assert step.volume.magnitude > 0
+
+
+def test_a_pump_slower_than_a_litre_a_minute():
+    assert longest_burst("1.5 L", "0.5 L/min", "0.2 L/min", "0 s").m_as("min") == pytest.approx(5)
+
+
+def test_a_sump_that_is_empty_when_the_hand_reaches_the_key_is_refused():
+    with pytest.raises(RangeError):
+        longest_burst("0.125 L", "4 L/min", "0.25 L/min", "2 s")  # 3.75 L/min for 2 s are exactly the reserve

@@ -7,6 +7,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.special import gammaincc
 
+from sumpwise import exchange
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.quotes import check_claim, claim_bounds, cost_per_litre_year, cost_per_point
 
@@ -103,3 +104,14 @@ def test_doubt_about_the_capacity_speaks_for_the_claim():
 def test_claims_that_cannot_be_read_are_refused(arguments):
     with pytest.raises(SumpwiseError):
         check_claim(**{"claimed": "97 %", "pumped": "12 L", "capacity": "8.85 L"} | arguments)
+
+
+@pytest.mark.parametrize("claimed", [0.75, 0.8, 0.85])
+def test_the_tanks_of_a_claim_reach_it_and_one_fewer_do_not(claimed):
+    def inside(tanks):
+        return 1 - (1 - 0.1) * (1 - 3 / 9) * (1 - exchange("8 L", "9 L", tanks).resident)
+
+    tanks = check_claim(claimed, "11 L", "9 L", drained="3 L", start=0.1).tanks
+    assert tanks >= 1
+    assert inside(tanks) >= claimed - 1e-9
+    assert tanks == 1 or inside(tanks - 1) < claimed

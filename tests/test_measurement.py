@@ -7,6 +7,7 @@ import json
 import math
 import pickle
 
+import mpmath
 import numpy
 import pint
 import pytest
@@ -440,3 +441,16 @@ def test_agreement_of_volumes_lengths_and_shares():
 def test_a_measured_text_is_the_name_of_its_source_and_a_number_has_none():
     assert [row.name for row in budget(measured("5 L", limits="0.1 L")).rows] == ["5 L"]
     assert budget(measured(5, limits=0.1)).rows[0].name == "rectangular source around 5"
+
+
+@pytest.mark.parametrize("dof", [3, 40.5, 999, 1001, 1999, 2001, 3000, 1e5])
+@pytest.mark.parametrize("coverage", [0.5, 0.95, 0.9973, 1 - 1e-6, 1 - 1e-9])
+def test_the_coverage_factor_to_twelve_digits(coverage, dof):
+    with mpmath.workdps(40):
+        n = mpmath.mpf(dof)
+
+        def covered(k):
+            return 1 - mpmath.betainc(n / 2, mpmath.mpf(1) / 2, 0, n / (n + k * k), regularized=True) - mpmath.mpf(coverage)
+
+        k = coverage_factor(coverage, dof)
+        assert k == pytest.approx(float(mpmath.findroot(covered, mpmath.mpf(k))), rel=1e-12)

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
-from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.errors import RangeError, SumpwiseError, expect
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -77,6 +77,7 @@ def _sheet(width: float = 6.8, height: float = 4.2) -> tuple[Figure, Axes]:
 def _named(axes: Axes, x: str, y: str, title: str) -> None:
     axes.set_xlabel(x)
     axes.set_ylabel(y)
+    expect(title, str, "title")
     if title:
         axes.set_title(_text(title), loc="left", fontsize=11, parse_math=False)
 

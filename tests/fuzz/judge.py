@@ -40,7 +40,7 @@ MAY_BE_INFINITE = {"z", "dof", "scale_dof", "effective_dof", "_limit"}
 """Attributes for which infinity is an answer: degrees of freedom, and a rest in standard uncertainties where it has none."""
 
 HANG = 20.0
-"""Seconds after which a case is stopped."""
+"""Seconds of processor time after which a case is stopped."""
 
 
 class Stopped(BaseException):
@@ -119,8 +119,8 @@ def judged(case: Case, *, memory: bool = False, pickled: bool = False) -> Outcom
     outcome = Outcome()
     caught: BaseException | None = None
     result: Any = None
-    before = signal.signal(signal.SIGALRM, _stop)
-    signal.setitimer(signal.ITIMER_REAL, HANG)
+    before = signal.signal(signal.SIGPROF, _stop)
+    signal.setitimer(signal.ITIMER_PROF, HANG)
     if memory:
         tracemalloc.start()
     started = time.process_time()
@@ -129,8 +129,8 @@ def judged(case: Case, *, memory: bool = False, pickled: bool = False) -> Outcom
     except (Exception, Stopped) as error:
         caught = error
     outcome.seconds = time.process_time() - started
-    signal.setitimer(signal.ITIMER_REAL, 0)
-    signal.signal(signal.SIGALRM, before)
+    signal.setitimer(signal.ITIMER_PROF, 0)
+    signal.signal(signal.SIGPROF, before)
     if memory:
         outcome.peak = tracemalloc.get_traced_memory()[1]
         tracemalloc.stop()

@@ -137,13 +137,37 @@ def frozen(python: str, work: Path, wheel: Path) -> str:
     return f"PyInstaller {version}: the demo job, its JSON and ``verify`` print what they print unfrozen"
 
 
+HEAD = """\
+Compatibility table
+===================
+
+The suite against the wheel, with the source tree out of the way: on the oldest Python with the lowest and the newest dependencies that are
+allowed, on every later one with the newest. Deprecation warnings of dependencies are errors there.
+
+.. code-block:: sh
+
+   python tests/compatibility/run.py --frozen --table docs/reference/compatibility_table.rst
+
+``--python PATH`` adds an interpreter that has no name on the path.
+
+"""
+
+FREEZING = """
+An app that is frozen needs the modules that the face loads when a name is touched, and the check values and the demo job:
+
+.. code-block:: sh
+
+   pyinstaller --collect-submodules sumpwise --collect-data sumpwise app.py
+"""
+
+
 def table(rows: list[dict[str, str]], contents: str, app: str) -> str:
     """The result as reStructuredText."""
     columns = [c for c in rows[0] if c != "failed"]
     lines = [".. list-table::", "   :header-rows: 1", ""]
     for cells in (columns, *([row[c] for c in columns] for row in rows)):
         lines += [f"   {'*' if i == 0 else ' '} - {cell}" for i, cell in enumerate(cells)]
-    return "\n".join([*lines, "", f"{contents}.", *(["", f"{app}."] if app else []), ""])
+    return HEAD + "\n".join([*lines, "", f"{contents}.", *(["", f"{app}."] if app else []), ""]) + FREEZING
 
 
 def main() -> int:

@@ -454,3 +454,13 @@ def test_the_coverage_factor_to_twelve_digits(coverage, dof):
 
         k = coverage_factor(coverage, dof)
         assert k == pytest.approx(float(mpmath.findroot(covered, mpmath.mpf(k))), rel=1e-12)
+
+
+def test_the_table_of_a_budget_shows_shares_of_a_hundred():
+    one, two = measured("0 L", standard="1 mL", name="one"), measured("0 L", standard="2 mL", name="two")
+    shown = str(budget(one + two))
+    assert "20.0 %" in shown
+    assert "80.0 %" in shown
+    assert "101" not in shown
+    assert repr(budget(one + two)).startswith("<Budget: ")
+    assert "2 sources" in repr(budget(one + two))

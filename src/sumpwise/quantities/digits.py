@@ -25,15 +25,7 @@ def in_unit(num: int, den: int, unit: Unit, to: Unit) -> Ratio:
     """The exact value of num/den `unit` in `to`, as a ratio with a positive denominator."""
     if unit is to:
         return num, den
-    over, under = unit.offset_num, unit.den
-    if unit.offset and not over:  # a unit of the caller's registry
-        over, under = unit.offset.as_integer_ratio()
-        num, den = num * unit.num * under + over * unit.den * den, den * unit.den * under
-    else:
-        num, den = num * unit.num + over * den, den * under
-    if to.offset and not to.offset_num:
-        over, under = to.offset.as_integer_ratio()
-        return (num * under - over * den) * to.den, den * under * to.num
+    num, den = num * unit.num + unit.offset_num * den, den * unit.den
     return num * to.den - to.offset_num * den, den * to.num
 
 

@@ -289,3 +289,13 @@ def test_money_without_a_currency_has_a_word():
     sheet = plan(Job.from_dict(data))
     assert "money**" in sheet.section("buy").lines[0]
     assert "money a point" in " ".join(sheet.section("quote").lines)
+
+
+def test_a_stop_sign_overrides_what_the_stick_and_the_count_would_say():
+    log = Job.demo().to_dict()["log"]
+    seen = {"event": "seen", "seen": "foam on the stick"}
+    sheet = plan(altered(log=[*log, seen]))
+    assert {row[-1] for row in sheet.section("level").rows} == {"stop: see above"}
+    assert {reading["verdict"] for reading in sheet.section("level").data["readings"]} == {"stop: see above"}
+    assert "add " not in " ".join(sheet.section("level").lines)
+    assert not any("Next pour" in line for line in plan(altered(log=[*log[:-5], seen])).section("balance").lines)

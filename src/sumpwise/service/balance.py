@@ -60,8 +60,8 @@ def followed(job: Job) -> list[tuple[dict[str, Any], Ledger, Any]]:
     return readings
 
 
-def balancing(job: Job) -> Section | None:
-    """The section on the balance of the log, or nothing when nothing was poured or drained."""
+def balancing(job: Job, halted: bool = False) -> Section | None:
+    """The balance of the log, or nothing when nothing was poured or drained; no next pour once a stop sign was seen."""
     if not any(entry["event"] in ("drained", "poured") for entry in job.entries("log")):
         return None
     section = Section("balance", "What went in against what came out")
@@ -82,7 +82,8 @@ def balancing(job: Job) -> Section | None:
     ]
     if explained.assumption:
         section.lines.append(f"Taken for granted: {explained.assumption}.")
-    section.lines += [*_together(readings), *_next_pour(job, readings[-1]), *_book(job, settled_start=ledger.start)]
+    following = [] if halted else _next_pour(job, readings[-1])
+    section.lines += [*_together(readings), *following, *_book(job, settled_start=ledger.start)]
     section.lines += [f"- {_share(row)}" for row in budget(ledger.balance).rows[:4]]
     section.columns = ["cause", "litres"]
     section.rows = [

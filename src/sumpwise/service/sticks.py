@@ -37,8 +37,8 @@ def _litres(value: Any) -> Any:
     return answer(value, "volume")
 
 
-def levelling(job: Job) -> Section:
-    """What the stick says at today's temperature."""
+def levelling(job: Job, halted: bool = False) -> Section:
+    """What the stick says at today's temperature; nothing is instructed once a stop sign was seen."""
     section = Section("level", "What the stick means")
     stick = dipstick_of(job)
     if stick is None:
@@ -61,8 +61,9 @@ def levelling(job: Job) -> Section:
         reading, at = answer(entry["reading"], "length"), answer(doubted(entry["temperature"]), "temperature")
         verdict = stick.check(reading, at)
         off = "–" if isinstance(verdict, Stop) else figure(verdict.error.m_as("L"), "L", signed=True)
-        section.rows.append([written["reading"], written["temperature"], off, _follows(verdict, written)])
-        data.append({"reading": written["reading"], "temperature": written["temperature"], "verdict": _follows(verdict, written)})
+        follows = "stop: see above" if halted else _follows(verdict, written)
+        section.rows.append([written["reading"], written["temperature"], off, follows])
+        data.append({"reading": written["reading"], "temperature": written["temperature"], "verdict": follows})
     section.data = {"growth_per_degree": plain(growth, "L"), "readings": data}
     return section
 

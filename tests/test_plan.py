@@ -299,3 +299,13 @@ def test_a_stop_sign_overrides_what_the_stick_and_the_count_would_say():
     assert {reading["verdict"] for reading in sheet.section("level").data["readings"]} == {"stop: see above"}
     assert "add " not in " ".join(sheet.section("level").lines)
     assert not any("Next pour" in line for line in plan(altered(log=[*log[:-5], seen])).section("balance").lines)
+
+
+def test_a_setting_stays_on_the_scale_of_the_wrench():
+    section = plan(altered(wrench={"maximum": "35 N·m", "minimum": "2 N·m"})).section("torque")
+    assert section.rows[0][-1] == "32.3–35.0 N·m"
+
+
+def test_an_adapter_that_takes_the_setting_below_the_scale_is_told():
+    section = plan(altered(wrench={"maximum": "150 N·m", "minimum": "30 N·m", "adapter": "200 mm"})).section("torque")
+    assert "20.4 N·m, below what this wrench guarantees: use another" in section.lines[1]

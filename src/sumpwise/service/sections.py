@@ -336,13 +336,14 @@ def _setting(job: Job, written: dict[str, Any], bolt: dict[str, Any], lines: lis
         angle = answer(nominal(job.value("wrench", "angle", 0.0)), "angle")
         wanted = answer(nominal(bolt["torque"]), "torque")
         with_adapter, unadjusted = wrench_setting(wanted, length, adapter, angle), applied_torque(wanted, length, adapter, angle)
+        under = ", below what this wrench guarantees: use another" if with_adapter.m_as("N*m") < least else ""
         over = ", over the limit" if unadjusted.m_as("N*m") > nominal(bolt["window"][1]) else ""
         lines.append(
             f"{written['name']} with the {number(job.value('wrench', 'adapter'), 0)} mm adapter: "
-            f"set {_shown(with_adapter, unit)}; an unadjusted setting would apply {_shown(unadjusted, unit)}{over}."
+            f"set {_shown(with_adapter, unit)}{under}; an unadjusted setting would apply {_shown(unadjusted, unit)}{over}."
         )
         entry["with_adapter"] = plain(with_adapter.m_as("N*m"), "N·m")
-    return _inward(band, unit), entry
+    return _inward(Span(band.lower, min(band.upper, most)), unit), entry
 
 
 def _shown(torque: Any, unit: str) -> str:

@@ -134,3 +134,9 @@ def test_the_kernel_runs_over_thousands_of_scenarios():
     assert many.shape == (2000,)
     for i in (0, 999, 1999):
         assert many[i] == pytest.approx(age_over(starts[i], moments, [shares[i]] * 10, 0.0, 10.0), rel=1e-14)
+
+
+def test_two_together_are_two_of_the_most_that_may_be_planned():
+    assert len(repeated_changes("1 y", "0 y", "40 000 y", 0.5, "3 L", together=2)) == 80_000
+    with pytest.raises(SumpwiseError):
+        repeated_changes("1 y", "0 y", "60 000 y", 0.5, "3 L", together=2)

@@ -236,3 +236,31 @@ def test_kinds_of_errors() -> None:
 )  # fmt: skip
 def test_numbers_are_written_in_groups_of_three(count: int, place: int, text: str) -> None:
     assert decimal(count, place) == text
+
+
+def test_inward_limits_step_from_half_degrees_to_tenths():
+    # 86.111 to 87.778 °C: halves keep 1.0 of 1.667, tenths keep 1.5, which is nine tenths exactly
+    assert rounded_inward(span("187 to 190 °F"), "°C").text == "86.2–87.7 °C"
+    # the coarser of the two limits' steps counts, whichever limit has it
+    assert rounded_inward(span("187.5 to 195 °F"), "°C").text == "86.5–90.5 °C"
+    assert rounded_inward(span("187 to 195.0 °F"), "°C").text == "86.5–90.5 °C"  # 4.0 of 4.444 again nine tenths exactly
+
+
+def test_equal_limits_are_written_out_where_a_number_lies_on_them():
+    inch = quantity("1 in")
+    found = rounded_inward(Span(inch, inch), "mm")
+    assert found.lower.magnitude == found.upper.magnitude == pytest.approx(25.4)
+    warm = quantity("187 °F")
+    with pytest.raises(RangeError, match="equal"):
+        rounded_inward(Span(warm, warm), "°C")
+
+
+def test_no_rounding_goes_below_absolute_zero():
+    for text in ("-270 °C", "-260 °C"):
+        assert rounded(text, "°C", 1).magnitude == -200  # not -300 °C
+    assert rounded("-240 °C", "°C", 1).magnitude == -200
+    assert rounded("-273.1 °C", "°C", 4).magnitude == -273.1
+
+
+def test_negative_numbers_keep_their_sign():
+    assert rounded(quantity(-5.26, "L"), "L", 2).magnitude == -5.3

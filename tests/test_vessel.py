@@ -208,3 +208,25 @@ def test_refused_at_once(call, kind):
     with pytest.raises(kind) as caught:
         call()
     assert str(caught.value)
+
+
+def test_what_a_vessel_holds_back_is_not_negative_and_water_is_not_ice():
+    with pytest.raises(SumpwiseError) as caught:
+        Vessel("pail", "0.25 L", residue="-0.5 L")
+    assert caught.value.argument == "residue"
+    for edge in ("0 °C", "0.5 °C", "40 °C"):
+        assert Vessel.calibrated("pail", "0.25 L", ["8 L"], ["7.83 kg"], edge).scale > 0
+    for past in ("-0.5 °C", "40.5 °C"):
+        with pytest.raises(SumpwiseError) as caught:
+            Vessel.calibrated("pail", "0.25 L", ["8 L"], ["7.83 kg"], past)
+        assert caught.value.argument == "water_temperature"
+    with pytest.raises(SumpwiseError):
+        Vessel.calibrated("pail", "0.25 L", ["8 L"], [["7.83 kg", "7.84 kg"]], "17 °C")
+    with pytest.raises(SumpwiseError):
+        Vessel("pail", "0.25 L", scale_uncertainty=[0.1, 0.2])
+
+
+@pytest.mark.parametrize("wrong", [1e301, "a lot", [1.0]])
+def test_a_record_with_a_number_that_is_none_is_refused(wrong):
+    with pytest.raises(SumpwiseError):
+        Vessel.from_dict(Vessel("pail", "0.25 L").to_dict() | {"scale": wrong})

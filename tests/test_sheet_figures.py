@@ -1,0 +1,116 @@
+"""Figures of the demo's sheet that rest on the service room's own arithmetic, worked out again beside it."""
+
+import math
+
+import pytest
+
+from sumpwise import Job, compare_methods, plan
+from sumpwise.mixing.circuit_history import PARAMETERS
+from sumpwise.service.vehicle import circuit_of, total_of
+
+
+@pytest.fixture(scope="module")
+def job():
+    return Job.demo()
+
+
+@pytest.fixture(scope="module")
+def comparison(job):
+    return compare_methods(job)
+
+
+@pytest.fixture(scope="module")
+def sheet(job):
+    return plan(job)
+
+
+def altered(**tables):
+    data = Job.demo().to_dict()
+    for table, content in tables.items():
+        data[table] = {**data[table], **content} if isinstance(content, dict) else content
+    return Job.from_dict(data)
+
+
+@pytest.mark.parametrize(("key", "litres"), [("drain", 3.3), ("drains", 9.9)])
+def test_the_chance_of_missing_the_marks_is_that_of_the_pail(key, litres):
+    # a pail good to 2 %, read to a quarter of 0.25 L, rectangular; half the band is 0.21 L
+    pail = {"name": "pail", "graduation": "0.25 L", "reads_high": "1.9 %", "scale_uncertainty": "2 %"}
+    u = math.hypot(0.02 * litres, 0.25 / 4 / math.sqrt(3))
+    jug = {"name": "jug", "graduation": "0.05 L"}
+    assert compare_methods(altered(vessel=[pail, jug]))[key].outside_band == pytest.approx(math.erfc(0.21 / u / math.sqrt(2)), rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("key", "money"),
+    [
+        ("drain", 3.3 * 9.30 + 1.20), ("drains", 9.9 * 9.30 + 3 * 1.20), ("bursts", 11.45 * 9.30 + 1.20 + 18.50), ("nothing", 0.0),
+        ("machine stirred", 1.3 * 8.85 * 9.30 + 1.20), ("drain and machine", (3.3 + 1.3 * 8.85) * 9.30 + 1.20),
+    ],
+)  # fmt: skip
+def test_fluid_at_the_cheapest_litre_washers_and_the_filter(comparison, key, money):
+    cost = comparison[key].cost
+    assert getattr(cost, "nominal_value", cost) == pytest.approx(money, rel=1e-12)
+
+
+def test_machine_exchange_and_drain_before_it(comparison):
+    stirred, once = 1 - math.exp(-1.3), 3.3 / 8.85
+    assert comparison["machine stirred"].fresh.nominal_value == pytest.approx(stirred)
+    assert comparison["drain and machine"].fresh.nominal_value == pytest.approx(once + (1 - once) * stirred)
+
+
+@pytest.mark.parametrize("key", ["drain", "yearly", "drains"])
+def test_a_rhythm_year_by_year(comparison, key):
+    share = comparison[key].fresh.nominal_value
+    every, age, total = (1 if key == "yearly" else 4), 9.0, 0.0
+    for year in range(10):
+        if year % every == 0:
+            age *= 1 - share
+        total += age + 0.5
+        age += 1
+    assert comparison[key].age.magnitude.nominal_value == pytest.approx(total / 10)
+
+
+def test_ranges_that_nobody_publishes_have_the_spread_of_their_shape(job):
+    total, _ = total_of(job)
+    circuit, _ = circuit_of(job, total)
+    values = dict(zip(PARAMETERS, circuit._values, strict=True))
+    assert values["bypass"].nominal_value == pytest.approx(0.3)
+    assert values["bypass"].std_dev == pytest.approx(0.6 / math.sqrt(12))
+    low, high, cells = 0.003, 0.1, 20_000
+    drawn = [low * (high / low) ** ((i + 0.5) / cells) for i in range(cells)]  # log-uniform, cell by cell
+    mean = sum(drawn) / cells
+    spread = math.sqrt(sum((x - mean) ** 2 for x in drawn) / cells)
+    assert values["pocket_circulation"].nominal_value == pytest.approx(mean, rel=1e-6)
+    assert values["pocket_circulation"].std_dev == pytest.approx(spread, rel=1e-6)
+
+
+def test_what_a_degree_is_on_the_stick(sheet):
+    alpha, case, fill = 0.6278 / 847, 3 * 23e-6, 8.85
+
+    def grown(t):
+        return fill * math.exp(-alpha * 5 * (1 + 4 * alpha)) / math.exp(-alpha * (t - 15) * (1 + 0.8 * alpha * (t - 15)))
+
+    litres = (grown(92) - grown(82)) / 10 - case * grown(87)
+    line = sheet.section("level").lines[0]
+    assert f"{1000 * litres:.1f} mL per °C" in line
+    assert f"{litres * 13 / 0.42:.2f} mm on the stick" in line
+
+
+def test_seconds_of_a_burst_and_what_the_hose_shows(sheet):
+    text = " ".join(sheet.section("steps").lines)
+    assert "one burst of 1.25 L, about 20 s at 3.75 L/min" in text  # 1.25 / 3.75 of a minute
+    inside, shown = sheet.section("steps").rows[-1][2:4]
+    assert f"the hose shows about {shown.split(' ')[0]} % old while {inside.split(' ')[0]} % stays inside" in text
+
+
+def test_a_wrench_guarantees_nothing_below_a_fifth_of_its_scale():
+    bolt = [{"name": f"bolt {n}", "torque": f"{n} N·m", "window": f"{n - 3} to {n + 3} N·m"} for n in (21, 23)]
+    rows = plan(altered(bolt=bolt, wrench={"minimum": "1 N·m"})).section("torque").rows  # 110 N·m at most
+    assert rows[0][-1] == "not with this wrench"
+    assert rows[1][-1] == "20.9–25.0 N·m"  # 20/0.96 = 20.83, 26/1.04 = 25.0
+
+
+@pytest.mark.parametrize(("degrees", "stops"), [("119.9 °C", False), ("120 °C", True)])
+def test_hot_fluid_stops_from_120_degrees(degrees, stops):
+    sheet = plan(altered(log=[{"event": "stick", "reading": "3 mm", "temperature": degrees}]))
+    assert (sheet.sections[0].title == "STOP") is stops

@@ -114,3 +114,7 @@ def test_a_wrench_guarantees_nothing_below_a_fifth_of_its_scale():
 def test_hot_fluid_stops_from_120_degrees(degrees, stops):
     sheet = plan(altered(log=[{"event": "stick", "reading": "3 mm", "temperature": degrees}]))
     assert (sheet.sections[0].title == "STOP") is stops
+
+
+def test_the_need_shows_two_digits_of_its_doubt(sheet):
+    assert sheet.section("buy").rows[-1][1] == "12.37 ± 0.45"  # GUM 7.2.6

@@ -15,6 +15,7 @@ from __future__ import annotations
 import argparse
 import ast
 import contextlib
+import gc
 import importlib
 import io
 import json
@@ -105,6 +106,33 @@ def specs_of(room: dict) -> list:
     return sorted(kept, key=lambda s: (str(s.module_path), tuple(s.start_pos), s.operator_name, s.occurrence))
 
 
+def warm() -> None:
+    """Load what no mutation touches, once, before any fork: libraries, pint's definitions, pytest itself."""
+    for module in PRELOAD:
+        with contextlib.suppress(ImportError):
+            importlib.import_module(module)
+    import pint
+    import pytest
+    from pint.delegates.txt_defparser.defparser import DefParser
+
+    parse, parsed = DefParser.parse_file, {}
+
+    def parse_once(self, filename, cfg=None):
+        key = (str(filename), repr(cfg), repr(self._default_config))
+        if key not in parsed:
+            parsed[key] = parse(self, filename, cfg)
+        return parsed[key]
+
+    DefParser.parse_file = parse_once
+    _ = pint.get_application_registry().litre
+    with tempfile.TemporaryDirectory() as folder, contextlib.redirect_stdout(io.StringIO()):
+        law = pathlib.Path(folder, "test_law.py")
+        law.write_text("from hypothesis import given, strategies\n\n@given(strategies.floats(0, 1))\ndef test_law(x): assert x <= 1\n")
+        pytest.main(["-q", "-c", os.devnull, "-p", "no:cacheprovider", str(law)])
+    gc.collect()
+    gc.freeze()
+
+
 def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path) -> int:
     """Run the stages of tests in a child until one fails; its exit code is pytest's."""
     child = os.fork()
@@ -187,10 +215,6 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
     if before:
         specs, gone = survivors(specs_of(room), before, sources)
     specs = [spec for spec in specs if only in f"{spec.module_path}:{spec.definition_name}"]
-    for module in PRELOAD:
-        with contextlib.suppress(ImportError):
-            importlib.import_module(module)
-    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
     began = time.monotonic()
     with tempfile.TemporaryDirectory() as scratch:
         folders = [copy(pathlib.Path(scratch) / str(i)) for i in range(workers)]
@@ -252,6 +276,9 @@ def main() -> None:
     parser.add_argument("--again", action="store_true", help="run what survived the last run again, after tests were added")
     parser.add_argument("--report", action="store_true", help="write docs/reference/mutation.rst")
     options = parser.parse_args()
+    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
+    if options.room:
+        warm()
     for name in options.room:
         run(name, options.sample, options.seed, options.workers, options.only, options.again)
     if options.report:

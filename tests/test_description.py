@@ -12,8 +12,9 @@ from pathlib import Path
 import pytest
 
 from corpus.score import Line, alarms, corpus, found, main
-from sumpwise._findings import Findings
-from sumpwise.description import check_text, report_for_file
+from sumpwise.description import check_text
+from sumpwise.description.checking import report_for_file
+from sumpwise.description.findings import Findings
 from sumpwise.errors import FileError, SumpwiseError
 
 LINES = corpus()
@@ -154,7 +155,7 @@ def test_a_file_that_cannot_be_read_is_named(tmp_path: Path, monkeypatch: pytest
     path.write_bytes(b"one\ntwo \xff three")
     with pytest.raises(FileError, match=r"notes\.txt, line 2: is no UTF-8 text"):
         report_for_file(str(path))
-    monkeypatch.setattr("sumpwise.description.LARGEST", 10)
+    monkeypatch.setattr("sumpwise.description.checking.LARGEST", 10)
     with pytest.raises(FileError, match="too large"):
         report_for_file(str(path))
 

@@ -1,4 +1,4 @@
-from sumpwise.description import check_text as check_text
+from sumpwise.description.checking import check_text as check_text
 from sumpwise.errors import CountLostError as CountLostError
 from sumpwise.errors import FileError as FileError
 from sumpwise.errors import NotationError as NotationError

@@ -75,7 +75,7 @@ def _check(words: list[str]) -> int:
     parser.add_argument("file", nargs="?", default="-", help="a text file in UTF-8; - or nothing for standard input")
     parser.add_argument("--json", action="store_true", help="print JSON instead of lines")
     options = parser.parse_args(words)
-    from sumpwise.description import report_for_file
+    from sumpwise.description.checking import report_for_file
 
     report = report_for_file(options.file)
     print(report.to_json() if options.json else report)

@@ -55,7 +55,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "quotes": ("cost_per_point", "cost_per_litre_year", "claim_bounds", "check_claim"),
     },
     "torque": {"": ("wrench_setting", "applied_torque", "setting_band", "permissible_deviation", "clamp_load")},
-    "description": {"": ("check_text",)},
+    "description": {"checking": ("check_text",)},
     "service": {
         "job": ("Job",),
         "planning": ("plan",),

@@ -8,7 +8,7 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise._display import escaped, html_table, literal
-from sumpwise._precision import amount_of, decimals, expected_span, limits
+from sumpwise.description.precision import amount_of, decimals, expected_span, limits
 from sumpwise.errors import NotationError, RangeError, UnitError, expect, listed, printable
 from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import answer

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from sumpwise import _slips
-from sumpwise._claims import FAR, Claim, claims, joint_of
-from sumpwise._findings import Finding, Place
-from sumpwise._mentions import Mention
-from sumpwise._precision import (
+from sumpwise.description import slips
+from sumpwise.description.claims import FAR, Claim, claims, joint_of
+from sumpwise.description.findings import Finding, Place
+from sumpwise.description.mentions import Mention
+from sumpwise.description.precision import (
     Amount,
     amounts_of,
     decimals,
@@ -20,7 +20,7 @@ from sumpwise._precision import (
     is_rounding,
     span_step,
 )
-from sumpwise._temperatures import is_difference, one_hot_one_cold
+from sumpwise.description.temperatures import is_difference, one_hot_one_cold
 from sumpwise.quantities.digits import to_step
 from sumpwise.quantities.notation import Reading
 from sumpwise.quantities.units import SYMBOLS, Unit
@@ -69,16 +69,16 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
     compared, held = (tuple(map(interval, source)), tuple(map(interval, stated))) if difference else (source, stated)
     unit = held[0].unit
     right = expected_span(source[0], source[1], unit) if first.span else expected(compared[0], unit)
-    forward = _slips.follows(held, compared)
-    slip = "" if forward else _slips.slip_of(stated, source, difference)
-    if forward or (not slip and _slips.follows(compared, held)):
+    forward = slips.follows(held, compared)
+    slip = "" if forward else slips.slip_of(stated, source, difference)
+    if forward or (not slip and slips.follows(compared, held)):
         right, off = _tolerance(first, second, source[0], stated[0], right)
         if off:
             return phrase.finding("disagrees", right, off)
         step = span_step(source[0], source[1], unit) if first.span else expected_step(compared[0], unit)
         extra = max(digits_too_many(amount, step) for amount in stated)
         if extra > ALLOWED_EXTRA and not _is_one(source) and not second.shared:
-            return phrase.finding("ambiguous", right, _slips.TOO_MANY, f"{extra} digits more than {phrase.written(first)} carries")
+            return phrase.finding("ambiguous", right, slips.TOO_MANY, f"{extra} digits more than {phrase.written(first)} carries")
         return phrase.finding("agrees", right)
     if claim.weak and not _meant(claim, source, stated, slip):
         return None
@@ -99,7 +99,7 @@ def _meant(claim: Claim, source: tuple[Amount, ...], stated: tuple[Amount, ...],
     if claim.weak == "sum":
         return False
     if slip:
-        return not (goods and slip in (_slips.ONE_NUMBER, _slips.TWICE))
+        return not (goods and slip in (slips.ONE_NUMBER, slips.TWICE))
     if goods and claim.weak == "or":
         return False
     over, under = source[0].into(stated[0].unit)
@@ -112,7 +112,7 @@ def _bare_quart(phrase: _Phrase, source: tuple[Amount, ...], stated: tuple[Amoun
     for mention, here, there in ((phrase.second, stated, source), (phrase.first, source, stated)):
         if mention.unit is _US_QUART and not mention.shared and "us" not in phrase.written(mention).lower().replace(".", ""):
             imperial = tuple(amount.named(_IMPERIAL_QUART) for amount in here)
-            if _slips.follows(imperial, there) or _slips.follows(there, imperial):
+            if slips.follows(imperial, there) or slips.follows(there, imperial):
                 return mention
     return None
 
@@ -125,7 +125,7 @@ def _tolerance(first: Mention, second: Mention, source: Amount, stated: Amount, 
     (_, a, b), (_, c, d) = one.exact_spread, other.exact_spread
     if "%" in one.text and "%" in other.text and stated.num and source.num:
         same = c * stated.den * b * source.num == a * source.den * d * stated.num
-        return right, "" if same else _slips.TOLERANCE
+        return right, "" if same else slips.TOLERANCE
     own, half = decimals(a, b).named(source.unit), decimals(c, d).named(stated.unit)
     if source.unit.kind == "temperature":
         own, half = interval(own), interval(half)
@@ -133,7 +133,7 @@ def _tolerance(first: Mention, second: Mention, source: Amount, stated: Amount, 
     floored = to_step(*own.into(half.unit), (1, -half.places), "down")
     if is_rounding(half, own) or floored * half.den == half.num * 10**half.places:
         return right, ""
-    return right, _slips.tolerance_slip(source, half, own)
+    return right, slips.tolerance_slip(source, half, own)
 
 
 def _two_kinds(phrase: _Phrase) -> Finding | None:
@@ -147,13 +147,13 @@ def _two_kinds(phrase: _Phrase) -> Finding | None:
         if not (is_rounding(meant[1], meant[0]) or is_rounding(meant[0], meant[1])):
             return None
         if first.unit is _OUNCE:
-            return phrase.respelled(first, _FLUID_OUNCE, _slips.MASS_OUNCE)
+            return phrase.respelled(first, _FLUID_OUNCE, slips.MASS_OUNCE)
         unit = _FLUID_OUNCE if second.unit is _OUNCE else _MILLILITRE if first.unit is _FLUID_OUNCE else _OUNCE
-        return phrase.finding("disagrees", expected(source, unit), _slips.MASS_OUNCE)
+        return phrase.finding("disagrees", expected(source, unit), slips.MASS_OUNCE)
     if first.kind == "torque" and second.unit.symbol in ("lb", "lbf"):
         for unit in (SYMBOLS["lbf·ft"], SYMBOLS["lbf·in"]):
             if is_rounding(stated.named(unit), source):
-                return phrase.finding("ambiguous", expected(source, unit), _slips.NO_UNIT, "pounds are no torque")
+                return phrase.finding("ambiguous", expected(source, unit), slips.NO_UNIT, "pounds are no torque")
     return None
 
 
@@ -222,7 +222,7 @@ class _Phrase:
         suggestion = f"{self.text[self.first.start : quart.start]}{self.number(quart)} imp qt{self.text[quart.end : self.end]}"
         note = "it fits as imperial quarts only: say which quart"
         stated = self.written(self.second)
-        return self.place.finding(self.first.start, self.end, "ambiguous", stated, right, suggestion, _slips.IMPERIAL, note)
+        return self.place.finding(self.first.start, self.end, "ambiguous", stated, right, suggestion, slips.IMPERIAL, note)
 
     def hot_beside_cold(self) -> Finding:
         """The finding that two volumes are not measured at one temperature."""
@@ -231,4 +231,4 @@ class _Phrase:
         suggestion = f"{self.text[self.first.start : end]}, both measured at 20 °C"
         note = "fluid shrinks by about 0.75 % for every 10 °C it cools"
         right = "both volumes at one temperature"
-        return self.place.finding(self.first.start, end, "ambiguous", stated, right, suggestion, _slips.HOT_COLD, note)
+        return self.place.finding(self.first.start, end, "ambiguous", stated, right, suggestion, slips.HOT_COLD, note)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import sys
 
-from sumpwise._claims import attach_temperatures
-from sumpwise._findings import Findings, Place, Report
-from sumpwise._mentions import mentions
-from sumpwise._pairs import pairs
-from sumpwise._remarks import bare_torques, shares
+from sumpwise.description.claims import attach_temperatures
+from sumpwise.description.findings import Findings, Place, Report
+from sumpwise.description.mentions import mentions
+from sumpwise.description.pairs import pairs
+from sumpwise.description.remarks import bare_torques, shares
 from sumpwise.errors import FileError, NotationError
 
 LARGEST = 64_000_000

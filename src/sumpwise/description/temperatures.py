@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from sumpwise._mentions import Mention
+from sumpwise.description.mentions import Mention
 from sumpwise.quantities.notation import Reading
 
 APART = 10.0

@@ -7,8 +7,8 @@ from bisect import bisect_left
 from fractions import Fraction
 from itertools import pairwise
 
-from sumpwise._precision import Amount, amount_of
-from sumpwise._slips import ADDED, NO_UNIT
+from sumpwise.description.precision import Amount, amount_of
+from sumpwise.description.slips import ADDED, NO_UNIT
 from sumpwise.mixing.batch import MOST_TIMES, drain_refill
 from sumpwise.quantities.digits import decimal, to_step, with_symbol
 from sumpwise.quantities.notation import Reading
@@ -17,8 +17,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from sumpwise._findings import Finding, Place
-    from sumpwise._mentions import Mention
+    from sumpwise.description.findings import Finding, Place
+    from sumpwise.description.mentions import Mention
 
 REACH = 64
 """Characters behind a word of tightening in which its number may stand."""

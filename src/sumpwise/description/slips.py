@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise._precision import Amount, as_point, interval, is_expected, is_inward, is_rounding, limits
+from sumpwise.description.precision import Amount, as_point, interval, is_expected, is_inward, is_rounding, limits
 from sumpwise.quantities.digits import to_step
 from sumpwise.quantities.units import SYMBOLS, Unit
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise._mentions import SPACES, Mention
+from sumpwise.description.mentions import SPACES, Mention
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

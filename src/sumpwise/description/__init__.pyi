@@ -1,0 +1,5 @@
+from sumpwise.description.checking import check_text as check_text
+
+__all__ = [
+    "check_text",
+]

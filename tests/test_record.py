@@ -22,6 +22,71 @@ def test_the_log_teaches_the_drain_share_the_flow_and_the_pail(record):
     assert all(known["from"] for known in learned.values())
 
 
+def burst(reading, seen=None):
+    one = {"event": "drained", "vessel": "jug", "reading": reading, "temperature": "20 °C", "duration": "20 s"}
+    return [one, *([{"event": "seen", "seen": seen}] if seen else [])]
+
+
+def poured(reading):
+    return [{"event": "poured", "vessel": "jug", "reading": reading, "temperature": "20 °C"}]
+
+
+def with_log(log, reserve=None):
+    inputs = Job.demo().to_dict()
+    inputs["log"] = log
+    inputs["exchange"].pop("reserve")
+    if reserve:
+        inputs["exchange"]["reserve"] = reserve
+    return ServiceRecord.of(Job.from_dict(inputs), fresh=0.5)
+
+
+def test_the_demo_log_bounds_the_reserve_by_its_deepest_burst(record):
+    # the truth under the log at 20 °C: 0.17 short, out 3.24 + 0.296 + 0.11, in 3.708; the deepest burst ends 1.363 below the target
+    least = record.learned["reserve at least"]
+    assert least["value"] == pytest.approx(1.363, abs=2 * least["standard_uncertainty"])
+    assert least["from"] == "the deepest of 6 bursts without air"
+    assert "reserve" not in record.learned
+    assert record.next_job("1 y").text("exchange", "reserve") == "1.6 L"  # more than the bound: the bound says nothing against it
+
+
+def test_bursts_without_air_raise_a_reserve_that_was_taken_too_small():
+    log = [*burst("1.50 L"), *poured("1.20 L"), *burst("1.30 L"), *poured("1.60 L"), *burst("1.40 L")]
+    record = with_log(log)
+    assert record.learned["reserve at least"]["value"] == pytest.approx(1.60)  # 1.50 - 1.20 + 1.30
+    assert record.next_job("1 y").text("exchange", "reserve") == "1.600 L"
+    assert with_log(log, "1.55 L").next_job("1 y").text("exchange", "reserve") == "1.600 L"
+    assert with_log(log, "1.65 L").next_job("1 y").text("exchange", "reserve") == "1.65 L"
+
+
+def test_bubbles_put_the_reserve_between_two_bursts():
+    log = [*burst("1.20 L"), *poured("1.20 L"), *burst("1.50 L", "bubbles in the hose"), *poured("1.50 L"), *burst("1.00 L")]
+    known = with_log(log).learned["reserve"]
+    assert known["value"] == pytest.approx(1.35)
+    assert known["standard_uncertainty"] == pytest.approx(0.30 / 12**0.5, abs=0.01)
+    assert with_log(log, "1.65 L").next_job("1 y").value("exchange", "reserve").nominal_value == pytest.approx(1.35)
+
+
+def test_a_burst_deeper_than_the_one_with_bubbles_proves_nothing():
+    log = [*burst("1.50 L", "bubbles in the hose"), *poured("1.50 L"), *burst("1.60 L")]
+    known = with_log(log).learned["reserve"]
+    assert known["value"] == pytest.approx(0.75)
+    assert known["standard_uncertainty"] == pytest.approx(1.50 / 12**0.5, abs=0.01)
+
+
+def test_a_log_without_bursts_tells_no_reserve():
+    drained = {"event": "drained", "vessel": "jug", "reading": "3 L", "temperature": "20 °C"}
+    assert not {"reserve", "reserve at least"} & set(with_log([drained]).learned)
+
+
+def test_the_share_in_the_next_job_keeps_two_digits_of_its_doubt():
+    def share(fresh):
+        return ServiceRecord.of(Job.demo(), fresh=fresh).next_job("1 y").written("history")[0]["share"]
+
+    assert share(measured(0.78, standard=0.03)) == "0.780(30)"
+    assert share(measured(0.78, standard=0.2)) == "0.78(20)"
+    assert share(0.775) == "0.775"
+
+
 def test_a_record_round_trips_through_a_file(record, tmp_path):
     path = tmp_path / "record.json"
     record.save(path)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from sumpwise._uncertain import nominal
@@ -32,19 +33,17 @@ def vessels_of(job: Job) -> dict[str, Vessel]:
     }  # fmt: skip
 
 
-def followed(job: Job) -> list[tuple[dict[str, Any], Ledger, Any]]:
-    """Each stick reading of the log with the ledger at that moment and what the stick says, in litres off the target at 20 °C."""
+def traced(job: Job) -> Iterator[tuple[dict[str, Any], Ledger, Any]]:
+    """Each entry of the log with the ledger after it and, of a stick reading, the litres off the target at 20 °C that it says."""
     stick, vessels = dipstick_of(job), vessels_of(job)
     ledger = Ledger(answer(nominal(job.value("fluid", "density_15")), "density"))
-    readings: list[tuple[dict[str, Any], Ledger, Any]] = []
     for entry in job.entries("log"):
         event, warm = entry["event"], answer(doubted(entry["temperature"]), "temperature") if "temperature" in entry else None
+        error = None
         if event == "stick" and stick is not None:
             error = stick.error(answer(entry["reading"], "length"), warm)
             if not len(ledger):
-                ledger = ledger.started(error)
-            else:
-                readings.append((entry, ledger, error))
+                ledger, error = ledger.started(error), None
         elif event in ("drained", "poured"):
             add = ledger.drained if event == "drained" else ledger.poured
             ledger = add(
@@ -55,9 +54,14 @@ def followed(job: Job) -> list[tuple[dict[str, Any], Ledger, Any]]:
             ledger = ledger.emptied(vessels[entry["vessel"]])
         elif event == "lost":
             ledger = ledger.lost(answer(entry["volume"], "volume"), entry["what"], warm)
-    if not readings and len(ledger):
-        readings.append(({}, ledger, None))
-    return readings
+        yield entry, ledger, error
+
+
+def followed(job: Job) -> list[tuple[dict[str, Any], Ledger, Any]]:
+    """Each stick reading after the first with the ledger at that moment and what the stick says; without one, the ledger at the end."""
+    steps = list(traced(job))
+    readings = [step for step in steps if step[2] is not None]
+    return readings or [({}, ledger, None) for _, ledger, _ in steps[-1:] if len(ledger)]
 
 
 def balancing(job: Job, halted: bool = False) -> Section | None:

@@ -47,8 +47,9 @@ class Choice:
 Field = str | Argument | Window | Choice
 
 EVENTS = ("stick", "drained", "poured", "emptied", "lost", "drive", "seen")
+BUBBLES = "bubbles in the hose"
 RED_ROWS = (
-    "pink or milky fluid", "bubbles in the hose", "no flow when hot", "flakes or chunks", "burnt smell with slip",
+    "pink or milky fluid", BUBBLES, "no flow when hot", "flakes or chunks", "burnt smell with slip",
     "fluid at 120 °C or more", "foam on the stick", "plug torque does not build", "wrong bottle", "lost count",
 )  # fmt: skip
 """What stops the work whatever any number says."""

@@ -19,6 +19,11 @@ VIAL_STEP = 0.05
 """Old fraction from vial to vial where the job says nothing."""
 
 
+def by_the_line(entry: dict[str, Any]) -> bool:
+    """Whether what was drained came by the cooler line, the engine running: it was timed or matched."""
+    return "outlet_old" in entry or "duration" in entry
+
+
 def followed(job: Job) -> tuple[Circuit, list[tuple[Circuit, float]]]:
     """The circuit led through the log, and its states with what was matched at the outlet."""
     total, _ = total_of(job)
@@ -45,8 +50,7 @@ def followed(job: Job) -> tuple[Circuit, list[tuple[Circuit, float]]]:
             out = reading - before.get(vessel, 0.0) if entry.get("cumulative") else reading
             before[vessel] = reading if entry.get("cumulative") else before.get(vessel, 0.0)
             volume = at_20(out * scales[vessel], entry["temperature"])
-            by_the_line = "outlet_old" in entry or "duration" in entry
-            circuit = circuit.pump(volume) if by_the_line else circuit.drain(volume)
+            circuit = circuit.pump(volume) if by_the_line(entry) else circuit.drain(volume)
             if "outlet_old" in entry:
                 seen.append((circuit, nominal(entry["outlet_old"])))
         elif event == "drive":

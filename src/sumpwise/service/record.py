@@ -6,18 +6,20 @@ import contextlib
 import json
 import os
 import stat
-from math import sqrt
+from math import floor, log10, sqrt
 from typing import Any
 
 from sumpwise._display import Displayed
 from sumpwise._uncertain import nominal, source, standard
-from sumpwise.errors import FileError, expect_record, shown
+from sumpwise.errors import FileError, SumpwiseError, expect_record, shown
 from sumpwise.fluid.density import volume_at
 from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import answer, argument
+from sumpwise.service.balance import traced
 from sumpwise.service.figures import number, plain
-from sumpwise.service.job import LARGEST, Job, content_of
-from sumpwise.service.vehicle import MINUTES_A_YEAR, history_of
+from sumpwise.service.job import BUBBLES, LARGEST, Job, content_of
+from sumpwise.service.outlet import by_the_line
+from sumpwise.service.vehicle import MINUTES_A_YEAR, RESERVE, history_of
 
 FORMAT = "sumpwise record"
 VERSION = 1
@@ -32,7 +34,8 @@ class ServiceRecord(Displayed):
     job : Job
         What was planned and logged, as written.
     learned : dict of str to dict
-        Name -> value, unit, standard uncertainty and where it comes from: `plug_drain`, `pan_and_filter`, `flow`, `pail scale`.
+        Name -> value, unit, standard uncertainty and where it comes from: `plug_drain`, `pan_and_filter`, `flow`, `pail scale`;
+        `reserve` when bubbles were seen, else `reserve at least`.
     fresh : float or uncertain number
         Fresh fraction inside at the end.
     history : FluidHistory
@@ -109,13 +112,16 @@ class ServiceRecord(Displayed):
         ]
         if distance is not None:
             inputs["vehicle"]["distance"] = f"{argument('length', minimum=0, scalar=True).read(distance, 'distance') / 1e6:.0f} km"
-        for table, key in (("capacity", "plug_drain"), ("capacity", "pan_and_filter"), ("exchange", "flow")):
+        for table, key in (("capacity", "plug_drain"), ("capacity", "pan_and_filter"), ("exchange", "flow"), ("exchange", "reserve")):
             if key in self.learned and table in inputs:
                 known = self.learned[key]
                 spread = (
                     f" ± {number(2 * known['standard_uncertainty'], 3)} {known['unit']} (k = 2)" if known["standard_uncertainty"] else ""
                 )
                 inputs[table][key] = f"{number(known['value'], 3)} {known['unit']}{spread}"
+        least = self.learned.get("reserve at least")
+        if least and "exchange" in inputs and nominal(self.job.value("exchange", "reserve", RESERVE)) < least["value"]:
+            inputs["exchange"]["reserve"] = f"{number(least['value'], 3)} {least['unit']}"
         return Job.from_dict(inputs)
 
     def to_dict(self) -> dict[str, Any]:
@@ -212,7 +218,10 @@ def _years(minutes: Any) -> str:
 
 def _share(fresh: Any) -> str:
     u = standard(fresh)
-    return f"{nominal(fresh):.6f}" + (f"({round(u * 1e6)})" if round(u * 1e6) else "")
+    if not u:
+        return f"{nominal(fresh):.6g}"
+    places = min(max(1 - floor(log10(u)), 1), 12)
+    return f"{nominal(fresh):.{places}f}({round(u * 10**places)})"
 
 
 def written(name: str, content: bytes) -> None:
@@ -321,8 +330,34 @@ def _learned(job: Job) -> dict[str, dict[str, Any]]:
     if len(rates) > 1:
         mean = sum(rates) / len(rates)
         keep("flow", mean, sqrt(sum((r - mean) ** 2 for r in rates) / (len(rates) - 1)), "L/min", f"{len(rates)} timed bursts of the log")
+    for name, litres, u, where in _reserve(job):
+        keep(name, litres, u, "L", where)
     for vessel in vessels.values():
         if "reads_high" in vessel:
             scale = 1 / (1 + nominal(vessel["reads_high"]))
             keep(f"{vessel['name']} scale", scale, nominal(vessel.get("scale_uncertainty", 0.0)), "1", "weighed with water")
     return learned
+
+
+def _reserve(job: Job) -> list[tuple[str, float, float, str]]:
+    """How far below the target the sump stood at the end of each burst: without air the reserve is more, with bubbles it is less."""
+    depths: list[Any] = []
+    air: list[Any] = []
+    try:
+        for entry, ledger, _ in traced(job):
+            if entry["event"] == "drained" and by_the_line(entry):
+                depths.append(-(ledger.balance if ledger.start is None else ledger.off_target).m_as("L"))
+            elif entry.get("seen") == BUBBLES and depths:
+                air.append(depths.pop())
+    except SumpwiseError:
+        return []  # the count cannot be followed; the sheet says why
+    if not air:
+        deepest = max(depths, key=nominal, default=0.0)
+        where = f"the deepest of {len(depths)} bursts without air"
+        return [("reserve at least", nominal(deepest), standard(deepest), where)] if depths else []
+    first = min(air, key=nominal)
+    quiet = [depth for depth in depths if nominal(depth) < nominal(first)]
+    safe = max(quiet, key=nominal, default=0.0)
+    between = (nominal(first) - nominal(safe)) / sqrt(12)
+    u = sqrt(between**2 + standard(first) ** 2 + standard(safe) ** 2)
+    return [("reserve", (nominal(first) + nominal(safe)) / 2, u, "between the deepest burst without air and the one with bubbles")]

@@ -22,7 +22,7 @@ from sumpwise.service.figures import figure, number, percent, plain
 from sumpwise.service.job import Job
 from sumpwise.service.methods import NAMES, Comparison
 from sumpwise.service.sheet import Section
-from sumpwise.service.vehicle import circuit_of, run_of_bursts, total_of
+from sumpwise.service.vehicle import RESERVE, circuit_of, run_of_bursts, total_of
 from sumpwise.torque import applied_torque, permissible_deviation, setting_band, wrench_setting
 
 US_TORQUES = ("lbf·ft", "lbf·in")
@@ -204,7 +204,7 @@ def _burst_steps(job: Job, steps: list[str], section: Section) -> None:
     plug, pan = job.value("capacity", "plug_drain"), job.value("capacity", "pan_and_filter", 0.0)
     refill = job.value("exchange", "refill", plug + pan)
     burst, flow = job.value("exchange", "burst"), job.value("exchange", "flow", 3.5)
-    reserve = job.value("exchange", "reserve", 1.4)
+    reserve = job.value("exchange", "reserve", RESERVE)
     total, _ = total_of(job)
     circuit, _ = circuit_of(job, total)
     try:
@@ -277,7 +277,7 @@ def _burst_plan(job: Job) -> Any:
     try:
         return burst_plan(
             litres(job.value("exchange", "bursts") * burst), answer(nominal(job.value("exchange", "flow", 3.5)), "flow"), rate,
-            litres(nominal(job.value("exchange", "reserve", 1.4))), litres(pail), burst=litres(burst),
+            litres(nominal(job.value("exchange", "reserve", RESERVE))), litres(pail), burst=litres(burst),
         )  # fmt: skip
     except SumpwiseError:
         return None  # the steps say why

@@ -235,7 +235,9 @@ def test_a_torque_beyond_the_wrench_gets_no_setting():
 def test_plug_flow_at_its_bound_keeps_its_doubt():
     import numpy
 
-    fresh = compare_methods(Job.demo())["machine plug"].fresh
+    data = Job.demo().to_dict()
+    del data["quote"]
+    fresh = compare_methods(Job.from_dict(data))["machine plug"].fresh
     drawn = numpy.minimum(1, numpy.random.default_rng(5).normal(1.3, 0.15, 400_000))
     assert fresh.nominal_value == pytest.approx(drawn.mean(), abs=2e-4)
     assert fresh.std_dev == pytest.approx(drawn.std(), abs=2e-4)
@@ -247,7 +249,17 @@ def test_without_a_stick_there_is_no_chance_of_missing_its_marks():
     data["log"] = []
     comparison = compare_methods(Job.from_dict(data))
     assert comparison["drain"].outside_band is None
-    assert comparison.now()[1][1][-1] == "–"
+    assert comparison.now()[0][-1] == "hours"
+    assert {len(row) for row in comparison.now()[1]} == {len(comparison.now()[0])}
+    assert compare_methods(Job.demo()).now()[0][-1] == "chance off the marks"
+
+
+def test_a_job_without_a_currency_counts_in_units_of_money():
+    data = Job.demo().to_dict()
+    del data["shopping"]["currency"]
+    sheet = plan(Job.from_dict(data)).to_markdown()
+    assert "132.60 units of money" in sheet
+    assert "units of money a point" in sheet
 
 
 def test_what_the_job_leaves_out_is_an_assumption_in_words():

@@ -31,6 +31,10 @@ def altered(**tables):
     return Job.from_dict(data)
 
 
+def without(*tables):
+    return Job.from_dict({key: value for key, value in Job.demo().to_dict().items() if key not in tables})
+
+
 @pytest.mark.parametrize(("key", "litres"), [("drain", 3.3), ("drains", 9.9)])
 def test_the_chance_of_missing_the_marks_is_that_of_the_pail(key, litres):
     # a pail good to 2 %, read to a quarter of 0.25 L, rectangular; half the band is 0.21 L
@@ -44,16 +48,38 @@ def test_the_chance_of_missing_the_marks_is_that_of_the_pail(key, litres):
     ("key", "money"),
     [
         ("drain", 3.3 * 9.30 + 1.20), ("drains", 9.9 * 9.30 + 3 * 1.20), ("bursts", 11.45 * 9.30 + 1.20 + 18.50), ("nothing", 0.0),
-        ("machine stirred", 1.3 * 8.85 * 9.30 + 1.20), ("drain and machine", (3.3 + 1.3 * 8.85) * 9.30 + 1.20),
+        ("machine stirred", 260.0), ("machine plug", 260.0), ("drain and machine", 3.3 * 9.30 + 1.20 + 260.0),
     ],
 )  # fmt: skip
-def test_fluid_at_the_cheapest_litre_washers_and_the_filter(comparison, key, money):
-    cost = comparison[key].cost
-    assert getattr(cost, "nominal_value", cost) == pytest.approx(money, rel=1e-12)
+def test_fluid_at_the_cheapest_litre_washers_the_filter_and_the_quote(comparison, key, money):
+    method = comparison[key]
+    assert getattr(method.cost, "nominal_value", method.cost) == pytest.approx(money, rel=1e-12)
+    services = {"nothing": 0, "yearly": 10}.get(key, 3)  # now, after four years, after eight
+    assert getattr(method.horizon_cost, "nominal_value", method.horizon_cost) == pytest.approx(services * money, rel=1e-12)
 
 
-def test_machine_exchange_and_drain_before_it(comparison):
-    stirred, once = 1 - math.exp(-1.3), 3.3 / 8.85
+@pytest.mark.parametrize(
+    ("key", "money"), [("machine stirred", 1.3 * 8.85 * 9.30), ("drain and machine", (3.3 + 1.3 * 8.85) * 9.30 + 1.20)]
+)
+def test_a_machine_without_a_quote_costs_its_fluid_alone(key, money):
+    comparison = compare_methods(without("quote"))
+    assert comparison[key].cost.nominal_value == pytest.approx(money, rel=1e-12)
+    assert any("work of the shop is not counted" in line for line in comparison.assumptions)
+
+
+def test_what_is_opened_gets_a_new_washer_and_a_pan_off_a_new_filter(comparison):
+    used = {method.key: (method.washers, method.filters) for method in comparison}
+    assert len(comparison) == len(used) == 8
+    assert used == {
+        "nothing": (0, 0), "drain": (1, 0), "drains": (3, 0), "yearly": (1, 0), "bursts": (1, 1), "machine stirred": (0, 0),
+        "machine plug": (0, 0), "drain and machine": (1, 0),
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(("left_out", "pushed"), [((), 12 / 8.85), (("quote",), 1.3)])
+def test_machine_exchange_and_drain_before_it(left_out, pushed):
+    comparison = compare_methods(without(*left_out))
+    stirred, once = 1 - math.exp(-pushed), 3.3 / 8.85
     assert comparison["machine stirred"].fresh.nominal_value == pytest.approx(stirred)
     assert comparison["drain and machine"].fresh.nominal_value == pytest.approx(once + (1 - once) * stirred)
 

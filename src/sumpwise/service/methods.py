@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import erfc, exp, pi, sqrt
 from typing import Any
@@ -17,7 +18,7 @@ from sumpwise.quantities.units import by_symbol
 from sumpwise.service.figures import figure, percent, plain
 from sumpwise.service.job import Job
 from sumpwise.service.sheet import Section
-from sumpwise.service.vehicle import MINUTES_A_YEAR, circuit_of, history_of, run_of_bursts, total_of
+from sumpwise.service.vehicle import MINUTES_A_YEAR, circuit_of, currency_of, history_of, run_of_bursts, total_of
 
 HORIZON = 10 * MINUTES_A_YEAR
 BOUNDS = ("machine plug",)
@@ -37,6 +38,13 @@ NAMES = {
 
 HOURS = {"drain": 1.0, "drains": 3.0, "yearly": 1.0, "bursts": 3.0, "machine stirred": 1.0, "machine plug": 1.0, "drain and machine": 2.0}
 """Hands-on hours at one service; common practice, no source."""
+WASHERS = {"drain": 1, "drains": 3, "yearly": 1, "bursts": 1, "drain and machine": 1}
+"""Plug washers of one service: a new one whenever the plug was out."""
+FILTERS = {"bursts": 1}
+"""Filters of one service: where the pan comes off."""
+SURE = 1e-9
+"""Spread of a share below which plug flow has certainly filled the whole."""
+MACHINES = ("machine stirred", "machine plug", "drain and machine")
 MACHINE_TURNOVERS = 1.3, 0.15
 """Fluid an exchange unit pushes, in totals, and its standard uncertainty; common practice, no source."""
 
@@ -54,7 +62,9 @@ class MethodResult:
     volume : Quantity
         Fresh fluid used now.
     cost : float or uncertain number
-        Fluid, washers and filter now, in the job's currency.
+        Fluid, washers and filter now, in the job's currency; an exchange by a machine costs what the shop's quote says, where there is one.
+    washers, filters : int
+        Used now.
     hours : float
         Hands-on time now.
     age : Quantity
@@ -80,6 +90,8 @@ class MethodResult:
     fresh: Any
     volume: Any
     cost: Any
+    washers: int
+    filters: int
     hours: float
     age: Any
     horizon_volume: Any
@@ -109,6 +121,12 @@ class Comparison:
     currency: str
     assumptions: tuple[str, ...] = field(default=())
 
+    def __iter__(self) -> Iterator[MethodResult]:
+        return iter(self.methods)
+
+    def __len__(self) -> int:
+        return len(self.methods)
+
     def __getitem__(self, key: str) -> MethodResult:
         for method in self.methods:
             if method.key == key:
@@ -122,17 +140,20 @@ class Comparison:
 
     def now(self) -> tuple[list[str], list[list[str]]]:
         """Columns and rows of what each method does today."""
-        columns = ["method", "fresh inside", "fluid", f"cost, {self.currency}", "per point", "hours", "level off the marks"]
-        return columns, [
-            [m.name, m.impossible, "", "", "", "", ""] if m.impossible
-            else [
-                m.name, percent(m.fresh), figure(m.volume.magnitude, "L", 1), figure(nominal(m.cost), "", 0),
+        columns = ["method", "fresh inside", "fluid", "washers", "filters", f"cost, {self.currency}", "per point", "hours"]
+        level = any(m.outside_band is not None for m in self.methods)
+        rows = []
+        for m in self.methods:
+            if m.key == "yearly":
+                continue
+            cells = [
+                percent(m.fresh), figure(m.volume.magnitude, "L", 1), f"{m.washers}", f"{m.filters}", figure(nominal(m.cost), "", 0),
                 "–" if m.cost_per_point is None else figure(nominal(m.cost_per_point), "", 1), f"{m.hours:g}",
-                "–" if m.outside_band is None else percent(m.outside_band, 1) if m.outside_band >= 0.001 else "under 0.1 %",
-            ]
-            for m in self.methods
-            if m.key != "yearly"
-        ]  # fmt: skip
+            ]  # fmt: skip
+            if level:
+                cells.append("under 0.1 %" if (chance := m.outside_band or 0.0) < 0.001 else percent(chance, 1))
+            rows.append([m.name, m.impossible, *[""] * (len(cells) - 1)] if m.impossible else [m.name, *cells])
+        return columns + ["chance off the marks"] * level, rows
 
     def over_years(self) -> tuple[list[str], list[list[str]]]:
         """Columns and rows of what each method comes to over the horizon, repeated at its rhythm."""
@@ -156,6 +177,7 @@ class Comparison:
             "methods": [
                 {
                     "key": m.key, "name": m.name, "impossible": m.impossible, "unbeaten": m.best_somewhere, "hours": m.hours,
+                    "washers": m.washers, "filters": m.filters,
                     "outside_band": m.outside_band, "fresh": plain(m.fresh, "1"), "volume": plain(m.volume.magnitude, "L"),
                     "cost": plain(m.cost, self.currency), "mean_age": plain(m.age.magnitude, "y"),
                     "horizon_volume": plain(m.horizon_volume.magnitude, "L"), "horizon_cost": plain(m.horizon_cost, self.currency),
@@ -204,7 +226,8 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     Notes
     -----
     Each method is repeated at the job's interval, "one drain, again every year" yearly. Money is fluid at the price per litre of the
-    cheapest pack, washers and filters. The frontier compares mean age, litres and money over the horizon.
+    cheapest pack, washers and filters; litres and price of an exchange by a machine are those of the quote. The frontier compares mean
+    age, litres and money over the horizon.
 
     Examples
     --------
@@ -225,10 +248,18 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     washer, filter_price = job.value("costs", "washer", 0.0), job.value("costs", "filter", 0.0)
     interval = nominal(job.value("vehicle", "interval_time", 4 * MINUTES_A_YEAR))
     assumptions.append(f"Each method is repeated every {interval / MINUTES_A_YEAR:g} y, the yearly drain every year.")
+    pushed, shop = job.value("quote", "volume"), job.value("quote", "price")
     assumptions.append(
         "An exchange unit pushes {:g} ± {:g} totals; this and the hours are common practice without a source.".format(*MACHINE_TURNOVERS)
+        if pushed is None
+        else f"An exchange unit pushes the {job.text('quote', 'volume')} of the quote; the hours are common practice without a source."
     )
-    pushed = source(*MACHINE_TURNOVERS, name="fluid an exchange unit pushes") * total
+    assumptions.append(
+        "An exchange by a machine costs its fluid; the work of the shop is not counted." if shop is None
+        else "An exchange by a machine costs what the quote says, fluid included."
+    )  # fmt: skip
+    if pushed is None:
+        pushed = source(*MACHINE_TURNOVERS, name="fluid an exchange unit pushes") * total
     history = history_of(job)
     litres = {
         "nothing": 0.0, "drain": plug, "drains": 3 * plug, "yearly": plug, "machine stirred": pushed, "machine plug": pushed,
@@ -263,18 +294,20 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
         changes = () if key == "nothing" else repeated_changes(
             answer(rhythm, "time", unit=by_symbol("y")), "0 y", answer(until, "time", unit=by_symbol("y")), fresh[key], quantity[key]
         )  # fmt: skip
-        course = over_horizon(history, changes, "0 y", answer(until, "time", unit=by_symbol("y")), price=litre_price)
-        parts = 0.0 if key == "nothing" else washer * (3 if key == "drains" else 1) + (filter_price if key == "bursts" else 0.0)
-        cost, horizon_cost = litres[key] * litre_price + parts, course.cost + parts * course.number
+        course = over_horizon(history, changes, "0 y", answer(until, "time", unit=by_symbol("y")))
+        washers, filters = WASHERS.get(key, 0), FILTERS.get(key, 0)
+        exchanged = 0.0 if shop is None or key not in MACHINES else pushed
+        cost = (litres[key] - exchanged) * litre_price + (shop if exchanged else 0.0) + washers * washer + filters * filter_price
+        horizon_cost = cost * course.number
         younger = nominal(course.average_age.magnitude) < nominal(idle.magnitude)
         results.append(MethodResult(
-            key, name, fresh[key], quantity[key], cost, HOURS.get(key, 0.0), course.average_age,
+            key, name, fresh[key], quantity[key], cost, washers, filters, HOURS.get(key, 0.0), course.average_age,
             answer(_internal(course.volume), "volume"), horizon_cost, _outside(job, litres[key]),
             _impossible(job, key) or (stuck if key == "bursts" else ""),
             cost_per_point(cost, fresh[key]) if nominal(fresh[key]) > 0 else None,
             cost_per_litre_year(horizon_cost, whole, idle, course.average_age) if younger else None,
         ))  # fmt: skip
-    return Comparison(_with_frontier(results), job.text("shopping", "currency", "money"), tuple(assumptions))
+    return Comparison(_with_frontier(results), currency_of(job), tuple(assumptions))
 
 
 def _internal(quantity: Any) -> Any:
@@ -303,7 +336,7 @@ def _plug_flow(turnovers: Any) -> Any:
     below, height = erfc(-z / sqrt(2)) / 2, exp(-z * z / 2) / sqrt(2 * pi)
     short = u * (z * below + height)
     spread = sqrt(max(u * u * ((z * z + 1) * below + z * height) - short * short, 0.0))
-    return source(1 - short, spread, name="plug flow") if spread else 1 - short
+    return source(1 - short, spread, name="plug flow") if spread > SURE else 1 - short
 
 
 def _outside(job: Job, litres: Any) -> float | None:

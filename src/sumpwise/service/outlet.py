@@ -13,7 +13,7 @@ from sumpwise.quantities.boundary import answer
 from sumpwise.service.figures import number, percent
 from sumpwise.service.job import Job
 from sumpwise.service.sheet import Section
-from sumpwise.service.vehicle import circuit_of, total_of
+from sumpwise.service.vehicle import circuit_of, currency_of, total_of
 
 VIAL_STEP = 0.05
 """Old fraction from vial to vial where the job says nothing."""
@@ -74,13 +74,13 @@ def telling(job: Job) -> Section | None:
         section.lines.append(f"The log cannot be followed through the circuit: {error}.")
         return section
     old, line = 1 - told.resident.mean, 1 - told.outlet.mean
-    cost = f" at {told.cost_per_point:.1f} {job.text('shopping', 'currency')} a point" if told.cost_per_point else ""
+    cost = f" at {told.cost_per_point:.1f} {currency_of(job)} a point" if told.cost_per_point else ""
     section.lines = [
         f"**{'Enough' if told.verdict == 'stop' else 'Go on'}**: {told.reason}.",
         f"By all matches together {percent(old)} old is left inside ({percent(1 - told.resident.upper)} to "
         f"{percent(1 - told.resident.lower)}, nineteen chances in twenty) while the line carries {percent(line)}. "
         f"A long drive will darken what the line shows by about "
-        f"{number(100 * told.darkening.mean, 0)} points; the next litre buys {number(told.next_portion.mean, 1)} points{cost}.",
+        f"{_points(100 * told.darkening.mean)}; the next litre buys {number(told.next_portion.mean, 1)} points{cost}.",
         *(f"- Caution: {c}." for c in told.cautions),
         *(f"- Assumed: {a.replace('_', ' ')}." for a in told.assumptions),
     ]
@@ -88,3 +88,8 @@ def telling(job: Job) -> Section | None:
     section.rows = [[str(i), percent(match), f"{percent(e.mean)}"] for i, (match, e) in enumerate(told.matches, 1)]
     section.data = told.to_dict()
     return section
+
+
+def _points(much: float) -> str:
+    shown = number(much, 0)
+    return f"{shown} point" if shown == "1" else f"{shown} points"

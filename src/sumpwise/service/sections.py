@@ -22,7 +22,7 @@ from sumpwise.service.figures import figure, number, percent, plain
 from sumpwise.service.job import Job
 from sumpwise.service.methods import NAMES, Comparison
 from sumpwise.service.sheet import Section
-from sumpwise.service.vehicle import RESERVE, circuit_of, run_of_bursts, total_of
+from sumpwise.service.vehicle import RESERVE, circuit_of, currency_of, run_of_bursts, total_of
 from sumpwise.torque import applied_torque, permissible_deviation, setting_band, wrench_setting
 
 US_TORQUES = ("lbf·ft", "lbf·in")
@@ -68,7 +68,7 @@ def buying(job: Job, comparison: Comparison, key: str) -> Section:
     if not packs:
         section.lines.append("The job lists no packs, so nothing is priced.")
         return section
-    currency = job.text("shopping", "currency", "money")
+    currency = currency_of(job)
     shelf = [(litres(nominal(p["volume"])), p["price"], p.get("name") or f"{number(p['volume'], 1)} L") for p in packs]
     risk = job.value("shopping", "risk", 0.05)
     buy = cheapest_packs(shelf, litres(uncertain_need), risk=risk, currency=currency)
@@ -147,7 +147,7 @@ def quoted(job: Job) -> Section | None:
         lines.append(f"Fully stirred, {claimed} new takes {figure(check.stirred_volume.m_as('L'), 'L', 1)}.")
     if job.has("quote", "price"):
         each = cost_per_point(job.value("quote", "price"), check.stirred)
-        currency = job.text("shopping", "currency", "money")
+        currency = currency_of(job)
         lines.append(f"At the usual stirring the quote costs {figure(nominal(each), '', 1)} {currency} a point.")
     data = {"verdict": check.verdict, "stirred": plain(check.stirred, "1"), "plug": plain(check.plug, "1"), "tanks": check.tanks}
     return Section("quote", "The shop's quote", lines, data=data)

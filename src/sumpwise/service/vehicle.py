@@ -27,6 +27,11 @@ RESERVE = 1.4
 """Litres of sump above the pump's inlet where the job states none; common practice 0.8 to 2 L."""
 
 
+def currency_of(job: Job) -> str:
+    """What prices are counted in; a label only."""
+    return job.text("shopping", "currency") or "units of money"
+
+
 def total_of(job: Job) -> tuple[Any, str]:
     """The total capacity as an uncertain number of litres, and the assumption made, if one was."""
     total = job.value("capacity", "total")

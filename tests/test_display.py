@@ -16,14 +16,20 @@ from sumpwise import (
     ServiceRecord,
     SumpwiseError,
     Vessel,
+    book_meaning,
     budget,
+    burst_plan,
+    cheapest_packs,
     check_text,
     compare_methods,
     drain_refill,
+    evidence,
     measured,
     monte_carlo,
     number_card,
     plan,
+    validate,
+    verify,
 )
 from sumpwise.__main__ import main
 from sumpwise._display import literal, markdown_table, sentence
@@ -87,7 +93,25 @@ def shown_things():
 
 
 THINGS = shown_things()
-PLAIN = {"job": evil_job(), "vessel": Vessel(EVIL, "0.25 L"), "history": FluidHistory("-9 y").replace(0.375, "0 y")}
+PLAIN = {
+    "job": evil_job(), "vessel": Vessel(EVIL, "0.25 L"), "history": FluidHistory("-9 y").replace(0.375, "0 y"),
+    "section": plan(evil_job()).section("buy"), "burst plan": burst_plan("7.5 L", "3.75 L/min", "1.1 L/min", "1.6 L", "9 L", burst="1.25 L"),
+    "meanings": book_meaning("3.6 ± 0.1 L", {EVIL: "3.24(5) L", "with pan and filter": "3.65(6) L"}),
+    "purchase": cheapest_packs([("5 L", 46.5, EVIL), ("1 L", 9.9)], "12.37(45) L"),
+    "validation": validate(lambda a: 2 * a, [measured(1.0, standard=0.1, name=EVIL)], seed=1),
+    "evidence": evidence("drain_refill")[0], "report": verify(),
+}  # fmt: skip
+
+
+def test_what_a_terminal_shows_of_large_results_is_one_line_of_what_matters():
+    assert repr(PLAIN["burst plan"]) == "<BurstPlan: 6 bursts, 14:19 alone, 6:49 with a helper>"
+    assert repr(PLAIN["report"]).startswith("<Report: ")
+    assert repr(PLAIN["report"]).count(" check values agree, from ") == 1
+    assert repr(PLAIN["report"].rows[0]).endswith(": agrees>")
+    bought = cheapest_packs([("5 L", 46.5), ("1 L", 9.9)], "12.37(45) L", currency="coins")
+    assert repr(bought).startswith("<Purchase: 2 × 5 L + 4 × 1 L = 132.60 coins, 14 L, short with a chance of 0.0")
+    assert repr(bought).endswith("; next up 3 × 5 L = 139.50 coins>")
+    assert repr(PLAIN["section"]).startswith("Section('buy', 'What to buy', ")
 
 
 @pytest.mark.parametrize("name", THINGS)

@@ -99,12 +99,19 @@ class Timetable(NamedTuple):
         lines = [f"{_clock(s.start)}  {s.action:<6} {'' if s.action == 'change' else format(s.volume, '.2f')}".rstrip() for s in self.steps]
         return "\n".join([*lines, f"{_clock(self.total)}  done"])
 
+    def __repr__(self) -> str:
+        return f"<Timetable: {self.bursts} bursts, {self.emptyings} emptyings of the pail, {_clock(self.total).strip()} in all>"
+
 
 class BurstPlan(NamedTuple):
     """The timetable for one person, and for two with a helper who pours while the pump runs."""
 
     alone: Timetable
     helped: Timetable
+
+    def __repr__(self) -> str:
+        alone, helped = (_clock(plan.total).strip() for plan in self)
+        return f"<BurstPlan: {self.alone.bursts} bursts, {alone} alone, {helped} with a helper>"
 
 
 def _clock(time: Any) -> str:

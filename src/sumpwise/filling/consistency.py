@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sumpwise import _uncertain
-from sumpwise.errors import RangeError
+from sumpwise.errors import RangeError, printable
 from sumpwise.quantities.boundary import answer, argument
 
 BOOK = argument("volume", above=0.0, scalar=True)
@@ -66,8 +66,12 @@ class Meanings:
         return {row.name: row.weight for row in self.rows}
 
     def __str__(self) -> str:
-        lines = [f"{row.name}: {_show(row.volume)}, z = {row.z:+.1f}, weight {100 * row.weight:.0f} %" for row in self.rows]
-        return "\n".join([*lines, self.verdict])
+        lines = [f"{printable(row.name)}: {_show(row.volume)}, z = {row.z:+.1f}, weight {100 * row.weight:.0f} %" for row in self.rows]
+        return "\n".join([*lines, printable(self.verdict)])
+
+    def __repr__(self) -> str:
+        weighed = ", ".join(f"{printable(row.name)} {100 * row.weight:.0f} %" for row in self.rows)
+        return f"<Meanings: {printable(self.verdict)}; {weighed}>"
 
 
 def _show(volume: Any) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from sumpwise.errors import RangeError, SumpwiseError, UnitError, expect, listed
+from sumpwise.errors import RangeError, SumpwiseError, UnitError, expect, listed, printable
 from sumpwise.filling.covering import Covering
 from sumpwise.fluid.ageing import best as plain
 from sumpwise.fluid.ageing import one
@@ -69,8 +69,12 @@ class Purchase:
     litres: Fraction
 
     def __str__(self) -> str:
-        listed = " + ".join(f"{n} × {name}" for name, n in self.packs.items()) or "nothing"
+        listed = " + ".join(f"{n} × {printable(name)}" for name, n in self.packs.items()) or "nothing"
         return f"{listed} = {self.cost:.2f}{' ' if self.currency else ''}{self.currency}"
+
+    def __repr__(self) -> str:
+        more = f"; next up {self.next_up}" if self.next_up else ""
+        return f"<Purchase: {self}, {float(self.litres):g} L, short with a chance of {100 * self.probability_short:.2g} %{more}>"
 
 
 def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") -> Purchase:

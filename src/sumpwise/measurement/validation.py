@@ -59,6 +59,9 @@ class Validation:
     def __bool__(self) -> bool:
         return self.valid
 
+    def __repr__(self) -> str:
+        return f"<Validation: {self}>"
+
     def __str__(self) -> str:
         verdict = "first order holds" if self.valid else f"first order does not hold: {self.reason}"
         return f"{verdict}; ends differ by {self.lower_difference:.2g} and {self.upper_difference:.2g}, allowed {self.tolerance:.2g}"

@@ -41,6 +41,9 @@ class Section:
         self.rows = rows or []
         self.data = data or {}
 
+    def __repr__(self) -> str:
+        return f"Section({self.key!r}, {self.title!r}, {len(self.lines)} lines, {len(self.rows)} rows)"
+
     def to_dict(self) -> dict[str, Any]:
         """The section as plain data."""
         return {name: getattr(self, name) for name in ("key", "title", "lines", "columns", "rows", "data")}

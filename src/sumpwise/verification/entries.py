@@ -92,6 +92,9 @@ class Entry:
         """How far the computed value may lie from the printed one, in the printed unit."""
         return float(self.allowed)
 
+    def __repr__(self) -> str:
+        return f"<Entry: {self.call} = {self.printed}, {self.known}: {self.source}>"
+
     @property
     def call(self) -> str:
         """The call as one would type it."""

@@ -46,6 +46,10 @@ class Row:
     passed: bool
     problem: str = ""
 
+    def __repr__(self) -> str:
+        outcome = self.problem or ("agrees" if self.passed else "differs")
+        return f"<Row: {self.entry.call} = {self.computed}, printed {self.entry.printed}: {outcome}>"
+
 
 @dataclass(frozen=True, slots=True)
 class Report:
@@ -76,6 +80,9 @@ class Report:
         ways = ", ".join(f"{known[way]} {way}" for way in KNOWN if known[way])
         agree, sources = sum(row.passed for row in self.rows), len({row.entry.publication for row in self.rows})
         return f"{agree} of {len(self.rows)} check values agree, from {sources} sources: {ways}."
+
+    def __repr__(self) -> str:
+        return f"<Report: {self.summary}>"
 
     def to_markdown(self) -> str:
         """Return the report as Markdown: a table for every publication, then the summary."""

@@ -95,7 +95,8 @@ def shown_things():
 THINGS = shown_things()
 PLAIN = {
     "job": evil_job(), "vessel": Vessel(EVIL, "0.25 L"), "history": FluidHistory("-9 y").replace(0.375, "0 y"),
-    "section": plan(evil_job()).section("buy"), "burst plan": burst_plan("7.5 L", "3.75 L/min", "1.1 L/min", "1.6 L", "9 L", burst="1.25 L"),
+    "section": plan(evil_job()).section("buy"),
+    "burst plan": burst_plan("7.5 L", "3.75 L/min", "1.1 L/min", "1.6 L", "9 L", burst="1.25 L"),
     "meanings": book_meaning("3.6 ± 0.1 L", {EVIL: "3.24(5) L", "with pan and filter": "3.65(6) L"}),
     "purchase": cheapest_packs([("5 L", 46.5, EVIL), ("1 L", 9.9)], "12.37(45) L"),
     "validation": validate(lambda a: 2 * a, [measured(1.0, standard=0.1, name=EVIL)], seed=1),

@@ -54,8 +54,8 @@ def quantity(value: Any, unit: Any = None) -> Any:
     Examples
     --------
     >>> from sumpwise import quantity
-    >>> quantity("5 1/2 qt")
-    <Quantity(5.5, 'quart')>
+    >>> print(quantity("5 1/2 qt"))
+    5.5 quart
     >>> quantity("56 000 km").magnitude
     56000.0
     """

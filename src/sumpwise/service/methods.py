@@ -296,8 +296,9 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
         )  # fmt: skip
         course = over_horizon(history, changes, "0 y", answer(until, "time", unit=by_symbol("y")))
         washers, filters = WASHERS.get(key, 0), FILTERS.get(key, 0)
-        exchanged = 0.0 if shop is None or key not in MACHINES else pushed
-        cost = (litres[key] - exchanged) * litre_price + (shop if exchanged else 0.0) + washers * washer + filters * filter_price
+        asked = shop if key in MACHINES else None
+        parts = washers * washer + filters * filter_price
+        cost = litres[key] * litre_price + parts if asked is None else (litres[key] - pushed) * litre_price + parts + asked
         horizon_cost = cost * course.number
         younger = nominal(course.average_age.magnitude) < nominal(idle.magnitude)
         results.append(MethodResult(

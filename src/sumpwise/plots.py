@@ -275,7 +275,7 @@ def plot_balance(
         axes.errorbar(before, last, xerr=spread, color=INK, capsize=5, linewidth=1.6, zorder=3)
         reach += [before - spread, before + spread]
     edge = max(reach)
-    words = [*(f"{step:+.2f}" for step in steps), f"{before:+.2f}" + ("" if spread is None else f" ± {spread:.2f}")]
+    words = [*(f"{step:+z.2f}" for step in steps), f"{before:+z.2f}" + ("" if spread is None else f" ± {spread:.2f}")]
     width = edge - min(reach) or 1.0
     for row, word in enumerate(words):
         weight = "bold" if row == last else "normal"

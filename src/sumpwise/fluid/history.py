@@ -161,7 +161,7 @@ class FluidHistory(Kept):
         Returns
         -------
         float or uncertain number
-            0 to 1. After n changes of share r every τ, the share older than kτ (k ≤ n) is (1 - r)^k. An uncertain start counts at its
+            0 to 1. After n changes of share r every τ, the share older than kτ (k ≤ n) is (1 - r)ᵏ. An uncertain start counts at its
             best value here: a share of a step has no first-order uncertainty.
         """
         limit, moment = self._limit(age, "age"), self._moment(at, "at")

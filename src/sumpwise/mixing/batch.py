@@ -80,7 +80,7 @@ def drain_refill(drained: Any, capacity: Any, times: Any = 1, start: Any = 0.0, 
 
     .. math:: s_n = p - (p - s_0) \prod_{k=1}^{n} \frac{V_{k-1} - d}{V_k}, \qquad V_k = V_0 + k (q - d)
 
-    and with q = d the product is (1 - d/V)^n: serial dilution, any analytical chemistry text.
+    and with q = d the product is (1 - d/V)ⁿ: serial dilution, any analytical chemistry text.
 
     Examples
     --------
@@ -195,7 +195,7 @@ def drains_needed(drained: Any, capacity: Any, target: Any) -> Any:
     Returns
     -------
     int or ndarray of int
-        The smallest count n with 1 - (1 - d/V)^n >= target.
+        The smallest count n with 1 - (1 - d/V)ⁿ >= target.
 
     Raises
     ------

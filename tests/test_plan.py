@@ -321,3 +321,8 @@ def test_a_setting_stays_on_the_scale_of_the_wrench():
 def test_an_adapter_that_takes_the_setting_below_the_scale_is_told():
     section = plan(altered(wrench={"maximum": "150 N·m", "minimum": "30 N·m", "adapter": "200 mm"})).section("torque")
     assert "20.4 N·m, below what this wrench guarantees: use another" in section.lines[1]
+
+
+def test_a_budget_calls_what_was_lost_by_its_name():
+    lines = plan(Job.demo()).section("balance").lines
+    assert any(line.startswith("- tray under the pan, volume: ± 0.03 L") for line in lines)

@@ -302,18 +302,21 @@ def _table(content: Any, fields: dict[str, Field], place: str, required: tuple[s
     for key, raw in content.items():
         if key not in fields:
             raise _unknown(f"{place} {key}", key, fields)
-        values[key] = _field(raw, fields[key], f"{place} {key}", _label(place, key))
+        values[key] = _field(raw, fields[key], f"{place} {key}", _label(place, key, content))
     for key in required:
         if key not in values:
             raise FileError("is missing", argument=f"{place} {key}", allowed=_described(fields[key]))
     return values
 
 
-def _label(place: str, key: str) -> str:
-    """What a budget calls an uncertain value of the job: `plug drain`, `log 4, volume`."""
+def _label(place: str, key: str, content: dict[Any, Any]) -> str:
+    """What a budget calls an uncertain value of the job: `plug drain`, `filter, volume`, `log 4, reading`."""
     table = place.rpartition("[")[2].replace("]", "")
     words = key.replace("_", " ")
-    return words if table in TABLES else f"{' '.join(table.split())}, {words}"
+    whose = content.get("what", content.get("name"))
+    if not isinstance(whose, str) or len(whose) > 80:
+        whose = " ".join(table.split())
+    return words if table in TABLES else f"{whose}, {words}"
 
 
 def _field(raw: Any, field: Field, place: str, label: str) -> Any:

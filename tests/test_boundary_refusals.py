@@ -15,7 +15,7 @@ from uncertainties import ufloat
 from sumpwise import RangeError, SumpwiseError, UnitError, span
 from sumpwise.mixing import drain_refill, exchange
 from sumpwise.quantities.boundary import argument, unit_aware
-from sumpwise.torque import wrench_setting
+from sumpwise.torque import setting_band, wrench_setting
 
 APP = pint.application_registry.get()
 OTHER = pint.UnitRegistry()
@@ -105,7 +105,7 @@ def test_messages_say_what_was_read_what_is_wrong_and_how_to_mend_it():
     assert "'3.6 L'" in str(bare.value)
     with pytest.raises(RangeError) as much:
         drain_refill("9 L", "8 L")
-    assert str(much.value) == "drained: read '9.0 L': must be at most the capacity; accepted: at most 8.0 L"
+    assert str(much.value) == "drained: read '9 L': must be at most the capacity; accepted: at most 8.0 L"
     with pytest.raises(RangeError) as percent:
         drain_refill("2 L", "8 L", 1, 90)
     assert percent.value.hint == "a share of one: write 0.5 or 50 %"
@@ -166,3 +166,18 @@ def test_spans_are_read_from_texts_spans_and_pairs():
         with pytest.raises(SumpwiseError) as caught:
             spec.read_span(wrong, "window")
         assert "window" in caught.value.argument
+
+
+@pytest.mark.parametrize(
+    ("call", "read"),
+    [
+        (lambda: drain_refill("10 US qt", "9 L"), "10 US qt"),
+        (lambda: drain_refill(drained="10 ± 0.1 US qt", capacity="9 L"), "10 ± 0.1 US qt"),
+        (lambda: setting_band("31 N·m", "33 N·m", "20 %"), "20 %"),
+        (lambda: setting_band("37 N·m", "31 N·m", "4 %"), "37 N·m"),
+    ],
+)
+def test_a_text_that_fails_against_another_argument_is_shown_as_it_was_typed(call, read):
+    with pytest.raises(RangeError) as caught:
+        call()
+    assert caught.value.value == repr(read)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from math import inf, isfinite
 
 from sumpwise._math import every
-from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.errors import RangeError, SumpwiseError, shown
 from sumpwise.quantities import notation
 from sumpwise.quantities.arguments import PLAIN as PLAIN
 from sumpwise.quantities.arguments import Argument as Argument
@@ -221,20 +221,24 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
             return _wrong_call(kernel, args, kwargs)
         if missing > 0:
             return _wrong_call(kernel, args, kwargs)
-        if plain:
-            for i, j in bounds:
-                if values[i] is not None and values[i] > values[j]:
-                    _out_of_bound(names[i], names[j], values[i], values[j], specs[i].kind)
-            if check is not None:
-                check(*values)
-            try:
-                result = kernel(*values)
-            except (ArithmeticError, ValueError) as error:
-                _failed(kernel, error)
-            if simple and result.__class__ is float and -inf < result < inf:
-                return result
-        else:
-            result = evaluate(kernel, values, shares, judge, returns == "count")
+        try:
+            if plain:
+                for i, j in bounds:
+                    if values[i] is not None and values[i] > values[j]:
+                        _out_of_bound(names[i], names[j], values[i], values[j], specs[i].kind)
+                if check is not None:
+                    check(*values)
+                try:
+                    result = kernel(*values)
+                except (ArithmeticError, ValueError) as error:
+                    _failed(kernel, error)
+                if simple and result.__class__ is float and -inf < result < inf:
+                    return result
+            else:
+                result = evaluate(kernel, values, shares, judge, returns == "count")
+        except RangeError as error:
+            _as_written(error, names, args, kwargs)
+            raise
         return _finish(result, args, kwargs)
 
     def judge(*best: Any) -> None:
@@ -314,6 +318,14 @@ def _wrong_call(kernel: Any, args: Any, kwargs: Any) -> Any:
 
     inspect.signature(kernel).bind(*args, **kwargs)
     raise TypeError(f"{kernel.__name__}: the arguments do not fit")
+
+
+def _as_written(error: RangeError, names: tuple[str, ...], args: Any, kwargs: Any) -> None:
+    """Let an error show a text as it was typed, not the number that it became."""
+    given = dict(zip(names, args, strict=False)) | kwargs
+    typed = given.get(error.argument)
+    if isinstance(typed, str):
+        error.value = shown(typed)
 
 
 def _out_of_bound(name: str, bound: str, value: Any, limit: Any, kind: str | tuple[str, ...]) -> None:

@@ -65,6 +65,7 @@ def test_wrenches_that_cannot_be(function, arguments, named):
         (("31 N·m", "37 N·m", 0.04, "300 mm"), "adapter_length"), (("31 N·m", "37 N·m", 0.04, None, "45 mm"), "wrench_length"),
         (("31 N·m", "37 N·m", 0.04, "300 mm", "300 mm", "180 deg"), "adapter_length"),
         ((["31 N·m", "36 N·m"], "37 N·m", 0.04), "tolerance"),
+        (("31.9 N·m", "33.5 N·m", 0.03), "tolerance"),  # 31.9/0.97 = 32.89 is above 33.5/1.03 = 32.52
     ],
 )  # fmt: skip
 def test_bands_that_cannot_be(arguments, named):
@@ -77,6 +78,8 @@ def test_an_empty_band_says_which_wrench_would_do():
     with pytest.raises(RangeError, match=r"at most 0\.0312") as caught:
         setting_band("31 N·m", "33 N·m", 0.04)
     assert "smaller permissible deviation" in caught.value.hint
+    with pytest.raises(RangeError, match=r"at most 0\.5\b"):  # 10/(1 - 0.5) = 30/(1 + 0.5)
+        setting_band("10 N·m", "30 N·m", 0.6)
     assert setting_band("31 N·m", "33 N·m", 0.0312).lower <= setting_band("31 N·m", "33 N·m", 0.0312).upper
     assert setting_band("33 N·m", "33 N·m", 0).lower == setting_band("33 N·m", "33 N·m", 0).upper
 

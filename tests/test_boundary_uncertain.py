@@ -13,7 +13,7 @@ from uncertainties import ufloat
 from uncertainties.core import AffineScalarFunc
 
 from sumpwise import RangeError, SumpwiseError, UnitError, _uncertain, convert
-from sumpwise.mixing import drain_refill, volume_needed
+from sumpwise.mixing import drain_refill, drain_refill_series, volume_needed
 from sumpwise.quantities import arguments, boundary
 from sumpwise.quantities.boundary import argument, unit_aware
 from sumpwise.torque import wrench_setting
@@ -82,6 +82,7 @@ def test_a_turning_point_is_marked_and_its_rounding_is_no_uncertainty():
     assert _uncertain.caution(answer) == _uncertain.STATIONARY
     assert _uncertain.caution(drain_refill("5 ± 0.3 L", "8.9 L", times=3)) == ""
     assert _uncertain.caution(drain_refill("8.85 ± 0.3 L", "8.9 L")) == _uncertain.AT_BOUND
+    assert _uncertain.caution(drain_refill_series(["8.85 ± 0.3 L"], "8.9 L")) == _uncertain.AT_BOUND
 
 
 def test_a_caution_outlives_units_and_functions():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 
 import numpy
 import pint
@@ -33,6 +34,36 @@ def test_eight_quarters_do_not_reach_nine_tenths():
 )
 def test_counts_at_the_edges(drained, target, count):
     assert drains_needed(drained, "8 L", target) == count
+
+
+def test_what_floats_are_off_by_adds_no_drain():
+    assert drains_needed("2 L", "8 L", 0.1 + 0.2 - 0.3) == 0  # nothing, but for decimals
+    for times in range(500, 10_001, 500):  # of 0.7 ‰ each
+        assert drains_needed("5.6 mL", "8 L", drain_refill("5.6 mL", "8 L", times)) == times
+    for parts in (3, 4, 8):
+        old, times = Fraction(parts - 1, parts), 1
+        while old ** (times - 1) - old**times > Fraction(3, 2**53):  # as long as one drain is more than the last bits of a share
+            target = float(1 - old**times)
+            assert drains_needed("1 L", f"{parts} L", target) == times
+            assert drains_needed("1 L", f"{parts} L", math.nextafter(target, 1)) == times
+            times += 1
+
+
+def test_ten_thousand_drains_are_the_most():
+    def needed(times):
+        return drains_needed("0.8 mL", "8 L", 1 - (1 - 1e-4) ** times)
+
+    assert needed(9999.5) == 10_000
+    with pytest.raises(RangeError, match="more than 10000 drains"):
+        needed(10_000.5)
+    with pytest.raises(RangeError, match="more than 10000 drains"):  # a share too small to be a number
+        drains_needed("1e-200 L", "1e200 L", 0.5)
+
+
+def test_a_drain_of_less_than_nothing_is_refused_though_nothing_is_wanted():
+    with pytest.raises(RangeError) as caught:
+        drains_needed("-0.5 L", "8 L", 0)
+    assert caught.value.argument == "drained"
 
 
 def test_counts_of_arrays_are_whole():
@@ -70,6 +101,32 @@ def test_decimals_alone_refuse_no_last_drain():
     assert drain_refill("1 L", "2.9 L", times=3, refilled="0.05 L") == 1.0
     assert drain_refill("0.1 L", "0.3 L", times=3, refilled="0.0001 L") < 1.0
     assert drain_refill("1 L", "3 L", times=2, refilled="0 L") == 0.0
+
+
+@pytest.mark.parametrize("litre", [1e-6, 1.0, 1e6])
+def test_a_twelfth_decimal_is_noise_and_an_eleventh_is_missing_fluid(litre):
+    # 3 units of which 2 are drained; the refill of 1 is short, and so is the second drain, by this share of the fill
+    def after(short):
+        return drain_refill(Q(2 * litre, "L"), Q(3 * litre, "L"), times=2, refilled=Q((1 - 3 * short) * litre, "L"))
+
+    assert after(5e-13) == 1.0  # nothing old is left, and not less than nothing
+    with pytest.raises(RangeError, match="next drain"):
+        after(1e-11)
+    # one drain of all, and a refill of next to nothing
+    assert drain_refill(Q(litre, "L"), Q(litre, "L"), refilled=Q(1e-11 * litre, "L")) == 1.0
+    with pytest.raises(RangeError, match="nothing is left"):
+        drain_refill(Q(litre, "L"), Q(litre, "L"), refilled=Q(5e-13 * litre, "L"))
+
+
+def test_a_share_of_exactly_one_in_a_million_millions_is_noise():
+    # 10¹² L: 6·10¹¹ are drained of 10¹² and 2·10¹¹ - 1 poured, so that the second drain is short of one litre
+    drained, capacity = Q(6e11, "L"), Q(1e12, "L")
+    assert drain_refill(drained, capacity, 2, refilled=Q(2e11 - 1, "L")) == 1.0
+    with pytest.raises(RangeError, match="next drain"):
+        drain_refill(drained, capacity, 2, refilled=Q(2e11 - 2, "L"))
+    assert drain_refill(capacity, capacity, refilled=Q(1.25, "L")) == 1.0
+    with pytest.raises(RangeError, match="nothing is left"):
+        drain_refill(capacity, capacity, refilled=Q(1.0, "L"))
 
 
 @pytest.mark.parametrize(
@@ -123,6 +180,9 @@ def test_a_drain_of_a_series_is_named_by_its_place():
     with pytest.raises(SumpwiseError) as caught:
         drain_refill_series(["3 L", "three"], "8 L")
     assert caught.value.argument == "drains[1]"
+    with pytest.raises(SumpwiseError) as caught:
+        drain_refill_series(["3 L", "2 L", "-0.5 L"], "8 L")
+    assert caught.value.argument == "drains[2]"
 
 
 @pytest.mark.parametrize(("drained", "target"), [("2 L", 1), ("0 L", 0.5), ("1e-9 L", 0.9), ("1e-300 L", 0.9), ("2 L", 90)])

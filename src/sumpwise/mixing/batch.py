@@ -20,14 +20,15 @@ def _holds_the_drains(drained: Any, capacity: Any, times: Any, start: Any, purit
     """Refuse a fill that shrinks below the next drain, or that grows without bound."""
     if refilled is None:
         return
-    last = capacity + (times - 1) * (refilled - drained)
+    gain = refilled - drained
+    last = capacity + maximum(times - 1, 0) * gain  # before the last drain
     noise = 1e-12 * capacity  # decimals alone refuse nothing: 2.9 L less 1.9 L holds a drain of 1 L
-    if not every((last >= drained - noise) | (times < 1)):
+    if not every(last >= drained - noise):
         raise RangeError(
             "the fill shrinks below what the next drain takes", argument="refilled", value=refilled,
             allowed="enough that every drain finds its volume", hint="fewer times, or refill what was drained",
         )  # fmt: skip
-    if not every(last + refilled - drained > noise):
+    if not every(capacity + times * gain > noise):
         raise RangeError("nothing is left in the unit", argument="refilled", value=refilled)
 
 
@@ -139,7 +140,8 @@ def drain_refill_series(drains: Any, capacity: Any, start: Any = 0.0, purity: An
 
 def _listed(drains: Any) -> list[Any]:
     try:
-        if not isinstance(drains, (str, bytes, dict, set, frozenset)) and len(drains) >= 0:
+        if not isinstance(drains, (str, bytes, dict, set, frozenset)):
+            len(drains)  # an iterator has none
             return list(drains)
     except TypeError:
         pass
@@ -204,7 +206,8 @@ def drains_needed(drained: Any, capacity: Any, target: Any) -> Any:
 
     Notes
     -----
-    n = ceil(ln(1 - f)/ln(1 - r)), guarded at the boundary by the power itself: 0.75⁸ = 0.10011 does not meet "at most 10 % old".
+    n = ceil(ln(1 - f)/ln(1 - r)); what float arithmetic itself may be off by adds no drain, but 0.75⁸ = 0.10011 does not meet
+    "at most 10 % old".
 
     Examples
     --------
@@ -212,22 +215,21 @@ def drains_needed(drained: Any, capacity: Any, target: Any) -> Any:
     >>> drains_needed("2 L", "8 L", 0.90)
     9
     """
-    if isinstance(drained / capacity + target, float):
-        return _count(drained / capacity, target)
+    share = drained / capacity
+    if isinstance(share, float) and isinstance(target, float):
+        return _count(share, target)
     import numpy
 
-    return numpy.vectorize(_count, otypes=[int])(drained / capacity, target)
+    return numpy.vectorize(_count, otypes=[int])(share, target)
 
 
 def _count(share: float, target: float) -> int:
-    if target <= 0:
+    old = (1 - target) * (1 + 1e-12) + 2**-52  # as much may be left; decimal noise alone adds no drain
+    if old >= 1:
         return 0
-    if share >= 1:
+    if share == 1:
         return 1
-    ratio = log(1 - target) / log1p(-share) if share > 0 else inf
+    ratio = log(old) / log1p(-share) if share else inf
     if ratio > MOST_TIMES:
         raise RangeError(f"more than {MOST_TIMES} drains would be needed", argument="drained", value=share, hint="drain more at a time")
-    count = max(ceil(ratio) - 1, 0)
-    while (1 - share) ** count > (1 - target) * (1 + 1e-12) + 2**-52:  # decimal noise alone adds no drain
-        count += 1
-    return int(count)
+    return int(ceil(ratio))

@@ -48,6 +48,8 @@ def test_standard_uncertainty_of_each_shape(shape, divisor):
     assert standard_uncertainty(0.6, shape) == pytest.approx(0.6 / divisor, rel=1e-15)
     assert standard_uncertainty("0.6 L", shape).m_as("mL") == pytest.approx(600 / divisor)
     assert spread(measured("8 L", limits="0.6 L", shape=shape)) == pytest.approx(0.6 / divisor)
+    (source,) = measured("8 L", limits="0.6 L", shape=shape).magnitude.derivatives
+    assert source.shape == ("rectangular" if shape == "resolution" else shape)
     assert standard_uncertainty(numpy.array([0.6, 1.2]), shape) == pytest.approx([0.6 / divisor, 1.2 / divisor])
 
 
@@ -86,8 +88,8 @@ def test_zero_uncertainty_is_the_plain_value():
 @pytest.mark.parametrize(
     ("arguments", "kind", "words"),
     [
-        ({"value": "8 L"}, RangeError, "exactly one"),
-        ({"value": "8 L", "limits": "1 L", "standard": "1 L"}, RangeError, "exactly one"),
+        ({"value": "8 L"}, RangeError, "read 'none of them': takes exactly one"),
+        ({"value": "8 L", "limits": "1 L", "standard": "1 L"}, RangeError, "read 'limits, standard': takes exactly one"),
         ({"value": "8 L", "limits": "1 N·m"}, UnitError, "volume"),
         ({"value": "8 L", "limits": 1}, UnitError, "unit"),
         ({"value": "8 °C", "limits": 1}, UnitError, "interval"),
@@ -99,6 +101,8 @@ def test_zero_uncertainty_is_the_plain_value():
         ({"value": "8 °C", "limits": "-1 °C"}, RangeError, "out of range"),
         ({"value": "8 L", "limits": "1 L", "shape": "square"}, RangeError, "rectangular"),
         ({"value": "8 L", "expanded": "1 L", "k": 0}, RangeError, "above 0"),
+        ({"value": "8 L", "expanded": "1 L", "k": [2, 3]}, RangeError, "plain number"),
+        ({"value": "8 L", "expanded": "1 L", "k": measured(2, standard=0.1)}, RangeError, "plain number"),
         ({"value": "8 L", "limits": "1 L", "dof": 0}, RangeError, "above 0"),
         ({"value": float("nan"), "limits": 1}, RangeError, "finite"),
         ({"value": [1.0, 2.0], "limits": 1}, RangeError, "one value"),
@@ -148,6 +152,25 @@ def test_refused_at_once(call):
     with pytest.raises(SumpwiseError) as caught:
         call()
     assert str(caught.value)
+
+
+@pytest.mark.parametrize("score", [zeta_score, normalized_error])
+def test_results_are_compared_that_can_be(score):
+    assert score("1 L", "0 L", "2 L", "0.1 L") == pytest.approx(-10)
+    assert score("1 L", "0.1 L", "2 L", "0 L") == pytest.approx(-10)
+    assert score(["1 L", "2 L"], "0.1 L", "2 L", "0 L") == pytest.approx([-10, 0])
+    for exact in (("1 L", "0 L", "2 L", "0 L"), ("1 L", ["0.1 L", "0 L"], "2 L", "0 L")):
+        with pytest.raises(RangeError, match="two exact values") as caught:
+            score(*exact)
+        assert caught.value.argument.startswith("u_")
+    two, three = ["1 L", "2 L"], ["1 L", "2 L", "3 L"]
+    for unlike in ((two, "1 L", three, "1 L"), (two, three, "1 L", "1 L"), ("1 L", two, "1 L", three), (two, "1 L", "1 L", three)):
+        with pytest.raises(RangeError, match="in shape"):
+            score(*unlike)
+
+
+def test_a_half_width_is_no_share():
+    assert budget(standard_uncertainty(measured(0.1, standard=0.08))).caution == ""
 
 
 def test_budget_of_a_dimensional_result_prints():

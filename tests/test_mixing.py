@@ -265,3 +265,13 @@ def test_what_no_number_of_drains_can_do_is_said():
         with pytest.raises(RangeError) as caught:
             drain_refill_series(["0 L"], capacity)
         assert caught.value.argument == "capacity"
+    with pytest.raises(RangeError, match="out of range") as caught:
+        volume_needed(1, "9 L")
+    assert "dead" not in str(caught.value)  # there is no dead share
+
+
+def test_one_number_of_tanks_is_taken():
+    for call in (lambda: exchange("9 L", "9 L", [1, 2]), lambda: volume_needed(0.5, "9 L", [1, 2])):
+        with pytest.raises(SumpwiseError) as caught:
+            call()
+        assert caught.value.argument == "tanks"

@@ -26,8 +26,6 @@ class Read(NamedTuple):
 
     def answer(self, magnitude: Any, *, spread: bool = False) -> Any:
         """The magnitude as this value was given: a plain number, or a Quantity of its unit; a spread of a temperature is an interval."""
-        if self.unit is None or self.kind in PLAIN:
-            return answer(magnitude, "number")
         if spread and self.kind == "temperature":
             return answer(magnitude, "interval", registry=self.registry)
         return answer(magnitude, self.kind, unit=self.unit, registry=self.registry)
@@ -69,7 +67,7 @@ def read_alike(values: Sequence[tuple[str, Any]], spreads: Sequence[tuple[str, A
     """Read values of one kind, whichever it is, and spreads of that kind."""
     read = [(name, value, read_any(value, name)) for name, value in values]
     kind = read[0][2].kind
-    for name, value, one in read[1:]:
+    for name, value, one in read:
         if one.kind != kind and {one.kind, kind} - set(PLAIN):
             raise UnitError(f"is a {one.kind}, and a {kind} is due", argument=name, value=value, hint=f"as {read[0][0]} is")
     return [one.value for _, _, one in read], [read_spread(value, kind, name) for name, value in spreads]

@@ -16,14 +16,16 @@ def _ratio(x: Any, u_x: Any, y: Any, u_y: Any) -> Any:
 
 
 def _compared(values: dict[str, Any]) -> Any:
+    import numpy
+
     (x, u_x), (y, u_y) = list(values.items())[:2], list(values.items())[2:]
     (first, second), (one, other) = read_alike([x, y], [u_x, u_y])
     best = [_uncertain.nominals(v) for v in (first, one, second, other)]
     try:
-        doubtful = every(0.0 * (best[0] + best[2]) + best[1] + best[3] > 0)
+        numpy.broadcast_shapes(*map(numpy.shape, best))
     except ValueError:
         raise RangeError("does not fit the other in shape", argument=u_y[0], value=u_y[1], hint="arrays of one length") from None
-    if not doubtful:
+    if not every(best[1] + best[3] > 0):
         raise RangeError("two exact values need no score: one of the uncertainties must be greater than 0", argument=u_x[0], value=u_x[1])
     return answer(evaluate(_ratio, best, (False,)), "number")
 

@@ -20,7 +20,7 @@ DIVISORS = {
 }
 """What a half-width is divided by; for "resolution" the whole step, for "normal" the coverage factor of an expanded uncertainty."""
 
-COVERED = argument("number", above=0.0, scalar=True)
+COVERED = argument("number", above=0.0)
 """A coverage factor."""
 
 
@@ -137,7 +137,7 @@ def measured(
         raise RangeError(
             "takes one value without an uncertainty of its own", argument="value", value=value, hint="say it once, here or in the text"
         )
-    word, spread = given[0]
+    [(word, spread)] = given
     size = read_spread(spread, read.kind, word)
     if not isinstance(size, (float, int)):
         raise RangeError("is an uncertainty: one number without an uncertainty of its own", argument=word, value=spread)

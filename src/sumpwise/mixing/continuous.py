@@ -36,9 +36,7 @@ def _old(x: Any, tanks: int) -> tuple[Any, Any]:
         term = term * x / j
         leaving = leaving + term
         inside = inside + term * (1 - j / tanks)
-    if tanks == 1:
-        return inside, leaving
-    return minimum(inside, 1.0), minimum(leaving, 1.0)  # the last bit of a long sum
+    return inside, minimum(leaving, 1.0)  # the last bit of a long sum
 
 
 def _something_flows(pumped: Any, capacity: Any, tanks: Any, bypass: Any, dead: Any) -> None:

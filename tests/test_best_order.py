@@ -37,6 +37,9 @@ def test_drain_first_then_burst():
 def test_a_drive_between_drains_pays():
     without, with_drives = (best_use(wagon(), "9.72 L", drain="3.24 L", drains=3, drives=drives) for drives in (0, 2))
     assert names(with_drives.best) == [DRAIN, DRIVE, DRAIN, DRIVE, DRAIN]
+    once = "drain and refill 3.24 liter"
+    assert str(with_drives.best) == f"{once}, drive, {once}, drive, {once}"
+    assert str(without.best) == f"3 × {once}"
     assert with_drives.resident == pytest.approx(1 - (1 - 3.24 / 8.85) ** 3, abs=1e-12)
     assert without.resident < with_drives.resident
 
@@ -129,6 +132,11 @@ def test_pouring_meanwhile_spares_the_floor():
         (lambda: best_use(wagon(), "5 L", drain="3 L", drives=-1), "drives"),
         (lambda: best_use(wagon(), "5 L", drain="3 L", drives=101), "at most 100"),
         (lambda: best_use(wagon(), "20 L", drain="1 L", burst="0.5 L", drains=10, bursts=40, drives=3), "fewer drains or drives"),
+        (lambda: best_use(wagon(), "20 L", drain="1 L", burst="0.5 L", drains=10, bursts=40, drives=3), "accepted: at most 50000 ("),
+        (lambda: best_use(wagon(), "5 L", drain="0 L"), "drain: read"),
+        (lambda: best_use(wagon(), "5 L", burst="-0.5 L"), "burst: read"),
+        (lambda: best_use(wagon(), "5 L", drain="3 L", portion="0 L"), "portion: read"),
+        (lambda: best_use(wagon(), "5 L", drain="3 L", cost_per_litre=[9, 10]), "no array"),
         (lambda: best_use(wagon(sump=["3.9 L", "3 L"]), "5 L", drain="3 L"), "no arrays"),
         (lambda: best_use("wagon", "5 L", drain="3 L"), "one Circuit"),
         (lambda: best_use(wagon(), ["5 L", "6 L"], drain="3 L"), "no array"),

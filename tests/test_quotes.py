@@ -25,6 +25,15 @@ def test_a_point_must_be_removed(arguments):
         cost_per_point(*arguments)
 
 
+def test_a_cost_of_nothing_gained_says_so():
+    for fresh, start in ((0.5, 0.5), ([0.7, 0.5], 0.5)):
+        with pytest.raises(SumpwiseError, match="removes no old fluid"):
+            cost_per_point(100, fresh, start)
+    for ages in (("4 y", "4 y"), (["5 y", "4 y"], "4 y")):
+        with pytest.raises(SumpwiseError, match="saves no age"):
+            cost_per_litre_year(100, "8.85 L", *ages)
+
+
 def test_cost_per_litre_year_of_the_ten_year_table():
     assert cost_per_litre_year(213, "8.85 L", "14.0 y", "4.35 y") == pytest.approx(213 / 8.85 / 9.65)
     assert cost_per_litre_year(213, "8.85 L", "168 month", "52.2 month") == pytest.approx(213 / 8.85 / 9.65)
@@ -34,6 +43,13 @@ def test_cost_per_litre_year_of_the_ten_year_table():
 def test_age_must_be_saved(ages):
     with pytest.raises(SumpwiseError):
         cost_per_litre_year(100, "8.85 L", *ages)
+
+
+def test_ages_are_counted_from_nothing():
+    assert cost_per_litre_year(3, "1 L", "0.5 min", "0 min") == pytest.approx(3 * 2 * 60 * 24 * 365.25)
+    with pytest.raises(SumpwiseError) as caught:
+        cost_per_litre_year(3, "1 L", "-0.5 min", "0 min")
+    assert caught.value.argument == "age_without"
 
 
 def test_bounds_of_what_litres_can_do():
@@ -84,6 +100,8 @@ def test_what_the_claim_takes_when_stirred():
     drained = check_claim("97 %", "12 L", "8.85 L", drained="3.7 L", start="10 %")
     assert claim_bounds(drained.stirred_volume, "8.85 L", drained="3.7 L", start="10 %").stirred == pytest.approx(0.97)
     assert check_claim(1, "12 L", "8.85 L").stirred_volume is None
+    assert check_claim("97 %", "12 L", "8.85 L", start=1).stirred_volume is None
+    assert check_claim("97 %", "12 L", "8.85 L", drained="8.85 L").stirred_volume.m_as("L") == pytest.approx(8.85, rel=1e-14)
     assert check_claim(0.1, "5 L", "8.85 L", drained="3.7 L").stirred_volume.m_as("L") == pytest.approx(3.7)
 
 

@@ -5,6 +5,7 @@ Percent fresh is never percent of life left: money is counted per point of old f
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import namedtuple
 
 from sumpwise._math import every, exp, log, maximum, minimum
@@ -192,16 +193,16 @@ def claim_bounds(pumped: Any, capacity: Any, drained: Any = "0 L", start: Any = 
 
 
 @unit_aware(
-    claimed=argument("fraction", minimum=0, below=1),
-    capacity=argument("volume", above=0),
-    drained=argument("volume", minimum=0, at_most="capacity"),
-    start=argument("fraction", minimum=0, below=1),
+    claimed=argument("fraction"),
+    capacity=argument("volume"),
+    drained=argument("volume"),
+    start=argument("fraction"),
     returns="volume",
 )
 def _stirred_volume(claimed: Any, capacity: Any, drained: Any, start: Any) -> Any:
     """Fluid for a claim with full stirring; not less than the drain."""
-    after_drain = (1 - start) * maximum(1 - drained / capacity, 1e-15)
-    return drained - capacity * log(minimum((1 - claimed) / after_drain, 1.0))
+    after_drain = (1 - start) * (1 - drained / capacity)
+    return drained + capacity * log(maximum(after_drain / (1 - claimed), 1.0))
 
 
 def _tanks(claimed: float, pumped: float, capacity: float, drained: float, start: float) -> int | None:
@@ -211,13 +212,8 @@ def _tanks(claimed: float, pumped: float, capacity: float, drained: float, start
         resident = exchange.kernel(pumped - drained, capacity, tanks)[0]
         return bool(1 - (1 - start) * (1 - drained / capacity) * (1 - resident) >= claimed - 1e-12)
 
-    few, many = 1, MOST_TANKS
-    if not reached(many):
-        return None
-    while few < many:
-        middle = (few + many) // 2
-        few, many = (few, middle) if reached(middle) else (middle + 1, many)
-    return few
+    fewest = 1 + bisect_left(range(1, MOST_TANKS + 1), True, key=reached)
+    return fewest if fewest <= MOST_TANKS else None
 
 
 def check_claim(claimed: Any, pumped: Any, capacity: Any, drained: Any = "0 L", start: Any = 0.0) -> ClaimCheck:

@@ -93,6 +93,12 @@ def test_tanks_against_the_integral_of_the_incomplete_gamma_function(claimed, pu
     assert check_claim(claimed, f"{pumped} L", "8.85 L").tanks == fewest
 
 
+def test_two_hundred_tanks_are_the_most():
+    few, most = (quad(lambda x, n=n: gammaincc(n, n * x), 0, 1)[0] for n in (199, 200))
+    assert check_claim((few + most) / 2, "9 L", "9 L").tanks == 200
+    assert check_claim(most + (most - few) / 2, "9 L", "9 L").tanks is None
+
+
 def test_what_the_claim_takes_when_stirred():
     found = check_claim("97 %", "12 L", "8.85 L")
     assert found.stirred_volume.m_as("L") == pytest.approx(-8.85 * numpy.log(0.03))

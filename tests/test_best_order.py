@@ -58,6 +58,8 @@ def test_the_plans_are_all_the_words_say():
     assert use.plans == 3 + 3 * 3
     words = ("12 plans for 5.74 L", "at most 1 of 3.24 L (drain and refill)", "at most 2 of 1.25 L (burst)", "1 drive between", "order")
     assert [one for one in words if one not in use.searched] == []
+    for drives, said in ((0, "0 drives between"), (1, "1 drive between"), (2, "2 drives between")):
+        assert said in best_use(wagon(), "1 L", burst="1 L", drives=drives, portions=0).searched
 
 
 @pytest.mark.parametrize("litres", [2.0, 3.24, 5.74, 8.0])
@@ -97,6 +99,14 @@ def test_what_each_further_portion_buys():
     assert gains == sorted(gains, reverse=True)
 
 
+def test_a_portion_that_removes_most_of_the_old():
+    use = best_use(wagon(), "1.25 L", burst="1.25 L", drives=0, portion="20 L", portions=1)
+    ((plan, points, cost),) = use.further
+    assert 1 - plan.resident < (1 - use.resident) / 2
+    assert points == pytest.approx(100 * (plan.resident - use.resident), abs=1e-9)
+    assert cost is None
+
+
 def test_volumes_come_back_in_the_unit_and_registry_that_asked():
     registry = pint.UnitRegistry()
     use = best_use(wagon(), registry.Quantity(6.0, "quart"), burst="1 qt", drives=0)
@@ -118,6 +128,13 @@ def test_pouring_meanwhile_spares_the_floor():
         best_use(wagon(), "5 L", burst="2.5 L", drives=0)
     use = best_use(wagon(), "5 L", burst="2.5 L", drives=0, meanwhile=0.5)
     assert "50 % of a burst poured while it is pumped" in use.searched
+    assert "100 % of a burst" in best_use(wagon(), "5 L", burst="2.5 L", drives=0, meanwhile=1).searched
+
+
+def test_a_burst_that_cannot_be_is_refused_though_the_best_plan_has_none():
+    assert names(best_use(wagon(), "3.24 L", drain="3.24 L", burst="2.3 L", drives=0, portions=0).best) == [DRAIN]
+    with pytest.raises(RangeError, match="draws air"):  # 3.9 L less 2.31 L is below the floor of 1.6 L
+        best_use(wagon(), "3.24 L", drain="3.24 L", burst="2.31 L", drives=0, portions=0)
 
 
 @pytest.mark.parametrize(

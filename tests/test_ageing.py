@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+import math
 import pickle
 
 import numpy
@@ -400,3 +401,12 @@ def test_broken_records_name_the_place(what):
     with pytest.raises(FileError) as refused:
         FluidHistory.from_dict(BROKEN[what](copy.deepcopy(GOOD)))
     assert refused.value.argument
+
+
+def test_a_share_that_takes_for_ever_is_refused():
+    history = FluidHistory("0 y")
+    # the first peak is 1, the steady one 1/r: (1 - r)ⁿ·(1 - r) falls to 0.05 after ln(0.999/0.05)/r
+    assert history.changes_to_steady(0.001, "1 y") == pytest.approx(math.log(0.999 / 0.05) / 0.001, rel=0.01)
+    for fraction in (1e-4, 1e-9, 5e-324):
+        with pytest.raises(RangeError, match="more than 10000 changes"):
+            history.changes_to_steady(fraction, "1 y")

@@ -199,3 +199,15 @@ def test_the_work_grows_with_the_length(piece: str) -> None:
 
 def test_a_hundred_thousand_digits_cost_a_handful_of_calls() -> None:
     assert _work("9" * 100_000 + " km") < 400
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "37 % each drain, so 82–92 % fresh after 2 drains.",
+        "3.6 ± 4 % drain, 8 times, 82–92 % fresh",
+        "60–61 % old after 2 drains of 37 % each",
+    ],
+)
+def test_a_range_of_shares_is_no_single_result(text):
+    assert not check_text(text)

@@ -231,3 +231,15 @@ def test_an_uncertain_need_has_no_largest_value():
 def test_what_is_too_finely_divided_is_refused_at_once(packs, need):
     with pytest.raises(RangeError, match="packs"):
         cheapest_packs(packs, need)
+
+
+def test_millions_of_one_small_pack_take_no_longer_than_a_few():
+    bought = cheapest_packs([("20 mL", 46.5)], "72 m^3")
+    assert bought.packs == {"20 mL": 3_600_000}
+    assert bought.cost == pytest.approx(3_600_000 * 46.5)
+
+
+def test_many_packs_of_several_sizes_are_counted_in_leaps():
+    # the large one is cheaper by the litre, two of the small ones fill the rest
+    bought = cheapest_packs({"1 L": 10.0, "20 L": 100.0, "3 L": 29.0}, "2002 L")
+    assert bought.packs == {"20 L": 100, "1 L": 2}

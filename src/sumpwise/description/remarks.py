@@ -189,6 +189,8 @@ def _is_end(text: str, i: int) -> bool:
 def _share(text: str, start: int, end: int, inside: list[Mention]) -> _Share | None:
     percents = [m for m in inside if m.unit.symbol == "%"]
     volumes = [m for m in inside if m.kind == "volume" and not m.span]
+    if any(m.span for m in percents):
+        return None
     times = _times(_without(text, start, end, inside))
     result = percents[-1]
     if text[max(start, result.start - 4) : result.start].rstrip().endswith((" of", " at")):

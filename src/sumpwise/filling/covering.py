@@ -154,13 +154,15 @@ class Covering:
         return (keys >> self.bits) - self.rate * volumes <= self.room
 
     def _counts(self, cells: list[int]) -> list[int]:
+        """How many of each pack make up the cells chosen: any number whose removal leaves a cell of just so much less, large ones first."""
         counts = [0] * self.number
         for cell, table, (members, step) in zip(cells, self.tables, self.families, strict=True):
             while cell:
                 for i in members:
-                    before = cell - self.sizes[i] // step
-                    if before >= 0 and table[before] + self._key(i) == table[cell]:
-                        counts[i] += 1
-                        cell = before
-                        break
+                    stride, key = self.sizes[i] // step, self._key(i)
+                    number = cell // stride
+                    while number and table[cell - number * stride] + number * key != table[cell]:
+                        number //= 2
+                    counts[i] += number
+                    cell -= number * stride
         return counts

@@ -13,6 +13,8 @@ from sumpwise.fluid.ageing import AGE, SAME, age_at, age_over, best, cohort_shar
 from sumpwise.fluid.records import Kept
 from sumpwise.quantities.boundary import answer, asker
 
+MOST_CHANGES = 10_000
+"""Changes until the steady state, at most; more are a slip of the pen."""
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -256,6 +258,11 @@ class FluidHistory(Kept):
         int
             The number of changes after which every later peak is within the tolerance; 0 when the first one is already.
 
+        Raises
+        ------
+        SumpwiseError
+            When it takes more than ten thousand.
+
         Notes
         -----
         Each change leaves 1 - r of the distance to the steady state, so after n changes (1 - r)ⁿ of it is left.
@@ -273,7 +280,10 @@ class FluidHistory(Kept):
         off = abs(first * r / tau - 1)
         if off <= near or r == 1:
             return 0 if off <= near else 1
-        return int(log(near / off) / log1p(-r)) + 1
+        number = log(near / off) / log1p(-r)
+        if number > MOST_CHANGES:
+            raise RangeError(f"takes more than {MOST_CHANGES} changes", argument="fraction", value=fraction, hint="change more at a time")
+        return int(number) + 1
 
     def heat_age(self, at: Any, temperature: Any, reference: Any = "80 °C", halving: Any = "11 Δ°C") -> Any:
         """Mean age at a moment in equivalent time at a reference temperature: a rule of thumb.

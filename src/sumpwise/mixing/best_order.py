@@ -282,11 +282,12 @@ class _Search:
         def ahead(drains: int, bursts: int, drives: int, driven: bool) -> int:
             key = drains, bursts, drives, driven
             if key not in known:
-                left = in_hand - drains * self.sizes.get(DRAIN, 0.0) - bursts * self.sizes.get(BURST, 0.0)
+                done = {DRAIN: drains, BURST: bursts}
+                left = in_hand - sum(done[name] * size for name, size in self.sizes.items())
                 total = 0
-                for name, step in ((DRAIN, (1, 0)), (BURST, (0, 1))):
-                    if name in self.sizes and left > SLACK and (drains, bursts)[name == BURST] < self.at_most[name]:
-                        total += ahead(drains + step[0], bursts + step[1], drives, False)
+                for name, following in ((DRAIN, (drains + 1, bursts)), (BURST, (drains, bursts + 1))):
+                    if name in self.sizes and left > SLACK and done[name] < self.at_most[name]:
+                        total += ahead(*following, drives, False)
                 if total and drives < self.at_most[DRIVE] and not driven:
                     total += ahead(drains, bursts, drives + 1, True)
                 known[key] = total or 1

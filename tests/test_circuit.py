@@ -37,6 +37,8 @@ def test_volumes_come_back_in_the_unit_and_registry_that_asked():
         assert str(volume.units) == "quart"
     assert circuit.sump_volume.magnitude == pytest.approx(3 - 0.5 / 0.946352946, rel=1e-12)
     assert str(wagon(sump="4 qt").sump_volume.units) == "quart"
+    only = wagon(sump="4 qt", bypass=registry.Quantity(35.0, "percent")).volume
+    assert (only._REGISTRY, str(only.units)) == (registry, "quart")
 
 
 def test_the_sump_empties_and_fills():
@@ -102,8 +104,16 @@ def test_a_full_bypass_spares_the_converter():
         (lambda: wagon(bypass=1.01), "bypass"),
         (lambda: wagon(bypass=35), "35 %"),
         (lambda: wagon(start=-0.1), "start"),
-        (lambda: wagon(clutch_circulation=-0.1), "clutch_circulation"),
+        (lambda: wagon(clutch_circulation=-0.1), "clutch_circulation: read"),
+        (lambda: wagon(pocket_circulation=-0.1), "pocket_circulation: read"),
+        (lambda: wagon(clutches="-0.1 L"), "clutches: read"),
+        (lambda: wagon(pockets="-0.1 L"), "pockets: read"),
+        (lambda: wagon(sump_floor="-0.1 L"), "sump_floor: read"),
+        (lambda: wagon(bypass=-0.01), "bypass: read"),
+        (lambda: wagon(start=1.01), "start: read"),
         (lambda: wagon(converter_tanks=0), "converter_tanks"),
+        (lambda: wagon(cooler_tanks=0), "cooler_tanks"),
+        (lambda: wagon(converter_tanks=201), "converter_tanks"),
         (lambda: wagon(cooler_tanks=201), "cooler_tanks"),
         (lambda: wagon(cooler_tanks=1.5), "whole"),
         (lambda: wagon(cooler_tanks=[1, 2]), "no array"),
@@ -114,6 +124,11 @@ def test_refusals_say_what_is_wrong(refused, says):
     with pytest.raises(SumpwiseError) as error:
         refused()
     assert says in str(error.value).replace("a share of one: write 0.5 or 50 %", "35 %")
+
+
+def test_a_circuit_at_the_ends_of_its_limits():
+    small = Circuit("0 L", "0.5 L", "0.5 L", "0 L", "0 L", "0 L", 200, 200, bypass=1, clutch_circulation=0, pocket_circulation=0, start=1)
+    assert (small.volume.m_as("L"), small.resident) == (1, 1)
 
 
 def test_one_circuit_of_an_array_that_starves_is_enough_for_a_refusal():

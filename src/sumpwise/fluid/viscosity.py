@@ -155,7 +155,7 @@ def viscosity_index(viscosity_40: Any, viscosity_100: Any) -> Any:
     92
     """
     y = viscosity_100
-    row = minimum(minimum(minimum(10.0 * y - 20.0, 5.0 * y + 80.0), 2.0 * y + 170.0), len(LOW) - 1.0)
+    row = minimum(minimum(10.0 * y - 20.0, 5.0 * y + 80.0), 2.0 * y + 170.0)
     low = where(y <= 70.0, _looked_up(LOW, row), (0.8353 * y + 14.67) * y - 216.0)
     high = where(y <= 70.0, _looked_up(HIGH, row), (0.1684 * y + 11.85) * y - 97.0)
     slope = log(high / viscosity_40) / log(y)

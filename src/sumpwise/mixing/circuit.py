@@ -124,7 +124,7 @@ class Circuit:
                     "circulates through a compartment of no volume", argument=circulation, value=named[circulation],
                     hint=f"give the volume of the {compartment}",
                 )  # fmt: skip
-        self._askers = given[:6]
+        self._askers = given
         self._fixed = constants(best)
         self._floor = best[FLOOR]
         self._plan = ()
@@ -345,8 +345,7 @@ class Circuit:
     def _read(self, volume: Any, name: str) -> Any:
         """A volume that fits the circuit in shape."""
         read = VOLUME.read(volume, name)
-        if getattr(read, "ndim", 0):
-            refuse_unlike((*self._fixed, *self._state[:2], nominal(read)), name, volume)
+        refuse_unlike((*self._fixed, *self._state[:2], nominal(read)), name, volume)
         return read
 
     def _flow(self, volume: Any, poured: Any, closed: bool) -> State:

@@ -44,7 +44,11 @@ Runs like this one found, and tests now hold, among others:
 * records with unknown keys, numbers beyond floats, units of another kind, names that are no texts: accepted or an error of Python's own;
 * names of keys with control characters, which went to the terminal unescaped;
 * a caller's decimal context with few digits, which changed the numbers of a sheet;
+* a range of shares ("82–92 % fresh") where a text speaks of drains: an assertion of the library's own;
+* a share so small that no number of changes is enough, and millions of one small pack: Python's overflow, and seconds of counting;
 * degrees of freedom, coverages and prices that carry an uncertainty: deprecated comparisons of uncertain numbers.
+
+The fuzzer guided by coverage found nothing in its last run: 92 319 inputs to the grammar, descriptions and job files in four minutes.
 
 What takes longer by its nature has a limit of its own: {slow}.
 """

@@ -73,6 +73,23 @@ def test_a_burst_deeper_than_the_one_with_bubbles_proves_nothing():
     assert known["standard_uncertainty"] == pytest.approx(1.50 / 12**0.5, abs=0.01)
 
 
+def test_the_flow_follows_a_pail_that_was_emptied():
+    def read(reading, seconds):
+        return {
+            "event": "drained", "vessel": "jug", "reading": reading, "temperature": "20 °C", "duration": f"{seconds} s", "cumulative": True,
+        }  # fmt: skip
+
+    emptied = {"event": "emptied", "vessel": "jug"}
+    log = [read("1 L", 20), *poured("1 L"), read("2 L", 20), *poured("1 L"), emptied, read("2.5 L", 50)]  # 1, 1 and 2.5 L: always 3 L/min
+    flow = with_log(log).learned["flow"]
+    assert (flow["value"], flow["from"]) == (pytest.approx(3.0), "3 timed bursts of the log")
+    assert flow["standard_uncertainty"] == pytest.approx(0, abs=1e-12)
+
+
+def test_a_first_burst_is_no_plug_drain():
+    assert "plug_drain" not in with_log(burst("1.20 L")).learned
+
+
 def test_a_log_without_bursts_tells_no_reserve():
     drained = {"event": "drained", "vessel": "jug", "reading": "3 L", "temperature": "20 °C"}
     assert not {"reserve", "reserve at least"} & set(with_log([drained]).learned)

@@ -38,6 +38,12 @@ def test_every_row_of_the_table_has_an_index_of_nought_and_of_a_hundred():
         assert index(float(high), y) == pytest.approx(100, abs=1e-7)
 
 
+def test_above_the_table_the_standards_parabolas_have_an_index_of_nought_and_of_a_hundred():
+    for y in (70.01, 70.5, 71.0, 75.0, 90.0, 500.0):
+        assert index(0.8353 * y * y + 14.67 * y - 216, y) == pytest.approx(0, abs=1e-9)
+        assert index(0.1684 * y * y + 11.85 * y - 97, y) == pytest.approx(100, abs=1e-9)
+
+
 def test_the_table_is_the_librarys_table():
     assert (list(LOW), list(HIGH)) == (VI_Ls, VI_Hs)
     assert len(VI_nus) == 311

@@ -56,14 +56,13 @@ def pour(state: State, volume: Any) -> State:
     """New fluid mixes into the sump at once; nothing poured into nothing changes nothing."""
     sump, s, converter, cooler, h, w, left = state
     full = sump + volume
-    held = where(full > 0, full, 1.0)
-    return full, s * (1 - where(full > 0, volume, 0.0) / held), converter, cooler, h, w, left
+    return full, s * (1 - volume / where(full > 0, full, 1.0)), converter, cooler, h, w, left
 
 
 def mix(fixed: Fixed, state: State) -> State:
     """Every compartment at the mean: the ideal end of a long drive."""
     volume, old = inside(fixed, state)
-    return (state[0], *filled(0.0, old / volume, len(state[2]), len(state[3]))[1:6], state[6])
+    return (*filled(state[0], old / volume, len(state[2]), len(state[3]))[:6], state[6])
 
 
 def flow(fixed: Fixed, state: State, volume: Any, poured: Any = 0.0, closed: bool = False) -> State:

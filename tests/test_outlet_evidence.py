@@ -278,6 +278,33 @@ def test_refusals_say_what_is_wrong(refused, says):
     assert says in str(error.value)
 
 
+@pytest.mark.parametrize(
+    ("name", "taken", "refused"),
+    [
+        ("target", (0.01, 1), (0, 1.01, [0.5, 0.6])), ("confidence", (0.01, 1), (0, 1.01, [0.5, 0.6])),
+        ("reading_noise", (0.04, 1), (0, 1.01, [0.1, 0.2])), ("observer_bias", (0, 1), (-0.01, 1.01, [0.1, 0.2])),
+        ("vial_step", (0, 1), (-0.01, 1.01, [0.1, 0.2])), ("portion", ("0.5 L",), ("0 L", "-0.5 L", ["1 L", "2 L"])),
+        ("cost_per_litre", (0, 9.0), ([9.0, 10.0],)), ("draws", (1000,), (999, 1_000_001, [1000, 2000])),
+    ],
+)  # fmt: skip
+def test_limits_of_what_may_be_asked(name, taken, refused):
+    seen, now = service()
+    for value in taken:
+        ask(seen, now, **{name: value})
+    for value in refused:
+        with pytest.raises(SumpwiseError) as caught:
+            ask(seen, now, **{name: value})
+        assert caught.value.argument == name
+
+
+def test_limits_of_a_look():
+    assert LooksClean(1, "0.5 mm", "0.5 mm").upper == 1
+    for arguments, named in (((1.01,), "threshold"), ((0.1, "-0.5 mm"), "path"), ((0.1, "1 mm", "0 mm"), "threshold_path")):
+        with pytest.raises(SumpwiseError) as caught:
+            LooksClean(*arguments)
+        assert caught.value.argument == named
+
+
 def test_arrays_of_circuits_are_refused():
     now = Circuit(["3 L", "4 L"], "2 L", "1 L").pump("1 L")
     with pytest.raises(RangeError, match="no arrays"):

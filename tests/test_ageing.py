@@ -148,8 +148,9 @@ def test_average_age_is_the_exact_integral():
     assert years(DEMO.average_age("0 y", "10 y")) == pytest.approx(10.625)
     assert years(DEMO.average_age("-9 y", "0 y")) == 4.5
     assert years(DEMO.replace(1, "5 y").average_age("0 y", "10 y")) == pytest.approx((8.125 * 5 + 2.5 * 5) / 10)
-    with pytest.raises(RangeError, match="until"):
-        DEMO.average_age("2 y", "2 y")
+    for until in ("2 y", "1 y"):
+        with pytest.raises(RangeError, match="until"):
+            DEMO.average_age("2 y", until)
 
 
 def test_next_due_by_mean_age():
@@ -165,6 +166,7 @@ def test_next_due_by_the_share_of_old_fluid():
     assert years(history.next_due(older_than="5 y", share=0.25)) == 6
     assert years(history.next_due(older_than="5 y", share=0.5)) == 7
     assert years(history.next_due(older_than="1.5 y", share=0.2)) == 2
+    assert years(FluidHistory("0 y").replace(0.7, "1 y").next_due(older_than="5 y", share=0.3)) == 6, "what is left of 1 is 0.3"
     for share in (0.2, 0.25, 0.49, 0.5, 0.9):
         due = history.next_due(older_than="5 y", share=share)
         assert history.share_older_than("5 y", at=due) > share
@@ -264,6 +266,12 @@ def test_heat_of_a_hot_summer_counts_only_for_fluid_that_was_there():
     history = FluidHistory("0 y").replace(0.5, "2 y")
     course = [("0 y", "80 °C"), ("1 y", "102 °C"), ("2 y", "80 °C")]
     assert years(history.heat_age("3 y", course).age) == pytest.approx(0.5 * (1 + 4) + 1)
+
+
+def test_heat_that_is_still_to_come_counts_for_nothing():
+    course = [("0 min", "91 °C"), ("10 min", "102 °C"), ("20 min", "80 °C")]
+    for at, age in (("5 min", 10), ("10 min", 20), ("15 min", 40), ("20 min", 60), ("25 min", 65)):
+        assert FluidHistory("0 min").heat_age(at, course).age.m_as("min") == pytest.approx(age, rel=1e-14)
 
 
 @pytest.mark.parametrize(

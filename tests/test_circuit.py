@@ -12,6 +12,7 @@ from sumpwise import _uncertain
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit_history import ANSWERS
+from sumpwise.mixing.compartments import flow
 
 
 def wagon(**changed):
@@ -63,6 +64,17 @@ def test_a_circuit_without_pockets_and_clutch_circuits_needs_neither():
     bare = Circuit("3 L", "2 L", "1 L")
     assert bare.volume.m_as("L") == 6
     assert bare.pump("1 L", poured="1 L").clutches == 0
+
+
+@pytest.mark.parametrize("part", range(1, 6))
+def test_one_compartment_that_differs_is_enough_to_go_round(part):
+    """Going round for long, every compartment comes to the mean, whichever one was the old one."""
+    volumes = (3.0, 2.0, 0.5, 1.0, 0.25)  # sump, converter, cooler, clutches, pockets
+    old = [float(k == part) for k in range(1, 6)]
+    state = (volumes[0], old[0], [old[1]], [old[2]] * 2, old[3], old[4], 0.0)
+    sump, s, converter, cooler, h, w, left = flow((*volumes[1:], 0.2, 0.3, 0.4), state, 300.0, closed=True)
+    assert (sump, left) == (3, 0)
+    assert [s, *converter, *cooler, h, w] == pytest.approx([volumes[part - 1] / sum(volumes)] * 6, abs=1e-13)
 
 
 def test_what_does_not_circulate_stays_old():

@@ -278,8 +278,10 @@ class FluidHistory(Kept):
         near = best(one("fraction", tolerance, "tolerance", above=0, below=1)) * (1 + SAME)  # a tie counts as within
         first = age_at(best(self._start), self._moments, [best(s) for s in self._shares], self._last()) + tau
         off = abs(first * r / tau - 1)
-        if off <= near or r == 1:
-            return 0 if off <= near else 1
+        if off <= near:
+            return 0
+        if r == 1:
+            return 1
         number = log(near / off) / log1p(-r)
         if number > MOST_CHANGES:
             raise RangeError(f"takes more than {MOST_CHANGES} changes", argument="fraction", value=fraction, hint="change more at a time")

@@ -223,6 +223,7 @@ def test_one_doubt_in_several_changes_is_one_doubt():
 def test_an_uncertain_start_stands_for_an_age_not_well_known():
     history = FluidHistory("-9(1) y").replace(0.375, "0 y")
     assert history.mean_age("0 y").magnitude.std_dev == pytest.approx(0.625)
+    assert _uncertain.caution(history.mean_age("0 y").magnitude) == "", "an age is no share, and has no bound at 1"
     assert history.average_age("0 y", "10 y").magnitude.std_dev == pytest.approx(0.625)
     assert history.share_older_than("5 y", at="0 y") == 0.625
     assert [c.share for c in history.distribution("0 y")] == [0.625, 0.375]
@@ -418,3 +419,31 @@ def test_a_share_that_takes_for_ever_is_refused():
     for fraction in (1e-4, 1e-9, 5e-324):
         with pytest.raises(RangeError, match="more than 10000 changes"):
             history.changes_to_steady(fraction, "1 y")
+
+
+@pytest.mark.parametrize(
+    ("change", "place"),
+    [
+        ({"fraction": 1.5}, "changes, 2"), ({"at": "-1 y"}, "changes, 2"), ({"colour": "red"}, "changes, 2"),
+        ({"fraction": {"value": 0.5, "doubts": {"1": 1.0}}}, "changes, 2, fraction, doubts"),
+        ({"fraction": {"value": 0.5, "doubts": {"-1": 1.0}}}, "changes, 2, fraction, doubts"),
+        ({"fraction": {"value": 2e300, "doubts": {}}}, "changes, 2, fraction, value"),
+    ],
+)  # fmt: skip
+def test_the_second_change_is_the_second(change, place):
+    data = copy.deepcopy(GOOD)
+    data["changes"][1] |= change
+    with pytest.raises(FileError) as refused:
+        FluidHistory.from_dict(data)
+    assert refused.value.argument == place
+
+
+def test_an_uncertain_start_is_kept_in_its_own_unit():
+    start = FluidHistory("-9(1) y").to_dict()["start"]
+    assert (start["unit"], start["value"]) == ("y", -9)
+
+
+def test_a_source_without_doubt_is_a_plain_number():
+    data = copy.deepcopy(GOOD)
+    data["sources"] = [data["sources"][0] | {"standard": 0.0, "identity": "earlier-17"}]
+    assert type(FluidHistory.from_dict(data).mean_age("2 y").magnitude) is float

@@ -60,6 +60,11 @@ def test_nothing_pumped_changes_nothing():
         assert [getattr(after, name) for name in ANSWERS[:7]] == [getattr(circuit, name) for name in ANSWERS[:7]]
 
 
+def test_nothing_pumped_leaves_a_new_fill_new():
+    for start in (1, [1, 1]):
+        assert np.all(wagon(start=start).pump("0 L").resident == 1)
+
+
 def test_a_circuit_without_pockets_and_clutch_circuits_needs_neither():
     bare = Circuit("3 L", "2 L", "1 L")
     assert bare.volume.m_as("L") == 6

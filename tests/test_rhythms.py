@@ -136,6 +136,27 @@ def test_the_kernel_runs_over_thousands_of_scenarios():
         assert many[i] == pytest.approx(age_over(starts[i], moments, [shares[i]] * 10, 0.0, 10.0), rel=1e-14)
 
 
+def test_a_change_at_the_very_end_is_within_the_horizon():
+    found = over_horizon(FluidHistory("0 y"), [("4 y", 1, "9 L")], "0 y", "4 y")
+    assert (found.number, found.average_age.m_as("year")) == (1, pytest.approx(2))
+
+
+def test_a_hundred_thousand_changes_are_the_most():
+    assert len(repeated_changes("1 y", "0 y", "100 000 y", 0.5, "3 L")) == 100_000
+    with pytest.raises(SumpwiseError, match="too many"):
+        repeated_changes("1 y", "0 y", "100 001 y", 0.5, "3 L")
+
+
+@pytest.mark.parametrize(
+    ("fraction", "volume", "together", "named"), [(1.01, "3 L", 1, "fraction"), (0.5, "-0.5 L", 1, "volume"), (0.5, "3 L", 0, "together")]
+)
+def test_what_each_planned_change_is_must_be_possible(fraction, volume, together, named):
+    assert len(repeated_changes("1 y", "0 y", "2 y", 1, "0 L", together=1)) == 2
+    with pytest.raises(SumpwiseError) as refused:
+        repeated_changes("1 y", "0 y", "2 y", fraction, volume, together)
+    assert refused.value.argument == named
+
+
 def test_two_together_are_two_of_the_most_that_may_be_planned():
     assert len(repeated_changes("1 y", "0 y", "40 000 y", 0.5, "3 L", together=2)) == 80_000
     with pytest.raises(SumpwiseError):

@@ -88,7 +88,7 @@ def restored(data: Any) -> tuple[Any, list[tuple[Any, Any]]]:
     from sumpwise import _pint
 
     found = expect_record(data, "fluid history", {"format", "start", "changes", "sources"}, FORMAT, VERSION)
-    causes = [_source(entry, f"sources, {number}") for number, entry in enumerate(_list(found["sources"], "sources"))]
+    causes = {str(number): _source(entry, f"sources, {number}") for number, entry in enumerate(_list(found["sources"], "sources"))}
     start = found["start"]
     if isinstance(start, dict):
         start = _table(start, {"value", "unit", "doubts"}, "start")
@@ -122,14 +122,14 @@ def _source(entry: Any, place: str) -> Any:
     return _uncertain._restore(value, standard, cause["shape"], dof, name, identity) if known else new
 
 
-def _doubtful(entry: dict[str, Any], causes: list[Any], place: str) -> Any:
+def _doubtful(entry: dict[str, Any], causes: dict[str, Any], place: str) -> Any:
     from sumpwise import _uncertain
 
     terms = []
     for index, coefficient in _table(entry["doubts"], None, place).items():
-        if not index.isdecimal() or len(index) > 9 or int(index) >= len(causes):
+        if index not in causes:
             raise FileError("names no source", argument=f"{place}, doubts", value=index)
-        terms.append((_number(coefficient, f"{place}, doubts"), causes[int(index)]))
+        terms.append((_number(coefficient, f"{place}, doubts"), causes[index]))
     return _uncertain.combine(_number(entry["value"], f"{place}, value"), terms)
 
 

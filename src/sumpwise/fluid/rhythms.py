@@ -6,6 +6,7 @@ Percent fresh is never percent of life left: the ages compare habits, they do no
 from __future__ import annotations
 
 from collections import namedtuple
+from math import ceil
 
 from sumpwise.errors import RangeError, expect, listed
 from sumpwise.fluid.ageing import AGE, NOTE, best, one
@@ -84,7 +85,7 @@ def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volum
     planned = max(0.0, (end - begin) / step * (1 - 1e-12))
     if not planned * times <= MOST_CHANGES:
         raise RangeError("plans too many changes", argument="interval", value=interval, allowed=f"at most {MOST_CHANGES}")
-    moments = [begin + k * step for k in range(int(planned) + (planned % 1 > 0))]
+    moments = [begin + k * step for k in range(ceil(planned))]
     return tuple(
         PlannedChange(at, fraction, volume)
         for at in (answer(m, unit.kind, first, interval) for m in moments)

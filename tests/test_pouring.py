@@ -152,6 +152,66 @@ def test_refusals_say_what_and_how_to_mend(call, says):
     assert caught.type in (RangeError, *SumpwiseError.__subclasses__())
 
 
+@pytest.mark.parametrize(
+    ("name", "taken", "refused"),
+    [
+        ("volume", ("0.01 L",), ("0 L", "-0.01 L")), ("pump_flow", ("4 L/min",), ("0 L/min", "-1 L/min")),
+        ("pour_rate", ("0.5 L/min",), ("0 L/min", "-1 L/min")), ("reserve", ("0.5 L",), ("0 L", "-0.01 L")),
+        ("pail", ("2 L",), ("-0.01 L",)), ("burst", ("0.5 L",), ("0 L", "-0.01 L")), ("in_pail", ("0 L", "8.5 L"), ("-0.01 L", "8.51 L")),
+        ("reaction", ("0 s",), ("-0.5 s",)), ("change", ("0 s",), ("-0.5 s",)), ("emptying", ("0 s",), ("-0.5 s",)),
+    ],
+)  # fmt: skip
+def test_limits_of_what_a_plan_is_made_from(name, taken, refused):
+    for value in taken:
+        burst_plan(**{"volume": "2 L"} | PLAN | {name: value})
+    for value in refused:
+        with pytest.raises(SumpwiseError) as caught:
+            burst_plan(**{"volume": "2 L"} | PLAN | {name: value})
+        assert caught.value.argument == name
+
+
+def told(table):
+    """Seconds and litres of every step."""
+    return [
+        (s.action, pytest.approx(s.start.m_as("s")), pytest.approx(s.duration.m_as("s")), s.volume.m_as("L"), s.pail.m_as("L"))
+        for s in table.steps
+    ]
+
+
+def test_the_timetable_by_hand():
+    # a litre out takes 15 s and back 30 s; the pail has room for half a litre more, so it is emptied before each burst
+    plan = burst_plan(
+        "2 L", "4 L/min", "2 L/min", reserve="1 L", pail="1.5 L", in_pail="1 L", reaction="0 s", change="10 s", emptying="60 s"
+    )
+    assert told(plan.alone) == [
+        ("empty", 0, 60, 1, 0), ("burst", 60, 15, 1, 1), ("change", 75, 10, 0, 1), ("pour", 85, 30, 1, 1),
+        ("empty", 115, 60, 1, 0), ("change", 175, 10, 0, 0), ("burst", 185, 15, 1, 1), ("change", 200, 10, 0, 1), ("pour", 210, 30, 1, 1),
+    ]  # fmt: skip
+    assert told(plan.helped) == [
+        ("empty", 0, 60, 1, 0), ("burst", 60, 15, 1, 1), ("pour", 60, 30, 1, 1), ("empty", 75, 60, 1, 0), ("burst", 135, 15, 1, 1),
+        ("pour", 135, 30, 1, 1),
+    ]  # fmt: skip
+    assert [(table.bursts, table.emptyings, pytest.approx(table.total.m_as("s"))) for table in plan] == [(2, 2, 240), (2, 2, 165)]
+    assert str(plan.helped).splitlines() == [
+        "  0:00  empty  1.00 liter", "  1:00  burst  1.00 liter", "  1:00  pour   1.00 liter", "  1:15  empty  1.00 liter",
+        "  2:15  burst  1.00 liter", "  2:15  pour   1.00 liter", "  2:45  done",
+    ]  # fmt: skip
+    assert str(plan.alone).splitlines()[2] == "  1:15  change"
+
+
+def test_a_thousand_bursts_are_the_most():
+    assert burst_plan("1000 L", **PLAN, burst="1 L").alone.bursts == 1000
+    with pytest.raises(RangeError, match="more than 1000 bursts"):
+        burst_plan("1000.5 L", **PLAN, burst="1 L")
+
+
+def test_what_just_fits_fits():
+    # 4 L/min for 3 s are 0.2 L of 1.4 L; twelve tenths of a litre are left, and fill the pail
+    plan = burst_plan("3.6 L", "4 L/min", "1 L/min", "1.4 L", "1.2 L", burst="1.2 L", reaction="3 s")
+    assert [step.volume.m_as("L") for step in plan.alone.steps if step.action == "burst"] == pytest.approx([1.2] * 3)
+    assert plan.alone.emptyings == plan.helped.emptyings == 2
+
+
 def test_walking_moves_no_fluid_and_an_emptied_pail_is_empty():
     plan = burst_plan("3.75 L", "3.7 L/min", "1.2 L/min", reserve="1.4 L", pail="3 L", in_pail="2 L")
     for table in (plan.alone, plan.helped):

@@ -226,6 +226,35 @@ def test_what_a_vessel_holds_back_is_not_negative_and_water_is_not_ice():
         Vessel("pail", "0.25 L", scale_uncertainty=[0.1, 0.2])
 
 
+@pytest.mark.parametrize(
+    ("name", "taken", "refused"),
+    [
+        ("scale", (0.02, 99.5), (0.01, 100.0)), ("scale_uncertainty", (0, 99.5), (-0.01, 100.0)), ("reading_fraction", (0, 99.5), (-0.01, 100.0)),
+        ("tilt", ("0 deg", "44.5 deg"), ("-0.5 deg", "45 deg")), ("width", ("0.5 mm",), ("0 mm",)), ("expansion", (0, 0.009), (-0.001, 0.01)),
+        ("residue", ("0 L", "0.5 L"), ("-0.01 L", ["0 L", "1 L"])), ("capacity", ("0 L", "0.5 L"), ("-0.01 L", ["1 L", "2 L"])),
+        ("graduation", ("0.01 L",), ("0 L", "-0.01 L")), ("scale_dof", (0.5,), (0, -1)),
+    ],
+)  # fmt: skip
+def test_limits_of_what_describes_a_vessel(name, taken, refused):
+    for value in taken:
+        Vessel(**{"name": "pail", "graduation": "0.25 L", "width": "20 cm"} | {name: value})
+    for value in refused:
+        with pytest.raises(SumpwiseError) as caught:
+            Vessel(**{"name": "pail", "graduation": "0.25 L", "width": "20 cm"} | {name: value})
+        assert caught.value.argument == name
+
+
+def test_limits_of_a_reading():
+    pail = Vessel("pail", "0.25 L", capacity="9 L", reading_fraction=0)
+    for warm in ("-50 °C", "150 °C"):
+        assert pail.volume("9 L", warm).m_as("L") == 9
+        assert pail.volume("0 L", warm).m_as("L") == 0
+    for arguments, named in ((("1 L", "-50.5 °C"), "temperature"), (("1 L", "150.5 °C"), "temperature"), (("-0.01 L",), "reading")):
+        with pytest.raises(SumpwiseError) as caught:
+            pail.volume(*arguments)
+        assert caught.value.argument == named
+
+
 @pytest.mark.parametrize("wrong", [1e301, "a lot", [1.0]])
 def test_a_record_with_a_number_that_is_none_is_refused(wrong):
     with pytest.raises(SumpwiseError):

@@ -346,6 +346,9 @@ def test_records_of_quantities_and_computed_shares():
     odd = FluidHistory(registry.Quantity(3.0, "shift")).replace(0.5, registry.Quantity(6.0, "shift"))
     assert odd.to_dict()["start"] == "1440.0 min"
     assert twin(odd).mean_age("3 d").m_as("hour") == pytest.approx(24 + 12)
+    start = registry.Quantity(_uncertain.source(3.0, 0.5), "shift")
+    doubtful = twin(FluidHistory(start)).mean_age("3 d").magnitude
+    assert (doubtful.nominal_value, doubtful.std_dev) == pytest.approx((48 / 24, 4 / 24))
 
 
 def test_histories_are_equal_when_their_records_are():

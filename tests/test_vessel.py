@@ -229,8 +229,9 @@ def test_what_a_vessel_holds_back_is_not_negative_and_water_is_not_ice():
 @pytest.mark.parametrize(
     ("name", "taken", "refused"),
     [
-        ("scale", (0.02, 99.5), (0.01, 100.0)), ("scale_uncertainty", (0, 99.5), (-0.01, 100.0)), ("reading_fraction", (0, 99.5), (-0.01, 100.0)),
-        ("tilt", ("0 deg", "44.5 deg"), ("-0.5 deg", "45 deg")), ("width", ("0.5 mm",), ("0 mm",)), ("expansion", (0, 0.009), (-0.001, 0.01)),
+        ("scale", (0.02, 99.5), (0.01, 100.0)), ("scale_uncertainty", (0, 99.5), (-0.01, 100.0)),
+        ("reading_fraction", (0, 99.5), (-0.01, 100.0)), ("tilt", ("0 deg", "44.5 deg"), ("-0.5 deg", "45 deg")),
+        ("width", ("0.5 mm",), ("0 mm",)), ("expansion", (0, 0.009), (-0.001, 0.01)),
         ("residue", ("0 L", "0.5 L"), ("-0.01 L", ["0 L", "1 L"])), ("capacity", ("0 L", "0.5 L"), ("-0.01 L", ["1 L", "2 L"])),
         ("graduation", ("0.01 L",), ("0 L", "-0.01 L")), ("scale_dof", (0.5,), (0, -1)),
     ],

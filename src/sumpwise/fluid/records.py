@@ -6,7 +6,7 @@ from math import inf
 
 from sumpwise.errors import FileError, SumpwiseError, expect_record
 from sumpwise.quantities.boundary import asker
-from sumpwise.quantities.units import INTERNAL, SYMBOLS
+from sumpwise.quantities.units import INTERNAL, SYMBOLS, internal_unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -59,8 +59,9 @@ def plain(written: Any, inputs: Any, moments: Any, kind: str) -> dict[str, Any]:
     start = inputs[0]
     if _uncertain.is_uncertain(start):
         unit = asker((written[0][0],), kind)[0]
-        known = unit is not None and unit.symbol in SYMBOLS
-        begun: Any = doubtful(start, unit.factor if unit and known else 1.0) | {"unit": unit.symbol if unit and known else INTERNAL[kind]}
+        if unit is None or unit.symbol not in SYMBOLS:
+            unit = internal_unit(kind)
+        begun: Any = doubtful(start, unit.factor) | {"unit": unit.symbol}
     else:
         begun = moment(written[0][0], moments[0])
     changes = [

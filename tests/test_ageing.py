@@ -446,6 +446,16 @@ def test_an_uncertain_start_is_kept_in_its_own_unit():
     assert (start["unit"], start["value"]) == ("y", -9)
 
 
+def test_a_record_keeps_all_that_is_known_of_a_source():
+    learned = _uncertain.source(0.375, 0.02, shape="triangular", dof=5, name="drain share")
+    (kept,) = FluidHistory("-9 y").replace(learned, "0 y").to_dict()["sources"]
+    assert kept == {
+        "value": 0.375, "standard": 0.02, "shape": "triangular", "dof": 5, "name": "drain share", "identity": learned.uid,
+    }  # fmt: skip
+    (free,) = FluidHistory("-9 y").replace("0.375(20)", "0 y").to_dict()["sources"]
+    assert (free["dof"], free["name"]) == (None, "fraction")
+
+
 def test_a_source_without_doubt_is_a_plain_number():
     data = copy.deepcopy(GOOD)
     data["sources"] = [data["sources"][0] | {"standard": 0.0, "identity": "earlier-17"}]

@@ -210,6 +210,9 @@ def test_what_just_fits_fits():
     plan = burst_plan("3.6 L", "4 L/min", "1 L/min", "1.4 L", "1.2 L", burst="1.2 L", reaction="3 s")
     assert [step.volume.m_as("L") for step in plan.alone.steps if step.action == "burst"] == pytest.approx([1.2] * 3)
     assert plan.alone.emptyings == plan.helped.emptyings == 2
+    # three times a tenth is three tenths, though not in floats
+    plan = burst_plan("0.6 L", "4 L/min", "1 L/min", "1.4 L", "0.3 L", burst="0.1 L")
+    assert plan.alone.emptyings == plan.helped.emptyings == 1
 
 
 def test_walking_moves_no_fluid_and_an_emptied_pail_is_empty():

@@ -46,6 +46,7 @@ def test_conversions_keep_registry_and_kind():
     assert convert(["1 gal", "2 gal"], "qt").magnitude.tolist() == [4, 8]
     assert convert(span("31 to 37 N·m"), "ft-lb").upper.magnitude == pytest.approx(37 / 1.3558179483314004)
     assert convert("4.50(8) L", "mL").magnitude.std_dev == pytest.approx(80)
+    assert convert("1 gal", APP.Unit("liter")).magnitude == 3.785411784
     for wrong in [
         ("1 gal", "kg"), ("10 °C", "Δ°C"), ("1 gal", "parsec"), (3, "L"), ("1e303 m³", "mL"),
         (APP.Quantity(3, "J"), "N·m"), ("1 gal", None),

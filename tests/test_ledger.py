@@ -26,6 +26,7 @@ from sumpwise import (
     quantity,
     volume_at,
 )
+from sumpwise.filling.consistency import Meaning, Meanings
 
 JUG = Vessel("jug", "0.05 L")
 BURSTS = (
@@ -558,6 +559,41 @@ def test_book_meaning_decides_when_it_can():
     assert book_meaning("0.6 ± 0.05 L", {"a": "0.58(1) L", "b": "0.30(1) L"}).verdict == "a"
     found = book_meaning("3.6 ± 0.05 L", {"a": "3.58 L", "b": "3.30 L"})
     assert found.weights == {"a": 1.0, "b": 0.0}
+
+
+def test_meanings_in_words():
+    found = Meanings("a", (Meaning("a", quantity("3.40(5) L"), 1.26, 0.99), Meaning("b", quantity("3.80(61) L"), -0.54, 0.01)))
+    assert str(found).splitlines() == [
+        "a: 3.40 ± 0.05 liter, z = +1.3, weight 99 %", "b: 3.80 ± 0.61 liter, z = -0.5, weight 1 %", "a",
+    ]  # fmt: skip
+    assert repr(found) == "<Meanings: a; a 99 %, b 1 %>"
+
+
+@pytest.mark.parametrize(
+    ("name", "taken", "refused"),
+    [
+        ("book", ("0.5(1) L",), ("0 L", "-0.5 L", ["3.6 L", "3.7 L"])), ("start", ("-0.5 L", "0.5 L"), (["0 L", "1 L"], "1 kg")),
+        ("decide", (0.51, 0.99), (0.5, 1, 1.01, [0.9, 0.95])),
+        ("measured", ({"a": "0.5(1) L", "b": "1.0(1) L"},), (["3.2 L", "3.6 L"], {"a": "3.2(1) L"})),
+        ("prior", ({"a": 0, "b": 1},), ({"a": 1}, {"a": 1, "b": 1, "c": 1}, {"a": 0, "b": 0})),
+    ],
+)  # fmt: skip
+def test_limits_of_what_is_weighed(name, taken, refused):
+    given = {"book": "3.6(1) L", "measured": {"a": "3.2(1) L", "b": "3.6(1) L"}}
+    for value in taken:
+        assert sum(book_meaning(**given | {name: value}).weights.values()) == pytest.approx(1)
+    for value in refused:
+        with pytest.raises(SumpwiseError) as caught:
+            book_meaning(**given | {name: value})
+        assert caught.value.argument == name
+    for drained in ("0 L", "-0.5 L", ["3.2 L", "3.3 L"]):
+        with pytest.raises(SumpwiseError) as caught:
+            book_meaning("3.6(1) L", {"a": drained, "b": "3.6(1) L"})
+        assert caught.value.argument == "measured, a"
+    for weight in (-0.01, [1, 2]):
+        with pytest.raises(SumpwiseError) as caught:
+            book_meaning("3.6(1) L", given["measured"], prior={"a": weight, "b": 1})
+        assert caught.value.argument == "prior, a"
 
 
 def test_book_meaning_by_the_numbers():

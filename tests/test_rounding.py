@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import pickle
+from fractions import Fraction
 
 import numpy
 import pint
@@ -11,9 +13,10 @@ import pytest
 from sumpwise import _pint, _uncertain
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
 from sumpwise.quantities.asking import quantity, span
-from sumpwise.quantities.digits import decimal
+from sumpwise.quantities.digits import below_absolute_zero, decimal, inward, leading, to_step
 from sumpwise.quantities.rounding import rounded, rounded_inward
 from sumpwise.quantities.spans import Span
+from sumpwise.quantities.units import by_symbol
 
 
 @pytest.mark.parametrize(
@@ -264,3 +267,45 @@ def test_no_rounding_goes_below_absolute_zero():
 
 def test_negative_numbers_keep_their_sign():
     assert rounded(quantity(-5.26, "L"), "L", 2).magnitude == -5.3
+
+
+@pytest.mark.parametrize("place", [-3, -1, 0, 2])
+@pytest.mark.parametrize("k", [1, 5])
+def test_numbers_go_to_a_grid_as_fractions_do(k, place):
+    grid = k * Fraction(10) ** place
+    for num in range(-60, 61):
+        for den in (1, 3, 4, 7):
+            over = Fraction(num, den) / grid
+            for direction, whole in (("nearest", round(over)), ("down", math.floor(over)), ("up", math.ceil(over))):
+                assert to_step(num, den, (k, place), direction) == whole * k
+
+
+def test_the_first_digit_stands_where_its_power_of_ten_says():
+    for power in (-40, -3, -1, 0, 1, 2, 40):
+        for first in (Fraction(1), Fraction(999, 1000), Fraction(1001, 1000), Fraction(-7), Fraction(99999, 10000)):
+            number = first * Fraction(10) ** power
+            found = leading(number.numerator, number.denominator)
+            assert Fraction(10) ** found <= abs(number) < Fraction(10) ** (found + 1)
+
+
+def test_limits_of_any_size_go_inward_exactly():
+    # tenths keep 0.9 of 0.05 to 1.05, which is nine tenths exactly, and less of 0.05 to 1.055; as ratios that are no floats any more
+    many = 10**400
+    assert inward((many, 20 * many), (21 * many, 20 * many), (1, -1)) == (1, 10, (1, -1))
+    assert inward((many, 20 * many), (211 * many, 200 * many), (1, -1)) == (5, 105, (1, -2))
+    assert inward((5 * many, many), (105 * many, many), (1, 1)) == (1, 10, (1, 1))
+    # a window narrower than any digit that is printed is no single value
+    assert inward((1, 10**40), (2, 10**40), (1, 0)) == (1, 2, (1, -40))
+
+
+def test_absolute_zero_is_where_it_is_to_the_last_digit():
+    for symbol, coldest in (("°C", "-273.15"), ("°F", "-459.67"), ("K", "0")):
+        unit = by_symbol(symbol)
+        for place in (-2, -3, -25):
+            count = int(Fraction(coldest) / Fraction(10) ** place)
+            assert not below_absolute_zero(count, place, unit)
+            assert below_absolute_zero(count - 1, place, unit)
+        assert below_absolute_zero(-1, 400, unit)
+        assert not below_absolute_zero(1, 400, unit)
+        assert below_absolute_zero(-5, 2, unit)
+        assert not below_absolute_zero(0, 0, unit)

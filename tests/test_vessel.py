@@ -188,6 +188,7 @@ def test_water_by_hand():
         (lambda: Vessel("pail", "0.25 L").volume("1 kg"), UnitError),
         (lambda: Vessel.calibrated("pail", "0.25 L", ["8 L"], [], "17 °C"), RangeError),
         (lambda: Vessel.calibrated("pail", "0.25 L", [], [], "17 °C"), RangeError),
+        (lambda: Vessel.calibrated("pail", "0.25 L", ["4 L"], ["3.9 kg", "7.8 kg"], "17 °C"), RangeError),
         (lambda: Vessel.calibrated("pail", "0.25 L", "8 L", ["7.8 kg"], "17 °C"), RangeError),
         (lambda: Vessel.calibrated("pail", "0.25 L", ["0 L"], ["7.8 kg"], "17 °C"), RangeError),
         (lambda: Vessel.calibrated("pail", "0.25 L", ["8 L"], ["7.8 kg"], "71 °C"), RangeError),
@@ -229,9 +230,9 @@ def test_what_a_vessel_holds_back_is_not_negative_and_water_is_not_ice():
 @pytest.mark.parametrize(
     ("name", "taken", "refused"),
     [
-        ("scale", (0.02, 99.5), (0.01, 100.0)), ("scale_uncertainty", (0, 99.5), (-0.01, 100.0)),
-        ("reading_fraction", (0, 99.5), (-0.01, 100.0)), ("tilt", ("0 deg", "44.5 deg"), ("-0.5 deg", "45 deg")),
-        ("width", ("0.5 mm",), ("0 mm",)), ("expansion", (0, 0.009), (-0.001, 0.01)),
+        ("scale", (0.02, 99.5), (0.01, 100.0, [1, 2])), ("scale_uncertainty", (0, 99.5), (-0.01, 100.0)),
+        ("reading_fraction", (0, 99.5), (-0.01, 100.0, [0, 1])), ("tilt", ("0 deg", "44.5 deg"), ("-0.5 deg", "45 deg", ["1 deg", "2 deg"])),
+        ("width", ("0.5 mm",), ("0 mm", ["20 cm", "30 cm"])), ("expansion", (0, 0.009), (-0.001, 0.01, [0, 0.001])),
         ("residue", ("0 L", "0.5 L"), ("-0.01 L", ["0 L", "1 L"])), ("capacity", ("0 L", "0.5 L"), ("-0.01 L", ["1 L", "2 L"])),
         ("graduation", ("0.01 L",), ("0 L", "-0.01 L")), ("scale_dof", (0.5,), (0, -1)),
     ],

@@ -269,6 +269,11 @@ def test_negative_numbers_keep_their_sign():
     assert rounded(quantity(-5.26, "L"), "L", 2).magnitude == -5.3
 
 
+def test_numbers_with_an_exponent_are_what_they_say():
+    for number, digits, answer in ((1e22, 1, 1e22), (2.46e25, 2, 2.5e25), (2.46e-25, 2, 2.5e-25), (-1.5e300, 2, -1.5e300)):
+        assert rounded(quantity(number, "L"), "L", digits).magnitude == answer
+
+
 @pytest.mark.parametrize("place", [-3, -1, 0, 2])
 @pytest.mark.parametrize("k", [1, 5])
 def test_numbers_go_to_a_grid_as_fractions_do(k, place):

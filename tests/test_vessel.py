@@ -130,6 +130,9 @@ def test_calibration_carries_what_the_balance_and_the_thermometer_add():
     assert warm.scale_uncertainty == pytest.approx(plain.scale * 2.0 * abs(slope), rel=1e-2)
     mixed = Vessel.calibrated("pail", "0.01 L", ["4 L", "8 L"], ["3.90(1) kg", "7.90 kg"], "17 °C")
     assert mixed.scale_dof > 1  # Welch-Satterthwaite: the balance's part is exactly known
+    perfect = Vessel.calibrated("pail", "0.25 L", ["4 L", "8 L"], ["4.00(1) kg", "8 kg"], "17 °C", reading_fraction=0)
+    assert perfect.scale_dof == math.inf  # no scatter, and nothing else but the balance
+    assert perfect.scale_uncertainty > 0
 
 
 @pytest.mark.parametrize(("nominal", "error"), [("50 mL", 4.5), ("250 mL", 9), ("1 L", 15), ("1 qt", 15), ("5 L", 75)])
@@ -230,8 +233,10 @@ def test_what_a_vessel_holds_back_is_not_negative_and_water_is_not_ice():
 @pytest.mark.parametrize(
     ("name", "taken", "refused"),
     [
-        ("scale", (0.02, 99.5), (0.01, 100.0, [1, 2])), ("scale_uncertainty", (0, 99.5), (-0.01, 100.0)),
-        ("reading_fraction", (0, 99.5), (-0.01, 100.0, [0, 1])), ("tilt", ("0 deg", "44.5 deg"), ("-0.5 deg", "45 deg", ["1 deg", "2 deg"])),
+        ("scale", (0.02, 99.5), (0.01, 100.0, [1, 2])),
+        ("scale_uncertainty", (0, 99.5), (-0.01, 100.0)),
+        ("reading_fraction", (0, 99.5), (-0.01, 100.0, [0, 1])),
+        ("tilt", ("0 deg", "44.5 deg"), ("-0.5 deg", "45 deg", ["1 deg", "2 deg"])),
         ("width", ("0.5 mm",), ("0 mm", ["20 cm", "30 cm"])), ("expansion", (0, 0.009), (-0.001, 0.01, [0, 0.001])),
         ("residue", ("0 L", "0.5 L"), ("-0.01 L", ["0 L", "1 L"])), ("capacity", ("0 L", "0.5 L"), ("-0.01 L", ["1 L", "2 L"])),
         ("graduation", ("0.01 L",), ("0 L", "-0.01 L")), ("scale_dof", (0.5,), (0, -1)),

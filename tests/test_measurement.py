@@ -198,6 +198,32 @@ def test_budget_keeps_and_shows_correlation():
     assert budget(first, measured(1, standard=1)).correlations == (0.0,)
 
 
+def test_a_budget_by_hand():
+    # 3-4-5: variances 0.09 and 0.16 of 0.25; the difference shares (0.09 - 0.16)/0.25 with the sum
+    a, b = measured(3, standard=0.3, name="a", dof=5), measured(4, standard=0.4, name="b")
+    report = budget(a + b, a - b)
+    assert str(report).splitlines() == [
+        "source  contribution  share   shape   dof  in result 2",
+        "b       +0.4          64.0 %  normal  inf  -0.4",
+        "a       +0.3          36.0 %  normal  5    +0.3",
+        "result 7, standard uncertainty 0.5",
+        "correlation with result 2: -0.280",
+    ]
+    assert repr(report) == "<Budget: result 7, standard uncertainty 0.5, 2 sources>"
+    assert report.dof == pytest.approx(0.25**2 / (0.09**2 / 5))  # Welch and Satterthwaite
+    assert [row.others for row in report.rows] == [(pytest.approx(-0.4),), (pytest.approx(0.3),)]
+    assert str(expanded(measured(7, standard=0.5))) == "(7 ± 0.98), k = 1.96, 95 %"
+    assert str(expanded(measured("7 L", standard="0.5 L"), 0.9545)) == "(7 ± 1) liter, k = 2, 95.45 %"
+
+
+@pytest.mark.parametrize(("share", "decides"), [(0.69, False), (0.71, True)])
+def test_a_source_that_is_not_normal_decides_from_seven_tenths_of_the_variance(share, decides):
+    box, bell = measured(0, limits=(3 * share) ** 0.5), measured(0, standard=(1 - share) ** 0.5)
+    report = budget(box + bell)
+    assert max(row.share for row in report.rows) == pytest.approx(share)
+    assert bool(expanded(box + bell).caution) == decides
+
+
 def test_budget_of_a_plain_number_is_empty():
     report = budget(3.0)
     assert (report.rows, report.standard_uncertainty, report.dof) == ((), 0.0, math.inf)

@@ -6,6 +6,7 @@ import copy
 import json
 import math
 import pickle
+from fractions import Fraction
 
 import pint
 import pytest
@@ -169,7 +170,12 @@ def test_water_by_hand():
     assert water_density("3.983035 °C").m_as("kg/m³") == pytest.approx(999.974950, abs=1e-9)
     assert str(water_density("68 °F").units) == "kilogram / meter ** 3"
     assert weighed_volume("1 kg", "20 °C", air_density="0 kg/m³").m_as("L") == pytest.approx(1000 / 998.2067455596)
-    assert weighed_volume(quantity("1 lb"), "20 °C").m_as("L") == pytest.approx(0.45359237 * 0.99985 / 0.9970067455596)
+    assert weighed_volume(quantity("1 lb"), "20 °C").m_as("L") == pytest.approx(0.45359237 * 0.99985 / 0.9970067455596, rel=1e-12)
+    # Tanaka et al. (2001), eq. 1, in whole numbers: a₁ = -3.983035, a₂ = 301.797, a₃ = 522528.9, a₄ = 69.34881, a₅ = 999.974950
+    for t in (0, 15, 25, 40):
+        away = Fraction(t) - Fraction(3983035, 10**6)
+        part = away**2 * (t + Fraction(301797, 1000)) / (Fraction(5225289, 10) * (t + Fraction(6934881, 10**5)))
+        assert water_density.kernel(float(t)) == pytest.approx(float(Fraction(99997495, 10**5) * (1 - part)), rel=1e-15)
 
 
 @pytest.mark.parametrize(
@@ -193,6 +199,7 @@ def test_water_by_hand():
         (lambda: Vessel.calibrated("pail", "0.25 L", [], [], "17 °C"), RangeError),
         (lambda: Vessel.calibrated("pail", "0.25 L", ["4 L"], ["3.9 kg", "7.8 kg"], "17 °C"), RangeError),
         (lambda: Vessel.calibrated("pail", "0.25 L", "8 L", ["7.8 kg"], "17 °C"), RangeError),
+        (lambda: Vessel.calibrated("pail", "0.25 L", quantity("8 L"), ["7.8 kg"], "17 °C"), RangeError),
         (lambda: Vessel.calibrated("pail", "0.25 L", ["0 L"], ["7.8 kg"], "17 °C"), RangeError),
         (lambda: Vessel.calibrated("pail", "0.25 L", ["8 L"], ["7.8 kg"], "71 °C"), RangeError),
         (lambda: Vessel.calibrated("pail", "0.25 L", ["8 L"], ["7.8 L"], "17 °C"), UnitError),

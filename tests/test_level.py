@@ -119,6 +119,34 @@ def test_a_sloping_floor_is_one_bias_for_all_readings_of_the_place():
     assert Dipstick(*WAGON, bias="2 mm").predict("3 mm", "61 °C", "61 °C").m == pytest.approx(3, rel=1e-12)
 
 
+def test_what_a_level_is_off_is_no_share():
+    stick = Dipstick("0.42 ± 0.04 L", "13 mm", "8.85 ± 0.10 L", "847 kg/m³", "82–92 °C", resolution="1 mm")
+    plug = OverflowPlug("7.0 ± 0.1 L", "850 kg/m³", "40–45 °C")
+    found = (
+        stick.error("1 mm", "86 °C"), stick.predict("1 mm", "61 °C"), stick.growth("61 °C", "86 °C"), plug.error("55 °C"),
+        plug.time_left("41 ± 1 °C", "2 °C/min"),
+    )  # fmt: skip
+    assert [_uncertain.caution(one.magnitude) for one in found] == [""] * 5
+    assert min(_uncertain.standard(one.magnitude) for one in found) > 0
+
+
+def test_the_case_grows_along():
+    # by the law of the plug: what stays is F·g(m)·(1 + 3a(t - m))/g(t); the factors of growth from volume_at
+    def growth(t):
+        return volume_at("1 L", "20 °C", f"{t} °C", "850 kg/m³").m
+
+    for case in (0, 23e-6, 1e-4):
+        plug = OverflowPlug("7.0 L", "850 kg/m³", "40–45 °C", case)
+        for t in (20, 42.5, 100):
+            by_law = 7 * growth(42.5) * (1 + 3 * case * (t - 42.5)) / growth(t) - 7
+            assert plug.error(f"{t} °C").m == pytest.approx(by_law, abs=1e-12)
+    for case in (-1e-6, 1.01e-4, [0, 1e-5]):
+        for call in (lambda c: OverflowPlug("7.0 L", "850 kg/m³", "40–45 °C", c), lambda c: Dipstick(*WAGON, case_expansion=c)):
+            with pytest.raises(SumpwiseError) as caught:
+                call(case)
+            assert caught.value.argument == "case_expansion"
+
+
 def test_units_and_registries_of_the_caller():
     registry = pint.UnitRegistry()
     window = (registry.Quantity(82, "degC"), registry.Quantity(92, "degC"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pickle
 
+import mpmath
 import pint
 import pytest
 
@@ -27,6 +28,12 @@ def test_each_unit_against_pint(symbol, registry):
     assert units.SPELLINGS[units.key(symbol)] is unit
     for written in (f"{named:D}", f"{named:P}", f"{named:C}"):
         assert read(f"2 {written}").unit is unit or unit.symbol == "1"
+
+
+def test_a_radian_is_known_to_thirty_four_digits():
+    unit = units.SYMBOLS["rad"]
+    with mpmath.workdps(60):
+        assert (unit.num, unit.den) == (int(mpmath.nint(180 / mpmath.pi * mpmath.mpf(10) ** 32)), 10**32)
 
 
 def test_no_spelling_means_two_units():

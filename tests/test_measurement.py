@@ -31,6 +31,7 @@ from sumpwise import (
     volume_at,
     zeta_score,
 )
+from sumpwise.measurement.accumulator import Accumulator
 from sumpwise.measurement.coverage import effective_dof
 from sumpwise.measurement.sampling import numerical_tolerance
 from sumpwise.quantities.boundary import argument, unit_aware
@@ -391,6 +392,18 @@ def test_hardly_any_possible_draw_is_refused():
 
     with pytest.raises(RangeError, match="hardly any draw"):
         monte_carlo(same, [measured(0, standard=1)], draws=100, seed=1)
+
+
+def test_the_usual_coverage_is_nineteen_in_twenty():
+    assert coverage_factor() == pytest.approx(1.959963984540054, rel=1e-14)  # the normal quantile of 0.975
+
+
+def test_what_is_taken_back_leaves_no_uncertainty():
+    total = Accumulator()
+    for sign in (1.0, -1.0):
+        for own in (0.1, 0.7)[:: int(sign)]:  # 0.1 + 0.7 - 0.7 - 0.1 is less than nothing in floats
+            total.add(1.0, own, {"scale": 0.3}, sign)
+    assert (total.value, total.standard_uncertainty) == (0, 0)
 
 
 def test_a_vanishing_coverage_needs_a_vanishing_factor():

@@ -31,7 +31,8 @@ def exact(reading: Reading) -> F:
 ACCEPTED = [
     # decimals, signs, exponents
     ("2.9 L", F("2.9")), ("2.9L", F("2.9")), (".5 qt", QT / 2), ("+3.5 mm", F("3.5")), ("-2 mm", F(-2)), ("−0.4 mm", F("-0.4")),
-    ("007 mm", F(7)), ("1.2e3 L", F(1200)), ("1.2E-3 m", F("1.2")), ("5e+1 L", F(50)), ("2e−1 L", F("0.2")), ("-40 °F", F(-40)),
+    ("007 mm", F(7)), ("1.2e3 L", F(1200)), ("1e0003 L", F(1000)), ("1.2E-3 m", F("1.2")), ("5e+1 L", F(50)), ("2e−1 L", F("0.2")),
+    ("-40 °F", F(-40)),
     # decimal comma and thousands
     ("1,5 L", F("1.5")), ("12,34 L", F("12.34")), ("0,500 L", F("0.5")), ("1234,567 L", F("1234.567")), ("1,50 km", F(1_500_000)),
     ("56 000 km", F(56_000 * 10**6)), ("1 500,5 mL", F("1.5005")), ("1 234 567.8 mm", F("1234567.8")), ("128,400 km", F(128_400 * 10**6)),
@@ -248,6 +249,7 @@ REFUSED = [
     # absolute zero, size
     ("-273.16 °C", None, RangeError, "absolute zero"), ("-460 °F", None, RangeError, "absolute zero"),
     ("-1 K", None, RangeError, "absolute zero"), ("1e999 L", None, RangeError, "exponent"),
+    ("1e00003 L", None, RangeError, "exponent"),
     ("1e" + "9" * 150 + " L", None, RangeError, "exponent"), ("1e329 L", None, RangeError, "too large"),
     ("1e-330 L", None, RangeError, "too small"), ("1e308 m³", None, RangeError, "too large"),
     ("5 L ± 1e-330", None, RangeError, "too small"),

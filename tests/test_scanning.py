@@ -50,4 +50,5 @@ def test_scanning_looks_at_two_hundred_characters():
     assert scan("5 L " + "x" * 10_000_000, 0)[1] == 3
     assert scan("34 Nm", 0, "volume") is None
     assert scan("0.9 of it", 0, "fraction")[1] == 3
+    assert scan("0.9x of it", 0, "fraction") is None
     assert scan("5 L", 99) is None

@@ -55,7 +55,7 @@ def unsigned(s: str, i: int) -> Number:
         if c in VULGAR:
             return (*VULGAR[c], None, j + 1, 0)
         raise stopped(s, i, "a number is due", "2.9, 1,5, 56 000, 5 1/2, 5½, 5/16")
-    groupable = 0 < j - i <= 3 and s[i] != "0"
+    groupable = j - i <= 3 and s[i] != "0"
     if groupable and (c == " " or c == ",") and _three(s, j + 1):
         k = j + 4
         while s[k] == c and _three(s, k + 1):

@@ -402,7 +402,7 @@ def test_what_is_taken_back_leaves_no_uncertainty():
     total = Accumulator()
     for sign in (1.0, -1.0):
         for own in (0.1, 0.7)[:: int(sign)]:  # 0.1 + 0.7 - 0.7 - 0.1 is less than nothing in floats
-            total.add(1.0, own, {"scale": 0.3}, sign)
+            total.add(1.0, own, {}, sign)
     assert (total.value, total.standard_uncertainty) == (0, 0)
 
 

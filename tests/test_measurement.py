@@ -6,6 +6,7 @@ import copy
 import json
 import math
 import pickle
+from fractions import Fraction
 
 import mpmath
 import numpy
@@ -32,7 +33,7 @@ from sumpwise import (
     zeta_score,
 )
 from sumpwise.measurement.accumulator import Accumulator
-from sumpwise.measurement.coverage import effective_dof
+from sumpwise.measurement.coverage import _expansion, effective_dof
 from sumpwise.measurement.sampling import numerical_tolerance
 from sumpwise.quantities.boundary import argument, unit_aware
 
@@ -396,6 +397,18 @@ def test_hardly_any_possible_draw_is_refused():
 
 def test_the_usual_coverage_is_nineteen_in_twenty():
     assert coverage_factor() == pytest.approx(1.959963984540054, rel=1e-14)  # the normal quantile of 0.975
+
+
+@pytest.mark.parametrize("z", [Fraction(1, 2), Fraction(5, 3), Fraction(3)])
+def test_students_expansion_is_the_printed_one(z):
+    """Abramowitz and Stegun 26.7.5, the four polynomials as they stand there, in exact fractions."""
+    printed = (
+        (z**3 + z) / 4, (5 * z**5 + 16 * z**3 + 3 * z) / 96, (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / 384,
+        (79 * z**9 + 776 * z**7 + 1482 * z**5 - 1920 * z**3 - 945 * z) / 92160,
+    )  # fmt: skip
+    for dof in (Fraction(7), Fraction(5, 2), Fraction(3000)):
+        assert _expansion(z, dof) == z + sum(term / dof**power for power, term in enumerate(printed, 1))
+    assert _expansion(z, 10**18) == z
 
 
 def test_what_is_taken_back_leaves_no_uncertainty():

@@ -243,3 +243,10 @@ def test_many_packs_of_several_sizes_are_counted_in_leaps():
     # the large one is cheaper by the litre, two of the small ones fill the rest
     bought = cheapest_packs({"1 L": 10.0, "20 L": 100.0, "3 L": 29.0}, "2002 L")
     assert bought.packs == {"20 L": 100, "1 L": 2}
+
+
+@pytest.mark.parametrize("size", ["1000001 L", "1e300 mL"])
+def test_a_pack_is_something_that_can_be_carried(size):
+    assert cheapest_packs([("1000000 L", 1)], "3 L").count == 1
+    with pytest.raises(RangeError, match="packs, 1, size"):
+        cheapest_packs([(size, 1)], "3 L")

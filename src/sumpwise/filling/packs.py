@@ -16,6 +16,8 @@ from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import answer, asker
 from sumpwise.quantities.units import internal_unit
 
+LARGEST_PACK = 1_000_000
+"""Litres in one pack, at most: a ship's tank is a slip of the pen."""
 MOST_RISK = 0.5
 EXACT = Fraction(1, 10**12)
 """A need counts as met when at most this share of it is missing: 0.1 L + 0.2 L computed is 0.3 L."""
@@ -195,6 +197,8 @@ def _shelf(packs: Any) -> list[Pack]:
         size = _exact(pack[0], f"{place}, size")
         if size <= 0:
             raise RangeError("holds nothing", argument=f"{place}, size", value=pack[0])
+        if size > LARGEST_PACK:
+            raise RangeError("is no pack that anyone can carry home", argument=f"{place}, size", value=pack[0], allowed="at most 1000000 L")
         shelf.append(Pack(size, _price(pack[1], f"{place}, price"), str(pack[2]) if len(pack) == 3 and pack[2] else str(pack[0])))
     if not shelf:
         raise RangeError("holds no pack", argument="packs", value=packs)

@@ -125,6 +125,7 @@ def test_measured_refuses(arguments, kind, words):
         lambda: coverage_factor(0.95, math.nan),
         lambda: effective_dof([1, 2], [3]),
         lambda: effective_dof([1], [0]),
+        lambda: effective_dof([1], [-1]),
         lambda: effective_dof([math.inf], [3]),
         lambda: budget("8 L"),
         lambda: budget(numpy.array([1.0, 2.0])),
@@ -198,6 +199,7 @@ def test_budget_keeps_and_shows_correlation():
     assert both.rows[0].others[0] == pytest.approx(7.65 * 0.004)
     assert "correlation with result 2: +0.7" in str(both)
     assert budget(first, measured(1, standard=1)).correlations == (0.0,)
+    assert budget(3.0, first).correlations == budget(first, 3.0).correlations == (0.0,)
 
 
 def test_a_budget_by_hand():

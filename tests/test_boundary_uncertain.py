@@ -85,6 +85,23 @@ def test_a_turning_point_is_marked_and_its_rounding_is_no_uncertainty():
     assert _uncertain.caution(drain_refill_series(["8.85 ± 0.3 L"], "8.9 L")) == _uncertain.AT_BOUND
 
 
+def test_what_is_put_together_later_is_what_it_said():
+    one, two = _uncertain.source(3.0, 0.1), _uncertain.source(4.0, 0.4)
+    asked = []
+
+    def contributions():
+        asked.append(1)
+        return {one: -0.3, two: 0.4}
+
+    later = _uncertain.Deferred(7.0, 0.5, contributions)
+    assert (later.nominal_value, later.std_dev, later.s, asked) == (7.0, 0.5, 0.5, [])
+    assert later.derivatives == {one: pytest.approx(-3), two: pytest.approx(1)}
+    assert (later - (4 * two - 3 * (one + two))).std_dev == pytest.approx(0, abs=1e-15)
+    assert asked == [1]
+    copied = pickle.loads(pickle.dumps(later))
+    assert (copied.nominal_value, copied.std_dev) == (7.0, pytest.approx(0.5))
+
+
 def test_a_caution_outlives_units_and_functions():
     doubtful = _uncertain.combine(8.0, [(1.0, ufloat(8.0, 0.3))], "told so")
     answer = volume_needed(0.9, APP.Quantity(doubtful, "quart"))

@@ -379,9 +379,12 @@ def test_next_pour_stays_below_by_its_doubt_in_the_unit_of_the_bottle():
     assert str(pour.units) == "fluid_ounce"
     true = pour.m_as("L") * 1.02 * (1 + 4e-4 * (17 - 20))
     assert value(volume_at(f"{true!r} L", "17 °C", "20 °C", "847 kg/m³")) == pytest.approx(wanted)
-    # poured as told, by an exact bottle, the level is k·u below the target
+    # poured as told, by an exact bottle, the level is k·u below the target; so it is by a can that keeps some of what it held
     after = ledger.poured(bottle, pour, "17 °C")
     assert value(after.off_target) == pytest.approx(-2 * spread(off))
+    can = Vessel("can", "0.25 L", scale=0.98, residue="0.2 L")
+    pour = ledger.next_pour(can, "30 °C", low="-0.8 L", high="0.3 L")
+    assert value(ledger.poured(can, pour, "30 °C").off_target) == pytest.approx(-2 * spread(off))
 
 
 def test_next_pour_keeps_away_from_both_limits():
@@ -533,6 +536,35 @@ def test_refused_at_once(call, kind):
     with pytest.raises(kind) as caught:
         call()
     assert str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("call", "taken", "refused", "named"),
+    [
+        (lambda x: Ledger("847 kg/m³", capacity=x), ("0.5 L",), ("0 L", "-0.5 L", ["8 L", "9 L"]), "capacity"),
+        (lambda x: Ledger("847 kg/m³", x), ("-50 °C", "150 °C"), ("-50.5 °C", "150.5 °C", ["15 °C", "20 °C"]), "reference"),
+        (lambda x: begun().lost(x, "rags"), ("0 L",), ("-0.01 L", ["1 L", "2 L"]), "rags"),
+        (lambda x: begun().lost("1 L", "rags", x), ("-50 °C", "150 °C"), ("-50.5 °C", "150.5 °C"), "temperature"),
+        (lambda x: Ledger("847 kg/m³").started(x), ("-0.5 L", "0.5 L"), (["0 L", "1 L"],), "start level"),
+        (lambda x: begun().explain(x), ("-0.5 L", "0.5 L"), (["0 L", "1 L"],), "level"),
+        (lambda x: next_for(k=x), (0, 0.5), (-0.01, [1, 2]), "k"),
+        (lambda x: next_for(low=x), ("-0.5 L",), (["-1 L", "-2 L"],), "low"),
+        (lambda x: next_for(high=x), ("0.5 L",), (["1 L", "2 L"],), "high"),
+        (lambda x: next_for(target=x), ("-0.3 L", "0.3 L"), (["0 L", "0.1 L"], "0.31 L"), "target"),
+    ],
+)
+def test_limits_of_what_a_ledger_takes(call, taken, refused, named):
+    for value_ in taken:
+        call(value_)
+    for value_ in refused:
+        with pytest.raises(SumpwiseError) as caught:
+            call(value_)
+        assert caught.value.argument == named
+
+
+def next_for(**changed):
+    given = {"low": "-0.3 L", "high": "0.3 L", "k": 0.5}
+    return Ledger("847 kg/m³").started("-1.00(5) L").next_pour(JUG, "20 °C", **given | changed)
 
 
 def test_a_refused_entry_loses_nothing():

@@ -13,6 +13,7 @@ from uncertainties import ufloat
 from uncertainties.core import AffineScalarFunc
 
 from sumpwise import RangeError, SumpwiseError, UnitError, _uncertain, convert
+from sumpwise._math import sqrt
 from sumpwise.mixing import drain_refill, drain_refill_series, volume_needed
 from sumpwise.quantities import arguments, boundary
 from sumpwise.quantities.boundary import argument, unit_aware
@@ -83,6 +84,18 @@ def test_a_turning_point_is_marked_and_its_rounding_is_no_uncertainty():
     assert _uncertain.caution(drain_refill("5 ± 0.3 L", "8.9 L", times=3)) == ""
     assert _uncertain.caution(drain_refill("8.85 ± 0.3 L", "8.9 L")) == _uncertain.AT_BOUND
     assert _uncertain.caution(drain_refill_series(["8.85 ± 0.3 L"], "8.9 L")) == _uncertain.AT_BOUND
+
+
+@unit_aware(x=argument("number"), returns="number")
+def half_circle(x):
+    """The height of the unit circle over x, for which there is nothing beyond 1."""
+    return sqrt(1 - x * x)
+
+
+def test_an_exact_zero_among_uncertain_numbers_is_hardly_moved():
+    found = half_circle(numpy.array([0.0, _uncertain.source(0.6, 0.01)], dtype=object))
+    assert (found[0], _uncertain.nominal(found[1])) == (1.0, pytest.approx(0.8))
+    assert _uncertain.standard(found[1]) == pytest.approx(0.6 / 0.8 * 0.01, rel=1e-9)
 
 
 def test_what_is_put_together_later_is_what_it_said():

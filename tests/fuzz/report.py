@@ -45,8 +45,8 @@ Runs like this one found, and tests now hold, among others:
 * names of keys with control characters, which went to the terminal unescaped;
 * a caller's decimal context with few digits, which changed the numbers of a sheet;
 * a range of shares ("82–92 % fresh") where a text speaks of drains: an assertion of the library's own;
-* a share so small that no number of changes is enough, millions of one small pack, and a pack beyond floats: Python's overflow, and seconds of
-  counting (the last find of the run above; its surface was run again on the mended code);
+* a share so small that no number of changes is enough, millions of one small pack, and a pack beyond floats: Python's overflow, and
+  seconds of counting (the last find of the run above; its surface was run again on the mended code);
 * degrees of freedom, coverages and prices that carry an uncertainty: deprecated comparisons of uncertain numbers.
 
 The fuzzer guided by coverage found nothing in its last run: 92 319 inputs to the grammar, descriptions and job files in four minutes.

@@ -86,6 +86,13 @@ def test_a_turning_point_is_marked_and_its_rounding_is_no_uncertainty():
     assert _uncertain.caution(drain_refill_series(["8.85 ± 0.3 L"], "8.9 L")) == _uncertain.AT_BOUND
 
 
+@pytest.mark.parametrize(("share", "near"), [(0.19, True), (0.21, False), (0.5, False), (0.79, False), (0.81, True)])
+def test_a_share_within_two_standard_uncertainties_of_a_bound_is_marked(share, near):
+    found = drain_refill(APP.Quantity(_uncertain.source(share, 0.1), "liter"), "1 L")
+    assert _uncertain.standard(found) == pytest.approx(0.1)
+    assert _uncertain.caution(found) == (_uncertain.AT_BOUND if near else "")
+
+
 @unit_aware(x=argument("number"), returns="number")
 def half_circle(x):
     """The height of the unit circle over x, for which there is nothing beyond 1."""

@@ -181,3 +181,13 @@ def test_a_text_that_fails_against_another_argument_is_shown_as_it_was_typed(cal
     with pytest.raises(RangeError) as caught:
         call()
     assert caught.value.value == repr(read)
+
+
+def test_only_a_temperature_is_taken_for_a_difference_of_temperatures():
+    for unit, hinted in (("degree_Celsius", True), ("liter", False), ("minute", False)):
+        with pytest.raises(UnitError) as caught:
+            argument("interval").read(APP.Quantity(3.0, unit), "halving")
+        assert ("difference" in caught.value.hint) == hinted
+    with pytest.raises(UnitError) as caught:
+        argument("volume").read(APP.Quantity(3.0, "degree_Celsius"), "capacity")
+    assert caught.value.hint == ""

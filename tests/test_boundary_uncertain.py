@@ -86,6 +86,15 @@ def test_a_turning_point_is_marked_and_its_rounding_is_no_uncertainty():
     assert _uncertain.caution(drain_refill_series(["8.85 ± 0.3 L"], "8.9 L")) == _uncertain.AT_BOUND
 
 
+def test_arguments_by_name_are_judged_as_by_place():
+    by_place, by_name = drain_refill("8.85 ± 0.3 L", "8.9 L"), drain_refill(drained="8.85 ± 0.3 L", capacity="8.9 L")
+    assert _uncertain.caution(by_place) == _uncertain.caution(by_name) == _uncertain.AT_BOUND
+    assert _uncertain.standard(by_place) == pytest.approx(_uncertain.standard(by_name), rel=1e-12)
+    assert drain_refill(drained=["2 L", "4 L"], capacity="8 L").tolist() == [0.25, 0.5]
+    with pytest.raises(RangeError, match="at most the capacity"):
+        drain_refill(drained=["2 L", "9 L"], capacity="8 L")
+
+
 @pytest.mark.parametrize(("share", "near"), [(0.19, True), (0.21, False), (0.5, False), (0.79, False), (0.81, True)])
 def test_a_share_within_two_standard_uncertainties_of_a_bound_is_marked(share, near):
     found = drain_refill(APP.Quantity(_uncertain.source(share, 0.1), "liter"), "1 L")

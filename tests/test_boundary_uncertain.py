@@ -93,6 +93,17 @@ def test_arguments_by_name_are_judged_as_by_place():
     assert drain_refill(drained=["2 L", "4 L"], capacity="8 L").tolist() == [0.25, 0.5]
     with pytest.raises(RangeError, match="at most the capacity"):
         drain_refill(drained=["2 L", "9 L"], capacity="8 L")
+    assert drain_refill("2 L", capacity=["8 L", "4 L"]).tolist() == [0.25, 0.5]
+    assert _uncertain.caution(drain_refill("8.85 L", capacity="8.9 ± 0.3 L")) == _uncertain.AT_BOUND
+
+
+def test_an_optional_argument_stands_for_no_other():
+    for given, lacking in (("capacity", "drained"), ("drained", "capacity")):
+        for further in ({}, {"times": 3}):
+            with pytest.raises(TypeError, match=lacking):
+                drain_refill(**{given: "2 L"}, **further)
+    with pytest.raises(TypeError, match="capacity"):
+        drain_refill("2 L", start=0.5)
 
 
 @pytest.mark.parametrize(("share", "near"), [(0.19, True), (0.21, False), (0.5, False), (0.79, False), (0.81, True)])

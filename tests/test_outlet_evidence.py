@@ -190,6 +190,18 @@ def test_ranges_are_kept_as_stated():
     assert 0.2 < told.parameters["clutch_circulation"].lower < told.parameters["clutch_circulation"].upper < 0.3
 
 
+def test_a_log_uniform_range_is_even_in_the_logarithm():
+    _, now = service()
+    told = inside_from_outlet([], 0.5, now=now, draws=4000, ranges={"pocket_circulation": (0.01, 1.0, "log-uniform"), "sump_floor": 0})
+    found = told.parameters["pocket_circulation"]
+    # of a density 1/(x ln 100) from 0.01 to 1: the mean, the second moment, and the places of 2.5 % and 97.5 %
+    mean, square = 0.99 / numpy.log(100), 0.9999 / 2 / numpy.log(100)
+    standard = (square - mean**2) ** 0.5
+    assert found.mean == pytest.approx(mean, abs=5 * standard / 4000**0.5)
+    assert found.standard == pytest.approx(standard, rel=0.05)
+    assert (found.lower, found.upper) == (pytest.approx(0.01 * 100**0.025, rel=0.1), pytest.approx(0.01 * 100**0.975, rel=0.1))
+
+
 def test_the_total_is_kept_when_a_compartment_has_a_range():
     told = ask(*service(), ranges={"clutches": ("0.5 L", "1.2 L")})
     assert any("makes up the difference" in line and "8.68 L" in line for line in told.assumptions)

@@ -422,6 +422,10 @@ def test_a_share_that_takes_for_ever_is_refused():
     for fraction in (1e-4, 1e-9, 5e-324):
         with pytest.raises(RangeError, match="more than 10000 changes"):
             history.changes_to_steady(fraction, "1 y")
+    # (1 - r)ⁿ·(1 - r) is within (1 - r)^(m + ½) from n = m on, for every whole m
+    assert history.changes_to_steady(1e-4, "1 y", (1 - 1e-4) ** 10_000.5) == 10_000
+    with pytest.raises(RangeError, match="more than 10000 changes"):
+        history.changes_to_steady(1e-4, "1 y", (1 - 1e-4) ** 10_001.5)
 
 
 @pytest.mark.parametrize(

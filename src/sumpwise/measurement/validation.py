@@ -144,10 +144,7 @@ def _derivatives(model: Model) -> tuple[float, list[float], float]:
     index: dict[tuple[tuple[int, float], ...], int] = {(): 0}
 
     def place(*moves: tuple[int, float]) -> None:
-        total: dict[int, float] = {}
-        for i, step in moves:
-            total[i] = total.get(i, 0.0) + step
-        key = tuple(sorted((i, s) for i, s in total.items() if s))
+        key = tuple(sorted(moves))
         if key not in index:
             index[key] = len(points)
             points.append(dict(key))

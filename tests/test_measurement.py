@@ -541,3 +541,19 @@ def test_the_table_of_a_budget_shows_shares_of_a_hundred():
     assert "101" not in shown
     assert repr(budget(one + two)).startswith("<Budget: ")
     assert "2 sources" in repr(budget(one + two))
+
+
+@pytest.mark.parametrize("size", [1e-200, 1.0, 1e200])
+def test_effective_degrees_of_freedom_do_not_depend_on_the_size(size):
+    assert effective_dof([size, size], [5, 5]) == pytest.approx(10)  # two alike count twice
+
+
+def test_a_single_result_may_be_an_array_of_no_dimension():
+    litres = pint.get_application_registry().Quantity(numpy.array(3.0), "litre")
+    assert budget(litres).rows == ()
+    assert budget(numpy.int64(3)).rows == ()
+
+
+def test_what_only_another_result_depends_on_has_no_share():
+    a, b = measured(3.0, standard=0.3, name="a"), measured(4.0, standard=0.4, name="b")
+    assert {row.name: row.share for row in budget(a, b).rows} == {"a": 1.0, "b": 0.0}

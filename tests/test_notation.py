@@ -372,3 +372,17 @@ def test_reading_needs_little():
     run = [sys.executable, "-S", "-c", f"import sys; sys.path[:] = {sys.path!r}; {code}"]
     loaded = subprocess.run(run, capture_output=True, text=True, check=True).stdout.split()
     assert {name for name in loaded if not name.startswith("sumpwise")} <= {"__future__", "math"}
+
+
+@pytest.mark.parametrize(
+    "text", ["3 ± 0.1 L (k > 2)", "3 ± 0.1 L (k < 2)", "1 ± 0.1 L (k 2)", "-1e308 km", "1e308 km", "1e-323 mL", "-1e-323 mL"]
+)
+def test_ends_of_what_is_read(text):
+    with pytest.raises(SumpwiseError):
+        read(text)
+
+
+def test_a_percent_is_no_interval_of_temperature():
+    assert read("5 K", "interval").unit.symbol == "Δ°C"
+    with pytest.raises(UnitError):
+        read("5 %", "interval")

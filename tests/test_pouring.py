@@ -233,3 +233,9 @@ def test_a_pump_slower_than_a_litre_a_minute():
 def test_a_sump_that_is_empty_when_the_hand_reaches_the_key_is_refused():
     with pytest.raises(RangeError):
         longest_burst("0.125 L", "4 L/min", "0.25 L/min", "2 s")  # 3.75 L/min for 2 s are exactly the reserve
+
+
+def test_a_plan_may_use_a_reserve_that_just_outlasts_the_reaction():
+    # 3 L/min for the two seconds of the reaction are 0.1 L; what is left of 0.12 L is 0.02 L a burst
+    plan = burst_plan("0.04 L", "3 L/min", "1 L/min", "0.12 L", "9 L")
+    assert plan.alone.bursts == 2

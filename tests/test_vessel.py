@@ -273,3 +273,27 @@ def test_limits_of_a_reading():
 def test_a_record_with_a_number_that_is_none_is_refused(wrong):
     with pytest.raises(SumpwiseError):
         Vessel.from_dict(Vessel("pail", "0.25 L").to_dict() | {"scale": wrong})
+
+
+READ, WEIGHED = ["2 L", "4.03 L", "8 L"], ["1.97 kg", "3.90 kg", "7.86 kg"]
+
+
+def test_doubtful_masses_add_to_the_scatter_and_to_its_degrees_of_freedom():
+    plain = Vessel.calibrated("pail", "0.01 L", READ, WEIGHED, "20 °C")
+    doubtful = Vessel.calibrated("pail", "0.01 L", READ, [f"{mass.removesuffix(' kg')}(4) kg" for mass in WEIGHED], "20 °C")
+    assert plain.scale_dof == 2
+    assert doubtful.scale_uncertainty > 1.2 * plain.scale_uncertainty
+    # Welch and Satterthwaite: what the masses add has infinitely many
+    assert doubtful.scale_dof == pytest.approx(2 * (doubtful.scale_uncertainty / plain.scale_uncertainty) ** 4)
+
+
+def test_a_vessel_that_grows_was_smaller_at_twenty_degrees():
+    rigid = Vessel.calibrated("pail", "0.01 L", READ, WEIGHED, "30 °C")
+    growing = Vessel.calibrated("pail", "0.01 L", READ, WEIGHED, "30 °C", expansion=0.001)
+    assert growing.scale == pytest.approx(rigid.scale / 1.01)
+    assert growing.scale_uncertainty == pytest.approx(rigid.scale_uncertainty / 1.01)
+
+
+def test_a_record_with_a_number_beyond_any_pail_is_refused():
+    with pytest.raises(SumpwiseError):
+        Vessel.from_dict(Vessel("pail", "0.25 L").to_dict() | {"residue_uncertainty": 1e301})

@@ -27,9 +27,10 @@ the page is written by
 
 from ``tests/mutation/rooms.toml`` (files, operators, tests), ``tests/mutation/results`` and ``tests/mutation/equivalent.toml``.
 
-Rates are those of the mutants that were run, and of nothing else; parts that are in ``rooms.toml`` and not in the table have not been measured. *Alike* are survivors that change no answer, each with its
-reason below; *open* are survivors that no test notices yet. A mutant that runs three times as long as the tests counts as
-killed. Doctests are left out: examples are not evidence. Hypothesis runs without chance, with 25 examples a law.
+Rates are those of the mutants that were run, and of nothing else; parts that are in ``rooms.toml`` and not in the table have not been
+measured. *Alike* are survivors that change no answer, each with its reason below; *open* are survivors that no test notices yet. A mutant
+that runs three times as long as the tests counts as killed. Doctests are left out: examples are not evidence. Hypothesis runs without
+chance, with 25 examples a law.
 
 Left out by configuration, since they change no number: annotations, blocks for the type checker, the words of refusals,
 ``__slots__``, the flags ``strict=`` and ``slots=``; bit operators and ``~`` where arithmetic stands, and identity of numbers,

@@ -105,6 +105,7 @@ PLAIN = {
 
 
 def test_what_a_terminal_shows_of_large_results_is_one_line_of_what_matters():
+    # six bursts of 20 s and pours of 68.2 s: alone half a minute between one and the next, eleven times; helped, the pours alone
     assert repr(PLAIN["burst plan"]) == "<BurstPlan: 6 bursts, 14:19 alone, 6:49 with a helper>"
     assert repr(PLAIN["report"]).startswith("<Report: ")
     assert repr(PLAIN["report"]).count(" check values agree, from ") == 1

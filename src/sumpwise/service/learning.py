@@ -9,14 +9,14 @@ from sumpwise._uncertain import nominal, standard
 from sumpwise.errors import SumpwiseError
 from sumpwise.fluid.density import volume_at
 from sumpwise.quantities.boundary import answer
-from sumpwise.service.balance import traced
+from sumpwise.service.balance import traced, vessels_of
 from sumpwise.service.job import BUBBLES, Job
 from sumpwise.service.outlet import by_the_line
 
 
 def learned_from(job: Job) -> dict[str, dict[str, Any]]:
     """Name -> value, unit, standard uncertainty, and where it comes from."""
-    vessels = {v["name"]: v for v in job.entries("vessel")}
+    vessels = vessels_of(job)
     density = answer(nominal(job.value("fluid", "density_15")), "density")
     learned: dict[str, dict[str, Any]] = {}
 
@@ -24,11 +24,8 @@ def learned_from(job: Job) -> dict[str, dict[str, Any]]:
         return volume_at(answer(litres, "volume"), answer(nominal(temperature), "temperature"), "20 °C", density).magnitude
 
     def true(entry: dict[str, Any]) -> tuple[float, float]:
-        vessel = vessels[entry["vessel"]]
-        scale = 1 / (1 + nominal(vessel.get("reads_high", 0.0)))
-        grain = nominal(vessel["graduation"]) / 4 / sqrt(3)
-        reading = nominal(entry["reading"])
-        return reading * scale, sqrt(grain**2 + (reading * nominal(vessel.get("scale_uncertainty", 0.02))) ** 2)
+        volume = vessels[entry["vessel"]].volume(answer(nominal(entry["reading"]), "volume")).m_as("L")
+        return nominal(volume), standard(volume)
 
     def keep(name: str, value: float, u: float, unit: str, where: str) -> None:
         learned[name] = {"value": value, "unit": unit, "standard_uncertainty": u, "from": where}
@@ -58,10 +55,10 @@ def learned_from(job: Job) -> dict[str, dict[str, Any]]:
         keep("flow", mean, sqrt(sum((r - mean) ** 2 for r in rates) / (len(rates) - 1)), "L/min", f"{len(rates)} timed bursts of the log")
     for name, litres, u, where in _reserve(job):
         keep(name, litres, u, "L", where)
-    for vessel in vessels.values():
-        if "reads_high" in vessel:
-            scale = 1 / (1 + nominal(vessel["reads_high"]))
-            keep(f"{vessel['name']} scale", scale, nominal(vessel.get("scale_uncertainty", 0.0)), "1", "weighed with water")
+    for written in job.entries("vessel"):
+        if "reads_high" in written:
+            vessel = vessels[written["name"]]
+            keep(f"{vessel.name} scale", vessel.scale, vessel.scale_uncertainty, "1", "weighed with water")
     return learned
 
 

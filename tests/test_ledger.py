@@ -281,6 +281,7 @@ def test_every_doubt_is_in_the_row_of_its_cause():
     assert rows["temperature"][1] > 0
     assert value(why.raw) == pytest.approx(2.8)
     assert value(why.part("nothing of the kind")) == 0.0
+    assert why.part("nothing of the kind").units == why.raw.units
     assert why.best.advice == "weigh what the pail gave (3 L)"
     assert Ledger("847 kg/m³").drained(JUG, "1 L", "20 °C").explain().best.advice == "weigh what the jug caught (1 L)"
     assert Ledger("847 kg/m³").lost("0.2 ± 0.1 L", "rags").explain().best.advice == "weigh it: rags"
@@ -355,6 +356,9 @@ def test_answers_come_in_the_unit_and_registry_that_asked():
     assert ledger.balance._REGISTRY is registry
     assert str(ledger.balance.units) == "quart"
     assert str(ledger.explain().raw.units) == "quart"
+    quarts = Vessel("can", "0.5 qt")
+    by_quarts = Ledger("847 kg/m³").poured(quarts, "3 qt", "20 °C").explain()
+    assert by_quarts.best.advice == "weigh what the can gave (3 US qt)"
     at_15 = Ledger("847 kg/m³", reference="59 °F").poured(Vessel("jug", "1 L", reading_fraction=0), "1 L", "15 °C")
     assert value(at_15.balance) == 1.0
     assert at_15.balance.magnitude.__class__ is float
@@ -640,6 +644,21 @@ def test_book_meaning_by_the_numbers():
     folded = [float(numpy.mean(numpy.exp(-0.5 * ((x - m) / u) ** 2)) / u) for m, u in ((3.41, 0.06), (3.82, 0.08))]
     found = book_meaning("3.6 ± 0.1 L", {"a": "3.41(6) L", "b": "3.82(8) L"})
     assert found.weights["a"] == pytest.approx(folded[0] / sum(folded), rel=1e-3)
+    # An exact measurement inside the printed half-width against an uncertain one outside: 1/0.2 L, and a normal's share between 2 and 4.
+    found = book_meaning("3.6 ± 0.1 L", {"a": "3.55 L", "b": "3.9(1) L"})
+    share = 0.5 * (math.erfc(2 / math.sqrt(2)) - math.erfc(4 / math.sqrt(2)))
+    assert found.weights["a"] == pytest.approx(1 / (1 + share))
+    assert found.rows[0].z == pytest.approx(0.05 / (0.1 / math.sqrt(3)))
+    # A figure that shares its doubt with one measurement: only what they do not share tells, and the other is folded.
+    book = quantity("3.6 ± 0.1 L")
+    found = book_meaning(book, {"a": book + quantity("0.1(1) L"), "b": "3.9(1) L"})
+    density = math.exp(-0.5) / (0.1 * math.sqrt(2 * math.pi))
+    assert {row.name: row.z for row in found.rows}["a"] == pytest.approx(-1)
+    assert found.weights["a"] == pytest.approx(density / (density + share / 0.2))
+    # An exact figure: nothing but the measurements doubt.
+    found = book_meaning("3.6 L", {"a": "3.5(1) L", "b": "3.9(1) L"})
+    assert [row.z for row in found.rows] == pytest.approx([1, -3])
+    assert found.weights["a"] == pytest.approx(1 / (1 + math.exp(-4)))
 
 
 # -- sampling and growth

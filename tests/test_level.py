@@ -199,6 +199,30 @@ def test_a_stated_covariance_does_the_same_as_uncertain_numbers():
     assert min(one.weights) < 0
 
 
+def test_chi_squared_of_two_independent_estimates():
+    # (1.30 - 1.00)² / (0.01 + 0.02) = 3, and each estimate weighs as the other's variance
+    apart = best_estimate(["1.00 L", "1.30 L"], [[0.01, 0.0], [0.0, 0.02]])
+    assert apart.chi_squared == pytest.approx(3)
+    assert apart.weights == pytest.approx((2 / 3, 1 / 3))
+
+
+def test_what_is_missing_by_whole_steps_takes_no_step_more(stick):
+    third = 13 / 3
+    assert [stick.check(f"{6.5 - k * third!r} mm", "87 °C").steps for k in range(1, 40)] == list(range(1, 40))
+
+
+def test_growth_is_as_uncertain_as_the_fill():
+    # Two litres and more between these temperatures: growth is proportional to the fill, and no share of anything.
+    growth = Dipstick("0.42 L", "13 mm", "20(1) L", "847 kg/m³", "82–92 °C").growth("0 °C", "140 °C").m
+    assert _uncertain.nominal(growth) > 1
+    assert _uncertain.standard(growth) == pytest.approx(_uncertain.nominal(growth) / 20)
+
+
+def test_small_units_are_taken():
+    assert Dipstick("0.42 L", "0.5 mm", *WAGON[2:]).error("0.25 mm", "87 °C").m == pytest.approx(0, abs=1e-12)
+    assert OverflowPlug("0.5 L", "850 kg/m³", "40–45 °C").error("42.5 °C").m == pytest.approx(0, abs=1e-12)
+
+
 @pytest.mark.parametrize(
     ("call", "says"),
     [

@@ -161,6 +161,30 @@ def test_the_floor_is_known_below_the_lowest_level_reached():
     assert told.starving < 0.05
 
 
+def test_the_share_of_circuits_that_is_ruled_out_is_said():
+    def said(circuit, **ranges):
+        told = inside_from_outlet([], 0.5, now=circuit, draws=100_000, ranges=ranges)
+        return [line for line in told.assumptions if "rules out" in line]
+
+    # pumped from 4 L down to 1.5 L with a floor anywhere from 1 to 3 L: three quarters would have drawn air
+    (floor,) = said(Circuit("4 L", "2.45 L", "0.62 L").pump("2.5 L"), sump_floor=("1 L", "3 L"))
+    assert "rules out 75 % of the circuits" in floor
+    # a normal 0.1 L with a standard uncertainty of 0.4 L is below nought with a chance of Φ(-1/4) = 40.1 %
+    (negative,) = said(Circuit("0.1(4) L", "2.45 L", "0.62 L").pour("4 L"), sump_floor=0)
+    assert "rules out 40 % of the circuits" in negative
+    # cooler and converter hold 3.07 L between them: with a cooler of 3.07 to 4.07 L, which is 100 of 397, no converter is left
+    wide = inside_from_outlet([], 0.5, now=Circuit("4 L", "2.45 L", "0.62 L"), draws=1000, ranges={"cooler": ("0.1 L", "4.07 L")})
+    (gone,) = (line for line in wide.assumptions if "rules out" in line)
+    assert float(gone.partition("rules out ")[2].partition(" %")[0]) == pytest.approx(100 / 3.97, abs=6)
+    # everything that the sump holds may be drained: that rules out nothing
+    assert said(Circuit("4 L", "2.45 L", "0.62 L").drain("4 L").pour("4 L"), sump_floor=0) == []
+
+
+def test_a_sump_smaller_than_any_reserve_may_run_dry():
+    told = inside_from_outlet([], 0.5, now=Circuit("0.5 L", "2.45 L", "0.62 L"), portion="0.1 L", draws=2000)
+    assert "sump_floor: 0 L, nobody publishes it" in told.assumptions
+
+
 def test_a_longer_portion_is_pumped_in_bursts_no_longer_than_before():
     told = ask(*service(), portion="2.5 L")
     assert any("2.5 L are pumped in 2 bursts of 1.25 L" in line for line in told.assumptions)
@@ -263,6 +287,8 @@ def test_path_length_decides_the_look(path, share):
         (lambda seen, now: ask(seen, now, reading_noise=0), "reading_noise"),
         (lambda seen, now: ask(seen, now, observer_bias=-0.1), "observer_bias"),
         (lambda seen, now: ask(seen, now, draws=10), "draws"),
+        (lambda seen, now: ask([], Circuit("4 L", "1e-9 L", "0.62 L")), "too small for the volume that flows"),
+        (lambda seen, now: ask([], Circuit("4 L", "1e-9 L", "0.62 L").mix().pour("1 L")), "too small for the volume that flows"),
         (lambda seen, now: ask(seen, now, ranges={"hose": 1}), "no parameter of a circuit"),
         (lambda seen, now: ask(seen, now, ranges={"bypass": (0.5, 0.2)}), "lower limit first"),
         (lambda seen, now: ask(seen, now, ranges={"bypass": (_uncertain.source(0.2, 0.1), 0.5)}), "plain limits"),

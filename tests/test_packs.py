@@ -234,6 +234,69 @@ def test_what_is_too_finely_divided_is_refused_at_once(packs, need):
         cheapest_packs(packs, need)
 
 
+def test_cost_and_count_share_a_whole_number_of_60_bits():
+    # One litre pack for 4 L: the table ends at 6 L, so at most 7 packs, which take 3 bits; 57 are left for 7 prices.
+    most = (2**57 - 1) // 7
+    assert covering.Covering([Fraction(1)], [Fraction(most)], Fraction(4)).solve() == [4]
+    with pytest.raises(RangeError, match="too finely divided"):
+        covering.Covering([Fraction(1)], [Fraction(most + 1)], Fraction(4))
+
+
+def test_volumes_stay_below_61_bits():
+    # Two packs and the volume required end the table at 2⁶¹ - 1 and at 2⁶¹; volumes of two tables are added in 63 bits.
+    sizes, prices = [Fraction(2**59), Fraction(2**59 + 1)], [Fraction(1), Fraction(1)]
+    assert sum(covering.Covering(sizes, prices, Fraction(2**60 - 3)).solve()) == 2
+    with pytest.raises(RangeError, match="too finely divided"):
+        covering.Covering(sizes, prices, Fraction(2**60 - 2))
+
+
+@pytest.mark.parametrize(
+    ("shelf", "required", "room", "kept"),
+    [
+        # 4 L at 10 a litre; 8 L cost 80, and the least that more could cost is another 20: so 20 above the best rate is all there is.
+        ([(4, 40), (1, 20), (5, 70)], 8, 20, [0, 1, 2]),
+        ([(4, 40), (1, 20), (5, 71)], 8, 20, [0, 1]),
+        # 6 L cost 80 by two cans, 20 above the rate, and 20 for more: no detour is too long, but two cans hold what the third pack does
+        ([(4, 40), (1, 20), (5, 80)], 6, 40, [0, 1, 2]),
+        ([(4, 40), (1, 20), (5, 81)], 6, 40, [0, 1]),
+        # 7 L: one can and three bottles for 73, which is 3 above the rate, and 11 for more; the same pack twice counts once
+        ([(4, 40), (1, 11), (1, 11)], 7, 14, [0, 1]),
+        # 9.5 L are reached as 10 by any set of these: one can, at the rate, and 30 for more
+        ([(10, 100), (3, 50), (2, 30)], Fraction("9.5"), 30, [0, 1, 2]),
+    ],
+)
+def test_packs_that_no_best_set_can_hold_are_left_out_by_hand(shelf, required, room, kept):
+    shelf = [(Fraction(size), Fraction(price)) for size, price in shelf]
+    found = covering.Covering([s for s, _ in shelf], [p for _, p in shelf], Fraction(required))
+    assert found.rate == 10
+    assert found.room == pytest.approx(room, rel=1e-8)
+    assert found.kept == kept
+
+
+@pytest.mark.parametrize(
+    ("sizes", "required", "families"),
+    [
+        # Tables to 20 L. Two apart: 7 cells and 11, and 7 sums to look up, are 25; together, by single litres, 21 cells twice are 42.
+        ((3, 2), 14, [([0], 3), ([1], 2)]),
+        # Three apart: 7 + 11 + 21 cells, and 7 times 11 sums, are 116; together 21 cells three times are 63.
+        ((3, 2, 1), 14, [([0, 1, 2], 1)]),
+    ],
+)
+def test_packs_share_a_table_where_that_is_less_work(monkeypatch, sizes, required, families):
+    monkeypatch.setattr(covering, "CELLS", 200)
+    prices = [Fraction(10 * size + 1) for size in sizes]
+    found = covering.Covering([Fraction(size) for size in sizes], prices, Fraction(required))
+    assert found.end == 20
+    assert found.families == families
+
+
+def test_as_many_packs_as_a_table_has_cells(monkeypatch):
+    monkeypatch.setattr(covering, "CELLS", 100)
+    assert cheapest_packs({"1 L": 3.0}, "97 L").count == 97  # the table ends two packs beyond, at 99
+    with pytest.raises(RangeError, match="too small for the need"):
+        cheapest_packs({"1 L": 3.0}, "98 L")
+
+
 def test_millions_of_one_small_pack_take_no_longer_than_a_few():
     bought = cheapest_packs([("20 mL", 46.5)], "72 m^3")
     assert bought.packs == {"20 mL": 3_600_000}
@@ -256,7 +319,10 @@ def test_a_pack_is_something_that_can_be_carried(size):
 def test_one_span_has_two_limits_of_one_value_each():
     warm = argument("temperature")
     assert one_span(warm, ("82 °C", "92 °C"), "window") == one_span(warm, "82–92 °C", "window") == (82, 92)
-    for wrong, named in (((["82 °C"], "92 °C"), "window, lower"), (("82 °C", ["92 °C"]), "window, upper"), (("82 °C",), "window")):
+    for wrong, named in (
+        ((["82 °C"], "92 °C"), "window, lower"), (("82 °C", ["92 °C"]), "window, upper"), (("82 °C",), "window"),
+        ((["82 °C"], "92 °C", "95 °C"), "window"),
+    ):  # fmt: skip
         with pytest.raises(SumpwiseError) as caught:
             one_span(warm, wrong, "window")
         assert caught.value.argument == named

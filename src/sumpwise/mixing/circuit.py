@@ -351,6 +351,8 @@ class Circuit:
     def _flow(self, volume: Any, poured: Any, closed: bool) -> State:
         try:
             return compartments.flow(self._fixed, self._state, volume, poured, closed)
+        except RangeError:
+            raise
         except (OverflowError, ValueError) as error:
             raise RangeError(str(error), argument="volume", value=volume) from None
 

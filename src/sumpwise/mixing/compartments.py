@@ -9,6 +9,7 @@ volume pumped. Old fractions are carried because new fluid adds nothing to them.
 from __future__ import annotations
 
 from sumpwise._math import ceil, every, exp, maximum, where
+from sumpwise.errors import RangeError
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -94,7 +95,9 @@ def flow(fixed: Fixed, state: State, volume: Any, poured: Any = 0.0, closed: boo
         sigma = maximum(fastest, (inflow + c + e) / state[0])
         steps = maximum(ceil(rest * maximum(sigma / REACH, abs(growth) / state[0] / CLOSENESS)), 1)
         if not every(steps * (n + m) <= LONGEST):
-            raise OverflowError("a compartment is too small for the volume that flows through it: add it to its neighbour")
+            raise RangeError(
+                "has a compartment too small for the volume that flows through it", argument="circuit", hint="add it to its neighbour"
+            )
         state = _step(fixed, rates, sigma, state, rest / steps, growth, inflow, closed)
         rest = rest - rest / steps
         if every(steps <= 1):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import doctest
+import itertools
 import sys
 from pathlib import Path
 
@@ -53,7 +54,9 @@ def linked(app: object, doctree: nodes.document) -> None:
         if (node.get("reftype") == "class" and word) or (node.get("reftype") == "obj" and node.get("refspecific")):
             node.replace_self(node.children)
     for literal in list(doctree.findall(nodes.literal)):
-        name = literal.astext()
+        name, cell = literal.astext(), literal.parent.parent
+        if isinstance(cell, nodes.entry) and cell.parent.index(cell) == 1 and name.islower():
+            continue  # an argument in the nomenclature, though a function may have its name
         if name.partition(".")[0] in ROOM_OF and not isinstance(literal.parent, (nodes.reference, nodes.title, addnodes.pending_xref)):
             target = f"sumpwise.{ROOM_OF[name.partition('.')[0]]}.{name}"
             document = app.env.docname  # type: ignore[attr-defined]
@@ -62,6 +65,16 @@ def linked(app: object, doctree: nodes.document) -> None:
             reference += literal
 
 
+def one_by_one(app: object, what: str, name: str, obj: object, options: object, lines: list[str]) -> None:
+    """Attributes that share a type and a description get one each, which napoleon does for parameters alone."""
+    for i, line in reversed(list(enumerate(lines[:-1]))):
+        names, colon, kind = line.partition(" : ")
+        if colon and ", " in names and not line.startswith(" ") and "Attributes" in lines[:i]:
+            shared = list(itertools.takewhile(lambda text: text.startswith(" "), lines[i + 1 :]))
+            lines[i : i + 1 + len(shared)] = [text for one in names.split(", ") for text in (f"{one} : {kind}", *shared)]
+
+
 def setup(app: object) -> None:
     generate.write(HERE / "reference" / "generated")
+    app.connect("autodoc-process-docstring", one_by_one, priority=400)  # type: ignore[attr-defined]
     app.connect("doctree-read", linked)  # type: ignore[attr-defined]

@@ -62,14 +62,14 @@ def write() -> None:
             how = "all" if found["seed"] is None else f"sample, seed {found['seed']}"
             rows.append([f"``{name}``", *map(str, counts[:3]), rate(*counts[1:]), str(len(alike)), str(len(left)), how])
             if found["survived"]:
-                lists.append(f"{name}\n{'-' * len(name)}\n")
+                lists.append(f"{name}\n{'~' * len(name)}\n")
                 for s in [*alike, *left]:
                     reason = why.get((s["file"], s["old"], s["new"]), "**open**")
                     lists.append(entry(s, reason))
         if len(parts) > 1:
             rows.append([f"**{room}**", *map(str, sums[:3]), rate(*sums[1:]), str(sums[3]), str(sums[1] - sums[2] - sums[3]), ""])
     header = ["room, part", "mutants", "run", "killed", "killed of those not alike", "alike", "open", "which"]
-    body = [HEAD, "Results", "-------", "", table(header, rows), "Survivors", "=========", "", *lists]
+    body = [HEAD, "Results", "-------", "", table(header, rows), "Survivors", "---------", "", *lists]
     TARGET.write_text("\n".join(body).rstrip() + "\n")
     print(f"{TARGET.name} written")
 

@@ -37,10 +37,14 @@ class Circuit:
     ----------
     sump : volume
         What the sump holds at the start; what can drain with the engine off belongs to it.
-    converter, cooler : volume
-        Torque converter; cooler with its lines. Greater than zero.
-    clutches, pockets : volume, optional
-        Clutch circuits, and pockets that hardly exchange.
+    converter : volume
+        Torque converter, more than nothing.
+    cooler : volume
+        Cooler with its lines, more than nothing.
+    clutches : volume, optional
+        Clutch circuits.
+    pockets : volume, optional
+        Pockets that hardly exchange.
     sump_floor : volume, optional
         Sump volume below which the pump draws air.
     converter_tanks, cooler_tanks : int, optional
@@ -60,9 +64,12 @@ class Circuit:
         Fresh fraction at the end of the return line: what the hose shows.
     sump, converter, cooler, clutches, pockets : float, ndarray or uncertain number
         Fresh fraction of each compartment.
-    sump_volume, volume, discharged : Quantity
-        Fluid in the sump; all fluid present; the **fresh** volume that has left, so that fresh inside and discharged add up to
-        what was poured and what was fresh at the start.
+    sump_volume : Quantity
+        Fluid in the sump.
+    volume : Quantity
+        All fluid present.
+    discharged : Quantity
+        The **fresh** volume that has left: fresh inside and discharged add up to what was poured and what was fresh at the start.
 
     Raises
     ------

@@ -30,6 +30,10 @@ def service(matches=MATCHES, **changed):
     return seen, now
 
 
+def wagon(**changed):
+    return Circuit("3.73 L", "2.45 L", "0.62 L", **changed)
+
+
 def ask(seen, now, target=0.8, **options):
     return inside_from_outlet(seen, target, now=now, **({"draws": 3000} | options))
 
@@ -205,6 +209,51 @@ def test_a_match_that_does_not_fit_is_pointed_out():
     assert any("50 %" in line for line in told.cautions)
 
 
+@pytest.mark.parametrize(
+    ("odd", "step", "pointed_out"), [(0.20, 0.0, True), (0.20, 0.1, False), (0.50, 0.0, True), (0.50, 0.15, True), (0.50, 0.2, False)]
+)
+def test_a_match_fits_within_three_times_all_that_makes_it_doubtful(odd, step, pointed_out):
+    told = ask(*service((0.60, 0.45, 0.35, odd, 0.22, 0.19)), draws=20_000, vial_step=step)
+    match, there = told.matches[3]
+    doubt = numpy.sqrt(0.05**2 + (step / match) ** 2 / 12 + (there.standard / there.mean) ** 2)
+    assert (abs(numpy.log(match / there.mean)) > 3 * doubt) == pointed_out
+    assert any(f"the match of {100 * odd:.0f} % does not fit" in line for line in told.cautions) == pointed_out
+
+
+def test_vials_are_told_apart_in_points():
+    assert "vials 5 points apart" in ask(*service(), vial_step=0.05).assumptions
+
+
+def test_the_state_asked_about_is_the_last_one_seen():
+    seen, _ = service()
+    assert inside_from_outlet(seen, 0.8, draws=3000).to_dict() == ask(seen, seen[-1][0]).to_dict()
+
+
+def test_what_was_seen_may_be_built_anew_from_equal_values():
+    seen, now = service()
+    again, _ = service()
+    assert ask(again, now).to_dict() == ask(seen, now).to_dict()
+
+
+def test_a_point_that_cannot_be_bought_has_no_price():
+    told = inside_from_outlet([], 0.5, now=Circuit("4 L", "2.45 L", "0.62 L", start=1), draws=1000, cost_per_litre=10)
+    assert told.next_portion.mean == 0
+    assert told.cost_per_point is None
+
+
+def test_further_litres_are_counted_by_portions():
+    told = ask(*service(), portion="0.5 L")
+    assert [row[0] for row in told.further] == [0.5 * (i + 1) for i in range(len(told.further))]
+
+
+def test_as_many_as_a_million_draws():
+    with pytest.raises(SumpwiseError) as taken:
+        inside_from_outlet("", 0.5, draws=1_000_000)
+    with pytest.raises(SumpwiseError) as refused:
+        inside_from_outlet("", 0.5, draws=1_000_001)
+    assert (taken.value.argument, refused.value.argument) == ("seen", "draws")
+
+
 def test_ranges_are_kept_as_stated():
     narrow = (0.01, 0.02, "log-uniform")
     told = ask(*service(), ranges={"bypass": 0.35, "pockets": "1.05 L", "clutch_circulation": (0.2, 0.3), "pocket_circulation": narrow})
@@ -276,6 +325,10 @@ def test_path_length_decides_the_look(path, share):
     ("refused", "says"),
     [
         (lambda seen, now: ask(seen, seen[0][0]), "no state on the way"),
+        (lambda seen, now: ask([(wagon().drain("1 L"), 0.5)], wagon().pour("1 L")), "no state on the way"),
+        (lambda seen, now: ask([(wagon(converter_tanks=2), 0.5)], wagon().mix()), "no state on the way"),
+        (lambda seen, now: ask([(wagon().pour("1 L"), 0.5)], wagon().pour("1.1 L").mix()), "no state on the way"),
+        (lambda seen, now: ask([(wagon().pour("1.2 L"), 0.5)], wagon().pour("1.1 L").mix()), "no state on the way"),
         (lambda seen, now: ask([(service()[0][0][0], 0.5)], Circuit("3 L", "2 L", "1 L").mix()), "no state on the way"),
         (lambda seen, now: ask([(now, 0.5, 1)], now), "pairs"),
         (lambda seen, now: ask([0.5], now), "pairs"),

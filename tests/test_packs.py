@@ -57,6 +57,17 @@ def test_a_certain_need(volume, cost):
     assert bought.probability_short == 0
 
 
+def test_a_need_is_met_to_a_part_in_a_million_millions():
+    assert cheapest_packs({"1 L": 1.0}, "1.0000000000005 L").count == 1
+    assert cheapest_packs({"1 L": 1.0}, "1.000000000005 L").count == 2
+
+
+def test_a_purchase_in_one_line():
+    # 3 L for 2.93 L with a standard uncertainty of 0.5 L: Φ(-0.14) = 44.4 %
+    bought = cheapest_packs({"1 L": 10.0}, "2.93(50) L", risk=0.45)
+    assert repr(bought) == "<Purchase: 3 × 1 L = 30.00, 3 L, short with a chance of 44 %; next up 4 × 1 L = 40.00>"
+
+
 # -- the optimum
 
 
@@ -170,6 +181,7 @@ def test_only_what_is_sure_is_given_away():
     left = cheapest_packs(SHOP, NEED).left_over
     assert give_leftovers(left, COMPONENTS, "example fluid 6").given == {}, "1.63 L less two standard uncertainties is 0.73 L"
     assert set(give_leftovers("1.63(10) L", COMPONENTS, "example fluid 6").given) == {"transfer case"}
+    assert set(give_leftovers("1.63(30) L", COMPONENTS, "example fluid 6").given) == {"transfer case"}, "less 0.60 L is 1.03 L"
     assert give_leftovers("-0.2 L", COMPONENTS, "example fluid 6").remaining.m_as("L") == 0
     assert give_leftovers("1.1 L", [("case", "1.0(1) L", "a")], "a").given == {}
 
@@ -180,6 +192,13 @@ def test_a_specification_is_never_supplied(specification):
         give_leftovers("1 L", COMPONENTS, specification)
     with pytest.raises(SumpwiseError, match="service information"):
         give_leftovers("1 L", [("case", "0.5 L", specification)], "example fluid 6")
+
+
+def test_a_broken_component_is_named_by_its_number():
+    for place in (1, 2):
+        with pytest.raises(SumpwiseError) as caught:
+            give_leftovers("5 L", [COMPONENTS[0]] * (place - 1) + ["case"], "example fluid 6")
+        assert caught.value.argument == f"components, {place}"
 
 
 @pytest.mark.parametrize("components", [["case"], [("case", "1 L")], [("case", "-1 L", "a")], [COMPONENTS[0], COMPONENTS[0]], [5]])

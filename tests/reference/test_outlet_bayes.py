@@ -67,14 +67,16 @@ def test_one_match_with_one_unknown_against_quadrature():
 
 
 @pytest.mark.parametrize("clean", [True, False])
-def test_a_look_with_one_unknown_against_quadrature(clean):
-    """A look through 16 mm with a threshold of 20 % stated for 8 mm tells 10 % old from new."""
+@pytest.mark.parametrize("threshold", [0.20, (0.10, 0.80)])
+def test_a_look_with_one_unknown_against_quadrature(threshold, clean):
+    """A look through 16 mm with a threshold stated for 8 mm: of 20 %, which tells 10 % old from new, or anywhere from 10 to 80 %."""
     circuit = wagon()
-    look = LooksClean(0.20, "16 mm", "8 mm", clean=clean)
+    look = LooksClean(threshold, "16 mm", "8 mm", clean=clean)
+    noticed = np.linspace(*threshold, 2001) / 2 if isinstance(threshold, tuple) else np.array([threshold / 2])
     told = inside_from_outlet([(circuit, look)], 0.9, ranges=FIXED | {"start": (0.5, 0.99)}, draws=40_000, portion="1 L")
 
     def weight(fresh):
-        seen_clean = norm.cdf(np.log(0.10 / (1 - fresh)) / np.hypot(0.05, 0.1))
+        seen_clean = norm.cdf(np.log(noticed / (1 - fresh)) / np.hypot(0.05, 0.1)).mean()
         return seen_clean if clean else 1 - seen_clean
 
     total = quad(weight, 0.5, 0.99, points=[0.9])[0]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import inspect
 import json
 import math
 import pickle
@@ -32,6 +33,7 @@ from sumpwise import (
     volume_at,
     zeta_score,
 )
+from sumpwise.measurement import sampling
 from sumpwise.measurement.accumulator import Accumulator
 from sumpwise.measurement.coverage import _expansion, effective_dof
 from sumpwise.measurement.sampling import numerical_tolerance
@@ -387,6 +389,83 @@ def test_only_possible_draws_count(limits, middle):
     assert drawn.refused == pytest.approx(20_000, rel=0.05)
 
 
+def test_a_limit_itself_is_possible():
+    all_of_it = measured("8.9 L", limits="0.3 L")
+    drawn = monte_carlo(drain_refill, {"drained": all_of_it, "capacity": all_of_it}, draws=1000, seed=1)
+    assert (drawn.mean, drawn.refused) == (1.0, 0)
+
+
+def test_one_possible_draw_in_seven_hundred_is_hardly_any(monkeypatch):
+    @unit_aware(x=argument("number", minimum=-0.0017, maximum=0.0017), returns="number")
+    def same(x):
+        """The number itself."""
+        return x
+
+    # A normal draw lies within ±0.0017 with a chance of 0.0034/√(2π) = 0.00136.
+    monkeypatch.setattr(sampling, "CHUNK", 100)
+    with pytest.raises(RangeError, match="hardly any draw"):
+        monte_carlo(same, [measured(0, standard=1)], draws=1000, seed=1)
+
+
+def test_an_answer_comes_in_the_registry_that_was_given_whatever_stands_before():
+    registry = pint.UnitRegistry()
+    drawn = monte_carlo(lambda twice, volume: twice * volume, [2.0, registry.Quantity(1.0, "quart")], draws=100, seed=1)
+    assert drawn.mean._REGISTRY is registry
+
+
+def test_an_exact_uncertain_number_is_a_plain_one():
+    doubt = measured(1, standard=0.1)
+    drawn = monte_carlo("product", [doubt, 0 * doubt + 3], draws=1000, seed=1)
+    assert drawn.mean == pytest.approx(3 * monte_carlo("sum", [doubt, 0], draws=1000, seed=1).mean)
+
+
+def test_nothing_varies_in_a_constant():
+    drawn = monte_carlo_adaptive(lambda x: 0 * x + 1, [measured(1, standard=1)], seed=1, most=50_000)
+    assert (drawn.stable, drawn.draws, drawn.standard_uncertainty) == (True, 20_000, 0)
+
+
+def test_rounds_pool_to_the_deviation_of_all_draws():
+    rounds = numpy.random.default_rng(1).normal([[0.0], [0.5], [3.0]], [[1.0], [2.0], [0.1]], (3, 7))
+    pooled = sampling._pooled(rounds.mean(axis=1), rounds.std(axis=1, ddof=1), 7)
+    assert pooled == pytest.approx(rounds.std(ddof=1), rel=1e-14)
+
+
+def test_limits_that_are_inexactly_known_are_drawn_so():
+    # GUM G.4.2: dof = 1/(2r²), so five degrees are half-widths good to r = √0.1; a factor even within ±r adds r²/3 to a variance of one.
+    drawn = numpy.empty(1_000_000)
+    for shape in ("rectangular", "triangular", "arcsine"):
+        sampling._draw(drawn, shape, 5.0, numpy.random.default_rng(1))
+        assert drawn.var() == pytest.approx(1 + 0.1 / 3, abs=0.005)
+        sampling._draw(drawn, shape, math.inf, numpy.random.default_rng(1))
+        assert drawn.var() == pytest.approx(1, abs=0.005)
+
+
+def test_an_interval_of_few_draws_leaves_one_out():
+    drawn = monte_carlo(lambda x: x, [measured(1, standard=1)], draws=100, coverage=0.9999, seed=1)
+    assert drawn.symmetric_interval.lower < drawn.symmetric_interval.upper
+    assert drawn.shortest_interval.lower < drawn.shortest_interval.upper
+
+
+def test_without_a_seed_no_two_runs_are_alike():
+    one, two = (monte_carlo("sum", [measured(1, standard=1), 2], draws=100) for _ in range(2))
+    assert one.mean != two.mean
+
+
+def test_limits_and_defaults_of_sampling_are_those_that_are_promised():
+    assert sampling.DRAWS.read(10**9, "draws") == 10**9
+    with pytest.raises(RangeError):
+        sampling.DRAWS.read(10**9 + 1, "draws")
+    adaptive = inspect.signature(monte_carlo_adaptive).parameters
+    assert {name: adaptive[name].default for name in ("digits", "coverage", "most")} == {"digits": 2, "coverage": 0.95, "most": 10**7}
+    plain = inspect.signature(monte_carlo).parameters
+    assert {name: plain[name].default for name in ("draws", "coverage")} == {"draws": 10**6, "coverage": 0.95}
+
+
+def test_a_table_of_draws_says_what_its_intervals_cover():
+    names = [row[0] for row in monte_carlo("sum", [measured(1, standard=1), 2], draws=100, seed=1, coverage=0.9)._table()[1]]
+    assert names == ["mean", "standard uncertainty", "symmetric interval, 90 %", "shortest interval, 90 %"]
+
+
 def test_hardly_any_possible_draw_is_refused():
     @unit_aware(x=argument("number", minimum=-1e-9, maximum=1e-9), returns="number")
     def same(x):
@@ -461,6 +540,7 @@ def test_numerical_tolerance_of_clause_7_9_2():
     assert numerical_tolerance(0.000_35, 2) == pytest.approx(0.5e-5)  # 35 × 10⁻⁵
     assert numerical_tolerance(0.000_35, 1) == pytest.approx(0.5e-4)  # 4 × 10⁻⁴
     assert numerical_tolerance(0.996, 2) == pytest.approx(0.05)  # 1.0, so 10 × 10⁻¹
+    assert numerical_tolerance(0.000_951, 2) == pytest.approx(0.5e-5)  # 95 × 10⁻⁵, though 1 × 10⁻³ to one digit
     assert numerical_tolerance(2.0, 1) == pytest.approx(0.5)
     assert numerical_tolerance(0, 2) == 0.0
 

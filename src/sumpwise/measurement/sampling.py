@@ -192,10 +192,15 @@ def _adaptive(model: Model, digits: int, coverage: float, seed: Any, most: int, 
         done += 1
         if done > 1:
             seen = rounds[:done]
-            total = (size - 1) * (seen[:, 1] ** 2).sum() + size * done * seen[:, 0].var()
-            tolerance = numerical_tolerance(math.sqrt(total / (done * size - 1)), digits) / strictness
+            tolerance = numerical_tolerance(_pooled(seen[:, 0], seen[:, 1], size), digits) / strictness
             stable = bool((2 * seen.std(axis=0, ddof=1) / math.sqrt(done) <= tolerance).all())
     return _summary(values[: done * size], model, coverage, refused, stable)
+
+
+def _pooled(means: Any, deviations: Any, size: int) -> float:
+    """Standard deviation of all draws, from those of rounds of one size."""
+    total = (size - 1) * (deviations**2).sum() + size * len(means) * means.var()
+    return math.sqrt(total / (len(means) * size - 1))
 
 
 def numerical_tolerance(standard: float, digits: int) -> float:

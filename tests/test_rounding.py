@@ -299,6 +299,8 @@ def test_limits_of_any_size_go_inward_exactly():
     assert inward((many, 20 * many), (21 * many, 20 * many), (1, -1)) == (1, 10, (1, -1))
     assert inward((many, 20 * many), (211 * many, 200 * many), (1, -1)) == (5, 105, (1, -2))
     assert inward((5 * many, many), (105 * many, many), (1, 1)) == (1, 10, (1, 1))
+    # 1.01 to 1.04 keeps 0.030 of 0.044, and 1.001 to 1.045 all of it
+    assert inward((1001, 1000), (1045, 1000), (1, -2)) == (1001, 1045, (1, -3))
     # a window narrower than any digit that is printed is no single value
     assert inward((1, 10**40), (2, 10**40), (1, 0)) == (1, 2, (1, -40))
 

@@ -220,3 +220,10 @@ def test_torque_in_base_units_is_a_torque():
     given = OTHER.Quantity(34.0, "kilogram*meter**2/second**2")
     assert wrench_setting(given, "300 mm", "45 mm").to("N*m").magnitude == pytest.approx(34 * 300 / 345)
     assert argument("torque").read(APP.Quantity(34.0, "kilogram*meter**2/second**2")) == 34.0
+
+
+@pytest.mark.parametrize("dof", [0, -0.5, -2, math.nan])
+def test_degrees_of_freedom_are_more_than_none(dof):
+    assert _uncertain.source(1.0, 0.1, dof=0.5).nominal_value == 1.0
+    with pytest.raises(RangeError, match="degrees of freedom"):
+        _uncertain.source(1.0, 0.1, dof=dof)

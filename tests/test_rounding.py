@@ -13,7 +13,7 @@ import pytest
 from sumpwise import _pint, _uncertain
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
 from sumpwise.quantities.asking import quantity, span
-from sumpwise.quantities.digits import below_absolute_zero, decimal, inward, leading, to_step
+from sumpwise.quantities.digits import as_float, below_absolute_zero, decimal, inward, leading, to_step
 from sumpwise.quantities.rounding import rounded, rounded_inward
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import by_symbol
@@ -303,6 +303,24 @@ def test_limits_of_any_size_go_inward_exactly():
     assert inward((1001, 1000), (1045, 1000), (1, -2)) == (1001, 1045, (1, -3))
     # a window narrower than any digit that is printed is no single value
     assert inward((1, 10**40), (2, 10**40), (1, 0)) == (1, 2, (1, -40))
+
+
+def test_a_rounded_number_is_the_nearest_float():
+    for count in (1, 3, 7, 35, 123_457, -89):
+        for place in range(-30, 31):
+            assert as_float(count, place) == float(count * Fraction(10) ** place)
+
+
+def test_no_doubt_prints_no_doubt():
+    assert rounded("8.0 ± 0 L", "US qt").text == rounded("8.0 L", "US qt").text == "8.5 US qt"
+
+
+def test_a_span_keeps_the_digits_of_its_text_as_long_as_it_says_the_same():
+    # four digits of N·m are five of lbf·ft here, and three are four: the result begins with 2, the original with 3 (SP 1038 4.4.1.1)
+    registry = pint.get_application_registry()
+    bare = registry.Quantity(31.5, "N*m"), registry.Quantity(37.5, "N*m")
+    assert rounded_inward(Span(*bare, "31.50 to 37.50 N·m"), "lbf·ft").text == "23.234–27.658 lbf·ft"
+    assert rounded_inward(Span(*bare, "31.50 to 37.6 N·m"), "lbf·ft").text == rounded_inward(bare, "lbf·ft").text == "23.24–27.65 lbf·ft"
 
 
 def test_absolute_zero_is_where_it_is_to_the_last_digit():

@@ -14,7 +14,8 @@ from uncertainties import ufloat
 
 from sumpwise import RangeError, SumpwiseError, UnitError, span
 from sumpwise.mixing import drain_refill, exchange
-from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.quantities.boundary import answer, argument, unit_aware
+from sumpwise.quantities.units import by_symbol
 from sumpwise.torque import setting_band, wrench_setting
 
 APP = pint.application_registry.get()
@@ -191,3 +192,61 @@ def test_only_a_temperature_is_taken_for_a_difference_of_temperatures():
     with pytest.raises(UnitError) as caught:
         argument("volume").read(APP.Quantity(3.0, "degree_Celsius"), "capacity")
     assert caught.value.hint == ""
+
+
+def test_counts_end_where_floats_are_no_longer_whole():
+    count = argument("count")
+    assert count.read(2**53 - 1) == count.read(float(2**53 - 1)) == 2**53 - 1
+    for beyond in (2**53, float(2**53), 2**60):
+        with pytest.raises(RangeError, match="whole number"):
+            count.read(beyond)
+
+
+def test_a_percentage_without_its_sign_is_explained():
+    for value, hint in ((1.5, True), (50, True), (100, True), (100.5, False), (-50, False)):
+        with pytest.raises(RangeError) as caught:
+            argument("fraction").read(value)
+        assert ("50 %" in caught.value.hint) == hint
+    with pytest.raises(RangeError) as caught:
+        argument("fraction", below=0.4).read(0.5)
+    assert caught.value.hint == ""
+
+
+def test_what_would_be_accepted_is_said_in_the_units_of_the_argument():
+    for spec, value, says in (
+        (argument("count", minimum=1), 0, "a whole number, at least 1"),
+        (argument("volume", above=0), "-1 L", "a finite volume, above 0 L"),
+        (argument("number", above=-1, below=1), 2, "a finite number, above -1 and below 1"),
+        (argument("length"), pint.Quantity(math.inf, "mm"), "a finite length"),
+    ):
+        with pytest.raises(RangeError) as caught:
+            spec.read(value)
+        assert caught.value.allowed == says
+
+
+@pytest.mark.parametrize("place", [0, 1, 2])
+@pytest.mark.parametrize("bad", [math.inf, -math.inf, math.nan])
+def test_one_element_without_a_value_is_one_too_many(place, bad):
+    values = numpy.array([1.0, 2.0, 3.0])
+    values[place] = bad
+    with pytest.raises(RangeError) as caught:
+        argument("volume").read(APP.Quantity(values, "L"))
+    assert caught.value.problem == "must be finite"
+    with pytest.raises(RangeError, match="finite"):
+        answer(values, "number")
+
+
+def test_an_answer_that_overflows_in_its_unit_in_one_place_alone_is_refused():
+    for values in ([1e306, 1.0], [1.0, 1e306], [-1e306, 1.0]):
+        with pytest.raises(RangeError, match="too large to be written in mL"):
+            answer(numpy.array(values), "volume", unit=by_symbol("mL"))
+
+
+def test_whatever_becomes_an_array_is_one():
+    class Lazy:
+        """Knows neither its length nor its elements before it is asked for an array."""
+
+        def __array__(self, dtype=None, copy=None):
+            return numpy.array([1.0, 2.0])
+
+    assert argument("number").read(Lazy()).tolist() == [1.0, 2.0]

@@ -227,3 +227,19 @@ def test_degrees_of_freedom_are_more_than_none(dof):
     assert _uncertain.source(1.0, 0.1, dof=0.5).nominal_value == 1.0
     with pytest.raises(RangeError, match="degrees of freedom"):
         _uncertain.source(1.0, 0.1, dof=dof)
+
+
+def test_rounding_is_no_turning_point_and_a_small_one_is():
+    @unit_aware(x=argument("number"), returns="number")
+    def thrice(x):
+        """Three, but for rounding."""
+        return x * 3.0 / x
+
+    @unit_aware(x=argument("number"), returns="number")
+    def bowl(x):
+        """A turning point at one, of an answer of a millionth of a millionth."""
+        return 1e-12 * (1 + (x - 1) ** 2)
+
+    for value in (0.1, 0.7, 1.3, 5.1, 9.7):
+        assert _uncertain.caution(thrice(_uncertain.source(value, 0.01))) == ""
+    assert _uncertain.caution(bowl(_uncertain.source(1.0, 0.1))) == _uncertain.STATIONARY

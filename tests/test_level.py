@@ -216,6 +216,10 @@ def test_growth_is_as_uncertain_as_the_fill():
     growth = Dipstick("0.42 L", "13 mm", "20(1) L", "847 kg/m³", "82–92 °C").growth("0 °C", "140 °C").m
     assert _uncertain.nominal(growth) > 1
     assert _uncertain.standard(growth) == pytest.approx(_uncertain.nominal(growth) / 20)
+    assert _uncertain.caution(growth) == ""
+    little = Dipstick("0.42 L", "13 mm", "8.85(80) L", "847(40) kg/m³", "82–92 °C").growth("20.0 °C", "20.1(20) °C").m
+    assert _uncertain.nominal(little) < _uncertain.standard(little), "next to nothing, and may as well be less"
+    assert _uncertain.caution(little) == ""
 
 
 def test_small_units_are_taken():

@@ -219,6 +219,11 @@ def test_a_named_thermometer_is_shared():
     assert spread(cancelled.balance) == pytest.approx(0, abs=1e-9)
     assert rows_of(two("probe").balance).keys() == {"thermometer probe"}
     assert "thermometer probe" in two("probe").explain().best.advice
+    # its error has the shape of the one doubt it stands for, and is normal where it stands for several
+    assert {row.shape for row in budget(two("probe").balance).rows} == {"rectangular"}
+    several = measured("60 °C", limits="3 °C") + measured("0 Δ°C", limits="1 Δ°C")
+    summed = Ledger("847 kg/m³").drained(plain, "4 L", several, thermometer="gauge")
+    assert {row.shape for row in budget(summed.balance).rows} == {"normal"}
 
 
 def test_a_thermometer_is_shared_beyond_the_ledger():
@@ -248,6 +253,10 @@ def test_residue_counts_where_it_is():
     assert value(poured.balance) == pytest.approx(3.94)
     assert spread(poured.balance) == pytest.approx(2 * 0.015 / math.sqrt(3))
     assert "stays in the pail" in poured.explain().best.advice
+    # emptying is no reading: it has neither noise nor an error of the scale
+    noisy = Vessel("tub", "0.5 L", scale_uncertainty=0.01)
+    full = Ledger("847 kg/m³").drained(noisy, "2 L", "20 °C")
+    assert spread(full.emptied("tub").balance) == pytest.approx(spread(full.balance), rel=1e-12)
 
 
 def test_temperature_doubt_reaches_fluid_and_vessel():
@@ -285,12 +294,17 @@ def test_every_doubt_is_in_the_row_of_its_cause():
     assert why.best.advice == "weigh what the pail gave (3 L)"
     assert Ledger("847 kg/m³").drained(JUG, "1 L", "20 °C").explain().best.advice == "weigh what the jug caught (1 L)"
     assert Ledger("847 kg/m³").lost("0.2 ± 0.1 L", "rags").explain().best.advice == "weigh it: rags"
+    # what was lost has a row of its own, whatever it is called
+    named = Ledger("847 kg/m³").drained(JUG, "3 L", "20 °C").lost("0.2 ± 0.1 L", "drained jug").lost("0.5 ± 0.4 L", "a cup")
+    assert [value(named.explain().part(name)) for name in ("drained jug", "a cup")] == [-0.2, -0.5]
+    assert named.explain().best.advice == "weigh it: a cup"
 
 
 def test_an_exact_ledger_has_nothing_to_measure():
     why = Ledger("847 kg/m³").drained(Vessel("jug", "1 L", reading_fraction=0), "1 L", "20 °C").explain()
     assert why.z == -math.inf
     assert why.best.source == "nothing"
+    assert value(why.best.would_leave) == 0
     even = Ledger("847 kg/m³").drained(Vessel("jug", "1 L", reading_fraction=0), "1 L", "20 °C").poured("jug", "1 L", "20 °C").explain()
     assert even.z == 0.0
 
@@ -359,6 +373,8 @@ def test_answers_come_in_the_unit_and_registry_that_asked():
     quarts = Vessel("can", "0.5 qt")
     by_quarts = Ledger("847 kg/m³").poured(quarts, "3 qt", "20 °C").explain()
     assert by_quarts.best.advice == "weigh what the can gave (3 US qt)"
+    held = Ledger("847 kg/m³", capacity="9 qt").poured(JUG, "1 L", "20 °C")
+    assert str(held.balance.units) == "quart"
     at_15 = Ledger("847 kg/m³", reference="59 °F").poured(Vessel("jug", "1 L", reading_fraction=0), "1 L", "15 °C")
     assert value(at_15.balance) == 1.0
     assert at_15.balance.magnitude.__class__ is float

@@ -85,10 +85,10 @@ def test_calibration_takes_quantities_too():
 
 
 def test_tilt_reads_the_surface_at_the_wall():
-    # A pail of 280 mm at 1°: the surface at the wall is off by 140 mm · tan 1° = 2.44 mm, 0.150 L; arcsine.
-    tilted = Vessel("pail", "0.25 L", reading_fraction=0, tilt="1 deg", width="28 cm")
-    off = 140 * math.tan(math.radians(1)) * math.pi / 4 * 280**2 / 1e6
-    assert off == pytest.approx(0.1505, abs=5e-5)
+    # A pail of 281 mm at 1°: the surface at the wall is off by 140.5 mm · tan 1° = 2.45 mm, 0.152 L; arcsine.
+    tilted = Vessel("pail", "0.25 L", reading_fraction=0, tilt="1 deg", width="28.1 cm")
+    off = 140.5 * math.tan(math.radians(1)) * math.pi / 4 * 281**2 / 1e6
+    assert off == pytest.approx(0.1521, abs=5e-5)
     (row,) = budget(tilted.volume("3 L")).rows
     assert row.shape == "arcsine"
     assert row.contribution.m_as("L") == pytest.approx(off / math.sqrt(2))

@@ -12,7 +12,7 @@ from sumpwise.filling._readings import REFERENCE, doubts, residue_error, scale_e
 from sumpwise.filling.vessel import Vessel
 from sumpwise.fluid.density import volume_correction_factor
 
-SIGNS = {"poured": 1.0, "drained": -1.0, "lost": -1.0, "started": 0.0, "emptied": 0.0}
+SIGNS = {"poured": 1.0, "drained": -1.0, "lost": -1.0, "started": 0.0}
 """Kind of line -> how it counts in poured minus drained."""
 
 

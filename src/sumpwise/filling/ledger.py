@@ -343,7 +343,7 @@ class Ledger(Explained):
                 f"±{away:.2g} L of doubt leaves no room between starving ({lower:g} L) and overfilling ({upper:g} L)", argument="next_pour",
                 hint=f"stop and measure: {self.explain().best.advice}",
             )  # fmt: skip
-        wanted = min(max(aim - away, lower + away), upper - away) - _uncertain.nominal(off)
+        wanted = max(aim - away, lower + away) - _uncertain.nominal(off)  # and so below upper - away
         hand = same_vessel({one.vessel.name: one.vessel for one in self._log[: self._count] if one.vessel is not None}, vessel)
         warm = _uncertain.nominal(TEMPERATURE.read(temperature, "temperature"))
         scale = hand.scale * (1.0 + hand.expansion * (warm - REFERENCE))

@@ -246,6 +246,12 @@ def test_further_litres_are_counted_by_portions():
     assert [row[0] for row in told.further] == [0.5 * (i + 1) for i in range(len(told.further))]
 
 
+def test_a_look_in_words():
+    # a threshold for 25 mm is 25/8 times as old through 8 mm
+    assert LooksClean((0.10, 0.20), "8 mm", "25 mm").text == "less than 31.2 % to 62.5 % old"
+    assert LooksClean(0.10, clean=False).text == "not less than 10.0 % old"
+
+
 def test_as_many_as_a_million_draws():
     with pytest.raises(SumpwiseError) as taken:
         inside_from_outlet("", 0.5, draws=1_000_000)

@@ -199,6 +199,18 @@ def test_the_timetable_by_hand():
     assert str(plan.alone).splitlines()[2] == "  1:15  change"
 
 
+def test_a_pour_that_outruns_the_pump_has_no_longest_burst():
+    for pour in ("4 L/min", "5 L/min"):
+        with pytest.raises(RangeError, match="keeps up with the pump"):
+            longest_burst("1.4 L", "4 L/min", pour, "2 s")
+
+
+def test_a_plan_in_one_line():
+    # a litre takes 60 s out, 9 s to walk and 50 s back; the helper pours while it runs
+    plan = burst_plan("1 L", "1 L/min", "1.2 L/min", reserve="1.1 L", pail="9 L", reaction="0 s", change="9 s", burst="1 L")
+    assert repr(plan) == "<BurstPlan: 1 bursts, 1:59 alone, 1:00 with a helper>"
+
+
 def test_a_thousand_bursts_are_the_most():
     assert burst_plan("1000 L", **PLAN, burst="1 L").alone.bursts == 1000
     with pytest.raises(RangeError, match="more than 1000 bursts"):
@@ -210,6 +222,8 @@ def test_what_just_fits_fits():
     plan = burst_plan("3.6 L", "4 L/min", "1 L/min", "1.4 L", "1.2 L", burst="1.2 L", reaction="3 s")
     assert [step.volume.m_as("L") for step in plan.alone.steps if step.action == "burst"] == pytest.approx([1.2] * 3)
     assert plan.alone.emptyings == plan.helped.emptyings == 2
+    # 4 L/min for 1.5 s are 0.1 L of 1.4 L, and 1.3 L are left, though not in floats
+    assert burst_plan("2.6 L", "4 L/min", "1 L/min", "1.4 L", "9 L", burst="1.3 L", reaction="1.5 s").alone.bursts == 2
     # three times a tenth is three tenths, though not in floats
     plan = burst_plan("0.6 L", "4 L/min", "1 L/min", "1.4 L", "0.3 L", burst="0.1 L")
     assert plan.alone.emptyings == plan.helped.emptyings == 1

@@ -297,3 +297,6 @@ def test_a_vessel_that_grows_was_smaller_at_twenty_degrees():
 def test_a_record_with_a_number_beyond_any_pail_is_refused():
     with pytest.raises(SumpwiseError):
         Vessel.from_dict(Vessel("pail", "0.25 L").to_dict() | {"residue_uncertainty": 1e301})
+    for key, wrong in (("residue_uncertainty", -0.5), ("unit", "N·m"), ("unit", "kg"), ("unit", "cask"), ("unit", None), ("unit", 5)):
+        with pytest.raises(SumpwiseError, match=key):
+            Vessel.from_dict(Vessel("pail", "0.25 L").to_dict() | {key: wrong})

@@ -195,7 +195,7 @@ def _rounded(original: _Original, unit: Unit, digits: int | None, direction: str
     """The rounded number as count·10^place, and its uncertainty as it is printed."""
     num, den = in_unit(original.num, original.den, original.unit, unit)
     step, doubt = None, (0, 1)
-    if original.spread is not None and original.spread[1]:
+    if original.spread is not None:
         _, over, under = original.spread
         doubt = over * original.unit.num * unit.den, under * original.unit.den * unit.num
         power = leading(*doubt) - 1

@@ -47,7 +47,7 @@ def table(header: list[str], rows: list[list[str]]) -> str:
 
 def write() -> None:
     reasons = tomllib.loads((HERE / "equivalent.toml").read_text()).get("alike", [])
-    why = {(r["file"], r["old"], r["new"]): r["why"] for r in reasons}
+    why = {(r["file"], r["old"], new): r["why"] for r in reasons for new in r["new"]}
     rooms: dict[str, dict[str, dict]] = {}
     for file in sorted((HERE / "results").glob("*.json")):
         rooms.setdefault(file.stem.split(".")[0], {})[file.stem] = json.loads(file.read_text())
@@ -63,9 +63,11 @@ def write() -> None:
             rows.append([f"``{name}``", *map(str, counts[:3]), rate(*counts[1:]), str(len(alike)), str(len(left)), how])
             if found["survived"]:
                 lists.append(f"{name}\n{'~' * len(name)}\n")
-                for s in [*alike, *left]:
+                changes: dict[tuple[str, str, str, str], list[str]] = {}
+                for s in [*left, *alike]:
                     reason = why.get((s["file"], s["old"], s["new"]), "**open**")
-                    lists.append(entry(s, reason))
+                    changes.setdefault((s["file"], s["in"], s["old"], reason), []).append(s["new"])
+                lists += [entry(*change, news) for change, news in changes.items()]
         if len(parts) > 1:
             rows.append([f"**{room}**", *map(str, sums[:3]), rate(*sums[1:]), str(sums[3]), str(sums[1] - sums[2] - sums[3]), ""])
     header = ["room, part", "mutants", "run", "killed", "killed of those not alike", "alike", "open", "which"]
@@ -78,9 +80,9 @@ def rate(run: int, killed: int, alike: int) -> str:
     return f"{100 * killed / max(run - alike, 1):.1f} %"
 
 
-def entry(s: dict, reason: str) -> str:
-    where = f"``{s['file'].removeprefix('src/sumpwise/')}``, ``{s['in']}``: {reason}"
-    shown = textwrap.indent(f"- {s['old']}\n+ {s['new']}", "       ")
+def entry(file: str, where: str, old: str, reason: str, news: list[str]) -> str:
+    where = f"``{file.removeprefix('src/sumpwise/')}``, ``{where}``: {reason}"
+    shown = textwrap.indent("\n".join([f"- {old}", *(f"+ {new}" for new in news)]), "       ")
     return f"{textwrap.fill(where, 120, initial_indent='* ', subsequent_indent='  ')}\n\n  .. code-block:: diff\n\n{shown}\n"
 
 

@@ -192,6 +192,14 @@ def test_changes_to_steady(tolerance, count):
     assert FluidHistory("0 y").changes_to_steady(0.5, "1 y", tolerance) == count
 
 
+def test_changes_to_steady_takes_any_share_and_interval_that_moves_something():
+    assert FluidHistory("0 min").changes_to_steady(0.5, "0.5 min") == 4
+    for name, given in (("fraction", {"fraction": 0}), ("fraction", {"fraction": [0.3, 0.4]}), ("interval", {"interval": "0 y"})):
+        with pytest.raises(SumpwiseError) as caught:
+            FluidHistory("0 y").changes_to_steady(**{"fraction": 0.5, "interval": "1 y"} | given)
+        assert caught.value.argument == name
+
+
 def test_changes_to_steady_from_an_old_fill():
     count = FluidHistory("-9 y").replace(0, "0 y").changes_to_steady(0.375, "1 y", tolerance=0.05)
     off = abs(10 * 0.375 - 1)
@@ -276,8 +284,12 @@ def test_heat_that_is_still_to_come_counts_for_nothing():
 
 
 @pytest.mark.parametrize(
-    "course", [[], [("1 y", "80 °C"), ("1 y", "90 °C")], ["80 °C"], [("0 y", "90 ± 5 °C")], "90", [("0 km", "80 °C")], "90 ± 5 °C"]
-)
+    "course",
+    [
+        [], [("0 y",)], [("0 y", "80 °C", "1 y")], [("1 y", "80 °C"), ("1 y", "90 °C")], ["80 °C"], [("0 y", "90 ± 5 °C")], "90",
+        [("0 km", "80 °C")], "90 ± 5 °C",
+    ],
+)  # fmt: skip
 def test_broken_courses_of_temperature_are_refused(course):
     with pytest.raises(SumpwiseError):
         DEMO.heat_age("1 y", course)

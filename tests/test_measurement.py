@@ -124,6 +124,7 @@ def test_measured_refuses(arguments, kind, words):
         lambda: standard_uncertainty(1, "bell"),
         lambda: coverage_factor(1.0),
         lambda: coverage_factor(0.95, 0),
+        lambda: coverage_factor(0.95, [3, 4]),
         lambda: coverage_factor(0.95, math.nan),
         lambda: effective_dof([1, 2], [3]),
         lambda: effective_dof([1], [0]),

@@ -161,3 +161,9 @@ def test_two_together_are_two_of_the_most_that_may_be_planned():
     assert len(repeated_changes("1 y", "0 y", "40 000 y", 0.5, "3 L", together=2)) == 80_000
     with pytest.raises(SumpwiseError):
         repeated_changes("1 y", "0 y", "60 000 y", 0.5, "3 L", together=2)
+
+
+def test_the_end_is_no_change_though_rounding_puts_it_later():
+    # from 0.3 s a tenth reaches 0.4 s, though in floats it falls short; a little later there is room for another
+    assert len(repeated_changes("0.1 s", "0.3 s", "0.4 s", 0.3, "3 L")) == 1
+    assert len(repeated_changes("0.1 s", "0.3 s", "0.41 s", 0.3, "3 L")) == 2

@@ -5,7 +5,6 @@ Percent fresh is never percent of life left: an age says how long fluid has been
 
 from __future__ import annotations
 
-from sumpwise.errors import RangeError
 from sumpwise.quantities.boundary import argument, unit_aware
 
 TYPE_CHECKING = False
@@ -32,10 +31,7 @@ def one(kind: str | tuple[str, ...], value: Any, name: str, **limits: Any) -> An
     """Read one value of a kind into its internal unit: a float, a whole count or an uncertain number, never an array."""
     key = (kind, *limits.items())
     reader = _readers.get(key) or _readers.setdefault(key, argument(kind, scalar=True, **limits))
-    found = reader.read(value, name)
-    if hasattr(found, "ravel"):
-        raise RangeError("takes one value, no array", argument=name, value=value)
-    return found
+    return reader.read(value, name)
 
 
 def best(x: Any) -> float:

@@ -75,7 +75,7 @@ def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volum
     """
     unit, _ = asker((interval,), AGE)
     if unit is None:
-        one(AGE, interval, "interval", above=0)
+        one(AGE, interval, "interval")
         raise RangeError("has no unit", argument="interval", value=interval)
     step = best(one(unit.kind, interval, "interval", above=0))
     begin, end = (best(one(unit.kind, v, n)) for v, n in ((first, "first"), (until, "until")))

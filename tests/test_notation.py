@@ -60,7 +60,7 @@ ACCEPTED = [
     ("20 s", F(1, 3)), ("3 force_pound * foot", 3 * LBF_FT), ("2 inch ** 3", F("0.032774128")),
     # compounds
     ("2 qt 8 fl oz", QT * 9 / 4), ("1 gal 2 qt", GAL * 3 / 2), ("1 L 250 mL", F("1.25")), ("1 imp gal 2 imp qt", F("6.819135")),
-    ("5 ft 3 1/2 in", F("1612.9")), ('5 ft 6"', F("1676.4")), ("1 h 30 min", F(90)), ("1h 30min 30 s", F("90.5")),
+    ("1 gal 3.5 qt", GAL + QT * F("3.5")), ("1 ft 11.5 in", F("596.9")), ("5 ft 3 1/2 in", F("1612.9")), ('5 ft 6"', F("1676.4")), ("1 h 30 min", F(90)), ("1h 30min 30 s", F("90.5")),
     ("2 lb 4 oz", F(9, 4) * F("0.45359237")), ("3 gal 1 qt 1 pt 4 fl oz", GAL * 3 + QT * F("1.625")),
 ]  # fmt: skip
 
@@ -122,6 +122,9 @@ SPREADS = [
     ("5 1/2 ± 1/8 in", "length", "rectangular", F(1, 8), F("3.175")),
     ("2 qt 8 fl oz ± 1 fl oz", "volume", "rectangular", F(1, 32), FLOZ),
     ("1.2e3 ± 1e1 mL", "volume", "rectangular", F(10), F("0.01")),
+    ("1 ± 2 L", "volume", "rectangular", F(2), F(2)),  # only of a % one cannot tell whether it belongs to both
+    ("(1 ± 4) %", "fraction", "rectangular", F(4), F("0.04")),
+    ("1.5 ± 1.2 %", "fraction", "rectangular", F("1.2"), F("0.012")),
 ]
 
 
@@ -253,6 +256,11 @@ REFUSED = [
     ("1e" + "9" * 150 + " L", None, RangeError, "exponent"), ("1e329 L", None, RangeError, "too large"),
     ("1e-330 L", None, RangeError, "too small"), ("1e308 m³", None, RangeError, "too large"),
     ("5 L ± 1e-330", None, RangeError, "too small"),
+    # the parts of a compound
+    ("1 gal 4.5 qt", None, NotationError, "smaller than the unit before it"), ("1 h 60.5 min", None, NotationError, "smaller than"),
+    ("1 ft 12.5 in", None, NotationError, "smaller than the unit before it"), ("0 L 250 mL", None, NotationError, "are positive"),
+    # brackets
+    ("5(x) L", None, NotationError, "a unit is due, at '(x) L'"), ("½(3) L", None, NotationError, "digits in brackets belong to"),
     # the rest
     ("", None, NotationError, "a number is due, at its end"), ("   ", None, NotationError, "a number is due"),
     ("5 L L", None, NotationError, "at 'L'"), ("2.9 L, then", None, NotationError, "does not belong"),

@@ -259,6 +259,9 @@ REFUSED = [
     # the parts of a compound
     ("1 gal 4.5 qt", None, NotationError, "smaller than the unit before it"), ("1 h 60.5 min", None, NotationError, "smaller than"),
     ("1 ft 12.5 in", None, NotationError, "smaller than the unit before it"), ("0 L 250 mL", None, NotationError, "are positive"),
+    # decimal marks and fractions that go on
+    ("1,234,567,5 L", None, NotationError, "a unit is due, at ',5 L'"), ("5 /2 in", None, NotationError, "a unit is due, at '/2 in'"),
+    ("5-/2 in", None, NotationError, "a unit is due, at '-/2 in'"), ("5 2/2 in", None, NotationError, "is below one"),
     # brackets
     ("5(x) L", None, NotationError, "a unit is due, at '(x) L'"), ("½(3) L", None, NotationError, "digits in brackets belong to"),
     # the rest

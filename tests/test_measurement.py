@@ -343,6 +343,27 @@ def test_shared_sources_are_drawn_once():
     assert independent.standard_uncertainty == pytest.approx(0.3 * 2**0.5, rel=0.03)
 
 
+def test_a_source_that_a_result_does_not_have_contributes_nothing_to_it():
+    a, b = measured(3.0, standard=0.3, name="a"), measured(4.0, standard=0.4, name="b")
+    rows = {row.name: row for row in budget(a, b).rows}
+    assert (rows["a"].contribution, rows["a"].others) == (0.3, (0.0,))
+    assert (rows["b"].contribution, rows["b"].others) == (0.0, (0.4,))
+    assert budget(a, b).correlations == (0.0,)
+
+
+def test_the_doubt_of_a_temperature_is_an_interval():
+    found = budget(measured("86 °C", standard="1.5 °C"))
+    assert str(found.value.units) == "degree_Celsius"
+    assert str(found.standard_uncertainty.units) == str(found.rows[0].contribution.units) == "delta_degree_Celsius"
+
+
+@pytest.mark.parametrize("shape", ["arcsine", "rectangular", "triangular"])
+def test_a_caution_where_one_source_decides_the_shape(shape):
+    one = measured(1.0, limits=0.3, shape=shape)
+    assert shape in expanded(one).caution
+    assert expanded(one + measured(1.0, standard=1.0)).caution == ""
+
+
 def test_seeds_are_local():
     before = numpy.random.get_state()[1].copy()
     one, two = (monte_carlo("sum", [measured(1, standard=1), 2], draws=1000, seed=7) for _ in range(2))

@@ -262,6 +262,7 @@ REFUSED = [
     # decimal marks and fractions that go on
     ("1,234,567,5 L", None, NotationError, "a unit is due, at ',5 L'"), ("5 /2 in", None, NotationError, "a unit is due, at '/2 in'"),
     ("5-/2 in", None, NotationError, "a unit is due, at '-/2 in'"), ("5 2/2 in", None, NotationError, "is below one"),
+    ("5 xyz,abc", None, UnitError, "'xyz' is no unit known here"),
     # brackets
     ("5(x) L", None, NotationError, "a unit is due, at '(x) L'"), ("½(3) L", None, NotationError, "digits in brackets belong to"),
     # the rest

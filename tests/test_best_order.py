@@ -7,8 +7,10 @@ import pytest
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.mixing.best_order import BURST, DRAIN, DRIVE, _Search, best_use
+from sumpwise.mixing.best_order import BURST, DRAIN, DRIVE, Plan, _Search, best_use
 from sumpwise.mixing.circuit import Circuit
+
+APP = pint.get_application_registry()
 
 
 def wagon(**changed):
@@ -60,6 +62,12 @@ def test_the_plans_are_all_the_words_say():
     assert [one for one in words if one not in use.searched] == []
     for drives, said in ((0, "0 drives between"), (1, "1 drive between"), (2, "2 drives between")):
         assert said in best_use(wagon(), "1 L", burst="1 L", drives=drives, portions=0).searched
+
+
+def test_a_plan_in_words():
+    moves = ((DRAIN, APP.Quantity(3.24, "L")), (DRIVE, None), *[(BURST, APP.Quantity(1.25, "L"))] * 3, (BURST, APP.Quantity(0.5, "L")))
+    plan = Plan(moves, wagon(), APP.Quantity(7.49, "L"))
+    assert repr(plan) == "<Plan: drain and refill 3.24 liter, drive, 3 × burst 1.25 liter, burst 0.50 liter>"
 
 
 @pytest.mark.parametrize("litres", [2.0, 3.24, 5.74, 8.0])
@@ -158,6 +166,8 @@ def test_a_burst_that_cannot_be_is_refused_though_the_best_plan_has_none():
         (lambda: best_use("wagon", "5 L", drain="3 L"), "one Circuit"),
         (lambda: best_use(wagon(), ["5 L", "6 L"], drain="3 L"), "no array"),
         (lambda: best_use(wagon(), "5 L", drain=["3 L", "2 L"]), "no array"),
+        (lambda: best_use(wagon(), "5 L", drain="3 L", drives=[1, 2]), "drives: read [1, 2]: takes one value"),
+        (lambda: best_use(wagon(), "5 L", burst="1 L", meanwhile=[0, 0.5]), "meanwhile: read [0, 0.5]: takes one value"),
     ],
 )
 def test_refusals_say_what_is_wrong(refused, says):

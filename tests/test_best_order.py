@@ -64,6 +64,12 @@ def test_the_plans_are_all_the_words_say():
         assert said in best_use(wagon(), "1 L", burst="1 L", drives=drives, portions=0).searched
 
 
+def test_less_than_a_point_has_its_price_too():
+    ((_, gain, each),) = best_use(wagon(), "6 L", burst="1.25 L", drives=0, portion="0.1 L", portions=1, cost_per_litre=10).further
+    assert 0 < gain < 1
+    assert each == pytest.approx(10 * 0.1 / gain)
+
+
 def test_a_plan_in_words():
     moves = ((DRAIN, APP.Quantity(3.24, "L")), (DRIVE, None), *[(BURST, APP.Quantity(1.25, "L"))] * 3, (BURST, APP.Quantity(0.5, "L")))
     plan = Plan(moves, wagon(), APP.Quantity(7.49, "L"))

@@ -90,6 +90,8 @@ def test_no_mixture_of_specifications_is_ever_called_safe(specifications):
         (lambda: viscosity_at("20 °C", "30 mm²/s", "0.2 mm²/s"), RangeError, "0.21"),
         (lambda: viscosity_at("20 °C", "30 mm²/s", "6 mm²/s", 274), RangeError, "273.15"),
         (lambda: viscosity_at("20 °C", "30 mPa·s", "6 mm²/s"), SumpwiseError, "viscosity_40"),
+        (lambda: viscosity_at("39.5 °C", "2e7 mm²/s", "20 mm²/s"), RangeError, "does not hold"),
+        (lambda: viscosity_at("100.5 °C", "5 mm²/s", "0.21 mm²/s"), RangeError, "does not hold"),
         (lambda: viscosity_index("20 mm²/s", "1.99 mm²/s"), RangeError, "at least 2"),
         (lambda: viscosity_index("0 mm²/s", "6 mm²/s"), RangeError, "above 0"),
         (lambda: viscosity_index(30, "6 mm²/s"), UnitError, "no unit"),

@@ -33,8 +33,8 @@ that runs three times as long as the tests counts as killed. Doctests are left o
 chance, with 25 examples a law.
 
 Left out by configuration, since they change no number: annotations, blocks for the type checker, the words of refusals,
-``__slots__``, the flags ``strict=`` and ``slots=``; bit operators and ``~`` where arithmetic stands, and identity of numbers,
-which fail by type at the first call.
+``__slots__``, the flags ``strict=`` and ``slots=``, the star before arguments that go by name; bit operators and ``~`` where
+arithmetic stands, and identity of numbers, which fail by type at the first call.
 """
 
 

@@ -18,6 +18,7 @@ import contextlib
 import gc
 import importlib
 import io
+import itertools
 import json
 import os
 import pathlib
@@ -30,6 +31,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import tokenize
 import tomllib
 
 from cosmic_ray.commands.init import init
@@ -51,10 +53,12 @@ PRELOAD = (
 def unmutated_lines(source: str) -> list[tuple[tuple[int, int], tuple[int, int]]]:
     """Where a change cannot change a number.
 
-    Annotations, blocks for the type checker, the words of a refusal, `__slots__`, and the flags `strict=` and `slots=` that guard what is
-    so by construction.
+    Annotations, blocks for the type checker, the words of a refusal, `__slots__`, the flags `strict=` and `slots=` that guard what is
+    so by construction, and the star that says that the arguments after it go by name.
     """
     spans = []
+    tokens = list(tokenize.generate_tokens(io.StringIO(source).readline))
+    spans += [(mark.start, mark.end) for mark, after in itertools.pairwise(tokens) if mark.string == "*" and after.string == ","]
     for node in ast.walk(ast.parse(source)):
         parts: list[ast.AST | None] = []
         if isinstance(node, ast.arg | ast.AnnAssign):

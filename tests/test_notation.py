@@ -264,7 +264,11 @@ REFUSED = [
     ("1,234,567,5 L", None, NotationError, "a unit is due, at ',5 L'"), ("5 /2 in", None, NotationError, "a unit is due, at '/2 in'"),
     ("5-/2 in", None, NotationError, "a unit is due, at '-/2 in'"), ("5 2/2 in", None, NotationError, "is below one"),
     ("5 xyz,abc", None, UnitError, "'xyz' is no unit known here"),
+    # absolute zero, to the last digit
+    ("-459.68 °F", None, RangeError, "absolute zero"), ("-459.7 °F", None, RangeError, "absolute zero"),
+    ("-273.16 °C", None, RangeError, "absolute zero"), ("-0.01 K", None, RangeError, "absolute zero"),
     # brackets
+    ("4.50(8 L", None, NotationError, "digits in brackets belong to"), ("8.0 ± 0.3 L (c = 2)", None, NotationError, "does not belong"),
     ("5(x) L", None, NotationError, "a unit is due, at '(x) L'"), ("½(3) L", None, NotationError, "digits in brackets belong to"),
     # the rest
     ("", None, NotationError, "a number is due, at its end"), ("   ", None, NotationError, "a number is due"),

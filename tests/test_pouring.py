@@ -205,6 +205,11 @@ def test_a_pour_that_outruns_the_pump_has_no_longest_burst():
             longest_burst("1.4 L", "4 L/min", pour, "2 s")
 
 
+def test_what_is_poured_meanwhile_helps_in_the_reaction_time_too():
+    # 2 L/min net for 2 s are 67 mL of a tenth of a litre; 6 L/min would be 200 mL
+    assert longest_burst("0.1 L", "4 L/min", "2 L/min", "2 s").m_as("s") == pytest.approx(0.1 / 2 * 60 - 2)
+
+
 def test_a_plan_in_one_line():
     # a litre takes 60 s out, 9 s to walk and 50 s back; the helper pours while it runs
     plan = burst_plan("1 L", "1 L/min", "1.2 L/min", reserve="1.1 L", pail="9 L", reaction="0 s", change="9 s", burst="1 L")

@@ -115,6 +115,8 @@ def test_doubt_about_the_capacity_speaks_for_the_claim():
     assert check_claim("97 %", "8.3 L", "8.85 L").verdict == "impossible"
     assert check_claim("97 %", "8.3 L", "8.85(20) L").verdict == "possible only as plug flow"
     assert check_claim("97 %", "8.0 L", "8.85(20) L").verdict == "impossible"
+    # 8.1 of 8.85 L is 91.5 % with a standard uncertainty of 2.1 points: 97 % lies between two of them and three
+    assert check_claim("97 %", "8.1 L", "8.85(20) L").verdict == "impossible"
 
 
 @pytest.mark.parametrize(

@@ -121,6 +121,20 @@ def test_calibration_against_an_independent_least_squares_fit():
     assert grown.scale * 1.004 == pytest.approx(7.8 * weighed_volume("1 kg", "30 °C").m_as("L") / 8)
 
 
+@pytest.mark.parametrize(
+    ("readings", "masses", "water", "named"),
+    [
+        ([["2 L", "3 L"]], ["2 kg"], "17 °C", "readings[0]"), (["2 L"], [["2 kg", "3 kg"]], "17 °C", "masses[0]"),
+        (["2 L"], ["2 kg"], ["17 °C", "18 °C"], "water_temperature"), (["2 L", "4 L"], ["2 kg", "0 kg"], "17 °C", "masses[1]"),
+        (["2 L", "0 L"], ["2 kg", "4 kg"], "17 °C", "readings[1]"), (["2 L"], ["-0.5 kg"], "17 °C", "masses[0]"),
+    ],
+)  # fmt: skip
+def test_a_mark_is_one_reading_and_one_mass(readings, masses, water, named):
+    with pytest.raises(SumpwiseError) as caught:
+        Vessel.calibrated("pail", "0.25 L", readings, masses, water)
+    assert caught.value.argument == named
+
+
 def test_calibration_carries_what_the_balance_and_the_thermometer_add():
     plain = Vessel.calibrated("pail", "0.25 L", ["8 L"], ["7.83 kg"], "17 °C", reading_fraction=0)
     assert plain.scale_uncertainty == 0
@@ -130,7 +144,7 @@ def test_calibration_carries_what_the_balance_and_the_thermometer_add():
     slope = (water_density.kernel(17.5) - water_density.kernel(16.5)) / water_density.kernel(17.0)
     assert warm.scale_uncertainty == pytest.approx(plain.scale * 2.0 * abs(slope), rel=1e-2)
     mixed = Vessel.calibrated("pail", "0.01 L", ["4 L", "8 L"], ["3.90(1) kg", "7.90 kg"], "17 °C")
-    assert mixed.scale_dof > 1  # Welch-Satterthwaite: the balance's part is exactly known
+    assert 1 < mixed.scale_dof < math.inf  # Welch-Satterthwaite: the balance's part is exactly known
     perfect = Vessel.calibrated("pail", "0.25 L", ["4 L", "8 L"], ["4.00(1) kg", "8 kg"], "17 °C", reading_fraction=0)
     assert perfect.scale_dof == math.inf  # no scatter, and nothing else but the balance
     assert perfect.scale_uncertainty > 0

@@ -119,6 +119,24 @@ def test_calibration_against_an_independent_least_squares_fit():
     assert found.scale_dof == 3
     grown = Vessel.calibrated("pail", "0.1 L", ["8 L"], ["7.8 kg"], "30 °C", expansion=4e-4)
     assert grown.scale * 1.004 == pytest.approx(7.8 * weighed_volume("1 kg", "30 °C").m_as("L") / 8)
+    shrunk = Vessel.calibrated("pail", "0.1 L", ["8 L"], ["7.8 kg"], "17 °C", expansion=4e-4)
+    assert shrunk.scale * 0.9988 == pytest.approx(7.8 * weighed_volume("1 kg", "17 °C").m_as("L") / 8)
+
+
+def test_calibration_carries_the_doubt_of_each_mass_by_its_own_slope():
+    """By central differences of the whole fit: a mark counts the more the larger it is, and its own misfit takes part of it away."""
+    marks, masses, u = ["2 L", "4 L", "8 L"], [2.02, 3.80, 7.83], 0.1
+
+    def scale(kilograms):
+        return Vessel.calibrated("pail", "0.25 L", marks, [f"{m!r} kg" for m in kilograms], "17 °C", reading_fraction=0).scale
+
+    def moved(i, by):
+        return scale([m + by * (k == i) for k, m in enumerate(masses)])
+
+    slopes = [(moved(i, 0.01) - moved(i, -0.01)) / 0.02 for i in range(3)]
+    fit = Vessel.calibrated("pail", "0.25 L", marks, [f"{m} kg" for m in masses], "17 °C", reading_fraction=0).scale_uncertainty
+    whole = Vessel.calibrated("pail", "0.25 L", marks, [f"{m:.2f}(10) kg" for m in masses], "17 °C", reading_fraction=0)
+    assert whole.scale_uncertainty == pytest.approx(math.hypot(fit, *(slope * u for slope in slopes)), rel=1e-5)
 
 
 @pytest.mark.parametrize(

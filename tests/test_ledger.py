@@ -249,6 +249,7 @@ def test_residue_counts_where_it_is():
     second = first.emptied("pail").drained("pail", "2 L", "20 °C")
     assert value(second.balance) == pytest.approx(-3.97)  # what stuck is read twice
     assert spread(second.balance) == pytest.approx(0.015 / math.sqrt(3))
+    assert [value(row.contribution) for row in budget(second.balance).rows] == [pytest.approx(0.015 / math.sqrt(3))], "more stuck, less drained"
     poured = Ledger("847 kg/m³").poured(wet, "2 L", "20 °C").poured(wet, "2 L", "20 °C")
     assert value(poured.balance) == pytest.approx(3.94)
     assert spread(poured.balance) == pytest.approx(2 * 0.015 / math.sqrt(3))
@@ -671,6 +672,15 @@ def test_book_meaning_by_the_numbers():
     density = math.exp(-0.5) / (0.1 * math.sqrt(2 * math.pi))
     assert {row.name: row.z for row in found.rows}["a"] == pytest.approx(-1)
     assert found.weights["a"] == pytest.approx(density / (density + share / 0.2))
+    # What was missing at the start has its doubt once, in every meaning: hypot(0.3, 0.4) is a half.
+    found = book_meaning("3.6 L", {"a": "4.0(3) L", "b": "2.5(3) L"}, start="0.9(4) L")
+    assert [row.z for row in found.rows] == pytest.approx([1, 4])
+    assert found.weights["a"] == pytest.approx(1 / (1 + math.exp(-7.5)))
+    # Three and a half standard uncertainties fit nothing, and fifty do not either, though their densities are no floats any more.
+    assert book_meaning("3.6(1) L", {"a": "3.25 L", "b": "3.2 L"}).verdict == "none fits"
+    assert book_meaning("3.6(1) L", {"a": "3.305 L", "b": "3.2 L"}).verdict == "a"
+    far = book_meaning("3.6(1) L", {"a": "8.6 L", "b": "8.5 L"})
+    assert (far.verdict, far.rows[0].name, far.rows[0].weight) == ("none fits", "b", pytest.approx(1))
     # An exact figure: nothing but the measurements doubt.
     found = book_meaning("3.6 L", {"a": "3.5(1) L", "b": "3.9(1) L"})
     assert [row.z for row in found.rows] == pytest.approx([1, -3])

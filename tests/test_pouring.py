@@ -210,6 +210,18 @@ def test_what_is_poured_meanwhile_helps_in_the_reaction_time_too():
     assert longest_burst("0.1 L", "4 L/min", "2 L/min", "2 s").m_as("s") == pytest.approx(0.1 / 2 * 60 - 2)
 
 
+def test_a_tube_may_be_as_rough_as_a_twentieth_of_its_bore():
+    tube = {"bore": "10 mm", "length": "900 mm", "head": "900 mm", "viscosity": "80 mm²/s"}
+    assert pour_rate(**tube, roughness="0.5 mm").m > 0
+    with pytest.raises(RangeError):
+        pour_rate(**tube, roughness="0.501 mm")
+
+
+def test_twice_the_critical_number_is_turbulent():
+    assert flow_regime(2 * CRITICAL) == flow_regime(CRITICAL * 1.001) == "turbulent"
+    assert flow_regime(CRITICAL * 0.999) == "laminar"
+
+
 def test_a_plan_in_one_line():
     # a litre takes 60 s out, 9 s to walk and 50 s back; the helper pours while it runs
     plan = burst_plan("1 L", "1 L/min", "1.2 L/min", reserve="1.1 L", pail="9 L", reaction="0 s", change="9 s", burst="1 L")

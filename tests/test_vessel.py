@@ -116,7 +116,7 @@ def test_calibration_against_an_independent_least_squares_fit():
     found = Vessel.calibrated("pail", "0.1 L", [f"{r} L" for r in readings], [f"{k} kg" for k in kilograms], "17 °C")
     assert 1 / found.scale == pytest.approx(slope[0], rel=1e-7)
     assert found.scale_uncertainty / found.scale**2 == pytest.approx(math.sqrt(covariance[0][0]), rel=1e-6)
-    assert found.scale_dof == 3
+    assert found.scale_dof == Vessel.from_dict(found.to_dict()).scale_dof == 3
     grown = Vessel.calibrated("pail", "0.1 L", ["8 L"], ["7.8 kg"], "30 °C", expansion=4e-4)
     assert grown.scale * 1.004 == pytest.approx(7.8 * weighed_volume("1 kg", "30 °C").m_as("L") / 8)
     shrunk = Vessel.calibrated("pail", "0.1 L", ["8 L"], ["7.8 kg"], "17 °C", expansion=4e-4)
@@ -178,6 +178,9 @@ def test_sealed_packs_are_short_by_the_directive(nominal, error):
     assert row.contribution.m_as("mL") == pytest.approx(error / 1.96)
     assert tolerable_negative_error(nominal).m_as("mL") == pytest.approx(error)
     assert pickle.loads(pickle.dumps(pack)) == pack
+    again = Vessel.from_dict(json.loads(json.dumps(pack.to_dict())))
+    assert again.to_dict()["sealed"] is True
+    assert budget(again.volume(nominal)).rows[0].contribution.m_as("mL") == pytest.approx(error / 1.96)
     with pytest.raises(RangeError, match="holds"):
         pack.volume("11 L")
 

@@ -84,6 +84,16 @@ def test_calibration_takes_quantities_too():
     assert found.scale == pytest.approx(0.98 * weighed_volume("1 kg", "17 °C").m_as("L"))
 
 
+def test_a_vessel_is_read_once_and_to_its_brim():
+    registry = pint.get_application_registry()
+    brim = Vessel("cup", "0.05 L", capacity="0.3 L")
+    assert brim.volume(registry.Quantity(0.1 + 0.2, "L")).m.nominal_value == pytest.approx(0.3)  # a little more than 0.3 in floats
+    with pytest.raises(RangeError, match="holds"):
+        brim.volume("0.3001 L")
+    with pytest.raises(SumpwiseError, match="one value"):
+        brim.volume(["0.1 L", "0.2 L"])
+
+
 def test_tilt_reads_the_surface_at_the_wall():
     # A pail of 281 mm at 1°: the surface at the wall is off by 140.5 mm · tan 1° = 2.45 mm, 0.152 L; arcsine.
     tilted = Vessel("pail", "0.25 L", reading_fraction=0, tilt="1 deg", width="28.1 cm")

@@ -226,6 +226,7 @@ def test_a_plan_in_one_line():
     # a litre takes 60 s out, 9 s to walk and 50 s back; the helper pours while it runs
     plan = burst_plan("1 L", "1 L/min", "1.2 L/min", reserve="1.1 L", pail="9 L", reaction="0 s", change="9 s", burst="1 L")
     assert repr(plan) == "<BurstPlan: 1 bursts, 1:59 alone, 1:00 with a helper>"
+    assert repr(plan.alone) == "<Timetable: 1 bursts, 0 emptyings of the pail, 1:59 in all>"
 
 
 def test_a_thousand_bursts_are_the_most():

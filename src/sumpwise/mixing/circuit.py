@@ -232,7 +232,7 @@ class Circuit:
             raise RangeError("is poured while nothing is pumped", argument="poured", value=poured, hint="use pour()")
         held = self._state[0]
         self._refuse_air(held - out + into, volume)
-        return self._after("pump", self._flow(out, into, False), read, added)
+        return self._after("pump", compartments.flow(self._fixed, self._state, out, into), read, added)
 
     def circulate(self, volume: Any) -> Circuit:
         """Pump fluid round with the return line closed: idling, or a drive.
@@ -261,7 +261,7 @@ class Circuit:
         """
         read = self._read(volume, "volume")
         self._refuse_air(self._state[0], volume)
-        return self._after("circulate", self._flow(nominal(read), 0.0, True), read)
+        return self._after("circulate", compartments.flow(self._fixed, self._state, nominal(read), closed=True), read)
 
     def mix(self) -> Circuit:
         """Mix everything with everything: the ideal end of a long drive.
@@ -354,14 +354,6 @@ class Circuit:
         read = VOLUME.read(volume, name)
         refuse_unlike((*self._fixed, *self._state[:2], nominal(read)), name, volume)
         return read
-
-    def _flow(self, volume: Any, poured: Any, closed: bool) -> State:
-        try:
-            return compartments.flow(self._fixed, self._state, volume, poured, closed)
-        except RangeError:
-            raise
-        except (OverflowError, ValueError) as error:
-            raise RangeError(str(error), argument="volume", value=volume) from None
 
     def _refuse_air(self, end: Any, volume: Any) -> None:
         floor = self._floor

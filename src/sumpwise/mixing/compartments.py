@@ -93,11 +93,12 @@ def flow(fixed: Fixed, state: State, volume: Any, poured: Any = 0.0, closed: boo
         if closed and _even(fixed, state):
             return state
         sigma = maximum(fastest, (inflow + c + e) / state[0])
-        steps = maximum(ceil(rest * maximum(sigma / REACH, abs(growth) / state[0] / CLOSENESS)), 1)
-        if not every(steps * (n + m) <= LONGEST):
+        spans = rest * maximum(sigma / REACH, abs(growth) / state[0] / CLOSENESS)
+        if not every(spans * (n + m) <= LONGEST):
             raise RangeError(
                 "has a compartment too small for the volume that flows through it", argument="circuit", hint="add it to its neighbour"
             )
+        steps = maximum(ceil(spans), 1)
         state = _step(fixed, rates, sigma, state, rest / steps, growth, inflow, closed)
         rest = rest - rest / steps
         if every(steps <= 1):

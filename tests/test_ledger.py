@@ -452,6 +452,15 @@ def test_a_record_keeps_the_entries_and_what_they_share():
     assert str(again.balance.units) == "liter"
 
 
+def test_a_record_keeps_degrees_of_freedom():
+    few = measured("-0.17 L", standard="0.03 L", name="stick", dof=5)
+    sources = demo(start=few).to_dict()["sources"]
+    assert {cause["name"]: cause["dof"] for cause in sources.values()}["stick"] == 5
+    again = Ledger.from_dict(json.loads(json.dumps(demo(start=few).to_dict())))
+    assert {row.name: row.dof for row in budget(again.off_target).rows}["stick"] == 5
+    assert [cause["dof"] for cause in demo(start="-0.17(3) L").to_dict()["sources"].values() if cause["standard"] == 0.03] == [None]
+
+
 def test_copies_and_pickles_are_the_same_record():
     ledger = demo(start="-0.17(3) L")
     for twin in (copy.copy(ledger), copy.deepcopy(ledger), pickle.loads(pickle.dumps(ledger))):
@@ -498,6 +507,11 @@ def test_a_written_record_of_version_1_is_read_for_ever():
         lambda d: d["lines"].append({"kind": "started", "reading": 0.0}),
         lambda d: d.update(lines=7),
         lambda d: d.update(density_15=0.0),
+        lambda d: d["lines"].append({"kind": "lost", "reading": True, "what": "rags"}),
+        lambda d: d["lines"].append({"kind": "lost", "reading": "0.1 L", "what": "rags"}),
+        lambda d: d["lines"].append({"kind": "lost", "reading": 1e301, "what": "rags"}),
+        lambda d: d["sources"].update(s9={"name": 5, "standard": 0.1, "shape": "normal", "dof": None}),
+        lambda d: d["sources"].update(s9={"name": ["a"], "standard": 0.1, "shape": "normal", "dof": None}),
     ],
 )
 def test_a_broken_record_is_refused(spoil):

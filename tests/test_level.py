@@ -258,6 +258,7 @@ def test_small_units_are_taken():
         (lambda: best_estimate(["1 L", "2 L"], [[1, 2], [2, 1]]), "positive definite"),
         (lambda: best_estimate(["1 L", "2 L"], [[1, 0.5], [0.4, 1]]), "symmetric"),
         (lambda: best_estimate(["1 L", "2 L"], [[1]]), "2 by 2"),
+        (lambda: best_estimate(["1 L", "2 L"], [[-0.5, 0], [0, 1]]), "is no covariance; accepted: variances"),
         (lambda: best_estimate(["1 L", "2 L"], [[1, "x"], [0, 1]]), "no matrix"),
         (lambda: best_estimate(["1 L", "2 L"], [[1, math.inf], [math.inf, 1]]), "symmetric"),
     ],

@@ -296,6 +296,10 @@ def test_every_doubt_is_in_the_row_of_its_cause():
     assert why.best.advice == "weigh what the pail gave (3 L)"
     assert Ledger("847 kg/m³").drained(JUG, "1 L", "20 °C").explain().best.advice == "weigh what the jug caught (1 L)"
     assert Ledger("847 kg/m³").lost("0.2 ± 0.1 L", "rags").explain().best.advice == "weigh it: rags"
+    # a loss that is called as a cause is has a row beside it, and the part is both
+    hot = Ledger("847 kg/m³").drained(JUG, "3 L", "60 °C")
+    both = hot.lost("0.2 L", "temperature", "20 °C").explain()
+    assert value(both.part("temperature")) == pytest.approx(value(hot.explain().part("temperature")) - 0.2)
     # what was lost has a row of its own, whatever it is called
     named = Ledger("847 kg/m³").drained(JUG, "3 L", "20 °C").lost("0.2 ± 0.1 L", "drained jug").lost("0.5 ± 0.4 L", "a cup")
     assert [value(named.explain().part(name)) for name in ("drained jug", "a cup")] == [-0.2, -0.5]

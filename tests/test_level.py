@@ -222,6 +222,19 @@ def test_growth_is_as_uncertain_as_the_fill():
     assert _uncertain.caution(little) == ""
 
 
+def test_the_target_holds_in_the_very_middle_of_the_window():
+    odd = Dipstick("0.42 L", "13 mm", "8.85 L", "847 kg/m³", "82–93 °C")
+    assert odd.error("6.5 mm", "87.5 °C").m == pytest.approx(0, abs=1e-12)
+    assert odd.predict("6.5 mm", "87.5 °C").m == pytest.approx(6.5, abs=1e-12)
+
+
+def test_what_is_left_alone_is_nothing_in_the_unit_that_asked(stick):
+    for reading in ("6.5 mm", "7.5 mm"):
+        said = stick.check(reading, "87 °C")
+        assert (said.instruction, said.volume.m, said.steps) == ("leave", 0, 0)
+        assert said.volume.units == said.error.units
+
+
 def test_small_units_are_taken():
     assert Dipstick("0.42 L", "0.5 mm", *WAGON[2:]).error("0.25 mm", "87 °C").m == pytest.approx(0, abs=1e-12)
     assert OverflowPlug("0.5 L", "850 kg/m³", "40–45 °C").error("42.5 °C").m == pytest.approx(0, abs=1e-12)

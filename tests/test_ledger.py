@@ -112,10 +112,12 @@ def test_the_demo_explained():
     assert why.best.advice == "weigh water in the pail"
     assert value(why.best.would_leave) == pytest.approx(math.sqrt(spread(why.rest) ** 2 - abs(rows_of(why.rest)["pail, scale"]) ** 2))
     assert why.assumption == "the level is now on the target"
-    text = str(why)
-    assert "unexplained" in text
-    assert "weigh water in the pail" in text
-    assert "taken for granted" in text
+    *rows, rest, granted, best = str(why).splitlines()
+    assert [line[:32].rstrip() for line in rows] == [row.cause for row in why.rows]
+    assert [float(line[32:].split(" ± ")[0]) for line in rows] == [pytest.approx(value(row.value), abs=5e-4) for row in why.rows]
+    assert rest == f"unexplained                       {value(why.rest):+.3f} ± {spread(why.rest):.3f} liter, z = {why.z:+.1f}"
+    assert granted == "taken for granted: the level is now on the target"
+    assert best == f"best next measurement: weigh water in the pail (would leave ± {value(why.best.would_leave):.3f})"
 
 
 def contributions_of(volume):

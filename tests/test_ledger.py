@@ -305,6 +305,7 @@ def test_every_doubt_is_in_the_row_of_its_cause():
     # what was lost has a row of its own, whatever it is called
     named = Ledger("847 kg/m³").drained(JUG, "3 L", "20 °C").lost("0.2 ± 0.1 L", "drained jug").lost("0.5 ± 0.4 L", "a cup")
     assert [value(named.explain().part(name)) for name in ("drained jug", "a cup")] == [-0.2, -0.5]
+    assert value(named.poured(JUG, "3 L", "20 °C").lost("0.1 L", "poured jug").explain().part("poured jug")) == -0.1
     assert named.explain().best.advice == "weigh it: a cup"
 
 

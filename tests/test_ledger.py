@@ -292,6 +292,11 @@ def test_every_doubt_is_in_the_row_of_its_cause():
     assert rows["as read, poured - drained"][1] == pytest.approx(0.3 / math.sqrt(3) * 0.98 * 1.016 * warm)
     assert rows["vessel scale"][1] == pytest.approx(math.hypot(3 * 0.01 * 1.016 * warm, 0.015 / math.sqrt(3) * warm))
     assert rows["temperature"][1] > 0
+    out = Ledger("847 kg/m³").drained(JUG, "3.0 ± 0.3 L", "20 °C").explain()
+    assert {row.cause: value(row.standard_uncertainty) for row in out.rows} == {
+        "as read, poured - drained": pytest.approx(0.3 / math.sqrt(3)), "temperature": 0, "vessel scale": 0,
+        "temperature and scale together": 0,
+    }  # fmt: skip
     assert value(why.raw) == pytest.approx(2.8)
     assert value(why.part("nothing of the kind")) == 0.0
     assert why.part("nothing of the kind").units == why.raw.units
@@ -422,6 +427,7 @@ def test_next_pour_keeps_away_from_both_limits():
     assert ledger.next_pour(JUG, "20 °C", low="-0.02 L", high="0.3 L", k=2).m_as("L") == pytest.approx(1.08)
     assert ledger.next_pour(JUG, "20 °C", low="-0.5 L", high="0.06 L", target="0.05 L", k=0).m_as("L") == pytest.approx(1.05)
     assert ledger.next_pour(JUG, "20 °C", low="-0.5 L", high="0.02 L", target="0.02 L", k=1).m_as("L") == pytest.approx(0.97)
+    assert Ledger("847 kg/m³").started("-0.5 L").next_pour(JUG, "20 °C", low="0 L", high="0 L").m_as("L") == 0.5  # what is sure needs no room
     assert Ledger("847 kg/m³").started("0.4 L").next_pour(JUG, "20 °C", low="-0.5 L", high="0.3 L").m_as("L") == 0.0
     with pytest.raises(CountLostError, match="leaves no room") as caught:
         ledger.next_pour(JUG, "20 °C", low="-0.09 L", high="0.1 L")

@@ -435,6 +435,23 @@ def test_an_answer_comes_in_the_registry_that_was_given_whatever_stands_before()
     assert drawn.mean._REGISTRY is registry
 
 
+def test_an_input_that_cannot_be_read_is_named():
+    for inputs, named in (([1.0, "5 quatsch"], "inputs[1]"), ({"a": 1.0, "b": "5 quatsch"}, "b")):
+        with pytest.raises(UnitError) as caught:
+            monte_carlo(lambda a, b: a, inputs)
+        assert caught.value.argument == named
+
+
+def test_a_function_with_a_kernel_of_its_own_kind_is_any_function():
+    def twice(x):
+        return 2 * x
+
+    for attribute in ("kernel", "arguments"):
+        setattr(twice, attribute, "something of the caller's")
+        assert monte_carlo(twice, [measured(1.0, standard=0.1)], draws=1000, seed=1).mean == pytest.approx(2, abs=0.05)
+        delattr(twice, attribute)
+
+
 def test_an_exact_uncertain_number_is_a_plain_one():
     doubt = measured(1, standard=0.1)
     drawn = monte_carlo("product", [doubt, 0 * doubt + 3], draws=1000, seed=1)

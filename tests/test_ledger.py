@@ -427,7 +427,8 @@ def test_next_pour_keeps_away_from_both_limits():
     assert ledger.next_pour(JUG, "20 °C", low="-0.02 L", high="0.3 L", k=2).m_as("L") == pytest.approx(1.08)
     assert ledger.next_pour(JUG, "20 °C", low="-0.5 L", high="0.06 L", target="0.05 L", k=0).m_as("L") == pytest.approx(1.05)
     assert ledger.next_pour(JUG, "20 °C", low="-0.5 L", high="0.02 L", target="0.02 L", k=1).m_as("L") == pytest.approx(0.97)
-    assert Ledger("847 kg/m³").started("-0.5 L").next_pour(JUG, "20 °C", low="0 L", high="0 L").m_as("L") == 0.5  # what is sure needs no room
+    sure = Ledger("847 kg/m³").started("-0.5 L")
+    assert sure.next_pour(JUG, "20 °C", low="0 L", high="0 L").m_as("L") == 0.5  # what is sure needs no room
     assert Ledger("847 kg/m³").started("0.4 L").next_pour(JUG, "20 °C", low="-0.5 L", high="0.3 L").m_as("L") == 0.0
     with pytest.raises(CountLostError, match="leaves no room") as caught:
         ledger.next_pour(JUG, "20 °C", low="-0.09 L", high="0.1 L")

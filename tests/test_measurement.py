@@ -435,6 +435,52 @@ def test_an_answer_comes_in_the_registry_that_was_given_whatever_stands_before()
     assert drawn.mean._REGISTRY is registry
 
 
+def test_kinds_that_do_not_add_or_multiply_are_refused():
+    for name, inputs in (("sum", ["1.0(1) L", "5.0(1) °C"]), ("sum", ["1.0(1) L", 2]), ("product", ["85(1) °C", "2.0(1) L"])):
+        with pytest.raises(SumpwiseError):
+            monte_carlo(name, inputs, draws=100)
+
+
+def test_a_part_that_is_not_there_is_answered_with_those_that_are():
+    inputs = ["9 L", "9.0 ± 0.3 L"]
+    both, one = "resident, outlet", "one answer only"
+    for part, function, says in (("", exchange, both), ("sum", exchange, both), ("sum", drain_refill, one)):
+        with pytest.raises(SumpwiseError) as caught:
+            monte_carlo(function, inputs, part=part)
+        assert (caught.value.argument, caught.value.allowed) == ("part", says)
+
+
+def test_draws_in_words():
+    drawn = monte_carlo("sum", [measured(1, standard=0.1), 2], draws=100, seed=1, coverage=0.9)
+    low, high = drawn.symmetric_interval.lower, drawn.symmetric_interval.upper
+    assert str(drawn) == f"{drawn.mean:.6g}, u = {drawn.standard_uncertainty:.2g}, 90 % within {low:.6g} to {high:.6g} (100 draws)"
+    assert drawn._below() == ["100 draws"]
+    some = monte_carlo(drain_refill, ["8.9 ± 0.3 L", "8.9 L", 3], draws=100, seed=1)
+    assert some._below() == [f"100 draws, {some.refused} left out as impossible"]
+    assert some.refused > 50
+
+
+def test_rounds_are_of_ten_thousand_or_what_the_coverage_needs():
+    one = [measured(1, standard=1)]
+    assert monte_carlo_adaptive(lambda x: x, one, digits=4, most=20_000, seed=1).draws == 20_000
+    assert monte_carlo_adaptive(lambda x: x, one, digits=4, coverage=0.9997, most=700_000, seed=1).draws == 2 * 333_334
+
+
+def test_one_possible_draw_in_two_hundred_is_enough_for_a_thousand():
+    @unit_aware(x=argument("number", minimum=-0.00627, maximum=0.00627), returns="number")
+    def same(x):
+        """The number itself."""
+        return x
+
+    drawn = monte_carlo(same, [measured(0, standard=1)], draws=1000, seed=1)
+    assert drawn.refused == pytest.approx(199_000, rel=0.15)
+
+
+def test_first_order_is_compared_in_the_unit_of_the_answer():
+    assert validate(volume_at, ["10.0(1) qt", "80 °C", "20 °C", "850 kg/m³"], seed=1)
+    assert validate(lambda x: x, ["185(5) °F"], seed=1)
+
+
 def test_an_input_that_cannot_be_read_is_named():
     for inputs, named in (([1.0, "5 quatsch"], "inputs[1]"), ({"a": 1.0, "b": "5 quatsch"}, "b")):
         with pytest.raises(UnitError) as caught:

@@ -481,6 +481,45 @@ def test_first_order_is_compared_in_the_unit_of_the_answer():
     assert validate(lambda x: x, ["185(5) °F"], seed=1)
 
 
+def test_the_terms_of_next_higher_order_of_an_exponential():
+    # GUM 5.1.2, note: with all derivatives one, u² = 0.1² + (1/2 + 1) 0.1⁴.
+    found = validate(numpy.exp, [measured(0.0, standard=0.1)], seed=1)
+    assert found.second_order_uncertainty == pytest.approx(math.sqrt(0.01 + 1.5e-4), rel=5e-6)
+    assert found.standard_uncertainty == pytest.approx(0.1, rel=1e-9)
+
+
+def test_a_validation_draws_until_a_fifth_of_its_tolerance_is_stable():
+    """JCGM 101:2008, 8.2: the Monte Carlo result is compared with a tolerance five times the one it was drawn to."""
+    x = measured(1.0, standard=0.4)
+    drawn = validate(lambda v: v, [x], digits=1, seed=3).monte_carlo
+    rounds = drawn.draws // 10_000
+    again = numpy.random.default_rng(3)
+    moments = []
+    for _ in range(rounds):
+        draws = numpy.sort(1.0 + 0.4 * again.standard_normal(10_000))
+        moments.append((draws.mean(), draws.std(ddof=1), draws[249], draws[9749]))
+    spreads = [2 * numpy.std(moments[:h], axis=0, ddof=1).max() / math.sqrt(h) for h in (rounds - 1, rounds)]
+    assert spreads[1] <= 0.05 / 5 < spreads[0]
+
+
+def test_an_interval_that_covers_three_in_ten():
+    drawn = monte_carlo(lambda x: x, [measured(0, standard=1)], draws=100_000, coverage=0.3, seed=1)
+    assert drawn.symmetric_interval.upper == pytest.approx(0.3853, abs=0.01)  # the normal quantile of 0.65
+    assert drawn.symmetric_interval.lower == pytest.approx(-0.3853, abs=0.01)
+
+
+def test_draws_without_an_answer_are_counted():
+    seen = []
+
+    def root(x):
+        seen.append(int((x < 0).sum()))
+        return numpy.sqrt(x)
+
+    with pytest.raises(RangeError) as caught:
+        monte_carlo(root, [measured(1.0, standard=1.0)], draws=1000, seed=1)
+    assert caught.value.problem == f"{sum(seen)} of 1000 draws have no finite answer"
+
+
 def test_an_input_that_cannot_be_read_is_named():
     for inputs, named in (([1.0, "5 quatsch"], "inputs[1]"), ({"a": 1.0, "b": "5 quatsch"}, "b")):
         with pytest.raises(UnitError) as caught:

@@ -486,6 +486,9 @@ def test_the_terms_of_next_higher_order_of_an_exponential():
     found = validate(numpy.exp, [measured(0.0, standard=0.1)], seed=1)
     assert found.second_order_uncertainty == pytest.approx(math.sqrt(0.01 + 1.5e-4), rel=5e-6)
     assert found.standard_uncertainty == pytest.approx(0.1, rel=1e-9)
+    # a product of two that are nothing but for their doubt: the mixed derivative alone, 0.3 · 0.5
+    flat = validate("product", [measured(0.0, standard=0.3), measured(0.0, standard=0.5)], seed=1)
+    assert flat.second_order_uncertainty == pytest.approx(0.15, rel=1e-9)
 
 
 def test_a_validation_draws_until_a_fifth_of_its_tolerance_is_stable():

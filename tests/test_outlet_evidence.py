@@ -184,6 +184,16 @@ def test_the_share_of_circuits_that_is_ruled_out_is_said():
     assert said(Circuit("4 L", "2.45 L", "0.62 L").drain("4 L").pour("4 L"), sump_floor=0) == []
 
 
+def test_pockets_have_a_range_where_there_are_pockets():
+    def varied(**compartments):
+        told = inside_from_outlet([], 0.5, now=Circuit("4 L", "2.45 L", "0.62 L", **compartments), draws=1000, ranges={"sump_floor": 0})
+        return [line.partition(":")[0] for line in told.assumptions if line.startswith(("pocket", "clutch"))]
+
+    assert varied(pockets="1 L") == ["pocket_circulation", "pockets"]
+    assert varied(clutches="1 L") == ["clutch_circulation"]
+    assert varied() == []
+
+
 def test_a_sump_smaller_than_any_reserve_may_run_dry():
     told = inside_from_outlet([], 0.5, now=Circuit("0.5 L", "2.45 L", "0.62 L"), portion="0.1 L", draws=2000)
     assert "sump_floor: 0 L, nobody publishes it" in told.assumptions

@@ -243,3 +243,11 @@ def test_rounding_is_no_turning_point_and_a_small_one_is():
     for value in (0.1, 0.7, 1.3, 5.1, 9.7):
         assert _uncertain.caution(thrice(_uncertain.source(value, 0.01))) == ""
     assert _uncertain.caution(bowl(_uncertain.source(1.0, 0.1))) == _uncertain.STATIONARY
+
+
+def test_what_is_put_together_late_is_what_it_would_have_been():
+    a, b = _uncertain.source(0.0, 0.2), _uncertain.source(0.0, 0.4)
+    late = _uncertain.Deferred(1.0, 0.5, lambda: {a: 0.3, b: -0.4})
+    assert _uncertain.standard(2 * late) == pytest.approx(1.0)
+    assert _uncertain.standard(late - 1.5 * a) == pytest.approx(0.4)
+    assert _uncertain.standard(late - 1.5 * a + b) == pytest.approx(0, abs=1e-12)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from sumpwise import Job, Sheet, compare_methods, plan
+from sumpwise import Job, ServiceRecord, Sheet, compare_methods, plan
 
 
 def job(without=(), **tables):
@@ -66,7 +66,8 @@ def test_without_a_filler_tube_there_is_no_timetable():
 
 def test_bursts_larger_than_the_sump_are_not_planned():
     sheet = plan(job(exchange={"burst": "6 L"}))
-    assert "Not as planned" in sheet.to_markdown() or "Stop" in sheet.to_markdown()
+    assert "**Not as the job asks**: pan off, then bursts by the cooler line: the circuit refuses: takes the sump to" in sheet.to_markdown()
+    assert "Not as the job asks" not in plan(Job.demo()).to_markdown()
 
 
 def test_a_stated_circuit_is_taken_as_stated():
@@ -112,3 +113,19 @@ def test_without_vessels_the_balance_is_not_drawn():
 def test_no_bursts_no_burst_plan():
     sheet = plan(job(exchange={"bursts": 0}))
     assert "timetable" not in keys(sheet)
+
+
+def test_without_an_interval_nothing_is_due():
+    bare = job(without=["vehicle.interval_time", "vehicle.interval_distance"])
+    assert ServiceRecord.of(bare, 0.5).next_due == {}
+    assert ServiceRecord.of(job(without=["vehicle.distance"]), 0.5).next_due == {"time": "4 y from the service"}
+
+
+def test_a_vessel_that_was_never_weighed_teaches_no_scale():
+    plain = job(vessel=[{"name": "pail", "graduation": "0.25 L"}, {"name": "jug", "graduation": "0.05 L"}])
+    assert not [name for name in ServiceRecord.of(plain, 0.5).learned if name.endswith("scale")]
+
+
+def test_a_stick_read_at_a_stop_sign_is_not_judged():
+    hot = job(log=[{"event": "stick", "reading": "1 mm", "temperature": "125 °C"}])
+    assert "stop: see above" in text(plan(hot), "level")

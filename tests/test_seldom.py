@@ -41,7 +41,7 @@ from sumpwise import (
     wrench_setting,
 )
 from sumpwise.__main__ import main
-from sumpwise.description import check_text
+from sumpwise.description import check_text, slips
 from sumpwise.errors import shown
 
 WAGON = ("3.9 L", "2.45 L", "0.62 L")
@@ -180,3 +180,45 @@ def test_refusals_are_range_errors_where_a_range_is_meant():
 )
 def test_what_a_description_seldom_says(words, verdicts):
     assert [finding.verdict for finding in check_text(words)] == verdicts
+
+
+def test_a_list_too_deep_to_be_read_is_refused():
+    deep = "1 L"
+    for _ in range(100):
+        deep = [deep]
+    with pytest.raises(SumpwiseError):
+        drain_refill(deep, "9 L")
+
+
+def test_a_unit_that_the_registry_of_the_caller_lacks():
+    registry = pint.UnitRegistry(None)
+    registry.define("meter = [length]")
+    registry.define("liter = 1e-3 * meter ** 3")
+    with pytest.raises(UnitError, match="not defined in the caller's registry"):
+        convert(registry.Quantity(3.0, "liter"), "US qt")
+
+
+def test_draws_of_a_quantity_keep_their_unit_from_one_part_to_the_next():
+    drawn = monte_carlo(lambda v: 2 * v, ["1.0(1) qt"], draws=70_000, seed=1)  # more than two parts of 2¹⁵
+    assert drawn.mean.m_as("quart") == pytest.approx(2, abs=0.01)
+    assert drawn.standard_uncertainty.m_as("quart") == pytest.approx(0.2, rel=0.02)
+
+
+def test_a_share_that_nearly_all_of_a_fill_may_be_is_due_at_once():
+    history = FluidHistory("0 y").replace(0.3, "1 y")
+    assert history.next_due(older_than="5 y", share=0.9999999999995).m_as("year") == 1
+
+
+def test_a_temperature_beside_a_volume_may_come_in_both_units():
+    assert [(found.verdict, found.stated) for found in check_text("Pour 3.0 L at 40 °C (104 °F).")] == [("agrees", "104 °F")]
+    assert [found.verdict for found in check_text("Pour 3.0 L at 40 °C (114 °F).")] == ["disagrees"]
+
+
+def test_limits_in_feet_and_inches():
+    assert [found.verdict for found in check_text("Between 27 and 33 in (2 ft 3 in to 2 ft 9 in).")] == ["agrees"]
+    assert [found.verdict for found in check_text("Between 27 and 33 in (2 ft 3 in to 2 ft 11 in).")] == ["disagrees"]
+
+
+def test_ounces_of_the_other_kind():
+    assert [(found.verdict, found.slip) for found in check_text("12 fl oz (340 g)")] == [("disagrees", slips.MASS_OUNCE)]
+    assert [found.verdict for found in check_text("120 mL (4 oz)")] == ["disagrees"]

@@ -98,9 +98,7 @@ class Covering:
         table[0] = 0
         for i in members:
             stride, key = self.sizes[i] // step, self._key(i)
-            whole = table.size // stride
-            if not whole:
-                continue
+            whole = table.size // stride  # two at least: a table ends two of the largest beyond
             grid, tail = table[: whole * stride].reshape(whole, stride), table[whole * stride :]
             ramp = (numpy.arange(whole, dtype=numpy.int64) * key)[:, None]
             grid -= ramp

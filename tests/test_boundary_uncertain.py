@@ -251,3 +251,41 @@ def test_what_is_put_together_late_is_what_it_would_have_been():
     assert _uncertain.standard(2 * late) == pytest.approx(1.0)
     assert _uncertain.standard(late - 1.5 * a) == pytest.approx(0.4)
     assert _uncertain.standard(late - 1.5 * a + b) == pytest.approx(0, abs=1e-12)
+
+
+def test_small_answers_keep_their_doubt_and_large_ones_are_no_noise():
+    @unit_aware(x=argument("number"), returns="number")
+    def scaled(x):
+        """A millionth of a millionth."""
+        return 1e-12 * x
+
+    @unit_aware(x=argument("number"), returns="number")
+    def offset(x):
+        """A number that rounding in millions would spoil."""
+        return (1e6 + x / 3) - x / 3
+
+    assert _uncertain.standard(scaled(_uncertain.source(1.0, 0.1))) == pytest.approx(1e-13, rel=1e-6)
+    for value in (0.1, 0.7, 1.3, 5.1, 9.7):
+        assert _uncertain.standard(offset(_uncertain.source(value, 0.01))) == 0
+
+
+def test_a_bend_counts_against_what_the_slope_moves():
+    @unit_aware(x=argument("number"), returns="number")
+    def square(x):
+        """The square."""
+        return x * x
+
+    # slope 10.01, half a unit either way: 5.005 along the slope and 0.25 beside it
+    assert _uncertain.caution(square(_uncertain.source(5.005, 0.5))) == ""
+    assert _uncertain.caution(square(_uncertain.source(0.2, 0.5))) == _uncertain.STATIONARY
+
+
+def test_an_exact_nothing_among_uncertain_values():
+    @unit_aware(x=argument("number"), returns="number")
+    def moved(x):
+        """Three times and two more."""
+        return 3 * x + 2
+
+    doubtful, exact = moved(numpy.array([_uncertain.source(0.0, 0.1), 0.0], dtype=object))
+    assert (_uncertain.nominal(doubtful), _uncertain.standard(doubtful)) == (2, pytest.approx(0.3))
+    assert (_uncertain.nominal(exact), _uncertain.standard(exact)) == (2, 0)

@@ -264,7 +264,7 @@ def test_small_answers_keep_their_doubt_and_large_ones_are_no_noise():
         """A number that rounding in millions would spoil."""
         return (1e6 + x / 3) - x / 3
 
-    assert _uncertain.standard(scaled(_uncertain.source(1.0, 0.1))) == pytest.approx(1e-13, rel=1e-6)
+    assert _uncertain.standard(scaled(_uncertain.source(1.0, 0.1))) == pytest.approx(1e-13, rel=1e-6, abs=0)
     for value in (0.1, 0.7, 1.3, 5.1, 9.7):
         assert _uncertain.standard(offset(_uncertain.source(value, 0.01))) == 0
 

@@ -204,7 +204,7 @@ def test_exchange_at_the_edges():
     assert exchange("1e9 L", "8 L", 200) == (1, 1)
     assert exchange("8 L", "8 L", bypass=1) == (0, 1)
     assert exchange("1e6 L", "8 L", dead=0.25).resident == 0.75
-    assert exchange("1e-9 L", "8 L", 7).resident == pytest.approx(1.25e-10, rel=1e-5)
+    assert exchange("1e-9 L", "8 L", 7).resident == pytest.approx(1.25e-10, rel=1e-5, abs=0)
     for count in (2, 3, 50, 199, 200):
         for turnovers in (1e-18, 1e-9, 1e-3, 0.9, 1.7, 30.0):
             assert all(0 <= part <= 1 for part in exchange(Q(turnovers, "L"), "1 L", count))

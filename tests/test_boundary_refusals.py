@@ -250,3 +250,13 @@ def test_whatever_becomes_an_array_is_one():
             return numpy.array([1.0, 2.0])
 
     assert argument("number").read(Lazy()).tolist() == [1.0, 2.0]
+
+
+def test_a_doubt_that_cannot_be_squared_is_refused():
+    with pytest.raises(RangeError, match="has no finite uncertainty"):
+        argument("number").read(1e200 * ufloat(1.0, 1.0))
+
+
+def test_an_array_of_no_dimension_is_one_value():
+    read = argument("volume").read(numpy.array("2.9 L"))
+    assert (read, type(read)) == (2.9, float)

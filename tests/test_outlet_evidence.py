@@ -230,6 +230,12 @@ def test_a_match_fits_within_three_times_all_that_makes_it_doubtful(odd, step, p
     assert any(f"the match of {100 * odd:.0f} % does not fit" in line for line in told.cautions) == pointed_out
 
 
+def test_few_draws_are_said_to_be_few():
+    few = ask(*service(), draws=1000, reading_noise=0.02, observer_bias=0.02)
+    assert 100 < few.effective_draws < 400
+    assert any(line == f"only {few.effective_draws:.0f} draws bear on what was seen: take more" for line in few.cautions)
+
+
 def test_vials_are_told_apart_in_points():
     assert "vials 5 points apart" in ask(*service(), vial_step=0.05).assumptions
 
@@ -252,7 +258,8 @@ def test_a_point_that_cannot_be_bought_has_no_price():
 
 
 def test_further_litres_are_counted_by_portions():
-    told = ask(*service(), portion="0.5 L")
+    told = ask(*service(), portion="0.5 L", cost_per_litre=9)
+    assert told.cost_per_point == pytest.approx(4.5 / told.next_portion.mean)
     assert [row[0] for row in told.further] == [0.5 * (i + 1) for i in range(len(told.further))]
 
 

@@ -260,3 +260,15 @@ def test_a_doubt_that_cannot_be_squared_is_refused():
 def test_an_array_of_no_dimension_is_one_value():
     read = argument("volume").read(numpy.array("2.9 L"))
     assert (read, type(read)) == (2.9, float)
+
+
+def test_a_table_of_texts_keeps_its_shape():
+    table = argument("volume").read(numpy.array([["1 L", "2 L"], ["3 L", "4 L"]]))
+    assert table.tolist() == [[1, 2], [3, 4]]
+
+
+@pytest.mark.parametrize("bad", [math.inf, -math.inf, math.nan])
+def test_what_is_not_finite_is_not_out_of_range(bad):
+    with pytest.raises(RangeError) as caught:
+        argument("length").read(APP.Quantity(bad, "mm"))
+    assert caught.value.problem == "must be finite"

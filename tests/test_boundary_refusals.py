@@ -272,3 +272,20 @@ def test_what_is_not_finite_is_not_out_of_range(bad):
     with pytest.raises(RangeError) as caught:
         argument("length").read(APP.Quantity(bad, "mm"))
     assert caught.value.problem == "must be finite"
+
+
+def test_an_answer_in_a_given_unit_lives_in_the_registry_that_asked():
+    said = answer(1.0, "volume", OTHER.Quantity(3.0, "L"), unit=by_symbol("US qt"))
+    assert said._REGISTRY is OTHER
+    assert str(said.to("L").units) == "l"
+    assert answer(1.0, "volume", OTHER.Quantity(3.0, "mL"), registry=APP)._REGISTRY is APP
+
+
+@pytest.mark.parametrize("described", [{"x"}, {"x", "y", "z"}, {"x", "z"}])
+def test_arguments_are_described_one_for_one(described):
+    with pytest.raises(TypeError, match="described and taken differ"):
+
+        @unit_aware(**{name: argument("number") for name in described}, returns="number")
+        def both(x, y):
+            """Their sum."""
+            return x + y

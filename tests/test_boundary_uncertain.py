@@ -12,7 +12,7 @@ import pytest
 from uncertainties import ufloat
 from uncertainties.core import AffineScalarFunc
 
-from sumpwise import RangeError, SumpwiseError, UnitError, _uncertain, convert
+from sumpwise import RangeError, SumpwiseError, UnitError, _uncertain, convert, volume_at, water_density
 from sumpwise._math import sqrt
 from sumpwise.mixing import drain_refill, drain_refill_series, volume_needed
 from sumpwise.quantities import arguments, boundary
@@ -289,3 +289,9 @@ def test_an_exact_nothing_among_uncertain_values():
     doubtful, exact = moved(numpy.array([_uncertain.source(0.0, 0.1), 0.0], dtype=object))
     assert (_uncertain.nominal(doubtful), _uncertain.standard(doubtful)) == (2, pytest.approx(0.3))
     assert (_uncertain.nominal(exact), _uncertain.standard(exact)) == (2, 0)
+
+
+def test_only_a_share_has_its_bounds():
+    assert _uncertain.caution(water_density("20.0(1) °C").m) == ""
+    assert _uncertain.caution(volume_at("0.1(1) L", "80 °C", "20 °C", "850 kg/m³").m) == ""
+    assert _uncertain.caution(drain_refill("8.85 ± 0.3 L", "8.9 L")) == _uncertain.AT_BOUND

@@ -50,6 +50,16 @@ def test_log_probability_against_scipy():
     assert np.isfinite(_log_probability(np.array([-1e9, 1e9]))).all()
 
 
+@pytest.mark.parametrize("clean", [True, False])
+def test_a_single_look_against_scipy(clean):
+    """An unbiased observer: the probit of how far the threshold lies from the outlet, in units of the noise of a look."""
+    outlets = np.array([0.05, 0.1, 0.17, 0.2, 0.26])
+    likely, bent = _likelihood([LooksClean(0.2, clean=clean)], [outlets], 0.5, 0.0, 0.0, np.random.default_rng(1), 5)
+    z = np.log(0.2 / outlets) / 0.5
+    assert likely == pytest.approx(norm.logcdf(z if clean else -z), rel=1e-10)
+    assert bent == pytest.approx(0, abs=0)
+
+
 def test_one_match_with_one_unknown_against_quadrature():
     """Only the fresh fraction at the start is unknown, evenly from 0.1 to 0.9; the vial matched at 50 % old."""
     circuit = wagon()

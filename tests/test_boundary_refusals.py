@@ -289,3 +289,22 @@ def test_arguments_are_described_one_for_one(described):
         def both(x, y):
             """Their sum."""
             return x + y
+
+
+@pytest.mark.parametrize("value", [5.0, -5.0, numpy.array([5.0, 1.0])])
+def test_an_answer_beyond_floats_is_refused_by_the_short_way_too(value):
+    @unit_aware(x=argument("number"), returns="number")
+    def vast(x):
+        """Beyond what floats hold."""
+        return x * 1e308
+
+    assert vast(1.0) == 1e308
+    with pytest.raises(RangeError, match="no finite answer"):
+        vast(value)
+
+
+def test_an_array_may_reach_its_limit():
+    drained = APP.Quantity(numpy.array([3.0, 9.0]), "L")
+    assert drain_refill(drained, "9 L").tolist() == pytest.approx([1 / 3, 1])
+    with pytest.raises(RangeError, match="at most the capacity"):
+        drain_refill(APP.Quantity(numpy.array([3.0, 9.001]), "L"), "9 L")

@@ -16,6 +16,9 @@ from sumpwise.quantities.spans import Span
 MATCHES = (0.60, 0.45, 0.35, 0.30, 0.22, 0.19)
 
 
+LOW = Circuit("4 L", "2 L", "1 L").pump("2.5 L")
+
+
 def service(matches=MATCHES, **changed):
     given = {
         "sump": "3.73 L", "converter": "2.45 L", "cooler": "0.62 L", "clutches": "0.83 L", "pockets": "1.05 L", "sump_floor": "1.6 L",
@@ -381,7 +384,7 @@ def test_path_length_decides_the_look(path, share):
         (lambda seen, now: ask(seen, now, ranges={"sump_floor": ("3 L", "3.5 L")}), "without drawing air"),
         (lambda seen, now: ask(seen, now, portion="9 L", ranges={"sump_floor": 0}), None),
         (lambda seen, now: ask([(s, 0.02) for s, _ in seen], now), "draws bear on what was seen"),
-        (lambda seen, now: ask([], Circuit("4 L", "2 L", "1 L").pump("2.5 L"), portion="2.5 L"), "is more than the sump holds"),
+        (lambda seen, now: ask([], LOW, portion="2.5 L", ranges={"sump_floor": 0}), "is more than the sump holds"),
         (lambda seen, now: LooksClean((0.2, 0.1)), "no range"),
         (lambda seen, now: LooksClean((0.1, 0.2, 0.3)), "takes one value"),
         (lambda seen, now: LooksClean((0.1,)), "takes one value"),

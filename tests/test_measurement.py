@@ -351,6 +351,13 @@ def test_a_source_that_a_result_does_not_have_contributes_nothing_to_it():
     assert budget(a, b).correlations == (0.0,)
 
 
+def test_a_budget_in_one_line():
+    found = budget(measured(3.0, standard=0.3, name="a") + measured(4.0, standard=0.4, name="b"))
+    assert repr(found) == "<Budget: result 7, standard uncertainty 0.5, 2 sources>"
+    assert repr(found.rows[1]).startswith("BudgetRow(name='a', contribution=0.3, share=0.36")
+    assert repr(found.rows[1]).endswith(", shape='normal', dof=inf, others=())")
+
+
 def test_the_doubt_of_a_temperature_is_an_interval():
     found = budget(measured("86 °C", standard="1.5 °C"))
     assert str(found.value.units) == "degree_Celsius"

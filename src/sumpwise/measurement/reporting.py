@@ -15,7 +15,7 @@ DOMINANT = 0.7
 """Share of the variance from which one source that is not normal decides the shape of the result."""
 
 
-@dataclass(frozen=True, slots=True, repr=False)
+@dataclass(frozen=True, slots=True)
 class BudgetRow:
     """One independent source in a budget.
 

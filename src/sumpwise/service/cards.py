@@ -72,6 +72,9 @@ class Line:
         """The line as plain data."""
         return {"label": self.label, "text": self.text, "source": self.source, **self.data}
 
+    def __repr__(self) -> str:
+        return f"<Line: {printable(self.label)}: {printable(self.text)}>"
+
 
 class NumberCard:
     """Lines of numbers with their cautions, ready to be copied into a description.

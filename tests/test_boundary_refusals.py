@@ -308,3 +308,12 @@ def test_an_array_may_reach_its_limit():
     assert drain_refill(drained, "9 L").tolist() == pytest.approx([1 / 3, 1])
     with pytest.raises(RangeError, match="at most the capacity"):
         drain_refill(APP.Quantity(numpy.array([3.0, 9.001]), "L"), "9 L")
+
+
+def test_a_fraction_with_limits_of_its_own_has_no_others():
+    assert argument("fraction", above=-0.5, below=0.5).read("-10 %") == -0.1
+    assert argument("fraction", below=0.5).read("-10 %") == -0.1
+    assert argument("fraction", above=0.5).read("150 %") == 1.5
+    for value in (-0.1, 1.5):
+        with pytest.raises(RangeError):
+            argument("fraction").read(value)

@@ -334,3 +334,9 @@ def test_absolute_zero_is_where_it_is_to_the_last_digit():
         assert not below_absolute_zero(1, 400, unit)
         assert below_absolute_zero(-5, 2, unit)
         assert not below_absolute_zero(0, 0, unit)
+
+
+def test_thirty_digits_are_the_most():
+    assert rounded("1 US gal", "L", digits=30).text.startswith("3.785 411 784 000 000")
+    with pytest.raises(RangeError, match="1 to 30"):
+        rounded("1 US gal", "L", digits=31)

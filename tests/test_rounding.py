@@ -337,6 +337,13 @@ def test_absolute_zero_is_where_it_is_to_the_last_digit():
 
 
 def test_thirty_digits_are_the_most():
-    assert rounded("1 US gal", "L", digits=30).text.startswith("3.785 411 784 000 000")
+    assert rounded("1 US gal", "L", digits=30).text.replace(" ", "") == "3.785411784" + 20 * "0" + "L"
     with pytest.raises(RangeError, match="1 to 30"):
         rounded("1 US gal", "L", digits=31)
+
+
+def test_numbers_of_more_than_forty_figures_are_written_by_powers():
+    assert decimal(1, -39).replace(" ", "") == "0." + 38 * "0" + "1"
+    assert decimal(1, -40) == "1.0e-40"
+    assert decimal(7, 39).replace(" ", "") == "7" + 39 * "0"
+    assert decimal(-72, 39) == "−7.2e40"

@@ -135,7 +135,7 @@ def decimal(count: int, place: int) -> str:
     sign, digits = ("−" if count < 0 else ""), str(abs(count))
     if place > 0:
         digits, place = digits + "0" * place if count else digits, 0
-    if len(digits) - place > 40:
+    if max(len(digits), 1 - place) > 40:
         power = len(digits) - 1 + place
         return f"{sign}{digits[0]}.{digits[1:].rstrip('0') or '0'}e{power}"
     digits = digits.rjust(1 - place, "0")

@@ -347,3 +347,8 @@ def test_numbers_of_more_than_forty_figures_are_written_by_powers():
     assert decimal(1, -40) == "1.0e-40"
     assert decimal(7, 39).replace(" ", "") == "7" + 39 * "0"
     assert decimal(-72, 39) == "−7.2e40"
+
+
+def test_two_nines_are_two_digits():
+    # 99 L are 104.61 US qt, which begins with less than 9: three digits
+    assert rounded("99 L", "US qt").text == "105 US qt"

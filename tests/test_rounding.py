@@ -13,7 +13,7 @@ import pytest
 from sumpwise import _pint, _uncertain
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
 from sumpwise.quantities.asking import quantity, span
-from sumpwise.quantities.digits import as_float, below_absolute_zero, decimal, inward, leading, to_step
+from sumpwise.quantities.digits import as_float, below_absolute_zero, decimal, fraction_places, inward, leading, to_step
 from sumpwise.quantities.rounding import rounded, rounded_inward
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import by_symbol
@@ -352,3 +352,38 @@ def test_numbers_of_more_than_forty_figures_are_written_by_powers():
 def test_two_nines_are_two_digits():
     # 99 L are 104.61 US qt, which begins with less than 9: three digits
     assert rounded("99 L", "US qt").text == "105 US qt"
+
+
+def test_what_a_number_is_taken_for():
+    with pytest.raises(UnitError, match="has no unit"):
+        rounded(847.0, "kg/m³")
+    for kind, to in (("degC", "L"), ("L", "°C")):
+        with pytest.raises(UnitError, match="cannot be written in"):
+            rounded(pint.Quantity(85.0, kind), to)
+
+
+def test_the_lower_limit_of_a_span_has_its_own_digits():
+    assert rounded(span("31.0–37.0 N·m").lower, "lbf·ft").text == "22.86 lbf·ft"
+
+
+def test_a_doubt_keeps_two_digits_up_to_ninety_nine():
+    assert rounded("8.0000(991) L", "L").text == "8.000(99) L"
+    assert rounded("8.0000(996) L", "L").text == "8.00(10) L"
+
+
+def test_nothing_keeps_its_places():
+    assert rounded("0.00 L", "US qt", digits=2).text == "0.00 US qt"
+
+
+def test_a_negative_length_is_rounded_to_the_nearest():
+    assert rounded("-5.0 mm", "in").text == "−0.197 in"  # 0.19685
+    assert rounded("-500.8 mm", "in").text == "−19.717 in"  # 19.71654: no absolute zero is near
+
+
+def test_the_places_of_a_fraction():
+    assert [fraction_places(den) for den in (1, 2, 5, 10, 4, 3, 8)] == [0, 1, 1, 1, 2, 2, 2]
+
+
+def test_equal_limits_without_a_short_decimal_are_given_up_wherever_they_start():
+    with pytest.raises(RangeError, match="the limits are equal"):
+        inward((1, 3), (1, 3), (1, -40))

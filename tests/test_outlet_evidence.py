@@ -260,6 +260,16 @@ def test_a_point_that_cannot_be_bought_has_no_price():
     assert told.cost_per_point is None
 
 
+def test_a_long_round_mixes_as_a_drive_does():
+    def told(end):
+        now = end(Circuit("4 L", "2.45 L", "0.62 L").drain("3 L").pour("3 L"))
+        return inside_from_outlet([], 0.5, now=now, draws=1000, ranges={"sump_floor": 0})
+
+    around, driven = told(lambda now: now.circulate("300 L")), told(lambda now: now.mix())
+    assert around.outlet.mean == pytest.approx(driven.outlet.mean, abs=1e-9)
+    assert repr(driven.resident) == f"{3 / 7.07:.3f} ± 0.000 ({3 / 7.07:.3f} to {3 / 7.07:.3f})"
+
+
 def test_further_litres_are_counted_by_portions():
     told = ask(*service(), portion="0.5 L", cost_per_litre=9)
     assert told.cost_per_point == pytest.approx(4.5 / told.next_portion.mean)

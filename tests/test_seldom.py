@@ -222,3 +222,7 @@ def test_limits_in_feet_and_inches():
 def test_ounces_of_the_other_kind():
     assert [(found.verdict, found.slip) for found in check_text("12 fl oz (340 g)")] == [("disagrees", slips.MASS_OUNCE)]
     assert [found.verdict for found in check_text("120 mL (4 oz)")] == ["disagrees"]
+
+
+def test_a_span_without_another_system_is_printed_as_it_is():
+    assert [line.text for line in number_card({"Interval": "2 to 4 y"}).lines] == ["2–4 y"]

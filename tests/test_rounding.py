@@ -387,3 +387,27 @@ def test_the_places_of_a_fraction():
 def test_equal_limits_without_a_short_decimal_are_given_up_wherever_they_start():
     with pytest.raises(RangeError, match="the limits are equal"):
         inward((1, 3), (1, 3), (1, -40))
+
+
+@pytest.mark.parametrize(
+    ("lower", "upper", "text"),
+    [
+        (32.291666666666664, 35.57692307692308, "32.3–35.5 mm"),  # units keep nothing of 3.285 or two of three, tenths 3.2
+        (1234.5678901234567, 1333.3333333333333, "1240–1330 mm"),  # tens keep 90 of 98.8
+        (-20.123456789012, -10.98765432109876, "−20 to −11 mm"),  # units keep 9 of 9.14
+        (0.30000000000000004, 0.30000000000000004, "0.300 000 000 000 000 04–0.300 000 000 000 000 04 mm"),
+        (0.0, 0.0, "0–0 mm"),
+    ],
+)
+def test_computed_limits_have_as_many_digits_as_keep_nine_tenths(lower, upper, text):
+    registry = pint.get_application_registry()
+    assert rounded_inward((registry.Quantity(lower, "mm"), registry.Quantity(upper, "mm")), "mm").text == text
+
+
+def test_spans_are_equal_by_both_limits():
+    whole = span("31–37 N·m")
+    assert whole == Span(whole.lower, whole.upper)
+    assert whole != span("31–38 N·m")
+    assert whole != span("30–37 N·m")
+    assert whole != span("32–37 N·m")
+    assert whole != (whole.lower, whole.upper)

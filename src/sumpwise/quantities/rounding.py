@@ -270,7 +270,7 @@ def rounded_inward(span: Any, to: Any) -> Span:
         raise RangeError("the lower limit is above the upper", argument="span", value=span)
     if lower.computed or upper.computed:
         width = high[0] * low[1] - low[0] * high[1], low[1] * high[1]
-        step = (1, leading(*width) if width[0] else -MOST_DIGITS)
+        step = (1, leading(*width) if width[0] else 0)
     else:
         step = coarser(*(step_for(one.num, one.den, one.places, one.unit, unit, limit) for one, limit in ((lower, low), (upper, high))))
     least, most, step = inward(low, high, step)

@@ -43,7 +43,7 @@ class BudgetRow:
     others: tuple[Any, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, repr=False)
+@dataclass(frozen=True, slots=True)
 class Budget(Displayed):
     """Where the uncertainty of a result comes from, largest source first.
 

@@ -103,7 +103,7 @@ class MethodResult:
     best_somewhere: bool = False
 
 
-@dataclass(frozen=True, slots=True, repr=False)
+@dataclass(frozen=True, slots=True)
 class Comparison:
     """The methods side by side.
 

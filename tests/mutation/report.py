@@ -28,7 +28,10 @@ the page is written by
 from ``tests/mutation/rooms.toml`` (files, operators, tests), ``tests/mutation/results`` and ``tests/mutation/equivalent.toml``.
 
 Rates are those of the mutants that were run, and of nothing else; parts that are in ``rooms.toml`` and not in the table have not been
-measured. *Alike* are survivors that change no answer, each with its reason below; *open* are survivors that no test notices yet. A mutant
+measured. What a run leaves gets a test or a reason, and is run again; so a sample says more about the mutants it drew than about others.
+First runs of the samples and parts below, before any test was written for what they left, killed of those not alike 98.0 % in filling,
+98.4 % in fluid, 96.8 % in measurement, 98.3 % in mixing and 95.2 % in quantities; the tests written since hold the others too.
+*Alike* are survivors that change no answer, each with its reason below; *open* are survivors that no test notices yet. A mutant
 that runs three times as long as the tests counts as killed. Doctests are left out: examples are not evidence. Hypothesis runs without
 chance, with 25 examples a law.
 

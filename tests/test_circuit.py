@@ -135,7 +135,7 @@ def test_a_full_bypass_spares_the_converter():
         (lambda: wagon(cooler_tanks=1.5), "whole"),
         (lambda: wagon(cooler_tanks=[1, 2]), "no array"),
         (lambda: wagon(cooler="1e-6 L").drain("1 L").pour("1 L").circulate("100 L"), "too small"),
-        (lambda: wagon(cooler="1e-310 L").pump("1 L"), "too small for the volume that flows"),
+        (lambda: wagon(cooler="1e-310 L").pump("1 L"), "circuit: read '2.5e-311 L': is too small a compartment for 1 L to flow through"),
         # 200 tanks of a hundredth of a litre turn over 20 000 times a litre: 1250 steps of 16 turnovers through 201 tanks
         (lambda: wagon(cooler="0.01 L", cooler_tanks=200).pump("1 L"), "too small"),
     ],

@@ -95,14 +95,20 @@ def flow(fixed: Fixed, state: State, volume: Any, poured: Any = 0.0, closed: boo
         sigma = maximum(fastest, (inflow + c + e) / state[0])
         spans = rest * maximum(sigma / REACH, abs(growth) / state[0] / CLOSENESS)
         if not every(spans * (n + m) <= LONGEST):
-            raise RangeError(
-                "has a compartment too small for the volume that flows through it", argument="circuit", hint="add it to its neighbour"
-            )
+            raise _too_small((state[0], vk / n, vl / m, vh, vw), volume)
         steps = maximum(ceil(spans), 1)
         state = _step(fixed, rates, sigma, state, rest / steps, growth, inflow, closed)
         rest = rest - rest / steps
         if every(steps <= 1):
             return (end, *state[1:])
+
+
+def _too_small(tanks: tuple[Any, ...], volume: Any) -> RangeError:
+    import numpy
+
+    least = min(float(numpy.min(where(tank > 0, tank, numpy.inf))) for tank in tanks)
+    problem = f"is too small a compartment for {float(numpy.max(volume)):.3g} L to flow through"
+    return RangeError(problem, argument="circuit", value=f"{least:.3g} L", hint="add it to its neighbour")
 
 
 def _even(fixed: Fixed, state: State) -> bool:

@@ -2,8 +2,9 @@
 
 import pint
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
+from laws.lawbook import examples
 from sumpwise import SumpwiseError, convert, drain_refill, measured, quantity
 from sumpwise.quantities.units import INTERNAL
 from sumpwise.testing import (
@@ -76,7 +77,7 @@ def test_there_is_a_range_for_every_kind_and_texts_read_back(kind):
     low, high = RANGES[kind]
     assert low < high
 
-    @settings(max_examples=30, deadline=None)
+    @examples(30)
     @given(notations(kind), quantities(kind))
     def check(pair, drawn):
         text, value = pair
@@ -89,7 +90,7 @@ def test_there_is_a_range_for_every_kind_and_texts_read_back(kind):
     check()
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(uncertain_quantities("volume", "1 L", "2 L"), shares(0.2, 0.4))
 def test_uncertain_draws_are_uncertain_and_shares_lie_in_their_range(volume, share):
     assert volume.magnitude.std_dev > 0

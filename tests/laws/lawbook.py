@@ -5,7 +5,8 @@
     def test_enough_drains_meet_the_target(share, times):
         \"\"\"As many drains as are needed meet the target, and one fewer does not.\"\"\"
 
-`law` stands on top, above `given`. `tests/test_verification.py` fails for a public computing name that is in no law.
+`law` stands on top, above `given`; a law that is slow to try adds `@examples(10)`. `tests/test_verification.py` fails for a public
+computing name that is in no law.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from collections import defaultdict
 from collections.abc import Callable
 from typing import TypeVar
 
-from hypothesis import is_hypothesis_test
+from hypothesis import is_hypothesis_test, settings
 from hypothesis.stateful import RuleBasedStateMachine
 
 Property = TypeVar("Property", bound=Callable[..., object])
@@ -40,3 +41,8 @@ def law(*names: str) -> Callable[[Property], Property]:
         return prop
 
     return enter
+
+
+def examples(usual: int) -> settings:
+    """As many examples of a law as are usual for it; in a deep run more, in proportion."""
+    return settings(max_examples=max(usual, usual * settings().max_examples // 100))

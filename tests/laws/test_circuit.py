@@ -4,10 +4,10 @@ import itertools
 
 import numpy as np
 import pytest
-from hypothesis import given, reject, settings
+from hypothesis import given, reject
 from hypothesis import strategies as st
 
-from laws.lawbook import law
+from laws.lawbook import examples, law
 from sumpwise import drain_refill
 from sumpwise.errors import RangeError
 from sumpwise.mixing.best_order import best_use
@@ -15,7 +15,7 @@ from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.light import LooksClean, light_passed
 from sumpwise.mixing.outlet_evidence import inside_from_outlet
 
-quick = settings(max_examples=40, deadline=None)
+quick = examples(40)
 shares = st.floats(0, 1)
 parts = st.floats(0.05, 0.95)
 
@@ -275,7 +275,7 @@ def demo(matches, seen=()):
 
 @law("inside_from_outlet")
 @given(st.lists(st.floats(-0.1, 0.1), min_size=3, max_size=3), st.floats(0.75, 0.97), st.integers(0, 5))
-@settings(max_examples=10, deadline=None)
+@examples(10)
 def test_what_comes_out_fresh_is_not_inside(errors, factor, seed):
     """With the litres known, a fresher outlet all along means a staler inside: a clean hose is no good news."""
     matches = [old * (1 + error) for old, error in zip((0.597, 0.457, 0.36), errors, strict=True)]
@@ -289,7 +289,7 @@ def test_what_comes_out_fresh_is_not_inside(errors, factor, seed):
 
 @law("inside_from_outlet", "LooksClean")
 @given(st.floats(0.3, 0.6), st.floats(6, 10), st.integers(0, 5))
-@settings(max_examples=10, deadline=None)
+@examples(10)
 def test_a_clean_look_and_a_dirty_one_average_to_no_look(threshold, path, seed):
     """What is expected without a look lies between what a clean look and what a dirty one make of it."""
     seen, now = demo([0.6, 0.45])
@@ -307,7 +307,7 @@ def test_a_clean_look_and_a_dirty_one_average_to_no_look(threshold, path, seed):
 
 @law("best_use")
 @given(parameters(start=st.just(0.0)), st.floats(0.3, 0.9), st.floats(0.3, 0.9), st.floats(1.2, 2.5), st.integers(0, 1))
-@settings(max_examples=15, deadline=None)
+@examples(15)
 def test_more_freedom_never_leaves_more(given_, drain, burst, times, drives):
     """Another drain, another drive or another litre allowed never leaves more old fluid."""
     circuit = built(given_)
@@ -321,7 +321,7 @@ def test_more_freedom_never_leaves_more(given_, drain, burst, times, drives):
 
 @law("best_use")
 @given(parameters(), st.floats(0.3, 0.9), st.floats(0.3, 0.9), st.floats(0, 1))
-@settings(max_examples=15, deadline=None)
+@examples(15)
 def test_the_best_plan_beats_every_order(given_, drain, burst, meanwhile):
     """No order of one drain, two bursts and a drive leaves less old fluid than the plan that is called best."""
     circuit = built(given_)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from laws.lawbook import law
@@ -22,7 +22,6 @@ values = st.floats(0.01, 5000)
 
 
 @law("convert")
-@settings(deadline=None)
 @given(values, three)
 def test_there_and_back(value, units):
     """A value converted and converted back is the value."""
@@ -31,7 +30,6 @@ def test_there_and_back(value, units):
 
 
 @law("convert")
-@settings(deadline=None)
 @given(values, three)
 def test_the_way_makes_no_difference(value, units):
     """By way of a third unit a value arrives at the same number."""
@@ -41,7 +39,6 @@ def test_the_way_makes_no_difference(value, units):
 
 
 @law("convert")
-@settings(deadline=None)
 @given(values, values, three)
 def test_more_stays_more(one, other, units):
     """The order of two values is the same in every unit, so a span stays a span."""
@@ -53,7 +50,6 @@ def test_more_stays_more(one, other, units):
 
 
 @law("convert")
-@settings(deadline=None)
 @given(values, values)
 def test_a_difference_of_temperatures_is_an_interval(one, other):
     """The difference of two temperatures in another scale is their interval in that scale: 9/5, and no 32."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from laws.lawbook import law
+from laws.lawbook import examples, law
 from sumpwise.description import check_text
 from sumpwise.quantities import notation
 from sumpwise.quantities.rounding import rounded, rounded_inward
@@ -47,7 +47,6 @@ def exact(number: Fraction, unit: str, to: str) -> Fraction:
 
 
 @law("check_text")
-@settings(deadline=None)
 @given(numbers, pairs, joints)
 def test_a_rightly_rounded_pair_agrees(number: str, units: list[str], joint: str) -> None:
     """A number beside its conversion by `rounded` agrees, however the two are joined."""
@@ -57,7 +56,6 @@ def test_a_rightly_rounded_pair_agrees(number: str, units: list[str], joint: str
 
 
 @law("check_text", "rounded_inward")
-@settings(deadline=None)
 @given(numbers, numbers, pairs, joints)
 def test_a_span_beside_its_inward_rounding_agrees(one: str, other: str, units: list[str], joint: str) -> None:
     """Limits beside their conversion by `rounded_inward` agree."""
@@ -70,7 +68,6 @@ def test_a_span_beside_its_inward_rounding_agrees(one: str, other: str, units: l
 
 
 @law("check_text", "rounded_inward")
-@settings(deadline=None)
 @given(st.integers(1, 999), st.integers(1, 99), two_of(TORQUES, TEMPERATURES, PRESSURES), st.booleans())
 def test_a_limit_rounded_outward_disagrees(low: int, width: int, units: list[str], at_the_top: bool) -> None:
     """A window of which one limit is rounded the wrong way disagrees."""
@@ -87,7 +84,6 @@ def test_a_limit_rounded_outward_disagrees(low: int, width: int, units: list[str
 
 
 @law("check_text")
-@settings(deadline=None)
 @given(st.integers(11, 9_999), st.integers(0, 3), pairs, st.integers(-40, 40), st.integers(0, 2), joints)
 def test_a_pair_that_is_off_disagrees(count: int, places: int, units: list[str], off: int, stated_places: int, joint: str) -> None:
     """Two numbers that lie further apart than the digits of either claim disagree."""
@@ -115,7 +111,7 @@ FRAGMENTS = st.sampled_from(
 
 
 @law("check_text")
-@settings(deadline=None, max_examples=300)
+@examples(300)
 @given(st.lists(FRAGMENTS | st.text(max_size=4), max_size=24).map("".join))
 def test_any_text_is_answered(text: str) -> None:
     """Any text is answered with findings whose places lie in it, in order, and show no control character."""

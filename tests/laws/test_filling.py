@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from laws.lawbook import law
@@ -17,9 +17,6 @@ from sumpwise.filling.level import Dipstick, slope_bias
 from sumpwise.filling.overflow import OverflowPlug
 from sumpwise.filling.pouring import CRITICAL, flow_regime, pour_rate, pour_reynolds
 from sumpwise.quantities.boundary import answer
-
-unhurried = settings(deadline=None)
-"""For laws whose first example waits for the registry to be built."""
 
 rate = pour_rate.kernel
 reynolds = pour_reynolds.kernel
@@ -117,7 +114,6 @@ UNITS = {"volume": "L", "pump_flow": "L/min", "pour_rate": "L/min", "reserve": "
 
 
 @law("burst_plan")
-@unhurried
 @given(plans)
 def test_what_is_pumped_is_poured_and_the_pail_never_overflows(numbers):
     """A plan pumps and pours the volume asked for, never overflows the pail, never starves the pump, and a helper saves time."""
@@ -145,7 +141,6 @@ def stick(fill=8.85, density=847.0, **options):
 
 
 @law("Dipstick")
-@unhurried
 @given(readings, warmths, fills, densities)
 def test_a_reading_foretells_itself(reading, temperature, fill, density):
     """A reading predicts itself at its own temperature, and a prediction read back gives the same error."""
@@ -156,7 +151,6 @@ def test_a_reading_foretells_itself(reading, temperature, fill, density):
 
 
 @law("Dipstick")
-@unhurried
 @given(readings, st.floats(-20, 140), st.floats(0.1, 9), fills, densities)
 def test_warmer_is_higher(reading, temperature, step, fill, density):
     """The same fill stands higher when it is warmer, and the same reading means less fluid."""
@@ -167,7 +161,6 @@ def test_warmer_is_higher(reading, temperature, step, fill, density):
 
 
 @law("Dipstick")
-@unhurried
 @given(st.floats(-0.5, 0.5), warmths)
 def test_the_error_is_what_is_missing(error, temperature):
     """A fill that is off by so much at 20 °C stands so that the stick, read at any temperature, says so."""
@@ -186,7 +179,6 @@ def _growth(temperature, density=847.0):
 
 
 @law("Dipstick")
-@unhurried
 @given(readings, st.floats(82, 92))
 def test_steps_are_at_most_a_third_of_the_band(reading, temperature):
     """Inside the window an instruction to add comes in as few steps as keep each within a third of the band."""
@@ -199,7 +191,6 @@ def test_steps_are_at_most_a_third_of_the_band(reading, temperature):
 
 
 @law("Dipstick")
-@unhurried
 @given(readings, st.one_of(st.floats(-20, 81.99), st.floats(92.01, 119.9)))
 def test_outside_the_window_nothing_is_instructed(reading, temperature):
     """A reading outside the window carries no field that tells anyone to do anything."""
@@ -218,7 +209,6 @@ def test_a_slope_reads_high_on_its_low_side(slope, distance, scale):
 
 
 @law("OverflowPlug")
-@unhurried
 @given(fills, densities, st.floats(20, 100), st.floats(0.1, 40))
 def test_closed_late_is_low_and_early_is_high(fill, density, temperature, off):
     """The warmer the fluid when the plug is closed, the less stays in: late is low, early is high, the middle is right."""
@@ -229,7 +219,6 @@ def test_closed_late_is_low_and_early_is_high(fill, density, temperature, off):
 
 
 @law("OverflowPlug")
-@unhurried
 @given(st.floats(-10, 45), st.floats(0.05, 20), st.floats(1.1, 10))
 def test_faster_heating_leaves_less_time(temperature, heating, faster):
     """The time left is what the heating takes to the end of the window, and faster heating leaves less in proportion."""
@@ -252,7 +241,6 @@ def correlated(draw):
 
 
 @law("best_estimate")
-@unhurried
 @given(correlated())
 def test_no_estimate_is_better_than_the_best(estimates):
     """Weights add up to one, the combined value is no less certain than any of its estimates, and no other weights do better."""
@@ -267,7 +255,6 @@ def test_no_estimate_is_better_than_the_best(estimates):
 
 
 @law("best_estimate")
-@unhurried
 @given(correlated(), st.randoms(use_true_random=False))
 def test_the_order_of_the_estimates_makes_no_difference(estimates, random):
     """It does not matter which estimate is named first."""
@@ -279,7 +266,6 @@ def test_the_order_of_the_estimates_makes_no_difference(estimates, random):
 
 
 @law("best_estimate")
-@unhurried
 @given(st.lists(st.tuples(st.floats(-1, 1), st.floats(0.01, 0.5)), min_size=1, max_size=6))
 def test_independent_estimates_are_weighted_by_their_variance(pairs):
     """Independent estimates combine to the weighted mean of every textbook."""

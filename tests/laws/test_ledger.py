@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from laws.lawbook import law
@@ -91,7 +91,6 @@ def test_splitting_a_pour_in_two_keeps_the_scale_part(hundredths, share, scale, 
 
 
 @law("Ledger")
-@settings(deadline=None)
 @given(lines, st.booleans())
 def test_causes_add_up_exactly(entries, emptied):
     """Each cause alone, both together, what was lost and the start level add up to the rest."""
@@ -105,7 +104,6 @@ def test_causes_add_up_exactly(entries, emptied):
 
 
 @law("Ledger")
-@settings(deadline=None)
 @given(lines)
 def test_records_come_back_the_same(entries):
     """A ledger written and read back has the same entries, balance and uncertainty, and every running balance is that of its prefix."""
@@ -158,7 +156,6 @@ def test_volumes_follow_the_scale(reading, scale, u, factor):
 
 
 @law("Vessel", "weighed_volume")
-@settings(deadline=None)
 @given(scales, st.lists(st.integers(1, 90), min_size=1, max_size=5, unique=True), st.integers(1, 39))
 def test_calibration_finds_the_scale(scale, tenths, warmth):
     """Weighing what a vessel truly held gives its scale back, at any water temperature."""

@@ -6,10 +6,10 @@ import math
 
 import numpy
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
-from laws.lawbook import law
+from laws.lawbook import examples, law
 from sumpwise import (
     budget,
     coverage_factor,
@@ -124,7 +124,7 @@ linear = st.lists(st.tuples(st.floats(0.2, 3), shapes), min_size=2, max_size=4)
 
 
 @law("monte_carlo")
-@settings(deadline=None, max_examples=20)
+@examples(20)
 @given(linear, st.integers(0, 2**32))
 def test_monte_carlo_agrees_with_first_order_away_from_stationary_points(terms, seed):
     """Away from stationary points the draws agree with first order within their own scatter."""
@@ -143,7 +143,7 @@ def test_monte_carlo_agrees_with_first_order_away_from_stationary_points(terms, 
 
 
 @law("monte_carlo", "monte_carlo_adaptive")
-@settings(deadline=None, max_examples=10)
+@examples(10)
 @given(st.floats(-100, 100), sizes, st.integers(0, 2**32))
 def test_draws_follow_scale_and_shift(shift, scale, seed):
     """A scaled and shifted answer has scaled and shifted results, draw by draw."""
@@ -161,7 +161,7 @@ def test_draws_follow_scale_and_shift(shift, scale, seed):
 
 
 @law("validate")
-@settings(deadline=None, max_examples=10)
+@examples(10)
 @given(st.lists(st.floats(0.1, 5), min_size=1, max_size=4), st.integers(0, 2**32))
 def test_first_order_is_exact_for_sums_of_normal_inputs(us, seed):
     """For a sum of normal inputs first order holds, and the next order adds nothing."""

@@ -8,11 +8,11 @@ from contextlib import suppress
 import numpy
 import pint
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
-from laws.lawbook import law
+from laws.lawbook import examples, law
 from sumpwise import (
     RangeError,
     SumpwiseError,
@@ -310,7 +310,7 @@ def test_uncertainty_passes_as_by_the_rules_of_derivatives(share, volume, times,
 
 
 @law("drain_refill", "volume_needed")
-@settings(max_examples=10)
+@examples(10)
 @given(st.floats(0.2, 0.6), st.integers(1, 4), st.integers(0, 2**32))
 def test_first_order_agrees_with_draws(share, times, seed):
     """Away from turning points the draws of Monte Carlo agree with the first-order uncertainty, within their own scatter."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from laws.lawbook import law
@@ -44,7 +44,6 @@ def exact(text: str, to: str) -> Fraction:
 
 
 @law("rounded")
-@settings(deadline=None)
 @given(numbers, units, st.integers(1, 12))
 def test_half_a_unit_at_most(number: str, pair: tuple[str, str], digits: int) -> None:
     """A number rounded to n digits lies within half a unit of its nth digit, and has n digits."""
@@ -66,7 +65,6 @@ def test_half_a_unit_at_most(number: str, pair: tuple[str, str], digits: int) ->
 
 
 @law("rounded")
-@settings(deadline=None)
 @given(numbers, units)
 def test_down_nearest_up(number: str, pair: tuple[str, str]) -> None:
     """Rounding down stays below the truth, rounding up above it, and the nearest is one of the two."""
@@ -80,7 +78,6 @@ def test_down_nearest_up(number: str, pair: tuple[str, str]) -> None:
 
 
 @law("rounded")
-@settings(deadline=None)
 @given(numbers, units, directions)
 def test_rounded_once(number: str, pair: tuple[str, str], direction: str) -> None:
     """What is rounded is not changed by rounding it again."""
@@ -91,7 +88,6 @@ def test_rounded_once(number: str, pair: tuple[str, str], direction: str) -> Non
 
 
 @law("rounded")
-@settings(deadline=None)
 @given(numbers, two_of(VOLUMES, TORQUES, LENGTHS))
 def test_nothing_known_is_lost(number: str, pair: tuple[str, str]) -> None:
     """The relative rounding error of the answer is below twice that of the original: the first digits alone are compared."""
@@ -106,7 +102,6 @@ def test_nothing_known_is_lost(number: str, pair: tuple[str, str]) -> None:
 
 
 @law("rounded_inward")
-@settings(deadline=None)
 @given(numbers, numbers, units)
 def test_never_wider_than_the_truth(one: str, other: str, pair: tuple[str, str]) -> None:
     """Limits rounded inward lie within the true limits and keep nine tenths of their width."""
@@ -125,7 +120,6 @@ def test_never_wider_than_the_truth(one: str, other: str, pair: tuple[str, str])
 
 
 @law("rounded")
-@settings(deadline=None)
 @given(st.integers(1, 10**9), st.integers(1, 10**6), st.integers(0, 6))
 def test_two_digits_of_the_uncertainty(count: int, doubt: int, places: int) -> None:
     """The uncertainty of the answer has two digits and lies within half a unit of its second digit of the truth."""

@@ -161,9 +161,9 @@ def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path) ->
             "mutation", derandomize=True, database=None, deadline=None, max_examples=ROOMS["hypothesis"]["max_examples"],
             phases=(hypothesis.Phase.explicit, hypothesis.Phase.generate), suppress_health_check=list(hypothesis.HealthCheck),
         )  # fmt: skip
-        hypothesis.settings.load_profile("mutation")
         for stage in stages:
-            code = int(pytest.main(["-x", "-q", "--no-header", "--tb=line", "-p", "no:cacheprovider", "--import-mode=importlib", *stage]))
+            options = ["-x", "-q", "--no-header", "--tb=line", "-p", "no:cacheprovider", "--import-mode=importlib"]
+            code = int(pytest.main([*options, "--hypothesis-profile=mutation", *stage]))
             if code:
                 break
         sys.stdout.flush()

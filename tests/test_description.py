@@ -153,7 +153,7 @@ def test_a_file_that_cannot_be_read_is_named(tmp_path: Path, monkeypatch: pytest
         report_for_file(str(tmp_path))
     path = tmp_path / "notes.txt"
     path.write_bytes(b"one\ntwo \xff three")
-    with pytest.raises(FileError, match=r"notes\.txt, line 2: is no UTF-8 text"):
+    with pytest.raises(FileError, match=r"notes\.txt: is not UTF-8 at line 2, column 5"):
         report_for_file(str(path))
     monkeypatch.setattr("sumpwise.description.checking.LARGEST", 10)
     with pytest.raises(FileError, match="too large"):

@@ -71,7 +71,7 @@ BROKEN = [
     ('total = "8 L"', 'total = "-8 L"', "[capacity] total", "above 0"),
     ('total = "8 L"', 'total = "2 L"', "plug_drain", "exceed the total"),
     ('total = "8 L"', 'totl = "8 L"', "[capacity] totl", "did you mean total"),
-    ('total = "8 L"', 'total = "8 L"\ntotal = "9 L"', "job.toml", "is no TOML"),
+    ('total = "8 L"', 'total = "8 L"\ntotal = "9 L"', "job.toml", "is not TOML"),
     ('plug_drain = "3 L"', "", "[capacity] plug_drain", "is missing"),
     ('name = "wagon"', "name = 3", "[vehicle] name", "text"),
     ('name = "wagon"', 'name = "wagon"\ncooler_line = "yes"', "[vehicle] cooler_line", "true or false"),
@@ -123,7 +123,7 @@ def test_a_job_needs_its_tables(table):
     [
         (b"\xff\xfe\x00", "not UTF-8 at line 1"),
         (b"a = 1\nb = '\xe9'\n", "not UTF-8 at line 2"),
-        (b"# " + b"x" * 1_000_001, "larger than 1000 kB"),
+        (b"# " + b"x" * 1_000_001, "larger than 1 MB"),
         (b"a = " + b"[" * 20_000, "TOML"),
         (MINIMAL.encode()[:40], "TOML"),
     ],

@@ -109,7 +109,10 @@ class CountLostError(SumpwiseError):
 
 
 class FileError(SumpwiseError):
-    """A job or record that cannot be read: `argument` names the key or place."""
+    """A file that cannot be read or written: `argument` names the file, key or place; `line` and `column`, from 1, where they are known."""
+
+    line = 0
+    column = 0
 
 
 def expect(value: Any, kind: type, argument: str, allowed: str = "") -> None:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import sys
 
+from sumpwise._files import checked_size, content_of, text_of
 from sumpwise.description.claims import attach_temperatures
 from sumpwise.description.findings import Findings, Place, Report
 from sumpwise.description.mentions import mentions
 from sumpwise.description.pairs import pairs
 from sumpwise.description.remarks import bare_torques, shares
-from sumpwise.errors import FileError, NotationError
+from sumpwise.errors import NotationError
 
 LARGEST = 64_000_000
 """Bytes of the largest file that is read."""
@@ -75,20 +76,11 @@ def report_for_file(path: str) -> Report:
     FileError
         When the file cannot be read, is no UTF-8 or is larger than 64 MB.
     """
-    name = "" if path == "-" else path
-    try:
-        if name:
-            with open(name, "rb") as file:
-                data = file.read(LARGEST + 1)
-        else:
-            data = sys.stdin.buffer.read(LARGEST + 1)
-    except OSError as error:
-        raise FileError("cannot be read", argument=name or "standard input", hint=error.strerror or str(error)) from None
-    if len(data) > LARGEST:
-        raise FileError("is too large", argument=name or "standard input", allowed="at most 64 MB of text")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        place = f"line {data.count(bytes([10]), 0, error.start) + 1}"
-        raise FileError("is no UTF-8 text", argument=f"{name or 'standard input'}, {place}", hint="save it as UTF-8") from None
+    if path == "-":
+        name, shown_as = "", "standard input"
+        content = checked_size(sys.stdin.buffer.read(LARGEST + 1), shown_as, LARGEST)
+    else:
+        name, content = content_of(path, "give the path of a text file, or - for standard input", LARGEST)
+        shown_as = name
+    text = text_of(content, shown_as)
     return Report(text, check_text(text), name)

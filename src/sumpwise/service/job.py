@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import os
-import tomllib
 from difflib import get_close_matches
 from typing import Any
 
-from sumpwise.errors import FileError, SumpwiseError, shown
+from sumpwise._files import content_of, toml_of
+from sumpwise.errors import FileError, SumpwiseError
 from sumpwise.quantities.boundary import Argument, argument
 
 FORMAT = "sumpwise job"
 VERSION = 1
-LARGEST = 1_000_000
-"""Bytes a job file may have."""
 MOST_ENTRIES = 2_000
 """Entries a list in a job file may have."""
 
@@ -172,7 +170,7 @@ class Job:
             Naming the file, the key, what was read, what is wrong and how to mend it.
         """
         name, content = content_of(path, "give the path of a job file")
-        return cls(_toml(content, name), name)
+        return cls(toml_of(content, name), name)
 
     @classmethod
     def demo(cls) -> Job:
@@ -180,7 +178,7 @@ class Job:
         from importlib.resources import files
 
         content = files("sumpwise.service").joinpath("data/example_wagon.toml").read_bytes()
-        return cls(_toml(content, "the packaged demo"), "the packaged demo")
+        return cls(toml_of(content, "the packaged demo"), "the packaged demo")
 
     @classmethod
     def from_dict(cls, inputs: dict[str, Any]) -> Job:
@@ -222,37 +220,10 @@ class Job:
         return f"Job({self.title!r}, {len(self.entries('log'))} log entries)"
 
 
-def content_of(path: Any, hint: str) -> tuple[str, bytes]:
-    """Name and content of a file, one byte more than the largest that is read."""
-    try:
-        name = os.fsdecode(path)
-        with open(name, "rb") as file:
-            return name, file.read(LARGEST + 1)
-    except (OSError, TypeError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) else "it is no path"
-        raise FileError(f"cannot be read: {reason}", argument=shown(path), hint=hint) from None
-
-
 def _copied(value: Any) -> Any:
     if isinstance(value, dict):
         return {str(k): _copied(v) for k, v in value.items()}
     return [_copied(v) for v in value] if isinstance(value, (list, tuple)) else value
-
-
-def _toml(content: bytes, name: str) -> dict[str, Any]:
-    if len(content) > LARGEST:
-        raise FileError(f"is larger than {LARGEST // 1000} kB", argument=name, hint="a job file holds one service of one vehicle")
-    try:
-        return tomllib.loads(content.decode("utf-8-sig"))
-    except UnicodeDecodeError as error:
-        line = content[: error.start].count(b"\n") + 1
-        raise FileError(f"is not UTF-8 at line {line}", argument=name, hint="save the file as UTF-8") from None
-    except tomllib.TOMLDecodeError as error:
-        raise FileError(
-            f"is no TOML: {error}", argument=name, hint='values in workshop notation stand in quotes: total = "8.85 L"'
-        ) from None
-    except RecursionError:
-        raise FileError("is nested too deeply", argument=name, hint="tables and lists of tables only") from None
 
 
 def _validated(inputs: dict[str, Any], name: str) -> dict[str, Any]:

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
 import os
-import stat
 from math import floor, log10
 from typing import Any
 
 from sumpwise._display import Displayed
+from sumpwise._files import content_of, digest, json_of, save
 from sumpwise._uncertain import nominal, source, standard
-from sumpwise.errors import FileError, expect_record, shown
+from sumpwise.errors import FileError, expect_record
 from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import argument
 from sumpwise.service.figures import number, plain
-from sumpwise.service.job import LARGEST, Job, content_of
+from sumpwise.service.job import Job
 from sumpwise.service.learning import learned_from
 from sumpwise.service.vehicle import MINUTES_A_YEAR, RESERVE, history_of
 
@@ -57,6 +56,7 @@ class ServiceRecord(Displayed):
         self.fresh = fresh
         self.history = history
         self.next_due = next_due
+        self._read = ("", "")  # the file it was last read from or written to, and what that held
 
     @classmethod
     def of(cls, job: Job, fresh: Any) -> ServiceRecord:
@@ -160,14 +160,14 @@ class ServiceRecord(Displayed):
         Raises
         ------
         FileError
-            When it cannot be written; an earlier record is left as it was.
+            When it cannot be written, or the file was changed by somebody else since this record was read from it; what is there is left
+            as it was.
         """
         text = json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
-        try:
-            written(os.path.realpath(os.fsdecode(path)), text.encode("utf-8", "backslashreplace"))
-        except (OSError, TypeError, ValueError) as error:
-            reason = error.strerror if isinstance(error, OSError) else "it is no path"
-            raise FileError(f"cannot be written: {reason}", argument=shown(path), hint="the record before it is untouched") from None
+        content = text.encode("utf-8", "backslashreplace")
+        name, known = self._read
+        saved = save(path, content, {name: known})
+        self._read = saved, digest(content)
 
     @classmethod
     def load(cls, path: str | os.PathLike[str]) -> ServiceRecord:
@@ -179,19 +179,9 @@ class ServiceRecord(Displayed):
             Naming the file and what is wrong with it.
         """
         name, content = content_of(path, "give the path of a record")
-        if len(content) > LARGEST:
-            raise FileError(f"is larger than {LARGEST // 1000} kB", argument=name)
-        try:
-            data = json.loads(content.decode("utf-8"), object_pairs_hook=_unique, parse_constant=_no_constant)
-        except UnicodeDecodeError as error:
-            raise FileError(f"is not UTF-8 at byte {error.start}", argument=name, hint="save the file as UTF-8") from None
-        except (json.JSONDecodeError, RecursionError) as error:
-            raise FileError(f"is no JSON: {error}", argument=name, hint="is the file complete?") from None
-        except ValueError as error:  # digits beyond Python's limit for whole numbers
-            if isinstance(error, FileError):
-                raise error.at(name) from None
-            raise FileError(f"holds a number that cannot be read: {error}", argument=name) from None
-        return cls.from_dict(data)
+        record = cls.from_dict(json_of(content, name))
+        record._read = os.path.realpath(name), digest(content)
+        return record
 
     def _above(self) -> list[str]:
         return [f"{self.job.text('vehicle', 'name')}: {100 * nominal(self.fresh):.1f} % fresh inside after the service"]
@@ -220,35 +210,6 @@ def _share(fresh: Any) -> str:
         return f"{nominal(fresh):.6g}"
     places = min(max(1 - floor(log10(u)), 1), 12)
     return f"{nominal(fresh):.{places}f}({round(u * 10**places)})"
-
-
-def written(name: str, content: bytes) -> None:
-    """Write a file whole or not at all, with the permissions of the one that it replaces."""
-    temporary = f"{name}.{os.urandom(8).hex()}.part"
-    try:
-        with open(temporary, "xb") as file:
-            if os.path.exists(name):
-                os.chmod(temporary, stat.S_IMODE(os.stat(name).st_mode))
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(temporary, name)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            os.unlink(temporary)
-        raise
-
-
-def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    keys = [k for k, _ in pairs]
-    for key in keys:
-        if keys.count(key) > 1:
-            raise FileError("stands twice", argument=key, hint="keep one of them")
-    return dict(pairs)
-
-
-def _no_constant(word: str) -> Any:
-    raise FileError("is no number", value=word)
 
 
 def _table(value: Any, place: str) -> dict[str, Any]:

@@ -156,7 +156,7 @@ def test_a_file_that_cannot_be_read_is_named(tmp_path: Path, monkeypatch: pytest
     with pytest.raises(FileError, match=r"notes\.txt: is not UTF-8 at line 2, column 5"):
         report_for_file(str(path))
     monkeypatch.setattr("sumpwise.description.checking.LARGEST", 10)
-    with pytest.raises(FileError, match="too large"):
+    with pytest.raises(FileError, match="larger than 10 bytes"):
         report_for_file(str(path))
 
 

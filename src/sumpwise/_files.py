@@ -82,7 +82,7 @@ def _named(path: Any) -> str:
 def checked_size(content: bytes, name: str, largest: int) -> bytes:
     """Refuse content beyond the largest that is read."""
     if len(content) > largest:
-        size = f"{largest // 1_000_000} MB" if largest >= 1_000_000 else f"{largest // 1000} kB"
+        size = f"{largest // 1_000_000} MB" if largest >= 1_000_000 else f"{largest} bytes"
         raise FileError(f"is larger than {size}", argument=name, allowed=f"at most {size}")
     return content
 

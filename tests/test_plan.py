@@ -35,11 +35,11 @@ def test_the_shopping_of_the_demo(sheet):
 
 def test_the_torque_of_the_demo(sheet):
     plug = sheet.section("torque").data["bolts"][0]
-    assert plug["setting"]["lower"]["value"] == pytest.approx(32.29, abs=0.005)
-    assert plug["setting"]["upper"]["value"] == pytest.approx(35.58, abs=0.005)
+    assert plug["setting"]["lower"]["value"] == pytest.approx(28.08, abs=0.005)  # 31/0.96/(345/300)
+    assert plug["setting"]["upper"]["value"] == pytest.approx(30.94, abs=0.005)  # 37/1.04/(345/300)
     assert plug["with_adapter"]["value"] == pytest.approx(29.6, abs=0.05)
     row = sheet.section("torque").rows[0]
-    assert row[-1] == "32.3–35.5 N·m"
+    assert row[-1] == "28.1–30.9 N·m"
     assert "lbf·ft" in row[3]
     assert "39.1 N·m, over the limit" in " ".join(sheet.section("torque").lines)
     assert sheet.section("torque").rows[1][-1] == "not with this wrench"
@@ -227,7 +227,7 @@ def test_bursts_without_an_exchange_table_are_told_what_is_missing():
 
 
 def test_a_torque_beyond_the_wrench_gets_no_setting():
-    section = plan(altered(wrench={"maximum": "30 N·m", "minimum": "5 N·m"})).section("torque")
+    section = plan(altered(wrench={"maximum": "29 N·m", "minimum": "5 N·m"})).section("torque")  # 34 N·m is 29.6 with the adapter
     assert section.rows[0][-1] == "not with this wrench"
     assert any("full scale" in line for line in section.lines)
 
@@ -285,15 +285,15 @@ def test_the_last_safe_second_is_rounded_down():
 @pytest.mark.parametrize(
     ("torque", "window", "wrench", "setting"),
     [
-        ("25 ft-lb", "22 to 28 ft-lb", "80 ft-lb", "23.0–26.9 lbf·ft (31.1–36.5 N·m)"),  # 22/0.96 = 22.92, 28/1.04 = 26.92
-        ("97 in-lb", "90 to 104 in-lb", "250 in-lb", "93.8–100.0 lbf·in (10.6–11.2 N·m)"),  # 90/0.96 = 93.75, 104/1.04 = 100
+        ("25 ft-lb", "22 to 28 ft-lb", "80 ft-lb", "20.0–23.4 lbf·ft (27.1–31.7 N·m)"),  # 22/0.96/1.15 = 19.93, 28/1.04/1.15 = 23.41
+        ("97 in-lb", "90 to 104 in-lb", "250 in-lb", "81.6–86.9 lbf·in (9.3–9.8 N·m)"),  # 90/0.96/1.15 = 81.52, 104/1.04/1.15 = 86.96
     ],
 )
 def test_a_window_in_us_units_is_set_in_them(torque, window, wrench, setting):
     bolt = [{"name": "plug", "torque": torque, "window": window}]
     section = plan(altered(bolt=bolt, wrench={"maximum": wrench, "minimum": "1 N·m"})).section("torque")
     assert section.rows[0][-1] == setting
-    assert "lbf·" in section.lines[1].partition("set ")[2].partition(" (")[0]
+    assert "lbf·" in section.lines[1].partition("set to ")[2].partition(" (")[0]
 
 
 def test_money_without_a_currency_has_a_word():
@@ -314,13 +314,28 @@ def test_a_stop_sign_overrides_what_the_stick_and_the_count_would_say():
 
 
 def test_a_setting_stays_on_the_scale_of_the_wrench():
-    section = plan(altered(wrench={"maximum": "35 N·m", "minimum": "2 N·m"})).section("torque")
-    assert section.rows[0][-1] == "32.3–35.0 N·m"
+    section = plan(altered(wrench={"maximum": "30 N·m", "minimum": "2 N·m"})).section("torque")
+    assert section.rows[0][-1] == "28.1–30.0 N·m"
+    section = plan(altered(wrench={"maximum": "110 N·m", "minimum": "29 N·m"})).section("torque")
+    assert section.rows[0][-1] == "29.0–30.9 N·m"
 
 
 def test_an_adapter_that_takes_the_setting_below_the_scale_is_told():
     section = plan(altered(wrench={"maximum": "150 N·m", "minimum": "30 N·m", "adapter": "200 mm"})).section("torque")
-    assert "20.4 N·m, below what this wrench guarantees: use another" in section.lines[1]
+    assert "set to 20.4 N·m: below 30.0 N·m" in section.lines[1]
+    assert section.rows[0][-1] == "not with this wrench"
+    assert section.data["bolts"][0]["setting"] is None
+
+
+def test_one_setting_has_one_number_on_sheet_card_and_json(sheet):
+    from sumpwise import number_card
+
+    setting = sheet.section("torque").data["bolts"][0]["setting"]
+    card = next(line for line in number_card(Job.demo()).lines if line.label == "Drain plug, wrench set to")
+    assert 0 <= card.data["lower"] - setting["lower"]["value"] <= 0.1  # the card rounds inward, to what a scale shows
+    assert 0 <= setting["upper"]["value"] - card.data["upper"] <= 0.1
+    assert card.text.startswith(sheet.section("torque").rows[0][-1])
+    assert "32.3" not in sheet.to_markdown()
 
 
 def test_a_budget_calls_what_was_lost_by_its_name():

@@ -131,9 +131,9 @@ def test_seconds_of_a_burst_and_what_the_hose_shows(sheet):
 
 def test_a_wrench_guarantees_nothing_below_a_fifth_of_its_scale():
     bolt = [{"name": f"bolt {n}", "torque": f"{n} N·m", "window": f"{n - 3} to {n + 3} N·m"} for n in (21, 23)]
-    rows = plan(altered(bolt=bolt, wrench={"minimum": "1 N·m"})).section("torque").rows  # 110 N·m at most
+    rows = plan(altered(bolt=bolt, wrench={"minimum": "1 N·m", "adapter": "0 mm"})).section("torque").rows  # 110 N·m at most
     assert rows[0][-1] == "not with this wrench"
-    assert rows[1][-1] == "20.9–25.0 N·m"  # 20/0.96 = 20.83, 26/1.04 = 25.0
+    assert rows[1][-1] == "22.0–25.0 N·m"  # 20/0.96 = 20.83 is below a fifth of the scale, 26/1.04 = 25.0
 
 
 @pytest.mark.parametrize(("degrees", "stops"), [("119.9 °C", False), ("120 °C", True)])

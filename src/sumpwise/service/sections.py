@@ -307,43 +307,50 @@ def tightening(job: Job) -> Section:
 
 
 def _setting(job: Job, written: dict[str, Any], bolt: dict[str, Any], lines: list[str]) -> tuple[str, dict[str, Any]]:
+    """What the wrench is set to, adapter included: the band as text, and the numbers behind it."""
     maximum = job.value("wrench", "maximum")
     if maximum is None:
         return "no wrench in the job", {"setting": None}
+    unit = notation.read_span(written["window"], "torque").upper.unit.symbol
+    unit = unit if unit in US_TORQUES else "N·m"
     low, high = (answer(limit, "torque") for limit in bolt["window"])
-    most = answer(nominal(maximum), "torque")
+    most, wanted = answer(nominal(maximum), "torque"), answer(nominal(bolt["torque"]), "torque")
+    least = answer(max(nominal(job.value("wrench", "minimum", 0.0)), 0.2 * nominal(maximum)), "torque")
     deviation = job.value("wrench", "deviation", permissible_deviation(most))
-    least = max(nominal(job.value("wrench", "minimum", 0.0)), 0.2 * nominal(maximum))
+    lever: dict[str, Any] = {}
+    name, aim, unadjusted = written["name"], wanted, wanted
+    if job.has("wrench", "length", "adapter"):
+        lever = {
+            "wrench_length": answer(nominal(job.value("wrench", "length")), "length"),
+            "adapter_length": answer(nominal(job.value("wrench", "adapter")), "length"),
+            "angle": answer(nominal(job.value("wrench", "angle", 0.0)), "angle"),
+        }
+        aim, unadjusted = wrench_setting(wanted, **lever), applied_torque(wanted, **lever)
+        name += f" with the {number(job.value('wrench', 'adapter'), 0)} mm adapter, set to {_shown(aim, unit)}"
     try:
-        band = setting_band(low, high, deviation)
+        band = setting_band(low, high, deviation, **lever)
     except RangeError as error:
         lines.append(f"{written['name']}: {error.problem}; {error.hint}.")
         return "not with this wrench", {"setting": None}
-    if nominal(bolt["torque"]) < least:
+    if aim < least:
         lines.append(
-            f"{written['name']}: below {number(least, 0)} N·m, a fifth of full scale or the wrench's own minimum, "
-            "this wrench guarantees nothing."
+            f"{name}: below {_shown(least, unit)}, a fifth of full scale or the wrench's own minimum, "
+            "this wrench guarantees nothing: use another."
         )
         return "not with this wrench", {"setting": None}
-    if nominal(bolt["torque"]) > nominal(maximum):
-        lines.append(f"{written['name']}: above the full scale of this wrench, {job.text('wrench', 'maximum')}.")
+    if aim > most:
+        lines.append(f"{name}: above the full scale of this wrench, {job.text('wrench', 'maximum')}.")
         return "not with this wrench", {"setting": None}
-    unit = notation.read_span(written["window"], "torque").upper.unit.symbol
-    unit = unit if unit in US_TORQUES else "N·m"
+    band = Span(max(band.lower, least), min(band.upper, most))
     entry = {"setting": {"lower": plain(band.lower.m_as("N*m"), "N·m"), "upper": plain(band.upper.m_as("N*m"), "N·m")}}
-    if job.has("wrench", "length", "adapter"):
-        length, adapter = (answer(nominal(job.value("wrench", k)), "length") for k in ("length", "adapter"))
-        angle = answer(nominal(job.value("wrench", "angle", 0.0)), "angle")
-        wanted = answer(nominal(bolt["torque"]), "torque")
-        with_adapter, unadjusted = wrench_setting(wanted, length, adapter, angle), applied_torque(wanted, length, adapter, angle)
-        under = ", below what this wrench guarantees: use another" if with_adapter.m_as("N*m") < least else ""
-        over = ", over the limit" if unadjusted.m_as("N*m") > nominal(bolt["window"][1]) else ""
+    if lever:
+        over = ", over the limit" if unadjusted > high else ", under the limit" if unadjusted < low else ""
         lines.append(
-            f"{written['name']} with the {number(job.value('wrench', 'adapter'), 0)} mm adapter: "
-            f"set {_shown(with_adapter, unit)}{under}; an unadjusted setting would apply {_shown(unadjusted, unit)}{over}."
+            f"{name}: {_shown(wanted, unit)} at the bolt, and the band below is for this adapter too; "
+            f"an unadjusted setting would apply {_shown(unadjusted, unit)}{over}."
         )
-        entry["with_adapter"] = plain(with_adapter.m_as("N*m"), "N·m")
-    return _inward(Span(band.lower, min(band.upper, most)), unit), entry
+        entry["with_adapter"] = plain(aim.m_as("N*m"), "N·m")
+    return _inward(band, unit), entry
 
 
 def _shown(torque: Any, unit: str) -> str:

@@ -12,7 +12,7 @@ import pytest
 from uncertainties import ufloat
 from uncertainties.core import AffineScalarFunc
 
-from sumpwise import RangeError, SumpwiseError, UnitError, _uncertain, convert, volume_at, water_density
+from sumpwise import RangeError, SumpwiseError, UnitError, _uncertain, convert, measured, quantity, volume_at, water_density
 from sumpwise._math import sqrt
 from sumpwise.mixing import drain_refill, drain_refill_series, volume_needed
 from sumpwise.quantities import arguments, boundary
@@ -80,10 +80,22 @@ def test_a_turning_point_is_marked_and_its_rounding_is_no_uncertainty():
     answer = drain_refill("8.9 ± 0.3 L", "8.9 L", times=3)
     assert answer.nominal_value == 1.0
     assert answer.std_dev == 0.0
-    assert _uncertain.caution(answer) == _uncertain.STATIONARY
+    assert _uncertain.caution(answer) == _uncertain.CURVED
     assert _uncertain.caution(drain_refill("5 ± 0.3 L", "8.9 L", times=3)) == ""
     assert _uncertain.caution(drain_refill("8.85 ± 0.3 L", "8.9 L")) == _uncertain.AT_BOUND
     assert _uncertain.caution(drain_refill_series(["8.85 ± 0.3 L"], "8.9 L")) == _uncertain.AT_BOUND
+
+
+@pytest.mark.parametrize("unit", ["L", "US qt", "in³"])
+@pytest.mark.parametrize(("size", "u"), [(8.85, 0.2), (0.7, 0.1), (3.3, 1e-6)])
+def test_all_that_is_there_drained_leaves_nothing_old_however_well_it_is_known(size, u, unit):
+    fill = quantity(measured(size, standard=u), unit)
+    fresh = drain_refill(fill, fill)
+    assert isinstance(fresh, float)
+    assert fresh == 1.0
+    assert drain_refill(fill, fill, start=0.3, purity=0.9) == 0.9
+    assert drain_refill_series([fill], fill) == 1.0
+    assert _uncertain.standard(drain_refill(fill, fill, 2, 0.3, refilled=fill)) == 0.0
 
 
 def test_arguments_by_name_are_judged_as_by_place():
@@ -185,7 +197,7 @@ def test_an_argument_without_influence_adds_nothing():
 
 def test_cautions_are_pickled_and_sources_stay_themselves():
     answer = drain_refill("8.9 ± 0.3 L", "8.9 L", times=3)
-    assert _uncertain.caution(pickle.loads(pickle.dumps(answer))) == _uncertain.STATIONARY
+    assert _uncertain.caution(pickle.loads(pickle.dumps(answer))) == _uncertain.CURVED
     one = drain_refill("2.9 ± 0.1 L", "8 L")
     assert (copy.deepcopy(one) - one).std_dev == 0
     assert (pickle.loads(pickle.dumps(one)) - one).std_dev == 0
@@ -242,7 +254,7 @@ def test_rounding_is_no_turning_point_and_a_small_one_is():
 
     for value in (0.1, 0.7, 1.3, 5.1, 9.7):
         assert _uncertain.caution(thrice(_uncertain.source(value, 0.01))) == ""
-    assert _uncertain.caution(bowl(_uncertain.source(1.0, 0.1))) == _uncertain.STATIONARY
+    assert _uncertain.caution(bowl(_uncertain.source(1.0, 0.1))) == _uncertain.CURVED
 
 
 def test_what_is_put_together_late_is_what_it_would_have_been():
@@ -277,7 +289,10 @@ def test_a_bend_counts_against_what_the_slope_moves():
 
     # slope 10.01, half a unit either way: 5.005 along the slope and 0.25 beside it
     assert _uncertain.caution(square(_uncertain.source(5.005, 0.5))) == ""
-    assert _uncertain.caution(square(_uncertain.source(0.2, 0.5))) == _uncertain.STATIONARY
+    assert _uncertain.caution(square(_uncertain.source(0.2, 0.5))) == _uncertain.CURVED
+    # slope 2x, so that the bend is u/2x of it: flagged from three tenths on
+    assert _uncertain.caution(square(_uncertain.source(1.0, 0.59))) == ""
+    assert _uncertain.caution(square(_uncertain.source(1.0, 0.61))) == _uncertain.CURVED
 
 
 def test_an_exact_nothing_among_uncertain_values():

@@ -173,13 +173,18 @@ def contributions(x: Any) -> list[tuple[Any, float]]:
     return [(s, c * s.std_dev) for s, c in derivatives(x).items()]
 
 
+CANCELLED = 1e-12
+"""Share of two opposite effects of one source that may be left by rounding alone."""
+
+
 def combine(value: float, terms: Sequence[tuple[float, Any]], doubt: str = "") -> Any:
     """The uncertain number `value + Σ cᵢ·(xᵢ − nominal of xᵢ)`; a plain float when nothing uncertain is left."""
     linear: dict[Any, float] = {}
     for coefficient, x in terms:
         for cause, c in derivatives(x).items():
-            linear[cause] = linear.get(cause, 0.0) + coefficient * c
-    if not linear:
+            before, part = linear.get(cause, 0.0), coefficient * c
+            linear[cause] = before + part if abs(before + part) > CANCELLED * abs(part) else 0.0 * part
+    if not (doubt or any(linear.values())):
         return float(value)
     if doubt:
         return Doubtful(value, LinearCombination(linear), doubt)
@@ -219,7 +224,9 @@ def standards(x: Any) -> Any:
     return standard(x)
 
 
-STATIONARY = "first order fails at a turning point: let monte_carlo answer"
+CURVED = "bends too much over one standard uncertainty for first order: let monte_carlo answer"
+BEND = 0.3
+"""Curvature over one standard uncertainty, as a share of what the slope moves, from which first order is doubtful."""
 AT_BOUND = "a share within two standard uncertainties of 0 or 1: first order may overstep the bound; let monte_carlo answer"
 
 
@@ -241,8 +248,8 @@ def propagate(kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: S
     -----
     Sensitivities are five-point differences of the kernel, with a relative step of 2.5e-4 (truncation and cancellation both near
     1e-12); one-sided where a neighbour lies outside the kernel's domain; zero where the difference is no more than rounding, so that
-    a contribution below 1e-10 of the answer is none. A term whose change over one standard uncertainty is mostly curvature marks the
-    result (GUM 5.1.2, note: first order fails there), and so does an argument that is marked already.
+    a contribution below 1e-10 of the answer is none. A term that bends by `BEND` of its change over one standard uncertainty marks the
+    result (GUM 5.1.2, note: first order is not enough there), and so does an argument that is marked already.
     """
     import numpy
 
@@ -282,7 +289,7 @@ def propagate(kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: S
         for index in numpy.ndindex(full.shape):
             terms = [(float(s[index]), x[index]) for s, x in zip(sloped, spreadable, strict=True)]
             value = float(full[index])
-            doubt = STATIONARY if bent[index] else next((c for c in (caution(x) for s, x in terms if s) if c), "")
+            doubt = CURVED if bent[index] else next((c for c in (caution(x) for s, x in terms if s) if c), "")
             result = combine(value, terms, doubt)
             if shares[k] and not doubt:
                 u = standard(result)
@@ -321,4 +328,4 @@ def _mark_curved(at: Any, position: int, spread: Any, slope: list[Any], answers:
         bends = [abs(side[k] - answer - sign * slope[k] * spread) for side, sign in ((up, 1), (down, -1)) if side is not None]
         floor = 1e-9 * abs(answer) + 1e-300
         for bend in bends:
-            curved[k] |= (bend > first) & (bend > floor)
+            curved[k] |= (bend > BEND * first) & (bend > floor)

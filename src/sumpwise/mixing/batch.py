@@ -12,6 +12,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+NOISE = 1e-12
+"""Share of the capacity by which decimals alone may differ."""
 MOST_TIMES = 10_000
 """Drains in one call; a larger count is a slip of the pen."""
 
@@ -22,7 +24,7 @@ def _holds_the_drains(drained: Any, capacity: Any, times: Any, start: Any, purit
         return
     gain = refilled - drained
     last = capacity + maximum(times - 1, 0) * gain  # before the last drain
-    noise = 1e-12 * capacity  # decimals alone refuse nothing: 2.9 L less 1.9 L holds a drain of 1 L
+    noise = NOISE * capacity  # decimals alone refuse nothing: 2.9 L less 1.9 L holds a drain of 1 L
     if not every(last >= drained - noise):
         raise RangeError(
             "the fill shrinks below what the next drain takes", argument="refilled", value=refilled,
@@ -95,7 +97,8 @@ def drain_refill(drained: Any, capacity: Any, times: Any = 1, start: Any = 0.0, 
     gain = refilled - drained
     for k in range(times if isinstance(times, int) else int(times.max())):
         before = capacity + k * gain
-        left = left * where(k < times, maximum(before - drained, 0.0) / (before + gain), 1.0)
+        rest = before - drained
+        left = left * where(k < times, where(abs(rest) > NOISE * capacity, rest, 0.0) / (before + gain), 1.0)
     return purity - (purity - start) * left
 
 

@@ -2,12 +2,14 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 
 import pytest
 
-from sumpwise.__main__ import main
+from sumpwise import Job, plan
+from sumpwise.__main__ import COMMANDS, main
 
 
 def run(*words, given=""):
@@ -67,7 +69,90 @@ def test_check_of_a_missing_file_is_exit_2(capsys):
     assert "nowhere.txt" in capsys.readouterr().err
 
 
-def test_a_closed_pipe_is_no_error():
-    command = f'"{sys.executable}" -m sumpwise | head -n 1'
-    done = subprocess.run(["bash", "-o", "pipefail", "-c", command], capture_output=True, text=True, timeout=120, check=False)
-    assert "Traceback" not in done.stderr
+def in_shell(script, **environment):
+    """What a shell line that calls the command as "$PY" -m sumpwise comes to."""
+    surroundings = {k: v for k, v in os.environ.items() if k != "PYTHONIOENCODING"}
+    return subprocess.run(
+        ["bash", "-o", "pipefail", "-c", script], capture_output=True, timeout=120, check=False,
+        env={**surroundings, "PY": sys.executable, **environment},
+    )  # fmt: skip
+
+
+def test_a_reader_that_has_seen_enough_changes_nothing():
+    done = in_shell('"$PY" -m sumpwise | head -n 1')
+    assert (done.returncode, done.stderr) == (0, b"")
+    done = in_shell('yes "39 N·m (39 lbf·ft)" | head -n 3000 | "$PY" -m sumpwise check | head -n 1')
+    assert (done.returncode, done.stderr) == (1, b"")
+
+
+def test_a_full_disk_is_exit_2_and_said():
+    done = in_shell('"$PY" -m sumpwise > /dev/full')
+    assert done.returncode == 2
+    assert done.stderr == b"sumpwise: standard output cannot be written: No space left on device\n"
+
+
+@pytest.mark.parametrize(
+    ("script", "status"),
+    [
+        ('"$PY" -m sumpwise >&-', 2),
+        ('"$PY" -m sumpwise 2>&-', 0),
+        ('"$PY" -m sumpwise nowhere.toml 2>&-', 2),
+        ('"$PY" -m sumpwise nowhere.toml 2>/dev/full', 2),
+        ('"$PY" -m sumpwise >&- 2>&-', 2),
+        ('"$PY" -m sumpwise <&-', 0),
+        ('"$PY" -m sumpwise check <&-', 2),
+        ('"$PY" -m sumpwise --help > /dev/full', 2),
+    ],
+)
+def test_closed_and_full_streams_end_without_a_traceback(script, status):
+    done = in_shell(script)
+    assert done.returncode == status
+    assert b"Traceback" not in done.stderr
+    assert b"Exception" not in done.stderr
+
+
+def test_ctrl_c_is_exit_130_and_said():
+    code = (
+        "import sys\nfrom sumpwise.service import planning\nfrom sumpwise.__main__ import main\n"
+        "def stopped(*_, **__): raise KeyboardInterrupt\nplanning.plan = stopped\nsys.exit(main([]))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, timeout=60, check=False)
+    assert (done.returncode, done.stdout, done.stderr) == (130, b"", b"sumpwise: stopped\n")
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp437", "cp1252", "koi8-r"])
+def test_narrow_encodings_keep_every_minus_sign(encoding):
+    wide = in_shell('"$PY" -m sumpwise', PYTHONIOENCODING="utf-8").stdout.decode("utf-8")
+    done = in_shell('"$PY" -m sumpwise', PYTHONIOENCODING=encoding)
+    assert done.returncode == 0
+    narrow = done.stdout.decode(encoding)
+    assert "?" not in narrow.replace("?", "", wide.count("?"))
+    signs = re.compile(r"[-−–](?=[0-9])")
+    assert "−0.36" in wide
+    assert len(signs.findall(narrow)) == len(signs.findall(wide))
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "latin-1", "utf-8"])
+def test_json_is_the_same_in_every_encoding(encoding):
+    done = in_shell('"$PY" -m sumpwise --json', PYTHONIOENCODING=encoding)
+    assert json.loads(done.stdout.decode(encoding)) == json.loads(plan(Job.demo()).to_json())
+
+
+def test_escape_codes_are_never_echoed(tmp_path):
+    for words in (["--\x1b[31mred"], ["\x1b]0;title\x07.toml"], ["check", "\x1b[2J"], ["verify", "\x1b[5m"]):
+        done = run(*words)
+        assert done.returncode == 2
+        assert "\x1b" not in done.stdout + done.stderr
+        assert "\x07" not in done.stdout + done.stderr
+        assert done.stderr
+
+
+def test_help_shows_every_command():
+    done = run("--help")
+    assert done.returncode == 0
+    for name, (_, about) in COMMANDS.items():
+        assert name in done.stdout
+        assert about.split(":")[0].split(",")[0].split(" ")[0] in done.stdout
+        helped = run(*([name] if name else []), "--help")
+        assert helped.returncode == 0
+        assert about.split()[0] in helped.stdout

@@ -10,7 +10,7 @@ from sumpwise.description.findings import Findings, Place, Report
 from sumpwise.description.mentions import mentions
 from sumpwise.description.pairs import pairs
 from sumpwise.description.remarks import bare_torques, shares
-from sumpwise.errors import NotationError
+from sumpwise.errors import FileError, NotationError
 
 LARGEST = 64_000_000
 """Bytes of the largest file that is read."""
@@ -78,9 +78,19 @@ def report_for_file(path: str) -> Report:
     """
     if path == "-":
         name, shown_as = "", "standard input"
-        content = checked_size(sys.stdin.buffer.read(LARGEST + 1), shown_as, LARGEST)
+        content = checked_size(_standard_input(), shown_as, LARGEST)
     else:
         name, content = content_of(path, "give the path of a text file, or - for standard input", LARGEST)
         shown_as = name
     text = text_of(content, shown_as)
     return Report(text, check_text(text), name)
+
+
+def _standard_input() -> bytes:
+    try:
+        if sys.stdin is not None:
+            return sys.stdin.buffer.read(LARGEST + 1)
+        reason = "it is closed"
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+    raise FileError(f"cannot be read: {reason}", argument="standard input", hint="give the path of a text file")

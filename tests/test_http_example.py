@@ -3,7 +3,9 @@
 import http.client
 import json
 import runpy
+import socket
 import threading
+import time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -25,12 +27,14 @@ def port():
     thread.join()
 
 
-def ask(port, path, body, **headers):
+def ask(port, path, body, once=False, **headers):
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
     try:
         content = body if isinstance(body, bytes) else json.dumps(body).encode()
         connection.request("POST", path, content, headers)
         reply = connection.getresponse()
+        if once:
+            return reply.status
         assert reply.headers["Content-Type"] == "application/json; charset=utf-8"
         return reply.status, json.loads(reply.read())
     finally:
@@ -105,6 +109,75 @@ def test_a_huge_or_unmeasured_request_is_refused_unread(port):
     for length in ("100001", "-1", "many", "²", "9" * 30):
         status, _ = ask(port, "/drain_refill", b"", **{"Content-Length": length})
         assert status == 413
+
+
+@pytest.mark.parametrize(
+    ("body", "says"),
+    [
+        ({"drained": [["1 L"], ["2 L"]], "capacity": "8 L"}, "list of values"),
+        ({"drained": {"value": 1}, "capacity": "8 L"}, "list of values"),
+        ({"drained": ["1 L"] * 1001, "capacity": "8 L"}, "more than 1000"),
+    ],
+)
+def test_an_answer_is_bounded_before_it_is_computed(port, body, says):
+    status, answer = ask(port, "/drain_refill", body)
+    assert (status, answer["argument"]) == (400, "drained")
+    assert says in answer["problem"]
+
+
+def raw(port, *pieces, wait=0.0):
+    """What comes back for bytes sent in pieces."""
+    with socket.create_connection(("127.0.0.1", port), timeout=10) as connection:
+        for piece in pieces:
+            connection.sendall(piece)
+            time.sleep(wait)
+        connection.shutdown(socket.SHUT_WR)
+        received = b""
+        while piece := connection.recv(65536):
+            received += piece
+    return received
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        b"Content-Length: 2\r\nContent-Length: 2\r\n",
+        b"Content-Length: 2\r\nTransfer-Encoding: chunked\r\n",
+        b"Transfer-Encoding: chunked\r\n",
+        b"Content-Length: +2\r\n",
+        b"Content-Length: 1e3\r\n",
+        b"",
+    ],
+)
+def test_a_length_that_can_be_read_two_ways_is_refused(port, head):
+    assert raw(port, b"POST /drain_refill HTTP/1.1\r\nHost: x\r\n" + head + b"\r\n{}").startswith(b"HTTP/1.0 413")
+
+
+def test_a_body_shorter_than_it_says_is_400(port):
+    assert raw(port, b"POST /drain_refill HTTP/1.1\r\nContent-Length: 50\r\n\r\n{}").startswith(b"HTTP/1.0 400")
+
+
+def test_slow_senders_are_cut_off_and_too_many_are_told_to_come_again():
+    example = runpy.run_path(str(EXAMPLE))
+    example["Server"].process_request_thread.__globals__.update(PATIENCE=0.5, AT_ONCE=3)
+    with example["serve"](0) as server:
+        thread = threading.Thread(target=server.serve_forever, daemon=True)
+        thread.start()
+        slow = [socket.create_connection(("127.0.0.1", server.server_port), timeout=10) for _ in range(3)]
+        for connection in slow:
+            connection.sendall(b"POST /drain_refill HTTP/1.1\r\nContent-Length: 90\r\n\r\n")
+        time.sleep(0.1)
+        assert raw(server.server_port, b"").startswith(b"HTTP/1.0 503")
+        for connection in slow:
+            with connection:
+                while connection.recv(65536):
+                    pass
+        deadline = time.monotonic() + 5
+        while (status := ask(server.server_port, "/drain_refill", {"drained": "3 L", "capacity": "9 L"}, once=True)) == 503:
+            assert time.monotonic() < deadline
+        assert status == 200
+        server.shutdown()
+        thread.join()
 
 
 def test_eight_at_once_get_their_own_answers(port):

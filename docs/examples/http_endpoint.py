@@ -9,7 +9,10 @@
 from __future__ import annotations
 
 import json
+import threading
+from contextlib import suppress
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from socket import SHUT_RDWR, socket
 from typing import Any
 
 import sumpwise
@@ -19,20 +22,44 @@ ROUTES = {
 }  # fmt: skip
 LARGEST = 100_000
 """Bytes of a request that are read."""
+LONGEST = 1_000
+"""Elements of a list, which has no lists in it: lists of lists would multiply each other."""
+PATIENCE = 10.0
+"""Seconds for a whole request, and for each wait within it."""
+AT_ONCE = 16
+"""Requests that are answered at once; more are told to come again."""
 
 
-def answer(path: str, body: bytes) -> tuple[int, dict[str, Any]]:
+def answer(path: str, body: bytes) -> tuple[int, bytes]:
     """Status and JSON for one request. Everything that embeds the library is in here."""
     if path not in ROUTES:
-        return 404, {"problem": "is no route", "hint": ", ".join(sorted(ROUTES))}
+        return 404, written({"problem": "is not a route", "hint": ", ".join(sorted(ROUTES))})
     try:
-        result = getattr(sumpwise, path[1:])(**json.loads(body))
-        return 200, {"result": plain(result)}
+        result = getattr(sumpwise, path[1:])(**bounded(json.loads(body)))
+        return 200, written({"result": plain(result)})
     except sumpwise.SumpwiseError as error:
-        return 400, {"argument": error.argument, "problem": error.problem, "hint": error.hint or error.allowed}
+        return 400, written({"argument": error.argument, "problem": error.problem, "hint": error.hint or error.allowed})
     except (ValueError, TypeError, RecursionError) as error:
-        problem = f"the request is no JSON object of this route's arguments: {error}"
-        return 400, {"argument": "", "problem": problem, "hint": ""}
+        problem = f"the request is not a JSON object of this route's arguments: {error}"
+        return 400, written({"argument": "", "problem": problem, "hint": ""})
+
+
+def bounded(arguments: Any) -> dict[str, Any]:
+    """The arguments of a request, refused before anything is computed where an answer would be larger than its question."""
+    if not isinstance(arguments, dict):
+        raise TypeError("an object with the names of the arguments was expected")
+    for name, value in arguments.items():
+        for one in value if isinstance(value, list) else [value]:
+            if isinstance(one, (list, dict)):
+                raise sumpwise.RangeError("takes a value or a list of values", argument=name, hint="no lists in lists")
+        if isinstance(value, list) and len(value) > LONGEST:
+            raise sumpwise.RangeError(f"has more than {LONGEST} elements", argument=name, hint="ask in several requests")
+    return arguments
+
+
+def written(content: dict[str, Any]) -> bytes:
+    """An answer as bytes; nan and infinity are refused, not written."""
+    return json.dumps(content, ensure_ascii=False, allow_nan=False).encode("utf-8", "backslashreplace")
 
 
 def plain(value: Any) -> Any:
@@ -52,15 +79,21 @@ def plain(value: Any) -> Any:
 class Handler(BaseHTTPRequestHandler):
     """Reads a request, writes the answer."""
 
+    timeout = PATIENCE
+
     def do_POST(self) -> None:
         """Answer one request."""
-        length = self.headers.get("Content-Length", "")
-        if not length.isdecimal() or int(length) > LARGEST:
-            status, content = 413, {"problem": "needs a Content-Length", "hint": f"at most {LARGEST} bytes"}
-            self.close_connection = True
+        lengths = self.headers.get_all("Content-Length", [])
+        measured = len(lengths) == 1 and lengths[0].isascii() and lengths[0].isdecimal() and "Transfer-Encoding" not in self.headers
+        if not measured or len(lengths[0]) > 9 or int(lengths[0]) > LARGEST:
+            status, data = 413, written({"problem": "needs one Content-Length", "hint": f"at most {LARGEST} bytes"})
         else:
-            status, content = answer(self.path, self.rfile.read(int(length)))
-        data = json.dumps(content, ensure_ascii=False, allow_nan=False).encode()
+            body = self.rfile.read(int(lengths[0]))
+            if len(body) < int(lengths[0]):
+                status, data = 400, written({"problem": "ended before its Content-Length", "hint": ""})
+            else:
+                status, data = answer(self.path, body)
+        self.close_connection = True
         self.send_response(status)
         self.send_header("Content-Type", "application/json; charset=utf-8")
         self.send_header("Content-Length", str(len(data)))
@@ -71,9 +104,50 @@ class Handler(BaseHTTPRequestHandler):
         """Say nothing: what people type is theirs."""
 
 
-def serve(port: int = 8000) -> ThreadingHTTPServer:
-    """A server on this machine alone; each request has a thread of its own."""
-    return ThreadingHTTPServer(("127.0.0.1", port), Handler)
+class Server(ThreadingHTTPServer):
+    """A thread for each request, up to a limit, and none for longer than a request may take."""
+
+    daemon_threads = True
+    request_queue_size = 128
+
+    def __init__(self, port: int) -> None:
+        self.free = threading.BoundedSemaphore(AT_ONCE)
+        super().__init__(("127.0.0.1", port), Handler)
+
+    def process_request(self, request: Any, client_address: Any) -> None:
+        """Hand a request to a thread, or say that there is none free."""
+        if self.free.acquire(blocking=False):
+            super().process_request(request, client_address)
+            return
+        with suppress(OSError):  # gone already
+            request.settimeout(1.0)
+            request.sendall(b"HTTP/1.0 503 Service Unavailable\r\nRetry-After: 1\r\nContent-Length: 0\r\n\r\n")
+        self.shutdown_request(request)
+
+    def process_request_thread(self, request: Any, client_address: Any) -> None:
+        """Answer, cut off when it takes too long."""
+        late = threading.Timer(PATIENCE, cut, [request])
+        late.daemon = True
+        late.start()
+        try:
+            super().process_request_thread(request, client_address)
+        finally:
+            late.cancel()
+            self.free.release()
+
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """Whoever hangs up in the middle gets no answer and no traceback."""
+
+
+def cut(request: socket) -> None:
+    """End a connection that takes too long."""
+    with suppress(OSError):  # over already
+        request.shutdown(SHUT_RDWR)
+
+
+def serve(port: int = 8000) -> Server:
+    """A server on this machine alone."""
+    return Server(port)
 
 
 if __name__ == "__main__":

@@ -66,8 +66,120 @@ def test_without_a_filler_tube_there_is_no_timetable():
 
 def test_bursts_larger_than_the_sump_are_not_planned():
     sheet = plan(job(exchange={"burst": "6 L"}))
-    assert "**Not as the job asks**: pan off, then bursts by the cooler line: the circuit refuses: takes the sump to" in sheet.to_markdown()
+    first = sheet.section("methods").lines[0]
+    assert first.startswith("**Not as the job asks**: pan off, then bursts by the cooler line: stop: a burst of 6 L takes 96 s, and")
     assert "Not as the job asks" not in plan(Job.demo()).to_markdown()
+
+
+@pytest.mark.parametrize(
+    ("exchange", "seconds", "air"),
+    [
+        ({"reserve": "1.3 L"}, 20, 18),  # 1.3 L at 3.75 L/min is 20.8 s, less 2 s to react
+        ({"refill": "3.30 L"}, 20, 17),  # 0.4 L not poured back: 1.2 L to spare
+        ({"reserve": "2.0 L", "burst": "1.95 L"}, 32, 30),
+    ],
+)
+def test_a_burst_longer_than_the_time_to_air_is_a_stop(exchange, seconds, air):
+    sheet = plan(job(exchange=exchange))
+    first = sheet.section("methods").lines[0]
+    assert "stop: a burst of" in first
+    assert f"takes {seconds} s, and the pump draws air after {air} s" in first
+    assert "bursts of at most" in first
+    assert not {"timetable"} & keys(sheet)
+    assert "bursts" not in sheet.section("steps").title
+
+
+def test_a_burst_just_within_the_time_to_air_is_never_printed_longer():
+    shown = text(plan(job(exchange={"burst": "1.225 L", "reserve": "1.3525 L"})), "steps")  # 19.6 s; air after 19.64 s
+    assert "about 19 s at 3.75 L/min" in shown
+    assert "draws air after about 19 s" in shown
+
+
+def test_the_reserve_counts_from_the_start_level_in_circuit_steps_and_learning():
+    from sumpwise.service.vehicle import circuit_of, reserve_of, seconds_to_air, total_of
+
+    low = [{"event": "stick", "reading": "-4 mm", "temperature": "86 °C"}]
+    for log in ([], low):
+        short = job(log=log)
+        circuit, _ = circuit_of(short, total_of(short)[0])
+        assert reserve_of(short, circuit) == pytest.approx(1.6)
+        assert seconds_to_air(short, circuit) == pytest.approx(1.6 / 3.75 * 60 - 2)
+    burst = {"event": "drained", "vessel": "jug", "reading": "1.20 L", "temperature": "20 °C", "duration": "20 s"}
+    learned = [ServiceRecord.of(job(log=[*log, burst]), 0.5).learned["reserve at least"]["value"] for log in ([], low)]
+    assert learned[0] == learned[1] == pytest.approx(1.20)
+
+
+def test_a_stated_floor_of_the_sump_is_the_reserve_of_the_steps():
+    shown = text(plan(job(circuit={"sump": "3.9 L", "sump_floor": "2.1 L"})), "steps")
+    assert "reserve 1.8 L" in shown
+    assert "draws air after about 26 s" in shown  # 1.8 L at 3.75 L/min is 28.8 s, less 2 s
+
+
+@pytest.mark.parametrize(
+    ("without", "changed", "why"),
+    [
+        (["filler"], {}, "states no filler tube"),
+        (["fluid.viscosity_40"], {}, "no viscosities of the fluid"),
+        ([], {"vessel": [{"name": "pail", "graduation": "0.25 L", "holds": "1 L"}, {"name": "jug", "graduation": "0.05 L"}]}, "pail"),
+    ],
+)
+def test_a_timetable_that_cannot_be_made_says_why(without, changed, why):
+    sheet = plan(job(without=without, **changed))
+    assert "timetable" not in keys(sheet)
+    line = next(line for line in sheet.section("steps").lines if line.startswith("No timetable can be made"))
+    assert why in line
+
+
+@pytest.mark.parametrize("drain", ["2.2 L", "3.3 ± 0.15 L", "3.32 L", "4.2 L", "4.8 L"])
+def test_what_is_stated_to_drain_is_in_the_sump(drain):
+    sheet = plan(job(without=["exchange.refill"], capacity={"plug_drain": drain}))
+    assert "bursts" in sheet.section("steps").title
+    assert len(sheet.section("steps").data["bursts"]) == 6
+
+
+def test_a_circuit_holds_the_fill_whatever_is_stated_of_it():
+    from sumpwise.service.vehicle import circuit_of, total_of
+
+    for circuit in ({}, {"converter": "2.45 L"}, {"sump": "3.73 L"}, {"sump": "4.5 L", "pockets": "0.6 L"}):
+        stated = job(circuit=circuit, log=[])
+        made, _ = circuit_of(stated, total_of(stated)[0])
+        assert made.volume.magnitude.nominal_value == pytest.approx(8.85)
+
+
+def test_a_drain_that_leaves_nothing_for_the_converter_is_said():
+    first = plan(job(capacity={"plug_drain": "8.2 L"})).section("methods").lines[0]
+    assert "leaves nothing for the" in first
+    assert "plug_drain" in first
+
+
+def test_what_is_stated_of_the_circuit_reaches_the_outlets_evidence():
+    plain = text(plan(Job.demo()), "outlet")
+    assert "sump floor" not in plain  # the job's reserve says it
+    assert "sump floor" in text(plan(job(without=["exchange.reserve"])), "outlet")
+    stated = {"sump": "3.73 L", "sump_floor": "1.6 L", "pockets": "1.05 L", "bypass": "35 %", "clutch_circulation": 0.25,
+              "pocket_circulation": 0.017}  # fmt: skip
+    shown = plan(job(circuit=stated)).section("outlet")
+    assert "bypass: 0.35, as stated" in " ".join(shown.lines)
+    assert "anywhere" not in " ".join(shown.lines)
+    assert "makes up the difference" not in " ".join(shown.lines)
+    assert set(shown.data["parameters"]) == set()
+
+
+def test_the_sump_of_the_log_holds_what_the_log_drained():
+    shown = plan(job(capacity={"plug_drain": "2.9 L"})).section("outlet")  # the log drained 3.23 L and 0.41 L
+    assert "cannot be followed" not in " ".join(shown.lines)
+
+
+def test_a_target_that_no_method_reaches_is_said_to_be_missed():
+    asked = plan(job(target={"fresh": "99 %"}, without=["target.method"])).section("methods")
+    assert asked.lines[0].startswith("**The target is missed**: one drain, then machine exchange")
+    assert "best that can be had" in asked.lines[0]
+    assert "Chosen" not in " ".join(asked.lines)
+    named = plan(job(target={"fresh": "99 %", "method": "drain"})).section("methods").lines[0]
+    assert "37 ± 1 % fresh inside, not 99 %" in named
+    assert "the best that can be had is one drain, then machine exchange, 83.8" in named
+    other = plan(job(target={"fresh": "80 %", "method": "drain"})).section("methods").lines[0]
+    assert "would reach it" in other
 
 
 def test_a_stated_circuit_is_taken_as_stated():
@@ -83,8 +195,8 @@ def test_a_capacity_with_its_own_doubt_needs_no_assumed_one():
 
 
 def test_a_target_out_of_reach_takes_the_best_there_is():
-    steps = plan(job(without=["target.method"], target={"fresh": "99.99 %"}))
-    assert steps.section("buy").data["need"]["value"] > 0
+    sheet = plan(job(without=["target.method"], target={"fresh": "99.99 %"}))
+    assert "one drain, then machine exchange" in sheet.section("steps").title
 
 
 @pytest.mark.parametrize("method", ["machine stirred", "drain and machine", "drain"])

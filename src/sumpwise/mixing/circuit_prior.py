@@ -61,9 +61,10 @@ class Drawn:
             u = rng.random(draws)
             values[names.index(name)] = low + (high - low) * u if shape == UNIFORM else low * (high / low) ** u
             self.assumptions.append(f"{name}: anywhere from {low:.4g} to {high:.4g}{unit} ({shape}), {source}")
-        changed = [names.index(name) for name in ("cooler", "clutches", "pockets") if name in rules]
+        best = [nominal(value) for value in circuit._values[:5]]
+        moved = (names.index(name) for name in ("cooler", "clutches", "pockets") if name in rules)
+        changed = [i for i in moved if rules[names[i]][:2] != (best[i], best[i])]
         if changed and "converter" not in rules:
-            best = [nominal(value) for value in circuit._values[:5]]
             values[1] = values[1] + sum(best[i] - values[i] for i in changed)
             self.assumptions.append(f"converter: makes up the difference, so that all compartments hold {litres(sum(best))} at the start")
         possible = numpy.broadcast_to(_possible(circuit._plan, values), (draws,))

@@ -86,6 +86,7 @@ TABLES: dict[str, dict[str, Field]] = {
     "shopping": {"currency": TEXT, "need_uncertainty": _VOLUME, "risk": argument("fraction", above=0, below=0.5, scalar=True)},
     "target": {
         "fresh": argument("fraction", above=0, below=1, scalar=True),
+        "probability": argument("fraction", minimum=0.5, below=1, scalar=True),
         "method": Choice("drain", "drains", "yearly", "bursts", "machine stirred", "drain and machine"),
     },
     "quote": {"price": MONEY, "volume": _POSITIVE, "claim": _SHARE},

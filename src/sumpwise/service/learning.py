@@ -63,13 +63,13 @@ def learned_from(job: Job) -> dict[str, dict[str, Any]]:
 
 
 def _reserve(job: Job) -> list[tuple[str, float, float, str]]:
-    """How far below the target the sump stood at the end of each burst: without air the reserve is more, with bubbles it is less."""
+    """How far below the start level the sump stood at the end of each burst: without air the reserve is more, with bubbles it is less."""
     depths: list[Any] = []
     air: list[Any] = []
     try:
         for entry, ledger, _ in traced(job):
             if entry["event"] == "drained" and by_the_line(entry):
-                depths.append(-(ledger.balance if ledger.start is None else ledger.off_target).m_as("L"))
+                depths.append(-ledger.balance.m_as("L"))
             elif entry.get("seen") == BUBBLES and depths:
                 air.append(depths.pop())
     except SumpwiseError:

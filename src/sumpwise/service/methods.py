@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from math import erfc, exp, pi, sqrt
+from math import erfc, exp, hypot, pi, sqrt
 from typing import Any
 
 from sumpwise._uncertain import nominal, source, standard
@@ -15,10 +15,11 @@ from sumpwise.mixing.batch import drain_refill
 from sumpwise.mixing.continuous import exchange
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import by_symbol
+from sumpwise.service.balance import vessels_of
 from sumpwise.service.figures import figure, percent, plain
 from sumpwise.service.job import Job
 from sumpwise.service.sheet import Section
-from sumpwise.service.vehicle import MINUTES_A_YEAR, circuit_of, currency_of, history_of, run_of_bursts, total_of
+from sumpwise.service.vehicle import MINUTES_A_YEAR, circuit_of, currency_of, history_of, run_of_bursts, start_error, total_of
 
 HORIZON = 10 * MINUTES_A_YEAR
 BOUNDS = ("machine plug",)
@@ -240,7 +241,6 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     until = argument("time", above=0, scalar=True).read(horizon, "horizon")
     total, doubt = total_of(job)
     assumptions = [doubt] if doubt else []
-    circuit, assumed = circuit_of(job, total)
     plug = job.value("capacity", "plug_drain")
     pan = job.value("capacity", "pan_and_filter", 0.0)
     packs = job.entries("pack")
@@ -277,14 +277,15 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     stuck = ""
     if job.has("exchange", "burst", "bursts"):
         try:
+            circuit, assumed = circuit_of(job, total)
+            assumptions += assumed
             steps, first = run_of_bursts(job, circuit)
             fresh["bursts"] = steps[-1][1].resident if steps else first.resident
         except SumpwiseError as error:
-            stuck, steps, fresh["bursts"] = f"the circuit refuses: {error.problem}", [], 0.0
+            stuck, steps, fresh["bursts"] = f"stop: {error.problem}" + (f"; {error.hint}" if error.hint else ""), [], 0.0
         refill = job.value("exchange", "refill", plug + pan)
         litres["bursts"] = refill + job.value("exchange", "burst") * len(steps) + job.value("exchange", "trim", 0.0)
         quantity["bursts"] = answer(litres["bursts"], "volume")
-        assumptions += assumed
     idle = over_horizon(history, (), "0 y", answer(until, "time", unit=by_symbol("y"))).average_age
     results = []
     for key, name in NAMES.items():
@@ -341,16 +342,15 @@ def _plug_flow(turnovers: Any) -> Any:
 
 
 def _outside(job: Job, litres: Any) -> float | None:
-    """Chance that poured minus drained misses half the band between the marks, by the vessel's scale and reading alone."""
-    vessels = job.entries("vessel")
-    if not vessels or not job.has("level", "marks_volume"):
+    """Chance that the level ends off the marks when as much goes in as came out: the start level, and how well the first vessel tells."""
+    vessel = next(iter(vessels_of(job).values()), None)
+    if vessel is None or not job.has("level", "marks_volume"):
         return None
-    if not nominal(litres):
-        return 0.0
-    scale = vessels[0].get("scale_uncertainty", 0.02)
-    grain = nominal(vessels[0]["graduation"]) / 4 / sqrt(3)
-    u = sqrt((scale * nominal(litres)) ** 2 + grain**2)
-    return erfc(nominal(job.value("level", "marks_volume")) / 2 / u / sqrt(2))
+    start, half = start_error(job), nominal(job.value("level", "marks_volume")) / 2
+    read = answer(nominal(litres) / vessel.scale, "volume")
+    doubt = standard(vessel.volume(read).magnitude) if nominal(litres) else 0.0
+    u, off = hypot(standard(start), doubt), nominal(start)
+    return (erfc((half - off) / u / sqrt(2)) + erfc((half + off) / u / sqrt(2))) / 2 if u else float(abs(off) > half)
 
 
 def _with_frontier(results: list[MethodResult]) -> tuple[MethodResult, ...]:

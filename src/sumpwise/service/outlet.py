@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
 from typing import Any
 
-from sumpwise._uncertain import nominal
+from sumpwise._uncertain import nominal, standard
 from sumpwise.errors import SumpwiseError
 from sumpwise.fluid.density import volume_correction_factor
 from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.circuit_prior import UNPUBLISHED
 from sumpwise.mixing.outlet_evidence import inside_from_outlet
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.figures import number, percent
@@ -19,6 +21,10 @@ VIAL_STEP = 0.05
 """Old fraction from vial to vial where the job says nothing."""
 
 
+PROBABILITY = 0.9
+"""With which the target is to be met where the job says nothing."""
+
+
 def by_the_line(entry: dict[str, Any]) -> bool:
     """Whether what was drained came by the cooler line, the engine running: it was timed or matched."""
     return "outlet_old" in entry or "duration" in entry
@@ -26,36 +32,44 @@ def by_the_line(entry: dict[str, Any]) -> bool:
 
 def followed(job: Job) -> tuple[Circuit, list[tuple[Circuit, float]]]:
     """The circuit led through the log, and its states with what was matched at the outlet."""
-    total, _ = total_of(job)
-    circuit, _ = circuit_of(job, total, sampled=True)
     density = nominal(job.value("fluid", "density_15"))
     scales = {v["name"]: 1 / (1 + nominal(v.get("reads_high", 0.0))) for v in job.entries("vessel")}
     before: dict[str, float] = {}
-    seen: list[tuple[Circuit, float]] = []
+    moves: list[tuple[str, float, Any]] = []
 
-    def at_20(litres: float, temperature: Any) -> Any:
+    def at_20(litres: float, temperature: Any) -> float:
         factor = volume_correction_factor.kernel
-        return answer(litres * factor(nominal(temperature), density) / factor(20.0, density), "volume")
+        return float(litres * factor(nominal(temperature), density) / factor(20.0, density))
 
     for entry in job.entries("log"):
         event, vessel = entry["event"], entry.get("vessel", "")
         if event == "emptied":
             before[vessel] = 0.0
         elif event == "lost":
-            circuit = circuit.drain(at_20(nominal(entry["volume"]), entry.get("temperature", 20.0)))
+            moves.append(("drain", at_20(nominal(entry["volume"]), entry.get("temperature", 20.0)), entry))
         elif event == "poured":
-            circuit = circuit.pour(at_20(nominal(entry["reading"]) * scales[vessel], entry["temperature"]))
+            moves.append(("pour", at_20(nominal(entry["reading"]) * scales[vessel], entry["temperature"]), entry))
         elif event == "drained":
             reading = nominal(entry["reading"])
             out = reading - before.get(vessel, 0.0) if entry.get("cumulative") else reading
             before[vessel] = reading if entry.get("cumulative") else before.get(vessel, 0.0)
-            volume = at_20(out * scales[vessel], entry["temperature"])
-            circuit = circuit.pump(volume) if by_the_line(entry) else circuit.drain(volume)
-            if "outlet_old" in entry:
-                seen.append((circuit, nominal(entry["outlet_old"])))
+            moves.append(("pump" if by_the_line(entry) else "drain", at_20(out * scales[vessel], entry["temperature"]), entry))
         elif event == "drive":
-            circuit = circuit.mix()
+            moves.append(("mix", 0.0, entry))
+    drained = sum(volume for _, volume, _ in takewhile(lambda move: move[0] == "drain", moves))
+    circuit, _ = circuit_of(job, total_of(job)[0], sampled=True, drained=drained or None)
+    seen: list[tuple[Circuit, float]] = []
+    for kind, volume, entry in moves:
+        circuit = circuit.mix() if kind == "mix" else getattr(circuit, kind)(answer(volume, "volume"))
+        if "outlet_old" in entry:
+            seen.append((circuit, nominal(entry["outlet_old"])))
     return circuit, seen
+
+
+def _stated(job: Job) -> dict[str, Any]:
+    """What the job states of the circuit without an uncertainty: certain, where the library would take a range."""
+    stated = {name: job.value("circuit", name) for name in (*UNPUBLISHED, "pockets", "sump_floor") if job.has("circuit", name)}
+    return {name: value if name in UNPUBLISHED else answer(value, "volume") for name, value in stated.items() if not standard(value)}
 
 
 def telling(job: Job) -> Section | None:
@@ -68,8 +82,9 @@ def telling(job: Job) -> Section | None:
     try:
         now, seen = followed(job)
         told = inside_from_outlet(
-            seen, target, now=now, vial_step=VIAL_STEP, portion="1 L", cost_per_litre=min(prices) if prices else None
-        )
+            seen, target, now=now, ranges=_stated(job), vial_step=VIAL_STEP, portion="1 L", cost_per_litre=min(prices) if prices else None,
+            confidence=job.value("target", "probability", PROBABILITY),
+        )  # fmt: skip
     except SumpwiseError as error:
         section.lines.append(f"The log cannot be followed through the circuit: {error}.")
         return section

@@ -7,7 +7,7 @@ from typing import Any
 
 from sumpwise._uncertain import nominal, source
 from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.filling.bursts import burst_plan, longest_burst
+from sumpwise.filling.bursts import burst_plan
 from sumpwise.filling.packs import cheapest_packs
 from sumpwise.filling.pouring import pour_rate
 from sumpwise.filling.quotes import check_claim, cost_per_point
@@ -20,9 +20,19 @@ from sumpwise.quantities.spans import Span
 from sumpwise.service.cautions import CAUTIONS, FIRST, STOP_SIGNS
 from sumpwise.service.figures import figure, number, percent, plain
 from sumpwise.service.job import Job
-from sumpwise.service.methods import NAMES, Comparison
+from sumpwise.service.methods import NAMES, Comparison, MethodResult
 from sumpwise.service.sheet import Section
-from sumpwise.service.vehicle import RESERVE, circuit_of, currency_of, run_of_bursts, total_of
+from sumpwise.service.vehicle import (
+    FLOW,
+    REACTION,
+    circuit_of,
+    currency_of,
+    drained_and_refilled,
+    reserve_of,
+    run_of_bursts,
+    seconds_to_air,
+    total_of,
+)
 from sumpwise.torque import applied_torque, permissible_deviation, setting_band, wrench_setting
 
 US_TORQUES = ("lbf·ft", "lbf·in")
@@ -36,14 +46,19 @@ def litres(value: Any) -> Any:
 
 
 def chosen(job: Job, comparison: Comparison) -> str:
-    """Key of the method to plan: the one the job names if it can be done, else the cheapest possible one that meets the target."""
-    possible = {m.key: m for m in comparison.methods if not m.impossible and m.key not in ("nothing", "machine plug")}
-    named = str(job.value("target", "method"))
+    """Key of the method to plan: the one the job names if it can be done, else the cheapest that meets the target, else the best."""
+    possible = _possible(comparison)
+    named, target = str(job.value("target", "method")), nominal(job.value("target", "fresh", 0.0))
     if named in possible or not possible:
         return named if possible else "nothing"
-    target = job.value("target", "fresh", 0.0)
-    able = [m for m in possible.values() if nominal(m.fresh) >= target] or list(possible.values())
-    return min(able, key=lambda m: (nominal(m.cost), m.key)).key
+    able = [m for m in possible.values() if nominal(m.fresh) >= target]
+    best = min(able, key=lambda m: (nominal(m.cost), m.key)) if able else max(possible.values(), key=lambda m: (nominal(m.fresh), m.key))
+    return best.key
+
+
+def _possible(comparison: Comparison) -> dict[str, MethodResult]:
+    """The methods that can be planned, by key."""
+    return {m.key: m for m in comparison.methods if not m.impossible and m.key not in ("nothing", "machine plug")}
 
 
 def buying(job: Job, comparison: Comparison, key: str) -> Section:
@@ -112,7 +127,7 @@ def comparing(job: Job, comparison: Comparison, key: str) -> Section:
     why = next((m.impossible for m in comparison.methods if m.key == named), "the job states no burst and bursts under [exchange]")
     lines = [f"**Not as the job asks**: {NAMES[named]}: {why}."] if named != key else []
     lines += [
-        f"Chosen: **{NAMES[key]}**" + (f", for a target of {percent(target)} fresh inside." if target else "."),
+        _aimed(comparison, key, target),
         "Fresh inside is the share of new fluid in the whole fill, not what the hose shows and never the share of life left. "
         "± is one standard uncertainty, about two chances in three.",
     ]
@@ -120,6 +135,30 @@ def comparing(job: Job, comparison: Comparison, key: str) -> Section:
     if outside is not None and outside > 0.001:
         lines.append(f"Before the stick corrects it the level ends outside the marks with {_chance(outside)}.")
     return Section("methods", "Methods side by side", lines, columns, rows, comparison.to_dict())
+
+
+def _aimed(comparison: Comparison, key: str, target: Any) -> str:
+    """The method planned, and whether it reaches the target; if not, what would, or the best that can be had."""
+    planned = comparison[key]
+    if target is None:
+        return f"Chosen: **{NAMES[key]}**."
+    wanted = nominal(target)
+    if nominal(planned.fresh) >= wanted:
+        return f"Chosen: **{NAMES[key]}**, for a target of {percent(target)} fresh inside."
+    others = _possible(comparison).values()
+    able = [m for m in others if nominal(m.fresh) >= wanted]
+    best = max(others, key=lambda m: nominal(m.fresh), default=planned)
+    if able:
+        other = min(able, key=lambda m: (nominal(m.cost), m.key))
+        way = f"{other.name} would reach it, with {percent(other.fresh)}"
+    elif best.key == key:
+        way = "no method here reaches it, and this is the best that can be had"
+    else:
+        way = f"no method here reaches it; the best that can be had is {best.name}, {percent(best.fresh)}"
+    return (
+        f"**The target is missed**: {NAMES[key]}, which is planned, comes to {percent(planned.fresh)} fresh inside, "
+        f"not {percent(target)}; {way}."
+    )
 
 
 def over_years(comparison: Comparison) -> Section:
@@ -154,9 +193,9 @@ def quoted(job: Job) -> Section | None:
 
 
 def timed(job: Job) -> Section | None:
-    """The timetable of the bursts, alone and with a helper; nothing without what it takes."""
+    """The timetable of the bursts, alone and with a helper; where it cannot be made the steps say why."""
     plan = _burst_plan(job)
-    if plan is None:
+    if plan is None or isinstance(plan, str):
         return None
     helped = plan.helped
     rows = [
@@ -203,22 +242,16 @@ def stepwise(job: Job, key: str) -> Section:
 def _burst_steps(job: Job, steps: list[str], section: Section) -> None:
     plug, pan = job.value("capacity", "plug_drain"), job.value("capacity", "pan_and_filter", 0.0)
     refill = job.value("exchange", "refill", plug + pan)
-    burst, flow = job.value("exchange", "burst"), job.value("exchange", "flow", 3.5)
-    reserve = job.value("exchange", "reserve", RESERVE)
-    total, _ = total_of(job)
-    circuit, _ = circuit_of(job, total)
-    try:
-        bursts, first = run_of_bursts(job, circuit)
-    except SumpwiseError as error:
-        section.lines.append(f"**Not as planned**: {error}.")
-        return
+    burst, flow = job.value("exchange", "burst"), job.value("exchange", "flow", FLOW)
+    circuit, _ = circuit_of(job, total_of(job)[0])
+    bursts, first = run_of_bursts(job, circuit)
     steps += [
         f"Drain the plug into the pail, expect {figure(plug, 'L')}; pan and filter bring about {figure(pan, 'L')} more. "
         "Read, write down, empty the pail.",
         "New filter, clean pan and magnet; bolts and plug at their torque (below).",
         f"Pour {figure(refill, 'L')} with the engine off.",
         f"Open the return line into the pail. Run the engine for one burst of {figure(nominal(burst), 'L')}, "
-        f"about {number(nominal(burst) / nominal(flow) * 60, 0)} s at {number(flow, 2)} L/min, stop, pour back what came out. "
+        f"about {floor(nominal(burst) / nominal(flow) * 60 + 1e-9)} s at {number(flow, 2)} L/min, stop, pour back what came out. "
         f"{len(bursts)} times.",
         "Line back on, through the gears, a drive, then the level in its window; add in steps of at most a third of the band.",
     ]
@@ -239,14 +272,15 @@ def _burst_steps(job: Job, steps: list[str], section: Section) -> None:
             f"The outlet runs ahead of the inside: at the last burst the hose shows about {percent(shown)} old while "
             f"{percent(inside)} stays inside. A drive then darkens the fluid again as the pockets give up what they held."
         )
-    try:
-        longest = longest_burst(litres(nominal(reserve)), answer(nominal(flow), "flow"), "0 L/min", "2 s").m_as("s")
-        section.lines.append(
-            f"The pump draws air after about {number(floor(longest), 0)} s of running with nothing poured in "
-            f"(reserve {number(reserve, 1)} L, 2 s to react)."
-        )
-    except SumpwiseError as error:
-        section.lines.append(f"**Stop**: {error.problem}.")
+    out, refilled = drained_and_refilled(job)
+    short = f", less the {number(out - refilled, 2)} L not poured back" if out - refilled >= 0.005 else ""
+    section.lines.append(
+        f"The pump draws air after about {floor(seconds_to_air(job, circuit))} s of running with nothing poured in "
+        f"(reserve {number(reserve_of(job, circuit), 1)} L below the start level{short}; 2 s to react)."
+    )
+    timetable = _burst_plan(job)
+    if isinstance(timetable, str):
+        section.lines.append(f"No timetable can be made: {timetable}.")
     rate = _filler_rate(job)
     if rate is not None:
         section.lines.append(
@@ -268,19 +302,23 @@ def _filler_rate(job: Job) -> Any:
 
 
 def _burst_plan(job: Job) -> Any:
-    """The timetable of the job's bursts, or nothing when it cannot be made."""
-    rate = _filler_rate(job)
-    if rate is None or not job.has("exchange", "burst", "bursts") or not job.value("exchange", "bursts"):
+    """The timetable of the job's bursts, why it cannot be made, or nothing where there are no bursts."""
+    if not job.value("exchange", "bursts"):
         return None
+    rate = _filler_rate(job)
+    if rate is None:
+        return "the job states no filler tube (bore, length, head) or no viscosities of the fluid"
     burst = nominal(job.value("exchange", "burst"))
     pail = next((nominal(v["holds"]) for v in job.entries("vessel") if "holds" in v), 9.0)
+    out, refill = drained_and_refilled(job)
+    circuit, _ = circuit_of(job, total_of(job)[0])
     try:
         return burst_plan(
-            litres(job.value("exchange", "bursts") * burst), answer(nominal(job.value("exchange", "flow", 3.5)), "flow"), rate,
-            litres(nominal(job.value("exchange", "reserve", RESERVE))), litres(pail), burst=litres(burst),
+            litres(job.value("exchange", "bursts") * burst), answer(nominal(job.value("exchange", "flow", FLOW)), "flow"), rate,
+            litres(reserve_of(job, circuit) + refill - out), litres(pail), burst=litres(burst), reaction=REACTION,
         )  # fmt: skip
-    except SumpwiseError:
-        return None  # the steps say why
+    except SumpwiseError as error:
+        return str(error)
 
 
 def tightening(job: Job) -> Section:

@@ -305,3 +305,64 @@ def test_the_marks_hold_less_than_the_fill():
 def test_what_is_left_alone_moves_nothing_and_what_is_too_much_goes_in_one_step(stick):
     assert stick.check("7 mm", "88 °C").volume.m == 0
     assert (stick.check("20 mm", "87 °C").instruction, stick.check("20 mm", "87 °C").steps) == ("take out", 1)
+
+
+def _u(quantity):
+    return _uncertain.standard(quantity.m)
+
+
+MILLIMETRE = 0.42 / 13 / volume_at("1 L", "20 °C", "86 °C", "847 kg/m³").m
+"""Litres at 20 °C that a millimetre on the wagon's stick stands for, read at 86 °C."""
+
+
+def test_a_reading_repeats_to_so_much_each_time_anew():
+    stick = Dipstick(*WAGON, reading="1.5 mm")
+    first, second = stick.error("1 mm", "86 °C"), stick.error("1 mm", "86 °C")
+    assert _u(first) == pytest.approx(1.5 * MILLIMETRE, rel=2e-3)
+    assert _u(first - second) == pytest.approx(1.5 * 2**0.5 * MILLIMETRE, rel=2e-3)
+    both = Dipstick(*WAGON, reading="1.5 mm", resolution="1 mm").error("1 mm", "86 °C")
+    assert _u(both) == pytest.approx(math.hypot(1.5, 12**-0.5) * MILLIMETRE, rel=2e-3)
+    # a reading that brings its own uncertainty has no other beside it
+    assert _u(stick.error("1.0(5) mm", "86 °C")) == pytest.approx(0.5 * MILLIMETRE, rel=2e-3)
+
+
+def test_a_fill_warmer_than_the_thermometer_says_is_one_error_of_all_readings():
+    """3 °C of all 8.85 L are 6.67 mL/°C: 0.019 L at 20 °C; the same for every hot reading, so of a difference only its own growth."""
+    stick = Dipstick(*WAGON, bulk="0(3) Δ°C")
+    first, second = stick.error("1 mm", "86 °C"), stick.error("3.5 mm", "86 °C")
+    assert _u(first) == pytest.approx(3 * 6.67e-3 / 1.0526, rel=0.02)
+    assert _u(second - first) == pytest.approx(2.5 * MILLIMETRE * 3 * 8e-4, rel=0.05)
+    assert Dipstick(*WAGON, bulk="4 Δ°C").error("1 mm", "82 °C").m == pytest.approx(Dipstick(*WAGON).error("1 mm", "86 °C").m, rel=1e-12)
+
+
+def test_air_in_hot_fluid_lifts_the_level_without_any_fluid():
+    airy = Dipstick(*WAGON, air="1 %")
+    plain = Dipstick(*WAGON)
+    # what stands 1 % higher by air holds 1 % of the fill less than it shows
+    assert airy.error("6.5 mm", "87 °C").m == pytest.approx(8.85 / 1.01 - 8.85, rel=1e-9)
+    assert airy.predict("3 mm", "61 °C", "61 °C").m == pytest.approx(3, rel=1e-12)
+    doubtful = Dipstick(*WAGON, air="0.0(2) %")
+    first, second = doubtful.error("1 mm", "86 °C"), doubtful.error("3.5 mm", "86 °C")
+    assert _u(first) == pytest.approx(0.002 * (8.85 + plain.error("1 mm", "86 °C").m), rel=1e-6)
+    assert _u(second - first) < 2e-4
+
+
+def test_the_example_wagons_stick_is_good_to_what_a_person_can_do():
+    """Every named source with its common magnitude: about 0.04 L for each reading alone and 0.06 L shared by all of one place."""
+    stick = Dipstick(
+        "0.42(2) L", *WAGON[1:], reading="1.5 mm", resolution="1 mm", bias="0.0(15) mm", bulk="0(3) Δ°C", air="0.0(2) %",
+    )  # fmt: skip
+    first, second = (stick.error("3.5 mm", "86.0(10) °C") for _ in range(2))
+    alone = _u(first - second) / 2**0.5
+    shared = (_u(first) ** 2 - alone**2) ** 0.5
+    assert alone == pytest.approx(0.045, abs=0.006)
+    assert shared == pytest.approx(0.055, abs=0.006)
+
+
+@pytest.mark.parametrize(
+    ("argument", "value"),
+    [("reading", "-1 mm"), ("reading", "1 L"), ("bulk", "3 °C"), ("bulk", "60 Δ°C"), ("air", "-1 %"), ("air", 0.6), ("air", [0.01, 0.02])],
+)
+def test_doubts_of_a_stick_are_refused_where_they_mean_nothing(argument, value):
+    with pytest.raises(SumpwiseError):
+        Dipstick(*WAGON, **{argument: value})

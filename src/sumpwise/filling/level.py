@@ -33,16 +33,22 @@ def _room(temperature: Any, fill: Any, density_15: Any, middle: Any, case: Any) 
     return fill * _growth(middle, density_15) * (1.0 + 3.0 * case * (temperature - middle))
 
 
-def _error(reading: Any, temperature: Any, volume: Any, length: Any, fill: Any, density_15: Any, middle: Any, case: Any, bias: Any) -> Any:
-    held = _room(temperature, fill, density_15, middle, case) + (reading - bias - 0.5 * length) * volume / length
-    return held / _growth(temperature, density_15) - fill
+def _error(
+    reading: Any, temperature: Any, volume: Any, length: Any, fill: Any, density_15: Any, middle: Any, case: Any, bias: Any,
+    bulk: Any = 0.0, air: Any = 0.0,
+) -> Any:  # fmt: skip
+    warm = temperature + bulk
+    seen = _room(warm, fill, density_15, middle, case) + (reading - bias - 0.5 * length) * volume / length
+    return seen / ((1.0 + air) * _growth(warm, density_15)) - fill
 
 
 def _predicted(
-    reading: Any, temperature: Any, at: Any, volume: Any, length: Any, fill: Any, density_15: Any, middle: Any, case: Any, bias: Any
-) -> Any:
-    error = _error(reading, temperature, volume, length, fill, density_15, middle, case, bias)
-    above = (fill + error) * _growth(at, density_15) - _room(at, fill, density_15, middle, case)
+    reading: Any, temperature: Any, at: Any, volume: Any, length: Any, fill: Any, density_15: Any, middle: Any, case: Any, bias: Any,
+    bulk: Any, air: Any,
+) -> Any:  # fmt: skip
+    error = _error(reading, temperature, volume, length, fill, density_15, middle, case, bias, bulk, air)
+    warm = at + bulk
+    above = (fill + error) * _growth(warm, density_15) * (1.0 + air) - _room(warm, fill, density_15, middle, case)
     return 0.5 * length + bias + above * length / volume
 
 
@@ -56,6 +62,8 @@ _CASE = argument("number", minimum=0.0, maximum=1e-4)
 _MARKS = argument("length", above=0)
 _LENGTH = argument("length")
 _STEP = argument("length", minimum=0)
+_BULK = argument("interval", minimum=-50, maximum=50)
+_AIR = argument("fraction", minimum=0, maximum=0.5)
 
 
 class Predicted(NamedTuple):
@@ -147,6 +155,13 @@ class Dipstick:
         What the floor adds to every reading taken at this place, as from `slope_bias`. If uncertain, all readings share it.
     resolution : length
         Smallest step that is read on the stick. Each reading is uncertain by half of it, rectangular, independently of the others.
+    reading : length
+        Standard uncertainty with which a reading repeats: the fluid creeps up the stick and the eye is not level. For every reading anew,
+        beside the resolution; a reading that carries an uncertainty of its own has neither.
+    bulk : temperature interval
+        How much warmer the fill as a whole is than where its temperature is taken. If uncertain, all readings share it.
+    air : fraction
+        Air that the hot fluid carries beyond what the marks were made with, as a share of the fill. If uncertain, all readings share it.
 
     Raises
     ------
@@ -158,9 +173,10 @@ class Dipstick:
     With g the growth of the fluid from 20 °C (API MPMS 11.1, see `volume_correction_factor`), F the fill, m the middle of the window and a
     the case's expansion, a reading r at t is worth
 
-    .. math:: e = \frac{F\,g(m)\,(1 + 3a(t - m)) + (r - r_0)\,V/L}{g(t)} - F
+    .. math:: e = \frac{F\,g(m)\,(1 + 3a(t - m)) + (r - r_0)\,V/L}{(1 + x)\,g(t)} - F
 
-    litres at 20 °C off the target, where r₀ is half the length L between the marks (plus the bias) and V the volume between them.
+    litres at 20 °C off the target, where r₀ is half the length L between the marks (plus the bias), V the volume between them, x the share
+    of air, and t the temperature read plus what the bulk is warmer.
 
     Examples
     --------
@@ -172,11 +188,12 @@ class Dipstick:
     'outside the window of 82 to 92 °C: it predicts, wait for the window before you add or take out'
     """
 
-    __slots__ = ("_asked", "_band", "_held", "_lower", "_middle", "_step", "_upper")
+    __slots__ = ("_asked", "_band", "_held", "_lower", "_middle", "_repeats", "_step", "_upper")
 
     def __init__(
         self, volume_between_marks: Any, length_between_marks: Any, fill: Any, density_15: Any, window: Any,
-        case_expansion: Any = ALUMINIUM, bias: Any = "0 mm", resolution: Any = "0 mm",
+        case_expansion: Any = ALUMINIUM, bias: Any = "0 mm", resolution: Any = "0 mm", reading: Any = "0 mm", bulk: Any = "0 Δ°C",
+        air: Any = 0.0,
     ) -> None:  # fmt: skip
         lower, upper = one_span(TEMPERATURE, window, "window")
         self._lower, self._upper, self._middle = _uncertain.nominal(lower), _uncertain.nominal(upper), (lower + upper) / 2.0
@@ -188,20 +205,24 @@ class Dipstick:
             self._middle,
             one(_CASE, case_expansion, "case_expansion"),
             one(_LENGTH, bias, "bias"),
+            one(_BULK, bulk, "bulk"),
+            one(_AIR, air, "air"),
         ]
         if not _uncertain.nominal(self._held[0]) < _uncertain.nominal(self._held[2]):
             raise RangeError(
                 "is more than the whole fill", argument="volume_between_marks", value=volume_between_marks, allowed="below the fill",
             )  # fmt: skip
         self._step = _uncertain.nominal(one(_STEP, resolution, "resolution"))
+        self._repeats = _uncertain.nominal(one(_STEP, reading, "reading"))
         self._asked = (volume_between_marks, length_between_marks, fill)
         self._band = _uncertain.nominal(self._held[0]) / _growth(_uncertain.nominal(self._middle), _uncertain.nominal(self._held[3]))
 
     def _read(self, reading: Any) -> Any:
         length = _LENGTH.read(reading, "reading")
-        if self._step and not getattr(length, "ndim", 0):
-            length = length + _uncertain.source(0.0, self._step / 12**0.5, shape="rectangular", name="stick reading")
-        return length
+        if getattr(length, "ndim", 0) or _uncertain.is_uncertain(length):
+            return length
+        step = _uncertain.source(0.0, self._step / 12**0.5, shape="rectangular", name="stick, step of the scale")
+        return length + step + _uncertain.source(0.0, self._repeats, name="stick, reading")
 
     def _off(self, length: Any, temperature: Any, asker: Any) -> Any:
         return answer(evaluate(_error, [length, temperature, *self._held], (False,)), "volume", *self._asked, asker)

@@ -394,6 +394,29 @@ def test_answers_come_in_the_unit_and_registry_that_asked():
     assert at_15.balance.magnitude.__class__ is float
 
 
+def test_more_than_the_unit_holds_goes_nowhere():
+    full = Ledger("847 kg/m³", capacity="8.85 L")
+    jug = Vessel("jug", "0.05 L")
+    can = Vessel.sealed("1 L bottle", "1 L")
+    for too_much in (
+        lambda: full.drained(jug, "9.1 L", "20 °C"),
+        lambda: full.lost("9.1 L", "hose"),
+        lambda: full.lost("4.5 L", "hose").lost("4.5 L", "rags"),
+        lambda: full.drained(jug, "5 L", "20 °C").lost("4.1 ± 0.1 L", "tray"),
+        lambda: full.started("-9 L"),
+        lambda: full.started("-1 L").lost("8 L", "hose"),
+        lambda: full.drained(jug, "5 L", "20 °C").poured(can, "1 L", "20 °C").drained(jug, "10.1 L", "20 °C", cumulative=True),
+    ):
+        with pytest.raises(RangeError, match="more than there was"):
+            too_much()
+    assert len(full.lost("8.8 L", "hose")) == 1
+    assert len(full.lost("8 ± 3 L", "hose").lost("2 ± 0.1 L", "rags")) == 2, "an estimate may be off by its own doubt"
+    assert len(full.started("-9 ± 0.5 L")) == 1
+    with pytest.raises(RangeError) as caught:
+        full.lost("9.1 L", "hose")
+    assert caught.value.argument == "hose"
+
+
 def test_total_poured_and_drained_make_the_balance():
     ledger = demo()
     gap = ledger.total_poured - ledger.total_drained - ledger.balance
@@ -641,6 +664,27 @@ def test_book_meaning_decides_when_it_can():
     assert book_meaning("0.6 ± 0.05 L", {"a": "0.58(1) L", "b": "0.30(1) L"}).verdict == "a"
     found = book_meaning("3.6 ± 0.05 L", {"a": "3.58 L", "b": "3.30 L"})
     assert found.weights == {"a": 1.0, "b": 0.0}
+
+
+def test_far_from_everything_the_nearer_meaning_still_wins():
+    for book in ("20 ± 0.05 L", "20.00(5) L", "20 L"):
+        found = book_meaning(book, {"far": "2.00(10) L", "near": "3.00(10) L"})  # 170 and more standard uncertainties away
+        assert found.verdict == "none fits"
+        assert found.rows[0].name == "near"
+        assert found.weights == {"near": 1.0, "far": 0.0}
+    # the rectangle of the figure must not vanish for one of them only: 32 and 42 standard uncertainties beyond its edge
+    found = book_meaning("3.6 ± 0.05 L", {"far": "2.71(2) L", "near": "2.91(2) L"})
+    assert found.weights["near"] == pytest.approx(1)
+    # by hand: two tails of the normal distribution, Q(40) and Q(40.1), their ratio exp(4.005)·40.1/40 or so
+    found = book_meaning("10 ± 0.05 L", {"far": "5.94(10) L", "near": "5.95(10) L"})
+    assert math.log(found.weights["near"] / found.weights["far"]) == pytest.approx((40.1**2 - 40**2) / 2 + math.log(40.1 / 40), rel=1e-3)
+
+
+def test_exact_volumes_outside_what_is_printed_fit_nothing():
+    meanings = {"far": "3.2 L", "near": "3.5 L", "ruled out": "3.54 L"}
+    found = book_meaning("3.6 ± 0.05 L", meanings, prior={"far": 1, "near": 1, "ruled out": 0})
+    assert found.verdict == "none fits"
+    assert found.weights == {"near": 1.0, "far": 0.0, "ruled out": 0.0}
 
 
 def test_meanings_in_words():

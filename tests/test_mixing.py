@@ -275,3 +275,12 @@ def test_one_number_of_tanks_is_taken():
         with pytest.raises(SumpwiseError) as caught:
             call()
         assert caught.value.argument == "tanks"
+
+
+@pytest.mark.parametrize("tanks", [1, 2, 4, 50, 200])
+@pytest.mark.parametrize("bypass", [0.0, 0.3])
+@pytest.mark.parametrize("target", [0.0, 5e-324, 1e-300, 1e-17, 1.1e-16, 3e-16, 1e-12, 1e-6])
+def test_next_to_nothing_wanted_takes_no_less_than_nothing(target, tanks, bypass):
+    need = volume_needed(target, "8 L", tanks, bypass).m_as("L")
+    assert need >= 8 * target / (1 - bypass) * (1 - 1e-15)  # as in plug flow, the least
+    assert need <= 8 * target / (1 - bypass) * (1 + 2 * target) + 1e-13

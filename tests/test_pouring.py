@@ -271,3 +271,15 @@ def test_a_plan_may_use_a_reserve_that_just_outlasts_the_reaction():
     # 3 L/min for the two seconds of the reaction are 0.1 L; what is left of 0.12 L is 0.02 L a burst
     plan = burst_plan("0.04 L", "3 L/min", "1 L/min", "0.12 L", "9 L")
     assert plan.alone.bursts == 2
+
+
+def test_a_helper_who_pours_faster_than_the_pump_is_told():
+    slow = burst_plan("3.75 L", "3.7 L/min", "3.7 L/min", reserve="1.4 L", pail="3 L")
+    fast = burst_plan("3.75 L", "3.7 L/min", "6 L/min", reserve="1.4 L", pail="3 L")
+    assert slow.helped.caution == slow.alone.caution == fast.alone.caution == ""
+    assert "no faster than the pump" in fast.helped.caution
+    assert fast.helped.caution in str(fast.helped)
+    pours = [step.duration.m_as("s") for step in fast.helped.steps if step.action == "pour"]
+    bursts = [step.duration.m_as("s") for step in fast.helped.steps if step.action == "burst"]
+    assert pours == pytest.approx(bursts), "the sump never rises above where it stood"
+    assert fast.alone.steps[2].duration.m_as("s") == pytest.approx(12.5), "alone the engine stands still, and the funnel may"

@@ -106,3 +106,32 @@ def test_the_scatter_of_the_nut_factor_is_the_scatter_of_the_load():
         with pytest.raises(SumpwiseError) as caught:
             clamp_load("34 N·m", "14 mm", wrong)
         assert caught.value.argument == "nut_factor"
+
+
+def test_a_wrench_below_a_fifth_of_its_scale_promises_nothing():
+    assert setting_band("31 N·m", "37 N·m", 0.04).caution == ""
+    told = setting_band("31 N·m", "37 N·m", 0.04, wrench_maximum="110 N·m")
+    assert told == setting_band("31 N·m", "37 N·m", 0.04)
+    assert told.caution == ""
+    assert "caution" not in str(told)
+    low = setting_band("8.5 N·m", "10.5 N·m", 0.04, wrench_maximum="110 N·m")
+    assert low.least.m_as("N*m") == pytest.approx(22)
+    assert "below a fifth of full scale" in low.caution
+    assert "smaller wrench" in low.caution
+    assert low.caution in str(low)
+    partly = setting_band("20 N·m", "30 N·m", 0.04, wrench_maximum="110 N·m")  # 20.8 to 28.8, good from 22 on
+    assert "no lower" in partly.caution
+    # the adapter brings the setting down: 24/1.3 is below a fifth of 110
+    assert setting_band("24 N·m", "30 N·m", 0.04, wrench_maximum="110 N·m").caution == ""
+    assert setting_band("24 N·m", "30 N·m", 0.04, "300 mm", "90 mm", wrench_maximum="110 N·m").caution
+    doubtful = setting_band("9.0(1) N·m", "11 N·m", 0.04, wrench_maximum="110 N·m")
+    assert doubtful.caution
+    assert setting_band(["9 N·m", "31 N·m"], ["11 N·m", "37 N·m"], 0.04, wrench_maximum="110 N·m").caution
+    assert str(setting_band("8.5 lbf·ft", "10.5 lbf·ft", 0.04, wrench_maximum="110 N·m").least.units) == "foot * force_pound"
+
+
+def test_a_band_ends_where_the_wrench_does():
+    assert setting_band("90 N·m", "120 N·m", 0.04, wrench_maximum="110 N·m").upper.m_as("N*m") == 110
+    with pytest.raises(RangeError, match="larger wrench") as caught:
+        setting_band("120 N·m", "140 N·m", 0.04, wrench_maximum="110 N·m")
+    assert caught.value.argument == "wrench_maximum"

@@ -12,6 +12,7 @@ import pint
 import pytest
 
 from sumpwise import (
+    Ledger,
     RangeError,
     SumpwiseError,
     UnitError,
@@ -20,7 +21,8 @@ from sumpwise import (
     quantity,
     tolerable_negative_error,
     water_density,
-    weighed_volume,
+    weighed_fluid,
+    weighed_water,
 )
 
 
@@ -81,7 +83,7 @@ def test_the_vessel_grows():
 def test_calibration_takes_quantities_too():
     readings = pint.get_application_registry().Quantity([2.0, 4.0], "liter")
     found = Vessel.calibrated("pail", "0.25 L", readings, ["1.96 kg", "3.92 kg"], "17 °C")
-    assert found.scale == pytest.approx(0.98 * weighed_volume("1 kg", "17 °C").m_as("L"))
+    assert found.scale == pytest.approx(0.98 * weighed_water("1 kg", "17 °C").m_as("L"))
 
 
 def test_a_vessel_is_read_once_and_to_its_brim():
@@ -108,9 +110,35 @@ def test_tilt_reads_the_surface_at_the_wall():
         Vessel("pail", "0.25 L", tilt="1 deg")
 
 
+def test_fills_on_one_spot_share_the_tilt():
+    tilted = Vessel("pail", "0.25 L", reading_fraction=0, tilt="1 deg", width="28.1 cm")
+    one = tilted.volume("3 L").m
+    u = one.std_dev
+    assert (one + tilted.volume("5 L").m).std_dev == pytest.approx(2 * u)
+    assert (one - tilted.volume("5 L").m).std_dev == pytest.approx(0, abs=1e-15)
+    other = Vessel("jug", "0.25 L", reading_fraction=0, tilt="1 deg", width="28.1 cm")
+    assert (one + other.volume("5 L").m).std_dev == pytest.approx(u * math.sqrt(2))
+    ledger = Ledger("847 kg/m³")
+    for fills in range(1, 4):
+        ledger = ledger.drained(tilted, "3 L", "20 °C").emptied("pail")
+        assert ledger.balance.m.std_dev == pytest.approx(fills * u)
+    told = ledger.explain()
+    assert told.best.advice == "stand the pail level"
+    assert told.rows[0].standard_uncertainty.m == pytest.approx(3 * u)
+    assert Ledger.from_dict(ledger.to_dict()).balance.m.std_dev == pytest.approx(3 * u)
+
+
+def test_what_is_weighed_is_said():
+    # 1 kg of fluid of 847 kg/m³ at 15 °C takes 1/0.847 L there, and about a thousandth more for the buoyancy of the air
+    assert weighed_fluid("1 kg", "15 °C", "847 kg/m³").m_as("L") == pytest.approx(0.99985 / (0.847 - 0.0012), rel=1e-12)
+    assert weighed_fluid("1 kg", "15 °C", "847 kg/m³").m > 1.17 * weighed_water("1 kg", "15 °C").m
+    with pytest.raises(TypeError):
+        weighed_fluid("1 kg", "15 °C")
+
+
 def test_calibration_recovers_the_scale_and_its_doubt():
     marks, true = ["2 L", "4 L", "6 L", "8 L"], 1 / 1.019
-    masses = [f"{float(m.split()[0]) * true / weighed_volume('1 kg', '17 °C').m_as('L')!r} kg" for m in marks]
+    masses = [f"{float(m.split()[0]) * true / weighed_water('1 kg', '17 °C').m_as('L')!r} kg" for m in marks]
     found = Vessel.calibrated("pail", "0.25 L", marks, masses, "17 °C")
     assert found.scale == pytest.approx(true, rel=1e-12)
     # no scatter: the reading fraction stands in
@@ -123,16 +151,16 @@ def test_calibration_recovers_the_scale_and_its_doubt():
 def test_calibration_against_an_independent_least_squares_fit():
     optimize = pytest.importorskip("scipy.optimize")
     readings, kilograms = [2.0, 4.0, 6.0, 8.0], [1.89, 3.99, 5.78, 7.94]
-    volumes = [k * weighed_volume("1 kg", "17 °C").m_as("L") for k in kilograms]
+    volumes = [k * weighed_water("1 kg", "17 °C").m_as("L") for k in kilograms]
     slope, covariance = optimize.curve_fit(lambda v, b: b * v, volumes, readings, p0=[1.0])
     found = Vessel.calibrated("pail", "0.1 L", [f"{r} L" for r in readings], [f"{k} kg" for k in kilograms], "17 °C")
     assert 1 / found.scale == pytest.approx(slope[0], rel=1e-7)
     assert found.scale_uncertainty / found.scale**2 == pytest.approx(math.sqrt(covariance[0][0]), rel=1e-6)
     assert found.scale_dof == Vessel.from_dict(found.to_dict()).scale_dof == 3
     grown = Vessel.calibrated("pail", "0.1 L", ["8 L"], ["7.8 kg"], "30 °C", expansion=4e-4)
-    assert grown.scale * 1.004 == pytest.approx(7.8 * weighed_volume("1 kg", "30 °C").m_as("L") / 8)
+    assert grown.scale * 1.004 == pytest.approx(7.8 * weighed_water("1 kg", "30 °C").m_as("L") / 8)
     shrunk = Vessel.calibrated("pail", "0.1 L", ["8 L"], ["7.8 kg"], "17 °C", expansion=4e-4)
-    assert shrunk.scale * 0.9988 == pytest.approx(7.8 * weighed_volume("1 kg", "17 °C").m_as("L") / 8)
+    assert shrunk.scale * 0.9988 == pytest.approx(7.8 * weighed_water("1 kg", "17 °C").m_as("L") / 8)
 
 
 def test_calibration_carries_the_doubt_of_each_mass_by_its_own_slope():
@@ -218,8 +246,8 @@ def test_few_degrees_of_freedom_are_kept():
 def test_water_by_hand():
     assert water_density("3.983035 °C").m_as("kg/m³") == pytest.approx(999.974950, abs=1e-9)
     assert str(water_density("68 °F").units) == "kilogram / meter ** 3"
-    assert weighed_volume("1 kg", "20 °C", air_density="0 kg/m³").m_as("L") == pytest.approx(1000 / 998.2067455596)
-    assert weighed_volume(quantity("1 lb"), "20 °C").m_as("L") == pytest.approx(0.45359237 * 0.99985 / 0.9970067455596, rel=1e-12)
+    assert weighed_water("1 kg", "20 °C", air_density="0 kg/m³").m_as("L") == pytest.approx(1000 / 998.2067455596)
+    assert weighed_water(quantity("1 lb"), "20 °C").m_as("L") == pytest.approx(0.45359237 * 0.99985 / 0.9970067455596, rel=1e-12)
     # Tanaka et al. (2001), eq. 1, in whole numbers: a₁ = -3.983035, a₂ = 301.797, a₃ = 522528.9, a₄ = 69.34881, a₅ = 999.974950
     for t in (0, 15, 25, 40):
         away = Fraction(t) - Fraction(3983035, 10**6)
@@ -261,7 +289,7 @@ def test_water_by_hand():
         (lambda: water_density("40.1 °C"), RangeError),
         (lambda: water_density("-0.1 °C"), RangeError),
         (lambda: Vessel("pail", ["0.25 L", "1 L"]), RangeError),
-        (lambda: weighed_volume("-1 kg", "20 °C"), RangeError),
+        (lambda: weighed_water("-1 kg", "20 °C"), RangeError),
     ],
 )
 def test_refused_at_once(call, kind):

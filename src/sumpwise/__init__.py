@@ -92,7 +92,8 @@ __all__ = [
     "volume_correction_factor",
     "volume_needed",
     "water_density",
-    "weighed_volume",
+    "weighed_fluid",
+    "weighed_water",
     "wrench_setting",
     "zeta_score",
 ]

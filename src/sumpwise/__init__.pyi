@@ -24,8 +24,6 @@ from sumpwise.filling.quotes import cost_per_litre_year as cost_per_litre_year
 from sumpwise.filling.quotes import cost_per_point as cost_per_point
 from sumpwise.filling.shortfall import tolerable_negative_error as tolerable_negative_error
 from sumpwise.filling.vessel import Vessel as Vessel
-from sumpwise.filling.water import water_density as water_density
-from sumpwise.filling.water import weighed_volume as weighed_volume
 from sumpwise.fluid.ageing import mean_age_after as mean_age_after
 from sumpwise.fluid.ageing import mean_age_average as mean_age_average
 from sumpwise.fluid.ageing import mean_age_before as mean_age_before
@@ -40,6 +38,9 @@ from sumpwise.fluid.viscosity import blend_viscosity as blend_viscosity
 from sumpwise.fluid.viscosity import safe_to_mix as safe_to_mix
 from sumpwise.fluid.viscosity import viscosity_at as viscosity_at
 from sumpwise.fluid.viscosity import viscosity_index as viscosity_index
+from sumpwise.fluid.water import water_density as water_density
+from sumpwise.fluid.water import weighed_fluid as weighed_fluid
+from sumpwise.fluid.water import weighed_water as weighed_water
 from sumpwise.measurement.agreement import normalized_error as normalized_error
 from sumpwise.measurement.agreement import zeta_score as zeta_score
 from sumpwise.measurement.coverage import coverage_factor as coverage_factor
@@ -171,7 +172,8 @@ __all__ = [
     "volume_correction_factor",
     "volume_needed",
     "water_density",
-    "weighed_volume",
+    "weighed_fluid",
+    "weighed_water",
     "wrench_setting",
     "zeta_score",
 ]

@@ -34,6 +34,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "fluid": {
         "density": ("volume_correction_factor", "volume_at"),
+        "water": ("water_density", "weighed_water", "weighed_fluid"),
         "viscosity": ("viscosity_at", "viscosity_index", "blend_viscosity", "safe_to_mix"),
         "ageing": ("mean_age_before", "mean_age_after", "mean_age_average"),
         "history": ("FluidHistory",),
@@ -51,7 +52,6 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "estimates": ("best_estimate",),
         "consistency": ("book_meaning",),
         "shortfall": ("tolerable_negative_error",),
-        "water": ("water_density", "weighed_volume"),
         "quotes": ("cost_per_point", "cost_per_litre_year", "claim_bounds", "check_claim"),
     },
     "torque": {"": ("wrench_setting", "applied_torque", "setting_band", "permissible_deviation", "clamp_load")},

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise._math import cos, every, radians, where
+from sumpwise._math import cos, every, minimum, radians, where
 from sumpwise.errors import RangeError
 from sumpwise.quantities.boundary import argument, unit_aware
 from sumpwise.quantities.spans import Span
@@ -10,6 +10,39 @@ from sumpwise.quantities.spans import Span
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
+
+FIFTH = 0.2
+"""Share of full scale below which the permissible deviation is no longer promised (ISO 6789; TM 1-1500-204-23-9, table 8-1)."""
+
+
+class SettingBand(Span):
+    """Lowest and highest safe setting of a wrench, and from where on its deviation is promised.
+
+    Parameters
+    ----------
+    lower, upper : Quantity
+        The safe settings.
+    least : Quantity
+        A fifth of the wrench's full scale; zero when its maximum was not told.
+    """
+
+    __slots__ = ("least",)
+
+    def __init__(self, lower: Any, upper: Any, least: Any) -> None:
+        super().__init__(lower, upper)
+        self.least = least
+
+    @property
+    def caution(self) -> str:
+        """What to mind when the band lies, wholly or in part, below a fifth of full scale; otherwise an empty text."""
+        low, high, least = (getattr(t.magnitude, "nominal_value", t.magnitude) for t in (self.lower, self.upper, self.least))
+        if every(low >= least):
+            return ""
+        way = "set it no lower than that" if every(high >= least) else "use a smaller wrench"
+        return f"below a fifth of full scale, {self.least:.3g~P}, the wrench promises nothing: {way}"
+
+    def __str__(self) -> str:
+        return f"{super().__str__()}; caution: {self.caution}" if self.caution else super().__str__()
 
 
 def _lever(wrench_length: Any, adapter_length: Any, angle: Any) -> Any:
@@ -115,7 +148,9 @@ def applied_torque(setting: Any, wrench_length: Any, adapter_length: Any, angle:
     return setting * _lever(wrench_length, adapter_length, angle)
 
 
-def _band_exists(lower: Any, upper: Any, tolerance: Any, wrench_length: Any, adapter_length: Any, angle: Any) -> None:
+def _band_exists(
+    lower: Any, upper: Any, tolerance: Any, wrench_length: Any, adapter_length: Any, angle: Any, wrench_maximum: Any
+) -> None:
     if not every(lower <= upper):
         raise RangeError("is above the upper limit", argument="lower", value=lower, allowed="lower <= upper")
     if (wrench_length is None) != (adapter_length is None):
@@ -129,6 +164,11 @@ def _band_exists(lower: Any, upper: Any, tolerance: Any, wrench_length: Any, ada
         raise RangeError(
             "a wrench of this tolerance cannot guarantee the window", argument="tolerance", value=tolerance,
             allowed=f"at most {_widest(lower, upper):.3g}", hint="use a wrench with a smaller permissible deviation",
+        )  # fmt: skip
+    lever = 1.0 if wrench_length is None else _lever(wrench_length, adapter_length, angle)
+    if wrench_maximum is not None and not every(lower / (1 - tolerance) / lever <= wrench_maximum):
+        raise RangeError(
+            "is less than the lowest safe setting", argument="wrench_maximum", value=wrench_maximum, hint="use a larger wrench",
         )  # fmt: skip
 
 
@@ -144,12 +184,14 @@ def _widest(lower: Any, upper: Any) -> float:
     wrench_length=argument("length", above=0, optional=True),
     adapter_length=argument("length", minimum=0, optional=True),
     angle=argument("angle", minimum=-180, maximum=180),
-    returns=(Span, "torque", "torque"),
+    wrench_maximum=argument("torque", above=0, optional=True),
+    returns=(SettingBand, "torque", "torque", "torque"),
     check=_band_exists,
 )
 def setting_band(
-    lower: Any, upper: Any, tolerance: Any, wrench_length: Any = None, adapter_length: Any = None, angle: Any = "0 deg"
-) -> Any:
+    lower: Any, upper: Any, tolerance: Any, wrench_length: Any = None, adapter_length: Any = None, angle: Any = "0 deg",
+    wrench_maximum: Any = None,
+) -> Any:  # fmt: skip
     """Settings that keep the applied torque inside its window, whatever the wrench does within its tolerance.
 
     Parameters
@@ -162,16 +204,18 @@ def setting_band(
         For a wrench with an adapter, both; see `wrench_setting`.
     angle : angle
         Between adapter and wrench.
+    wrench_maximum : torque, scalar or array, optional
+        Full scale of the wrench. With it the band ends there, and `.caution` says when part of it lies below a fifth of full scale.
 
     Returns
     -------
-    Span
-        Lowest and highest safe setting, in the unit of `lower`.
+    SettingBand
+        A `Span` of the lowest and highest safe setting, in the unit of `lower`, with `.caution`: an empty text or what to mind.
 
     Raises
     ------
     SumpwiseError
-        When the band is empty: the wrench cannot guarantee the window.
+        When the band is empty: the wrench cannot guarantee the window, or does not reach it.
 
     Notes
     -----
@@ -184,9 +228,14 @@ def setting_band(
     >>> band = setting_band("31 N·m", "37 N·m", 0.04)
     >>> round(band.lower.magnitude, 2), round(band.upper.magnitude, 2)
     (32.29, 35.58)
+    >>> print(setting_band("8.5 N·m", "10.5 N·m", 0.04, wrench_maximum="110 N·m").caution)
+    below a fifth of full scale, 22 m·N, the wrench promises nothing: use a smaller wrench
     """
     lever = 1.0 if wrench_length is None else _lever(wrench_length, adapter_length, angle)
-    return lower / (1 - tolerance) / lever, upper / (1 + tolerance) / lever
+    least, highest = lower / (1 - tolerance) / lever, upper / (1 + tolerance) / lever
+    if wrench_maximum is None:
+        return least, highest, 0.0 * least
+    return least, minimum(highest, wrench_maximum), FIFTH * wrench_maximum + 0.0 * least
 
 
 @unit_aware(wrench_maximum=argument("torque", above=0), returns="fraction")
@@ -201,7 +250,7 @@ def permissible_deviation(wrench_maximum: Any) -> Any:
     Returns
     -------
     float or ndarray
-        0.04, or 0.06 where the maximum is 10 N·m or less; valid from 20 % of full scale up.
+        0.04, or 0.06 where the maximum is 10 N·m or less; valid from 20 % of full scale up (`setting_band` can be told the maximum).
 
     Notes
     -----

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from laws.lawbook import law
-from sumpwise import Ledger, Vessel, book_meaning, budget, tolerable_negative_error, water_density, weighed_volume
+from sumpwise import Ledger, Vessel, book_meaning, budget, tolerable_negative_error, volume_at, water_density, weighed_fluid, weighed_water
 
 litres = st.integers(1, 900).map(lambda n: f"{n / 100:.2f} L")
 warmths = st.integers(-10, 120).map(lambda t: f"{t} °C")
@@ -155,11 +155,11 @@ def test_volumes_follow_the_scale(reading, scale, u, factor):
     assert parts[1][noise] == pytest.approx(parts[0][noise] * factor)
 
 
-@law("Vessel", "weighed_volume")
+@law("Vessel", "weighed_water")
 @given(scales, st.lists(st.integers(1, 90), min_size=1, max_size=5, unique=True), st.integers(1, 39))
 def test_calibration_finds_the_scale(scale, tenths, warmth):
     """Weighing what a vessel truly held gives its scale back, at any water temperature."""
-    per_kilogram = weighed_volume("1 kg", f"{warmth} °C").m_as("L")
+    per_kilogram = weighed_water("1 kg", f"{warmth} °C").m_as("L")
     marks = [f"{n / 10:.1f} L" for n in tenths]
     masses = [f"{scale * n / 10 / per_kilogram!r} kg" for n in tenths]
     found = Vessel.calibrated("pail", "0.25 L", marks, masses, f"{warmth} °C")
@@ -168,14 +168,14 @@ def test_calibration_finds_the_scale(scale, tenths, warmth):
     assert found.scale_uncertainty == pytest.approx(scale * 0.0625 / math.sqrt(3) / length, rel=1e-6)
 
 
-@law("water_density", "weighed_volume")
+@law("water_density", "weighed_water")
 @given(st.floats(4.1, 39), st.floats(0.1, 0.9), st.floats(0.1, 20))
 def test_warm_water_takes_more_room(temperature, more, mass):
     """Above 4 °C water grows lighter, a weighed amount larger; buoyancy adds a thousandth or so."""
     assert water_density.kernel(temperature + more) < water_density.kernel(temperature)
-    volume = weighed_volume.kernel(mass, temperature, 1.2, 8000.0)
-    assert weighed_volume.kernel(mass, temperature + more, 1.2, 8000.0) > volume
-    assert volume == pytest.approx(weighed_volume.kernel(1.0, temperature, 1.2, 8000.0) * mass)
+    volume = weighed_water.kernel(mass, temperature, 1.2, 8000.0)
+    assert weighed_water.kernel(mass, temperature + more, 1.2, 8000.0) > volume
+    assert volume == pytest.approx(weighed_water.kernel(1.0, temperature, 1.2, 8000.0) * mass)
     assert 1.0010 < volume / (1000 * mass / water_density.kernel(temperature)) < 1.0011
 
 
@@ -203,3 +203,16 @@ def test_weights_are_shares_and_the_nearer_meaning_gains(book, one, two, u, v):
     assert book_meaning(figure, dict(reversed(names.items()))).weights == pytest.approx(weights)
     shifted = book_meaning(figure, names, start="-0.5 L").rows
     assert {row.name: row.z for row in shifted}["one"] < {row.name: row.z for row in book_meaning(figure, names).rows}["one"]
+
+
+@law("weighed_fluid", "weighed_water", "volume_at")
+@given(st.floats(-49, 149), st.floats(801, 1163), st.floats(0.1, 20), st.floats(-49, 149))
+def test_what_is_weighed_is_not_water(temperature, density, mass, other):
+    """A weighed amount of fluid takes its mass over its density at that temperature, buoyancy apart, and expands as fluid does."""
+    volume = weighed_fluid(f"{mass!r} kg", f"{temperature!r} °C", f"{density!r} kg/m³", air_density="0 kg/m³")
+    at_15 = volume_at(volume, f"{temperature!r} °C", "15 °C", f"{density!r} kg/m³")
+    assert at_15.m_as("L") == pytest.approx(1000 * mass / density, rel=1e-12)
+    there = volume_at(volume, f"{temperature!r} °C", f"{other!r} °C", f"{density!r} kg/m³")
+    assert there.m_as("L") == pytest.approx(weighed_fluid.kernel(mass, other, density, 0.0, 8000.0), rel=1e-12)
+    if 1 < temperature < 39 and density < 950:
+        assert weighed_fluid.kernel(mass, temperature, density, 1.2, 8000.0) > weighed_water.kernel(mass, temperature, 1.2, 8000.0)

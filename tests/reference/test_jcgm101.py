@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from sumpwise import measured, monte_carlo, monte_carlo_adaptive, validate
+from sumpwise import drain_refill, measured, monte_carlo, monte_carlo_adaptive, validate
 
 
 def added(a, b, c, d):
@@ -56,7 +56,15 @@ def test_9_2_4_one_dominant_rectangular():
     check = validate(added, wide, digits=2, seed=1, most=2_000_000)
     assert check.interval.upper == pytest.approx(19.9, abs=0.06)
     assert not check
-    assert "ends" in check.reason
+    assert "shape" in check.reason, "a sum is straight: only its shape is not normal"
+
+
+def test_a_bend_is_no_matter_of_shape():
+    check = validate(lambda x: x * x, [measured(1, standard=0.1)], digits=2, seed=1)
+    assert "bends" in check.reason
+    assert "shape" not in check.reason
+    # drawn to 3.3 ± 0.3 L, the fresh fraction is a straight function of one rectangular input
+    assert "shape" in validate(drain_refill, ["3.3 ± 0.3 L", "8.85 L"], digits=2, seed=3).reason
 
 
 def correlated(x1, r):

@@ -17,8 +17,6 @@ from sumpwise.filling.quotes import cost_per_litre_year as cost_per_litre_year
 from sumpwise.filling.quotes import cost_per_point as cost_per_point
 from sumpwise.filling.shortfall import tolerable_negative_error as tolerable_negative_error
 from sumpwise.filling.vessel import Vessel as Vessel
-from sumpwise.filling.water import water_density as water_density
-from sumpwise.filling.water import weighed_volume as weighed_volume
 
 __all__ = [
     "Dipstick",
@@ -40,6 +38,4 @@ __all__ = [
     "pour_reynolds",
     "slope_bias",
     "tolerable_negative_error",
-    "water_density",
-    "weighed_volume",
 ]

@@ -8,7 +8,7 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError
-from sumpwise.filling._readings import REFERENCE, doubts, residue_error, scale_error
+from sumpwise.filling._readings import REFERENCE, doubts, residue_error, scale_error, tilt_error
 from sumpwise.filling.vessel import Vessel
 from sumpwise.fluid.density import volume_correction_factor
 
@@ -118,6 +118,8 @@ class Line:
     def _doubt_vessel(self, vessel: Vessel, size: float, plain: float, left: float) -> None:
         if vessel.scale_uncertainty:
             self._share(scale_error(vessel), size * plain / vessel.scale * vessel.scale_uncertainty)
+        for source, u in _uncertain.contributions(tilt_error(vessel)):
+            self._share(source, size * u)
         if left and vessel.residue_uncertainty:
             self._share(residue_error(vessel), left * vessel.residue_uncertainty)
         for doubt in doubts(vessel, self.reading, plain, self.kind):

@@ -48,8 +48,17 @@ def residue_error(vessel: Vessel) -> Any:
     return _uncertain.source(0.0, u, name=f"{vessel.name}, residue", uid=f"vessel residue:{vessel.name}:{u!r}")
 
 
+def tilt_error(vessel: Vessel) -> Any:
+    """The error of standing off level, around zero: one source for one name, as a vessel is read on one spot; 0.0 when it stands level."""
+    if not vessel.tilt or vessel.width is None:
+        return 0.0
+    height = vessel.width / 2 * math.tan(math.radians(vessel.tilt))
+    u = height * math.pi * vessel.width**2 / 4e6 / math.sqrt(2.0)
+    return _uncertain.source(0.0, u, shape="arcsine", name=f"{vessel.name}, tilt", uid=f"vessel tilt:{vessel.name}:{u!r}")
+
+
 def doubts(vessel: Vessel, read: Any, plain: float, what: str) -> list[Doubt]:
-    """What is doubtful about one reading alone, in litres as read: its noise, and the side it was read from.
+    """What is doubtful about one reading alone, in litres as read: its noise.
 
     A reading that brings its own uncertainty has no reading noise beside it.
     """
@@ -58,10 +67,6 @@ def doubts(vessel: Vessel, read: Any, plain: float, what: str) -> list[Doubt]:
         noise, shape = vessel.noise
         if noise:
             found.append(Doubt(noise, shape, f"{vessel.name}, {what} {shown(vessel, plain)}"))
-    if vessel.tilt and vessel.width is not None:
-        height = vessel.width / 2 * math.tan(math.radians(vessel.tilt))
-        amplitude = height * math.pi * vessel.width**2 / 4e6
-        found.append(Doubt(amplitude / math.sqrt(2.0), "arcsine", f"{vessel.name}, tilt at {shown(vessel, plain)}"))
     return found
 
 

@@ -15,6 +15,9 @@ from sumpwise.measurement.accumulator import Accumulator
 IMPOSSIBLE = 3.0
 """Standard uncertainties beyond which a contradiction is no reading error."""
 
+NAMED = {"started": "start level"}
+"""What an entry of a kind is called where it is refused; what was lost is called by its own name, the rest is a reading."""
+
 
 class State:
     """What entering the next line needs to know; it moves on with the newest ledger, so n lines cost n steps."""
@@ -43,17 +46,21 @@ class State:
                 argument="reading", value=reading, hint="if it was emptied in between, enter that; if not, the count is lost",
             )  # fmt: skip
 
-    def must_be_there(self, line: Line, capacity: float, start: Any) -> None:
-        """Refuse to drain more than the unit can hold."""
+    def must_be_there(self, line: Line, capacity: float) -> None:
+        """Refuse a line after which less than nothing would be left in the unit: more drained, lost or missing than it holds."""
         back = 0.0
         if line.cumulative and line.vessel is not None:
             back = math.fsum(old.value for old in self.open.get((line.vessel.name, line.kind), []))
-        there = capacity + _uncertain.nominal(start) + self.total.value - back
-        doubt = math.hypot(self.total.standard_uncertainty, math.sqrt(line.own_variance), _uncertain.standard(start))
-        if there + line.value < -IMPOSSIBLE * doubt - 1e-9:
+        start = next((first.reading for first in (*self.log[:1], line) if first.kind == "started"), 0.0)
+        there = capacity + self.total.value - back + (_uncertain.nominal(start) if line.kind != "started" else 0.0)
+        taken = line.value if line.kind != "started" else _uncertain.nominal(line.reading)
+        parts = (line.own_variance, *(size * size for size in line.shared.values()), _uncertain.standard(start) ** 2)
+        doubt = math.hypot(self.total.standard_uncertainty, math.sqrt(math.fsum(parts)))
+        if taken < 0 and there + taken < -IMPOSSIBLE * doubt - 1e-9:
             raise RangeError(
-                "is more than there was to drain", argument="reading", value=f"{-line.value:.4g} L at the reference temperature",
-                allowed=f"up to {there:.4g} L", hint="was a pour left out, or a reading entered twice?",
+                "is more than there was to drain", argument=NAMED.get(line.kind) or line.what or "reading",
+                value=f"{-taken:.4g} L at the reference temperature", allowed=f"up to {there:.4g} L",
+                hint="was a pour left out, or a reading entered twice?",
             )  # fmt: skip
 
     def take(self, line: Line) -> None:

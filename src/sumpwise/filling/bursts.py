@@ -87,17 +87,21 @@ class Step(NamedTuple):
     pail: Any
 
 
+TOO_FAST = "poured no faster than the pump takes it: the funnel would overfill the sump while the engine runs"
+
+
 class Timetable(NamedTuple):
-    """The bursts of a job in time: steps in order, how many bursts and pail emptyings, and how long it takes."""
+    """The bursts of a job in time: steps in order, how many bursts and pail emptyings, how long it takes, and what to mind."""
 
     steps: tuple[Step, ...]
     bursts: int
     emptyings: int
     total: Any
+    caution: str = ""
 
     def __str__(self) -> str:
         lines = [f"{_clock(s.start)}  {s.action:<6} {'' if s.action == 'change' else format(s.volume, '.2f')}".rstrip() for s in self.steps]
-        return "\n".join([*lines, f"{_clock(self.total)}  done"])
+        return "\n".join([*lines, f"{_clock(self.total)}  done", *([f"caution: {self.caution}"] if self.caution else [])])
 
     def __repr__(self) -> str:
         return f"<Timetable: {self.bursts} bursts, {self.emptyings} emptyings of the pail, {_clock(self.total).strip()} in all>"
@@ -152,7 +156,8 @@ def burst_plan(
     Returns
     -------
     BurstPlan
-        `.alone` and `.helped`, each with `.steps`, `.bursts`, `.emptyings` and `.total`. Uncertain arguments count by their best value.
+        `.alone` and `.helped`, each with `.steps`, `.bursts`, `.emptyings`, `.total` and `.caution`, an empty text or what to mind.
+        Uncertain arguments count by their best value.
 
     Raises
     ------
@@ -163,7 +168,8 @@ def burst_plan(
     -----
     Alone, a burst takes what the sump has to spare, `reserve - pump_flow·reaction` at most, and everything follows one after the other.
     The helper pours while the pump runs and goes on until the sump is full again; meanwhile the pail is emptied, and nobody walks. The
-    bursts are the same for both: pouring meanwhile makes them safer, not longer.
+    bursts are the same for both: pouring meanwhile makes them safer, not longer. A funnel faster than the pump would fill the sump over
+    its mark while the engine runs: the helper then pours at the pump's own rate, and the timetable says so.
 
     Examples
     --------
@@ -207,7 +213,7 @@ def burst_plan(
     sizes = [need / count] * count if asked is None else [single] * (count - 1) + [need - single * (count - 1)]
     kept = (volume, pump_flow, pour_rate, reserve, pail, reaction, change, emptying)
 
-    def timetable(steps: Iterator[tuple[str, float, float, float, float]]) -> Timetable:
+    def timetable(steps: Iterator[tuple[str, float, float, float, float]], caution: str = "") -> Timetable:
         lines = list(steps)
         return Timetable(
             tuple(
@@ -217,9 +223,13 @@ def burst_plan(
             count,
             sum(line[0] == "empty" for line in lines),
             answer(max(start + lasts for _, start, lasts, _, _ in lines), "time", *kept),
+            caution,
         )
 
-    return BurstPlan(timetable(_alone(sizes, out, back, room, held, walk, away)), timetable(_helped(sizes, out, back, room, held, away)))
+    return BurstPlan(
+        timetable(_alone(sizes, out, back, room, held, walk, away)),
+        timetable(_helped(sizes, out, min(back, out), room, held, away), TOO_FAST if back > out else ""),
+    )
 
 
 def _alone(

@@ -131,22 +131,28 @@ def book_meaning(
     weights = dict.fromkeys(measured, 1.0) if prior is None else dict(prior)
     if set(weights) != set(measured):
         raise RangeError("needs a weight for each meaning and no other", argument="prior", value=prior, allowed=", ".join(measured))
+    priors = [WEIGHT.read(weights[name], f"prior, {name}") for name in measured]
     rows, logs = [], []
-    for name, value in measured.items():
+    for (name, value), weight in zip(measured.items(), priors, strict=True):
         drained = MEASURED.read(value, f"measured, {name}")
         whole = _uncertain.combine(_uncertain.nominal(drained) - _uncertain.nominal(missing), [(1.0, drained), (-1.0, missing)])
         off, density = _compared(figure, whole)
-        weight = WEIGHT.read(weights[name], f"prior, {name}")
         logs.append(math.log(weight) + density if weight else -math.inf)
         rows.append((str(name), answer(whole, "volume", book), off))
-    top = max(logs)
-    if top == -math.inf:
+    if not any(priors):
         raise RangeError("leaves no meaning possible", argument="prior", value=prior)
+    possible = max(logs) > -math.inf
+    if not possible:  # exact volumes outside what is printed: the nearest counts, as it would with a doubt that goes to nothing
+        nearest = min(abs(off) for (_, _, off), weight in zip(rows, priors, strict=True) if weight)
+        logs = [
+            math.log(weight) if weight and abs(off) == nearest else -math.inf for (_, _, off), weight in zip(rows, priors, strict=True)
+        ]
+    top = max(logs)
     shares = [math.exp(one - top) for one in logs]
     found = [Meaning(name, volume, z, share / math.fsum(shares)) for (name, volume, z), share in zip(rows, shares, strict=True)]
     found.sort(key=lambda meaning: -meaning.weight)
     verdict = found[0].name if found[0].weight >= threshold else CANNOT_TELL
-    if all(abs(meaning.z) > FAR for meaning in found):
+    if not possible or all(abs(meaning.z) > FAR for meaning in found):
         verdict = NONE_FITS
     return Meanings(verdict, tuple(found))
 
@@ -164,13 +170,24 @@ def _compared(figure: Any, whole: Any) -> tuple[float, float]:
         half = printed[0][1] * math.sqrt(3.0)
         if not u:
             return difference / known, -math.log(2 * half) if abs(difference) <= half else -math.inf
-        inside = _between((abs(difference) - half) / u, (abs(difference) + half) / u)
-        if inside:
-            return difference / known, math.log(inside / (2 * half))
+        return difference / known, _log_between((abs(difference) - half) / u, (abs(difference) + half) / u) - math.log(2 * half)
     ratio = difference / known
     return ratio, -0.5 * ratio * ratio - math.log(known * math.sqrt(2 * math.pi))
 
 
-def _between(low: float, high: float) -> float:
-    """Share of the normal distribution between two places, exact in the upper tail."""
-    return 0.5 * (math.erfc(low / math.sqrt(2.0)) - math.erfc(high / math.sqrt(2.0)))
+def _log_between(low: float, high: float) -> float:
+    """Logarithm of the share of the normal distribution between two places, however far out the lower one lies."""
+    if low < 1:
+        return math.log(0.5 * (math.erfc(low / math.sqrt(2.0)) - math.erfc(high / math.sqrt(2.0))))
+    near, far = _tail(low), _tail(high)
+    # Q(x) = exp(-x²/2)·tail(x), so Q(low) - Q(high) = Q(low)·(1 - Q(high)/Q(low))
+    return math.log(near) - low * low / 2 + math.log(-math.expm1(math.log(far / near) - (high - low) * (high + low) / 2))
+
+
+def _tail(x: float) -> float:
+    """Upper tail of the normal distribution at x >= 1 over exp(-x²/2): the function itself, from 25 on its asymptotic series."""
+    if x < 25:
+        return 0.5 * math.erfc(x / math.sqrt(2.0)) * math.exp(x * x / 2)
+    inverse = 1 / (x * x)
+    series = 1 - inverse * (1 - 3 * inverse * (1 - 5 * inverse * (1 - 7 * inverse)))
+    return series / (x * math.sqrt(2 * math.pi))

@@ -169,7 +169,7 @@ def _row(uid: str, line: Line, source: Any) -> str:
         return SCALE
     if line.kind == "lost" and source in dict(_uncertain.contributions(line.reading)):
         return line.label
-    if uid.startswith(f"{line.uid}:") or source in dict(_uncertain.contributions(line.reading)):
+    if uid.startswith((f"{line.uid}:", "vessel tilt:")) or source in dict(_uncertain.contributions(line.reading)):
         return READINGS
     return TEMPERATURE
 
@@ -178,6 +178,8 @@ def _advice(uid: str, line: Line, row: str, source: Any) -> str:
     vessel = line.vessel.name if line.vessel is not None else ""
     if uid.startswith("vessel scale:"):
         return f"weigh water in the {vessel}"
+    if uid.startswith("vessel tilt:"):
+        return f"stand the {vessel} level"
     if uid.startswith("vessel residue:"):
         return f"weigh what stays in the {vessel}"
     if uid.startswith("shared:thermometer "):

@@ -205,8 +205,6 @@ class Ledger(Explained):
             one.reckon(self._fluid, found.name in state.wet)
             if cumulative:
                 state.must_not_fall(one, reading)
-            if self.capacity is not None and kind == "drained":
-                state.must_be_there(one, self.capacity, self._log[0].reading if self._knows_start() else 0.0)
             return one
 
         return self._entered(line, reading)
@@ -219,6 +217,8 @@ class Ledger(Explained):
             state = State(self._log[: self._count])
         try:
             entry = line(state)
+            if self.capacity is not None:
+                state.must_be_there(entry, self.capacity)
         except BaseException:
             self._state.append(state)
             raise

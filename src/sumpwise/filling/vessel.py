@@ -7,9 +7,9 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise.errors import FileError, RangeError, expect_record
-from sumpwise.filling._readings import REFERENCE, doubts, read_on, scale_error
+from sumpwise.filling._readings import REFERENCE, doubts, read_on, scale_error, tilt_error
 from sumpwise.filling.shortfall import tolerable_negative_error
-from sumpwise.filling.water import weighed_volume
+from sumpwise.fluid.water import weighed_water
 from sumpwise.measurement.coverage import degrees_of_freedom
 from sumpwise.quantities.boundary import answer, argument, asker
 from sumpwise.quantities.units import SYMBOLS, Unit, internal_unit
@@ -52,7 +52,8 @@ class Vessel:
     reading_fraction : float
         Half-width of a reading, as a share of a division; rectangular, for every reading anew.
     tilt : angle
-        How far it may stand off level, unknown which way: the surface is read at the wall. Needs `width`.
+        How far it may stand off level, unknown which way: the surface is read at the wall. It stands on one spot, so that all its
+        readings share this error, fill after fill; moved to another spot it is another vessel. Needs `width`.
     width : length, optional
         Inside diameter where it is read.
     residue : volume
@@ -159,7 +160,7 @@ class Vessel:
 
         Notes
         -----
-        Volumes by `weighed_volume` (Tanaka et al. 2001, buoyancy in air of 1.2 kg/m³ taken out). The error is in the readings, so they
+        Volumes by `weighed_water` (Tanaka et al. 2001, buoyancy in air of 1.2 kg/m³ taken out). The error is in the readings, so they
         are fitted by least squares to the volumes through the origin: 1/scale = Σ r·V / Σ V². Its uncertainty rests on the scatter of the
         readings, or on their reading fraction where that is larger; what masses and water temperature add is propagated.
 
@@ -178,7 +179,7 @@ class Vessel:
         water = argument("temperature", minimum=0.0, maximum=40.0, scalar=True).read(water_temperature, "water_temperature")
         warm = answer(water, "temperature")
         mass = argument("mass", above=0.0, scalar=True)
-        volumes = [weighed_volume(answer(mass.read(m, f"masses[{i}]"), "mass"), warm).magnitude for i, m in enumerate(weighed)]
+        volumes = [weighed_water(answer(mass.read(m, f"masses[{i}]"), "mass"), warm).magnitude for i, m in enumerate(weighed)]
         plain = [_uncertain.nominal(v) for v in volumes]
         square, product = math.fsum(v * v for v in plain), math.fsum(r * v for r, v in zip(marks, plain, strict=True))
         slope = product / square
@@ -255,7 +256,7 @@ class Vessel:
         Returns
         -------
         Quantity
-            In the unit of `reading`, uncertain: the reading for itself, the scale shared by the vessel's name.
+            In the unit of `reading`, uncertain: the reading for itself, scale and tilt shared by the vessel's name.
 
         Raises
         ------
@@ -266,7 +267,7 @@ class Vessel:
         warm = _uncertain.nominal(TEMPERATURE.read(temperature, "temperature"))
         plain = _uncertain.nominal(read)
         size = self.scale * (1.0 + self.expansion * (warm - REFERENCE))
-        terms = [(plain * size / self.scale, scale_error(self)), (size, read)]
+        terms = [(plain * size / self.scale, scale_error(self)), (size, tilt_error(self)), (size, read)]
         terms += [(1.0, _uncertain.source(0.0, size * d.size, shape=d.shape, name=d.name)) for d in doubts(self, read, plain, "reading")]
         return answer(_uncertain.combine(plain * size, terms), "volume", reading)
 

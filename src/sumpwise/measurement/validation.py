@@ -22,6 +22,9 @@ STEP = 0.02
 WIDE = 0.25
 """Step of the second and third derivatives, in standard uncertainties."""
 
+SHAPE = "the shape of the result is not the normal one that its interval takes for granted"
+CURVATURE = "the function bends over the width of its inputs"
+
 
 @dataclass(frozen=True, slots=True)
 class Validation:
@@ -42,7 +45,8 @@ class Validation:
     lower_difference, upper_difference, tolerance : float or Quantity
         How far the ends lie apart, and how far they may.
     reason : str
-        Why it is not valid, or an empty text.
+        Why it is not valid, or an empty text: the shape of the result (the function is straight enough), the function's curvature, a
+        turning point, or draws that did not settle.
     """
 
     valid: bool
@@ -115,10 +119,11 @@ def validate(
     model = Model(function, inputs, part)
     if not model.sources:
         raise RangeError("has no uncertain input", argument="inputs", value=inputs)
-    value, slopes, second = _derivatives(model)
+    value, slopes, second, bent = _derivatives(model)
     u = math.sqrt(math.fsum(c * c for c in slopes))
     dof = whole_dof(effective_dof(slopes, [getattr(s, "dof", math.inf) for s in model.sources]))
-    reach = coverage_factor(share, dof) * u
+    factor = coverage_factor(share, dof)
+    reach = factor * u
     drawn = _adaptive(model, digits, share, seed, most, 5.0)
     ends = [model.magnitude(end) for end in (drawn.symmetric_interval.lower, drawn.symmetric_interval.upper)]
     lower, upper = abs(value - reach - ends[0]), abs(value + reach - ends[1])
@@ -129,7 +134,7 @@ def validate(
     elif not drawn.stable:
         reason = f"the draws did not settle within {most}"
     elif not (lower <= tolerance and upper <= tolerance):
-        reason = "the ends of the interval differ by more than the tolerance"
+        reason = SHAPE if bent * factor**2 <= tolerance else CURVATURE
     return Validation(
         not reason, model.answer(value), model.answer(u, spread=True), model.answer(second, spread=True),
         Span(model.answer(value - reach), model.answer(value + reach)), drawn,
@@ -137,8 +142,11 @@ def validate(
     )  # fmt: skip
 
 
-def _derivatives(model: Model) -> tuple[float, list[float], float]:
-    """Value, contributions c·u, and the standard uncertainty to the next order (GUM 5.1.2, note), in one vectorised call."""
+def _derivatives(model: Model) -> tuple[float, list[float], float, float]:
+    """Value, contributions c·u, the standard uncertainty to the next order (GUM 5.1.2, note), and the bend, in one vectorised call.
+
+    The bend is what the second derivatives together can move the answer by, one standard uncertainty away from the best values.
+    """
     n = len(model.sources)
     points: list[dict[int, float]] = [{}]
     index: dict[tuple[tuple[int, float], ...], int] = {(): 0}
@@ -166,15 +174,17 @@ def _derivatives(model: Model) -> tuple[float, list[float], float]:
 
     centre = at()
     slopes = [(8 * (at((i, STEP)) - at((i, -STEP))) - at((i, 2 * STEP)) + at((i, -2 * STEP))) / (12 * STEP) for i in range(n)]
-    variance = math.fsum(c * c for c in slopes)
+    variance, bent = math.fsum(c * c for c in slopes), 0.0
     for i in range(n):
         bend = (at((i, WIDE)) - 2 * centre + at((i, -WIDE))) / WIDE**2
         third = (at((i, 2 * WIDE)) - 2 * at((i, WIDE)) + 2 * at((i, -WIDE)) - at((i, -2 * WIDE))) / (2 * WIDE**3)
         variance += bend * bend / 2 + slopes[i] * third
+        bent += abs(bend) / 2
         for j in range(i):
             pp, pm, mp, mm = (at((i, a), (j, b)) for a in (WIDE, -WIDE) for b in (WIDE, -WIDE))
             twist = (pp - pm - mp + mm) / (4 * WIDE**2)
             ij2 = ((pp - 2 * at((i, WIDE)) + pm) - (mp - 2 * at((i, -WIDE)) + mm)) / (2 * WIDE**3)
             ji2 = ((pp - 2 * at((j, WIDE)) + mp) - (pm - 2 * at((j, -WIDE)) + mm)) / (2 * WIDE**3)
             variance += twist * twist + slopes[i] * ij2 + slopes[j] * ji2
-    return centre, slopes, math.sqrt(max(variance, 0.0))
+            bent += abs(twist)
+    return centre, slopes, math.sqrt(max(variance, 0.0)), bent

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import namedtuple
 
-from sumpwise._math import every, exp, minimum
+from sumpwise._math import every, exp, maximum, minimum
 from sumpwise.errors import RangeError
 from sumpwise.quantities.boundary import argument, unit_aware
 
@@ -158,7 +158,7 @@ def volume_needed(target: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0,
     for _ in range(100):
         inside, leaving = _old(tanks * turnovers, tanks)
         step = (inside - (1 - share)) / leaving
-        turnovers = turnovers + step
+        turnovers = turnovers + maximum(step, 0.0)  # from below it only climbs: a step back is rounding
         if every(abs(step) <= 1e-9 * (1 + turnovers)):  # the next would be its square
             break
     return turnovers * (1 - dead) * capacity / (1 - bypass)

@@ -32,7 +32,7 @@ class Span:
         self.text = text
 
     def __repr__(self) -> str:
-        return f"Span({self})"
+        return f"{self.__class__.__name__}({self})"
 
     def __str__(self) -> str:
         return self.text or f"{self.lower} to {self.upper}"

@@ -1,16 +1,19 @@
 """The suite on the oldest and the newest of everything that is allowed, against the wheel, with the source tree out of the way.
 
-    python tests/compatibility/run.py [--python PATH]... [--table FILE] [--frozen]
+    python tests/compatibility/run.py [--python PATH]... [--table FILE] [--frozen] [--artefacts] [--materials FILE]
 
-Builds sdist and wheel, checks what is in them, and for each Python found (3.11 and later, by name on PATH or given) makes a fresh
-environment, installs the wheel with the newest allowed dependencies, on the oldest Python with the lowest too, and runs the suite of the
-unpacked sdist without its `src`. `--frozen` adds a frozen app that runs the demo job. Deprecation warnings of dependencies are errors
-throughout. It needs the network, or an index of packages that pip knows.
+Builds sdist and wheel twice from copies in different places, compares them byte by byte, checks what is in them, and for each Python found
+(3.11 and later, by name on PATH or given) makes a fresh environment, installs the wheel with the newest allowed dependencies, on the oldest
+Python with the lowest too, and runs the suite of the unpacked sdist without its `src`. `--artefacts` stops after the building,
+`--materials` writes what an installation brings along, `--frozen` adds a frozen app that runs the demo job. Deprecation warnings of
+dependencies are errors throughout. It needs the network, or an index of packages that pip knows.
 """
 
 from __future__ import annotations
 
 import argparse
+import hashlib
+import json
 import os
 import re
 import shutil
@@ -68,11 +71,42 @@ def lowest() -> list[str]:
 
 
 def built(python: str, work: Path) -> tuple[Path, Path]:
-    """Wheel and sdist; the wheel is made from the sdist."""
+    """Wheel and sdist, the wheel made from the sdist; twice, from copies in two places, and the same to the byte."""
     builder = environment(python, work / "builder")
     run(builder, "-m", "pip", "install", "--quiet", "build")
-    run(builder, "-m", "build", "--outdir", work / "dist", ROOT)
-    return next((work / "dist").glob("*.whl")), next((work / "dist").glob("*.tar.gz"))
+    made = []
+    for name in ("one", "another"):
+        tree = work / name / "sumpwise"
+        tracked = run("git", "ls-files", "-z", cwd=ROOT).stdout.split("\0")
+        for file in filter(None, tracked):
+            (tree / file).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(ROOT / file, tree / file)  # without its dates
+        run(builder, "-m", "build", "--outdir", work / name / "dist", tree, SOURCE_DATE_EPOCH="315532800")
+        made.append((next((work / name / "dist").glob("*.whl")), next((work / name / "dist").glob("*.tar.gz"))))
+    for one, another in zip(*made, strict=True):
+        if one.name != another.name or one.read_bytes() != another.read_bytes():
+            raise SystemExit(f"{one.name} is not the same when it is built again")
+        print(f"{hashlib.sha256(one.read_bytes()).hexdigest()}  {one.name}, the same built twice", flush=True)
+    return made[0]
+
+
+def materials(python: str, work: Path, wheel: Path) -> str:
+    """A bill of materials (CycloneDX 1.5, JSON): the wheel and everything that it brings into a fresh environment, by version and hash."""
+    inside = environment(python, work / "bill")
+    run(inside, "-m", "pip", "install", "--quiet", "--report", work / "report.json", "--force-reinstall", wheel)
+    installed = json.loads((work / "report.json").read_text(encoding="utf-8"))["install"]
+    parts = []
+    for one in sorted(installed, key=lambda entry: str(entry["metadata"]["name"]).lower()):
+        about = one["metadata"]
+        terms = about.get("license_expression") or about.get("license", "").partition("\n")[0]
+        parts.append({
+            "type": "library", "name": about["name"], "version": about["version"],
+            "purl": f"pkg:pypi/{about['name'].lower()}@{about['version']}",
+            "hashes": [{"alg": "SHA-256", "content": one["download_info"]["archive_info"]["hashes"]["sha256"]}],
+            **({"licenses": [{"license": {"name": terms[:80]}}]} if terms else {}),
+        })  # fmt: skip
+    bill = {"bomFormat": "CycloneDX", "specVersion": "1.5", "version": 1, "components": parts}
+    return json.dumps(bill, indent=1, ensure_ascii=False) + "\n"
 
 
 def check_contents(wheel: Path, sdist: Path) -> str:
@@ -175,6 +209,8 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--python", action="append", default=[], help="a further interpreter, by name or path; may be repeated")
     parser.add_argument("--table", type=Path, help="where the result goes as reStructuredText")
+    parser.add_argument("--artefacts", action="store_true", help="build and check sdist and wheel, and no more")
+    parser.add_argument("--materials", type=Path, help="where the bill of materials goes, as CycloneDX JSON")
     parser.add_argument("--frozen", action="store_true", help="freeze an app too")
     options = parser.parse_args()
     found = pythons(options.python)
@@ -186,6 +222,10 @@ def main() -> int:
         wheel, sdist = built(first, work)
         contents = check_contents(wheel, sdist)
         print(contents, flush=True)
+        if options.materials:
+            options.materials.write_text(materials(first, work, wheel), encoding="utf-8")
+        if options.artefacts:
+            return 0
         rows = []
         for version, python in found.items():
             for pins in ([lowest(), []] if python == first else [[]]):

@@ -205,6 +205,20 @@ def test_only_a_machine_is_asked_how_many_litres_it_pushes(method):
     assert ("ask how many litres it pushes" in shown) == ("machine" in method)
 
 
+def test_the_need_is_at_least_as_uncertain_as_the_volume_of_its_method():
+    sheet = plan(job(without=["shopping.need_uncertainty", "component", "quote"], target={"method": "machine stirred"}))
+    volume = next(m for m in sheet.section("methods").data["methods"] if m["key"] == "machine stirred")["volume"]
+    need = sheet.section("buy").data["need"]
+    assert need["value"] == volume["value"]
+    expected = (volume["standard_uncertainty"] ** 2 + (0.03 * need["value"]) ** 2) ** 0.5
+    assert need["standard_uncertainty"] == pytest.approx(expected)
+
+
+def test_no_line_points_to_torques_that_are_not_there():
+    assert "(below)" not in text(plan(job(without=["bolt"])), "steps")
+    assert "(below)" in text(plan(Job.demo()), "steps")
+
+
 def test_without_trim_the_shopping_has_no_line_for_it():
     whole, lean = plan(Job.demo()), plan(job(without=["exchange.trim"]))
     assert whole.section("buy").data["need"]["value"] - lean.section("buy").data["need"]["value"] == pytest.approx(0.25)

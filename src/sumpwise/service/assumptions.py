@@ -48,7 +48,7 @@ def _unstated(job: Job) -> list[str]:
     if job.has("exchange", "burst") and not job.has("exchange", "flow"):
         lines.append("Cooler flow 3.5 L/min (common practice 1.5 to 8 L/min).")
     if not job.has("shopping", "need_uncertainty"):
-        lines.append(f"The need is taken with a standard uncertainty of {100 * NEED_DOUBT:g} %.")
+        lines.append(f"The need is taken with a standard uncertainty of {100 * NEED_DOUBT:g} %, and that of the method's own volume.")
     if not job.entries("pack"):
         lines.append("The job prices no fluid, so the costs hold washers and filters alone.")
     elif not job.has("shopping", "risk"):

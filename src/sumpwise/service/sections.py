@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from math import ceil, floor, sqrt
+from math import ceil, floor, hypot, sqrt
 from typing import Any
 
-from sumpwise._uncertain import nominal, source
+from sumpwise._uncertain import nominal, source, standard
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling.bursts import burst_plan
 from sumpwise.filling.packs import cheapest_packs
@@ -73,7 +73,8 @@ def buying(job: Job, comparison: Comparison, key: str) -> Section:
             parts.append(("trim", nominal(job.value("exchange", "trim"))))
     parts += [(c["name"], nominal(c["volume"])) for c in job.entries("component")]
     need = sum(v for _, v in parts)
-    doubt = nominal(job.value("shopping", "need_uncertainty", NEED_DOUBT * need))
+    stated = job.value("shopping", "need_uncertainty")
+    doubt = hypot(NEED_DOUBT * need, standard(method.volume.magnitude)) if stated is None else nominal(stated)
     uncertain_need = source(need, doubt, name="need") if doubt else need
     section = Section("buy", "What to buy", columns=["for", "litres", "US qt"])
     section.rows = [[name, number(v, 2), number(convert(litres(v), "US qt").magnitude, 2)] for name, v in parts]
@@ -129,7 +130,8 @@ def comparing(job: Job, comparison: Comparison, key: str) -> Section:
     lines += [
         _aimed(comparison, key, target),
         "Fresh inside is the share of new fluid in the whole fill, not what the hose shows and never the share of life left. "
-        "± is one standard uncertainty, about two chances in three.",
+        "± is one standard uncertainty, about two chances in three. Cost counts the fluid used at the price of the cheapest litre, "
+        "washers and filters; what to buy comes in whole packs.",
     ]
     outside = comparison[key].outside_band
     if outside is not None and outside > 0.001:
@@ -148,13 +150,14 @@ def _aimed(comparison: Comparison, key: str, target: Any) -> str:
     others = _possible(comparison).values()
     able = [m for m in others if nominal(m.fresh) >= wanted]
     best = max(others, key=lambda m: nominal(m.fresh), default=planned)
+    bound = "(plug flow is a bound, not a method)"
     if able:
         other = min(able, key=lambda m: (nominal(m.cost), m.key))
         way = f"{other.name} would reach it, with {percent(other.fresh)}"
     elif best.key == key:
-        way = "no method here reaches it, and this is the best that can be had"
+        way = f"no method here reaches it, and this is the best that can be had {bound}"
     else:
-        way = f"no method here reaches it; the best that can be had is {best.name}, {percent(best.fresh)}"
+        way = f"no method here reaches it; the best that can be had is {best.name}, {percent(best.fresh)} {bound}"
     return (
         f"**The target is missed**: {NAMES[key]}, which is planned, comes to {percent(planned.fresh)} fresh inside, "
         f"not {percent(target)}; {way}."
@@ -222,24 +225,25 @@ def stepwise(job: Job, key: str) -> Section:
     """The chosen method step by step, with the freshness after every burst."""
     section = Section("steps", f"Step by step: {NAMES[key]}")
     plug = job.value("capacity", "plug_drain")
+    tight = "torque (below)" if job.entries("bolt") else "torque by the maker's service information"
     steps = ["Read the level the way the maker says and write it down with the temperature; look at the fluid for the stop signs below."]
     if key in ("drain", "drains", "yearly", "drain and machine"):
         times = 3 if key == "drains" else 1
         steps += [
             f"Drain the plug into the pail, expect {figure(plug, 'L')}; read the pail and the temperature of what is in it.",
-            "Fit the plug with a new washer at its torque (below), pour back as much as came out, compared at 20 °C.",
+            f"Fit the plug with a new washer at its {tight}, pour back as much as came out, compared at 20 °C.",
             "Start, move through the gears, drive until warm, check the level in its window."
             + (" Three times in all." if times == 3 else ""),
         ]
     if key in ("machine stirred", "drain and machine"):
         steps.append("Have the exchange done; ask how many litres it pushes, and check the level yourself in the maker's window.")
     if key == "bursts":
-        _burst_steps(job, steps, section)
+        _burst_steps(job, steps, section, tight)
     section.lines = section.lines + [f"{i}. {step}" for i, step in enumerate(steps, 1)]
     return section
 
 
-def _burst_steps(job: Job, steps: list[str], section: Section) -> None:
+def _burst_steps(job: Job, steps: list[str], section: Section, tight: str) -> None:
     plug, pan = job.value("capacity", "plug_drain"), job.value("capacity", "pan_and_filter", 0.0)
     refill = job.value("exchange", "refill", plug + pan)
     burst, flow = job.value("exchange", "burst"), job.value("exchange", "flow", FLOW)
@@ -248,7 +252,7 @@ def _burst_steps(job: Job, steps: list[str], section: Section) -> None:
     steps += [
         f"Drain the plug into the pail, expect {figure(plug, 'L')}; pan and filter bring about {figure(pan, 'L')} more. "
         "Read, write down, empty the pail.",
-        "New filter, clean pan and magnet; bolts and plug at their torque (below).",
+        f"New filter, clean pan and magnet; bolts and plug at their {tight}.",
         f"Pour {figure(refill, 'L')} with the engine off.",
         f"Open the return line into the pail. Run the engine for one burst of {figure(nominal(burst), 'L')}, "
         f"about {floor(nominal(burst) / nominal(flow) * 60 + 1e-9)} s at {number(flow, 2)} L/min, stop, pour back what came out. "

@@ -22,7 +22,8 @@ RANGES = {
     "lower": (25.0, 30.0), "upper": (35.0, 40.0), "tolerance": (0.0, 0.05), "wrench_maximum": (5.0, 20.0), "diameter": (6.0, 18.0),
     "nut_factor": (0.1, 0.3), "temperature": (-10.0, 110.0), "density_15": (840.0, 860.0), "volume": (1.0, 9.0),
     "from_temperature": (0.0, 100.0), "to_temperature": (0.0, 100.0), "viscosity_40": (25.0, 35.0), "viscosity_100": (5.0, 7.0),
-    "zero": (273.0, 273.2), "exchanged_fraction": (0.2, 0.9), "interval": (1.0, 5.0), "reference": (75.0, 85.0), "halving": (9.0, 13.0),
+    "zero": (273.0, 273.2), "mass": (0.5, 9.0), "density": (800.0, 1000.0), "air_density": (1.0, 1.3), "weights_density": (7500.0, 8500.0),
+    "exchanged_fraction": (0.2, 0.9), "interval": (1.0, 5.0), "reference": (75.0, 85.0), "halving": (9.0, 13.0),
 }  # fmt: skip
 
 KERNELS = {

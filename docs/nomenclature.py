@@ -71,6 +71,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "drives": ("", "most drives", "count"),
     "elapsed": ("", "time since a service", "time"),
     "emptying": ("", "time to empty the pail", "time"),
+    "ends": ("", "share of the losses at a tube's ends that counts", "fraction"),
     "error": ("", "litres at 20 °C off the target", "volume"),
     "estimates": ("yᵢ", "estimates of one volume", "volumes"),
     "exchanged_fraction": ("r", "share of the fill that each change replaces", ""),

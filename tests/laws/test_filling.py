@@ -19,7 +19,16 @@ from sumpwise.filling.pouring import CRITICAL, flow_regime, pour_rate, pour_reyn
 from sumpwise.quantities.boundary import answer
 
 rate = pour_rate.kernel
-reynolds = pour_reynolds.kernel
+
+
+def friction_alone(*tube):
+    return rate(*tube, ends=0)
+
+
+def reynolds(*tube):
+    return pour_reynolds.kernel(*tube, ends=0)
+
+
 
 bores = st.floats(3, 60)
 lengths = st.floats(100, 3000)
@@ -40,20 +49,20 @@ def test_a_larger_bore_pours_faster(tube, ratio):
 @law("pour_rate")
 @given(tubes, more)
 def test_laminar_flow_grows_with_the_fourth_power_of_the_bore(tube, ratio):
-    """While the flow is laminar, twice the bore pours sixteen times as fast."""
+    """Friction alone: while the flow is laminar, twice the bore pours sixteen times as fast."""
     bore, *rest = tube
-    assume(reynolds(bore * ratio, *rest) < CRITICAL * 0.999 and rate(bore * ratio, *rest) < 0.99 * _free(bore * ratio, *rest))
-    assert rate(bore * ratio, *rest) == pytest.approx(ratio**4 * rate(bore, *rest), rel=1e-12)
+    assume(reynolds(bore * ratio, *rest) < CRITICAL * 0.999 and friction_alone(bore * ratio, *rest) < 0.99 * _free(bore * ratio, *rest))
+    assert friction_alone(bore * ratio, *rest) == pytest.approx(ratio**4 * friction_alone(bore, *rest), rel=1e-12)
 
 
 @law("pour_rate")
 @given(tubes)
 def test_laminar_flow_halves_with_twice_the_length(tube):
-    """While the flow is laminar, a tube twice as long, or fluid twice as thick, pours half as fast."""
+    """Friction alone: while the flow is laminar, a tube twice as long, or fluid twice as thick, pours half as fast."""
     bore, length, head, viscosity, venting = tube
-    assume(reynolds(*tube) < CRITICAL * 0.999 and rate(*tube) < 0.99 * _free(*tube))
-    assert rate(bore, 2 * length, head, viscosity, venting) == pytest.approx(0.5 * rate(*tube), rel=1e-12)
-    assert rate(bore, length, head, 2 * viscosity, venting) == pytest.approx(0.5 * rate(*tube), rel=1e-12)
+    assume(reynolds(*tube) < CRITICAL * 0.999 and friction_alone(*tube) < 0.99 * _free(*tube))
+    assert friction_alone(bore, 2 * length, head, viscosity, venting) == pytest.approx(0.5 * friction_alone(*tube), rel=1e-12)
+    assert friction_alone(bore, length, head, 2 * viscosity, venting) == pytest.approx(0.5 * friction_alone(*tube), rel=1e-12)
 
 
 @law("pour_rate")
@@ -70,17 +79,41 @@ def test_more_head_or_a_shorter_tube_never_pours_slower(tube, ratio):
 @law("pour_rate", "pour_reynolds")
 @given(tubes, st.floats(0, 0.04))
 def test_head_and_friction_balance(tube, relative):
-    """In a full tube the head equals the friction of its law: 64/Re below 2300, Colebrook and White above."""
+    """In a stretch of full pipe the head equals the friction of its law: 64/Re below 2300, Colebrook and White above."""
     bore, length, head, viscosity, venting = tube
     roughness = bore * relative
     re = reynolds(*tube, roughness)
-    assume(rate(*tube, roughness) < 0.999 * _free(*tube) and flow_regime(re) != "between")
+    assume(friction_alone(*tube, roughness) < 0.999 * _free(*tube) and flow_regime(re) != "between")
     speed = re * viscosity * 1e-6 / (bore * 1e-3)
     friction = venting * head / length * bore * 1e-3 * 2 * 9.80665 / speed**2
     if re < CRITICAL:
         assert friction == pytest.approx(64 / re, rel=1e-11)
     else:
         assert friction**-0.5 == pytest.approx(-2 * math.log10(relative / 3.7 + 2.51 / (re * friction**0.5)), rel=1e-10)
+
+
+@law("pour_rate", "pour_reynolds")
+@given(tubes)
+def test_head_pays_for_friction_and_both_ends(tube):
+    """From a funnel into a pan the head equals friction, half a velocity head at the inlet, and two or one that leave with the fluid."""
+    bore, length, head, viscosity, venting = tube
+    re = pour_reynolds.kernel(*tube)
+    assume(abs(re - CRITICAL) > 1e-6)
+    speed = re * viscosity * 1e-6 / (bore * 1e-3)
+    friction = 64 / re
+    if re > CRITICAL:
+        friction = 0.02
+        for _ in range(60):
+            friction = (2 * math.log10(2.51 / (re * friction**0.5))) ** -2
+    spent = (friction * length / bore + 0.5 + (1 if re > CRITICAL else 2)) * speed**2 / (2 * 9.80665)
+    assert spent == pytest.approx(venting * head * 1e-3, rel=1e-9)
+
+
+@law("pour_rate")
+@given(tubes)
+def test_ends_never_speed_a_tube_up(tube):
+    """What is lost at the ends never makes a tube pour faster."""
+    assert rate(*tube) <= friction_alone(*tube) * (1 + 1e-12)
 
 
 @law("pour_rate")

@@ -20,7 +20,7 @@ TUBES = [
 @pytest.mark.parametrize("tube", TUBES)
 def test_the_head_is_what_the_librarys_friction_factor_asks_for(tube):
     bore, length, head, viscosity, roughness = tube
-    re = pour_reynolds.kernel(bore, length, head, viscosity, 1.0, roughness)
+    re = pour_reynolds.kernel(bore, length, head, viscosity, 1.0, roughness, ends=0)
     speed = re * viscosity * 1e-6 / (bore * 1e-3)
     laminar = fluids.friction.friction_laminar(re)
     turbulent = fluids.friction_factor(re, eD=roughness / bore, Method="Colebrook")
@@ -39,9 +39,23 @@ def test_the_head_is_what_the_librarys_friction_factor_asks_for(tube):
 
 
 @pytest.mark.parametrize("tube", TUBES)
+def test_the_head_pays_for_friction_and_for_both_ends(tube):
+    """The library's sharp-edged inlet, its friction factor, and the velocity heads that leave the tube add up to the head."""
+    bore, length, head, viscosity, roughness = tube
+    re = pour_reynolds.kernel(bore, length, head, viscosity, 1.0, roughness)
+    between = abs(re / CRITICAL - 1) < 1e-9
+    turbulent = re > CRITICAL
+    friction = fluids.friction_factor(re, eD=roughness / bore, Method="Colebrook") if turbulent else fluids.friction.friction_laminar(re)
+    inlet = fluids.fittings.entrance_sharp(method="Crane")
+    speed = re * viscosity * 1e-6 / (bore * 1e-3)
+    asked = (friction * length / bore + inlet + (1 if turbulent else 2)) * speed**2 / (2 * fluids.constants.g) * 1e3
+    assert between or asked == pytest.approx(head, rel=1e-7)
+
+
+@pytest.mark.parametrize("tube", TUBES)
 def test_the_rate_is_the_speed_over_the_bore(tube):
     bore, length, head, viscosity, roughness = tube
-    rate = pour_rate.kernel(bore, length, head, viscosity, 1.0, roughness) / 6e4
+    rate = pour_rate.kernel(bore, length, head, viscosity, 1.0, roughness, ends=0) / 6e4
     speed = 4 * rate / (math.pi * (bore * 1e-3) ** 2)
     re = fluids.Reynolds(V=speed, D=bore * 1e-3, nu=viscosity * 1e-6)
-    assert re == pytest.approx(pour_reynolds.kernel(bore, length, head, viscosity, 1.0, roughness), rel=1e-7)
+    assert re == pytest.approx(pour_reynolds.kernel(bore, length, head, viscosity, 1.0, roughness, ends=0), rel=1e-7)

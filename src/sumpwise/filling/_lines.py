@@ -164,24 +164,29 @@ class Line:
         return self.what or f"{self.kind}{where}"
 
 
-def replaced(lines: Sequence[Line]) -> list[Line]:
-    """The lines that count: a cumulative reading stands for all of its vessel since it was last emptied."""
-    counting: list[Line | None] = []
+def lives(lines: Sequence[Line]) -> list[int | None]:
+    """For each line the position of the cumulative reading that takes its place: of all its vessel since it was last emptied."""
+    ends: list[int | None] = [None] * len(lines)
     open_at: dict[tuple[str, str], list[int]] = {}
-    for line in lines:
-        if line.vessel is not None:
-            if line.kind == "emptied":
-                for kind in ("drained", "poured"):
-                    open_at.pop((line.vessel.name, kind), None)
-            else:
-                places = open_at.setdefault((line.vessel.name, line.kind), [])
-                if line.cumulative:
-                    for place in places:
-                        counting[place] = None
-                    places.clear()
-                places.append(len(counting))
-        counting.append(line)
-    return [line for line in counting if line is not None]
+    for position, line in enumerate(lines):
+        if line.vessel is None:
+            continue
+        if line.kind == "emptied":
+            for kind in ("drained", "poured"):
+                open_at.pop((line.vessel.name, kind), None)
+            continue
+        before = open_at.setdefault((line.vessel.name, line.kind), [])
+        if line.cumulative:
+            for place in before:
+                ends[place] = position
+            before.clear()
+        before.append(position)
+    return ends
+
+
+def replaced(lines: Sequence[Line]) -> list[Line]:
+    """The lines that count: without those whose place a cumulative reading took."""
+    return [line for line, end in zip(lines, lives(lines), strict=True) if end is None]
 
 
 def sources_of(lines: Iterable[Line]) -> dict[Any, float]:

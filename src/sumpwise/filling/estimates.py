@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any, NamedTuple
 
 from sumpwise import _uncertain
@@ -24,6 +25,11 @@ class BestEstimate(NamedTuple):
     value: Any
     weights: tuple[float, ...]
     chi_squared: float
+
+    @property
+    def chance(self) -> float:
+        """Probability that estimates which agree would be spread as far or farther: below 1 % they contradict each other."""
+        return _beyond(self.chi_squared, len(self.weights) - 1)
 
 
 def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
@@ -96,6 +102,18 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
     with numpy.errstate(all="ignore"):
         spent = float(apart @ numpy.linalg.solve(correlation, apart))
     return BestEstimate(answer(combined, "volume", *estimates), tuple(map(float, weights)), answer(spent, "number"))
+
+
+def _beyond(chi_squared: float, freedom: int) -> float:
+    """Upper tail of the chi-squared distribution, by its closed forms for a whole number of degrees of freedom."""
+    half = chi_squared / 2
+    if not freedom:
+        return 1.0
+    tail = math.erfc(math.sqrt(half)) if freedom % 2 else 0.0
+    for k in range(freedom // 2):
+        power = k + 0.5 * (freedom % 2)
+        tail += math.exp(power * math.log(half) - half - math.lgamma(power + 1)) if half else float(not power)
+    return min(tail, 1.0)
 
 
 def _shared(read: list[Any]) -> Any:

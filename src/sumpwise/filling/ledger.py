@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise import _uncertain
 from sumpwise.errors import CountLostError, RangeError, expect
-from sumpwise.filling._lines import Fluid, Line, replaced, same_vessel, sources_of
+from sumpwise.filling._lines import Fluid, Line, lives, replaced, same_vessel, sources_of
 from sumpwise.filling._readings import REFERENCE, in_its_unit, read_on
 from sumpwise.filling._state import State
 from sumpwise.filling.explanation import Explained, Explanation, explained
@@ -356,6 +356,11 @@ class Ledger(Explained):
     def lines(self) -> tuple[str, ...]:
         """What was entered, in words."""
         return tuple(line.label for line in self._log[: self._count])
+
+    def counting(self) -> tuple[tuple[float, int | None], ...]:
+        """What each line adds to the balance, litres at the reference temperature, and the position of the line that took its place."""
+        log = self._log[: self._count]
+        return tuple((line.value, end) for line, end in zip(log, lives(log), strict=True))
 
     def __len__(self) -> int:
         return self._count

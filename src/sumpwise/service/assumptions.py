@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from sumpwise.quantities.boundary import answer
-from sumpwise.service.balance import UNWEIGHED
 from sumpwise.service.figures import percent
 from sumpwise.service.job import Job
+from sumpwise.service.movements import UNWEIGHED
 from sumpwise.service.sections import NEED_DOUBT
 from sumpwise.service.sheet import Section
 from sumpwise.service.sticks import THERMOMETER

@@ -2,172 +2,186 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 from sumpwise._uncertain import nominal
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.consistency import CANNOT_TELL, book_meaning
-from sumpwise.filling.estimates import best_estimate
-from sumpwise.filling.ledger import Ledger
-from sumpwise.filling.vessel import Vessel
 from sumpwise.measurement.reporting import budget
 from sumpwise.quantities.boundary import answer
+from sumpwise.service.agreement import Agreement
 from sumpwise.service.figures import figure, number, percent, plain
 from sumpwise.service.job import Job
+from sumpwise.service.movements import MOVING, Movement, opening, vessels_of
 from sumpwise.service.sheet import Section
-from sumpwise.service.sticks import dipstick_of, doubted
+from sumpwise.service.suspects import DOUBLED, FORGOTTEN, Suspect, suspects
 
-UNWEIGHED = 0.02
-"""Relative standard uncertainty of the scale of a vessel that nobody has weighed."""
+MOST_NAMED = 4
+"""Entries that the sheet names as possible causes of a conflict; its data hold all."""
+
+NEGLIGIBLE = 0.01
+"""Share of the variance below which a cause is not named."""
 
 
-def vessels_of(job: Job) -> dict[str, Vessel]:
-    """The vessels of the job by name."""
-    return {
-        v["name"]: Vessel(
-            v["name"], answer(nominal(v["graduation"]), "volume"), scale=1 / (1 + nominal(v.get("reads_high", 0.0))),
-            scale_uncertainty=v.get("scale_uncertainty", UNWEIGHED if "reads_high" not in v else 0.005),
-        )
-        for v in job.entries("vessel")
+def agreement_of(job: Job) -> Agreement | SumpwiseError | None:
+    """Count and stick of the log; why the log cannot be followed, where it cannot; nothing without a movement."""
+    if not any(entry["event"] in MOVING for entry in job.entries("log")):
+        return None
+    try:
+        return Agreement(job)
+    except SumpwiseError as error:
+        return error
+
+
+def disputed(job: Job, found: Agreement | SumpwiseError | None) -> Section | None:
+    """What comes first on the sheet: a count that cannot be followed, or one that the stick contradicts; nothing where all is well."""
+    if isinstance(found, SumpwiseError):
+        lines = [f"**The count cannot be followed**: {found}.", "Nothing on this sheet rests on the log until that is put right."]
+        return Section("conflict", "The log cannot be right", lines)
+    if found is None or not found.conflict or found.best is None:
+        return None
+    section = Section("conflict", "Count and stick disagree")
+    for move in found.readings:
+        line = f"The stick {_where(move)} says {figure(move.level.m_as('L'), 'L', signed=True)} off the target"
+        if found.counted:
+            line += f", the count {figure(move.after.off_target.m_as('L'), 'L', signed=True)}"
+        section.lines.append(f"- {line}.")
+    named = suspects(job, found)
+    section.lines += [
+        f"By reading errors alone they would be so far apart with a chance of {_chance(found.best.chance)}: an entry is wrong. Until it is "
+        "found, no figure joins the two and nothing is poured by the count.",
+        "Read the stick again in its window. "
+        + ("An entry that alone would explain it, the likeliest first:" if named else "No single entry written otherwise explains it."),
+        *(f"- {_told(one)}" for one in named[:MOST_NAMED]),
+    ]
+    if len(named) > MOST_NAMED:
+        section.lines.append(f"{len(named) - MOST_NAMED} further entries could explain it, but are less likely.")
+    section.data = {
+        "chi_squared": found.best.chi_squared, "degrees_of_freedom": len(found.estimates) - 1, "chance": found.best.chance,
+        "entries": [one._asdict() for one in named],
     }  # fmt: skip
+    return section
 
 
-def traced(job: Job) -> Iterator[tuple[dict[str, Any], Ledger, Any]]:
-    """Each entry of the log with the ledger after it and, of a stick reading, the litres off the target at 20 °C that it says."""
-    stick, vessels = dipstick_of(job), vessels_of(job)
-    ledger = Ledger(answer(nominal(job.value("fluid", "density_15")), "density"))
-    for entry in job.entries("log"):
-        event, warm = entry["event"], answer(doubted(entry["temperature"]), "temperature") if "temperature" in entry else None
-        error = None
-        if event == "stick" and stick is not None:
-            error = stick.error(answer(entry["reading"], "length"), warm)
-            if not len(ledger):
-                ledger, error = ledger.started(error), None
-        elif event in ("drained", "poured"):
-            add = ledger.drained if event == "drained" else ledger.poured
-            ledger = add(
-                vessels[entry["vessel"]], answer(entry["reading"], "volume"), warm, cumulative=entry.get("cumulative", False),
-                thermometer=entry.get("thermometer"),
-            )  # fmt: skip
-        elif event == "emptied":
-            ledger = ledger.emptied(vessels[entry["vessel"]])
-        elif event == "lost":
-            ledger = ledger.lost(answer(entry["volume"], "volume"), entry["what"], warm)
-        yield entry, ledger, error
+def _chance(p: float) -> str:
+    return "less than 1 in a million" if p < 1e-6 else f"{percent(p, 1)}" if p >= 5e-4 else "less than 0.1 %"
 
 
-def followed(job: Job) -> list[tuple[dict[str, Any], Ledger, Any]]:
-    """Each stick reading after the first with the ledger at that moment and what the stick says; without one, the ledger at the end."""
-    steps = list(traced(job))
-    readings = [step for step in steps if step[2] is not None]
-    return readings or [({}, ledger, None) for _, ledger, _ in steps[-1:] if len(ledger)]
+def _where(move: Movement) -> str:
+    return f"{number(move.entry['reading'], 1, signed=True)} mm at {number(move.entry['temperature'], 0)} °C"
 
 
-def balancing(job: Job, halted: bool = False) -> Section | None:
-    """The balance of the log, or nothing when nothing was poured or drained; no next pour once a stop sign was seen."""
-    if not any(entry["event"] in ("drained", "poured") for entry in job.entries("log")):
+def _told(one: Suspect) -> str:
+    """A suspect in words."""
+    if one.mistake == DOUBLED:
+        return f"Log entry {one.number}, {one.entry}: entered twice."
+    if one.mistake == FORGOTTEN:
+        return f"After log entry {one.number}, {one.entry}: one like it was left out."
+    return f"Log entry {one.number}, {one.entry}: {one.correction} instead ({one.mistake})."
+
+
+def balancing(job: Job, found: Agreement | SumpwiseError | None, halted: bool = False) -> Section | None:
+    """The balance of the log, or nothing when nothing was moved; no next pour once a stop sign was seen or the stick contradicts."""
+    if found is None:
         return None
     section = Section("balance", "What went in against what came out")
-    try:
-        readings = followed(job)
-    except SumpwiseError as error:
-        section.lines.append(f"**The count cannot be followed**: {error}.")
+    if isinstance(found, SumpwiseError):
+        section.lines.append("**The count cannot be followed**: see the top of this sheet.")
+        section.data = {"conflict": True}
         return section
-    _, ledger, level = _settled(job, readings)
-    explained = ledger.explain(level)
+    explained = found.explained
+    ledger = found.shown.after if found.shown else found.ledger
     balance, raw, rest = ledger.balance.m_as("L"), nominal(explained.raw.m_as("L")), explained.rest.m_as("L")
     section.lines = [
         f"Poured less drained, as read: **{figure(raw, 'L', signed=True)}**. At 20 °C and by the vessels' true scale: "
         f"**{figure(balance, 'L', signed=True)}**. Hot litres and a pail that reads wrong are not litres: "
         f"pouring to the raw figure misleads by {figure(abs(nominal(balance) - raw), 'L')}.",
-        f"Unexplained after start level and stick: {figure(rest, 'L', signed=True)}, z = {number(explained.z, 1, signed=True)}. "
-        f"Best next measurement: {explained.best.advice} (would leave ± {number(explained.best.would_leave.m_as('L'), 2)} L).",
     ]
-    if explained.assumption:
-        section.lines.append(f"Taken for granted: {explained.assumption}.")
-    following = [] if halted else _next_pour(job, readings[-1])
-    section.lines += [*_together(readings), *following, *_book(job, settled_start=ledger.start)]
-    section.lines += [f"- {_share(row)}" for row in budget(ledger.balance).rows[:4]]
+    if found.shown:
+        standing = f", z = {number(found.z, 1, signed=True)}" if found.z is not None else ""
+        section.lines.append(
+            f"Unexplained after start level and stick {_where(found.shown)}: {figure(rest, 'L', signed=True)}{standing}. "
+            f"Best next measurement: {explained.best.advice} (would leave ± {number(explained.best.would_leave.m_as('L'), 2)} L)."
+        )
+        if explained.assumption:
+            section.lines.append(f"Taken for granted: {explained.assumption}.")
+    elif found.count is not None:
+        section.lines.append(f"By the count the level is now {figure(found.count, 'L', signed=True)} off the target.")
+    else:
+        section.lines.append("No stick reading stands before the first entry, so the count cannot say where the level is now.")
+    if not found.conflict:
+        section.lines += _together(found)
+        section.lines += [] if halted else _next_pour(job, found)
+        section.lines += _book(job, found)
+    section.lines += [f"- {_share(row)}" for row in budget(ledger.balance).rows[:4] if row.share >= NEGLIGIBLE]
     section.columns = ["cause", "litres"]
     section.rows = [
         [row.cause, f"{number(row.value.m_as('L'), 2, signed=True)} ± {number(row.standard_uncertainty.m_as('L'), 2)}"]
         for row in explained.rows
     ]
-    section.rows.append(["unexplained", figure(rest, "", signed=True)])
+    if found.shown:
+        section.rows.append(["unexplained", figure(rest, "", signed=True)])
     section.data = {
-        "raw": plain(raw, "L"), "balance": plain(balance, "L"), "rest": plain(rest, "L"), "z": explained.z,
+        "raw": plain(raw, "L"), "balance": plain(balance, "L"), "rest": plain(rest, "L"), "z": found.z,
+        "chi_squared": None if found.best is None else found.best.chi_squared, "conflict": found.conflict,
+        "off_target": {
+            name: None if litres is None else plain(litres, "L")
+            for name, litres in (("count", found.count), ("stick", found.stick), ("joint", found.joint))
+        },
         "causes": [
             {"cause": row.cause, "litres": nominal(row.value.m_as("L")), "standard_uncertainty": row.standard_uncertainty.m_as("L")}
             for row in explained.rows
         ],
-        "ledger": ledger.to_dict(),
+        "ledger": found.ledger.to_dict(),
     }  # fmt: skip
     return section
 
 
-def _settled(job: Job, readings: list[tuple[dict[str, Any], Ledger, Any]]) -> tuple[dict[str, Any], Ledger, Any]:
-    """The first stick reading in its check window, else the first there is."""
-    stick = dipstick_of(job)
-    for reading in readings:
-        if reading[0] and stick is not None and stick.holds_at(answer(nominal(reading[0]["temperature"]), "temperature")):
-            return reading
-    return readings[0]
-
-
-def _together(readings: list[tuple[dict[str, Any], Ledger, Any]]) -> list[str]:
-    """Ledger and stick at each reading, and both combined with what they share."""
-    lines = []
-    for entry, ledger, level in readings:
-        if level is None or ledger.start is None:
-            continue
-        counted, seen = ledger.off_target.m_as("L"), level.m_as("L")
-        both = best_estimate([ledger.off_target, level])
-        best = both.value.m_as("L")
-        where = f"{number(entry['reading'], 1, signed=True)} mm at {number(entry['temperature'], 0)} °C"
-        lines.append(
-            f"- Stick {where}: the count says {figure(counted, 'L', signed=True)} off the target, "
-            f"the stick {figure(seen, 'L', signed=True)}; together {figure(best, 'L', signed=True)}."
-        )
+def _together(found: Agreement) -> list[str]:
+    """Count and stick at each reading, and all of them together now."""
+    if not found.counted:
+        return []
+    lines = [
+        f"- Stick {_where(move)}: the count says {figure(move.after.off_target.m_as('L'), 'L', signed=True)} off the target, "
+        f"the stick {figure(move.level.m_as('L'), 'L', signed=True)}."
+        for move in found.readings
+    ]
+    if found.joint is not None:
+        lines.append(f"- Now, count and all stick readings together: {figure(found.joint, 'L', signed=True)} off the target.")
     return lines
 
 
-def _next_pour(job: Job, last: tuple[dict[str, Any], Ledger, Any]) -> list[str]:
+def _next_pour(job: Job, found: Agreement) -> list[str]:
     """What the count alone allows to be poured next, when the stick has not spoken since."""
-    entry, ledger, _ = last
-    if entry or ledger.start is None or not job.has("level", "marks_volume"):
+    if found.readings or not found.counted or not job.has("level", "marks_volume"):
         return []
     half = nominal(job.value("level", "marks_volume")) / 2
-    vessel = next((v for v in vessels_of(job).values()), None)
-    if vessel is None:
+    poured = [move.entry["vessel"] for move in found.moves if move.event == "poured"]
+    vessels = vessels_of(job)
+    if not vessels:
         return []
+    hand = vessels[poured[-1]] if poured else list(vessels.values())[-1]
     cold = answer(nominal(job.value("fluid", "temperature")), "temperature")
     try:
-        pour = ledger.next_pour(vessel, cold, low=answer(-half, "volume"), high=answer(half, "volume"))
+        pour = found.ledger.next_pour(hand, cold, low=answer(-half, "volume"), high=answer(half, "volume"))
     except SumpwiseError as error:
         return [f"- **Stop**: {error}."]
-    return [f"- Next pour by the count alone, two standard uncertainties on the safe side: {figure(nominal(pour.m_as('L')), 'L')}."]
+    return [
+        f"- Next pour by the count alone, two standard uncertainties on the safe side: {figure(nominal(pour.m_as('L')), 'L')} "
+        f"as the {hand.name} reads."
+    ]
 
 
-def _book(job: Job, settled_start: Any) -> list[str]:
-    """What the book's refill figure can mean, against what came out."""
-    drains = [e for e in job.entries("log") if e["event"] == "drained"]
-    lost = [e for e in job.entries("log") if e["event"] == "lost"]
-    if not drains or not lost or not job.has("capacity", "book_refill"):
+def _book(job: Job, found: Agreement) -> list[str]:
+    """What the book's refill figure can mean, against what came out before anything went in."""
+    plug, everything = opening(found.moves)
+    if plug is None or everything is None or plug is everything or not job.has("capacity", "book_refill"):
         return []
-    vessels, density = vessels_of(job), answer(nominal(job.value("fluid", "density_15")), "density")
-    count = Ledger(density).drained(
-        vessels[drains[0]["vessel"]], answer(drains[0]["reading"], "volume"), answer(doubted(drains[0]["temperature"]), "temperature")
-    )
-    plug = count.total_drained
-    for entry in lost:
-        warm = answer(doubted(entry["temperature"]), "temperature") if "temperature" in entry else None
-        count = count.lost(answer(entry["volume"], "volume"), entry["what"], warm)
-    meanings = {"the plug alone": plug, "plug, pan and filter": count.total_drained}
-    found = book_meaning(answer(job.value("capacity", "book_refill"), "volume"), meanings, start=settled_start or "0 L")
-    told = ", ".join(f"{row.name} {figure(row.volume.m_as('L'), 'L')} ({percent(row.weight)})" for row in found.rows)
-    verdict = "too close to call" if found.verdict == CANNOT_TELL else f"it means: {found.verdict}"
-    return [f"- The book's refill of {job.text('capacity', 'book_refill')}, at the right level and 20 °C: {told}; {verdict}."]
+    meanings = {"the plug alone": plug.after.total_drained, "plug, pan and filter": everything.after.total_drained}
+    told = book_meaning(answer(job.value("capacity", "book_refill"), "volume"), meanings, start=found.ledger.start or "0 L")
+    weighed = ", ".join(f"{row.name} {figure(row.volume.m_as('L'), 'L')} ({percent(row.weight)})" for row in told.rows)
+    verdict = "too close to call" if told.verdict == CANNOT_TELL else f"it means: {told.verdict}"
+    return [f"- The book's refill of {job.text('capacity', 'book_refill')}, at the right level and 20 °C: {weighed}; {verdict}."]
 
 
 def _share(row: Any) -> str:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from math import erfc, exp, hypot, pi, sqrt
+from math import ceil, erfc, exp, hypot, pi, sqrt
 from typing import Any
 
-from sumpwise._uncertain import nominal, source, standard
+from sumpwise._uncertain import combine, nominal, source, standard
 from sumpwise.errors import SumpwiseError, expect
 from sumpwise.filling.quotes import cost_per_litre_year, cost_per_point
 from sumpwise.fluid.rhythms import over_horizon, repeated_changes
@@ -15,9 +15,9 @@ from sumpwise.mixing.batch import drain_refill
 from sumpwise.mixing.continuous import exchange
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import by_symbol
-from sumpwise.service.balance import vessels_of
 from sumpwise.service.figures import figure, percent, plain
 from sumpwise.service.job import Job
+from sumpwise.service.movements import vessels_of
 from sumpwise.service.sheet import Section
 from sumpwise.service.vehicle import MINUTES_A_YEAR, circuit_of, currency_of, history_of, run_of_bursts, start_error, total_of
 
@@ -342,13 +342,15 @@ def _plug_flow(turnovers: Any) -> Any:
 
 
 def _outside(job: Job, litres: Any) -> float | None:
-    """Chance that the level ends off the marks when as much goes in as came out: the start level, and how well the first vessel tells."""
+    """Chance that the level ends off the marks when as much goes in as came out: start level, and fills of the first vessel."""
     vessel = next(iter(vessels_of(job).values()), None)
     if vessel is None or not job.has("level", "marks_volume"):
         return None
     start, half = start_error(job), nominal(job.value("level", "marks_volume")) / 2
-    read = answer(nominal(litres) / vessel.scale, "volume")
-    doubt = standard(vessel.volume(read).magnitude) if nominal(litres) else 0.0
+    read = nominal(litres) / vessel.scale
+    fills = ceil(read / vessel.capacity) if vessel.capacity else int(read > 0)
+    each = [(1.0, vessel.volume(answer(read / fills, "volume")).m_as("L")) for _ in range(fills)]
+    doubt = standard(combine(0.0, each))
     u, off = hypot(standard(start), doubt), nominal(start)
     return (erfc((half - off) / u / sqrt(2)) + erfc((half + off) / u / sqrt(2))) / 2 if u else float(abs(off) > half)
 

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from itertools import takewhile
 from typing import Any
 
 from sumpwise._uncertain import nominal, standard
 from sumpwise.errors import SumpwiseError
-from sumpwise.fluid.density import volume_correction_factor
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit_prior import UNPUBLISHED
+from sumpwise.mixing.estimates import OutletEvidence
 from sumpwise.mixing.outlet_evidence import inside_from_outlet
 from sumpwise.quantities.boundary import answer
+from sumpwise.service.agreement import Agreement
 from sumpwise.service.figures import number, percent
 from sumpwise.service.job import Job
+from sumpwise.service.movements import Movement, opening
 from sumpwise.service.sheet import Section
 from sumpwise.service.vehicle import circuit_of, currency_of, total_of
 
@@ -25,44 +26,22 @@ PROBABILITY = 0.9
 """With which the target is to be met where the job says nothing."""
 
 
-def by_the_line(entry: dict[str, Any]) -> bool:
-    """Whether what was drained came by the cooler line, the engine running: it was timed or matched."""
-    return "outlet_old" in entry or "duration" in entry
-
-
-def followed(job: Job) -> tuple[Circuit, list[tuple[Circuit, float]]]:
+def led_through(job: Job, moves: list[Movement]) -> tuple[Circuit, list[tuple[Circuit, float]]]:
     """The circuit led through the log, and its states with what was matched at the outlet."""
-    density = nominal(job.value("fluid", "density_15"))
-    scales = {v["name"]: 1 / (1 + nominal(v.get("reads_high", 0.0))) for v in job.entries("vessel")}
-    before: dict[str, float] = {}
-    moves: list[tuple[str, float, Any]] = []
-
-    def at_20(litres: float, temperature: Any) -> float:
-        factor = volume_correction_factor.kernel
-        return float(litres * factor(nominal(temperature), density) / factor(20.0, density))
-
-    for entry in job.entries("log"):
-        event, vessel = entry["event"], entry.get("vessel", "")
-        if event == "emptied":
-            before[vessel] = 0.0
-        elif event == "lost":
-            moves.append(("drain", at_20(nominal(entry["volume"]), entry.get("temperature", 20.0)), entry))
-        elif event == "poured":
-            moves.append(("pour", at_20(nominal(entry["reading"]) * scales[vessel], entry["temperature"]), entry))
-        elif event == "drained":
-            reading = nominal(entry["reading"])
-            out = reading - before.get(vessel, 0.0) if entry.get("cumulative") else reading
-            before[vessel] = reading if entry.get("cumulative") else before.get(vessel, 0.0)
-            moves.append(("pump" if by_the_line(entry) else "drain", at_20(out * scales[vessel], entry["temperature"]), entry))
-        elif event == "drive":
-            moves.append(("mix", 0.0, entry))
-    drained = sum(volume for _, volume, _ in takewhile(lambda move: move[0] == "drain", moves))
-    circuit, _ = circuit_of(job, total_of(job)[0], sampled=True, drained=drained or None)
+    _, last = opening(moves)
+    drained = nominal(last.after.total_drained.m_as("L")) if last else None
+    circuit, _ = circuit_of(job, total_of(job)[0], sampled=True, drained=drained)
     seen: list[tuple[Circuit, float]] = []
-    for kind, volume, entry in moves:
-        circuit = circuit.mix() if kind == "mix" else getattr(circuit, kind)(answer(volume, "volume"))
-        if "outlet_old" in entry:
-            seen.append((circuit, nominal(entry["outlet_old"])))
+    for move in moves:
+        volume = answer(abs(move.litres), "volume")
+        if move.event == "drive":
+            circuit = circuit.mix()
+        elif move.litres > 0:
+            circuit = circuit.pour(volume)
+        elif move.litres < 0:
+            circuit = circuit.pump(volume) if move.by_the_line else circuit.drain(volume)
+        if "outlet_old" in move.entry:
+            seen.append((circuit, nominal(move.entry["outlet_old"])))
     return circuit, seen
 
 
@@ -72,15 +51,19 @@ def _stated(job: Job) -> dict[str, Any]:
     return {name: value if name in UNPUBLISHED else answer(value, "volume") for name, value in stated.items() if not standard(value)}
 
 
-def telling(job: Job) -> Section | None:
+def telling(job: Job, found: Agreement | SumpwiseError | None) -> Section | None:
     """The section on what the outlet told, or nothing when nothing was matched."""
-    if not any("outlet_old" in entry for entry in job.entries("log")):
+    if found is None or not any("outlet_old" in entry for entry in job.entries("log")):
         return None
     section = Section("outlet", "What the outlet told of the inside")
+    if isinstance(found, SumpwiseError) or found.conflict:
+        section.lines.append("**Cannot say**: what is seen at the outlet is weighed with the litres of the log, and they are in doubt.")
+        section.data = {"verdict": "cannot say", "probability": None, "resident": None}
+        return section
     target = nominal(job.value("target", "fresh", 0.9))
     prices = [p["price"] / nominal(p["volume"]) for p in job.entries("pack")]
     try:
-        now, seen = followed(job)
+        now, seen = led_through(job, found.moves)
         told = inside_from_outlet(
             seen, target, now=now, ranges=_stated(job), vial_step=VIAL_STEP, portion="1 L", cost_per_litre=min(prices) if prices else None,
             confidence=job.value("target", "probability", PROBABILITY),
@@ -91,7 +74,7 @@ def telling(job: Job) -> Section | None:
     old, line = 1 - told.resident.mean, 1 - told.outlet.mean
     cost = f" at {told.cost_per_point:.1f} {currency_of(job)} a point" if told.cost_per_point else ""
     section.lines = [
-        f"**{'Enough' if told.verdict == 'stop' else 'Go on'}**: {told.reason}.",
+        f"**{_verdict(told)}**: {told.reason}.",
         f"By all matches together {percent(old)} old is left inside ({percent(1 - told.resident.upper)} to "
         f"{percent(1 - told.resident.lower)}, nineteen chances in twenty) while the line carries {percent(line)}. "
         f"A long drive will darken what the line shows by about "
@@ -103,6 +86,13 @@ def telling(job: Job) -> Section | None:
     section.rows = [[str(i), percent(match), f"{percent(e.mean)}"] for i, (match, e) in enumerate(told.matches, 1)]
     section.data = told.to_dict()
     return section
+
+
+def _verdict(told: OutletEvidence) -> str:
+    """Enough only where the target is met with the probability asked."""
+    if told.litres_needed is None:
+        return "Not to be had by more of the same"
+    return "Go on" if told.litres_needed else "Enough"
 
 
 def _points(much: float) -> str:

@@ -21,7 +21,7 @@ def plan(job: Job) -> Sheet:
     -------
     Sheet
         What to buy; the methods side by side; the chosen one step by step; the balance of the log; torque; level; assumptions; stop
-        signs; cautions. A stop sign seen in the log comes first, and the steps are withheld.
+        signs; cautions. A stop sign seen in the log comes first, and the steps are withheld; so does a log that contradicts itself.
 
     Raises
     ------
@@ -37,6 +37,8 @@ def plan(job: Job) -> Sheet:
     comparison = compare_methods(job)
     key = sections.chosen(job, comparison)
     halt = sections.stopped(job)
+    found = balance.agreement_of(job)
+    doubt = balance.disputed(job, found)
     parts = [
         sections.buying(job, comparison, key),
         sections.comparing(job, comparison, key),
@@ -44,13 +46,13 @@ def plan(job: Job) -> Sheet:
         sections.quoted(job),
         sections.stepwise(job, key),
         sections.timed(job) if key == "bursts" else None,
-        outlet.telling(job),
-        balance.balancing(job, halt is not None),
+        outlet.telling(job, found),
+        balance.balancing(job, found, halt is not None),
         sections.tightening(job),
-        sticks.levelling(job, halt is not None),
+        sticks.levelling(job, "stop: see above" if halt else "read it again: see above" if doubt else ""),
         assuming(job, list(comparison.assumptions)),
         sections.stopping(job),
         sections.cautioning(),
     ]
     kept = [p for p in parts if p is not None and not (halt and p.key in ("buy", "steps", "timetable", "outlet"))]
-    return Sheet(job.title, [halt, *kept] if halt else kept)
+    return Sheet(job.title, [*(p for p in (halt, doubt) if p is not None), *kept])

@@ -32,7 +32,9 @@ class ServiceRecord(Displayed):
         What was planned and logged, as written.
     learned : dict of str to dict
         Name -> value, unit, standard uncertainty and where it comes from: `plug_drain`, `pan_and_filter`, `flow`, `pail scale`;
-        `reserve` when bubbles were seen, else `reserve at least`.
+        `reserve` when bubbles were seen, else `reserve at least`, whose value less twice its standard uncertainty is a lower bound.
+        `plug_drain` is what the plug lets out at the right level. Nothing but scales from a log whose count and stick contradict each
+        other.
     fresh : float or uncertain number
         Fresh fraction inside at the end.
     history : FluidHistory
@@ -47,7 +49,7 @@ class ServiceRecord(Displayed):
     >>> record.next_due
     {'time': '4 y from the service', 'distance': '184 400 km'}
     >>> print(f"{record.learned['plug_drain']['value']:.2f} L at 20 °C")
-    3.23 L at 20 °C
+    3.40 L at 20 °C
     """
 
     def __init__(self, job: Job, learned: dict[str, dict[str, Any]], fresh: Any, history: FluidHistory, next_due: dict[str, str]) -> None:
@@ -76,7 +78,7 @@ class ServiceRecord(Displayed):
         Raises
         ------
         SumpwiseError
-            For a fraction outside 0 to 1.
+            For a fraction outside 0 to 1, and for a log that cannot be followed.
         """
         share = argument("fraction", scalar=True).read(fresh, "fresh")
         history = history_of(job).replace(share, "0 y")
@@ -118,8 +120,10 @@ class ServiceRecord(Displayed):
                 )
                 inputs[table][key] = f"{number(known['value'], 3)} {known['unit']}{spread}"
         least = self.learned.get("reserve at least")
-        if least and "exchange" in inputs and nominal(self.job.value("exchange", "reserve", RESERVE)) < least["value"]:
-            inputs["exchange"]["reserve"] = f"{number(least['value'], 3)} {least['unit']}"
+        if least and "exchange" in inputs:
+            bound = least["value"] - 2 * least["standard_uncertainty"]
+            if nominal(self.job.value("exchange", "reserve", RESERVE)) < bound:
+                inputs["exchange"]["reserve"] = f"{number(bound, 3)} {least['unit']}"
         return Job.from_dict(inputs)
 
     def to_dict(self) -> dict[str, Any]:

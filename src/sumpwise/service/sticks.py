@@ -37,8 +37,11 @@ def _litres(value: Any) -> Any:
     return answer(value, "volume")
 
 
-def levelling(job: Job, halted: bool = False) -> Section:
-    """What the stick says at today's temperature; nothing is instructed once a stop sign was seen."""
+def levelling(job: Job, instead: str = "") -> Section:
+    """What the stick says at each temperature; what is said instead of an instruction where none may be given.
+
+    An instruction stands only while nothing was moved or read since.
+    """
     section = Section("level", "What the stick means")
     stick = dipstick_of(job)
     if stick is None:
@@ -55,24 +58,28 @@ def levelling(job: Job, halted: bool = False) -> Section:
     )
     section.columns = ["reading", "at", "against the middle", "what follows"]
     data = []
-    for written, entry in zip(job.written("log"), job.entries("log"), strict=True):
+    log = job.entries("log")
+    last = max((i for i, entry in enumerate(log) if entry["event"] in ("stick", "drained", "poured", "lost")), default=-1)
+    for i, (written, entry) in enumerate(zip(job.written("log"), log, strict=True)):
         if entry["event"] != "stick":
             continue
         reading, at = answer(entry["reading"], "length"), answer(doubted(entry["temperature"]), "temperature")
         verdict = stick.check(reading, at)
         off = "–" if isinstance(verdict, Stop) else figure(verdict.error.m_as("L"), "L", signed=True)
-        follows = "stop: see above" if halted else _follows(verdict, written)
+        follows = instead or _follows(verdict, i == last)
         section.rows.append([written["reading"], written["temperature"], off, follows])
         data.append({"reading": written["reading"], "temperature": written["temperature"], "verdict": follows})
     section.data = {"growth_per_degree": plain(growth, "L"), "readings": data}
     return section
 
 
-def _follows(verdict: Judged | Predicted | Stop, written: dict[str, Any]) -> str:
+def _follows(verdict: Judged | Predicted | Stop, now: bool) -> str:
     if isinstance(verdict, Stop):
         return verdict.why
     if isinstance(verdict, Predicted):
-        return f"predicts {figure(verdict.at_middle.m_as('mm'), 'mm', 1, signed=True)} in mid window; wait"
+        return f"predicts {figure(verdict.at_middle.m_as('mm'), 'mm', 1, signed=True)} in mid window" + ("; wait" if now else "")
+    if not now:
+        return "the work has gone on since"
     if verdict.instruction == "leave":
         return "leave it"
     steps = f" in {verdict.steps} steps" if verdict.steps > 1 else ""

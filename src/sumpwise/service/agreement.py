@@ -1,0 +1,87 @@
+"""Count and stick: what each says of the level now, whether they agree, and both together where they do."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sumpwise._uncertain import combine, nominal, standard
+from sumpwise.filling.estimates import BestEstimate, best_estimate
+from sumpwise.filling.explanation import Explanation
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.job import Job
+from sumpwise.service.movements import Movement, movements
+from sumpwise.service.sticks import dipstick_of
+
+SIGNIFICANT = 0.01
+"""Chance of so large a spread below which count and stick contradict each other."""
+FAR = 4.0
+"""Standard uncertainties beyond which they do so whatever the readings together say."""
+
+
+class Agreement:
+    """What the log says of the level, by two ways that share the first stick reading.
+
+    Attributes
+    ----------
+    moves : list of Movement
+        The log, folded once.
+    readings : list of Movement
+        The stick readings after the start.
+    shown : Movement or None
+        The reading that the account is drawn up for: the worst one in a conflict, else the first in the check window, else the first.
+    explained : Explanation
+        The account there; at the end of the log where there is no reading.
+    count, stick, joint : litres at 20 °C off the target, or None
+        Now: by the count alone, by the last stick reading and what was moved since, and by all readings together; no joint figure in a
+        conflict.
+    best : BestEstimate or None
+        Behind `joint`: count and every stick reading carried to now.
+    z : float or None
+        What no cause explains at `shown`, in standard uncertainties.
+    conflict : bool
+        Whether count and stick contradict each other.
+    """
+
+    def __init__(self, job: Job) -> None:
+        self.moves: list[Movement] = movements(job)
+        self.readings = [move for move in self.moves if move.level is not None]
+        self.ledger = self.moves[-1].after
+        self.counted = self.ledger.start is not None
+        self.estimates = self._estimates()
+        self.best: BestEstimate | None = None
+        if len(self.estimates) > 1:
+            self.best = best_estimate([answer(one, "volume") for one in self.estimates])
+        apart = self._apart()
+        self.conflict = (self.best is not None and self.best.chance < SIGNIFICANT) or any(abs(z) > FAR for z in apart.values())
+        self.shown = self._shown(job, apart)
+        self.z = apart.get(self.shown.number) if self.shown else None
+        self.explained: Explanation = self.shown.after.explain(self.shown.level) if self.shown else self.ledger.explain()
+        self.count = self.ledger.off_target.m_as("L") if self.counted else None
+        self.stick = self.estimates[-1] if self.readings else None
+        self.joint = self.best.value.m_as("L") if self.best is not None and not self.conflict else None
+
+    def _estimates(self) -> list[Any]:
+        """The level now: by the count, where there is a start level, and by every stick reading with what was moved since."""
+        now = self.ledger.balance.m_as("L")
+        found = [self.ledger.off_target.m_as("L")] if self.counted else []
+        for move in self.readings:
+            seen, then = move.level.m_as("L"), move.after.balance.m_as("L")
+            found.append(combine(nominal(seen) + nominal(now) - nominal(then), [(1.0, seen), (1.0, now), (-1.0, then)]))
+        return found
+
+    def _apart(self) -> dict[int, float]:
+        """Number of a reading -> count less stick there, in standard uncertainties."""
+        if not self.counted:
+            return {}
+        count, *seen = self.estimates
+        rests = [combine(nominal(count) - nominal(one), [(1.0, count), (-1.0, one)]) for one in seen]
+        return {move.number: nominal(rest) / standard(rest) for move, rest in zip(self.readings, rests, strict=True)}
+
+    def _shown(self, job: Job, apart: dict[int, float]) -> Movement | None:
+        if self.conflict and apart:
+            return max(self.readings, key=lambda move: abs(apart[move.number]))
+        stick = dipstick_of(job)
+        for move in self.readings:
+            if stick is not None and stick.holds_at(answer(nominal(move.entry["temperature"]), "temperature")):
+                return move
+        return self.readings[0] if self.readings else None

@@ -1,0 +1,129 @@
+"""The log of a job, folded once: what each entry moved, the ledger before and after it, and what a stick reading says."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from sumpwise._uncertain import combine, nominal
+from sumpwise.errors import SumpwiseError
+from sumpwise.filling.ledger import Ledger
+from sumpwise.filling.vessel import Vessel
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.job import Job
+from sumpwise.service.sticks import dipstick_of, doubted
+
+UNWEIGHED = 0.02
+"""Relative standard uncertainty of the scale of a vessel that nobody has weighed."""
+
+MOVING = ("drained", "poured", "lost")
+"""Events that change how much is in the unit."""
+
+
+def vessels_of(job: Job) -> dict[str, Vessel]:
+    """The vessels of the job by name."""
+    return {
+        v["name"]: Vessel(
+            v["name"], answer(nominal(v["graduation"]), "volume"), scale=1 / (1 + nominal(v.get("reads_high", 0.0))),
+            scale_uncertainty=v.get("scale_uncertainty", UNWEIGHED if "reads_high" not in v else 0.005),
+            capacity=answer(nominal(v["holds"]), "volume") if "holds" in v else None,
+        )
+        for v in job.entries("vessel")
+    }  # fmt: skip
+
+
+class Movement(NamedTuple):
+    """One entry of the log, and what it did.
+
+    Attributes
+    ----------
+    number : int
+        Its place in the log, from 1.
+    entry : dict
+        As the job reads it.
+    before, after : Ledger
+        The count before and after it.
+    level : Quantity or None
+        Litres at 20 °C off the target by a stick reading; None where the entry is none, or is the start level of the ledger.
+    """
+
+    number: int
+    entry: dict[str, Any]
+    before: Ledger
+    after: Ledger
+    level: Any = None
+
+    @property
+    def event(self) -> str:
+        """What happened."""
+        return str(self.entry["event"])
+
+    @property
+    def litres(self) -> float:
+        """The same as `moved`, without its uncertainty."""
+        return nominal(self.after.balance.m_as("L")) - nominal(self.before.balance.m_as("L"))
+
+    @property
+    def moved(self) -> Any:
+        """What went in (positive) or came out with this entry alone, litres at 20 °C: of a cumulative reading what it adds to the last."""
+        now, then = self.after.balance.m_as("L"), self.before.balance.m_as("L")
+        return combine(nominal(now) - nominal(then), [(1.0, now), (-1.0, then)])
+
+    @property
+    def by_the_line(self) -> bool:
+        """Whether it came out by the cooler line, the engine running: it was timed, or matched at the outlet."""
+        return self.event == "drained" and ("outlet_old" in self.entry or "duration" in self.entry)
+
+
+def movements(job: Job) -> list[Movement]:
+    """Fold the log: every entry with the ledger before and after it.
+
+    The ledger alone knows what a cumulative reading replaces; whatever else follows the log takes the movements from here.
+
+    Raises
+    ------
+    SumpwiseError
+        Naming the entry: a count that runs backwards, more drained than the unit holds, more in a vessel than it holds.
+    """
+    stick, vessels = dipstick_of(job), vessels_of(job)
+    ledger = Ledger(
+        answer(nominal(job.value("fluid", "density_15")), "density"), capacity=answer(job.value("capacity", "total"), "volume")
+    )
+    folded: list[Movement] = []
+    for number, (entry, written) in enumerate(zip(job.entries("log"), job.written("log"), strict=True), 1):
+        event, before, level = entry["event"], ledger, None
+        warm = answer(doubted(entry["temperature"]), "temperature") if "temperature" in entry else None
+        try:
+            if event == "stick" and stick is not None:
+                level = stick.error(answer(entry["reading"], "length"), warm)
+                if not len(ledger):
+                    ledger, level = ledger.started(level), None
+            elif event in ("drained", "poured"):
+                add = ledger.drained if event == "drained" else ledger.poured
+                ledger = add(
+                    vessels[entry["vessel"]], answer(entry["reading"], "volume"), warm, cumulative=entry.get("cumulative", False),
+                    thermometer=entry.get("thermometer"),
+                )  # fmt: skip
+            elif event == "emptied":
+                ledger = ledger.emptied(vessels[entry["vessel"]])
+            elif event == "lost":
+                ledger = ledger.lost(answer(entry["volume"], "volume"), entry["what"], warm)
+        except SumpwiseError as error:
+            said = written.get("reading", written.get("volume"))
+            raise type(error)(
+                error.problem, argument=f"log entry {number}", value=said, allowed=error.allowed, hint=error.hint
+            ) from None
+        folded.append(Movement(number, entry, before, ledger, level))
+    return folded
+
+
+def opening(moves: list[Movement]) -> tuple[Movement | None, Movement | None]:
+    """The end of the plug drain, and of all that came out before anything went in or the pump ran; nothing where there is none."""
+    plug = last = None
+    for move in moves:
+        if move.event == "poured" or move.by_the_line:
+            break
+        if move.event == "drained" and (last is None or (plug is last and plug.entry["vessel"] == move.entry["vessel"])):
+            plug = move
+        if move.event in ("drained", "lost"):
+            last = move
+    return plug, last

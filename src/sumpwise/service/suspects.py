@@ -1,0 +1,207 @@
+"""Which single entry of the log, written otherwise, would make count and stick agree again."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Any, NamedTuple
+
+from sumpwise._uncertain import contributions, nominal
+from sumpwise.errors import SumpwiseError
+from sumpwise.quantities.boundary import answer, argument
+from sumpwise.service.agreement import Agreement
+from sumpwise.service.job import Job
+from sumpwise.service.movements import MOVING, Movement, opening, vessels_of
+from sumpwise.service.sticks import dipstick_of
+
+DIGIT, DIVISION, SIGN, SWAPPED, POINT = "one digit", "one division", "the sign", "two digits swapped", "the decimal point"
+DOUBLED, FORGOTTEN = "entered twice", "one like it was left out"
+COMMON = {DIGIT: 0.0, DIVISION: 0.0, SIGN: -0.5, SWAPPED: -1.0, POINT: -1.0, DOUBLED: -0.5, FORGOTTEN: -1.0}
+"""Logarithm of how common each mistake is beside a wrong digit: a judgement, which only ranks."""
+USUAL = 0.4
+"""Litres off the target that a pour usually leaves, and by which bursts usually differ: people pour back what came out."""
+TRIED = 40
+"""Corrections that are entered in the log and counted again, likeliest first."""
+NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
+LEADING = re.compile(r"^0+(?=\d)")
+
+
+class Suspect(NamedTuple):
+    """An entry that would explain a conflict: its place in the log, how it was written, what it would have to be, and the mistake."""
+
+    number: int
+    entry: str
+    correction: str
+    mistake: str
+
+
+class _Try(NamedTuple):
+    score: float
+    number: int
+    mistake: str
+    key: str
+    text: str
+
+
+def suspects(job: Job, found: Agreement) -> list[Suspect]:
+    """For each entry the likeliest correction of that entry alone that removes the conflict; the likeliest entry first."""
+    written = job.written("log")
+    kept: list[Suspect] = []
+    told: set[tuple[int, bool]] = set()
+    tries = [one for one in sorted(_tries(job, found), reverse=True) if one.score > float("-inf")]
+    for one in tries[:TRIED]:
+        place = (one.number, one.mistake == FORGOTTEN)
+        if place in told:
+            continue
+        log = _corrected(written, one)
+        try:
+            again = Agreement(Job.from_dict(job.to_dict() | {"log": log}))
+        except SumpwiseError:
+            continue
+        if not again.conflict:
+            told.add(place)
+            entry = written[one.number - 1]
+            named = " ".join(str(entry[key]) for key in ("event", "what", one.key) if key in entry)
+            kept.append(Suspect(one.number, named, one.text, one.mistake))
+    return kept
+
+
+def _corrected(written: list[dict[str, Any]], one: _Try) -> list[dict[str, Any]]:
+    place = one.number - 1
+    if one.mistake == DOUBLED:
+        return [*written[:place], *written[place + 1 :]]
+    if one.mistake == FORGOTTEN:
+        return [*written[: place + 1], written[place], *written[place + 1 :]]
+    return [*written[:place], written[place] | {one.key: one.text}, *written[place + 1 :]]
+
+
+def _tries(job: Job, found: Agreement) -> Iterator[_Try]:
+    """Every mistake that one entry may hold, with how likely it is to first order."""
+    scale = _Scale(job, found)
+    stick, vessels = dipstick_of(job), vessels_of(job)
+    before: Movement | None = None
+    for move, entry in zip(found.moves, job.written("log"), strict=True):
+        if move.event in MOVING:
+            key, position = "volume" if move.event == "lost" else "reading", len(move.before)
+            litres, read = scale.values[position][0], nominal(move.entry[key])
+            effect = scale.of_a_line(position)
+            step = vessels[move.entry["vessel"]].graduation if "vessel" in move.entry else 0.0
+            slope = litres / read if read else 0.0
+            if not move.entry.get("cumulative"):
+                if before is not None and _alike(before, move):
+                    yield scale.judged(move, DOUBLED, key, "", -litres * effect)
+                yield scale.judged(move, FORGOTTEN, key, "", litres * effect)
+        elif stick is not None and move.event == "stick":
+            key, read, step = "reading", nominal(move.entry["reading"]), nominal(job.value("level", "resolution", 1.0))
+            warm = answer(nominal(move.entry["temperature"]), "temperature")
+            here, above = (nominal(stick.error(answer(mm, "length"), warm).m_as("L")) for mm in (read, read + 1.0))
+            slope, effect = above - here, scale.of_a_reading(move)
+        else:
+            continue
+        before = move
+        for mistake, text, value in _misread(entry[key], move.event, key, read, step):
+            yield scale.judged(move, mistake, key, text, (value - read) * slope * effect)
+
+
+def _alike(one: Movement, other: Movement) -> bool:
+    """Whether two entries say the same."""
+    words = all(one.entry.get(key) == other.entry.get(key) for key in ("event", "vessel", "what"))
+    return words and all(nominal(one.entry.get(key, 0.0)) == nominal(other.entry.get(key, 0.0)) for key in ("reading", "volume"))
+
+
+class _Scale:
+    """What a change of one entry does to stick less count and to the level after each pour, drain and burst, and how likely that is."""
+
+    def __init__(self, job: Job, found: Agreement) -> None:
+        import numpy
+
+        self.numpy = numpy
+        self.values = found.ledger.counting()
+        self.found = found
+        self.lengths = [len(move.after) for move in found.readings]
+        pours = [move for move in found.moves if move.event == "poured"]
+        bursts = [move for move in found.moves if move.by_the_line]
+        start = nominal(found.ledger.start.m_as("L")) if found.counted else 0.0
+        usual = [(move, 0.0) for move in pours]
+        plug, _ = opening(found.moves)
+        if plug and job.has("capacity", "plug_drain"):
+            usual.append((plug, -nominal(job.value("capacity", "plug_drain"))))
+        self.expected = len(usual)
+        usual += [(move, 0.0) for move in bursts]
+        self.steps = [len(move.after) for move, _ in usual]
+        self.levels = numpy.array([start + nominal(move.after.balance.m_as("L")) - level for move, level in usual])
+        causes: dict[Any, int] = {}
+        parts = [[(causes.setdefault(c, len(causes)), size) for c, size in contributions(one)] for one in found.estimates]
+        table = numpy.zeros((len(parts), len(causes)))
+        for row, sizes in enumerate(parts):
+            for column, size in sizes:
+                table[row, column] = size
+        apart = table[1:] - table[0]
+        best = numpy.array([nominal(one) for one in found.estimates])
+        self.closures = best[1:] - best[0]
+        self.inverse = numpy.linalg.pinv(apart @ apart.T)
+
+    def of_a_line(self, position: int) -> Any:
+        """Litres by which every estimate of the level now, and every level to look at, moves for a litre more on one line."""
+        end = self.values[position][1]
+
+        def counts(length: int) -> float:
+            return float(position < length and (end is None or end >= length))
+
+        seen = [-counts(length) for length in self.lengths]
+        return self.numpy.array([*([0.0] if self.found.counted else []), *seen, *map(counts, self.steps)])
+
+    def of_a_reading(self, move: Movement) -> Any:
+        """The same for a litre more on a stick reading."""
+        first = float(move.level is None)
+        counted = [first] if self.found.counted else []
+        return self.numpy.array([*counted, *(float(one is move) for one in self.found.readings), *(first for _ in self.steps)])
+
+    def judged(self, move: Movement, mistake: str, key: str, text: str, shift: Any) -> _Try:
+        """How likely a mistake is.
+
+        How common; how well the readings then agree; how near to the target the pours, to the plug drain expected the first drain, and
+        to each other the bursts then end.
+        """
+        count = len(self.closures) + 1
+        off = self.closures + shift[1:count] - shift[0]
+        levels = self.levels + shift[count:]
+        full, deep = levels[: self.expected], levels[self.expected :]
+        unusual = float(full @ full) + (float(((deep - deep.mean()) ** 2).sum()) if len(deep) else 0.0)
+        score = COMMON[mistake] - float(off @ self.inverse @ off) / 2 - unusual / (2 * USUAL**2)
+        return _Try(score, move.number, mistake, key, text)
+
+
+def _misread(raw: Any, event: str, key: str, read: float, step: float) -> Iterator[tuple[str, str, float]]:
+    """Other ways to have written a reading: the mistake, the text, and the value in the internal unit."""
+    text = raw if isinstance(raw, str) else ""
+    found = NUMBER.search(text)
+    if found is None:
+        return
+    kind = argument("length" if event == "stick" else "volume", scalar=True)
+    number, head, tail = found.group(), text[: found.start()], text[found.end() :]
+    options: dict[str, str] = {}
+    for i, old in enumerate(number):
+        if old.isdigit():
+            options |= {number[:i] + new + number[i + 1 :]: DIGIT for new in "0123456789"}
+    digits = [i for i, one in enumerate(number) if one.isdigit()]
+    for i, j in pairwise(digits):
+        options.setdefault(number[:i] + number[j] + number[i + 1 : j] + number[i] + number[j + 1 :], SWAPPED)
+    written = {f"{head}{LEADING.sub('', one)}{tail}": mistake for one, mistake in options.items() if one != number}
+    whole, _, rest = number.partition(".")
+    for moved in (f"{whole[:-1] or '0'}.{whole[-1]}{rest}", f"{whole}{rest[:1] or '0'}.{rest[1:]}".rstrip(".")):
+        written.setdefault(f"{head}{LEADING.sub('', moved)}{tail}", POINT)
+    if event == "stick":
+        written.setdefault(text.lstrip("-−+ ") if text[:1] in "-−" else f"-{text.lstrip('+ ')}", SIGN)
+    for one, mistake in written.items():
+        try:
+            yield mistake, one, nominal(kind.read(one, key))
+        except SumpwiseError:
+            continue
+    if step and read:
+        plain = float(number.replace(",", "."))
+        for sign in (1, -1):
+            beside = plain * (1 + sign * step / read)
+            places = len(number.partition(".")[2])
+            yield DIVISION, f"{head}{beside:.{places}f}{tail}", read + sign * step

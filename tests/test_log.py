@@ -1,0 +1,249 @@
+"""One reading of the log: cumulative readings, count against stick, the entry that explains a conflict, and what may be said."""
+
+import itertools
+import math
+
+import pytest
+from scipy.stats import chi2
+
+from sumpwise import Job, best_estimate, plan
+from sumpwise.filling.estimates import BestEstimate
+from sumpwise.service.agreement import Agreement
+from sumpwise.service.movements import movements
+from sumpwise.service.suspects import suspects
+
+HOT = "87 °C"
+
+
+def job(log=None, **tables):
+    data = Job.demo().to_dict()
+    if log is not None:
+        data["log"] = log
+    for table, content in tables.items():
+        data[table] = content
+    return Job.from_dict(data)
+
+
+def changed(number, **values):
+    """The demo's log with one entry written otherwise."""
+    log = Job.demo().to_dict()["log"]
+    log[number - 1] |= values
+    return job(log)
+
+
+def without(number):
+    log = Job.demo().to_dict()["log"]
+    return job([*log[: number - 1], *log[number:]])
+
+
+def entry(event, reading, temperature="20 °C", vessel="jug", **more):
+    return {"event": event, "vessel": vessel, "reading": reading, "temperature": temperature, **more}
+
+
+def stick(reading, temperature=HOT):
+    return {"event": "stick", "reading": reading, "temperature": temperature}
+
+
+def test_cumulative_pours_are_counted_once():
+    plain = [entry("drained", "3 L"), entry("poured", "1 L"), entry("poured", "2 L")]
+    series = [entry("drained", "3 L"), entry("poured", "1 L"), entry("poured", "3 L", cumulative=True)]
+    for log in (plain, series):
+        assert [move.litres for move in movements(job(log))] == pytest.approx([-3, 1, 2])
+
+
+def test_cumulative_pours_reach_the_outlet_once():
+    def told(pours):
+        log = [stick("6.5 mm"), entry("drained", "3 L"), *pours, entry("drained", "1 L", outlet_old="55 %", duration="15 s")]
+        return plan(job(log)).section("outlet").data["resident"]["mean"]
+
+    once = told([entry("poured", "1 L"), entry("poured", "2 L")])
+    assert told([entry("poured", "1 L"), entry("poured", "3 L", cumulative=True)]) == pytest.approx(once, rel=1e-9)
+
+
+def test_a_movement_is_what_the_entry_adds_whatever_stands_in_the_pail():
+    pail = {"vessel": "pail", "temperature": "20 °C"}
+    log = [entry("drained", "1 L", **pail), entry("drained", "2.5 L", cumulative=True, **pail), {"event": "emptied", "vessel": "pail"},
+           entry("drained", "0.5 L", cumulative=True, **pail)]  # fmt: skip
+    assert [round(move.litres * 1.019, 9) for move in movements(job(log))] == [-1, -1.5, 0, -0.5]
+    moved = [move.moved.nominal_value * 1.019 for move in movements(job(log)) if move.litres]
+    assert moved == pytest.approx([-1, -1.5, -0.5])
+
+
+def test_the_demo_agrees_with_itself_and_is_joined():
+    balance = plan(Job.demo()).section("balance").data
+    off = balance["off_target"]
+    assert balance["conflict"] is False
+    assert abs(balance["z"]) < 1
+    assert balance["chi_squared"] < chi2.ppf(0.99, 3)
+    assert off["joint"]["value"] == pytest.approx(off["stick"]["value"], abs=0.01)
+    assert off["joint"]["standard_uncertainty"] < off["stick"]["standard_uncertainty"] < off["count"]["standard_uncertainty"]
+    assert "conflict" not in [section.key for section in plan(Job.demo()).sections]
+
+
+def test_a_pour_of_470_written_for_370_comes_first_and_is_found():
+    sheet = plan(changed(6, reading="4.70 L"))
+    first, balance = sheet.sections[0], sheet.section("balance").data
+    assert first.key == "conflict"
+    assert balance["conflict"] is True
+    assert balance["off_target"]["joint"] is None
+    assert balance["z"] > 4
+    named = first.data["entries"][0]
+    assert (named["number"], named["correction"], named["mistake"]) == (6, "3.70 L", "one digit")
+    assert "Log entry 6, poured 4.70 L: 3.70 L instead" in " ".join(first.lines)
+    text = sheet.to_markdown()
+    for word in ("Enough", "readings together", "Next pour", "leave it", "then read again"):
+        assert word not in text
+    assert sheet.section("outlet").data["verdict"] == "cannot say"
+
+
+@pytest.mark.parametrize(
+    ("wrong", "number", "correction", "mistake"),
+    [
+        (changed(17, reading="6.65 L"), 17, "7.65 L", "one digit"),
+        (changed(2, reading="3.85 L"), 2, "3.35 L", "one digit"),
+        (changed(20, reading="-3.5 mm"), 20, "3.5 mm", "the sign"),
+        (changed(1, reading="11 mm"), 1, "1 mm", "one digit"),
+        (changed(4, volume="3.0 ± 0.05 L"), 4, "0.3 ± 0.05 L", "two digits swapped"),
+        (changed(16, reading="12.5 L"), 16, "1.25 L", "the decimal point"),
+        (changed(6, reading="7.30 L"), 6, "3.70 L", "two digits swapped"),
+        (without(12), 13, "", "one like it was left out"),
+    ],
+)
+def test_one_wrong_entry_is_found_first(wrong, number, correction, mistake):
+    found = Agreement(wrong)
+    assert found.conflict
+    first = suspects(wrong, found)[0]
+    # of a pour that is left out the log shows only where it may have been
+    assert (first.number, first.correction, first.mistake) == (number, correction, mistake) or (number == 13 and first.mistake == mistake)
+
+
+def test_a_pour_entered_twice_is_found():
+    log = Job.demo().to_dict()["log"]
+    wrong = job([*log[:10], log[9], *log[10:]])
+    found = Agreement(wrong)
+    assert found.conflict
+    assert "entered twice" in [one.mistake for one in suspects(wrong, found)[:2]]
+
+
+def test_every_entry_named_removes_the_conflict_when_it_is_corrected():
+    wrong = changed(6, reading="4.70 L")
+    for one in suspects(wrong, Agreement(wrong)):
+        data = wrong.to_dict()["log"]
+        key = "volume" if "volume" in data[one.number - 1] else "reading"
+        data[one.number - 1][key] = one.correction
+        assert not Agreement(job(data)).conflict
+
+
+def test_a_conflict_that_no_single_entry_explains_says_so():
+    log = Job.demo().to_dict()["log"]
+    log[5]["reading"], log[21]["reading"] = "4.95 L", "35 mm"
+    sheet = plan(job(log))
+    assert sheet.sections[0].data["entries"] == []
+    assert "No single entry written otherwise explains it" in " ".join(sheet.sections[0].lines)
+
+
+@pytest.mark.parametrize(("freedom", "tabled"), [(1, 6.635), (2, 9.210), (3, 11.345), (6, 16.812), (10, 23.209)])
+def test_one_per_cent_of_chi_squared_is_where_the_tables_have_it(freedom, tabled):
+    assert BestEstimate(None, (0.0,) * (freedom + 1), tabled).chance == pytest.approx(0.01, abs=5e-6)
+
+
+def test_the_chance_is_the_tail_of_chi_squared():
+    for freedom, spread in itertools.product(range(1, 40), (0.0, 1e-3, 0.5, 6.6, 40.0)):
+        assert BestEstimate(None, (0.0,) * (freedom + 1), spread).chance == pytest.approx(chi2.sf(spread, freedom), rel=1e-12)
+    assert best_estimate(["1.0(1) L"]).chance == 1.0
+
+
+def test_count_and_stick_are_a_conflict_from_one_per_cent_on():
+    """The last stick reading moved until chi-squared passes its tabled value: just below it joins, just above it does not."""
+
+    def at(reading):
+        log = [stick("6.5 mm"), entry("drained", "3 L"), entry("poured", "3 L"), stick(f"{reading:.3f} mm")]
+        return Agreement(job(log))
+
+    low, high = 6.5, 16.5
+    while high - low > 1e-3:
+        middle = (low + high) / 2
+        low, high = (low, middle) if at(middle).conflict else (middle, high)
+    assert at(low).best.chi_squared == pytest.approx(6.635, rel=0.01)
+    assert at(low).joint is not None
+    assert at(high).joint is None
+
+
+def test_a_half_written_log_is_no_conflict_and_has_no_z():
+    log = Job.demo().to_dict()["log"]
+    for length in range(1, len(log) + 1):
+        sheet = plan(job(log[:length]))
+        assert "conflict" not in [section.key for section in sheet.sections]
+        balances = [section.data for section in sheet.sections if section.key == "balance"]
+        assert all(data["z"] is None or abs(data["z"]) < 2 for data in balances)
+        assert sum("stick" in one["event"] for one in log[:length]) < 2 or balances[0]["z"] is not None
+
+
+def test_a_drained_entry_alone_says_what_is_missing():
+    sheet = plan(job(Job.demo().to_dict()["log"][:2]))
+    text = sheet.to_markdown()
+    assert "By the count the level is now −3.39 ± 0.04 L off the target" in text
+    assert "z =" not in text
+    assert "unexplained" not in text
+    off = sheet.section("balance").data["off_target"]
+    assert off["stick"] is off["joint"] is None
+
+
+def test_without_a_stick_reading_at_the_start_two_later_ones_still_test_the_count():
+    moved = [entry("drained", "3 L"), entry("poured", "3 L"), stick("3 mm"), entry("poured", "0.10 L"), stick("6 mm")]
+    fine, wrong = job(moved), job([*moved[:3], entry("poured", "1.00 L"), moved[4]])
+    assert not Agreement(fine).conflict
+    assert Agreement(fine).count is None
+    assert Agreement(fine).joint is not None
+    assert Agreement(wrong).conflict
+    assert suspects(wrong, Agreement(wrong))[0].number == 4
+    assert plan(wrong).sections[0].key == "conflict"
+
+
+@pytest.mark.parametrize(
+    ("log", "why"),
+    [
+        ([entry("drained", "12 L", vessel="bucket")], "log entry 1: read '12 L': is more than there was to drain"),
+        ([entry("drained", "33.5 L", vessel="pail")], "log entry 1: read '33.5 L': is more than the pail holds"),
+        (
+            [*(entry("drained", "3 L", vessel="bucket", duration="50 s", outlet_old="50 %") for _ in range(4))],
+            "log entry 4: read '3 L': is more than there was to drain",
+        ),
+    ],
+)
+def test_more_drained_than_the_unit_holds_is_refused_first_and_everywhere(log, why):
+    vessels = [*Job.demo().to_dict()["vessel"], {"name": "bucket", "graduation": "0.5 L"}]
+    sheet = plan(job(log, vessel=vessels))
+    assert sheet.sections[0].key == "conflict"
+    assert why in " ".join(sheet.sections[0].lines)
+    assert "cannot be followed" in sheet.section("balance").lines[0]
+    assert sheet.section("balance").data["conflict"] is True
+    assert "Enough" not in sheet.to_markdown()
+
+
+def enough(target, log=None):
+    return plan(job(log, target={"fresh": target, "method": "bursts"})).section("outlet")
+
+
+def test_enough_is_said_only_when_the_target_is_met_with_the_probability_asked():
+    for target in ("60 %", "75 %", "80 %", "90 %", "99.9 %"):
+        section = enough(target)
+        met = section.data["probability"] >= section.data["confidence"]
+        assert ("Enough" in section.lines[0]) == met
+    assert enough("99.9 %").lines[0].startswith("**Not to be had by more of the same**")
+
+
+def test_an_instruction_stands_only_until_the_work_goes_on():
+    rows = plan(Job.demo()).section("level").rows
+    assert [row[-1] for row in rows] == [
+        "the work has gone on since", "predicts +3.3 ± 0.4 mm in mid window", "the work has gone on since", "leave it",
+    ]  # fmt: skip
+    short = plan(job([stick("1 mm", "86 °C")])).section("level").rows
+    assert short[0][-1].startswith("add 0.16")
+
+
+def test_the_count_and_the_readings_add_up():
+    """The account at the reading that is shown: causes add up to the rest, and the rest over its doubt is z."""
+    data = plan(changed(6, reading="4.70 L")).section("balance").data
+    assert math.fsum(cause["litres"] for cause in data["causes"]) == pytest.approx(data["rest"]["value"], abs=1e-9)
+    assert data["rest"]["value"] / data["rest"]["standard_uncertainty"] == pytest.approx(data["z"], rel=1e-9)

@@ -16,7 +16,7 @@ import pint
 import pytest
 
 import sumpwise
-from sumpwise import Span, UnitError, _pint
+from sumpwise import RangeError, Span, UnitError, _pint, measured
 from sumpwise.mixing import drain_refill, drains_needed, exchange, volume_needed
 from sumpwise.quantities import arguments
 from sumpwise.quantities.boundary import argument, unit_aware
@@ -223,3 +223,21 @@ def test_public_functions_describe_themselves():
     assert wrench_setting.kernel(34.0, 300.0, 45.0) == pytest.approx(34 * 300 / 345)
     assert sumpwise.drain_refill is drain_refill
     assert pickle.loads(pickle.dumps(drain_refill)) is drain_refill
+
+
+@pytest.mark.parametrize("registry", [APP, OTHER])
+@pytest.mark.parametrize("unit", ["liter", "milliliter", "meter ** 3", "inch ** 3", "quart", "gallon", "fluid_ounce"])
+@pytest.mark.parametrize("size", [0.1, 3.3, 7.7, 8.85, 1234.5])
+def test_one_volume_is_as_much_as_itself_in_any_unit(size, unit, registry):
+    there = registry.Quantity(size, "quart")
+    drained = there.to(unit)  # off by a last bit or two, either way
+    assert drain_refill(drained, there) == 1.0
+    assert drain_refill(there, drained) == 1.0
+    assert drain_refill(drained, there, times=3, start=0.3, purity=0.9) == 0.9
+    columns = drain_refill(registry.Quantity(numpy.array([drained.m, 0.5 * drained.m]), unit), there)
+    assert columns.tolist() == [1.0, pytest.approx(0.5)]
+    assert drain_refill(registry.Quantity(measured(drained.m, standard=0.01 * drained.m), unit), there).nominal_value == 1.0
+    with pytest.raises(RangeError, match="at most the capacity"):
+        drain_refill(drained * (1 + 1e-11), there)
+    with pytest.raises(RangeError, match="at most the capacity"):
+        drain_refill(registry.Quantity(numpy.array([drained.m, 1.1 * drained.m]), unit), there)

@@ -415,6 +415,22 @@ def test_more_than_the_unit_holds_goes_nowhere():
     with pytest.raises(RangeError) as caught:
         full.lost("9.1 L", "hose")
     assert caught.value.argument == "hose"
+    with pytest.raises(RangeError, match="up to 0 L"):
+        full.drained(jug, "8.86 L", "20 °C").lost("1 L", "hose")
+
+
+def test_a_capacity_is_known_as_well_as_it_is_known():
+    ledger = Ledger("847 kg/m³", capacity="8.5 ± 0.3 L").lost("9.0 L", "hose")
+    with pytest.raises(RangeError, match="more than there was"):
+        ledger.lost("0.1 L", "rags")
+    assert ledger.capacity.m.std_dev == pytest.approx(0.3 / math.sqrt(3))
+    assert str(ledger.capacity.units) == "liter"
+    again = Ledger.from_dict(json.loads(json.dumps(ledger.to_dict())))
+    assert again.capacity.m.std_dev == pytest.approx(0.3 / math.sqrt(3))
+    assert pickle.loads(pickle.dumps(ledger)).capacity.m.std_dev == ledger.capacity.m.std_dev
+    quarts = Ledger("847 kg/m³", capacity="9 US qt")
+    assert quarts.capacity.m == pytest.approx(9)
+    assert Ledger("847 kg/m³").capacity is None
 
 
 def test_total_poured_and_drained_make_the_balance():

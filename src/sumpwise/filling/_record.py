@@ -29,7 +29,7 @@ def written(ledger: Ledger) -> dict[str, Any]:
         parts = {sources.setdefault(s, f"s{len(sources) + 1}"): size for s, size in _uncertain.contributions(x)}
         return {"value": _uncertain.nominal(x), "contributions": parts}
 
-    density = number(ledger._fluid.density)
+    density, capacity = number(ledger._fluid.density), number(ledger._capacity)
     vessels: dict[str, Vessel] = {}
     lines = []
     for line in ledger._log[: ledger._count]:
@@ -47,7 +47,7 @@ def written(ledger: Ledger) -> dict[str, Any]:
         lines.append(entry)
     return {
         "format": FORMAT, "version": VERSION, "unit": None if ledger._unit is None else ledger._unit.symbol, "density_15": density,
-        "reference": ledger._fluid.reference, "capacity": ledger.capacity, "vessels": [v.to_dict() for v in vessels.values()],
+        "reference": ledger._fluid.reference, "capacity": capacity, "vessels": [v.to_dict() for v in vessels.values()],
         "sources": {name: _described(source) for source, name in sources.items()}, "lines": lines,
     }  # fmt: skip
 
@@ -112,11 +112,11 @@ def read(data: Any) -> Ledger:
     return ledger
 
 
-def restored(density: Any, reference: float, capacity: float | None, unit: str | None, lines: list[Line]) -> Ledger:
+def restored(density: Any, reference: float, capacity: Any, unit: str | None, lines: list[Line]) -> Ledger:
     """A ledger from its own lines: what a pickle holds, sources and all."""
     from sumpwise.filling.ledger import Ledger
 
-    ledger = Ledger(answer(density, "density"), f"{reference!r} °C", capacity=None if capacity is None else f"{capacity!r} L")
+    ledger = Ledger(answer(density, "density"), f"{reference!r} °C", capacity=None if capacity is None else answer(capacity, "volume"))
     ledger._unit = None if unit is None else by_symbol(unit)
     ledger._begin(State(lines))
     return ledger

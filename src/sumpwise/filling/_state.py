@@ -46,20 +46,20 @@ class State:
                 argument="reading", value=reading, hint="if it was emptied in between, enter that; if not, the count is lost",
             )  # fmt: skip
 
-    def must_be_there(self, line: Line, capacity: float) -> None:
+    def must_be_there(self, line: Line, capacity: Any) -> None:
         """Refuse a line after which less than nothing would be left in the unit: more drained, lost or missing than it holds."""
         back = 0.0
         if line.cumulative and line.vessel is not None:
             back = math.fsum(old.value for old in self.open.get((line.vessel.name, line.kind), []))
         start = next((first.reading for first in (*self.log[:1], line) if first.kind == "started"), 0.0)
-        there = capacity + self.total.value - back + (_uncertain.nominal(start) if line.kind != "started" else 0.0)
+        there = _uncertain.nominal(capacity) + self.total.value - back + (_uncertain.nominal(start) if line.kind != "started" else 0.0)
         taken = line.value if line.kind != "started" else _uncertain.nominal(line.reading)
-        parts = (line.own_variance, *(size * size for size in line.shared.values()), _uncertain.standard(start) ** 2)
-        doubt = math.hypot(self.total.standard_uncertainty, math.sqrt(math.fsum(parts)))
+        own = math.hypot(math.sqrt(line.own_variance), *line.shared.values())
+        doubt = math.hypot(own, self.total.standard_uncertainty, _uncertain.standard(start), _uncertain.standard(capacity))
         if taken < 0 and there + taken < -IMPOSSIBLE * doubt - 1e-9:
             raise RangeError(
                 "is more than there was to drain", argument=NAMED.get(line.kind) or line.what or "reading",
-                value=f"{-taken:.4g} L at the reference temperature", allowed=f"up to {there:.4g} L",
+                value=f"{-taken:.4g} L at the reference temperature", allowed=f"up to {max(there, 0.0):.4g} L",
                 hint="was a pour left out, or a reading entered twice?",
             )  # fmt: skip
 

@@ -38,7 +38,8 @@ class Ledger(Explained):
     reference : temperature
         At which volumes are compared.
     capacity : volume, optional
-        What the unit holds when it is right, at the reference temperature; more than that cannot be drained.
+        What the unit holds when it is right, at the reference temperature; more than that, by three standard uncertainties, cannot be
+        drained or lost.
 
     Raises
     ------
@@ -65,7 +66,7 @@ class Ledger(Explained):
     0.08+/-0.04
     """
 
-    __slots__ = ("_count", "_fluid", "_log", "_registry", "_state", "_unit", "capacity")
+    __slots__ = ("_capacity", "_count", "_fluid", "_log", "_registry", "_state", "_unit")
 
     def __init__(self, density_15: Any, reference: Any = "20 °C", *, capacity: Any = None) -> None:
         warm = TEMPERATURE.read(reference, "reference")
@@ -75,8 +76,7 @@ class Ledger(Explained):
         if getattr(density, "ndim", 0):
             raise RangeError("takes one value, no array", argument="density_15", value=density_15)
         self._fluid = Fluid(density, warm)
-        held = None if capacity is None else CAPACITY.read(capacity, "capacity")
-        self.capacity = None if held is None else _uncertain.nominal(held)
+        self._capacity = None if capacity is None else CAPACITY.read(capacity, "capacity")
         self._unit: Unit | None = None
         self._registry: Any = None
         if capacity is not None:
@@ -217,14 +217,14 @@ class Ledger(Explained):
             state = State(self._log[: self._count])
         try:
             entry = line(state)
-            if self.capacity is not None:
-                state.must_be_there(entry, self.capacity)
+            if self._capacity is not None:
+                state.must_be_there(entry, self._capacity)
         except BaseException:
             self._state.append(state)
             raise
         state.take(entry)
         new = object.__new__(Ledger)
-        new._fluid, new.capacity, new._unit, new._registry = self._fluid, self.capacity, self._unit, self._registry
+        new._fluid, new._capacity, new._unit, new._registry = self._fluid, self._capacity, self._unit, self._registry
         if new._unit is None and asked is not None:
             new._unit, new._registry = asker([asked], "volume")
         new._begin(state)
@@ -242,6 +242,11 @@ class Ledger(Explained):
             return value
         log = self._log
         return _uncertain.Deferred(value, standard, lambda: sources_of(line for line in replaced(log[:count]) if line.kind != "started"))
+
+    @property
+    def capacity(self) -> Any:
+        """What the unit holds when it is right, at the reference temperature, or None."""
+        return None if self._capacity is None else self._answer(self._capacity)
 
     @property
     def balance(self) -> Any:
@@ -401,4 +406,4 @@ class Ledger(Explained):
         from sumpwise.filling import _record
 
         unit = None if self._unit is None else self._unit.symbol
-        return (_record.restored, (self._fluid.density, self._fluid.reference, self.capacity, unit, self._log[: self._count]))
+        return (_record.restored, (self._fluid.density, self._fluid.reference, self._capacity, unit, self._log[: self._count]))

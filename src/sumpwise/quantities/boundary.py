@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from math import inf, isfinite
 
-from sumpwise._math import every
+from sumpwise._math import every, where
 from sumpwise.errors import RangeError, SumpwiseError, shown
 from sumpwise.quantities import notation
 from sumpwise.quantities.arguments import PLAIN as PLAIN
@@ -38,6 +38,8 @@ if TYPE_CHECKING:
             raise NotImplementedError
 
 
+ALMOST = 1 - 1e-12
+"""Share of a limit from which on a value may be the limit itself, but for rounding."""
 WRITTEN = 512
 """Texts whose unit is remembered."""
 DEEPEST = 32
@@ -224,8 +226,8 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
         try:
             if plain:
                 for i, j in bounds:
-                    if values[i] is not None and values[i] > values[j]:
-                        _out_of_bound(names[i], names[j], values[i], values[j], specs[i].kind)
+                    if values[i] is not None and values[i] > values[j] * ALMOST:
+                        values[i] = _within(names[i], names[j], values[i], values[j], specs[i].kind)
                 if check is not None:
                     check(*values)
                 try:
@@ -235,18 +237,14 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
                 if simple and result.__class__ is float and -inf < result < inf:
                     return result
             else:
-                result = evaluate(kernel, values, shares, judge, returns == "count")
+                for i, j in bounds:
+                    if values[i] is not None:
+                        values[i] = _within(names[i], names[j], values[i], values[j], specs[i].kind)
+                result = evaluate(kernel, values, shares, check, returns == "count")
         except RangeError as error:
             _as_written(error, names, args, kwargs)
             raise
         return _finish(result, args, kwargs)
-
-    def judge(*best: Any) -> None:
-        for i, j in bounds:
-            if best[i] is not None and not _at_most(best[i], best[j]):
-                _out_of_bound(names[i], names[j], best[i], best[j], specs[i].kind)
-        if check is not None:
-            check(*best)
 
     def _finish(result: Any, args: Any, kwargs: Any) -> Any:
         parts = (result,) if isinstance(returns, str) else tuple(result)
@@ -328,7 +326,29 @@ def _as_written(error: RangeError, names: tuple[str, ...], args: Any, kwargs: An
         error.value = shown(typed)
 
 
-def _out_of_bound(name: str, bound: str, value: Any, limit: Any, kind: str | tuple[str, ...]) -> None:
+def _plain(value: Any) -> Any:
+    """A value without its uncertainty."""
+    if hasattr(value, "nominal_value") or has_objects(value):
+        from sumpwise import _uncertain
+
+        return _uncertain.nominals(value)
+    return value
+
+
+def _within(name: str, bound: str, value: Any, limit: Any, kind: str | tuple[str, ...]) -> Any:
+    """A value that may be as large as its limit: one that differs by rounding alone, as a change of unit leaves it, is the limit itself."""
+    best, most = _plain(value), _plain(limit)
+    try:
+        if _at_most(best, most * ALMOST):
+            return value
+        if _at_most(best * ALMOST, most):
+            return value + where(best > most * ALMOST, most - best, 0.0)
+    except ValueError:  # shapes that do not go together: the kernel says so
+        return value
+    _out_of_bound(name, bound, best, most, kind)
+
+
+def _out_of_bound(name: str, bound: str, value: Any, limit: Any, kind: str | tuple[str, ...]) -> NoReturn:
     symbol = INTERNAL.get(kind, "") if isinstance(kind, str) else ""
     raise RangeError(f"must be at most the {bound}", argument=name, value=f"{value} {symbol}", allowed=f"at most {limit} {symbol}")
 

@@ -14,12 +14,20 @@ def sentence(text: str) -> str:
     return printable(text).replace("<", "\\<").replace("[", "\\[")
 
 
+MARKS = "\\`*_[]<>|#~&!"
+"""Characters with which Markdown can begin something, wherever they stand; the escape itself first."""
+
+
 def literal(text: str) -> str:
-    """A text that Markdown shows as it is."""
+    """A text as Markdown that shows it as it is, wherever in a line it stands; space around it is dropped."""
     safe = printable(text)
-    for character in "\\`*_[]<>|#":
+    for character in MARKS:
         safe = safe.replace(character, "\\" + character)
-    return safe
+    inner = safe.strip()
+    start = len(inner) - len(inner.lstrip("0123456789"))
+    if inner[start : start + 1] in ("-", "+", "=", ".", ")") and (start or inner[0] in "-+="):
+        inner = f"{inner[:start]}\\{inner[start:]}"
+    return inner
 
 
 def _cell(text: str) -> str:

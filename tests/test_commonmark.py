@@ -1,0 +1,83 @@
+"""Texts that people wrote, seen by a CommonMark parser with raw HTML on: nothing in them becomes a tag, a link, code or a fence."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from markdown_it import MarkdownIt
+
+from sumpwise import Circuit, Vessel, best_use, book_meaning, cheapest_packs, number_card
+from sumpwise._display import MARKS, literal, markdown_table
+
+PARSER = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
+HOSTILE = [
+    "<script>alert(1)</script>", "\\<img src=x onerror=1>", "\\\\<b>", "<!-- note", "<https://example.invalid>", "&lt;b&gt;", "&#60;b>",
+    "[x](javascript:1)", "\\[x](y)", "![i](j)", "[a]: b", "`code`", "\\`x`", "``", "~~~", "```\nfence", "~~gone~~", "a|b", "\\|",
+    "| a | b |", "**b**", "__b__", "*a*", "_a_", "# head", "- item", "+ item", "* item", "1. one", "2) two", "> said", "---", "===",
+    "    code", "\tcode", "a\n\n<b>", "a\r\n~~~\r\nb", "\u2028<b>",
+]  # fmt: skip
+LIVE = {"html_block", "html_inline", "fence", "code_block", "code_inline", "link_open", "image", "s_open"}
+
+
+def tokens(text):
+    waiting = list(PARSER.parse(text))
+    while waiting:
+        one = waiting.pop()
+        waiting += one.children or []
+        yield one
+
+
+def live(text):
+    """What a parser makes of a text beyond words, headings, lists, emphasis and tables."""
+    return sorted(one.type for one in tokens(text) if one.type in LIVE)
+
+
+def words(text):
+    """What a reader sees."""
+    inline = [one for one in PARSER.parse(text) if one.type == "inline"]
+    parts = [child for one in inline for child in one.children]
+    return " ".join("".join(" " if c.type in ("softbreak", "hardbreak") else c.content for c in parts).split())
+
+
+def test_the_parser_would_see_what_is_live():
+    assert live("<b>x</b> [a](b) `c` ~~d~~") == ["code_inline", "html_inline", "html_inline", "link_open", "s_open"]
+    assert live("~~~\nx\n~~~") == ["fence"]
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+@pytest.mark.parametrize("frame", ["{}", "- **{}**: 3 L", "is {} and", "| a |\n|---|\n| {} |", "> {}"])
+def test_a_text_stays_words_wherever_it_stands(text, frame):
+    shown = frame.format(literal(text))
+    assert live(shown) == []
+    kinds = {one.type for one in PARSER.parse(shown)}
+    assert kinds == {one.type for one in PARSER.parse(frame.format("plain"))}
+    assert words(shown) == words(frame.format("plain")).replace("plain", " ".join(literal_words(text).split()))
+
+
+def literal_words(text):
+    return "".join(c if c.isprintable() or c in " \u00a0" else " " if c == "\n" else c.encode("unicode_escape").decode() for c in text)
+
+
+@given(st.text(alphabet=MARKS + "-+=.1) \nab", max_size=30).filter(str.strip))
+def test_any_text_stays_words(text):
+    for shown in (literal(text), f"- {literal(text)}", f"so {literal(text)}"):
+        assert live(shown) == []
+    assert [one.type for one in PARSER.parse(literal(text))] == ["paragraph_open", "inline", "paragraph_close"]
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_results_with_names_in_them_stay_words(text):
+    found = [
+        number_card({text: "3.6 L"}, title=text, sources={text: text}),
+        book_meaning("3.6 ± 0.1 L", {text: "3.24(5) L", "the other": "3.65(6) L"}),
+        cheapest_packs([("5 L", 46.5, text), ("1 L", 9.9, "bottle")], "12(1) L", currency=text),
+        best_use(Circuit("4 L", "2.5 L", "0.6 L"), "3 L", drain="3 L"),
+        Vessel(text, "0.25 L"),
+    ]
+    for one in found:
+        for method in ("_repr_markdown_", "to_markdown"):
+            if hasattr(one, method):
+                assert live(getattr(one, method)()) == [], method
+    assert live(number_card({text: "3.6 L"}, title=text, sources={text: text}).to_markdown(sources=True)) == []
+    assert live(markdown_table(["a"], [[text]], literal)) == []

@@ -51,9 +51,9 @@ def newton_metres(value: Any) -> Any:
         ("3.5 kgf·m", "3.5 kgf·m (34 newton metres)"),
         ("31–37 N·m", "31–37 newton metres (22.9–27.2 pound-feet)"),
         (span("82–92 °C"), "82–92 °C (180–197 °F)"),
-        ("180–200 °F", "180–200 °F (82.5–93.0 °C)"),
+        ("180–200 °F", "180–200 °F (82.3–93.3 °C)"),
         ("-40 to -30 °C", "−40 to −30 °C (−40 to −22 °F)"),
-        ("3–6 mm", "3–6 mm (0.12–0.23 in)"),
+        ("3–6 mm", "3–6 mm (0.119–0.236 in)"),
         ("3.2–3.6 L", "3.2–3.6 L (3.4–3.8 US qt)"),  # an estimate: to the nearest
         ("10 Δ°C", "10 Δ°C (18 Δ°F)"),
         ("56 000 km", "56 000 km (34 800 mi)"),
@@ -101,7 +101,7 @@ def test_the_imperial_quart_on_demand() -> None:
 def test_sources_behind_a_switch_and_cautions_always() -> None:
     card = number_card({"Plug": "34 N·m", "Pour": "1 L/min"}, sources={"Pour": "assumed: nobody measured it"}, title="Example wagon")
     assert "assumed" not in card.to_text()
-    assert "Pour: 1 L/min (0.3 US gal/min) [assumed: nobody measured it]" in card.to_text(sources=True)
+    assert "Pour: 1 L/min (0.26 US gal/min) [assumed: nobody measured it]" in card.to_text(sources=True)
     assert "assumed: nobody measured it" in card.to_markdown(sources=True)
     for text in (card.to_text(), card.to_markdown(), str(card), card._repr_markdown_()):
         assert all(caution in text for caution in CAUTIONS)

@@ -166,6 +166,32 @@ def test_only_text_is_checked(value: object) -> None:
         check_text(value)  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize(
+    ("text", "verdict"),
+    [
+        ("5 L (1 gallon)", "disagrees"), ("1 gallon (5 L)", "disagrees"), ("4 L (4.2 US qt)", "agrees"), ("1 US gal (3.8 L)", "agrees"),
+        ("100 ft-lb (100 Nm)", "disagrees"), ("100 Nm (100 ft-lb)", "disagrees"), ("200 lbf·ft (271 N·m)", "agrees"),
+        ("60,000 miles (96,500 km)", "agrees"), ("60000 miles (96500 km)", "agrees"), ("60 000 mi (96 500 km)", "agrees"),
+        ("96,500 km (60,000 miles)", "agrees"), ("100 km (60 mi)", "disagrees"), ("100 km (62 mi)", "agrees"), ("2 L (2 qt)", "disagrees"),
+        ("1 bar (10 psi)", "disagrees"), ("3–6 mm (0.12–0.23 in)", "agrees"), ("0.1 L (100 mL)", "agrees"),
+        ("1–2 bar (100–200 kPa)", "agrees"),
+        ("-10°C/14°F", "agrees"), ("−10 °C/14 °F", "agrees"), ("-40°C/-40°F", "agrees"), ("-10°C/50°F", "disagrees"),
+        ("1 and 1/2 quarts (1.4 L)", "agrees"), ("1 & 1/2 qt (1.4 L)", "agrees"), ("34 N∙m (25 ft-lb)", "agrees"),
+        ("34 N•m (34 ft-lb)", "disagrees"), ("80 °C (176 degrees)", "agrees"), ("176 degrees (80 °C)", "agrees"),
+        ("80 °C (186 degrees)", "disagrees"), ("80–90 degrees (176–194 °F)", "agrees"),
+    ],
+)  # fmt: skip
+def test_one_rule_for_what_is_printed_and_what_is_checked(text: str, verdict: str) -> None:
+    assert [finding.verdict for finding in check_text(text)] == [verdict]
+
+
+@pytest.mark.parametrize(
+    "text", ["128.400 km (79.800 mi)", "1.500 mL (1.6 qt)", "10/12cm = 4 in", "turn 90 degrees, at 80 °C", "at 80 °C, then 90 degrees"]
+)
+def test_what_could_be_another_number_is_left_alone(text: str) -> None:
+    assert not check_text(text)
+
+
 HOSTILE = [
     "9", "1 ", "111 ", "1/2 ", "1/", "½", "1 ½ ", "-+−±", "(", ")", "(1", "1 L (", "1 L (1 qt", "6.1 L (6.4 qt) ", "1±", "(8.0 ± 0.3 ",
     "9 gal 3 qt 1 pt 2 fl oz ", "1–2–", "1-2 L-", "torque to ", "torque to 34 ", "24 % ", "two drains 24 % ", "times 1 % ",

@@ -43,7 +43,13 @@ ACCEPTED = [
     ("5 1/2 qt", QT * 11 / 2), ("5-1/2 qt", QT * 11 / 2), ("5½ qt", QT * 11 / 2), ("5 ½ qt", QT * 11 / 2), ("5-½ qt", QT * 11 / 2),
     ("¾ in", F("19.05")), ("5/16 in", F("7.9375")), ("5⁄16 in", F("7.9375")), ("11/2 pt", QT * 11 / 4), ("-1 1/2 mm", F("-1.5")),
     ('5/8"', F("15.875")), ("1 3/4″", F("44.45")),
+    ("1 and 1/2 quarts", QT * 3 / 2), ("1 & 1/2 qt", QT * 3 / 2), ("1 and ½ qt", QT * 3 / 2), ("1 & ½ qt", QT * 3 / 2),
+    ("3/4 L", F("0.75")),
+    ("1/160 gal", GAL / 160), ("18/5 L", F("3.6")), ("10/11 L", F(10, 11)),
+    # three decimals where thousands are usual, made clear by what stands beside them
+    ("0.500 km", F(500_000)), ("1.5000 mL", F("0.0015")), ("1.609 344 km", F(1_609_344)), ("1.500e1 mL", F("0.015")), ("1.500 L", F("1.5")),
     # units of the trade
+    ("34 N∙m", F(34)), ("34 N•m", F(34)), ("34 N‧m", F(34)), ("34 N・m", F(34)), ("25 ft∙lb", 25 * LBF_FT),
     ("1 US qt", QT), ("2 quarts", 2 * QT), ("1 imp qt", F("1.1365225")), ("3 pt", QT * 3 / 2), ("2 gal", 2 * GAL), ("12 fl oz", 12 * FLOZ),
     ("12 fl. oz.", 12 * FLOZ), ("1 imp fl oz", F("0.0284130625")), ("250 cc", F("0.25")), ("10 in³", F("0.16387064")),
     ("10 cu in", F("0.16387064")), ("34 N·m", F(34)), ("34 Nm", F(34)), ("34 N-m", F(34)), ("34 N m", F(34)), ("34 N.m", F(34)),
@@ -92,6 +98,9 @@ def test_the_kind_due_decides():
 
 SPREADS = [
     ("8.0 ± 0.3 L", None, "rectangular", F("0.3"), F("0.3")),
+    ("5.667(12) km", None, "normal", F("0.012"), F(12_000)),
+    ("(34.1 ± 1.364) mL", None, "rectangular", F("1.364"), F("0.001364")),
+    ("1.500 ± 0.010 mL", None, "rectangular", F("0.01"), F("0.00001")),
     ("8.0 L ± 0.3", None, "rectangular", F("0.3"), F("0.3")),
     ("8.0 L ± 0.3 L", None, "rectangular", F("0.3"), F("0.3")),
     ("8.0 L ± 300 mL", None, "rectangular", F("0.3"), F("0.3")),
@@ -218,7 +227,21 @@ REFUSED = [
     ("1_000 L", None, NotationError, "a unit is due"), ("0x10 L", None, UnitError, "no unit"),
     ("１２ L", None, NotationError, "a number is due"), ("٣ L", None, NotationError, "a number is due"),
     ("5² L", None, NotationError, "a unit is due"),
+    # three decimals where thousands are usual
+    ("128.400 km", None, NotationError, "may be 128.400 km or 128400 km"), ("1.500 mL", None, NotationError, "may be 1.500 mL or 1500 mL"),
+    ("16.000 km", "length", NotationError, "write 16.0000 km or 16000 km"),
+    ("-5.667 mi", None, NotationError, "may be -5.667 mi or -5667 mi"),
+    ("1.500–2.500 mL", None, NotationError, "may be"), ("1.500 ± 1.200 mL", None, NotationError, "may be"),
+    # a stroke between two numbers that make no fraction of a workshop
+    ("10/12cm", None, NotationError, "may be the fraction 10/12 cm or 10 to 12 cm"),
+    ("8/10 mm", None, NotationError, "may be the fraction"),
+    ("10/13 mm", None, NotationError, "may be the fraction"), ("5/7 in", None, NotationError, "may be the fraction"),
+    ("10/12 L", None, NotationError, "may be the fraction"), ("31/37 N·m", None, NotationError, "may be the fraction"),
+    ("13/10 mm", None, NotationError, "may be the fraction"), ("34/25 ft-lb", None, NotationError, "may be the fraction"),
+    ("1/13 mm", None, NotationError, "may be the fraction"),
+    ("176 degrees", "temperature", UnitError, "°C or °F?"),
     # fractions
+    ("1 and 3/2 qt", None, NotationError, "is below one"), ("1 and 1 qt", None, UnitError, "no unit"),
     ("5 3/2 qt", None, NotationError, "is below one"), ("5/ in", None, NotationError, "a fraction has"),
     ("5 1/ in", None, NotationError, "a unit is due"), ("5-1/x in", None, NotationError, "a fraction has"),
     ("1,234,567/2 in", None, NotationError, "a fraction has"), ("2.125 1/2 in", None, NotationError, "a unit is due"),

@@ -35,7 +35,7 @@ def written(count: int, places: int) -> str:
     return f"{text[:-places]}.{text[-places:]}" if places else text
 
 
-numbers = st.builds(written, st.integers(1, 99_999), st.integers(0, 3))
+numbers = st.builds(written, st.integers(1, 99_999), st.sampled_from((0, 1, 2, 4)))  # three decimals may be thousands
 pairs = two_of(VOLUMES, TEMPERATURES, TORQUES, LENGTHS, PRESSURES, FLOWS)
 joints = st.sampled_from(JOINTS)
 
@@ -84,7 +84,7 @@ def test_a_limit_rounded_outward_disagrees(low: int, width: int, units: list[str
 
 
 @law("check_text")
-@given(st.integers(11, 9_999), st.integers(0, 3), pairs, st.integers(-40, 40), st.integers(0, 2), joints)
+@given(st.integers(11, 9_999), st.integers(0, 2), pairs, st.integers(-40, 40), st.integers(0, 2), joints)
 def test_a_pair_that_is_off_disagrees(count: int, places: int, units: list[str], off: int, stated_places: int, joint: str) -> None:
     """Two numbers that lie further apart than the digits of either claim disagree."""
     value = Fraction(count, 10**places)

@@ -49,6 +49,7 @@ def numbers(draw: st.DrawFn) -> tuple[str, Fraction]:
     sign = draw(st.sampled_from(("", "", "+", "-", "−")))
     value = Fraction(whole)
     if form == 1:
+        assume(len(digits) != 3 or len(str(whole)) > 3 or whole == 0)  # three may be thousands
         written, value = f"{written}.{digits}", Fraction(f"{whole}.{digits}")
     elif form == 2:
         assume(len(digits) != 3 or len(str(whole)) > 3 or whole == 0)
@@ -67,8 +68,8 @@ def numbers(draw: st.DrawFn) -> tuple[str, Fraction]:
         vulgar = draw(st.sampled_from(sorted(VULGAR)))
         written, value = f"{written}{draw(st.sampled_from(('', *SPACES)))}{vulgar}", whole + Fraction(*VULGAR[vulgar])
     elif form == 6:
-        under = draw(st.integers(1, 10**6))
-        written, value = f"{whole}/{under}", Fraction(whole, under)
+        over, under = draw(st.sampled_from(((1, 2), (1, 3), (3, 4), (2, 5), (5, 8), (7, 16), (31, 64), (1, 100))))
+        written, value = f"{over}/{under}", Fraction(over, under)
     return sign + written, -value if sign in ("-", "−") else value
 
 

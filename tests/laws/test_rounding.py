@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laws.lawbook import law
+from laws.lawbook import examples, law
 from sumpwise.quantities import notation
-from sumpwise.quantities.digits import significant
+from sumpwise.quantities.digits import counted, zeros_count
 from sumpwise.quantities.rounding import rounded, rounded_inward
-from sumpwise.quantities.units import by_symbol
+from sumpwise.quantities.units import SYMBOLS, by_symbol
 
 VOLUMES = ("L", "mL", "US qt", "imp qt", "US gal", "US fl oz", "imp fl oz", "in³")
 TEMPERATURES = ("°C", "°F", "K")
@@ -33,7 +34,12 @@ def written(count: int, places: int) -> str:
     return f"{text[:-places]}.{text[-places:]}" if places else text
 
 
-numbers = st.builds(written, st.integers(1, 999_999), st.integers(0, 3))
+numbers = st.builds(written, st.integers(1, 999_999), st.sampled_from((0, 1, 2, 4)))  # three decimals may be thousands
+
+
+def clear(text: str) -> str:
+    """An answer, its point made clear where it would be read as one of thousands."""
+    return re.sub(r"^(\S{1,4}\.\d{3}) (?!\d)", r"\g<1>0 ", text)
 
 
 def exact(text: str, to: str) -> Fraction:
@@ -50,7 +56,7 @@ def test_half_a_unit_at_most(number: str, pair: tuple[str, str], digits: int) ->
     written, to = pair
     truth = exact(f"{number} {written}", to)
     answer = rounded(f"{number} {written}", to, digits)
-    reading = notation.read(answer.text)
+    reading = notation.read(clear(answer.text))
     if truth == 0:
         return
     size = 0
@@ -94,11 +100,37 @@ def test_nothing_known_is_lost(number: str, pair: tuple[str, str]) -> None:
     written, to = pair
     original = notation.read(f"{number} {written}")
     value, places = Fraction(original.num, original.den), original.places or 0
-    digits = significant(original.num, original.den, places)
-    last_digit = Fraction(10) ** (len(str(int(value * 10**places))) - digits - places)
+    last_digit = Fraction(10) ** counted(original.num, original.den, places, zeros_count(original.unit))[1]
     truth = exact(f"{number} {written}", to)
     answer = notation.read(rounded(f"{number} {written}", to).text)
     assert abs(Fraction(answer.num, answer.den) - truth) / truth < 2 * (last_digit / 2 / value)
+
+
+EVERY_KIND = tuple(
+    symbols
+    for kind in {unit.kind for unit in SYMBOLS.values()}
+    if len(symbols := tuple(s for s, unit in SYMBOLS.items() if unit.kind == kind and s != "1")) > 1
+)
+round_numbers = st.builds(lambda count, zeros: f"{count}{'0' * zeros}", st.integers(1, 999), st.integers(0, 4))
+
+
+@law("rounded")
+@examples(1000)
+@given(numbers | round_numbers, two_of(*EVERY_KIND))
+def test_no_conversion_is_far_off(number: str, pair: tuple[str, str]) -> None:
+    """No conversion is off by more than half a unit of the original's last digit that counts (to a tenth), nor by 2 % of the value."""
+    written, to = pair
+    truth = exact(f"{number} {written}", to)
+    reading = notation.read(rounded(f"{number} {written}", to).text)
+    off = abs(Fraction(reading.num, reading.den) - truth)
+    digits = number.partition(".")[2]
+    places = -len(digits)
+    if not digits and len(number) > 2 and by_symbol(written).kind in ("length", "time") and written not in ("mm", "cm", "in"):
+        places = len(number) - len(number.rstrip("0"))
+    last = Fraction(10) ** places * Fraction(by_symbol(written).num, by_symbol(written).den)
+    assert off * Fraction(by_symbol(to).num, by_symbol(to).den) <= last * Fraction("0.55")
+    if by_symbol(to).kind != "temperature":
+        assert off <= abs(truth) / 50
 
 
 @law("rounded_inward")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 
 from sumpwise._files import checked_size, content_of, text_of
-from sumpwise.description.claims import attach_temperatures
+from sumpwise.description.claims import attach_temperatures, degrees_of_temperature
 from sumpwise.description.findings import Findings, Place, Report
 from sumpwise.description.mentions import mentions
 from sumpwise.description.pairs import pairs
@@ -53,6 +53,7 @@ def check_text(text: str) -> Findings:
     if not isinstance(text, str):
         raise NotationError("is no text", argument="text", value=text, allowed="the text of a description")
     found = list(mentions(text))
+    degrees_of_temperature(text, found)
     place = Place(text)
     findings = [*pairs(text, attach_temperatures(text, found), place), *bare_torques(text, found, place), *shares(text, found, place)]
     return Findings(sorted(findings, key=lambda finding: (finding.start, finding.end)))

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from sumpwise.description.mentions import SPACES, Mention
+from sumpwise.quantities.units import SYMBOLS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -23,6 +26,7 @@ _WITHIN = ("", "or", "is", "about", "between", "from")
 _OPENING = "([{"
 _ARITHMETIC = ("×", "x", "*", "+", "−", "-")
 _WORD_LIMIT = 3
+_CELSIUS, _FAHRENHEIT = SYMBOLS["°C"], SYMBOLS["°F"]
 
 
 class Claim:
@@ -57,6 +61,16 @@ def attach_temperatures(text: str, found: list[Mention]) -> list[Mention]:
                 continue
         kept.append(mention)
     return kept
+
+
+def degrees_of_temperature(text: str, found: list[Mention]) -> None:
+    """Bare degrees that are said to equal a temperature are of the other scale: 80 °C (176 degrees)."""
+    for first, second in pairwise(found):
+        near = second.start - first.end <= FAR and {first.kind, second.kind} == {"angle", "temperature"}
+        if near and joint_of(text[first.until : second.start]) == "":
+            bare, known = (first, second) if first.kind == "angle" else (second, first)
+            if bare.unit.symbol == "deg":
+                bare.measured_in(_FAHRENHEIT if known.unit.symbol != "°F" else _CELSIUS)
 
 
 def claims(text: str, found: list[Mention]) -> Iterator[Claim]:

@@ -6,6 +6,7 @@ import re
 
 from sumpwise.quantities import notation
 from sumpwise.quantities.notation import Reading, SpanReading
+from sumpwise.quantities.numerals import MINUS
 from sumpwise.quantities.units import SPELLINGS, Unit
 
 TYPE_CHECKING = False
@@ -66,6 +67,15 @@ class Mention:
         """The kind of quantity."""
         return self.unit.kind
 
+    def measured_in(self, unit: Unit) -> None:
+        """Take another unit for the same number, or the same limits."""
+        one = self.reading
+        if isinstance(one, SpanReading):
+            self.reading = SpanReading(one.text, _with_unit(one.lower, unit), _with_unit(one.upper, unit))
+        else:
+            self.reading = _with_unit(one, unit)
+        self.unit = unit
+
     @property
     def until(self) -> int:
         """Where it ends, the temperature it is said to have included."""
@@ -75,6 +85,10 @@ class Mention:
     def span(self) -> bool:
         """Whether it is a span."""
         return isinstance(self.reading, SpanReading)
+
+
+def _with_unit(reading: Reading, unit: Unit) -> Reading:
+    return Reading(reading.text, unit, reading.num, reading.den, reading.places, reading.exact_spread)
 
 
 def mentions(text: str) -> Iterator[Mention]:
@@ -99,20 +113,23 @@ def mentions(text: str) -> Iterator[Mention]:
             signed = start - 1
             if before == "." and signed and text[signed - 1] in "-−":
                 signed -= 1
-        found = _scan(text, signed)
-        if found is None and signed < start:
-            found, signed = _scan(text, start), start
-        if found is None:
+        made = _at(text, signed) or (_slashed(text, signed, token) or _at(text, start) if signed < start else [])
+        if not made:
             position = token
             made = _respaced(text, start, position, last) or _slashed(text, start, position)
-        else:
-            made = [Mention(signed, found[1], found[0])]
-            shared = _shared(text, made[0])
-            if shared is not None:
-                made.append(shared)
         for last in made:
             yield last
             position = max(position, last.end)
+
+
+def _at(text: str, start: int) -> list[Mention]:
+    """The quantity that starts there, and what shares its number."""
+    found = _scan(text, start)
+    if found is None:
+        return []
+    first = Mention(start, found[1], found[0])
+    shared = _shared(text, first)
+    return [first] if shared is None else [first, shared]
 
 
 def _may_have_unit(text: str, start: int, token: int) -> bool:
@@ -179,7 +196,7 @@ def _slashed(text: str, start: int, token: int) -> list[Mention]:
                 found.append(Mention(at, last[1], last[0]))
             break
         found.append(Mention(at, stroke, one[0]))
-        if _START.match(text, stroke + 1) is None:
+        if _START.match(text, stroke + 1 + (text[stroke + 1 : stroke + 2] in MINUS)) is None:
             shared = _shared(text, found[-1])
             if shared is not None:
                 found.append(shared)

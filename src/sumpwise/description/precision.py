@@ -5,8 +5,27 @@ from __future__ import annotations
 from math import gcd
 
 from sumpwise.quantities import notation
-from sumpwise.quantities.digits import decimal, fraction_places, in_unit, inward, leading, step_for, to_step, with_symbol
+from sumpwise.quantities.digits import (
+    LEVELS,
+    SHARE,
+    allowance,
+    coarser,
+    counted,
+    decimal,
+    finer,
+    fraction_places,
+    in_unit,
+    inward,
+    is_off,
+    leading,
+    step_for,
+    to_step,
+    unmistakable,
+    with_symbol,
+    zeros_count,
+)
 from sumpwise.quantities.notation import Reading, SpanReading
+from sumpwise.quantities.rounding import grid_of_limits
 from sumpwise.quantities.units import SYMBOLS, Unit
 
 TYPE_CHECKING = False
@@ -14,8 +33,6 @@ if TYPE_CHECKING:
     from sumpwise.quantities.digits import Ratio, Step
 
 LIMITS = ("torque", "temperature", "pressure")
-LEVELS = ("mm", "cm", "in")
-"""Lengths in these units are levels, whose spans are limits; longer ones are distances."""
 
 _INTERVALS = {"°C": "Δ°C", "°F": "Δ°F", "K": "Δ°C"}
 
@@ -30,7 +47,7 @@ class Amount:
     places : int
         Decimals that count for rounding a conversion of it.
     zeros : int
-        Last zeros of a whole number from 100 up, which may or may not count.
+        Last zeros from 100 up of a distance, a time or a number with its tolerance, which may or may not count.
     half : tuple of int
         Half a unit of the last digit, as a ratio: how far the number may be from the truth.
     """
@@ -53,6 +70,11 @@ class Amount:
         """The exact value in another unit."""
         return in_unit(self.num, self.den, self.unit, unit)
 
+    def allowance(self, unit: Unit) -> Ratio:
+        """How far a conversion of it may be off, in `unit`."""
+        last = counted(self.num, self.den, self.places, zeros_count(self.unit))[1]
+        return allowance(last, self.unit, unit, self.into(unit))
+
     def equals(self, other: Amount) -> bool:
         """Whether the bare numbers are equal."""
         return self.num * other.den == other.num * self.den
@@ -66,7 +88,8 @@ def amount_of(reading: Reading) -> Amount:
         num, den = num // common, den // common
         return Amount(num, den, unit, fraction_places(den), _last_part(reading) or (1, 2 * den))
     zeros = 0
-    if places == 0 and abs(num) >= 100 and unit.kind not in ("temperature", "interval"):
+    lost = not zeros_count(unit) or (reading.exact_spread is not None and unit.kind not in ("temperature", "interval"))
+    if places == 0 and abs(num) >= 100 and lost:
         digits = str(num)
         zeros = len(digits) - len(digits.rstrip("0"))
     half = (1, 2 * 10**places) if places >= 0 else (10**-places, 2)
@@ -119,6 +142,26 @@ def is_rounding(stated: Amount, source: Amount) -> bool:
     if stated.zeros:
         over, half = 10 ** _coarsest(stated, true), 2
     return apart * half <= over * under
+
+
+def is_conversion(stated: Amount, source: Amount) -> bool:
+    """Whether the stated number can stand for the source's conversion: a rounding of it, and near enough for its reader."""
+    return is_rounding(stated, source) and is_near(stated, source)
+
+
+def is_near(stated: Amount, source: Amount, limit: bool = False) -> bool:
+    """Whether two numbers are within the share that a printed conversion may be off; a limit also within half a unit of the source's digit.
+
+    Temperatures have no share, their zero being arbitrary.
+    """
+    if stated.unit.kind == "temperature":
+        return True
+    true = source.into(stated.unit)
+    apart, under = _apart(stated, true)
+    if apart * true[1] * SHARE[1] <= under * abs(true[0]) * SHARE[0]:
+        return True
+    over, half = in_unit(*source.half, source.unit, stated.unit)
+    return limit and apart * half <= over * under
 
 
 def _half_degrees(stated: Amount, source: Amount) -> bool:
@@ -195,16 +238,19 @@ def is_expected(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
 
 def _span_in(lower: Amount, upper: Amount, unit: Unit) -> tuple[int, int, Step]:
     low, high = lower.into(unit), upper.into(unit)
-    step = max(expected_step(lower, unit), expected_step(upper, unit), key=lambda s: (s[1], s[0]))
     if limits(unit.kind, unit) and low[0] * high[1] < high[0] * low[1]:
-        return inward(low, high, step)
+        return inward(low, high, *grid_of_limits(lower, low, upper, high, unit), unit)
+    step = coarser(expected_step(lower, unit), expected_step(upper, unit))
+    while is_off(low, step, "nearest", lower.allowance(unit)) or is_off(high, step, "nearest", upper.allowance(unit)):
+        step = unmistakable(finer(step), unit)
     return to_step(*low, step), to_step(*high, step), step
 
 
 def digits_too_many(stated: Amount, step: Step) -> int:
     """How many more digits are stated than the grid `step` allows; half degrees count as whole ones."""
     place = 0 if step[0] == 5 else step[1]
-    return place - (stated.zeros or -stated.places)
+    digits = str(abs(stated.num)) if stated.places == 0 == stated.num % stated.den else ""
+    return place - (len(digits) - len(digits.rstrip("0")) or -stated.places)
 
 
 def decimals(over: int, under: int) -> Amount:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise.description.precision import Amount, as_point, interval, is_expected, is_inward, is_rounding, limits
+from sumpwise.description.precision import Amount, as_point, interval, is_conversion, is_expected, is_inward, is_near, is_rounding, limits
 from sumpwise.quantities.digits import to_step
 from sumpwise.quantities.units import SYMBOLS, Unit
 
@@ -41,7 +41,8 @@ def other_measure(unit: Unit) -> Unit | None:
 def follows(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
     """Whether the stated number, or span, is the correct rounding of the source's conversion."""
     if len(source) == 2 and limits(source[0].unit.kind, stated[0].unit):
-        if is_inward(stated[0], source[0], "up") and is_inward(stated[1], source[1], "down"):
+        near = all(is_near(s, o, limit=True) for s, o in zip(stated, source, strict=True))
+        if near and is_inward(stated[0], source[0], "up") and is_inward(stated[1], source[1], "down"):
             return True
     elif _near(stated, source):
         return True
@@ -49,7 +50,7 @@ def follows(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
 
 
 def _near(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
-    return all(is_rounding(s, o) for s, o in zip(stated, source, strict=True))
+    return all(is_conversion(s, o) for s, o in zip(stated, source, strict=True))
 
 
 def _named(amounts: tuple[Amount, ...], unit: Unit) -> tuple[Amount, ...]:

@@ -17,6 +17,18 @@ if TYPE_CHECKING:
     Step: TypeAlias = tuple[int, int]
 
 MOST_DIGITS = 30
+LEVELS = ("mm", "cm", "in")
+"""Lengths in these units are levels and sizes; longer ones are distances."""
+THOUSANDS = ("km", "mi", "mL", "cm³")
+"""Symbols of units that are commonly counted in thousands: with them one comma before three digits groups, and a point is in doubt."""
+HALF_UNIT = (55, 100)
+"""Half a unit of the last digit, read to a tenth of a unit: 29 N·m are 21 lbf·ft, which is off by 0.53 N·m."""
+ROUND = 3
+"""Digits up to which written zeros are taken for exact: 100 N·m has three, 1000 mL no more where the conversion is near enough."""
+COARSEST = (5, 1)
+"""Units of the original's last digit that the last digit of a conversion may stand for: 1000 mL are 33.8 US fl oz, but 1.000 L."""
+SHARE = (2, 100)
+"""Share of the value by which a printed conversion may be off."""
 FRACTION_PLACES = 2
 """Decimal places a vulgar fraction counts for, at most: 5 1/2 reads as 5.5 and 3/8 as 0.38, as in a shop's decimal chart."""
 
@@ -62,15 +74,22 @@ def to_step(num: int, den: int, step: Step, direction: str = "nearest") -> int:
     return whole * k
 
 
-def significant(num: int, den: int, places: int, every_zero: bool = False) -> int:
-    """Significant digits of a number written to `places` decimals; the last zeros of a whole number from 100 up count only if asked."""
+def counted(num: int, den: int, places: int, every_zero: bool = True) -> tuple[int, int]:
+    """Significant digits of a number written to `places` decimals, and the power of ten of the last digit that counts.
+
+    The last zeros of a whole number from 100 up are left out where `every_zero` is false.
+    """
     digits = str(abs(to_step(num, den, (1, -places))))
-    if places <= 0 and len(digits) > 2 and not every_zero:
-        digits = digits.rstrip("0")
-    return max(1, len(digits))
+    kept = digits.rstrip("0") if places <= 0 and len(digits) > 2 and not every_zero else digits
+    return max(1, len(kept)), len(digits) - max(1, len(kept)) - places
 
 
-def step_for(num: int, den: int, places: int, unit: Unit, to: Unit, converted: Ratio) -> Step:
+def zeros_count(unit: Unit) -> bool:
+    """Whether the last zeros that are written in this unit count: all but those of distances and times, which people round."""
+    return unit.kind not in ("length", "time") or unit.symbol in LEVELS
+
+
+def step_for(num: int, den: int, places: int, unit: Unit, to: Unit, converted: Ratio, every_zero: bool = False) -> Step:
     """The grid that a conversion of num/den `unit`, written to `places` decimals, is rounded to.
 
     Notes
@@ -78,19 +97,64 @@ def step_for(num: int, den: int, places: int, unit: Unit, to: Unit, converted: R
     NIST SP 1038 (2006) 4.4.1.1: as many digits as the original when the first significant digit of the result is at least that of the
     original, else one more (the consistent relative rounding error of SP 811 B.7.2). 4.4.1.3: whole degrees Fahrenheit to the nearest
     half degree Celsius; other temperatures keep their decimals, since on a scale with an arbitrary zero it is the place that tells how
-    well a value is known.
+    well a value is known. More digits, where the result would be off by more than `allowance`, or its last digit would stand for more
+    than `COARSEST` units of the original's last. Never three decimals of a unit that is counted in thousands: 5.667 km is read as
+    5667 km where a point groups.
     """
     over, under = converted
+    digits, last = counted(num, den, places, every_zero or zeros_count(unit))
+    if digits > ROUND:
+        digits = max(ROUND, counted(num, den, places, every_zero=False)[0])
     if to.kind == "temperature":
-        if unit.symbol == "°F" and to.symbol != "°F" and places <= 0:
-            return (5, -1)
-        return (1, -max(places, 0))
-    if not num or not over:
+        step = (5, -1) if unit.symbol == "°F" and to.symbol != "°F" and places <= 0 else (1, -max(places, 0))
+    elif not num or not over:
         return (1, -places)
-    digits = significant(num, den, places, to.kind == "interval")
-    first, power = leading(num, den), leading(over, under)
-    less = to_step(abs(over), under, (1, power), "down") < to_step(abs(num), den, (1, first), "down")
-    return (1, power + 1 - digits - less)
+    else:
+        first, power = leading(num, den), leading(over, under)
+        less = to_step(abs(over), under, (1, power), "down") < to_step(abs(num), den, (1, first), "down")
+        step = (1, power + 1 - digits - less)
+    allowed, widest = allowance(last, unit, to, converted), _in_last_digits(COARSEST, last, unit, to)
+    while is_off(converted, step, "nearest", allowed) or _is_wider(step, widest):
+        step = finer(step)
+    return unmistakable(step, to)
+
+
+def unmistakable(step: Step, to: Unit) -> Step:
+    """Four decimals for three of a unit that is counted in thousands."""
+    return (1, -4) if step[1] == -3 and to.symbol in THOUSANDS else step
+
+
+def _in_last_digits(share: Ratio, last: int, unit: Unit, to: Unit) -> Ratio:
+    """A share of 10^last `unit`, in `to`."""
+    over, under = (10**last, 1) if last >= 0 else (1, 10**-last)
+    return share[0] * over * unit.num * to.den, share[1] * under * unit.den * to.num
+
+
+def _is_wider(step: Step, widest: Ratio) -> bool:
+    k, place = step
+    over, under = widest
+    return k * under * int(10**place) > over if place >= 0 else k * under > over * int(10**-place)
+
+
+def allowance(last: int, unit: Unit, to: Unit, converted: Ratio) -> Ratio:
+    """How far from the exact conversion a printed one may be, in `to`.
+
+    Half a unit of the original's last digit that counts (10^last `unit`), read to a tenth of that unit, and 2 % of the value; a
+    temperature has no percent, its zero being arbitrary.
+    """
+    half = _in_last_digits(HALF_UNIT, last, unit, to)
+    share = SHARE[0] * abs(converted[0]), SHARE[1] * converted[1]
+    if to.kind == "temperature" or half[0] * share[1] <= share[0] * half[1]:
+        return half
+    return share
+
+
+def is_off(exact: Ratio, step: Step, direction: str, allowed: Ratio) -> bool:
+    """Whether a number rounded to the grid lies further from the exact one than is allowed."""
+    over, under = exact
+    count, place = to_step(over, under, step, direction), step[1]
+    whole, part = (int(10**place), 1) if place >= 0 else (1, int(10**-place))
+    return abs(count * whole * under - over * part) * allowed[1] > allowed[0] * under * part
 
 
 def finer(step: Step) -> Step:
@@ -104,8 +168,21 @@ def coarser(a: Step, b: Step) -> Step:
     return max(a, b, key=lambda s: (s[1], s[0]))
 
 
-def inward(lower: Ratio, upper: Ratio, step: Step) -> tuple[int, int, Step]:
+def inward(
+    lower: Ratio, upper: Ratio, step: Step, allowed: tuple[Ratio, Ratio] | None = None, to: Unit | None = None
+) -> tuple[int, int, Step]:
     """Round two limits inward to a common grid, finer by as many digits as the window needs to keep nine tenths of its width.
+
+    Parameters
+    ----------
+    lower, upper : tuple of int
+        The exact limits, as ratios.
+    step : tuple of int
+        The grid to begin with.
+    allowed : tuple, optional
+        How far each limit may move at most.
+    to : Unit, optional
+        The unit they are written in.
 
     Notes
     -----
@@ -114,6 +191,7 @@ def inward(lower: Ratio, upper: Ratio, step: Step) -> tuple[int, int, Step]:
     (a, b), (c, d) = lower, upper
     width = c * b - a * d  # over b·d
     while True:
+        step = step if to is None else unmistakable(step, to)
         low, high = to_step(a, b, step, "up"), to_step(c, d, step, "down")
         place = step[1]
         kept, of = (high - low) * b * d, width
@@ -121,7 +199,9 @@ def inward(lower: Ratio, upper: Ratio, step: Step) -> tuple[int, int, Step]:
             kept *= 10**place
         else:
             of *= 10**-place
-        if low <= high and 10 * kept >= 9 * of:
+        if low <= high and 10 * kept >= 9 * of and not (
+            allowed and (is_off(lower, step, "up", allowed[0]) or is_off(upper, step, "down", allowed[1]))
+        ):
             return low, high, step
         if width == 0 and place < -MOST_DIGITS:
             raise RangeError(

@@ -8,7 +8,21 @@ division that makes a float. The grammar is the page "Workshop notation" of the 
 from __future__ import annotations
 
 from sumpwise.errors import NotationError, RangeError, SumpwiseError, UnitError
-from sumpwise.quantities.numerals import DIGITS, END, FIRST, MINUS, check_size, last_digits, signed, stopped, unsigned, wrong
+from sumpwise.quantities.numerals import (
+    COMMA,
+    DIGITS,
+    END,
+    FIRST,
+    GROUPED,
+    MINUS,
+    check_size,
+    last_digits,
+    pointed,
+    signed,
+    stopped,
+    unsigned,
+    wrong,
+)
 from sumpwise.quantities.spelling import bare, due, settled, unit_at, unknown, with_article
 from sumpwise.quantities.units import EXAMPLES, Unit
 
@@ -25,7 +39,7 @@ LONGEST = 200
 """Characters a text may have."""
 
 # One character for one, so that positions hold: spaces, hyphens, dash, fraction slash, dot, degree, inch, increment.
-_FOLD = {ord(a): b for a, b in zip("\u00a0\u2007\u2009\u202f\u2010\u2011\u2012\u2044⋅º″∆", "    --–/·°\"Δ", strict=True)}
+_FOLD = {ord(a): b for a, b in zip("\u00a0\u2007\u2009\u202f\u2010\u2011\u2012\u2044⋅∙•‧・º″∆", "    --–/·····°\"Δ", strict=True)}
 
 
 class Reading:
@@ -205,7 +219,7 @@ def _parse(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Readin
     j = number[3]
     digits = 0
     if s[j] == "(" and s[j + 1] in DIGITS:
-        digits, j = last_digits(s, j, number)
+        digits, j, number = last_digits(s, j, number)
     k = _skip(s, j)
     unit, e = unit_at(s, k, end, kind, prose)
     if unit is not None:
@@ -255,6 +269,7 @@ def _spread_both(
     unit, e = unit_at(s, k, end, kind, prose)
     if unit is None:
         unit, e = bare(s, k, kind, prose), after
+    number, half = pointed(number, half), pointed(half, number)
     first = _reading(text, s, 0, number, due(s, unit, kind), e)
     if unit.symbol == "%" and s[0] != "(":
         unlike = 0 != abs(first.num) * half[1] < half[0] * first.den
@@ -365,7 +380,7 @@ def _spread(text: str, s: str, first: Reading, half: Number, own: Unit, e: int) 
             raise stopped(s, k, "= is due", "(k = 2)")
         factor = unsigned(s, _skip(s, k + 1))
         k = _skip(s, factor[3])
-        if s[k] != ")" or not factor[0] or factor[4]:
+        if s[k] != ")" or not factor[0] or factor[4] in (COMMA, GROUPED):
             raise stopped(s, k, "a coverage factor above zero and the end of its bracket are due", "(k = 2)")
         shape, num, den, e = "normal", num * factor[1], den * factor[0], k + 1
     check_size(s, num, den)

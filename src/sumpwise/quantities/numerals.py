@@ -15,9 +15,11 @@ if TYPE_CHECKING:
     Number: TypeAlias = tuple[int, int, int | None, int, int]
     """Numerator; denominator; decimal places written (None for a fraction); next position; doubt about a comma.
 
-    Doubt is 0 for none, 1000 for one comma before three digits ("1,500": thousand times larger if it groups), 1 for a comma
-    that groups, with a decimal point after it ("1,500.5")."""
+    Doubt is 0 for none, or one of `COMMA`, `POINT`, `GROUPED` and `DIVIDED`."""
 
+COMMA, POINT, GROUPED, DIVIDED = 1000, 1001, 1, 2
+"""What a number alone leaves in doubt: one comma before three digits ("1,500": a thousand times larger if it groups); one point before
+three digits ("1.500"); a comma that groups, with a decimal point after it ("1,500.5"); a stroke ("10/12": a fraction or two numbers)."""
 END = "\n"
 DIGITS = "0123456789"
 MINUS = "-−"
@@ -64,7 +66,7 @@ def unsigned(s: str, i: int) -> Number:
         if c == " " and s[k] == "/":
             raise stopped(s, j, "may be a mixed number or thousands", "a mixed number with a short fraction, such as 5 1/2")
         if c == " " or k > j + 4 or point:
-            doubt = 1 if c == "," and k == j + 4 else 0
+            doubt = GROUPED if c == "," and k == j + 4 else 0
             grouped, digits = c, s[i:k].replace(c, "")
             j, c = k, s[k]
     if (c == "." or (c == "," and grouped != ",")) and s[j + 1] in DIGITS:
@@ -74,9 +76,11 @@ def unsigned(s: str, i: int) -> Number:
         decimals = s[j + 1 : k]
         if k - j == 4:
             if c == "," and groupable and not grouped:
-                doubt = 1000
+                doubt = COMMA
             else:
                 decimals, k = _decimal_groups(s, k, decimals)
+                if len(decimals) == 3 and groupable and not grouped and j > i:
+                    doubt = POINT
         places, digits, j = len(decimals), digits + decimals, k
     elif c in " -/" or c in VULGAR:
         fraction = _fraction(s, digits, j, grouped)
@@ -84,7 +88,7 @@ def unsigned(s: str, i: int) -> Number:
             return fraction
     num = int(digits)
     if (s[j] == "e" or s[j] == "E") and (s[j + 1] in DIGITS or (s[j + 1] in "+-−" and s[j + 2] in DIGITS)):
-        return _power(s, num, places, j, doubt)
+        return _power(s, num, places, j, 0 if doubt == POINT else doubt)
     return num, 10**places, places, j, doubt
 
 
@@ -124,36 +128,43 @@ def _decimal_groups(s: str, k: int, decimals: str) -> tuple[str, int]:
 def _fraction(s: str, digits: str, j: int, grouped: str) -> Number | None:
     """What makes the digits before `j` a vulgar or a mixed fraction, or None where nothing does."""
     c = s[j]
-    m = j if c in VULGAR else j + 1
+    start = j + 5 if s.startswith(" and ", j) else j + 3 if s.startswith(" & ", j) else j + 1
+    m = j if c in VULGAR else start
     if s[m] in VULGAR and c != "/":
         num, den = VULGAR[s[m]]
         return int(digits) * den + num, den, None, m + 1, 0
-    m = j + 1
+    m = start
     while s[m] in DIGITS:
         m += 1
     if c == "/":
         if m == j + 1 or grouped or not int(s[j + 1 : m]):
             raise stopped(s, j, "a fraction has whole numbers, ungrouped, and nothing is divided by zero", "5/16")
-        return int(digits), int(s[j + 1 : m]), None, m, 0
-    if m == j + 1 or s[m] != "/" or s[m + 1] not in DIGITS or (c == "-" and not int(digits)):
+        return int(digits), int(s[j + 1 : m]), None, m, DIVIDED
+    if m == start or s[m] != "/" or s[m + 1] not in DIGITS or (c == "-" and not int(digits)):
         return None
     k = m + 1
     while s[k] in DIGITS:
         k += 1
-    num, den = int(s[j + 1 : m]), int(s[m + 1 : k])
+    num, den = int(s[start:m]), int(s[m + 1 : k])
     if num >= den:
         raise stopped(s, j, "the fraction of a mixed number is below one", "5 1/2, 5-1/2; a span as 1/2-3/4 in or 1 to 5/4 in")
     return int(digits) * den + num, den, None, k, 0
 
 
-def last_digits(s: str, j: int, number: Number) -> tuple[int, int]:
-    """The standard uncertainty in the last digits, in the bracket at `j`, as in 4.50(8), and the position after it."""
+def pointed(number: Number, other: Number) -> Number:
+    """The number, its point a decimal one where it stands beside a number with a decimal point for certain."""
+    certain = other[2] and not other[4]
+    return (*number[:4], 0) if number[4] == POINT and certain else number
+
+
+def last_digits(s: str, j: int, number: Number) -> tuple[int, int, Number]:
+    """The standard uncertainty in the last digits, in the bracket at `j`, as in 4.50(8); the position after it; the number, now decimal."""
     k = j + 1
     while s[k] in DIGITS:
         k += 1
     if s[k] != ")" or number[2] is None or "e" in s[:j].lower():
         raise stopped(s, j, "digits in brackets belong to a plain decimal number and hold its uncertainty", "4.50(8)")
-    return int(s[j + 1 : k]), k + 1
+    return int(s[j + 1 : k]), k + 1, (*number[:4], 0) if number[4] == POINT else number
 
 
 def check_size(s: str, num: int, den: int) -> None:

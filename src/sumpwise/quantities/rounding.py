@@ -6,9 +6,11 @@ from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities import notation
 from sumpwise.quantities.digits import (
     MOST_DIGITS,
+    allowance,
     as_float,
     below_absolute_zero,
     coarser,
+    counted,
     decimal,
     fraction_places,
     in_unit,
@@ -23,7 +25,17 @@ from sumpwise.quantities.units import SYMBOLS, Unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from typing import Any
+    from typing import Any, Protocol
+
+    from sumpwise.quantities.digits import Ratio, Step
+
+    class HasDigits(Protocol):
+        """A number with its exact value, decimals and unit."""
+
+        num: int
+        den: int
+        places: int
+        unit: Unit
 
 DIRECTIONS = ("nearest", "down", "up")
 OWN_DIGITS = 12
@@ -160,8 +172,9 @@ def rounded(value: Any, to: Any, digits: int | None = None, direction: str = "ne
     -----
     Digits of the original: NIST SP 811 (2008) B.7.2 in the form of NIST SP 1038 (2006) 4.4.1.1, as many as the original where the first
     digit of the result is at least that of the original, else one more; whole degrees Fahrenheit go to the nearest half degree
-    Celsius (4.4.1.3), other temperatures keep their decimals. The last zeros of a whole number from 100 up do not count, except in
-    temperatures. A fraction counts as its decimal of at most two places. Where there is an uncertainty, two digits of it
+    Celsius (4.4.1.3), other temperatures keep their decimals. Written zeros count, except the last zeros of a distance or a time from 100
+    up. No conversion is off by more than half a unit of the original's last digit that counts, nor by more than 2 % of the value: where it
+    would be, it gets more digits. A fraction counts as its decimal of at most two places. Where there is an uncertainty, two digits of it
     say how far the number goes (GUM, JCGM 100:2008, 7.2.6). Package contents go down (SP 1038 4.4.1.2).
 
     Examples
@@ -270,10 +283,10 @@ def rounded_inward(span: Any, to: Any) -> Span:
         raise RangeError("the lower limit is above the upper", argument="span", value=span)
     if lower.computed or upper.computed:
         width = high[0] * low[1] - low[0] * high[1], low[1] * high[1]
-        step = (1, leading(*width) if width[0] else 0)
+        step, allowed = (1, leading(*width) if width[0] else 0), None
     else:
-        step = coarser(*(step_for(one.num, one.den, one.places, one.unit, unit, limit) for one, limit in ((lower, low), (upper, high))))
-    least, most, step = inward(low, high, step)
+        step, allowed = grid_of_limits(lower, low, upper, high, unit)
+    least, most, step = inward(low, high, step, allowed, unit)
     written = [decimal(count, step[1]) for count in (least, most)]
     joint = "–" if least >= 0 else " to "
     registry = lower.registry or upper.registry
@@ -281,6 +294,16 @@ def rounded_inward(span: Any, to: Any) -> Span:
         _quantity(count, step[1], unit, registry, with_symbol(text, unit)) for count, text in zip((least, most), written, strict=True)
     ]
     return Span(limits[0], limits[1], with_symbol(joint.join(written), unit))
+
+
+def grid_of_limits(
+    lower: HasDigits, low: Ratio, upper: HasDigits, high: Ratio, unit: Unit
+) -> tuple[Step, tuple[Ratio, Ratio]]:
+    """The grid to begin with for two limits, whose exact conversions are `low` and `high`, and how far each may move."""
+    ends = (lower, low), (upper, high)
+    steps = [step_for(one.num, one.den, one.places, one.unit, unit, limit, every_zero=True) for one, limit in ends]
+    first, second = [allowance(counted(one.num, one.den, one.places)[1], one.unit, unit, limit) for one, limit in ends]
+    return coarser(*steps), (first, second)
 
 
 def _limits(span: Any, to: Unit) -> tuple[_Original, _Original]:

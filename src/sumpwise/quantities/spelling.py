@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from math import gcd
+
 from sumpwise.errors import NotationError, SumpwiseError, UnitError, shown
-from sumpwise.quantities.numerals import DIGITS, END, stopped, wrong
+from sumpwise.quantities.digits import THOUSANDS
+from sumpwise.quantities.numerals import DIGITS, DIVIDED, END, GROUPED, POINT, stopped, wrong
 from sumpwise.quantities.units import EXAMPLES, REFUSED, SPELLINGS, SYMBOLS, Unit, key
 
 TYPE_CHECKING = False
@@ -15,30 +18,52 @@ if TYPE_CHECKING:
     Kind: TypeAlias = str | tuple[str, ...] | None
 
 _LONGEST = 40
-_GROUPING = ("km", "mi", "mL", "cm³")  # with these alone a single comma before three digits groups thousands
+_HALVED = (2, 4, 8, 16, 32, 64)  # a workshop's fractions
+_DIVIDED = (3, 5, 6, 10, 100)
 _ONE, _DELTA_C, _NEWTON_METRE = SYMBOLS["1"], SYMBOLS["Δ°C"], SYMBOLS["N·m"]
 _HINTS = {
     ("torque", "lb"): "lbf·ft or lbf·in?", ("torque", "lbf"): "lbf·ft or lbf·in?", ("torque", "oz"): "lbf·in?",
     ("torque", "kg"): "kgf·m or kgf·cm?", ("torque", "kgf"): "kgf·m or kgf·cm?", ("torque", "N"): "N·m?",
     ("volume", "oz"): "fl oz?", ("mass", "US fl oz"): "oz?", ("force", "lb"): "lbf?", ("force", "kg"): "kgf?",
     ("interval", "°C"): "a difference is written Δ°C, °C interval or K", ("interval", "°F"): "a difference is written Δ°F or °F interval",
-    ("temperature", "Δ°C"): "a temperature is written °C", ("temperature", "Δ°F"): "a temperature is written °F",
+    ("temperature", "deg"): "°C or °F?", ("temperature", "Δ°C"): "a temperature is written °C",
+    ("temperature", "Δ°F"): "a temperature is written °F",
 }  # fmt: skip
 
 
 def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
-    """Decide a single comma before three digits by the unit; refuse it with both readings where the unit does not."""
+    """Decide by the unit what a number leaves in doubt; refuse it with both readings where the unit does not decide."""
     num, den, places, _, doubt = number
-    if not doubt or places is None:
+    if not doubt:
         return num, den, places
-    if unit.symbol in _GROUPING:
-        return num * doubt, den, places - (3 if doubt == 1000 else 0)
     name = "" if unit is _ONE else f" {unit.symbol}"
-    large = f"{num * doubt / den:.15g}{name}"
-    if doubt == 1:
+    if doubt == DIVIDED:
+        if unit is _ONE or _is_fraction(abs(num), den, unit):
+            return num, den, places
+        readings = f"the fraction {num}/{den}{name} or {num} to {den}{name}"
+        raise wrong(NotationError, s, f"may be {readings}", hint="write a decimal number, or a span with its dash")
+    usual = unit.symbol in THOUSANDS
+    if places is None or (doubt == POINT and not usual):
+        return num, den, places
+    factor = 1 if doubt == GROUPED else 1000
+    if usual and doubt != POINT:
+        return (num, 1, 0) if factor == den else (num * factor, den, places)
+    large = f"{num * factor / den:.15g}{name}"
+    if factor == 1:
         raise wrong(NotationError, s, "a comma groups thousands where several stand, or in km, mi, mL and cc", hint=f"write {large}")
     small = f"{num / den:.3f}{name}"
-    raise wrong(NotationError, s, f"may be {small} or {large}", hint=f"write {small} or {large}")
+    clear = f"{num / den:.4f}{name}" if doubt == POINT else small
+    raise wrong(NotationError, s, f"may be {small} or {large}", hint=f"write {clear} or {large}")
+
+
+def _is_fraction(num: int, den: int, unit: Unit) -> bool:
+    """Whether num/den of a unit is one number: 5/16 in, 3/4 L and 10/11 L are; 10/12 cm, 31/37 N·m and 13/10 mm are two."""
+    if den in _HALVED and unit.system in ("US", "imperial") and unit.kind in ("length", "volume", "mass"):
+        return True
+    if gcd(num, den) > 1:
+        return False
+    usual = den in _HALVED or den in _DIVIDED
+    return unit.kind == "volume" or (unit.system == "US" and num == 1) or (usual and num < den)
 
 
 def due(s: str, unit: Unit, kind: Kind) -> Unit:

@@ -18,7 +18,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "age_with": ("", "mean age with the change", ""),
     "age_without": ("", "mean age without the change", ""),
     "ages": ("", "method → mean ages, years", "plain numbers"),
-    "air": ("", "air that hot fluid carries, as a share of the fill", "fraction"),
+    "air": ("", "air that hot fluid carries, as a share of the fill or of what a vessel reads", "fraction"),
     "air_density": ("ρₐ", "air around the balance", ""),
     "angle": ("θ", "between adapter and wrench, 0 in line", ""),
     "at": ("t", "moment on the axis of the history; temperature at which a level is wanted", "time, length or temperature"),

@@ -377,3 +377,38 @@ def test_a_record_with_a_number_beyond_any_pail_is_refused():
     for key, wrong in (("residue_uncertainty", -0.5), ("unit", "N·m"), ("unit", "kg"), ("unit", "cask"), ("unit", None), ("unit", 5)):
         with pytest.raises(SumpwiseError, match=key):
             Vessel.from_dict(Vessel("pail", "0.25 L").to_dict() | {key: wrong})
+
+
+def test_a_growth_that_is_not_known_well_is_one_error_of_all_warm_readings():
+    """±1e-4 per °C on 3 L at 50 °C are 9 mL, 1.5 mL on 1 L at 35 °C, together 10.5 mL; nothing at the 20 °C at which the scale holds."""
+    tub = Vessel("tub", "0.25 L", reading_fraction=0, expansion="0.020(10) %")
+    assert tub.volume("3 L", "50 °C").m.std_dev == pytest.approx(9e-3, rel=1e-9)
+    assert tub.volume("3 L", "50 °C").m.nominal_value == pytest.approx(3.018, rel=1e-12)
+    assert (tub.volume("3 L", "50 °C") + tub.volume("1 L", "35 °C")).m.std_dev == pytest.approx(10.5e-3, rel=1e-9)
+    assert tub.volume("3 L", "20 °C").m.__class__ is float
+    again = Vessel.from_dict(json.loads(json.dumps(tub.to_dict())))
+    assert again == tub
+    assert again.volume("3 L", "50 °C").m.std_dev == pytest.approx(9e-3, rel=1e-9)
+
+
+def test_air_in_what_a_vessel_catches_is_no_fluid():
+    """1.0 ± 0.5 % of air in 4 L caught: 3.96 ± 0.02 L came out; what is poured carries none."""
+    pail = Vessel("pail", "0.25 L", reading_fraction=0, air="1.0(5) %")
+    caught = Ledger("847 kg/m³").drained(pail, "4 L", "20 °C").total_drained.m
+    assert (caught.nominal_value, caught.std_dev) == pytest.approx((3.96, 0.02), rel=1e-9)
+    twice = Ledger("847 kg/m³").drained(pail, "4 L", "20 °C").emptied(pail).drained(pail, "4 L", "20 °C").total_drained.m
+    assert twice.std_dev == pytest.approx(0.04, rel=1e-9)
+    assert Ledger("847 kg/m³").poured(pail, "4 L", "20 °C").total_poured.m == 4.0
+    assert Vessel.from_dict(pail.to_dict()) == pail
+
+
+def test_the_books_keep_what_grows_and_what_froths():
+    tub = Vessel("tub", "0.25 L", reading_fraction=0, expansion="0.020(10) %", air="1.0(5) %")
+    ledger = Ledger("847 kg/m³").drained(tub, "3 L", "50 °C")
+    assert ledger.total_drained.m.std_dev == pytest.approx(Ledger.from_dict(ledger.to_dict()).total_drained.m.std_dev, rel=1e-12)
+    why = ledger.explain()
+    assert sum(row.value.m for row in why.rows) == pytest.approx(why.rest.m.nominal_value, abs=1e-12)
+    assert why.best.advice == "let the froth in the tub settle before it is read"
+    warm = Vessel("tub", "0.25 L", reading_fraction=0, expansion="0.020(10) %")
+    why = Ledger("847 kg/m³").drained(warm, "3 L", "50 °C").explain()
+    assert why.best.advice == "read the tub when it is cool, or say what it is made of"

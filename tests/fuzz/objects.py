@@ -181,6 +181,7 @@ def _vessel_arguments(draw: Draw) -> tuple[tuple[Any, ...], dict[str, Any]]:
         residue=of("volume"),
         capacity=lambda d: "9 L",
         expansion=lambda d: d.random() / 1e4,
+        air=of("fraction"),
         scale_dof=number,
     )
     return first, how

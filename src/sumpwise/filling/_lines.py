@@ -8,7 +8,7 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError
-from sumpwise.filling._readings import REFERENCE, doubts, residue_error, scale_error, tilt_error
+from sumpwise.filling._readings import REFERENCE, air_error, doubts, growth_error, residue_error, scale_error, tilt_error
 from sumpwise.filling.vessel import Vessel
 from sumpwise.fluid.density import volume_correction_factor
 
@@ -92,20 +92,21 @@ class Line:
             return self
         warm = fluid.reference if self.temperature is None else _uncertain.nominal(self.temperature)
         factor = 1.0 if self.temperature is None else fluid.factor(warm)
-        scale, growth, left = 1.0, 1.0, 0.0
+        scale, growth, left, fluid_in_it = 1.0, 1.0, 0.0, 1.0
         vessel = self.vessel
         if vessel is not None:
             scale, growth = vessel.scale, 1.0 + vessel.expansion * (warm - REFERENCE)
             left = vessel.residue if wet or self.kind == "poured" else 0.0
-        size = sign * scale * growth * factor
+            fluid_in_it = 1.0 - vessel.air if self.kind == "drained" else 1.0
+        size = sign * scale * growth * factor * fluid_in_it
         self.value = size * plain - sign * left * factor
         self.as_read = sign * plain
         self.by_temperature = sign * plain * (growth * factor - 1.0)
-        self.by_vessel = sign * (plain * (scale - 1.0) - left)
+        self.by_vessel = sign * (plain * (scale * fluid_in_it - 1.0) - left)
         for source, u in _uncertain.contributions(self.reading):
             self._share(source, size * u)
         if vessel is not None:
-            self._doubt_vessel(vessel, size, plain, -sign * factor if left else 0.0)
+            self._doubt_vessel(vessel, size, plain, -sign * factor if left else 0.0, warm)
         if self.temperature is not None:
             self._doubt_warmth(fluid, warm)
             for source, u in _uncertain.contributions(fluid.density):
@@ -115,13 +116,20 @@ class Line:
     def _share(self, source: Any, size: float) -> None:
         self.shared[source] = self.shared.get(source, 0.0) + size
 
-    def _doubt_vessel(self, vessel: Vessel, size: float, plain: float, left: float) -> None:
-        if vessel.scale_uncertainty:
-            self._share(scale_error(vessel), size * plain / vessel.scale * vessel.scale_uncertainty)
-        for source, u in _uncertain.contributions(tilt_error(vessel)):
-            self._share(source, size * u)
-        if left and vessel.residue_uncertainty:
-            self._share(residue_error(vessel), left * vessel.residue_uncertainty)
+    def _doubt_vessel(self, vessel: Vessel, size: float, plain: float, left: float, warm: float) -> None:
+        grown = 1.0 + vessel.expansion * (warm - REFERENCE)
+        shared = [
+            (size * plain / vessel.scale, scale_error(vessel)),
+            (size, tilt_error(vessel)),
+            (left, residue_error(vessel)),
+            (size * plain / grown * (warm - REFERENCE), growth_error(vessel)),
+        ]
+        if self.kind == "drained":
+            shared.append((-size * plain / (1.0 - vessel.air), air_error(vessel)))
+        for slope, error in shared:
+            for source, u in _uncertain.contributions(error):
+                if slope:
+                    self._share(source, slope * u)
         for doubt in doubts(vessel, self.reading, plain, self.kind):
             self.own.append((abs(size) * doubt.size, doubt.shape, doubt.name))
 

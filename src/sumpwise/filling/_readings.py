@@ -48,6 +48,18 @@ def residue_error(vessel: Vessel) -> Any:
     return _uncertain.source(0.0, u, name=f"{vessel.name}, residue", uid=f"vessel residue:{vessel.name}:{u!r}")
 
 
+def growth_error(vessel: Vessel) -> Any:
+    """The error of its growth per °C, around zero: one source for one name; 0.0 when it is exactly known."""
+    u = vessel.expansion_uncertainty
+    return _uncertain.source(0.0, u, name=f"{vessel.name}, growth", uid=f"vessel growth:{vessel.name}:{u!r}")
+
+
+def air_error(vessel: Vessel) -> Any:
+    """The error of the share of air in what it catches, around zero: one source for one name; 0.0 when it is exactly known."""
+    u = vessel.air_uncertainty
+    return _uncertain.source(0.0, u, name=f"{vessel.name}, air", uid=f"vessel air:{vessel.name}:{u!r}")
+
+
 def tilt_error(vessel: Vessel) -> Any:
     """The error of standing off level, around zero: one source for one name, as a vessel is read on one spot; 0.0 when it stands level."""
     if not vessel.tilt or vessel.width is None:

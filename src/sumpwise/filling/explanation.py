@@ -169,7 +169,7 @@ def _row(uid: str, line: Line, source: Any) -> str:
         return SCALE
     if line.kind == "lost" and source in dict(_uncertain.contributions(line.reading)):
         return line.label
-    if uid.startswith((f"{line.uid}:", "vessel tilt:")) or source in dict(_uncertain.contributions(line.reading)):
+    if uid.startswith((f"{line.uid}:", "vessel tilt:", "vessel air:")) or source in dict(_uncertain.contributions(line.reading)):
         return READINGS
     return TEMPERATURE
 
@@ -180,6 +180,10 @@ def _advice(uid: str, line: Line, row: str, source: Any) -> str:
         return f"weigh water in the {vessel}"
     if uid.startswith("vessel tilt:"):
         return f"stand the {vessel} level"
+    if uid.startswith("vessel growth:"):
+        return f"read the {vessel} when it is cool, or say what it is made of"
+    if uid.startswith("vessel air:"):
+        return f"let the froth in the {vessel} settle before it is read"
     if uid.startswith("vessel residue:"):
         return f"weigh what stays in the {vessel}"
     if uid.startswith("shared:thermometer "):

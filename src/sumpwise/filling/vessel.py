@@ -7,7 +7,7 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise.errors import FileError, RangeError, expect_record
-from sumpwise.filling._readings import REFERENCE, doubts, read_on, scale_error, tilt_error
+from sumpwise.filling._readings import REFERENCE, doubts, growth_error, read_on, scale_error, tilt_error
 from sumpwise.filling.shortfall import tolerable_negative_error
 from sumpwise.fluid.water import weighed_water
 from sumpwise.measurement.coverage import degrees_of_freedom
@@ -26,7 +26,8 @@ _NUMBERS = {
     "reading_fraction": argument("number", minimum=0.0, below=100.0, scalar=True),
     "tilt": argument("angle", minimum=0.0, below=45.0, scalar=True),
     "width": argument("length", above=0.0, scalar=True),
-    "expansion": argument("number", minimum=0.0, below=0.01, scalar=True),
+    "expansion": argument("fraction", minimum=0.0, below=0.01, scalar=True),
+    "air": argument("fraction", minimum=0.0, maximum=0.5, scalar=True),
 }
 
 _KEYS = {
@@ -34,6 +35,8 @@ _KEYS = {
     "capacity", "expansion", "scale_dof", "sealed",
 }  # fmt: skip
 """What a record of a vessel holds."""
+_SELDOM = ("expansion_uncertainty", "air", "air_uncertainty")
+"""What it holds where it is not zero."""
 
 
 class Vessel:
@@ -61,9 +64,13 @@ class Vessel:
     capacity : volume, optional
         The most it holds; a reading above is refused.
     expansion : float
-        Its own cubic growth per °C; the scale holds at 20 °C. Zero says that its growth is left out.
+        Its own cubic growth per °C; the scale holds at 20 °C. Zero says that its growth is left out. May carry an uncertainty, shared by
+        all readings.
     scale_dof : float
         Degrees of freedom of `scale_uncertainty`.
+    air : fraction
+        Air in the fluid that it catches, as a share of what is read; what is poured from it has none. May carry an uncertainty, shared by
+        all readings.
 
     Raises
     ------
@@ -76,8 +83,9 @@ class Vessel:
 
     Notes
     -----
-    True volume = scale · reading · (1 + expansion · (t - 20 °C)). A surface read at the wall of a cylinder of diameter w that stands off
-    level by φ errs by up to (w/2)·tan φ in height, by how much depends on the side: an arcsine distribution (GUM 4.3, JCGM 101 6.4.6).
+    True volume = scale · reading · (1 + expansion · (t - 20 °C)), of fluid that was drained into it less the share of air. A surface
+    read at the wall of a cylinder of diameter w that stands off level by φ errs by up to (w/2)·tan φ in height, by how much depends on the
+    side: an arcsine distribution (GUM 4.3, JCGM 101 6.4.6).
 
     Examples
     --------
@@ -90,14 +98,14 @@ class Vessel:
     """
 
     __slots__ = (
-        "capacity", "expansion", "graduation", "name", "noise", "reading_fraction", "registry", "residue",
-        "residue_uncertainty", "scale", "scale_dof", "scale_uncertainty", "sealed_pack", "tilt", "unit", "width",
+        "air", "air_uncertainty", "capacity", "expansion", "expansion_uncertainty", "graduation", "name", "noise", "reading_fraction",
+        "registry", "residue", "residue_uncertainty", "scale", "scale_dof", "scale_uncertainty", "sealed_pack", "tilt", "unit", "width",
     )  # fmt: skip
 
     def __init__(
         self, name: str, graduation: Any, scale: Any = 1.0, scale_uncertainty: Any = 0.0, reading_fraction: Any = 0.25, *,
         tilt: Any = "0 deg", width: Any = None, residue: Any = "0 L", capacity: Any = None, expansion: Any = 0.0,
-        scale_dof: float = math.inf,
+        scale_dof: float = math.inf, air: Any = 0.0,
     ) -> None:  # fmt: skip
         if not isinstance(name, str) or not name.strip():
             raise RangeError("needs a name: readings of one name share its scale", argument="name", value=name)
@@ -113,9 +121,12 @@ class Vessel:
         left = VOLUME.read(residue, "residue")
         self.residue, self.residue_uncertainty = _uncertain.nominal(left), _uncertain.standard(left)
         self.capacity = None if capacity is None else VOLUME.read(capacity, "capacity")
-        self.expansion = _NUMBERS["expansion"].read(expansion, "expansion")
+        grows = _NUMBERS["expansion"].read(expansion, "expansion")
+        self.expansion, self.expansion_uncertainty = _uncertain.nominal(grows), _uncertain.standard(grows)
+        froth = _NUMBERS["air"].read(air, "air")
+        self.air, self.air_uncertainty = _uncertain.nominal(froth), _uncertain.standard(froth)
         self.scale_dof = degrees_of_freedom(scale_dof, "scale_dof")
-        for field in ("graduation", "scale", "scale_uncertainty", "reading_fraction", "tilt", "width", "capacity", "expansion"):
+        for field in ("graduation", "scale", "scale_uncertainty", "reading_fraction", "tilt", "width", "capacity"):
             if _uncertain.is_uncertain(getattr(self, field)):
                 raise RangeError("takes a plain value", argument=field, value=getattr(self, field), hint="see scale_uncertainty")
         if self.tilt and self.width is None:
@@ -146,7 +157,7 @@ class Vessel:
         reading_fraction : float
             As for `Vessel`.
         **others : object
-            `tilt`, `width`, `residue`, `capacity`, `expansion`.
+            `tilt`, `width`, `residue`, `capacity`, `expansion`, `air`.
 
         Returns
         -------
@@ -197,7 +208,8 @@ class Vessel:
         total = math.hypot(given, fitted)
         if total and dof < math.inf:
             dof *= (total / fitted) ** 4
-        growth = 1.0 + _NUMBERS["expansion"].read(others.get("expansion", 0.0), "expansion") * (_uncertain.nominal(water) - REFERENCE)
+        grows = _uncertain.nominal(_NUMBERS["expansion"].read(others.get("expansion", 0.0), "expansion"))
+        growth = 1.0 + grows * (_uncertain.nominal(water) - REFERENCE)
         return cls(name, graduation, 1.0 / slope / growth, total / growth, reading_fraction, scale_dof=dof, **others)
 
     @classmethod
@@ -268,6 +280,7 @@ class Vessel:
         plain = _uncertain.nominal(read)
         size = self.scale * (1.0 + self.expansion * (warm - REFERENCE))
         terms = [(plain * size / self.scale, scale_error(self)), (size, tilt_error(self)), (size, read)]
+        terms.append((plain * self.scale * (warm - REFERENCE), growth_error(self)))
         terms += [(1.0, _uncertain.source(0.0, size * d.size, shape=d.shape, name=d.name)) for d in doubts(self, read, plain, "reading")]
         return answer(_uncertain.combine(plain * size, terms), "volume", reading)
 
@@ -290,7 +303,7 @@ class Vessel:
             "scale_uncertainty": self.scale_uncertainty, "reading_fraction": self.reading_fraction, "tilt": self.tilt, "width": self.width,
             "residue": self.residue, "residue_uncertainty": self.residue_uncertainty,
             "capacity": self.capacity, "expansion": self.expansion, "scale_dof": None if self.scale_dof == math.inf else self.scale_dof,
-            "sealed": self.sealed_pack,
+            "sealed": self.sealed_pack, **{key: getattr(self, key) for key in _SELDOM if getattr(self, key)},
         }  # fmt: skip
 
     @classmethod
@@ -306,19 +319,22 @@ class Vessel:
         -------
         Vessel
         """
-        expect_record(data, "vessel", _KEYS)
+        if isinstance(data, dict):
+            data = dict.fromkeys(_SELDOM, 0.0) | data
+        expect_record(data, "vessel", {*_KEYS, *_SELDOM})
         for key, value in data.items():
             if key not in ("name", "unit") and value is not None and not (isinstance(value, (int, float)) and abs(value) < 1e300):
                 raise FileError("is no finite number", argument=f"vessel, {key}", value=value)
         litres = {k: None if data[k] is None else f"{data[k]!r} L" for k in ("graduation", "capacity")}
-        unit, left, sealed = volume_unit(data["unit"], "vessel, unit"), data["residue_uncertainty"], data["sealed"]
+        unit, sealed = volume_unit(data["unit"], "vessel, unit"), data["sealed"]
         vessel = cls(
             data["name"], litres["graduation"], data["scale"], data["scale_uncertainty"], data["reading_fraction"],
             tilt=f"{data['tilt']!r} deg", width=None if data["width"] is None else f"{data['width']!r} mm", capacity=litres["capacity"],
-            residue=f"{data['residue']!r} L", expansion=data["expansion"], scale_dof=data["scale_dof"] or math.inf,
+            residue=f"{data['residue']!r} L", expansion=data["expansion"], scale_dof=data["scale_dof"] or math.inf, air=data["air"],
         )  # fmt: skip
         vessel.unit = unit
-        vessel.residue_uncertainty = argument("number", minimum=0.0).read(left, "vessel, residue_uncertainty")
+        for key in ("residue_uncertainty", "expansion_uncertainty", "air_uncertainty"):
+            setattr(vessel, key, argument("number", minimum=0.0).read(data[key], f"vessel, {key}"))
         if sealed:
             vessel._seal()
         return vessel

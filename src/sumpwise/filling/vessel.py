@@ -320,7 +320,7 @@ class Vessel:
         Vessel
         """
         if isinstance(data, dict):
-            data = dict.fromkeys(_SELDOM, 0.0) | data
+            data = {**dict.fromkeys(_SELDOM, 0.0), **data}
         expect_record(data, "vessel", {*_KEYS, *_SELDOM})
         for key, value in data.items():
             if key not in ("name", "unit") and value is not None and not (isinstance(value, (int, float)) and abs(value) < 1e300):

@@ -1,17 +1,33 @@
-"""Quantities: the only module that imports pint."""
+"""Quantities: the only module that imports pint.
+
+What a unit is worth is taken from the definitions of the registry it belongs to, never from its name: a registry may call two litres a
+quart, for good, after it was first used, or inside a context. What is remembered of a unit is remembered with the definitions it
+rests on, and forgotten when one of them is no longer the one in force.
+"""
 
 from __future__ import annotations
 
 import weakref
-from typing import Any
+from fractions import Fraction
+from operator import itemgetter
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pint
 
 from sumpwise.errors import UnitError
 from sumpwise.quantities.units import INTERNAL, SPELLINGS, Unit, internal_unit, key
 
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+HIGHEST_POWER = 20
+"""Units of kinds known here have powers far below."""
+
+_ENERGY = {"[mass]": 1, "[length]": 2, "[time]": -2}
+_POWER = {"[mass]": 1, "[length]": 2, "[time]": -3}
+
 # Both caches by the id of a registry, which is held weakly: its entries go when it goes, before its id can be used again.
-_resolved: dict[int, dict[Any, Unit]] = {}
+_resolved: dict[int, dict[Any, tuple[Unit, Callable[[Any], Any], Any]]] = {}
 _containers: dict[int, dict[str, Any]] = {}
 _watched: dict[int, weakref.ref[Any]] = {}
 
@@ -31,14 +47,32 @@ def registry_of(value: object) -> Any:
 
 
 def unit_of(quantity: Any) -> Unit:
-    """The `Unit` of a Quantity of any registry: its kind, exact factor and offset. Cached per registry and unit."""
-    registry, units = quantity._REGISTRY, quantity._units
+    """The `Unit` of a Quantity of any registry: its kind, exact factor and offset, as the registry defines them now."""
     try:
-        return _resolved[id(registry)][units]
+        units = quantity._units
+    except AttributeError:
+        raise UnitError("is a class, not a value", value=quantity) from None
+    return _unit(quantity._REGISTRY, units)
+
+
+def _unit(registry: Any, units: Any) -> Unit:
+    table = registry._units
+    if len(table.maps) == 1:  # no context redefines a unit
+        table = table.maps[0]
+    try:
+        unit, definitions_in, definitions = _resolved[id(registry)][units]
+        if definitions_in(table) == definitions:
+            return unit
     except KeyError:
         pass
-    unit = _resolved[_watch(registry)][units] = _resolve(registry, units)
+    unit, names = _resolve(registry, units)
+    definitions_in = itemgetter(*names) if names else _nothing
+    _resolved[_watch(registry)][units] = unit, definitions_in, definitions_in(table)
     return unit
+
+
+def _nothing(_: object) -> tuple[()]:
+    return ()
 
 
 def magnitude(quantity: Any) -> Any:
@@ -59,68 +93,153 @@ def _name(units: Any) -> str:
     return " / ".join([" * ".join(over) or "1", *under])
 
 
-def _resolve(registry: Any, units: Any) -> Unit:
+class _Size(NamedTuple):
+    """What a unit is worth in the base units of its registry, and the names of all units its definition rests on."""
+
+    factor: Fraction
+    offset: Fraction
+    bases: dict[str, int]
+    dimensions: dict[str, int]
+    names: set[str]
+
+
+def _size(registry: Any, units: Mapping[str, Any]) -> _Size:
+    """Follow the definitions of a registry down to its base units; pint's own memory of factors outlives a redefinition."""
+    factor, offset = Fraction(1), Fraction(0)
+    bases: dict[str, int] = {}
+    dimensions: dict[str, int] = {}
+    names: set[str] = set()
+    open_ends = [(name, power, True) for name, power in units.items()]
+    while open_ends:
+        name, exponent, outermost = open_ends.pop()
+        power = int(exponent)
+        if power != exponent or abs(power) > HIGHEST_POWER:
+            raise UnitError("is a unit of no kind known here", value=_name(units))
+        definition = _definition(registry, name)
+        names.add(name)
+        if definition.is_base:
+            bases[name] = bases.get(name, 0) + power
+            for dimension, size in definition.reference.items():
+                dimensions[dimension] = dimensions.get(dimension, 0) + power * int(size)
+            continue
+        converter = definition.converter
+        if converter.is_logarithmic:
+            raise UnitError("is a logarithmic unit, which stands for no amount", value=_name(units), hint="give the amount itself")
+        factor *= Fraction(str(converter.scale)) ** power
+        if not converter.is_multiplicative:
+            if not outermost or len(units) > 1 or power != 1:
+                raise UnitError("is a unit of no kind known here", value=_name(units))
+            offset = Fraction(str(converter.offset))
+        open_ends += [(part, power * size, outermost and len(units) == 1) for part, size in definition.reference.items()]
+    return _Size(
+        factor, offset, {name: power for name, power in bases.items() if power}, {d: power for d, power in dimensions.items() if power}, names
+    )
+
+
+def _definition(registry: Any, name: str) -> Any:
+    try:
+        return registry._units[name]
+    except KeyError:
+        pass
+    try:
+        return registry._units[registry.get_name(name)]  # a prefixed name that nobody has spelled before is defined by this
+    except pint.UndefinedUnitError:
+        raise UnitError("is not defined in its own registry", value=name) from None
+
+
+def _resolve(registry: Any, units: Any) -> tuple[Unit, tuple[str, ...]]:
+    """The unit of a container, and the names of the units that this rests on."""
     name = _name(units)
-    for power in units.values():
-        if power != int(power):
-            raise UnitError("is a unit of no kind known here", value=name)
-    known = SPELLINGS.get(key(name))
-    if name == "1":
-        known = SPELLINGS["1"]
-    one, zero = registry.Quantity(1.0, units), registry.Quantity(0.0, units)
-    for kind in (known.kind,) if known else INTERNAL:
+    size = _size(registry, units)
+    for kind in INTERNAL:
         internal = internal_unit(kind)
+        if kind in ("interval", "temperature") and (kind == "interval") != name.startswith("delta_"):
+            continue
+        if kind == "angle" and "radian" not in size.bases:
+            continue
         try:
-            target = registry.Unit("" if internal.pint == "dimensionless" else internal.pint)
-            if one.dimensionality != target.dimensionality:
-                continue
-            if kind in ("interval", "temperature") and (kind == "interval") != name.startswith("delta_"):
-                continue
-            if kind == "angle" and "radian" not in one.to_root_units()._units:
-                continue
-            offset = float(zero.m_as(target))
-            factor = float(one.m_as(target)) - offset
-        except (pint.UndefinedUnitError, pint.DimensionalityError, pint.OffsetUnitCalculusError):
+            target = _size(registry, _parsed(registry, internal))
+        except (pint.UndefinedUnitError, UnitError):
+            continue
+        if size.dimensions != target.dimensions:
             continue
         if kind == "torque":
             _refuse_energy(registry, units, name)
-        if known and abs(factor - known.factor) <= 1e-11 * abs(factor) and abs(offset - known.offset) <= 1e-9:
-            return known
-        (num, den), (shift, per) = factor.as_integer_ratio(), offset.as_integer_ratio()
-        return Unit(name, name, kind, num * per, den * per, shift * den, "", "the caller's registry")
+        factor = size.factor / target.factor
+        offset = (size.offset - target.offset) / target.factor
+        names = tuple(size.names | target.names)
+        known = SPELLINGS.get("1" if name == "1" else key(name))
+        if known and known.kind == kind and _alike(factor, known.num, known.den, 1e-11) and _alike_offset(offset, known):
+            return known, names
+        own = Unit(name, name, kind, factor.numerator * offset.denominator, factor.denominator * offset.denominator,
+                   offset.numerator * factor.denominator, "", "the caller's registry")  # fmt: skip
+        return own, names
     raise UnitError("is a unit of no kind known here", value=name, allowed=", ".join(f"{k} ({u})" for k, u in INTERNAL.items()))
 
 
+def _alike(factor: Fraction, num: int, den: int, tolerance: float) -> bool:
+    return abs(factor * den - num) <= tolerance * num
+
+
+def _alike_offset(offset: Fraction, known: Unit) -> bool:
+    return abs(float(offset) - known.offset) <= 1e-9
+
+
 def _refuse_energy(registry: Any, units: Any, name: str) -> None:
-    energy, power = registry.Unit("joule").dimensionality, registry.Unit("watt").dimensionality
     for part in units:
-        if registry.Unit(part).dimensionality in (energy, power):
+        if _size(registry, {part: 1}).dimensions in (_ENERGY, _POWER):
             raise UnitError("is energy, not torque", value=name, hint="write N·m, lbf·ft, lbf·in, kgf·m or kgf·cm")
 
 
-def build(value: Any, unit: Unit, registry: Any = None) -> Any:
-    """A Quantity of `value` in `unit`, in the given registry or in the application registry."""
+def _parsed(registry: Any, unit: Unit) -> Any:
+    return registry.Unit("" if unit.pint in ("dimensionless", "1") else unit.pint)._units
+
+
+def home(unit: Unit, registry: Any) -> tuple[Any, Any, Unit]:
+    """Where an answer in `unit` goes: the registry (None: the application's), its container for the unit, and what it holds that to be."""
     if registry is None:
         registry = pint.application_registry.get()  # type: ignore[no-untyped-call]
     try:
         units = _containers[id(registry)][unit.pint]
     except KeyError:
         units = _container(unit, registry)
-    if value.__class__ is not float or registry.force_ndarray or registry.force_ndarray_like:
-        return registry.Quantity(value, units)
-    quantity = object.__new__(registry.Quantity)  # what its own __new__ comes to for a float, without the questions
-    quantity._magnitude = value
-    quantity._units = units
-    return quantity
+    own = _unit(registry, units)
+    if own.kind != unit.kind:
+        raise UnitError(f"is a {own.kind} in the caller's registry, and a {unit.kind} is due", value=unit.symbol)
+    return registry, units, own
 
 
 def _container(unit: Unit, registry: Any) -> Any:
     names = _containers[_watch(registry)]
     try:
-        names[unit.pint] = registry.Unit("" if unit.pint in ("dimensionless", "1") else unit.pint)._units
+        names[unit.pint] = _parsed(registry, unit)
     except pint.UndefinedUnitError as error:
         raise UnitError("is not defined in the caller's registry", value=unit.symbol, hint=str(error)) from None
     return names[unit.pint]
+
+
+def made(value: Any, units: Any, registry: Any) -> Any:
+    """A Quantity of `value`; in a registry of another kind of number than floats, a single one is of that kind."""
+    if value.__class__ is float:
+        number = registry.non_int_type
+        if number is not float:
+            value = number(repr(value))
+        elif not (registry.force_ndarray or registry.force_ndarray_like):
+            quantity = object.__new__(registry.Quantity)  # what its own __new__ comes to for a float, without the questions
+            quantity._magnitude = value
+            quantity._units = units
+            return quantity
+    return registry.Quantity(value, units)
+
+
+def build(value: Any, unit: Unit, registry: Any = None) -> Any:
+    """A Quantity of `value` in `unit`, in the given registry or in the application registry."""
+    registry, units, own = home(unit, registry)
+    if own is not unit:
+        from sumpwise.quantities.arguments import inward, outward
+
+        value = outward(inward(value, unit), own)
+    return made(value, units, registry)
 
 
 def quantity_of(value: Any, unit: Unit, registry: Any = None, text: str = "") -> Any:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 import os
+import threading
 import weakref
 from typing import TYPE_CHECKING, Any
 
@@ -25,8 +26,23 @@ WIDEST = 1e150
 """Standard uncertainties from here on cannot be squared."""
 
 _known: weakref.WeakValueDictionary[str, Source] = weakref.WeakValueDictionary()
+_claims: dict[str, tuple[str, float]] = {}
+"""Names of shared errors with their shape and degrees of freedom."""
 _count = itertools.count()
-_process = os.urandom(8).hex()
+_process = ""
+_entry = threading.Lock()
+
+
+def _begin() -> None:
+    """A part of all identities that no other process has: drawn at the start, and again in every child that is forked."""
+    global _process, _entry
+    _process = os.urandom(8).hex()
+    _entry = threading.Lock()
+
+
+_begin()
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_begin)
 
 
 class Source(Variable):  # type: ignore[misc]
@@ -111,9 +127,24 @@ class Deferred(AffineScalarFunc):  # type: ignore[misc]
 
 
 def _restore(value: float, standard: float, shape: str, dof: float, name: str, uid: str) -> Source:
-    found = _known.get(uid)
-    if found is None:
-        found = _known[uid] = Source(value, standard, shape, dof, name, uid)
+    """The source of an identity: the one that is known, or a new one; never one that says something else."""
+    with _entry:
+        found = _known.get(uid)
+        if found is None:
+            found = _known[uid] = Source(value, standard, shape, dof, name, uid)
+            return found
+    told = (value, standard, shape, dof)
+    known = (found.nominal_value, found.std_dev, found.shape, found.dof)
+    if told != known:
+        word, one, other = next(
+            (word, one, other)
+            for word, one, other in zip(("value", "standard uncertainty", "shape", "degrees of freedom"), told, known, strict=True)
+            if one != other
+        )
+        raise RangeError(
+            f"is known already with another {word}", argument=name or uid, value=one, allowed=f"{other}",
+            hint="one source has one value, one uncertainty, one shape: give another error another name",
+        )  # fmt: skip
     return found
 
 
@@ -134,8 +165,38 @@ def source(value: float, standard: float, *, shape: str = "normal", dof: float =
 
 
 def shared(name: str, *, shape: str = "normal", dof: float = math.inf) -> Any:
-    """The error, of standard uncertainty 1 around zero, that everything said to share `name` has in common."""
-    return source(0.0, 1.0, shape=shape, dof=dof, name=name, uid=f"shared:{name}")
+    """The error, of standard uncertainty 1 around zero, that everything said to share `name` has in common.
+
+    It has one shape and one number of degrees of freedom, said with the name for the first time and kept for good: who still
+    holds a value of it makes no difference.
+    """
+    claimed = _claims.get(name) or next((c for c in _live(name) if c != (shape, dof)), (shape, dof))
+    if claimed != (shape, dof):
+        raise RangeError(
+            "is known already with another distribution", argument=name, value=_distribution(shape, dof), allowed=_distribution(*claimed),
+            hint="one error has one shape and one number of degrees of freedom: give another error another name",
+        )  # fmt: skip
+    found = _common(name, shape, dof)
+    _claims[name] = claimed
+    return found
+
+
+def common(name: str, shape: str) -> Any:
+    """As `shared`, for a reading that says nothing of its instrument: what is known of the name goes before the shape of the reading."""
+    return _common(name, *_claims.get(name, (shape, math.inf)))
+
+
+def _common(name: str, shape: str, dof: float) -> Any:
+    return source(0.0, 1.0, shape=shape, dof=dof, name=name, uid=f"shared:{name}:{shape}:{dof!r}")
+
+
+def _live(name: str) -> list[tuple[str, float]]:
+    """What readings in use say of a name."""
+    return [(shape, math.inf) for shape in SHAPES if f"shared:{name}:{shape}:inf" in _known]
+
+
+def _distribution(shape: str, dof: float) -> str:
+    return shape if dof == math.inf else f"{shape}, {dof:g} degrees of freedom"
 
 
 def new_uid() -> str:

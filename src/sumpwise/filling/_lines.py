@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from sumpwise import _uncertain
@@ -58,10 +58,12 @@ class Line:
         Doubts of this line alone: (size in the unit of `value`, shape, name).
     shared : dict
         Source -> signed contribution.
+    gauge : Source, optional
+        The error of the thermometer named.
     """
 
     __slots__ = (
-        "as_read", "by_temperature", "by_vessel", "cumulative", "kind", "own", "reading", "running", "shared", "temperature", "thermometer",
+        "as_read", "by_temperature", "by_vessel", "cumulative", "gauge", "kind", "own", "reading", "running", "shared", "temperature", "thermometer",
         "uid", "value", "vessel", "what",
     )  # fmt: skip
 
@@ -80,10 +82,14 @@ class Line:
         self.value = self.as_read = self.by_temperature = self.by_vessel = 0.0
         self.own: list[tuple[float, str, str]] = []
         self.shared: dict[Any, float] = {}
+        self.gauge: Any = None
         self.running = (0.0, 0.0)
 
-    def reckon(self, fluid: Fluid, wet: bool) -> Line:
-        """Work out what the line says; `wet`: the vessel already held a residue that the reading includes."""
+    def reckon(self, fluid: Fluid, wet: bool, gauges: Mapping[str, Any] | None = None) -> Line:
+        """Work out what the line says; `wet`: the vessel already held a residue that the reading includes.
+
+        The errors of the thermometers that lines before it named are its own, whatever the shape of its doubt.
+        """
         sign = SIGNS[self.kind]
         plain = _uncertain.nominal(self.reading)
         if self.kind == "started":
@@ -108,7 +114,7 @@ class Line:
         if vessel is not None:
             self._doubt_vessel(vessel, size, plain, -sign * factor if left else 0.0, warm)
         if self.temperature is not None:
-            self._doubt_warmth(fluid, warm)
+            self._doubt_warmth(fluid, warm, gauges or {})
             for source, u in _uncertain.contributions(fluid.density):
                 self._share(source, self.value / factor * fluid.by_density(warm) * u)
         return self
@@ -133,7 +139,7 @@ class Line:
         for doubt in doubts(vessel, self.reading, plain, self.kind):
             self.own.append((abs(size) * doubt.size, doubt.shape, doubt.name))
 
-    def _doubt_warmth(self, fluid: Fluid, warm: float) -> None:
+    def _doubt_warmth(self, fluid: Fluid, warm: float, gauges: Mapping[str, Any]) -> None:
         parts = _uncertain.contributions(self.temperature)
         if not parts:
             return
@@ -146,9 +152,11 @@ class Line:
             for source, u in parts:
                 self._share(source, slope * u)
             return
-        shape = getattr(parts[0][0], "shape", "normal") if len(parts) == 1 else "normal"
-        error = _uncertain.shared(f"thermometer {self.thermometer}", shape=shape)
-        self._share(error, slope * _uncertain.standard(self.temperature))
+        self.gauge = gauges.get(self.thermometer)
+        if self.gauge is None:
+            shape = getattr(parts[0][0], "shape", "normal") if len(parts) == 1 else "normal"
+            self.gauge = _uncertain.common(f"thermometer {self.thermometer}", shape)
+        self._share(self.gauge, slope * _uncertain.standard(self.temperature))
 
     @property
     def own_variance(self) -> float:

@@ -22,12 +22,13 @@ NAMED = {"started": "start level"}
 class State:
     """What entering the next line needs to know; it moves on with the newest ledger, so n lines cost n steps."""
 
-    __slots__ = ("filled", "known", "log", "open", "total", "wet")
+    __slots__ = ("filled", "gauges", "known", "log", "open", "total", "wet")
 
     def __init__(self, lines: Iterable[Line] = ()) -> None:
         self.log: list[Line] = []
         self.total = Accumulator()
         self.known: dict[str, Vessel] = {}
+        self.gauges: dict[str, Any] = {}
         self.open: dict[tuple[str, str], list[Line]] = {}
         self.filled: set[str] = set()
         self.wet: set[str] = set()
@@ -81,6 +82,8 @@ class State:
                         self.total.add(old.value, old.own_variance, old.shared, -1.0)
                     before.clear()
                 before.append(line)
+        if line.gauge is not None and line.thermometer is not None:
+            self.gauges.setdefault(line.thermometer, line.gauge)
         if line.kind != "started":
             self.total.add(line.value, line.own_variance, line.shared)
         self.log.append(line)

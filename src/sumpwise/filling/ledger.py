@@ -202,7 +202,7 @@ class Ledger(Explained):
                     raise CountLostError(f"the {found.name} has no {name}: the count of fluid ends here", argument=name, hint=ANEW)
             warm = TEMPERATURE.read(temperature, f"temperature of the {found.name}")
             one = Line(kind, found, read_on(found, reading, f"reading of the {found.name}"), warm, cumulative, thermometer)
-            one.reckon(self._fluid, found.name in state.wet)
+            one.reckon(self._fluid, found.name in state.wet, state.gauges)
             if cumulative:
                 state.must_not_fall(one, reading)
             return one

@@ -142,17 +142,19 @@ def answer(magnitude: Any, kind: str, *askers: Any, unit: Unit | None = None, re
 
 
 def built(magnitude: Any, unit: Unit, registry: Any) -> Any:
-    """The Quantity of an internal magnitude, which must be finite in its unit too."""
+    """The Quantity of an internal magnitude, which must be finite in its unit too: by what its registry holds that unit to be."""
+    door = the_door_to_pint()
+    registry, container, own = door.home(unit, registry)
     if getattr(magnitude, "ndim", 0):
         import numpy
 
         with numpy.errstate(all="ignore"):
-            shown = outward(magnitude, unit)
+            shown = outward(magnitude, own)
     else:
-        shown = outward(magnitude, unit)
+        shown = outward(magnitude, own)
     if not _finite(shown):
         raise RangeError(f"the answer is too large to be written in {unit.symbol}")
-    return the_door_to_pint().build(shown, unit, registry)
+    return door.made(shown, container, registry)
 
 
 def unit_aware(

@@ -242,6 +242,17 @@ def build(value: Any, unit: Unit, registry: Any = None) -> Any:
     return made(value, units, registry)
 
 
+def own_memory(quantity: Any) -> Any:
+    """The Quantity itself, or for an array one of the same values, unit and registry that shares no memory with it."""
+    held = quantity._magnitude
+    if not getattr(held, "ndim", 0):
+        return quantity
+    copy = object.__new__(type(quantity))
+    copy._magnitude = held.copy()
+    copy._units = quantity._units
+    return copy
+
+
 def quantity_of(value: Any, unit: Unit, registry: Any = None, text: str = "") -> Any:
     """A Quantity that carries the text it was written as, in `.text`."""
     result = build(value, unit, registry)

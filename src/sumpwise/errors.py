@@ -121,10 +121,15 @@ def expect(value: Any, kind: type, argument: str, allowed: str = "") -> None:
         raise RangeError(f"is no {kind.__name__}", argument=argument, value=value, allowed=allowed)
 
 
+def unlisted(value: Any) -> bool:
+    """Whether something with elements is no list of values: the letters of a text, raw memory, what has keys, or what has no order."""
+    return isinstance(value, (str, bytes, bytearray, memoryview, set, frozenset)) or hasattr(value, "keys")
+
+
 def listed(values: Any, argument: str, allowed: str = "a list") -> list[Any]:
-    """The elements of a list that a caller gave, or of anything that yields them; never the letters of a text."""
+    """The elements of a list that a caller gave, or of anything that yields them in order; never the keys of a table."""
     try:
-        if not isinstance(values, (str, bytes, bytearray)):
+        if not unlisted(values) or hasattr(values, "__array__"):
             return list(values)
     except TypeError:
         pass

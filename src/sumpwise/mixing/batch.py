@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 
 from sumpwise._math import ceil, every, log, log1p, maximum, where
-from sumpwise.errors import RangeError, UnitError
+from sumpwise.errors import RangeError, UnitError, unlisted
 from sumpwise.quantities.boundary import argument, evaluate, unit_aware
 
 TYPE_CHECKING = False
@@ -143,7 +143,7 @@ def drain_refill_series(drains: Any, capacity: Any, start: Any = 0.0, purity: An
 
 def _listed(drains: Any) -> list[Any]:
     try:
-        if not isinstance(drains, (str, bytes, dict, set, frozenset)):
+        if not unlisted(drains) or hasattr(drains, "__array__"):
             len(drains)  # an iterator has none
             return list(drains)
     except TypeError:

@@ -21,6 +21,7 @@ from sumpwise.mixing.circuit_history import (
     replayed,
     uncertain,
 )
+from sumpwise.quantities.arguments import own_memory
 from sumpwise.quantities.boundary import answer, evaluate
 
 TYPE_CHECKING = False
@@ -119,7 +120,7 @@ class Circuit:
         pocket_circulation: Any = 0, start: Any = 0,
     ) -> None:  # fmt: skip
         given = (sump, converter, cooler, clutches, pockets, sump_floor, bypass, clutch_circulation, pocket_circulation, start)
-        values = tuple(kind.read(value, name) for value, (name, kind) in zip(given, PARAMETERS.items(), strict=True))
+        values = tuple(own_memory(kind.read(value, name)) for value, (name, kind) in zip(given, PARAMETERS.items(), strict=True))
         self._tanks = TANKS.read(converter_tanks, "converter_tanks"), TANKS.read(cooler_tanks, "cooler_tanks")
         self._values = values
         best = [nominal(value) for value in values]
@@ -351,7 +352,7 @@ class Circuit:
 
     def _read(self, volume: Any, name: str) -> Any:
         """A volume that fits the circuit in shape."""
-        read = VOLUME.read(volume, name)
+        read = own_memory(VOLUME.read(volume, name))
         refuse_unlike((*self._fixed, *self._state[:2], nominal(read)), name, volume)
         return read
 

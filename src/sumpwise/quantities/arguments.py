@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf, isfinite
 
 from sumpwise._math import every
-from sumpwise.errors import RangeError, SumpwiseError, UnitError
+from sumpwise.errors import RangeError, SumpwiseError, UnitError, unlisted
 from sumpwise.quantities import notation
 from sumpwise.quantities.units import INTERNAL, Unit, by_symbol, internal_unit
 
@@ -49,6 +49,17 @@ def _linear(x: Any, num: int, offset: int, den: int) -> Any:
         x += float(offset)
     x /= float(den)
     return x
+
+
+def number_in(quantity: Any, symbol: str) -> Any:
+    """The number of a Quantity in a unit of the table: a float, an uncertain number or an array of them, whatever its registry computes in."""
+    unit = by_symbol(symbol)
+    if unit.kind not in _UNLIMITED:
+        _UNLIMITED[unit.kind] = argument("number" if unit.kind == "fraction" else unit.kind)
+    return outward(_UNLIMITED[unit.kind].read(quantity), unit)
+
+
+_UNLIMITED: dict[str, Argument] = {}
 
 
 def the_door_to_pint() -> Any:
@@ -175,8 +186,6 @@ class Argument:
     def _other(self, value: Any, name: str) -> Any:
         if isinstance(value, str):
             return self.read(str.__str__(value), name)
-        if value.__class__ is bool or value is None:
-            raise UnitError(f"is no {self._due()}", argument=name, value=value, allowed=self._example())
         if hasattr(value, "nominal_value"):
             return self._magnitude(value, None, value, name)
         if isinstance(value, (int, float)) or (hasattr(value, "__float__") and not hasattr(value, "__len__")):
@@ -189,16 +198,19 @@ class Argument:
     def _number(self, value: Any, name: str) -> Any:
         if getattr(value, "ndim", 0):
             return self._sequence(value, name)
-        if self.needs_unit and (value != 0 or "temperature" in self.kinds):
+        number = self._real(value, value, name)
+        if self.needs_unit and (number != 0 or "temperature" in self.kinds):
             raise self._no_unit(value, name)
+        return self._validated(value if value.__class__ is int and self.whole else number, value, name)
+
+    def _real(self, number: Any, value: Any, name: str) -> float:
+        """A single number as a float."""
         try:
-            return self._validated(value if value.__class__ is int and self.whole else float(value), value, name)
+            return real(number)
         except OverflowError:
             raise RangeError("is too large", argument=name, value="a number of more than 308 digits") from None
-        except (TypeError, ValueError) as error:
-            if isinstance(error, SumpwiseError):
-                raise
-            raise UnitError(f"is no {self._due()}", argument=name, value=value, allowed=self._example()) from None
+        except NOT_A_NUMBER:
+            raise self._none(value, name) from None
 
     def _magnitude(self, magnitude: Any, unit: Unit | None, value: Any, name: str) -> Any:
         """A magnitude in `unit` (None: a bare number) to the internal unit, validated by its nominal value."""
@@ -208,6 +220,8 @@ class Argument:
             unit = _ONE
         if magnitude.__class__ is float:
             return self._validated(inward(magnitude, unit), value, name)
+        if getattr(magnitude, "ndim", 1) == 0 and has_objects(magnitude):
+            magnitude = magnitude.item()
         if hasattr(magnitude, "nominal_value"):
             if self.whole:
                 raise RangeError("is a whole count and has no uncertainty", argument=name, value=value)
@@ -219,18 +233,21 @@ class Argument:
                 raise RangeError("has no finite uncertainty", argument=name, value=value)
             self._validated(inward(float(magnitude.nominal_value), unit), value, name)
             return inward(magnitude, unit)
-        if getattr(magnitude, "ndim", 0) == 0 and hasattr(magnitude, "__float__"):
-            try:
-                return self._validated(inward(float(magnitude), unit), value, name)
-            except OverflowError:
-                raise RangeError("is too large", argument=name, value="a number of more than 308 digits") from None
-        import numpy
-
-        array = numpy.asarray(magnitude)
+        if getattr(magnitude, "ndim", 0) == 0 and not hasattr(magnitude, "__getitem__"):
+            return self._validated(inward(self._real(magnitude, value, name), unit), value, name)
+        array = self._array(magnitude, value, name)
+        if array.ndim == 0:
+            return self._validated(inward(self._real(array.item() if has_objects(array) else array, value, name), unit), value, name)
         if has_objects(array):
             return self._objects(array, unit, value, name)
-        if array.dtype.kind not in "fiu":
-            raise UnitError(f"is an array of no {self._due()}", argument=name, value=value, allowed=self._example())
+        if array.dtype.kind not in NUMBERS:
+            raise self._none(value, name, "is an array of no")
+        return self._floats(array, unit, value, name)
+
+    def _floats(self, array: Any, unit: Unit, value: Any, name: str) -> Any:
+        """An array of real numbers."""
+        import numpy
+
         if array.dtype != float:
             array = array.astype(float)
         with numpy.errstate(all="ignore"):
@@ -238,13 +255,21 @@ class Argument:
         return scaled.astype(int) if self.whole else scaled
 
     def _objects(self, array: Any, unit: Unit, value: Any, name: str) -> Any:
-        """An array of uncertain numbers."""
+        """An array of uncertain numbers, or of numbers of any other class."""
         from sumpwise import _uncertain
 
+        if not any(hasattr(e, "nominal_value") for e in array.flat):
+            import numpy
+
+            plain = numpy.array([self._real(e, value, name) for e in array.flat], dtype=float)
+            return self._floats(plain.reshape(array.shape), unit, value, name)
+        for e in array.flat:
+            if not hasattr(e, "nominal_value"):
+                self._real(e, value, name)
         try:
             best, spread = _uncertain.nominals(array), _uncertain.standards(array)
-        except (TypeError, ValueError, OverflowError):
-            raise UnitError(f"is an array of no {self._due()}", argument=name, value=value, allowed=self._example()) from None
+        except OverflowError:  # contributions too large to be squared
+            raise RangeError("has no finite uncertainty", argument=name, value=value) from None
         if self.whole:
             raise RangeError("is a whole count and has no uncertainty", argument=name, value=value)
         self._validated(inward(best, unit), value, name)
@@ -252,19 +277,35 @@ class Argument:
             raise RangeError("has no finite uncertainty", argument=name, value=value)
         return inward(array, unit)
 
+    def _array(self, value: Any, whole: Any, name: str) -> Any:
+        """A column, or whatever else is an array, as a plain one; refused where a mask hides a part of it."""
+        import numpy
+
+        try:
+            array = numpy.asanyarray(value)
+        except NOT_A_NUMBER:
+            raise self._none(whole, name) from None
+        if numpy.any(getattr(array, "mask", False)):
+            raise RangeError(
+                "is masked, and what a mask hides is no value", argument=name, value=whole, hint="give the values that count: x.compressed()"
+            )
+        return numpy.asarray(array)
+
     def _sequence(self, value: Any, name: str) -> Any:
         """A list, tuple, column or array: of texts, Quantities or numbers, read one by one unless they are plain numbers."""
         column = hasattr(value, "__array__") and not isinstance(value, (list, tuple))
-        if not column and (isinstance(value, (dict, set, frozenset, bytes, bytearray)) or not hasattr(value, "__len__")):
-            raise UnitError(f"is no {self._due()}", argument=name, value=value, allowed=self._example(), hint="several values make a list")
+        if not column and (unlisted(value) or not hasattr(value, "__len__")):
+            raise self._none(value, name, hint="several values make a list")
         import numpy
 
         if column:
-            array = numpy.asarray(value)
+            array = self._array(value, value, name)
             if array.ndim == 0:
-                return self.read(array.item(), name)
-            if array.dtype.kind in "fiu":
+                return self.read(array.item(), name) if array.dtype.kind in "OU" else self._number(array[()], name)
+            if array.dtype.kind in NUMBERS:
                 return self._magnitude(array, None, value, name)
+            if array.dtype.kind not in "OU":
+                raise self._none(value, name, "is an array of no")
             elements, shape = array.ravel().tolist(), array.shape
         else:
             elements = list(value)
@@ -308,6 +349,9 @@ class Argument:
 
     # -- words for messages
 
+    def _none(self, value: Any, name: str, problem: str = "is no", hint: str = "") -> UnitError:
+        return UnitError(f"{problem} {self._due()}", argument=name, value=value, allowed=self._example(), hint=hint)
+
     def _no_unit(self, value: Any, name: str) -> UnitError:
         return UnitError(
             f"has no unit, and a {self._due()} is due", argument=name, value=value, allowed=self._example(),
@@ -345,6 +389,33 @@ EXAMPLES = {
 
 WIDEST = 1e150
 """Standard uncertainties from here on cannot be squared."""
+
+
+NUMBERS = "fiu"
+"""Kinds of numpy's numbers that are real: no truth values, no complex numbers, no moments in time."""
+NOT_A_NUMBER = (TypeError, ValueError, ArithmeticError, RuntimeError)
+"""What the conversion of something that is no number may raise."""
+
+
+def real(x: Any) -> float:
+    """A real number of any class as a float: no truth value, no complex number, no text, no moment in time.
+
+    Raises
+    ------
+    OverflowError
+        It is too large.
+    TypeError, ValueError, ArithmeticError, RuntimeError
+        It is no real number.
+    """
+    kind = getattr(getattr(x, "dtype", None), "kind", "f")
+    if isinstance(x, (bool, complex, str, bytes)) or kind not in NUMBERS:
+        raise TypeError
+    return float(x)
+
+
+def own_memory(x: Any) -> Any:
+    """An array that no caller holds, to be kept or handed out; anything else is itself."""
+    return x.copy() if getattr(x, "ndim", 0) else x
 
 
 def has_objects(x: Any) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities import notation
-from sumpwise.quantities.arguments import argument
+from sumpwise.quantities.arguments import argument, own_memory
 from sumpwise.quantities.boundary import asker, built
 from sumpwise.quantities.digits import in_unit
 from sumpwise.quantities.spans import Span
@@ -16,11 +16,13 @@ if TYPE_CHECKING:
 
 
 def unit_named(spelling: Any) -> Unit:
-    """The unit of a spelling in trade notation or a pint name."""
+    """The unit of a spelling in trade notation or a pint name; a unit of a registry is what that registry holds it to be."""
+    if hasattr(spelling, "_REGISTRY") and not hasattr(spelling, "_magnitude"):
+        from sumpwise import _pint
+
+        return _pint.unit_of(spelling)
     if not isinstance(spelling, str):
-        if not hasattr(spelling, "dimensionality"):  # a unit of pint says its own name
-            raise UnitError("is no unit", value=spelling, allowed="a text such as 'L', 'US qt', 'N·m'")
-        spelling = str(spelling)
+        raise UnitError("is no unit", value=spelling, allowed="a text such as 'L', 'US qt', 'N·m'")
     if len(spelling) > notation.LONGEST:
         raise UnitError("is no unit", value=spelling)
     words = " ".join(spelling.replace("\u00a0", " ").split())
@@ -65,13 +67,14 @@ def quantity(value: Any, unit: Any = None) -> Any:
         if isinstance(value, str) or hasattr(value, "_REGISTRY"):
             return convert(value, unit)
         wanted = unit_named(unit)
-        as_plain = argument("number").read(value, "value")
+        as_plain = own_memory(argument("number").read(value, "value"))
+        made = _pint.build(as_plain, wanted, asker([unit], wanted.kind)[1])
         if wanted.kind == "temperature":
-            argument("temperature").read(_pint.build(as_plain, wanted), "value")
-        return _pint.build(as_plain, wanted)
+            argument("temperature").read(made, "value")
+        return made
     if hasattr(value, "_REGISTRY"):
         argument(_pint.unit_of(value).kind).read(value, "value")
-        return value
+        return _pint.own_memory(value)
     if not isinstance(value, str):
         raise UnitError("has no unit", argument="value", value=value, hint="write the unit in the text or give it as the second argument")
     reading = notation.read(value)
@@ -158,6 +161,7 @@ def convert(value: Any, to: Any) -> Any:
                 scaled = num / den
             except OverflowError:
                 raise RangeError("is too large", argument="value", value=value, allowed=f"less than 1e308 {wanted.symbol}") from None
-            return _pint.build(scaled, wanted)
+            return _pint.build(scaled, wanted, asker([to], wanted.kind)[1])
     internal = argument("number" if wanted.kind == "fraction" else wanted.kind).read(value, "value")
-    return built(internal, wanted, asker([value], wanted.kind)[1])
+    return built(own_memory(internal), wanted, asker([value, to], wanted.kind)[1])
+

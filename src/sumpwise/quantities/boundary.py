@@ -394,11 +394,24 @@ def evaluate(
                 from sumpwise._uncertain import propagate
 
                 return propagate(kernel, values, uncertain, shares)
-            return kernel(*best)
+            result = kernel(*best)
+            if isinstance(result, tuple):
+                return tuple(_own_memory(part, best) for part in result)
+            return _own_memory(result, best)
     except SumpwiseError:
         raise
     except (ArithmeticError, ValueError) as error:
         _failed(kernel, error)
+
+
+def _own_memory(answer: Any, values: list[Any]) -> Any:
+    """An answer that is not, or a part of, an array that the caller holds."""
+    if getattr(answer, "ndim", 0):
+        import numpy
+
+        if any(getattr(v, "ndim", 0) and numpy.may_share_memory(answer, v) for v in values):
+            return answer.copy()
+    return answer
 
 
 def _failed(kernel: Any, error: Exception) -> NoReturn:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities import notation
+from sumpwise.quantities.arguments import NOT_A_NUMBER, has_objects, real
+from sumpwise.quantities.asking import unit_named
 from sumpwise.quantities.digits import (
     MOST_DIGITS,
     allowance,
@@ -69,12 +71,12 @@ def _of_float(value: Any, unit: Unit, registry: Any = None) -> _Original:
     """A bare magnitude: its shortest decimal stands for what was written."""
     from sumpwise import _uncertain
 
-    doubt = _uncertain.standard(value) if _uncertain.is_uncertain(value) else 0.0
+    if getattr(value, "ndim", 1) == 0 and has_objects(value):
+        value = value.item()
+    doubt = _uncertain.standard(value)
     try:
-        if getattr(value, "ndim", 0):
-            raise TypeError
-        number = float(_uncertain.nominal(value))
-    except (TypeError, ValueError, OverflowError):
+        number = _uncertain.nominal(value) if _uncertain.is_uncertain(value) else real(value)
+    except NOT_A_NUMBER:
         raise UnitError("is no single number", value=value, hint="round the elements of an array one by one") from None
     if not (number - number == 0 and doubt - doubt == 0):
         raise RangeError("must be finite", value=value)
@@ -93,7 +95,7 @@ def _original(value: Any, to: Unit) -> _Original:
     if isinstance(value, str):
         return of_reading(notation.read(value, to.kind))
     if not hasattr(value, "_REGISTRY"):
-        if to.kind == "fraction" and not isinstance(value, bool):
+        if to.kind == "fraction":
             return _of_float(value, SYMBOLS["1"])
         raise UnitError("has no unit", argument="value", value=value, allowed=f"a text or a Quantity of kind {to.kind}")
     from sumpwise import _pint
@@ -124,18 +126,6 @@ def _written(text: Any, unit: Unit, magnitude: Any) -> Any:
 def _same_kind(unit: Unit, to: Unit, value: Any) -> None:
     if unit.kind != to.kind:
         raise UnitError(f"is of kind {unit.kind} and cannot be written in {to.symbol}", value=value, allowed=f"a value of kind {to.kind}")
-
-
-def _target(to: Any) -> Unit:
-    if hasattr(to, "_units") and hasattr(to, "_REGISTRY"):
-        from sumpwise import _pint
-
-        return _pint.unit_of(to)
-    if not isinstance(to, str):
-        raise UnitError("is no unit", argument="to", value=to, allowed="a unit such as 'US qt', 'km' or 'lbf·ft'")
-    from sumpwise.quantities.asking import unit_named
-
-    return unit_named(to)
 
 
 def rounded(value: Any, to: Any, digits: int | None = None, direction: str = "nearest") -> Any:
@@ -189,7 +179,7 @@ def rounded(value: Any, to: Any, digits: int | None = None, direction: str = "ne
     >>> rounded("8.850(62) L", "US qt").text
     '9.352(66) US qt'
     """
-    unit = _target(to)
+    unit = unit_named(to)
     if not isinstance(direction, str) or direction not in DIRECTIONS:
         raise RangeError("is no direction of rounding", argument="direction", value=direction, allowed=", ".join(DIRECTIONS))
     if digits is not None and (isinstance(digits, bool) or not isinstance(digits, int) or not 1 <= digits <= MOST_DIGITS):
@@ -274,7 +264,7 @@ def rounded_inward(span: Any, to: Any) -> Span:
     >>> rounded_inward("82–92 °C", "°F").text
     '180–197 °F'
     """
-    unit = _target(to)
+    unit = unit_named(to)
     lower, upper = _limits(span, unit)
     _same_kind(lower.unit, unit, span)
     _same_kind(upper.unit, unit, span)

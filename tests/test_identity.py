@@ -90,7 +90,7 @@ def test_a_known_identity_with_another_content_is_refused(change, word):
     assert _uncertain.source(**told) is value
     with pytest.raises(RangeError, match=f"pail: .*another {word}"):
         _uncertain.source(**(told | change))
-    forged = _uncertain.Source(*{k: v for k, v in (told | change).items()}.values())
+    forged = _uncertain.Source(*(told | change).values())
     with pytest.raises(SumpwiseError, match=f"another {word}"):
         pickle.loads(pickle.dumps(forged))
 

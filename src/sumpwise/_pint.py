@@ -15,13 +15,35 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import pint
 
 from sumpwise.errors import UnitError
-from sumpwise.quantities.units import INTERNAL, SPELLINGS, Unit, internal_unit, key
+from sumpwise.quantities.units import INTERNAL, SPELLINGS, SYMBOLS, Unit, key
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
 HIGHEST_POWER = 20
 """Units of kinds known here have powers far below."""
+
+_RADIAN = SYMBOLS["rad"]
+_ANCHORS: dict[str, tuple[dict[str, int], Fraction]] = {
+    "volume": ({"meter": 3}, Fraction(1000)),
+    "temperature": ({"kelvin": 1}, Fraction(1)),
+    "interval": ({"kelvin": 1}, Fraction(1)),
+    "heating rate": ({"kelvin": 1, "second": -1}, Fraction(60)),
+    "torque": ({"kilogram": 1, "meter": 2, "second": -2}, Fraction(1)),
+    "length": ({"meter": 1}, Fraction(1000)),
+    "pressure": ({"kilogram": 1, "meter": -1, "second": -2}, Fraction(1, 1000)),
+    "viscosity": ({"meter": 2, "second": -1}, Fraction(10**6)),
+    "density": ({"kilogram": 1, "meter": -3}, Fraction(1)),
+    "flow": ({"meter": 3, "second": -1}, Fraction(60_000)),
+    "mass": ({"kilogram": 1}, Fraction(1)),
+    "force": ({"kilogram": 1, "meter": 1, "second": -2}, Fraction(1)),
+    "time": ({"second": 1}, Fraction(1, 60)),
+    "angle": ({"radian": 1}, Fraction(_RADIAN.num, _RADIAN.den)),
+    "fraction": ({}, Fraction(1)),
+}
+"""Kind -> a unit of it in base units, and how many internal units that is: a registry may redefine the litre itself."""
+_ZERO = Fraction("-273.15")
+"""Zero kelvin in °C."""
 
 _ENERGY = {"[mass]": 1, "[length]": 2, "[time]": -2}
 _POWER = {"[mass]": 1, "[length]": 2, "[time]": -3}
@@ -131,9 +153,11 @@ def _size(registry: Any, units: Mapping[str, Any]) -> _Size:
                 raise UnitError("is a unit of no kind known here", value=_name(units))
             offset = Fraction(str(converter.offset))
         open_ends += [(part, power * size, outermost and len(units) == 1) for part, size in definition.reference.items()]
-    return _Size(
-        factor, offset, {name: power for name, power in bases.items() if power}, {d: power for d, power in dimensions.items() if power}, names
-    )
+    return _Size(factor, offset, _counting(bases), _counting(dimensions), names)
+
+
+def _counting(powers: dict[str, int]) -> dict[str, int]:
+    return {name: power for name, power in powers.items() if power}
 
 
 def _definition(registry: Any, name: str) -> Any:
@@ -151,23 +175,22 @@ def _resolve(registry: Any, units: Any) -> tuple[Unit, tuple[str, ...]]:
     """The unit of a container, and the names of the units that this rests on."""
     name = _name(units)
     size = _size(registry, units)
-    for kind in INTERNAL:
-        internal = internal_unit(kind)
+    for kind, (anchor, worth) in _ANCHORS.items():
         if kind in ("interval", "temperature") and (kind == "interval") != name.startswith("delta_"):
             continue
         if kind == "angle" and "radian" not in size.bases:
             continue
         try:
-            target = _size(registry, _parsed(registry, internal))
-        except (pint.UndefinedUnitError, UnitError):
+            base = _size(registry, anchor)
+        except UnitError:  # a registry without such a unit
             continue
-        if size.dimensions != target.dimensions:
+        if size.dimensions != base.dimensions:
             continue
         if kind == "torque":
             _refuse_energy(registry, units, name)
-        factor = size.factor / target.factor
-        offset = (size.offset - target.offset) / target.factor
-        names = tuple(size.names | target.names)
+        factor = size.factor / base.factor * worth
+        offset = size.offset / base.factor + _ZERO if kind == "temperature" else Fraction(0)
+        names = tuple(size.names | base.names)
         known = SPELLINGS.get("1" if name == "1" else key(name))
         if known and known.kind == kind and _alike(factor, known.num, known.den, 1e-11) and _alike_offset(offset, known):
             return known, names
@@ -230,6 +253,15 @@ def made(value: Any, units: Any, registry: Any) -> Any:
             quantity._units = units
             return quantity
     return registry.Quantity(value, units)
+
+
+def beside(quantity: Any, value: float, spread: bool = False) -> Any:
+    """A value in the unit of a Quantity, be it of a kind known here or not; a spread of a temperature is an interval."""
+    registry, units = quantity._REGISTRY, quantity._units
+    if spread and not quantity._is_multiplicative:
+        [name] = units
+        units = registry.Unit(f"delta_{name}")._units
+    return made(value, units, registry)
 
 
 def build(value: Any, unit: Unit, registry: Any = None) -> Any:

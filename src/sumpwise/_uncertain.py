@@ -204,28 +204,39 @@ def new_uid() -> str:
     return f"{_process}-{next(_count)}"
 
 
+def alone(x: Any) -> Any:
+    """What an array of no dimension holds, as a registry keeps it that makes an array of everything; anything else is itself."""
+    return x[()] if getattr(x, "shape", None) == () else x
+
+
 def is_uncertain(x: object) -> bool:
     """Whether `x` is one uncertain number."""
-    return isinstance(x, AffineScalarFunc)
+    return isinstance(x, AffineScalarFunc) or isinstance(alone(x), AffineScalarFunc)
 
 
 def nominal(x: Any) -> float:
     """The best value of a plain or uncertain number."""
+    if not isinstance(x, AffineScalarFunc):
+        x = alone(x)
     return float(x.nominal_value) if isinstance(x, AffineScalarFunc) else float(x)
 
 
 def standard(x: Any) -> float:
     """The standard uncertainty of a plain or uncertain number."""
+    if not isinstance(x, AffineScalarFunc):
+        x = alone(x)
     return float(x.std_dev) if isinstance(x, AffineScalarFunc) else 0.0
 
 
 def caution(x: Any) -> str:
     """Why the first-order uncertainty of `x` is doubtful, or an empty text."""
+    x = alone(x)
     return x.caution if isinstance(x, Doubtful) else ""
 
 
 def derivatives(x: Any) -> dict[Any, float]:
     """The sensitivity of `x` to each of its sources."""
+    x = alone(x)
     return dict(x.derivatives) if isinstance(x, AffineScalarFunc) else {}
 
 

@@ -123,17 +123,20 @@ def expect(value: Any, kind: type, argument: str, allowed: str = "") -> None:
 
 def unlisted(value: Any) -> bool:
     """Whether something with elements is no list of values: the letters of a text, raw memory, what has keys, or what has no order."""
-    return isinstance(value, (str, bytes, bytearray, memoryview, set, frozenset)) or hasattr(value, "keys")
+    held = getattr(value, "_magnitude", value)
+    if hasattr(held, "__array__"):
+        return False
+    return isinstance(held, (str, bytes, bytearray, memoryview, set, frozenset)) or hasattr(held, "keys")
 
 
-def listed(values: Any, argument: str, allowed: str = "a list") -> list[Any]:
+def listed(values: Any, argument: str, allowed: str = "a list", what: str = "list") -> list[Any]:
     """The elements of a list that a caller gave, or of anything that yields them in order; never the keys of a table."""
     try:
-        if not unlisted(values) or hasattr(values, "__array__"):
+        if not unlisted(values):
             return list(values)
     except TypeError:
         pass
-    raise RangeError("is no list", argument=argument, value=values, allowed=allowed)
+    raise RangeError(f"is no {what}", argument=argument, value=values, allowed=allowed)
 
 
 def expect_record(data: Any, what: str, keys: set[str], form: str = "", version: int = 1) -> dict[str, Any]:

@@ -63,8 +63,8 @@ class Line:
     """
 
     __slots__ = (
-        "as_read", "by_temperature", "by_vessel", "cumulative", "gauge", "kind", "own", "reading", "running", "shared", "temperature", "thermometer",
-        "uid", "value", "vessel", "what",
+        "as_read", "by_temperature", "by_vessel", "cumulative", "gauge", "kind", "own", "reading", "running", "shared", "temperature",
+        "thermometer", "uid", "value", "vessel", "what",
     )  # fmt: skip
 
     def __init__(

@@ -9,6 +9,7 @@ from sumpwise import _uncertain
 from sumpwise._math import every
 from sumpwise.errors import RangeError
 from sumpwise.filling._single import one
+from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument, unit_aware
 
 if TYPE_CHECKING:
@@ -119,7 +120,7 @@ class BurstPlan(NamedTuple):
 
 
 def _clock(time: Any) -> str:
-    seconds = round(time.m_as("s"))
+    seconds = round(number_in(time, "s"))
     return f"{seconds // 60:3d}:{seconds % 60:02d}"
 
 

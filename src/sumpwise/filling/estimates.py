@@ -6,7 +6,7 @@ import math
 from typing import Any, NamedTuple
 
 from sumpwise import _uncertain
-from sumpwise.errors import RangeError
+from sumpwise.errors import RangeError, listed
 from sumpwise.filling._single import one
 from sumpwise.quantities.boundary import answer, argument
 
@@ -71,13 +71,10 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
     """
     import numpy
 
-    try:
-        count = 0 if isinstance(estimates, str) else len(estimates)
-    except TypeError:
-        count = 0
-    if not count:
-        raise RangeError("is no sequence of estimates", argument="estimates", value=estimates, hint="give a list of volumes")
-    read = [one(_VOLUME, estimate, f"estimates[{i}]") for i, estimate in enumerate(estimates)]
+    given = listed(estimates, "estimates", "a list of volumes", "sequence of estimates")
+    if not given:
+        raise RangeError("is no sequence of estimates: it is empty", argument="estimates", value=estimates, allowed="a list of volumes")
+    read = [one(_VOLUME, estimate, f"estimates[{i}]") for i, estimate in enumerate(given)]
     best = numpy.array([_uncertain.nominal(x) for x in read])
     matrix = _shared(read) if covariance is None else _checked(covariance, len(read))
     variances = numpy.diag(matrix)
@@ -101,7 +98,7 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
     apart = (best - value) / spread
     with numpy.errstate(all="ignore"):
         spent = float(apart @ numpy.linalg.solve(correlation, apart))
-    return BestEstimate(answer(combined, "volume", *estimates), tuple(map(float, weights)), answer(spent, "number"))
+    return BestEstimate(answer(combined, "volume", *given), tuple(map(float, weights)), answer(spent, "number"))
 
 
 def _beyond(chi_squared: float, freedom: int) -> float:

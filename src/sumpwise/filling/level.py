@@ -10,6 +10,7 @@ from sumpwise._math import cos, radians
 from sumpwise.errors import RangeError
 from sumpwise.filling._single import one, one_span
 from sumpwise.fluid.density import DENSITY, TEMPERATURE, volume_correction_factor
+from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware
 
 REFERENCE = 20.0
@@ -349,7 +350,7 @@ class Dipstick:
             window = f"{self._lower:g} to {self._upper:g} °C"
             why = f"outside the window of {window}: it predicts, wait for the window before you add or take out"
             return Predicted(error, lower, middle, upper, why)
-        off, nothing = _uncertain.nominal(error.m_as("L")), 0.0 * error
+        off, nothing = _uncertain.nominal(number_in(error, "L")), 0.0 * error
         if off < -self._band / 6.0:
             return Judged(error, "add", -error, ceil(-off / (self._band / 3.0) * (1.0 - 1e-12)))
         if off > self._band / 2.0:

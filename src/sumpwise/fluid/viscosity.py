@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise._math import every, exp, log, minimum, where
-from sumpwise.errors import RangeError, SumpwiseError, shown
+from sumpwise.errors import RangeError, SumpwiseError, listed, shown
 from sumpwise.fluid._d2270 import HIGH, LOW
 from sumpwise.quantities.boundary import argument, unit_aware
 
@@ -180,15 +180,6 @@ def _blend(mass_fractions: Any, viscosities: Any) -> Any:
 _share = argument("fraction")
 
 
-def _entries(value: Any, name: str) -> int:
-    try:
-        if not isinstance(value, str):
-            return len(value)
-    except TypeError:
-        pass
-    raise RangeError("is no sequence", argument=name, value=value, hint="give a list, one entry a fluid")
-
-
 def blend_viscosity(mass_fractions: Any, viscosities: Any) -> Any:
     r"""Kinematic viscosity of a blend of fluids, all at one temperature.
 
@@ -223,17 +214,20 @@ def blend_viscosity(mass_fractions: Any, viscosities: Any) -> Any:
     >>> print(f"{blend_viscosity(['60 %', '40 %'], ['5 mm²/s', '20 mm²/s']).m:.3f} mm²/s")
     8.109 mm²/s
     """
-    parts, fluids = _entries(mass_fractions, "mass_fractions"), _entries(viscosities, "viscosities")
-    if parts != fluids or not fluids:
+    parts, fluids = (
+        listed(given, name, "a list, one entry a fluid", "sequence")
+        for given, name in ((mass_fractions, "mass_fractions"), (viscosities, "viscosities"))
+    )
+    if len(parts) != len(fluids) or not fluids:
         raise RangeError(
-            f"has {parts} entries, and there are {fluids} viscosities", argument="mass_fractions", value=mass_fractions,
+            f"has {len(parts)} entries, and there are {len(fluids)} viscosities", argument="mass_fractions", value=mass_fractions,
             allowed="one share for each fluid",
         )  # fmt: skip
-    shares = [_share.read(share, f"mass_fractions[{i}]") for i, share in enumerate(mass_fractions)]
+    shares = [_share.read(share, f"mass_fractions[{i}]") for i, share in enumerate(parts)]
     whole = sum(shares)
     if not every(abs(getattr(whole, "nominal_value", whole) - 1.0) < 1e-6):
         raise RangeError("does not add up to 1", argument="mass_fractions", value=mass_fractions, hint="divide each mass by their sum")
-    number = sum(share * _blending_number(viscosity) for share, viscosity in zip(shares, viscosities, strict=True))
+    number = sum(share * _blending_number(viscosity) for share, viscosity in zip(shares, fluids, strict=True))
     return _blended(number)
 
 

@@ -11,6 +11,7 @@ import numpy
 from sumpwise import _face, _uncertain
 from sumpwise.errors import RangeError, UnitError, expect
 from sumpwise.measurement._reading import Read, read_any
+from sumpwise.quantities.arguments import the_door_to_pint
 from sumpwise.quantities.boundary import answer, asker
 from sumpwise.quantities.units import Unit
 
@@ -194,13 +195,12 @@ class Model:
             if spread and unit.kind == "temperature":
                 return answer(float(magnitude), "interval", registry=registry)
             return answer(float(magnitude), unit.kind, unit=unit, registry=registry)
-        offset = spread and not registry.Quantity(1.0, unit)._is_multiplicative
-        return registry.Quantity(float(magnitude), f"delta_{unit}" if offset else unit)
+        return the_door_to_pint().beside(registry.Quantity(1.0, unit), float(magnitude), spread)
 
     def magnitude(self, answered: Any) -> float:
         """An answer of this model as the plain number it was made from."""
         if isinstance(self._unit, Unit):
-            return float(answered.magnitude * self._unit.factor + self._unit.offset)
+            return float(answered.magnitude) * self._unit.factor + self._unit.offset
         return float(answered if self._unit is None else answered.m_as(self._unit))
 
 

@@ -57,7 +57,7 @@ def read_spread(value: Any, kind: str, name: str) -> Any:
         unit = _pint.unit_of(value)
         if unit.kind not in ("interval", "temperature"):
             raise UnitError(f"is a {unit.kind}, and an interval of temperature is due", argument=name, value=value)
-        size = _pint.magnitude(value) * unit.factor
+        size = argument("number").read(_pint.magnitude(value), name) * unit.factor
     else:
         raise UnitError("has no unit, and an interval of temperature is due", argument=name, value=value, hint="write '2 Δ°C'")
     return argument("number", minimum=0.0).read(size, name)

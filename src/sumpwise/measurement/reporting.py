@@ -10,6 +10,7 @@ from sumpwise import _uncertain
 from sumpwise._display import Displayed
 from sumpwise.errors import RangeError, UnitError, printable
 from sumpwise.measurement.coverage import coverage_factor, effective_dof, plain_share
+from sumpwise.quantities.arguments import NOT_A_NUMBER, real, the_door_to_pint
 
 DOMINANT = 0.7
 """Share of the variance from which one source that is not normal decides the shape of the result."""
@@ -104,21 +105,18 @@ LARGEST = 1.7976931348623157e308
 
 def _split(result: Any, name: str) -> tuple[Any, Any]:
     """An uncertain magnitude, and what turns a plain magnitude into an answer."""
-    magnitude = getattr(result, "_magnitude", result) if hasattr(result, "_REGISTRY") else result
-    if getattr(magnitude, "ndim", 1) == 0 and getattr(magnitude, "dtype", None) is not None and magnitude.dtype.kind in "fiu":
-        magnitude = float(magnitude)
-    if not (_uncertain.is_uncertain(magnitude) or (isinstance(magnitude, (int, float)) and abs(magnitude) <= LARGEST)):
-        raise UnitError("is no single result", argument=name, value=result, allowed="an uncertain number or a Quantity of one")
+    magnitude = _uncertain.alone(getattr(result, "_magnitude", result) if hasattr(result, "_REGISTRY") else result)
+    if not _uncertain.is_uncertain(magnitude):
+        try:
+            magnitude = real(magnitude)
+            if not abs(magnitude) <= LARGEST:
+                raise TypeError
+        except NOT_A_NUMBER:
+            refused = UnitError("is no single result", argument=name, value=result, allowed="an uncertain number or a Quantity of one")
+            raise refused from None
     if not hasattr(result, "_REGISTRY"):
         return magnitude, lambda m, spread=False: m
-
-    def answer(m: float, spread: bool = False) -> Any:
-        units = result.units
-        if spread and not result._is_multiplicative:
-            units = f"delta_{units}"
-        return result._REGISTRY.Quantity(m, units)
-
-    return magnitude, answer
+    return magnitude, lambda m, spread=False: the_door_to_pint().beside(result, m, spread)
 
 
 def _sources(magnitude: Any) -> dict[Any, float]:

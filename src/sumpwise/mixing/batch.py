@@ -143,7 +143,7 @@ def drain_refill_series(drains: Any, capacity: Any, start: Any = 0.0, purity: An
 
 def _listed(drains: Any) -> list[Any]:
     try:
-        if not unlisted(drains) or hasattr(drains, "__array__"):
+        if not unlisted(drains):
             len(drains)  # an iterator has none
             return list(drains)
     except TypeError:

@@ -392,4 +392,4 @@ class Circuit:
             else:
                 found = [maximum(value, 0.0) for value in answers(self._fixed, self._state)]
             known.update(zip(ANSWERS, found, strict=True))
-        return known[name]
+        return own_memory(known[name])

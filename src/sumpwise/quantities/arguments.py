@@ -52,7 +52,7 @@ def _linear(x: Any, num: int, offset: int, den: int) -> Any:
 
 
 def number_in(quantity: Any, symbol: str) -> Any:
-    """The number of a Quantity in a unit of the table: a float, an uncertain number or an array of them, whatever its registry computes in."""
+    """The number of a Quantity in a unit of the table: a float, an uncertain one, or an array; whatever its registry computes in."""
     unit = by_symbol(symbol)
     if unit.kind not in _UNLIMITED:
         _UNLIMITED[unit.kind] = argument("number" if unit.kind == "fraction" else unit.kind)
@@ -282,13 +282,16 @@ class Argument:
         import numpy
 
         try:
+            if unlisted(value):
+                raise TypeError
             array = numpy.asanyarray(value)
         except NOT_A_NUMBER:
             raise self._none(whole, name) from None
         if numpy.any(getattr(array, "mask", False)):
             raise RangeError(
-                "is masked, and what a mask hides is no value", argument=name, value=whole, hint="give the values that count: x.compressed()"
-            )
+                "is masked, and what a mask hides is no value", argument=name, value=whole,
+                hint="give the values that count: x.compressed()",
+            )  # fmt: skip
         return numpy.asarray(array)
 
     def _sequence(self, value: Any, name: str) -> Any:
@@ -408,7 +411,7 @@ def real(x: Any) -> float:
         It is no real number.
     """
     kind = getattr(getattr(x, "dtype", None), "kind", "f")
-    if isinstance(x, (bool, complex, str, bytes)) or kind not in NUMBERS:
+    if isinstance(x, (bool, complex, str, bytes, bytearray)) or kind not in NUMBERS:
         raise TypeError
     return float(x)
 

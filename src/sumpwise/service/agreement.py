@@ -7,6 +7,7 @@ from typing import Any
 from sumpwise._uncertain import combine, nominal, standard
 from sumpwise.filling.estimates import BestEstimate, best_estimate
 from sumpwise.filling.explanation import Explanation
+from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.job import Job
 from sumpwise.service.movements import Movement, movements
@@ -56,16 +57,16 @@ class Agreement:
         self.shown = self._shown(job, apart)
         self.z = apart.get(self.shown.number) if self.shown else None
         self.explained: Explanation = self.shown.after.explain(self.shown.level) if self.shown else self.ledger.explain()
-        self.count = self.ledger.off_target.m_as("L") if self.counted else None
+        self.count = number_in(self.ledger.off_target, "L") if self.counted else None
         self.stick = self.estimates[-1] if self.readings else None
-        self.joint = self.best.value.m_as("L") if self.best is not None and not self.conflict else None
+        self.joint = number_in(self.best.value, "L") if self.best is not None and not self.conflict else None
 
     def _estimates(self) -> list[Any]:
         """The level now: by the count, where there is a start level, and by every stick reading with what was moved since."""
-        now = self.ledger.balance.m_as("L")
-        found = [self.ledger.off_target.m_as("L")] if self.counted else []
+        now = number_in(self.ledger.balance, "L")
+        found = [number_in(self.ledger.off_target, "L")] if self.counted else []
         for move in self.readings:
-            seen, then = move.level.m_as("L"), move.after.balance.m_as("L")
+            seen, then = number_in(move.level, "L"), number_in(move.after.balance, "L")
             found.append(combine(nominal(seen) + nominal(now) - nominal(then), [(1.0, seen), (1.0, now), (-1.0, then)]))
         return found
 

@@ -8,6 +8,7 @@ from sumpwise._uncertain import nominal
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.consistency import CANNOT_TELL, book_meaning
 from sumpwise.measurement.reporting import budget
+from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.figures import figure, number, percent, plain
@@ -42,9 +43,9 @@ def disputed(job: Job, found: Agreement | SumpwiseError | None) -> Section | Non
         return None
     section = Section("conflict", "Count and stick disagree")
     for move in found.readings:
-        line = f"The stick {_where(move)} says {figure(move.level.m_as('L'), 'L', signed=True)} off the target"
+        line = f"The stick {_where(move)} says {figure(number_in(move.level, 'L'), 'L', signed=True)} off the target"
         if found.counted:
-            line += f", the count {figure(move.after.off_target.m_as('L'), 'L', signed=True)}"
+            line += f", the count {figure(number_in(move.after.off_target, 'L'), 'L', signed=True)}"
         section.lines.append(f"- {line}.")
     named = suspects(job, found)
     section.lines += [
@@ -91,7 +92,7 @@ def balancing(job: Job, found: Agreement | SumpwiseError | None, halted: bool = 
         return section
     explained = found.explained
     ledger = found.shown.after if found.shown else found.ledger
-    balance, raw, rest = ledger.balance.m_as("L"), nominal(explained.raw.m_as("L")), explained.rest.m_as("L")
+    balance, raw, rest = number_in(ledger.balance, "L"), nominal(number_in(explained.raw, "L")), number_in(explained.rest, "L")
     section.lines = [
         f"Poured less drained, as read: **{figure(raw, 'L', signed=True)}**. At 20 °C and by the vessels' true scale: "
         f"**{figure(balance, 'L', signed=True)}**. Hot litres and a pail that reads wrong are not litres: "
@@ -101,7 +102,7 @@ def balancing(job: Job, found: Agreement | SumpwiseError | None, halted: bool = 
         standing = f", z = {number(found.z, 1, signed=True)}" if found.z is not None else ""
         section.lines.append(
             f"Unexplained after start level and stick {_where(found.shown)}: {figure(rest, 'L', signed=True)}{standing}. "
-            f"Best next measurement: {explained.best.advice} (would leave ± {number(explained.best.would_leave.m_as('L'), 2)} L)."
+            f"Best next measurement: {explained.best.advice} (would leave ± {number(number_in(explained.best.would_leave, 'L'), 2)} L)."
         )
         if explained.assumption:
             section.lines.append(f"Taken for granted: {explained.assumption}.")
@@ -116,7 +117,7 @@ def balancing(job: Job, found: Agreement | SumpwiseError | None, halted: bool = 
     section.lines += [f"- {_share(row)}" for row in budget(ledger.balance).rows[:4] if row.share >= NEGLIGIBLE]
     section.columns = ["cause", "litres"]
     section.rows = [
-        [row.cause, f"{number(row.value.m_as('L'), 2, signed=True)} ± {number(row.standard_uncertainty.m_as('L'), 2)}"]
+        [row.cause, f"{number(number_in(row.value, 'L'), 2, signed=True)} ± {number(number_in(row.standard_uncertainty, 'L'), 2)}"]
         for row in explained.rows
     ]
     if found.shown:
@@ -129,7 +130,10 @@ def balancing(job: Job, found: Agreement | SumpwiseError | None, halted: bool = 
             for name, litres in (("count", found.count), ("stick", found.stick), ("joint", found.joint))
         },
         "causes": [
-            {"cause": row.cause, "litres": nominal(row.value.m_as("L")), "standard_uncertainty": row.standard_uncertainty.m_as("L")}
+            {
+                "cause": row.cause, "litres": nominal(number_in(row.value, "L")),
+                "standard_uncertainty": number_in(row.standard_uncertainty, "L"),
+            }
             for row in explained.rows
         ],
         "ledger": found.ledger.to_dict(),
@@ -142,8 +146,8 @@ def _together(found: Agreement) -> list[str]:
     if not found.counted:
         return []
     lines = [
-        f"- Stick {_where(move)}: the count says {figure(move.after.off_target.m_as('L'), 'L', signed=True)} off the target, "
-        f"the stick {figure(move.level.m_as('L'), 'L', signed=True)}."
+        f"- Stick {_where(move)}: the count says {figure(number_in(move.after.off_target, 'L'), 'L', signed=True)} off the target, "
+        f"the stick {figure(number_in(move.level, 'L'), 'L', signed=True)}."
         for move in found.readings
     ]
     if found.joint is not None:
@@ -167,7 +171,7 @@ def _next_pour(job: Job, found: Agreement) -> list[str]:
     except SumpwiseError as error:
         return [f"- **Stop**: {error}."]
     return [
-        f"- Next pour by the count alone, two standard uncertainties on the safe side: {figure(nominal(pour.m_as('L')), 'L')} "
+        f"- Next pour by the count alone, two standard uncertainties on the safe side: {figure(nominal(number_in(pour, 'L')), 'L')} "
         f"as the {hand.name} reads."
     ]
 
@@ -179,11 +183,11 @@ def _book(job: Job, found: Agreement) -> list[str]:
         return []
     meanings = {"the plug alone": plug.after.total_drained, "plug, pan and filter": everything.after.total_drained}
     told = book_meaning(answer(job.value("capacity", "book_refill"), "volume"), meanings, start=found.ledger.start or "0 L")
-    weighed = ", ".join(f"{row.name} {figure(row.volume.m_as('L'), 'L')} ({percent(row.weight)})" for row in told.rows)
+    weighed = ", ".join(f"{row.name} {figure(number_in(row.volume, 'L'), 'L')} ({percent(row.weight)})" for row in told.rows)
     verdict = "too close to call" if told.verdict == CANNOT_TELL else f"it means: {told.verdict}"
     return [f"- The book's refill of {job.text('capacity', 'book_refill')}, at the right level and 20 °C: {weighed}; {verdict}."]
 
 
 def _share(row: Any) -> str:
-    return f"{row.name}: ± {number(abs(nominal(row.contribution.m_as('L'))), 2)} L, {number(100 * row.share, 0)} % of the variance"
+    return f"{row.name}: ± {number(abs(nominal(number_in(row.contribution, 'L'))), 2)} L, {number(100 * row.share, 0)} % of the variance"
 

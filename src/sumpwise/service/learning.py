@@ -7,6 +7,7 @@ from typing import Any
 
 from sumpwise._uncertain import combine, nominal, standard
 from sumpwise.fluid.density import volume_correction_factor
+from sumpwise.quantities.arguments import number_in
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.job import BUBBLES, Job
 from sumpwise.service.movements import MOVING, Movement, opening, vessels_of
@@ -41,14 +42,14 @@ def learned_from(job: Job) -> dict[str, dict[str, Any]]:
 def _volumes(found: Agreement, keep: Any) -> None:
     """What the plug lets out at the right level, and what pan and filter bring besides."""
     plug, everything = opening(found.moves)
-    out = plug.after.total_drained.m_as("L") if plug else 0.0
+    out = number_in(plug.after.total_drained, "L") if plug else 0.0
     if plug:
-        start = found.ledger.start.m_as("L") if found.counted else 0.0
+        start = number_in(found.ledger.start, "L") if found.counted else 0.0
         right = combine(nominal(out) - nominal(start), [(1.0, out), (-1.0, start)])
         level = "corrected to the right level" if found.counted else "the level before it was not read"
         keep("plug_drain", right, "L", f"the first drain of the log, at 20 °C, {level}")
     if everything and everything is not plug:
-        whole = everything.after.total_drained.m_as("L")
+        whole = number_in(everything.after.total_drained, "L")
         rest = combine(nominal(whole) - nominal(out), [(1.0, whole), (-1.0, out)])
         keep("pan_and_filter", rest, "L", "what came out after the plug and before the refill, at 20 °C")
 
@@ -74,7 +75,7 @@ def _reserve(moves: list[Movement], keep: Any) -> None:
     air: list[Any] = []
     for move in moves:
         if move.by_the_line:
-            depths.append(-move.after.balance.m_as("L"))
+            depths.append(-number_in(move.after.balance, "L"))
         elif move.entry.get("seen") == BUBBLES and depths:
             air.append(depths.pop())
     if not air:

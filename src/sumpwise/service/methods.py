@@ -13,6 +13,7 @@ from sumpwise.filling.quotes import cost_per_litre_year, cost_per_point
 from sumpwise.fluid.rhythms import over_horizon, repeated_changes
 from sumpwise.mixing.batch import drain_refill
 from sumpwise.mixing.continuous import exchange
+from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.figures import figure, percent, plain
@@ -349,7 +350,7 @@ def _outside(job: Job, litres: Any) -> float | None:
     start, half = start_error(job), nominal(job.value("level", "marks_volume")) / 2
     read = nominal(litres) / vessel.scale
     fills = ceil(read / vessel.capacity) if vessel.capacity else int(read > 0)
-    each = [(1.0, vessel.volume(answer(read / fills, "volume")).m_as("L")) for _ in range(fills)]
+    each = [(1.0, number_in(vessel.volume(answer(read / fills, "volume")), "L")) for _ in range(fills)]
     doubt = standard(combine(0.0, each))
     u, off = hypot(standard(start), doubt), nominal(start)
     return (erfc((half - off) / u / sqrt(2)) + erfc((half + off) / u / sqrt(2))) / 2 if u else float(abs(off) > half)

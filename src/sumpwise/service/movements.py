@@ -8,6 +8,7 @@ from sumpwise._uncertain import combine, nominal
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.ledger import Ledger
 from sumpwise.filling.vessel import Vessel
+from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.job import Job
 from sumpwise.service.sticks import dipstick_of, doubted
@@ -60,12 +61,12 @@ class Movement(NamedTuple):
     @property
     def litres(self) -> float:
         """The same as `moved`, without its uncertainty."""
-        return nominal(self.after.balance.m_as("L")) - nominal(self.before.balance.m_as("L"))
+        return nominal(number_in(self.after.balance, "L")) - nominal(number_in(self.before.balance, "L"))
 
     @property
     def moved(self) -> Any:
         """What went in (positive) or came out with this entry alone, litres at 20 °C: of a cumulative reading what it adds to the last."""
-        now, then = self.after.balance.m_as("L"), self.before.balance.m_as("L")
+        now, then = number_in(self.after.balance, "L"), number_in(self.before.balance, "L")
         return combine(nominal(now) - nominal(then), [(1.0, now), (-1.0, then)])
 
     @property

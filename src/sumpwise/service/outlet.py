@@ -10,6 +10,7 @@ from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit_prior import UNPUBLISHED
 from sumpwise.mixing.estimates import OutletEvidence
 from sumpwise.mixing.outlet_evidence import inside_from_outlet
+from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.figures import number, percent
@@ -29,7 +30,7 @@ PROBABILITY = 0.9
 def led_through(job: Job, moves: list[Movement]) -> tuple[Circuit, list[tuple[Circuit, float]]]:
     """The circuit led through the log, and its states with what was matched at the outlet."""
     _, last = opening(moves)
-    drained = nominal(last.after.total_drained.m_as("L")) if last else None
+    drained = nominal(number_in(last.after.total_drained, "L")) if last else None
     circuit, _ = circuit_of(job, total_of(job)[0], sampled=True, drained=drained)
     seen: list[tuple[Circuit, float]] = []
     for move in moves:

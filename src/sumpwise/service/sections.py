@@ -13,6 +13,7 @@ from sumpwise.filling.pouring import pour_rate
 from sumpwise.filling.quotes import check_claim, cost_per_point
 from sumpwise.fluid.viscosity import viscosity_at
 from sumpwise.quantities import notation
+from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.asking import convert, quantity
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.rounding import rounded, rounded_inward
@@ -186,7 +187,7 @@ def quoted(job: Job) -> Section | None:
         f"fully stirred it makes {percent(check.stirred)}, at the very most {percent(check.plug)}."
     ]
     if check.stirred_volume is not None:
-        lines.append(f"Fully stirred, {claimed} new takes {figure(check.stirred_volume.m_as('L'), 'L', 1)}.")
+        lines.append(f"Fully stirred, {claimed} new takes {figure(number_in(check.stirred_volume, 'L'), 'L', 1)}.")
     if job.has("quote", "price"):
         each = cost_per_point(job.value("quote", "price"), check.stirred)
         currency = currency_of(job)
@@ -202,7 +203,7 @@ def timed(job: Job) -> Section | None:
         return None
     helped = plan.helped
     rows = [
-        [_clock(s.start), s.action, number(s.volume.m_as("L"), 2) if s.action != "change" else "", number(s.pail.m_as("L"), 2)]
+        [_clock(s.start), s.action, number(number_in(s.volume, "L"), 2) if s.action != "change" else "", number(number_in(s.pail, "L"), 2)]
         for s in plan.alone.steps
         if s.action != "change"
     ]
@@ -212,12 +213,13 @@ def timed(job: Job) -> Section | None:
         f"bursts at {', '.join(_clock(s.start) for s in helped.steps if s.action == 'burst')}. "
         "Times are minutes and seconds from the first start."
     ]
-    data = {"alone_minutes": plan.alone.total.m_as("min"), "helped_minutes": helped.total.m_as("min"), "bursts": plan.alone.bursts}
+    alone, both = number_in(plan.alone.total, "min"), number_in(helped.total, "min")
+    data = {"alone_minutes": alone, "helped_minutes": both, "bursts": plan.alone.bursts}
     return Section("timetable", "Timetable of the bursts", lines, ["start", "what", "litres", "in the pail"], rows, data)
 
 
 def _clock(time: Any) -> str:
-    seconds = round(time.m_as("s"))
+    seconds = round(number_in(time, "s"))
     return f"{seconds // 60}:{seconds % 60:02d}"
 
 
@@ -288,7 +290,7 @@ def _burst_steps(job: Job, steps: list[str], section: Section, tight: str) -> No
     rate = _filler_rate(job)
     if rate is not None:
         section.lines.append(
-            f"Down this filler tube the cold fluid runs at about {number(nominal(rate.m_as('L/min')), 1)} L/min "
+            f"Down this filler tube the cold fluid runs at about {number(nominal(number_in(rate, 'L/min')), 1)} L/min "
             f"(venting {job.value('filler', 'venting', 0.7):g} of the tube's own rate)."
         )
 
@@ -384,20 +386,20 @@ def _setting(job: Job, written: dict[str, Any], bolt: dict[str, Any], lines: lis
         lines.append(f"{name}: above the full scale of this wrench, {job.text('wrench', 'maximum')}.")
         return "not with this wrench", {"setting": None}
     band = Span(max(band.lower, least), min(band.upper, most))
-    entry = {"setting": {"lower": plain(band.lower.m_as("N*m"), "N·m"), "upper": plain(band.upper.m_as("N*m"), "N·m")}}
+    entry = {"setting": {"lower": plain(number_in(band.lower, "N·m"), "N·m"), "upper": plain(number_in(band.upper, "N·m"), "N·m")}}
     if lever:
         over = ", over the limit" if unadjusted > high else ", under the limit" if unadjusted < low else ""
         lines.append(
             f"{name}: {_shown(wanted, unit)} at the bolt, and the band below is for this adapter too; "
             f"an unadjusted setting would apply {_shown(unadjusted, unit)}{over}."
         )
-        entry["with_adapter"] = plain(aim.m_as("N*m"), "N·m")
+        entry["with_adapter"] = plain(number_in(aim, "N·m"), "N·m")
     return _inward(band, unit), entry
 
 
 def _shown(torque: Any, unit: str) -> str:
     """A torque in N·m, or in the US unit that the maker's window is written in with N·m behind it."""
-    metric = f"{number(torque.m_as('N*m'), 1)} N·m"
+    metric = f"{number(number_in(torque, 'N·m'), 1)} N·m"
     return metric if unit not in US_TORQUES else f"{number(convert(torque, unit).magnitude, 1)} {unit} ({metric})"
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from sumpwise._uncertain import nominal, source, standard
 from sumpwise.filling.level import Dipstick, Judged, Predicted, Stop
+from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.spans import Span
 from sumpwise.service.figures import figure, number, plain
@@ -48,7 +49,7 @@ def levelling(job: Job, instead: str = "") -> Section:
         section.lines.append("The job describes no stick; follow the maker's level check.")
         return section
     low, high = (nominal(t) for t in job.value("level", "window"))
-    growth = stick.growth(answer(low, "temperature"), answer(high, "temperature")).m_as("L") / (high - low)
+    growth = number_in(stick.growth(answer(low, "temperature"), answer(high, "temperature")), "L") / (high - low)
     length, volume = nominal(job.value("level", "marks_length")), nominal(job.value("level", "marks_volume"))
     section.lines.append(
         f"The whole fill grows by {number(growth * 1000, 1)} mL per °C and shows it all in the sump: "
@@ -65,7 +66,7 @@ def levelling(job: Job, instead: str = "") -> Section:
             continue
         reading, at = answer(entry["reading"], "length"), answer(doubted(entry["temperature"]), "temperature")
         verdict = stick.check(reading, at)
-        off = "–" if isinstance(verdict, Stop) else figure(verdict.error.m_as("L"), "L", signed=True)
+        off = "–" if isinstance(verdict, Stop) else figure(number_in(verdict.error, "L"), "L", signed=True)
         follows = instead or _follows(verdict, i == last)
         section.rows.append([written["reading"], written["temperature"], off, follows])
         data.append({"reading": written["reading"], "temperature": written["temperature"], "verdict": follows})
@@ -77,10 +78,10 @@ def _follows(verdict: Judged | Predicted | Stop, now: bool) -> str:
     if isinstance(verdict, Stop):
         return verdict.why
     if isinstance(verdict, Predicted):
-        return f"predicts {figure(verdict.at_middle.m_as('mm'), 'mm', 1, signed=True)} in mid window" + ("; wait" if now else "")
+        return f"predicts {figure(number_in(verdict.at_middle, 'mm'), 'mm', 1, signed=True)} in mid window" + ("; wait" if now else "")
     if not now:
         return "the work has gone on since"
     if verdict.instruction == "leave":
         return "leave it"
     steps = f" in {verdict.steps} steps" if verdict.steps > 1 else ""
-    return f"{verdict.instruction} {figure(verdict.volume.m_as('L'), 'L')}{steps}, then read again"
+    return f"{verdict.instruction} {figure(number_in(verdict.volume, 'L'), 'L')}{steps}, then read again"

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from sumpwise._uncertain import contributions, nominal
 from sumpwise.errors import SumpwiseError
+from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.job import Job
@@ -95,7 +96,7 @@ def _tries(job: Job, found: Agreement) -> Iterator[_Try]:
         elif stick is not None and move.event == "stick":
             key, read, step = "reading", nominal(move.entry["reading"]), nominal(job.value("level", "resolution", 1.0))
             warm = answer(nominal(move.entry["temperature"]), "temperature")
-            here, above = (nominal(stick.error(answer(mm, "length"), warm).m_as("L")) for mm in (read, read + 1.0))
+            here, above = (nominal(number_in(stick.error(answer(mm, "length"), warm), "L")) for mm in (read, read + 1.0))
             slope, effect = above - here, scale.of_a_reading(move)
         else:
             continue
@@ -122,7 +123,7 @@ class _Scale:
         self.lengths = [len(move.after) for move in found.readings]
         pours = [move for move in found.moves if move.event == "poured"]
         bursts = [move for move in found.moves if move.by_the_line]
-        start = nominal(found.ledger.start.m_as("L")) if found.counted else 0.0
+        start = nominal(number_in(found.ledger.start, "L")) if found.counted else 0.0
         usual = [(move, 0.0) for move in pours]
         plug, _ = opening(found.moves)
         if plug and job.has("capacity", "plug_drain"):
@@ -130,7 +131,7 @@ class _Scale:
         self.expected = len(usual)
         usual += [(move, 0.0) for move in bursts]
         self.steps = [len(move.after) for move, _ in usual]
-        self.levels = numpy.array([start + nominal(move.after.balance.m_as("L")) - level for move, level in usual])
+        self.levels = numpy.array([start + nominal(number_in(move.after.balance, "L")) - level for move, level in usual])
         causes: dict[Any, int] = {}
         parts = [[(causes.setdefault(c, len(causes)), size) for c, size in contributions(one)] for one in found.estimates]
         table = numpy.zeros((len(parts), len(causes)))

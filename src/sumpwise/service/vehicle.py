@@ -11,6 +11,7 @@ from sumpwise.filling.bursts import longest_burst
 from sumpwise.fluid.history import FluidHistory
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit_prior import UNIFORM, UNPUBLISHED
+from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.job import Job
@@ -118,7 +119,7 @@ def seconds_to_air(job: Job, circuit: Circuit) -> float:
     """Seconds a burst may run with nothing poured in: reserve and refill count from the start level, the reaction is taken off."""
     out, refill = drained_and_refilled(job)
     spare = answer(reserve_of(job, circuit) + refill - out, "volume")
-    return float(longest_burst(spare, answer(nominal(job.value("exchange", "flow", FLOW)), "flow"), "0 L/min", REACTION).m_as("s"))
+    return float(number_in(longest_burst(spare, answer(nominal(job.value("exchange", "flow", FLOW)), "flow"), "0 L/min", REACTION), "s"))
 
 
 def history_of(job: Job) -> FluidHistory:
@@ -138,7 +139,7 @@ def start_error(job: Job) -> Any:
         return 0.0
     if not stick.holds_at(answer(nominal(first["temperature"]), "temperature")):
         return 0.0
-    return stick.error(answer(first["reading"], "length"), answer(doubted(first["temperature"]), "temperature")).m_as("L")
+    return number_in(stick.error(answer(first["reading"], "length"), answer(doubted(first["temperature"]), "temperature")), "L")
 
 
 def run_of_bursts(job: Job, circuit: Circuit) -> tuple[list[tuple[Circuit, Circuit]], Circuit]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import inspect
-from collections import Counter
+from itertools import groupby
 from pathlib import Path
 
 import nomenclature
@@ -13,6 +13,8 @@ import sumpwise
 from sumpwise import Job, _face
 from sumpwise.quantities.boundary import Argument
 from sumpwise.service import job
+from sumpwise.verification.entries import label_of, outside_sources
+from sumpwise.verification.publications import KNOWN, MEANINGS
 from sumpwise.verification.runner import Report, verify
 
 ABOUT = {
@@ -24,7 +26,7 @@ ABOUT = {
     "torque": "How tight the plug goes",
     "description": "The numbers in a text",
     "service": "The whole job",
-    "verification": "The published check values",
+    "verification": "The check values",
     "plots": "Plots",
     "testing": "For the tests of those who embed the library",
     "errors": "Errors",
@@ -196,30 +198,62 @@ def _from_markdown(text: str) -> str:
 
 
 def summary(report: Report) -> str:
-    """How many values, from how many publications, known how."""
-    known = Counter(row.entry.known for row in report.rows)
-    files = len({row.entry.publication for row in report.rows})
-    agree = sum(row.passed for row in report.rows)
-    ways = ", ".join(f"{count} {way}" for way, count in known.most_common())
-    return f"{agree} of {len(report.rows)} check values from {files} publications agree: {ways}.\n"
+    """What agrees, and how it is known."""
+    values, sources = report.headline
+    differ = sum(row.passed and row.differs for row in report.rows)
+    return (
+        f"**{values} printed values from {sources} publications agree.** That counts what was seen printed: *published* and "
+        f"*secondary*. All in all {len(report.rows)} check values of {report.evaluations} different evaluations are recomputed; "
+        f"{differ} rows of the sources are known to differ, and say why.\n\n" + known(report)
+    )
+
+
+def known(report: Report) -> str:
+    """A table of the ways of knowing: how many values, and what the word means."""
+    lines = [".. list-table::\n   :header-rows: 1\n   :widths: 20 10 70\n\n   * - known as\n     - values\n     - which means"]
+    lines += [f"   * - ``{way}``\n     - {report.counts.get(way, 0)}\n     - {MEANINGS[way]}" for way in KNOWN]
+    return "\n".join(lines) + "\n"
 
 
 def values(report: Report) -> str:
-    """Every check value with what was computed for it, one section a function."""
-    parts = [_heading("Published check values"), summary(report)]
+    """Every check value with what was computed for it, one section a function; then every publication and where it is found."""
+    parts = [_heading("Check values"), summary(report)]
     rooms = {name: where.split(".")[1] for name, where in _face.places().items()}
     ordered = sorted(report.rows, key=lambda row: (list(ABOUT).index(rooms[row.entry.function.split(".")[0]]), row.entry.function))
-    last = ""
-    for row in ordered:
-        e = row.entry
-        if e.function != last:
-            parts.append("\n" + _heading(f"``{e.function}``", "-"))
-            parts.append(".. list-table::\n   :header-rows: 1\n   :class: longtable\n   :widths: 38 18 20 11 13\n")
-            parts.append("   * - source\n     - printed\n     - computed\n     - difference\n     - known")
-            last = e.function
-        cells = [e.source, e.printed, row.computed, _short(row.difference), e.known]
-        parts.append("   * - " + "\n     - ".join(_escaped(str(c)) for c in cells))
-    return "\n".join(parts) + "\n"
+    for function, rows in groupby(ordered, key=lambda row: row.entry.function):
+        parts.append("\n" + _heading(f"``{function}``", "-") + sources(function))
+        parts.append(".. list-table::\n   :header-rows: 1\n   :class: longtable\n   :widths: 34 18 18 10 20\n")
+        parts.append("   * - source\n     - printed\n     - computed\n     - difference\n     - known")
+        for row in rows:
+            e = row.entry
+            printed = f"{e.printed} (here {e.means})" if e.means else e.printed
+            how = f"{e.known}: {e.derived}" if e.derived else e.known
+            how += f"; differs: {e.differs}" if e.differs else ""
+            cells = [f"{e.publication}, {e.where}", printed, row.computed, _short(row.difference), how]
+            parts.append("   * - " + "\n     - ".join(_escaped(str(c)) for c in cells))
+    return "\n".join([*parts, *_publications(report)]) + "\n"
+
+
+def sources(function: str) -> str:
+    """How many independent outside sources a function has, and the label it bears if they are fewer than two."""
+    outside = outside_sources(function)
+    label = f" **{label_of(outside).capitalize()}.**" if label_of(outside) else ""
+    return f"Outside sources: {', '.join(f'``{name}``' for name in outside) or 'none'}.{label}\n"
+
+
+def _publications(report: Report) -> list[str]:
+    """Every publication with its locator, the day its row was seen and a quotation of it."""
+    parts = ["\n" + _heading("The publications", "-")]
+    parts += ["Each name is that of the file in ``src/sumpwise/verification/``.\n"]
+    parts += [".. list-table::\n   :header-rows: 1\n   :class: longtable\n   :widths: 16 30 34 20\n"]
+    parts += ["   * - name\n     - publication\n     - where it is found, when seen, what it says\n     - rows"]
+    for cited in sorted({row.entry.cited for row in report.rows}, key=lambda cited: cited.name):
+        seen = f" Seen {cited.seen}." if cited.seen else ""
+        where = f"{cited.locator or cited.recipe}.{seen}" + (f" “{cited.quotation}”" if cited.quotation else "")
+        note = "; ".join(text for text in (cited.rows, cited.note) if text)
+        cells = [cited.name, f"{cited.citation}: {cited.known}", where, note]
+        parts.append("   * - " + "\n     - ".join(_escaped(c) for c in cells))
+    return parts
 
 
 def _short(difference: object) -> str:

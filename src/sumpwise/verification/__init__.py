@@ -1,4 +1,4 @@
-"""The published check values, and their runner."""
+"""The check values, where they come from, and their runner."""
 
 from sumpwise import _face
 

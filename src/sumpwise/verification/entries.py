@@ -5,6 +5,7 @@ The loader is strict: a misspelt key, a missing source or an unknown way of know
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -16,17 +17,12 @@ from typing import Any
 from sumpwise.errors import FileError, RangeError, SumpwiseError
 from sumpwise.quantities import notation
 from sumpwise.quantities.units import Unit, by_symbol
+from sumpwise.verification import publications
+from sumpwise.verification.publications import HEADLINE, NO_OUTSIDE_VALUE, ONE_SOURCE, OUTSIDE, Publication
 
-KNOWN = ("published", "secondary", "independent library", "memory", "common practice")
-"""How a value is known: the primary text was read; a copy of it or a text quoting it; a general-purpose library; from memory; no source."""
-
-EVIDENCE = KNOWN[:3]
-"""The ways of knowing that count as evidence."""
-
-_PUBLICATION = {"title", "edition", "known"}, {"title", "edition", "known", "note"}
 _CHECK = (
     {"function", "printed", "where"},
-    {"function", "arguments", "of", "after", "part", "printed", "means", "tolerance", "where", "known", "note"},
+    {"function", "arguments", "of", "after", "part", "printed", "means", "tolerance", "where", "known", "note", "derived", "differs"},
 )
 
 
@@ -56,27 +52,30 @@ class Entry:
         How far the computed value may lie from the printed one, in the printed unit: half a unit of the last printed digit unless the
         file says otherwise; nothing for a count or a text.
     source : str
-        Title and edition of the publication, and the place in it.
+        Author, title and edition of the publication, and the place in it.
     known : str
-        One of "published", "secondary", "independent library", "memory", "common practice".
+        One of "published", "secondary", "derived", "independent library", "own second implementation", "memory", "common practice".
     note : str
-        A trap, or a rounding the source made on the way.
+        A trap, a rounding the source made on the way, or why the tolerance is wider than the printed digit.
+    derived : str
+        How the value was worked out from what is printed, if it was.
+    differs : str
+        Why source and library differ; empty where they are to agree.
     means : str
         The printed value in the function's own terms, where the source speaks of something else (minutes at one litre a minute).
     of, after : dict, tuple
         The constructor's arguments, and the calls made before this one, for a method.
     part : str
         The attribute of the answer that was printed.
-    publication : str
-        Name of the file.
+    cited : Publication
+        The publication: locator, day seen, quotation.
     """
 
     function: str
     arguments: Mapping[str, Any]
     printed: str
-    source: str
     known: str
-    publication: str
+    cited: Publication
     target: Printed
     allowed: Fraction
     note: str = ""
@@ -85,7 +84,31 @@ class Entry:
     after: tuple[tuple[str, Mapping[str, Any]], ...] = ()
     part: str = ""
     where: str = ""
-    title: str = ""
+    derived: str = ""
+    differs: str = ""
+
+    @property
+    def publication(self) -> str:
+        """Name of the publication's file."""
+        return self.cited.name
+
+    @property
+    def title(self) -> str:
+        """Author, title and edition of the publication."""
+        return self.cited.citation
+
+    @property
+    def source(self) -> str:
+        """Author, title and edition of the publication, and the place in it."""
+        return f"{self.title}, {self.where}"
+
+    @property
+    def evaluation(self) -> tuple[str, ...]:
+        """What is evaluated: two checks of one evaluation are one piece of evidence. A conversion is its two units, either way round."""
+        if self.function == "convert":
+            units = (_read(str(self.arguments[name])) or _read(f"1 {self.arguments[name]}") for name in ("value", "to"))
+            return ("convert", *sorted(reading.unit.symbol if reading else "" for reading in units))
+        return (self.call,)
 
     @property
     def tolerance(self) -> float:
@@ -161,27 +184,6 @@ def _printed(text: str, stated: str, part: str, place: str) -> tuple[Printed, Fr
     return Printed(text, Fraction(reading.num, reading.den), reading.places, reading.unit), allowed
 
 
-def _keys(table: Any, rules: tuple[set[str], set[str]], place: str) -> dict[str, Any]:
-    needed, known = rules
-    if not isinstance(table, dict):
-        raise FileError("must be a table", argument=place, value=table)
-    for key in table:
-        if key not in known:
-            raise FileError("is no key of a check-value file", argument=place, value=key, allowed=", ".join(sorted(known)))
-    for key in sorted(needed - set(table)):
-        raise FileError(f"lacks {key!r}", argument=place, hint="nothing is taken for granted about a published value")
-    for key in {"title", "edition", "known", "function", "part", "printed", "means", "tolerance", "where", "note"} & set(table):
-        if not isinstance(table[key], str) or not table[key].strip():
-            raise FileError("must be a text, as printed", argument=f"{place}, {key}", value=table[key])
-    return table
-
-
-def _known(tag: str, place: str) -> str:
-    if tag not in KNOWN:
-        raise FileError("is no way of knowing a value", argument=f"{place}, known", value=tag, allowed=", ".join(KNOWN))
-    return tag
-
-
 def _arguments(table: Any, place: str) -> Mapping[str, Any]:
     if not isinstance(table, dict):
         raise FileError("must be a table of arguments", argument=place, value=table)
@@ -194,27 +196,53 @@ def _after(calls: Any, place: str) -> tuple[tuple[str, Mapping[str, Any]], ...]:
     return tuple((name, _arguments(arguments, place)) for call in calls for name, arguments in call.items())
 
 
-def _entry(check: Any, number: int, publication: Mapping[str, Any], file: str) -> Entry:
+_GROUP = re.compile(r"(?<=\d)(?:[ \u00a0\u202f](?=\d)|(?<!\b0),(?=\d{3}(?!\d)))")
+_FIGURE = re.compile(r"[-−]?(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:/\d+)?")
+
+
+def _figure(text: str) -> Fraction | None:
+    """The first number in a printed text, whatever unit or words stand around it; `1,215` is one thousand two hundred and fifteen."""
+    found = _FIGURE.search(_GROUP.sub("", text))
+    if not found:
+        return None
+    over, _, under = found[0].replace("−", "-").replace(",", ".").partition("/")
+    return Fraction(over) / Fraction(under or 1) if Fraction(under or 1) else None
+
+
+def _entry(check: Any, number: int, publication: Publication, file: str) -> Entry:
     place = f"{file}, check {number}"
-    check = _keys(check, _CHECK, place)
-    target, allowed = _printed(check.get("means", check["printed"]), check.get("tolerance", ""), check.get("part", ""), place)
-    edition = publication["edition"]
+    check = publications.keys(check, _CHECK, place)
+    means, derived, note = check.get("means", ""), check.get("derived", ""), check.get("note", "")
+    target, allowed = _printed(means or check["printed"], check.get("tolerance", ""), check.get("part", ""), place)
+    if means and not derived and _figure(means) != _figure(check["printed"]):
+        raise FileError(
+            "is another number than the printed one", argument=f"{place}, means", value=means, hint="say in `derived` how it was worked out"
+        )
+    half = None if target.value is None or target.places is None else Fraction(1, 2) / Fraction(10) ** target.places
+    if half is not None and allowed > half and not (note or publication.note or check.get("differs")):
+        wide = check["tolerance"]
+        raise FileError("is wider than the printed digit", argument=f"{place}, tolerance", value=wide, hint="say why in `note`")
+    known = publications.way(check.get("known", publication.known), place)
+    known = "derived" if derived and known in HEADLINE else known
+    if known == "derived" and not derived:
+        raise FileError("must say how it was worked out", argument=f"{place}, derived", hint='derived = "one less the printed share"')
+    publications.complete(publication, known, place)
     return Entry(
         function=check["function"],
         arguments=_arguments(check.get("arguments", {}), f"{place}, arguments"),
         printed=check["printed"],
-        source=f"{publication['title']} ({edition}), {check['where']}",
-        known=_known(check.get("known", publication["known"]), place),
-        publication=file.removesuffix(".toml"),
+        known=known,
+        cited=publication,
         target=target,
         allowed=allowed,
-        note=check.get("note", publication.get("note", "")),
-        means=check.get("means", ""),
+        note=note or publication.note,
+        means=means,
         of=_arguments(check["of"], f"{place}, of") if "of" in check else None,
         after=_after(check.get("after", []), f"{place}, after"),
         part=check.get("part", ""),
         where=check["where"],
-        title=f"{publication['title']} ({edition})",
+        derived=derived,
+        differs=check.get("differs", ""),
     )
 
 
@@ -224,9 +252,8 @@ def parse(text: str, file: str) -> tuple[Entry, ...]:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise FileError(str(error), argument=file, hint="the file is no TOML") from None
-    data = _keys(data, ({"publication", "check"}, {"publication", "check"}), file)
-    publication = _keys(data["publication"], _PUBLICATION, f"{file}, publication")
-    _known(publication["known"], f"{file}, publication")
+    data = publications.keys(data, ({"publication", "check"}, {"publication", "check"}), file)
+    publication = publications.read(data["publication"], file)
     if not isinstance(data["check"], list):
         raise FileError("must be a list of tables: [[check]]", argument=f"{file}, check")
     return tuple(_entry(check, number, publication, file) for number, check in enumerate(data["check"], 1))
@@ -240,7 +267,7 @@ def load() -> tuple[Entry, ...]:
 
 
 def evidence(function: Callable[..., Any] | type | str) -> tuple[Entry, ...]:
-    """List the published values a function is checked against.
+    """List the values a function is checked against.
 
     Parameters
     ----------
@@ -269,3 +296,23 @@ def evidence(function: Callable[..., Any] | type | str) -> tuple[Entry, ...]:
     if not name or not hasattr(sumpwise, name.partition(".")[0]) or name.startswith("_"):
         raise RangeError("is no public function of sumpwise", argument="function", value=function, hint="see dir(sumpwise)")
     return tuple(e for e in load() if e.function == name or e.function.startswith(f"{name}."))
+
+
+def outside_sources(function: str) -> tuple[str, ...]:
+    """The publications that a function, or "Class.method", is held against from outside, without the rows that differ.
+
+    A method is held against a value when it is one of the calls that lead to it, or the attribute that was printed.
+    """
+    return tuple(dict.fromkeys(e.publication for e in load() if e.known in OUTSIDE and not e.differs and function in _exercised(e)))
+
+
+def _exercised(entry: Entry) -> set[str]:
+    name, _, method = entry.function.partition(".")
+    if not method:
+        return {entry.function}
+    return {f"{name}.{one}" for one in (method, *(step for step, _ in entry.after), *([entry.part.split(".")[0]] if entry.part else ()))}
+
+
+def label_of(sources: tuple[str, ...]) -> str:
+    """What the docstring of a function says that fewer than two outside sources hold."""
+    return (NO_OUTSIDE_VALUE, ONE_SOURCE)[len(sources)] if len(sources) < 2 else ""

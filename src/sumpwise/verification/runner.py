@@ -1,4 +1,4 @@
-"""Runs every published check value against the library installed here, in exact arithmetic on the printed text."""
+"""Runs every check value against the library installed here, in exact arithmetic on the printed text."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ from typing import Any
 from sumpwise import _uncertain
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.units import Unit, by_symbol
-from sumpwise.verification.entries import KNOWN, Entry, load, nested
+from sumpwise.verification.entries import Entry, load, nested
+from sumpwise.verification.publications import HEADLINE, KNOWN, Publication
 
 RESOLUTION = Fraction(1, 2**50)
 """What a float of 53 bits may lose over a few operations, relative: it carries no more digits than that."""
@@ -35,7 +36,7 @@ class Row:
     difference : float or None
         Computed minus printed, in the printed unit; None for a text.
     passed : bool
-        Whether the difference is within the tolerance.
+        Whether the difference is within the tolerance; for a row whose source is known to differ, whether it still does.
     problem : str
         What went wrong, if something did.
     """
@@ -46,8 +47,13 @@ class Row:
     passed: bool
     problem: str = ""
 
+    @property
+    def differs(self) -> bool:
+        """Whether source and library are known to differ here; the entry says why."""
+        return bool(self.entry.differs)
+
     def __repr__(self) -> str:
-        outcome = self.problem or ("agrees" if self.passed else "differs")
+        outcome = self.problem or ("agrees" if self.passed and not self.differs else "differs")
         return f"<Row: {self.entry.call} = {self.computed}, printed {self.entry.printed}: {outcome}>"
 
 
@@ -65,7 +71,7 @@ class Report:
 
     @property
     def passed(self) -> bool:
-        """Whether every value was reproduced; a report without rows has proved nothing."""
+        """Whether every value was reproduced, or differs as its entry says; a report without rows has proved nothing."""
         return bool(self.rows) and all(row.passed for row in self.rows)
 
     @property
@@ -74,12 +80,35 @@ class Report:
         return tuple(row for row in self.rows if not row.passed)
 
     @property
-    def summary(self) -> str:
-        """How many values agree, from how many publications, and how they are known."""
+    def counts(self) -> dict[str, int]:
+        """How many values are known how, best first; rows that differ are among them."""
         known = Counter(row.entry.known for row in self.rows)
-        ways = ", ".join(f"{known[way]} {way}" for way in KNOWN if known[way])
-        agree, sources = sum(row.passed for row in self.rows), len({row.entry.publication for row in self.rows})
-        return f"{agree} of {len(self.rows)} check values agree, from {sources} sources: {ways}."
+        return {way: known[way] for way in KNOWN if known[way]}
+
+    @property
+    def headline(self) -> tuple[int, int]:
+        """Printed values, published or secondary, that are reproduced here, and how many publications they come from."""
+        printed = [row.entry for row in self.rows if row.entry.known in HEADLINE and row.passed and not row.differs]
+        return len(printed), len({entry.publication for entry in printed})
+
+    @property
+    def evaluations(self) -> int:
+        """How many different evaluations the values check: a conversion that ten sources print is one."""
+        return len({row.entry.evaluation for row in self.rows})
+
+    @property
+    def summary(self) -> str:
+        """What agrees, what differs and what failed; the headline counts published and secondary values only."""
+        values, sources = self.headline
+        differ = sum(row.passed and row.differs for row in self.rows)
+        agree = sum(row.passed and not row.differs for row in self.rows)
+        ways = ", ".join(f"{count} {way}" for way, count in self.counts.items())
+        failed = f", {len(self.failures)} FAIL" if self.failures else ""
+        return (
+            f"{values} printed values from {sources} publications agree. "
+            f"Of all {len(self.rows)} check values ({self.evaluations} different evaluations: {ways}) "
+            f"{agree} agree and {differ} differ as noted{failed}."
+        )
 
     def __repr__(self) -> str:
         return f"<Report: {self.summary}>"
@@ -93,6 +122,8 @@ class Report:
         return {
             "version": 1,
             "passed": self.passed,
+            "counts": self.counts,
+            "evaluations": self.evaluations,
             "rows": [
                 {
                     "function": row.entry.function,
@@ -104,7 +135,12 @@ class Report:
                     "tolerance": row.entry.tolerance,
                     "source": row.entry.source,
                     "known": row.entry.known,
+                    "locator": row.entry.cited.locator,
+                    "seen": row.entry.cited.seen,
+                    "quotation": row.entry.cited.quotation,
                     "note": row.entry.note,
+                    "derived": row.entry.derived,
+                    "differs": row.entry.differs,
                     "passed": row.passed,
                     "problem": row.problem,
                 }
@@ -207,9 +243,12 @@ def _compare(entry: Entry, answer: Any) -> Row:
 def check(entry: Entry) -> Row:
     """Recompute one published value; whatever goes wrong is part of the row, never an exception."""
     try:
-        return _compare(entry, answer_of(entry))
+        row = _compare(entry, answer_of(entry))
     except Exception as error:
         return Row(entry, "", None, False, f"FAILS: {type(error).__name__}: {error}")
+    if not entry.differs:
+        return row
+    return Row(entry, row.computed, row.difference, not row.passed, "FAILS: agrees now, so `differs` goes" if row.passed else "")
 
 
 def verify() -> Report:
@@ -223,7 +262,8 @@ def verify() -> Report:
     Notes
     -----
     Printed values are compared in the printed unit, in exact rational arithmetic, within half a unit of the last printed digit
-    unless an entry states another tolerance and why. Counts and texts must be equal.
+    unless an entry states another tolerance and why. Counts and texts must be equal. Where a source is known to differ, the entry
+    says why and the row must differ.
 
     Examples
     --------
@@ -243,15 +283,23 @@ def _line(row: Row) -> tuple[str, ...]:
     printed = f"{entry.printed} (here {entry.means})" if entry.means else entry.printed
     off = "" if row.difference is None else f"{row.difference:+.2g}"
     allowed = "equal" if entry.target.value is None else f"{entry.tolerance:.2g}"
-    return entry.where, f"`{entry.call}`", printed, row.computed, off, allowed, "yes" if row.passed else row.problem or "NO"
+    outcome = (f"differs: {entry.differs}" if row.differs else "yes") if row.passed else row.problem or "NO"
+    return entry.where, f"`{entry.call}`", printed, row.computed, off, allowed, outcome
 
 
 def table(report: Report) -> str:
     """The report as Markdown that reads well in a terminal: a padded table for every publication, then the summary."""
-    parts = ["# Published check values, recomputed here"]
-    for (title, known), rows in groupby(report.rows, key=lambda row: (row.entry.title, row.entry.known)):
-        parts += [f"## {title}: {known}", _padded([HEAD, *map(_line, rows)])]
+    parts = ["# Check values, recomputed here"]
+    for (cited, known), rows in groupby(report.rows, key=lambda row: (row.entry.cited, row.entry.known)):
+        parts += [f"## {cited.citation}: {known}", *_found(cited), _padded([HEAD, *map(_line, rows)])]
     return "\n\n".join([*parts, report.summary]) + "\n"
+
+
+def _found(cited: Publication) -> list[str]:
+    """Where the publication is found, when its row was seen and what it says."""
+    located = f"{cited.locator} (seen {cited.seen})" if cited.seen else cited.locator
+    where = "; ".join(text for text in (located, cited.recipe) if text)
+    return [f"{where}: “{cited.quotation}”" if cited.quotation else where] if where else []
 
 
 def _padded(lines: list[tuple[str, ...]]) -> str:

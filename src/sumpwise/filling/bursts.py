@@ -66,6 +66,8 @@ def longest_burst(reserve: Any, pump_flow: Any, pour_rate: Any = 0.0, reaction: 
 
     Notes
     -----
+    Own model, no outside value.
+
     t = reserve/(pump_flow - pour_rate) - reaction: the balance of the sump. It is a limit, not advice; stop earlier, and at once when the
     stream coughs.
 
@@ -167,6 +169,8 @@ def burst_plan(
 
     Notes
     -----
+    Own model, no outside value.
+
     Alone, a burst takes what the sump has to spare, `reserve - pump_flow·reaction` at most, and everything follows one after the other.
     The helper pours while the pump runs and goes on until the sump is full again; meanwhile the pail is emptied, and nobody walks. The
     bursts are the same for both: pouring meanwhile makes them safer, not longer. A funnel faster than the pump would fill the sump over

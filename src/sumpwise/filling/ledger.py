@@ -250,7 +250,10 @@ class Ledger(Explained):
 
     @property
     def balance(self) -> Any:
-        """Poured minus drained and lost, at the reference temperature: an uncertain Quantity in the unit of the first entry."""
+        """Poured minus drained and lost, at the reference temperature: an uncertain Quantity in the unit of the first entry.
+
+        One outside source.
+        """
         return self._answer(self._running(self._count))
 
     def running(self) -> list[Any]:
@@ -267,7 +270,10 @@ class Ledger(Explained):
 
     @property
     def off_target(self) -> Any:
-        """Where the level should be now, off the target at the reference temperature; `CountLostError` without a start level."""
+        """Where the level should be now, off the target at the reference temperature; `CountLostError` without a start level.
+
+        Own model, no outside value.
+        """
         return self._answer(self._off_target())
 
     def _off_target(self) -> Any:
@@ -281,12 +287,12 @@ class Ledger(Explained):
 
     @property
     def total_poured(self) -> Any:
-        """Everything poured, at the reference temperature."""
+        """Everything poured, at the reference temperature. Own model, no outside value."""
         return self._total("poured")
 
     @property
     def total_drained(self) -> Any:
-        """Everything drained or lost, at the reference temperature."""
+        """Everything drained or lost, at the reference temperature. Own model, no outside value."""
         return self._total("drained", "lost")
 
     def _total(self, *kinds: str) -> Any:

@@ -123,6 +123,8 @@ def slope_bias(slope: Any, distance: Any) -> Any:
 
     Notes
     -----
+    Own model, no outside value.
+
     distance·tan(slope): the surface stays level and turns about its middle, while the sump's walls are near to upright.
 
     Examples
@@ -250,6 +252,10 @@ class Dipstick:
         ------
         SumpwiseError
             For an argument that cannot be read or lies outside its range.
+
+        Notes
+        -----
+        Own model, no outside value.
         """
         return self._off(self._read(reading), TEMPERATURE.read(temperature, "temperature"), reading)
 
@@ -274,6 +280,10 @@ class Dipstick:
         ------
         SumpwiseError
             For an argument that cannot be read or lies outside its range.
+
+        Notes
+        -----
+        Own model, no outside value.
         """
         then = self._middle if at is None else TEMPERATURE.read(at, "at")
         return self._ahead(self._read(reading), TEMPERATURE.read(temperature, "temperature"), then, reading)
@@ -295,6 +305,10 @@ class Dipstick:
         ------
         SumpwiseError
             For an argument that cannot be read or lies outside its range.
+
+        Notes
+        -----
+        Own model, no outside value.
         """
         ends = [TEMPERATURE.read(from_temperature, "from_temperature"), TEMPERATURE.read(to_temperature, "to_temperature")]
         return answer(evaluate(_grown, [*ends, *self._held[2:6]], (False,)), "volume", *self._asked)
@@ -315,6 +329,10 @@ class Dipstick:
         ------
         SumpwiseError
             For an argument that cannot be read or lies outside its range.
+
+        Notes
+        -----
+        Own model, no outside value.
         """
         return self._lower <= _uncertain.nominal(one(TEMPERATURE, temperature, "temperature")) <= self._upper
 
@@ -339,6 +357,10 @@ class Dipstick:
         ------
         SumpwiseError
             For an argument that cannot be read or lies outside its range.
+
+        Notes
+        -----
+        Own model, no outside value.
         """
         one(_LENGTH, reading, "reading")
         length, now = self._read(reading), one(TEMPERATURE, temperature, "temperature")

@@ -83,6 +83,10 @@ class OverflowPlug:
         ------
         SumpwiseError
             For an argument that cannot be read or lies outside its range.
+
+        Notes
+        -----
+        Own model, no outside value.
         """
         return answer(evaluate(_left_over, [TEMPERATURE.read(closed_at, "closed_at"), *self._held], (False,)), "volume", self._asked)
 
@@ -105,6 +109,10 @@ class OverflowPlug:
         ------
         SumpwiseError
             For an argument that cannot be read, or when the window is past.
+
+        Notes
+        -----
+        Own model, no outside value.
         """
         now, end = one(TEMPERATURE, temperature, "temperature"), _uncertain.nominal(self._edges[1])
         if not _uncertain.nominal(now) <= end:

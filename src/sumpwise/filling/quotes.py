@@ -79,6 +79,8 @@ def cost_per_point(cost: Any, fresh: Any, start: Any = 0.0) -> Any:
 
     Notes
     -----
+    Own model, no outside value.
+
     cost / (100·(fresh - start)).
 
     Examples
@@ -127,6 +129,8 @@ def cost_per_litre_year(cost: Any, capacity: Any, age_without: Any, age_with: An
 
     Notes
     -----
+    Own model, no outside value.
+
     cost / (V·(age without - age with)): a litre that is a year younger is one litre-year.
 
     Examples

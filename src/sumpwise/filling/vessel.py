@@ -274,6 +274,10 @@ class Vessel:
         ------
         SumpwiseError
             For a reading that cannot be read or is more than the vessel holds.
+
+        Notes
+        -----
+        One outside source.
         """
         read = read_on(self, reading, "reading")
         warm = _uncertain.nominal(TEMPERATURE.read(temperature, "temperature"))

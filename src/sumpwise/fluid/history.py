@@ -139,6 +139,10 @@ class FluidHistory(Kept):
         Quantity
             In the unit of `since`.
 
+        Notes
+        -----
+        One outside source.
+
         Examples
         --------
         >>> from sumpwise import FluidHistory
@@ -215,6 +219,10 @@ class FluidHistory(Kept):
         SumpwiseError
             Unless exactly one limit is given.
 
+        Notes
+        -----
+        Own model, no outside value.
+
         Examples
         --------
         >>> from sumpwise import FluidHistory
@@ -265,6 +273,8 @@ class FluidHistory(Kept):
 
         Notes
         -----
+        One outside source.
+
         Each change leaves 1 - r of the distance to the steady state, so after n changes (1 - r)ⁿ of it is left.
 
         Examples
@@ -303,6 +313,10 @@ class FluidHistory(Kept):
         -------
         HeatAge
             `.age`, `.note` that says it is a rule of thumb. Never a statement about life left.
+
+        Notes
+        -----
+        Own model, no outside value.
 
         Examples
         --------

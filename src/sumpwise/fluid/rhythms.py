@@ -120,6 +120,8 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
 
     Notes
     -----
+    One outside source.
+
     For thousands of scenarios at once `sumpwise.fluid.ageing.age_over` does the same on plain numbers, elementwise over arrays of shares.
 
     Examples
@@ -173,6 +175,10 @@ def compare_rhythms(
     ------
     SumpwiseError
         As `over_horizon`; the rhythm concerned is named.
+
+    Notes
+    -----
+    One outside source.
 
     Examples
     --------

@@ -150,6 +150,8 @@ def weighed_fluid(
 
     Notes
     -----
+    Own model, no outside value.
+
     As `weighed_water`, with the density of the fluid after API MPMS 11.1 in place of the water's:
 
     .. math:: V = \frac{m}{\rho_{15}\,VCF(t) - \rho_a}\left(1 - \frac{\rho_a}{\rho_b}\right)

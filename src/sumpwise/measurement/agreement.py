@@ -56,6 +56,8 @@ def normalized_error(x: Any, u_expanded_x: Any, y: Any, u_expanded_y: Any) -> An
 
     Notes
     -----
+    One outside source.
+
     ISO 13528:2022 clause 9.7 (E_n): (x - y)/√(U_x² + U_y²), for results that are independent of each other.
 
     Examples
@@ -93,6 +95,8 @@ def zeta_score(x: Any, u_x: Any, y: Any, u_y: Any) -> Any:
 
     Notes
     -----
+    One outside source.
+
     ISO 13528:2022 clause 9.6: (x - y)/√(u_x² + u_y²), for results that are independent of each other.
 
     Examples

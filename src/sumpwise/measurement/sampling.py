@@ -110,6 +110,8 @@ def monte_carlo(
 
     Notes
     -----
+    One outside source.
+
     JCGM 101:2008 clauses 6.4 and 7. A normal source with ν degrees of freedom is drawn from Student's distribution scaled by its
     standard uncertainty (6.4.9); limits known with ν degrees of freedom, so to a relative doubt 1/√(2ν) (GUM G.4.2), are inexact
     limits (6.4.3). Memory is 8 bytes a draw and little more.
@@ -160,6 +162,8 @@ def monte_carlo_adaptive(
 
     Notes
     -----
+    One outside source.
+
     JCGM 101:2008 clause 7.9.4: rounds of 10⁴ draws (more for a coverage close to one) until twice the standard deviation of the averages
     of the estimate, of the standard uncertainty and of both ends of the symmetric interval is below the numerical tolerance (7.9.2).
 

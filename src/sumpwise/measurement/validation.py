@@ -102,6 +102,8 @@ def validate(
 
     Notes
     -----
+    One outside source.
+
     JCGM 101:2008 clause 8.1: the ends y ± U of the first-order interval must agree with those of the symmetric Monte Carlo interval within
     the numerical tolerance, which the draws themselves resolve to a fifth (8.2). The uncertainty to the next order follows the note to
     GUM 5.1.2, with derivatives by differences over a quarter of a standard uncertainty.

@@ -137,6 +137,8 @@ def best_use(
 
     Notes
     -----
+    One outside source.
+
     Every plan of full drains and full bursts, the last one with what is left, is run; each move pours back what it took, so the level
     is kept. The answer is exact for these plans and says nothing of others. Of plans equal to 1e-12 the one with fewest moves is
     taken. The nominal circuit decides; the best plan is then run with the circuit's uncertainties.

@@ -253,6 +253,10 @@ class Circuit:
         SumpwiseError
             When the sump is below its floor.
 
+        Notes
+        -----
+        Own model, no outside value.
+
         Examples
         --------
         >>> from sumpwise import Circuit

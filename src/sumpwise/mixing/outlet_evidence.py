@@ -84,6 +84,8 @@ def inside_from_outlet(
 
     Notes
     -----
+    Own model, no outside value.
+
     Bayes' rule by importance sampling: parameters are drawn from their ranges, uncertain volumes from their sources, the history is run
     as one batch, and each draw is weighted by the likelihood of the whole series. With matches mᵢ of outlets oᵢ, ln mᵢ = ln oᵢ + B + εᵢ,
     B ~ N(0, observer_bias²) common to all: B is integrated out exactly, and drawn from its posterior for the clean looks, each worth

@@ -200,13 +200,23 @@ _GROUP = re.compile(r"(?<=\d)(?:[ \u00a0\u202f](?=\d)|(?<!\b0),(?=\d{3}(?!\d)))"
 _FIGURE = re.compile(r"[-−]?(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:/\d+)?")
 
 
-def _figure(text: str) -> Fraction | None:
-    """The first number in a printed text, whatever unit or words stand around it; `1,215` is one thousand two hundred and fifteen."""
-    found = _FIGURE.search(_GROUP.sub("", text))
+def _figure(text: str) -> tuple[Fraction | None, str]:
+    """The first number in a printed text and what follows it; `1,215` is one thousand two hundred and fifteen."""
+    text = _GROUP.sub("", text)
+    found = _FIGURE.search(text)
     if not found:
-        return None
+        return None, ""
     over, _, under = found[0].replace("−", "-").replace(",", ".").partition("/")
-    return Fraction(over) / Fraction(under or 1) if Fraction(under or 1) else None
+    return Fraction(over) / Fraction(under or 1) if Fraction(under or 1) else None, text[found.end() :].strip()
+
+
+def _same(printed: str, means: str) -> bool:
+    """Whether a printed text and its restatement are one number: the same figure, or the same quantity in another unit."""
+    (one, words), (other, unit) = _figure(printed), _figure(means)
+    if one == other or one is None or other is None:
+        return one == other
+    here, there = _read(f"1 {words}"), _read(f"1 {unit}")
+    return bool(here and there and Fraction(here.unit.num, here.unit.den) * one == Fraction(there.unit.num, there.unit.den) * other)
 
 
 def _entry(check: Any, number: int, publication: Publication, file: str) -> Entry:
@@ -214,7 +224,7 @@ def _entry(check: Any, number: int, publication: Publication, file: str) -> Entr
     check = publications.keys(check, _CHECK, place)
     means, derived, note = check.get("means", ""), check.get("derived", ""), check.get("note", "")
     target, allowed = _printed(means or check["printed"], check.get("tolerance", ""), check.get("part", ""), place)
-    if means and not derived and _figure(means) != _figure(check["printed"]):
+    if means and not derived and not _same(check["printed"], means):
         raise FileError(
             "is another number than the printed one", argument=f"{place}, means", value=means, hint="say in `derived` how it was worked out"
         )

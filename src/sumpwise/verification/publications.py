@@ -35,7 +35,7 @@ HEADLINE = KNOWN[:2]
 OUTSIDE = KNOWN[:4]
 """The ways of knowing that come from outside this library."""
 
-NO_OUTSIDE_VALUE = "own model, no outside value"
+NO_OUTSIDE_VALUE = "no outside value"
 """What the docstring of a function says that no outside source holds."""
 
 ONE_SOURCE = "one outside source"

@@ -73,7 +73,7 @@ def _check(words: list[str]) -> tuple[str, int]:
 
 COMMANDS = {
     "": (_plan, "Plan a fluid service from a job file and print its sheet; without a file, the packaged demo."),
-    "verify": (_verify, "Recompute every published check value in this environment."),
+    "verify": (_verify, "Recompute every check value in this environment."),
     "check": (_check, "Check the numbers in a text: pairs in two units, spans, claims of mixing."),
 }
 """Word -> the command and what it does; without a word, a plan."""

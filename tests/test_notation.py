@@ -46,6 +46,20 @@ ACCEPTED = [
     ("1 and 1/2 quarts", QT * 3 / 2), ("1 & 1/2 qt", QT * 3 / 2), ("1 and ½ qt", QT * 3 / 2), ("1 & ½ qt", QT * 3 / 2),
     ("3/4 L", F("0.75")),
     ("1/160 gal", GAL / 160), ("18/5 L", F("3.6")), ("10/11 L", F(10, 11)),
+    # as people write and say them
+    ("5 QT", 5 * QT), ("5-qt", 5 * QT), ("3/4-inch", F("19.05")), ("5 U.S. quarts", 5 * QT), ("5 ltr.", F(5)), ("500 ML", F("0.5")),
+    ("25 FT-LBS", 25 * LBF_FT), ("25 ftlbs", 25 * LBF_FT), ("25 ft/lb", 25 * LBF_FT), ("25 ft/lb(s)", 25 * LBF_FT), ("25 lbft",
+    25 * LBF_FT),
+    ("25 foot lbs", 25 * LBF_FT), ("25 ft–lb", 25 * LBF_FT), ("80 in/lbs", 80 * LBF_IN), ("34 NM", F(34)), ("34 Nm.", F(34)),
+    ("350 Kgf·cm", 350 * F("0.0980665")), ("80 ˚C", F(80)), ("80 °c", F(80)), ("30 psig", 30 * LBF / (F("0.0254") ** 2 * 1000)),
+    ("60k miles", F(60_000 * 1_609_344)), ("30K km", F(30_000 * 10**6)), ("1,000 ft-lb", 1000 * LBF_FT), ("3,500 lb",
+    3500 * F("0.45359237")),
+    ("1,500 kg", F(1500)), ("1,200 ft", F(1200) * F("304.8")), ("~4 L", F(4)), ("approx. 4 L", F(4)), ("about 4 qt", 4 * QT), ("- 5 L",
+    F(-5)),
+    ("–10 °C", F(-10)), ("minus 10 °C", F(-10)), ("１２ L", F(12)), ("４\u3000Ｌ", F(4)), ("6\u200b qt", 6 * QT), ("six and a half quarts",
+    QT * 13 / 2),
+    ("a quart and a half", QT * 3 / 2), ("point eight liters", F("0.8")), ("half a gallon", GAL / 2), ("one forty fahrenheit", F(60)),
+    ("a hundred and seventy six fahrenheit", F(80)), ("two hundred seventy one newton meters", F(271)), ("minus ten celsius", F(-10)),
     # three decimals where thousands are usual, made clear by what stands beside them
     ("0.500 km", F(500_000)), ("1.5000 mL", F("0.0015")), ("1.609 344 km", F(1_609_344)), ("1.500e1 mL", F("0.015")), ("1.500 L", F("1.5")),
     # units of the trade
@@ -210,11 +224,11 @@ REFUSED = [
     ("12 oz", "torque", UnitError, "lbf·in?"), ("12 oz", "volume", UnitError, "fl oz?"), ("34 N", "torque", UnitError, "N·m?"),
     ("3.5 kg", "torque", UnitError, "kgf·m or kgf·cm?"), ("5 L", "torque", UnitError, "where a torque is due"),
     ("5 °C", "interval", UnitError, "Δ°C"), ("5 Δ°C", "temperature", UnitError, "a temperature is written °C"),
-    ("90 %", "count", UnitError, "count"), ("5 QT", "volume", UnitError, "did you mean US qt?"),
+    ("90 %", "count", UnitError, "count"),
     ("5 foo", "volume", UnitError, "'foo' is no unit known here"), ("0.9 foo", "fraction", UnitError, "'foo' is no unit known here"),
     ("5 N··m", None, UnitError, "no unit"), ("5 N - m", None, NotationError, "'- m'"), ("5 ft -lb", None, NotationError, "'-lb'"),
     ("5 ft- lb", None, NotationError, "'- lb'"), ("5 fl  oz", None, UnitError, "no unit"), ("5 -qt", None, NotationError, "a unit is due"),
-    ("5-qt", None, NotationError, "a unit is due"), ("L", None, NotationError, "a number is due"),
+    ("L", None, NotationError, "a number is due"),
     # commas with two readings, groups that are none
     ("1,500 500 L", None, NotationError, "a unit is due"), ("1,500 L", None, NotationError, "may be 1.500 L or 1500 L"),
     ("-12,345 L", None, NotationError, "may be -12.345 L or -12345 L"), ("1,500 qt", "volume", NotationError, "1500"),
@@ -225,7 +239,7 @@ REFUSED = [
     ("1 50 L", None, NotationError, "a unit is due"), ("1.500,5 L", None, NotationError, "a unit is due"),
     ("5. L", None, NotationError, "a unit is due"), (",5 L", None, NotationError, "a number is due"),
     ("1_000 L", None, NotationError, "a unit is due"), ("0x10 L", None, UnitError, "no unit"),
-    ("１２ L", None, NotationError, "a number is due"), ("٣ L", None, NotationError, "a number is due"),
+    ("٣ L", None, NotationError, "a number is due"),
     ("5² L", None, NotationError, "a unit is due"),
     # three decimals where thousands are usual
     ("128.400 km", None, NotationError, "may be 128.400 km or 128400 km"), ("1.500 mL", None, NotationError, "may be 1.500 mL or 1500 mL"),
@@ -293,11 +307,16 @@ REFUSED = [
     # brackets
     ("4.50(8 L", None, NotationError, "digits in brackets belong to"), ("8.0 ± 0.3 L (c = 2)", None, NotationError, "does not belong"),
     ("5(x) L", None, NotationError, "a unit is due, at '(x) L'"), ("½(3) L", None, NotationError, "digits in brackets belong to"),
+    # words that are no one number
+    ("six seven quarts", None, NotationError, "a number is due"), ("quarts six", None, NotationError, "a number is due"),
+    ("six", None, NotationError, "a number is due"), ("300K in", None, NotationError, "does not belong"),
+    ("60k L", None, UnitError, "no unit"), ("$5 qt", None, NotationError, "a number is due"), ("1,500 gal", None, NotationError, "may be"),
+    ("21ST", None, UnitError, "no unit"), ("34 n/m", None, UnitError, "no unit"),
     # the rest
     ("", None, NotationError, "a number is due, at its end"), ("   ", None, NotationError, "a number is due"),
     ("5 L L", None, NotationError, "at 'L'"), ("2.9 L, then", None, NotationError, "does not belong"),
     ("5\t L", None, NotationError, "a unit is due"), ("5 L;drop", None, NotationError, "does not belong"),
-    ("- 5 L", None, NotationError, "a number is due"), ("--5 L", None, NotationError, "a number is due"),
+    ("--5 L", None, NotationError, "a number is due"),
     ("5 L\x00", None, NotationError, r"at '\x00'"), ("()", None, NotationError, "a number is due"),
     ("__import__('os')", None, NotationError, "a number is due"), ("7" * 201, None, NotationError, "201 characters"),
 ]  # fmt: skip

@@ -7,7 +7,8 @@ division that makes a float. The grammar is the page "Workshop notation" of the 
 
 from __future__ import annotations
 
-from sumpwise.errors import NotationError, RangeError, SumpwiseError, UnitError
+from sumpwise.errors import NotationError, RangeError, SumpwiseError, UnitError, shown
+from sumpwise.quantities.normalising import CHARACTERS, everyday
 from sumpwise.quantities.numerals import (
     COMMA,
     DIGITS,
@@ -38,8 +39,6 @@ if TYPE_CHECKING:
 LONGEST = 200
 """Characters a text may have."""
 
-# One character for one, so that positions hold: spaces, hyphens, dash, fraction slash, dot, degree, inch, increment.
-_FOLD = {ord(a): b for a, b in zip("\u00a0\u2007\u2009\u202f\u2010\u2011\u2012\u2044⋅∙•‧・º″∆", "    --–/·····°\"Δ", strict=True)}
 
 
 class Reading:
@@ -194,15 +193,34 @@ def _whole(text: str, kind: Kind) -> Reading | SpanReading:
     if len(text) > LONGEST:
         raise wrong(NotationError, text, f"is {len(text)} characters long", f"at most {LONGEST} characters")
     text = text.strip()
+    try:
+        return _strict(text, kind)
+    except SumpwiseError:
+        plain = everyday(text)
+        if plain == text or len(plain) > LONGEST:
+            raise
+        found = _strict(plain, kind, text)
+    found.text = text
+    return found
+
+
+def _strict(text: str, kind: Kind, written: str = "") -> Reading | SpanReading:
+    """Read the whole of a text; errors are about the text as it was written."""
     s = _folded(text)
-    found, end = _parse(text, s, len(text), kind, False)
-    if end != len(text):
-        raise stopped(s, _skip(s, end), "what follows does not belong to the quantity", "a number and its unit: 2.9 L, 34 N·m ± 4 %")
+    try:
+        found, end = _parse(text, s, len(text), kind, False)
+        if end != len(text):
+            allowed = "a number and its unit: 2.9 L, 34 N·m ± 4 %"
+            raise stopped(s, _skip(s, end), "what follows does not belong to the quantity", allowed)
+    except SumpwiseError as error:
+        if written:
+            error.value = shown(written)
+        raise
     return found
 
 
 def _folded(text: str) -> str:
-    return (text if text.isascii() else text.translate(_FOLD)) + END
+    return (text if text.isascii() else text.translate(CHARACTERS)) + END
 
 
 def _skip(s: str, i: int) -> int:
@@ -222,6 +240,12 @@ def _parse(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Readin
         digits, j, number = last_digits(s, j, number)
     k = _skip(s, j)
     unit, e = unit_at(s, k, end, kind, prose)
+    if unit is None and s[j] == "-" and s[j + 1].isalpha():  # a 5-gallon pail
+        unit, e = unit_at(s, j + 1, end, kind, prose)
+    elif s[j] in "kK" and number[2] is not None and s[j + 1] == " ":
+        road, after = unit_at(s, j + 2, end, kind, prose)
+        if road is not None and road.symbol in ("km", "mi"):  # 60k miles
+            unit, e, number = road, after, (number[0] * 1000, number[1], number[2] - 3, j + 1, 0)
     if unit is not None:
         first = _reading(text, s, 0, number, due(s, unit, kind), e, digits)
         if e == end:

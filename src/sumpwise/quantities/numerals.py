@@ -35,7 +35,7 @@ _EXPONENT = 330
 def signed(s: str, i: int) -> Number:
     """A number with a minus (hyphen or U+2212), a plus or no sign, which touches its first digit."""
     c = s[i]
-    if c in MINUS and s[i + 1] in FIRST:
+    if (c in MINUS or c == "–") and s[i + 1] in FIRST:
         num, den, places, j, doubt = unsigned(s, i + 1)
         return -num, den, places, j, doubt
     return unsigned(s, i + 1 if c == "+" and s[i + 1] in FIRST else i)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     Kind: TypeAlias = str | tuple[str, ...] | None
 
 _LONGEST = 40
+_SEPARATORS = " -·*/–−"
 _HALVED = (2, 4, 8, 16, 32, 64)  # a workshop's fractions
 _DIVIDED = (3, 5, 6, 10, 100)
 _ONE, _DELTA_C, _NEWTON_METRE = SYMBOLS["1"], SYMBOLS["Δ°C"], SYMBOLS["N·m"]
@@ -31,6 +32,56 @@ _HINTS = {
 }  # fmt: skip
 
 
+_EVERYDAY = {
+    "lbf·ft": "ftlb|ftlbs|ftlbf|lbft|lbsft|lbfft|ft/lb|ft/lbs|ft/lbf|lb/ft|lbs/ft|lbf/ft|foot·lb|foot·lbs|foot·lbf|footpound|footpounds|"
+    "foot/pound|foot/pounds|feet·pounds|feet·lbs|pound·ft|pounds·ft|pounds·foot|lb·feet|lbs·feet",
+    "lbf·in": "inlb|inlbs|inlbf|lbin|lbsin|lbfin|in/lb|in/lbs|in/lbf|inch·lb|inch·lbs|inch·lbf|inchpound|inchpounds|inch/pound|inch/pounds|"
+    "inches·pounds|pound·in|pounds·inch",
+    "N·m": "newtonmeter|newtonmeters|newtonmetre|newtonmetres|newtons·meter|newtons·meters|newtons·metre|newtons·metres",
+    "kgf·m": "kgfm|kilogram·metres|kilogram·meters|kg·meters|kg·metres",
+    "L": "ltr|ltrs", "mL": "mls", "cm³": "ccs", "kg": "kilo|kilos",
+    "psi": "psig|lb/in2|lbs/in2|lbf/in2|lbs/in^2|pounds·per·sq·inch",
+    "US qt": "us·liquid·qt|us·liquid·quart|us·liquid·quarts|liquid·quart|liquid·quarts|liquid·qt",
+    "US gal": "us·liquid·gal|us·liquid·gallon|us·liquid·gallons|liquid·gallon|liquid·gallons",
+    "US pt": "us·liquid·pt|us·liquid·pint|us·liquid·pints|liquid·pint|liquid·pints",
+    "US fl oz": "fluid·oz|fl·ozs|flozs|fl·ounce|fl·ounces|us·floz|us·fluid·oz", "imp fl oz": "imp·floz|imp·fluid·oz|imperial·floz",
+    "L/min": "litres/minute|liters/minute|litres/min|liters/min|liter·per·minute|litre·per·minute|l·per·min|ltr/min",
+    "US gal/min": "gallons/minute|gallons/min|gallon·per·minute", "US qt/min": "quarts/minute|quarts/min|quart·per·minute|qts/min",
+    "°C": "degree·celsius|degree·c|°celsius|celcius|degrees·celcius|deg·celsius|centigrade|degrees·centigrade",
+    "°F": "degree·fahrenheit|degree·f|°fahrenheit|deg·fahrenheit|farenheit|degrees·farenheit|fahrenheits",
+}  # fmt: skip
+_CASED = ("st", "nm", "mo", "rad")
+"""Spellings that mean a unit with their capitals alone, or mean it only where its kind is due."""
+
+
+def _loosened(spelling: str) -> str:
+    """A spelling without capitals, periods and the dash of a typesetter."""
+    return key(spelling.lower().replace(".", "").replace("–", "-").replace("−", "-"))
+
+
+def _every_day() -> dict[str, Unit | None]:
+    found: dict[str, Unit | None] = {}
+    for spelling, unit in SPELLINGS.items():
+        loose = _loosened(spelling)
+        if len(loose) > 1:
+            found[loose] = unit if found.get(loose, unit) is unit else None
+    for symbol, spellings in _EVERYDAY.items():
+        found |= dict.fromkeys(spellings.split("|"), SYMBOLS[symbol])
+    return {loose: unit for loose, unit in found.items() if loose not in _CASED} | {"n·m": _NEWTON_METRE}
+
+
+LOOSE: dict[str, Unit | None] = _every_day()
+"""Units by the spellings of every day, loosened; None where capitals alone tell two units apart."""
+
+
+def unit_spelled(spelled: str) -> Unit | None:
+    """The unit of a spelling: as the table has it, or else whatever its capitals and periods."""
+    unit = SPELLINGS.get(spelled) or SPELLINGS.get(key(spelled)) or SPELLINGS.get(spelled.removesuffix("."))
+    if unit is not None:
+        return unit
+    return LOOSE.get(_loosened(spelled)) or (_NEWTON_METRE if spelled in ("NM", "N.M", "N.M.", "N.m.") else None)
+
+
 def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
     """Decide by the unit what a number leaves in doubt; refuse it with both readings where the unit does not decide."""
     num, den, places, _, doubt = number
@@ -42,7 +93,7 @@ def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
             return num, den, places
         readings = f"the fraction {num}/{den}{name} or {num} to {den}{name}"
         raise wrong(NotationError, s, f"may be {readings}", hint="write a decimal number, or a span with its dash")
-    usual = unit.symbol in THOUSANDS
+    usual = unit.symbol in THOUSANDS or (doubt != POINT and _grouped_by_commas(unit))
     if places is None or (doubt == POINT and not usual):
         return num, den, places
     factor = 1 if doubt == GROUPED else 1000
@@ -50,10 +101,16 @@ def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
         return (num, 1, 0) if factor == den else (num * factor, den, places)
     large = f"{num * factor / den:.15g}{name}"
     if factor == 1:
-        raise wrong(NotationError, s, "a comma groups thousands where several stand, or in km, mi, mL and cc", hint=f"write {large}")
+        problem = "a comma groups thousands where several stand, or in km, mi, mL, cc, kg, psi, lb and ft"
+        raise wrong(NotationError, s, problem, hint=f"write {large}")
     small = f"{num / den:.3f}{name}"
     clear = f"{num / den:.4f}{name}" if doubt == POINT else small
     raise wrong(NotationError, s, f"may be {small} or {large}", hint=f"write {clear} or {large}")
+
+
+def _grouped_by_commas(unit: Unit) -> bool:
+    """Whether a comma before three digits groups thousands with this unit: kg, and those of a system that has no decimal comma."""
+    return unit.symbol == "kg" or (unit.system == "US" and unit.kind != "volume")
 
 
 def _is_fraction(num: int, den: int, unit: Unit) -> bool:
@@ -130,11 +187,11 @@ def unit_at(s: str, i: int, end: int, kind: Kind, prose: bool) -> tuple[Unit | N
     while j < limit:
         c = s[j]
         if c.isalnum() or c in "°%_^²³\"":
-            if c in DIGITS and before in " -·/" and s[j - 2] != "*":
+            if c in DIGITS and before in " -·/–−" and s[j - 2] != "*":
                 break
-        elif c not in " -·*/.":
+        elif c not in " -·*/.–−":
             break
-        elif before not in " -·*/":
+        elif before not in _SEPARATORS:
             stops.append(j)
         before = c
         j += 1
@@ -144,16 +201,19 @@ def unit_at(s: str, i: int, end: int, kind: Kind, prose: bool) -> tuple[Unit | N
         if after.isalnum() or after in "_^²³°/·*" or (after == "-" and s[e + 1].isalpha()):
             continue
         spelled = s[i:e]
-        unit = SPELLINGS.get(spelled) or SPELLINGS.get(key(spelled))
+        if prose and spelled[-1] == "." and spelled not in SPELLINGS and key(spelled) not in SPELLINGS:
+            continue  # the end of a sentence
+        unit = unit_spelled(spelled)
         if unit is None and spelled == "nm" and kind is not None and "torque" in kind and "length" not in kind:
             unit = _NEWTON_METRE
         if unit is not None and not (prose and _is_word(s, e, spelled)):
-            return unit, e
+            return unit, e + 3 if s.startswith("(s)", e) else e
     return None, i
 
 
 def _is_word(s: str, e: int, spelled: str) -> bool:
     """Whether a spelling is a word of the running text instead: 5 in the pan, 2 a day, 60 km per hour."""
+    spelled = spelled.lower()
     if s.startswith(" per ", e) or spelled == "a":
         return True
     return (spelled == "in" or spelled.endswith(" in")) and s[e] == " " and s[e + 1].isalpha() and not s.startswith("to ", e + 1)

@@ -1,0 +1,117 @@
+"""One pass over people's text before it is read: characters and words of every day become those of the notation, positions kept.
+
+`CHARACTERS` folds one character into one, so positions hold by themselves; everything longer is an edit of a `Normal`, which maps a place
+in the text that is read back to the text as it was written.
+"""
+
+from __future__ import annotations
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from sumpwise.quantities.speech import Edit
+
+# Spaces, hyphens and dashes, fraction slash, dots of a product, degree, inch, increment, litre, full-width forms.
+_ONE_FOR_ONE = zip(
+    "\u00a0\u2007\u2009\u202f\u3000\u2002\u2003\u2010\u2011\u2012\u2014\u2015\u2044⋅∙•‧・･º˚″∆ℓµ～〜∼’",
+    "       --–––/······°°\"Δlμ~~~'",
+    strict=True,
+)
+CHARACTERS = {ord(a): b for a, b in _ONE_FOR_ONE} | {code: chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5E)}
+UNSEEN = "\u200b\u200c\u200d\u200e\u200f\u2060\u2066\u2067\u2068\u2069\u202a\u202b\u202c\u202d\u202e\ufeff\u00ad\ufe0e\ufe0f"
+"""Characters that show nothing: of no width, of direction, soft hyphens, variation selectors."""
+_NOTHING = dict.fromkeys(map(ord, UNSEEN))
+ABOUT = ("approximately", "approx.", "approx", "about", "roughly", "around", "circa", "ca.", "some", "nearly", "~", "≈", "∼", "≅")
+"""What people write before a number that is not exact."""
+
+
+class Normal:
+    """A text as it is read, and where each of its places stands in the text as it was written.
+
+    Attributes
+    ----------
+    text : str
+        The text as it is read.
+    source : Normal or None
+        What it was made from; None for the text as it was written.
+    """
+
+    __slots__ = ("_at", "_from", "_until", "source", "text")
+
+    def __init__(self, text: str, source: Normal | None = None) -> None:
+        self.text = text
+        self.source = source
+        self._at: list[int] = [0]
+        self._from: list[int] = [0]
+        self._until: list[int] = [-1]  # the end of a stretch that was replaced; -1 for one that was copied
+
+    def edited(self, edits: Iterable[Edit]) -> Normal:
+        """The text with stretches replaced, in order and apart; itself where there are none."""
+        old, parts, at, position = self.text, [], 0, 0
+        made = Normal("", self)
+        starts, froms, untils = made._at, made._from, made._until
+        for start, end, new in edits:
+            parts.append(old[at:start])
+            position += start - at
+            if new:
+                starts.append(position)
+                froms.append(start)
+                untils.append(end)
+                parts.append(new)
+                position += len(new)
+            starts.append(position)
+            froms.append(end)
+            untils.append(-1)
+            at = end
+        if not parts:
+            return self
+        parts.append(old[at:])
+        made.text = "".join(parts)
+        return made
+
+    def folded(self) -> Normal:
+        """The text with its characters folded, one for one."""
+        if self.text.isascii():
+            return self
+        made = Normal(self.text.translate(CHARACTERS), self)
+        return made if made.text != self.text else self
+
+    def written(self, start: int, end: int) -> tuple[int, int]:
+        """The place in the text as it was written."""
+        from bisect import bisect_right
+
+        here: Normal | None = self
+        while here is not None and here.source is not None:
+            i = bisect_right(here._at, start) - 1
+            before = start
+            start = here._from[i] if here._until[i] >= 0 else here._from[i] + start - here._at[i]
+            i = bisect_right(here._at, max(end - 1, before)) - 1
+            end = here._until[i] if here._until[i] >= 0 else here._from[i] + end - here._at[i]
+            here = here.source
+        return start, end
+
+
+def everyday(text: str) -> str:
+    """A single quantity in the words of every day, as the notation writes it; the text itself where nothing is to be changed.
+
+    Examples
+    --------
+    >>> everyday("about six and a half quarts"), everyday("- 10 °C"), everyday("6 quarts")
+    ('6 1/2 quarts', '-10 °C', '6 quarts')
+    """
+    from sumpwise.quantities.speech import lowered, spoken
+
+    plain = text.translate(_NOTHING).strip()
+    low = lowered(plain)
+    for about in ABOUT:
+        if low.startswith(about) and (not about[-1].isalpha() or low[len(about) : len(about) + 1] == " "):
+            plain = plain[len(about) :].lstrip(" ")
+            break
+    if plain[:2] in ("- ", "− ") and plain[2:3].isdigit():
+        plain = "-" + plain[2:]
+    low = lowered(plain)
+    for minus in ("minus ", "negative "):
+        if low.startswith(minus) and plain[len(minus) : len(minus) + 1].isdigit():
+            plain = "-" + plain[len(minus) :]
+    return Normal(plain).edited(spoken(plain)).text

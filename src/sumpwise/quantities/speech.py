@@ -1,0 +1,281 @@
+"""Numbers in words, as people say them before a unit: six and a half quarts, point eight liters, one forty fahrenheit.
+
+A number phrase is looked for right before the word of a unit, so that nothing else a person says is taken for a quantity. What is found
+becomes figures; the text around it stays.
+"""
+
+from __future__ import annotations
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from typing import TypeAlias
+
+    Edit: TypeAlias = tuple[int, int, str]
+    """Where a stretch of text begins and ends, and what stands there instead."""
+    Token: TypeAlias = tuple[str, int, int]
+
+_ONES = {
+    "zero": 0, "oh": 0, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9,
+}  # fmt: skip
+_TEENS = {
+    "ten": 10, "eleven": 11, "twelve": 12, "thirteen": 13, "fourteen": 14, "fifteen": 15, "sixteen": 16, "seventeen": 17, "eighteen": 18,
+    "nineteen": 19,
+}  # fmt: skip
+_TENS = {"twenty": 20, "thirty": 30, "forty": 40, "fourty": 40, "fifty": 50, "sixty": 60, "seventy": 70, "eighty": 80, "ninety": 90}
+_PARTS = {
+    "half": 2, "halves": 2, "third": 3, "thirds": 3, "quarter": 4, "quarters": 4, "fourth": 4, "fourths": 4, "fifth": 5, "fifths": 5,
+    "eighth": 8, "eighths": 8, "tenth": 10, "tenths": 10, "sixteenth": 16, "sixteenths": 16,
+}  # fmt: skip
+_WHOLE = _ONES | _TEENS | _TENS | {"hundred": 100, "thousand": 1000}
+_SMALL_WORDS = {"and", "a", "an", "point", "of", "another", "minus", "negative"}
+_PHRASE = {*_WHOLE, *_PARTS, *_SMALL_WORDS}
+_PASSED = {"extra", "full", "whole", "more", "good"}
+"""Words between a number and its unit that say nothing about either."""
+_KEPT = {"us", "u.s", "imperial", "imp", "uk", "fluid", "liquid", "square", "cubic"}
+"""Words that belong to the unit."""
+STEMS = (
+    "quart", "lit", "gal", "pint", "ounce", "foot", "feet", "inch", "pound", "newton", "celsius", "fahrenheit", "degree", "psi", "bar",
+    "kilo", "milli", "centi", "met", "mile", "cc", "qt", "nm", "kpa", "oz",
+)  # fmt: skip
+"""Beginnings of the words of units that people say after a number in words."""
+_METRIC = [f"{kilo}{unit}" for kilo in ("", "kilo", "milli", "centi") for unit in ("liter", "litre", "meter", "metre", "gram", "pascal")]
+_SINGULAR = ("quart", "gallon", "pint", "ounce", "pound", "newton", "degree", "bar", "kilo", "mile", "qt", "newtonmeter", *_METRIC)
+_KNOWN = {
+    *_SINGULAR, *[f"{unit}s" for unit in _SINGULAR],
+    "foot", "feet", "inch", "inches", "celsius", "fahrenheit", "psi", "cc", "nm", "kpa", "gal", "oz",
+}  # fmt: skip
+_PRICED = {"bucks", "dollars", "dollar", "euros", "euro", "cents", "coins", "pounds", "miles", "per", "times", "once", "twice", "percent"}
+"""Words after which `a quart` is for each quart."""
+_FARTHEST = 110
+"""Characters before a unit in which its number begins."""
+_BREAKS = "\n\t \u00a0-\u2010\u2011"
+
+
+def spoken(text: str, low: str | None = None) -> list[Edit]:
+    """Every number in words that stands before a unit, as the figures that replace it, in order.
+
+    Examples
+    --------
+    >>> spoken("six and a half quarts, or a quart and a half")
+    [(0, 14, '6 1/2'), (26, 27, '1 1/2'), (33, 44, '')]
+    """
+    low = lowered(text) if low is None else low
+    found: dict[int, Edit] = {}
+    for at in sorted(_units(low)):
+        for edit in _before(low, at):
+            found.setdefault(edit[0], edit)
+    edits: list[Edit] = []
+    for edit in sorted(found.values()):
+        if not edits or edit[0] >= edits[-1][1]:
+            edits.append(edit)
+    return edits
+
+
+def lowered(text: str) -> str:
+    """The text in small letters, character for character."""
+    low = text.lower()
+    return low if len(low) == len(text) else "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
+
+
+def _units(low: str) -> Iterator[int]:
+    """Where the words of units begin."""
+    for stem in STEMS:
+        at = low.find(stem)
+        while at >= 0:
+            if at and low[at - 1] in _BREAKS and low[at - 2 : at - 1].isalpha():
+                end = at + len(stem)
+                while low[end : end + 1].isalpha():
+                    end += 1
+                if low[at:end] in _KNOWN:
+                    yield at
+            at = low.find(stem, at + len(stem))
+
+
+def _before(low: str, at: int) -> list[Edit]:
+    """The edits for the number phrase that ends right before the unit at `at`."""
+    tokens = _tokens(low, max(0, at - _FARTHEST), at)
+    while tokens and (tokens[-1][0] in _KEPT):
+        tokens.pop()
+    if not tokens:
+        return []
+    until, end = tokens[-1][2], len(tokens)
+    while tokens and tokens[-1][0] in _PASSED:
+        tokens.pop()
+    if end > len(tokens) and not (tokens and tokens[-1][0] in _WHOLE):
+        return []
+    number = _phrase(tokens)
+    if number is None:
+        return []
+    first, written = number
+    start = tokens[first][1]
+    if tokens[first][0] in ("a", "an") and first and (tokens[first - 1][0] in _PRICED or tokens[first - 1][0].endswith("s'")):
+        return []
+    if first == len(tokens) - 1 and tokens[first][0] in ("a", "an") and _priced(low, start):
+        return []
+    edits: list[Edit] = [(start, until, written)]
+    if written == "1" and tokens[-1][0] in ("a", "an", "one"):
+        tail = _and_a_part(low, at)
+        if tail is not None:
+            where, part = tail
+            edits = [(start, until, f"1 {part}"), (*where, "")]
+    if first >= 2 and tokens[first - 1][0] in ("to", "and", "or") and (tokens[first - 1][0] == "to" or _between(tokens, first)):
+        other = _phrase(tokens[: first - 1])
+        if other is not None and tokens[other[0]][0] not in ("a", "an", "and"):
+            edits.append((tokens[other[0]][1], tokens[first - 2][2], other[1]))
+    return edits
+
+
+def _between(tokens: list[Token], first: int) -> bool:
+    """Whether `and` joins the two ends of a span: between four and five quarts."""
+    return any(word == "between" for word, _, _ in tokens[max(0, first - 8) : first])
+
+
+def _priced(low: str, start: int) -> bool:
+    """Whether a figure or a price stands before `a quart`: 9.80 a liter."""
+    at = start - 1
+    while at >= 0 and low[at] in " \n":
+        at -= 1
+    return at >= 0 and (low[at].isdigit() or low[at] in "$€£¥%")
+
+
+def _tokens(low: str, start: int, at: int) -> list[Token]:
+    """The words right before `at`, back to whatever is no word of a number phrase; a few words more of what leads to it."""
+    found: list[Token] = []
+    i, strange = at, 0
+    while i > start:
+        j = i
+        while j > start and low[j - 1] in _BREAKS:
+            j -= 1
+        if j == i and found:
+            break
+        k = j
+        while k > start and (low[k - 1].isalpha() or (low[k - 1] in ".'’" and low[k - 2 : k - 1].isalpha() and k < j)):
+            k -= 1
+        if k == j:
+            break
+        word = low[k:j]
+        if word not in _PHRASE and word not in _PASSED and word not in _KEPT and word not in ("to", "between", "or"):
+            strange += 1
+            if strange > 1:
+                break
+        found.append((word, k, j))
+        i = k
+    return found[::-1]
+
+
+def _phrase(tokens: list[Token]) -> tuple[int, str] | None:
+    """The longest number phrase that ends the words: where it begins, and its figures."""
+    words = [word for word, _, _ in tokens]
+    first = len(words)
+    while first and words[first - 1] in _PHRASE:
+        first -= 1
+    for start in range(first, len(words)):
+        written = _number(words[start:])
+        if written is not None:
+            before = words[start - 1] if start else ""
+            if start > first and (before in _WHOLE or before in ("point", "minus", "negative")):
+                return None  # two numbers side by side are none
+            return start, written
+    return None
+
+
+def _number(words: list[str]) -> str | None:
+    """The figures of a whole phrase, or None where it is no number."""
+    sign = ""
+    if words and words[0] in ("minus", "negative"):
+        sign, words = "-", words[1:]
+    if not words:
+        return None
+    if words[-1] == "of" or words[0] in ("and", "of"):
+        return None
+    if words in (["a"], ["an"], ["another"]):
+        return None if sign else "1"
+    for cut in (["of", "a"], ["of", "an"], ["a"], ["an"]):  # three quarters of a quart, half a quart
+        if words[-len(cut) :] == cut and words[-len(cut) - 1 : -len(cut)] and words[-len(cut) - 1] in _PARTS:
+            words = words[: -len(cut)]
+            break
+    if words[-1] in _PARTS:
+        part = _part(words)
+        return None if part is None else sign + part
+    if "point" in words:
+        at = words.index("point")
+        whole = 0 if at == 0 else _whole(words[:at])
+        digits = [_ONES.get(word) for word in words[at + 1 :]]
+        if len(digits) == 1 and digits[0] is None and words[-1] in (_TEENS | _TENS):
+            digits = [*map(int, str(_WHOLE[words[-1]]))]
+        if len(digits) == 2 and digits[0] is None and words[-2] in _TENS and digits[1]:
+            digits = [_TENS[words[-2]] // 10, digits[1]]
+        if whole is None or not digits or None in digits:
+            return None
+        return f"{sign}{whole}.{''.join(map(str, digits))}"
+    value = _whole(words)
+    return None if value is None else f"{sign}{value}"
+
+
+def _part(words: list[str]) -> str | None:
+    """A half, three quarters, six and a half, two and three quarters."""
+    under = _PARTS[words[-1]]
+    lead = words[:-1]
+    if not lead or lead in (["a"], ["an"], ["one"], ["another"]):
+        return f"1/{under}"
+    whole = ""
+    if "and" in lead:
+        at = len(lead) - 1 - lead[::-1].index("and")
+        number, lead = _whole(lead[:at]), lead[at + 1 :]
+        if number is None:
+            return None
+        whole = f"{number} "
+    over = 1 if lead in (["a"], ["an"], ["one"], []) else _ONES.get(lead[0]) if len(lead) == 1 else None
+    return f"{whole}{over}/{under}" if over and over < under else None
+
+
+def _whole(words: list[str]) -> int | None:
+    """A whole number in words, in full (two hundred seventy one) or short (one forty, for a hundred and forty)."""
+    if words and words[0] in ("a", "another") and len(words) > 1 and words[1] in ("hundred", "thousand"):
+        words = ["one", *words[1:]]
+    if words and words[0] in ("hundred", "thousand"):
+        words = ["one", *words]
+    if "thousand" in words:
+        at = words.index("thousand")
+        high, low = _hundreds(words[:at]), _hundreds(_without_and(words[at + 1 :])) if words[at + 1 :] else 0
+        return None if high is None or low is None or not high else high * 1000 + low
+    return _hundreds(words)
+
+
+def _without_and(words: list[str]) -> list[str]:
+    return words[1:] if words[:1] == ["and"] and len(words) > 1 else words
+
+
+def _hundreds(words: list[str]) -> int | None:
+    if "hundred" in words:
+        at = words.index("hundred")
+        high = _tens(words[:at])
+        low = _tens(_without_and(words[at + 1 :])) if words[at + 1 :] else 0
+        return None if high is None or low is None or not 0 < high < 100 else high * 100 + low
+    short = len(words) > 1 and words[0] in _ONES and _ONES[words[0]] and (words[1] in _TENS or words[1] in _TEENS)
+    if short:
+        low = _tens(words[1:])
+        return None if low is None else _ONES[words[0]] * 100 + low
+    return _tens(words)
+
+
+def _tens(words: list[str]) -> int | None:
+    if len(words) == 1:
+        word = words[0]
+        return _WHOLE[word] if word in _ONES or word in _TEENS or word in _TENS else None
+    if len(words) == 2 and words[0] in _TENS and _ONES.get(words[1]):
+        return _TENS[words[0]] + _ONES[words[1]]
+    return None
+
+
+def _and_a_part(low: str, at: int) -> tuple[tuple[int, int], str] | None:
+    """What follows the unit in `a quart and a half`: where it stands, and its figures."""
+    end = at
+    while low[end : end + 1].isalpha():
+        end += 1
+    for part in ("half", "quarter", "third"):
+        tail = f" and a {part}"
+        if low.startswith(tail, end) and not low[end + len(tail) : end + len(tail) + 1].isalpha():
+            return (end, end + len(tail)), f"1/{_PARTS[part]}"
+    return None

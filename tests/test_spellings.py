@@ -1,0 +1,89 @@
+"""Quantities in the spellings of every day: read as what they are or refused, never as another."""
+
+from __future__ import annotations
+
+import pytest
+
+from corpus.labels import HERE
+from corpus.scoring import score_spellings
+from sumpwise.errors import SumpwiseError
+from sumpwise.quantities import notation
+from sumpwise.quantities.normalising import Normal, everyday
+from sumpwise.quantities.speech import spoken
+
+
+def test_no_spelling_is_read_as_another_quantity() -> None:
+    score = score_spellings(HERE / "spellings.tsv")
+    assert score.wrong == []
+    assert score.refused == ["'34 nm': refused, 34 N·m was due"]  # a torque only where a torque is due
+
+
+def said(text: str) -> str:
+    return Normal(text).edited(spoken(text)).text
+
+
+@pytest.mark.parametrize(
+    ("words", "figures"),
+    [
+        ("six and a half quarts", "6 1/2 quarts"), ("a quart and a half", "1 1/2 quart"), ("half an inch", "1/2 inch"),
+        ("three quarters of a gallon", "3/4 gallon"), ("two and three quarter quarts", "2 3/4 quarts"), ("a quarter inch", "1/4 inch"),
+        ("point eight liters", "0.8 liters"), ("three point oh five liters", "3.05 liters"), ("six point twenty five bar", "6.25 bar"),
+        ("a hundred and seventy-six fahrenheit", "176 fahrenheit"), ("one forty fahrenheit", "140 fahrenheit"),
+        ("one fifteen psi", "115 psi"), ("ninety six thousand five hundred kilometers", "96500 kilometers"), ("hundred miles", "100 miles"),
+        ("four to five quarts", "4 to 5 quarts"), ("between four and five quarts", "between 4 and 5 quarts"),
+        ("one forty to one fifty eight fahrenheit", "140 to 158 fahrenheit"), ("another liter", "1 liter"), ("one extra quart", "1 quart"),
+        ("twenty-five\nfoot pounds", "25\nfoot pounds"), ("five point four US quarts", "5.4 US quarts"), ("minus ten celsius",
+        "-10 celsius"),
+        ("thirty thousand miles", "30000 miles"), ("a five-gallon pail", "a 5-gallon pail"), ("Six Quarts", "6 Quarts"),
+    ],
+)  # fmt: skip
+def test_words_become_figures(words: str, figures: str) -> None:
+    assert said(words) == figures
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "six seven quarts", "nine eighty a liter", "9.80 a liter", "number one is on the left", "two wagons", "a hundred bucks",
+        "point a quart",
+        "twenty nineteen", "quart", "four hundred bucks a gallon", "hundred point quarts",
+        "zero hundred miles", "two thirds and quarts", "ninety percent of you", "one more time", "the pints",
+        "forty hundred five thousand six",
+        "a the quart", "barely six", "minus a quart", "of quarts", "six quartz",
+    ],
+)  # fmt: skip
+def test_what_is_no_number_before_a_unit_stays(words: str) -> None:
+    assert said(words) == words
+
+
+def test_places_are_mapped_back() -> None:
+    text = "Pour six and a half quarts, ａbout ６ L."
+    normal = Normal(text).edited(spoken(text)).folded()
+    assert normal.text == "Pour 6 1/2 quarts, about 6 L."
+    start = normal.text.index("6 1/2")
+    first, last = normal.written(start, start + len("6 1/2 quarts"))
+    assert text[first:last] == "six and a half quarts"
+    first, last = normal.written(start, start + 1)  # a part of what was replaced is all of it
+    assert text[first:last] == "six and a half"
+    start = normal.text.index("6 L")
+    first, last = normal.written(start, start + 3)
+    assert text[first:last] == "６ L"
+    assert Normal("plain").edited([]).folded().written(1, 3) == (1, 3)
+
+
+def test_edits_follow_each_other() -> None:
+    first = Normal("abcdefgh").edited([(1, 3, ""), (4, 5, "EEE")])
+    assert first.text == "adEEEfgh"
+    second = first.edited([(0, 1, "xx"), (6, 7, "")])
+    assert second.text == "xxdEEEfh"
+    assert second.written(0, 2) == (0, 1)
+    assert second.written(2, 3) == (3, 4)
+    assert second.written(3, 6) == (4, 5)
+    assert second.written(7, 8) == (7, 8)
+
+
+def test_an_error_is_about_the_text_as_it_was_written() -> None:
+    with pytest.raises(SumpwiseError, match="read 'about six J'"):
+        notation.read("about six J")
+    assert notation.read("about six quarts").text == "about six quarts"
+    assert everyday("6 quarts") == "6 quarts"

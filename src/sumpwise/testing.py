@@ -244,5 +244,6 @@ def notations(kind: str, minimum: Any = None, maximum: Any = None) -> Any:
         text = f"{float((Fraction(x) - offset) / factor):.{places}f}"
         return f"{text} {unit.symbol}" if unit.symbol != "1" else text, float(Fraction(text) * factor + offset)
 
-    texts = st.builds(written, st.floats(low, high, allow_nan=False), st.sampled_from(_units(kind)), st.integers(1, 4))
+    places = st.sampled_from([1, 2, 4])  # three may be a group of thousands: 1.000 km
+    texts = st.builds(written, st.floats(low, high, allow_nan=False), st.sampled_from(_units(kind)), places)
     return texts.filter(lambda pair: low <= pair[1] <= high)

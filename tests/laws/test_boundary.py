@@ -27,6 +27,7 @@ ratios = st.sampled_from(RATIOS)
 whole = st.integers(1, 10**6)
 numbers = st.floats(0.01, 1e6)
 decimals = st.decimals("0.001", "99999", places=3).map(lambda d: format(d, "f"))
+clear = decimals.map(lambda text: text + "0")  # 1.000 km may be a thousand
 
 
 @st.composite
@@ -42,7 +43,7 @@ def exact(number: Fraction, unit, to) -> Fraction:
 
 
 @law("convert", "quantity")
-@given(decimals, pairs())
+@given(clear, pairs())
 def test_a_text_converts_to_the_nearest_float(number, pair):
     """A text converts as the exact fraction does, rounded to a float once, and reads as the number that is written."""
     one, two = pair
@@ -110,7 +111,7 @@ def test_an_uncertain_text_spreads_as_written(number, digits, unit):
 
 
 @law("span")
-@given(decimals, decimals, st.sampled_from([u for u in UNITS if u.kind not in ("fraction", "temperature")]), pairs())
+@given(clear, clear, st.sampled_from([u for u in UNITS if u.kind not in ("fraction", "temperature")]), pairs())
 def test_a_span_holds_its_ends_in_order(one, two, unit, pair):
     """A span's ends are the two numbers written, each with the unit, in order; turned round it is refused; conversion keeps the order."""
     low, high = sorted((one, two), key=float)

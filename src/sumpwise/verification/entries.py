@@ -313,10 +313,11 @@ def outside_sources(function: str) -> tuple[str, ...]:
 
     A method is held against a value when it is one of the calls that lead to it, or the attribute that was printed.
     """
-    return tuple(dict.fromkeys(e.publication for e in load() if e.known in OUTSIDE and not e.differs and function in _exercised(e)))
+    return tuple(dict.fromkeys(e.publication for e in load() if e.known in OUTSIDE and not e.differs and function in exercised(e)))
 
 
-def _exercised(entry: Entry) -> set[str]:
+def exercised(entry: Entry) -> set[str]:
+    """The function an entry calls; for a method, every call that leads to it and the attribute that was printed."""
     name, _, method = entry.function.partition(".")
     if not method:
         return {entry.function}

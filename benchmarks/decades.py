@@ -6,7 +6,7 @@ import numpy
 from timing import Row, alone
 
 from sumpwise import Job, compare_methods
-from sumpwise.fluid.ageing import age_over
+from sumpwise.ageing.rates import age_over
 
 SCENARIOS = 10_000
 RHYTHMS = {

@@ -12,10 +12,10 @@ import pint
 import pytest
 
 from sumpwise import _uncertain
+from sumpwise.ageing.heat import heat_factor
+from sumpwise.ageing.history import FluidHistory
+from sumpwise.ageing.rates import age_at, age_over, mean_age_after, mean_age_average, mean_age_before, share_older
 from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
-from sumpwise.fluid.ageing import age_at, age_over, mean_age_after, mean_age_average, mean_age_before, share_older
-from sumpwise.fluid.heat import heat_factor
-from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import argument
 
 DEMO = FluidHistory("-9 y").replace(0.375, "0 y")

@@ -56,6 +56,14 @@ def test_every_name_is_where_the_rooms_say(room):
         _ = package.transmute
 
 
+@pytest.mark.parametrize(("room", "part"), _face.LARGER.items())
+def test_a_room_still_hands_out_what_was_divided_from_it(room, part):
+    package = importlib.import_module(f"sumpwise.{room}")
+    for name in _face.places(part):
+        assert getattr(package, name) is getattr(sumpwise, name)
+        assert name not in package.__all__
+
+
 def test_the_list_of_the_face_is_literal():
     source = (ROOT / "__init__.py").read_text(encoding="utf-8")
     assert LITERAL.search(source)

@@ -7,10 +7,10 @@ import pytest
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.inference.estimates import Estimate, OutletEvidence, share
+from sumpwise.inference.light import LooksClean, light_passed
+from sumpwise.inference.outlet import inside_from_outlet
 from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.estimates import Estimate, OutletEvidence, share
-from sumpwise.mixing.light import LooksClean, light_passed
-from sumpwise.mixing.outlet_evidence import inside_from_outlet
 from sumpwise.quantities.spans import Span
 
 MATCHES = (0.60, 0.45, 0.35, 0.30, 0.22, 0.19)
@@ -69,15 +69,15 @@ def test_every_assumption_is_printed():
 def test_the_ranges_nobody_publishes():
     told = ask(*service())
     for line in (
-        "bypass: anywhere from 0 to 0.6 (uniform), nobody publishes it",
-        "clutch_circulation: anywhere from 0.05 to 0.5 (uniform), nobody publishes it",
-        "pocket_circulation: anywhere from 0.003 to 0.1 (log-uniform), nobody publishes it",
-        "pockets: anywhere from 0.525 to 1.575 L (uniform), nobody publishes it",
-        "sump_floor: anywhere from 1.73 to 2.93 L (uniform), nobody publishes it",
+        "bypass: anywhere from 0 to 0.6 (uniform), no published value",
+        "clutch_circulation: anywhere from 0.05 to 0.5 (uniform), no published value",
+        "pocket_circulation: anywhere from 0.003 to 0.1 (log-uniform), no published value",
+        "pockets: anywhere from 0.525 to 1.575 L (uniform), no published value",
+        "sump_floor: anywhere from 1.73 to 2.93 L (uniform), no published value",
     ):
         assert line in told.assumptions
     small = inside_from_outlet([], 0.5, now=Circuit("1 L", "2 L", "1 L"), draws=1000, portion="0.1 L")
-    assert "sump_floor: anywhere from 0 to 0.2 L (uniform), nobody publishes it" in small.assumptions
+    assert "sump_floor: anywhere from 0 to 0.2 L (uniform), no published value" in small.assumptions
     assert set(small.parameters) == {"bypass", "sump_floor"}
 
 
@@ -200,7 +200,7 @@ def test_pockets_have_a_range_where_there_are_pockets():
 
 def test_a_sump_smaller_than_any_reserve_may_run_dry():
     told = inside_from_outlet([], 0.5, now=Circuit("0.5 L", "2.45 L", "0.62 L"), portion="0.1 L", draws=2000)
-    assert "sump_floor: 0 L, nobody publishes it" in told.assumptions
+    assert "sump_floor: 0 L, no published value" in told.assumptions
 
 
 def test_a_longer_portion_is_pumped_in_bursts_no_longer_than_before():

@@ -8,10 +8,10 @@ from fractions import Fraction
 import pint
 import pytest
 
+from sumpwise.buying.packs import Pack, cheapest_packs, give_leftovers
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling import covering
 from sumpwise.filling._single import one_span
-from sumpwise.filling.packs import Pack, cheapest_packs, give_leftovers
 from sumpwise.quantities.boundary import argument
 
 SHOP = {"5 L": 46.50, "1 L": 9.90}

@@ -8,8 +8,8 @@ from scipy.integrate import quad
 from scipy.special import gammaincc
 
 from sumpwise import exchange
+from sumpwise.buying.quotes import check_claim, claim_bounds, cost_per_litre_year, cost_per_point
 from sumpwise.errors import SumpwiseError
-from sumpwise.filling.quotes import check_claim, claim_bounds, cost_per_litre_year, cost_per_point
 
 
 def test_cost_per_point():

@@ -6,10 +6,10 @@ import dask.array
 import numpy
 import pytest
 
+from sumpwise.ageing.history import FluidHistory
+from sumpwise.ageing.rates import age_over
+from sumpwise.ageing.rhythms import compare_rhythms, over_horizon, repeated_changes
 from sumpwise.errors import SumpwiseError
-from sumpwise.fluid.ageing import age_over
-from sumpwise.fluid.history import FluidHistory
-from sumpwise.fluid.rhythms import compare_rhythms, over_horizon, repeated_changes
 
 NOW, END = "0 y", "10 y"
 DRAIN, EXCHANGE = (0.375, "3.3 L"), (0.77, "11.25 L")

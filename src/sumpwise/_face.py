@@ -26,17 +26,21 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "mixing": {
         "batch": ("drain_refill", "drain_refill_series", "drains_needed"),
-        "circuit": ("Circuit",),
-        "light": ("light_passed", "LooksClean"),
-        "outlet_evidence": ("inside_from_outlet",),
+        "circuit.model": ("Circuit",),
         "best_order": ("best_use",),
         "continuous": ("exchange", "volume_needed"),
+    },
+    "inference": {
+        "light": ("light_passed", "LooksClean"),
+        "outlet": ("inside_from_outlet",),
     },
     "fluid": {
         "density": ("volume_correction_factor", "volume_at"),
         "water": ("water_density", "weighed_water", "weighed_fluid"),
         "viscosity": ("viscosity_at", "viscosity_index", "blend_viscosity", "safe_to_mix"),
-        "ageing": ("mean_age_before", "mean_age_after", "mean_age_average"),
+    },
+    "ageing": {
+        "rates": ("mean_age_before", "mean_age_after", "mean_age_average"),
         "history": ("FluidHistory",),
         "heat": ("heat_factor",),
         "rhythms": ("over_horizon", "repeated_changes", "compare_rhythms"),
@@ -48,9 +52,11 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "overflow": ("OverflowPlug",),
         "pouring": ("pour_rate", "pour_reynolds", "flow_regime"),
         "bursts": ("longest_burst", "burst_plan"),
-        "packs": ("cheapest_packs", "give_leftovers"),
         "estimates": ("best_estimate",),
         "consistency": ("book_meaning",),
+    },
+    "buying": {
+        "packs": ("cheapest_packs", "give_leftovers"),
         "shortfall": ("tolerable_negative_error",),
         "quotes": ("cost_per_point", "cost_per_litre_year", "claim_bounds", "check_claim"),
     },
@@ -67,6 +73,9 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
     "plots": {"": ("plot_freshness", "plot_level", "plot_balance", "plot_mean_age", "plot_methods")},
     "verification": {"runner": ("verify",), "entries": ("evidence",)},
 }
+
+LARGER = {"mixing": "inference", "fluid": "ageing", "filling": "buying"}
+"""Room -> the room that was divided from it, whose names it still hands out."""
 
 
 def places(room: str = "") -> dict[str, str]:
@@ -88,12 +97,15 @@ def load(module: str, name: str) -> Any:
 
 def lazy(package: str) -> tuple[Callable[[str], Any], Callable[[], list[str]], list[str]]:
     """`__getattr__`, `__dir__` and `__all__` for a room (PEP 562)."""
-    known = places(package.partition(".")[2])
+    room = package.partition(".")[2]
+    known = places(room)
+    kept = places(LARGER[room]) if room in LARGER else {}
 
     def fetch(name: str) -> Any:
-        if name not in known:
+        module = known.get(name) or kept.get(name)
+        if module is None:
             raise AttributeError(f"module {package!r} has no attribute {name!r}")
-        value = load(known[name], name)
+        value = load(module, name)
         setattr(sys.modules[package], name, value)
         return value
 

@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from laws.lawbook import law
-from sumpwise.fluid.ageing import age_at, age_over, mean_age_after, mean_age_average, mean_age_before
-from sumpwise.fluid.heat import heat_factor
-from sumpwise.fluid.history import FluidHistory
-from sumpwise.fluid.rhythms import over_horizon, repeated_changes
+from sumpwise.ageing.heat import heat_factor
+from sumpwise.ageing.history import FluidHistory
+from sumpwise.ageing.rates import age_at, age_over, mean_age_after, mean_age_average, mean_age_before
+from sumpwise.ageing.rhythms import over_horizon, repeated_changes
 
 shares = st.floats(0, 1)
 some = st.floats(0.01, 1)

@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 from laws.lawbook import examples, law
 from sumpwise import drain_refill
 from sumpwise.errors import RangeError
+from sumpwise.inference.light import LooksClean, light_passed
+from sumpwise.inference.outlet import inside_from_outlet
 from sumpwise.mixing.best_order import best_use
 from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.light import LooksClean, light_passed
-from sumpwise.mixing.outlet_evidence import inside_from_outlet
+from sumpwise.mixing.circuit.state import Answers
 
 quick = examples(40)
 shares = st.floats(0, 1)
@@ -67,7 +68,7 @@ def moved(circuit, move):
 
 
 def states(circuit):
-    return [getattr(circuit, name) for name in ("resident", "outlet", "sump", "converter", "cooler", "clutches", "pockets")]
+    return [getattr(circuit, name) for name in Answers._fields[:7]]
 
 
 def fresh(circuit):

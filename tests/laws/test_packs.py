@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from laws.lawbook import law
-from sumpwise.filling.packs import cheapest_packs, give_leftovers
-from sumpwise.filling.quotes import check_claim, claim_bounds, cost_per_litre_year, cost_per_point
+from sumpwise.buying.packs import cheapest_packs, give_leftovers
+from sumpwise.buying.quotes import check_claim, claim_bounds, cost_per_litre_year, cost_per_point
 
 units = st.sampled_from(["L", "qt", "imp qt", "dL"])
 sizes = st.builds(lambda n, unit: f"{n / 4} {unit}", st.integers(1, 80), units)

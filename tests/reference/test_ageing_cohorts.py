@@ -9,8 +9,8 @@ import numpy
 import pytest
 from scipy import stats
 
-from sumpwise.fluid.ageing import mean_age_after, mean_age_average, mean_age_before
-from sumpwise.fluid.history import FluidHistory
+from sumpwise.ageing.history import FluidHistory
+from sumpwise.ageing.rates import mean_age_after, mean_age_average, mean_age_before
 
 
 def random_case(seed):

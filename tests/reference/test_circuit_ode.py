@@ -11,7 +11,8 @@ from scipy.linalg import expm
 from scipy.special import gammainc
 
 from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.compartments import flow
+from sumpwise.mixing.circuit.flow import flow
+from sumpwise.mixing.circuit.state import Answers, Parameters, State
 
 
 def right_hand_side(k, cl, h, w, n, m, b, c, e, p, s0, closed):
@@ -33,7 +34,7 @@ def right_hand_side(k, cl, h, w, n, m, b, c, e, p, s0, closed):
 
 
 def parts(circuit):
-    return [float(getattr(circuit, name)) for name in ("resident", "outlet", "sump", "converter", "cooler", "clutches", "pockets")]
+    return [float(getattr(circuit, name)) for name in Answers._fields[:7]]
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -95,8 +96,9 @@ def test_a_constant_sump_against_the_matrix_exponential(tanks, volume):
         start = np.concatenate([np.linspace(0.1, 0.9, size - 1), [0.0]])
         expected = (expm(matrix * volume) @ np.append(start, 1.0))[:size]
         old = 1 - start
-        state = (s0, old[0], list(old[1 : 1 + n]), list(old[1 + n : 1 + n + m]), old[-3], old[-2], 0.0)
-        _, s, ks, ls, hh, ww, left = flow((k, cl, h, w, b, c, e), state, volume, 0.0 if closed else volume, closed)
+        state = State(s0, old[0], list(old[1 : 1 + n]), list(old[1 + n : 1 + n + m]), old[-3], old[-2], 0.0)
+        built = Parameters(s0, k, cl, h, w, 0.0, b, c, e, 0.0)
+        _, s, ks, ls, hh, ww, left = flow(built, state, volume, 0.0 if closed else volume, closed)
         assert [1 - u for u in (s, *ks, *ls, hh, ww)] == pytest.approx(list(expected[:-1]), abs=1e-12)
         assert left == pytest.approx(expected[-1], abs=1e-12 * max(1, volume))
 
@@ -112,15 +114,15 @@ def test_a_varying_sump_against_thirty_digits(sump, pumped, poured):
             return [(-p * y[0] + c * (y[1] - y[0]) + e * (y[2] - y[0])) / volume, c * (y[0] - y[1]) / h, e * (y[0] - y[2]) / w]
 
         expected = [float(v) for v in mpmath.odefun(change, 0, [mpmath.mpf("0.3"), 1, 1])(pumped)]
-    state = (sump, 0.3, [1.0], [1.0] * 4, 1.0, 1.0, 0.0)
-    after = flow((2.45, 0.62, h, w, 0.35, c, e), state, pumped, poured)
-    assert [after[1], after[4], after[5]] == pytest.approx(expected, abs=1e-13)
+    state = State(sump, 0.3, [1.0], [1.0] * 4, 1.0, 1.0, 0.0)
+    after = flow(Parameters(sump, 2.45, 0.62, h, w, 0.0, 0.35, c, e, 0.0), state, pumped, poured)
+    assert [after.sump, after.clutches, after.pockets] == pytest.approx(expected, abs=1e-13)
 
 
 @pytest.mark.parametrize("volume", [0.0, 0.3, 2.0, 9.0, 50.0])
 def test_matched_pouring_into_one_tank_is_exponential(volume):
     """S s' = 1 − s: s = 1 − exp(−V/S)."""
-    sump = Circuit("2 L", "1 L", "1 L").pump(f"{volume} L", poured=f"{volume} L").sump
+    sump = Circuit("2 L", "1 L", "1 L").pump(f"{volume} L", poured=f"{volume} L").sump_fresh
     assert sump == pytest.approx(-math.expm1(-volume / 2), abs=1e-13)
 
 
@@ -128,7 +130,7 @@ def test_matched_pouring_into_one_tank_is_exponential(volume):
 def test_unmatched_pouring_into_one_tank_is_a_power_law(pumped, poured):
     """S s' = p (1 − s), S' = p − 1: old share = (S₀/S)^(p/(p − 1))."""
     p = poured / pumped
-    sump = Circuit("2 L", "1 L", "1 L").pump(f"{pumped} L", poured=f"{poured} L").sump
+    sump = Circuit("2 L", "1 L", "1 L").pump(f"{pumped} L", poured=f"{poured} L").sump_fresh
     assert 1 - sump == pytest.approx((2 / (2 - pumped + poured)) ** (p / (p - 1)), abs=1e-13)
 
 

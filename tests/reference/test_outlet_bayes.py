@@ -5,9 +5,9 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
+from sumpwise.inference.light import LooksClean
+from sumpwise.inference.outlet import _likelihood, _log_probability, inside_from_outlet
 from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.light import LooksClean
-from sumpwise.mixing.outlet_evidence import _likelihood, _log_probability, inside_from_outlet
 
 FIXED = {"bypass": 0.35, "clutch_circulation": 0.25, "pocket_circulation": 0.017, "pockets": "1.05 L", "sump_floor": 0}
 

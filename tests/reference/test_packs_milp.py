@@ -10,8 +10,8 @@ import pytest
 from scipy import stats
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from sumpwise.filling.covering import UNREACHED, Covering
-from sumpwise.filling.packs import cheapest_packs
+from sumpwise.buying.covering import UNREACHED, Covering
+from sumpwise.buying.packs import cheapest_packs
 
 QUART = Fraction(946352946, 10**9)
 IMPERIAL = Fraction(11365225, 10**7)

@@ -6,16 +6,9 @@ from sumpwise.filling.ledger import Ledger as Ledger
 from sumpwise.filling.level import Dipstick as Dipstick
 from sumpwise.filling.level import slope_bias as slope_bias
 from sumpwise.filling.overflow import OverflowPlug as OverflowPlug
-from sumpwise.filling.packs import cheapest_packs as cheapest_packs
-from sumpwise.filling.packs import give_leftovers as give_leftovers
 from sumpwise.filling.pouring import flow_regime as flow_regime
 from sumpwise.filling.pouring import pour_rate as pour_rate
 from sumpwise.filling.pouring import pour_reynolds as pour_reynolds
-from sumpwise.filling.quotes import check_claim as check_claim
-from sumpwise.filling.quotes import claim_bounds as claim_bounds
-from sumpwise.filling.quotes import cost_per_litre_year as cost_per_litre_year
-from sumpwise.filling.quotes import cost_per_point as cost_per_point
-from sumpwise.filling.shortfall import tolerable_negative_error as tolerable_negative_error
 from sumpwise.filling.vessel import Vessel as Vessel
 
 __all__ = [
@@ -26,16 +19,9 @@ __all__ = [
     "best_estimate",
     "book_meaning",
     "burst_plan",
-    "cheapest_packs",
-    "check_claim",
-    "claim_bounds",
-    "cost_per_litre_year",
-    "cost_per_point",
     "flow_regime",
-    "give_leftovers",
     "longest_burst",
     "pour_rate",
     "pour_reynolds",
     "slope_bias",
-    "tolerable_negative_error",
 ]

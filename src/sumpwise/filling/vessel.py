@@ -6,9 +6,9 @@ import math
 from typing import Any
 
 from sumpwise import _uncertain
+from sumpwise.buying.shortfall import tolerable_negative_error
 from sumpwise.errors import FileError, RangeError, expect_record
 from sumpwise.filling._readings import REFERENCE, doubts, growth_error, read_on, scale_error, tilt_error
-from sumpwise.filling.shortfall import tolerable_negative_error
 from sumpwise.fluid.water import weighed_water
 from sumpwise.measurement.coverage import degrees_of_freedom
 from sumpwise.quantities.boundary import answer, argument, asker

@@ -1,4 +1,4 @@
-"""The fluid itself: how it grows, how it thins, how it ages."""
+"""The fluid itself, and water to weigh by: how it grows, how it thins."""
 
 from sumpwise import _face
 

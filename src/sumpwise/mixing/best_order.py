@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from sumpwise.errors import RangeError
-from sumpwise.mixing import compartments
-from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.circuit_history import SLACK, litres, nominal
+from sumpwise.mixing.circuit.flow import drain as drained
+from sumpwise.mixing.circuit.flow import flow, mix, pour
+from sumpwise.mixing.circuit.history import nominal
+from sumpwise.mixing.circuit.model import SLACK, Circuit, litres
+from sumpwise.mixing.circuit.state import Parameters, each, resident
 from sumpwise.quantities.boundary import answer, argument, asker
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
-    from sumpwise.mixing.compartments import State
+    from sumpwise.mixing.circuit.state import State
 
 VOLUME = argument("volume", above=0, scalar=True)
 OPTIONAL = argument("volume", above=0, scalar=True, optional=True)
@@ -153,7 +155,7 @@ def best_use(
     >>> use.plans
     44
     """
-    if not isinstance(circuit, Circuit) or any(hasattr(value, "ndim") for value in circuit._values):
+    if not isinstance(circuit, Circuit) or any(hasattr(value, "ndim") for value in circuit.history.values):
         raise RangeError("must be one Circuit, no arrays", argument="circuit", value=circuit)
     search = _Search(
         circuit, OPTIONAL.read(drain, "drain"), OPTIONAL.read(burst, "burst"),
@@ -200,8 +202,9 @@ class _Search:
     """Every order of moves, run together: all plans of equal length are one batch."""
 
     def __init__(self, circuit: Circuit, drain: Any, burst: Any, at_most: tuple[int, int, int], meanwhile: float) -> None:
-        self.fixed = circuit._fixed
-        self.start = circuit._state
+        history = circuit.history.with_values([nominal(value) for value in circuit.history.values])
+        self.built: Parameters = history.built
+        *_, self.start = history.states()
         self.sizes = {name: nominal(size) for name, size in ((DRAIN, drain), (BURST, burst)) if size is not None}
         self.at_most: dict[str, int] = dict(zip((DRAIN, BURST, DRIVE), at_most, strict=True))
         self.meanwhile = meanwhile
@@ -239,23 +242,22 @@ class _Search:
             )  # fmt: skip
         ends: list[tuple[float, tuple[tuple[str, float], ...]]] = []
         paths: list[tuple[tuple[str, float], ...]] = [()]
-        state = _map(self.start, lambda x: numpy.full(1, float(x)))
+        state = each(lambda x: numpy.full(1, float(x)), self.start)
         while paths:
             chosen: dict[str, list[tuple[int, float]]] = {}
             for i, path in enumerate(paths):
                 following = self._following(path, in_hand)
                 if not following:
-                    volume, old = compartments.inside(self.fixed, _map(state, lambda x, i=i: x[i]))
-                    ends.append((float(old / volume), path))
+                    ends.append((1 - float(resident(self.built, each(lambda x, i=i: x[i], state))), path))
                 for name, size in following:
                     chosen.setdefault(name, []).append((i, size))
             paths_then, states = [], []
             for name, pairs in chosen.items():
                 index = numpy.array([i for i, _ in pairs])
-                states.append(self._moved(_map(state, lambda x, index=index: x[index]), name, numpy.array([size for _, size in pairs])))
+                states.append(self._moved(each(lambda x, index=index: x[index], state), name, numpy.array([size for _, size in pairs])))
                 paths_then += [(*paths[i], (name, size)) for i, size in pairs]
             if states:
-                state = _joined(states)
+                state = each(lambda *parts: numpy.concatenate(parts), *states)
             paths = paths_then
         return ends
 
@@ -272,10 +274,10 @@ class _Search:
 
     def _moved(self, state: State, name: str, size: Any) -> State:
         if name == DRIVE:
-            return compartments.mix(self.fixed, state)
+            return mix(self.built, state)
         if name == DRAIN:
-            return compartments.pour(compartments.drain(state, size), size)
-        return compartments.pour(compartments.flow(self.fixed, state, size, size * self.meanwhile), size * (1 - self.meanwhile))
+            return pour(drained(state, size), size)
+        return pour(flow(self.built, state, size, size * self.meanwhile), size * (1 - self.meanwhile))
 
     def _count(self, in_hand: float) -> int:
         """How many plans there are, without running them."""
@@ -296,22 +298,3 @@ class _Search:
             return known[key]
 
         return ahead(0, 0, 0, False)
-
-
-def _map(state: State, change: Any) -> State:
-    sump, s, converter, cooler, h, w, left = state
-    return change(sump), change(s), [change(u) for u in converter], [change(u) for u in cooler], change(h), change(w), change(left)
-
-
-def _joined(states: list[State]) -> State:
-    """Several batches as one."""
-    import numpy
-
-    def join(*parts: Any) -> Any:
-        return numpy.concatenate(parts)
-
-    sump, s, converter, cooler, h, w, left = zip(*states, strict=True)
-    return (
-        join(*sump), join(*s), [join(*tank) for tank in zip(*converter, strict=True)], [join(*tank) for tank in zip(*cooler, strict=True)],
-        join(*h), join(*w), join(*left),
-    )  # fmt: skip

@@ -8,9 +8,9 @@ from math import ceil, erfc, exp, hypot, pi, sqrt
 from typing import Any
 
 from sumpwise._uncertain import combine, nominal, source, standard
+from sumpwise.ageing.rhythms import over_horizon, repeated_changes
+from sumpwise.buying.quotes import cost_per_litre_year, cost_per_point
 from sumpwise.errors import SumpwiseError, expect
-from sumpwise.filling.quotes import cost_per_litre_year, cost_per_point
-from sumpwise.fluid.rhythms import over_horizon, repeated_changes
 from sumpwise.mixing.batch import drain_refill
 from sumpwise.mixing.continuous import exchange
 from sumpwise.quantities.arguments import number_in

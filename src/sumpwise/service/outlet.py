@@ -6,10 +6,10 @@ from typing import Any
 
 from sumpwise._uncertain import nominal, standard
 from sumpwise.errors import SumpwiseError
+from sumpwise.inference.estimates import OutletEvidence
+from sumpwise.inference.outlet import inside_from_outlet
+from sumpwise.inference.prior import UNPUBLISHED
 from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.circuit_prior import UNPUBLISHED
-from sumpwise.mixing.estimates import OutletEvidence
-from sumpwise.mixing.outlet_evidence import inside_from_outlet
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement

@@ -10,8 +10,8 @@ from typing import Any
 from sumpwise._display import Displayed
 from sumpwise._files import content_of, digest, json_of, save
 from sumpwise._uncertain import nominal, source, standard
+from sumpwise.ageing.history import FluidHistory
 from sumpwise.errors import FileError, expect_record
-from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import argument
 from sumpwise.service.figures import number, plain
 from sumpwise.service.job import Job

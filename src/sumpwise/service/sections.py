@@ -6,11 +6,11 @@ from math import ceil, floor, hypot, sqrt
 from typing import Any
 
 from sumpwise._uncertain import nominal, source, standard
+from sumpwise.buying.packs import cheapest_packs
+from sumpwise.buying.quotes import check_claim, cost_per_point
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling.bursts import burst_plan
-from sumpwise.filling.packs import cheapest_packs
 from sumpwise.filling.pouring import pour_rate
-from sumpwise.filling.quotes import check_claim, cost_per_point
 from sumpwise.fluid.viscosity import viscosity_at
 from sumpwise.quantities import notation
 from sumpwise.quantities.arguments import number_in

@@ -6,11 +6,11 @@ from math import ceil, floor, inf, log, sqrt
 from typing import Any
 
 from sumpwise._uncertain import nominal, source, standard
+from sumpwise.ageing.history import FluidHistory
 from sumpwise.errors import RangeError
 from sumpwise.filling.bursts import longest_burst
-from sumpwise.fluid.history import FluidHistory
+from sumpwise.inference.prior import UNIFORM, UNPUBLISHED
 from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.circuit_prior import UNIFORM, UNPUBLISHED
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.units import by_symbol
@@ -24,7 +24,7 @@ COMPARTMENTS = {
     "converter": (0.25, 0.35, "of the total"), "cooler": (0.3, 0.8, "L"), "clutches": (0.05, 0.13, "of the total"),
     "pockets": (0.05, 0.17, "of the total"),
 }  # fmt: skip
-"""Ranges of the compartments where the job states none; common practice, no source. Flows: `circuit_prior.UNPUBLISHED`."""
+"""Ranges of the compartments where the job states none; common practice, no source. Flows: `prior.UNPUBLISHED`."""
 FLOW_WORDS = {"bypass": "of the flow", "clutch_circulation": "per litre pumped", "pocket_circulation": "per litre pumped"}
 RESERVE = 1.4
 """Litres of sump from the start level down to where the pump draws air, where the job states none; common practice 0.8 to 2 L."""

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections import namedtuple
 from math import inf, log, log1p
 
+from sumpwise.ageing.rates import AGE, SAME, age_at, age_over, best, cohort_shares, one, share_older
+from sumpwise.ageing.records import Kept
 from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
-from sumpwise.fluid.ageing import AGE, SAME, age_at, age_over, best, cohort_shares, one, share_older
-from sumpwise.fluid.records import Kept
 from sumpwise.quantities.boundary import answer, asker
 
 MOST_CHANGES = 10_000
@@ -325,7 +325,7 @@ class FluidHistory(Kept):
         >>> print(history.heat_age("4 y", "102 °C").age, "|", history.heat_age("4 y", [("0 y", "80 °C"), ("3 y", "91 °C")]).age)
         16.0 year | 5.0 year
         """
-        from sumpwise.fluid.heat import RULE, HeatAge, clock
+        from sumpwise.ageing.heat import RULE, HeatAge, clock
 
         moment = self._moment(at, "at")
         course = temperature if isinstance(temperature, (list, tuple)) else [(self._written[0][0], temperature)]
@@ -337,7 +337,7 @@ class FluidHistory(Kept):
 
     def to_dict(self) -> dict[str, Any]:
         """Return the inputs as plain JSON data, versioned; uncertain shares keep what they have in common."""
-        from sumpwise.fluid.records import plain
+        from sumpwise.ageing.records import plain
 
         return plain(self._written, (self._start, *self._shares), (best(self._start), *self._moments), self._kind)
 
@@ -359,7 +359,7 @@ class FluidHistory(Kept):
         FileError
             Names the place that cannot be read.
         """
-        from sumpwise.fluid.records import restored
+        from sumpwise.ageing.records import restored
 
         start, changes = restored(data)
         history = cls(start)

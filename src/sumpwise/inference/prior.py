@@ -1,18 +1,19 @@
-"""What nobody publishes about a circuit, as ranges with a stated prior, drawn many times and run as one batch."""
+"""What has no published value about a circuit, as ranges with a stated prior, drawn many times and run as one batch."""
 
 from __future__ import annotations
 
 from sumpwise.errors import RangeError
-from sumpwise.mixing.circuit_history import CIRCULATIONS, FLOOR, PARAMETERS, SLACK, litres, nominal, replayed, uncertain
+from sumpwise.mixing.circuit.history import CIRCULATIONS, KINDS, draws_air_below, nominal, raised, uncertain
+from sumpwise.mixing.circuit.model import SLACK, litres
+from sumpwise.mixing.circuit.state import Parameters
 from sumpwise.quantities.spans import Span
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
     from typing import Any, Final
 
-    from sumpwise.mixing.circuit import Circuit
-    from sumpwise.mixing.compartments import State
+    from sumpwise.mixing.circuit.history import History
 
 UNIFORM, LOG_UNIFORM = "uniform", "log-uniform"
 UNPUBLISHED: Final[dict[str, tuple[float, float, str]]] = {
@@ -32,8 +33,8 @@ class Drawn:
 
     Attributes
     ----------
-    values : list of float or ndarray
-        As `circuit.replayed` takes them; one element a draw.
+    history : History
+        With plain values: floats, or arrays of one element a draw.
     size : int
         How many draws could have run the history without drawing air; the others are left out.
     varied : dict
@@ -42,32 +43,34 @@ class Drawn:
         Every range, and what is taken for granted.
     """
 
-    __slots__ = ("assumptions", "size", "values", "varied")
+    __slots__ = ("assumptions", "history", "size", "varied")
 
-    def __init__(self, circuit: Circuit, ranges: Mapping[str, Any], draws: int, rng: Any) -> None:
+    def __init__(self, history: History, ranges: Mapping[str, Any], draws: int, rng: Any) -> None:
         import numpy
 
-        names = list(PARAMETERS)
         self.assumptions: list[str] = []
-        values = _measured(circuit._values, draws, rng)
-        rules = _ranges(circuit, ranges)
+        drawn = _measured(history, draws, rng)
+        best = Parameters(*map(nominal, history.built))
+        rules = _ranges(history, ranges)
+        changed: dict[str, Any] = {}
         for name, (low, high, shape) in rules.items():
-            unit = " L" if PARAMETERS[name].kind == "volume" else ""
-            source = "as stated" if name in ranges else "nobody publishes it"
+            unit = " L" if getattr(KINDS, name).kind == "volume" else ""
+            source = "as stated" if name in ranges else "no published value"
             if low == high:
-                values[names.index(name)] = low
+                changed[name] = low
                 self.assumptions.append(f"{name}: {low:.4g}{unit}, {source}")
                 continue
             u = rng.random(draws)
-            values[names.index(name)] = low + (high - low) * u if shape == UNIFORM else low * (high / low) ** u
+            changed[name] = low + (high - low) * u if shape == UNIFORM else low * (high / low) ** u
             self.assumptions.append(f"{name}: anywhere from {low:.4g} to {high:.4g}{unit} ({shape}), {source}")
-        best = [nominal(value) for value in circuit._values[:5]]
-        moved = (names.index(name) for name in ("cooler", "clutches", "pockets") if name in rules)
-        changed = [i for i in moved if rules[names[i]][:2] != (best[i], best[i])]
-        if changed and "converter" not in rules:
-            values[1] = values[1] + sum(best[i] - values[i] for i in changed)
-            self.assumptions.append(f"converter: makes up the difference, so that all compartments hold {litres(sum(best))} at the start")
-        possible = numpy.broadcast_to(_possible(circuit._plan, values), (draws,))
+        moved = [name for name in ("cooler", "clutches", "pockets") if name in rules and rules[name][:2] != (getattr(best, name),) * 2]
+        if moved and "converter" not in rules:
+            changed["converter"] = drawn.built.converter + sum(getattr(best, name) - changed[name] for name in moved)
+            self.assumptions.append(
+                f"converter: makes up the difference, so that all compartments hold {litres(sum(best[:5]))} at the start"
+            )
+        drawn.built = drawn.built._replace(**changed)
+        possible = numpy.broadcast_to(_possible(drawn), (draws,))
         self.size = int(possible.sum())
         if not self.size:
             raise RangeError(
@@ -77,17 +80,14 @@ class Drawn:
         if self.size < draws:
             ruled_out = f"{100 * (1 - self.size / draws):.0f} % of the circuits within the ranges"
             self.assumptions.append(f"the pump never drew air, which rules out {ruled_out}")
-        self.values = [numpy.broadcast_to(v, (draws,))[possible] if getattr(v, "ndim", 0) else v for v in values]
-        self.varied = {name: self.values[names.index(name)] for name, (low, high, _) in rules.items() if low < high}
-
-    def run(self, circuit: Circuit) -> list[State]:
-        """The states of all draws at the start and after each operation."""
-        return list(replayed(circuit._tanks, circuit._plan, self.values))
+        kept = [numpy.broadcast_to(v, (draws,))[possible] if getattr(v, "ndim", 0) else v for v in drawn.values]
+        self.history = drawn.with_values(kept)
+        self.varied = {name: getattr(self.history.built, name) for name, (low, high, _) in rules.items() if low < high}
 
 
-def _ranges(circuit: Circuit, stated: Mapping[str, Any]) -> dict[str, tuple[float, float, str]]:
+def _ranges(history: History, stated: Mapping[str, Any]) -> dict[str, tuple[float, float, str]]:
     """The default ranges of what the circuit has and gives as a plain number, under those that are stated."""
-    values = dict(zip(PARAMETERS, circuit._values, strict=False))
+    values = history.built._asdict()
     found = dict(UNPUBLISHED)
     for compartment, circulation in CIRCULATIONS.items():
         if not uncertain(values[compartment]) and values[compartment] == 0:
@@ -108,9 +108,9 @@ def _ranges(circuit: Circuit, stated: Mapping[str, Any]) -> dict[str, tuple[floa
 
 
 def _read(name: str, stated: Any) -> tuple[float, float, str]:
-    if name not in PARAMETERS:
-        raise RangeError("is no parameter of a circuit", argument="ranges", value=name, allowed=", ".join(PARAMETERS))
-    spec, shape = PARAMETERS[name], UNIFORM
+    if name not in KINDS._fields:
+        raise RangeError("is no parameter of a circuit", argument="ranges", value=name, allowed=", ".join(KINDS._fields))
+    spec, shape = getattr(KINDS, name), UNIFORM
     if isinstance(stated, (tuple, list)) and len(stated) == 3 and stated[2] in (UNIFORM, LOG_UNIFORM):
         *stated, shape = stated
     ends = (stated.lower, stated.upper) if isinstance(stated, Span) else stated if isinstance(stated, (tuple, list)) else (stated, stated)
@@ -126,7 +126,7 @@ def _read(name: str, stated: Any) -> tuple[float, float, str]:
     return float(low), float(high), shape
 
 
-def _measured(values: Sequence[Any], draws: int, rng: Any) -> list[Any]:
+def _measured(history: History, draws: int, rng: Any) -> History:
     """Plain values as they are; uncertain ones drawn source by source, so that what they share stays shared."""
     import numpy
 
@@ -135,7 +135,7 @@ def _measured(values: Sequence[Any], draws: int, rng: Any) -> list[Any]:
 
     known: dict[Any, Any] = {}
     out = []
-    for value in values:
+    for value in history.values:
         if hasattr(value, "ndim"):
             raise RangeError("takes one circuit, no arrays", argument="seen")
         drawn = _uncertain.nominal(value) if uncertain(value) else value
@@ -145,30 +145,22 @@ def _measured(values: Sequence[Any], draws: int, rng: Any) -> list[Any]:
                 _draw(known[source], getattr(source, "shape", "normal"), getattr(source, "dof", numpy.inf), rng)
             drawn = drawn + size * known[source]
         out.append(drawn)
-    return out
+    return history.with_values(out)
 
 
-def _possible(plan: Sequence[str], values: Sequence[Any]) -> Any:
+def _possible(history: History) -> Any:
     """Which draws are circuits at all and run the whole history above their floor."""
     import numpy
 
-    level, floor = values[0], values[FLOOR]
-    fine = numpy.asarray(True)
-    for value, spec in zip(values, PARAMETERS.values(), strict=False):
+    built = history.built
+    level, fine = built.sump, numpy.asarray(True)
+    for value, spec in zip(built, KINDS, strict=True):
         fine = fine & (value > spec.above) & (value >= spec.minimum) & (value <= spec.maximum)
-    volumes = iter(values[len(PARAMETERS) :])
-    for operation in plan:
-        if operation == "drain":
-            level = level - next(volumes)
-            fine = fine & (level >= -SLACK)
-        elif operation == "pour":
-            level = level + next(volumes)
-        else:
-            before = level
-            if operation == "pump":
-                level = level - next(volumes) + next(volumes)
-            elif operation == "circulate":
-                next(volumes)
+    for operation in history.operations:
+        before, level = level, level + raised(operation)
+        if draws_air_below(operation):
             low = numpy.minimum(before, level)
-            fine = fine & (low >= floor - SLACK) & (low > SLACK)
+            fine = fine & (low >= built.sump_floor - SLACK) & (low > SLACK)
+        else:
+            fine = fine & (level >= -SLACK)
     return fine

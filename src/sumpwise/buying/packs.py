@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from sumpwise.ageing.rates import best as plain
+from sumpwise.ageing.rates import one
+from sumpwise.buying.covering import Covering
 from sumpwise.errors import RangeError, SumpwiseError, UnitError, expect, listed, printable
-from sumpwise.filling.covering import Covering
-from sumpwise.fluid.ageing import best as plain
-from sumpwise.fluid.ageing import one
 from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import answer, asker
 from sumpwise.quantities.units import internal_unit

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections import namedtuple
 from math import ceil
 
+from sumpwise.ageing.history import FluidHistory
+from sumpwise.ageing.rates import AGE, NOTE, best, one
 from sumpwise.errors import RangeError, expect, listed
-from sumpwise.fluid.ageing import AGE, NOTE, best, one
-from sumpwise.fluid.history import FluidHistory
 from sumpwise.quantities.boundary import answer, asker
 
 TYPE_CHECKING = False
@@ -69,7 +69,7 @@ def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volum
 
     Examples
     --------
-    >>> from sumpwise.fluid import repeated_changes
+    >>> from sumpwise import repeated_changes
     >>> [str(change.at) for change in repeated_changes("2.5 y", "0 y", "10 y", 0.375, "3.3 L")]
     ['0.0 year', '2.5 year', '5.0 year', '7.5 year']
     """
@@ -127,7 +127,7 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
     Examples
     --------
     >>> from sumpwise import FluidHistory, over_horizon
-    >>> from sumpwise.fluid import repeated_changes
+    >>> from sumpwise import repeated_changes
     >>> yearly = over_horizon(FluidHistory("-9 y"), repeated_changes("1 y", "0 y", "10 y", 0.375, "3.3 L"), "0 y", "10 y", price=9.47)
     >>> print(yearly.average_age.round(2), yearly.volume.round(1), round(yearly.cost))
     3.21 year 33.0 liter 313

@@ -1,4 +1,4 @@
-"""What the outlet tells of the inside: vial matches and clean looks, weighed against all that nobody publishes about a circuit."""
+"""What the outlet tells of the inside: vial matches and clean looks, weighed against all that has no published value."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ from math import ceil, erfc, hypot, log, sqrt
 
 from sumpwise._math import every
 from sumpwise.errors import RangeError, expect, listed
-from sumpwise.mixing import compartments
-from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.circuit_history import FLOOR, PARAMETERS, SLACK, constants, litres, nominal
-from sumpwise.mixing.circuit_prior import Drawn
-from sumpwise.mixing.estimates import Estimate, OutletEvidence, percent, share
-from sumpwise.mixing.light import SHARE, LooksClean
+from sumpwise.inference.estimates import Estimate, OutletEvidence, percent, share
+from sumpwise.inference.light import SHARE, LooksClean
+from sumpwise.inference.prior import Drawn
+from sumpwise.mixing.circuit.flow import flow, pour
+from sumpwise.mixing.circuit.history import nominal
+from sumpwise.mixing.circuit.model import SLACK, Circuit, litres
+from sumpwise.mixing.circuit.state import resident
 from sumpwise.quantities.boundary import answer, argument
 
 TYPE_CHECKING = False
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from typing import Any
 
-    from sumpwise.mixing.compartments import State
+    from sumpwise.mixing.circuit.history import History
+    from sumpwise.mixing.circuit.state import State
 
 NOISE = argument("number", above=0, maximum=1, scalar=True)
 BIAS = argument("number", minimum=0, maximum=1, scalar=True)
@@ -56,7 +58,7 @@ def inside_from_outlet(
         The state asked about, further along the same history; the last one seen by default.
     ranges : mapping, optional
         Name of a `Circuit` parameter -> (lower, upper), (lower, upper, "log-uniform"), or one value that is certain. These replace
-        the library's own ranges, which go for whatever nobody publishes and the circuit gives as a plain number: bypass,
+        the library's own ranges, which go for whatever has no published value and the circuit gives as a plain number: bypass,
         circulations, the volume of the pockets, the sump floor (`circuit_prior`). A parameter that is an uncertain number is drawn as such.
     reading_noise, observer_bias : float
         Standard deviation of a match and of what one observer's matches have in common, relative in absorbance (so in old fraction).
@@ -122,9 +124,9 @@ def inside_from_outlet(
     most = 10 * count
     while True:
         rng = numpy.random.default_rng(seed)
-        drawn = Drawn(now, ranges or {}, count, rng)
-        states = drawn.run(now)
-        outlets = [states[place][3][-1] for place in places]
+        drawn = Drawn(now.history, ranges or {}, count, rng)
+        states = list(drawn.history.states())
+        outlets = [states[place].cooler[-1] for place in places]
         likely, bent = _likelihood(looks, outlets, noise, bias, step, rng, drawn.size)
         weights = numpy.exp(likely - likely.max())
         weights /= weights.sum()
@@ -137,7 +139,7 @@ def inside_from_outlet(
             f"only {effective:.0f} of {count} draws bear on what was seen", argument="seen", value=looks, allowed=f"at least {FEWEST}",
             hint="more draws, wider ranges, or a match that is wrong",
         )  # fmt: skip
-    inside, way = _inside(now, drawn, states[-1], weights, wanted, sure, size)
+    inside, way = _inside(now.history, drawn, states[-1], weights, wanted, sure, size)
     matches = [(one, Estimate(o * numpy.exp(bent), weights)) for one, o in zip(looks, outlets, strict=True) if isinstance(one, float)]
     cautions = [
         f"the match of {percent(one)} does not fit the others: {percent(there.mean)} old was to be expected"
@@ -184,12 +186,9 @@ def _series(seen: Any) -> tuple[list[Circuit], list[Any]]:
 
 def _place(circuit: Circuit, now: Circuit) -> int:
     """How many operations of the history lead to a state."""
-    operations, values = len(circuit._plan), len(circuit._values)
-    same = circuit._plan == now._plan[:operations] and circuit._tanks == now._tanks and values <= len(now._values)
-    shared = zip(circuit._values, now._values, strict=False)
-    if not (same and all(a is b or (a.__class__ is b.__class__ is float and a == b) for a, b in shared)):
+    if not circuit.history.begins(now.history):
         raise RangeError("is no state on the way to the one asked about", argument="seen", value=circuit, hint="one circuit, one history")
-    return operations
+    return len(circuit.history.operations)
 
 
 def _likelihood(
@@ -225,28 +224,28 @@ def _log_probability(z: Any) -> Any:
 
 
 def _inside(
-    now: Circuit, drawn: Drawn, state: State, weights: Any, wanted: float, sure: float, portion: float
+    history: History, drawn: Drawn, state: State, weights: Any, wanted: float, sure: float, portion: float
 ) -> tuple[dict[str, Any], str]:
     """What the weighted draws say of the inside now, after a drive and after further portions; and how those are pumped."""
-    fixed = constants(drawn.values)
-    longest = _longest_burst(now)
+    built = drawn.history.built
+    longest = history.longest_burst()
     bursts = ceil(portion / longest - 1e-9) if longest else 1
     each = portion / bursts
-    low = state[0] - each if longest else state[0]
+    low = state.sump_volume - (each if longest else 0.0)
     if not every(low > SLACK):
         raise RangeError("is more than the sump holds", argument="portion", value=litres(each), hint="ask for less, or pour first")
     if longest:
         way = f"every further {portion:.3g} L are pumped in {bursts} burst{'s' if bursts > 1 else ''} of {each:.3g} L, poured after each"
     else:
         way = "further fluid is poured while as much is pumped"
-    fresh, outlet = _fresh(fixed, state), 1 - state[3][-1]
+    fresh, outlet = resident(built, state), 1 - state.cooler[-1]
     further: list[tuple[float, float, float]] = []
     gain = Estimate(0.0, weights)
     for portions in range(1, FARTHEST + 1):
         for _ in range(bursts):
-            state = compartments.flow(fixed, state, each, 0.0 if longest else each)
-            state = compartments.pour(state, each) if longest else state
-        then = _fresh(fixed, state)
+            state = flow(built, state, each, 0.0 if longest else each)
+            state = pour(state, each) if longest else state
+        then = resident(built, state)
         if portions == 1:
             gain = Estimate(100 * (then - fresh), weights)
         further.append((portions * portion, Estimate(then, weights).mean, share(then >= wanted, weights)))
@@ -259,24 +258,7 @@ def _inside(
         "probability": share(fresh >= wanted, weights),
         "portion": portion,
         "next_portion": gain,
-        "starving": share(drawn.values[FLOOR] > low + SLACK, weights),
+        "starving": share(built.sump_floor > low + SLACK, weights),
         "further": tuple(further),
     }, way  # fmt: skip
 
-
-def _fresh(fixed: Any, state: State) -> Any:
-    volume, old = compartments.inside(fixed, state)
-    return 1 - old / volume
-
-
-def _longest_burst(circuit: Circuit) -> float:
-    """The longest burst of a history with nothing poured meanwhile; 0 when there was none."""
-    volumes = iter(circuit._values[len(PARAMETERS) :])
-    longest = 0.0
-    for operation in circuit._plan:
-        if operation == "pump":
-            volume, poured = nominal(next(volumes)), nominal(next(volumes))
-            longest = longest if poured else max(longest, volume)
-        elif operation != "mix":
-            next(volumes)
-    return longest

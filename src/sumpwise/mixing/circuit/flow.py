@@ -1,22 +1,16 @@
-"""The compartments of a circuit and how fluid moves between them: kernels on plain floats or arrays, in litres.
-
-A state is `(sump, s, converter, cooler, h, w, left)`: the sump's volume; the **old** fractions of the sump, of the converter's and
-the cooler's tanks (lists in the order of flow), of the clutch circuits and the pockets; the fresh volume that has left. `Fixed` is
-`(K, L, H, W, b, c, e)`: the volumes of converter, cooler, clutch circuits and pockets, the bypass, and the two circulations per
-volume pumped. Old fractions are carried because new fluid adds nothing to them. Nothing here validates.
-"""
+"""How fluid moves between the compartments of a circuit: kernels on plain floats or arrays, in litres. Nothing here validates."""
 
 from __future__ import annotations
 
+from collections import namedtuple
+
 from sumpwise._math import ceil, every, exp, maximum, where
 from sumpwise.errors import RangeError
+from sumpwise.mixing.circuit.state import Parameters, State, filled, present
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
-
-    State = tuple[Any, Any, list[Any], list[Any], Any, Any, Any]
-    Fixed = tuple[Any, Any, Any, Any, Any, Any, Any]
 
 REACH = 16.0
 """Longest step of a series, in turnovers of the fastest compartment."""
@@ -29,44 +23,28 @@ EVEN = 1e-15
 LONGEST = 40_000
 """Steps times tanks after which a flow is given up."""
 
-
-def filled(sump: Any, old: Any, converter_tanks: int, cooler_tanks: int) -> State:
-    """The state in which every compartment holds the same mixture."""
-    return sump, old, [old] * converter_tanks, [old] * cooler_tanks, old, old, 0.0
-
-
-def mean(tanks: list[Any]) -> Any:
-    """The mean over equal tanks."""
-    return tanks[0] if len(tanks) == 1 else sum(tanks) / len(tanks)
-
-
-def inside(fixed: Fixed, state: State) -> tuple[Any, Any]:
-    """The volume present and the old volume in it."""
-    vk, vl, vh, vw = fixed[:4]
-    sump, s, converter, cooler, h, w, _ = state
-    return sump + vk + vl + vh + vw, sump * s + vk * mean(converter) + vl * mean(cooler) + vh * h + vw * w
+Rates = namedtuple("Rates", "converter cooler clutches pockets")
+"""Turnovers of one tank of each compartment per litre pumped."""
 
 
 def drain(state: State, volume: Any) -> State:
     """What leaves through the plug is as fresh as the sump."""
-    sump, s, converter, cooler, h, w, left = state
-    return sump - volume, s, converter, cooler, h, w, left + volume * (1 - s)
+    return state._replace(sump_volume=state.sump_volume - volume, discharged=state.discharged + volume * (1 - state.sump))
 
 
 def pour(state: State, volume: Any) -> State:
     """New fluid mixes into the sump at once; nothing poured into nothing changes nothing."""
-    sump, s, converter, cooler, h, w, left = state
-    full = sump + volume
-    return full, s * (1 - volume / where(full > 0, full, 1.0)), converter, cooler, h, w, left
+    full = state.sump_volume + volume
+    return state._replace(sump_volume=full, sump=state.sump * (1 - volume / where(full > 0, full, 1.0)))
 
 
-def mix(fixed: Fixed, state: State) -> State:
+def mix(built: Parameters, state: State) -> State:
     """Every compartment at the mean: the ideal end of a long drive."""
-    volume, old = inside(fixed, state)
-    return (*filled(state[0], old / volume, len(state[2]), len(state[3]))[:6], state[6])
+    volume, old = present(built, state)
+    return filled(state.sump_volume, old / volume, len(state.converter), len(state.cooler), state.discharged)
 
 
-def flow(fixed: Fixed, state: State, volume: Any, poured: Any = 0.0, closed: bool = False) -> State:
+def flow(built: Parameters, state: State, volume: Any, poured: Any = 0.0, closed: bool = False) -> State:
     """Pump `volume` out of the open return line, or round and back into the sump (`closed`), while `poured` spreads evenly over it.
 
     Notes
@@ -81,26 +59,29 @@ def flow(fixed: Fixed, state: State, volume: Any, poured: Any = 0.0, closed: boo
     S₀ (j+1) a_{j+1} = (σS₀ − p − c − e + (1 − p) j) a_j + σ (p − 1) a_{j−1} + c h_j + e w_j: the varying 1/S is taken exactly. The
     series converges for |x| < S₀/|p − 1|, so a flow is cut into steps within a third of that.
     """
-    vk, vl, vh, vw, b, c, e = fixed
-    n, m = len(state[2]), len(state[3])
+    n, m = len(state.converter), len(state.cooler)
     ratio = poured / where(volume > 0, volume, 1.0)
     growth, inflow = (0.0, 1.0) if closed else (ratio - 1, ratio)
-    rates = (1 - b) * n / vk, m / vl, c / where(vh > 0, vh, 1.0), e / where(vw > 0, vw, 1.0)
-    fastest = maximum(maximum(rates[0], rates[1]), maximum(rates[2], rates[3]))
-    end = state[0] if closed else state[0] - volume + poured
+    rates = Rates(
+        (1 - built.bypass) * n / built.converter, m / built.cooler,
+        built.clutch_circulation / where(built.clutches > 0, built.clutches, 1.0),
+        built.pocket_circulation / where(built.pockets > 0, built.pockets, 1.0),
+    )  # fmt: skip
+    fastest = maximum(maximum(rates.converter, rates.cooler), maximum(rates.clutches, rates.pockets))
+    end = state.sump_volume if closed else state.sump_volume - volume + poured
     rest = volume
     while True:
-        if closed and _even(fixed, state):
+        if closed and _even(built, state):
             return state
-        sigma = maximum(fastest, (inflow + c + e) / state[0])
-        spans = rest * maximum(sigma / REACH, abs(growth) / state[0] / CLOSENESS)
+        sigma = maximum(fastest, (inflow + built.clutch_circulation + built.pocket_circulation) / state.sump_volume)
+        spans = rest * maximum(sigma / REACH, abs(growth) / state.sump_volume / CLOSENESS)
         if not every(spans * (n + m) <= LONGEST):
-            raise _too_small((state[0], vk / n, vl / m, vh, vw), volume)
+            raise _too_small((state.sump_volume, built.converter / n, built.cooler / m, built.clutches, built.pockets), volume)
         steps = maximum(ceil(spans), 1)
-        state = _step(fixed, rates, sigma, state, rest / steps, growth, inflow, closed)
+        state = _step(built, rates, sigma, state, rest / steps, growth, inflow, closed)
         rest = rest - rest / steps
         if every(steps <= 1):
-            return (end, *state[1:])
+            return state._replace(sump_volume=end)
 
 
 def _too_small(tanks: tuple[Any, ...], volume: Any) -> RangeError:
@@ -111,24 +92,24 @@ def _too_small(tanks: tuple[Any, ...], volume: Any) -> RangeError:
     return RangeError(problem, argument="circuit", value=f"{least:.3g} L", hint="add it to its neighbour")
 
 
-def _even(fixed: Fixed, state: State) -> bool:
+def _even(built: Parameters, state: State) -> bool:
     """Whether everything that circulates is one mixture already, so that going round changes nothing."""
-    b, c, e = fixed[4:]
-    _, s, converter, cooler, h, w, _ = state
+    fed = [(built.bypass < 1, tank) for tank in state.converter] + [(True, tank) for tank in state.cooler]
+    fed += [(built.clutch_circulation > 0, state.clutches), (built.pocket_circulation > 0, state.pockets)]
     off: Any = 0.0
-    for fed, part in (*((b < 1, k) for k in converter), *((True, k) for k in cooler), (c > 0, h), (e > 0, w)):
-        off = maximum(off, where(fed, abs(part - s), 0.0))
+    for reached, part in fed:
+        off = maximum(off, where(reached, abs(part - state.sump), 0.0))
     return every(off <= EVEN)
 
 
 def _step(
-    fixed: Fixed, rates: tuple[Any, ...], sigma: Any, state: State, x: Any, growth: Any, inflow: Any, closed: bool
+    built: Parameters, rates: Rates, sigma: Any, state: State, x: Any, growth: Any, inflow: Any, closed: bool
 ) -> State:
     """One step of `flow`: sum the series term by term.
 
     Terms and sums are written over in place, which spares arrays most of their time; so each starts as a full-sized copy of its own.
     """
-    b, c, e = fixed[4:]
+    b, c, e = built.bypass, built.clutch_circulation, built.pocket_circulation
     sump, s, converter, cooler, h, w, left = state
     part, z = x / sump, sigma * x
     empty = 0.0 * (z + s + h + w + sum(converter) + sum(cooler))
@@ -200,4 +181,4 @@ def _step(
                 break
     f = exp(-z)
     left = left if closed else left + (x - sum_out * f)
-    return sump + growth * x, sum_s * f, [u * f for u in sum_ks], [u * f for u in sum_ls], sum_h * f, sum_w * f, left
+    return State(sump + growth * x, sum_s * f, [u * f for u in sum_ks], [u * f for u in sum_ls], sum_h * f, sum_w * f, left)

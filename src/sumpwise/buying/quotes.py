@@ -9,8 +9,8 @@ from bisect import bisect_left
 from collections import namedtuple
 
 from sumpwise._math import every, exp, log, maximum, minimum
+from sumpwise.ageing.rates import NOTE, one
 from sumpwise.errors import RangeError
-from sumpwise.fluid.ageing import NOTE, one
 from sumpwise.mixing.continuous import MOST_TANKS, exchange
 from sumpwise.quantities.boundary import argument, unit_aware
 from sumpwise.quantities.units import by_symbol

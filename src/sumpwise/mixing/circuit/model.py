@@ -4,23 +4,23 @@ from __future__ import annotations
 
 from sumpwise._math import every, maximum, minimum
 from sumpwise.errors import RangeError
-from sumpwise.mixing import compartments
-from sumpwise.mixing.circuit_history import (
-    ANSWERS,
+from sumpwise.mixing.circuit.history import (
+    CIRCULATE,
     CIRCULATIONS,
-    FLOOR,
-    PARAMETERS,
-    SLACK,
+    DRAIN,
+    KINDS,
+    MIX,
+    POUR,
+    PUMP,
     TANKS,
     VOLUME,
-    answers,
-    constants,
-    litres,
+    History,
+    Operation,
+    after,
     nominal,
-    refuse_unlike,
-    replayed,
     uncertain,
 )
+from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, answers
 from sumpwise.quantities.arguments import own_memory
 from sumpwise.quantities.boundary import answer, evaluate
 
@@ -28,7 +28,15 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
-    from sumpwise.mixing.compartments import Fixed, State
+    from sumpwise.mixing.circuit.state import State
+
+SLACK = 1e-9
+"""Litres by which rounding may overstep a level."""
+
+
+def litres(volume: Any) -> str:
+    """A volume for a message; of an array the smallest."""
+    return f"{volume if isinstance(volume, (int, float)) else volume.min():.4g} L"
 
 
 class Circuit:
@@ -63,7 +71,7 @@ class Circuit:
         Fresh fraction of all fluid present: what counts.
     outlet : float, ndarray or uncertain number
         Fresh fraction at the end of the return line: what the hose shows.
-    sump, converter, cooler, clutches, pockets : float, ndarray or uncertain number
+    sump_fresh, converter_fresh, cooler_fresh, clutches_fresh, pockets_fresh : float, ndarray or uncertain number
         Fresh fraction of each compartment.
     sump_volume : Quantity
         Fluid in the sump.
@@ -71,6 +79,8 @@ class Circuit:
         All fluid present.
     discharged : Quantity
         The **fresh** volume that has left: fresh inside and discharged add up to what was poured and what was fresh at the start.
+    history : History
+        What the circuit is built of and what was done with it, in litres and shares of one.
 
     Raises
     ------
@@ -80,7 +90,7 @@ class Circuit:
     Notes
     -----
     Compartments are ideally stirred tanks, the return line ends in the last of the cooler's. The equations stand in
-    `sumpwise.mixing.compartments.flow`; tanks in series are those of Levenspiel, Chemical Reaction Engineering, 3rd ed., ch. 14. All
+    `sumpwise.mixing.circuit.flow`; tanks in series are those of Levenspiel, Chemical Reaction Engineering, 3rd ed., ch. 14. All
     volumes are meant at one temperature (the library's reference is 20 °C: see `volume_at`).
 
     Parameters and volumes may be arrays, one element a circuit. The nominal state is computed at once; where a value is uncertain, an
@@ -103,16 +113,13 @@ class Circuit:
     77.9% fresh inside, the hose showed 82.0%; the sump holds 3.79 liter
     """
 
-    __slots__ = ("_answers", "_askers", "_fixed", "_floor", "_plan", "_state", "_tanks", "_values")
+    __slots__ = ("_answers", "_askers", "_built", "_state", "history")
 
-    _answers: dict[str, Any]
+    _answers: Answers | None
     _askers: tuple[Any, ...]
-    _fixed: Fixed
-    _floor: Any
-    _plan: tuple[str, ...]
+    _built: Parameters
     _state: State
-    _tanks: tuple[int, int]
-    _values: tuple[Any, ...]
+    history: History
 
     def __init__(
         self, sump: Any, converter: Any, cooler: Any, clutches: Any = 0, pockets: Any = 0, sump_floor: Any = 0,
@@ -120,24 +127,21 @@ class Circuit:
         pocket_circulation: Any = 0, start: Any = 0,
     ) -> None:  # fmt: skip
         given = (sump, converter, cooler, clutches, pockets, sump_floor, bypass, clutch_circulation, pocket_circulation, start)
-        values = tuple(own_memory(kind.read(value, name)) for value, (name, kind) in zip(given, PARAMETERS.items(), strict=True))
-        self._tanks = TANKS.read(converter_tanks, "converter_tanks"), TANKS.read(cooler_tanks, "cooler_tanks")
-        self._values = values
-        best = [nominal(value) for value in values]
+        read = Parameters(*(own_memory(kind.read(value, name)) for value, kind, name in zip(given, KINDS, KINDS._fields, strict=True)))
+        best = Parameters(*map(nominal, read))
+        tanks = TANKS.read(converter_tanks, "converter_tanks"), TANKS.read(cooler_tanks, "cooler_tanks")
         refuse_unlike(best, "circuit", given)
-        named = dict(zip(PARAMETERS, best, strict=True))
         for compartment, circulation in CIRCULATIONS.items():
-            if not every((named[compartment] > 0) | (named[circulation] == 0)):
+            if not every((getattr(best, compartment) > 0) | (getattr(best, circulation) == 0)):
                 raise RangeError(
-                    "circulates through a compartment of no volume", argument=circulation, value=named[circulation],
+                    "circulates through a compartment of no volume", argument=circulation, value=getattr(best, circulation),
                     hint=f"give the volume of the {compartment}",
                 )  # fmt: skip
+        self.history = History(read, tanks)
         self._askers = given
-        self._fixed = constants(best)
-        self._floor = best[FLOOR]
-        self._plan = ()
-        self._state = compartments.filled(best[0], 1 - best[9], *self._tanks)
-        self._answers = {}
+        self._built = best
+        self._state = History(best, tanks).start()
+        self._answers = None
 
     def drain(self, volume: Any) -> Circuit:
         """Drain the sump, engine off; what leaves is as fresh as the sump.
@@ -164,10 +168,10 @@ class Circuit:
         0.3
         """
         read = self._read(volume, "volume")
-        taken, held = nominal(read), self._state[0]
-        if not every(taken <= held + SLACK):
+        held = self._state.sump_volume
+        if not every(nominal(read) <= held + SLACK):
             raise RangeError("is more than the sump holds", argument="volume", value=volume, allowed=f"at most {litres(held)}")
-        return self._after("drain", compartments.drain(self._state, taken), read)
+        return self._after(Operation(DRAIN, read))
 
     def pour(self, volume: Any) -> Circuit:
         """Pour new fluid into the sump, where it mixes at once.
@@ -190,11 +194,10 @@ class Circuit:
         Examples
         --------
         >>> from sumpwise import Circuit
-        >>> Circuit("3 L", "2 L", "1 L").pour("1 L").sump
+        >>> Circuit("3 L", "2 L", "1 L").pour("1 L").sump_fresh
         0.25
         """
-        read = self._read(volume, "volume")
-        return self._after("pour", compartments.pour(self._state, nominal(read)), read)
+        return self._after(Operation(POUR, self._read(volume, "volume")))
 
     def pump(self, volume: Any, poured: Any = 0) -> Circuit:
         """Pump fluid out of the open return line: a burst.
@@ -218,22 +221,21 @@ class Circuit:
 
         Notes
         -----
-        `sumpwise.mixing.compartments.flow` gives the equations and how they are solved.
+        `sumpwise.mixing.circuit.flow` gives the equations and how they are solved.
 
         Examples
         --------
         >>> from sumpwise import Circuit
         >>> matched = Circuit("3 L", "2 L", "1 L").pump("3 L", poured="3 L")
-        >>> round(matched.sump, 4), round(matched.outlet, 4)
+        >>> round(matched.sump_fresh, 4), round(matched.outlet, 4)
         (0.6321, 0.1982)
         """
         read, added = self._read(volume, "volume"), self._read(poured, "poured")
         out, into = nominal(read), nominal(added)
         if not every((out > 0) | (into == 0)):
             raise RangeError("is poured while nothing is pumped", argument="poured", value=poured, hint="use pour()")
-        held = self._state[0]
-        self._refuse_air(held - out + into, volume)
-        return self._after("pump", compartments.flow(self._fixed, self._state, out, into), read, added)
+        self._refuse_air(self._state.sump_volume - out + into, volume)
+        return self._after(Operation(PUMP, read, added))
 
     def circulate(self, volume: Any) -> Circuit:
         """Pump fluid round with the return line closed: idling, or a drive.
@@ -261,12 +263,12 @@ class Circuit:
         --------
         >>> from sumpwise import Circuit
         >>> driven = Circuit("3 L", "2 L", "1 L").pour("1 L").circulate("40 L")
-        >>> round(driven.sump, 3), round(driven.outlet, 3)
+        >>> round(driven.sump_fresh, 3), round(driven.outlet, 3)
         (0.143, 0.143)
         """
         read = self._read(volume, "volume")
-        self._refuse_air(self._state[0], volume)
-        return self._after("circulate", compartments.flow(self._fixed, self._state, nominal(read), closed=True), read)
+        self._refuse_air(self._state.sump_volume, volume)
+        return self._after(Operation(CIRCULATE, read))
 
     def mix(self) -> Circuit:
         """Mix everything with everything: the ideal end of a long drive.
@@ -284,11 +286,11 @@ class Circuit:
         Examples
         --------
         >>> from sumpwise import Circuit
-        >>> Circuit("3 L", "2 L", "1 L").pour("1 L").mix().pockets
+        >>> Circuit("3 L", "2 L", "1 L").pour("1 L").mix().pockets_fresh
         0.1429
         """
-        self._refuse_air(self._state[0], None)
-        return self._after("mix", compartments.mix(self._fixed, self._state))
+        self._refuse_air(self._state.sump_volume, None)
+        return self._after(Operation(MIX))
 
     # -- answers
 
@@ -303,29 +305,29 @@ class Circuit:
         return self._answer("outlet")
 
     @property
-    def sump(self) -> Any:
+    def sump_fresh(self) -> Any:
         """Fresh fraction of the sump."""
-        return self._answer("sump")
+        return self._answer("sump_fresh")
 
     @property
-    def converter(self) -> Any:
+    def converter_fresh(self) -> Any:
         """Fresh fraction of the converter, the mean over its tanks."""
-        return self._answer("converter")
+        return self._answer("converter_fresh")
 
     @property
-    def cooler(self) -> Any:
+    def cooler_fresh(self) -> Any:
         """Fresh fraction of cooler and lines, the mean over their tanks."""
-        return self._answer("cooler")
+        return self._answer("cooler_fresh")
 
     @property
-    def clutches(self) -> Any:
+    def clutches_fresh(self) -> Any:
         """Fresh fraction of the clutch circuits."""
-        return self._answer("clutches")
+        return self._answer("clutches_fresh")
 
     @property
-    def pockets(self) -> Any:
+    def pockets_fresh(self) -> Any:
         """Fresh fraction of the pockets."""
-        return self._answer("pockets")
+        return self._answer("pockets_fresh")
 
     @property
     def sump_volume(self) -> Any:
@@ -343,13 +345,14 @@ class Circuit:
         return answer(self._answer("discharged"), "volume", *self._askers)
 
     def __repr__(self) -> str:
-        shape = next((value.shape for value in self._values if getattr(value, "ndim", 0)), None)
+        done = len(self.history.operations)
+        shape = next((value.shape for value in self.history.values if getattr(value, "ndim", 0)), None)
         if shape:
-            return f"<Circuit: array of {' × '.join(map(str, shape))} circuits after {len(self._plan)} operations>"
-        values = dict(zip(ANSWERS, answers(self._fixed, self._state), strict=True))
+            return f"<Circuit: array of {' × '.join(map(str, shape))} circuits after {done} operations>"
+        now = answers(self._built, self._state)
         return (
-            f"<Circuit: {values['resident']:.1%} fresh inside, outlet {values['outlet']:.1%}, "
-            f"sump {litres(values['sump_volume'])}, after {len(self._plan)} operations>"
+            f"<Circuit: {now.resident:.1%} fresh inside, outlet {now.outlet:.1%}, "
+            f"sump {litres(now.sump_volume)}, after {done} operations>"
         )
 
     # -- how it is done
@@ -357,43 +360,47 @@ class Circuit:
     def _read(self, volume: Any, name: str) -> Any:
         """A volume that fits the circuit in shape."""
         read = own_memory(VOLUME.read(volume, name))
-        refuse_unlike((*self._fixed, *self._state[:2], nominal(read)), name, volume)
+        refuse_unlike((*self._built, self._state.sump_volume, self._state.sump, nominal(read)), name, volume)
         return read
 
     def _refuse_air(self, end: Any, volume: Any) -> None:
-        floor = self._floor
-        low = minimum(end, self._state[0])
+        floor = self._built.sump_floor
+        low = minimum(end, self._state.sump_volume)
         if not every((low >= floor - SLACK) & (low > SLACK)):
             raise RangeError(
                 f"takes the sump to {litres(low)}, and the pump draws air", argument="volume", value=volume,
                 allowed=f"a sump above 0 L and not below its floor of {litres(floor)}", hint="pour first, or pump less at a time",
             )  # fmt: skip
 
-    def _after(self, operation: str, state: State, *volumes: Any) -> Circuit:
+    def _after(self, operation: Operation) -> Circuit:
         following = object.__new__(type(self))
-        following._tanks = self._tanks
+        following.history = self.history.then(operation)
         following._askers = self._askers
-        following._fixed = self._fixed
-        following._floor = self._floor
-        following._values = self._values + volumes
-        following._plan = (*self._plan, operation)
-        following._state = state
-        following._answers = {}
+        following._built = self._built
+        following._state = after(self._built, self._state, Operation(operation.kind, *map(nominal, operation[1:])))
+        following._answers = None
         return following
 
     def _answer(self, name: str) -> Any:
-        known = self._answers
-        if not known:
-            if any(uncertain(value) for value in self._values):
-                tanks, plan = self._tanks, self._plan
-
-                def replay(*values: Any) -> tuple[Any, ...]:
-                    *_, last = replayed(tanks, plan, values)
-                    shape = sum(0.0 * value for value in values if getattr(value, "ndim", 0))
-                    return tuple(one + shape for one in answers(constants(values), last))
-
-                found = evaluate(replay, list(self._values), tuple(name not in ANSWERS[7:] for name in ANSWERS))
+        if self._answers is None:
+            values = self.history.values
+            if any(map(uncertain, values)):
+                self._answers = Answers(*evaluate(self._replayed, values, tuple(one not in VOLUMES for one in Answers._fields)))
             else:
-                found = [maximum(value, 0.0) for value in answers(self._fixed, self._state)]
-            known.update(zip(ANSWERS, found, strict=True))
-        return own_memory(known[name])
+                self._answers = Answers(*(maximum(value, 0.0) for value in answers(self._built, self._state)))
+        return own_memory(getattr(self._answers, name))
+
+    def _replayed(self, *values: Any) -> tuple[Any, ...]:
+        """The answers with other values of parameters and volumes."""
+        again = self.history.with_values(values)
+        *_, last = again.states()
+        shape = sum(0.0 * value for value in values if getattr(value, "ndim", 0))
+        return tuple(one + shape for one in answers(again.built, last))
+
+
+def refuse_unlike(values: Any, name: str, given: Any) -> None:
+    """Refuse arrays that do not fit each other in shape."""
+    try:
+        sum(0.0 * value for value in values)
+    except ValueError:
+        raise RangeError("does not fit the others in shape", argument=name, value=given, hint="arrays of one length") from None

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import namedtuple
 
 from sumpwise._math import maximum
+from sumpwise.ageing.rates import NOTE
 from sumpwise.errors import RangeError
-from sumpwise.fluid.ageing import NOTE
 from sumpwise.quantities.boundary import argument, unit_aware
 
 TYPE_CHECKING = False

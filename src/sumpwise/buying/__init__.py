@@ -1,0 +1,5 @@
+"""What is bought: the cheapest packs, how short a pack may be, what a quote or a claim is worth."""
+
+from sumpwise import _face
+
+__getattr__, __dir__, __all__ = _face.lazy(__name__)

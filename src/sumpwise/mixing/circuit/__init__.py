@@ -1,0 +1,5 @@
+"""The circuit of compartments: its state, how fluid flows through it, and the history of what was done with it."""
+
+from sumpwise.mixing.circuit.model import Circuit as Circuit
+
+__all__ = ["Circuit"]

@@ -1,0 +1,155 @@
+"""What was done with a circuit: its parameters, the operations in order, and the states they lead to."""
+
+from __future__ import annotations
+
+from collections import namedtuple
+
+from sumpwise.mixing.circuit import flow
+from sumpwise.mixing.circuit.state import Parameters, filled
+from sumpwise.quantities.boundary import argument
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from typing import Any, Final, NamedTuple
+
+    from sumpwise.mixing.circuit.state import State
+
+    class Operation(NamedTuple):
+        """One thing done: see below."""
+
+        kind: str
+        volume: Any = 0.0
+        poured: Any = 0.0
+
+else:
+    Operation = namedtuple("Operation", ("kind", "volume", "poured"), defaults=(0.0, 0.0))
+    Operation.__doc__ = """One thing done with a circuit.
+
+    `kind` is one of `DRAIN`, `POUR`, `PUMP`, `CIRCULATE` and `MIX`; `volume`, in litres, is what it drains, pours or pumps; `poured` what
+    runs in while it pumps.
+    """
+
+DRAIN, POUR, PUMP, CIRCULATE, MIX = "drain", "pour", "pump", "circulate", "mix"
+
+VOLUME: Final = argument("volume", minimum=0)
+TANKS: Final = argument("count", minimum=1, maximum=200, scalar=True)
+KINDS: Final[Parameters] = Parameters(
+    sump=VOLUME,
+    converter=argument("volume", above=0),
+    cooler=argument("volume", above=0),
+    clutches=VOLUME,
+    pockets=VOLUME,
+    sump_floor=VOLUME,
+    bypass=argument("fraction"),
+    clutch_circulation=argument("number", minimum=0),
+    pocket_circulation=argument("number", minimum=0),
+    start=argument("fraction"),
+)
+"""What each parameter may be."""
+CIRCULATIONS: Final = {"clutches": "clutch_circulation", "pockets": "pocket_circulation"}
+"""Compartments that exchange with the sump, and what says how much."""
+
+
+def uncertain(value: Any) -> bool:
+    """Whether a value as read is an uncertain number or an array of them."""
+    return hasattr(value, "nominal_value") or getattr(getattr(value, "dtype", None), "kind", "") == "O"
+
+
+def nominal(value: Any) -> Any:
+    """A value without its uncertainty."""
+    if value.__class__ is float or not uncertain(value):
+        return value
+    from sumpwise import _uncertain
+
+    return _uncertain.nominals(value)
+
+
+def raised(operation: Operation) -> Any:
+    """By how much an operation raises the level in the sump."""
+    if operation.kind == POUR:
+        return operation.volume
+    return operation.poured - operation.volume if operation.kind in (DRAIN, PUMP) else 0.0
+
+
+def draws_air_below(operation: Operation) -> bool:
+    """Whether the pump runs, so that a sump below its floor would let it draw air."""
+    return operation.kind in (PUMP, CIRCULATE, MIX)
+
+
+def after(built: Parameters, state: State, operation: Operation) -> State:
+    """The state after one operation, all of it in plain numbers."""
+    kind, volume, poured = operation
+    if kind == DRAIN:
+        return flow.drain(state, volume)
+    if kind == POUR:
+        return flow.pour(state, volume)
+    if kind == MIX:
+        return flow.mix(built, state)
+    return flow.flow(built, state, volume, poured, closed=kind == CIRCULATE)
+
+
+class History:
+    """What a circuit is built of and what was done with it, so that it can be gone through again with other values.
+
+    Attributes
+    ----------
+    built : Parameters
+        In litres and shares of one, as read: plain, uncertain, or arrays.
+    tanks : tuple of int
+        Tanks of converter and cooler.
+    operations : tuple of Operation
+        In order.
+    """
+
+    __slots__ = ("built", "operations", "tanks")
+
+    def __init__(self, built: Parameters, tanks: tuple[int, int], operations: tuple[Operation, ...] = ()) -> None:
+        self.built = built
+        self.tanks = tanks
+        self.operations = operations
+
+    def then(self, operation: Operation) -> History:
+        """The history with one more operation."""
+        return History(self.built, self.tanks, (*self.operations, operation))
+
+    def start(self) -> State:
+        """The state before the first operation, all parameters being plain."""
+        return filled(self.built.sump, 1 - self.built.start, *self.tanks)
+
+    def states(self) -> Iterator[State]:
+        """The states at the start and after each operation, all values being plain."""
+        state = self.start()
+        yield state
+        for operation in self.operations:
+            state = after(self.built, state, operation)
+            yield state
+
+    @property
+    def values(self) -> list[Any]:
+        """All values in one list: the parameters, then volume and pour of each operation."""
+        return [*self.built, *(value for _, *volumes in self.operations for value in volumes)]
+
+    def with_values(self, values: Sequence[Any]) -> History:
+        """The same history with other values, in the order of `values`."""
+        count = len(self.built)
+        pairs = zip(values[count::2], values[count + 1 :: 2], strict=True)
+        done = tuple(Operation(one.kind, *pair) for one, pair in zip(self.operations, pairs, strict=True))
+        return History(Parameters(*values[:count]), self.tanks, done)
+
+    def begins(self, later: History) -> bool:
+        """Whether a later history begins with this one: the same sources, not only the same numbers."""
+        done = len(self.operations)
+        same = self.tanks == later.tanks and [o.kind for o in self.operations] == [o.kind for o in later.operations[:done]]
+        return same and all(
+            one is other or (one.__class__ is other.__class__ is float and one == other)
+            for one, other in zip(self.values, later.values, strict=False)
+        )
+
+    def longest_burst(self) -> float:
+        """The longest burst with nothing poured meanwhile; 0 when there was none."""
+        bursts = (nominal(one.volume) for one in self.operations if one.kind == PUMP and not nominal(one.poured))
+        return max(bursts, default=0.0)
+
+    def __repr__(self) -> str:
+        return f"<History: {', '.join(one.kind for one in self.operations) or 'as built'}>"

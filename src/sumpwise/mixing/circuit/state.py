@@ -1,0 +1,119 @@
+"""What a circuit is built of, and the fluid in its compartments: plain records in litres and shares of one."""
+
+from __future__ import annotations
+
+from collections import namedtuple
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, NamedTuple
+
+    class Parameters(NamedTuple):
+        """What a circuit is built of: see below."""
+
+        sump: Any
+        converter: Any
+        cooler: Any
+        clutches: Any
+        pockets: Any
+        sump_floor: Any
+        bypass: Any
+        clutch_circulation: Any
+        pocket_circulation: Any
+        start: Any
+
+    class State(NamedTuple):
+        """The fluid in the compartments: see below."""
+
+        sump_volume: Any
+        sump: Any
+        converter: list[Any]
+        cooler: list[Any]
+        clutches: Any
+        pockets: Any
+        discharged: Any
+
+    class Answers(NamedTuple):
+        """What is said of a state: see below."""
+
+        resident: Any
+        outlet: Any
+        sump_fresh: Any
+        converter_fresh: Any
+        cooler_fresh: Any
+        clutches_fresh: Any
+        pockets_fresh: Any
+        sump_volume: Any
+        volume: Any
+        discharged: Any
+
+else:
+    Parameters = namedtuple(
+        "Parameters",
+        "sump converter cooler clutches pockets sump_floor bypass clutch_circulation pocket_circulation start",
+    )
+    Parameters.__doc__ = """What a circuit is built of.
+
+    Volumes of the compartments and the sump's at which the pump draws air, in litres; the share of the flow that passes the converter by;
+    volumes exchanged with the sump per volume pumped; the fresh fraction at the start.
+    """
+    State = namedtuple("State", "sump_volume sump converter cooler clutches pockets discharged")
+    State.__doc__ = """The fluid in the compartments.
+
+    The sump's volume; the **old** fractions of the sump, of the converter's and the cooler's tanks (lists in the order of flow), of the
+    clutch circuits and the pockets; the fresh volume that has left. Old fractions are carried because new fluid adds nothing to them.
+    """
+    Answers = namedtuple(
+        "Answers",
+        "resident outlet sump_fresh converter_fresh cooler_fresh clutches_fresh pockets_fresh sump_volume volume discharged",
+    )
+    Answers.__doc__ = "What is said of a state: fresh fractions, then volumes in litres."
+
+VOLUMES = ("sump_volume", "volume", "discharged")
+"""Those of `Answers` that are volumes."""
+
+
+def filled(sump_volume: Any, old: Any, converter_tanks: int, cooler_tanks: int, discharged: Any = 0.0) -> State:
+    """The state in which every compartment holds the same mixture."""
+    return State(sump_volume, old, [old] * converter_tanks, [old] * cooler_tanks, old, old, discharged)
+
+
+def mean(tanks: list[Any]) -> Any:
+    """The mean over equal tanks."""
+    return tanks[0] if len(tanks) == 1 else sum(tanks) / len(tanks)
+
+
+def present(built: Parameters, state: State) -> tuple[Any, Any]:
+    """The volume present and the old volume in it."""
+    volume = state.sump_volume + built.converter + built.cooler + built.clutches + built.pockets
+    old = (
+        state.sump_volume * state.sump + built.converter * mean(state.converter) + built.cooler * mean(state.cooler)
+        + built.clutches * state.clutches + built.pockets * state.pockets
+    )  # fmt: skip
+    return volume, old
+
+
+def resident(built: Parameters, state: State) -> Any:
+    """Fresh fraction of all that is present."""
+    volume, old = present(built, state)
+    return 1 - old / volume
+
+
+def answers(built: Parameters, state: State) -> Answers:
+    """All that is said of a state."""
+    return Answers(
+        resident(built, state), 1 - state.cooler[-1], 1 - state.sump, 1 - mean(state.converter), 1 - mean(state.cooler),
+        1 - state.clutches, 1 - state.pockets, state.sump_volume, present(built, state)[0], state.discharged,
+    )  # fmt: skip
+
+
+def each(change: Any, *states: State) -> State:
+    """One state from several, place by place."""
+
+    def tanks(lists: tuple[list[Any], ...]) -> list[Any]:
+        return [change(*parts) for parts in zip(*lists, strict=True)]
+
+    volumes, sumps, converters, coolers, clutches, pockets, gone = zip(*states, strict=True)
+    return State(
+        change(*volumes), change(*sumps), tanks(converters), tanks(coolers), change(*clutches), change(*pockets), change(*gone)
+    )

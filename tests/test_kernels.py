@@ -8,7 +8,7 @@ import pytest
 
 from sumpwise import _face
 
-ROOMS = ("mixing", "torque", "fluid")
+ROOMS = ("mixing", "inference", "torque", "fluid", "ageing")
 COMPUTE_AT_ONCE = {
     "drains_needed": "a count",
     "volume_needed": "a root search",

@@ -10,7 +10,7 @@ import pytest
 
 from sumpwise.buying.packs import Pack, cheapest_packs, give_leftovers
 from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.filling import covering
+from sumpwise.buying import covering
 from sumpwise.filling._single import one_span
 from sumpwise.quantities.boundary import argument
 

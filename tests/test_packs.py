@@ -8,9 +8,9 @@ from fractions import Fraction
 import pint
 import pytest
 
+from sumpwise.buying import covering
 from sumpwise.buying.packs import Pack, cheapest_packs, give_leftovers
 from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.buying import covering
 from sumpwise.filling._single import one_span
 from sumpwise.quantities.boundary import argument
 

@@ -122,7 +122,7 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
     -----
     One outside source.
 
-    For thousands of scenarios at once `sumpwise.fluid.ageing.age_over` does the same on plain numbers, elementwise over arrays of shares.
+    For thousands of scenarios at once `sumpwise.ageing.rates.age_over` does the same on plain numbers, elementwise over arrays of shares.
 
     Examples
     --------

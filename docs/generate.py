@@ -12,7 +12,7 @@ import pictures
 import sumpwise
 from sumpwise import Job, _face
 from sumpwise.quantities.boundary import Argument
-from sumpwise.service import job
+from sumpwise.service import reading, schema
 from sumpwise.verification.entries import label_of, outside_sources
 from sumpwise.verification.publications import KNOWN, MEANINGS
 from sumpwise.verification.runner import Report, verify
@@ -107,22 +107,23 @@ def job_format() -> str:
     """Every table, list and key of a job file."""
     parts = [_heading("The keys of a job file")]
     parts.append(
-        f"A job file starts with ``format = \"{job.FORMAT}\"`` and ``version = {job.VERSION}`` and may have a ``title``. The tables "
-        f"{_listed(job.NEEDED_TABLES)} must be there; a key in **bold** must be there when its table is. A value is a text in "
-        f":doc:`workshop notation <../notation>` unless the column says otherwise; the last column is the packaged demo. How to write one: "
+        f"A job file starts with ``format = \"{reading.FORMAT}\"`` and ``version = {reading.VERSION}`` and may have a ``title``. "
+        f"{_listed(schema.NEEDED_TABLES)} must be there; a key in **bold** must be there when its table is. A value is a text in "
+        f":doc:`workshop notation <../notation>` unless it says otherwise. What is taken where a key is left out stands with its reason, "
+        f"and is printed as an assumption when a sheet uses it. The last column is the packaged demo. How to write one: "
         f":doc:`../../how-to/job_file`.\n"
     )
     demo = Job.demo().to_dict()
-    for name, fields in job.TABLES.items():
-        parts += [_heading(f"[{name}]", "-"), _keys(fields, job.REQUIRED.get(name, ()), demo.get(name, {}))]
-    for name, fields in job.LISTS.items():
+    for name, keys in schema.TABLES.items():
+        parts += [_heading(f"[{name}]", "-"), _keys(keys, demo.get(name, {}))]
+    for name, keys in schema.LISTS.items():
         shown: dict[str, object] = {}
         for entry in demo.get(name, []):
             shown = {**entry, **shown}
-        parts += [_heading(f"[[{name}]]", "-"), f"One ``[[{name}]]`` for each.\n", _keys(fields, job.REQUIRED.get(name, ()), shown)]
+        parts += [_heading(f"[[{name}]]", "-"), f"One ``[[{name}]]`` for each.\n", _keys(keys, shown)]
     parts.append("What an event of the log needs besides:\n")
     parts.append(".. list-table::\n   :header-rows: 1\n\n   * - event\n     - needs")
-    parts += [f"   * - ``{event}``\n     - {_listed(needs) or 'nothing'}" for event, needs in job.EVENT_NEEDS.items()]
+    parts += [f"   * - ``{event}``\n     - {_listed(needs) or 'nothing'}" for event, needs in schema.EVENT_NEEDS.items()]
     parts.append(
         "\nThe reading of a ``stick`` is a length above the lower mark and may be negative; that of a vessel is a volume. An entry "
         "``seen`` names a stop sign: the sheet then begins with it and withholds the steps.\n"
@@ -130,21 +131,36 @@ def job_format() -> str:
     return "\n".join(parts)
 
 
-def _keys(fields: dict[str, job.Field], required: tuple[str, ...], demo: dict[str, object]) -> str:
-    lines = [".. list-table::\n   :header-rows: 1\n   :widths: 28 42 30\n\n   * - key\n     - value\n     - demo"]
-    for key, field in fields.items():
-        name = f"**{key}**" if key in required else key
+def _keys(keys: dict[str, schema.Key], demo: dict[str, object]) -> str:
+    head = ("key", "meaning", "value", "left out", "demo")
+    lines = [".. list-table::\n   :header-rows: 1\n   :widths: 18 28 22 18 14\n", f"   * - {f'{chr(10)}     - '.join(head)}"]
+    for key, spec in keys.items():
+        name = f"**{key}**" if spec.required else key
         value = demo.get(key, "")
         shown = f"``{str(value).lower() if isinstance(value, bool) else value}``" if value != "" else ""
-        lines.append(f"   * - {name}\n     - {described(field)}\n     - {shown}")
+        cells = (name, spec.meaning, described(spec.kind), taken(spec), shown)
+        lines.append(f"   * - {f'{chr(10)}     - '.join(cells)}")
     return "\n".join(lines) + "\n"
 
 
-def described(field: job.Field) -> str:
+def taken(spec: schema.Key) -> str:
+    """What is taken where a key is left out, or written without an uncertainty."""
+    default = spec.default
+    if spec.doubt is not None:
+        share = spec.doubt.value
+        return f"good to {f'{100 * share:g} %' if isinstance(share, float) else share} where it says nothing: {spec.doubt.reason}"
+    if default is None or callable(default):
+        return "" if default is None else "depends on the rest of the job"
+    ends = f"{default.low} to {default.high}" if default.low != "" else ""
+    value = ends if default.shape else str(default.value).lower() if isinstance(default.value, bool) else f"{default.value}"
+    return f"{value}{f' of the {default.of}' if default.of else ''}{f': {default.reason}' if default.reason else ''}"
+
+
+def described(field: schema.Field) -> str:
     """What a value must be, in words."""
-    if isinstance(field, job.Choice):
+    if isinstance(field, schema.Choice):
         return "one of " + ", ".join(f"``{word}``" for word in field.words)
-    if isinstance(field, job.Window):
+    if isinstance(field, schema.Window):
         return f"a span of one kind: {field.kind.kind}"
     if not isinstance(field, Argument):
         return field

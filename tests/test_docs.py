@@ -13,7 +13,7 @@ import pytest
 
 import sumpwise
 from sumpwise import Job, SumpwiseError, _face, plan, verify
-from sumpwise.service import job
+from sumpwise.service import schema
 from sumpwise.verification.publications import KNOWN
 
 ROOT = Path(__file__).parents[1]
@@ -79,12 +79,12 @@ def test_the_nomenclature_has_every_argument_and_no_other(nomenclature):
 def test_every_key_of_a_job_file_is_on_its_page(made):
     sections = re.split(r"^\[+(\w+)\]+\n-+\n", made["job_format.rst"], flags=re.M)[1:]
     pages = dict(zip(sections[::2], sections[1::2], strict=True))
-    tables = job.TABLES | job.LISTS
+    tables = schema.TABLES | schema.LISTS
     assert set(pages) == set(tables)
     for table, fields in tables.items():
         stated = re.findall(r"^   \* - (\**)(\w+)\1$", pages[table], re.M)
         assert {key for _, key in stated} - {"key"} >= set(fields)
-        assert {key for stars, key in stated if stars} == set(job.REQUIRED.get(table, ()))
+        assert {key for stars, key in stated if stars} == {key for key, spec in fields.items() if spec.required}
 
 
 def test_every_check_value_is_on_the_verification_page(made):

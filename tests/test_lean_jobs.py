@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sumpwise import Job, ServiceRecord, Sheet, compare_methods, plan
+from sumpwise.service.case import Case
 
 
 def job(without=(), **tables):
@@ -96,14 +97,11 @@ def test_a_burst_just_within_the_time_to_air_is_never_printed_longer():
 
 
 def test_the_reserve_counts_from_the_start_level_in_circuit_steps_and_learning():
-    from sumpwise.service.vehicle import circuit_of, reserve_of, seconds_to_air, total_of
-
     low = [{"event": "stick", "reading": "-4 mm", "temperature": "86 °C"}]
     for log in ([], low):
-        short = job(log=log)
-        circuit, _ = circuit_of(short, total_of(short)[0])
-        assert reserve_of(short, circuit) == pytest.approx(1.6)
-        assert seconds_to_air(short, circuit) == pytest.approx(1.6 / 3.75 * 60 - 2)
+        case = Case(job(log=log))
+        assert case.reserve == pytest.approx(1.6)
+        assert case.seconds_to_air == pytest.approx(1.6 / 3.75 * 60 - 2)
     burst = {"event": "drained", "vessel": "jug", "reading": "1.20 L", "temperature": "20 °C", "duration": "20 s"}
     learned = [ServiceRecord.of(job(log=[*log, burst]), 0.5).learned["reserve at least"]["value"] for log in ([], low)]
     assert learned[0] == learned[1] == pytest.approx(1.20)
@@ -138,11 +136,8 @@ def test_what_is_stated_to_drain_is_in_the_sump(drain):
 
 
 def test_a_circuit_holds_the_fill_whatever_is_stated_of_it():
-    from sumpwise.service.vehicle import circuit_of, total_of
-
     for circuit in ({}, {"converter": "2.45 L"}, {"sump": "3.73 L"}, {"sump": "4.5 L", "pockets": "0.6 L"}):
-        stated = job(circuit=circuit, log=[])
-        made, _ = circuit_of(stated, total_of(stated)[0])
+        made = Case(job(circuit=circuit, log=[])).circuit
         assert made.volume.magnitude.nominal_value == pytest.approx(8.85)
 
 

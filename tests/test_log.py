@@ -8,7 +8,7 @@ from scipy.stats import chi2
 
 from sumpwise import Job, best_estimate, plan
 from sumpwise.filling.estimates import BestEstimate
-from sumpwise.service.agreement import Agreement
+from sumpwise.service.case import Case
 from sumpwise.service.movements import movements
 from sumpwise.service.suspects import suspects
 
@@ -48,7 +48,7 @@ def test_cumulative_pours_are_counted_once():
     plain = [entry("drained", "3 L"), entry("poured", "1 L"), entry("poured", "2 L")]
     series = [entry("drained", "3 L"), entry("poured", "1 L"), entry("poured", "3 L", cumulative=True)]
     for log in (plain, series):
-        assert [move.litres for move in movements(job(log))] == pytest.approx([-3, 1, 2])
+        assert [move.litres for move in movements(Case(job(log)))] == pytest.approx([-3, 1, 2])
 
 
 def test_cumulative_pours_reach_the_outlet_once():
@@ -64,8 +64,8 @@ def test_a_movement_is_what_the_entry_adds_whatever_stands_in_the_pail():
     pail = {"vessel": "pail", "temperature": "20 °C"}
     log = [entry("drained", "1 L", **pail), entry("drained", "2.5 L", cumulative=True, **pail), {"event": "emptied", "vessel": "pail"},
            entry("drained", "0.5 L", cumulative=True, **pail)]  # fmt: skip
-    assert [round(move.litres * 1.019, 9) for move in movements(job(log))] == [-1, -1.5, 0, -0.5]
-    moved = [move.moved.nominal_value * 1.019 for move in movements(job(log)) if move.litres]
+    assert [round(move.litres * 1.019, 9) for move in movements(Case(job(log)))] == [-1, -1.5, 0, -0.5]
+    moved = [move.moved.nominal_value * 1.019 for move in movements(Case(job(log))) if move.litres]
     assert moved == pytest.approx([-1, -1.5, -0.5])
 
 
@@ -110,9 +110,9 @@ def test_a_pour_of_470_written_for_370_comes_first_and_is_found():
     ],
 )
 def test_one_wrong_entry_is_found_first(wrong, number, correction, mistake):
-    found = Agreement(wrong)
+    found = Case(wrong).agreement
     assert found.conflict
-    first = suspects(wrong, found)[0]
+    first = suspects(Case(wrong), found)[0]
     # of a pour that is left out the log shows only where it may have been
     assert (first.number, first.correction, first.mistake) == (number, correction, mistake) or (number == 13 and first.mistake == mistake)
 
@@ -120,18 +120,18 @@ def test_one_wrong_entry_is_found_first(wrong, number, correction, mistake):
 def test_a_pour_entered_twice_is_found():
     log = Job.demo().to_dict()["log"]
     wrong = job([*log[:10], log[9], *log[10:]])
-    found = Agreement(wrong)
+    found = Case(wrong).agreement
     assert found.conflict
-    assert "entered twice" in [one.mistake for one in suspects(wrong, found)[:2]]
+    assert "entered twice" in [one.mistake for one in suspects(Case(wrong), found)[:2]]
 
 
 def test_every_entry_named_removes_the_conflict_when_it_is_corrected():
     wrong = changed(6, reading="4.70 L")
-    for one in suspects(wrong, Agreement(wrong)):
+    for one in suspects(Case(wrong), Case(wrong).agreement):
         data = wrong.to_dict()["log"]
         key = "volume" if "volume" in data[one.number - 1] else "reading"
         data[one.number - 1][key] = one.correction
-        assert not Agreement(job(data)).conflict
+        assert not Case(job(data)).agreement.conflict
 
 
 def test_a_conflict_that_no_single_entry_explains_says_so():
@@ -158,7 +158,7 @@ def test_count_and_stick_are_a_conflict_from_one_per_cent_on():
 
     def at(reading):
         log = [stick("6.5 mm"), entry("drained", "3 L"), entry("poured", "3 L"), stick(f"{reading:.3f} mm")]
-        return Agreement(job(log))
+        return Case(job(log)).agreement
 
     low, high = 6.5, 16.5
     while high - low > 1e-3:
@@ -192,11 +192,11 @@ def test_a_drained_entry_alone_says_what_is_missing():
 def test_without_a_stick_reading_at_the_start_two_later_ones_still_test_the_count():
     moved = [entry("drained", "3 L"), entry("poured", "3 L"), stick("3 mm"), entry("poured", "0.10 L"), stick("6 mm")]
     fine, wrong = job(moved), job([*moved[:3], entry("poured", "1.00 L"), moved[4]])
-    assert not Agreement(fine).conflict
-    assert Agreement(fine).count is None
-    assert Agreement(fine).joint is not None
-    assert Agreement(wrong).conflict
-    assert suspects(wrong, Agreement(wrong))[0].number == 4
+    assert not Case(fine).agreement.conflict
+    assert Case(fine).agreement.count is None
+    assert Case(fine).agreement.joint is not None
+    assert Case(wrong).agreement.conflict
+    assert suspects(Case(wrong), Case(wrong).agreement)[0].number == 4
     assert plan(wrong).sections[0].key == "conflict"
 
 

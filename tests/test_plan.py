@@ -265,15 +265,18 @@ def test_a_job_without_a_currency_counts_in_units_of_money():
 def test_what_the_job_leaves_out_is_an_assumption_in_words():
     data = {k: v for k, v in Job.demo().to_dict().items() if k in ("vehicle", "capacity", "fluid", "level", "exchange")}
     del data["vehicle"]["fluid_age"], data["vehicle"]["interval_time"], data["level"]["resolution"], data["exchange"]["flow"]
-    data |= {"vessel": [{"name": "pail", "graduation": "0.25 L"}], "wrench": {"maximum": "10 N·m"}}
+    data |= {"vessel": [{"name": "pail", "graduation": "0.25 L"}], "wrench": {"maximum": "10 N·m"}, "bolt": Job.demo().to_dict()["bolt"]}
     text = " ".join(plan(Job.from_dict(data)).section("assumptions").lines)
-    said = ("old as the vehicle, 9 y", "4 y is common", "scale of the pail", "±6 %", "to 1 mm", "3.5 L/min", "3 %", "prices no fluid")
+    said = (
+        "Age of the fluid: 9 y (as old as the vehicle", "Interval between services: 4 y (common practice", "scale of the pail: 2 %",
+        "deviation of the wrench: 6 %", "read on the stick: 1 mm", "usually 1.5 L/min to 8 L/min", "0.03 of the need", "prices no fluid",
+    )  # fmt: skip
     for words in said:
         assert words in text
     data |= {"pack": [{"volume": "1 L", "price": 9.9}], "vessel": [{"name": "pail", "graduation": "0.25 L", "reads_high": "2 %"}]}
     del data["vehicle"]["age"]
     text = " ".join(plan(Job.from_dict(data)).section("assumptions").lines)
-    for words in ("The fluid is new", "0.5 %", "chance of 5 %"):
+    for words in ("Age of the fluid: 0 y (new", "0.5 %", "running short that is accepted: 5 %"):
         assert words in text
 
 

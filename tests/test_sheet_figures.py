@@ -5,7 +5,7 @@ import math
 import pytest
 
 from sumpwise import Dipstick, Job, compare_methods, measured, plan, span
-from sumpwise.service.vehicle import circuit_of, total_of
+from sumpwise.service.case import Case
 
 
 @pytest.fixture(scope="module")
@@ -115,9 +115,7 @@ def test_a_rhythm_year_by_year(comparison, key):
 
 
 def test_ranges_that_nobody_publishes_have_the_spread_of_their_shape(job):
-    total, _ = total_of(job)
-    circuit, _ = circuit_of(job, total)
-    values = circuit.history.built._asdict()
+    values = Case(job).circuit.history.built._asdict()
     assert values["bypass"].nominal_value == pytest.approx(0.3)
     assert values["bypass"].std_dev == pytest.approx(0.6 / math.sqrt(12))
     low, high, cells = 0.003, 0.1, 20_000

@@ -74,7 +74,7 @@ from sumpwise.quantities.rounding import rounded_inward as rounded_inward
 from sumpwise.quantities.spans import Span as Span
 from sumpwise.service.cards import number_card as number_card
 from sumpwise.service.job import Job as Job
-from sumpwise.service.methods import compare_methods as compare_methods
+from sumpwise.service.planning import compare_methods as compare_methods
 from sumpwise.service.planning import plan as plan
 from sumpwise.service.record import ServiceRecord as ServiceRecord
 from sumpwise.service.sheet import Sheet as Sheet

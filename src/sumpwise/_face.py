@@ -64,8 +64,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
     "description": {"checking": ("check_text",)},
     "service": {
         "job": ("Job",),
-        "planning": ("plan",),
-        "methods": ("compare_methods",),
+        "planning": ("plan", "compare_methods"),
         "sheet": ("Sheet",),
         "record": ("ServiceRecord",),
         "cards": ("number_card",),

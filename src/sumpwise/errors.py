@@ -109,10 +109,15 @@ class CountLostError(SumpwiseError):
 
 
 class FileError(SumpwiseError):
-    """A file that cannot be read or written: `argument` names the file, key or place; `line` and `column`, from 1, where they are known."""
+    """A file that cannot be read or written: `argument` names the file, key or place; `line` and `column`, from 1, where they are known.
+
+    Of a job, `code` says what kind of problem it is and `pointer` is the JSON pointer to its place.
+    """
 
     line = 0
     column = 0
+    code = ""
+    pointer = ""
 
 
 def expect(value: Any, kind: type, argument: str, allowed: str = "") -> None:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sumpwise._uncertain import combine, nominal, standard
 from sumpwise.filling.estimates import BestEstimate, best_estimate
 from sumpwise.filling.explanation import Explanation
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
-from sumpwise.service.job import Job
-from sumpwise.service.movements import Movement, movements
-from sumpwise.service.sticks import dipstick_of
+from sumpwise.service.movements import Movement, movements, opening
+
+if TYPE_CHECKING:
+    from sumpwise.service.case import Case
 
 SIGNIFICANT = 0.01
 """Chance of so large a spread below which count and stick contradict each other."""
@@ -43,8 +44,8 @@ class Agreement:
         Whether count and stick contradict each other.
     """
 
-    def __init__(self, job: Job) -> None:
-        self.moves: list[Movement] = movements(job)
+    def __init__(self, case: Case) -> None:
+        self.moves: list[Movement] = movements(case)
         self.readings = [move for move in self.moves if move.level is not None]
         self.ledger = self.moves[-1].after
         self.counted = self.ledger.start is not None
@@ -54,12 +55,18 @@ class Agreement:
             self.best = best_estimate([answer(one, "volume") for one in self.estimates])
         apart = self._apart()
         self.conflict = (self.best is not None and self.best.chance < SIGNIFICANT) or any(abs(z) > FAR for z in apart.values())
-        self.shown = self._shown(job, apart)
+        self.shown = self._shown(case, apart)
         self.z = apart.get(self.shown.number) if self.shown else None
         self.explained: Explanation = self.shown.after.explain(self.shown.level) if self.shown else self.ledger.explain()
         self.count = number_in(self.ledger.off_target, "L") if self.counted else None
         self.stick = self.estimates[-1] if self.readings else None
         self.joint = number_in(self.best.value, "L") if self.best is not None and not self.conflict else None
+
+    @property
+    def drained_first(self) -> float | None:
+        """Litres out before anything went in or the pump ran; None where nothing came out first."""
+        _, last = opening(self.moves)
+        return nominal(number_in(last.after.total_drained, "L")) if last else None
 
     def _estimates(self) -> list[Any]:
         """The level now: by the count, where there is a start level, and by every stick reading with what was moved since."""
@@ -78,10 +85,10 @@ class Agreement:
         rests = [combine(nominal(count) - nominal(one), [(1.0, count), (-1.0, one)]) for one in seen]
         return {move.number: nominal(rest) / standard(rest) for move, rest in zip(self.readings, rests, strict=True)}
 
-    def _shown(self, job: Job, apart: dict[int, float]) -> Movement | None:
+    def _shown(self, case: Case, apart: dict[int, float]) -> Movement | None:
         if self.conflict and apart:
             return max(self.readings, key=lambda move: abs(apart[move.number]))
-        stick = dipstick_of(job)
+        stick = case.stick
         for move in self.readings:
             if stick is not None and stick.holds_at(answer(nominal(move.entry["temperature"]), "temperature")):
                 return move

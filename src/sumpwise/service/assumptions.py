@@ -2,55 +2,51 @@
 
 from __future__ import annotations
 
-from sumpwise.quantities.boundary import answer
-from sumpwise.service.figures import percent
-from sumpwise.service.job import Job
-from sumpwise.service.movements import UNWEIGHED
-from sumpwise.service.sections import NEED_DOUBT
+from typing import TYPE_CHECKING
+
+from sumpwise.service.methods.registry import METHODS
+from sumpwise.service.schema import Doubt
 from sumpwise.service.sheet import Section
-from sumpwise.service.sticks import THERMOMETER
-from sumpwise.torque import permissible_deviation
+
+if TYPE_CHECKING:
+    from sumpwise.service.case import Assumption, Case
 
 
-def assuming(job: Job, assumptions: list[str]) -> Section:
+def assuming(case: Case) -> Section:
     """What was taken for granted."""
+    job = case.job
     scope = job.text("capacity", "total_scope", "scope not stated")
     lines = [
-        f"Total {job.text('capacity', 'total')} ({scope}); book refill {job.text('capacity', 'book_refill', 'not given')} "
+        f"Total {job.text('capacity', 'total', 'not stated')} ({scope}); book refill {job.text('capacity', 'book_refill', 'not given')} "
         f"(scope {job.text('capacity', 'book_refill_scope', 'not stated')}).",
-        "Volumes are compared at 20 °C; expansion of lubricating oils after API MPMS 11.1, density from the job.",
-        f"A temperature without its own uncertainty is good to {THERMOMETER:g} °C (standard).",
+        "Volumes are compared at 20 °C; expansion of lubricating oils after API MPMS 11.1.",
         "A pail's own growth with heat is left out; one of plastic grows by about 0.04 % per °C.",
         "A drive mixes the whole fill; the circuit's compartments are stirred tanks.",
-        *_unstated(job),
-        *assumptions,
+        "Each method is repeated at the interval, the yearly drain every year; hands-on hours are common practice without a source.",
+        *dict.fromkeys(remark for method in METHODS if method.compared(case) for remark in method.remarks(case)),
     ]
-    return Section("assumptions", "Assumptions", [f"- {line}" for line in lines])
-
-
-def _unstated(job: Job) -> list[str]:
-    """What was taken for a key that the job leaves out."""
-    lines = []
-    if not job.has("vehicle", "fluid_age"):
-        age = job.text("vehicle", "age")
-        lines.append(f"The fluid is as old as the vehicle, {age}: no age was written." if age else "The fluid is new: no age was written.")
-    if not job.has("vehicle", "interval_time"):
-        lines.append("The interval of 4 y is common practice: the job gives none.")
-    for vessel in job.entries("vessel"):
-        if "scale_uncertainty" not in vessel:
-            doubt, why = (0.005, "no uncertainty was written") if "reads_high" in vessel else (UNWEIGHED, "nobody weighed it")
-            lines.append(f"The scale of the {vessel['name']} is taken with a standard uncertainty of {100 * doubt:g} %: {why}.")
-    if job.has("wrench", "maximum") and not job.has("wrench", "deviation"):
-        deviation = permissible_deviation(answer(job.value("wrench", "maximum"), "torque"))
-        lines.append(f"The wrench is good to ±{percent(deviation)}, what ISO 6789 permits for its size: nothing else was written.")
-    if job.has("level", "window") and not job.has("level", "resolution"):
-        lines.append("The stick is read to 1 mm.")
-    if job.has("exchange", "burst") and not job.has("exchange", "flow"):
-        lines.append("Cooler flow 3.5 L/min (common practice 1.5 to 8 L/min).")
-    if not job.has("shopping", "need_uncertainty"):
-        lines.append(f"The need is taken with a standard uncertainty of {100 * NEED_DOUBT:g} %, and that of the method's own volume.")
     if not job.entries("pack"):
         lines.append("The job prices no fluid, so the costs hold washers and filters alone.")
-    elif not job.has("shopping", "risk"):
-        lines.append("Running short with a chance of 5 % is accepted.")
-    return lines
+    lines += [said(one) for one in case.assumptions]
+    return Section("assumptions", "Assumptions", [f"- {line}" for line in lines], data={"taken": [_data(one) for one in case.assumptions]})
+
+
+def said(one: Assumption) -> str:
+    """An assumption in words."""
+    what = one.key.meaning + (f" of the {one.whose}" if one.whose else "")
+    what = what[0].upper() + what[1:]
+    if isinstance(one.taken, Doubt):
+        much = f"{100 * one.taken.value:g} %" if isinstance(one.taken.value, float) else one.taken.value
+        return f"{what} is good to {much} (standard): {one.taken.reason}."
+    unit = f" of the {one.taken.of}" if one.taken.of else ""
+    ends = [f"{end:g}" if isinstance(end, float) else end for end in (one.taken.low, one.taken.high)]
+    value = {True: "yes", False: "no"}.get(one.taken.value, one.taken.value) if isinstance(one.taken.value, bool) else one.taken.value
+    if one.taken.shape:
+        return f"{what}: {ends[0]} to {ends[1]}{unit} ({one.taken.shape}; {one.taken.reason})."
+    reach = f", usually {ends[0]} to {ends[1]}" if ends[0] != "" else ""
+    shown = f"{value:g}" if isinstance(value, float) else value
+    return f"{what}: {shown}{unit}{reach} ({one.taken.reason})."
+
+
+def _data(one: Assumption) -> dict[str, object]:
+    return {"id": one.id, "whose": one.whose, "reason": one.taken.reason}

@@ -11,9 +11,9 @@ from sumpwise.measurement.reporting import budget
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
+from sumpwise.service.case import Case
 from sumpwise.service.figures import figure, number, percent, plain
-from sumpwise.service.job import Job
-from sumpwise.service.movements import MOVING, Movement, opening, vessels_of
+from sumpwise.service.movements import Movement, opening
 from sumpwise.service.sheet import Section
 from sumpwise.service.suspects import DOUBLED, FORGOTTEN, Suspect, suspects
 
@@ -24,18 +24,9 @@ NEGLIGIBLE = 0.01
 """Share of the variance below which a cause is not named."""
 
 
-def agreement_of(job: Job) -> Agreement | SumpwiseError | None:
-    """Count and stick of the log; why the log cannot be followed, where it cannot; nothing without a movement."""
-    if not any(entry["event"] in MOVING for entry in job.entries("log")):
-        return None
-    try:
-        return Agreement(job)
-    except SumpwiseError as error:
-        return error
-
-
-def disputed(job: Job, found: Agreement | SumpwiseError | None) -> Section | None:
+def disputed(case: Case) -> Section | None:
     """What comes first on the sheet: a count that cannot be followed, or one that the stick contradicts; nothing where all is well."""
+    found = case.agreement
     if isinstance(found, SumpwiseError):
         lines = [f"**The count cannot be followed**: {found}.", "Nothing on this sheet rests on the log until that is put right."]
         return Section("conflict", "The log cannot be right", lines)
@@ -47,7 +38,7 @@ def disputed(job: Job, found: Agreement | SumpwiseError | None) -> Section | Non
         if found.counted:
             line += f", the count {figure(number_in(move.after.off_target, 'L'), 'L', signed=True)}"
         section.lines.append(f"- {line}.")
-    named = suspects(job, found)
+    named = suspects(case, found)
     section.lines += [
         f"By reading errors alone they would be so far apart with a chance of {_chance(found.best.chance)}: an entry is wrong. Until it is "
         "found, no figure joins the two and nothing is poured by the count.",
@@ -81,8 +72,9 @@ def _told(one: Suspect) -> str:
     return f"Log entry {one.number}, {one.entry}: {one.correction} instead ({one.mistake})."
 
 
-def balancing(job: Job, found: Agreement | SumpwiseError | None, halted: bool = False) -> Section | None:
+def balancing(case: Case) -> Section | None:
     """The balance of the log, or nothing when nothing was moved; no next pour once a stop sign was seen or the stick contradicts."""
+    found = case.agreement
     if found is None:
         return None
     section = Section("balance", "What went in against what came out")
@@ -112,8 +104,8 @@ def balancing(job: Job, found: Agreement | SumpwiseError | None, halted: bool = 
         section.lines.append("No stick reading stands before the first entry, so the count cannot say where the level is now.")
     if not found.conflict:
         section.lines += _together(found)
-        section.lines += [] if halted else _next_pour(job, found)
-        section.lines += _book(job, found)
+        section.lines += [] if case.halted else _next_pour(case, found)
+        section.lines += _book(case, found)
     section.lines += [f"- {_share(row)}" for row in budget(ledger.balance).rows[:4] if row.share >= NEGLIGIBLE]
     section.columns = ["cause", "litres"]
     section.rows = [
@@ -155,19 +147,18 @@ def _together(found: Agreement) -> list[str]:
     return lines
 
 
-def _next_pour(job: Job, found: Agreement) -> list[str]:
+def _next_pour(case: Case, found: Agreement) -> list[str]:
     """What the count alone allows to be poured next, when the stick has not spoken since."""
-    if found.readings or not found.counted or not job.has("level", "marks_volume"):
+    if found.readings or not found.counted or not case.has("level", "marks_volume"):
         return []
-    half = nominal(job.value("level", "marks_volume")) / 2
+    half = nominal(case.job.value("level", "marks_volume")) / 2
     poured = [move.entry["vessel"] for move in found.moves if move.event == "poured"]
-    vessels = vessels_of(job)
+    vessels = case.vessels
     if not vessels:
         return []
     hand = vessels[poured[-1]] if poured else list(vessels.values())[-1]
-    cold = answer(nominal(job.value("fluid", "temperature")), "temperature")
     try:
-        pour = found.ledger.next_pour(hand, cold, low=answer(-half, "volume"), high=answer(half, "volume"))
+        pour = found.ledger.next_pour(hand, case.cold, low=answer(-half, "volume"), high=answer(half, "volume"))
     except SumpwiseError as error:
         return [f"- **Stop**: {error}."]
     return [
@@ -176,16 +167,16 @@ def _next_pour(job: Job, found: Agreement) -> list[str]:
     ]
 
 
-def _book(job: Job, found: Agreement) -> list[str]:
+def _book(case: Case, found: Agreement) -> list[str]:
     """What the book's refill figure can mean, against what came out before anything went in."""
     plug, everything = opening(found.moves)
-    if plug is None or everything is None or plug is everything or not job.has("capacity", "book_refill"):
+    if plug is None or everything is None or plug is everything or not case.has("capacity", "book_refill"):
         return []
     meanings = {"the plug alone": plug.after.total_drained, "plug, pan and filter": everything.after.total_drained}
-    told = book_meaning(answer(job.value("capacity", "book_refill"), "volume"), meanings, start=found.ledger.start or "0 L")
+    told = book_meaning(answer(case.job.value("capacity", "book_refill"), "volume"), meanings, start=found.ledger.start or "0 L")
     weighed = ", ".join(f"{row.name} {figure(number_in(row.volume, 'L'), 'L')} ({percent(row.weight)})" for row in told.rows)
     verdict = "too close to call" if told.verdict == CANNOT_TELL else f"it means: {told.verdict}"
-    return [f"- The book's refill of {job.text('capacity', 'book_refill')}, at the right level and 20 °C: {weighed}; {verdict}."]
+    return [f"- The book's refill of {case.job.text('capacity', 'book_refill')}, at the right level and 20 °C: {weighed}; {verdict}."]
 
 
 def _share(row: Any) -> str:

@@ -16,6 +16,7 @@ from sumpwise.quantities.digits import decimal, to_step, with_symbol
 from sumpwise.quantities.rounding import rounded, rounded_inward
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import Unit, by_symbol
+from sumpwise.service.case import Case
 from sumpwise.service.cautions import CAUTIONS, STOP_SIGNS
 from sumpwise.service.job import Job
 
@@ -222,8 +223,6 @@ def number_card(
 def _of_job(job: Job) -> tuple[dict[str, Any], dict[str, str], list[str]]:
     """The numbers of a job, where each comes from, and the stop sign that was seen, if one was."""
     from sumpwise.service import sections
-    from sumpwise.service.methods import compare_methods
-
     values: dict[str, Any] = {}
     where: dict[str, str] = {}
 
@@ -231,19 +230,20 @@ def _of_job(job: Job) -> tuple[dict[str, Any], dict[str, str], list[str]]:
         if value:
             values[label], where[label] = value, source
 
-    halt = sections.stopped(job)
+    case = Case(job)
+    halt = sections.stopped(case)
     add("Total fill", job.text("capacity", "total"), f"the job: {job.text('capacity', 'total_scope', 'scope not stated')}")
     add("Book refill", job.text("capacity", "book_refill"), f"the job: scope {job.text('capacity', 'book_refill_scope', 'not stated')}")
     add("Plug drain", job.text("capacity", "plug_drain"), "the job: expected before the work")
     for part in job.written("component"):
         add(part["name"].capitalize(), part["volume"], "the job")
     if halt is None:
-        comparison = compare_methods(job)
-        method = comparison[sections.chosen(job, comparison)]
+        comparison = case.comparison
+        method = comparison[case.method.key]
         add(f"Fresh inside after {method.name}", method.fresh, "computed; assumed: " + " ".join(comparison.assumptions))
         measured = _uncertain.is_uncertain(method.volume.magnitude)
         add("Fresh fluid used for it", method.volume if measured else rounded(method.volume, "L", 4), "computed")
-    tight = sections.tightening(job).data.get("bolts", []) if halt is None else []
+    tight = sections.tightening(case).data.get("bolts", []) if halt is None else []
     for index, bolt in enumerate(job.written("bolt")):
         add(f"{bolt['name'].capitalize()}, torque", bolt["torque"], "the maker's, copied from the job")
         add(f"{bolt['name'].capitalize()}, window", bolt["window"], "the maker's, copied from the job")

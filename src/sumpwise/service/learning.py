@@ -6,14 +6,16 @@ from math import sqrt
 from typing import Any
 
 from sumpwise._uncertain import combine, nominal, standard
+from sumpwise.errors import SumpwiseError
 from sumpwise.fluid.density import volume_correction_factor
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.agreement import Agreement
-from sumpwise.service.job import BUBBLES, Job
-from sumpwise.service.movements import MOVING, Movement, opening, vessels_of
+from sumpwise.service.case import Case
+from sumpwise.service.movements import Movement, opening
+from sumpwise.service.schema import BUBBLES
 
 
-def learned_from(job: Job) -> dict[str, dict[str, Any]]:
+def learned_from(case: Case) -> dict[str, dict[str, Any]]:
     """Name -> value, unit, standard uncertainty, and where it comes from.
 
     A log whose count and stick contradict each other teaches no volume: one of its entries is wrong. A log that cannot be followed is an
@@ -25,16 +27,16 @@ def learned_from(job: Job) -> dict[str, dict[str, Any]]:
         spread = standard(value) if u is None else u
         learned[name] = {"value": nominal(value), "unit": unit, "standard_uncertainty": spread, "from": where}
 
-    if any(entry["event"] in MOVING for entry in job.entries("log")):
-        found = Agreement(job)
-        if not found.conflict:
-            _volumes(found, keep)
-            _flow(job, found.moves, keep)
-            _reserve(found.moves, keep)
-    vessels = vessels_of(job)
-    for written in job.entries("vessel"):
+    found = case.agreement
+    if isinstance(found, SumpwiseError):
+        raise found
+    if found is not None and not found.conflict:
+        _volumes(found, keep)
+        _flow(case, found.moves, keep)
+        _reserve(found.moves, keep)
+    for written in case.job.entries("vessel"):
         if "reads_high" in written:
-            vessel = vessels[written["name"]]
+            vessel = case.vessels[written["name"]]
             keep(f"{vessel.name} scale", vessel.scale, "1", "weighed with water", vessel.scale_uncertainty)
     return learned
 
@@ -54,9 +56,9 @@ def _volumes(found: Agreement, keep: Any) -> None:
         keep("pan_and_filter", rest, "L", "what came out after the plug and before the refill, at 20 °C")
 
 
-def _flow(job: Job, moves: list[Movement], keep: Any) -> None:
+def _flow(case: Case, moves: list[Movement], keep: Any) -> None:
     """What the pump moved a minute, as hot as it was."""
-    density, factor = nominal(job.value("fluid", "density_15")), volume_correction_factor.kernel
+    density, factor = nominal(case.ask("fluid", "density_15")), volume_correction_factor.kernel
     rates = []
     for move in moves:
         minutes = nominal(move.entry.get("duration", 0.0))

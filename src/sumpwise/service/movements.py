@@ -2,34 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise._uncertain import combine, nominal
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.ledger import Ledger
-from sumpwise.filling.vessel import Vessel
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
-from sumpwise.service.job import Job
-from sumpwise.service.sticks import dipstick_of, doubted
+from sumpwise.service.operations import Operation
 
-UNWEIGHED = 0.02
-"""Relative standard uncertainty of the scale of a vessel that nobody has weighed."""
+if TYPE_CHECKING:
+    from sumpwise.service.case import Case
 
 MOVING = ("drained", "poured", "lost")
 """Events that change how much is in the unit."""
-
-
-def vessels_of(job: Job) -> dict[str, Vessel]:
-    """The vessels of the job by name."""
-    return {
-        v["name"]: Vessel(
-            v["name"], answer(nominal(v["graduation"]), "volume"), scale=1 / (1 + nominal(v.get("reads_high", 0.0))),
-            scale_uncertainty=v.get("scale_uncertainty", UNWEIGHED if "reads_high" not in v else 0.005),
-            capacity=answer(nominal(v["holds"]), "volume") if "holds" in v else None,
-        )
-        for v in job.entries("vessel")
-    }  # fmt: skip
 
 
 class Movement(NamedTuple):
@@ -70,12 +56,25 @@ class Movement(NamedTuple):
         return combine(nominal(now) - nominal(then), [(1.0, now), (-1.0, then)])
 
     @property
+    def operation(self) -> Operation:
+        """The same, as what a method would foresee."""
+        if self.event == "drive":
+            kind = "mix"
+        elif self.litres > 0:
+            kind = "pour"
+        elif self.litres < 0:
+            kind = "pump" if self.by_the_line else "drain"
+        else:
+            kind = "none"
+        return Operation(kind, abs(self.litres), (self.number,), self.entry)
+
+    @property
     def by_the_line(self) -> bool:
         """Whether it came out by the cooler line, the engine running: it was timed, or matched at the outlet."""
         return self.event == "drained" and ("outlet_old" in self.entry or "duration" in self.entry)
 
 
-def movements(job: Job) -> list[Movement]:
+def movements(case: Case) -> list[Movement]:
     """Fold the log: every entry with the ledger before and after it.
 
     The ledger alone knows what a cumulative reading replaces; whatever else follows the log takes the movements from here.
@@ -85,14 +84,12 @@ def movements(job: Job) -> list[Movement]:
     SumpwiseError
         Naming the entry: a count that runs backwards, more drained than the unit holds, more in a vessel than it holds.
     """
-    stick, vessels = dipstick_of(job), vessels_of(job)
-    ledger = Ledger(
-        answer(nominal(job.value("fluid", "density_15")), "density"), capacity=answer(job.value("capacity", "total"), "volume")
-    )
+    job, stick, vessels = case.job, case.stick, case.vessels
+    ledger = Ledger(case.density, capacity=answer(case.total, "volume"))
     folded: list[Movement] = []
     for number, (entry, written) in enumerate(zip(job.entries("log"), job.written("log"), strict=True), 1):
         event, before, level = entry["event"], ledger, None
-        warm = answer(doubted(entry["temperature"]), "temperature") if "temperature" in entry else None
+        warm = case.warm(entry)
         try:
             if event == "stick" and stick is not None:
                 level = stick.error(answer(entry["reading"], "length"), warm)

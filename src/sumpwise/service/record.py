@@ -13,10 +13,11 @@ from sumpwise._uncertain import nominal, source, standard
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.errors import FileError, expect_record
 from sumpwise.quantities.boundary import argument
+from sumpwise.service.case import Case
 from sumpwise.service.figures import number, plain
 from sumpwise.service.job import Job
 from sumpwise.service.learning import learned_from
-from sumpwise.service.vehicle import MINUTES_A_YEAR, RESERVE, history_of
+from sumpwise.service.schema import YEAR
 
 FORMAT = "sumpwise record"
 VERSION = 1
@@ -81,8 +82,8 @@ class ServiceRecord(Displayed):
             For a fraction outside 0 to 1, and for a log that cannot be followed.
         """
         share = argument("fraction", scalar=True).read(fresh, "fresh")
-        history = history_of(job).replace(share, "0 y")
-        return cls(job, learned_from(job), share, history, _due(job))
+        case = Case(job)
+        return cls(job, learned_from(case), share, case.history.replace(share, "0 y"), _due(job))
 
     def next_job(self, elapsed: Any, distance: Any = None) -> Job:
         """The job to start from at the next service: what was learned replaces what was guessed, with where it comes from.
@@ -122,7 +123,7 @@ class ServiceRecord(Displayed):
         least = self.learned.get("reserve at least")
         if least and "exchange" in inputs:
             bound = least["value"] - 2 * least["standard_uncertainty"]
-            if nominal(self.job.value("exchange", "reserve", RESERVE)) < bound:
+            if nominal(Case(self.job).ask("exchange", "reserve")) < bound:
                 inputs["exchange"]["reserve"] = f"{number(bound, 3)} {least['unit']}"
         return Job.from_dict(inputs)
 
@@ -204,7 +205,7 @@ class ServiceRecord(Displayed):
 
 
 def _years(minutes: Any) -> str:
-    years, u = nominal(minutes) / MINUTES_A_YEAR, standard(minutes) / MINUTES_A_YEAR
+    years, u = nominal(minutes) / YEAR, standard(minutes) / YEAR
     return f"{years:.6g} y" + (f" ± {2 * u:.3g} y (k = 2)" if u else "")
 
 

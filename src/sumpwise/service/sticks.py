@@ -2,49 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from sumpwise._uncertain import nominal, source, standard
-from sumpwise.filling.level import Dipstick, Judged, Predicted, Stop
+from sumpwise._uncertain import nominal
+from sumpwise.filling.level import Judged, Predicted, Stop
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
-from sumpwise.quantities.spans import Span
+from sumpwise.service.case import Case
 from sumpwise.service.figures import figure, number, plain
-from sumpwise.service.job import Job
 from sumpwise.service.sheet import Section
 
-THERMOMETER = 1.0
-"""Standard uncertainty of a temperature in the log that has none, °C."""
 
-
-def doubted(temperature: Any) -> Any:
-    """A temperature of the log with the standard uncertainty of a garage thermometer, unless it has its own."""
-    return temperature if standard(temperature) else source(temperature, THERMOMETER, name="temperature")
-
-
-def dipstick_of(job: Job) -> Dipstick | None:
-    """The stick of the job, or nothing."""
-    if not job.has("level", "marks_volume", "marks_length", "window"):
-        return None
-    window = Span(*(answer(nominal(t), "temperature") for t in job.value("level", "window")))
-    return Dipstick(
-        _litres(job.value("level", "marks_volume")), answer(nominal(job.value("level", "marks_length")), "length"),
-        _litres(nominal(job.value("capacity", "total"))), answer(nominal(job.value("fluid", "density_15")), "density"), window,
-        resolution=answer(nominal(job.value("level", "resolution", 1.0)), "length"),
-    )  # fmt: skip
-
-
-def _litres(value: Any) -> Any:
-    return answer(value, "volume")
-
-
-def levelling(job: Job, instead: str = "") -> Section:
+def levelling(case: Case, instead: str = "") -> Section:
     """What the stick says at each temperature; what is said instead of an instruction where none may be given.
 
     An instruction stands only while nothing was moved or read since.
     """
     section = Section("level", "What the stick means")
-    stick = dipstick_of(job)
+    job, stick = case.job, case.stick
     if stick is None:
         section.lines.append("The job describes no stick; follow the maker's level check.")
         return section
@@ -64,7 +37,7 @@ def levelling(job: Job, instead: str = "") -> Section:
     for i, (written, entry) in enumerate(zip(job.written("log"), log, strict=True)):
         if entry["event"] != "stick":
             continue
-        reading, at = answer(entry["reading"], "length"), answer(doubted(entry["temperature"]), "temperature")
+        reading, at = answer(entry["reading"], "length"), case.warm(entry)
         verdict = stick.check(reading, at)
         off = "–" if isinstance(verdict, Stop) else figure(number_in(verdict.error, "L"), "L", signed=True)
         follows = instead or _follows(verdict, i == last)

@@ -5,16 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise._uncertain import contributions, nominal
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.service.agreement import Agreement
-from sumpwise.service.job import Job
-from sumpwise.service.movements import MOVING, Movement, opening, vessels_of
-from sumpwise.service.sticks import dipstick_of
+from sumpwise.service.movements import MOVING, Movement, opening
+
+if TYPE_CHECKING:
+    from sumpwise.service.case import Case
 
 DIGIT, DIVISION, SIGN, SWAPPED, POINT = "one digit", "one division", "the sign", "two digits swapped", "the decimal point"
 DOUBLED, FORGOTTEN = "entered twice", "one like it was left out"
@@ -45,22 +46,22 @@ class _Try(NamedTuple):
     text: str
 
 
-def suspects(job: Job, found: Agreement) -> list[Suspect]:
+def suspects(case: Case, found: Agreement) -> list[Suspect]:
     """For each entry the likeliest correction of that entry alone that removes the conflict; the likeliest entry first."""
-    written = job.written("log")
+    written = case.job.written("log")
     kept: list[Suspect] = []
     told: set[tuple[int, bool]] = set()
-    tries = [one for one in sorted(_tries(job, found), reverse=True) if one.score > float("-inf")]
+    tries = [one for one in sorted(_tries(case, found), reverse=True) if one.score > float("-inf")]
     for one in tries[:TRIED]:
         place = (one.number, one.mistake == FORGOTTEN)
         if place in told:
             continue
         log = _corrected(written, one)
         try:
-            again = Agreement(Job.from_dict(job.to_dict() | {"log": log}))
+            again = case.with_(log=log).agreement
         except SumpwiseError:
             continue
-        if not again.conflict:
+        if isinstance(again, Agreement) and not again.conflict:
             told.add(place)
             entry = written[one.number - 1]
             named = " ".join(str(entry[key]) for key in ("event", "what", one.key) if key in entry)
@@ -77,12 +78,12 @@ def _corrected(written: list[dict[str, Any]], one: _Try) -> list[dict[str, Any]]
     return [*written[:place], written[place] | {one.key: one.text}, *written[place + 1 :]]
 
 
-def _tries(job: Job, found: Agreement) -> Iterator[_Try]:
+def _tries(case: Case, found: Agreement) -> Iterator[_Try]:
     """Every mistake that one entry may hold, with how likely it is to first order."""
-    scale = _Scale(job, found)
-    stick, vessels = dipstick_of(job), vessels_of(job)
+    scale = _Scale(case, found)
+    stick, vessels = case.stick, case.vessels
     before: Movement | None = None
-    for move, entry in zip(found.moves, job.written("log"), strict=True):
+    for move, entry in zip(found.moves, case.job.written("log"), strict=True):
         if move.event in MOVING:
             key, position = "volume" if move.event == "lost" else "reading", len(move.before)
             litres, read = scale.values[position][0], nominal(move.entry[key])
@@ -94,7 +95,7 @@ def _tries(job: Job, found: Agreement) -> Iterator[_Try]:
                     yield scale.judged(move, DOUBLED, key, "", -litres * effect)
                 yield scale.judged(move, FORGOTTEN, key, "", litres * effect)
         elif stick is not None and move.event == "stick":
-            key, read, step = "reading", nominal(move.entry["reading"]), nominal(job.value("level", "resolution", 1.0))
+            key, read, step = "reading", nominal(move.entry["reading"]), nominal(case.ask("level", "resolution"))
             warm = answer(nominal(move.entry["temperature"]), "temperature")
             here, above = (nominal(number_in(stick.error(answer(mm, "length"), warm), "L")) for mm in (read, read + 1.0))
             slope, effect = above - here, scale.of_a_reading(move)
@@ -114,7 +115,7 @@ def _alike(one: Movement, other: Movement) -> bool:
 class _Scale:
     """What a change of one entry does to stick less count and to the level after each pour, drain and burst, and how likely that is."""
 
-    def __init__(self, job: Job, found: Agreement) -> None:
+    def __init__(self, case: Case, found: Agreement) -> None:
         import numpy
 
         self.numpy = numpy
@@ -126,8 +127,8 @@ class _Scale:
         start = nominal(number_in(found.ledger.start, "L")) if found.counted else 0.0
         usual = [(move, 0.0) for move in pours]
         plug, _ = opening(found.moves)
-        if plug and job.has("capacity", "plug_drain"):
-            usual.append((plug, -nominal(job.value("capacity", "plug_drain"))))
+        if plug and case.has("capacity", "plug_drain"):
+            usual.append((plug, -nominal(case.plug)))
         self.expected = len(usual)
         usual += [(move, 0.0) for move in bursts]
         self.steps = [len(move.after) for move, _ in usual]

@@ -1,0 +1,450 @@
+"""A case: whatever follows from one job, each thing worked out once; sections, cards and the record only read it."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from math import log, sqrt
+from typing import Any, NamedTuple
+
+from sumpwise._uncertain import nominal, source, standard
+from sumpwise.ageing.history import FluidHistory
+from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.filling.bursts import BurstPlan, burst_plan, longest_burst
+from sumpwise.filling.level import Dipstick
+from sumpwise.filling.pouring import pour_rate
+from sumpwise.filling.vessel import Vessel
+from sumpwise.fluid.viscosity import viscosity_at
+from sumpwise.inference.prior import UNIFORM
+from sumpwise.mixing.circuit import Circuit
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import Argument, answer, argument
+from sumpwise.quantities.spans import Span
+from sumpwise.quantities.units import by_symbol
+from sumpwise.service.agreement import Agreement
+from sumpwise.service.job import Job
+from sumpwise.service.methods.comparison import Comparison, MethodResult, compared
+from sumpwise.service.methods.method import Method
+from sumpwise.service.methods.registry import BY_KEY
+from sumpwise.service.movements import MOVING
+from sumpwise.service.operations import Operation, follow
+from sumpwise.service.schema import FLOWS, HOT, LISTS, TABLES, Default, Doubt, Key
+
+COMPARTMENTS = ("converter", "cooler", "clutches", "pockets")
+NUMBER = argument("number", scalar=True)
+TOO_HOT = 120.0
+"""Degrees Celsius from which on the fluid is a stop sign by itself."""
+
+
+class Assumption(NamedTuple):
+    """What was taken because the job does not say it.
+
+    Attributes
+    ----------
+    id : str
+        Such as `assumed.exchange.flow`.
+    key : Key
+        The key of the schema.
+    whose : str
+        Name of the entry of a list, or nothing.
+    value : float, uncertain number, str or bool
+        In the internal unit of its kind.
+    taken : Default or Doubt
+        As the schema has it, with its reason.
+    """
+
+    id: str
+    key: Key
+    whose: str
+    value: Any
+    taken: Default | Doubt
+
+
+class Case:
+    """A job, and what follows from it. Volumes are litres at 20 °C, temperatures degrees Celsius, money in the job's currency.
+
+    Parameters
+    ----------
+    job : Job
+        What is written.
+    """
+
+    def __init__(self, job: Job) -> None:
+        self.job = job
+        self._taken: dict[tuple[str, str, int], Any] = {}
+        self._assumed: dict[str, Assumption] = {}
+        self._courses: dict[str, list[tuple[Operation, Circuit]]] = {}
+
+    def with_(self, **changes: Any) -> Case:
+        """The case of the job with changes, as `Job.with_` takes them."""
+        return Case(self.job.with_(**changes))
+
+    # -- what is written, or taken instead
+
+    def ask(self, table: str, key: str, entry: dict[str, Any] | None = None, *, base: Any = None) -> Any:
+        """What the job says; else the default of the schema, which is then an assumption; None where there is neither.
+
+        Parameters
+        ----------
+        table, key : str
+            As in the schema.
+        entry : dict, optional
+            The entry, where the table is a list.
+        base : float or uncertain number, optional
+            What a default that is a multiple is a multiple of; by default the total.
+
+        Returns
+        -------
+        float, uncertain number, str, bool or None
+            In the internal unit of its kind; one source of uncertainty, however often it is asked for.
+        """
+        spec = (TABLES.get(table) or LISTS[table])[key]
+        written = self.job.value(table, key) if entry is None else entry.get(key)
+        taken: Default | Doubt | None = spec.doubt
+        if written is None:
+            taken = spec.default(self, entry or {}) if callable(spec.default) else spec.default
+        if taken is None or (written is not None and standard(written)):
+            return written
+        mark = (table, key, 0 if entry is None else id(entry))
+        if mark not in self._taken:
+            words = key.replace("_", " ")
+            if isinstance(taken, Doubt):
+                self._taken[mark] = _doubted(written, taken, words)
+            else:
+                self._taken[mark] = self._default(spec, taken, words, base)
+            if taken.reason:
+                whose = str(entry.get("name", "")) if entry else ""
+                id_ = ".".join(["assumed", table, key, *(["doubt"] if isinstance(taken, Doubt) else [])])
+                self._assumed.setdefault(f"{id_} {whose}", Assumption(id_, spec, whose, self._taken[mark], taken))
+        return self._taken[mark]
+
+    def _default(self, spec: Key, taken: Default, words: str, base: Any) -> Any:
+        def read(value: Any) -> Any:
+            if taken.of:
+                return NUMBER.read(value, words)
+            return spec.kind.read(value, words) if isinstance(spec.kind, Argument) else value
+
+        value = _spread(read(taken.low), read(taken.high), taken.shape, words) if taken.shape else read(taken.value)
+        return value * (self.total if base is None else base) if taken.of else value
+
+    @property
+    def assumptions(self) -> list[Assumption]:
+        """What has been taken so far, in the order of the schema."""
+        order = {f"{table}.{key}": i for i, (table, key) in enumerate((t, k) for t, keys in (TABLES | LISTS).items() for k in keys)}
+        return sorted(self._assumed.values(), key=lambda one: order[one.id.removeprefix("assumed.").removesuffix(".doubt")])
+
+    def has(self, table: str, *keys: str) -> bool:
+        """Whether the job says all of them."""
+        return self.job.has(table, *keys)
+
+    # -- the unit and its fluid
+
+    @cached_property
+    def total(self) -> Any:
+        """The whole fill."""
+        return self.ask("capacity", "total")
+
+    @cached_property
+    def density(self) -> Any:
+        """Density at 15 °C, a Quantity."""
+        return answer(nominal(self.ask("fluid", "density_15")), "density")
+
+    @cached_property
+    def cold(self) -> Any:
+        """Temperature of the new fluid, a Quantity."""
+        return answer(nominal(self.ask("fluid", "temperature")), "temperature")
+
+    @cached_property
+    def plug(self) -> Any:
+        """What the plug lets out."""
+        return self.ask("capacity", "plug_drain")
+
+    @cached_property
+    def pan(self) -> Any:
+        """What pan and filter bring besides."""
+        return self.ask("capacity", "pan_and_filter")
+
+    @cached_property
+    def history(self) -> FluidHistory:
+        """Ages of the fill before the work, now as 0 y."""
+        history = FluidHistory(_years(-self.ask("vehicle", "fluid_age")))
+        for entry in sorted(self.job.entries("history"), key=lambda e: -nominal(e["ago"])):
+            history = history.replace(entry["share"], _years(-nominal(entry["ago"])))
+        return history
+
+    @cached_property
+    def interval(self) -> float:
+        """Minutes between services."""
+        return nominal(self.ask("vehicle", "interval_time"))
+
+    # -- money and target
+
+    @cached_property
+    def currency(self) -> str:
+        """What prices are counted in; a label only."""
+        return str(self.ask("shopping", "currency"))
+
+    @cached_property
+    def litre_price(self) -> float:
+        """Price of the cheapest litre; 0 where no pack is listed."""
+        return min((p["price"] / nominal(p["volume"]) for p in self.job.entries("pack")), default=0.0)
+
+    @cached_property
+    def target(self) -> float:
+        """Share of new fluid wanted inside."""
+        return nominal(self.ask("target", "fresh"))
+
+    @cached_property
+    def probability(self) -> float:
+        """How sure to be of the target."""
+        return nominal(self.ask("target", "probability"))
+
+    # -- vessels, stick, and where the level is
+
+    @cached_property
+    def vessels(self) -> dict[str, Vessel]:
+        """The vessels by name."""
+        return {v["name"]: self._vessel(v) for v in self.job.entries("vessel")}
+
+    def _vessel(self, written: dict[str, Any]) -> Vessel:
+        return Vessel(
+            written["name"], answer(nominal(written["graduation"]), "volume"),
+            scale=1 / (1 + nominal(self.ask("vessel", "reads_high", written))),
+            scale_uncertainty=self.ask("vessel", "scale_uncertainty", written),
+            capacity=answer(nominal(written["holds"]), "volume") if "holds" in written else None,
+        )  # fmt: skip
+
+    @cached_property
+    def stick(self) -> Dipstick | None:
+        """The stick, where the job describes one."""
+        if not self.has("level", "marks_volume", "marks_length", "window"):
+            return None
+        window = Span(*(answer(nominal(t), "temperature") for t in self.job.value("level", "window")))
+        return Dipstick(
+            answer(self.job.value("level", "marks_volume"), "volume"), answer(nominal(self.job.value("level", "marks_length")), "length"),
+            answer(nominal(self.total), "volume"), self.density, window,
+            resolution=answer(nominal(self.ask("level", "resolution")), "length"),
+        )  # fmt: skip
+
+    def warm(self, entry: dict[str, Any]) -> Any:
+        """Temperature of an entry of the log, a Quantity with the doubt of its thermometer; None where none was written."""
+        return answer(self.ask("log", "temperature", entry), "temperature") if "temperature" in entry else None
+
+    @cached_property
+    def start(self) -> Any:
+        """Litres off the target before the work, by a first stick reading in the check window; 0 without one."""
+        first = next((e for e in self.job.entries("log") if e["event"] != "seen"), None)
+        if self.stick is None or first is None or first["event"] != "stick":
+            return 0.0
+        if not self.stick.holds_at(answer(nominal(first["temperature"]), "temperature")):
+            return 0.0
+        return number_in(self.stick.error(answer(first["reading"], "length"), self.warm(first)), "L")
+
+    # -- the log
+
+    @cached_property
+    def agreement(self) -> Agreement | SumpwiseError | None:
+        """The log folded once, count against stick; why it cannot be followed; nothing where nothing was moved."""
+        if not any(entry["event"] in MOVING for entry in self.job.entries("log")):
+            return None
+        try:
+            return Agreement(self)
+        except SumpwiseError as error:
+            return error
+
+    @cached_property
+    def operations(self) -> list[Operation]:
+        """What was done by the log; empty where it cannot be followed."""
+        return [move.operation for move in self.agreement.moves] if isinstance(self.agreement, Agreement) else []
+
+    @cached_property
+    def halted(self) -> tuple[str, ...]:
+        """The stop signs seen, in order."""
+        log_ = self.job.entries("log")
+        seen = [entry["seen"] for entry in log_ if "seen" in entry]
+        if any(nominal(entry["temperature"]) >= TOO_HOT for entry in log_ if "temperature" in entry):
+            seen.append(HOT)
+        return tuple(dict.fromkeys(seen))
+
+    # -- the circuit
+
+    @cached_property
+    def pan_off(self) -> bool:
+        """Whether the pan comes off, by what is stated or logged to come out with it."""
+        return self.has("capacity", "pan_and_filter") or any(entry["event"] == "lost" for entry in self.job.entries("log"))
+
+    @cached_property
+    def circuit(self) -> Circuit:
+        """The circuit before the work."""
+        return self._circuit(self.plug + self.pan, sampled=False)
+
+    @cached_property
+    def sampled(self) -> Circuit:
+        """The circuit that the log started from: its sump held what the log drained first; flows that are not stated are plain."""
+        drained = self.agreement.drained_first if isinstance(self.agreement, Agreement) else None
+        return self._circuit(self.plug + self.pan if drained is None else drained, sampled=True)
+
+    def _circuit(self, drained: Any, sampled: bool) -> Circuit:
+        """The sump holds what drains and what stays behind; compartments that are not stated share the rest, by their variances."""
+        flows = {name: self.ask("circuit", name) for name in FLOWS}
+        if sampled:
+            flows = {name: value if self.has("circuit", name) else nominal(value) for name, value in flows.items()}
+        inside = {name: self.ask("circuit", name) for name in COMPARTMENTS}
+        sump = self.job.value("circuit", "sump")
+        if sump is None:
+            sump = drained + self.ask("circuit", "left")
+        free = {name: standard(value) ** 2 for name, value in inside.items() if not self.has("circuit", name)}
+        gap = self.total + self.start - sump - sum(inside.values())
+        for name, variance in free.items():
+            inside[name] = inside[name] + gap * (variance / sum(free.values()))
+            if not nominal(inside[name]) > 0:
+                raise RangeError(
+                    f"leaves nothing for the {name}", argument="sump", value=f"{nominal(sump):.3g} L", allowed="less than the total",
+                    hint="check plug_drain and pan_and_filter against the total, or state the volumes under [circuit]",
+                )  # fmt: skip
+        inlet = self.job.value("circuit", "sump_floor")
+        if inlet is None:
+            reserve = self.ask("exchange", "reserve")
+            held, given = nominal(sump), nominal(reserve)
+            inlet = 0.0 if given >= held else sump - reserve if self.has("exchange", "reserve") else held - given
+        volumes = {"sump": sump, **inside, "sump_floor": inlet}
+        return Circuit(**{name: answer(litres, "volume") for name, litres in volumes.items()}, **flows)
+
+    @cached_property
+    def stated(self) -> dict[str, Any]:
+        """What the job states of the circuit without an uncertainty: certain, where the library would take a range."""
+        said = {name: self.job.value("circuit", name) for name in (*FLOWS, "pockets", "sump_floor") if self.has("circuit", name)}
+        return {name: value if name in FLOWS else answer(value, "volume") for name, value in said.items() if not standard(value)}
+
+    # -- the methods
+
+    @cached_property
+    def comparison(self) -> Comparison:
+        """All methods side by side."""
+        return compared(self, nominal(self.ask("target", "horizon")))
+
+    @cached_property
+    def possible(self) -> dict[str, MethodResult]:
+        """The methods that can be planned, by key."""
+        return {m.key: m for m in self.comparison.methods if not m.impossible and BY_KEY[m.key].planned}
+
+    @cached_property
+    def method(self) -> Method:
+        """The method planned: the one the job names if it can be done, else the cheapest that meets the target, else the freshest."""
+        named = str(self.job.value("target", "method"))
+        if named in self.possible or not self.possible:
+            return BY_KEY[named if self.possible else "nothing"]
+        able = self.able or ([] if self.has("target", "fresh") else list(self.possible.values()))
+        if able:
+            return BY_KEY[min(able, key=lambda m: (nominal(m.cost), m.key)).key]
+        return BY_KEY[max(self.possible.values(), key=lambda m: (nominal(m.fresh), m.key)).key]
+
+    @cached_property
+    def able(self) -> list[MethodResult]:
+        """The methods that can be planned and meet the target."""
+        return [m for m in self.possible.values() if m.meets_target]
+
+    @cached_property
+    def refused(self) -> str:
+        """Why the method that the job names is not the one planned, or nothing."""
+        named = self.job.value("target", "method", self.method.key)
+        if named == self.method.key:
+            return ""
+        unstated = "the job states no burst and bursts under [exchange]"
+        return next((m.impossible for m in self.comparison.methods if m.key == named), unstated)
+
+    def course(self, method: Method) -> list[tuple[Operation, Circuit]]:
+        """What a method foresees, each operation with the circuit after it."""
+        if method.key not in self._courses:
+            self._courses[method.key] = list(follow(self.circuit, method.operations(self)))
+        return self._courses[method.key]
+
+    # -- bursts by the cooler line
+
+    @cached_property
+    def flow(self) -> float:
+        """Litres a minute out of the open line."""
+        return nominal(self.ask("exchange", "flow"))
+
+    @cached_property
+    def out(self) -> float:
+        """What plug, pan and filter let out."""
+        return nominal(self.plug) + nominal(self.pan)
+
+    @cached_property
+    def refill(self) -> Any:
+        """What is poured back before the first burst."""
+        return self.job.value("exchange", "refill", self.plug + self.pan)
+
+    @cached_property
+    def reserve(self) -> float:
+        """What the sump can give from the start level until the pump draws air."""
+        held, inlet = nominal(number_in(self.circuit.sump_volume, "L")), self.job.value("circuit", "sump_floor")
+        return min(held, nominal(self.ask("exchange", "reserve"))) if inlet is None else held - nominal(inlet)
+
+    @cached_property
+    def spare(self) -> float:
+        """The same after plug, pan and refill."""
+        return self.reserve + nominal(self.refill) - self.out
+
+    @cached_property
+    def reaction(self) -> Any:
+        """From seeing that it is time to the engine standing still, a Quantity."""
+        return answer(nominal(self.ask("exchange", "reaction")), "time")
+
+    @cached_property
+    def seconds_to_air(self) -> float:
+        """How long a burst may run with nothing poured in; the reaction is taken off."""
+        longest = longest_burst(answer(self.spare, "volume"), answer(self.flow, "flow"), "0 L/min", self.reaction)
+        return float(number_in(longest, "s"))
+
+    @cached_property
+    def filler_rate(self) -> Any:
+        """How fast cold fluid runs down the filler tube, a Quantity; nothing without its measures or the viscosities."""
+        if not (self.has("filler", "bore", "length", "head") and self.has("fluid", "viscosity_40", "viscosity_100")):
+            return None
+        thick = viscosity_at(
+            self.cold, answer(nominal(self.job.value("fluid", "viscosity_40")), "viscosity"),
+            answer(nominal(self.job.value("fluid", "viscosity_100")), "viscosity"),
+        )  # fmt: skip
+        bore, length, head = (answer(nominal(self.job.value("filler", k)), "length") for k in ("bore", "length", "head"))
+        return pour_rate(bore, length, head, thick, venting=self.ask("filler", "venting"))
+
+    @cached_property
+    def timetable(self) -> BurstPlan | str | None:
+        """The bursts in time; why that cannot be made; nothing where there are no bursts."""
+        count = self.job.value("exchange", "bursts")
+        if not count:
+            return None
+        if self.filler_rate is None:
+            return "the job states no filler tube (bore, length, head) or no viscosities of the fluid"
+        burst = nominal(self.job.value("exchange", "burst"))
+        vessels = self.job.entries("vessel")
+        pail = next((v for v in vessels if "holds" in v), vessels[0] if vessels else {"name": "pail"})
+        holds = nominal(self.ask("vessel", "holds", pail))
+        change, emptying = (answer(nominal(self.ask("exchange", key)), "time") for key in ("change", "emptying"))
+        try:
+            return burst_plan(
+                answer(count * burst, "volume"), answer(self.flow, "flow"), self.filler_rate, answer(self.spare, "volume"),
+                answer(holds, "volume"), burst=answer(burst, "volume"), reaction=self.reaction, change=change, emptying=emptying,
+            )  # fmt: skip
+        except SumpwiseError as error:
+            return str(error)
+
+
+def _years(minutes: Any) -> Any:
+    return answer(minutes, "time", unit=by_symbol("y"))
+
+
+def _doubted(value: Any, taken: Doubt, words: str) -> Any:
+    """A written value with the doubt that is taken for it."""
+    u = taken.value * nominal(value) if isinstance(taken.value, float) else argument("interval").read(taken.value)
+    return source(value, u, name=words)
+
+
+def _spread(low: Any, high: Any, shape: str, words: str) -> Any:
+    """An uncertain number over a range."""
+    low, high = nominal(low), nominal(high)
+    if shape == UNIFORM:
+        return source((low + high) / 2, (high - low) / 2 / sqrt(3), shape="rectangular", name=words)
+    mean = (high - low) / log(high / low)
+    return source(mean, sqrt((high**2 - low**2) / 2 / log(high / low) - mean**2), name=words)

@@ -1,0 +1,253 @@
+"""The methods side by side: how fresh inside, how many litres, what money, what age over the years, and why one may be impossible."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from math import ceil, erfc, hypot, sqrt
+from typing import TYPE_CHECKING, Any
+
+from sumpwise._uncertain import combine, nominal, standard
+from sumpwise.ageing.rhythms import over_horizon, repeated_changes
+from sumpwise.buying.quotes import cost_per_litre_year, cost_per_point
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.units import by_symbol
+from sumpwise.service.assumptions import said
+from sumpwise.service.figures import figure, percent, plain
+from sumpwise.service.methods.method import Method, litres
+from sumpwise.service.methods.registry import BY_KEY, METHODS
+from sumpwise.service.sheet import Section
+
+if TYPE_CHECKING:
+    from sumpwise.service.case import Case
+
+
+@dataclass(frozen=True, slots=True)
+class MethodResult:
+    """What one method comes to.
+
+    Attributes
+    ----------
+    key, name : str
+        Which method.
+    fresh : float or uncertain number
+        Fresh fraction inside after doing it now.
+    volume : Quantity
+        Fresh fluid used now.
+    count : int
+        Drains, bursts or exchanges at one service.
+    probability : float or None
+        Of being at least as fresh inside as the target; None where the job names none.
+    meets_target : bool or None
+        Whether that is at least the probability asked.
+    cost : float or uncertain number
+        Fluid, washers and filter now, in the job's currency; an exchange by a machine costs what the shop's quote says, where there is one.
+    washers, filters : int
+        Used now.
+    hours : float
+        Hands-on time now.
+    age : Quantity
+        Mean age of the fill averaged over the horizon, repeating the method at its rhythm.
+    horizon_volume : Quantity
+        Fresh fluid over the horizon.
+    horizon_cost : float or uncertain number
+        Fluid, washers and filters over the horizon.
+    outside_band : float or None
+        Chance that the level ends outside the marks before the stick corrects it; None where the job has no stick or no vessel.
+    impossible : str
+        Why it cannot be done here, or an empty text.
+    cost_per_point : float, uncertain number or None
+        Money for each percentage point of old fluid removed now; None when none is.
+    cost_per_litre_year : float, uncertain number or None
+        Money for each litre-year of age saved over the horizon against doing nothing; None when none is.
+    best_somewhere : bool
+        Whether no other possible method beats it on age, litres and money at once.
+    """
+
+    key: str
+    name: str
+    fresh: Any
+    volume: Any
+    count: int
+    probability: float | None
+    meets_target: bool | None
+    cost: Any
+    washers: int
+    filters: int
+    hours: float
+    age: Any
+    horizon_volume: Any
+    horizon_cost: Any
+    outside_band: float | None
+    impossible: str
+    cost_per_point: Any = None
+    cost_per_litre_year: Any = None
+    best_somewhere: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """The methods side by side.
+
+    Attributes
+    ----------
+    methods : tuple of MethodResult
+        In the order of `registry.METHODS`.
+    currency : str
+        A label only.
+    assumptions : tuple of str
+        What was taken where the job says nothing.
+    """
+
+    methods: tuple[MethodResult, ...]
+    currency: str
+    assumptions: tuple[str, ...] = field(default=())
+
+    def __iter__(self) -> Iterator[MethodResult]:
+        return iter(self.methods)
+
+    def __len__(self) -> int:
+        return len(self.methods)
+
+    def __getitem__(self, key: str) -> MethodResult:
+        for method in self.methods:
+            if method.key == key:
+                return method
+        raise KeyError(key)
+
+    @property
+    def frontier(self) -> tuple[MethodResult, ...]:
+        """The possible methods that no other beats on age, litres and money at once."""
+        return tuple(m for m in self.methods if m.best_somewhere)
+
+    def now(self) -> tuple[list[str], list[list[str]]]:
+        """Columns and rows of what each method does today."""
+        columns = ["method", "fresh inside", "fluid", "washers", "filters", f"cost, {self.currency}", "per point", "hours"]
+        level = any(m.outside_band is not None for m in self.methods)
+        rows = []
+        for m in self.methods:
+            if m.key == "yearly":
+                continue
+            cells = [
+                percent(m.fresh), figure(m.volume.magnitude, "L", 1), f"{m.washers}", f"{m.filters}", figure(nominal(m.cost), "", 0),
+                "–" if m.cost_per_point is None else figure(nominal(m.cost_per_point), "", 1), f"{m.hours:g}",
+            ]  # fmt: skip
+            if level:
+                cells.append("under 0.1 %" if (chance := m.outside_band or 0.0) < 0.001 else percent(chance, 1))
+            rows.append([m.name, m.impossible, *[""] * (len(cells) - 1)] if m.impossible else [m.name, *cells])
+        return columns + ["chance off the marks"] * level, rows
+
+    def over_years(self) -> tuple[list[str], list[list[str]]]:
+        """Columns and rows of what each method comes to over the horizon, repeated at its rhythm."""
+        columns = ["method", "mean age", "fluid", f"cost, {self.currency}", "per litre-year saved", "unbeaten"]
+        return columns, [
+            [
+                m.name, figure(m.age.magnitude, "y", 1), figure(nominal(m.horizon_volume.magnitude), "L", 0),
+                figure(nominal(m.horizon_cost), "", 0),
+                "–" if m.cost_per_litre_year is None else figure(nominal(m.cost_per_litre_year), "", 1),
+                "yes" if m.best_somewhere else "a bound" if BY_KEY[m.key].bound else "",
+            ]
+            for m in self.methods
+            if not m.impossible
+        ]  # fmt: skip
+
+    def to_dict(self) -> dict[str, Any]:
+        """The comparison as plain JSON data."""
+        return {
+            "currency": self.currency,
+            "assumptions": list(self.assumptions),
+            "methods": [
+                {
+                    "key": m.key, "name": m.name, "impossible": m.impossible, "unbeaten": m.best_somewhere, "hours": m.hours,
+                    "washers": m.washers, "filters": m.filters,
+                    "count": m.count, "probability": m.probability, "meets_target": m.meets_target,
+                    "outside_band": m.outside_band, "fresh": plain(m.fresh, "1"), "volume": plain(m.volume.magnitude, "L"),
+                    "cost": plain(m.cost, self.currency), "mean_age": plain(m.age.magnitude, "y"),
+                    "horizon_volume": plain(m.horizon_volume.magnitude, "L"), "horizon_cost": plain(m.horizon_cost, self.currency),
+                    "cost_per_point": None if m.cost_per_point is None else plain(m.cost_per_point, self.currency),
+                    "cost_per_litre_year": None if m.cost_per_litre_year is None else plain(m.cost_per_litre_year, self.currency),
+                }
+                for m in self.methods
+            ],
+        }  # fmt: skip
+
+    def _parts(self) -> list[Section]:
+        parts = (("now", "Methods side by side", self.now()), ("years", "Over the years", self.over_years()))
+        return [Section(key, title, columns=columns, rows=rows) for key, title, (columns, rows) in parts]
+
+    def _repr_markdown_(self) -> str:
+        return "\n\n".join(part.to_markdown() for part in self._parts()) + "\n"
+
+    def _repr_html_(self) -> str:
+        return "\n".join(part.to_html() for part in self._parts())
+
+    def __repr__(self) -> str:
+        return f"<Comparison: {', '.join(m.key for m in self.methods)}; unbeaten: {', '.join(m.key for m in self.frontier)}>"
+
+
+def compared(case: Case, horizon: float) -> Comparison:
+    """The methods of a case over a horizon in minutes."""
+    methods = [method for method in METHODS if method.compared(case)]
+    until = _years(horizon)
+    idle = over_horizon(case.history, (), "0 y", until).average_age
+    results = _with_frontier([_result(case, method, until, idle) for method in methods])
+    remarks = [remark for method in methods for remark in method.remarks(case)]
+    return Comparison(results, case.currency, (*(said(one) for one in case.assumptions), *dict.fromkeys(remarks)))
+
+
+def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
+    why = method.impossible(case)
+    stuck = why.startswith("stop")
+    fresh, volume, cost = (0.0, 0.0, 0.0) if stuck else (method.fresh(case), method.volume(case), method.cost(case))
+    rhythm = method.rhythm(case)
+    changes = () if rhythm is None else repeated_changes(_years(rhythm), "0 y", until, fresh, litres(volume))
+    course = over_horizon(case.history, changes, "0 y", until)
+    horizon_cost = cost * course.number
+    younger = nominal(course.average_age.magnitude) < nominal(idle.magnitude)
+    sure = _at_least(fresh, case.target) if case.has("target", "fresh") else None
+    return MethodResult(
+        method.key, method.name, fresh, litres(volume), method.count(case), sure, None if sure is None else sure >= case.probability,
+        cost, method.washers, method.filters, method.hours, course.average_age,
+        litres(argument("volume").read(course.volume, "volume")), horizon_cost, _outside(case, volume), why,
+        cost_per_point(cost, fresh) if nominal(fresh) > 0 else None,
+        cost_per_litre_year(horizon_cost, litres(case.total), idle, course.average_age) if younger else None,
+    )  # fmt: skip
+
+
+def _years(minutes: Any) -> Any:
+    return answer(minutes, "time", unit=by_symbol("y"))
+
+
+def _at_least(fresh: Any, target: float) -> float:
+    """Probability that a share is at least the target, taken as normal."""
+    best, u = nominal(fresh), standard(fresh)
+    return erfc((target - best) / u / sqrt(2)) / 2 if u else float(best >= target)
+
+
+def _outside(case: Case, volume: Any) -> float | None:
+    """Chance that the level ends off the marks when as much goes in as came out: start level, and fills of the first vessel."""
+    vessel = next(iter(case.vessels.values()), None)
+    if vessel is None or not case.has("level", "marks_volume"):
+        return None
+    half, read = nominal(case.job.value("level", "marks_volume")) / 2, nominal(volume) / vessel.scale
+    fills = ceil(read / vessel.capacity) if vessel.capacity else int(read > 0)
+    each = [(1.0, number_in(vessel.volume(litres(read / fills)), "L")) for _ in range(fills)]
+    u, off = hypot(standard(case.start), standard(combine(0.0, each))), nominal(case.start)
+    return (erfc((half - off) / u / sqrt(2)) + erfc((half + off) / u / sqrt(2))) / 2 if u else float(abs(off) > half)
+
+
+def _with_frontier(results: list[MethodResult]) -> tuple[MethodResult, ...]:
+    def merits(m: MethodResult) -> tuple[float, float, float]:
+        return nominal(m.age.magnitude), nominal(m.horizon_volume.magnitude), nominal(m.horizon_cost)
+
+    def beaten(m: MethodResult) -> bool:
+        mine = merits(m)
+        if BY_KEY[m.key].bound:
+            return True
+        return any(
+            all(a <= b for a, b in zip(merits(o), mine, strict=True)) and merits(o) != mine for o in results
+            if o is not m and not o.impossible and not BY_KEY[o.key].bound
+        )  # fmt: skip
+
+    return tuple(replace(m, best_somewhere=not m.impossible and not beaten(m)) for m in results)

@@ -1,0 +1,113 @@
+"""An exchange by a shop's machine through the cooler line: fully stirred, the bound of plug flow, and after a drain."""
+
+from __future__ import annotations
+
+from math import erfc, exp, pi, sqrt
+from typing import TYPE_CHECKING, Any
+
+from sumpwise._uncertain import nominal, source, standard
+from sumpwise.mixing.continuous import exchange
+from sumpwise.service.methods.drains import ONCE
+from sumpwise.service.methods.method import FIRST_STEP, Method, litres
+from sumpwise.service.operations import Operation
+
+if TYPE_CHECKING:
+    from sumpwise.service.case import Case
+
+SURE = 1e-9
+"""Spread of a share below which plug flow has certainly filled the whole."""
+
+
+class Machine(Method):
+    """Push new fluid in while the old runs out."""
+
+    key, name, hours = "machine stirred", "machine exchange, fully stirred", 1.0
+
+    def impossible(self, case: Case) -> str:
+        """Without a cooler line there is nothing to connect."""
+        return super().impossible(case) or ("" if case.ask("vehicle", "cooler_line") else "no cooler line to open")
+
+    def pushed(self, case: Case) -> Any:
+        """Litres that the machine pushes: those of the quote, where there is one."""
+        return case.ask("quote", "volume")
+
+    def operations(self, case: Case) -> list[Operation]:
+        """As much in as out, all the time."""
+        return [Operation("exchange", self.pushed(case))]
+
+    def fresh(self, case: Case) -> Any:
+        """Fully stirred."""
+        return exchange(litres(self.pushed(case)), litres(case.total)).resident
+
+    def volume(self, case: Case) -> Any:
+        """What is pushed in."""
+        return self.pushed(case)
+
+    def cost(self, case: Case) -> Any:
+        """What the quote says, fluid included; without one the fluid alone."""
+        asked = case.job.value("quote", "price")
+        if asked is None:
+            return super().cost(case)
+        return (self.volume(case) - self.pushed(case)) * case.litre_price + self.used(case) + asked
+
+    def remarks(self, case: Case) -> list[str]:
+        """What its price holds."""
+        if case.job.value("quote", "price") is None:
+            return ["An exchange by a machine costs its fluid; the work of the shop is not counted."]
+        return ["An exchange by a machine costs what the quote says, fluid included."]
+
+    def steps(self, case: Case) -> list[str]:
+        """Have it done."""
+        return [
+            FIRST_STEP,
+            "Have the exchange done; ask how many litres it pushes, and check the level yourself in the maker's window.",
+        ]
+
+
+class Plug(Machine):
+    """The most that an exchange could reach: the old fluid leaves first, unmixed."""
+
+    key, name, planned, bound = "machine plug", "machine exchange, plug flow", False, True
+
+    def fresh(self, case: Case) -> Any:
+        """All that is pushed in stays, until it is full."""
+        return _plug_flow(self.pushed(case) / case.total)
+
+
+class After(Machine):
+    """One drain first."""
+
+    key, name, washers, hours = "drain and machine", "one drain, then machine exchange", 1, 2.0
+
+    def count(self, case: Case) -> int:
+        """A drain and an exchange."""
+        return 2
+
+    def operations(self, case: Case) -> list[Operation]:
+        """Both."""
+        return [*ONCE.operations(case), *super().operations(case)]
+
+    def fresh(self, case: Case) -> Any:
+        """Of what the drain left, the exchange renews its share."""
+        once = ONCE.fresh(case)
+        return once + (1 - once) * super().fresh(case)
+
+    def volume(self, case: Case) -> Any:
+        """Both together."""
+        return case.plug + self.pushed(case)
+
+    def steps(self, case: Case) -> list[str]:
+        """Drain, then have it exchanged."""
+        return [*ONCE.steps(case), *super().steps(case)[1:]]
+
+
+def _plug_flow(turnovers: Any) -> Any:
+    """Resident fresh fraction min(1, θ) of plug flow, θ normal: mean and spread exactly, for first order fails at the bound."""
+    best, u = nominal(turnovers), standard(turnovers)
+    if not u:
+        return min(1.0, best)
+    z = (1 - best) / u
+    below, height = erfc(-z / sqrt(2)) / 2, exp(-z * z / 2) / sqrt(2 * pi)
+    short = u * (z * below + height)
+    spread = sqrt(max(u * u * ((z * z + 1) * below + z * height) - short * short, 0.0))
+    return source(1 - short, spread, name="plug flow") if spread > SURE else 1 - short

@@ -1,0 +1,100 @@
+"""What a method is: its name, what it needs, its operations, what it uses up, and why it may be impossible."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from sumpwise._uncertain import nominal
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.schema import SEALED
+
+if TYPE_CHECKING:
+    from sumpwise.service.case import Case
+    from sumpwise.service.operations import Operation
+
+
+class Method:
+    """One way to renew the fill. A family of methods is a module beside this one; `registry.METHODS` lists them all.
+
+    Attributes
+    ----------
+    key, name : str
+        A stable key, and what the sheet calls it.
+    washers, filters : int
+        Used at one service: a washer whenever the plug was out, a filter where the pan comes off.
+    hours : float
+        Hands-on time at one service; common practice, no source.
+    planned : bool
+        Whether it can be planned; what only bounds others, or does nothing, cannot.
+    bound : bool
+        Whether it only bounds what another can reach.
+    """
+
+    key = ""
+    name = ""
+    washers = 0
+    filters = 0
+    hours = 0.0
+    planned = True
+    bound = False
+
+    def compared(self, case: Case) -> bool:
+        """Whether the job says enough for it to be compared at all."""
+        return True
+
+    def impossible(self, case: Case) -> str:
+        """Why it cannot be done on this unit by its owner, or nothing."""
+        return "sealed fill: the maker's workshop checks the level" if case.ask("vehicle", "level_check") == SEALED else ""
+
+    def count(self, case: Case) -> int:
+        """How many drains, bursts or exchanges."""
+        return 1
+
+    def operations(self, case: Case) -> list[Operation]:
+        """What is foreseen, one operation after the other."""
+        raise NotImplementedError
+
+    def fresh(self, case: Case) -> Any:
+        """Fresh fraction inside after doing it now."""
+        raise NotImplementedError
+
+    def volume(self, case: Case) -> Any:
+        """Litres of new fluid used now."""
+        raise NotImplementedError
+
+    def parts(self, case: Case) -> list[tuple[str, float]]:
+        """What the volume is made up of, for the shopping."""
+        return [(self.name, nominal(self.volume(case)))]
+
+    def cost(self, case: Case) -> Any:
+        """Money now: fluid, washers, filters."""
+        return self.volume(case) * case.litre_price + self.used(case)
+
+    def used(self, case: Case) -> float:
+        """Money for washers and filters."""
+        return self.washers * nominal(case.ask("costs", "washer")) + self.filters * nominal(case.ask("costs", "filter"))
+
+    def rhythm(self, case: Case) -> float | None:
+        """Minutes until it is done again; None for never."""
+        return case.interval
+
+    def remarks(self, case: Case) -> list[str]:
+        """What is taken for granted about it beyond the keys of the job."""
+        return []
+
+    def steps(self, case: Case) -> list[str]:
+        """What to do, one step after the other, when it is planned."""
+        return []
+
+
+def litres(value: Any) -> Any:
+    """Internal litres as a Quantity."""
+    return answer(value, "volume")
+
+
+FIRST_STEP = "Read the level the way the maker says and write it down with the temperature; look at the fluid for the stop signs below."
+
+
+def tight(case: Case) -> str:
+    """Where the torques stand."""
+    return "torque (below)" if case.job.entries("bolt") else "torque by the maker's service information"

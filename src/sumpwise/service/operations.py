@@ -1,0 +1,44 @@
+"""What is done to a fill, one operation after the other: a method foresees such a list, a log measures one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sumpwise.mixing.circuit import Circuit
+from sumpwise.quantities.boundary import answer
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """One operation.
+
+    Attributes
+    ----------
+    kind : str
+        "drain", "pour", "pump" (out of the open cooler line), "exchange" (pumped out while as much is poured in), "mix" (a drive), or
+        "none" for what moves no fluid.
+    volume : float or uncertain number
+        Litres at 20 °C.
+    entries : tuple of int
+        Numbers of the log entries it rests on; empty when it is foreseen.
+    entry : mapping or None
+        The values of that entry.
+    """
+
+    kind: str
+    volume: Any = 0.0
+    entries: tuple[int, ...] = ()
+    entry: Mapping[str, Any] | None = None
+
+
+def follow(circuit: Circuit, operations: Iterable[Operation]) -> Iterator[tuple[Operation, Circuit]]:
+    """Each operation with the circuit after it."""
+    for one in operations:
+        if one.kind == "mix":
+            circuit = circuit.mix()
+        elif one.kind != "none":
+            volume = answer(one.volume, "volume")
+            circuit = circuit.pump(volume, poured=volume) if one.kind == "exchange" else getattr(circuit, one.kind)(volume)
+        yield one, circuit

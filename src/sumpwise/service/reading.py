@@ -1,0 +1,193 @@
+"""Reading a job by its schema: every value in its internal unit, and everything that is wrong, each at its place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+from typing import Any
+
+from sumpwise.errors import FileError, SumpwiseError
+from sumpwise.quantities.boundary import Argument
+from sumpwise.service.schema import (
+    ANY_LENGTH,
+    EVENT_NEEDS,
+    FLAG,
+    LISTS,
+    NEEDED_TABLES,
+    TABLES,
+    TEXT,
+    Choice,
+    Field,
+    Key,
+    Window,
+)
+
+FORMAT = "sumpwise job"
+VERSION = 1
+MOST_ENTRIES = 2_000
+"""Entries a list in a job file may have."""
+
+
+def read(inputs: dict[str, Any], name: str) -> tuple[dict[str, Any], list[FileError]]:
+    """The values of a job by table and key, and what is wrong with it, in order.
+
+    Parameters
+    ----------
+    inputs : dict
+        What was written.
+    name : str
+        Where it came from, for messages.
+    """
+    reader = _Reader(name)
+    reader.job(inputs)
+    if not reader.problems:
+        reader.consistent()
+    return reader.values, reader.problems
+
+
+class _Reader:
+    """Values and problems of one job."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.values: dict[str, Any] = {}
+        self.problems: list[FileError] = []
+
+    def wrong(self, code: str, pointer: Iterable[object], problem: str, place: str, **more: Any) -> None:
+        """Note a problem."""
+        error = FileError(problem, argument=f"{self.name}: {place}", **more)
+        error.code = code
+        error.pointer = "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in pointer)
+        self.problems.append(error)
+
+    def job(self, inputs: dict[str, Any]) -> None:
+        """Read every table and list."""
+        if inputs.get("format", FORMAT) != FORMAT:
+            return self.wrong("format", ["format"], "is no job", "format", value=inputs["format"], allowed=FORMAT)
+        if inputs.get("version", VERSION) != VERSION or isinstance(inputs.get("version"), bool):
+            problem = "is a version this library does not read"
+            return self.wrong("version", ["version"], problem, "version", value=inputs["version"], allowed=str(VERSION))
+        known = {"format", "version", "title", *TABLES, *LISTS}
+        for key, content in inputs.items():
+            if key not in known:
+                self.unknown([key], key, key, known)
+            elif key in TABLES:
+                self.values[key] = self.table(content, TABLES[key], f"[{key}]", [key])
+            elif key in LISTS:
+                self.values[key] = self.entries(key, content)
+            elif key == "title" and not isinstance(content, str):
+                self.wrong("kind", [key], "is no text", "title", value=content)
+        for table in NEEDED_TABLES:
+            if table not in inputs:
+                needed = f"a job needs the table{'s' * (len(NEEDED_TABLES) > 1)} {', '.join(NEEDED_TABLES)}"
+                self.wrong("missing", [table], "is missing", f"[{table}]", hint=needed)
+        return None
+
+    def entries(self, key: str, content: Any) -> list[dict[str, Any]]:
+        """Read a list of tables."""
+        if not isinstance(content, list):
+            self.wrong("kind", [key], "is no list of tables", key, value=content, hint=f"write [[{key}]] above each entry")
+            return []
+        if len(content) > MOST_ENTRIES:
+            self.wrong("length", [key], f"has more than {MOST_ENTRIES} entries", f"[[{key}]]")
+            return []
+        return [self.table(entry, _entry_keys(key, entry), f"[[{key}]] {i + 1}", [key, i]) for i, entry in enumerate(content)]
+
+    def table(self, content: Any, keys: dict[str, Key], place: str, pointer: list[object]) -> dict[str, Any]:
+        """Read one table."""
+        values: dict[str, Any] = {}
+        if not isinstance(content, dict):
+            self.wrong("kind", pointer, "is no table", place, value=content, allowed=", ".join(keys))
+            return values
+        for key, raw in content.items():
+            if key not in keys:
+                self.unknown([*pointer, key], f"{place} {key}", key, keys)
+                continue
+            try:
+                values[key] = _value(raw, keys[key].kind, _label(place, key, content))
+            except SumpwiseError as error:
+                more = {"allowed": error.allowed, "hint": error.hint}
+                self.wrong("value", [*pointer, key], error.problem, f"{place} {key}", value=raw, **more)
+        for key, spec in keys.items():
+            if spec.required and key not in content:
+                self.wrong("missing", [*pointer, key], "is missing", f"{place} {key}", allowed=_described(spec.kind))
+        return values
+
+    def unknown(self, pointer: list[object], place: str, key: object, known: Iterable[str]) -> None:
+        """Note a key that is not in the schema."""
+        near = get_close_matches(str(key), [str(k) for k in known], n=1)
+        hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(sorted(known))}"
+        self.wrong("key", pointer, "is no key of a job", place, hint=hint)
+
+    def consistent(self) -> None:
+        """What single keys cannot say: vessels named in the log exist, events have their readings, the parts fit the whole."""
+        vessels = {v["name"] for v in self.values.get("vessel", [])}
+        for i, entry in enumerate(self.values.get("log", [])):
+            place, pointer = f"[[log]] {i + 1}", ["log", i]
+            for key in EVENT_NEEDS[entry["event"]]:
+                if key not in entry:
+                    allowed = _described(_entry_keys("log", entry)[key].kind)
+                    self.wrong("missing", [*pointer, key], f"is missing from a '{entry['event']}' entry", f"{place} {key}", allowed=allowed)
+            if "vessel" in entry and entry["vessel"] not in vessels:
+                near = get_close_matches(entry["vessel"], vessels, n=1)
+                hint = f"did you mean {near[0]}?" if near else "describe it under [[vessel]]"
+                problem = "names no vessel of this job"
+                self.wrong("vessel", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
+        capacity = self.values.get("capacity", {})
+        best = {k: getattr(v, "nominal_value", v) for k, v in capacity.items()}
+        if "total" in best and best.get("plug_drain", 0.0) + best.get("pan_and_filter", 0.0) > best["total"]:
+            problem = "plug drain and pan exceed the total"
+            self.wrong("parts", ["capacity", "plug_drain"], problem, "[capacity] plug_drain", value=capacity.get("plug_drain"))
+        for i, bolt in enumerate(self.values.get("bolt", [])):
+            low, torque, high = (getattr(v, "nominal_value", v) for v in (bolt["window"][0], bolt["torque"], bolt["window"][1]))
+            if not low * (1 - 1e-9) <= torque <= high * (1 + 1e-9):
+                self.wrong(
+                    "window", ["bolt", i, "torque"], "lies outside its own window", f"[[bolt]] {i + 1} torque",
+                    value=f"{torque:.6g} N·m", allowed=f"{low:.6g} to {high:.6g} N·m",
+                    hint="one of the two is copied wrong: look again at the maker's figures",
+                )  # fmt: skip
+
+
+def _entry_keys(key: str, entry: Any) -> dict[str, Key]:
+    """The keys of a list entry; a stick is read in millimetres, a vessel in litres."""
+    if key == "log" and isinstance(entry, dict) and entry.get("event") == "stick":
+        return LISTS[key] | {"reading": LISTS[key]["reading"]._replace(kind=ANY_LENGTH)}
+    return LISTS[key]
+
+
+def _label(place: str, key: str, content: dict[Any, Any]) -> str:
+    """What a budget calls an uncertain value of the job: `plug drain`, `filter, volume`, `log 4, reading`."""
+    table = place.strip("[]") if place.endswith("]") else ""
+    words = key.replace("_", " ")
+    whose = content.get("what", content.get("name"))
+    if not isinstance(whose, str) or len(whose) > 80:
+        whose = " ".join(place.replace("[", " ").replace("]", " ").split())
+    return words if table in TABLES else f"{whose}, {words}"
+
+
+def _value(raw: Any, kind: Field, label: str) -> Any:
+    """A value of a job in its internal unit; an error without its place."""
+    if isinstance(kind, Argument):
+        return kind.read(raw, label)
+    if isinstance(kind, Window):
+        return kind.kind.read_span(raw, label)
+    if isinstance(kind, Choice):
+        if raw in kind.words:
+            return raw
+    elif kind == FLAG:
+        if isinstance(raw, bool):
+            return raw
+    elif kind == TEXT:
+        if isinstance(raw, str) and len(raw) <= 1000:
+            return raw
+    elif isinstance(raw, (int, float)) and not isinstance(raw, bool) and 0 <= raw < 1e9:
+        return float(raw)
+    raise FileError("is not what belongs here", value=raw, allowed=_described(kind))
+
+
+def _described(kind: Field) -> str:
+    if isinstance(kind, Choice):
+        return ", ".join(repr(w) for w in kind.words)
+    if isinstance(kind, Window):
+        return f"a span such as {'82–92 °C' if kind.kind.kind == 'temperature' else '31 to 37 N·m'!r}"
+    return kind._example() if isinstance(kind, Argument) else kind

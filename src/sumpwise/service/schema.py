@@ -1,0 +1,322 @@
+"""The one table of what a job may say: key -> kind, meaning, and what is taken with its reason where nothing is written.
+
+Reading, the page of keys, JSON Schema and the assumptions of a sheet all come from here; no default stands anywhere else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+from sumpwise.inference import prior
+from sumpwise.quantities.boundary import Argument, answer, argument
+from sumpwise.torque import permissible_deviation
+
+TEXT, FLAG, MONEY = "text", "true or false", "a price, 0 or more"
+
+
+class Window:
+    """A field that holds a span of one kind."""
+
+    def __init__(self, kind: str) -> None:
+        self.kind = argument(kind, scalar=True)
+
+
+class Choice:
+    """A field that holds one of a few words."""
+
+    def __init__(self, *words: str) -> None:
+        self.words = words
+
+
+Field = str | Argument | Window | Choice
+
+
+class Default(NamedTuple):
+    """What is taken where nothing is written.
+
+    Attributes
+    ----------
+    value : str, float or bool
+        As it would be written; with `of`, how many times that; empty where the shape of the range gives it.
+    reason : str
+        Why, as the end of a sentence; empty where the absence says it all, which is no assumption.
+    low, high : str or float
+        The usual range, written the same way; empty where there is none.
+    shape : str
+        "uniform" or "log-uniform" where the value is uncertain over that range; else it is taken as it is.
+    of : str
+        "total" or "need": what value and range are multiples of.
+    """
+
+    value: Any
+    reason: str
+    low: Any = ""
+    high: Any = ""
+    shape: str = ""
+    of: str = ""
+
+
+class Doubt(NamedTuple):
+    """The standard uncertainty of a value that is written without one: a share of it, or a text."""
+
+    value: Any
+    reason: str
+
+
+Rule = Callable[[Any, dict[str, Any]], Default]
+"""A default that depends on the rest of the job: called with the case, and the values of the entry where the key stands in a list."""
+
+
+class Key(NamedTuple):
+    """One key: what its value is, what it means, what is taken without it, and how good a plain value is."""
+
+    kind: Field
+    meaning: str
+    default: Default | Rule | None = None
+    doubt: Doubt | None = None
+    required: bool = False
+
+
+UNIFORM, FLOWS = prior.UNIFORM, prior.UNPUBLISHED
+COMMON = "common practice, no source"
+UNPUBLISHED = "no published value"
+UNSAID = "nothing else was written"
+YEAR = 525_960.0
+"""Minutes."""
+
+VOLUME = argument("volume", minimum=0, scalar=True)
+POSITIVE = argument("volume", above=0, scalar=True)
+LENGTH = argument("length", above=0, scalar=True)
+ANY_LENGTH = argument("length", scalar=True)
+NO_LENGTH = argument("length", minimum=0, scalar=True)
+TEMPERATURE = argument("temperature", scalar=True)
+TIME = argument("time", minimum=0, scalar=True)
+SHARE = argument("fraction", scalar=True)
+TORQUE = argument("torque", above=0, scalar=True)
+COUNT = argument("count", maximum=40, scalar=True)
+CIRCULATION = argument("number", minimum=0, scalar=True)
+
+AUTOMATIC, CVT, MANUAL, TRANSFER, AXLE = KINDS = "automatic", "cvt", "manual", "transfer case", "axle"
+PUMPED = (AUTOMATIC, CVT)
+"""Kinds of unit with a pump that feeds a cooler."""
+STICK, OVERFLOW, FILL_HOLE, SEALED = LEVEL_CHECKS = "stick", "overflow plug", "fill hole", "sealed"
+
+BUBBLES = "bubbles in the hose"
+HOT = "fluid at 120 °C or more"
+RED_ROWS = (
+    "pink or milky fluid", BUBBLES, "no flow when hot", "flakes or chunks", "burnt smell with slip", HOT, "foam on the stick",
+    "plug torque does not build", "wrong bottle", "lost count",
+)  # fmt: skip
+"""What stops the work whatever any number says."""
+METHODS = "drain", "drains", "yearly", "bursts", "machine stirred", "drain and machine"
+EVENTS = ("stick", "drained", "poured", "emptied", "lost", "drive", "seen")
+
+
+def _fluid_age(case: Any, entry: dict[str, Any]) -> Default:
+    if case.job.has("vehicle", "age"):
+        return Default(case.job.text("vehicle", "age"), "as old as the vehicle: no age was written")
+    return Default("0 y", "new: no age was written")
+
+
+def _by_kind(pumped: Any, plain: Any) -> Rule:
+    """One default for units with a pump, another for the others."""
+    return lambda case, entry: Default(pumped if case.ask("vehicle", "kind") in PUMPED else plain, "usual in such a unit")
+
+
+TOTALS = {
+    AUTOMATIC: ("6 L", "12 L"), CVT: ("5 L", "10 L"), MANUAL: ("1.5 L", "3.5 L"), TRANSFER: ("0.7 L", "2 L"), AXLE: ("0.7 L", "2.5 L"),
+}  # fmt: skip
+"""Kind of unit -> what such a unit usually holds; common practice, no source."""
+
+
+def _total(case: Any, entry: dict[str, Any]) -> Default:
+    kind = case.ask("vehicle", "kind")
+    return Default("", f"{COMMON}: the maker's book or one drain says it better", *TOTALS[kind], UNIFORM)
+
+
+def _plug_drain(case: Any, entry: dict[str, Any]) -> Default:
+    if case.ask("vehicle", "kind") in PUMPED:
+        return Default("0.37(7)", COMMON, "0.25", "0.50", of="total")
+    return Default("0.95(3)", "nearly all runs out where there is no converter", "0.90", "1.00", of="total")
+
+
+def _scale(case: Any, entry: dict[str, Any]) -> Default:
+    return Default("0.5 %", "no uncertainty was written") if "reads_high" in entry else Default("2 %", "nobody weighed it", "1 %", "5 %")
+
+
+def _deviation(case: Any, entry: dict[str, Any]) -> Default:
+    share = permissible_deviation(answer(case.job.value("wrench", "maximum"), "torque"))
+    return Default(f"{100 * float(share):g} %", f"what ISO 6789 permits for its size: {UNSAID}")
+
+
+TABLES: dict[str, dict[str, Key]] = {
+    "vehicle": {
+        "name": Key(TEXT, "what the vehicle or the unit is called", required=True),
+        "kind": Key(Choice(*KINDS), "kind of unit", Default(AUTOMATIC, UNSAID)),
+        "age": Key(TIME, "age of the vehicle", Default("0 y", "no age was written")),
+        "fluid_age": Key(TIME, "age of the fluid", _fluid_age),
+        "distance": Key(argument("length", minimum=0, scalar=True), "what the odometer shows"),
+        "interval_time": Key(TIME, "interval between services", Default("4 y", COMMON)),
+        "interval_distance": Key(argument("length", minimum=0, scalar=True), "distance between services"),
+        "level_check": Key(Choice(*LEVEL_CHECKS), "how the level is checked", _by_kind(STICK, FILL_HOLE)),
+        "cooler_line": Key(FLAG, "whether there is a cooler line to open", _by_kind(True, False)),
+        "cooler_thermostat": Key(FLAG, "whether a thermostat shuts the cooler line until the fluid is hot", Default(False, UNSAID)),
+    },
+    "capacity": {
+        "total": Key(POSITIVE, "the whole fill, dry, with converter and cooler", _total, Doubt(0.02, "none was written")),
+        "total_scope": Key(TEXT, "what the book's total includes"),
+        "book_refill": Key(POSITIVE, "the book's drain and refill"),
+        "book_refill_scope": Key(TEXT, "what the book's drain and refill includes"),
+        "plug_drain": Key(POSITIVE, "what the plug lets out", _plug_drain),
+        "pan_and_filter": Key(VOLUME, "what pan and filter bring besides", Default("0 L", "the pan stays on: nothing was written")),
+        "mid_level_below_total": Key(argument("volume", scalar=True), "how far the middle of the marks lies below the total"),
+    },
+    "fluid": {
+        "name": Key(TEXT, "what the maker specifies"),
+        "density_15": Key(
+            argument("density", minimum=800.9, maximum=1163.5, scalar=True), "density of the fluid at 15 °C",
+            Default("850(6) kg/m³", "common for drivetrain fluids, no source"),
+        ),
+        "viscosity_40": Key(argument("viscosity", above=0, scalar=True), "viscosity of the fluid at 40 °C"),
+        "viscosity_100": Key(argument("viscosity", above=0, scalar=True), "viscosity of the fluid at 100 °C"),
+        "temperature": Key(TEMPERATURE, "temperature of the new fluid in the bottle", Default("20(3) °C", UNSAID)),
+    },
+    "wrench": {
+        "minimum": Key(TORQUE, "smallest setting of the wrench"),
+        "maximum": Key(TORQUE, "largest setting of the wrench", required=True),
+        "deviation": Key(argument("fraction", minimum=0, maximum=0.5, scalar=True), "permissible deviation of the wrench", _deviation),
+        "length": Key(LENGTH, "from the middle of the grip to the square"),
+        "adapter": Key(NO_LENGTH, "from the square to the middle of the bolt"),
+        "angle": Key(
+            argument("angle", minimum=-180, maximum=180, scalar=True), "angle between adapter and wrench", Default("0 deg", "in line"),
+        ),
+    },
+    "level": {
+        "marks_volume": Key(POSITIVE, "fluid between the marks", required=True),
+        "marks_length": Key(LENGTH, "length between the marks", required=True),
+        "window": Key(Window("temperature"), "temperatures in which the marks hold", required=True),
+        "resolution": Key(LENGTH, "smallest step that is read on the stick", Default("1 mm", UNSAID)),
+    },
+    "filler": {
+        "bore": Key(LENGTH, "bore of the filler tube"),
+        "length": Key(LENGTH, "length of the filler tube"),
+        "head": Key(LENGTH, "from the level in the funnel down to the end of the tube"),
+        "venting": Key(SHARE, "share of its rate that a tube keeps which has to let air out", Default("70 %", COMMON)),
+    },
+    "exchange": {
+        "refill": Key(VOLUME, "what is poured back before the first burst"),
+        "burst": Key(POSITIVE, "volume of one burst"),
+        "bursts": Key(COUNT, "how many bursts", Default(0.0, "none was written")),
+        "trim": Key(VOLUME, "what is kept for the last trim of the level"),
+        "flow": Key(argument("flow", above=0, scalar=True), "flow out of the open cooler line",
+                    Default("3.5 L/min", COMMON, "1.5 L/min", "8 L/min")),
+        "reserve": Key(POSITIVE, "what the sump can give from the start level until the pump draws air",
+                       Default("1.4 L", COMMON, "0.8 L", "2 L")),
+        "reaction": Key(TIME, "from seeing that it is time to the engine standing still", Default("2 s", COMMON)),
+        "change": Key(TIME, "from the engine to the funnel or back", Default("30 s", COMMON)),
+        "emptying": Key(TIME, "to empty the pail", Default("180 s", COMMON)),
+    },
+    "circuit": {
+        "sump": Key(POSITIVE, "what the sump holds before the work"),
+        "converter": Key(POSITIVE, "volume of the converter", Default("", UNPUBLISHED, "0.25", "0.35", UNIFORM, "total")),
+        "cooler": Key(POSITIVE, "volume of cooler and lines", Default("", UNPUBLISHED, "0.3 L", "0.8 L", UNIFORM)),
+        "clutches": Key(VOLUME, "volume of the clutch circuits", Default("", UNPUBLISHED, "0.05", "0.13", UNIFORM, "total")),
+        "pockets": Key(VOLUME, "volume of pockets that hardly exchange", Default("", UNPUBLISHED, "0.05", "0.17", UNIFORM, "total")),
+        "bypass": Key(SHARE, "share of the flow that passes the converter by", Default("", UNPUBLISHED, *FLOWS["bypass"])),
+        "clutch_circulation": Key(
+            CIRCULATION, "what the clutch circuits exchange with the sump, per volume pumped",
+            Default("", UNPUBLISHED, *FLOWS["clutch_circulation"]),
+        ),
+        "pocket_circulation": Key(
+            CIRCULATION, "what the pockets exchange with the sump, per volume pumped",
+            Default("", UNPUBLISHED, *FLOWS["pocket_circulation"]),
+        ),
+        "sump_floor": Key(VOLUME, "what is left in the sump when the pump draws air"),
+        "left": Key(VOLUME, "what stays in the sump after plug, pan and filter",
+                    lambda case, entry: Default("", UNPUBLISHED, "0 L", "0.2 L", UNIFORM) if case.pan_off
+                    else Default("", f"the pan stays on; {UNPUBLISHED}", "0.2 L", "1 L", UNIFORM)),
+    },
+    "shopping": {
+        "currency": Key(TEXT, "what prices are counted in", Default("units of money", UNSAID)),
+        "need_uncertainty": Key(VOLUME, "standard uncertainty of the need", Default("0.03", COMMON, of="need")),
+        "risk": Key(argument("fraction", above=0, below=0.5, scalar=True), "chance of running short that is accepted",
+                    Default("5 %", UNSAID)),
+    },
+    "target": {
+        "fresh": Key(argument("fraction", above=0, below=1, scalar=True), "share of new fluid wanted inside", Default("90 %", UNSAID)),
+        "probability": Key(argument("fraction", minimum=0.5, below=1, scalar=True), "how sure to be of the target",
+                           Default("90 %", UNSAID)),
+        "method": Key(Choice(*METHODS), "the method wanted"),
+        "vial_step": Key(SHARE, "old fraction from vial to vial of the series that is matched", Default("5 %", UNSAID)),
+        "horizon": Key(argument("time", above=0, scalar=True), "how far the methods are compared", Default("10 y", UNSAID)),
+    },
+    "quote": {
+        "price": Key(MONEY, "what the shop asks"),
+        "volume": Key(POSITIVE, "what the exchange unit pushes", Default("1.30(15)", COMMON, of="total")),
+        "claim": Key(SHARE, "share of new fluid that the shop claims"),
+    },
+    "costs": {
+        "washer": Key(MONEY, "price of a plug washer", Default(0.0, "no price was written")),
+        "filter": Key(MONEY, "price of a filter", Default(0.0, "no price was written")),
+        "hour": Key(MONEY, "worth of an hour of your own"),
+    },
+}  # fmt: skip
+"""Table -> key -> what it is."""
+
+LISTS: dict[str, dict[str, Key]] = {
+    "history": {
+        "ago": Key(TIME, "how long ago", required=True),
+        "share": Key(SHARE, "share of the fill that was replaced", required=True),
+        "note": Key(TEXT, "anything"),
+    },
+    "component": {
+        "name": Key(TEXT, "another unit that is filled", required=True),
+        "volume": Key(POSITIVE, "what it takes", required=True),
+    },
+    "vessel": {
+        "name": Key(TEXT, "what it is called", required=True),
+        "graduation": Key(POSITIVE, "one division of its scale", required=True),
+        "holds": Key(POSITIVE, "what it holds", Default("9 L", COMMON)),
+        "reads_high": Key(
+            argument("fraction", above=-0.5, below=0.5, scalar=True), "how much more it shows than is in it",
+            Default("0 %", ""),
+        ),
+        "scale_uncertainty": Key(
+            argument("fraction", minimum=0, below=0.5, scalar=True), "standard uncertainty of the scale", _scale,
+        ),
+    },
+    "bolt": {
+        "name": Key(TEXT, "which bolt", required=True),
+        "torque": Key(TORQUE, "the maker's torque", required=True),
+        "window": Key(Window("torque"), "the maker's limits", required=True),
+    },
+    "pack": {
+        "name": Key(TEXT, "what it is called"),
+        "volume": Key(POSITIVE, "what is in it", required=True),
+        "price": Key(MONEY, "what it costs", required=True),
+    },
+    "log": {
+        "event": Key(Choice(*EVENTS), "what happened", required=True),
+        "vessel": Key(TEXT, "in which vessel"),
+        "reading": Key(VOLUME, "what the vessel or the stick showed"),
+        "temperature": Key(
+            TEMPERATURE, "temperature of what was read", Default("20 °C", "none was written"), Doubt("1 Δ°C", "a garage thermometer"),
+        ),
+        "cumulative": Key(FLAG, "whether it stands in the vessel with what was there before", Default(False, "")),
+        "thermometer": Key(TEXT, "which thermometer"),
+        "volume": Key(VOLUME, "how much"),
+        "what": Key(TEXT, "what was lost, or where"),
+        "note": Key(TEXT, "anything"),
+        "outlet_old": Key(SHARE, "old fraction of the vial that matched"),
+        "duration": Key(TIME, "how long the engine ran"),
+        "seen": Key(Choice(*RED_ROWS), "a stop sign"),
+    },
+}  # fmt: skip
+"""List of tables -> key -> what it is."""
+
+NEEDED_TABLES = ("vehicle",)
+EVENT_NEEDS = {
+    "stick": ("reading", "temperature"), "drained": ("vessel", "reading", "temperature"), "poured": ("vessel", "reading", "temperature"),
+    "emptied": ("vessel",), "lost": ("volume", "what"), "seen": ("seen",), "drive": (),
+}  # fmt: skip

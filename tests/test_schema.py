@@ -1,0 +1,106 @@
+"""The schema, and what a case takes where a job says nothing."""
+
+from __future__ import annotations
+
+import pytest
+
+from sumpwise import Job, SumpwiseError, compare_methods, plan
+from sumpwise._uncertain import is_uncertain, nominal, standard
+from sumpwise.service import schema
+from sumpwise.service.case import Case
+
+KEYS = [(table, name, key) for table, keys in (schema.TABLES | schema.LISTS).items() for name, key in keys.items()]
+BARE = {"vehicle": {"name": "example wagon"}}
+
+
+@pytest.mark.parametrize(("table", "name", "key"), KEYS)
+def test_every_key_has_a_meaning_and_every_default_can_be_read(table, name, key):
+    assert key.meaning
+    assert key.meaning[-1] != "."
+    if key.default is None:
+        assert name in BARE.get(table, {}) or Case(Job.from_dict(BARE)).ask(table, name, None if table in schema.TABLES else {}) is None
+        return
+    case = Case(Job.from_dict(BARE | {"wrench": {"maximum": "100 N·m"}}))
+    value = case.ask(table, name, None if table in schema.TABLES else {}, base=2.0)
+    assert value is not None
+    taken = key.default if isinstance(key.default, schema.Default) else key.default(case, {})
+    noted = {one.id: one for one in case.assumptions}
+    assert (f"assumed.{table}.{name}" in noted) == bool(taken.reason)
+    if taken.low != "" and not isinstance(value, (str, bool)):
+        low, high = (case._default(key, schema.Default(end, "", of=taken.of), name, 2.0) for end in (taken.low, taken.high))
+        assert nominal(low) <= nominal(value) <= nominal(high)
+    if taken.shape:
+        assert is_uncertain(value)
+
+
+def test_what_is_written_is_no_assumption_and_what_is_taken_is_one_source():
+    case = Case(Job.demo())
+    assert case.ask("exchange", "flow") == pytest.approx(3.75)
+    assert case.ask("exchange", "reaction") == pytest.approx(2 / 60)
+    assert [one.id for one in case.assumptions] == ["assumed.exchange.reaction"]
+    assert standard(case.ask("circuit", "bypass") - case.ask("circuit", "bypass")) == 0
+    assert [one.id for one in case.assumptions] == ["assumed.exchange.reaction", "assumed.circuit.bypass"]
+
+
+def test_a_value_without_uncertainty_gets_the_doubt_of_its_key():
+    case = Case(Job.demo())
+    assert standard(case.total) == pytest.approx(0.02 * 8.85)
+    assert standard(case.total - case.ask("capacity", "total")) == 0
+    assert [one.id for one in case.assumptions] == ["assumed.capacity.total.doubt"]
+    sharp = Case(Job.demo().with_(capacity={"total": "8.85 ± 0.1 L"}))
+    assert standard(sharp.total) == pytest.approx(0.1 / 3**0.5)
+    assert not sharp.assumptions
+
+
+@pytest.mark.parametrize("kind", schema.KINDS)
+@pytest.mark.parametrize("check", [None, *schema.LEVEL_CHECKS])
+def test_a_name_and_a_kind_are_enough_for_a_sheet(kind, check):
+    vehicle = {"name": "example wagon", "kind": kind} | ({"level_check": check} if check else {})
+    sheet = plan(Job.from_dict({"vehicle": vehicle}))
+    taken = {one["id"] for one in sheet.section("assumptions").data["taken"]}
+    assert {"assumed.capacity.total", "assumed.capacity.plug_drain"} <= taken
+    assert kind in schema.PUMPED or compare_methods(Job.from_dict({"vehicle": vehicle}))["machine stirred"].impossible
+
+
+def test_all_that_is_wrong_is_said_at_once():
+    data = Job.demo().to_dict()
+    data["capacity"]["total"] = "8.85"
+    data["capacity"]["totl"] = "8 L"
+    data["vessel"][0]["holds"] = "9 m"
+    data["log"][1]["event"] = "drain"
+    del data["bolt"][0]["window"]
+    data["wheels"] = 4
+    found = Job.problems(data)
+    assert [(error.code, error.pointer) for error in found] == [
+        ("value", "/capacity/total"), ("key", "/capacity/totl"), ("value", "/vessel/0/holds"), ("missing", "/bolt/0/window"),
+        ("value", "/log/1/event"), ("key", "/wheels"),
+    ]  # fmt: skip
+    with pytest.raises(SumpwiseError) as first:
+        Job.from_dict(data)
+    assert str(first.value) == str(found[0])
+    assert Job.problems(Job.demo().to_dict()) == []
+    assert [error.problem for error in Job.problems(3)] == ["is no table"]  # type: ignore[arg-type]
+
+
+def test_what_does_not_fit_together_is_said_at_once():
+    data = Job.demo().to_dict()
+    data["log"][1]["vessel"] = "pial"
+    del data["log"][0]["reading"]
+    data["capacity"]["plug_drain"] = "9 L"
+    data["bolt"][0]["torque"] = "40 N·m"
+    assert [(error.code, error.pointer) for error in Job.problems(data)] == [
+        ("missing", "/log/0/reading"), ("vessel", "/log/1/vessel"), ("parts", "/capacity/plug_drain"), ("window", "/bolt/0/torque"),
+    ]  # fmt: skip
+
+
+def test_a_changed_copy_leaves_the_job_as_it_was():
+    job = Job.demo()
+    other = job.with_(title="Other", capacity={"book_refill": None, "plug_drain": "3.1 L"}, quote=None, log=[], costs={"hour": 30})
+    assert other.title == "Other"
+    assert not other.has("capacity", "book_refill")
+    assert not other.has("quote")
+    assert other.value("costs", "hour") == 30
+    assert other.text("capacity", "total") == job.text("capacity", "total")
+    assert job.to_dict() == Job.demo().to_dict()
+    with pytest.raises(SumpwiseError, match="did you mean plug_drain"):
+        job.with_(capacity={"plug_dran": "3 L"})

@@ -11,8 +11,8 @@ import pictures
 
 import sumpwise
 from sumpwise import Job, _face
-from sumpwise.quantities.boundary import Argument
 from sumpwise.service import reading, schema
+from sumpwise.service.json_schema import in_words, without
 from sumpwise.verification.entries import label_of, outside_sources
 from sumpwise.verification.publications import KNOWN, MEANINGS
 from sumpwise.verification.runner import Report, verify
@@ -138,39 +138,13 @@ def _keys(keys: dict[str, schema.Key], demo: dict[str, object]) -> str:
         name = f"**{key}**" if spec.required else key
         value = demo.get(key, "")
         shown = f"``{str(value).lower() if isinstance(value, bool) else value}``" if value != "" else ""
-        cells = (name, spec.meaning, described(spec.kind), taken(spec), shown)
+        cells = (name, spec.meaning, _marked(spec.kind), without(spec), shown)
         lines.append(f"   * - {f'{chr(10)}     - '.join(cells)}")
     return "\n".join(lines) + "\n"
 
 
-def taken(spec: schema.Key) -> str:
-    """What is taken where a key is left out, or written without an uncertainty."""
-    default = spec.default
-    if spec.doubt is not None:
-        share = spec.doubt.value
-        return f"good to {f'{100 * share:g} %' if isinstance(share, float) else share} where it says nothing: {spec.doubt.reason}"
-    if default is None or callable(default):
-        return "" if default is None else "depends on the rest of the job"
-    ends = f"{default.low} to {default.high}" if default.low != "" else ""
-    value = ends if default.shape else str(default.value).lower() if isinstance(default.value, bool) else f"{default.value}"
-    return f"{value}{f' of the {default.of}' if default.of else ''}{f': {default.reason}' if default.reason else ''}"
-
-
-def described(field: schema.Field) -> str:
-    """What a value must be, in words."""
-    if isinstance(field, schema.Choice):
-        return "one of " + ", ".join(f"``{word}``" for word in field.words)
-    if isinstance(field, schema.Window):
-        return f"a span of one kind: {field.kind.kind}"
-    if not isinstance(field, Argument):
-        return field
-    limits = [f"above {field.above:g}"] if field.above > float("-inf") else []
-    limits += [f"at least {field.minimum:g}"] if field.minimum > float("-inf") else []
-    limits += [f"below {field.below:g}"] if field.below < float("inf") else []
-    limits += [f"at most {field.maximum:g}"] if field.maximum < float("inf") else []
-    kind = " or ".join(field.kinds)
-    unit = nomenclature.INTERNAL.get(kind, "")
-    return kind + (f"; {', '.join(limits)}{' ' + unit if unit and unit != '1' else ''}" if limits else "")
+def _marked(kind: schema.Field) -> str:
+    return f"one of {_listed(kind.words)}" if isinstance(kind, schema.Choice) else in_words(kind)
 
 
 def _listed(words: tuple[str, ...]) -> str:

@@ -103,6 +103,25 @@ class Job:
             return [_no_table(inputs)]
         return read(_copied(inputs), "job")[1]
 
+    @staticmethod
+    def json_schema() -> dict[str, Any]:
+        """The keys of a job file as JSON Schema (2020-12), for editors that complete and check a file while it is typed.
+
+        Returns
+        -------
+        dict
+            Plain data. It knows tables, keys, words and what must be there; numbers in workshop notation are read by `problems`.
+
+        Examples
+        --------
+        >>> from sumpwise import Job
+        >>> Job.json_schema()["properties"]["exchange"]["properties"]["flow"]["description"]
+        'Flow out of the open cooler line. flow, above 0 L/min. left out: 3.5 L/min (common practice, no source).'
+        """
+        from sumpwise.service.json_schema import json_schema
+
+        return json_schema()
+
     def with_(self, **changes: Any) -> Job:
         """A copy with changes.
 

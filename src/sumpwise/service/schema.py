@@ -102,6 +102,8 @@ PUMPED = (AUTOMATIC, CVT)
 """Kinds of unit with a pump that feeds a cooler."""
 STICK, OVERFLOW, FILL_HOLE, SEALED = LEVEL_CHECKS = "stick", "overflow plug", "fill hole", "sealed"
 
+AS_WRITTEN, METRIC, US, IMPERIAL, BOTH = SYSTEMS = "as written", "metric", "US", "imperial", "both"
+
 BUBBLES = "bubbles in the hose"
 HOT = "fluid at 120 °C or more"
 RED_ROWS = (
@@ -250,6 +252,9 @@ TABLES: dict[str, dict[str, Key]] = {
         "method": Key(Choice(*METHODS), "the method wanted"),
         "vial_step": Key(SHARE, "old fraction from vial to vial of the series that is matched", Default("5 %", UNSAID)),
         "horizon": Key(argument("time", above=0, scalar=True), "how far the methods are compared", Default("10 y", UNSAID)),
+    },
+    "report": {
+        "units": Key(Choice(*SYSTEMS), "units of the sheet", Default(AS_WRITTEN, "")),
     },
     "quote": {
         "price": Key(MONEY, "what the shop asks"),

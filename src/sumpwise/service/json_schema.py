@@ -1,0 +1,91 @@
+"""The schema of a job in words, and as JSON Schema for editors that complete and check a job file while it is typed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sumpwise.quantities.boundary import Argument
+from sumpwise.quantities.units import INTERNAL
+from sumpwise.service.reading import FORMAT, MOST_ENTRIES, VERSION
+from sumpwise.service.schema import EVENT_NEEDS, FLAG, LISTS, MONEY, NEEDED_TABLES, TABLES, TEXT, Choice, Field, Key, Window
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+
+def json_schema() -> dict[str, Any]:
+    """The keys of a job file as JSON Schema."""
+    properties: dict[str, Any] = {
+        "format": {"const": FORMAT}, "version": {"const": VERSION}, "title": {"type": "string", "description": "heading of the sheet"},
+    }  # fmt: skip
+    properties |= {name: _table(keys) for name, keys in TABLES.items()}
+    properties |= {name: {"type": "array", "maxItems": MOST_ENTRIES, "items": _table(keys)} for name, keys in LISTS.items()}
+    needs = [
+        {"if": {"properties": {"event": {"const": event}}, "required": ["event"]}, "then": {"required": list(keys)}}
+        for event, keys in EVENT_NEEDS.items() if keys
+    ]  # fmt: skip
+    properties["log"]["items"]["allOf"] = needs
+    return {
+        "$schema": DIALECT, "title": FORMAT, "type": "object", "properties": properties, "required": list(NEEDED_TABLES),
+        "additionalProperties": False,
+    }  # fmt: skip
+
+
+def _table(keys: dict[str, Key]) -> dict[str, Any]:
+    properties = {name: _key(key) for name, key in keys.items()}
+    required = [name for name, key in keys.items() if key.required]
+    return {"type": "object", "properties": properties, "required": required, "additionalProperties": False}
+
+
+def _key(key: Key) -> dict[str, Any]:
+    said = [f"{key.meaning[0].upper()}{key.meaning[1:]}", in_words(key.kind), without(key)]
+    return _type(key.kind) | {"description": ". ".join(part for part in said if part) + "."}
+
+
+def _type(kind: Field) -> dict[str, Any]:
+    """What JSON itself can say of a value; limits of a text in workshop notation stand in the description."""
+    if isinstance(kind, Choice):
+        return {"enum": list(kind.words)}
+    if isinstance(kind, Window):
+        return {"type": "string"}
+    if kind == FLAG:
+        return {"type": "boolean"}
+    if kind == MONEY:
+        return {"type": "number", "minimum": 0}
+    if kind == TEXT:
+        return {"type": "string", "maxLength": 1000}
+    assert isinstance(kind, Argument)
+    if kind.needs_unit:
+        return {"type": "string"}
+    return {"type": ["string", "integer"]} if kind.kind == "count" else {"type": ["string", "number"]}
+
+
+def in_words(kind: Field) -> str:
+    """What a value must be."""
+    if isinstance(kind, Choice):
+        return "one of " + ", ".join(kind.words)
+    if isinstance(kind, Window):
+        return f"a span of one kind: {kind.kind.kind}"
+    if not isinstance(kind, Argument):
+        return kind
+    limits = [f"above {kind.above:g}"] if kind.above > float("-inf") else []
+    limits += [f"at least {kind.minimum:g}"] if kind.minimum > float("-inf") else []
+    limits += [f"below {kind.below:g}"] if kind.below < float("inf") else []
+    limits += [f"at most {kind.maximum:g}"] if kind.maximum < float("inf") else []
+    name = " or ".join(kind.kinds)
+    unit = INTERNAL.get(name, "")
+    return name + (f", {' and '.join(limits)}{' ' + unit if unit and unit != '1' else ''}" if limits else "")
+
+
+def without(key: Key) -> str:
+    """What is taken where a key is left out, or written without an uncertainty."""
+    if key.doubt is not None:
+        share = key.doubt.value
+        return f"good to {f'{100 * share:g} %' if isinstance(share, float) else share} (standard) where it does not say: {key.doubt.reason}"
+    default = key.default
+    if default is None:
+        return ""
+    if callable(default):
+        return "left out: depends on the rest of the job"
+    ends = f"{default.low} to {default.high}" if default.low != "" else ""
+    value = ends if default.shape else str(default.value).lower() if isinstance(default.value, bool) else f"{default.value}"
+    return f"left out: {value}{f' of the {default.of}' if default.of else ''}{f' ({default.reason})' if default.reason else ''}"

@@ -310,3 +310,26 @@ def test_only_a_share_has_its_bounds():
     assert _uncertain.caution(water_density("20.0(1) °C").m) == ""
     assert _uncertain.caution(volume_at("0.1(1) L", "80 °C", "20 °C", "850 kg/m³").m) == ""
     assert _uncertain.caution(drain_refill("8.85 ± 0.3 L", "8.9 L")) == _uncertain.AT_BOUND
+
+
+def test_values_moved_together_are_the_values_moved_one_by_one():
+    def kernel(x, y):
+        """Two answers; there is none for x above 3.2."""
+        return sqrt(3.2 - x) * y, 0.01 * y * y
+
+    calls = []
+
+    def counted(*values):
+        calls.append(values)
+        return kernel(*values)
+
+    for x in (_uncertain.source(2.0, 0.1), _uncertain.source(3.2, 0.1), _uncertain.source(3.1, 0.2)):  # inside, at and near the end
+        given = [x, _uncertain.source(5.0, 0.3)]
+        alone = _uncertain.propagate(kernel, given, [0, 1], [False, True])
+        calls.clear()
+        together = _uncertain.propagate(counted, given, [0, 1], [False, True], together=True)
+        assert len(calls) == 2 or x.nominal_value > 3
+        for one, other in zip(alone, together, strict=True):
+            assert other.nominal_value == one.nominal_value
+            assert other.derivatives == pytest.approx(one.derivatives, rel=1e-9)
+            assert _uncertain.caution(other) == _uncertain.caution(one)

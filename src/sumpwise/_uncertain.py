@@ -302,7 +302,9 @@ BEND = 0.3
 AT_BOUND = "a share within two standard uncertainties of 0 or 1: first order may overstep the bound; let monte_carlo answer"
 
 
-def propagate(kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: Sequence[int], shares: Sequence[bool]) -> Any:
+def propagate(
+    kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: Sequence[int], shares: Sequence[bool], together: bool = False
+) -> Any:
     """Run an elementwise kernel on nominal values and carry the uncertainty of its arguments to first order.
 
     Parameters
@@ -315,6 +317,8 @@ def propagate(kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: S
         Positions of the uncertain ones.
     shares : sequence of bool
         For each answer, whether it is a share of one, bounded by 0 and 1.
+    together : bool
+        Single values are moved as columns in one call of the kernel: for kernels that take long.
 
     Notes
     -----
@@ -331,7 +335,17 @@ def propagate(kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: S
     answers = [numpy.asarray(c, dtype=float) for c in ((centre,) if single else centre)]
     shape = numpy.broadcast_shapes(*(a.shape for a in answers))
 
+    spreads = {position: standards(arguments[position]) for position in uncertain}
+    steps = {position: _step(values[position], spread) for position, spread in spreads.items()}
+    known: dict[tuple[int, Any], list[Any] | None] = {}
+    if together and not any(getattr(value, "ndim", 0) for value in values):
+        known = _columns(kernel, values, [(p, n * steps[p]) for p in uncertain for n, _ in _CENTRAL] + [
+            (p, sign * spreads[p]) for p in uncertain for sign in (1, -1)
+        ])
+
     def at(position: int, shift: Any) -> list[Any] | None:
+        if known and (position, shift) in known:
+            return known[position, shift]
         moved = list(values)
         moved[position] = values[position] + shift
         try:
@@ -345,12 +359,9 @@ def propagate(kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: S
     slopes: list[list[Any]] = []
     curved = [numpy.zeros(a.shape, dtype=bool) for a in answers]
     for position in uncertain:
-        spread = standards(arguments[position])
-        step = 2.5e-4 * numpy.maximum(numpy.abs(values[position]), spread)
-        step = numpy.where(step == 0, 1e-6, step)
-        slope = _slopes(at, position, step if step.ndim else float(step), answers)
+        slope = _slopes(at, position, steps[position], answers)
         slopes.append(slope)
-        _mark_curved(at, position, spread, slope, answers, curved)
+        _mark_curved(at, position, spreads[position], slope, answers, curved)
     results = []
     for k, answer in enumerate(answers):
         full = numpy.broadcast_to(answer, shape) if shape else answer
@@ -376,6 +387,35 @@ _CENTRAL = ((-2, 1.0), (-1, -8.0), (1, 8.0), (2, -1.0))
 _FORWARD = ((0, -25.0), (1, 48.0), (2, -36.0), (3, 16.0), (4, -3.0))
 _ROUNDING = 1e-14
 """What a kernel's answer may be off by rounding alone, as a share of it."""
+
+
+def _step(value: Any, spread: Any) -> Any:
+    """The step of the differences."""
+    import numpy
+
+    step = 2.5e-4 * numpy.maximum(numpy.abs(value), spread)
+    step = numpy.where(step == 0, 1e-6, step)
+    return step if step.ndim else float(step)
+
+
+def _columns(kernel: Callable[..., Any], values: Sequence[Any], moves: Sequence[tuple[int, float]]) -> dict[Any, list[Any] | None]:
+    """What the kernel says where one value at a time is moved, all in one call; nothing where it has no answer for all of them."""
+    import numpy
+
+    moved = list(values)
+    for row, (position, shift) in enumerate(moves):
+        if not getattr(moved[position], "ndim", 0):
+            moved[position] = numpy.full(len(moves), values[position])
+        moved[position][row] += shift
+    try:
+        with numpy.errstate(all="ignore"):
+            got = kernel(*moved)
+    except (ArithmeticError, ValueError):
+        return {}
+    table = [numpy.broadcast_to(numpy.asarray(g, dtype=float), (len(moves),)) for g in (got if isinstance(got, tuple) else (got,))]
+    rows = numpy.stack(table, axis=1)
+    fine = numpy.isfinite(rows).all(axis=1)
+    return {move: list(rows[i]) if fine[i] else None for i, move in enumerate(moves)}
 
 
 def _slopes(at: Callable[[int, Any], list[Any] | None], position: int, step: Any, answers: list[Any]) -> list[Any]:

@@ -356,8 +356,9 @@ def _out_of_bound(name: str, bound: str, value: Any, limit: Any, kind: str | tup
 
 
 def evaluate(
-    kernel: Callable[..., Any], values: list[Any], shares: tuple[bool, ...], judge: Callable[..., None] | None = None, counted: bool = False
-) -> Any:
+    kernel: Callable[..., Any], values: list[Any], shares: tuple[bool, ...], judge: Callable[..., None] | None = None,
+    counted: bool = False, together: bool = False,
+) -> Any:  # fmt: skip
     """Run a kernel on internal values that may be arrays or uncertain.
 
     Parameters
@@ -372,6 +373,8 @@ def evaluate(
         Called with the nominal values before the kernel; raises what it finds.
     counted : bool
         The answer is a count, which has no uncertainty: that of the nominal values.
+    together : bool
+        For kernels that take long: single values are moved as columns in one call.
 
     Returns
     -------
@@ -393,7 +396,7 @@ def evaluate(
             if uncertain and not counted:
                 from sumpwise._uncertain import propagate
 
-                return propagate(kernel, values, uncertain, shares)
+                return propagate(kernel, values, uncertain, shares, together)
             result = kernel(*best)
             if isinstance(result, tuple):
                 return tuple(_own_memory(part, best) for part in result)

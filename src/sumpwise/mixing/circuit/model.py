@@ -385,7 +385,8 @@ class Circuit:
         if self._answers is None:
             values = self.history.values
             if any(map(uncertain, values)):
-                self._answers = Answers(*evaluate(self._replayed, values, tuple(one not in VOLUMES for one in Answers._fields)))
+                shares = tuple(one not in VOLUMES for one in Answers._fields)
+                self._answers = Answers(*evaluate(self._replayed, values, shares, together=True))
             else:
                 self._answers = Answers(*(maximum(value, 0.0) for value in answers(self._built, self._state)))
         return own_memory(getattr(self._answers, name))

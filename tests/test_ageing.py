@@ -220,7 +220,7 @@ def test_an_uncertain_share_moves_the_mean_age():
 
 
 def test_one_doubt_in_several_changes_is_one_doubt():
-    share = argument("fraction").read("0.375(20)", "share")
+    share = argument("fraction").value("0.375(20)", "share")
     shared = FluidHistory("-9 y").replace(share, "0 y").replace(share, "0 y")
     apart = FluidHistory("-9 y").replace("0.375(20)", "0 y").replace("0.375(20)", "0 y")
     assert shared.mean_age("0 y").magnitude.std_dev == pytest.approx(2 * 9 * 0.625 * 0.02)
@@ -336,7 +336,7 @@ def test_a_record_of_version_1_is_read_for_ever():
 
 
 def test_records_keep_what_doubts_have_in_common():
-    share = argument("fraction").read("0.375 ± 0.03", "share")
+    share = argument("fraction").value("0.375 ± 0.03", "share")
     history = FluidHistory("-9(1) y").replace(share, "0 y").replace(share, "2 y").replace("0.2(1)", "3 y")
     again = twin(history)
     assert len(history.to_dict()["sources"]) == 3
@@ -349,7 +349,7 @@ def test_records_keep_what_doubts_have_in_common():
 
 def test_records_of_quantities_and_computed_shares():
     registry = pint.UnitRegistry()
-    pair = argument("volume").read("3.3(1) L", "drain") / argument("volume").read("8.8(2) L", "capacity")
+    pair = argument("volume").value("3.3(1) L", "drain") / argument("volume").value("8.8(2) L", "capacity")
     history = FluidHistory(registry.Quantity(-9.5, "year")).replace(pair, registry.Quantity(1.5, "year"))
     assert history.to_dict()["start"] == "-9.5 y"
     difference = twin(history).mean_age("2 y").magnitude - history.mean_age("2 y").magnitude

@@ -18,7 +18,7 @@ import pytest
 import sumpwise
 from sumpwise import RangeError, Span, UnitError, _pint, measured
 from sumpwise.mixing import drain_refill, drains_needed, exchange, volume_needed
-from sumpwise.quantities import arguments
+from sumpwise.quantities import arguments, notation
 from sumpwise.quantities.boundary import argument, unit_aware
 from sumpwise.torque import clamp_load, setting_band, wrench_setting
 
@@ -63,16 +63,16 @@ def test_one_value_however_given(drained):
 
 
 def test_whole_numbers_of_small_units_are_exact():
-    assert arguments.argument("volume").read(APP.Quantity(2900, "mL")) == 2.9
+    assert arguments.argument("volume").value(APP.Quantity(2900, "mL")) == 2.9
     assert drain_refill(APP.Quantity(2900, "mL"), APP.Quantity(2.9, "L")) == 1.0
-    assert arguments.argument("temperature").read(APP.Quantity(353.15, "K")) == 80.0
-    assert arguments.argument("temperature").read(APP.Quantity(212, "degF")) == 100.0
+    assert arguments.argument("temperature").value(APP.Quantity(353.15, "K")) == 80.0
+    assert arguments.argument("temperature").value(APP.Quantity(212, "degF")) == 100.0
 
 
 @pytest.mark.parametrize("unit", ["fluid_ounce", "pint", "quart", "gallon", "imperial_quart", "inch**3", "liter", "milliliter"])
 @pytest.mark.parametrize("number", [1, 3, 7, 0.5, 12.25])
 def test_text_and_quantity_read_to_the_same_bit(unit, number):
-    read = argument("volume").read
+    read = argument("volume").value
     assert read(f"{number} {unit}") == read(APP.Quantity(number, unit)) == read(OTHER.Quantity(float(number), unit))
 
 
@@ -115,7 +115,7 @@ def test_counts_of_any_width(dtype):
 def test_zero_needs_no_unit_but_a_temperature_does():
     assert drain_refill(0, "8 L") == 0
     with pytest.raises(UnitError):
-        argument("temperature").read(0)
+        argument("temperature").value(0)
 
 
 def test_the_answer_is_in_the_unit_and_registry_that_asked():
@@ -182,7 +182,7 @@ def test_units_known_to_the_callers_registry_alone():
     answer = volume_needed(0.5, mine.Quantity(2.0, "jug"))
     assert answer.units == mine.jug
     assert answer.magnitude == pytest.approx(2 * math.log(2))
-    assert argument("temperature").read(mine.Quantity(50.0, "degree_Odd")) == pytest.approx(26.85)
+    assert argument("temperature").value(mine.Quantity(50.0, "degree_Odd")) == pytest.approx(26.85)
     with pytest.raises(UnitError, match="jug"):
         drain_refill(mine.Quantity(1, "jug*jug"), "8 L")
 
@@ -192,14 +192,14 @@ def test_a_registry_may_define_a_unit_otherwise():
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         mine.define("quart = 1.1365225 liter")
-    assert argument("volume").read(mine.Quantity(2, "quart")) == pytest.approx(2.273045)
+    assert argument("volume").value(mine.Quantity(2, "quart")) == pytest.approx(2.273045)
 
 
 def test_the_owners_format_and_settings_do_not_matter():
     mine = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, system="imperial")
     mine.formatter.default_format = "~C"
-    assert argument("temperature").read(mine.Quantity(50.0, "degF")) == pytest.approx(10)
-    assert argument("torque").read(mine.Quantity(1.0, "foot * force_pound")) == pytest.approx(1.3558179483314004)
+    assert argument("temperature").value(mine.Quantity(50.0, "degF")) == pytest.approx(10)
+    assert argument("torque").value(mine.Quantity(1.0, "foot * force_pound")) == pytest.approx(1.3558179483314004)
     assert wrench_setting(mine.Quantity(34.0, "N*m"), "300 mm", "45 mm").magnitude == pytest.approx(34 * 300 / 345)
 
 
@@ -241,3 +241,57 @@ def test_one_volume_is_as_much_as_itself_in_any_unit(size, unit, registry):
         drain_refill(drained * (1 + 1e-11), there)
     with pytest.raises(RangeError, match="at most the capacity"):
         drain_refill(registry.Quantity(numpy.array([drained.m, 1.1 * drained.m]), unit), there)
+
+
+def test_a_reading_says_all_that_was_given():
+    volume = argument("volume")
+    text = volume.read("5.50 qt")
+    assert (text.value, text.unit.symbol, text.kind, text.registry, text.given) == (5.5 * 0.946352946, "US qt", "volume", None, "5.50 qt")
+    assert (text.written.num, text.written.den, text.written.places, text.written.text) == (550, 100, 2, "5.50 qt")
+    given = OTHER.Quantity(2900, "mL")
+    asked = volume.read(given)
+    assert (asked.value, asked.unit.symbol, asked.registry, asked.written) == (2.9, "mL", OTHER, None)
+    assert asked.given is given
+    several = volume.read([["1 qt", given], ["2 L", "3 L"]])
+    assert several.value.shape == (2, 2)
+    assert (several.unit.symbol, several.registry) == ("US qt", None)
+    plain = argument("fraction").read(0.5)
+    assert (plain.value, plain.unit, plain.kind) == (0.5, None, "number")
+    assert argument("volume", optional=True).read(None).value is None
+    assert copy.deepcopy(asked) is asked
+    sent = pickle.loads(pickle.dumps(asked))
+    assert (sent.value, sent.unit, sent.registry) == (2.9, asked.unit, None)
+    assert asked.answer(1.0).units == OTHER.milliliter
+    assert argument("temperature").read("80 °F").answer(9.0, spread=True).units == APP.delta_degree_Celsius
+    assert plain.answer(0.25) == 0.25
+
+
+TEXTS = ("8.12 ± 0.1 L", "41 °C", "21 ± 1 °C", "851 kg/m³")
+
+
+@pytest.mark.parametrize(
+    ("ask", "texts"),
+    [
+        (lambda *given: sumpwise.volume_at(*given), TEXTS), (lambda *given: sumpwise.volume_at(*[[text] for text in given]), [f" {text}" for text in TEXTS]),
+        (lambda *given: sumpwise.convert(*given, "qt"), ("8.13 ± 0.1 L",)), (lambda *given: sumpwise.convert(*given, "qt"), ("8.14 L",)),
+        (lambda *given: sumpwise.measured(given[0], limits=given[1]), ("8.15 L", "0.15 L")),
+        (lambda *given: sumpwise.Circuit(*given).pump("0.16 L").sump_volume, ("4.16 L", "2.16 ± 0.1 L", "0.96 L")),
+        (lambda *given: sumpwise.FluidHistory(given[0]).mean_age(given[1]), ("-9.17 y", "1.17 y")),
+        (lambda *given: sumpwise.Vessel("pail", given[0]).volume(given[1], given[2]), ("0.25 L", "3.18 L", "41.8 °C")),
+        (lambda *given: sumpwise.cheapest_packs([(given[0], 9)], given[1]), ("1.19 L", "3.19 ± 0.1 L")),
+        (lambda *given: sumpwise.wrench_setting(*given), ("34.2 N·m", "300.2 mm", "45.2 mm")),
+        (lambda *given: sumpwise.setting_band(*given, "4.21 %"), ("31.21 N·m", "37.21 N·m")),
+        (lambda *given: sumpwise.best_estimate(given), ("1.22(2) L", "1.32(3) L")),
+    ],
+)  # fmt: skip
+def test_nothing_is_parsed_twice(ask, texts, monkeypatch):
+    parsed = []
+    parse = notation._parse
+
+    def counting(text, *rest):
+        parsed.append(text)
+        return parse(text, *rest)
+
+    monkeypatch.setattr(notation, "_parse", counting)
+    ask(*texts)
+    assert {text: parsed.count(text.strip()) for text in texts} == dict.fromkeys(texts, 1)

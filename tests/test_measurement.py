@@ -586,9 +586,9 @@ def test_without_a_seed_no_two_runs_are_alike():
 
 
 def test_limits_and_defaults_of_sampling_are_those_that_are_promised():
-    assert sampling.DRAWS.read(10**9, "draws") == 10**9
+    assert sampling.DRAWS.value(10**9, "draws") == 10**9
     with pytest.raises(RangeError):
-        sampling.DRAWS.read(10**9 + 1, "draws")
+        sampling.DRAWS.value(10**9 + 1, "draws")
     adaptive = inspect.signature(monte_carlo_adaptive).parameters
     assert {name: adaptive[name].default for name in ("digits", "coverage", "most")} == {"digits": 2, "coverage": 0.95, "most": 10**7}
     plain = inspect.signature(monte_carlo).parameters

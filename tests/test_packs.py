@@ -97,7 +97,7 @@ def test_a_need_in_quarts_is_met_by_quarts():
 
 def test_a_computed_need_is_met_within_rounding():
     assert cheapest_packs({"0.1 L": 1}, pint.get_application_registry().Quantity(0.1 + 0.2, "L")).count == 3
-    assert cheapest_packs({"1 L": 1}, argument("volume").read("3.70 L") * pint.Quantity("L") + pint.Quantity(0.3, "L")).count == 4
+    assert cheapest_packs({"1 L": 1}, argument("volume").value("3.70 L") * pint.Quantity("L") + pint.Quantity(0.3, "L")).count == 4
 
 
 def test_no_need_buys_nothing():

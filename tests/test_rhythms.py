@@ -49,7 +49,7 @@ def test_a_learned_share_is_one_doubt_over_all_years():
 
     from sumpwise.quantities.boundary import argument
 
-    share = argument("fraction").read("0.375(20)", "share")
+    share = argument("fraction").value("0.375(20)", "share")
     yearly = over_horizon(FluidHistory("-9 y"), repeated_changes("1 y", NOW, END, share, "3.3 L"), NOW, END, price=9.47)
     step = 1e-5
     up, down = (

@@ -51,7 +51,7 @@ def test_arrays_of_the_caller_are_left_as_they_were():
     litres, millilitres, degrees = numpy.array([1.0, 2.0]), numpy.array([1000.0, 2000.0]), numpy.array([32.0, 212.0])
     drain_refill(APP.Quantity(litres, "L"), "8 L", [1, 2], refilled="1 L")
     drain_refill(APP.Quantity(millilitres, "mL"), "8 L")
-    argument("temperature").read(APP.Quantity(degrees, "degF"))
+    argument("temperature").value(APP.Quantity(degrees, "degF"))
     assert (litres.tolist(), millilitres.tolist(), degrees.tolist()) == ([1, 2], [1000, 2000], [32, 212])
 
 
@@ -97,7 +97,7 @@ def test_eight_threads_agree():
         lambda i: clamp_load("34 N·m", "14 mm", 0.2).magnitude,
         lambda i: permissible_deviation(f"{i + 1} N·m"),
         lambda i: drain_refill_series(["3 L", f"{i} mL"], "8 L"),
-        lambda i: argument("volume").read(pint.UnitRegistry(None).Quantity(1, "") if i < 0 else quantity(f"{i} gal")),
+        lambda i: argument("volume").value(pint.UnitRegistry(None).Quantity(1, "") if i < 0 else quantity(f"{i} gal")),
         lambda i: notation.read(f"{i}.5 L").value,
     ]
     rounds = range(700)

@@ -268,7 +268,7 @@ def build(value: Any, unit: Unit, registry: Any = None) -> Any:
     """A Quantity of `value` in `unit`, in the given registry or in the application registry."""
     registry, units, own = home(unit, registry)
     if own is not unit:
-        from sumpwise.quantities.arguments import inward, outward
+        from sumpwise.quantities.magnitudes import inward, outward
 
         value = outward(inward(value, unit), own)
     return made(value, units, registry)

@@ -9,7 +9,8 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise.errors import UnitError
-from sumpwise.quantities.boundary import answer, argument, asker
+from sumpwise.quantities.arguments import unlimited
+from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import INTERNAL, SYMBOLS, Unit
 
 __all__ = ["assert_agrees", "assert_close", "assert_refuses", "notations", "quantities", "shares", "uncertain_quantities"]
@@ -22,12 +23,15 @@ RANGES: dict[str, tuple[float, float]] = {
 """Kind -> the range of garage magnitudes that the strategies draw from, in the internal unit."""
 
 
+_ANY = argument((*INTERNAL, "number"))
+
+
 def _number(value: Any, kind: str, name: str) -> Any:
-    return argument("number" if kind == "fraction" else kind).read(value, name)
+    return unlimited(kind).value(value, name)
 
 
 def _kind(value: Any) -> str:
-    unit, _ = asker([value], tuple(INTERNAL))
+    unit = _ANY.read(value, "value").unit
     if unit is None and (isinstance(value, (int, float)) or hasattr(value, "nominal_value") or hasattr(value, "dtype")):
         return "fraction"
     if unit is None:

@@ -15,7 +15,8 @@ from uncertainties import ufloat
 
 from laws.lawbook import law
 from sumpwise import SumpwiseError, convert, drain_refill, quantity, span
-from sumpwise.quantities.arguments import argument, inward, outward
+from sumpwise.quantities.arguments import argument
+from sumpwise.quantities.magnitudes import inward, outward
 from sumpwise.quantities.units import SYMBOLS
 
 APP, OTHER = pint.application_registry.get(), pint.UnitRegistry()

@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections import namedtuple
 from math import inf, log, log1p
 
-from sumpwise.ageing.rates import AGE, SAME, age_at, age_over, best, cohort_shares, one, share_older
+from sumpwise.ageing.rates import AGE, SAME, age_at, age_over, best, cohort_shares, one, one_read, share_older
 from sumpwise.ageing.records import Kept
 from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
-from sumpwise.quantities.boundary import answer, asker
+from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.reading import Read
 
 MOST_CHANGES = 10_000
 """Changes until the steady state, at most; more are a slip of the pen."""
@@ -63,18 +64,17 @@ class FluidHistory(Kept):
     0.625
     """
 
-    __slots__ = ("_kind", "_moments", "_registry", "_shares", "_start", "_unit", "_written")
+    __slots__ = ("_kind", "_moments", "_shares", "_start", "_written")
 
     def __init__(self, start: Any) -> None:
-        unit, self._registry = asker((start,), AGE)
-        if unit is None:
-            one(AGE, start, "start")
+        read = one_read(AGE, start, "start")
+        if read.unit is None:
             raise UnitError("has no unit, and a time or distance is due", argument="start", value=start, allowed="such as '-9 y' or '0 km'")
-        self._unit, self._kind = unit, unit.kind
-        self._start = one(self._kind, start, "start")
+        self._kind = read.kind
+        self._start = read.value
         self._moments: tuple[float, ...] = ()
         self._shares: tuple[Any, ...] = ()
-        self._written: tuple[tuple[Any, Any], ...] = ((start, None),)
+        self._written: tuple[tuple[Read, Any], ...] = ((read, None),)
 
     def replace(self, fraction: Any, at: Any) -> FluidHistory:
         """Return the history with one more partial change.
@@ -106,8 +106,8 @@ class FluidHistory(Kept):
         later = object.__new__(FluidHistory)
         for name in self.__slots__:
             setattr(later, name, getattr(self, name))
-        later._moments, later._shares = (*self._moments, moment), (*self._shares, share)
-        later._written = (*self._written, (at, fraction))
+        later._moments, later._shares = (*self._moments, moment.value), (*self._shares, share)
+        later._written = (*self._written, (moment, fraction))
         return later
 
     def mean_age(self, at: Any) -> Any:
@@ -124,7 +124,7 @@ class FluidHistory(Kept):
             In the unit of `at`; uncertain when a share or the start is. Never a statement about life left.
         """
         moment = self._moment(at, "at")
-        return self._age(self._carried(lambda start, shares: age_at(start, self._moments, shares, moment)), at)
+        return self._age(self._carried(lambda start, shares: age_at(start, self._moments, shares, moment.value)), moment)
 
     def average_age(self, since: Any, until: Any) -> Any:
         """Mean age averaged over the time from `since` to `until`, exactly.
@@ -149,10 +149,12 @@ class FluidHistory(Kept):
         >>> print(FluidHistory("-9 y").average_age("0 y", "10 y"))
         14.0 year
         """
-        begin, end = self._moment(since, "since"), self._moment(until, "until")
-        if not end > begin:
-            raise RangeError("must come after `since`", argument="until", value=until)
-        return self._age(self._carried(lambda start, shares: age_over(start, self._moments, shares, begin, end)), since, until)
+        return self._average(self._moment(since, "since"), self._moment(until, "until"))
+
+    def _average(self, begin: Read, end: Read) -> Any:
+        if not end.value > begin.value:
+            raise RangeError("must come after `since`", argument="until", value=end.given)
+        return self._age(self._carried(lambda start, shares: age_over(start, self._moments, shares, begin.value, end.value)), begin, end)
 
     def share_older_than(self, age: Any, at: Any) -> Any:
         """Share of the fill that is of that age or older at a moment (just after a change made at it).
@@ -172,7 +174,7 @@ class FluidHistory(Kept):
         """
         limit, moment = self._limit(age, "age"), self._moment(at, "at")
         start = best(self._start)
-        return self._carried(lambda _, shares: share_older(start, self._moments, shares, limit, moment), timeless=[True])
+        return self._carried(lambda _, shares: share_older(start, self._moments, shares, limit, moment.value), timeless=[True])
 
     def distribution(self, at: Any) -> tuple[Cohort, ...]:
         """Every filling that is still inside at a moment.
@@ -194,9 +196,9 @@ class FluidHistory(Kept):
         [('10.0 year', 0.625), ('1.0 year', 0.375)]
         """
         moment = self._moment(at, "at")
-        births = [self._start, *(m for m in self._moments if m <= moment)]
+        births = [self._start, *(m for m in self._moments if m <= moment.value)]
         found = self._carried(lambda _, shares: cohort_shares(shares[: len(births) - 1]), timeless=[True] * len(births))
-        return tuple(Cohort(self._age(moment - b, at), s) for b, s in zip(births, found, strict=True) if best(s) > 0)
+        return tuple(Cohort(self._age(moment.value - b, moment), s) for b, s in zip(births, found, strict=True) if best(s) > 0)
 
     def next_due(self, *, mean_age: Any = None, older_than: Any = None, share: Any = None) -> Any:
         """When the next change is due so that a limit is kept.
@@ -247,7 +249,7 @@ class FluidHistory(Kept):
                     break
         else:
             raise RangeError("takes one limit", argument="next_due", allowed="mean_age=…, or older_than=… with share=…")
-        return answer(due, self._kind, unit=self._unit, registry=self._registry)
+        return self._age(due)
 
     def changes_to_steady(self, fraction: Any, interval: Any, tolerance: Any = 0.05) -> int:
         """How many changes of a rhythm bring the mean age within a tolerance of its steady state.
@@ -328,12 +330,12 @@ class FluidHistory(Kept):
         from sumpwise.ageing.heat import RULE, HeatAge, clock
 
         moment = self._moment(at, "at")
-        course = temperature if isinstance(temperature, (list, tuple)) else [(self._written[0][0], temperature)]
-        hot = clock(course, reference, halving, lambda value, name: self._moment(value, name, since=-inf))
+        course = temperature if isinstance(temperature, (list, tuple)) else [(self._written[0][0].given, temperature)]
+        hot = clock(course, reference, halving, lambda value, name: self._moment(value, name, since=-inf).value)
         moments = [hot.kernel(m) for m in self._moments]
-        end = hot.kernel(moment)
+        end = hot.kernel(moment.value)
         aged = self._carried(lambda start, shares: age_at(hot.kernel(start), moments, shares, end))
-        return HeatAge(self._age(aged, at), RULE)
+        return HeatAge(self._age(aged, moment), RULE)
 
     def to_dict(self) -> dict[str, Any]:
         """Return the inputs as plain JSON data, versioned; uncertain shares keep what they have in common."""
@@ -377,13 +379,14 @@ class FluidHistory(Kept):
         return hash((self._kind, self._moments))
 
     def __repr__(self) -> str:
-        changes = "".join(f".replace({fraction!r}, {at!r})" for at, fraction in self._written[1:])
-        return f"FluidHistory({self._written[0][0]!r}){changes}"
+        changes = "".join(f".replace({fraction!r}, {at.given!r})" for at, fraction in self._written[1:])
+        return f"FluidHistory({self._written[0][0].given!r}){changes}"
 
     # -- reading and answering
 
-    def _moment(self, value: Any, name: str, since: float | None = None) -> float:
-        moment = one(self._kind, value, name)
+    def _moment(self, value: Any, name: str, since: float | None = None) -> Read:
+        read = one_read(self._kind, value, name)
+        moment = read.value
         if hasattr(moment, "nominal_value"):
             raise RangeError("is taken as exact", argument=name, value=value, hint="only the start and the shares may be uncertain")
         first = best(self._start) if since is None else since
@@ -392,7 +395,7 @@ class FluidHistory(Kept):
         if moment < first:
             what = "the start" if not self._moments or since is None else "the last change"
             raise RangeError(f"goes back before {what}", argument=name, value=value, hint="enter changes in the order they were made")
-        return moment
+        return Read(moment, read.unit, read.registry, read.written, value)
 
     def _limit(self, value: Any, name: str) -> float:
         limit = one(self._kind, value, name, minimum=0)
@@ -403,9 +406,8 @@ class FluidHistory(Kept):
     def _last(self) -> float:
         return self._moments[-1] if self._moments else best(self._start)
 
-    def _age(self, magnitude: Any, *askers: Any) -> Any:
-        unit, registry = asker(askers, self._kind)
-        return answer(magnitude, self._kind, unit=unit or self._unit, registry=registry or self._registry)
+    def _age(self, magnitude: Any, *askers: Read) -> Any:
+        return answer(magnitude, self._kind, *askers, self._written[0][0])
 
     def _carried(self, kernel: Callable[[Any, Any], Any], timeless: Sequence[bool] = ()) -> Any:
         """Run a kernel of start and shares. A doubt that several of them have in common is one input, and moves them together.

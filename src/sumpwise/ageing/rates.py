@@ -6,6 +6,7 @@ Percent fresh is never percent of life left: an age says how long fluid has been
 from __future__ import annotations
 
 from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.quantities.reading import Read
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -29,6 +30,11 @@ _readers: dict[tuple[object, ...], Argument] = {}
 
 def one(kind: str | tuple[str, ...], value: Any, name: str, **limits: Any) -> Any:
     """Read one value of a kind into its internal unit: a float, a whole count or an uncertain number, never an array."""
+    return one_read(kind, value, name, **limits).value
+
+
+def one_read(kind: str | tuple[str, ...], value: Any, name: str, **limits: Any) -> Read:
+    """As `one`, with all that was read."""
     key = (kind, *limits.items())
     reader = _readers.get(key) or _readers.setdefault(key, argument(kind, scalar=True, **limits))
     return reader.read(value, name)

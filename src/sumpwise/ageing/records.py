@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 
 from sumpwise.errors import FileError, SumpwiseError, expect_record
-from sumpwise.quantities.boundary import asker
+from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import INTERNAL, SYMBOLS, internal_unit
 
 TYPE_CHECKING = False
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from typing import Any
 
 class Kept:
-    """A history as it is: a copy of it is itself, and a pickle of it holds its sources, but no registry."""
+    """A history as it is: a copy of it is itself."""
 
     __slots__ = ()
 
@@ -23,23 +23,12 @@ class Kept:
     def __deepcopy__(self, memo: object) -> Any:
         return self
 
-    def __reduce__(self) -> tuple[object, ...]:
-        fields: tuple[str, ...] = type(self).__slots__
-        return (_kept, (type(self), {name: getattr(self, name) for name in fields if name != "_registry"}))
-
-
-def _kept(kind: Any, fields: dict[str, Any]) -> Any:
-    history = object.__new__(kind)
-    for name, value in {**fields, "_registry": None}.items():
-        setattr(history, name, value)
-    return history
-
 
 FORMAT, VERSION = "sumpwise fluid history", 1
 
 
 def plain(written: Any, inputs: Any, moments: Any, kind: str) -> dict[str, Any]:
-    """Write the data. `written` are the pairs (moment, share) as given, `inputs` the start and the shares as read."""
+    """Write the data. `written` are the pairs of a moment as read and a share as given, `inputs` the start and the shares as read."""
     from sumpwise import _pint, _uncertain
 
     causes = list(dict.fromkeys(cause for x in inputs for cause in _uncertain.derivatives(x)))
@@ -48,17 +37,16 @@ def plain(written: Any, inputs: Any, moments: Any, kind: str) -> dict[str, Any]:
         doubts = {str(causes.index(cause)): c / factor for cause, c in _uncertain.derivatives(x).items()}
         return {"value": _uncertain.nominal(x) / factor, "doubts": doubts}
 
-    def moment(given: Any, read: float) -> str:
-        unit = None if isinstance(given, str) else asker((given,), kind)[0]
-        if isinstance(given, str):
-            return given
-        if unit is None or unit.symbol not in SYMBOLS:
-            return f"{read!r} {INTERNAL[kind]}"
-        return f"{float(_pint.magnitude(given))!r} {unit.symbol}"
+    def moment(read: Read, internal: float) -> str:
+        if isinstance(read.given, str):
+            return read.given
+        if read.unit is None or read.unit.symbol not in SYMBOLS:
+            return f"{internal!r} {INTERNAL[kind]}"
+        return f"{float(_pint.magnitude(read.given))!r} {read.unit.symbol}"
 
     start = inputs[0]
     if _uncertain.is_uncertain(start):
-        unit = asker((written[0][0],), kind)[0]
+        unit = written[0][0].unit
         if unit is None or unit.symbol not in SYMBOLS:
             unit = internal_unit(kind)
         begun: Any = doubtful(start, unit.factor) | {"unit": unit.symbol}

@@ -9,14 +9,16 @@ from collections import namedtuple
 from math import ceil
 
 from sumpwise.ageing.history import FluidHistory
-from sumpwise.ageing.rates import AGE, NOTE, best, one
+from sumpwise.ageing.rates import AGE, NOTE, best, one, one_read
 from sumpwise.errors import RangeError, expect, listed
-from sumpwise.quantities.boundary import answer, asker
+from sumpwise.quantities.boundary import answer
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from typing import Any, NamedTuple
+
+    from sumpwise.quantities.reading import Read
 
     class PlannedChange(NamedTuple):
         """One planned change: when, which share of the fill it replaces, what volume it uses."""
@@ -73,12 +75,11 @@ def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volum
     >>> [str(change.at) for change in repeated_changes("2.5 y", "0 y", "10 y", 0.375, "3.3 L")]
     ['0.0 year', '2.5 year', '5.0 year', '7.5 year']
     """
-    unit, _ = asker((interval,), AGE)
-    if unit is None:
-        one(AGE, interval, "interval")
+    every = one_read(AGE, interval, "interval", above=0)
+    if every.unit is None:
         raise RangeError("has no unit", argument="interval", value=interval)
-    step = best(one(unit.kind, interval, "interval", above=0))
-    begin, end = (best(one(unit.kind, v, n)) for v, n in ((first, "first"), (until, "until")))
+    start, stop = (one_read(every.kind, v, n) for v, n in ((first, "first"), (until, "until")))
+    step, begin, end = (best(read.value) for read in (every, start, stop))
     one("fraction", fraction, "fraction")
     one("volume", volume, "volume", minimum=0)
     times = one("count", together, "together", minimum=1)
@@ -88,7 +89,7 @@ def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volum
     moments = [begin + k * step for k in range(ceil(planned))]
     return tuple(
         PlannedChange(at, fraction, volume)
-        for at in (answer(m, unit.kind, first, interval) for m in moments)
+        for at in (answer(m, every.kind, start, every) for m in moments)
         for _ in range(times)
     )  # fmt: skip
 
@@ -135,20 +136,21 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
     expect(history, FluidHistory, "history")
     cost_of_litre = one("number", price, "price", minimum=0)
     litres: Any = 0.0
-    asked: list[Any] = []
+    read: list[Read] = []
     for number, change in enumerate(listed(changes, "changes", "(at, fraction, volume), in the order of time"), 1):
         try:
             at, fraction, volume = change
         except (TypeError, ValueError):
             raise RangeError("is no (at, fraction, volume)", argument=f"changes, {number}", value=change) from None
         history = history.replace(fraction, at)
-        litres = litres + one("volume", volume, f"changes, {number}, volume", minimum=0)
-        asked.append(volume)
-    if history._moments and history._moments[-1] > history._moment(until, "until"):
+        read.append(one_read("volume", volume, f"changes, {number}, volume", minimum=0))
+        litres = litres + read[-1].value
+    begin, end = history._moment(since, "since"), history._moment(until, "until")
+    if history._moments and history._moments[-1] > end.value:
         raise RangeError("lies before the last change", argument="until", value=until)
-    average = history.average_age(since, until)
+    average = history._average(begin, end)
     cost = answer(litres * cost_of_litre, "number")
-    return RhythmResult(average, answer(litres, "volume", *asked[:1], since), cost, len(asked), history, NOTE)
+    return RhythmResult(average, answer(litres, "volume", *read[:1], begin), cost, len(read), history, NOTE)
 
 
 def compare_rhythms(

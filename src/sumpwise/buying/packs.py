@@ -9,11 +9,11 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from sumpwise.ageing.rates import best as plain
-from sumpwise.ageing.rates import one
+from sumpwise.ageing.rates import one, one_read
 from sumpwise.buying.covering import Covering
 from sumpwise.errors import RangeError, SumpwiseError, UnitError, expect, listed, printable
-from sumpwise.quantities import notation
-from sumpwise.quantities.boundary import answer, asker
+from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import internal_unit
 
 LARGEST_PACK = 1_000_000
@@ -122,10 +122,11 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
     """
     expect(currency, str, "currency")
     shelf = _shelf(packs)
-    litres_needed = one("volume", need, "need", minimum=0)
+    asker = one_read("volume", need, "need", minimum=0)
+    litres_needed = asker.value
     uncertain = hasattr(litres_needed, "nominal_value")
     standard = float(litres_needed.std_dev) if uncertain else 0.0
-    best = Fraction(float(litres_needed.nominal_value)) if uncertain else _exact(need, "need")
+    best = Fraction(float(litres_needed.nominal_value)) if uncertain else _exact(asker)
     accepted = plain(one("fraction", risk, "risk", minimum=0, maximum=MOST_RISK))
     required = best * (1 - EXACT)
     if standard:
@@ -149,10 +150,10 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
         return Purchase(
             cost=float(cost),
             count=sum(counts),
-            volume=_volume(litres, need),
+            volume=_volume(litres, asker),
             packs=listed,
             probability_short=_short(best - litres, standard),
-            left_over=answer(float(litres) - litres_needed, "volume", need),
+            left_over=answer(float(litres) - litres_needed, "volume", asker),
             currency=currency,
             next_up=None if more is None else purchase(more),
             price_per_extra_litre=extra,
@@ -163,13 +164,12 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
     return purchase(counts, covering.solve(beyond=counts))
 
 
-def _volume(litres: Fraction, need: Any) -> Any:
+def _volume(litres: Fraction, need: Read) -> Any:
     """An exact volume in the unit of the need: three quarts are 3.0 quart."""
     from sumpwise import _pint
 
-    unit, registry = asker((need,), "volume")
-    unit = unit or internal_unit("volume")
-    return _pint.build(float(litres * Fraction(unit.den, unit.num)), unit, registry)
+    unit = need.unit or internal_unit("volume")
+    return _pint.build(float(litres * Fraction(unit.den, unit.num)), unit, need.registry)
 
 
 def _total(shelf: Sequence[Pack], counts: Sequence[int]) -> tuple[Fraction, Fraction]:
@@ -194,7 +194,12 @@ def _shelf(packs: Any) -> list[Pack]:
             pack = (pack["size"], pack["price"], pack.get("name", ""))
         if not isinstance(pack, (tuple, list)) or len(pack) not in (2, 3):
             raise UnitError("is no pack", argument=place, value=pack, allowed="(size, price) or (size, price, name)")
-        size = _exact(pack[0], f"{place}, size")
+        content = one_read("volume", pack[0], f"{place}, size")
+        if hasattr(content.value, "nominal_value"):
+            raise RangeError(
+                "is a nominal content and has no uncertainty", argument=f"{place}, size", value=pack[0], hint="put the doubt into the need"
+            )
+        size = _exact(content)
         if size <= 0:
             raise RangeError("holds nothing", argument=f"{place}, size", value=pack[0])
         if size > LARGEST_PACK:
@@ -205,17 +210,12 @@ def _shelf(packs: Any) -> list[Pack]:
     return shelf
 
 
-def _exact(value: Any, place: str) -> Fraction:
+def _exact(read: Read) -> Fraction:
     """A volume as an exact ratio of a litre: a text as written, a magnitude by its shortest decimal."""
-    litres = one("volume", value, place)
-    if hasattr(litres, "nominal_value"):
-        raise RangeError("is a nominal content and has no uncertainty", argument=place, value=value, hint="put the doubt into the need")
-    if isinstance(value, str):
-        reading = notation.read(value, "volume")
-        return Fraction(reading.num * reading.unit.num, reading.den * reading.unit.den)
-    unit = asker((value,), "volume")[0] or internal_unit("volume")
-    magnitude = getattr(value, "magnitude", value)
-    return Fraction(repr(float(magnitude))) * Fraction(unit.num, unit.den)
+    written, unit = read.written, read.unit or internal_unit("volume")
+    if written is not None:
+        return Fraction(written.num * unit.num, written.den * unit.den)
+    return Fraction(repr(float(getattr(read.given, "magnitude", read.given)))) * Fraction(unit.num, unit.den)
 
 
 def _price(value: Any, place: str) -> Fraction:
@@ -270,7 +270,8 @@ def give_leftovers(left_over: Any, components: Iterable[Any], specification: str
     {'transfer case': '0.92 liter'} 0.68 liter {'rear axle': 'takes another specification: gear oil 75W-90'}
     """
     wanted = _specification(specification, "specification")
-    sure = one("volume", left_over, "left_over")
+    rest = one_read("volume", left_over, "left_over")
+    sure = rest.value
     if hasattr(sure, "nominal_value"):
         sure = sure.nominal_value - 2 * sure.std_dev
     sure = max(0.0, sure)
@@ -286,16 +287,17 @@ def give_leftovers(left_over: Any, components: Iterable[Any], specification: str
             raise RangeError("is no name", argument=place, value=name)
         if name in given or name in refused:
             raise RangeError("is named twice", argument=place, value=name)
-        litres = one("volume", volume, f"{place}, volume", minimum=0)
+        read = one_read("volume", volume, f"{place}, volume", minimum=0)
+        litres = read.value
         litres = litres.nominal_value + 2 * litres.std_dev if hasattr(litres, "nominal_value") else litres
         if _specification(takes, f"{place}, specification") != wanted:
             refused[name] = f"takes another specification: {takes}"
         elif litres > sure * (1 + 1e-12):
             refused[name] = "not enough is left for a whole filling"
         else:
-            given[name] = answer(litres, "volume", volume, left_over)
+            given[name] = answer(litres, "volume", read, rest)
             sure = max(0.0, sure - litres)
-    return Leftovers(given, answer(sure, "volume", left_over), refused)
+    return Leftovers(given, answer(sure, "volume", rest), refused)
 
 
 def _specification(text: Any, place: str) -> str:

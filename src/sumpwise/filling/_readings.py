@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError
-from sumpwise.filling._single import one
+from sumpwise.filling._single import one_read
 from sumpwise.quantities.boundary import answer, argument
 
 if TYPE_CHECKING:
     from sumpwise.filling.vessel import Vessel
+    from sumpwise.quantities.reading import Read
 
 READING = argument("volume", minimum=0.0, scalar=True)
 
@@ -27,13 +28,13 @@ class Doubt(NamedTuple):
     name: str
 
 
-def read_on(vessel: Vessel, reading: Any, name: str) -> Any:
-    """A reading in litres, refused when it is above what the vessel holds."""
-    value = one(READING, reading, name)
-    if vessel.capacity is not None and _uncertain.nominal(value) > vessel.capacity * (1 + 1e-12):
+def read_on(vessel: Vessel, reading: Any, name: str) -> Read:
+    """A reading, refused when it is above what the vessel holds."""
+    read = one_read(READING, reading, name)
+    if vessel.capacity is not None and _uncertain.nominal(read.value) > vessel.capacity * (1 + 1e-12):
         most = shown(vessel, vessel.capacity)
         raise RangeError(f"is more than the {vessel.name} holds", argument=name, value=reading, allowed=f"up to {most}")
-    return value
+    return read
 
 
 def scale_error(vessel: Vessel) -> Any:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from sumpwise import _uncertain
 from sumpwise._math import every
 from sumpwise.errors import RangeError
-from sumpwise.filling._single import one
+from sumpwise.filling._single import one, one_read
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument, unit_aware
 
@@ -195,11 +195,16 @@ def burst_plan(
       8:36  pour   1.25 liter
       9:38  done
     """
+    kept = [
+        one_read(kind, value, name)
+        for kind, value, name in (
+            (_VOLUME, volume, "volume"), (_FLOW, pump_flow, "pump_flow"), (_FLOW, pour_rate, "pour_rate"), (_VOLUME, reserve, "reserve"),
+            (_VOLUME, pail, "pail"), (_TIME, reaction, "reaction"), (_TIME, change, "change"), (_TIME, emptying, "emptying"),
+        )
+    ]  # fmt: skip
     best = _uncertain.nominal
-    need, held = best(one(_VOLUME, volume, "volume")), best(one(_PAIL, in_pail, "in_pail"))
-    out, back = best(one(_FLOW, pump_flow, "pump_flow")), best(one(_FLOW, pour_rate, "pour_rate"))
-    spare, room = best(one(_VOLUME, reserve, "reserve")), best(one(_VOLUME, pail, "pail"))
-    late, walk, away = (best(one(_TIME, t, name)) for t, name in ((reaction, "reaction"), (change, "change"), (emptying, "emptying")))
+    need, out, back, spare, room, late, walk, away = (best(read.value) for read in kept)
+    held = best(one(_PAIL, in_pail, "in_pail"))
     _starves(spare, out, 0.0, late)
     most = spare - out * late
     asked = one(_BURST, burst, "burst")
@@ -216,7 +221,6 @@ def burst_plan(
         raise RangeError(f"takes more than {MOST_BURSTS} bursts", argument="volume", value=volume, hint="are the units right?")
     count = ceil(bursts)
     sizes = [need / count] * count if asked is None else [single] * (count - 1) + [need - single * (count - 1)]
-    kept = (volume, pump_flow, pour_rate, reserve, pail, reaction, change, emptying)
 
     def timetable(steps: Iterator[tuple[str, float, float, float, float]], caution: str = "") -> Timetable:
         lines = list(steps)

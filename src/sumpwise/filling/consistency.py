@@ -126,19 +126,20 @@ def book_meaning(
     """
     if not isinstance(measured, Mapping) or len(measured) < 2:
         raise RangeError("takes at least two meanings", argument="measured", value=measured, allowed="name -> measured volume")
-    threshold = _uncertain.nominal(SHARE.read(decide, "decide"))
-    figure, missing = BOOK.read(book, "book"), START.read(start, "start")
+    threshold = _uncertain.nominal(SHARE.value(decide, "decide"))
+    asked, missing = BOOK.read(book, "book"), START.value(start, "start")
+    figure = asked.value
     weights = dict.fromkeys(measured, 1.0) if prior is None else dict(prior)
     if set(weights) != set(measured):
         raise RangeError("needs a weight for each meaning and no other", argument="prior", value=prior, allowed=", ".join(measured))
-    priors = [WEIGHT.read(weights[name], f"prior, {name}") for name in measured]
+    priors = [WEIGHT.value(weights[name], f"prior, {name}") for name in measured]
     rows, logs = [], []
     for (name, value), weight in zip(measured.items(), priors, strict=True):
-        drained = MEASURED.read(value, f"measured, {name}")
+        drained = MEASURED.value(value, f"measured, {name}")
         whole = _uncertain.combine(_uncertain.nominal(drained) - _uncertain.nominal(missing), [(1.0, drained), (-1.0, missing)])
         off, density = _compared(figure, whole)
         logs.append(math.log(weight) + density if weight else -math.inf)
-        rows.append((str(name), answer(whole, "volume", book), off))
+        rows.append((str(name), answer(whole, "volume", asked), off))
     if not any(priors):
         raise RangeError("leaves no meaning possible", argument="prior", value=prior)
     possible = max(logs) > -math.inf

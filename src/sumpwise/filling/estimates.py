@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError, listed
-from sumpwise.filling._single import one
+from sumpwise.filling._single import one_read
 from sumpwise.quantities.boundary import answer, argument
 
 _VOLUME = argument("volume")
@@ -74,7 +74,8 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
     given = listed(estimates, "estimates", "a list of volumes", "sequence of estimates")
     if not given:
         raise RangeError("is no sequence of estimates: it is empty", argument="estimates", value=estimates, allowed="a list of volumes")
-    read = [one(_VOLUME, estimate, f"estimates[{i}]") for i, estimate in enumerate(given)]
+    askers = [one_read(_VOLUME, estimate, f"estimates[{i}]") for i, estimate in enumerate(given)]
+    read = [asker.value for asker in askers]
     best = numpy.array([_uncertain.nominal(x) for x in read])
     matrix = _shared(read) if covariance is None else _checked(covariance, len(read))
     variances = numpy.diag(matrix)
@@ -98,7 +99,7 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
     apart = (best - value) / spread
     with numpy.errstate(all="ignore"):
         spent = float(apart @ numpy.linalg.solve(correlation, apart))
-    return BestEstimate(answer(combined, "volume", *given), tuple(map(float, weights)), answer(spent, "number"))
+    return BestEstimate(answer(combined, "volume", *askers), tuple(map(float, weights)), answer(spent, "number"))
 
 
 def _beyond(chi_squared: float, freedom: int) -> float:

@@ -13,15 +13,15 @@ from sumpwise.filling._state import State
 from sumpwise.filling.explanation import Explained, Explanation, explained
 from sumpwise.filling.vessel import TEMPERATURE
 from sumpwise.fluid.density import DENSITY
-from sumpwise.quantities.boundary import answer, argument, asker
-from sumpwise.quantities.units import Unit
+from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.reading import Read
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 SIGNED = argument("volume", scalar=True)
 LOST = argument("volume", minimum=0.0, scalar=True)
-CAPACITY = argument("volume", above=0.0, scalar=True)
+CAPACITY = argument("volume", above=0.0, scalar=True, optional=True)
 TIMES = argument("number", minimum=0.0, scalar=True)
 ANEW = "stop, read the stick, and begin a new ledger from there"
 
@@ -69,18 +69,15 @@ class Ledger(Explained):
     __slots__ = ("_capacity", "_count", "_fluid", "_log", "_registry", "_state", "_unit")
 
     def __init__(self, density_15: Any, reference: Any = "20 °C", *, capacity: Any = None) -> None:
-        warm = TEMPERATURE.read(reference, "reference")
+        warm = TEMPERATURE.value(reference, "reference")
         if _uncertain.is_uncertain(warm):
             raise RangeError("is agreed, not measured, and has no uncertainty", argument="reference", value=reference)
-        density = DENSITY.read(density_15, "density_15")
+        density = DENSITY.value(density_15, "density_15")
         if getattr(density, "ndim", 0):
             raise RangeError("takes one value, no array", argument="density_15", value=density_15)
         self._fluid = Fluid(density, warm)
-        self._capacity = None if capacity is None else CAPACITY.read(capacity, "capacity")
-        self._unit: Unit | None = None
-        self._registry: Any = None
-        if capacity is not None:
-            self._unit, self._registry = asker([capacity], "volume")
+        full = CAPACITY.read(capacity, "capacity")
+        self._capacity, self._unit, self._registry = full.value, full.unit, full.registry
         self._begin(State())
 
     def _begin(self, state: State) -> None:
@@ -103,8 +100,9 @@ class Ledger(Explained):
         """
         if self._count:
             raise RangeError("the start level comes before everything else", argument="started", value=error, hint="begin a new ledger")
-        line = Line("started", reading=SIGNED.read(error, "start level"))
-        return self._entered(lambda state: line.reckon(self._fluid, False), error)
+        read = SIGNED.read(error, "start level")
+        line = Line("started", reading=read.value)
+        return self._entered(lambda state: (line.reckon(self._fluid, False), read))
 
     def drained(self, vessel: Any, reading: Any, temperature: Any, cumulative: bool = False, thermometer: str | None = None) -> Ledger:
         """A new ledger with fluid that came out.
@@ -157,14 +155,14 @@ class Ledger(Explained):
         Ledger
         """
 
-        def line(state: State) -> Line:
+        def line(state: State) -> tuple[Line, None]:
             found = same_vessel(state.known, vessel)
             if found.name not in state.filled:
                 raise CountLostError(
                     f"the {found.name} has not been read since it was last emptied: what it held is not in the count", argument="emptied",
                     value=found.name, hint=ANEW,
                 )  # fmt: skip
-            return Line("emptied", found)
+            return Line("emptied", found), None
 
         return self._entered(line)
 
@@ -186,37 +184,39 @@ class Ledger(Explained):
         """
         if not isinstance(what, str) or not what.strip():
             raise RangeError("must say where the fluid went", argument="what", value=what, allowed="filter, rags, hose …")
-        warm = None if temperature is None else TEMPERATURE.read(temperature, "temperature")
-        line = Line("lost", None, LOST.read(volume, what), warm, what=what)
-        return self._entered(lambda state: line.reckon(self._fluid, False), volume)
+        warm = None if temperature is None else TEMPERATURE.value(temperature, "temperature")
+        read = LOST.read(volume, what)
+        line = Line("lost", None, read.value, warm, what=what)
+        return self._entered(lambda state: (line.reckon(self._fluid, False), read))
 
     def _measured(self, kind: str, vessel: Any, reading: Any, temperature: Any, cumulative: bool, thermometer: str | None) -> Ledger:
         if thermometer is not None and (not isinstance(thermometer, str) or not thermometer.strip()):
             raise RangeError("is the name of a thermometer", argument="thermometer", value=thermometer)
         expect(cumulative, bool, "cumulative", "True or False")
 
-        def line(state: State) -> Line:
+        def line(state: State) -> tuple[Line, Read]:
             found = same_vessel(state.known, vessel)
             for value, name in ((reading, "reading"), (temperature, "temperature")):
                 if value is None:
                     raise CountLostError(f"the {found.name} has no {name}: the count of fluid ends here", argument=name, hint=ANEW)
-            warm = TEMPERATURE.read(temperature, f"temperature of the {found.name}")
-            one = Line(kind, found, read_on(found, reading, f"reading of the {found.name}"), warm, cumulative, thermometer)
+            warm = TEMPERATURE.value(temperature, f"temperature of the {found.name}")
+            read = read_on(found, reading, f"reading of the {found.name}")
+            one = Line(kind, found, read.value, warm, cumulative, thermometer)
             one.reckon(self._fluid, found.name in state.wet, state.gauges)
             if cumulative:
                 state.must_not_fall(one, reading)
-            return one
+            return one, read
 
-        return self._entered(line, reading)
+        return self._entered(line)
 
-    def _entered(self, line: Callable[[State], Line], asked: Any = None) -> Ledger:
+    def _entered(self, line: Callable[[State], tuple[Line, Read | None]]) -> Ledger:
         """A new ledger with one more line. The state goes along; when the line is refused, it stays."""
         try:
             state = self._state.pop()
         except IndexError:  # a newer ledger has it
             state = State(self._log[: self._count])
         try:
-            entry = line(state)
+            entry, read = line(state)
             if self._capacity is not None:
                 state.must_be_there(entry, self._capacity)
         except BaseException:
@@ -225,8 +225,8 @@ class Ledger(Explained):
         state.take(entry)
         new = object.__new__(Ledger)
         new._fluid, new._capacity, new._unit, new._registry = self._fluid, self._capacity, self._unit, self._registry
-        if new._unit is None and asked is not None:
-            new._unit, new._registry = asker([asked], "volume")
+        if new._unit is None and read is not None:
+            new._unit, new._registry = read.unit, read.registry
         new._begin(state)
         return new
 
@@ -314,7 +314,7 @@ class Ledger(Explained):
         Explanation
             `.rows` add up to `.rest`; `.z`, `.best`. Printing it gives a table.
         """
-        found = 0.0 if level is None else SIGNED.read(level, "level")
+        found = 0.0 if level is None else SIGNED.value(level, "level")
         return explained(replaced(self._log[: self._count]), found, level is not None, self._answer)
 
     def next_pour(self, vessel: Any, temperature: Any, *, low: Any, high: Any, target: Any = "0 L", k: Any = 2.0) -> Any:
@@ -343,9 +343,9 @@ class Ledger(Explained):
         CountLostError
             When the limits are closer together than the doubt allows: the count can no longer steer the filling.
         """
-        wide, off = TIMES.read(k, "k"), self._off_target()
-        lower, upper = (_uncertain.nominal(SIGNED.read(v, n)) for v, n in ((low, "low"), (high, "high")))
-        aim = _uncertain.nominal(SIGNED.read(target, "target"))
+        wide, off = TIMES.value(k, "k"), self._off_target()
+        lower, upper = (_uncertain.nominal(SIGNED.value(v, n)) for v, n in ((low, "low"), (high, "high")))
+        aim = _uncertain.nominal(SIGNED.value(target, "target"))
         if not lower <= aim <= upper:
             raise RangeError("must lie between low and high", argument="target", value=target, allowed=f"{lower:g} to {upper:g} L")
         away = wide * _uncertain.standard(off)
@@ -356,7 +356,7 @@ class Ledger(Explained):
             )  # fmt: skip
         wanted = max(aim - away, lower + away) - _uncertain.nominal(off)  # and so below upper - away
         hand = same_vessel({one.vessel.name: one.vessel for one in self._log[: self._count] if one.vessel is not None}, vessel)
-        warm = _uncertain.nominal(TEMPERATURE.read(temperature, "temperature"))
+        warm = _uncertain.nominal(TEMPERATURE.value(temperature, "temperature"))
         scale = hand.scale * (1.0 + hand.expansion * (warm - REFERENCE))
         reading = (wanted / self._fluid.factor(warm) + hand.residue) / scale if wanted > 0 else 0.0
         return in_its_unit(hand, reading)

@@ -8,10 +8,11 @@ from typing import Any, NamedTuple
 from sumpwise import _uncertain
 from sumpwise._math import cos, radians
 from sumpwise.errors import RangeError
-from sumpwise.filling._single import one, one_span
+from sumpwise.filling._single import one, one_read, one_span
 from sumpwise.fluid.density import DENSITY, TEMPERATURE, volume_correction_factor
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware
+from sumpwise.quantities.reading import Read
 
 REFERENCE = 20.0
 """°C at which volumes are compared."""
@@ -200,10 +201,12 @@ class Dipstick:
     ) -> None:  # fmt: skip
         lower, upper = one_span(TEMPERATURE, window, "window")
         self._lower, self._upper, self._middle = _uncertain.nominal(lower), _uncertain.nominal(upper), (lower + upper) / 2.0
+        self._asked = (
+            one_read(_FILL, volume_between_marks, "volume_between_marks"), one_read(_MARKS, length_between_marks, "length_between_marks"),
+            one_read(_FILL, fill, "fill"),
+        )  # fmt: skip
         self._held = [
-            one(_FILL, volume_between_marks, "volume_between_marks"),
-            one(_MARKS, length_between_marks, "length_between_marks"),
-            one(_FILL, fill, "fill"),
+            *(read.value for read in self._asked),
             one(DENSITY, density_15, "density_15"),
             self._middle,
             one(_CASE, case_expansion, "case_expansion"),
@@ -217,20 +220,20 @@ class Dipstick:
             )  # fmt: skip
         self._step = _uncertain.nominal(one(_STEP, resolution, "resolution"))
         self._repeats = _uncertain.nominal(one(_STEP, reading, "reading"))
-        self._asked = (volume_between_marks, length_between_marks, fill)
         self._band = _uncertain.nominal(self._held[0]) / _growth(_uncertain.nominal(self._middle), _uncertain.nominal(self._held[3]))
 
-    def _read(self, reading: Any) -> Any:
-        length = _LENGTH.read(reading, "reading")
+    def _doubted(self, read: Read) -> Any:
+        """A reading in millimetres with the doubts of the stick, unless it brings its own."""
+        length = read.value
         if getattr(length, "ndim", 0) or _uncertain.is_uncertain(length):
             return length
         step = _uncertain.source(0.0, self._step / 12**0.5, shape="rectangular", name="stick, step of the scale")
         return length + step + _uncertain.source(0.0, self._repeats, name="stick, reading")
 
-    def _off(self, length: Any, temperature: Any, asker: Any) -> Any:
+    def _off(self, length: Any, temperature: Any, asker: Read) -> Any:
         return answer(evaluate(_error, [length, temperature, *self._held], (False,)), "volume", *self._asked, asker)
 
-    def _ahead(self, length: Any, temperature: Any, at: Any, asker: Any) -> Any:
+    def _ahead(self, length: Any, temperature: Any, at: Any, asker: Read) -> Any:
         return answer(evaluate(_predicted, [length, temperature, at, *self._held], (False,)), "length", asker, *self._asked)
 
     def error(self, reading: Any, temperature: Any) -> Any:
@@ -257,7 +260,8 @@ class Dipstick:
         -----
         Own model, no outside value.
         """
-        return self._off(self._read(reading), TEMPERATURE.read(temperature, "temperature"), reading)
+        read = _LENGTH.read(reading, "reading")
+        return self._off(self._doubted(read), TEMPERATURE.value(temperature, "temperature"), read)
 
     def predict(self, reading: Any, temperature: Any, at: Any = None) -> Any:
         """Reading to expect at another temperature when nothing is added or taken out.
@@ -285,8 +289,9 @@ class Dipstick:
         -----
         Own model, no outside value.
         """
-        then = self._middle if at is None else TEMPERATURE.read(at, "at")
-        return self._ahead(self._read(reading), TEMPERATURE.read(temperature, "temperature"), then, reading)
+        then = self._middle if at is None else TEMPERATURE.value(at, "at")
+        read = _LENGTH.read(reading, "reading")
+        return self._ahead(self._doubted(read), TEMPERATURE.value(temperature, "temperature"), then, read)
 
     def growth(self, from_temperature: Any, to_temperature: Any) -> Any:
         """Volume by which the fill outgrows the case between two temperatures, all of it in the sump.
@@ -310,7 +315,7 @@ class Dipstick:
         -----
         Own model, no outside value.
         """
-        ends = [TEMPERATURE.read(from_temperature, "from_temperature"), TEMPERATURE.read(to_temperature, "to_temperature")]
+        ends = [TEMPERATURE.value(from_temperature, "from_temperature"), TEMPERATURE.value(to_temperature, "to_temperature")]
         return answer(evaluate(_grown, [*ends, *self._held[2:6]], (False,)), "volume", *self._asked)
 
     def holds_at(self, temperature: Any) -> bool:
@@ -362,13 +367,13 @@ class Dipstick:
         -----
         Own model, no outside value.
         """
-        one(_LENGTH, reading, "reading")
-        length, now = self._read(reading), one(TEMPERATURE, temperature, "temperature")
+        read, now = one_read(_LENGTH, reading, "reading"), one(TEMPERATURE, temperature, "temperature")
+        length = self._doubted(read)
         if _uncertain.nominal(now) >= STOP:
             return Stop(f"stop: fluid at {STOP:g} °C or more; engine off, let it cool")
-        error = self._off(length, now, reading)
+        error = self._off(length, now, read)
         if not self.holds_at(temperature):
-            lower, middle, upper = (self._ahead(length, now, edge, reading) for edge in (self._lower, self._middle, self._upper))
+            lower, middle, upper = (self._ahead(length, now, edge, read) for edge in (self._lower, self._middle, self._upper))
             window = f"{self._lower:g} to {self._upper:g} °C"
             why = f"outside the window of {window}: it predicts, wait for the window before you add or take out"
             return Predicted(error, lower, middle, upper, why)
@@ -380,5 +385,5 @@ class Dipstick:
         return Judged(error, "leave", nothing, 0)
 
     def __repr__(self) -> str:
-        volume, length, fill = self._asked
+        volume, length, fill = (read.given for read in self._asked)
         return f"Dipstick({volume!r}, {length!r}, {fill!r}, window {self._lower:g} to {self._upper:g} °C)"

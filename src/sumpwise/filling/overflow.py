@@ -6,7 +6,7 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError
-from sumpwise.filling._single import one, one_span
+from sumpwise.filling._single import one, one_read, one_span
 from sumpwise.filling.level import ALUMINIUM, _error
 from sumpwise.fluid.density import DENSITY, TEMPERATURE
 from sumpwise.quantities.boundary import answer, argument, evaluate
@@ -63,8 +63,8 @@ class OverflowPlug:
         self._edges = one_span(TEMPERATURE, window, "window")
         middle = (self._edges[0] + self._edges[1]) / 2.0
         case = one(_CASE, case_expansion, "case_expansion")
-        self._held = [one(_FILL, fill, "fill"), one(DENSITY, density_15, "density_15"), middle, case]
-        self._asked = fill
+        self._asked = one_read(_FILL, fill, "fill")
+        self._held = [self._asked.value, one(DENSITY, density_15, "density_15"), middle, case]
 
     def error(self, closed_at: Any) -> Any:
         """Litres at 20 °C off the right fill when the plug was closed at a temperature.
@@ -88,7 +88,7 @@ class OverflowPlug:
         -----
         Own model, no outside value.
         """
-        return answer(evaluate(_left_over, [TEMPERATURE.read(closed_at, "closed_at"), *self._held], (False,)), "volume", self._asked)
+        return answer(evaluate(_left_over, [TEMPERATURE.value(closed_at, "closed_at"), *self._held], (False,)), "volume", self._asked)
 
     def time_left(self, temperature: Any, heating_rate: Any) -> Any:
         """Time until the window closes.
@@ -124,4 +124,4 @@ class OverflowPlug:
 
     def __repr__(self) -> str:
         lower, upper = (_uncertain.nominal(edge) for edge in self._edges)
-        return f"OverflowPlug({self._asked!r}, window {lower:g} to {upper:g} °C)"
+        return f"OverflowPlug({self._asked.given!r}, window {lower:g} to {upper:g} °C)"

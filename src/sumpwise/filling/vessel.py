@@ -11,7 +11,7 @@ from sumpwise.errors import FileError, RangeError, expect_record
 from sumpwise.filling._readings import REFERENCE, doubts, growth_error, read_on, scale_error, tilt_error
 from sumpwise.fluid.water import weighed_water
 from sumpwise.measurement.coverage import degrees_of_freedom
-from sumpwise.quantities.boundary import answer, argument, asker
+from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import SYMBOLS, Unit, internal_unit
 
 VOLUME = argument("volume", minimum=0.0, scalar=True)
@@ -110,20 +110,19 @@ class Vessel:
         if not isinstance(name, str) or not name.strip():
             raise RangeError("needs a name: readings of one name share its scale", argument="name", value=name)
         self.name = name
-        self.graduation = argument("volume", above=0.0, scalar=True).read(graduation, "graduation")
-        unit, self.registry = asker([graduation], "volume")
-        self.unit = unit or internal_unit("volume")
-        self.scale = _NUMBERS["scale"].read(scale, "scale")
-        self.scale_uncertainty = _NUMBERS["scale_uncertainty"].read(scale_uncertainty, "scale_uncertainty")
-        self.reading_fraction = _NUMBERS["reading_fraction"].read(reading_fraction, "reading_fraction")
-        self.tilt = _NUMBERS["tilt"].read(tilt, "tilt")
-        self.width = None if width is None else _NUMBERS["width"].read(width, "width")
-        left = VOLUME.read(residue, "residue")
+        step = argument("volume", above=0.0, scalar=True).read(graduation, "graduation")
+        self.graduation, self.unit, self.registry = step.value, step.unit or internal_unit("volume"), step.registry
+        self.scale = _NUMBERS["scale"].value(scale, "scale")
+        self.scale_uncertainty = _NUMBERS["scale_uncertainty"].value(scale_uncertainty, "scale_uncertainty")
+        self.reading_fraction = _NUMBERS["reading_fraction"].value(reading_fraction, "reading_fraction")
+        self.tilt = _NUMBERS["tilt"].value(tilt, "tilt")
+        self.width = None if width is None else _NUMBERS["width"].value(width, "width")
+        left = VOLUME.value(residue, "residue")
         self.residue, self.residue_uncertainty = _uncertain.nominal(left), _uncertain.standard(left)
-        self.capacity = None if capacity is None else VOLUME.read(capacity, "capacity")
-        grows = _NUMBERS["expansion"].read(expansion, "expansion")
+        self.capacity = None if capacity is None else VOLUME.value(capacity, "capacity")
+        grows = _NUMBERS["expansion"].value(expansion, "expansion")
         self.expansion, self.expansion_uncertainty = _uncertain.nominal(grows), _uncertain.standard(grows)
-        froth = _NUMBERS["air"].read(air, "air")
+        froth = _NUMBERS["air"].value(air, "air")
         self.air, self.air_uncertainty = _uncertain.nominal(froth), _uncertain.standard(froth)
         self.scale_dof = degrees_of_freedom(scale_dof, "scale_dof")
         for field in ("graduation", "scale", "scale_uncertainty", "reading_fraction", "tilt", "width", "capacity"):
@@ -186,16 +185,16 @@ class Vessel:
         if len(read) != len(weighed) or not read:
             raise RangeError(f"{len(read)} readings and {len(weighed)} masses: each mark needs both", argument="masses", value=masses)
         mark = argument("volume", above=0.0, scalar=True)
-        marks = [_uncertain.nominal(mark.read(r, f"readings[{i}]")) for i, r in enumerate(read)]
-        water = argument("temperature", minimum=0.0, maximum=40.0, scalar=True).read(water_temperature, "water_temperature")
+        marks = [_uncertain.nominal(mark.value(r, f"readings[{i}]")) for i, r in enumerate(read)]
+        water = argument("temperature", minimum=0.0, maximum=40.0, scalar=True).value(water_temperature, "water_temperature")
         warm = answer(water, "temperature")
         mass = argument("mass", above=0.0, scalar=True)
-        volumes = [weighed_water(answer(mass.read(m, f"masses[{i}]"), "mass"), warm).magnitude for i, m in enumerate(weighed)]
+        volumes = [weighed_water(answer(mass.value(m, f"masses[{i}]"), "mass"), warm).magnitude for i, m in enumerate(weighed)]
         plain = [_uncertain.nominal(v) for v in volumes]
         square, product = math.fsum(v * v for v in plain), math.fsum(r * v for r, v in zip(marks, plain, strict=True))
         slope = product / square
-        step = _uncertain.nominal(VOLUME.read(graduation, "graduation"))
-        grain = _NUMBERS["reading_fraction"].read(reading_fraction, "reading_fraction") * step / math.sqrt(3.0)
+        step = _uncertain.nominal(VOLUME.value(graduation, "graduation"))
+        grain = _NUMBERS["reading_fraction"].value(reading_fraction, "reading_fraction") * step / math.sqrt(3.0)
         scatter, dof = grain, math.inf
         if len(marks) > 1:
             found = math.sqrt(math.fsum((r - slope * v) ** 2 for r, v in zip(marks, plain, strict=True)) / (len(marks) - 1))
@@ -208,7 +207,7 @@ class Vessel:
         total = math.hypot(given, fitted)
         if total and dof < math.inf:
             dof *= (total / fitted) ** 4
-        grows = _uncertain.nominal(_NUMBERS["expansion"].read(others.get("expansion", 0.0), "expansion"))
+        grows = _uncertain.nominal(_NUMBERS["expansion"].value(others.get("expansion", 0.0), "expansion"))
         growth = 1.0 + grows * (_uncertain.nominal(water) - REFERENCE)
         return cls(name, graduation, 1.0 / slope / growth, total / growth, reading_fraction, scale_dof=dof, **others)
 
@@ -280,13 +279,14 @@ class Vessel:
         One outside source.
         """
         read = read_on(self, reading, "reading")
-        warm = _uncertain.nominal(TEMPERATURE.read(temperature, "temperature"))
-        plain = _uncertain.nominal(read)
+        warm = _uncertain.nominal(TEMPERATURE.value(temperature, "temperature"))
+        plain = _uncertain.nominal(read.value)
         size = self.scale * (1.0 + self.expansion * (warm - REFERENCE))
-        terms = [(plain * size / self.scale, scale_error(self)), (size, tilt_error(self)), (size, read)]
+        terms = [(plain * size / self.scale, scale_error(self)), (size, tilt_error(self)), (size, read.value)]
         terms.append((plain * self.scale * (warm - REFERENCE), growth_error(self)))
-        terms += [(1.0, _uncertain.source(0.0, size * d.size, shape=d.shape, name=d.name)) for d in doubts(self, read, plain, "reading")]
-        return answer(_uncertain.combine(plain * size, terms), "volume", reading)
+        alone = doubts(self, read.value, plain, "reading")
+        terms += [(1.0, _uncertain.source(0.0, size * d.size, shape=d.shape, name=d.name)) for d in alone]
+        return answer(_uncertain.combine(plain * size, terms), "volume", read)
 
     # -- records
 
@@ -338,7 +338,7 @@ class Vessel:
         )  # fmt: skip
         vessel.unit = unit
         for key in ("residue_uncertainty", "expansion_uncertainty", "air_uncertainty"):
-            setattr(vessel, key, argument("number", minimum=0.0).read(data[key], f"vessel, {key}"))
+            setattr(vessel, key, argument("number", minimum=0.0).value(data[key], f"vessel, {key}"))
         if sealed:
             vessel._seal()
         return vessel

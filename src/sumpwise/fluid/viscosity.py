@@ -227,7 +227,7 @@ def blend_viscosity(mass_fractions: Any, viscosities: Any) -> Any:
             f"has {len(parts)} entries, and there are {len(fluids)} viscosities", argument="mass_fractions", value=mass_fractions,
             allowed="one share for each fluid",
         )  # fmt: skip
-    shares = [_share.read(share, f"mass_fractions[{i}]") for i, share in enumerate(parts)]
+    shares = [_share.value(share, f"mass_fractions[{i}]") for i, share in enumerate(parts)]
     whole = sum(shares)
     if not every(abs(getattr(whole, "nominal_value", whole) - 1.0) < 1e-6):
         raise RangeError("does not add up to 1", argument="mass_fractions", value=mass_fractions, hint="divide each mass by their sum")

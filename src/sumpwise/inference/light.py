@@ -78,8 +78,8 @@ class LooksClean:
 
     def __init__(self, threshold: Any, path: Any = "8 mm", threshold_path: Any = "8 mm", clean: bool = True) -> None:
         both = threshold if isinstance(threshold, (tuple, list)) and len(threshold) == 2 else (threshold, threshold)
-        scale = PATH.read(threshold_path, "threshold_path") / PATH.read(path, "path")
-        self.lower, self.upper = (SHARE.read(one, "threshold") * scale for one in both)
+        scale = PATH.value(threshold_path, "threshold_path") / PATH.value(path, "path")
+        self.lower, self.upper = (SHARE.value(one, "threshold") * scale for one in both)
         if not (isinstance(self.lower, float) and isinstance(self.upper, float)):
             raise RangeError("takes plain values", argument="threshold", value=threshold, hint="a range for what is not known better")
         if not isinstance(clean, bool):

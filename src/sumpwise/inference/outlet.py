@@ -110,10 +110,10 @@ def inside_from_outlet(
     """
     import numpy
 
-    wanted, sure = nominal(SHARE.read(target, "target")), nominal(SHARE.read(confidence, "confidence"))
-    size, price = nominal(PORTION.read(portion, "portion")), PRICE.read(cost_per_litre, "cost_per_litre")
-    noise, bias = nominal(NOISE.read(reading_noise, "reading_noise")), nominal(BIAS.read(observer_bias, "observer_bias"))
-    step, count = nominal(STEP.read(vial_step, "vial_step")), DRAWS.read(draws, "draws")
+    wanted, sure = nominal(SHARE.value(target, "target")), nominal(SHARE.value(confidence, "confidence"))
+    size, price = nominal(PORTION.value(portion, "portion")), PRICE.value(cost_per_litre, "cost_per_litre")
+    noise, bias = nominal(NOISE.value(reading_noise, "reading_noise")), nominal(BIAS.value(observer_bias, "observer_bias"))
+    step, count = nominal(STEP.value(vial_step, "vial_step")), DRAWS.value(draws, "draws")
     circuits, looks = _series(seen)
     if now is None:
         if not circuits:
@@ -176,7 +176,7 @@ def _series(seen: Any) -> tuple[list[Circuit], list[Any]]:
             raise RangeError("must be pairs of a Circuit and what was seen at its outlet", argument="seen", value=pair)
         circuit, one = pair
         if not isinstance(one, LooksClean):
-            one = SHARE.read(one, "seen")
+            one = SHARE.value(one, "seen")
             if not isinstance(one, float):
                 raise RangeError("is a plain old fraction for each match", argument="seen", value=one, hint="its doubt is reading_noise")
         circuits.append(circuit)

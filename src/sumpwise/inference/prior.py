@@ -116,7 +116,7 @@ def _read(name: str, stated: Any) -> tuple[float, float, str]:
     ends = (stated.lower, stated.upper) if isinstance(stated, Span) else stated if isinstance(stated, (tuple, list)) else (stated, stated)
     if len(ends) != 2:
         raise RangeError("is no range", argument=name, value=stated, allowed="(lower, upper), (lower, upper, 'log-uniform') or one value")
-    low, high = (spec.read(end, name) for end in ends)
+    low, high = (spec.value(end, name) for end in ends)
     if uncertain(low) or uncertain(high) or hasattr(low, "ndim") or hasattr(high, "ndim"):
         raise RangeError("takes plain limits", argument=name, value=stated)
     if not low <= high:

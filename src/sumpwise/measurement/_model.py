@@ -10,9 +10,10 @@ import numpy
 
 from sumpwise import _face, _uncertain
 from sumpwise.errors import RangeError, UnitError, expect
-from sumpwise.measurement._reading import Read, read_any
-from sumpwise.quantities.arguments import the_door_to_pint
-from sumpwise.quantities.boundary import answer, asker
+from sumpwise.measurement._reading import read_any
+from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.magnitudes import the_door_to_pint
+from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import Unit
 
 
@@ -79,7 +80,7 @@ class Model:
                 for i, (name, value) in enumerate(zip(self._names, given, strict=True))
             ]
             home = next((i.read.registry for i in self._inputs if i.read.registry is not None), None)
-            self._inputs = [i._replace(read=i.read._replace(registry=home)) for i in self._inputs]
+            self._inputs = [i._replace(read=i.read.at_home(home)) for i in self._inputs]
             self.evaluate = self._call
 
     def _input(self, value: Any, read: Read) -> _Input:
@@ -136,9 +137,7 @@ class Model:
             if name not in specs:
                 raise RangeError("is no argument of the function", argument="inputs", value=name, allowed=", ".join(specs))
             spec = specs[name]
-            internal = spec.read(value, name)
-            unit, registry = asker([value], spec.kind)
-            one = self._input(value, Read(internal, unit.kind if unit else "number", unit, registry))
+            one = self._input(value, spec.read(value, name))
             self._inputs.append(one)
             self._specs.append(spec)
             best[name] = one.read.answer(one.value) if one.terms else value

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities import notation
-from sumpwise.quantities.boundary import PLAIN, answer, argument, asker
-from sumpwise.quantities.units import INTERNAL, Unit
+from sumpwise.quantities.boundary import PLAIN, argument
+from sumpwise.quantities.reading import Read
+from sumpwise.quantities.units import INTERNAL
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -16,27 +17,9 @@ ANY = (*INTERNAL, "number")
 _ANY = argument(ANY)
 
 
-class Read(NamedTuple):
-    """A value in the internal unit of its kind, and where its answers go."""
-
-    value: Any
-    kind: str
-    unit: Unit | None
-    registry: Any
-
-    def answer(self, magnitude: Any, *, spread: bool = False) -> Any:
-        """The magnitude as this value was given: a plain number, or a Quantity of its unit; a spread of a temperature is an interval."""
-        if spread and self.kind == "temperature":
-            return answer(magnitude, "interval", registry=self.registry)
-        return answer(magnitude, self.kind, unit=self.unit, registry=self.registry)
-
-
 def read_any(value: Any, name: str) -> Read:
     """Read a value of any kind: text, Quantity, uncertain number or plain number."""
-    internal = _ANY.read(value, name)
-    unit, registry = asker([value], ANY)
-    kind = "number" if unit is None else unit.kind
-    return Read(internal, kind, unit, registry)
+    return _ANY.read(value, name)
 
 
 def read_spread(value: Any, kind: str, name: str) -> Any:
@@ -45,7 +28,7 @@ def read_spread(value: Any, kind: str, name: str) -> Any:
     The nominal value counts; it is finite and not negative.
     """
     if kind != "temperature":
-        return argument("number" if kind in PLAIN else kind, minimum=0.0).read(value, name)
+        return argument("number" if kind in PLAIN else kind, minimum=0.0).value(value, name)
     if isinstance(value, str):
         reading = notation.read(value, ("interval", "temperature"))
         if reading.spread is not None:
@@ -57,10 +40,10 @@ def read_spread(value: Any, kind: str, name: str) -> Any:
         unit = _pint.unit_of(value)
         if unit.kind not in ("interval", "temperature"):
             raise UnitError(f"is a {unit.kind}, and an interval of temperature is due", argument=name, value=value)
-        size = argument("number").read(_pint.magnitude(value), name) * unit.factor
+        size = argument("number").value(_pint.magnitude(value), name) * unit.factor
     else:
         raise UnitError("has no unit, and an interval of temperature is due", argument=name, value=value, hint="write '2 Δ°C'")
-    return argument("number", minimum=0.0).read(size, name)
+    return argument("number", minimum=0.0).value(size, name)
 
 
 def read_alike(values: Sequence[tuple[str, Any]], spreads: Sequence[tuple[str, Any]]) -> tuple[list[Any], list[Any]]:

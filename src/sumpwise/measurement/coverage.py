@@ -67,7 +67,7 @@ def coverage_factor(coverage: Any = 0.95, dof: float = math.inf) -> float:
 
 def plain_share(coverage: Any) -> float:
     """A coverage probability, which has no uncertainty of its own."""
-    share = COVERAGE.read(coverage, "coverage")
+    share = COVERAGE.value(coverage, "coverage")
     if not isinstance(share, float):
         raise RangeError("takes a plain share", argument="coverage", value=coverage)
     return share
@@ -77,7 +77,7 @@ def degrees_of_freedom(value: Any, name: str = "dof") -> float:
     """Degrees of freedom: a plain number above 0, or infinity."""
     if value.__class__ is float and value == math.inf:
         return math.inf
-    number = DOF.read(value, name)
+    number = DOF.value(value, name)
     if not isinstance(number, float):
         raise RangeError("takes a plain number", argument=name, value=value)
     return number

@@ -123,7 +123,7 @@ def monte_carlo(
     >>> print(f"{result.mean:.3f} ± {result.standard_uncertainty:.3f}")
     0.373 ± 0.007
     """
-    count = DRAWS.read(draws, "draws")
+    count = DRAWS.value(draws, "draws")
     share = plain_share(coverage)
     model = Model(function, inputs, part)
     values = numpy.empty(count)
@@ -179,7 +179,7 @@ def monte_carlo_adaptive(
 def _adaptive(model: Model, digits: int, coverage: float, seed: Any, most: int, strictness: float) -> MonteCarlo:
     if digits not in (1, 2, 3, 4):
         raise RangeError("must be 1, 2, 3 or 4", argument="digits", value=digits)
-    limit = DRAWS.read(most, "most")
+    limit = DRAWS.value(most, "most")
     size = max(ROUND, math.ceil(round(100 / (1 - coverage), 6)))
     if limit < 2 * size:
         raise RangeError("leaves no room for two rounds", argument="most", value=most, allowed=f"at least {2 * size}")
@@ -236,7 +236,7 @@ def _generator(seed: Any) -> Any:
     """A generator of its own, so that no draw touches another's state."""
     if seed is None or isinstance(seed, numpy.random.Generator):
         return numpy.random.default_rng(seed)
-    number = argument("count", scalar=True).read(seed, "seed")
+    number = argument("count", scalar=True).value(seed, "seed")
     return numpy.random.default_rng(number)
 
 

@@ -7,9 +7,9 @@ from typing import Any
 
 from sumpwise import _uncertain
 from sumpwise.errors import RangeError
-from sumpwise.measurement._reading import ANY, read_any, read_spread
+from sumpwise.measurement._reading import read_any, read_spread
 from sumpwise.measurement.coverage import degrees_of_freedom
-from sumpwise.quantities.boundary import argument, asker, evaluate
+from sumpwise.quantities.boundary import argument, evaluate
 
 DIVISORS = {
     "rectangular": math.sqrt(3.0),
@@ -129,7 +129,7 @@ def measured(
     if len(given) != 1:
         words = ", ".join(word for word, _ in given) or "none of them"
         raise RangeError("takes exactly one of limits, standard and expanded", argument="measured", value=words)
-    k, dof = COVERED.read(k, "k"), degrees_of_freedom(dof)
+    k, dof = COVERED.value(k, "k"), degrees_of_freedom(dof)
     if not isinstance(k, float):
         raise RangeError("takes a plain number", argument="k", value=k)
     read = read_any(value, "value")
@@ -148,9 +148,4 @@ def measured(
         u, drawn = (size if word == "standard" else size / k), "normal"
     if shared and u:
         return read.answer(_uncertain.combine(float(read.value), [(u, _uncertain.shared(shared, shape=drawn, dof=dof))]))
-    return read.answer(_uncertain.source(float(read.value), u, shape=drawn, dof=dof, name=name or _written(value)))
-
-
-def _written(value: Any) -> str:
-    unit, _ = asker([value], ANY) if isinstance(value, str) else (None, None)
-    return value if unit is not None else ""
+    return read.answer(_uncertain.source(float(read.value), u, shape=drawn, dof=dof, name=name or (value if read.written else "")))

@@ -136,8 +136,8 @@ def drain_refill_series(drains: Any, capacity: Any, start: Any = 0.0, purity: An
     >>> drain_refill_series(["3.0 L", "2.0 L"], "8.0 L")
     0.53125
     """
-    taken = [_volume.read(d, f"drains[{i}]") for i, d in enumerate(_listed(drains))]
-    values = [_capacity.read(capacity, "capacity"), _fraction.read(start, "start"), _fraction.read(purity, "purity"), *taken]
+    taken = [_volume.value(d, f"drains[{i}]") for i, d in enumerate(_listed(drains))]
+    values = [_capacity.value(capacity, "capacity"), _fraction.value(start, "start"), _fraction.value(purity, "purity"), *taken]
     return evaluate(lambda volume, fresh, pure, *each: _series(each, volume, fresh, pure), values, (True,), _each_fits)
 
 

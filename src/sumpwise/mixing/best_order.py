@@ -8,7 +8,8 @@ from sumpwise.mixing.circuit.flow import flow, mix, pour
 from sumpwise.mixing.circuit.history import nominal
 from sumpwise.mixing.circuit.model import SLACK, Circuit, litres
 from sumpwise.mixing.circuit.state import Parameters, each, resident
-from sumpwise.quantities.boundary import answer, argument, asker
+from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.reading import asked
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -157,13 +158,15 @@ def best_use(
     """
     if not isinstance(circuit, Circuit) or any(hasattr(value, "ndim") for value in circuit.history.values):
         raise RangeError("must be one Circuit, no arrays", argument="circuit", value=circuit)
+    reads = [VOLUME.read(volume, "volume"), OPTIONAL.read(drain, "drain"), OPTIONAL.read(burst, "burst"), VOLUME.read(portion, "portion")]
     search = _Search(
-        circuit, OPTIONAL.read(drain, "drain"), OPTIONAL.read(burst, "burst"),
-        (COUNT.read(drains, "drains"), COUNT.read(bursts, "bursts"), COUNT.read(drives, "drives")), MEANWHILE.read(meanwhile, "meanwhile"),
+        circuit, reads[1].value, reads[2].value,
+        (COUNT.value(drains, "drains"), COUNT.value(bursts, "bursts"), COUNT.value(drives, "drives")),
+        MEANWHILE.value(meanwhile, "meanwhile"),
     )  # fmt: skip
-    in_hand, more = nominal(VOLUME.read(volume, "volume")), nominal(VOLUME.read(portion, "portion"))
-    price = PRICE.read(cost_per_litre, "cost_per_litre")
-    unit, registry = asker((volume, drain, burst, portion), "volume")
+    in_hand, more = nominal(reads[0].value), nominal(reads[3].value)
+    price = PRICE.value(cost_per_litre, "cost_per_litre")
+    unit, registry = asked(reads, "volume")
 
     def plan(found: tuple[tuple[str, float], ...]) -> Plan:
         state, moves = circuit, []
@@ -175,7 +178,7 @@ def best_use(
     ends = search.run(in_hand)
     best, least = _best(ends)
     further, before = [], least
-    for step in range(1, COUNT.read(portions, "portions") + 1):
+    for step in range(1, COUNT.value(portions, "portions") + 1):
         found, old = _best(search.run(in_hand + step * more))
         gain = 100 * (before - old)
         further.append((plan(found), gain, nominal(price) * more / gain if price is not None and gain > 0 else None))

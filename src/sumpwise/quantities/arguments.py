@@ -7,72 +7,20 @@ from math import inf, isfinite
 from sumpwise._math import every
 from sumpwise.errors import RangeError, SumpwiseError, UnitError, unlisted
 from sumpwise.quantities import notation
+from sumpwise.quantities.magnitudes import NOT_A_NUMBER, NUMBERS, WIDEST, has_objects, inward, outward, real, the_door_to_pint
+from sumpwise.quantities.reading import PLAIN, Read
 from sumpwise.quantities.units import INTERNAL, Unit, by_symbol, internal_unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
-PLAIN = ("fraction", "number", "count")
-"""Kinds that need no unit."""
+    from sumpwise.quantities.reading import Taken
+
 LARGEST_COUNT = 2**53
 """Whole numbers below are exact as floats."""
 MEMO = 512
 """Texts an argument remembers; numbers only, never uncertain ones."""
-
-
-def inward(magnitude: Any, unit: Unit) -> Any:
-    """A magnitude in `unit` to the internal unit."""
-    return _linear(magnitude, unit.num, unit.offset_num, unit.den)
-
-
-def outward(magnitude: Any, unit: Unit) -> Any:
-    """A magnitude in the internal unit to `unit`."""
-    return _linear(magnitude, unit.den, -unit.offset_num, unit.num)
-
-
-def _linear(x: Any, num: int, offset: int, den: int) -> Any:
-    """(x·num + offset)/den for a number, an array, or uncertain numbers: the division last, so that 2900 mL is 2.9 L."""
-    if num == den and not offset:
-        return x
-    if x.__class__ is not float and (hasattr(x, "nominal_value") or has_objects(x)):
-        from sumpwise import _uncertain
-
-        return _uncertain.converted(x, lambda plain: _linear(plain, num, offset, den))
-    if not offset:
-        if den == 1:
-            return x * float(num)
-        if num == 1:
-            return x / float(den)
-    x = x * float(num)
-    if offset:
-        x += float(offset)
-    x /= float(den)
-    return x
-
-
-def number_in(quantity: Any, symbol: str) -> Any:
-    """The number of a Quantity in a unit of the table: a float, an uncertain one, or an array; whatever its registry computes in."""
-    unit = by_symbol(symbol)
-    if unit.kind not in _UNLIMITED:
-        _UNLIMITED[unit.kind] = argument("number" if unit.kind == "fraction" else unit.kind)
-    return outward(_UNLIMITED[unit.kind].read(quantity), unit)
-
-
-_UNLIMITED: dict[str, Argument] = {}
-
-
-def the_door_to_pint() -> Any:
-    """The module `_pint`, imported when the first Quantity comes or goes."""
-    global _pint
-    if _pint is None:
-        from sumpwise import _pint as door
-
-        _pint = door
-    return _pint
-
-
-_pint: Any = None
 
 
 class Argument:
@@ -100,7 +48,7 @@ class Argument:
         self.scalar = scalar
         self.memo: dict[str, Any] = {}
 
-    def read(self, value: Any, name: str = "value") -> Any:
+    def read(self, value: Any, name: str = "value") -> Read:
         """Read a value into the internal unit and validate it.
 
         Parameters
@@ -112,44 +60,53 @@ class Argument:
 
         Returns
         -------
-        float, int, ndarray, uncertain number or object ndarray
-            Nominal values are validated; None passes when the argument is optional.
+        Read
+            Its `.value` is a float, int, ndarray, uncertain number or object ndarray, of which nominal values are validated; None where
+            None is given for an optional argument. Its `.unit`, `.registry` and `.written` say how it was given.
 
         Raises
         ------
         SumpwiseError
             What was read, what is wrong, how to mend it.
         """
+        return Read(*self.take(value, name), value)
+
+    def value(self, value: Any, name: str = "value") -> Any:
+        """The `.value` alone of what is read."""
+        return self.take(value, name)[0]
+
+    def take(self, value: Any, name: str) -> Taken:
+        """As `read`, the four parts as they are."""
         if value.__class__ is str:
-            found = self.memo.get(value)
-            return self._text(value, name) if found is None else found
+            return self.memo.get(value) or self._text(value, name)
         if value.__class__ is float and not (self.needs_unit or self.whole):
             if self.above < value < self.below and self.minimum <= value <= self.maximum and value - value == 0:
-                return value
+                return value, None, None, None
         elif value is None and self.optional:
-            return None
+            return NOTHING
         elif hasattr(value, "_REGISTRY"):
             return self._quantity(value, name)
         return self._other(value, name)
 
-    def read_span(self, value: Any, name: str = "span") -> tuple[Any, Any]:
-        """Read a span (text, `Span` or a pair of values) into its two limits in the internal unit."""
+    def read_span(self, value: Any, name: str = "span") -> tuple[Read, Read]:
+        """Read the two limits of a span: a text, a `Span` or a pair of values."""
         if isinstance(value, str):
             try:
                 read = notation.read_span(value, self.kind)
             except SumpwiseError as error:
                 raise error.at(name) from None
-            lower, upper = self._validated(read.lower.internal, value, name), self._validated(read.upper.internal, value, name)
+            ends = [Read(self._validated(one.internal, value, name), one.unit, None, one, one.text) for one in (read.lower, read.upper)]
         else:
             low, high = (value.lower, value.upper) if hasattr(value, "lower") and hasattr(value, "upper") else _pair(value, name)
-            lower, upper = self.read(low, f"{name}, lower"), self.read(high, f"{name}, upper")
-        if not every(getattr(lower, "nominal_value", lower) <= getattr(upper, "nominal_value", upper)):
+            ends = [self.read(low, f"{name}, lower"), self.read(high, f"{name}, upper")]
+        lower, upper = (getattr(end.value, "nominal_value", end.value) for end in ends)
+        if not every(lower <= upper):
             raise RangeError("the lower limit is above the upper", argument=name, value=value)
-        return lower, upper
+        return ends[0], ends[1]
 
     # -- the ways in, from the commonest to the rarest
 
-    def _text(self, text: str, name: str) -> Any:
+    def _text(self, text: str, name: str) -> Taken:
         try:
             reading = notation.read(text, self.kind)
         except SumpwiseError as error:
@@ -158,16 +115,17 @@ class Argument:
         if reading.spread is None:
             if len(self.memo) >= MEMO:
                 self.memo.clear()
-            self.memo[text] = value
-            return value
+            taken = self.memo[text] = value, reading.unit, None, reading
+            return taken
         if self.whole:
             raise RangeError("is a whole count and has no uncertainty", argument=name, value=text)
         from sumpwise import _uncertain
 
         shape, half = reading.internal_spread  # type: ignore[misc]
-        return _uncertain.source(value, half / 3**0.5 if shape == "rectangular" else half, shape=shape, name=name)
+        doubtful = _uncertain.source(value, half / 3**0.5 if shape == "rectangular" else half, shape=shape, name=name)
+        return doubtful, reading.unit, None, reading
 
-    def _quantity(self, value: Any, name: str) -> Any:
+    def _quantity(self, value: Any, name: str) -> Taken:
         door = the_door_to_pint()
         try:
             unit, magnitude = door.unit_of(value), door.magnitude(value)
@@ -181,13 +139,13 @@ class Argument:
                     hint=hint if "interval" in self.kinds else "",
                 )  # fmt: skip
             unit = by_symbol("Δ°C")
-        return self._magnitude(magnitude, unit, value, name)
+        return self._magnitude(magnitude, unit, value, name), unit, value._REGISTRY, None
 
-    def _other(self, value: Any, name: str) -> Any:
+    def _other(self, value: Any, name: str) -> Taken:
         if isinstance(value, str):
-            return self.read(str.__str__(value), name)
+            return self.take(str.__str__(value), name)
         if hasattr(value, "nominal_value"):
-            return self._magnitude(value, None, value, name)
+            return self._magnitude(value, None, value, name), None, None, None
         if isinstance(value, (int, float)) or (hasattr(value, "__float__") and not hasattr(value, "__len__")):
             return self._number(value, name)
         try:
@@ -195,13 +153,13 @@ class Argument:
         except RecursionError:
             raise UnitError("is nested too deeply", argument=name, hint="give one flat list") from None
 
-    def _number(self, value: Any, name: str) -> Any:
+    def _number(self, value: Any, name: str) -> Taken:
         if getattr(value, "ndim", 0):
             return self._sequence(value, name)
         number = self._real(value, value, name)
         if self.needs_unit and (number != 0 or "temperature" in self.kinds):
             raise self._no_unit(value, name)
-        return self._validated(value if value.__class__ is int and self.whole else number, value, name)
+        return self._validated(value if value.__class__ is int and self.whole else number, value, name), None, None, None
 
     def _real(self, number: Any, value: Any, name: str) -> float:
         """A single number as a float."""
@@ -294,7 +252,7 @@ class Argument:
             )  # fmt: skip
         return numpy.asarray(array)
 
-    def _sequence(self, value: Any, name: str) -> Any:
+    def _sequence(self, value: Any, name: str) -> Taken:
         """A list, tuple, column or array: of texts, Quantities or numbers, read one by one unless they are plain numbers."""
         column = hasattr(value, "__array__") and not isinstance(value, (list, tuple))
         if not column and (unlisted(value) or not hasattr(value, "__len__")):
@@ -304,18 +262,19 @@ class Argument:
         if column:
             array = self._array(value, value, name)
             if array.ndim == 0:
-                return self.read(array.item(), name) if array.dtype.kind in "OU" else self._number(array[()], name)
+                return self.take(array.item(), name) if array.dtype.kind in "OU" else self._number(array[()], name)
             if array.dtype.kind in NUMBERS:
-                return self._magnitude(array, None, value, name)
+                return self._magnitude(array, None, value, name), None, None, None
             if array.dtype.kind not in "OU":
                 raise self._none(value, name, "is an array of no")
             elements, shape = array.ravel().tolist(), array.shape
         else:
             elements = list(value)
             shape = (len(elements),)
-        read = [self.read(e, f"{name}[{i}]") for i, e in enumerate(elements)]
-        if not read:
+        taken = [self.take(e, f"{name}[{i}]") for i, e in enumerate(elements)]
+        if not taken:
             raise RangeError("is empty", argument=name, value=value)
+        read = [one[0] for one in taken]
         if self.scalar:
             raise RangeError("takes one value, no array", argument=name, value=value)
         if any(hasattr(r, "nominal_value") for r in read):
@@ -326,7 +285,7 @@ class Argument:
                 out = numpy.array(read, dtype=int if self.whole else object if any(has_objects(r) for r in read) else float)
             except (TypeError, ValueError, OverflowError):
                 raise UnitError("is a ragged or mixed sequence", argument=name, value=value, hint="give one flat list") from None
-        return out.reshape(shape) if out.ndim == 1 else out
+        return out.reshape(shape) if out.ndim == 1 else out, taken[0][1], taken[0][2], None
 
     def _validated(self, magnitude: Any, value: Any, name: str) -> Any:
         if magnitude.__class__ is float or magnitude.__class__ is int:
@@ -382,48 +341,13 @@ class Argument:
 
 
 _ONE = by_symbol("1")
+NOTHING: Taken = (None, None, None, None)
 
 EXAMPLES = {
     "volume": "3.6 L", "temperature": "80 °C", "interval": "10 Δ°C", "heating rate": "2 °C/min", "torque": "34 N·m", "length": "300 mm",
     "pressure": "2 bar", "viscosity": "6.0 mm²/s", "density": "847 kg/m³", "flow": "3 L/min", "mass": "1 kg", "force": "10 kN",
     "time": "4 y", "angle": "45 deg",
 }  # fmt: skip
-
-
-WIDEST = 1e150
-"""Standard uncertainties from here on cannot be squared."""
-
-
-NUMBERS = "fiu"
-"""Kinds of numpy's numbers that are real: no truth values, no complex numbers, no moments in time."""
-NOT_A_NUMBER = (TypeError, ValueError, ArithmeticError, RuntimeError)
-"""What the conversion of something that is no number may raise."""
-
-
-def real(x: Any) -> float:
-    """A real number of any class as a float: no truth value, no complex number, no text, no moment in time.
-
-    Raises
-    ------
-    OverflowError
-        It is too large.
-    TypeError, ValueError, ArithmeticError, RuntimeError
-        It is no real number.
-    """
-    kind = getattr(getattr(x, "dtype", None), "kind", "f")
-    if isinstance(x, (bool, complex, str, bytes, bytearray)) or kind not in NUMBERS:
-        raise TypeError
-    return float(x)
-
-
-def own_memory(x: Any) -> Any:
-    """An array that no caller holds, to be kept or handed out; anything else is itself."""
-    return x.copy() if getattr(x, "ndim", 0) else x
-
-
-def has_objects(x: Any) -> bool:
-    """Whether `x` is an array of uncertain numbers."""
-    return getattr(getattr(x, "dtype", None), "kind", "") == "O"
 
 
 def _pair(value: Any, name: str) -> tuple[Any, Any]:
@@ -462,3 +386,17 @@ def argument(
     if kind == "temperature":
         minimum = max(minimum, -273.15)
     return Argument(kind, above, minimum, below, maximum, at_most, optional, whole, scalar)
+
+
+def number_in(quantity: Any, symbol: str) -> Any:
+    """The number of a Quantity in a unit of the table: a float, an uncertain one, or an array; whatever its registry computes in."""
+    unit = by_symbol(symbol)
+    return outward(unlimited(unit.kind).value(quantity), unit)
+
+
+def unlimited(kind: str) -> Argument:
+    """What any value of a kind may be: whatever is finite, and no temperature below absolute zero."""
+    return _unlimited.get(kind) or _unlimited.setdefault(kind, argument("number" if kind == "fraction" else kind))
+
+
+_unlimited: dict[str, Argument] = {}

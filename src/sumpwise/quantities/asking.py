@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities import notation
-from sumpwise.quantities.arguments import argument, own_memory
-from sumpwise.quantities.boundary import asker, built
+from sumpwise.quantities.arguments import argument, unlimited
 from sumpwise.quantities.digits import in_unit
+from sumpwise.quantities.magnitudes import own_memory
+from sumpwise.quantities.reading import built
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import SPELLINGS, Unit, key
 
@@ -67,13 +68,13 @@ def quantity(value: Any, unit: Any = None) -> Any:
         if isinstance(value, str) or hasattr(value, "_REGISTRY"):
             return convert(value, unit)
         wanted = unit_named(unit)
-        as_plain = own_memory(argument("number").read(value, "value"))
-        made = _pint.build(as_plain, wanted, asker([unit], wanted.kind)[1])
+        as_plain = own_memory(unlimited("number").value(value, "value"))
+        made = _pint.build(as_plain, wanted, getattr(unit, "_REGISTRY", None))
         if wanted.kind == "temperature":
-            argument("temperature").read(made, "value")
+            unlimited("temperature").value(made, "value")
         return made
     if hasattr(value, "_REGISTRY"):
-        argument(_pint.unit_of(value).kind).read(value, "value")
+        argument(_pint.unit_of(value).kind).value(value, "value")
         return _pint.own_memory(value)
     if not isinstance(value, str):
         raise UnitError("has no unit", argument="value", value=value, hint="write the unit in the text or give it as the second argument")
@@ -153,15 +154,14 @@ def convert(value: Any, to: Any) -> Any:
     if isinstance(value, Span):
         return Span(convert(value.lower, to), convert(value.upper, to), "")
     wanted = unit_named(to)
-    if isinstance(value, str):
-        reading = notation.read(value, wanted.kind)
-        if reading.spread is None:
-            num, den = in_unit(reading.num, reading.den, reading.unit, wanted)
-            try:
-                scaled = num / den
-            except OverflowError:
-                raise RangeError("is too large", argument="value", value=value, allowed=f"less than 1e308 {wanted.symbol}") from None
-            return _pint.build(scaled, wanted, asker([to], wanted.kind)[1])
-    internal = argument("number" if wanted.kind == "fraction" else wanted.kind).read(value, "value")
-    return built(own_memory(internal), wanted, asker([value, to], wanted.kind)[1])
+    read = unlimited(wanted.kind).read(value, "value")
+    registry = read.registry or getattr(to, "_REGISTRY", None)
+    written = read.written
+    if written is not None and written.spread is None:
+        num, den = in_unit(written.num, written.den, written.unit, wanted)
+        try:
+            return _pint.build(num / den, wanted, registry)
+        except OverflowError:
+            raise RangeError("is too large", argument="value", value=value, allowed=f"less than 1e308 {wanted.symbol}") from None
+    return built(own_memory(read.value), wanted, registry)
 

@@ -7,21 +7,25 @@ goes back in the unit and registry that asked. Only nominal values are validated
 
 from __future__ import annotations
 
-from math import inf, isfinite
+from math import inf
 
 from sumpwise._math import every, where
 from sumpwise.errors import RangeError, SumpwiseError, shown
-from sumpwise.quantities import notation
-from sumpwise.quantities.arguments import PLAIN as PLAIN
+from sumpwise.quantities.arguments import NOTHING as _NOTHING
 from sumpwise.quantities.arguments import Argument as Argument
 from sumpwise.quantities.arguments import argument as argument
-from sumpwise.quantities.arguments import has_objects, outward, the_door_to_pint
+from sumpwise.quantities.magnitudes import finite, has_objects
+from sumpwise.quantities.reading import PLAIN as PLAIN
+from sumpwise.quantities.reading import answer as answer
+from sumpwise.quantities.reading import built
 from sumpwise.quantities.units import INTERNAL, Unit, internal_unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import Any, Generic, NoReturn, ParamSpec, Protocol, TypeVar
+
+    from sumpwise.quantities.reading import Taken
 
     P = ParamSpec("P")
     R = TypeVar("R", covariant=True)
@@ -40,123 +44,6 @@ if TYPE_CHECKING:
 
 ALMOST = 1 - 1e-12
 """Share of a limit from which on a value may be the limit itself, but for rounding."""
-WRITTEN = 512
-"""Texts whose unit is remembered."""
-DEEPEST = 32
-"""Lists within lists that are looked into."""
-_written: dict[tuple[str, tuple[str, ...]], Unit | None] = {}
-
-
-def asker(values: Any, kinds: str | tuple[str, ...]) -> tuple[Unit | None, Any]:
-    """The unit of the first value of one of the kinds, and the registry of the first Quantity."""
-    return _unit_asked(values, (kinds,) if isinstance(kinds, str) else kinds), _registry_asked(values)
-
-
-def _unit_asked(values: Any, kinds: tuple[str, ...]) -> Unit | None:
-    for value in values:
-        first = _first(value)
-        if first.__class__ is str:
-            unit = _unit_written(first, kinds)
-            if unit is not None:
-                return unit
-        elif hasattr(first, "_REGISTRY"):
-            found: Unit = the_door_to_pint().unit_of(first)
-            if found.kind in kinds:
-                return found
-    return None
-
-
-def _registry_asked(values: Any) -> Any:
-    for value in values:
-        first = _first(value)
-        if hasattr(first, "_REGISTRY"):
-            return first._REGISTRY
-    return None
-
-
-def _first(value: Any) -> Any:
-    """The first element of a list or column, however deep; a Quantity, a number, anything else is itself."""
-    for _ in range(DEEPEST):
-        if value.__class__ is str or hasattr(value, "_REGISTRY"):
-            break
-        if isinstance(value, (list, tuple)):
-            if not value:
-                return None
-            value = value[0]
-        elif hasattr(value, "__array__"):
-            import numpy
-
-            array = numpy.asarray(value)
-            if array.dtype.kind in "fiu" or not array.size:
-                return None
-            value = array.ravel()[:1].tolist()[0]
-        else:
-            break
-    return str.__str__(value) if isinstance(value, str) else value
-
-
-def _unit_written(text: str, kinds: tuple[str, ...]) -> Unit | None:
-    """The unit of a text, or None when it is of no such kind."""
-    try:
-        return _written[text, kinds]
-    except KeyError:
-        pass
-    try:
-        unit = notation.read(text, kinds).unit
-        found = unit if unit.kind in kinds else None
-    except SumpwiseError:
-        found = None
-    if len(_written) >= WRITTEN:
-        _written.clear()
-    _written[text, kinds] = found
-    return found
-
-
-def answer(magnitude: Any, kind: str, *askers: Any, unit: Unit | None = None, registry: Any = None) -> Any:
-    """Build the answer from an internal magnitude.
-
-    Parameters
-    ----------
-    magnitude : float, ndarray, uncertain number or object ndarray
-        In the internal unit of `kind`.
-    kind : str
-        Kind of quantity; a "fraction", "number" or "count" comes back plain.
-    *askers : object
-        The caller's arguments: the first of that kind gives the unit, the first Quantity the registry.
-    unit, registry : optional
-        Taken instead, when given.
-
-    Returns
-    -------
-    Quantity, float, int, ndarray or uncertain number
-    """
-    if kind in PLAIN:
-        if not _finite(magnitude):
-            raise RangeError("there is no finite answer for these arguments")
-        return magnitude
-    if unit is None or registry is None:
-        asked, where = asker(askers, kind)
-        unit = unit or asked or internal_unit(kind)
-        registry = where if registry is None else registry
-    return built(magnitude, unit, registry)
-
-
-def built(magnitude: Any, unit: Unit, registry: Any) -> Any:
-    """The Quantity of an internal magnitude, which must be finite in its unit too: by what its registry holds that unit to be."""
-    door = the_door_to_pint()
-    registry, container, own = door.home(unit, registry)
-    if getattr(magnitude, "ndim", 0):
-        import numpy
-
-        with numpy.errstate(all="ignore"):
-            shown = outward(magnitude, own)
-    else:
-        shown = outward(magnitude, own)
-    if not _finite(shown):
-        raise RangeError(f"the answer is too large to be written in {unit.symbol}")
-    return door.made(shown, container, registry)
-
-
 def unit_aware(
     returns: Any, check: Callable[..., None] | None = None, **arguments: Argument
 ) -> Callable[[Callable[P, Any]], UnitAware[P, Any]]:
@@ -194,9 +81,10 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
     required = len(names) - len(defaults)
     specs = tuple(arguments[name] for name in names)
     index = {name: i for i, name in enumerate(names)}
-    start = [None] * required + [specs[required + i].read(d, names[required + i]) for i, d in enumerate(defaults)]
+    start = [None] * required + [specs[required + i].value(d, names[required + i]) for i, d in enumerate(defaults)]
+    nothing: list[Any] = [_NOTHING] * len(names)
     bounds = tuple((i, index[s.at_most]) for i, s in enumerate(specs) if s.at_most)
-    readers = tuple(s.read for s in specs)
+    takers = tuple(s.take for s in specs)
     kinds = (returns,) if isinstance(returns, str) else tuple(returns[1:])
     simple = isinstance(returns, str) and returns in PLAIN
     askers = tuple(_askers(kind, names, specs) for kind in kinds)
@@ -205,10 +93,12 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
     def public(*args: Any, **kwargs: Any) -> Any:
         given = len(args)
         values: list[Any] = start[:]
+        taken = nothing[:]
         plain = True
         try:
             for i in range(given):
-                value = values[i] = readers[i](args[i], names[i])
+                one = taken[i] = takers[i](args[i], names[i])
+                value = values[i] = one[0]
                 if value.__class__ is not float and value.__class__ is not int and value is not None:
                     plain = False
             missing = required - given
@@ -218,7 +108,8 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
                     return _wrong_call(kernel, args, kwargs)
                 if i < required:
                     missing -= 1
-                value = values[i] = readers[i](kwargs[name], name)
+                one = taken[i] = takers[i](kwargs[name], name)
+                value = values[i] = one[0]
                 if value.__class__ is not float and value.__class__ is not int and value is not None:
                     plain = False
         except (IndexError, KeyError):
@@ -246,22 +137,28 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
         except RangeError as error:
             _as_written(error, names, args, kwargs)
             raise
-        return _finish(result, args, kwargs)
+        return _finish(result, taken)
 
-    def _finish(result: Any, args: Any, kwargs: Any) -> Any:
+    def _finish(result: Any, taken: list[Taken]) -> Any:
         parts = (result,) if isinstance(returns, str) else tuple(result)
         for part in parts:
-            if not _finite(part):
+            if not finite(part):
                 raise RangeError(f"{kernel.__name__} has no finite answer for these arguments")
         if simple:
             return result
-        raw = [*args, *[None] * (len(names) - len(args))]
-        for name in kwargs:
-            raw[index[name]] = kwargs[name]
-        registry = _registry_asked(raw)
+        registry = None
+        for one in taken:
+            if one[2] is not None:
+                registry = one[2]
+                break
         answers = []
-        for part, (positions, asked, usual) in zip(parts, askers, strict=True):
-            unit = _unit_asked([raw[i] for i in positions], asked) or usual
+        for part, (positions, kinds, usual) in zip(parts, askers, strict=True):
+            unit = usual
+            for i in positions:
+                told = taken[i][1]
+                if told is not None and told.kind in kinds:
+                    unit = told
+                    break
             answers.append(part if unit is None else built(part, unit, registry))
         return answers[0] if isinstance(returns, str) else returns[0](*answers)
 
@@ -288,21 +185,6 @@ def _askers(kind: str, names: tuple[str, ...], specs: tuple[Argument, ...]) -> t
         spec = specs[names.index(kind)]
         return (names.index(kind),), spec.kinds, internal_unit(spec.kinds[0]) if spec.needs_unit else None
     return tuple(i for i, spec in enumerate(specs) if kind in spec.kinds), (kind,), internal_unit(kind)
-
-
-def _finite(part: Any) -> bool:
-    if part.__class__ is float or part.__class__ is int:
-        return -inf < part < inf
-    if hasattr(part, "nominal_value"):
-        try:
-            return isfinite(part.nominal_value) and isfinite(part.std_dev)
-        except OverflowError:  # contributions too large to be squared
-            return False
-    if isinstance(part, (float, int, complex)):
-        return not isinstance(part, complex) and isfinite(part)
-    if has_objects(part):
-        return all(_finite(e) for e in part.flat)
-    return isfinite(part.min()) and isfinite(part.max())
 
 
 def _at_most(value: Any, limit: Any) -> bool:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities import notation
-from sumpwise.quantities.arguments import NOT_A_NUMBER, has_objects, real
 from sumpwise.quantities.asking import unit_named
 from sumpwise.quantities.digits import (
     MOST_DIGITS,
@@ -22,6 +21,7 @@ from sumpwise.quantities.digits import (
     to_step,
     with_symbol,
 )
+from sumpwise.quantities.magnitudes import NOT_A_NUMBER, has_objects, real
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import SYMBOLS, Unit
 

@@ -120,8 +120,8 @@ class Case:
     def _default(self, spec: Key, taken: Default, words: str, base: Any) -> Any:
         def read(value: Any) -> Any:
             if taken.of:
-                return NUMBER.read(value, words)
-            return spec.kind.read(value, words) if isinstance(spec.kind, Argument) else value
+                return NUMBER.value(value, words)
+            return spec.kind.value(value, words) if isinstance(spec.kind, Argument) else value
 
         value = _spread(read(taken.low), read(taken.high), taken.shape, words) if taken.shape else read(taken.value)
         return value * (self.total if base is None else base) if taken.of else value
@@ -437,7 +437,7 @@ def _years(minutes: Any) -> Any:
 
 def _doubted(value: Any, taken: Doubt, words: str) -> Any:
     """A written value with the doubt that is taken for it."""
-    u = taken.value * nominal(value) if isinstance(taken.value, float) else argument("interval").read(taken.value)
+    u = taken.value * nominal(value) if isinstance(taken.value, float) else argument("interval").value(taken.value)
     return source(value, u, name=words)
 
 

@@ -96,6 +96,6 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     '37%'
     """
     expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
-    return compared(Case(job), argument("time", above=0, scalar=True).read(horizon, "horizon"))
+    return compared(Case(job), argument("time", above=0, scalar=True).value(horizon, "horizon"))
 
 

@@ -168,9 +168,9 @@ def _label(place: str, key: str, content: dict[Any, Any]) -> str:
 def _value(raw: Any, kind: Field, label: str) -> Any:
     """A value of a job in its internal unit; an error without its place."""
     if isinstance(kind, Argument):
-        return kind.read(raw, label)
+        return kind.value(raw, label)
     if isinstance(kind, Window):
-        return kind.kind.read_span(raw, label)
+        return tuple(end.value for end in kind.kind.read_span(raw, label))
     if isinstance(kind, Choice):
         if raw in kind.words:
             return raw

@@ -81,7 +81,7 @@ class ServiceRecord(Displayed):
         SumpwiseError
             For a fraction outside 0 to 1, and for a log that cannot be followed.
         """
-        share = argument("fraction", scalar=True).read(fresh, "fresh")
+        share = argument("fraction", scalar=True).value(fresh, "fresh")
         case = Case(job)
         return cls(job, learned_from(case), share, case.history.replace(share, "0 y"), _due(job))
 
@@ -100,7 +100,7 @@ class ServiceRecord(Displayed):
         Job
             Without a log; this service is an entry of its history.
         """
-        since = argument("time", minimum=0, scalar=True).read(elapsed, "elapsed")
+        since = argument("time", minimum=0, scalar=True).value(elapsed, "elapsed")
         inputs = self.job.to_dict()
         inputs.pop("log", None)
         for key in ("age", "fluid_age"):
@@ -112,7 +112,7 @@ class ServiceRecord(Displayed):
             {"ago": _years(since), "share": _share(self.fresh), "note": "from the service record"},
         ]
         if distance is not None:
-            inputs["vehicle"]["distance"] = f"{argument('length', minimum=0, scalar=True).read(distance, 'distance') / 1e6:.0f} km"
+            inputs["vehicle"]["distance"] = f"{argument('length', minimum=0, scalar=True).value(distance, 'distance') / 1e6:.0f} km"
         for table, key in (("capacity", "plug_drain"), ("capacity", "pan_and_filter"), ("exchange", "flow"), ("exchange", "reserve")):
             if key in self.learned and table in inputs:
                 known = self.learned[key]

@@ -198,7 +198,7 @@ def _misread(raw: Any, event: str, key: str, read: float, step: float) -> Iterat
         written.setdefault(text.lstrip("-−+ ") if text[:1] in "-−" else f"-{text.lstrip('+ ')}", SIGN)
     for one, mistake in written.items():
         try:
-            yield mistake, one, nominal(kind.read(one, key))
+            yield mistake, one, nominal(kind.value(one, key))
         except SumpwiseError:
             continue
     if step and read:

@@ -21,7 +21,6 @@ from sumpwise.mixing.circuit.history import (
     uncertain,
 )
 from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, answers
-from sumpwise.quantities.arguments import own_memory
 from sumpwise.quantities.boundary import answer, evaluate
 
 TYPE_CHECKING = False
@@ -113,11 +112,11 @@ class Circuit:
     77.9% fresh inside, the hose showed 82.0%; the sump holds 3.79 liter
     """
 
-    __slots__ = ("_answers", "_askers", "_built", "_state", "history")
+    __slots__ = ("_answers", "_built", "_home", "_state", "history")
 
     _answers: Answers | None
-    _askers: tuple[Any, ...]
     _built: Parameters
+    _home: Read
     _state: State
     history: History
 
@@ -127,9 +126,10 @@ class Circuit:
         pocket_circulation: Any = 0, start: Any = 0,
     ) -> None:  # fmt: skip
         given = (sump, converter, cooler, clutches, pockets, sump_floor, bypass, clutch_circulation, pocket_circulation, start)
-        read = Parameters(*(own_memory(kind.read(value, name)) for value, kind, name in zip(given, KINDS, KINDS._fields, strict=True)))
+        reads = [kind.read(value, name) for value, kind, name in zip(given, KINDS, KINDS._fields, strict=True)]
+        read = Parameters(*(own_memory(one.value) for one in reads))
         best = Parameters(*map(nominal, read))
-        tanks = TANKS.read(converter_tanks, "converter_tanks"), TANKS.read(cooler_tanks, "cooler_tanks")
+        tanks = TANKS.value(converter_tanks, "converter_tanks"), TANKS.value(cooler_tanks, "cooler_tanks")
         refuse_unlike(best, "circuit", given)
         for compartment, circulation in CIRCULATIONS.items():
             if not every((getattr(best, compartment) > 0) | (getattr(best, circulation) == 0)):
@@ -138,7 +138,7 @@ class Circuit:
                     hint=f"give the volume of the {compartment}",
                 )  # fmt: skip
         self.history = History(read, tanks)
-        self._askers = given
+        self._home = Read(None, *asked(reads, "volume"))
         self._built = best
         self._state = History(best, tanks).start()
         self._answers = None
@@ -332,17 +332,17 @@ class Circuit:
     @property
     def sump_volume(self) -> Any:
         """Fluid in the sump."""
-        return answer(self._answer("sump_volume"), "volume", *self._askers)
+        return answer(self._answer("sump_volume"), "volume", self._home)
 
     @property
     def volume(self) -> Any:
         """All fluid present."""
-        return answer(self._answer("volume"), "volume", *self._askers)
+        return answer(self._answer("volume"), "volume", self._home)
 
     @property
     def discharged(self) -> Any:
         """The fresh volume that has left."""
-        return answer(self._answer("discharged"), "volume", *self._askers)
+        return answer(self._answer("discharged"), "volume", self._home)
 
     def __repr__(self) -> str:
         done = len(self.history.operations)
@@ -359,7 +359,7 @@ class Circuit:
 
     def _read(self, volume: Any, name: str) -> Any:
         """A volume that fits the circuit in shape."""
-        read = own_memory(VOLUME.read(volume, name))
+        read = own_memory(VOLUME.value(volume, name))
         refuse_unlike((*self._built, self._state.sump_volume, self._state.sump, nominal(read)), name, volume)
         return read
 
@@ -375,7 +375,7 @@ class Circuit:
     def _after(self, operation: Operation) -> Circuit:
         following = object.__new__(type(self))
         following.history = self.history.then(operation)
-        following._askers = self._askers
+        following._home = self._home
         following._built = self._built
         following._state = after(self._built, self._state, Operation(operation.kind, *map(nominal, operation[1:])))
         following._answers = None

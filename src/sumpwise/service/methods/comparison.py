@@ -209,7 +209,7 @@ def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
     return MethodResult(
         method.key, method.name, fresh, litres(volume), method.count(case), sure, None if sure is None else sure >= case.probability,
         cost, method.washers, method.filters, method.hours, course.average_age,
-        litres(argument("volume").read(course.volume, "volume")), horizon_cost, _outside(case, volume), why,
+        litres(argument("volume").value(course.volume, "volume")), horizon_cost, _outside(case, volume), why,
         cost_per_point(cost, fresh) if nominal(fresh) > 0 else None,
         cost_per_litre_year(horizon_cost, litres(case.total), idle, course.average_age) if younger else None,
     )  # fmt: skip

@@ -1,0 +1,106 @@
+"""Magnitudes: plain and uncertain numbers and arrays of them, what is a number at all, and the way in and out of internal units."""
+
+from __future__ import annotations
+
+from math import inf, isfinite
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+    from sumpwise.quantities.units import Unit
+
+
+def inward(magnitude: Any, unit: Unit) -> Any:
+    """A magnitude in `unit` to the internal unit."""
+    return _linear(magnitude, unit.num, unit.offset_num, unit.den)
+
+
+def outward(magnitude: Any, unit: Unit) -> Any:
+    """A magnitude in the internal unit to `unit`."""
+    return _linear(magnitude, unit.den, -unit.offset_num, unit.num)
+
+
+def _linear(x: Any, num: int, offset: int, den: int) -> Any:
+    """(x·num + offset)/den for a number, an array, or uncertain numbers: the division last, so that 2900 mL is 2.9 L."""
+    if num == den and not offset:
+        return x
+    if x.__class__ is not float and (hasattr(x, "nominal_value") or has_objects(x)):
+        from sumpwise import _uncertain
+
+        return _uncertain.converted(x, lambda plain: _linear(plain, num, offset, den))
+    if not offset:
+        if den == 1:
+            return x * float(num)
+        if num == 1:
+            return x / float(den)
+    x = x * float(num)
+    if offset:
+        x += float(offset)
+    x /= float(den)
+    return x
+
+
+def the_door_to_pint() -> Any:
+    """The module `_pint`, imported when the first Quantity comes or goes."""
+    global _pint
+    if _pint is None:
+        from sumpwise import _pint as door
+
+        _pint = door
+    return _pint
+
+
+_pint: Any = None
+
+
+WIDEST = 1e150
+"""Standard uncertainties from here on cannot be squared."""
+
+
+NUMBERS = "fiu"
+"""Kinds of numpy's numbers that are real: no truth values, no complex numbers, no moments in time."""
+NOT_A_NUMBER = (TypeError, ValueError, ArithmeticError, RuntimeError)
+"""What the conversion of something that is no number may raise."""
+
+
+def real(x: Any) -> float:
+    """A real number of any class as a float: no truth value, no complex number, no text, no moment in time.
+
+    Raises
+    ------
+    OverflowError
+        It is too large.
+    TypeError, ValueError, ArithmeticError, RuntimeError
+        It is no real number.
+    """
+    kind = getattr(getattr(x, "dtype", None), "kind", "f")
+    if isinstance(x, (bool, complex, str, bytes, bytearray)) or kind not in NUMBERS:
+        raise TypeError
+    return float(x)
+
+
+def own_memory(x: Any) -> Any:
+    """An array that no caller holds, to be kept or handed out; anything else is itself."""
+    return x.copy() if getattr(x, "ndim", 0) else x
+
+
+def has_objects(x: Any) -> bool:
+    """Whether `x` is an array of uncertain numbers."""
+    return getattr(getattr(x, "dtype", None), "kind", "") == "O"
+
+
+def finite(part: Any) -> bool:
+    """Whether a number, and the uncertainty it may have, is finite; of an array all of it."""
+    if part.__class__ is float or part.__class__ is int:
+        return -inf < part < inf
+    if hasattr(part, "nominal_value"):
+        try:
+            return isfinite(part.nominal_value) and isfinite(part.std_dev)
+        except OverflowError:  # contributions too large to be squared
+            return False
+    if isinstance(part, (float, int, complex)):
+        return not isinstance(part, complex) and isfinite(part)
+    if has_objects(part):
+        return all(finite(e) for e in part.flat)
+    return isfinite(part.min()) and isfinite(part.max())

@@ -1,0 +1,132 @@
+"""What was read of a value that somebody gave: the number, its unit, its registry, and how it was written."""
+
+from __future__ import annotations
+
+from sumpwise.errors import RangeError
+from sumpwise.quantities.magnitudes import finite, outward, the_door_to_pint
+from sumpwise.quantities.units import Unit, internal_unit
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from typing import Any, TypeAlias
+
+    from sumpwise.quantities import notation
+
+    Taken: TypeAlias = tuple[Any, Unit | None, Any, notation.Reading | None]
+    """The four parts of a `Read`, as the way to a kernel passes them on."""
+
+PLAIN = ("fraction", "number", "count")
+"""Kinds that need no unit."""
+
+
+class Read:
+    """A value that was read, once.
+
+    Attributes
+    ----------
+    value : float, int, ndarray, uncertain number or object ndarray
+        In the internal unit of its kind; None where nothing was given and nothing need be.
+    unit : Unit or None
+        The unit it was given in, for several values that of the first; None for a plain number.
+    registry : object
+        The registry of a Quantity, for several values that of the first; None for texts and numbers.
+    written : notation.Reading or None
+        A text as it was read: exact value, digits and spread.
+    given : object
+        The value itself, as it was given.
+    """
+
+    __slots__ = ("given", "registry", "unit", "value", "written")
+
+    def __init__(
+        self, value: Any, unit: Unit | None = None, registry: Any = None, written: notation.Reading | None = None, given: Any = None
+    ) -> None:
+        self.value = value
+        self.unit = unit
+        self.registry = registry
+        self.written = written
+        self.given = given
+
+    @property
+    def kind(self) -> str:
+        """The kind of its unit; a "number" without one."""
+        return "number" if self.unit is None else self.unit.kind
+
+    def answer(self, magnitude: Any, *, spread: bool = False) -> Any:
+        """A magnitude of its kind as this value was given: plain, or a Quantity of its unit; a spread of a temperature is an interval."""
+        if spread and self.kind == "temperature":
+            return answer(magnitude, "interval", registry=self.registry)
+        return answer(magnitude, self.kind, unit=self.unit, registry=self.registry)
+
+    def at_home(self, registry: Any) -> Read:
+        """The same, to be answered in a registry."""
+        return Read(self.value, self.unit, registry, self.written, self.given)
+
+    def __copy__(self) -> Read:
+        return self
+
+    def __deepcopy__(self, memo: object) -> Read:
+        return self
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return (Read, (self.value, self.unit, None, self.written, self.given))  # what is unpickled is at home in the application registry
+
+    def __repr__(self) -> str:
+        return f"Read({self.value!r}, {self.unit!r})"
+
+
+def asked(reads: Iterable[Read], kind: str) -> tuple[Unit | None, Any]:
+    """Where an answer of some kind goes: the unit of the first value of that kind, and the registry of the first Quantity."""
+    unit = registry = None
+    for read in reads:
+        if unit is None and read.unit is not None and read.unit.kind == kind:
+            unit = read.unit
+        if registry is None:
+            registry = read.registry
+    return unit, registry
+
+
+def answer(magnitude: Any, kind: str, *askers: Read, unit: Unit | None = None, registry: Any = None) -> Any:
+    """Build the answer from an internal magnitude.
+
+    Parameters
+    ----------
+    magnitude : float, ndarray, uncertain number or object ndarray
+        In the internal unit of `kind`.
+    kind : str
+        Kind of quantity; a "fraction", "number" or "count" comes back plain.
+    *askers : Read
+        What was read of the caller's arguments: the first of that kind gives the unit, the first Quantity the registry.
+    unit, registry : optional
+        Taken instead, when given.
+
+    Returns
+    -------
+    Quantity, float, int, ndarray or uncertain number
+    """
+    if kind in PLAIN:
+        if not finite(magnitude):
+            raise RangeError("there is no finite answer for these arguments")
+        return magnitude
+    if askers and (unit is None or registry is None):
+        told, where = asked(askers, kind)
+        unit = unit or told
+        registry = where if registry is None else registry
+    return built(magnitude, unit or internal_unit(kind), registry)
+
+
+def built(magnitude: Any, unit: Unit, registry: Any) -> Any:
+    """The Quantity of an internal magnitude, which must be finite in its unit too: by what its registry holds that unit to be."""
+    door = the_door_to_pint()
+    registry, container, own = door.home(unit, registry)
+    if getattr(magnitude, "ndim", 0):
+        import numpy
+
+        with numpy.errstate(all="ignore"):
+            shown = outward(magnitude, own)
+    else:
+        shown = outward(magnitude, own)
+    if not finite(shown):
+        raise RangeError(f"the answer is too large to be written in {unit.symbol}")
+    return door.made(shown, container, registry)

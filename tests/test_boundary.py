@@ -266,21 +266,21 @@ def test_a_reading_says_all_that_was_given():
     assert plain.answer(0.25) == 0.25
 
 
-TEXTS = ("8.12 ± 0.1 L", "41 °C", "21 ± 1 °C", "851 kg/m³")
+TEXTS = ("8.1207 ± 0.1 L", "41.0307 °C", "21.07 ± 1 °C", "851.0307 kg/m³")
 
 
 @pytest.mark.parametrize(
     ("ask", "texts"),
     [
         (lambda *given: sumpwise.volume_at(*given), TEXTS), (lambda *given: sumpwise.volume_at(*[[text] for text in given]), [f" {text}" for text in TEXTS]),
-        (lambda *given: sumpwise.convert(*given, "qt"), ("8.13 ± 0.1 L",)), (lambda *given: sumpwise.convert(*given, "qt"), ("8.14 L",)),
-        (lambda *given: sumpwise.measured(given[0], limits=given[1]), ("8.15 L", "0.15 L")),
-        (lambda *given: sumpwise.Circuit(*given).pump("0.16 L").sump_volume, ("4.16 L", "2.16 ± 0.1 L", "0.96 L")),
-        (lambda *given: sumpwise.FluidHistory(given[0]).mean_age(given[1]), ("-9.17 y", "1.17 y")),
-        (lambda *given: sumpwise.Vessel("pail", given[0]).volume(given[1], given[2]), ("0.25 L", "3.18 L", "41.8 °C")),
-        (lambda *given: sumpwise.cheapest_packs([(given[0], 9)], given[1]), ("1.19 L", "3.19 ± 0.1 L")),
-        (lambda *given: sumpwise.wrench_setting(*given), ("34.2 N·m", "300.2 mm", "45.2 mm")),
-        (lambda *given: sumpwise.setting_band(*given, "4.21 %"), ("31.21 N·m", "37.21 N·m")),
+        (lambda *given: sumpwise.convert(*given, "qt"), ("8.130307 ± 0.1 L",)), (lambda *given: sumpwise.convert(*given, "qt"), ("8.140307 L",)),
+        (lambda *given: sumpwise.measured(given[0], limits=given[1]), ("8.150307 L", "0.150307 L")),
+        (lambda *given: sumpwise.Circuit(*given).pump("0.160307 L").sump_volume, ("4.160307 L", "2.160307 ± 0.1 L", "0.960307 L")),
+        (lambda *given: sumpwise.FluidHistory(given[0]).mean_age(given[1]), ("-9.170307 y", "1.170307 y")),
+        (lambda *given: sumpwise.Vessel("pail", given[0]).volume(given[1], given[2]), ("0.25 L", "3.180307 L", "41.80307 °C")),
+        (lambda *given: sumpwise.cheapest_packs([(given[0], 9)], given[1]), ("1.190307 L", "3.190307 ± 0.1 L")),
+        (lambda *given: sumpwise.wrench_setting(*given), ("34.20307 N·m", "300.20307 mm", "45.20307 mm")),
+        (lambda *given: sumpwise.setting_band(*given, "4.21 %"), ("31.210307 N·m", "37.210307 N·m")),
         (lambda *given: sumpwise.best_estimate(given), ("1.22(2) L", "1.32(3) L")),
     ],
 )  # fmt: skip

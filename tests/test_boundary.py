@@ -272,8 +272,10 @@ TEXTS = ("8.1207 ± 0.1 L", "41.0307 °C", "21.07 ± 1 °C", "851.0307 kg/m³")
 @pytest.mark.parametrize(
     ("ask", "texts"),
     [
-        (lambda *given: sumpwise.volume_at(*given), TEXTS), (lambda *given: sumpwise.volume_at(*[[text] for text in given]), [f" {text}" for text in TEXTS]),
-        (lambda *given: sumpwise.convert(*given, "qt"), ("8.130307 ± 0.1 L",)), (lambda *given: sumpwise.convert(*given, "qt"), ("8.140307 L",)),
+        (lambda *given: sumpwise.volume_at(*given), TEXTS),
+        (lambda *given: sumpwise.volume_at(*[[text] for text in given]), [f" {text}" for text in TEXTS]),
+        (lambda *given: sumpwise.convert(*given, "qt"), ("8.130307 ± 0.1 L",)),
+        (lambda *given: sumpwise.convert(*given, "qt"), ("8.140307 L",)),
         (lambda *given: sumpwise.measured(given[0], limits=given[1]), ("8.150307 L", "0.150307 L")),
         (lambda *given: sumpwise.Circuit(*given).pump("0.160307 L").sump_volume, ("4.160307 L", "2.160307 ± 0.1 L", "0.960307 L")),
         (lambda *given: sumpwise.FluidHistory(given[0]).mean_age(given[1]), ("-9.170307 y", "1.170307 y")),

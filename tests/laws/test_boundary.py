@@ -87,7 +87,7 @@ def test_conversion_is_linear_and_elementwise(several, one, data):
 def test_text_number_and_quantity_agree(number, unit):
     """A number with its unit beside it, the same in a text, and the same as a Quantity of any registry are one value."""
     kind = unit.kind
-    read = argument("number" if kind == "fraction" else kind).read
+    read = argument("number" if kind == "fraction" else kind).value
     name = "" if unit.pint == "dimensionless" else unit.pint
     expected = float(Fraction(number * unit.num, unit.den))
     texts = [] if unit.symbol == "1" else [read(f"{number} {unit.symbol}"), read(quantity(f"{number} {unit.symbol}"))]

@@ -22,6 +22,8 @@ from sumpwise.mixing.circuit.history import (
 )
 from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, answers
 from sumpwise.quantities.boundary import answer, evaluate
+from sumpwise.quantities.magnitudes import own_memory
+from sumpwise.quantities.reading import Read, asked
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ import pytest
 
 from sumpwise import Job, SumpwiseError, compare_methods, plan
 from sumpwise._uncertain import is_uncertain, nominal, standard
-from sumpwise.service import schema
+from sumpwise.service import kinds, schema
 from sumpwise.service.case import Case
 
 KEYS = [(table, name, key) for table, keys in (schema.TABLES | schema.LISTS).items() for name, key in keys.items()]
@@ -55,14 +55,14 @@ def test_a_value_without_uncertainty_gets_the_doubt_of_its_key():
     assert not sharp.assumptions
 
 
-@pytest.mark.parametrize("kind", schema.KINDS)
-@pytest.mark.parametrize("check", [None, *schema.LEVEL_CHECKS])
+@pytest.mark.parametrize("kind", kinds.KINDS.values())
+@pytest.mark.parametrize("check", [None, *kinds.LEVEL_CHECKS])
 def test_a_name_and_a_kind_are_enough_for_a_sheet(kind, check):
-    vehicle = {"name": "example wagon", "kind": kind} | ({"level_check": check} if check else {})
+    vehicle = {"name": "example wagon", "kind": kind.name} | ({"level_check": check} if check else {})
     sheet = plan(Job.from_dict({"vehicle": vehicle}))
     taken = {one["id"] for one in sheet.section("assumptions").data["taken"]}
     assert {"assumed.capacity.total", "assumed.capacity.plug_drain"} <= taken
-    assert kind in schema.PUMPED or compare_methods(Job.from_dict({"vehicle": vehicle}))["machine stirred"].impossible
+    assert kind.pumped or compare_methods(Job.from_dict({"vehicle": vehicle}))["machine stirred"].impossible
 
 
 def test_all_that_is_wrong_is_said_at_once():
@@ -136,3 +136,14 @@ def test_the_json_schema_knows_every_key_and_lets_the_demo_pass():
         said = rule.get("items", rule)["properties"][name]["description"]
         assert said.startswith(key.meaning[0].upper() + key.meaning[1:])
     assert json.loads(json.dumps(rules, allow_nan=False)) == rules
+
+
+def test_an_overflow_plug_needs_its_window_and_no_marks():
+    level = {"vehicle": {"name": "example wagon", "level_check": "overflow plug"}, "capacity": {"total": "7.0 ± 0.1 L"}}
+    plug = Case(Job.from_dict(level | {"fluid": {"density_15": "850 kg/m³"}, "level": {"window": "40–45 °C"}})).overflow
+    assert plug is not None
+    assert plug.error("55 °C").magnitude.nominal_value == pytest.approx(-0.06, abs=0.005)
+    assert Case(Job.from_dict(level)).overflow is None
+    assert Case(Job.demo()).overflow is None
+    with pytest.raises(SumpwiseError, match="a stick has two marks"):
+        Job.demo().with_(level={"marks_length": None})

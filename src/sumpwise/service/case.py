@@ -11,6 +11,7 @@ from sumpwise.ageing.history import FluidHistory
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling.bursts import BurstPlan, burst_plan, longest_burst
 from sumpwise.filling.level import Dipstick
+from sumpwise.filling.overflow import OverflowPlug
 from sumpwise.filling.pouring import pour_rate
 from sumpwise.filling.vessel import Vessel
 from sumpwise.fluid.viscosity import viscosity_at
@@ -22,6 +23,7 @@ from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.job import Job
+from sumpwise.service.kinds import OVERFLOW
 from sumpwise.service.methods.comparison import Comparison, MethodResult, compared
 from sumpwise.service.methods.method import Method
 from sumpwise.service.methods.registry import BY_KEY
@@ -218,12 +220,21 @@ class Case:
         """The stick, where the job describes one."""
         if not self.has("level", "marks_volume", "marks_length", "window"):
             return None
-        window = Span(*(answer(nominal(t), "temperature") for t in self.job.value("level", "window")))
         return Dipstick(
             answer(self.job.value("level", "marks_volume"), "volume"), answer(nominal(self.job.value("level", "marks_length")), "length"),
-            answer(nominal(self.total), "volume"), self.density, window,
+            answer(nominal(self.total), "volume"), self.density, self._window(),
             resolution=answer(nominal(self.ask("level", "resolution")), "length"),
         )  # fmt: skip
+
+    @cached_property
+    def overflow(self) -> OverflowPlug | None:
+        """The overflow plug, where the level is checked by one and its window is stated."""
+        if self.ask("vehicle", "level_check") != OVERFLOW or not self.has("level", "window"):
+            return None
+        return OverflowPlug(answer(self.total, "volume"), self.density, self._window())
+
+    def _window(self) -> Span:
+        return Span(*(answer(nominal(t), "temperature") for t in self.job.value("level", "window")))
 
     def warm(self, entry: dict[str, Any]) -> Any:
         """Temperature of an entry of the log, a Quantity with the doubt of its thermometer; None where none was written."""

@@ -8,6 +8,7 @@ from typing import Any
 
 from sumpwise.errors import FileError, SumpwiseError
 from sumpwise.quantities.boundary import Argument
+from sumpwise.service.kinds import STICK
 from sumpwise.service.schema import (
     ANY_LENGTH,
     EVENT_NEEDS,
@@ -138,6 +139,11 @@ class _Reader:
         if "total" in best and best.get("plug_drain", 0.0) + best.get("pan_and_filter", 0.0) > best["total"]:
             problem = "plug drain and pan exceed the total"
             self.wrong("parts", ["capacity", "plug_drain"], problem, "[capacity] plug_drain", value=capacity.get("plug_drain"))
+        level, check = self.values.get("level"), self.values.get("vehicle", {}).get("level_check", STICK)
+        for key in ("marks_volume", "marks_length"):
+            if level is not None and check == STICK and key not in level:
+                allowed = _described(TABLES["level"][key].kind)
+                self.wrong("missing", ["level", key], "is missing", f"[level] {key}", allowed=allowed, hint="a stick has two marks")
         for i, bolt in enumerate(self.values.get("bolt", [])):
             low, torque, high = (getattr(v, "nominal_value", v) for v in (bolt["window"][0], bolt["torque"], bolt["window"][1]))
             if not low * (1 - 1e-9) <= torque <= high * (1 + 1e-9):

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from sumpwise.inference import prior
 from sumpwise.quantities.boundary import Argument, answer, argument
+from sumpwise.service.kinds import AUTOMATIC, KINDS, LEVEL_CHECKS, Kind
 from sumpwise.torque import permissible_deviation
 
 TEXT, FLAG, MONEY = "text", "true or false", "a price, 0 or more"
@@ -97,11 +98,6 @@ TORQUE = argument("torque", above=0, scalar=True)
 COUNT = argument("count", maximum=40, scalar=True)
 CIRCULATION = argument("number", minimum=0, scalar=True)
 
-AUTOMATIC, CVT, MANUAL, TRANSFER, AXLE = KINDS = "automatic", "cvt", "manual", "transfer case", "axle"
-PUMPED = (AUTOMATIC, CVT)
-"""Kinds of unit with a pump that feeds a cooler."""
-STICK, OVERFLOW, FILL_HOLE, SEALED = LEVEL_CHECKS = "stick", "overflow plug", "fill hole", "sealed"
-
 AS_WRITTEN, METRIC, US, IMPERIAL, BOTH = SYSTEMS = "as written", "metric", "US", "imperial", "both"
 
 BUBBLES = "bubbles in the hose"
@@ -121,26 +117,25 @@ def _fluid_age(case: Any, entry: dict[str, Any]) -> Default:
     return Default("0 y", "new: no age was written")
 
 
-def _by_kind(pumped: Any, plain: Any) -> Rule:
-    """One default for units with a pump, another for the others."""
-    return lambda case, entry: Default(pumped if case.ask("vehicle", "kind") in PUMPED else plain, "usual in such a unit")
+def _kind(case: Any) -> Kind:
+    return KINDS[case.ask("vehicle", "kind")]
 
 
-TOTALS = {
-    AUTOMATIC: ("6 L", "12 L"), CVT: ("5 L", "10 L"), MANUAL: ("1.5 L", "3.5 L"), TRANSFER: ("0.7 L", "2 L"), AXLE: ("0.7 L", "2.5 L"),
-}  # fmt: skip
-"""Kind of unit -> what such a unit usually holds; common practice, no source."""
+def _level_check(case: Any, entry: dict[str, Any]) -> Default:
+    return Default(_kind(case).level_check, "usual in such a unit")
+
+
+def _cooler_line(case: Any, entry: dict[str, Any]) -> Default:
+    return Default(_kind(case).pumped, "usual in such a unit")
 
 
 def _total(case: Any, entry: dict[str, Any]) -> Default:
-    kind = case.ask("vehicle", "kind")
-    return Default("", f"{COMMON}: the maker's book or one drain says it better", *TOTALS[kind], UNIFORM)
+    return Default("", f"{COMMON}: the maker's book or one drain says it better", *_kind(case).total, UNIFORM)
 
 
 def _plug_drain(case: Any, entry: dict[str, Any]) -> Default:
-    if case.ask("vehicle", "kind") in PUMPED:
-        return Default("0.37(7)", COMMON, "0.25", "0.50", of="total")
-    return Default("0.95(3)", "nearly all runs out where there is no converter", "0.90", "1.00", of="total")
+    value, low, high = _kind(case).drains
+    return Default(value, COMMON, low, high, of="total")
 
 
 def _scale(case: Any, entry: dict[str, Any]) -> Default:
@@ -155,14 +150,14 @@ def _deviation(case: Any, entry: dict[str, Any]) -> Default:
 TABLES: dict[str, dict[str, Key]] = {
     "vehicle": {
         "name": Key(TEXT, "what the vehicle or the unit is called", required=True),
-        "kind": Key(Choice(*KINDS), "kind of unit", Default(AUTOMATIC, UNSAID)),
+        "kind": Key(Choice(*KINDS), "kind of unit", Default(AUTOMATIC.name, UNSAID)),
         "age": Key(TIME, "age of the vehicle", Default("0 y", "no age was written")),
         "fluid_age": Key(TIME, "age of the fluid", _fluid_age),
         "distance": Key(argument("length", minimum=0, scalar=True), "what the odometer shows"),
         "interval_time": Key(TIME, "interval between services", Default("4 y", COMMON)),
         "interval_distance": Key(argument("length", minimum=0, scalar=True), "distance between services"),
-        "level_check": Key(Choice(*LEVEL_CHECKS), "how the level is checked", _by_kind(STICK, FILL_HOLE)),
-        "cooler_line": Key(FLAG, "whether there is a cooler line to open", _by_kind(True, False)),
+        "level_check": Key(Choice(*LEVEL_CHECKS), "how the level is checked", _level_check),
+        "cooler_line": Key(FLAG, "whether there is a cooler line to open", _cooler_line),
         "cooler_thermostat": Key(FLAG, "whether a thermostat shuts the cooler line until the fluid is hot", Default(False, UNSAID)),
     },
     "capacity": {
@@ -195,9 +190,9 @@ TABLES: dict[str, dict[str, Key]] = {
         ),
     },
     "level": {
-        "marks_volume": Key(POSITIVE, "fluid between the marks", required=True),
-        "marks_length": Key(LENGTH, "length between the marks", required=True),
-        "window": Key(Window("temperature"), "temperatures in which the marks hold", required=True),
+        "marks_volume": Key(POSITIVE, "fluid between the marks"),
+        "marks_length": Key(LENGTH, "length between the marks"),
+        "window": Key(Window("temperature"), "temperatures in which the level is checked", required=True),
         "resolution": Key(LENGTH, "smallest step that is read on the stick", Default("1 mm", UNSAID)),
     },
     "filler": {

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise._uncertain import nominal
 from sumpwise.quantities.boundary import answer
-from sumpwise.service.schema import SEALED
+from sumpwise.service.kinds import SEALED
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case

@@ -62,20 +62,25 @@ def test_the_balance_of_the_demo(sheet):
 
 
 def test_a_pail_nobody_weighed_is_what_to_weigh():
-    vessels = [
-        {"name": "pail", "graduation": "0.25 L"},
-        {"name": "jug", "graduation": "0.05 L", "reads_high": "0 %", "scale_uncertainty": "0.2 %"},
-    ]
-    section = plan(altered(vessel=vessels)).section("balance")
+    pail, jug = Job.demo().to_dict()["vessel"]
+    del pail["reads_high"], pail["scale_uncertainty"]
+    section = plan(altered(vessel=[pail, jug])).section("balance")
     assert section.data["balance"]["standard_uncertainty"] == pytest.approx(0.23, abs=0.01)
     assert "weigh water in the pail" in " ".join(section.lines)
 
 
 def test_the_count_alone_says_what_to_pour_until_the_stick_speaks():
     log = Job.demo().to_dict()["log"][:-5]  # up to the last burst; its pour and all later readings are still to come
-    lines = plan(altered(log=[*log, {"event": "drive"}])).section("balance").lines
+    fine = {"reading": "0.5 mm", "floor": "0.5 mm"}
+    lines = plan(altered(log=[*log, {"event": "drive"}], level=fine)).section("balance").lines
     assert any(line.startswith("- Next pour by the count alone") for line in lines)
     assert any(line.startswith("- The book's refill of 3.6 ± 0.1 L") for line in lines)
+
+
+def test_a_stick_read_as_people_read_leaves_the_count_no_room():
+    """Start level ± 0.08 L, count ± 0.08 L: twice their ± 0.11 L on both sides is more than the 0.42 L between the marks."""
+    lines = plan(altered(log=Job.demo().to_dict()["log"][:-5])).section("balance").lines
+    assert any(line.startswith("- **Stop**") and "leaves no room" in line for line in lines)
 
 
 def test_a_band_narrower_than_the_doubt_is_a_stop():

@@ -39,16 +39,23 @@ def beyond(half, off, u):
     return (math.erfc((half - off) / u / math.sqrt(2)) + math.erfc((half + off) / u / math.sqrt(2))) / 2
 
 
+HALF = f"{0.25 / 2 / math.sqrt(3)!r} L"
+"""Half a division of the pail, rectangular."""
+
+
 @pytest.mark.parametrize(("key", "litres"), [("drain", 3.3), ("drains", 9.9)])
 def test_the_chance_of_missing_the_marks_is_that_of_the_pail_and_the_start(key, litres):
-    # a pail good to 2 %, read to a quarter of 0.25 L, rectangular; half the band is 0.21 L
-    pail = {"name": "pail", "graduation": "0.25 L", "reads_high": "1.9 %", "scale_uncertainty": "2 %"}
-    u = math.hypot(0.02 * 1.019 * litres, 0.25 / 1.019 / 4 / math.sqrt(3))
+    # a pail good to 2 %, read to half of 0.25 L, rectangular; half the band is 0.21 L
+    pail = {"name": "pail", "graduation": "0.25 L", "reads_high": "1.9 %", "scale_uncertainty": "2 %", "tilt": "0 deg", "reading": HALF}
+    u = math.hypot(0.02 * 1.019 * litres, 0.25 / 1.019 / 2 / math.sqrt(3))
     jug = {"name": "jug", "graduation": "0.05 L"}
     unread = compare_methods(altered(vessel=[pail, jug], log=[]))
     assert unread[key].outside_band == pytest.approx(beyond(0.21, 0.0, u), rel=1e-9)
-    stick = Dipstick("0.42 L", "13 mm", "8.85 L", "847 kg/m³", span("82–92 °C"), resolution="1 mm")
-    start = stick.error("1 mm", measured("86 °C", standard="1 Δ°C"))
+    stick = Dipstick(
+        "0.420(21) L", "13 mm", "8.85 L", "847 kg/m³", span("82–92 °C"), resolution="1 mm", reading="1.5 mm", bias="0.0(17) mm",
+        bulk="0(3) Δ°C", air="0.0(2) %",
+    )  # fmt: skip
+    start = stick.error("1 mm", measured("86 °C", standard=f"{math.hypot(1, 1.5)!r} Δ°C"))
     low, doubt = start.magnitude.nominal_value, start.magnitude.std_dev
     read = compare_methods(altered(vessel=[pail, jug]))
     assert read[key].outside_band == pytest.approx(beyond(0.21, low, math.hypot(u, doubt)), rel=1e-3)
@@ -56,9 +63,9 @@ def test_the_chance_of_missing_the_marks_is_that_of_the_pail_and_the_start(key, 
 
 
 def test_a_pail_weighed_without_a_stated_doubt_is_no_pail_that_nobody_weighed():
-    pail = {"name": "pail", "graduation": "0.25 L", "reads_high": "1.9 %"}
+    pail = {"name": "pail", "graduation": "0.25 L", "reads_high": "1.9 %", "reading": HALF}
     jug = {"name": "jug", "graduation": "0.05 L"}
-    u = math.hypot(0.005 * 1.019 * 9.9, 0.25 / 1.019 / 4 / math.sqrt(3))
+    u = math.hypot(0.005 * 1.019 * 9.9, 0.25 / 1.019 / 2 / math.sqrt(3))
     assert compare_methods(altered(vessel=[pail, jug], log=[]))["drains"].outside_band == pytest.approx(beyond(0.21, 0.0, u), rel=1e-9)
 
 

@@ -46,7 +46,7 @@ def scale_error(vessel: Vessel) -> Any:
 def residue_error(vessel: Vessel) -> Any:
     """The error of the residue, around zero: one source for one name; 0.0 when it is exactly known."""
     u = vessel.residue_uncertainty
-    return _uncertain.source(0.0, u, name=f"{vessel.name}, residue", uid=f"vessel residue:{vessel.name}:{u!r}")
+    return _uncertain.source(0.0, u, name=f"{vessel.name}, film left in it", uid=f"vessel residue:{vessel.name}:{u!r}")
 
 
 def growth_error(vessel: Vessel) -> Any:

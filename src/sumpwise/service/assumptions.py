@@ -20,7 +20,6 @@ def assuming(case: Case) -> Section:
         f"Total {job.text('capacity', 'total', 'not stated')} ({scope}); book refill {job.text('capacity', 'book_refill', 'not given')} "
         f"(scope {job.text('capacity', 'book_refill_scope', 'not stated')}).",
         "Volumes are compared at 20 °C; expansion of lubricating oils after API MPMS 11.1.",
-        "A pail's own growth with heat is left out; one of plastic grows by about 0.04 % per °C.",
         "A drive mixes the whole fill; the circuit's compartments are stirred tanks.",
         "Each method is repeated at the interval, the yearly drain every year; hands-on hours are common practice without a source.",
         *dict.fromkeys(remark for method in METHODS if method.compared(case) for remark in method.remarks(case)),

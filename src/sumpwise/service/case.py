@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from functools import cached_property
-from math import log, sqrt
+from math import log, pi, sqrt
 from typing import Any, NamedTuple
 
-from sumpwise._uncertain import nominal, source, standard
+from sumpwise._uncertain import combine, nominal, source, standard
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling.bursts import BurstPlan, burst_plan, longest_burst
@@ -208,22 +208,43 @@ class Case:
         return {v["name"]: self._vessel(v) for v in self.job.entries("vessel")}
 
     def _vessel(self, written: dict[str, Any]) -> Vessel:
+        division = nominal(written["graduation"])
         return Vessel(
-            written["name"], answer(nominal(written["graduation"]), "volume"),
-            scale=1 / (1 + nominal(self.ask("vessel", "reads_high", written))),
+            written["name"], answer(division, "volume"), scale=1 / (1 + nominal(self.ask("vessel", "reads_high", written))),
             scale_uncertainty=self.ask("vessel", "scale_uncertainty", written),
-            capacity=answer(nominal(written["holds"]), "volume") if "holds" in written else None,
+            reading_fraction=sqrt(3.0) * nominal(self.ask("vessel", "reading", written)) / division,
+            tilt=answer(nominal(self.ask("vessel", "tilt", written)), "angle"), width=answer(1000.0 * self.width(written), "length"),
+            residue=answer(self.ask("vessel", "film", written), "volume"), expansion=self.ask("vessel", "material_growth", written),
+            air=self.ask("vessel", "air", written), capacity=answer(nominal(written["holds"]), "volume") if "holds" in written else None,
         )  # fmt: skip
+
+    def _read_on(self, vessel: dict[str, Any]) -> list[dict[str, Any]]:
+        return [entry for entry in self.job.entries("log") if entry.get("vessel") == vessel["name"] and "reading" in entry]
+
+    def catches(self, vessel: dict[str, Any]) -> bool:
+        """Whether fluid is drained into a vessel, by the log."""
+        return any(entry["event"] == "drained" for entry in self._read_on(vessel))
+
+    def width(self, vessel: dict[str, Any]) -> float:
+        """Metres across a vessel as wide as high that holds what this one holds, or the most that was read on it."""
+        most = max((nominal(entry["reading"]) for entry in self._read_on(vessel)), default=nominal(vessel["graduation"]))
+        return float((4 / pi * nominal(vessel.get("holds", most)) / 1000.0) ** (1 / 3))
 
     @cached_property
     def stick(self) -> Dipstick | None:
         """The stick, where the job describes one."""
         if not self.has("level", "marks_volume", "marks_length", "window"):
             return None
+
+        def shared(key: str, name: str) -> Any:
+            return source(0.0, nominal(self.ask("level", key)), name=name)
+
         return Dipstick(
-            answer(self.job.value("level", "marks_volume"), "volume"), answer(nominal(self.job.value("level", "marks_length")), "length"),
+            answer(self.ask("level", "marks_volume"), "volume"), answer(nominal(self.job.value("level", "marks_length")), "length"),
             answer(nominal(self.total), "volume"), self.density, self._window(),
             resolution=answer(nominal(self.ask("level", "resolution")), "length"),
+            reading=answer(nominal(self.ask("level", "reading")), "length"), bias=answer(shared("floor", "floor off level"), "length"),
+            bulk=answer(shared("bulk", "fill warmer than what is measured"), "interval"), air=shared("air", "air in the hot fill"),
         )  # fmt: skip
 
     @cached_property
@@ -237,8 +258,19 @@ class Case:
         return Span(*(answer(nominal(t), "temperature") for t in self.job.value("level", "window")))
 
     def warm(self, entry: dict[str, Any]) -> Any:
-        """Temperature of an entry of the log, a Quantity with the doubt of its thermometer; None where none was written."""
-        return answer(self.ask("log", "temperature", entry), "temperature") if "temperature" in entry else None
+        """Temperature of an entry of the log, a Quantity with the doubt of its thermometer; None where none was written.
+
+        That of a stick reading is also in doubt by how differently the whole fill has warmed.
+        """
+        if "temperature" not in entry:
+            return None
+        read = self.ask("log", "temperature", entry)
+        if entry["event"] == "stick":
+            mark = ("log", "idling", id(entry))
+            if mark not in self._taken:
+                self._taken[mark] = source(0.0, nominal(self.ask("level", "idling")), name="idling before the stick was read")
+            read = combine(nominal(read), [(1.0, read), (1.0, self._taken[mark])])
+        return answer(read, "temperature")
 
     @cached_property
     def start(self) -> Any:

@@ -6,8 +6,10 @@ Reading, the page of keys, JSON Schema and the assumptions of a sheet all come f
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import pi, sqrt
 from typing import Any, NamedTuple
 
+from sumpwise._uncertain import nominal
 from sumpwise.inference import prior
 from sumpwise.quantities.boundary import Argument, answer, argument
 from sumpwise.service.kinds import AUTOMATIC, KINDS, LEVEL_CHECKS, Kind
@@ -96,6 +98,8 @@ TIME = argument("time", minimum=0, scalar=True)
 SHARE = argument("fraction", scalar=True)
 TORQUE = argument("torque", above=0, scalar=True)
 COUNT = argument("count", maximum=40, scalar=True)
+INTERVAL = argument("interval", minimum=0, maximum=50, scalar=True)
+AIR = argument("fraction", minimum=0, maximum=0.5, scalar=True)
 CIRCULATION = argument("number", minimum=0, scalar=True)
 
 AS_WRITTEN, METRIC, US, IMPERIAL, BOTH = SYSTEMS = "as written", "metric", "US", "imperial", "both"
@@ -147,6 +151,30 @@ def _deviation(case: Any, entry: dict[str, Any]) -> Default:
     return Default(f"{100 * float(share):g} %", f"what ISO 6789 permits for its size: {UNSAID}")
 
 
+def _reading(case: Any, entry: dict[str, Any]) -> Default:
+    half = 0.5 * nominal(entry["graduation"])
+    return Default(f"{half / sqrt(3.0):.3g} L", "half a division either way: a meniscus, a cloudy wall, an eye above it")
+
+
+def _tilt(case: Any, entry: dict[str, Any]) -> Default:
+    return Default("0.5 deg", "a floor that falls by one in a hundred") if case.catches(entry) else Default("0 deg", "")
+
+
+def _froth(case: Any, entry: dict[str, Any]) -> Default:
+    reason = "not corrected: from none to 0.6 %, most of it has risen when it is read"
+    return Default("0.00(35) %", reason) if case.catches(entry) else Default("0 %", "")
+
+
+FILM = 1.1e-4
+"""Metres of fluid on a wall half a minute after it was emptied, 2/3·√(νz/gt) for 30 mm²/s and 0.25 m (Jeffreys, 1930)."""
+
+
+def _film(case: Any, entry: dict[str, Any]) -> Default:
+    wide = case.width(entry)
+    much = 1e6 * FILM * 1.25 * pi * wide * wide
+    return Default(f"0({max(much, 1.0):.0f}) mL", "not corrected: what has not run down the wall after half a minute, and what drips")
+
+
 TABLES: dict[str, dict[str, Key]] = {
     "vehicle": {
         "name": Key(TEXT, "what the vehicle or the unit is called", required=True),
@@ -190,10 +218,20 @@ TABLES: dict[str, dict[str, Key]] = {
         ),
     },
     "level": {
-        "marks_volume": Key(POSITIVE, "fluid between the marks"),
+        "marks_volume": Key(POSITIVE, "fluid between the marks", doubt=Doubt(0.05, "sump walls as cast")),
         "marks_length": Key(LENGTH, "length between the marks"),
         "window": Key(Window("temperature"), "temperatures in which the level is checked", required=True),
         "resolution": Key(LENGTH, "smallest step that is read on the stick", Default("1 mm", UNSAID)),
+        "reading": Key(NO_LENGTH, "how well a reading of the stick repeats, standard",
+                       Default("1.5 mm", "fluid creeps up a stick, and the eye is not level with it")),
+        "floor": Key(NO_LENGTH, "what a floor off level may add to all readings of the stick, standard",
+                     Default("1.7 mm", "a floor that falls by one in a hundred, 17 cm from the middle of the sump to the stick")),
+        "bulk": Key(INTERVAL, "how much warmer or cooler the whole fill may be than what is measured, standard",
+                    Default("3 Δ°C", "converter, cooler and case are not as warm as the sump")),
+        "idling": Key(INTERVAL, "how differently it may have warmed from one reading of the stick to the next, standard",
+                      Default("1.5 Δ°C", "one reading comes sooner after the drive than another")),
+        "air": Key(AIR, "air in the hot fill beside what the marks were made with, standard",
+                   Default("0.2 %", "more or less froth than on the maker's bench")),
     },
     "filler": {
         "bore": Key(LENGTH, "bore of the filler tube"),
@@ -285,6 +323,14 @@ LISTS: dict[str, dict[str, Key]] = {
         "scale_uncertainty": Key(
             argument("fraction", minimum=0, below=0.5, scalar=True), "standard uncertainty of the scale", _scale,
         ),
+        "reading": Key(VOLUME, "how well its scale is read, standard", _reading),
+        "material_growth": Key(
+            argument("fraction", minimum=0, below=0.01, scalar=True), "growth of its volume per °C",
+            Default("0.000(29) %", "not corrected: anything from steel, which hardly grows, to polyethylene, 0.05 %"),
+        ),
+        "tilt": Key(argument("angle", minimum=0, below=45, scalar=True), "how far off level it may stand", _tilt),
+        "film": Key(VOLUME, "what stays in it when it is emptied", _film),
+        "air": Key(AIR, "air in what it catches", _froth),
     },
     "bolt": {
         "name": Key(TEXT, "which bolt", required=True),
@@ -311,6 +357,7 @@ LISTS: dict[str, dict[str, Key]] = {
         "outlet_old": Key(SHARE, "old fraction of the vial that matched"),
         "duration": Key(TIME, "how long the engine ran"),
         "seen": Key(Choice(*RED_ROWS), "a stop sign"),
+        "when": Key(Choice("start", "middle", "end"), "when in the burst the vial was filled"),
     },
 }  # fmt: skip
 """List of tables -> key -> what it is."""

@@ -23,15 +23,16 @@ def test_every_key_has_a_meaning_and_every_default_can_be_read(table, name, key)
     if key.default is None:
         assert name in BARE.get(table, {}) or Case(Job.from_dict(BARE)).ask(table, name, None if table in schema.TABLES else {}) is None
         return
-    case = Case(Job.from_dict(BARE | {"wrench": {"maximum": "100 N·m"}}))
-    value = case.ask(table, name, None if table in schema.TABLES else {}, base=2.0)
+    case = Case(Job.from_dict(BARE | {"wrench": {"maximum": "100 N·m"}, "vessel": [{"name": "pail", "graduation": "0.25 L"}]}))
+    entry = case.job.entries("vessel")[0] if table == "vessel" else {}
+    value = case.ask(table, name, None if table in schema.TABLES else entry, base=2.0)
     assert value is not None
-    taken = key.default if isinstance(key.default, schema.Default) else key.default(case, {})
+    taken = key.default if isinstance(key.default, schema.Default) else key.default(case, entry)
     noted = {one.id: one for one in case.assumptions}
     assert (f"assumed.{table}.{name}" in noted) == bool(taken.reason)
     if taken.low != "" and not isinstance(value, (str, bool)):
-        low, high = (case._default(key, schema.Default(end, "", of=taken.of), name, 2.0) for end in (taken.low, taken.high))
-        assert nominal(low) <= nominal(value) <= nominal(high)
+        low, high = (case._default(key, schema.Default(end, "", of=taken.of), name) for end in (taken.low, taken.high))
+        assert nominal(low) <= nominal(value) / (2.0 if taken.of else 1.0) <= nominal(high)
     if taken.shape:
         assert is_uncertain(value)
 
@@ -43,6 +44,14 @@ def test_what_is_written_is_no_assumption_and_what_is_taken_is_one_source():
     assert [one.id for one in case.assumptions] == ["assumed.exchange.reaction"]
     assert standard(case.ask("circuit", "bypass") - case.ask("circuit", "bypass")) == 0
     assert [one.id for one in case.assumptions] == ["assumed.exchange.reaction", "assumed.circuit.bypass"]
+
+
+def test_a_multiple_is_one_source_of_whatever_it_is_a_multiple():
+    case = Case(Job.from_dict(BARE))
+    once, twice = (case.ask("quote", "volume", base=base) for base in (1.0, 2.0))
+    assert nominal(twice) == pytest.approx(2.6)
+    assert standard(twice - 2 * once) == pytest.approx(0, abs=1e-12)
+    assert [case.ask("shopping", "need_uncertainty", base=base) for base in (1.0, 10.0)] == pytest.approx([0.03, 0.3])
 
 
 def test_a_value_without_uncertainty_gets_the_doubt_of_its_key():

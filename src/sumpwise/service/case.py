@@ -49,7 +49,7 @@ class Assumption(NamedTuple):
     whose : str
         Name of the entry of a list, or nothing.
     value : float, uncertain number, str or bool
-        In the internal unit of its kind.
+        In the internal unit of its kind; of a default that is a multiple, how many times.
     taken : Default or Doubt
         As the schema has it, with its reason.
     """
@@ -112,21 +112,22 @@ class Case:
             if isinstance(taken, Doubt):
                 self._taken[mark] = _doubted(written, taken, words)
             else:
-                self._taken[mark] = self._default(spec, taken, words, base)
+                self._taken[mark] = self._default(spec, taken, words)
             if taken.reason:
                 whose = str(entry.get("name", "")) if entry else ""
                 id_ = ".".join(["assumed", table, key, *(["doubt"] if isinstance(taken, Doubt) else [])])
                 self._assumed.setdefault(f"{id_} {whose}", Assumption(id_, spec, whose, self._taken[mark], taken))
+        if isinstance(taken, Default) and taken.of:
+            return self._taken[mark] * (self.total if base is None else base)
         return self._taken[mark]
 
-    def _default(self, spec: Key, taken: Default, words: str, base: Any) -> Any:
+    def _default(self, spec: Key, taken: Default, words: str) -> Any:
         def read(value: Any) -> Any:
             if taken.of:
                 return NUMBER.value(value, words)
             return spec.kind.value(value, words) if isinstance(spec.kind, Argument) else value
 
-        value = _spread(read(taken.low), read(taken.high), taken.shape, words) if taken.shape else read(taken.value)
-        return value * (self.total if base is None else base) if taken.of else value
+        return _spread(read(taken.low), read(taken.high), taken.shape, words) if taken.shape else read(taken.value)
 
     @property
     def assumptions(self) -> list[Assumption]:

@@ -214,7 +214,7 @@ def values(report: Report) -> str:
     rooms = {name: where.split(".")[1] for name, where in _face.places().items()}
     ordered = sorted(report.rows, key=lambda row: (list(ABOUT).index(rooms[row.entry.function.split(".")[0]]), row.entry.function))
     for function, rows in groupby(ordered, key=lambda row: row.entry.function):
-        parts.append("\n" + _heading(f"``{function}``", "-") + sources(function))
+        parts.append("\n" + _heading(f"``{function}``", "-") + sources(function, *report.functions[function]))
         parts.append(".. list-table::\n   :header-rows: 1\n   :class: longtable\n   :widths: 34 18 18 10 20\n")
         parts.append("   * - source\n     - printed\n     - computed\n     - difference\n     - known")
         for row in rows:
@@ -227,11 +227,12 @@ def values(report: Report) -> str:
     return "\n".join([*parts, *_publications(report)]) + "\n"
 
 
-def sources(function: str) -> str:
-    """How many independent outside sources a function has, and the label it bears if they are fewer than two."""
+def sources(function: str, values: int, evaluations: int) -> str:
+    """How often a function is checked, by which independent outside sources, and its label if they are fewer than two."""
     outside = outside_sources(function)
     label = f" **{label_of(outside).capitalize()}.**" if label_of(outside) else ""
-    return f"Outside sources: {', '.join(f'``{name}``' for name in outside) or 'none'}.{label}\n"
+    often = f"Check values: {values}; different evaluations: {evaluations}. "
+    return f"{often}Outside sources: {', '.join(f'``{name}``' for name in outside) or 'none'}.{label}\n"
 
 
 def _publications(report: Report) -> list[str]:

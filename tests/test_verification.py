@@ -491,6 +491,10 @@ def test_the_evidence_is_broad(report):
     assert publications >= 50
     assert sum(report.counts.values()) == len(ENTRIES)
     assert report.evaluations < len(ENTRIES)
+    assert sum(values for values, _ in report.functions.values()) == len(ENTRIES)
+    assert sum(different for _, different in report.functions.values()) == report.evaluations
+    values, different = report.functions["convert"]
+    assert different < values / 2
 
 
 def test_what_was_seen_says_where_and_when():
@@ -507,6 +511,7 @@ def test_the_report_reads_as_markdown(report):
     assert text.startswith("# Check values, recomputed here")
     assert all(f"\n## {entry.title}: {entry.known}\n" in text for entry in ENTRIES)
     differ = sum(bool(entry.differs) for entry in ENTRIES)
+    assert "\n| `convert` " in text.partition("\n## The functions\n")[2]
     assert text.count("| yes ") == len(ENTRIES) - differ
     assert text.count("| differs: ") == differ > 40
     assert text.rstrip().endswith(report.summary)
@@ -518,12 +523,14 @@ def test_the_report_is_plain_data(report):
     assert data["passed"] is True
     assert len(data["rows"]) == len(ENTRIES)
     assert data["rows"][0]["source"]
+    assert set(data["functions"]) == {entry.function for entry in ENTRIES}
 
 
 def test_a_failure_shows_in_the_table():
     broken = Report((check(one(CHECK)), check(one(CHECK.replace("3.785", "3.786")))))
     assert not broken.passed
-    assert broken.to_markdown().splitlines()[-3].split("|")[4:8] == [" 3.78541 L ", " -0.00059 ", " 0.0005  ", " NO     "]
+    last = broken.to_markdown().partition("\n\n## The functions")[0].splitlines()[-1]
+    assert last.split("|")[4:8] == [" 3.78541 L ", " -0.00059 ", " 0.0005  ", " NO     "]
     assert "1 agree and 0 differ as noted, 1 FAIL." in broken.summary
     assert broken.failures == broken.rows[1:]
 

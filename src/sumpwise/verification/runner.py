@@ -12,7 +12,7 @@ from typing import Any
 from sumpwise import _uncertain
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.units import Unit, by_symbol
-from sumpwise.verification.entries import Entry, load, nested
+from sumpwise.verification.entries import Entry, label_of, load, nested, outside_sources
 from sumpwise.verification.publications import HEADLINE, KNOWN, Publication
 
 RESOLUTION = Fraction(1, 2**50)
@@ -21,6 +21,9 @@ RESOLUTION = Fraction(1, 2**50)
 
 HEAD = ("where", "call", "printed", "computed", "off by", "allowed", "agrees")
 """Columns of the printed report; what is off and what is allowed are in the printed unit."""
+
+FUNCTIONS = ("function", "values", "evaluations", "outside sources", "label")
+"""Columns of the table of functions; a label is borne by what has fewer than two outside sources."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +100,14 @@ class Report:
         return len({row.entry.evaluation for row in self.rows})
 
     @property
+    def functions(self) -> dict[str, tuple[int, int]]:
+        """For each function how many values check it, and how many different evaluations those are."""
+        made: dict[str, list[tuple[str, ...]]] = {}
+        for row in self.rows:
+            made.setdefault(row.entry.function, []).append(row.entry.evaluation)
+        return {function: (len(made[function]), len(set(made[function]))) for function in sorted(made)}
+
+    @property
     def summary(self) -> str:
         """What agrees, what differs and what failed; the headline counts published and secondary values only."""
         values, sources = self.headline
@@ -114,7 +125,7 @@ class Report:
         return f"<Report: {self.summary}>"
 
     def to_markdown(self) -> str:
-        """Return the report as Markdown: a table for every publication, then the summary."""
+        """Return the report as Markdown: a table for every publication, one of the functions, the summary."""
         return table(self)
 
     def to_dict(self) -> dict[str, Any]:
@@ -124,6 +135,7 @@ class Report:
             "passed": self.passed,
             "counts": self.counts,
             "evaluations": self.evaluations,
+            "functions": {name: {"values": values, "evaluations": different} for name, (values, different) in self.functions.items()},
             "rows": [
                 {
                     "function": row.entry.function,
@@ -288,11 +300,17 @@ def _line(row: Row) -> tuple[str, ...]:
 
 
 def table(report: Report) -> str:
-    """The report as Markdown that reads well in a terminal: a padded table for every publication, then the summary."""
+    """The report as Markdown that reads well in a terminal: a padded table for every publication, one of the functions, the summary."""
     parts = ["# Check values, recomputed here"]
     for (cited, known), rows in groupby(report.rows, key=lambda row: (row.entry.cited, row.entry.known)):
         parts += [f"## {cited.citation}: {known}", *_found(cited), _padded([HEAD, *map(_line, rows)])]
+    parts += ["## The functions", _padded([FUNCTIONS, *(_held(name, *counts) for name, counts in report.functions.items())])]
     return "\n\n".join([*parts, report.summary]) + "\n"
+
+
+def _held(function: str, values: int, evaluations: int) -> tuple[str, ...]:
+    outside = outside_sources(function)
+    return f"`{function}`", str(values), str(evaluations), str(len(outside)), label_of(outside)
 
 
 def _found(cited: Publication) -> list[str]:

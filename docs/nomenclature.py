@@ -206,6 +206,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "u_y": ("u₂", "standard uncertainty of y", "as x"),
     "uncertainty": ("u", "standard uncertainty of the sum, to draw", "plain number"),
     "unit": ("", "of a plain number, or of the answer", "text"),
+    "units": ("", "system of units of a sheet", "text"),
     "until": ("", "end of the horizon", "time or length"),
     "upper": ("", "upper limit", "any"),
     "upper_mark": ("", "from the lower mark, mm, to draw", "plain number"),

@@ -17,8 +17,10 @@ from sumpwise.quantities.asking import quantity, span
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.cards import number_card
-from sumpwise.service.cautions import CAUTIONS, STOP_SIGNS
+from sumpwise.service.facts.safety import CAUTIONS, caution
 from sumpwise.service.job import Job
+from sumpwise.service.render.writer import spoken
+from sumpwise.service.schema import RED_ROWS
 
 
 def only(value: Any, **options: Any) -> str:
@@ -104,8 +106,8 @@ def test_sources_behind_a_switch_and_cautions_always() -> None:
     assert "Pour: 1 L/min (0.26 US gal/min) [assumed: nobody measured it]" in card.to_text(sources=True)
     assert "assumed: nobody measured it" in card.to_markdown(sources=True)
     for text in (card.to_text(), card.to_markdown(), str(card), card._repr_markdown_()):
-        assert all(caution in text for caution in CAUTIONS)
-        assert all(sign in text for sign in STOP_SIGNS)
+        assert all(spoken().sentence(caution(name)) in text for name in CAUTIONS)
+        assert all(row in text for row in RED_ROWS)
     assert card.to_text().startswith("Example wagon\n\nPlug: 34")
     assert card.to_markdown().startswith("## Example wagon\n\n- **Plug:** 34")
 
@@ -149,7 +151,7 @@ def test_a_stop_sign_comes_first_and_withholds_the_method() -> None:
     inputs = Job.demo().to_dict()
     inputs["log"].append({"event": "seen", "seen": "pink or milky fluid"})
     card = number_card(Job.from_dict(inputs))
-    assert card.to_text().splitlines()[2].startswith("Stop: pink or milky fluid: coolant in the fluid")
+    assert card.to_text().splitlines()[2].startswith("Stop: pink or milky fluid – coolant in the fluid")
     assert card.to_dict()["stop"] == card.stop
     assert not any(line.label.startswith(("Fresh", "Drain plug, wrench")) for line in card.lines)
 

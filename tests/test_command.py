@@ -37,8 +37,8 @@ def test_the_demo_prints_its_sheet():
 def test_json_is_the_same_sheet(capsys):
     assert main(["--json"]) == 0
     data = json.loads(capsys.readouterr().out)
-    assert (data["format"], data["version"]) == ("sumpwise sheet", 1)
-    assert data["sections"][0]["key"] == "buy"
+    assert (data["format"], data["version"]) == ("sumpwise sheet", 2)
+    assert next(iter(data["sections"])) == "buy"
 
 
 def test_a_broken_job_is_exit_2_without_a_traceback(tmp_path):

@@ -33,6 +33,13 @@ def test_every_file_of_the_first_version_has_its_reader():
 
 @pytest.mark.parametrize("name", KINDS)
 def test_a_file_of_the_first_version_is_read_and_comes_back_as_it_was(name):
+    if name == "sheet.json":  # comes back in the form of the second version
+        back = read(name).to_dict()
+        assert back["version"] == 2
+        for old, new in zip(data(name)["sections"], back["sections"].values(), strict=True):
+            assert {key: new[key] for key in old} == old
+        assert Sheet.from_dict(back) == read(name)
+        return
     assert read(name).to_dict() == data(name)
 
 
@@ -83,7 +90,7 @@ def test_the_vessels_read_as_they_did():
 # -- damage
 
 WRONG = {
-    "a later version": lambda d: d | {"version": 2},
+    "a later version": lambda d: d | {"version": 3},
     "no version": lambda d: {k: v for k, v in d.items() if k != "version"},
     "true for a version": lambda d: d | {"version": True},
     "a text for a version": lambda d: d | {"version": "1"},

@@ -30,7 +30,7 @@ def test_the_shopping_of_the_demo(sheet):
     text = " ".join(sheet.section("buy").lines)
     assert "122.70" in text
     assert "8.1 %" in text
-    assert "139.50" in text
+    assert "another 6.90 coins" in text  # three cans, 139.50
 
 
 def test_the_torque_of_the_demo(sheet):
@@ -40,7 +40,8 @@ def test_the_torque_of_the_demo(sheet):
     assert plug["with_adapter"]["value"] == pytest.approx(29.6, abs=0.05)
     row = sheet.section("torque").rows[0]
     assert row[-1] == "28.1–30.9 N·m"
-    assert "lbf·ft" in row[3]
+    assert row[1:3] == ["34 N·m", "31 to 37 N·m"]
+    assert plan(Job.demo(), units="both").section("torque").rows[0][1] == "34 N·m (25.1 lbf·ft)"
     assert "39.1 N·m, over the limit" in " ".join(sheet.section("torque").lines)
     assert sheet.section("torque").rows[1][-1] == "not with this wrench"
 
@@ -228,7 +229,7 @@ def test_a_named_method_that_cannot_be_done_is_never_planned(vehicle, why):
 def test_bursts_without_an_exchange_table_are_told_what_is_missing():
     data = Job.demo().to_dict()
     del data["exchange"]
-    assert "states no burst and bursts under [exchange]" in plan(Job.from_dict(data)).section("methods").lines[0]
+    assert "states no burst and bursts under exchange" in plan(Job.from_dict(data)).section("methods").lines[0]
 
 
 def test_a_torque_beyond_the_wrench_gets_no_setting():
@@ -254,9 +255,10 @@ def test_without_a_stick_there_is_no_chance_of_missing_its_marks():
     data["log"] = []
     comparison = compare_methods(Job.from_dict(data))
     assert comparison["drain"].outside_band is None
-    assert comparison.now()[0][-1] == "hours"
-    assert {len(row) for row in comparison.now()[1]} == {len(comparison.now()[0])}
-    assert compare_methods(Job.demo()).now()[0][-1] == "chance off the marks"
+    bare, whole = (plan(job).section("methods") for job in (Job.from_dict(data), Job.demo()))
+    assert bare.columns[-1] == "hours"
+    assert {len(row) for row in bare.rows} == {len(bare.columns)}
+    assert whole.columns[-1] == "chance of ending outside the marks"
 
 
 def test_a_job_without_a_currency_counts_in_units_of_money():
@@ -264,7 +266,7 @@ def test_a_job_without_a_currency_counts_in_units_of_money():
     del data["shopping"]["currency"]
     sheet = plan(Job.from_dict(data)).to_markdown()
     assert "132.60 units of money" in sheet
-    assert "units of money a point" in sheet
+    assert "units of money for each per cent" in sheet
 
 
 def test_what_the_job_leaves_out_is_an_assumption_in_words():
@@ -273,8 +275,9 @@ def test_what_the_job_leaves_out_is_an_assumption_in_words():
     data |= {"vessel": [{"name": "pail", "graduation": "0.25 L"}], "wrench": {"maximum": "10 N·m"}, "bolt": Job.demo().to_dict()["bolt"]}
     text = " ".join(plan(Job.from_dict(data)).section("assumptions").lines)
     said = (
-        "Age of the fluid: 9 y (as old as the vehicle", "Interval between services: 4 y (common practice", "scale of the pail: 2 %",
-        "deviation of the wrench: 6 %", "read on the stick: 1 mm", "usually 1.5 L/min to 8 L/min", "0.03 of the need", "prices no fluid",
+        "Age of the fluid: 9 y (as old as the vehicle", "Interval between services: 4 y (common practice",
+        "uncertainty of the scale (pail): 2 %",
+        "deviation of the wrench: 6 %", "read on the stick: 1 mm", "usually 1.5 L/min to 8 L/min", "3 % of the need", "prices no fluid",
     )  # fmt: skip
     for words in said:
         assert words in text
@@ -293,8 +296,8 @@ def test_the_last_safe_second_is_rounded_down():
 @pytest.mark.parametrize(
     ("torque", "window", "wrench", "setting"),
     [
-        ("25 ft-lb", "22 to 28 ft-lb", "80 ft-lb", "20.0–23.4 lbf·ft (27.1–31.7 N·m)"),  # 22/0.96/1.15 = 19.93, 28/1.04/1.15 = 23.41
-        ("97 in-lb", "90 to 104 in-lb", "250 in-lb", "81.6–86.9 lbf·in (9.3–9.8 N·m)"),  # 90/0.96/1.15 = 81.52, 104/1.04/1.15 = 86.96
+        ("25 ft-lb", "22 to 28 ft-lb", "80 ft-lb", "20.0–23.4 lbf·ft"),  # 22/0.96/1.15 = 19.93, 28/1.04/1.15 = 23.41
+        ("97 in-lb", "90 to 104 in-lb", "250 in-lb", "81.6–86.9 lbf·in"),  # 90/0.96/1.15 = 81.52, 104/1.04/1.15 = 86.96
     ],
 )
 def test_a_window_in_us_units_is_set_in_them(torque, window, wrench, setting):
@@ -308,7 +311,7 @@ def test_money_without_a_currency_has_a_word():
     data = {k: v for k, v in Job.demo().to_dict().items() if k != "shopping"}
     sheet = plan(Job.from_dict(data))
     assert "money**" in sheet.section("buy").lines[0]
-    assert "money a point" in " ".join(sheet.section("quote").lines)
+    assert "money for each per cent" in " ".join(sheet.section("quote").lines)
 
 
 def test_a_stop_sign_overrides_what_the_stick_and_the_count_would_say():
@@ -316,7 +319,7 @@ def test_a_stop_sign_overrides_what_the_stick_and_the_count_would_say():
     seen = {"event": "seen", "seen": "foam on the stick"}
     sheet = plan(altered(log=[*log, seen]))
     assert {row[-1] for row in sheet.section("level").rows} == {"stop: see above"}
-    assert {reading["verdict"] for reading in sheet.section("level").data["readings"]} == {"stop: see above"}
+    assert {reading["verdict"] for reading in sheet.section("level").data["readings"]} == {"level.stopped"}
     assert "add " not in " ".join(sheet.section("level").lines)
     assert not any("Next pour" in line for line in plan(altered(log=[*log[:-5], seen])).section("balance").lines)
 
@@ -330,7 +333,7 @@ def test_a_setting_stays_on_the_scale_of_the_wrench():
 
 def test_an_adapter_that_takes_the_setting_below_the_scale_is_told():
     section = plan(altered(wrench={"maximum": "150 N·m", "minimum": "30 N·m", "adapter": "200 mm"})).section("torque")
-    assert "set to 20.4 N·m: below 30.0 N·m" in section.lines[1]
+    assert "a setting of 20.4 N·m is below 30.0 N·m" in section.lines[1]
     assert section.rows[0][-1] == "not with this wrench"
     assert section.data["bolts"][0]["setting"] is None
 
@@ -348,4 +351,4 @@ def test_one_setting_has_one_number_on_sheet_card_and_json(sheet):
 
 def test_a_budget_calls_what_was_lost_by_its_name():
     lines = plan(Job.demo()).section("balance").lines
-    assert any(line.startswith("- tray under the pan, volume: ± 0.03 L") for line in lines)
+    assert any(line.startswith("- tray under the pan, how much: ± 0.03 L") for line in lines)

@@ -141,8 +141,8 @@ def test_what_a_degree_is_on_the_stick(sheet):
 
     litres = (grown(92) - grown(82)) / 10 - case * grown(87)
     line = sheet.section("level").lines[0]
-    assert f"{1000 * litres:.1f} mL per °C" in line
-    assert f"{litres * 13 / 0.42:.2f} mm on the stick" in line
+    assert f"{1000 * litres:.1f} mL/°C" in line
+    assert f"{litres * 13 / 0.42:.2f} mm/°C on the stick" in line
 
 
 def test_seconds_of_a_burst_and_what_the_hose_shows(sheet):
@@ -166,4 +166,4 @@ def test_hot_fluid_stops_from_120_degrees(degrees, stops):
 
 
 def test_the_need_shows_two_digits_of_its_doubt(sheet):
-    assert sheet.section("buy").rows[-1][1] == "12.37 ± 0.45"  # GUM 7.2.6
+    assert sheet.section("buy").rows[-1][1] == "12.37 ± 0.45 L"  # GUM 7.2.6

@@ -18,12 +18,21 @@ MARKS = "\\`*_[]<>|#~&!"
 """Characters with which Markdown can begin something, wherever they stand; the escape itself first."""
 
 
-def literal(text: str) -> str:
-    """A text as Markdown that shows it as it is, wherever in a line it stands; space around it is dropped."""
+def inline(text: str) -> str:
+    """A text as Markdown that shows it as it is, anywhere but at the start of a line."""
     safe = printable(text)
     for character in MARKS:
         safe = safe.replace(character, "\\" + character)
-    inner = safe.strip()
+    return safe
+
+
+def literal(text: str) -> str:
+    """A text as Markdown that shows it as it is, wherever in a line it stands; space around it is dropped."""
+    return at_the_start(inline(text).strip())
+
+
+def at_the_start(inner: str) -> str:
+    """A line that is safe but for its start, where a number or a sign would begin a list."""
     start = len(inner) - len(inner.lstrip("0123456789"))
     if inner[start : start + 1] in ("-", "+", "=", ".", ")") and (start or inner[0] in "-+="):
         inner = f"{inner[:start]}\\{inner[start:]}"

@@ -75,6 +75,8 @@ class OutletEvidence:
         Further litres, mean fresh fraction inside after them, probability that the target is met.
     matches : tuple of (float, Estimate)
         Each matched old fraction beside the one that the answer expects this observer to match.
+    odd : tuple of int
+        Places in `matches` of those that do not fit the others.
     parameters : dict
         Name -> Estimate of every parameter with a range.
     effective_draws : float
@@ -97,6 +99,7 @@ class OutletEvidence:
     starving: float
     further: tuple[tuple[float, float, float], ...]
     matches: tuple[tuple[float, Estimate], ...]
+    odd: tuple[int, ...]
     parameters: dict[str, Estimate]
     effective_draws: float
     assumptions: tuple[str, ...]

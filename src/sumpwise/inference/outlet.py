@@ -141,10 +141,13 @@ def inside_from_outlet(
         )  # fmt: skip
     inside, way = _inside(now.history, drawn, states[-1], weights, wanted, sure, size)
     matches = [(one, Estimate(o * numpy.exp(bent), weights)) for one, o in zip(looks, outlets, strict=True) if isinstance(one, float)]
+    odd = [
+        place for place, (one, there) in enumerate(matches)
+        if abs(log(one / there.mean)) > 3 * hypot(noise, step / one / sqrt(12), there.standard / there.mean)
+    ]
     cautions = [
         f"the match of {percent(one)} does not fit the others: {percent(there.mean)} old was to be expected"
-        for one, there in matches
-        if abs(log(one / there.mean)) > 3 * hypot(noise, step / one / sqrt(12), there.standard / there.mean)
+        for one, there in (matches[place] for place in odd)
     ]
     if effective < SHAKY:
         cautions.append(f"only {effective:.0f} draws bear on what was seen: take more")
@@ -161,7 +164,7 @@ def inside_from_outlet(
     ]
     gain = inside["next_portion"].mean
     return OutletEvidence(
-        **inside, target=wanted, confidence=sure, matches=tuple(matches),
+        **inside, target=wanted, confidence=sure, matches=tuple(matches), odd=tuple(odd),
         cost_per_point=None if price is None or not gain > 0 else answer(nominal(price) * size / gain, "number"),
         parameters={name: Estimate(draws, weights) for name, draws in drawn.varied.items()},
         effective_draws=effective, assumptions=tuple(assumptions), cautions=tuple(cautions),

@@ -17,18 +17,16 @@ from sumpwise.quantities.rounding import rounded, rounded_inward
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import Unit, by_symbol
 from sumpwise.service.case import Case
-from sumpwise.service.cautions import CAUTIONS, STOP_SIGNS
+from sumpwise.service.facts.fact import Name, Series, Value, Word
+from sumpwise.service.facts.safety import CAUTIONS, caution, sign, stopped
+from sumpwise.service.facts.torque import tightening
 from sumpwise.service.job import Job
+from sumpwise.service.render.writer import spoken
+from sumpwise.service.schema import RED_ROWS
 
 FORMAT = "sumpwise card"
 VERSION = 1
 
-LEAD = (
-    "The vehicle maker's service information decides fluid, level, torque and limits. These numbers are computed; "
-    "they supply no specification."
-)
-COVERAGE = "± is the expanded uncertainty, k = 2: about 95 times in 100 the true value lies within."
-AS_WRITTEN = "± after a written value is the half-width it was given with."
 SMALL_TORQUE = 15.0
 """Newton metres below which the other unit is the pound-inch."""
 
@@ -214,49 +212,57 @@ def number_card(
         except (UnitError, NotationError, RangeError) as error:
             raise error.at(label) from None
         lines.append(Line(label, text, str(where.get(label, "")), data))
-    notes = [COVERAGE] if any(one.data.get("k") == 2 for one in lines) else []
-    notes += [AS_WRITTEN] if any(one.data.get("k") == 0 for one in lines) else []
-    signs = "Stop and find the cause at: " + ", ".join(STOP_SIGNS) + "."
-    return NumberCard(title, lines, notes, [LEAD, *CAUTIONS, signs], stop)
+    notes = [_said("card.coverage")] if any(one.data.get("k") == 2 for one in lines) else []
+    notes += [_said("card.as_written")] if any(one.data.get("k") == 0 for one in lines) else []
+    signs = _said("card.signs", signs=Series(tuple(map(sign, RED_ROWS))))
+    return NumberCard(title, lines, notes, [_said("card.lead"), *(spoken().sentence(caution(name)) for name in CAUTIONS), signs], stop)
+
+
+def _said(key: str, **values: Value) -> str:
+    return spoken().text(Word(key, values))
 
 
 def _of_job(job: Job) -> tuple[dict[str, Any], dict[str, str], list[str]]:
     """The numbers of a job, where each comes from, and the stop sign that was seen, if one was."""
-    from sumpwise.service import sections
     values: dict[str, Any] = {}
     where: dict[str, str] = {}
 
-    def add(label: str, value: Any, source: str) -> None:
+    def add(value: Any, source: str, key: str, **slots: Value) -> None:
         if value:
+            label = _said(f"card.{key}", **slots)
+            label = label[:1].upper() + label[1:]
             values[label], where[label] = value, source
 
     case = Case(job)
-    halt = sections.stopped(case)
-    add("Total fill", job.text("capacity", "total"), f"the job: {job.text('capacity', 'total_scope', 'scope not stated')}")
-    add("Book refill", job.text("capacity", "book_refill"), f"the job: scope {job.text('capacity', 'book_refill_scope', 'not stated')}")
-    add("Plug drain", job.text("capacity", "plug_drain"), "the job: expected before the work")
+    written, makers = _said("card.from_job"), _said("card.from_maker")
+
+    def scoped(key: str) -> str:
+        scope = job.text("capacity", f"{key}_scope")
+        return _said("card.scope", scope=Name(scope) if scope else Word("assumed.no_scope"))
+
+    add(job.text("capacity", "total"), scoped("total"), "total")
+    add(job.text("capacity", "book_refill"), scoped("book_refill"), "book")
+    add(job.text("capacity", "plug_drain"), _said("card.expected"), "plug")
     for part in job.written("component"):
-        add(part["name"].capitalize(), part["volume"], "the job")
-    if halt is None:
-        comparison = case.comparison
-        method = comparison[case.method.key]
-        add(f"Fresh inside after {method.name}", method.fresh, "computed; assumed: " + " ".join(comparison.assumptions))
+        add(part["volume"], written, "component", name=Name(part["name"]))
+    tight = []
+    if not case.halted:
+        method, tight = case.comparison[case.method.key], tightening(case).data.get("bolts", [])
+        assumed = _said("card.computed_assumed", assumed=Name(" ".join(case.comparison.assumptions)))
+        add(method.fresh, assumed, "fresh", method=Word(f"method.{method.key}"))
         measured = _uncertain.is_uncertain(method.volume.magnitude)
-        add("Fresh fluid used for it", method.volume if measured else rounded(method.volume, "L", 4), "computed")
-    tight = sections.tightening(case).data.get("bolts", []) if halt is None else []
+        add(method.volume if measured else rounded(method.volume, "L", 4), _said("card.computed"), "used")
     for index, bolt in enumerate(job.written("bolt")):
-        add(f"{bolt['name'].capitalize()}, torque", bolt["torque"], "the maker's, copied from the job")
-        add(f"{bolt['name'].capitalize()}, window", bolt["window"], "the maker's, copied from the job")
+        add(bolt["torque"], makers, "torque", bolt=Name(bolt["name"]))
+        add(bolt["window"], makers, "bolt_window", bolt=Name(bolt["name"]))
         setting = tight[index]["setting"] if tight else None
         if setting:
             ends = (answer(setting[end]["value"], "torque") for end in ("lower", "upper"))
-            add(f"{bolt['name'].capitalize()}, wrench set to", Span(*ends), "computed from the wrench's deviation")
-    add("Level window", job.text("level", "window"), "the job")
-    add("Between the marks", job.text("level", "marks_volume"), "the job")
-    add("Interval", job.text("vehicle", "interval_distance"), "the job")
-    add("Interval, time", job.text("vehicle", "interval_time"), "the job")
-    seen = halt.data["seen"] if halt is not None else []
-    return values, where, [f"Stop: {sign}: {STOP_SIGNS[sign]}." for sign in seen]
+            add(Span(*ends), _said("card.from_deviation"), "setting", bolt=Name(bolt["name"]))
+    for table, key in (("level", "window"), ("level", "marks_volume"), ("vehicle", "interval_distance"), ("vehicle", "interval_time")):
+        add(job.text(table, key), written, key)
+    halt = stopped(case)
+    return values, where, [spoken().sentence(fact) for fact in halt.facts] if halt else []
 
 
 def _both(value: Any, quart: str, spelled: set[str]) -> tuple[str, dict[str, Any]]:

@@ -22,6 +22,8 @@ from sumpwise.quantities.boundary import Argument, answer, argument
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.agreement import Agreement
+from sumpwise.service.facts.fact import Value, Word
+from sumpwise.service.facts.refusals import refused
 from sumpwise.service.job import Job
 from sumpwise.service.kinds import OVERFLOW
 from sumpwise.service.methods.comparison import Comparison, MethodResult, compared
@@ -369,7 +371,7 @@ class Case:
     @cached_property
     def possible(self) -> dict[str, MethodResult]:
         """The methods that can be planned, by key."""
-        return {m.key: m for m in self.comparison.methods if not m.impossible and BY_KEY[m.key].planned}
+        return {m.key: m for m in self.comparison.methods if m.why is None and BY_KEY[m.key].planned}
 
     @cached_property
     def method(self) -> Method:
@@ -388,13 +390,12 @@ class Case:
         return [m for m in self.possible.values() if m.meets_target]
 
     @cached_property
-    def refused(self) -> str:
+    def refused(self) -> Word | None:
         """Why the method that the job names is not the one planned, or nothing."""
         named = self.job.value("target", "method", self.method.key)
         if named == self.method.key:
-            return ""
-        unstated = "the job states no burst and bursts under [exchange]"
-        return next((m.impossible for m in self.comparison.methods if m.key == named), unstated)
+            return None
+        return next((m.why for m in self.comparison.methods if m.key == named), Word("methods.no_bursts"))
 
     def course(self, method: Method) -> list[tuple[Operation, Circuit]]:
         """What a method foresees, each operation with the circuit after it."""
@@ -454,13 +455,13 @@ class Case:
         return pour_rate(bore, length, head, thick, venting=self.ask("filler", "venting"))
 
     @cached_property
-    def timetable(self) -> BurstPlan | str | None:
+    def timetable(self) -> BurstPlan | Value | None:
         """The bursts in time; why that cannot be made; nothing where there are no bursts."""
         count = self.job.value("exchange", "bursts")
         if not count:
             return None
         if self.filler_rate is None:
-            return "the job states no filler tube (bore, length, head) or no viscosities of the fluid"
+            return Word("timetable.no_tube")
         burst = nominal(self.job.value("exchange", "burst"))
         vessels = self.job.entries("vessel")
         pail = next((v for v in vessels if "holds" in v), vessels[0] if vessels else {"name": "pail"})
@@ -472,7 +473,7 @@ class Case:
                 answer(holds, "volume"), burst=answer(burst, "volume"), reaction=self.reaction, change=change, emptying=emptying,
             )  # fmt: skip
         except SumpwiseError as error:
-            return str(error)
+            return refused(error)
 
 
 def _years(minutes: Any) -> Any:

@@ -6,21 +6,39 @@ from typing import Any
 
 from sumpwise.errors import expect
 from sumpwise.quantities.boundary import argument
-from sumpwise.service import balance, outlet, sections, sticks
-from sumpwise.service.assumptions import assuming
 from sumpwise.service.case import Case
+from sumpwise.service.facts.assumptions import assuming
+from sumpwise.service.facts.balance import balancing, disputed
+from sumpwise.service.facts.buy import buying
+from sumpwise.service.facts.fact import Part
+from sumpwise.service.facts.level import levelling
+from sumpwise.service.facts.methods import comparing, over_years
+from sumpwise.service.facts.outlet import telling
+from sumpwise.service.facts.quote import quoted
+from sumpwise.service.facts.safety import cautioning, stopped, stopping
+from sumpwise.service.facts.steps import stepwise, timed
+from sumpwise.service.facts.torque import tightening
 from sumpwise.service.job import Job
 from sumpwise.service.methods.comparison import Comparison, compared
+from sumpwise.service.render.systems import system_named
+from sumpwise.service.render.writer import Writer
 from sumpwise.service.sheet import Sheet
+from sumpwise.service.words.english import catalogue
+
+WITHHELD = ("buy", "steps", "timetable", "outlet")
+"""Sections that a stop sign seen takes off the sheet."""
 
 
-def plan(job: Job) -> Sheet:
+def plan(job: Job, units: str | None = None) -> Sheet:
     """Plan a fluid service.
 
     Parameters
     ----------
     job : Job
         Vehicle, capacities, fluid, tools, packs, target, and the log so far.
+    units : str, optional
+        "as written" (the units that the job itself is written in), "metric", "US", "imperial" or "both"; by default what the job says under
+        `[report]`, else as written.
 
     Returns
     -------
@@ -41,24 +59,20 @@ def plan(job: Job) -> Sheet:
     """
     expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
     case = Case(job)
-    halt, doubt = sections.stopped(case), balance.disputed(case)
+    system = system_named(case.ask("report", "units") if units is None else units, job)
+    writer = Writer(catalogue(), system)
+    return Sheet(job.title, [writer.section(part) for part in parts_of(case)], system.name)
+
+
+def parts_of(case: Case) -> list[Part]:
+    """What a sheet has to say, section by section."""
+    halt, doubt = stopped(case), disputed(case)
     parts = [
-        sections.buying(case),
-        sections.comparing(case),
-        sections.over_years(case.comparison),
-        sections.quoted(case),
-        sections.stepwise(case),
-        sections.timed(case),
-        outlet.telling(case),
-        balance.balancing(case),
-        sections.tightening(case),
-        sticks.levelling(case, "stop: see above" if halt else "read it again: see above" if doubt else ""),
-        sections.stopping(),
-        sections.cautioning(),
-    ]
-    kept = [p for p in parts if p is not None and not (halt and p.key in ("buy", "steps", "timetable", "outlet"))]
-    kept.insert(-2, assuming(case))  # last of all, for it lists what the others asked for
-    return Sheet(job.title, [*(p for p in (halt, doubt) if p is not None), *kept])
+        halt, doubt, buying(case), comparing(case), over_years(case), quoted(case), stepwise(case), timed(case), telling(case),
+        balancing(case), tightening(case), levelling(case, doubt is not None),
+    ]  # fmt: skip
+    parts += [assuming(case), stopping(), cautioning()]  # the assumptions after all that asks for something
+    return [part for part in parts if part is not None and not (halt and part.key in WITHHELD)]
 
 
 def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:

@@ -3,14 +3,39 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
-from sumpwise._display import escaped, html_table, markdown_table, sentence
+from sumpwise._display import escaped, html_table, inline, literal, markdown_table, sentence
 from sumpwise.errors import FileError, expect_record, printable, shown
 
 FORMAT = "sumpwise sheet"
-VERSION = 1
+VERSION = 2
+
+
+def runs(markdown: str) -> Iterator[tuple[str, bool]]:
+    """The pieces of a line of a section, escapes taken off, each with whether it is emphasised."""
+    strong, piece, place = False, "", 0
+    while place < len(markdown):
+        if markdown.startswith("**", place):
+            yield piece, strong
+            strong, piece, place = not strong, "", place + 2
+            continue
+        place += markdown[place] == "\\"
+        piece += markdown[place : place + 1]
+        place += 1
+    yield piece, strong
+
+
+def _html(markdown: str) -> str:
+    """A line of a section as HTML."""
+    return "".join(f"<strong>{escaped(piece)}</strong>" if strong else escaped(piece) for piece, strong in runs(markdown))
+
+
+def unmarked(markdown: str) -> str:
+    """A line of a section as plain text: without emphasis and escapes."""
+    return "".join(piece for piece, _ in runs(markdown))
 
 
 class Section:
@@ -21,18 +46,21 @@ class Section:
     key, title : str
         A stable name and a heading.
     lines : list of str
-        Sentences in Markdown.
+        Sentences in Markdown, in which `**` and the backslash alone mean anything.
     columns, rows : list
-        A table, possibly empty; every cell is a text.
+        A table, possibly empty; every cell is a plain text.
     data : dict
         The numbers behind it: plain JSON, quantities as `{"value", "unit", "standard_uncertainty"}`.
+    facts : list of dict
+        What each line says: stable `id`, plain `text`, `severity` ("info", "note", "caution", "stop"), `verdict`, the log `entries` it
+        rests on, the `quantity` it is about, and all its `values`.
     """
 
-    __slots__ = ("columns", "data", "key", "lines", "rows", "title")
+    __slots__ = ("columns", "data", "facts", "key", "lines", "rows", "title")
 
     def __init__(
         self, key: str, title: str, lines: list[str] | None = None, columns: list[str] | None = None, rows: list[list[str]] | None = None,
-        data: dict[str, Any] | None = None,
+        data: dict[str, Any] | None = None, facts: list[dict[str, Any]] | None = None,
     ) -> None:  # fmt: skip
         self.key = key
         self.title = title
@@ -40,24 +68,25 @@ class Section:
         self.columns = columns or []
         self.rows = rows or []
         self.data = data or {}
+        self.facts = facts or []
 
     def __repr__(self) -> str:
         return f"Section({self.key!r}, {self.title!r}, {len(self.lines)} lines, {len(self.rows)} rows)"
 
     def to_dict(self) -> dict[str, Any]:
         """The section as plain data."""
-        return {name: getattr(self, name) for name in ("key", "title", "lines", "columns", "rows", "data")}
+        return {name: getattr(self, name) for name in ("key", "title", "facts", "lines", "columns", "rows", "data")}
 
     def to_html(self) -> str:
         """The section as HTML; whatever was written in a file is text there."""
         table = [html_table(self.columns, self.rows)] if self.rows else []
-        return "\n".join([f"<h2>{escaped(self.title)}</h2>", *(f"<p>{escaped(line)}</p>" for line in self.lines), *table])
+        return "\n".join([f"<h2>{escaped(self.title)}</h2>", *(f"<p>{_html(line)}</p>" for line in self.lines), *table])
 
     def to_markdown(self) -> str:
         """The section as Markdown whose tables line up in a terminal."""
-        parts = [f"## {sentence(self.title)}", *(sentence(line) for line in self.lines)]
+        parts = [f"## {literal(self.title)}", *self.lines]
         if self.rows:
-            parts.append(markdown_table(self.columns, self.rows))
+            parts.append(markdown_table(self.columns, self.rows, inline))
         blocks = [parts[0]]
         for previous, part in pairwise(parts):
             listed = _is_item(previous) and _is_item(part)
@@ -78,6 +107,8 @@ class Sheet:
         Heading.
     sections : list of Section
         In the order they are read.
+    units : str
+        The system of units it is written in: "as written", "metric", "US", "imperial" or "both".
 
     Examples
     --------
@@ -87,9 +118,10 @@ class Sheet:
     'What to buy'
     """
 
-    def __init__(self, title: str, sections: list[Section]) -> None:
+    def __init__(self, title: str, sections: list[Section], units: str = "as written") -> None:
         self.title = title
         self.sections = sections
+        self.units = units
 
     def section(self, key: str) -> Section:
         """One section by its key."""
@@ -100,11 +132,12 @@ class Sheet:
 
     def to_markdown(self) -> str:
         """The sheet as Markdown that reads well in a terminal."""
-        return f"# {sentence(self.title)}\n\n" + "\n\n".join(s.to_markdown() for s in self.sections) + "\n"
+        return f"# {literal(self.title)}\n\n" + "\n\n".join(s.to_markdown() for s in self.sections) + "\n"
 
     def to_dict(self) -> dict[str, Any]:
         """The sheet as plain JSON data, versioned."""
-        return {"format": FORMAT, "version": VERSION, "title": self.title, "sections": [s.to_dict() for s in self.sections]}
+        sections = {section.key: section.to_dict() for section in self.sections}
+        return {"format": FORMAT, "version": VERSION, "title": self.title, "units": self.units, "sections": sections}
 
     def to_json(self, indent: int | None = 2) -> str:
         """The sheet as JSON text; never nan or infinity."""
@@ -119,20 +152,26 @@ class Sheet:
         FileError
             For another format or version, or anything that is no sheet.
         """
-        expect_record(data, "sheet", {"format", "title", "sections"}, FORMAT, VERSION)
+        old = isinstance(data, dict) and data.get("version") == 1
+        expect_record(data, "sheet", {"format", "title", "sections"} | (set() if old else {"units"}), FORMAT, 1 if old else VERSION)
         try:
+            if old:
+                parts = [s | {"lines": [sentence(str(line)) for line in s["lines"]], "facts": []} for s in data["sections"]]
+            else:
+                parts = list(data["sections"].values())
             sections = [
                 Section(
                     str(s["key"]), str(s["title"]), [str(x) for x in s["lines"]], [str(x) for x in s["columns"]],
                     [[str(c) for c in row] for row in s["rows"]], json.loads(json.dumps(dict(s["data"]), allow_nan=False)),
+                    [dict(fact) for fact in json.loads(json.dumps(list(s["facts"]), allow_nan=False))],
                 )
-                for s in data["sections"]
+                for s in parts
             ]  # fmt: skip
             for section in sections:
                 if any(len(row) != len(section.columns) for row in section.rows):
                     raise ValueError(f"a row of '{section.key}' does not fit its columns")
-            return cls(str(data["title"]), sections)
-        except (KeyError, TypeError, ValueError, RecursionError) as error:
+            return cls(str(data["title"]), sections, str(data.get("units", "as written")))
+        except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as error:
             raise FileError(f"is no sheet: {shown(str(error))}", argument="sections") from None
 
     def __eq__(self, other: object) -> bool:

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise._uncertain import nominal
 from sumpwise.errors import SumpwiseError
-from sumpwise.service.figures import figure, number
-from sumpwise.service.methods.method import FIRST_STEP, Method, tight
+from sumpwise.service.facts.fact import Amount, Count, Fact, Word, step
+from sumpwise.service.facts.refusals import refused
+from sumpwise.service.methods.method import Method, torque
 from sumpwise.service.operations import Operation
 
 if TYPE_CHECKING:
@@ -18,41 +19,40 @@ if TYPE_CHECKING:
 class Bursts(Method):
     """The pump empties the line into a pail for some seconds, the same is poured back, again and again."""
 
-    key, name, washers, filters, hours = "bursts", "pan off, then bursts by the cooler line", 1, 1, 3.0
+    key, washers, filters, hours = "bursts", 1, 1, 3.0
 
     def compared(self, case: Case) -> bool:
         """Only where the job states them."""
         return case.has("exchange", "burst", "bursts")
 
-    def impossible(self, case: Case) -> str:
+    def impossible(self, case: Case) -> Word | None:
         """No line, a thermostat, a burst that outlasts the sump, or a circuit that cannot be."""
         why = super().impossible(case)
-        if why:
+        if why is not None:
             return why
         if not case.ask("vehicle", "cooler_line"):
-            return "no cooler line to open"
+            return Word("impossible.no_line")
         if case.ask("vehicle", "cooler_thermostat"):
-            return "the thermostat shuts the cooler line until the fluid is hot"
+            return Word("impossible.thermostat")
         try:
             why = self._too_long(case)
-            if not why:
+            if why is None:
                 case.course(self)
         except SumpwiseError as error:
-            return f"stop: {error.problem}" + (f"; {error.hint}" if error.hint else "")
+            return Word("impossible.stop", {"reason": refused(error)})
         return why
 
-    def _too_long(self, case: Case) -> str:
+    def _too_long(self, case: Case) -> Word | None:
         """Why a burst of the job lasts longer than the pump can run before it draws air, or nothing."""
         if not self.count(case):
-            return ""
-        burst = self.burst(case)
-        lasts, air = self.seconds(case), case.seconds_to_air
+            return None
+        burst, lasts, air = self.burst(case), self.seconds(case), case.seconds_to_air
         if lasts <= air:
-            return ""
-        return (
-            f"stop: a burst of {burst:g} L takes {ceil(lasts)} s, and the pump draws air after {floor(air)} s; "
-            f"bursts of at most {floor(100 * burst * air / lasts) / 100:g} L"
-        )
+            return None
+        most = floor(100 * burst * air / lasts) / 100
+        return Word("impossible.too_long", {
+            "burst": Amount("volume", burst), "lasts": Count(ceil(lasts)), "air": Count(floor(air)), "most": Amount("volume", most),
+        })  # fmt: skip
 
     def burst(self, case: Case) -> float:
         """Litres of one."""
@@ -80,23 +80,23 @@ class Bursts(Method):
         """Refill, bursts and trim."""
         return case.refill + self.burst(case) * self.count(case) + case.job.value("exchange", "trim", 0.0)
 
-    def parts(self, case: Case) -> list[tuple[str, float]]:
+    def parts(self, case: Case) -> list[tuple[Word, float]]:
         """The three of them."""
         burst, count, trim = self.burst(case), self.count(case), nominal(case.job.value("exchange", "trim", 0.0))
-        parts = [("refill after plug, pan and filter", nominal(case.refill)), (f"{count} bursts of {number(burst, 2)} L", count * burst)]
-        return [*parts, ("trim", trim)] if trim else parts
+        bursts = Word("buy.bursts", {"count": Count(count), "burst": Amount("volume", burst)})
+        parts = [(Word("buy.refill"), nominal(case.refill)), (bursts, count * burst)]
+        return [*parts, (Word("buy.trim"), trim)] if trim else parts
 
-    def steps(self, case: Case) -> list[str]:
+    def steps(self, case: Case) -> list[Fact]:
         """Plug, pan, refill, bursts, level."""
-        burst = self.burst(case)
         return [
-            FIRST_STEP,
-            f"Drain the plug into the pail, expect {figure(case.plug, 'L')}; pan and filter bring about {figure(case.pan, 'L')} more. "
-            "Read, write down, empty the pail.",
-            f"New filter, clean pan and magnet; bolts and plug at their {tight(case)}.",
-            f"Pour {figure(case.refill, 'L')} with the engine off.",
-            f"Open the return line into the pail. Run the engine for one burst of {figure(burst, 'L')}, "
-            f"about {floor(self.seconds(case) + 1e-9)} s at {number(case.flow, 2)} L/min, stop, pour back what came out. "
-            f"{self.count(case)} times.",
-            "Line back on, through the gears, a drive, then the level in its window; add in steps of at most a third of the band.",
-        ]
+            step("steps.read_level"),
+            step("steps.drain_and_pan", plug=Amount("volume", case.plug), pan=Amount("volume", case.pan)),
+            step("steps.filter", torque=torque(case)),
+            step("steps.pour_back", refill=Amount("volume", case.refill)),
+            step(
+                "steps.burst", burst=Amount("volume", self.burst(case)), seconds=Count(floor(self.seconds(case) + 1e-9)),
+                flow=Amount("flow", case.flow), times=Count(self.count(case)),
+            ),
+            step("steps.line_back"),
+        ]  # fmt: skip

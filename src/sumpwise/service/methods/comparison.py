@@ -13,14 +13,21 @@ from sumpwise.buying.quotes import cost_per_litre_year, cost_per_point
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import by_symbol
-from sumpwise.service.assumptions import said
-from sumpwise.service.figures import figure, percent, plain
+from sumpwise.service.facts.assumed import assumed
+from sumpwise.service.facts.fact import Count, Part, Word, item
+from sumpwise.service.facts.tables import named, over_time, today
+from sumpwise.service.figures import plain
 from sumpwise.service.methods.method import Method, litres
-from sumpwise.service.methods.registry import BY_KEY, METHODS
+from sumpwise.service.methods.registry import METHODS
+from sumpwise.service.render.writer import spoken
+from sumpwise.service.schema import YEAR
 from sumpwise.service.sheet import Section
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
+
+STUCK = ("impossible.stop", "impossible.too_long")
+"""Reasons for which nothing can be worked out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +36,7 @@ class MethodResult:
 
     Attributes
     ----------
-    key, name : str
+    key : str
         Which method.
     fresh : float or uncertain number
         Fresh fraction inside after doing it now.
@@ -55,18 +62,21 @@ class MethodResult:
         Fluid, washers and filters over the horizon.
     outside_band : float or None
         Chance that the level ends outside the marks before the stick corrects it; None where the job has no stick or no vessel.
-    impossible : str
-        Why it cannot be done here, or an empty text.
+    why : Word or None
+        Why it cannot be done here, as an entry of the catalogue.
+    bound : bool
+        Whether it only bounds what another can reach.
     cost_per_point : float, uncertain number or None
         Money for each percentage point of old fluid removed now; None when none is.
     cost_per_litre_year : float, uncertain number or None
         Money for each litre-year of age saved over the horizon against doing nothing; None when none is.
+    cost_per_year : float, uncertain number or None
+        The same for the whole fill being a year younger.
     best_somewhere : bool
         Whether no other possible method beats it on age, litres and money at once.
     """
 
     key: str
-    name: str
     fresh: Any
     volume: Any
     count: int
@@ -80,10 +90,22 @@ class MethodResult:
     horizon_volume: Any
     horizon_cost: Any
     outside_band: float | None
-    impossible: str
+    why: Word | None
+    bound: bool
     cost_per_point: Any = None
     cost_per_litre_year: Any = None
+    cost_per_year: Any = None
     best_somewhere: bool = False
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        return spoken().text(named(self.key))
+
+    @property
+    def impossible(self) -> str:
+        """Why it cannot be done here, or an empty text."""
+        return "" if self.why is None else spoken().text(self.why)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,11 +120,14 @@ class Comparison:
         A label only.
     assumptions : tuple of str
         What was taken where the job says nothing.
+    years : int
+        The horizon, rounded.
     """
 
     methods: tuple[MethodResult, ...]
     currency: str
     assumptions: tuple[str, ...] = field(default=())
+    years: int = 10
 
     def __iter__(self) -> Iterator[MethodResult]:
         return iter(self.methods)
@@ -120,37 +145,6 @@ class Comparison:
     def frontier(self) -> tuple[MethodResult, ...]:
         """The possible methods that no other beats on age, litres and money at once."""
         return tuple(m for m in self.methods if m.best_somewhere)
-
-    def now(self) -> tuple[list[str], list[list[str]]]:
-        """Columns and rows of what each method does today."""
-        columns = ["method", "fresh inside", "fluid", "washers", "filters", f"cost, {self.currency}", "per point", "hours"]
-        level = any(m.outside_band is not None for m in self.methods)
-        rows = []
-        for m in self.methods:
-            if m.key == "yearly":
-                continue
-            cells = [
-                percent(m.fresh), figure(m.volume.magnitude, "L", 1), f"{m.washers}", f"{m.filters}", figure(nominal(m.cost), "", 0),
-                "–" if m.cost_per_point is None else figure(nominal(m.cost_per_point), "", 1), f"{m.hours:g}",
-            ]  # fmt: skip
-            if level:
-                cells.append("under 0.1 %" if (chance := m.outside_band or 0.0) < 0.001 else percent(chance, 1))
-            rows.append([m.name, m.impossible, *[""] * (len(cells) - 1)] if m.impossible else [m.name, *cells])
-        return columns + ["chance off the marks"] * level, rows
-
-    def over_years(self) -> tuple[list[str], list[list[str]]]:
-        """Columns and rows of what each method comes to over the horizon, repeated at its rhythm."""
-        columns = ["method", "mean age", "fluid", f"cost, {self.currency}", "per litre-year saved", "unbeaten"]
-        return columns, [
-            [
-                m.name, figure(m.age.magnitude, "y", 1), figure(nominal(m.horizon_volume.magnitude), "L", 0),
-                figure(nominal(m.horizon_cost), "", 0),
-                "–" if m.cost_per_litre_year is None else figure(nominal(m.cost_per_litre_year), "", 1),
-                "yes" if m.best_somewhere else "a bound" if BY_KEY[m.key].bound else "",
-            ]
-            for m in self.methods
-            if not m.impossible
-        ]  # fmt: skip
 
     def to_dict(self) -> dict[str, Any]:
         """The comparison as plain JSON data."""
@@ -172,15 +166,15 @@ class Comparison:
             ],
         }  # fmt: skip
 
-    def _parts(self) -> list[Section]:
-        parts = (("now", "Methods side by side", self.now()), ("years", "Over the years", self.over_years()))
-        return [Section(key, title, columns=columns, rows=rows) for key, title, (columns, rows) in parts]
+    def _sections(self) -> list[Section]:
+        years = {"years": Count(self.years)}
+        return [spoken().section(part) for part in (Part("methods", table=today(self)), Part("years", table=over_time(self), title=years))]
 
     def _repr_markdown_(self) -> str:
-        return "\n\n".join(part.to_markdown() for part in self._parts()) + "\n"
+        return "\n\n".join(section.to_markdown() for section in self._sections()) + "\n"
 
     def _repr_html_(self) -> str:
-        return "\n".join(part.to_html() for part in self._parts())
+        return "\n".join(section.to_html() for section in self._sections())
 
     def __repr__(self) -> str:
         return f"<Comparison: {', '.join(m.key for m in self.methods)}; unbeaten: {', '.join(m.key for m in self.frontier)}>"
@@ -192,13 +186,14 @@ def compared(case: Case, horizon: float) -> Comparison:
     until = _years(horizon)
     idle = over_horizon(case.history, (), "0 y", until).average_age
     results = _with_frontier([_result(case, method, until, idle) for method in methods])
-    remarks = [remark for method in methods for remark in method.remarks(case)]
-    return Comparison(results, case.currency, (*(said(one) for one in case.assumptions), *dict.fromkeys(remarks)))
+    remarks = dict.fromkeys(remark for method in methods for remark in method.remarks(case))
+    taken = [*(assumed(one) for one in case.assumptions), *map(item, remarks)]
+    return Comparison(results, case.currency, tuple(spoken().sentence(fact) for fact in taken), round(horizon / YEAR))
 
 
 def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
     why = method.impossible(case)
-    stuck = why.startswith("stop")
+    stuck = why is not None and why.id in STUCK
     fresh, volume, cost = (0.0, 0.0, 0.0) if stuck else (method.fresh(case), method.volume(case), method.cost(case))
     rhythm = method.rhythm(case)
     changes = () if rhythm is None else repeated_changes(_years(rhythm), "0 y", until, fresh, litres(volume))
@@ -206,12 +201,13 @@ def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
     horizon_cost = cost * course.number
     younger = nominal(course.average_age.magnitude) < nominal(idle.magnitude)
     sure = _at_least(fresh, case.target) if case.has("target", "fresh") else None
+    saved = cost_per_litre_year(horizon_cost, litres(case.total), idle, course.average_age) if younger else None
     return MethodResult(
-        method.key, method.name, fresh, litres(volume), method.count(case), sure, None if sure is None else sure >= case.probability,
+        method.key, fresh, litres(volume), method.count(case), sure, None if sure is None else sure >= case.probability,
         cost, method.washers, method.filters, method.hours, course.average_age,
-        litres(argument("volume").value(course.volume, "volume")), horizon_cost, _outside(case, volume), why,
+        litres(argument("volume").value(course.volume, "volume")), horizon_cost, _outside(case, volume), why, method.bound,
         cost_per_point(cost, fresh) if nominal(fresh) > 0 else None,
-        cost_per_litre_year(horizon_cost, litres(case.total), idle, course.average_age) if younger else None,
+        saved, None if saved is None else saved * case.total,
     )  # fmt: skip
 
 
@@ -243,11 +239,11 @@ def _with_frontier(results: list[MethodResult]) -> tuple[MethodResult, ...]:
 
     def beaten(m: MethodResult) -> bool:
         mine = merits(m)
-        if BY_KEY[m.key].bound:
+        if m.bound:
             return True
         return any(
             all(a <= b for a, b in zip(merits(o), mine, strict=True)) and merits(o) != mine for o in results
-            if o is not m and not o.impossible and not BY_KEY[o.key].bound
+            if o is not m and o.why is None and not o.bound
         )  # fmt: skip
 
-    return tuple(replace(m, best_somewhere=not m.impossible and not beaten(m)) for m in results)
+    return tuple(replace(m, best_somewhere=m.why is None and not beaten(m)) for m in results)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.mixing.batch import drain_refill
-from sumpwise.service.figures import figure
-from sumpwise.service.methods.method import FIRST_STEP, Method, litres, tight
+from sumpwise.service.facts.fact import Amount, Count, Fact, Word, step
+from sumpwise.service.methods.method import Method, litres, torque
 from sumpwise.service.operations import Operation
 from sumpwise.service.schema import YEAR
 
@@ -16,11 +16,11 @@ if TYPE_CHECKING:
 class Nothing(Method):
     """Leave the fill as it is."""
 
-    key, name, planned = "nothing", "nothing", False
+    key, planned = "nothing", False
 
-    def impossible(self, case: Case) -> str:
+    def impossible(self, case: Case) -> Word | None:
         """Never."""
-        return ""
+        return None
 
     def count(self, case: Case) -> int:
         """None."""
@@ -42,17 +42,16 @@ class Nothing(Method):
         """Never."""
         return None
 
-    def steps(self, case: Case) -> list[str]:
+    def steps(self, case: Case) -> list[Fact]:
         """Only look."""
-        return [FIRST_STEP]
+        return [step("steps.read_level")]
 
 
 class Drain(Method):
     """Drain the plug and pour back as much, `times` with a drive after each."""
 
-    def __init__(self, key: str, name: str, times: int = 1, every: float | None = None) -> None:
+    def __init__(self, key: str, times: int = 1, every: float | None = None) -> None:
         self.key = key
-        self.name = name
         self.times = times
         self.every = every
         self.washers = times
@@ -78,17 +77,16 @@ class Drain(Method):
         """Its own, or the interval."""
         return self.every or case.interval
 
-    def steps(self, case: Case) -> list[str]:
+    def steps(self, case: Case) -> list[Fact]:
         """Drain, pour back, drive."""
         return [
-            FIRST_STEP,
-            f"Drain the plug into the pail, expect {figure(case.plug, 'L')}; read the pail and the temperature of what is in it.",
-            f"Fit the plug with a new washer at its {tight(case)}, pour back as much as came out, compared at 20 °C.",
-            "Start, move through the gears, drive until warm, check the level in its window."
-            + (" Three times in all." if self.times == 3 else ""),
+            step("steps.read_level"),
+            step("steps.drain", plug=Amount("volume", case.plug)),
+            step("steps.refill", torque=torque(case)),
+            step("steps.drive" if self.times == 1 else "steps.drive_times", times=Count(self.times)),
         ]
 
 
-ONCE = Drain("drain", "one drain")
-THRICE = Drain("drains", "three drains, a drive after each", 3)
-YEARLY = Drain("yearly", "one drain, again every year", every=YEAR)
+ONCE = Drain("drain")
+THRICE = Drain("drains", 3)
+YEARLY = Drain("yearly", every=YEAR)

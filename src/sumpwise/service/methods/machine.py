@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise._uncertain import nominal, source, standard
 from sumpwise.mixing.continuous import exchange
+from sumpwise.service.facts.fact import Fact, Word, step
 from sumpwise.service.methods.drains import ONCE
-from sumpwise.service.methods.method import FIRST_STEP, Method, litres
+from sumpwise.service.methods.method import Method, litres
 from sumpwise.service.operations import Operation
 
 if TYPE_CHECKING:
@@ -21,11 +22,11 @@ SURE = 1e-9
 class Machine(Method):
     """Push new fluid in while the old runs out."""
 
-    key, name, hours = "machine stirred", "machine exchange, fully stirred", 1.0
+    key, hours = "machine stirred", 1.0
 
-    def impossible(self, case: Case) -> str:
+    def impossible(self, case: Case) -> Word | None:
         """Without a cooler line there is nothing to connect."""
-        return super().impossible(case) or ("" if case.ask("vehicle", "cooler_line") else "no cooler line to open")
+        return super().impossible(case) or (None if case.ask("vehicle", "cooler_line") else Word("impossible.no_line"))
 
     def pushed(self, case: Case) -> Any:
         """Litres that the machine pushes: those of the quote, where there is one."""
@@ -53,21 +54,18 @@ class Machine(Method):
     def remarks(self, case: Case) -> list[str]:
         """What its price holds."""
         if case.job.value("quote", "price") is None:
-            return ["An exchange by a machine costs its fluid; the work of the shop is not counted."]
-        return ["An exchange by a machine costs what the quote says, fluid included."]
+            return ["assumed.machine_fluid"]
+        return ["assumed.machine_quote"]
 
-    def steps(self, case: Case) -> list[str]:
+    def steps(self, case: Case) -> list[Fact]:
         """Have it done."""
-        return [
-            FIRST_STEP,
-            "Have the exchange done; ask how many litres it pushes, and check the level yourself in the maker's window.",
-        ]
+        return [step("steps.read_level"), step("steps.machine")]
 
 
 class Plug(Machine):
     """The most that an exchange could reach: the old fluid leaves first, unmixed."""
 
-    key, name, planned, bound = "machine plug", "machine exchange, plug flow", False, True
+    key, planned, bound = "machine plug", False, True
 
     def fresh(self, case: Case) -> Any:
         """All that is pushed in stays, until it is full."""
@@ -77,7 +75,7 @@ class Plug(Machine):
 class After(Machine):
     """One drain first."""
 
-    key, name, washers, hours = "drain and machine", "one drain, then machine exchange", 1, 2.0
+    key, washers, hours = "drain and machine", 1, 2.0
 
     def count(self, case: Case) -> int:
         """A drain and an exchange."""
@@ -96,7 +94,7 @@ class After(Machine):
         """Both together."""
         return case.plug + self.pushed(case)
 
-    def steps(self, case: Case) -> list[str]:
+    def steps(self, case: Case) -> list[Fact]:
         """Drain, then have it exchanged."""
         return [*ONCE.steps(case), *super().steps(case)[1:]]
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise._uncertain import nominal
 from sumpwise.quantities.boundary import answer
+from sumpwise.service.facts.fact import Fact, Word
 from sumpwise.service.kinds import SEALED
 
 if TYPE_CHECKING:
@@ -18,8 +19,8 @@ class Method:
 
     Attributes
     ----------
-    key, name : str
-        A stable key, and what the sheet calls it.
+    key : str
+        Stable; its name is the entry `method.<key>` of the catalogue.
     washers, filters : int
         Used at one service: a washer whenever the plug was out, a filter where the pan comes off.
     hours : float
@@ -31,7 +32,6 @@ class Method:
     """
 
     key = ""
-    name = ""
     washers = 0
     filters = 0
     hours = 0.0
@@ -42,9 +42,9 @@ class Method:
         """Whether the job says enough for it to be compared at all."""
         return True
 
-    def impossible(self, case: Case) -> str:
+    def impossible(self, case: Case) -> Word | None:
         """Why it cannot be done on this unit by its owner, or nothing."""
-        return "sealed fill: the maker's workshop checks the level" if case.ask("vehicle", "level_check") == SEALED else ""
+        return Word("impossible.sealed") if case.ask("vehicle", "level_check") == SEALED else None
 
     def count(self, case: Case) -> int:
         """How many drains, bursts or exchanges."""
@@ -62,9 +62,9 @@ class Method:
         """Litres of new fluid used now."""
         raise NotImplementedError
 
-    def parts(self, case: Case) -> list[tuple[str, float]]:
+    def parts(self, case: Case) -> list[tuple[Word, float]]:
         """What the volume is made up of, for the shopping."""
-        return [(self.name, nominal(self.volume(case)))]
+        return [(Word(f"method.{self.key}"), nominal(self.volume(case)))]
 
     def cost(self, case: Case) -> Any:
         """Money now: fluid, washers, filters."""
@@ -79,10 +79,10 @@ class Method:
         return case.interval
 
     def remarks(self, case: Case) -> list[str]:
-        """What is taken for granted about it beyond the keys of the job."""
+        """What is taken for granted about it beyond the keys of the job: ids of facts."""
         return []
 
-    def steps(self, case: Case) -> list[str]:
+    def steps(self, case: Case) -> list[Fact]:
         """What to do, one step after the other, when it is planned."""
         return []
 
@@ -92,9 +92,6 @@ def litres(value: Any) -> Any:
     return answer(value, "volume")
 
 
-FIRST_STEP = "Read the level the way the maker says and write it down with the temperature; look at the fluid for the stop signs below."
-
-
-def tight(case: Case) -> str:
+def torque(case: Case) -> Word:
     """Where the torques stand."""
-    return "torque (below)" if case.job.entries("bolt") else "torque by the maker's service information"
+    return Word("steps.torque_below" if case.job.entries("bolt") else "steps.torque_maker")

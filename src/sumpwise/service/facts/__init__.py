@@ -1,0 +1,1 @@
+"""What a sheet has to say, section by section: numbers and verdicts with stable ids, and no sentence."""

@@ -1,0 +1,237 @@
+"""What went in against what came out, and what the stick says of it; first of all whether the two contradict each other."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sumpwise._uncertain import nominal, standard
+from sumpwise.errors import SumpwiseError
+from sumpwise.filling.consistency import CANNOT_TELL, NONE_FITS, book_meaning
+from sumpwise.filling.explanation import (
+    LEVEL,
+    READINGS,
+    SCALE,
+    START,
+    TEMPERATURE,
+    TOGETHER,
+)
+from sumpwise.measurement.reporting import budget
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.agreement import Agreement
+from sumpwise.service.case import Case
+from sumpwise.service.facts.causes import advised, source_named
+from sumpwise.service.facts.fact import (
+    CAUTION,
+    INFO,
+    REFERENCE,
+    STOP,
+    Amount,
+    Count,
+    Fact,
+    Name,
+    Part,
+    Plain,
+    Series,
+    Share,
+    Table,
+    Value,
+    Word,
+    Written,
+    item,
+    line,
+)
+from sumpwise.service.facts.refusals import refused
+from sumpwise.service.facts.tables import chance as probability
+from sumpwise.service.figures import plain
+from sumpwise.service.movements import Movement, opening
+from sumpwise.service.suspects import DOUBLED, FORGOTTEN, Suspect, suspects
+
+MOST_NAMED = 4
+"""Entries that the sheet names as possible causes of a conflict; its data hold all."""
+NEGLIGIBLE = 0.01
+"""Share of the variance below which a cause is not named."""
+CAUSES = {
+    READINGS: "cause.readings", TEMPERATURE: "cause.temperature", SCALE: "cause.scale", TOGETHER: "cause.together", START: "cause.start",
+    LEVEL: "cause.level",
+}  # fmt: skip
+MISTAKES = {
+    "one digit": "mistake.digit", "one division": "mistake.division", "the sign": "mistake.sign", "two digits swapped": "mistake.swapped",
+    "the decimal point": "mistake.point",
+}  # fmt: skip
+
+
+def volume(value: Any, signed: bool = False) -> Amount:
+    """A volume in litres."""
+    return Amount("volume", value, signed, main=True)
+
+
+def disputed(case: Case) -> Part | None:
+    """A count that cannot be followed, or one that the stick contradicts; nothing where all is well."""
+    found = case.agreement
+    if isinstance(found, SumpwiseError):
+        entry = int(found.argument.rpartition(" ")[2])
+        read = Name(found.value.strip("'")) if found.value else Word("none")
+        says = line("conflict.not_followed", STOP, (entry,), entry=Count(entry), read=read, reason=refused(found))
+        title = {"what": Word("conflict.cannot_be")}
+        return Part("conflict", [says, line("conflict.nothing_rests")], data={"entries": [{"number": entry}]}, title=title)
+    if found is None or not found.conflict or found.best is None:
+        return None
+    part = Part("conflict", title={"what": Word("conflict.disagree")})
+    for move in found.readings:
+        part.facts.append(_compared("conflict", found, move))
+    named = suspects(case, found)
+    chance = found.best.chance
+    part.facts += [
+        line("conflict.chance", STOP, chance=Word("chance.million") if chance < 1e-6 else probability(chance)),
+        line("conflict.read_again", STOP),
+        line("conflict.named" if named else "conflict.none_named"),
+        *(_suspect(one) for one in named[:MOST_NAMED]),
+    ]
+    if len(named) > MOST_NAMED:
+        part.facts.append(line("conflict.more", count=Count(len(named) - MOST_NAMED)))
+    part.data = {
+        "chi_squared": found.best.chi_squared, "degrees_of_freedom": len(found.estimates) - 1, "chance": chance,
+        "entries": [one._asdict() for one in named],
+    }  # fmt: skip
+    return part
+
+
+def _suspect(one: Suspect) -> Fact:
+    entry, number = Name(one.entry), Count(one.number)
+    if one.mistake in (DOUBLED, FORGOTTEN):
+        key = "conflict.doubled" if one.mistake == DOUBLED else "conflict.forgotten"
+        return item(key, INFO, (one.number,), number=number, entry=entry)
+    mistake = Word(MISTAKES[one.mistake])
+    return item("conflict.instead", INFO, (one.number,), number=number, entry=entry, instead=Name(one.correction), mistake=mistake)
+
+
+def _where(move: Movement) -> dict[str, Value]:
+    return {
+        "reading": Amount("length", move.entry["reading"], signed=True),
+        "temperature": Amount("temperature", nominal(move.entry["temperature"])),
+    }
+
+
+def _compared(section: str, found: Agreement, move: Movement) -> Fact:
+    says: dict[str, Value] = {"stick": volume(number_in(move.level, "L"), signed=True), **_where(move)}
+    if not found.counted:
+        return item(f"{section}.stick", INFO, (move.number,), **says)
+    return item(f"{section}.compared", INFO, (move.number,), count=volume(number_in(move.after.off_target, "L"), signed=True), **says)
+
+
+def balancing(case: Case) -> Part | None:
+    """The balance of the log, or nothing when nothing was moved; no next pour once a stop sign was seen or the stick contradicts."""
+    found = case.agreement
+    if found is None:
+        return None
+    if isinstance(found, SumpwiseError):
+        return Part("balance", [line("balance.not_followed", STOP)], data={"conflict": True})
+    explained = found.explained
+    ledger = found.shown.after if found.shown else found.ledger
+    balance, raw, rest = number_in(ledger.balance, "L"), nominal(number_in(explained.raw, "L")), number_in(explained.rest, "L")
+    part = Part("balance")
+    part.facts = [
+        line(
+            "balance.raw", reference=REFERENCE, raw=volume(raw, signed=True), true=volume(balance, signed=True),
+            misleads=volume(abs(nominal(balance) - raw)),
+        ),
+        *_standing(found),
+    ]  # fmt: skip
+    if not found.conflict:
+        part.facts += [*_together(found), *([] if case.halted else _next_pour(case, found)), *_book(case, found)]
+    part.facts += [
+        item("balance.share", cause=source_named(row.name), amount=_size(row.contribution), share=Share(row.share))
+        for row in budget(ledger.balance).rows[:4]
+        if row.share >= NEGLIGIBLE
+    ]
+    rows: list[list[Value]] = [
+        [_cause(row.cause), volume(nominal(number_in(row.value, "L")), signed=True), _size(row.standard_uncertainty)]
+        for row in explained.rows
+    ]
+    if found.shown:
+        rows.append([Word("cause.unexplained"), volume(nominal(rest), signed=True), volume(standard(rest))])
+    part.table = Table(("balance.column.cause", "balance.column.amount", "balance.column.doubt"), rows)
+    part.data = {
+        "raw": plain(raw, "L"), "balance": plain(balance, "L"), "rest": plain(rest, "L"), "z": found.z,
+        "chi_squared": None if found.best is None else found.best.chi_squared, "conflict": found.conflict,
+        "off_target": {
+            name: None if litres is None else plain(litres, "L")
+            for name, litres in (("count", found.count), ("stick", found.stick), ("joint", found.joint))
+        },
+        "causes": [
+            {
+                "cause": row.cause, "litres": nominal(number_in(row.value, "L")),
+                "standard_uncertainty": number_in(row.standard_uncertainty, "L"),
+            }
+            for row in explained.rows
+        ],
+        "ledger": found.ledger.to_dict(),
+    }  # fmt: skip
+    return part
+
+
+def _size(contribution: Any) -> Amount:
+    return volume(abs(nominal(number_in(contribution, "L"))))
+
+
+def _cause(name: str) -> Value:
+    return Word(CAUSES[name]) if name in CAUSES else Name(name)
+
+
+def _standing(found: Agreement) -> list[Fact]:
+    """What stays unexplained at the reading that is shown; without one, where the level is by the count."""
+    explained = found.explained
+    if not found.shown:
+        if found.count is None:
+            return [line("balance.no_start", CAUTION)]
+        return [line("balance.level_now", level=volume(found.count, signed=True))]
+    rest: dict[str, Value] = {"rest": volume(number_in(explained.rest, "L"), signed=True), **_where(found.shown)}
+    facts = [
+        line("balance.unexplained", **rest) if found.z is None else line("balance.unexplained_z", z=Plain(abs(found.z), 1), **rest),
+        line("balance.best_next", advice=advised(explained.best.advice), left=volume(number_in(explained.best.would_leave, "L"))),
+    ]
+    if not found.counted:
+        facts.append(line("balance.taken_start", CAUTION))
+    return facts
+
+
+def _together(found: Agreement) -> list[Fact]:
+    """Count and stick at each reading, and all of them together now."""
+    if not found.counted:
+        return []
+    facts = [_compared("balance", found, move) for move in found.readings]
+    if found.joint is not None:
+        facts.append(item("balance.joint", joint=volume(found.joint, signed=True)))
+    return facts
+
+
+def _next_pour(case: Case, found: Agreement) -> list[Fact]:
+    """What the count alone allows to be poured next, when the stick has not spoken since."""
+    if found.readings or not found.counted or not case.job.has("level", "marks_volume") or not case.vessels:
+        return []
+    half = nominal(case.job.value("level", "marks_volume")) / 2
+    poured = [move.entry["vessel"] for move in found.moves if move.event == "poured"]
+    hand = case.vessels[poured[-1]] if poured else list(case.vessels.values())[-1]
+    try:
+        pour = found.ledger.next_pour(hand, case.cold, low=answer(-half, "volume"), high=answer(half, "volume"))
+    except SumpwiseError as error:
+        return [item("balance.stop", STOP, reason=refused(error))]
+    return [item("balance.next_pour", pour=volume(nominal(number_in(pour, "L"))), vessel=Name(hand.name))]
+
+
+def _book(case: Case, found: Agreement) -> list[Fact]:
+    """What the book's refill figure can mean, against what came out before anything went in."""
+    plug, everything = opening(found.moves)
+    if plug is None or everything is None or plug is everything or not case.job.has("capacity", "book_refill"):
+        return []
+    meanings = {"balance.plug_alone": plug.after.total_drained, "balance.plug_and_pan": everything.after.total_drained}
+    told = book_meaning(answer(case.job.value("capacity", "book_refill"), "volume"), meanings, start=found.ledger.start or "0 L")
+    weighed = tuple(
+        Word("balance.meaning", {"name": Word(row.name), "amount": volume(number_in(row.volume, "L")), "weight": Share(row.weight)})
+        for row in told.rows
+    )
+    words = {CANNOT_TELL: Word("balance.too_close"), NONE_FITS: Word("balance.none_fits")}
+    verdict = words.get(told.verdict, Word("balance.it_means", {"name": Word(told.verdict)}))
+    book = Written(case.job.text("capacity", "book_refill"), "volume")
+    return [item("balance.book", reference=REFERENCE, book=book, weighed=Series(weighed), says=verdict)]

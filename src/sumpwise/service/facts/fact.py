@@ -1,0 +1,191 @@
+"""A fact of a sheet: a stable id, the values of its sentence, and how much it matters. Values are in internal units; words are ids."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from sumpwise._uncertain import nominal, standard
+from sumpwise.quantities.units import INTERNAL
+
+INFO, NOTE, CAUTION, STOP = "info", "note", "caution", "stop"
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A quantity in the internal unit of its kind, plain or uncertain; shown to `step` at the finest, in the `main` unit if asked."""
+
+    kind: str
+    value: Any
+    signed: bool = False
+    step: float | None = None
+    main: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """A fraction, shown in per cent."""
+
+    value: Any
+    places: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """A whole number."""
+
+    value: int
+
+
+@dataclass(frozen=True, slots=True)
+class Plain:
+    """A number without a unit."""
+
+    value: Any
+    places: int = 1
+    signed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Money:
+    """A sum in the job's currency."""
+
+    value: Any
+    currency: str
+    places: int = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """A time from the first start, minutes; shown in minutes and seconds."""
+
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """Two limits in the internal unit of their kind; rounded inward, so that nothing shown lies outside."""
+
+    kind: str
+    lower: float
+    upper: float
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A value or a span as the job has it: shown as written, or converted by the digits it was written with."""
+
+    text: str
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """A text of the user's own."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """An entry of the catalogue, with the values of its own slots."""
+
+    id: str
+    values: Mapping[str, Value] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """Several values one after the other, joined as the catalogue says."""
+
+    parts: tuple[Value, ...]
+    by: str = "join.comma"
+
+
+Value = Amount | Share | Count | Plain | Money | Clock | Window | Written | Name | Word | Series
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One thing that a sheet says.
+
+    Attributes
+    ----------
+    id : str
+        Stable; the key of its sentence in the catalogue.
+    values : mapping
+        Slot of the sentence -> value.
+    verdict : str
+        Id of a word, where the fact judges.
+    severity : str
+        "info", "note", "caution" or "stop".
+    entries : tuple of int
+        Numbers of the log entries it rests on.
+    form : str
+        "line", "item" of a list, or "step" of a numbered one.
+    """
+
+    id: str
+    values: Mapping[str, Value] = field(default_factory=dict)
+    verdict: str = ""
+    severity: str = INFO
+    entries: tuple[int, ...] = ()
+    form: str = "line"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Columns, by the ids of their heads, and rows of values."""
+
+    columns: tuple[str, ...]
+    rows: list[list[Value]]
+
+
+@dataclass(slots=True)
+class Part:
+    """What one section has to say: facts in order, a table, and the named numbers behind them."""
+
+    key: str
+    facts: list[Fact] = field(default_factory=list)
+    table: Table | None = None
+    data: dict[str, Any] = field(default_factory=dict)
+    title: Mapping[str, Value] = field(default_factory=dict)
+
+
+REFERENCE = Amount("temperature", 20.0)
+"""At which volumes are compared."""
+
+
+def item(key: str, severity: str = INFO, entries: tuple[int, ...] = (), verdict: str = "", /, **values: Value) -> Fact:
+    """A fact that stands in a list."""
+    return Fact(key, values, verdict, severity, entries, "item")
+
+
+def line(key: str, severity: str = INFO, entries: tuple[int, ...] = (), verdict: str = "", /, **values: Value) -> Fact:
+    """A fact that stands by itself."""
+    return Fact(key, values, verdict, severity, entries, "line")
+
+
+def step(key: str, severity: str = INFO, /, **values: Value) -> Fact:
+    """A fact that stands in a numbered list."""
+    return Fact(key, values, "", severity, (), "step")
+
+
+def plain(value: Value) -> Any:
+    """A value as plain JSON data: numbers in internal units with their standard uncertainty."""
+    if isinstance(value, Amount):
+        return {"value": nominal(value.value), "unit": INTERNAL.get(value.kind, value.kind), "standard_uncertainty": standard(value.value)}
+    if isinstance(value, (Share, Plain)):
+        return {"value": nominal(value.value), "unit": "1", "standard_uncertainty": standard(value.value)}
+    if isinstance(value, Money):
+        return {"value": nominal(value.value), "unit": value.currency, "standard_uncertainty": standard(value.value)}
+    if isinstance(value, Clock):
+        return {"value": value.value, "unit": "min", "standard_uncertainty": 0.0}
+    if isinstance(value, Window):
+        return {"lower": value.lower, "upper": value.upper, "unit": INTERNAL.get(value.kind, value.kind)}
+    if isinstance(value, Word):
+        return {"word": value.id} | {slot: plain(one) for slot, one in value.values.items()}
+    if isinstance(value, Series):
+        return [plain(one) for one in value.parts]
+    return value.value if isinstance(value, Count) else value.text

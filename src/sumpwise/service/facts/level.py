@@ -1,0 +1,58 @@
+"""What the stick says at its temperature."""
+
+from __future__ import annotations
+
+from sumpwise._uncertain import nominal
+from sumpwise.filling.level import Judged, Predicted, Stop
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.case import Case
+from sumpwise.service.facts.fact import Amount, Count, Part, Table, Value, Word, Written, line
+from sumpwise.service.figures import plain
+
+
+def levelling(case: Case, disputed: bool) -> Part:
+    """What each reading means; an instruction stands only while nothing was moved or read since, no stop sign seen, no count disputed."""
+    part, job, stick = Part("level"), case.job, case.stick
+    if stick is None:
+        part.facts.append(line("level.no_stick"))
+        return part
+    low, high = (nominal(t) for t in job.value("level", "window"))
+    growth = nominal(number_in(stick.growth(answer(low, "temperature"), answer(high, "temperature")), "L")) / (high - low)
+    length, volume = nominal(job.value("level", "marks_length")), nominal(job.value("level", "marks_volume"))
+    part.facts.append(line(
+        "level.grows", growth=Amount("volume growth", growth), rise=Amount("length growth", growth * length / volume),
+        window=Written(job.text("level", "window"), "temperature"),
+    ))  # fmt: skip
+    log = job.entries("log")
+    last = max((i for i, entry in enumerate(log) if entry["event"] in ("stick", "drained", "poured", "lost")), default=-1)
+    instead = Word("level.stopped") if case.halted else Word("level.disputed") if disputed else None
+    rows: list[list[Value]] = []
+    data = []
+    for number, (written, entry) in enumerate(zip(job.written("log"), log, strict=True)):
+        if entry["event"] != "stick":
+            continue
+        verdict = stick.check(answer(entry["reading"], "length"), case.warm(entry))
+        off: Value = Word("dash") if isinstance(verdict, Stop) else Amount("volume", number_in(verdict.error, "L"), signed=True, main=True)
+        follows = instead or _follows(verdict, number == last)
+        rows.append([Written(written["reading"], "length"), Written(written["temperature"], "temperature"), off, follows])
+        data.append({"reading": written["reading"], "temperature": written["temperature"], "verdict": follows.id})
+    part.table = Table(tuple(f"level.column.{name}" for name in ("reading", "at", "off", "follows")), rows)
+    part.data = {"growth_per_degree": plain(growth, "L"), "readings": data}
+    return part
+
+
+def _follows(verdict: Judged | Predicted | Stop, now: bool) -> Word:
+    if isinstance(verdict, Stop):
+        return Word("level.too_hot")
+    if isinstance(verdict, Predicted):
+        reading = Amount("length", number_in(verdict.at_middle, "mm"), signed=True)
+        return Word("level.predicts_wait" if now else "level.predicts", {"reading": reading})
+    if not now:
+        return Word("level.since")
+    if verdict.instruction == "leave":
+        return Word("level.leave")
+    amount = Amount("volume", number_in(verdict.volume, "L"))
+    if verdict.instruction == "take out":
+        return Word("level.take_out", {"amount": amount})
+    return Word("level.add_steps" if verdict.steps > 1 else "level.add", {"amount": amount, "steps": Count(verdict.steps)})

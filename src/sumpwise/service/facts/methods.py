@@ -1,0 +1,51 @@
+"""The methods side by side, today and over the years, and which is planned."""
+
+from __future__ import annotations
+
+from sumpwise._uncertain import nominal
+from sumpwise.service.case import Case
+from sumpwise.service.facts.fact import CAUTION, Count, Fact, Part, Share, Value, Word, line
+from sumpwise.service.facts.tables import chance, named, over_time, today
+
+
+def comparing(case: Case) -> Part:
+    """The methods today; first of all why the method that the job names is not the one planned."""
+    planned = case.comparison[case.method.key]
+    part = Part("methods", table=today(case.comparison), data=case.comparison.to_dict())
+    if case.refused is not None:
+        asked = named(str(case.job.value("target", "method")))
+        part.facts.append(line("methods.not_as_asked", CAUTION, method=asked, reason=case.refused))
+    part.facts += [_aimed(case), line("methods.meaning")]
+    if planned.outside_band is not None and planned.outside_band > 0.001:
+        part.facts.append(line("methods.outside", chance=chance(planned.outside_band)))
+    return part
+
+
+def _aimed(case: Case) -> Fact:
+    """The method planned, and whether it reaches the target with the probability asked; if not, what would, or the best there is."""
+    planned = case.comparison[case.method.key]
+    method = named(planned.key)
+    if not case.has("target", "fresh") or planned.probability is None:
+        return line("methods.chosen", method=method)
+    target: dict[str, Value] = {"method": method, "target": Share(case.target), "asked": Share(case.probability)}
+    if planned.meets_target:
+        return line("methods.chosen_for", **target)
+    others = list(case.possible.values())
+    best = max(others, key=lambda one: nominal(one.fresh), default=planned)
+    if case.able:
+        other = min(case.able, key=lambda one: (nominal(one.cost), one.key))
+        way = Word("methods.would_reach", {"method": named(other.key), "fresh": Share(other.fresh)})
+    elif best.key == planned.key:
+        way = Word("methods.best_is_this")
+    else:
+        way = Word("methods.best_is", {"method": named(best.key), "fresh": Share(best.fresh)})
+    if nominal(planned.fresh) < case.target:
+        return line("methods.missed", CAUTION, fresh=Share(planned.fresh), way=way, **target)
+    sure = min(planned.probability, case.probability - 0.01)
+    return line("methods.not_sure", CAUTION, fresh=Share(planned.fresh), way=way, probability=Share(sure), **target)
+
+
+def over_years(case: Case) -> Part:
+    """The methods over the years, repeated at their rhythm."""
+    years = Count(case.comparison.years)
+    return Part("years", [line("years.meaning", years=years)], over_time(case.comparison), title={"years": years})

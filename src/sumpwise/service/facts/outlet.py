@@ -1,0 +1,83 @@
+"""What the log saw at the outlet, and what it says of the inside."""
+
+from __future__ import annotations
+
+from sumpwise._uncertain import nominal
+from sumpwise.errors import SumpwiseError
+from sumpwise.inference.estimates import OutletEvidence
+from sumpwise.inference.outlet import SHAKY, STARVING, inside_from_outlet
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.agreement import Agreement
+from sumpwise.service.case import Case
+from sumpwise.service.facts.fact import CAUTION, INFO, Amount, Count, Fact, Money, Part, Plain, Share, Table, Value, Word, item, line
+from sumpwise.service.facts.refusals import refused
+from sumpwise.service.operations import follow
+
+LARGEST_PORTION = 1.5
+"""Litres of the next portion that is looked at, at most; else a smallest pack."""
+
+
+def telling(case: Case) -> Part | None:
+    """What the outlet told; nothing when nothing was matched."""
+    if case.agreement is None or not any("outlet_old" in entry for entry in case.job.entries("log")):
+        return None
+    part = Part("outlet")
+    if not isinstance(case.agreement, Agreement) or case.agreement.conflict:
+        part.facts.append(line("outlet.in_doubt", CAUTION))
+        part.data = {"verdict": "cannot say", "probability": None, "resident": None}
+        return part
+    smallest = min((nominal(pack["volume"]) for pack in case.job.entries("pack")), default=1.0)
+    states = [(done, circuit) for done, circuit in follow(case.sampled, case.operations)]
+    try:
+        told = inside_from_outlet(
+            [(circuit, nominal(done.entry["outlet_old"])) for done, circuit in states if done.entry and "outlet_old" in done.entry],
+            case.target, now=states[-1][1], ranges=case.stated, vial_step=nominal(case.ask("target", "vial_step")),
+            portion=answer(min(smallest, LARGEST_PORTION), "volume"), cost_per_litre=case.litre_price or None, confidence=case.probability,
+        )  # fmt: skip
+    except SumpwiseError as error:
+        part.facts.append(line("outlet.cannot_follow", CAUTION, reason=refused(error)))
+        return part
+    part.facts = [_verdict(told), _inside(told), _next(case, told), *_cautions(told)]
+    part.table = Table(
+        ("outlet.column.match", "outlet.column.seen", "outlet.column.expected"),
+        [[Count(i), Share(match), Share(expected.mean)] for i, (match, expected) in enumerate(told.matches, 1)],
+    )
+    part.data = told.to_dict()
+    return part
+
+
+def _verdict(told: OutletEvidence) -> Fact:
+    """Enough only where the target is met with the probability asked."""
+    target: dict[str, Value] = {"target": Share(told.target), "probability": Share(told.probability), "asked": Share(told.confidence)}
+    if told.litres_needed == 0:
+        return line("outlet.enough", INFO, (), "outlet.enough", **target)
+    if told.litres_needed is None:
+        looked = Amount("volume", told.further[-1][0], step=0.1)
+        return line("outlet.not_to_be_had", INFO, (), "outlet.not_to_be_had", more=looked, **target)
+    return line("outlet.go_on", INFO, (), "outlet.go_on", more=Amount("volume", told.litres_needed, step=0.1), **target)
+
+
+def _inside(told: OutletEvidence) -> Fact:
+    points = 100 * told.darkening.mean
+    way = "outlet.darkens" if round(points) > 0 else "outlet.brightens" if round(points) < 0 else "outlet.stays"
+    return line(
+        "outlet.inside", old=Share(1 - told.resident.mean), low=Share(1 - told.resident.upper), high=Share(1 - told.resident.lower),
+        line=Share(1 - told.outlet.mean), drive=Word(way, {"points": Count(abs(round(points)))}),
+    )  # fmt: skip
+
+
+def _next(case: Case, told: OutletEvidence) -> Fact:
+    bought: dict[str, Value] = {"portion": Amount("volume", told.portion, step=0.1), "points": Plain(told.next_portion.mean, 1)}
+    if told.cost_per_point is None:
+        return line("outlet.next", **bought)
+    return line("outlet.next_priced", price=Money(told.cost_per_point, case.currency, 1), **bought)
+
+
+def _cautions(told: OutletEvidence) -> list[Fact]:
+    odd = [told.matches[i] for i in told.odd]
+    found = [item("outlet.odd", CAUTION, match=Share(match), expected=Share(expected.mean)) for match, expected in odd]
+    if told.effective_draws < SHAKY:
+        found.append(item("outlet.few_draws", CAUTION, draws=Count(round(told.effective_draws))))
+    if told.starving > STARVING:
+        found.append(item("outlet.starving", CAUTION, probability=Share(told.starving)))
+    return found

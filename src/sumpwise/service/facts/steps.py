@@ -1,0 +1,84 @@
+"""The planned method step by step, with the freshness after every burst; and the bursts in time."""
+
+from __future__ import annotations
+
+from math import floor
+
+from sumpwise._uncertain import nominal
+from sumpwise.filling.bursts import BurstPlan
+from sumpwise.quantities.arguments import number_in
+from sumpwise.service.case import Case
+from sumpwise.service.facts.fact import NOTE, Amount, Clock, Count, Part, Series, Share, Table, Value, Word, line
+from sumpwise.service.facts.tables import named
+from sumpwise.service.figures import plain
+from sumpwise.service.methods.bursts import Bursts
+
+HUNDREDTH, TENTH = 0.01, 0.1
+
+
+def stepwise(case: Case) -> Part:
+    """What to do, one step after the other, and what comes of it."""
+    part = Part("steps", case.method.steps(case), title={"method": named(case.method.key)})
+    if isinstance(case.method, Bursts):
+        _bursts(case, case.method, part)
+    return part
+
+
+def _bursts(case: Case, method: Bursts, part: Part) -> None:
+    """How fresh it gets burst by burst, and how long one may last."""
+    burst, course = method.burst(case), case.course(method)
+    poured, pail, first = nominal(case.refill), 0.0, course[1][1]
+    rows: list[list[Value]] = [
+        [Word("steps.after_refill"), Amount("volume", poured), Share(1 - first.resident), Word("dash"), Amount("volume", pail)]
+    ]
+    data = []
+    bursts = [(pumped, after) for (_, pumped), (_, after) in zip(course[2::2], course[3::2], strict=True)]
+    for number, (pumped, after) in enumerate(bursts, 1):
+        poured, pail = poured + burst, pail + burst
+        name = Word("steps.after_burst", {"number": Count(number)})
+        rows.append([name, Amount("volume", poured), Share(1 - after.resident), Share(1 - pumped.outlet), Amount("volume", pail)])
+        data.append({"poured": poured, "resident_fresh": plain(after.resident, "1"), "outlet_fresh": plain(pumped.outlet, "1")})
+    part.table = Table(tuple(f"steps.column.{name}" for name in ("after", "poured", "inside", "outlet", "pail")), rows)
+    part.data = {"bursts": data, "after_refill": plain(first.resident, "1")}
+    if bursts:
+        shown, inside = 1 - nominal(bursts[-1][0].outlet), 1 - nominal(bursts[-1][1].resident)
+        key = "steps.outlet_ahead" if shown < inside else "steps.outlet_behind"
+        part.facts.append(line(key, NOTE, shown=Share(shown), inside=Share(inside)))
+    unreturned = case.out - nominal(case.refill)
+    air: dict[str, Value] = {
+        "seconds": Count(floor(case.seconds_to_air)), "reserve": Amount("volume", case.reserve, step=TENTH),
+        "reaction": Amount("seconds", nominal(number_in(case.reaction, "min"))),
+    }  # fmt: skip
+    if unreturned >= HUNDREDTH / 2:
+        part.facts.append(line("steps.air_short", NOTE, short=Amount("volume", unreturned), **air))
+    else:
+        part.facts.append(line("steps.air", NOTE, **air))
+    if case.timetable is not None and not isinstance(case.timetable, BurstPlan):
+        part.facts.append(line("steps.no_timetable", NOTE, reason=case.timetable))
+    if case.filler_rate is not None:
+        rate = nominal(number_in(case.filler_rate, "L/min"))
+        part.facts.append(line("steps.tube", rate=Amount("flow", rate, step=TENTH), venting=Share(case.ask("filler", "venting"))))
+
+
+def timed(case: Case) -> Part | None:
+    """The bursts in time, alone and with a helper; where that cannot be made the steps say why."""
+    plan = case.timetable
+    if not isinstance(case.method, Bursts) or not isinstance(plan, BurstPlan):
+        return None
+    helped = plan.helped
+    rows: list[list[Value]] = [
+        [
+            Clock(number_in(one.start, "min")), Word(f"timetable.{one.action}"), Amount("volume", number_in(one.volume, "L")),
+            Amount("volume", number_in(one.pail, "L")),
+        ]
+        for one in plan.alone.steps
+        if one.action != "change"
+    ]  # fmt: skip
+    starts = tuple(Clock(number_in(one.start, "min")) for one in helped.steps if one.action == "burst")
+    alone, shared = number_in(plan.alone.total, "min"), number_in(helped.total, "min")
+    says = line(
+        "timetable.times", alone=Clock(alone), helped=Clock(shared),
+        bursts=Series(starts), change=Amount("seconds", nominal(case.ask("exchange", "change"))),
+    )  # fmt: skip
+    data = {"alone_minutes": alone, "helped_minutes": shared, "bursts": plan.alone.bursts}
+    return Part("timetable", [says], Table(tuple(f"timetable.column.{c}" for c in ("start", "what", "amount", "pail")), rows), data)

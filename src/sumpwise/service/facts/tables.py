@@ -1,0 +1,60 @@
+"""The methods of a comparison in tables: what each comes to today, and over the years."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sumpwise._uncertain import nominal
+from sumpwise.quantities.arguments import number_in
+from sumpwise.service.facts.fact import Amount, Count, Money, Plain, Share, Table, Value, Word
+
+if TYPE_CHECKING:
+    from sumpwise.service.methods.comparison import Comparison, MethodResult
+
+TENTH, WHOLE = 0.1, 1.0
+
+
+def named(key: str) -> Word:
+    """What a method is called."""
+    return Word(f"method.{key}")
+
+
+def chance(p: float) -> Value:
+    """A probability; a very small one by its bound."""
+    return Word("chance.under") if p < 0.001 else Share(p, 1)
+
+
+def today(comparison: Comparison) -> Table:
+    """What each method does now, or why it cannot be done."""
+    level = any(method.outside_band is not None for method in comparison)
+    columns = ["method", "fresh", "fluid", "washers", "filters", "cost", "point", "hours", *(["outside"] if level else [])]
+    rows = [_row(method, comparison.currency, level) for method in comparison if method.key != "yearly"]
+    return Table(tuple(f"methods.column.{name}" for name in columns), rows)
+
+
+def _row(method: MethodResult, currency: str, level: bool) -> list[Value]:
+    if method.why is not None:
+        return [named(method.key), method.why, *(Word("none") for _ in range(6 + level))]
+    point = method.cost_per_point
+    cells: list[Value] = [
+        named(method.key), Share(method.fresh), Amount("volume", number_in(method.volume, "L"), step=TENTH), Count(method.washers),
+        Count(method.filters), Money(method.cost, currency, 0), Word("dash") if point is None else Money(point, currency, 1),
+        Plain(method.hours, 0),
+    ]  # fmt: skip
+    return [*cells, chance(method.outside_band or 0.0)] if level else cells
+
+
+def over_time(comparison: Comparison) -> Table:
+    """What each method comes to over the horizon, repeated at its rhythm."""
+    rows: list[list[Value]] = [
+        [
+            named(method.key), Amount("years", number_in(method.age, "min")),
+            Amount("volume", nominal(number_in(method.horizon_volume, "L")), step=WHOLE),
+            Money(method.horizon_cost, comparison.currency, 0),
+            Word("dash") if method.cost_per_year is None else Money(method.cost_per_year, comparison.currency, 0),
+            Word("years.best" if method.best_somewhere else "years.bound" if method.bound else "none"),
+        ]
+        for method in comparison
+        if method.why is None
+    ]  # fmt: skip
+    return Table(tuple(f"years.column.{name}" for name in ("method", "age", "fluid", "cost", "saved", "best")), rows)

@@ -1,0 +1,83 @@
+"""Each bolt with the safe setting of this wrench, adapter included."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sumpwise._uncertain import nominal
+from sumpwise.errors import RangeError
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.case import Case
+from sumpwise.service.facts.fact import CAUTION, Amount, Fact, Name, Part, Table, Value, Window, Word, Written, line
+from sumpwise.service.facts.refusals import refused
+from sumpwise.service.figures import plain
+from sumpwise.torque import applied_torque, setting_band, wrench_setting
+
+GUARANTEED = 0.2
+"""Share of full scale below which a wrench guarantees nothing."""
+
+
+def tightening(case: Case) -> Part:
+    """Torque, window and setting of every bolt."""
+    part = Part("torque")
+    written = case.job.written("bolt")
+    if not written:
+        part.facts.append(line("torque.no_bolts"))
+        return part
+    part.facts.append(line("torque.makers"))
+    rows: list[list[Value]] = []
+    data = []
+    for text, bolt in zip(written, case.job.entries("bolt"), strict=True):
+        setting, entry, facts = _setting(case, text["name"], bolt)
+        part.facts += facts
+        rows.append([Name(text["name"]), Written(text["torque"], "torque"), Written(text["window"], "torque"), setting])
+        data.append({"name": text["name"], "torque": plain(bolt["torque"], "N·m"), **entry})
+    part.table = Table(tuple(f"torque.column.{name}" for name in ("bolt", "torque", "window", "setting")), rows)
+    part.data = {"bolts": data}
+    return part
+
+
+def _setting(case: Case, name: str, bolt: dict[str, Any]) -> tuple[Value, dict[str, Any], list[Fact]]:
+    """What the wrench is set to, the numbers behind it, and what is to be said of it."""
+    job, nothing = case.job, {"setting": None}
+    if not job.has("wrench", "maximum"):
+        return Word("torque.no_wrench"), nothing, []
+    low, high, wanted = (nominal(one) for one in (*bolt["window"], bolt["torque"]))
+    most = nominal(job.value("wrench", "maximum"))
+    least = max(nominal(job.value("wrench", "minimum", 0.0)), GUARANTEED * most)
+    lever: dict[str, Any] = {}
+    aim = unadjusted = wanted
+    if job.has("wrench", "length", "adapter"):
+        lever = {
+            "wrench_length": answer(nominal(job.value("wrench", "length")), "length"),
+            "adapter_length": answer(nominal(job.value("wrench", "adapter")), "length"),
+            "angle": answer(nominal(case.ask("wrench", "angle")), "angle"),
+        }
+        aim, unadjusted = (number_in(turn(answer(wanted, "torque"), **lever), "N·m") for turn in (wrench_setting, applied_torque))
+    says: dict[str, Value] = {"bolt": Name(name), "setting": _torque(aim)}
+    if lever:
+        says["adapter"] = Written(job.text("wrench", "adapter"), "length")
+    how = "_adapter" if lever else ""
+    compared = says | {"setting": Amount("torque", aim, main=True), "least": Amount("torque", least, main=True)}
+    unable = Word("torque.not_this_wrench")
+    try:
+        band = setting_band(answer(low, "torque"), answer(high, "torque"), case.ask("wrench", "deviation"), **lever)
+    except RangeError as error:
+        return unable, nothing, [line("torque.no_band", CAUTION, bolt=Name(name), reason=refused(error))]
+    if aim < least:
+        return unable, nothing, [line(f"torque.too_small{how}", CAUTION, **compared)]
+    if aim > most:
+        return unable, nothing, [line(f"torque.too_large{how}", CAUTION, most=Written(job.text("wrench", "maximum"), "torque"), **says)]
+    lower, upper = max(nominal(number_in(band.lower, "N·m")), least), min(nominal(number_in(band.upper, "N·m")), most)
+    entry: dict[str, Any] = {"setting": {"lower": plain(lower, "N·m"), "upper": plain(upper, "N·m")}}
+    facts = []
+    if lever:
+        limit = Word("torque.over" if unadjusted > high else "torque.under" if unadjusted < low else "torque.within")
+        facts.append(line("torque.with_adapter", torque=_torque(wanted), unadjusted=_torque(unadjusted), limit=limit, **says))
+        entry["with_adapter"] = plain(aim, "N·m")
+    return Window("torque", lower, upper), entry, facts
+
+
+def _torque(value: float) -> Amount:
+    return Amount("torque", value)

@@ -1,0 +1,1 @@
+"""How facts are shown: in which units, to which digits, in which words, as Markdown, HTML or JSON."""

@@ -1,0 +1,149 @@
+"""Systems of units: in which unit a kind of quantity is shown, by its size; and which system a job is written in."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.quantities import notation
+from sumpwise.quantities.units import SYMBOLS, Unit
+from sumpwise.service.schema import SYSTEMS
+
+AS_WRITTEN, METRIC, US, IMPERIAL, BOTH = SYSTEMS
+
+_FL_OZ = SYMBOLS["US fl oz"].factor
+_IMP_FL_OZ = SYMBOLS["imp fl oz"].factor
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A unit as it is shown: shown = (internal - offset) / factor."""
+
+    symbol: str
+    factor: float
+    offset: float = 0.0
+    unit: Unit | None = None
+
+
+def _of(symbol: str) -> Shown:
+    unit = SYMBOLS[symbol]
+    return Shown(symbol, unit.factor, unit.offset, unit)
+
+
+_UNITS: dict[str, dict[str, list[tuple[float, Shown]]]] = {
+    METRIC: {
+        "volume": [(0.1, _of("mL")), (0.0, _of("L"))], "temperature": [(0.0, _of("°C"))],
+        "interval": [(0.0, Shown("°C", 1.0, unit=SYMBOLS["Δ°C"]))],
+        "torque": [(0.0, _of("N·m"))], "length": [(0.0, _of("mm"))], "distance": [(0.0, _of("km"))], "flow": [(0.0, _of("L/min"))],
+        "density": [(0.0, _of("kg/m³"))], "viscosity": [(0.0, _of("mm²/s"))], "mass": [(0.0, _of("kg"))],
+        "volume growth": [(0.0, Shown("mL/°C", 1e-3))], "length growth": [(0.0, Shown("mm/°C", 1.0))],
+    },
+    US: {
+        "volume": [(0.236, _of("US fl oz")), (0.0, _of("US qt"))], "temperature": [(0.0, _of("°F"))],
+        "interval": [(0.0, Shown("°F", 5 / 9, unit=SYMBOLS["Δ°F"]))],
+        "torque": [(15.0, _of("lbf·in")), (0.0, _of("lbf·ft"))], "length": [(0.0, _of("in"))],
+        "distance": [(0.0, _of("mi"))], "flow": [(0.0, _of("US qt/min"))], "density": [(0.0, _of("lb/gal"))],
+        "viscosity": [(0.0, _of("mm²/s"))], "mass": [(0.0, _of("lb"))],
+        "volume growth": [(0.0, Shown("US fl oz/°F", _FL_OZ * 1.8))], "length growth": [(0.0, Shown("in/°F", 25.4 * 1.8))],
+    },
+}  # fmt: skip
+_UNITS[IMPERIAL] = _UNITS[US] | {
+    "volume": [(0.284, _of("imp fl oz")), (0.0, _of("imp qt"))], "flow": [(0.0, _of("imp gal/min"))], "density": [(0.0, _of("lb/ft³"))],
+    "volume growth": [(0.0, Shown("imp fl oz/°F", _IMP_FL_OZ * 1.8))],
+}  # fmt: skip
+"""System -> kind -> units from the smallest on, each with the internal value below which it is used; the last is for all else."""
+
+COMMON: dict[str, list[tuple[float, Shown]]] = {
+    "time": [(1.0, _of("s")), (120.0, _of("min")), (2880.0, _of("h")), (0.0, _of("y"))], "angle": [(0.0, _of("deg"))],
+    "years": [(0.0, _of("y"))], "hours": [(0.0, _of("h"))], "seconds": [(0.0, _of("s"))],
+}  # fmt: skip
+
+STEPS = {
+    "volume": 0.01, "temperature": 1.0, "interval": 1.0, "torque": 0.1, "length": 0.1, "distance": 1e6, "flow": 0.01, "density": 1.0,
+    "viscosity": 0.1, "mass": 0.01, "volume growth": 1e-4, "length growth": 0.01, "time": 0.01, "angle": 1.0, "years": 52_596.0,
+    "hours": 60.0, "seconds": 1 / 60,
+}  # fmt: skip
+"""Kind -> the finest step that is shown where nothing else is said, in internal units."""
+
+LIKE = {"interval": "temperature", "flow": "volume", "volume growth": "volume", "length growth": "length"}
+"""Kind that nobody wrote -> the kind whose system it is shown in."""
+
+
+@dataclass(frozen=True, slots=True)
+class System:
+    """The units of one reader: for each kind the system it is shown in, and a second one behind it where both are wanted."""
+
+    name: str
+    by_kind: dict[str, str]
+    other: str = METRIC
+    second: str = ""
+
+    def units(self, kind: str, value: float = 0.0) -> list[Shown]:
+        """The unit that a size of a kind is shown in, the main one for nothing; and the second system's where both are wanted."""
+        if kind in COMMON:
+            return [_fitting(COMMON[kind], value)]
+        systems = [self.by_kind.get(kind, self.other), *([self.second] if self.second else [])]
+        found = [_fitting(_UNITS[system][kind], value) for system in systems]
+        return found[:1] if found[-1].symbol == found[0].symbol else found
+
+
+def _fitting(units: list[tuple[float, Shown]], value: float) -> Shown:
+    """The smallest unit that a size calls for."""
+    return next((unit for below, unit in units[:-1] if 0 < abs(value) < below), units[-1][1])
+
+
+def system_of(unit: Unit) -> str:
+    """The system that a unit belongs to."""
+    return METRIC if unit.system == "SI" else unit.system
+
+
+def system_named(units: Any, job: Any) -> System:
+    """The system that a caller asks for; "as written" goes by the units that most values of each kind in the job have.
+
+    Raises
+    ------
+    RangeError
+        For another word.
+    """
+    if not isinstance(units, str) or units not in SYSTEMS:
+        raise RangeError("is not a system of units", argument="units", value=units, allowed=", ".join(SYSTEMS))
+    if units == BOTH:
+        return System(BOTH, {}, METRIC, US)
+    if units != AS_WRITTEN:
+        return System(units, {}, units)
+    counts: dict[str, Counter[str]] = {}
+    for unit in _units_of(job.inputs):
+        if unit.system:
+            kind = "distance" if unit.symbol in ("km", "mi") else unit.kind
+            counts.setdefault(kind, Counter())[system_of(unit)] += 1
+    overall = sum(counts.values(), Counter[str]())
+    most = max((METRIC, US, IMPERIAL), key=lambda name: overall[name])
+
+    def leading(count: Counter[str]) -> str:
+        return max((most, METRIC, US, IMPERIAL), key=lambda name: count[name])
+
+    by_kind = {kind: leading(count) for kind, count in counts.items()}
+    for kind, like in LIKE.items():
+        by_kind.setdefault(kind, by_kind.get(like, most))
+    return System(AS_WRITTEN, by_kind, most)
+
+
+def _units_of(value: Any) -> Iterator[Unit]:
+    """The units of all the texts of a job that are quantities."""
+    if isinstance(value, dict):
+        for one in value.values():
+            yield from _units_of(one)
+    elif isinstance(value, list):
+        for one in value:
+            yield from _units_of(one)
+    elif isinstance(value, str) and any(c.isdigit() for c in value[:40]) and len(value) <= 60:
+        try:
+            yield notation.read(value).unit
+        except SumpwiseError:
+            try:
+                yield notation.read_span(value).lower.unit
+            except SumpwiseError:
+                return

@@ -1,0 +1,240 @@
+"""Facts into words: the values of a sentence by a system of units, the sentence itself by the catalogue."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from functools import cache
+from math import ceil, floor, log10
+from typing import Any
+
+from sumpwise._display import at_the_start, inline
+from sumpwise._uncertain import is_uncertain, nominal, standard
+from sumpwise.errors import SumpwiseError
+from sumpwise.quantities import notation
+from sumpwise.quantities.asking import quantity
+from sumpwise.quantities.rounding import rounded, rounded_inward
+from sumpwise.quantities.spans import Span
+from sumpwise.service.facts.fact import (
+    Amount,
+    Clock,
+    Count,
+    Fact,
+    Money,
+    Name,
+    Part,
+    Plain,
+    Series,
+    Share,
+    Table,
+    Value,
+    Window,
+    Word,
+    Written,
+    plain,
+)
+from sumpwise.service.figures import number, percent, places_for
+from sumpwise.service.render.systems import METRIC, STEPS, Shown, System, system_of
+from sumpwise.service.schema import TABLES
+from sumpwise.service.sheet import Section, unmarked
+from sumpwise.service.words.english import catalogue
+
+UNNAMED = TABLES["shopping"]["currency"].default.value  # type: ignore[union-attr]
+LEAST_KEPT = 0.9
+"""Share of a window that rounding inward has to leave."""
+SLOT = re.compile(r"\{(\w+)(?:#([^|{}]*)\|([^{}]*))?\}")
+"""A slot of a sentence, `{name}`, or a word that goes by a count, `{name#one|many}`."""
+
+
+class Writer:
+    """Writes facts in one language and one system of units.
+
+    Parameters
+    ----------
+    words : mapping
+        The catalogue: id -> sentence with `{slots}` and `**emphasis**`.
+    system : System
+        Units.
+    """
+
+    def __init__(self, words: Mapping[str, str], system: System) -> None:
+        self.words = words
+        self.system = system
+
+    # -- values
+
+    def text(self, value: Value) -> str:
+        """A value as plain text."""
+        return unmarked(self.markdown(value))
+
+    def markdown(self, value: Value) -> str:
+        """A value as Markdown: texts of the user's own escaped, words of the catalogue with their emphasis."""
+        if isinstance(value, Word):
+            return self.filled(value.id, value.values)
+        if isinstance(value, Series):
+            return self.words[value.by].join(self.markdown(part) for part in value.parts)
+        return inline(value.text if isinstance(value, Name) else _WAYS[type(value)](self, value))
+
+    def filled(self, key: str, values: Mapping[str, Value]) -> str:
+        """An entry of the catalogue with its slots filled, as Markdown."""
+
+        def put(found: re.Match[str]) -> str:
+            value = values[found[1]]
+            if found[2] is None:
+                return self.markdown(value)
+            assert isinstance(value, Count)
+            return found[2] if value.value == 1 else found[3]
+
+        return SLOT.sub(put, self._entry(key))
+
+    def _entry(self, key: str) -> str:
+        """An entry of the catalogue; the reason of a default that the catalogue does not have, as the schema says it."""
+        return self.words[key] if key in self.words or not key.startswith("reason.") else inline(key.removeprefix("reason."))
+
+    def _amount(self, one: Amount) -> str:
+        step = STEPS[one.kind] if one.step is None else one.step
+        units = self.system.units(one.kind, 0.0 if one.main or step >= STEPS[one.kind] * 5 else nominal(one.value))
+        return _beside([_sized(one.value, unit, step, one.signed) for unit in units])
+
+    def _window(self, one: Window) -> str:
+        return _beside([_inward(one, unit) for unit in self.system.units(one.kind, one.upper)])
+
+    def _written(self, one: Written) -> str:
+        read = _read(one)
+        if read is None:
+            return one.text
+        unit, size = read
+        targets = [target.unit for target in self.system.units(one.kind, size) if target.unit is not None]
+        others = [target.symbol for target in targets if unit.system and system_of(target) != system_of(unit)]
+        if self.system.second:
+            shown = [one.text, *(_converted(one.text, symbol) for symbol in others)]
+        else:
+            shown = [_converted(one.text, others[0]) if others else one.text]
+        return _beside([text.replace("Δ", "") for text in shown] if one.kind == "interval" else shown)
+
+    def _share(self, one: Share) -> str:
+        return percent(one.value, one.places)
+
+    def _plain(self, one: Plain) -> str:
+        return number(one.value, one.places, one.signed)
+
+    def _count(self, one: Count) -> str:
+        return str(one.value)
+
+    def _money(self, one: Money) -> str:
+        unit = self.words["money.unit"] if one.currency in ("", UNNAMED) else one.currency
+        return f"{number(one.value, one.places)} {unit}"
+
+    def _clock(self, one: Clock) -> str:
+        seconds = round(one.value * 60)
+        return f"{seconds // 60}:{seconds % 60:02d}"
+
+    def sentence(self, fact: Fact) -> str:
+        """A fact as plain text."""
+        return unmarked(self._body(fact))
+
+    def _body(self, fact: Fact) -> str:
+        """A fact as Markdown; a word of the catalogue at its start is capitalised, a text of the user's own is not."""
+        body = self.filled(fact.id, fact.values)
+        return body[:1].upper() + body[1:] if self._begins(fact.id, fact.values) else body
+
+    def _begins(self, key: str, values: Mapping[str, Value]) -> bool:
+        """Whether an entry begins with the catalogue's own words."""
+        first = SLOT.match(self._entry(key))
+        value = values[first[1]] if first else None
+        return first is None or (isinstance(value, Word) and self._begins(value.id, value.values))
+
+    # -- sections
+
+    def section(self, part: Part) -> Section:
+        """A section as it is printed and stored."""
+        count = 0
+        lines, facts = [], []
+        for fact in part.facts:
+            body = self._body(fact)
+            count += fact.form == "step"
+            lines.append({"item": "- ", "step": f"{count}. "}.get(fact.form, "") + (body if fact.form != "line" else at_the_start(body)))
+            facts.append(self._record(fact, unmarked(body)))
+        columns, rows = self._cells(part.table)
+        return Section(part.key, self.text(Word(f"{part.key}.title", part.title)), lines, columns, rows, part.data, facts)
+
+    def _record(self, fact: Fact, text: str) -> dict[str, Any]:
+        """A fact as plain data; `quantity` is the first number of its sentence."""
+        values = {slot: plain(value) for slot, value in fact.values.items()}
+        sized = (plain(value) for value in fact.values.values() if isinstance(value, (Amount, Share, Plain, Money)))
+        return {
+            "id": fact.id, "text": text, "severity": fact.severity, "verdict": fact.verdict, "entries": list(fact.entries),
+            "quantity": next(sized, None), "values": values,
+        }  # fmt: skip
+
+    def _cells(self, table: Table | None) -> tuple[list[str], list[list[str]]]:
+        if table is None or not table.rows:
+            return [], []
+        return [self.text(Word(head)) for head in table.columns], [[self.text(cell) for cell in row] for row in table.rows]
+
+
+@cache
+def spoken() -> Writer:
+    """English and metric: how a result shows itself outside of a sheet."""
+    return Writer(catalogue(), System(METRIC, {}, METRIC))
+
+
+_WAYS: dict[type, Callable[[Writer, Any], str]] = {
+    Amount: Writer._amount, Window: Writer._window, Written: Writer._written, Share: Writer._share, Plain: Writer._plain,
+    Count: Writer._count, Money: Writer._money, Clock: Writer._clock,
+}  # fmt: skip
+
+
+def _beside(shown: list[str]) -> str:
+    return shown[0] + "".join(f" ({one})" for one in shown[1:])
+
+
+def _sized(value: Any, unit: Shown, step: float, signed: bool) -> str:
+    """A value with its standard uncertainty and unit, to two digits of the uncertainty or to the step, whichever is coarser."""
+    best = (nominal(value) - unit.offset) / unit.factor
+    most = max(0, round(-log10(step / unit.factor)))
+    if not is_uncertain(value):
+        return f"{number(best, most, signed)} {unit.symbol}"
+    u = standard(value) / unit.factor
+    places = places_for(u, most)
+    spread = number(u, places)
+    if float(spread) == 0 < u:
+        spread = f"<{number(10.0**-places, places)}"
+    return f"{number(best, places, signed)} ± {spread} {unit.symbol}"
+
+
+def _inward(window: Window, unit: Shown) -> str:
+    """Two limits to the step of their kind, each moved inward; one digit more where that would lose more than a tenth."""
+    places = max(0, round(-log10(STEPS[window.kind] / unit.factor)))
+    low, high = ((limit - unit.offset) / unit.factor for limit in (window.lower, window.upper))
+    ends = _ends(low, high, places)
+    if ends[1] - ends[0] < LEAST_KEPT * (high - low):
+        places += 1
+        ends = _ends(low, high, places)
+    return str(rounded_inward(Span(*(quantity(f"{end:.{places}f} {unit.symbol}") for end in ends)), unit.symbol).text)
+
+
+def _ends(low: float, high: float, places: int) -> tuple[float, float]:
+    scale = 10.0**places
+    return ceil(low * scale - 1e-9) / scale, floor(high * scale + 1e-9) / scale
+
+
+def _read(one: Written) -> tuple[Any, float] | None:
+    """The unit and the size of a value as it was written; nothing where it cannot be read."""
+    try:
+        read = notation.read(one.text)
+        return read.unit, read.internal
+    except SumpwiseError:
+        try:
+            limits = notation.read_span(one.text)
+            return limits.lower.unit, limits.upper.internal
+        except SumpwiseError:
+            return None
+
+
+def _converted(text: str, symbol: str) -> str:
+    """A written value or span in another unit, with the digits of the original; limits inward."""
+    try:
+        return str(rounded(text, symbol).text)
+    except SumpwiseError:
+        return str(rounded_inward(text, symbol).text)

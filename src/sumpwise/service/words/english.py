@@ -1,0 +1,470 @@
+"""Every sentence of a sheet in English: id -> text with `{slots}`, `{count#one|many}` and `**emphasis**`.
+
+A translation is another table with the same keys; a test keeps the keys and the slots equal to what the facts ask for.
+"""
+
+from __future__ import annotations
+
+from sumpwise.service.schema import COMMON, LISTS, TABLES, UNPUBLISHED, UNSAID, Default, Doubt
+
+WORDS: dict[str, str] = {
+    # -- joints and small words
+    "join.comma": ", ",
+    "join.plus": " + ",
+    "none": "",
+    "dash": "–",
+    "yes": "yes",
+    "no": "no",
+    "money.unit": "units of money",
+    "chance.under": "under 0.1 %",
+    "chance.million": "less than 1 in a million",
+    # -- methods
+    "method.nothing": "nothing",
+    "method.drain": "one drain",
+    "method.drains": "three drains, a drive after each",
+    "method.yearly": "one drain, again every year",
+    "method.bursts": "pan off, then bursts by the cooler line",
+    "method.machine stirred": "machine exchange, fully stirred",
+    "method.machine plug": "machine exchange, nothing mixed",
+    "method.drain and machine": "one drain, then machine exchange",
+    "impossible.stop": "stop: {reason}",
+    "impossible.too_long": "stop: a burst of {burst} takes {lasts} s, and the pump draws air after {air} s; bursts of at most {most}",
+    "impossible.sealed": "sealed fill: a workshop with the maker's procedure checks the level",
+    "impossible.no_line": "no cooler line to open",
+    "impossible.thermostat": "the thermostat shuts the cooler line until the fluid is hot",
+    # -- what to buy
+    "buy.title": "What to buy",
+    "buy.packs": "Buy **{packs}**: {volume} for **{cost}**. Chance of running short: {short}; {left} is left over.",
+    "buy.bare": "{packs}, {volume} for {cost}, would do on average. Chance of running short: {short}.",
+    "buy.next": "The next size up is {packs}, {volume}: {more} more for another {price}.",
+    "buy.pack": "{count} × {name}",
+    "buy.no_packs": "The job lists no packs, so nothing is priced.",
+    "buy.column.for": "for",
+    "buy.column.amount": "amount",
+    "buy.need": "need",
+    "buy.refill": "refill after plug, pan and filter",
+    "buy.bursts": "{count} {count#burst|bursts} of {burst}",
+    "buy.trim": "trim",
+    # -- methods side by side
+    "methods.title": "Methods side by side",
+    "methods.not_as_asked": "**Not as the job asks**: {method}: {reason}.",
+    "methods.no_bursts": "the job states no burst and bursts under exchange",
+    "methods.chosen": "Chosen: **{method}**.",
+    "methods.chosen_for": "Chosen: **{method}**, for a target of {target} fresh inside with a probability of at least {asked}.",
+    "methods.not_sure": (
+        "**The target is not sure**: {method}, which is planned, comes to {fresh} fresh inside, at least {target} only with a "
+        "probability of {probability}, not {asked}; {way}."
+    ),
+    "methods.missed": "**The target is missed**: {method}, which is planned, comes to {fresh} fresh inside, not {target}; {way}.",
+    "methods.would_reach": "{method} would reach it, with {fresh}",
+    "methods.best_is_this": (
+        "no method here reaches it, and this is the best that can be had (an exchange without any mixing is a limit, not a method)"
+    ),
+    "methods.best_is": (
+        "no method here reaches it; the best that can be had is {method}, {fresh} (an exchange without any mixing is a limit, not a "
+        "method)"
+    ),
+    "methods.meaning": (
+        "Fresh inside is the share of new fluid in the whole fill, not what the hose shows and never the share of life left. ± is one "
+        "standard uncertainty: the true value lies within it about two times in three. Cost counts the fluid used at the price of the "
+        "cheapest pack, washers and filters; what to buy comes in whole packs."
+    ),
+    "methods.outside": "Chance of ending outside the marks before the stick corrects the level: {chance}.",
+    "methods.column.method": "method",
+    "methods.column.fresh": "fresh inside",
+    "methods.column.fluid": "fluid",
+    "methods.column.washers": "washers",
+    "methods.column.filters": "filters",
+    "methods.column.cost": "cost",
+    "methods.column.point": "cost per % fresh",
+    "methods.column.hours": "hours",
+    "methods.column.outside": "chance of ending outside the marks",
+    # -- over the years
+    "years.title": "Over {years} {years#year|years}",
+    "years.meaning": (
+        "Mean age of the fluid inside over {years} {years#year|years}, each method repeated at its own interval. Best value: no other "
+        "method is better on age, fluid and money at once. A limit cannot be reached by any machine: it would need new fluid that never "
+        "mixes with the old. An age says nothing about the life left."
+    ),
+    "years.column.method": "method",
+    "years.column.age": "mean age",
+    "years.column.fluid": "fluid",
+    "years.column.cost": "cost",
+    "years.column.saved": "cost for a year younger",
+    "years.column.best": "best value",
+    "years.best": "yes",
+    "years.bound": "a limit",
+    # -- the quote
+    "quote.title": "The shop's quote",
+    "quote.claim": "A claim of {claim} new with {volume} is **{says}**: fully stirred it makes {stirred}, at the very most {most}.",
+    "quote.plausible": "plausible",
+    "quote.only_plug": "possible only if new and old never mix",
+    "quote.impossible": "impossible",
+    "quote.takes": "Fully stirred, {claim} new takes {volume}.",
+    "quote.point": "At the usual stirring the quote costs {price} for each per cent of new fluid.",
+    # -- steps
+    "steps.title": "Step by step: {method}",
+    "steps.torque_below": "torque (below)",
+    "steps.torque_maker": "torque from the maker's service information",
+    "steps.read_level": (
+        "Read the level the way the maker says and write it down with the temperature; look at the fluid for the stop signs below."
+    ),
+    "steps.drain": "Drain the plug into the pail, expect {plug}; read the pail and the temperature of what is in it.",
+    "steps.refill": "Fit the plug with a new washer to its {torque}, pour back as much as came out, compared at one temperature.",
+    "steps.drive": "Start, move through the gears, drive until warm, check the level in its window.",
+    "steps.drive_times": "Start, move through the gears, drive until warm, check the level in its window. {times} times in all.",
+    "steps.machine": "Have the exchange done; ask how much fluid it pushes, and check the level yourself in the maker's window.",
+    "steps.drain_and_pan": (
+        "Drain the plug into the pail, expect {plug}; pan and filter bring about {pan} more. Read, write down, empty the pail."
+    ),
+    "steps.filter": "New filter, clean pan and magnet; bolts and plug to their {torque}.",
+    "steps.pour_back": "Pour {refill} with the engine off.",
+    "steps.burst": (
+        "Open the return line into the pail. Run the engine for one burst of {burst}, about {seconds} s at {flow}, stop, pour back what "
+        "came out. {times} {times#time|times}."
+    ),
+    "steps.line_back": (
+        "Line back on, through the gears, a drive, then the level in its window; add in steps of at most a third of the band."
+    ),
+    "steps.outlet_ahead": (
+        "The outlet runs ahead of the inside: at the last burst the hose shows about {shown} old while {inside} stays inside. A drive "
+        "then darkens the fluid again as the pockets give up what they held."
+    ),
+    "steps.outlet_behind": (
+        "The outlet lags behind the inside: at the last burst the hose still shows about {shown} old while {inside} is left inside."
+    ),
+    "steps.air": (
+        "The pump draws air after about {seconds} s of running with nothing poured in (reserve {reserve} below the start level; "
+        "{reaction} to react)."
+    ),
+    "steps.air_short": (
+        "The pump draws air after about {seconds} s of running with nothing poured in (reserve {reserve} below the start level, less "
+        "the {short} not poured back; {reaction} to react)."
+    ),
+    "steps.no_timetable": "No timetable can be made: {reason}.",
+    "steps.tube": "Down this filler tube the cold fluid runs at about {rate} ({venting} of the tube's own rate, for air has to come out).",
+    "steps.after_refill": "refill",
+    "steps.after_burst": "burst {number} and pour",
+    "steps.column.after": "after",
+    "steps.column.poured": "poured in all",
+    "steps.column.inside": "old inside",
+    "steps.column.outlet": "old at the outlet",
+    "steps.column.pail": "in the pail",
+    # -- timetable
+    "timetable.title": "Timetable of the bursts",
+    "timetable.times": (
+        "Alone, {alone} in all, {change} each way between engine and funnel. With a helper who pours while the pump runs, {helped}: "
+        "bursts at {bursts}. Times are minutes and seconds from the first start."
+    ),
+    "timetable.no_tube": "the job states no filler tube (bore, length, head) or no viscosities of the fluid",
+    "timetable.burst": "burst",
+    "timetable.pour": "pour",
+    "timetable.empty": "empty the pail",
+    "timetable.column.start": "start",
+    "timetable.column.what": "what",
+    "timetable.column.amount": "amount",
+    "timetable.column.pail": "in the pail",
+    # -- what the outlet told
+    "outlet.title": "What the outlet told of the inside",
+    "outlet.in_doubt": "**Cannot say**: what is seen at the outlet is weighed with the amounts in the log, and they are in doubt.",
+    "outlet.cannot_follow": "The log cannot be followed through the unit: {reason}.",
+    "outlet.enough": "**Enough**: the inside is at least {target} fresh with probability {probability} ({asked} asked).",
+    "outlet.go_on": (
+        "**Go on**: the inside is at least {target} fresh with probability {probability} only ({asked} asked); about {more} more would "
+        "do."
+    ),
+    "outlet.not_to_be_had": (
+        "**Not to be had by more of the same**: the inside is at least {target} fresh with probability {probability} only ({asked} "
+        "asked), and {more} more would not do."
+    ),
+    "outlet.inside": (
+        "By all matches together {old} old is left inside (95 % interval {low} to {high}) while the line carries {line}. {drive}"
+    ),
+    "outlet.darkens": "A long drive will darken what the line shows by about {points} {points#point|points}.",
+    "outlet.brightens": "A long drive will brighten what the line shows by about {points} {points#point|points}.",
+    "outlet.stays": "A long drive will hardly change what the line shows.",
+    "outlet.next": "The next {portion} buys {points} points of fresh inside.",
+    "outlet.next_priced": "The next {portion} buys {points} points of fresh inside at {price} a point.",
+    "outlet.odd": "Caution: the match of {match} does not fit the others: {expected} old was to be expected.",
+    "outlet.few_draws": "Caution: only {draws} of the circuits tried bear on what was seen, so the answer is rough.",
+    "outlet.starving": (
+        "Caution: as the sump stands now, the pump draws air in the next burst with probability {probability}: pour first, or pump less "
+        "at a time."
+    ),
+    "outlet.column.match": "match",
+    "outlet.column.seen": "seen old",
+    "outlet.column.expected": "expected old",
+    # -- conflict
+    "conflict.title": "{what}",
+    "conflict.cannot_be": "The log cannot be right",
+    "conflict.disagree": "Count and stick disagree",
+    "conflict.not_followed": "**The count cannot be followed**: log entry {entry}, {read}: {reason}.",
+    "conflict.nothing_rests": "Nothing on this sheet rests on the log until that is put right.",
+    "conflict.compared": "The stick {reading} at {temperature} says {stick} off the target, the count {count}.",
+    "conflict.stick": "The stick {reading} at {temperature} says {stick} off the target.",
+    "conflict.chance": (
+        "By reading errors alone they would be so far apart with a chance of {chance}: an entry is wrong. Until it is found, no figure "
+        "joins the two and nothing is poured by the count."
+    ),
+    "conflict.read_again": "Read the stick again in its window.",
+    "conflict.named": "An entry that alone would explain it, the likeliest first:",
+    "conflict.none_named": "No single entry written otherwise explains it.",
+    "conflict.instead": "Log entry {number}, {entry}: {instead} instead ({mistake}).",
+    "conflict.doubled": "Log entry {number}, {entry}: entered twice.",
+    "conflict.forgotten": "After log entry {number}, {entry}: one like it was left out.",
+    "conflict.more": "{count} further {count#entry|entries} could explain it, but {count#is|are} less likely.",
+    "mistake.digit": "one digit",
+    "mistake.division": "one division",
+    "mistake.sign": "the sign",
+    "mistake.swapped": "two digits swapped",
+    "mistake.point": "the decimal point",
+    # -- balance
+    "balance.title": "What went in against what came out",
+    "balance.not_followed": "**The count cannot be followed**: see the top of this sheet.",
+    "balance.raw": (
+        "Poured less drained, as read: **{raw}**. At {reference} and by the vessels' true scale: **{true}**. Hot fluid and a pail that "
+        "reads wrong mislead: pouring to the raw figure would be off by {misleads}."
+    ),
+    "balance.no_start": "No stick reading stands before the first entry, so the count cannot say where the level is now.",
+    "balance.level_now": "By the count the level is now {level} off the target.",
+    "balance.unexplained": "Unexplained after the stick {reading} at {temperature}: {rest}.",
+    "balance.unexplained_z": (
+        "Unexplained after start level and stick {reading} at {temperature}: {rest}, which is {z} times its own standard uncertainty "
+        "(look for a mistake beyond 2)."
+    ),
+    "balance.best_next": "Best next measurement: {advice} (would leave ± {left}).",
+    "balance.taken_start": "Taken for granted: the level was on the target before the work.",
+    "balance.compared": "Stick {reading} at {temperature}: the count says {count} off the target, the stick {stick}.",
+    "balance.joint": "Now, count and all stick readings together: {joint} off the target.",
+    "balance.next_pour": "Next pour by the count alone, two standard uncertainties on the safe side: {pour} as the {vessel} reads.",
+    "balance.stop": "**Stop**: {reason}.",
+    "balance.book": "The book's refill of {book}, at the right level and {reference}: {weighed}; {says}.",
+    "balance.meaning": "{name} {amount} ({weight})",
+    "balance.plug_alone": "the plug alone",
+    "balance.plug_and_pan": "plug, pan and filter",
+    "balance.too_close": "too close to call",
+    "balance.none_fits": "none of these fits",
+    "balance.it_means": "it means {name}",
+    "balance.share": "{cause}: ± {amount}, {share} of the variance",
+    "balance.column.cause": "cause",
+    "balance.column.amount": "amount",
+    "balance.column.doubt": "standard uncertainty",
+    "cause.readings": "as read, poured less drained",
+    "cause.temperature": "temperature",
+    "cause.scale": "vessel scale",
+    "cause.together": "temperature and scale together",
+    "cause.start": "start level",
+    "cause.level": "level found",
+    "cause.unexplained": "unexplained",
+    "source.drained": "{vessel}, drained {read}",
+    "source.poured": "{vessel}, poured {read}",
+    "source.scale": "{vessel}, its scale",
+    "source.residue": "{vessel}, what stays in it",
+    "source.tilt": "{vessel}, not standing level",
+    "source.growth": "{vessel}, its growth with heat",
+    "source.air": "{vessel}, froth",
+    "source.temperature": "temperature",
+    "source.stick": "reading of the stick",
+    "source.thermometer": "thermometer {vessel}",
+    "source.marks": "amount between the marks",
+    "source.volume": "{vessel}, how much",
+    "advice.weigh_water": "weigh water in the {vessel}",
+    "advice.level": "stand the {vessel} level",
+    "advice.cool": "read the {vessel} when it is cool, or say what it is made of",
+    "advice.froth": "let the froth in the {vessel} settle before it is read",
+    "advice.residue": "weigh what stays in the {vessel}",
+    "advice.thermometer": "check the {vessel} against another",
+    "advice.weigh_caught": "weigh what the {vessel} caught ({read})",
+    "advice.weigh_given": "weigh what the {vessel} gave ({read})",
+    "advice.temperature": "take the temperature or the density better",
+    "advice.start": "read the level before the work better",
+    "advice.level_again": "read the level again",
+    "advice.weigh_it": "weigh it: {vessel}",
+    "advice.nothing": "nothing, every reading is exact",
+    # -- torque
+    "torque.title": "Torque",
+    "torque.no_bolts": "The job lists no bolts; take torques from the maker's service information.",
+    "torque.makers": (
+        "Torques are the maker's, copied from the job; the setting keeps every true torque inside the window. A torque in pounds is in "
+        "pound-force."
+    ),
+    "torque.no_wrench": "no wrench in the job",
+    "torque.not_this_wrench": "not with this wrench",
+    "torque.no_band": "{bolt}: {reason}.",
+    "torque.too_small": (
+        "{bolt}: a setting of {setting} is below {least}, a fifth of full scale or the wrench's own minimum: use another wrench."
+    ),
+    "torque.too_small_adapter": (
+        "{bolt} with the {adapter} adapter: a setting of {setting} is below {least}, a fifth of full scale or the wrench's own minimum: "
+        "use another wrench."
+    ),
+    "torque.too_large": "{bolt}: a setting of {setting} is above the full scale of this wrench, {most}.",
+    "torque.too_large_adapter": "{bolt} with the {adapter} adapter: a setting of {setting} is above the full scale of this wrench, {most}.",
+    "torque.with_adapter": (
+        "{bolt} with the {adapter} adapter: set to {setting} it puts {torque} on the bolt, and the band below is for this adapter too; "
+        "set to {torque} the bolt would get {unadjusted}{limit}."
+    ),
+    "torque.over": ", over the limit",
+    "torque.under": ", under the limit",
+    "torque.within": "",
+    "torque.column.bolt": "bolt",
+    "torque.column.torque": "torque",
+    "torque.column.window": "window",
+    "torque.column.setting": "set the wrench to",
+    # -- level
+    "level.title": "What the stick means",
+    "level.no_stick": "The job describes no stick; follow the maker's level check.",
+    "level.grows": (
+        "The whole fill grows by {growth} and shows it all in the sump: {rise} on the stick. Window {window}, target the middle of the "
+        "marks. Outside the window a reading predicts, it never instructs."
+    ),
+    "level.stopped": "stop: see above",
+    "level.disputed": "read it again: see above",
+    "level.too_hot": "stop: engine off, let it cool",
+    "level.predicts": "predicts {reading} in mid window",
+    "level.predicts_wait": "predicts {reading} in mid window; wait",
+    "level.since": "the work has gone on since",
+    "level.leave": "leave it",
+    "level.add": "add {amount}, then read again",
+    "level.add_steps": "add {amount} in {steps} steps, then read again",
+    "level.take_out": "take out {amount}, then read again",
+    "level.column.reading": "reading",
+    "level.column.at": "at",
+    "level.column.off": "against the middle",
+    "level.column.follows": "what follows",
+    # -- refusals
+    "refused.drained": "that is more than there was to drain (was a pour left out, or a reading entered twice?)",
+    "refused.falls": (
+        "a cumulative reading cannot fall; if the vessel was emptied in between, enter that, else the count is lost: stop and read the "
+        "stick"
+    ),
+    "refused.emptied": "the vessel was emptied without being read since, so what it held is not in the count: stop and read the stick",
+    "refused.holds": "that is more than the vessel holds",
+    "refused.no_room": "the doubt leaves no room between starving and overfilling: stop and read the stick",
+    "refused.air": "the burst outlasts the reserve, and the pump draws air",
+    "refused.sump": "the sump does not hold as much",
+    "refused.matches": "no unit of this size shows what was seen: a match or an amount is wrong",
+    "refused.compartment": (
+        "the drain leaves nothing for the fluid that does not drain: check plug_drain and pan_and_filter against the total, or state "
+        "the volumes under circuit"
+    ),
+    "refused.band": "this wrench cannot keep the torque inside the window: use one of smaller deviation",
+    # -- assumptions
+    "assumptions.title": "Assumptions",
+    "assumed.total": "Total {amount} (scope: {scope}).",
+    "assumed.book": "The book's refill {amount} (scope: {scope}).",
+    "assumed.no_scope": "not stated",
+    "assumed.reference": "Volumes are compared at {reference}; expansion of lubricating oils after API MPMS 11.1.",
+    "assumed.mixing": "A drive mixes the whole fill; the compartments inside are stirred tanks.",
+    "assumed.rhythm": (
+        "Each method is repeated at the interval, the yearly drain every year; hands-on hours are common practice, no source."
+    ),
+    "assumed.machine_fluid": "An exchange by a machine costs its fluid; the work of the shop is not counted.",
+    "assumed.machine_quote": "An exchange by a machine costs what the quote says, fluid included.",
+    "assumed.no_prices": "The job prices no fluid, so the costs hold washers and filters alone.",
+    "assumed.key": "{what}: {value} ({reason}).",
+    "assumed.usually": "{what}: {value}, usually {low} to {high} ({reason}).",
+    "assumed.between": "{what}: {low} to {high} ({shape}; {reason}).",
+    "assumed.doubt": "{what}: good to {doubt}, one standard uncertainty ({reason}).",
+    "assumed.whose": "{what} ({whose})",
+    "assumed.of_total": "{share} of the total",
+    "assumed.of_need": "{share} of the need",
+    "shape.uniform": "any value alike",
+    "shape.log-uniform": "any order of magnitude alike",
+    "choice.automatic": "automatic",
+    "choice.stick": "stick",
+    "choice.overflow plug": "overflow plug",
+    "choice.fill hole": "fill hole",
+    "choice.sealed": "sealed",
+    # -- stop signs
+    "stopped.title": "STOP",
+    "stop.title": "Stop signs",
+    "stop.any": "Any one of these stops the work, whatever a number on this sheet says.",
+    "stop.sign": "**Stop: {sign}** – {means}.",
+    "sign.milky": "pink or milky fluid",
+    "sign.milky.means": "coolant in the fluid: do not drive; the cooler and the fluid need a workshop",
+    "sign.bubbles": "bubbles in the hose",
+    "sign.bubbles.means": "the pump draws air: switch off, pour, and look for the cause before going on",
+    "sign.no_flow": "no flow when hot",
+    "sign.no_flow.means": "switch off; a thermostat, a blocked cooler or the wrong line: do not run the pump dry",
+    "sign.flakes": "flakes or chunks",
+    "sign.flakes.means": "parts are coming off: a fluid change does not mend it; have it looked at",
+    "sign.burnt": "burnt smell with slip",
+    "sign.burnt.means": "the clutches are worn: new fluid does not mend it; have it looked at",
+    "sign.hot": "fluid at {limit} or more",
+    "sign.hot.means": "switch off and let it cool; find out why before going on",
+    "sign.foam": "foam on the stick",
+    "sign.foam.means": "too full, air drawn in, or water: do not drive before the cause is known",
+    "sign.thread": "plug torque does not build",
+    "sign.thread.means": "the thread is stripping: stop tightening, and mend the thread before filling",
+    "sign.bottle": "wrong bottle",
+    "sign.bottle.means": "drain it again before the engine turns; mixtures of specifications are never called safe",
+    "sign.count": "lost count",
+    "sign.count.means": "stop pumping; restore the level by the maker's check before going on",
+    # -- cautions
+    "cautions.title": "Cautions",
+    "caution.first": (
+        "The vehicle maker's service information decides fluid, level procedure, torque and limits; local rules come next. This sheet "
+        "computes consequences and supplies no specification."
+    ),
+    "caution.scald": "Fluid after a drive scalds: gloves, sleeves and eye protection; let it cool below {cool} before opening the plug.",
+    "caution.running": "With the engine running keep hands, hair and hose clear of fans, belts and exhaust; never run it in a closed room.",
+    "caution.stands": (
+        "Parking brake on, wheels chocked, vehicle level and on stands, never on a jack alone; nobody under a running vehicle."
+    ),
+    "caution.line": (
+        "The cooler line is under pressure: tie hose and pail down before starting, one person at the key, stop at the agreed volume."
+    ),
+    "caution.spill": "Spilled fluid is slippery and burns: absorb it at once and keep it from the exhaust.",
+    "caution.waste": "Waste fluid goes in closed, labelled containers to a collection point, never into a drain or the ground.",
+    "caution.hands": (
+        "A sealed fill, a fill checked by overflow plug, or a high-voltage drive belongs to trained hands where the maker says so."
+    ),
+    # -- a card of numbers
+    "card.lead": (
+        "The vehicle maker's service information decides fluid, level, torque and limits. These numbers are computed; they supply no "
+        "specification."
+    ),
+    "card.coverage": "± is the expanded uncertainty, k = 2: about 95 times in 100 the true value lies within.",
+    "card.as_written": "± after a written value is the half-width it was given with.",
+    "card.signs": "Stop and find the cause at: {signs}.",
+    "card.from_job": "the job",
+    "card.from_maker": "the maker's, copied from the job",
+    "card.scope": "the job, scope: {scope}",
+    "card.expected": "the job: expected before the work",
+    "card.computed": "computed",
+    "card.computed_assumed": "computed; assumed: {assumed}",
+    "card.from_deviation": "computed from the wrench's deviation",
+    "card.total": "total fill",
+    "card.book": "book refill",
+    "card.plug": "plug drain",
+    "card.component": "{name}",
+    "card.fresh": "fresh inside after {method}",
+    "card.used": "fresh fluid used for it",
+    "card.torque": "{bolt}, torque",
+    "card.bolt_window": "{bolt}, window",
+    "card.window": "level window",
+    "card.setting": "{bolt}, wrench set to",
+    "card.marks_volume": "between the marks",
+    "card.interval_distance": "interval",
+    "card.interval_time": "interval, time",
+}  # fmt: skip
+
+REASONS = (
+    COMMON, UNPUBLISHED, UNSAID, "as old as the vehicle: no age was written", "new: no age was written", "usual in such a unit",
+    "no uncertainty was written", "nobody weighed it", f"what ISO 6789 permits for its size: {UNSAID}",
+    f"the pan stays on; {UNPUBLISHED}", f"{COMMON}: the maker's book or one drain says it better",
+)  # fmt: skip
+"""Why the rules of the schema take what they take; the reasons of plain defaults stand in the schema itself."""
+
+
+def catalogue() -> dict[str, str]:
+    """All sentences, the meanings and reasons of the schema among them."""
+    words = dict(WORDS)
+    for table, keys in (TABLES | LISTS).items():
+        for name, key in keys.items():
+            words[f"meaning.{table}.{name}"] = key.meaning
+            for taken in (key.default, key.doubt):
+                if isinstance(taken, (Default, Doubt)):
+                    words[f"reason.{taken.reason}"] = taken.reason
+    return words | {f"reason.{reason}": reason for reason in REASONS}

@@ -70,10 +70,10 @@ class Agreement:
 
     def _estimates(self) -> list[Any]:
         """The level now: by the count, where there is a start level, and by every stick reading with what was moved since."""
-        now = number_in(self.ledger.balance, "L")
+        now = self.moves[-1].balance
         found = [number_in(self.ledger.off_target, "L")] if self.counted else []
         for move in self.readings:
-            seen, then = number_in(move.level, "L"), number_in(move.after.balance, "L")
+            seen, then = number_in(move.level, "L"), move.balance
             found.append(combine(nominal(seen) + nominal(now) - nominal(then), [(1.0, seen), (1.0, now), (-1.0, then)]))
         return found
 

@@ -77,7 +77,7 @@ def _reserve(moves: list[Movement], keep: Any) -> None:
     air: list[Any] = []
     for move in moves:
         if move.by_the_line:
-            depths.append(-number_in(move.after.balance, "L"))
+            depths.append(-move.balance)
         elif move.entry.get("seen") == BUBBLES and depths:
             air.append(depths.pop())
     if not air:

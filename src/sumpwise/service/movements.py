@@ -29,6 +29,8 @@ class Movement(NamedTuple):
         As the job reads it.
     before, after : Ledger
         The count before and after it.
+    was, balance : float or uncertain number
+        Poured less drained before and after it, litres at 20 °C.
     level : Quantity or None
         Litres at 20 °C off the target by a stick reading; None where the entry is none, or is the start level of the ledger.
     """
@@ -37,6 +39,8 @@ class Movement(NamedTuple):
     entry: dict[str, Any]
     before: Ledger
     after: Ledger
+    was: Any
+    balance: Any
     level: Any = None
 
     @property
@@ -47,13 +51,12 @@ class Movement(NamedTuple):
     @property
     def litres(self) -> float:
         """The same as `moved`, without its uncertainty."""
-        return nominal(number_in(self.after.balance, "L")) - nominal(number_in(self.before.balance, "L"))
+        return nominal(self.balance) - nominal(self.was)
 
     @property
     def moved(self) -> Any:
         """What went in (positive) or came out with this entry alone, litres at 20 °C: of a cumulative reading what it adds to the last."""
-        now, then = number_in(self.after.balance, "L"), number_in(self.before.balance, "L")
-        return combine(nominal(now) - nominal(then), [(1.0, now), (-1.0, then)])
+        return combine(self.litres, [(1.0, self.balance), (-1.0, self.was)])
 
     @property
     def operation(self) -> Operation:
@@ -87,6 +90,7 @@ def movements(case: Case) -> list[Movement]:
     job, stick, vessels = case.job, case.stick, case.vessels
     ledger = Ledger(case.density, capacity=answer(case.total, "volume"))
     folded: list[Movement] = []
+    balance: Any = 0.0
     for number, (entry, written) in enumerate(zip(job.entries("log"), job.written("log"), strict=True), 1):
         event, before, level = entry["event"], ledger, None
         warm = case.warm(entry)
@@ -110,7 +114,10 @@ def movements(case: Case) -> list[Movement]:
             raise type(error)(
                 error.problem, argument=f"log entry {number}", value=said, allowed=error.allowed, hint=error.hint
             ) from None
-        folded.append(Movement(number, entry, before, ledger, level))
+        was = balance
+        if len(ledger) != len(before):
+            balance = number_in(ledger.balance, "L")
+        folded.append(Movement(number, entry, before, ledger, was, balance, level))
     return folded
 
 

@@ -132,7 +132,7 @@ class _Scale:
         self.expected = len(usual)
         usual += [(move, 0.0) for move in bursts]
         self.steps = [len(move.after) for move, _ in usual]
-        self.levels = numpy.array([start + nominal(number_in(move.after.balance, "L")) - level for move, level in usual])
+        self.levels = numpy.array([start + nominal(move.balance) - level for move, level in usual])
         causes: dict[Any, int] = {}
         parts = [[(causes.setdefault(c, len(causes)), size) for c, size in contributions(one)] for one in found.estimates]
         table = numpy.zeros((len(parts), len(causes)))

@@ -11,7 +11,7 @@ import numpy
 import pint
 import pytest
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.ageing.heat import heat_factor
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.ageing.rates import age_at, age_over, mean_age_after, mean_age_average, mean_age_before, share_older
@@ -231,7 +231,7 @@ def test_one_doubt_in_several_changes_is_one_doubt():
 def test_an_uncertain_start_stands_for_an_age_not_well_known():
     history = FluidHistory("-9(1) y").replace(0.375, "0 y")
     assert history.mean_age("0 y").magnitude.std_dev == pytest.approx(0.625)
-    assert _uncertain.caution(history.mean_age("0 y").magnitude) == "", "an age is no share, and has no bound at 1"
+    assert uncertainty.caution(history.mean_age("0 y").magnitude) == "", "an age is no share, and has no bound at 1"
     assert history.average_age("0 y", "10 y").magnitude.std_dev == pytest.approx(0.625)
     assert history.share_older_than("5 y", at="0 y") == 0.625
     assert [c.share for c in history.distribution("0 y")] == [0.625, 0.375]
@@ -243,7 +243,7 @@ def test_uncertain_shares_in_distribution_and_share_older():
     oldest, middle, newest = history.distribution("2 y")
     assert oldest.share.std_dev == pytest.approx(0.05)
     assert (oldest.share + middle.share).std_dev == pytest.approx(0, abs=1e-12)
-    assert _uncertain.standard(newest.share) == 0
+    assert uncertainty.standard(newest.share) == 0
 
 
 @pytest.mark.parametrize("call", [lambda h, at: h.replace(0.1, at), lambda h, at: h.mean_age(at), lambda h, at: h.average_age("0 y", at)])
@@ -358,7 +358,7 @@ def test_records_of_quantities_and_computed_shares():
     odd = FluidHistory(registry.Quantity(3.0, "shift")).replace(0.5, registry.Quantity(6.0, "shift"))
     assert odd.to_dict()["start"] == "1440.0 min"
     assert twin(odd).mean_age("3 d").m_as("hour") == pytest.approx(24 + 12)
-    start = registry.Quantity(_uncertain.source(3.0, 0.5), "shift")
+    start = registry.Quantity(uncertainty.source(3.0, 0.5), "shift")
     doubtful = twin(FluidHistory(start)).mean_age("3 d").magnitude
     assert (doubtful.nominal_value, doubtful.std_dev) == pytest.approx((48 / 24, 4 / 24))
 
@@ -463,7 +463,7 @@ def test_an_uncertain_start_is_kept_in_its_own_unit():
 
 
 def test_a_record_keeps_all_that_is_known_of_a_source():
-    learned = _uncertain.source(0.375, 0.02, shape="triangular", dof=5, name="drain share")
+    learned = uncertainty.source(0.375, 0.02, shape="triangular", dof=5, name="drain share")
     (kept,) = FluidHistory("-9 y").replace(learned, "0 y").to_dict()["sources"]
     assert kept == {
         "value": 0.375, "standard": 0.02, "shape": "triangular", "dof": 5, "name": "drain share", "identity": learned.uid,

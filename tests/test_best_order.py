@@ -5,7 +5,7 @@ from itertools import pairwise
 import pint
 import pytest
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.mixing.best_order import BURST, DRAIN, DRIVE, Plan, _Search, best_use
 from sumpwise.mixing.circuit import Circuit
@@ -131,10 +131,10 @@ def test_volumes_come_back_in_the_unit_and_registry_that_asked():
 
 
 def test_the_best_plan_carries_the_uncertainty_of_the_circuit():
-    use = best_use(wagon(bypass=_uncertain.source(0.35, 0.05)), "5 L", burst="1.25 L", drives=0)
+    use = best_use(wagon(bypass=uncertainty.source(0.35, 0.05)), "5 L", burst="1.25 L", drives=0)
     certain = best_use(wagon(), "5 L", burst="1.25 L", drives=0)
-    assert _uncertain.standard(use.resident) > 0
-    assert _uncertain.nominal(use.resident) == pytest.approx(certain.resident, abs=1e-14)
+    assert uncertainty.standard(use.resident) > 0
+    assert uncertainty.nominal(use.resident) == pytest.approx(certain.resident, abs=1e-14)
 
 
 def test_pouring_meanwhile_spares_the_floor():

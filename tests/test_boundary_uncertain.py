@@ -12,7 +12,7 @@ import pytest
 from uncertainties import ufloat
 from uncertainties.core import AffineScalarFunc
 
-from sumpwise import RangeError, SumpwiseError, UnitError, _uncertain, convert, measured, quantity, volume_at, water_density
+from sumpwise import RangeError, SumpwiseError, UnitError, convert, measured, quantity, uncertainty, volume_at, water_density
 from sumpwise._math import sqrt
 from sumpwise.mixing import drain_refill, drain_refill_series, volume_needed
 from sumpwise.quantities import arguments
@@ -26,8 +26,8 @@ OTHER.formatter.default_format = "~P"
 
 def test_uncertain_texts_are_independent_and_numbers_are_remembered():
     one, two = argument("volume").value("2.9 ± 0.1 L"), argument("volume").value("2.9 ± 0.1 L")
-    assert _uncertain.standard(one - two) == pytest.approx(0.1 * math.sqrt(2 / 3))
-    assert _uncertain.standard(drain_refill("2.9 ± 0.1 L", "8 L") - drain_refill("2.9 ± 0.1 L", "8 L")) > 0.01
+    assert uncertainty.standard(one - two) == pytest.approx(0.1 * math.sqrt(2 / 3))
+    assert uncertainty.standard(drain_refill("2.9 ± 0.1 L", "8 L") - drain_refill("2.9 ± 0.1 L", "8 L")) > 0.01
     spec = drain_refill.arguments["drained"]
     assert not any("±" in text or "(" in text for text in spec.memo)
     drain_refill("2.75 L", "8 L")
@@ -60,19 +60,19 @@ def test_arrays_of_uncertain_numbers():
     values = numpy.array([shared * 2, shared * 3], dtype=object)
     answer = drain_refill(APP.Quantity(values, "L"), "8 L")
     assert answer.dtype == object
-    assert [_uncertain.nominal(a) for a in answer] == [0.25, 0.375]
+    assert [uncertainty.nominal(a) for a in answer] == [0.25, 0.375]
     assert (answer[1] - 1.5 * answer[0]).std_dev == pytest.approx(0, abs=1e-12)
     texts = drain_refill(["2.0 ± 0.1 L", "3 L"], "8 L")
-    assert _uncertain.standard(texts[0]) == pytest.approx(0.1 / math.sqrt(3) / 8)
-    assert _uncertain.standard(texts[1]) == 0
+    assert uncertainty.standard(texts[0]) == pytest.approx(0.1 / math.sqrt(3) / 8)
+    assert uncertainty.standard(texts[1]) == 0
     litres = volume_needed(0.9, APP.Quantity(values, "quart"))
     assert litres.units == APP.quart
     assert litres.magnitude[0].std_dev == pytest.approx(0.04 * math.log(10))
 
 
 def test_only_nominal_values_are_validated():
-    assert _uncertain.nominal(drain_refill("8.9 ± 0.3 L", "8.9 L")) == 1.0
-    assert _uncertain.standard(drain_refill("8.9 ± 0.3 L", "8.9 L")) == pytest.approx(0.3 / math.sqrt(3) / 8.9)
+    assert uncertainty.nominal(drain_refill("8.9 ± 0.3 L", "8.9 L")) == 1.0
+    assert uncertainty.standard(drain_refill("8.9 ± 0.3 L", "8.9 L")) == pytest.approx(0.3 / math.sqrt(3) / 8.9)
     with pytest.raises(RangeError, match="drained"):
         drain_refill("9.0 ± 0.3 L", "8.9 L")
 
@@ -81,10 +81,10 @@ def test_a_turning_point_is_marked_and_its_rounding_is_no_uncertainty():
     answer = drain_refill("8.9 ± 0.3 L", "8.9 L", times=3)
     assert answer.nominal_value == 1.0
     assert answer.std_dev == 0.0
-    assert _uncertain.caution(answer) == _uncertain.CURVED
-    assert _uncertain.caution(drain_refill("5 ± 0.3 L", "8.9 L", times=3)) == ""
-    assert _uncertain.caution(drain_refill("8.85 ± 0.3 L", "8.9 L")) == _uncertain.AT_BOUND
-    assert _uncertain.caution(drain_refill_series(["8.85 ± 0.3 L"], "8.9 L")) == _uncertain.AT_BOUND
+    assert uncertainty.caution(answer) == uncertainty.CURVED
+    assert uncertainty.caution(drain_refill("5 ± 0.3 L", "8.9 L", times=3)) == ""
+    assert uncertainty.caution(drain_refill("8.85 ± 0.3 L", "8.9 L")) == uncertainty.AT_BOUND
+    assert uncertainty.caution(drain_refill_series(["8.85 ± 0.3 L"], "8.9 L")) == uncertainty.AT_BOUND
 
 
 @pytest.mark.parametrize("unit", ["L", "US qt", "in³"])
@@ -96,18 +96,18 @@ def test_all_that_is_there_drained_leaves_nothing_old_however_well_it_is_known(s
     assert fresh == 1.0
     assert drain_refill(fill, fill, start=0.3, purity=0.9) == 0.9
     assert drain_refill_series([fill], fill) == 1.0
-    assert _uncertain.standard(drain_refill(fill, fill, 2, 0.3, refilled=fill)) == 0.0
+    assert uncertainty.standard(drain_refill(fill, fill, 2, 0.3, refilled=fill)) == 0.0
 
 
 def test_arguments_by_name_are_judged_as_by_place():
     by_place, by_name = drain_refill("8.85 ± 0.3 L", "8.9 L"), drain_refill(drained="8.85 ± 0.3 L", capacity="8.9 L")
-    assert _uncertain.caution(by_place) == _uncertain.caution(by_name) == _uncertain.AT_BOUND
-    assert _uncertain.standard(by_place) == pytest.approx(_uncertain.standard(by_name), rel=1e-12)
+    assert uncertainty.caution(by_place) == uncertainty.caution(by_name) == uncertainty.AT_BOUND
+    assert uncertainty.standard(by_place) == pytest.approx(uncertainty.standard(by_name), rel=1e-12)
     assert drain_refill(drained=["2 L", "4 L"], capacity="8 L").tolist() == [0.25, 0.5]
     with pytest.raises(RangeError, match="at most the capacity"):
         drain_refill(drained=["2 L", "9 L"], capacity="8 L")
     assert drain_refill("2 L", capacity=["8 L", "4 L"]).tolist() == [0.25, 0.5]
-    assert _uncertain.caution(drain_refill("8.85 L", capacity="8.9 ± 0.3 L")) == _uncertain.AT_BOUND
+    assert uncertainty.caution(drain_refill("8.85 L", capacity="8.9 ± 0.3 L")) == uncertainty.AT_BOUND
 
 
 def test_an_optional_argument_stands_for_no_other():
@@ -121,9 +121,9 @@ def test_an_optional_argument_stands_for_no_other():
 
 @pytest.mark.parametrize(("share", "near"), [(0.19, True), (0.21, False), (0.5, False), (0.79, False), (0.81, True)])
 def test_a_share_within_two_standard_uncertainties_of_a_bound_is_marked(share, near):
-    found = drain_refill(APP.Quantity(_uncertain.source(share, 0.1), "liter"), "1 L")
-    assert _uncertain.standard(found) == pytest.approx(0.1)
-    assert _uncertain.caution(found) == (_uncertain.AT_BOUND if near else "")
+    found = drain_refill(APP.Quantity(uncertainty.source(share, 0.1), "liter"), "1 L")
+    assert uncertainty.standard(found) == pytest.approx(0.1)
+    assert uncertainty.caution(found) == (uncertainty.AT_BOUND if near else "")
 
 
 @unit_aware(x=argument("number"), returns="number")
@@ -133,20 +133,20 @@ def half_circle(x):
 
 
 def test_an_exact_zero_among_uncertain_numbers_is_hardly_moved():
-    found = half_circle(numpy.array([0.0, _uncertain.source(0.6, 0.01)], dtype=object))
-    assert (found[0], _uncertain.nominal(found[1])) == (1.0, pytest.approx(0.8))
-    assert _uncertain.standard(found[1]) == pytest.approx(0.6 / 0.8 * 0.01, rel=1e-9)
+    found = half_circle(numpy.array([0.0, uncertainty.source(0.6, 0.01)], dtype=object))
+    assert (found[0], uncertainty.nominal(found[1])) == (1.0, pytest.approx(0.8))
+    assert uncertainty.standard(found[1]) == pytest.approx(0.6 / 0.8 * 0.01, rel=1e-9)
 
 
 def test_what_is_put_together_later_is_what_it_said():
-    one, two = _uncertain.source(3.0, 0.1), _uncertain.source(4.0, 0.4)
+    one, two = uncertainty.source(3.0, 0.1), uncertainty.source(4.0, 0.4)
     asked = []
 
     def contributions():
         asked.append(1)
         return {one: -0.3, two: 0.4}
 
-    later = _uncertain.Deferred(7.0, 0.5, contributions)
+    later = uncertainty.Deferred(7.0, 0.5, contributions)
     assert (later.nominal_value, later.std_dev, later.s, asked) == (7.0, 0.5, 0.5, [])
     assert later.derivatives == {one: pytest.approx(-3), two: pytest.approx(1)}
     assert (later - (4 * two - 3 * (one + two))).std_dev == pytest.approx(0, abs=1e-15)
@@ -156,12 +156,12 @@ def test_what_is_put_together_later_is_what_it_said():
 
 
 def test_a_caution_outlives_units_and_functions():
-    doubtful = _uncertain.combine(8.0, [(1.0, ufloat(8.0, 0.3))], "told so")
+    doubtful = uncertainty.combine(8.0, [(1.0, ufloat(8.0, 0.3))], "told so")
     answer = volume_needed(0.9, APP.Quantity(doubtful, "quart"))
     assert answer.units == APP.quart
-    assert _uncertain.caution(answer.magnitude) == "told so"
+    assert uncertainty.caution(answer.magnitude) == "told so"
     assert answer.magnitude.std_dev == pytest.approx(0.3 * math.log(10))
-    assert _uncertain.caution(convert(answer, "mL").magnitude) == "told so"
+    assert uncertainty.caution(convert(answer, "mL").magnitude) == "told so"
 
 
 def test_derivatives_are_one_sided_at_the_edge_of_a_domain():
@@ -198,7 +198,7 @@ def test_an_argument_without_influence_adds_nothing():
 
 def test_cautions_are_pickled_and_sources_stay_themselves():
     answer = drain_refill("8.9 ± 0.3 L", "8.9 L", times=3)
-    assert _uncertain.caution(pickle.loads(pickle.dumps(answer))) == _uncertain.CURVED
+    assert uncertainty.caution(pickle.loads(pickle.dumps(answer))) == uncertainty.CURVED
     one = drain_refill("2.9 ± 0.1 L", "8 L")
     assert (copy.deepcopy(one) - one).std_dev == 0
     assert (pickle.loads(pickle.dumps(one)) - one).std_dev == 0
@@ -237,9 +237,9 @@ def test_torque_in_base_units_is_a_torque():
 
 @pytest.mark.parametrize("dof", [0, -0.5, -2, math.nan])
 def test_degrees_of_freedom_are_more_than_none(dof):
-    assert _uncertain.source(1.0, 0.1, dof=0.5).nominal_value == 1.0
+    assert uncertainty.source(1.0, 0.1, dof=0.5).nominal_value == 1.0
     with pytest.raises(RangeError, match="degrees of freedom"):
-        _uncertain.source(1.0, 0.1, dof=dof)
+        uncertainty.source(1.0, 0.1, dof=dof)
 
 
 def test_rounding_is_no_turning_point_and_a_small_one_is():
@@ -254,16 +254,16 @@ def test_rounding_is_no_turning_point_and_a_small_one_is():
         return 1e-12 * (1 + (x - 1) ** 2)
 
     for value in (0.1, 0.7, 1.3, 5.1, 9.7):
-        assert _uncertain.caution(thrice(_uncertain.source(value, 0.01))) == ""
-    assert _uncertain.caution(bowl(_uncertain.source(1.0, 0.1))) == _uncertain.CURVED
+        assert uncertainty.caution(thrice(uncertainty.source(value, 0.01))) == ""
+    assert uncertainty.caution(bowl(uncertainty.source(1.0, 0.1))) == uncertainty.CURVED
 
 
 def test_what_is_put_together_late_is_what_it_would_have_been():
-    a, b = _uncertain.source(0.0, 0.2), _uncertain.source(0.0, 0.4)
-    late = _uncertain.Deferred(1.0, 0.5, lambda: {a: 0.3, b: -0.4})
-    assert _uncertain.standard(2 * late) == pytest.approx(1.0)
-    assert _uncertain.standard(late - 1.5 * a) == pytest.approx(0.4)
-    assert _uncertain.standard(late - 1.5 * a + b) == pytest.approx(0, abs=1e-12)
+    a, b = uncertainty.source(0.0, 0.2), uncertainty.source(0.0, 0.4)
+    late = uncertainty.Deferred(1.0, 0.5, lambda: {a: 0.3, b: -0.4})
+    assert uncertainty.standard(2 * late) == pytest.approx(1.0)
+    assert uncertainty.standard(late - 1.5 * a) == pytest.approx(0.4)
+    assert uncertainty.standard(late - 1.5 * a + b) == pytest.approx(0, abs=1e-12)
 
 
 def test_small_answers_keep_their_doubt_and_large_ones_are_no_noise():
@@ -277,9 +277,9 @@ def test_small_answers_keep_their_doubt_and_large_ones_are_no_noise():
         """A number that rounding in millions would spoil."""
         return (1e6 + x / 3) - x / 3
 
-    assert _uncertain.standard(scaled(_uncertain.source(1.0, 0.1))) == pytest.approx(1e-13, rel=1e-6, abs=0)
+    assert uncertainty.standard(scaled(uncertainty.source(1.0, 0.1))) == pytest.approx(1e-13, rel=1e-6, abs=0)
     for value in (0.1, 0.7, 1.3, 5.1, 9.7):
-        assert _uncertain.standard(offset(_uncertain.source(value, 0.01))) == 0
+        assert uncertainty.standard(offset(uncertainty.source(value, 0.01))) == 0
 
 
 def test_a_bend_counts_against_what_the_slope_moves():
@@ -289,11 +289,11 @@ def test_a_bend_counts_against_what_the_slope_moves():
         return x * x
 
     # slope 10.01, half a unit either way: 5.005 along the slope and 0.25 beside it
-    assert _uncertain.caution(square(_uncertain.source(5.005, 0.5))) == ""
-    assert _uncertain.caution(square(_uncertain.source(0.2, 0.5))) == _uncertain.CURVED
+    assert uncertainty.caution(square(uncertainty.source(5.005, 0.5))) == ""
+    assert uncertainty.caution(square(uncertainty.source(0.2, 0.5))) == uncertainty.CURVED
     # slope 2x, so that the bend is u/2x of it: flagged from three tenths on
-    assert _uncertain.caution(square(_uncertain.source(1.0, 0.59))) == ""
-    assert _uncertain.caution(square(_uncertain.source(1.0, 0.61))) == _uncertain.CURVED
+    assert uncertainty.caution(square(uncertainty.source(1.0, 0.59))) == ""
+    assert uncertainty.caution(square(uncertainty.source(1.0, 0.61))) == uncertainty.CURVED
 
 
 def test_an_exact_nothing_among_uncertain_values():
@@ -302,15 +302,15 @@ def test_an_exact_nothing_among_uncertain_values():
         """Three times and two more."""
         return 3 * x + 2
 
-    doubtful, exact = moved(numpy.array([_uncertain.source(0.0, 0.1), 0.0], dtype=object))
-    assert (_uncertain.nominal(doubtful), _uncertain.standard(doubtful)) == (2, pytest.approx(0.3))
-    assert (_uncertain.nominal(exact), _uncertain.standard(exact)) == (2, 0)
+    doubtful, exact = moved(numpy.array([uncertainty.source(0.0, 0.1), 0.0], dtype=object))
+    assert (uncertainty.nominal(doubtful), uncertainty.standard(doubtful)) == (2, pytest.approx(0.3))
+    assert (uncertainty.nominal(exact), uncertainty.standard(exact)) == (2, 0)
 
 
 def test_only_a_share_has_its_bounds():
-    assert _uncertain.caution(water_density("20.0(1) °C").m) == ""
-    assert _uncertain.caution(volume_at("0.1(1) L", "80 °C", "20 °C", "850 kg/m³").m) == ""
-    assert _uncertain.caution(drain_refill("8.85 ± 0.3 L", "8.9 L")) == _uncertain.AT_BOUND
+    assert uncertainty.caution(water_density("20.0(1) °C").m) == ""
+    assert uncertainty.caution(volume_at("0.1(1) L", "80 °C", "20 °C", "850 kg/m³").m) == ""
+    assert uncertainty.caution(drain_refill("8.85 ± 0.3 L", "8.9 L")) == uncertainty.AT_BOUND
 
 
 def test_values_moved_together_are_the_values_moved_one_by_one():
@@ -324,13 +324,13 @@ def test_values_moved_together_are_the_values_moved_one_by_one():
         calls.append(values)
         return kernel(*values)
 
-    for x in (_uncertain.source(2.0, 0.1), _uncertain.source(3.2, 0.1), _uncertain.source(3.1, 0.2)):  # inside, at and near the end
-        given = [x, _uncertain.source(5.0, 0.3)]
-        alone = _uncertain.propagate(kernel, given, [0, 1], [False, True])
+    for x in (uncertainty.source(2.0, 0.1), uncertainty.source(3.2, 0.1), uncertainty.source(3.1, 0.2)):  # inside, at and near the end
+        given = [x, uncertainty.source(5.0, 0.3)]
+        alone = uncertainty.propagate(kernel, given, [0, 1], [False, True])
         calls.clear()
-        together = _uncertain.propagate(counted, given, [0, 1], [False, True], together=True)
+        together = uncertainty.propagate(counted, given, [0, 1], [False, True], together=True)
         assert len(calls) == 2 or x.nominal_value > 3
         for one, other in zip(alone, together, strict=True):
             assert other.nominal_value == one.nominal_value
             assert other.derivatives == pytest.approx(one.derivatives, rel=1e-9)
-            assert _uncertain.caution(other) == _uncertain.caution(one)
+            assert uncertainty.caution(other) == uncertainty.caution(one)

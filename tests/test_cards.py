@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from laws.lawbook import law
-from sumpwise import _pint, _uncertain
+from sumpwise import _pint, uncertainty
 from sumpwise.description import check_text
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.asking import quantity, span
@@ -74,7 +74,7 @@ def test_both_systems(value: Any, text: str) -> None:
 
 
 def test_a_measured_value_shows_its_expanded_uncertainty() -> None:
-    total, fresh = litres(_uncertain.source(8.853712, 0.0621)), _uncertain.source(0.776, 0.012)
+    total, fresh = litres(uncertainty.source(8.853712, 0.0621)), uncertainty.source(0.776, 0.012)
     card = number_card({"Total": total, "Fresh": fresh, "Read": "4.50(8) L"})
     assert [line.text for line in card.lines] == ["8.85 ± 0.12 L (9.35 ± 0.13 US qt)", "77.6 ± 2.4 %", "4.50 ± 0.16 L (4.76 ± 0.17 US qt)"]
     assert card.lines[0].data["k"] == 2
@@ -193,7 +193,7 @@ def test_a_card_passes_the_check(rows: list[tuple[Any, Any, str, str]]) -> None:
         if form == "span" and low < high:
             values[f"row {index}"] = f"{low} to {high} {unit}"
         elif form == "measured" and unit[0] != "°":
-            values[f"row {index}"] = _pint.build(_uncertain.source(float(high), float(low) / 50), by_symbol(unit))
+            values[f"row {index}"] = _pint.build(uncertainty.source(float(high), float(low) / 50), by_symbol(unit))
         else:
             values[f"row {index}"] = f"{one} {unit}"
     card = number_card(values)

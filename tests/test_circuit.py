@@ -8,7 +8,7 @@ import numpy as np
 import pint
 import pytest
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit.flow import flow
@@ -199,14 +199,14 @@ def test_uncertainty_follows_the_derivatives():
     def run(bypass, poured):
         return wagon(bypass=bypass).drain("3.2 L").pour(poured).pump("1.2 L").pour("1.2 L")
 
-    bypass = _uncertain.source(0.35, 0.03)
+    bypass = uncertainty.source(0.35, 0.03)
     told = run(bypass, "3.20(5) L")
     step = 1e-4
     by_bypass = (run(0.35 + step, "3.2 L").resident - run(0.35 - step, "3.2 L").resident) / (2 * step)
     by_pour = (run(0.35, f"{3.2 + step} L").resident - run(0.35, f"{3.2 - step} L").resident) / (2 * step)
-    assert _uncertain.standard(told.resident) == pytest.approx(((by_bypass * 0.03) ** 2 + (by_pour * 0.05) ** 2) ** 0.5, rel=1e-6)
-    assert _uncertain.nominal(told.resident) == pytest.approx(run(0.35, "3.2 L").resident, abs=1e-14)
-    assert _uncertain.standard(told.sump_volume.magnitude) == pytest.approx(0.05, rel=1e-9)
+    assert uncertainty.standard(told.resident) == pytest.approx(((by_bypass * 0.03) ** 2 + (by_pour * 0.05) ** 2) ** 0.5, rel=1e-6)
+    assert uncertainty.nominal(told.resident) == pytest.approx(run(0.35, "3.2 L").resident, abs=1e-14)
+    assert uncertainty.standard(told.sump_volume.magnitude) == pytest.approx(0.05, rel=1e-9)
 
 
 def test_an_uncertain_history_replays_every_operation():
@@ -214,22 +214,22 @@ def test_an_uncertain_history_replays_every_operation():
         after = wagon(bypass=bypass, start=0.1).drain("1 L").pour("1.1 L").pump("1 L", poured="0.4 L").circulate("3 L").pump("0.5 L")
         return [getattr(circuit, name) for circuit in (after, after.mix().pump("0.2 L")) for name in SHARES]
 
-    told, plain = run(_uncertain.source(0.35, 1e-3)), run(0.35)
-    assert [_uncertain.nominal(one) for one in told] == pytest.approx(plain, abs=1e-14)
+    told, plain = run(uncertainty.source(0.35, 1e-3)), run(0.35)
+    assert [uncertainty.nominal(one) for one in told] == pytest.approx(plain, abs=1e-14)
     step = 1e-4
     slopes = [(up - down) / (2 * step) for up, down in zip(run(0.35 + step), run(0.35 - step), strict=True)]
-    assert [_uncertain.standard(one) for one in told] == pytest.approx([1e-3 * abs(slope) for slope in slopes], rel=1e-5, abs=1e-13)
+    assert [uncertainty.standard(one) for one in told] == pytest.approx([1e-3 * abs(slope) for slope in slopes], rel=1e-5, abs=1e-13)
 
 
 def test_what_two_volumes_share_stays_shared():
     """Pour and burst measured with one pail: its scale error takes out and puts in alike."""
     registry = pint.get_application_registry()
-    scale = _uncertain.source(1.0, 0.02, name="pail")
+    scale = uncertainty.source(1.0, 0.02, name="pail")
     litre = registry.Quantity(1.0 * scale, "litre")
     told = wagon().pump(litre).pour(litre)
-    assert _uncertain.standard(told.volume.magnitude) == pytest.approx(0, abs=1e-9)
+    assert uncertainty.standard(told.volume.magnitude) == pytest.approx(0, abs=1e-9)
     apart = wagon().pump("1.00(2) L").pour("1.00(2) L")
-    assert _uncertain.standard(apart.volume.magnitude) == pytest.approx(0.02 * 2**0.5, rel=1e-9)
+    assert uncertainty.standard(apart.volume.magnitude) == pytest.approx(0.02 * 2**0.5, rel=1e-9)
 
 
 def test_uncertainty_agrees_with_many_draws():
@@ -237,18 +237,18 @@ def test_uncertainty_agrees_with_many_draws():
     bypass, pumped = rng.normal(0.35, 0.02, 20_000), rng.normal(1.2, 0.03, 20_000)
     litres = pint.get_application_registry().Quantity(pumped, "litre")
     drawn = wagon(bypass=bypass).drain("3.2 L").pour("3.2 L").pump(litres).pour("1.2 L")
-    told = wagon(bypass=_uncertain.source(0.35, 0.02)).drain("3.2 L").pour("3.2 L").pump("1.20(3) L").pour("1.2 L")
-    assert _uncertain.standard(told.resident) == pytest.approx(drawn.resident.std(), rel=0.03)
-    assert _uncertain.standard(told.outlet) == pytest.approx(drawn.outlet.std(), rel=0.03)
+    told = wagon(bypass=uncertainty.source(0.35, 0.02)).drain("3.2 L").pour("3.2 L").pump("1.20(3) L").pour("1.2 L")
+    assert uncertainty.standard(told.resident) == pytest.approx(drawn.resident.std(), rel=0.03)
+    assert uncertainty.standard(told.outlet) == pytest.approx(drawn.outlet.std(), rel=0.03)
 
 
 def test_arrays_of_uncertain_numbers():
-    bypass = np.array([_uncertain.source(0.2, 0.02), _uncertain.source(0.4, 0.02)], dtype=object)
+    bypass = np.array([uncertainty.source(0.2, 0.02), uncertainty.source(0.4, 0.02)], dtype=object)
     told = wagon(bypass=bypass).drain("3.2 L").pour("3.2 L").pump("1.2 L").outlet
     for one, value in zip(told, (0.2, 0.4), strict=True):
-        alone = wagon(bypass=_uncertain.source(value, 0.02)).drain("3.2 L").pour("3.2 L").pump("1.2 L").outlet
-        assert _uncertain.nominal(one) == pytest.approx(_uncertain.nominal(alone), abs=1e-13)
-        assert _uncertain.standard(one) == pytest.approx(_uncertain.standard(alone), rel=1e-6)
+        alone = wagon(bypass=uncertainty.source(value, 0.02)).drain("3.2 L").pour("3.2 L").pump("1.2 L").outlet
+        assert uncertainty.nominal(one) == pytest.approx(uncertainty.nominal(alone), abs=1e-13)
+        assert uncertainty.standard(one) == pytest.approx(uncertainty.standard(alone), rel=1e-6)
 
 
 def test_without_uncertainty_answers_are_plain_floats():
@@ -258,10 +258,10 @@ def test_without_uncertainty_answers_are_plain_floats():
 
 
 def test_a_circuit_survives_pickling():
-    circuit = wagon(bypass=_uncertain.source(0.35, 0.03)).pump("1.2 L")
+    circuit = wagon(bypass=uncertainty.source(0.35, 0.03)).pump("1.2 L")
     again = pickle.loads(pickle.dumps(circuit)).pour("1.2 L")
     difference = again.resident - circuit.pour("1.2 L").resident
-    assert _uncertain.standard(difference) == pytest.approx(0, abs=1e-12)
+    assert uncertainty.standard(difference) == pytest.approx(0, abs=1e-12)
 
 
 def test_it_shows_what_matters():

@@ -6,7 +6,7 @@ import numpy as np
 import pint
 import pytest
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.fluid.density import volume_at, volume_correction_factor
 
@@ -41,7 +41,7 @@ def test_a_shortage_is_a_negative_volume():
 def test_an_uncertain_thermometer_makes_an_uncertain_volume():
     volume = volume_at("8.85 L", "80 ± 2 °C", "20 °C", "847 kg/m³").m
     slope = 0.6278 / 847 * (1 + 1.6 * 0.6278 / 847 * 65)
-    assert _uncertain.standard(volume) == pytest.approx(_uncertain.nominal(volume) * slope * 2 / 3**0.5, rel=1e-6)
+    assert uncertainty.standard(volume) == pytest.approx(uncertainty.nominal(volume) * slope * 2 / 3**0.5, rel=1e-6)
 
 
 @pytest.mark.parametrize(

@@ -32,13 +32,13 @@ from sumpwise import (
     ServiceRecord,
     SumpwiseError,
     Vessel,
-    _uncertain,
     budget,
     drain_refill,
     measured,
     plan,
     quantity,
     span,
+    uncertainty,
 )
 
 UNSEEDED = {"sampling"}
@@ -146,7 +146,7 @@ def test_eight_threads_give_the_answers_of_one():
 
 
 def spread(x):
-    return _uncertain.standard(getattr(x, "magnitude", x))
+    return uncertainty.standard(getattr(x, "magnitude", x))
 
 
 def through_pickle(x):

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from sumpwise import FileError, FluidHistory, Job, Ledger, ServiceRecord, Sheet, SumpwiseError, Vessel, _uncertain
+from sumpwise import FileError, FluidHistory, Job, Ledger, ServiceRecord, Sheet, SumpwiseError, Vessel, uncertainty
 
 V1 = Path(__file__).parent / "files" / "v1"
 KINDS = {
@@ -53,7 +53,7 @@ def test_the_job_file_and_its_plain_data_say_the_same():
 
 def test_the_record_keeps_what_was_learned():
     record = ServiceRecord.load(V1 / "record.json")
-    assert _uncertain.nominal(record.fresh) == 0.776
+    assert uncertainty.nominal(record.fresh) == 0.776
     assert record.learned["plug_drain"]["value"] == pytest.approx(3.24, abs=0.04)  # the truth behind the demo
     assert record.next_due["distance"] == "184 400 km"
     # nine years of age, 77.6 % replaced, four years on

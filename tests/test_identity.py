@@ -10,7 +10,7 @@ import threading
 
 import pytest
 
-from sumpwise import Ledger, SumpwiseError, Vessel, _uncertain, budget, expanded, measured, monte_carlo
+from sumpwise import Ledger, SumpwiseError, Vessel, budget, expanded, measured, monte_carlo, uncertainty
 from sumpwise.errors import RangeError
 
 METHODS = [m for m in ("fork", "spawn", "forkserver") if m in multiprocessing.get_all_start_methods()]
@@ -59,14 +59,14 @@ def test_a_value_that_went_to_a_worker_and_back_is_the_same_value(method):
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="no fork on this system")
 @pytest.mark.filterwarnings("ignore:This process:DeprecationWarning")
 def test_a_child_of_a_child_draws_anew():
-    seen = {_uncertain.new_uid()}
+    seen = {uncertainty.new_uid()}
     for generations in (1, 2):
         read, write = os.pipe()
         child = os.fork()
         if child == 0:  # pragma: no cover
             if generations == 2 and os.fork():
                 os._exit(0)
-            os.write(write, _uncertain.new_uid().encode())
+            os.write(write, uncertainty.new_uid().encode())
             os._exit(0)
         os.waitpid(child, 0)
         os.close(write)
@@ -86,11 +86,11 @@ def test_a_child_of_a_child_draws_anew():
 )  # fmt: skip
 def test_a_known_identity_with_another_content_is_refused(change, word):
     told = {"value": 3.0, "standard": 0.1, "shape": "normal", "dof": float("inf"), "name": "pail", "uid": f"told twice {word}"}
-    value = _uncertain.source(**told)
-    assert _uncertain.source(**told) is value
+    value = uncertainty.source(**told)
+    assert uncertainty.source(**told) is value
     with pytest.raises(RangeError, match=f"pail: .*another {word}"):
-        _uncertain.source(**(told | change))
-    forged = _uncertain.Source(*(told | change).values())
+        uncertainty.source(**(told | change))
+    forged = uncertainty.Source(*(told | change).values())
     with pytest.raises(SumpwiseError, match=f"another {word}"):
         pickle.loads(pickle.dumps(forged))
 
@@ -144,7 +144,7 @@ def test_a_shared_error_that_a_ledger_uses_with_another_shape_is_refused():
 
 def test_threads_that_read_one_pickle_get_one_source():
     for round_ in range(20):
-        written = pickle.dumps(_uncertain.Source(3.0, 0.1, "normal", float("inf"), "pail", f"threads {round_}"))
+        written = pickle.dumps(uncertainty.Source(3.0, 0.1, "normal", float("inf"), "pail", f"threads {round_}"))
         found, start = [], threading.Barrier(8)
 
         def read(written=written, found=found, start=start):
@@ -157,3 +157,15 @@ def test_threads_that_read_one_pickle_get_one_source():
         for t in threads:
             t.join()
         assert len({id(f) for f in found}) == 1
+
+
+def test_a_contribution_says_its_role_and_its_vessel():
+    pail = Vessel("pail", "0.25 L", scale_uncertainty=0.01, tilt="1 deg", width="250 mm", residue="0.05 ± 0.02 L", expansion="0.0002(1)")
+    reading = pail.volume("3 L", "60 °C")
+    told = {(source.role, source.vessel) for source, _ in uncertainty.contributions(reading.magnitude)}
+    assert told == {("scale", "pail"), ("tilt", "pail"), ("growth", "pail"), ("", "")}
+    ledger = Ledger("847 kg/m³").drained(pail, "3 L", "60 °C")
+    told = {(source.role, source.vessel) for source, _ in uncertainty.contributions(ledger.balance.magnitude)}
+    assert told == {("scale", "pail"), ("tilt", "pail"), ("growth", "pail"), ("reading", "")}
+    back = pickle.loads(pickle.dumps(ledger.balance.magnitude))
+    assert {(source.role, source.vessel) for source, _ in uncertainty.contributions(back)} == told

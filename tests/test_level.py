@@ -7,7 +7,7 @@ import math
 import pint
 import pytest
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling.estimates import best_estimate
 from sumpwise.filling.level import Dipstick, Judged, Predicted, Stop, slope_bias
@@ -103,18 +103,18 @@ def test_a_resolution_makes_each_reading_uncertain_on_its_own_and_once():
     stick = Dipstick(*WAGON, resolution="1 mm")
     first, second = stick.error("1 mm", "86 °C").m, stick.error("1 mm", "86 °C").m
     by_hand = 0.42 / 13 / volume_at("1 L", "20 °C", "86 °C", "847 kg/m³").m / 12**0.5
-    assert _uncertain.standard(first) == pytest.approx(by_hand, rel=1e-6)
-    assert _uncertain.standard(first - second) == pytest.approx(by_hand * 2**0.5, rel=1e-6)
+    assert uncertainty.standard(first) == pytest.approx(by_hand, rel=1e-6)
+    assert uncertainty.standard(first - second) == pytest.approx(by_hand * 2**0.5, rel=1e-6)
     said = stick.check("-2 mm", "61 °C")
-    assert _uncertain.standard(said.at_upper.m - said.at_lower.m) < 0.01 * _uncertain.standard(said.at_upper.m)
+    assert uncertainty.standard(said.at_upper.m - said.at_lower.m) < 0.01 * uncertainty.standard(said.at_upper.m)
 
 
 def test_a_sloping_floor_is_one_bias_for_all_readings_of_the_place():
     bias = slope_bias("0.0 ± 0.5 deg", "200 mm")
     stick = Dipstick(*WAGON, bias=bias)
     first, second = stick.error("1 mm", "86 °C").m, stick.error("3.5 mm", "86 °C").m
-    assert _uncertain.standard(first) == pytest.approx(200 * math.radians(0.5) / 3**0.5 * 0.42 / 13 / 1.0526, rel=2e-3)
-    assert _uncertain.standard(second - first) < 1e-9
+    assert uncertainty.standard(first) == pytest.approx(200 * math.radians(0.5) / 3**0.5 * 0.42 / 13 / 1.0526, rel=2e-3)
+    assert uncertainty.standard(second - first) < 1e-9
     assert Dipstick(*WAGON, bias="2 mm").error("3 mm", "86 °C").m == pytest.approx(Dipstick(*WAGON).error("1 mm", "86 °C").m, rel=1e-12)
     assert Dipstick(*WAGON, bias="2 mm").predict("3 mm", "61 °C", "61 °C").m == pytest.approx(3, rel=1e-12)
 
@@ -126,8 +126,8 @@ def test_what_a_level_is_off_is_no_share():
         stick.error("1 mm", "86 °C"), stick.predict("1 mm", "61 °C"), stick.growth("61 °C", "86 °C"), plug.error("55 °C"),
         plug.time_left("41 ± 1 °C", "2 °C/min"),
     )  # fmt: skip
-    assert [_uncertain.caution(one.magnitude) for one in found] == [""] * 5
-    assert min(_uncertain.standard(one.magnitude) for one in found) > 0
+    assert [uncertainty.caution(one.magnitude) for one in found] == [""] * 5
+    assert min(uncertainty.standard(one.magnitude) for one in found) > 0
 
 
 def test_the_case_grows_along():
@@ -164,7 +164,7 @@ def test_closing_the_plug_late_is_low_and_early_is_high():
     assert plug.error("30 °C").m == pytest.approx(0.060, abs=0.0005)
     assert plug.time_left("41 °C", "2 °C/min").m_as("min") == pytest.approx(2)
     assert plug.time_left("45 °C", "2 °C/min").m == 0
-    assert _uncertain.standard(plug.time_left("41 ± 1 °C", "2 °C/min").m) == pytest.approx(0.5 / 3**0.5, rel=1e-9)
+    assert uncertainty.standard(plug.time_left("41 ± 1 °C", "2 °C/min").m) == pytest.approx(0.5 / 3**0.5, rel=1e-9)
     assert "40 to 45" in repr(plug)
 
 
@@ -177,24 +177,24 @@ def test_stick_and_ledger_share_the_first_reading():
     bias = slope_bias("0.0 ± 0.5 deg", "200 mm")
     stick = Dipstick("0.42 ± 0.04 L", "13 mm", "8.85 L", "847 kg/m³", "82–92 °C", bias=bias, resolution="1 mm")
     start, end = stick.error("1 mm", "86 °C"), stick.error("3.5 mm", "86 °C")
-    balance = answer(_uncertain.source(0.11, 0.08, name="pail and cans"), "volume")
+    balance = answer(uncertainty.source(0.11, 0.08, name="pail and cans"), "volume")
     by_ledger = start + balance
     best = best_estimate([by_ledger, end])
-    naive = 1 / (1 / _uncertain.standard(by_ledger.m) ** 2 + 1 / _uncertain.standard(end.m) ** 2)
-    assert _uncertain.standard(best.value.m) > naive**0.5  # taken for independent they would look better than they are
+    naive = 1 / (1 / uncertainty.standard(by_ledger.m) ** 2 + 1 / uncertainty.standard(end.m) ** 2)
+    assert uncertainty.standard(best.value.m) > naive**0.5  # taken for independent they would look better than they are
     assert sum(best.weights) == pytest.approx(1)
     # the shared bias stays in the result: it cannot average out
     again = best_estimate([start, end])
-    assert _uncertain.standard(again.value.m) > 0.98 * 200 * math.radians(0.5) / 3**0.5 * 0.42 / 13 / 1.0526
+    assert uncertainty.standard(again.value.m) > 0.98 * 200 * math.radians(0.5) / 3**0.5 * 0.42 / 13 / 1.0526
 
 
 def test_a_stated_covariance_does_the_same_as_uncertain_numbers():
-    common, a, b = (_uncertain.source(0.0, u, name=n) for u, n in ((0.3, "common"), (0.15, "a"), (0.1, "b")))
+    common, a, b = (uncertainty.source(0.0, u, name=n) for u, n in ((0.3, "common"), (0.15, "a"), (0.1, "b")))
     first, second = answer(1.5 + common + a, "volume"), answer(1.0 + 2 / 3 * common + b, "volume")
     one = best_estimate([first, second])
     other = best_estimate(["1.5 L", "1.0 L"], [[0.1125, 0.06], [0.06, 0.05]])
     assert one.weights == pytest.approx(other.weights, rel=1e-12)
-    assert _uncertain.standard(one.value.m) == pytest.approx(_uncertain.standard(other.value.m), rel=1e-12)
+    assert uncertainty.standard(one.value.m) == pytest.approx(uncertainty.standard(other.value.m), rel=1e-12)
     assert one.chi_squared == pytest.approx(other.chi_squared, rel=1e-12)
     assert min(one.weights) < 0
 
@@ -214,12 +214,12 @@ def test_what_is_missing_by_whole_steps_takes_no_step_more(stick):
 def test_growth_is_as_uncertain_as_the_fill():
     # Two litres and more between these temperatures: growth is proportional to the fill, and no share of anything.
     growth = Dipstick("0.42 L", "13 mm", "20(1) L", "847 kg/m³", "82–92 °C").growth("0 °C", "140 °C").m
-    assert _uncertain.nominal(growth) > 1
-    assert _uncertain.standard(growth) == pytest.approx(_uncertain.nominal(growth) / 20)
-    assert _uncertain.caution(growth) == ""
+    assert uncertainty.nominal(growth) > 1
+    assert uncertainty.standard(growth) == pytest.approx(uncertainty.nominal(growth) / 20)
+    assert uncertainty.caution(growth) == ""
     little = Dipstick("0.42 L", "13 mm", "8.85(80) L", "847(40) kg/m³", "82–92 °C").growth("20.0 °C", "20.1(20) °C").m
-    assert _uncertain.nominal(little) < _uncertain.standard(little), "next to nothing, and may as well be less"
-    assert _uncertain.caution(little) == ""
+    assert uncertainty.nominal(little) < uncertainty.standard(little), "next to nothing, and may as well be less"
+    assert uncertainty.caution(little) == ""
 
 
 def test_the_target_holds_in_the_very_middle_of_the_window():
@@ -308,7 +308,7 @@ def test_what_is_left_alone_moves_nothing_and_what_is_too_much_goes_in_one_step(
 
 
 def _u(quantity):
-    return _uncertain.standard(quantity.m)
+    return uncertainty.standard(quantity.m)
 
 
 MILLIMETRE = 0.42 / 13 / volume_at("1 L", "20 °C", "86 °C", "847 kg/m³").m

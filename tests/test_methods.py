@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from sumpwise import Job
-from sumpwise._uncertain import nominal, standard
 from sumpwise.service.case import Case
 from sumpwise.service.methods.registry import BY_KEY, METHODS
+from sumpwise.uncertainty import nominal, standard
 
 
 def still(**tables):

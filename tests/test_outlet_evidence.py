@@ -5,7 +5,7 @@ import json
 import numpy
 import pytest
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.inference.estimates import Estimate, OutletEvidence, share
 from sumpwise.inference.light import LooksClean, light_passed
@@ -82,7 +82,7 @@ def test_the_ranges_nobody_publishes():
 
 
 def test_draws_that_are_no_circuits_are_left_out():
-    seen, now = service(bypass=_uncertain.source(0.02, 0.02))
+    seen, now = service(bypass=uncertainty.source(0.02, 0.02))
     told = ask(seen, now, ranges={"sump_floor": "1 L"}, reading_noise=0.5)
     assert any("rules out 1" in line for line in told.assumptions)  # a sixth of the bypasses would be negative
 
@@ -323,7 +323,7 @@ def test_the_total_is_kept_when_a_compartment_has_a_range():
 
 
 def test_an_uncertain_parameter_is_drawn_as_it_is():
-    seen, now = service(bypass=_uncertain.source(0.35, 0.01))
+    seen, now = service(bypass=uncertainty.source(0.35, 0.01))
     told = ask(seen, now)
     assert "bypass" not in told.parameters
     certain = ask(*service(), ranges={"bypass": 0.35})
@@ -371,7 +371,7 @@ def test_path_length_decides_the_look(path, share):
         (lambda seen, now: ask([0.5], now), "pairs"),
         (lambda seen, now: ask([(now, 0.0)], now), "above 0"),
         (lambda seen, now: ask([(now, 1.2)], now), "out of range"),
-        (lambda seen, now: ask([(now, _uncertain.source(0.5, 0.1))], now), "reading_noise"),
+        (lambda seen, now: ask([(now, uncertainty.source(0.5, 0.1))], now), "reading_noise"),
         (lambda seen, now: inside_from_outlet([], 0.8), "now"),
         (lambda seen, now: ask(seen, now, target=0), "target"),
         (lambda seen, now: ask(seen, now, reading_noise=0), "reading_noise"),
@@ -381,8 +381,8 @@ def test_path_length_decides_the_look(path, share):
         (lambda seen, now: ask([], Circuit("4 L", "1e-9 L", "0.62 L").mix().pour("1 L")), TOO_SMALL),
         (lambda seen, now: ask(seen, now, ranges={"hose": 1}), "no parameter of a circuit"),
         (lambda seen, now: ask(seen, now, ranges={"bypass": (0.5, 0.2)}), "lower limit first"),
-        (lambda seen, now: ask(seen, now, ranges={"bypass": (_uncertain.source(0.2, 0.1), 0.5)}), "plain limits"),
-        (lambda seen, now: ask(seen, now, ranges={"bypass": (0.1, _uncertain.source(0.2, 0.1))}), "plain limits"),
+        (lambda seen, now: ask(seen, now, ranges={"bypass": (uncertainty.source(0.2, 0.1), 0.5)}), "plain limits"),
+        (lambda seen, now: ask(seen, now, ranges={"bypass": (0.1, uncertainty.source(0.2, 0.1))}), "plain limits"),
         (lambda seen, now: ask(seen, now, ranges={"bypass": (0.1, [0.2, 0.3])}), "plain limits"),
         (lambda seen, now: ask(seen, now, ranges={"bypass": ([0.1, 0.2], 0.3)}), "plain limits"),
         (lambda seen, now: ask([], Circuit("3 L", "2 L", "1 L"), ranges={"pocket_circulation": (0, 0.2)}), "no volume"),

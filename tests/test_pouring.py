@@ -6,7 +6,7 @@ import numpy as np
 import pint
 import pytest
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling.bursts import burst_plan, longest_burst
 from sumpwise.filling.pouring import CRITICAL, flow_regime, pour_rate, pour_reynolds
@@ -61,7 +61,7 @@ def test_arrays_cross_the_regimes_elementwise():
 
 def test_an_uncertain_bore_counts_four_times():
     rate = pour_rate("9.5 ± 0.1 mm", "0.8 m", "0.8 m", COLD, ends=0).m
-    assert _uncertain.standard(rate) / _uncertain.nominal(rate) == pytest.approx(4 * 0.1 / 9.5 / 3**0.5, rel=1e-6)
+    assert uncertainty.standard(rate) / uncertainty.nominal(rate) == pytest.approx(4 * 0.1 / 9.5 / 3**0.5, rel=1e-6)
 
 
 def test_a_wide_warm_tube_spends_much_of_its_head_at_its_ends():

@@ -183,7 +183,7 @@ def test_registries_of_every_setting_ask_and_are_answered(special):
     assert sw.budget(volume).rows[0].share == pytest.approx(1)
     assert float(sw.expanded(volume).expanded_uncertainty.m_as("milliliter")) > 0
     uncertain = sw.volume_needed(0.9, volume)
-    assert sw._uncertain.standard(uncertain.magnitude) == pytest.approx(0.0625 / 3**0.5 * math.log(10))
+    assert sw.uncertainty.standard(uncertain.magnitude) == pytest.approx(0.0625 / 3**0.5 * math.log(10))
     assert sw.drain_refill(volume, "8 L").std_dev == pytest.approx(0.0625 / 3**0.5 / 8)
     drawn = sw.monte_carlo(sw.volume_needed, {"target": 0.9, "capacity": volume}, draws=2000, seed=1)
     assert float(drawn.mean.m_as("milliliter")) == pytest.approx(3350 * math.log(10), rel=0.01)
@@ -213,7 +213,7 @@ def test_plan_and_verify_run_in_every_setting(special):
         assert sw.compare_methods(job).to_dict() is not None
         pail = sw.Vessel("pail", "0.25 L", scale_uncertainty=0.004)
         ledger = sw.Ledger("847 kg/m³").drained(pail, "4 L", "60 °C").poured(pail, "3.9 L", "17 °C")
-        assert sw._uncertain.standard(ledger.explain().rest.magnitude) > 0
+        assert sw.uncertainty.standard(ledger.explain().rest.magnitude) > 0
         assert float(sw.cheapest_packs([("5 L", 46.5), ("1 L", 9.9)], "12.4 ± 0.5 L").volume.magnitude) >= 12
     finally:
         pint.set_application_registry(DEFAULT)

@@ -10,7 +10,7 @@ import numpy
 import pint
 import pytest
 
-from sumpwise import _pint, _uncertain
+from sumpwise import _pint, uncertainty
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
 from sumpwise.quantities.asking import quantity, span
 from sumpwise.quantities.digits import as_float, below_absolute_zero, decimal, fraction_places, inward, leading, to_step
@@ -90,7 +90,7 @@ def test_an_uncertainty_says_how_far_the_number_goes(value: str, to: str, text: 
 
 
 def test_an_uncertain_result_gets_two_digits_of_its_uncertainty() -> None:
-    volume = _pint.build(_uncertain.source(8.853712, 0.06214), _pint.unit_of(quantity("1 L")))
+    volume = _pint.build(uncertainty.source(8.853712, 0.06214), _pint.unit_of(quantity("1 L")))
     answer = rounded(volume, "L")
     assert answer.text == "8.854(62) L"
     assert answer.magnitude == 8.854

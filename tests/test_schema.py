@@ -7,9 +7,9 @@ import json
 import pytest
 
 from sumpwise import Job, SumpwiseError, compare_methods, plan
-from sumpwise._uncertain import is_uncertain, nominal, standard
 from sumpwise.service import kinds, schema
 from sumpwise.service.case import Case
+from sumpwise.uncertainty import is_uncertain, nominal, standard
 
 KEYS = [(table, name, key) for table, keys in (schema.TABLES | schema.LISTS).items() for name, key in keys.items()]
 JSON = {"object": dict, "array": list, "string": str, "boolean": bool, "number": (int, float), "integer": int}

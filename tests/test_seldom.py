@@ -18,7 +18,6 @@ from sumpwise import (
     Span,
     SumpwiseError,
     UnitError,
-    _uncertain,
     best_estimate,
     best_use,
     compare_rhythms,
@@ -37,6 +36,7 @@ from sumpwise import (
     rounded,
     rounded_inward,
     span,
+    uncertainty,
     volume_at,
     wrench_setting,
 )
@@ -125,7 +125,7 @@ def test_numbers_without_dimension_are_their_own_kind():
     assert drain_refill(numpy.array(3.0) * sumpwise.quantity("1 L").units, "9 L") == pytest.approx(1 / 3)
     assert drain_refill("3 L", "9 L", start=numpy.array(0.25)) == pytest.approx(0.5)
     assert expanded(numpy.float64(3.0) + 0 * UNSURE)
-    assert list(_uncertain.nominals(numpy.array([1.0, 2.0]))) == [1.0, 2.0]
+    assert list(uncertainty.nominals(numpy.array([1.0, 2.0]))) == [1.0, 2.0]
 
 
 def test_plans_and_estimates_show_themselves():

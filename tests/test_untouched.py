@@ -15,7 +15,7 @@ import numpy
 import pint
 import pytest
 
-from sumpwise import SumpwiseError, _uncertain, convert, quantity
+from sumpwise import SumpwiseError, convert, quantity, uncertainty
 from sumpwise.mixing import drain_refill, drain_refill_series, drains_needed, exchange, volume_needed
 from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import argument
@@ -89,7 +89,7 @@ def test_eight_threads_agree():
         lambda i: volume_needed(0.9, OTHER.Quantity(float(i % 5 + 1), "quart")).magnitude,
         lambda i: wrench_setting("34 N·m", f"{i + 300} mm", "45 mm").magnitude,
         lambda i: exchange(f"{i} mL", "8 L", 1 + i % 4).resident,
-        lambda i: _uncertain.standard(drain_refill("2.9 ± 0.1 L", "8 L", 1 + i % 3)),
+        lambda i: uncertainty.standard(drain_refill("2.9 ± 0.1 L", "8 L", 1 + i % 3)),
         lambda i: drains_needed("2 L", "8 L", 0.9),
         lambda i: convert(f"{i} qt", "L").magnitude,
         lambda i: applied_torque("34 N·m", "300 mm", ["45 mm", f"{i} mm"]).magnitude[1],

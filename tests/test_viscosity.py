@@ -9,7 +9,7 @@ import numpy as np
 import pint
 import pytest
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
 from sumpwise.fluid.density import volume_at
 from sumpwise.fluid.viscosity import blend_viscosity, safe_to_mix, viscosity_at, viscosity_index
@@ -59,8 +59,8 @@ def test_kernels_run_unchanged_on_dask_arrays():
 
 def test_uncertain_data_sheets_give_an_uncertain_index():
     index = viscosity_index("29.6 ± 0.3 mm²/s", "6.0 ± 0.1 mm²/s")
-    assert 145 < _uncertain.nominal(index) < 160
-    assert 1 < _uncertain.standard(index) < 6
+    assert 145 < uncertainty.nominal(index) < 160
+    assert 1 < uncertainty.standard(index) < 6
 
 
 def test_a_blend_takes_texts_shares_in_percent_and_arrays():

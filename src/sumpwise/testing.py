@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import UnitError
 from sumpwise.quantities.arguments import unlimited
 from sumpwise.quantities.boundary import answer, argument
@@ -65,9 +65,9 @@ def assert_close(actual: Any, expected: Any, *, relative: float = 1e-9, absolute
     import numpy
 
     kind = _kind(expected)
-    a, e = (_uncertain.nominals(_number(v, kind, n)) for v, n in ((actual, "actual"), (expected, "expected")))
+    a, e = (uncertainty.nominals(_number(v, kind, n)) for v, n in ((actual, "actual"), (expected, "expected")))
     slack = absolute if isinstance(absolute, (int, float)) else _number(absolute, "interval" if kind == "temperature" else kind, "absolute")
-    if not numpy.all(numpy.abs(a - e) <= _uncertain.nominals(slack) + relative * numpy.abs(e)):
+    if not numpy.all(numpy.abs(a - e) <= uncertainty.nominals(slack) + relative * numpy.abs(e)):
         raise AssertionError(f"{a} and {e} {INTERNAL[kind]} differ by {a - e}, more than {relative} relative and {absolute}")
 
 
@@ -93,8 +93,8 @@ def assert_agrees(actual: Any, expected: Any, *, sigmas: float = 2.0) -> None:
     """
     kind = _kind(expected)
     a, e = _number(actual, kind, "actual"), _number(expected, kind, "expected")
-    off = _uncertain.nominal(a) - _uncertain.nominal(e)
-    u = _uncertain.standard(_uncertain.combine(off, [(1.0, a), (-1.0, e)]))
+    off = uncertainty.nominal(a) - uncertainty.nominal(e)
+    u = uncertainty.standard(uncertainty.combine(off, [(1.0, a), (-1.0, e)]))
     if not abs(off) <= sigmas * u:
         ratio = abs(off) / u if u else float("inf")
         raise AssertionError(f"the values differ by {off:g} ± {u:g} {INTERNAL[kind]}: {ratio:.3g} standard uncertainties")
@@ -148,9 +148,9 @@ def _limits(kind: str, minimum: Any, maximum: Any) -> tuple[float, float]:
         raise UnitError("is no kind of quantity", argument="kind", value=kind, allowed=", ".join(RANGES))
     low, high = RANGES[kind]
     if minimum is not None:
-        low = _uncertain.nominal(_number(minimum, kind, "minimum"))
+        low = uncertainty.nominal(_number(minimum, kind, "minimum"))
     if maximum is not None:
-        high = _uncertain.nominal(_number(maximum, kind, "maximum"))
+        high = uncertainty.nominal(_number(maximum, kind, "maximum"))
     return low, high
 
 
@@ -217,7 +217,7 @@ def uncertain_quantities(kind: str, minimum: Any = None, maximum: Any = None, re
     if kind == "temperature":
         raise UnitError("has no relative uncertainty", argument="kind", value=kind, hint="build it from quantities('temperature')")
     return st.builds(
-        lambda x, share, unit: answer(_uncertain.source(x, abs(x) * share, name="drawn"), kind, unit=unit),
+        lambda x, share, unit: answer(uncertainty.source(x, abs(x) * share, name="drawn"), kind, unit=unit),
         st.floats(low, high, allow_nan=False), st.floats(1e-4, relative), st.sampled_from(_units(kind)),
     )  # fmt: skip
 

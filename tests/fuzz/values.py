@@ -13,7 +13,7 @@ from typing import Any
 import numpy
 import pint
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.quantities.units import SPELLINGS, SYMBOLS
 from sumpwise.testing import RANGES
 
@@ -193,7 +193,7 @@ def value(draw: Draw, kind: str, scalar: bool = False) -> Any:
         if pick < 0.7:
             return f"{100 * plain:.3f} %"
         if pick < 0.8:
-            return _uncertain.source(plain, abs(number(draw)) % 0.1, shape=draw.choice(_uncertain.SHAPES), name="drawn")
+            return uncertainty.source(plain, abs(number(draw)) % 0.1, shape=draw.choice(uncertainty.SHAPES), name="drawn")
         return plain if scalar else draw.choice((numpy.array([plain, 0.5]), [plain, 0.25], numpy.float64(plain), numpy.full((2, 2), plain)))
     size = sized(draw, kind)
     unit = draw.choice(PINT_UNITS[kind])
@@ -205,7 +205,7 @@ def value(draw: Draw, kind: str, scalar: bool = False) -> Any:
     if pick < 0.75 or scalar:
         return registry.Quantity(size, unit)
     if pick < 0.85:
-        return registry.Quantity(_uncertain.source(size, min(1e100, abs(size) * draw.random() / 10), name="drawn"), unit)
+        return registry.Quantity(uncertainty.source(size, min(1e100, abs(size) * draw.random() / 10), name="drawn"), unit)
     if pick < 0.95:
         return registry.Quantity(numpy.array([size, sized(draw, kind), 1.0][: draw.randrange(1, 4)]), unit)
     return [value(draw, kind, True) for _ in range(draw.randrange(1, 4))]

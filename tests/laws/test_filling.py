@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from laws.lawbook import law
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.filling.bursts import burst_plan, longest_burst
 from sumpwise.filling.estimates import best_estimate
 from sumpwise.filling.level import Dipstick, slope_bias
@@ -265,10 +265,10 @@ def test_faster_heating_leaves_less_time(temperature, heating, faster):
 def correlated(draw):
     """Uncertain volumes that share causes, none of them a copy of another."""
     size = draw(st.integers(1, 4))
-    common = [_uncertain.source(0.0, draw(st.floats(0.01, 0.5)), name=f"shared {i}") for i in range(2)]
+    common = [uncertainty.source(0.0, draw(st.floats(0.01, 0.5)), name=f"shared {i}") for i in range(2)]
     values = []
     for i in range(size):
-        own = _uncertain.source(draw(st.floats(-1, 1)), draw(st.floats(0.02, 0.5)), name=f"own {i}")
+        own = uncertainty.source(draw(st.floats(-1, 1)), draw(st.floats(0.02, 0.5)), name=f"own {i}")
         values.append(own + sum(draw(st.floats(-1, 1)) * c for c in common))
     return [answer(v, "volume") for v in values]
 
@@ -279,12 +279,12 @@ def test_no_estimate_is_better_than_the_best(estimates):
     """Weights add up to one, the combined value is no less certain than any of its estimates, and no other weights do better."""
     best = best_estimate(estimates)
     assert sum(best.weights) == pytest.approx(1, abs=1e-9)
-    u = _uncertain.standard(best.value.m)
-    assert all(u <= _uncertain.standard(e.m) * (1 + 1e-9) for e in estimates)
+    u = uncertainty.standard(best.value.m)
+    assert all(u <= uncertainty.standard(e.m) * (1 + 1e-9) for e in estimates)
     for i in range(len(estimates)):
         moved = [w + 0.01 * ((k == i) - 1 / len(estimates)) for k, w in enumerate(best.weights)]
         other = sum(w * e.m for w, e in zip(moved, estimates, strict=True))
-        assert _uncertain.standard(other) >= u * (1 - 1e-9)
+        assert uncertainty.standard(other) >= u * (1 - 1e-9)
 
 
 @law("best_estimate")
@@ -294,8 +294,8 @@ def test_the_order_of_the_estimates_makes_no_difference(estimates, random):
     shuffled = estimates[:]
     random.shuffle(shuffled)
     one, other = best_estimate(estimates).value.m, best_estimate(shuffled).value.m
-    assert _uncertain.nominal(one) == pytest.approx(_uncertain.nominal(other), abs=1e-9)
-    assert _uncertain.standard(one) == pytest.approx(_uncertain.standard(other), rel=1e-9)
+    assert uncertainty.nominal(one) == pytest.approx(uncertainty.nominal(other), abs=1e-9)
+    assert uncertainty.standard(one) == pytest.approx(uncertainty.standard(other), rel=1e-9)
 
 
 @law("best_estimate")
@@ -305,5 +305,5 @@ def test_independent_estimates_are_weighted_by_their_variance(pairs):
     values, spreads = np.array(pairs).T
     best = best_estimate([f"{v!r} L" for v in values.tolist()], np.diag(spreads**2))
     weights = spreads**-2
-    assert _uncertain.nominal(best.value.m) == pytest.approx(float(weights @ values / weights.sum()), abs=1e-12)
-    assert _uncertain.standard(best.value.m) == pytest.approx(float(weights.sum() ** -0.5), rel=1e-12)
+    assert uncertainty.nominal(best.value.m) == pytest.approx(float(weights @ values / weights.sum()), abs=1e-12)
+    assert uncertainty.standard(best.value.m) == pytest.approx(float(weights.sum() ** -0.5), rel=1e-12)

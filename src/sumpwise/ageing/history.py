@@ -417,7 +417,7 @@ class FluidHistory(Kept):
         inputs = (best(self._start) if timeless else self._start, *self._shares)
         if not (doubts := {id(x): x for x in inputs if hasattr(x, "nominal_value")}):
             return kernel(inputs[0], inputs[1:])
-        from sumpwise._uncertain import propagate
+        from sumpwise.uncertainty import propagate
 
         def moved(*values: Any) -> Any:
             now = dict(zip(doubts, values, strict=True))

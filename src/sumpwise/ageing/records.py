@@ -29,13 +29,13 @@ FORMAT, VERSION = "sumpwise fluid history", 1
 
 def plain(written: Any, inputs: Any, moments: Any, kind: str) -> dict[str, Any]:
     """Write the data. `written` are the pairs of a moment as read and a share as given, `inputs` the start and the shares as read."""
-    from sumpwise import _pint, _uncertain
+    from sumpwise import _pint, uncertainty
 
-    causes = list(dict.fromkeys(cause for x in inputs for cause in _uncertain.derivatives(x)))
+    causes = list(dict.fromkeys(cause for x in inputs for cause in uncertainty.derivatives(x)))
 
     def doubtful(x: Any, factor: float = 1.0) -> dict[str, Any]:
-        doubts = {str(causes.index(cause)): c / factor for cause, c in _uncertain.derivatives(x).items()}
-        return {"value": _uncertain.nominal(x) / factor, "doubts": doubts}
+        doubts = {str(causes.index(cause)): c / factor for cause, c in uncertainty.derivatives(x).items()}
+        return {"value": uncertainty.nominal(x) / factor, "doubts": doubts}
 
     def moment(read: Read, internal: float) -> str:
         if isinstance(read.given, str):
@@ -45,7 +45,7 @@ def plain(written: Any, inputs: Any, moments: Any, kind: str) -> dict[str, Any]:
         return f"{float(_pint.magnitude(read.given))!r} {read.unit.symbol}"
 
     start = inputs[0]
-    if _uncertain.is_uncertain(start):
+    if uncertainty.is_uncertain(start):
         unit = written[0][0].unit
         if unit is None or unit.symbol not in SYMBOLS:
             unit = internal_unit(kind)
@@ -53,7 +53,7 @@ def plain(written: Any, inputs: Any, moments: Any, kind: str) -> dict[str, Any]:
     else:
         begun = moment(written[0][0], moments[0])
     changes = [
-        {"at": moment(at, when), "fraction": doubtful(x) if _uncertain.is_uncertain(x) else given if isinstance(given, str) else float(x)}
+        {"at": moment(at, when), "fraction": doubtful(x) if uncertainty.is_uncertain(x) else given if isinstance(given, str) else float(x)}
         for (at, given), x, when in zip(written[1:], inputs[1:], moments[1:], strict=True)
     ]
     return {"format": FORMAT, "version": VERSION, "start": begun, "changes": changes, "sources": [_cause(c) for c in causes]}
@@ -97,29 +97,27 @@ def restored(data: Any) -> tuple[Any, list[tuple[Any, Any]]]:
 
 
 def _source(entry: Any, place: str) -> Any:
-    from sumpwise import _uncertain
+    from sumpwise import uncertainty
 
     cause = _table(entry, {"value", "standard", "shape", "dof", "name", "identity"}, place)
     value, standard = _number(cause["value"], f"{place}, value"), _number(cause["standard"], f"{place}, standard")
     dof = inf if cause["dof"] is None else _number(cause["dof"], f"{place}, dof")
     name, identity = str(cause["name"]), str(cause["identity"])
     try:
-        new = _uncertain.source(value, standard, shape=cause["shape"], dof=dof, name=name)
+        return uncertainty.source(value, standard, shape=cause["shape"], dof=dof, name=name, uid=identity)
     except SumpwiseError as error:
         raise FileError(str(error), argument=place) from error
-    known = identity and standard > 0
-    return _uncertain._restore(value, standard, cause["shape"], dof, name, identity) if known else new
 
 
 def _doubtful(entry: dict[str, Any], causes: dict[str, Any], place: str) -> Any:
-    from sumpwise import _uncertain
+    from sumpwise import uncertainty
 
     terms = []
     for index, coefficient in _table(entry["doubts"], None, place).items():
         if index not in causes:
             raise FileError("names no source", argument=f"{place}, doubts", value=index)
         terms.append((_number(coefficient, f"{place}, doubts"), causes[index]))
-    return _uncertain.combine(_number(entry["value"], f"{place}, value"), terms)
+    return uncertainty.combine(_number(entry["value"], f"{place}, value"), terms)
 
 
 def _number(value: Any, place: str) -> float:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError
 from sumpwise.filling._readings import REFERENCE, air_error, doubts, growth_error, residue_error, scale_error, tilt_error
 from sumpwise.filling.vessel import Vessel
@@ -23,7 +23,7 @@ class Fluid:
 
     def __init__(self, density: Any, reference: float) -> None:
         self.density = density
-        self.plain = _uncertain.nominal(density)
+        self.plain = uncertainty.nominal(density)
         self.reference = reference
         self._base = volume_correction_factor.kernel(reference, self.plain)
 
@@ -78,7 +78,7 @@ class Line:
         self.cumulative = cumulative
         self.thermometer = thermometer
         self.what = what
-        self.uid = _uncertain.new_uid()
+        self.uid = uncertainty.new_uid()
         self.value = self.as_read = self.by_temperature = self.by_vessel = 0.0
         self.own: list[tuple[float, str, str]] = []
         self.shared: dict[Any, float] = {}
@@ -91,12 +91,12 @@ class Line:
         The errors of the thermometers that lines before it named are its own, whatever the shape of its doubt.
         """
         sign = SIGNS[self.kind]
-        plain = _uncertain.nominal(self.reading)
+        plain = uncertainty.nominal(self.reading)
         if self.kind == "started":
-            self.shared = dict(_uncertain.contributions(self.reading))
+            self.shared = dict(uncertainty.contributions(self.reading))
         if not sign:
             return self
-        warm = fluid.reference if self.temperature is None else _uncertain.nominal(self.temperature)
+        warm = fluid.reference if self.temperature is None else uncertainty.nominal(self.temperature)
         factor = 1.0 if self.temperature is None else fluid.factor(warm)
         scale, growth, left, fluid_in_it = 1.0, 1.0, 0.0, 1.0
         vessel = self.vessel
@@ -109,13 +109,13 @@ class Line:
         self.as_read = sign * plain
         self.by_temperature = sign * plain * (growth * factor - 1.0)
         self.by_vessel = sign * (plain * (scale * fluid_in_it - 1.0) - left)
-        for source, u in _uncertain.contributions(self.reading):
+        for source, u in uncertainty.contributions(self.reading):
             self._share(source, size * u)
         if vessel is not None:
             self._doubt_vessel(vessel, size, plain, -sign * factor if left else 0.0, warm)
         if self.temperature is not None:
             self._doubt_warmth(fluid, warm, gauges or {})
-            for source, u in _uncertain.contributions(fluid.density):
+            for source, u in uncertainty.contributions(fluid.density):
                 self._share(source, self.value / factor * fluid.by_density(warm) * u)
         return self
 
@@ -133,14 +133,14 @@ class Line:
         if self.kind == "drained":
             shared.append((-size * plain / (1.0 - vessel.air), air_error(vessel)))
         for slope, error in shared:
-            for source, u in _uncertain.contributions(error):
+            for source, u in uncertainty.contributions(error):
                 if slope:
                     self._share(source, slope * u)
         for doubt in doubts(vessel, self.reading, plain, self.kind):
             self.own.append((abs(size) * doubt.size, doubt.shape, doubt.name))
 
     def _doubt_warmth(self, fluid: Fluid, warm: float, gauges: Mapping[str, Any]) -> None:
-        parts = _uncertain.contributions(self.temperature)
+        parts = uncertainty.contributions(self.temperature)
         if not parts:
             return
         gamma = self.vessel.expansion if self.vessel is not None else 0.0
@@ -155,8 +155,8 @@ class Line:
         self.gauge = gauges.get(self.thermometer)
         if self.gauge is None:
             shape = getattr(parts[0][0], "shape", "normal") if len(parts) == 1 else "normal"
-            self.gauge = _uncertain.common(f"thermometer {self.thermometer}", shape)
-        self._share(self.gauge, slope * _uncertain.standard(self.temperature))
+            self.gauge = uncertainty.common(f"thermometer {self.thermometer}", shape)
+        self._share(self.gauge, slope * uncertainty.standard(self.temperature))
 
     @property
     def own_variance(self) -> float:
@@ -167,7 +167,7 @@ class Line:
         """Source -> signed contribution, this line's own sources among them."""
         found = dict(self.shared)
         for position, (size, shape, name) in enumerate(self.own):
-            source = _uncertain.source(0.0, size, shape=shape, name=name, uid=f"{self.uid}:{position}")
+            source = uncertainty.source(0.0, size, shape=shape, name=name, uid=f"{self.uid}:{position}", role="reading")
             found[source] = math.copysign(size, SIGNS[self.kind])
         return found
 

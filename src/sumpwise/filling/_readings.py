@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError
 from sumpwise.filling._single import one_read
 from sumpwise.quantities.boundary import answer, argument
@@ -31,43 +31,46 @@ class Doubt(NamedTuple):
 def read_on(vessel: Vessel, reading: Any, name: str) -> Read:
     """A reading, refused when it is above what the vessel holds."""
     read = one_read(READING, reading, name)
-    if vessel.capacity is not None and _uncertain.nominal(read.value) > vessel.capacity * (1 + 1e-12):
+    if vessel.capacity is not None and uncertainty.nominal(read.value) > vessel.capacity * (1 + 1e-12):
         most = shown(vessel, vessel.capacity)
         raise RangeError(f"is more than the {vessel.name} holds", argument=name, value=reading, allowed=f"up to {most}")
     return read
 
 
+def _error(
+    vessel: Vessel, role: str, u: float, *further: float, name: str = "", shape: str = "normal", dof: float = math.inf
+) -> Any:
+    """An error of a vessel, around zero: one source for one name, wherever it is asked for; 0.0 when there is none."""
+    uid = repr(("vessel", role, vessel.name, u, *further))
+    return uncertainty.source(0.0, u, shape=shape, dof=dof, name=f"{vessel.name}, {name or role}", uid=uid, role=role, vessel=vessel.name)
+
+
 def scale_error(vessel: Vessel) -> Any:
-    """The error of the scale, around zero: one source for one name, wherever it is asked for; 0.0 when it is exactly known."""
-    uid = f"vessel scale:{vessel.name}:{vessel.scale!r}:{vessel.scale_uncertainty!r}:{vessel.scale_dof!r}"
-    return _uncertain.source(0.0, vessel.scale_uncertainty, dof=vessel.scale_dof, name=f"{vessel.name}, scale", uid=uid)
+    """The error of the scale."""
+    return _error(vessel, "scale", vessel.scale_uncertainty, vessel.scale, vessel.scale_dof, dof=vessel.scale_dof)
 
 
 def residue_error(vessel: Vessel) -> Any:
-    """The error of the residue, around zero: one source for one name; 0.0 when it is exactly known."""
-    u = vessel.residue_uncertainty
-    return _uncertain.source(0.0, u, name=f"{vessel.name}, film left in it", uid=f"vessel residue:{vessel.name}:{u!r}")
+    """The error of the residue."""
+    return _error(vessel, "residue", vessel.residue_uncertainty, name="film left in it")
 
 
 def growth_error(vessel: Vessel) -> Any:
-    """The error of its growth per °C, around zero: one source for one name; 0.0 when it is exactly known."""
-    u = vessel.expansion_uncertainty
-    return _uncertain.source(0.0, u, name=f"{vessel.name}, growth", uid=f"vessel growth:{vessel.name}:{u!r}")
+    """The error of its growth per °C."""
+    return _error(vessel, "growth", vessel.expansion_uncertainty)
 
 
 def air_error(vessel: Vessel) -> Any:
-    """The error of the share of air in what it catches, around zero: one source for one name; 0.0 when it is exactly known."""
-    u = vessel.air_uncertainty
-    return _uncertain.source(0.0, u, name=f"{vessel.name}, air", uid=f"vessel air:{vessel.name}:{u!r}")
+    """The error of the share of air in what it catches."""
+    return _error(vessel, "air", vessel.air_uncertainty)
 
 
 def tilt_error(vessel: Vessel) -> Any:
-    """The error of standing off level, around zero: one source for one name, as a vessel is read on one spot; 0.0 when it stands level."""
+    """The error of standing off level: shared by all readings, as a vessel is read on one spot."""
     if not vessel.tilt or vessel.width is None:
         return 0.0
     height = vessel.width / 2 * math.tan(math.radians(vessel.tilt))
-    u = height * math.pi * vessel.width**2 / 4e6 / math.sqrt(2.0)
-    return _uncertain.source(0.0, u, shape="arcsine", name=f"{vessel.name}, tilt", uid=f"vessel tilt:{vessel.name}:{u!r}")
+    return _error(vessel, "tilt", height * math.pi * vessel.width**2 / 4e6 / math.sqrt(2.0), shape="arcsine")
 
 
 def doubts(vessel: Vessel, read: Any, plain: float, what: str) -> list[Doubt]:
@@ -76,7 +79,7 @@ def doubts(vessel: Vessel, read: Any, plain: float, what: str) -> list[Doubt]:
     A reading that brings its own uncertainty has no reading noise beside it.
     """
     found = []
-    if not _uncertain.is_uncertain(read):
+    if not uncertainty.is_uncertain(read):
         noise, shape = vessel.noise
         if noise:
             found.append(Doubt(noise, shape, f"{vessel.name}, {what} {shown(vessel, plain)}"))

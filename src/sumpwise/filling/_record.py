@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import FileError, SumpwiseError, expect_record
 from sumpwise.filling._state import State
 from sumpwise.filling.vessel import Vessel, volume_unit
@@ -24,10 +24,10 @@ def written(ledger: Ledger) -> dict[str, Any]:
     sources: dict[Any, str] = {}
 
     def number(x: Any) -> Any:
-        if x is None or not _uncertain.is_uncertain(x):
+        if x is None or not uncertainty.is_uncertain(x):
             return x
-        parts = {sources.setdefault(s, f"s{len(sources) + 1}"): size for s, size in _uncertain.contributions(x)}
-        return {"value": _uncertain.nominal(x), "contributions": parts}
+        parts = {sources.setdefault(s, f"s{len(sources) + 1}"): size for s, size in uncertainty.contributions(x)}
+        return {"value": uncertainty.nominal(x), "contributions": parts}
 
     density, capacity = number(ledger._fluid.density), number(ledger._capacity)
     vessels: dict[str, Vessel] = {}
@@ -72,7 +72,7 @@ def read(data: Any) -> Ledger:
             if not isinstance(cause["name"], str):
                 raise FileError("is no name of a source", value=cause["name"])
         sources = {
-            name: _uncertain.source(0.0, s["standard"], shape=s["shape"], dof=s["dof"] or float("inf"), name=s["name"])
+            name: uncertainty.source(0.0, s["standard"], shape=s["shape"], dof=s["dof"] or float("inf"), name=s["name"])
             for name, s in data["sources"].items()
         }
 
@@ -83,7 +83,7 @@ def read(data: Any) -> Ledger:
                     raise FileError("is no finite number", value=size)
             if isinstance(x, dict):
                 terms = [(size / sources[name].std_dev, sources[name]) for name, size in x["contributions"].items()]
-                x = _uncertain.combine(x["value"], terms)
+                x = uncertainty.combine(x["value"], terms)
             return None if x is None else answer(x, kind)
 
         capacity = number(data["capacity"], "volume")

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import CountLostError, RangeError
 from sumpwise.filling._lines import Line
 from sumpwise.filling.vessel import Vessel
@@ -53,10 +53,10 @@ class State:
         if line.cumulative and line.vessel is not None:
             back = math.fsum(old.value for old in self.open.get((line.vessel.name, line.kind), []))
         start = next((first.reading for first in (*self.log[:1], line) if first.kind == "started"), 0.0)
-        there = _uncertain.nominal(capacity) + self.total.value - back + (_uncertain.nominal(start) if line.kind != "started" else 0.0)
-        taken = line.value if line.kind != "started" else _uncertain.nominal(line.reading)
+        there = uncertainty.nominal(capacity) + self.total.value - back + (uncertainty.nominal(start) if line.kind != "started" else 0.0)
+        taken = line.value if line.kind != "started" else uncertainty.nominal(line.reading)
         own = math.hypot(math.sqrt(line.own_variance), *line.shared.values())
-        doubt = math.hypot(own, self.total.standard_uncertainty, _uncertain.standard(start), _uncertain.standard(capacity))
+        doubt = math.hypot(own, self.total.standard_uncertainty, uncertainty.standard(start), uncertainty.standard(capacity))
         if taken < 0 and there + taken < -IMPOSSIBLE * doubt - 1e-9:
             raise RangeError(
                 "is more than there was to drain", argument=NAMED.get(line.kind) or line.what or "reading",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise._math import every
 from sumpwise.errors import RangeError
 from sumpwise.filling._single import one, one_read
@@ -202,7 +202,7 @@ def burst_plan(
             (_VOLUME, pail, "pail"), (_TIME, reaction, "reaction"), (_TIME, change, "change"), (_TIME, emptying, "emptying"),
         )
     ]  # fmt: skip
-    best = _uncertain.nominal
+    best = uncertainty.nominal
     need, out, back, spare, room, late, walk, away = (best(read.value) for read in kept)
     held = best(one(_PAIL, in_pail, "in_pail"))
     _starves(spare, out, 0.0, late)

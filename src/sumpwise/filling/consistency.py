@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError, printable
 from sumpwise.quantities.boundary import answer, argument
 
@@ -76,7 +76,7 @@ class Meanings:
 
 def _show(volume: Any) -> str:
     size = volume.magnitude
-    return f"{_uncertain.nominal(size):.2f} ± {_uncertain.standard(size):.2f} {volume.units}"
+    return f"{uncertainty.nominal(size):.2f} ± {uncertainty.standard(size):.2f} {volume.units}"
 
 
 def book_meaning(
@@ -126,7 +126,7 @@ def book_meaning(
     """
     if not isinstance(measured, Mapping) or len(measured) < 2:
         raise RangeError("takes at least two meanings", argument="measured", value=measured, allowed="name -> measured volume")
-    threshold = _uncertain.nominal(SHARE.value(decide, "decide"))
+    threshold = uncertainty.nominal(SHARE.value(decide, "decide"))
     asked, missing = BOOK.read(book, "book"), START.value(start, "start")
     figure = asked.value
     weights = dict.fromkeys(measured, 1.0) if prior is None else dict(prior)
@@ -136,7 +136,7 @@ def book_meaning(
     rows, logs = [], []
     for (name, value), weight in zip(measured.items(), priors, strict=True):
         drained = MEASURED.value(value, f"measured, {name}")
-        whole = _uncertain.combine(_uncertain.nominal(drained) - _uncertain.nominal(missing), [(1.0, drained), (-1.0, missing)])
+        whole = uncertainty.combine(uncertainty.nominal(drained) - uncertainty.nominal(missing), [(1.0, drained), (-1.0, missing)])
         off, density = _compared(figure, whole)
         logs.append(math.log(weight) + density if weight else -math.inf)
         rows.append((str(name), answer(whole, "volume", asked), off))
@@ -160,13 +160,13 @@ def book_meaning(
 
 def _compared(figure: Any, whole: Any) -> tuple[float, float]:
     """How far apart in standard uncertainties, and the logarithm of the density of that difference."""
-    difference = _uncertain.nominal(figure) - _uncertain.nominal(whole)
-    printed = _uncertain.contributions(figure)
-    known = _uncertain.standard(_uncertain.combine(0.0, [(1.0, figure), (-1.0, whole)]))
+    difference = uncertainty.nominal(figure) - uncertainty.nominal(whole)
+    printed = uncertainty.contributions(figure)
+    known = uncertainty.standard(uncertainty.combine(0.0, [(1.0, figure), (-1.0, whole)]))
     if not known:
         raise RangeError("two exact volumes cannot be weighed", argument="book", hint="write what the figure is printed to: 3.6 ± 0.05 L")
-    u = _uncertain.standard(whole)
-    shared = {source for source, _ in _uncertain.contributions(whole)}
+    u = uncertainty.standard(whole)
+    shared = {source for source, _ in uncertainty.contributions(whole)}
     if len(printed) == 1 and getattr(printed[0][0], "shape", "") == "rectangular" and printed[0][0] not in shared:
         half = printed[0][1] * math.sqrt(3.0)
         if not u:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError, listed
 from sumpwise.filling._single import one_read
 from sumpwise.quantities.boundary import answer, argument
@@ -76,7 +76,7 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
         raise RangeError("is no sequence of estimates: it is empty", argument="estimates", value=estimates, allowed="a list of volumes")
     askers = [one_read(_VOLUME, estimate, f"estimates[{i}]") for i, estimate in enumerate(given)]
     read = [asker.value for asker in askers]
-    best = numpy.array([_uncertain.nominal(x) for x in read])
+    best = numpy.array([uncertainty.nominal(x) for x in read])
     matrix = _shared(read) if covariance is None else _checked(covariance, len(read))
     variances = numpy.diag(matrix)
     if not (variances >= 0).all():
@@ -93,9 +93,9 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
     weights = pull / pull.sum()
     value = float(weights @ best)
     if covariance is None:
-        combined = _uncertain.combine(value, list(zip(map(float, weights), read, strict=True)))
+        combined = uncertainty.combine(value, list(zip(map(float, weights), read, strict=True)))
     else:
-        combined = _uncertain.source(value, float(pull.sum()) ** -0.5, name="best estimate")
+        combined = uncertainty.source(value, float(pull.sum()) ** -0.5, name="best estimate")
     apart = (best - value) / spread
     with numpy.errstate(all="ignore"):
         spent = float(apart @ numpy.linalg.solve(correlation, apart))
@@ -119,7 +119,7 @@ def _shared(read: list[Any]) -> Any:
     import numpy
 
     causes: dict[Any, int] = {}
-    parts = [[(causes.setdefault(cause, len(causes)), part) for cause, part in _uncertain.contributions(x)] for x in read]
+    parts = [[(causes.setdefault(cause, len(causes)), part) for cause, part in uncertainty.contributions(x)] for x in read]
     table = numpy.zeros((len(read), max(len(causes), 1)))
     for row, contributions in enumerate(parts):
         for column, part in contributions:

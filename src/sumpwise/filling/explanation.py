@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise._display import Displayed
 from sumpwise.errors import printable
 from sumpwise.filling._lines import Line
@@ -87,7 +87,7 @@ class Explanation(Displayed):
             [printable(row.cause), f"{_bare(row.value):+.3f}", f"± {_bare(row.standard_uncertainty):.3f}"] for row in self.rows
         ]
         rest = self.rest.magnitude
-        rows.append(["unexplained", f"{_uncertain.nominal(rest):+.3f}", f"± {_uncertain.standard(rest):.3f}"])
+        rows.append(["unexplained", f"{uncertainty.nominal(rest):+.3f}", f"± {uncertainty.standard(rest):.3f}"])
         return ["cause", f"{self.raw.units}", "standard uncertainty"], rows
 
     def _below(self) -> list[str]:
@@ -109,6 +109,15 @@ def _bare(value: Any) -> float:
 TEMPERATURE, SCALE, TOGETHER = "temperature", "vessel scale", "temperature and scale together"
 READINGS, START, LEVEL = "as read, poured - drained", "start level", "level found"
 
+ADVICE = {
+    "scale": "weigh water in the {}",
+    "tilt": "stand the {} level",
+    "growth": "read the {} when it is cool, or say what it is made of",
+    "air": "let the froth in the {} settle before it is read",
+    "residue": "weigh what stays in the {}",
+}
+"""Role of a vessel's error -> what settles it."""
+
 
 def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any], Any]) -> Explanation:
     """Split the difference over the lines that count; `level` is in litres, `answer` makes Quantities."""
@@ -124,18 +133,17 @@ def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any],
     labels: dict[Any, str] = {}
     for line in counted:
         for source, size in line.contributions().items():
-            uid = getattr(source, "uid", "")
-            row = _row(uid, line, source)
+            row = _row(line, source)
             _add(spread.setdefault(row, {}), source, size)
             _add(everything, source, size)
-            labels.setdefault(source, _advice(uid, line, row, source))
+            labels.setdefault(source, _advice(line, row, source))
     own = dict(everything)
     for line in started:
         for source, size in line.shared.items():
             _add(everything, source, size)
             _add(spread.setdefault(START, {}), source, size)
             labels.setdefault(source, f"read the level before the work better ({_named(source)})")
-    for source, size in _uncertain.contributions(level):
+    for source, size in uncertainty.contributions(level):
         _add(everything, source, -size)
         _add(spread.setdefault(LEVEL, {}), source, -size)
         labels.setdefault(source, f"read the level again ({_named(source)})")
@@ -149,11 +157,11 @@ def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any],
         rows.append(cause(name, math.fsum(line.as_read for line in counted if line.kind == "lost" and line.label == name)))
     rest = balance
     if started:
-        rest += _uncertain.nominal(started[0].reading)
-        rows.append(cause(START, _uncertain.nominal(started[0].reading)))
+        rest += uncertainty.nominal(started[0].reading)
+        rows.append(cause(START, uncertainty.nominal(started[0].reading)))
     if seen:
-        rest -= _uncertain.nominal(level)
-        rows.append(cause(LEVEL, -_uncertain.nominal(level)))
+        rest -= uncertainty.nominal(level)
+        rows.append(cause(LEVEL, -uncertainty.nominal(level)))
     u = _size(everything)
     assumed = [] if seen else ["the level is now on the target"]
     assumed += [] if started else ["it was on the target before the work"]
@@ -163,33 +171,26 @@ def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any],
     )  # fmt: skip
 
 
-def _row(uid: str, line: Line, source: Any) -> str:
+def _row(line: Line, source: Any) -> str:
     """The row that a source's doubt belongs to."""
-    if uid.startswith(("vessel scale:", "vessel residue:")):
+    role = getattr(source, "role", "")
+    if role in ("scale", "residue"):
         return SCALE
-    if line.kind == "lost" and source in dict(_uncertain.contributions(line.reading)):
-        return line.label
-    if uid.startswith((f"{line.uid}:", "vessel tilt:", "vessel air:")) or source in dict(_uncertain.contributions(line.reading)):
-        return READINGS
-    return TEMPERATURE
+    if source in dict(uncertainty.contributions(line.reading)):
+        return line.label if line.kind == "lost" else READINGS
+    return READINGS if role in ("reading", "tilt", "air") else TEMPERATURE
 
 
-def _advice(uid: str, line: Line, row: str, source: Any) -> str:
-    vessel = line.vessel.name if line.vessel is not None else ""
-    if uid.startswith("vessel scale:"):
-        return f"weigh water in the {vessel}"
-    if uid.startswith("vessel tilt:"):
-        return f"stand the {vessel} level"
-    if uid.startswith("vessel growth:"):
-        return f"read the {vessel} when it is cool, or say what it is made of"
-    if uid.startswith("vessel air:"):
-        return f"let the froth in the {vessel} settle before it is read"
-    if uid.startswith("vessel residue:"):
-        return f"weigh what stays in the {vessel}"
-    if uid.startswith("shared:thermometer "):
+def _advice(line: Line, row: str, source: Any) -> str:
+    """The measurement that would settle what a source leaves open."""
+    role = getattr(source, "role", "")
+    if role in ADVICE:
+        return ADVICE[role].format(source.vessel)
+    if source is line.gauge:
         return f"check the {source.tag} against another"
     if row == READINGS:
-        amount = shown(line.vessel, _uncertain.nominal(line.reading)) if line.vessel is not None else ""
+        vessel = line.vessel.name if line.vessel is not None else ""
+        amount = shown(line.vessel, uncertainty.nominal(line.reading)) if line.vessel is not None else ""
         return f"weigh what the {vessel} {'caught' if line.kind == 'drained' else 'gave'} ({amount})"
     if row == TEMPERATURE:
         return f"take the temperature or the density better ({_named(source)})"
@@ -209,7 +210,7 @@ def _size(parts: dict[Any, float]) -> float:
 
 
 def _uncertain_sum(value: float, parts: dict[Any, float]) -> Any:
-    return _uncertain.combine(value, [(size / source.std_dev, source) for source, size in parts.items()])
+    return uncertainty.combine(value, [(size / source.std_dev, source) for source, size in parts.items()])
 
 
 def _best(parts: dict[Any, float], labels: dict[Any, str], u: float, answer: Callable[[Any], Any]) -> Resolution:

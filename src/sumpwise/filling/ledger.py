@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import CountLostError, RangeError, expect
 from sumpwise.filling._lines import Fluid, Line, lives, replaced, same_vessel, sources_of
 from sumpwise.filling._readings import REFERENCE, in_its_unit, read_on
@@ -70,7 +70,7 @@ class Ledger(Explained):
 
     def __init__(self, density_15: Any, reference: Any = "20 °C", *, capacity: Any = None) -> None:
         warm = TEMPERATURE.value(reference, "reference")
-        if _uncertain.is_uncertain(warm):
+        if uncertainty.is_uncertain(warm):
             raise RangeError("is agreed, not measured, and has no uncertainty", argument="reference", value=reference)
         density = DENSITY.value(density_15, "density_15")
         if getattr(density, "ndim", 0):
@@ -241,7 +241,7 @@ class Ledger(Explained):
         if not standard:
             return value
         log = self._log
-        return _uncertain.Deferred(value, standard, lambda: sources_of(line for line in replaced(log[:count]) if line.kind != "started"))
+        return uncertainty.Deferred(value, standard, lambda: sources_of(line for line in replaced(log[:count]) if line.kind != "started"))
 
     @property
     def capacity(self) -> Any:
@@ -283,7 +283,7 @@ class Ledger(Explained):
                 hint="begin with .started(error)",
             )  # fmt: skip
         start, done = self._log[0].reading, self._running(self._count)
-        return _uncertain.combine(_uncertain.nominal(start) + _uncertain.nominal(done), [(1.0, start), (1.0, done)])
+        return uncertainty.combine(uncertainty.nominal(start) + uncertainty.nominal(done), [(1.0, start), (1.0, done)])
 
     @property
     def total_poured(self) -> Any:
@@ -299,7 +299,7 @@ class Ledger(Explained):
         chosen = [line for line in replaced(self._log[: self._count]) if line.kind in kinds]
         sign = 1.0 if "poured" in kinds else -1.0
         terms = [(sign * size / source.std_dev, source) for source, size in sources_of(chosen).items()]
-        return self._answer(_uncertain.combine(math.fsum(sign * line.value for line in chosen), terms))
+        return self._answer(uncertainty.combine(math.fsum(sign * line.value for line in chosen), terms))
 
     def explain(self, level: Any = None) -> Explanation:
         """Split poured minus drained into its causes.
@@ -344,19 +344,19 @@ class Ledger(Explained):
             When the limits are closer together than the doubt allows: the count can no longer steer the filling.
         """
         wide, off = TIMES.value(k, "k"), self._off_target()
-        lower, upper = (_uncertain.nominal(SIGNED.value(v, n)) for v, n in ((low, "low"), (high, "high")))
-        aim = _uncertain.nominal(SIGNED.value(target, "target"))
+        lower, upper = (uncertainty.nominal(SIGNED.value(v, n)) for v, n in ((low, "low"), (high, "high")))
+        aim = uncertainty.nominal(SIGNED.value(target, "target"))
         if not lower <= aim <= upper:
             raise RangeError("must lie between low and high", argument="target", value=target, allowed=f"{lower:g} to {upper:g} L")
-        away = wide * _uncertain.standard(off)
+        away = wide * uncertainty.standard(off)
         if lower + away > upper - away:
             raise CountLostError(
                 f"±{away:.2g} L of doubt leaves no room between starving ({lower:g} L) and overfilling ({upper:g} L)", argument="next_pour",
                 hint=f"stop and measure: {self.explain().best.advice}",
             )  # fmt: skip
-        wanted = max(aim - away, lower + away) - _uncertain.nominal(off)  # and so below upper - away
+        wanted = max(aim - away, lower + away) - uncertainty.nominal(off)  # and so below upper - away
         hand = same_vessel({one.vessel.name: one.vessel for one in self._log[: self._count] if one.vessel is not None}, vessel)
-        warm = _uncertain.nominal(TEMPERATURE.value(temperature, "temperature"))
+        warm = uncertainty.nominal(TEMPERATURE.value(temperature, "temperature"))
         scale = hand.scale * (1.0 + hand.expansion * (warm - REFERENCE))
         reading = (wanted / self._fluid.factor(warm) + hand.residue) / scale if wanted > 0 else 0.0
         return in_its_unit(hand, reading)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import ceil
 from typing import Any, NamedTuple
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise._math import cos, radians
 from sumpwise.errors import RangeError
 from sumpwise.filling._single import one, one_read, one_span
@@ -200,7 +200,7 @@ class Dipstick:
         air: Any = 0.0,
     ) -> None:  # fmt: skip
         lower, upper = one_span(TEMPERATURE, window, "window")
-        self._lower, self._upper, self._middle = _uncertain.nominal(lower), _uncertain.nominal(upper), (lower + upper) / 2.0
+        self._lower, self._upper, self._middle = uncertainty.nominal(lower), uncertainty.nominal(upper), (lower + upper) / 2.0
         self._asked = (
             one_read(_FILL, volume_between_marks, "volume_between_marks"), one_read(_MARKS, length_between_marks, "length_between_marks"),
             one_read(_FILL, fill, "fill"),
@@ -214,21 +214,21 @@ class Dipstick:
             one(_BULK, bulk, "bulk"),
             one(_AIR, air, "air"),
         ]
-        if not _uncertain.nominal(self._held[0]) < _uncertain.nominal(self._held[2]):
+        if not uncertainty.nominal(self._held[0]) < uncertainty.nominal(self._held[2]):
             raise RangeError(
                 "is more than the whole fill", argument="volume_between_marks", value=volume_between_marks, allowed="below the fill",
             )  # fmt: skip
-        self._step = _uncertain.nominal(one(_STEP, resolution, "resolution"))
-        self._repeats = _uncertain.nominal(one(_STEP, reading, "reading"))
-        self._band = _uncertain.nominal(self._held[0]) / _growth(_uncertain.nominal(self._middle), _uncertain.nominal(self._held[3]))
+        self._step = uncertainty.nominal(one(_STEP, resolution, "resolution"))
+        self._repeats = uncertainty.nominal(one(_STEP, reading, "reading"))
+        self._band = uncertainty.nominal(self._held[0]) / _growth(uncertainty.nominal(self._middle), uncertainty.nominal(self._held[3]))
 
     def _doubted(self, read: Read) -> Any:
         """A reading in millimetres with the doubts of the stick, unless it brings its own."""
         length = read.value
-        if getattr(length, "ndim", 0) or _uncertain.is_uncertain(length):
+        if getattr(length, "ndim", 0) or uncertainty.is_uncertain(length):
             return length
-        step = _uncertain.source(0.0, self._step / 12**0.5, shape="rectangular", name="stick, step of the scale")
-        return length + step + _uncertain.source(0.0, self._repeats, name="stick, reading")
+        step = uncertainty.source(0.0, self._step / 12**0.5, shape="rectangular", name="stick, step of the scale")
+        return length + step + uncertainty.source(0.0, self._repeats, name="stick, reading")
 
     def _off(self, length: Any, temperature: Any, asker: Read) -> Any:
         return answer(evaluate(_error, [length, temperature, *self._held], (False,)), "volume", *self._asked, asker)
@@ -339,7 +339,7 @@ class Dipstick:
         -----
         Own model, no outside value.
         """
-        return self._lower <= _uncertain.nominal(one(TEMPERATURE, temperature, "temperature")) <= self._upper
+        return self._lower <= uncertainty.nominal(one(TEMPERATURE, temperature, "temperature")) <= self._upper
 
     def check(self, reading: Any, temperature: Any) -> Predicted | Judged | Stop:
         """Say what follows from a reading: inside the window an instruction, outside it a prediction and none.
@@ -369,7 +369,7 @@ class Dipstick:
         """
         read, now = one_read(_LENGTH, reading, "reading"), one(TEMPERATURE, temperature, "temperature")
         length = self._doubted(read)
-        if _uncertain.nominal(now) >= STOP:
+        if uncertainty.nominal(now) >= STOP:
             return Stop(f"stop: fluid at {STOP:g} °C or more; engine off, let it cool")
         error = self._off(length, now, read)
         if not self.holds_at(temperature):
@@ -377,7 +377,7 @@ class Dipstick:
             window = f"{self._lower:g} to {self._upper:g} °C"
             why = f"outside the window of {window}: it predicts, wait for the window before you add or take out"
             return Predicted(error, lower, middle, upper, why)
-        off, nothing = _uncertain.nominal(number_in(error, "L")), 0.0 * error
+        off, nothing = uncertainty.nominal(number_in(error, "L")), 0.0 * error
         if off < -self._band / 6.0:
             return Judged(error, "add", -error, ceil(-off / (self._band / 3.0) * (1.0 - 1e-12)))
         if off > self._band / 2.0:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError
 from sumpwise.filling._single import one, one_read, one_span
 from sumpwise.filling.level import ALUMINIUM, _error
@@ -114,8 +114,8 @@ class OverflowPlug:
         -----
         Own model, no outside value.
         """
-        now, end = one(TEMPERATURE, temperature, "temperature"), _uncertain.nominal(self._edges[1])
-        if not _uncertain.nominal(now) <= end:
+        now, end = one(TEMPERATURE, temperature, "temperature"), uncertainty.nominal(self._edges[1])
+        if not uncertainty.nominal(now) <= end:
             raise RangeError(
                 "is past the window", argument="temperature", value=temperature, allowed=f"at most {end:g} °C",
                 hint="let it cool and begin again: a plug closed now leaves too little",
@@ -123,5 +123,5 @@ class OverflowPlug:
         return answer(evaluate(_until, [now, one(_RATE, heating_rate, "heating_rate"), self._edges[1]], (False,)), "time")
 
     def __repr__(self) -> str:
-        lower, upper = (_uncertain.nominal(edge) for edge in self._edges)
+        lower, upper = (uncertainty.nominal(edge) for edge in self._edges)
         return f"OverflowPlug({self._asked.given!r}, window {lower:g} to {upper:g} °C)"

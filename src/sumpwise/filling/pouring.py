@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import pi
 from typing import Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise._math import every, log10, maximum, minimum, sqrt, where
 from sumpwise.errors import RangeError
 from sumpwise.filling._single import one
@@ -209,7 +209,7 @@ def flow_regime(reynolds: Any) -> str:
     >>> flow_regime(28)
     'laminar'
     """
-    number = _uncertain.nominal(one(_REYNOLDS, reynolds, "reynolds"))
+    number = uncertainty.nominal(one(_REYNOLDS, reynolds, "reynolds"))
     if abs(number - CRITICAL) <= 1e-9 * CRITICAL:
         return "between"
     return "laminar" if number < CRITICAL else "turbulent"

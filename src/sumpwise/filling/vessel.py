@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.buying.shortfall import tolerable_negative_error
 from sumpwise.errors import FileError, RangeError, expect_record
 from sumpwise.filling._readings import REFERENCE, doubts, growth_error, read_on, scale_error, tilt_error
@@ -118,15 +118,15 @@ class Vessel:
         self.tilt = _NUMBERS["tilt"].value(tilt, "tilt")
         self.width = None if width is None else _NUMBERS["width"].value(width, "width")
         left = VOLUME.value(residue, "residue")
-        self.residue, self.residue_uncertainty = _uncertain.nominal(left), _uncertain.standard(left)
+        self.residue, self.residue_uncertainty = uncertainty.nominal(left), uncertainty.standard(left)
         self.capacity = None if capacity is None else VOLUME.value(capacity, "capacity")
         grows = _NUMBERS["expansion"].value(expansion, "expansion")
-        self.expansion, self.expansion_uncertainty = _uncertain.nominal(grows), _uncertain.standard(grows)
+        self.expansion, self.expansion_uncertainty = uncertainty.nominal(grows), uncertainty.standard(grows)
         froth = _NUMBERS["air"].value(air, "air")
-        self.air, self.air_uncertainty = _uncertain.nominal(froth), _uncertain.standard(froth)
+        self.air, self.air_uncertainty = uncertainty.nominal(froth), uncertainty.standard(froth)
         self.scale_dof = degrees_of_freedom(scale_dof, "scale_dof")
         for field in ("graduation", "scale", "scale_uncertainty", "reading_fraction", "tilt", "width", "capacity"):
-            if _uncertain.is_uncertain(getattr(self, field)):
+            if uncertainty.is_uncertain(getattr(self, field)):
                 raise RangeError("takes a plain value", argument=field, value=getattr(self, field), hint="see scale_uncertainty")
         if self.tilt and self.width is None:
             raise RangeError("needs the inside width of the vessel", argument="tilt", value=tilt, hint="width='28 cm'")
@@ -185,15 +185,15 @@ class Vessel:
         if len(read) != len(weighed) or not read:
             raise RangeError(f"{len(read)} readings and {len(weighed)} masses: each mark needs both", argument="masses", value=masses)
         mark = argument("volume", above=0.0, scalar=True)
-        marks = [_uncertain.nominal(mark.value(r, f"readings[{i}]")) for i, r in enumerate(read)]
+        marks = [uncertainty.nominal(mark.value(r, f"readings[{i}]")) for i, r in enumerate(read)]
         water = argument("temperature", minimum=0.0, maximum=40.0, scalar=True).value(water_temperature, "water_temperature")
         warm = answer(water, "temperature")
         mass = argument("mass", above=0.0, scalar=True)
         volumes = [weighed_water(answer(mass.value(m, f"masses[{i}]"), "mass"), warm).magnitude for i, m in enumerate(weighed)]
-        plain = [_uncertain.nominal(v) for v in volumes]
+        plain = [uncertainty.nominal(v) for v in volumes]
         square, product = math.fsum(v * v for v in plain), math.fsum(r * v for r, v in zip(marks, plain, strict=True))
         slope = product / square
-        step = _uncertain.nominal(VOLUME.value(graduation, "graduation"))
+        step = uncertainty.nominal(VOLUME.value(graduation, "graduation"))
         grain = _NUMBERS["reading_fraction"].value(reading_fraction, "reading_fraction") * step / math.sqrt(3.0)
         scatter, dof = grain, math.inf
         if len(marks) > 1:
@@ -202,13 +202,13 @@ class Vessel:
                 scatter, dof = found, float(len(marks) - 1)
         # d(scale)/dVᵢ of scale = Σ V² / Σ r·V
         slopes = [(2 * v - r / slope) / product for r, v in zip(marks, plain, strict=True)]
-        given = _uncertain.standard(_uncertain.combine(0.0, list(zip(slopes, volumes, strict=True))))
+        given = uncertainty.standard(uncertainty.combine(0.0, list(zip(slopes, volumes, strict=True))))
         fitted = scatter / math.sqrt(square) / slope**2
         total = math.hypot(given, fitted)
         if total and dof < math.inf:
             dof *= (total / fitted) ** 4
-        grows = _uncertain.nominal(_NUMBERS["expansion"].value(others.get("expansion", 0.0), "expansion"))
-        growth = 1.0 + grows * (_uncertain.nominal(water) - REFERENCE)
+        grows = uncertainty.nominal(_NUMBERS["expansion"].value(others.get("expansion", 0.0), "expansion"))
+        growth = 1.0 + grows * (uncertainty.nominal(water) - REFERENCE)
         return cls(name, graduation, 1.0 / slope / growth, total / growth, reading_fraction, scale_dof=dof, **others)
 
     @classmethod
@@ -279,14 +279,14 @@ class Vessel:
         One outside source.
         """
         read = read_on(self, reading, "reading")
-        warm = _uncertain.nominal(TEMPERATURE.value(temperature, "temperature"))
-        plain = _uncertain.nominal(read.value)
+        warm = uncertainty.nominal(TEMPERATURE.value(temperature, "temperature"))
+        plain = uncertainty.nominal(read.value)
         size = self.scale * (1.0 + self.expansion * (warm - REFERENCE))
         terms = [(plain * size / self.scale, scale_error(self)), (size, tilt_error(self)), (size, read.value)]
         terms.append((plain * self.scale * (warm - REFERENCE), growth_error(self)))
         alone = doubts(self, read.value, plain, "reading")
-        terms += [(1.0, _uncertain.source(0.0, size * d.size, shape=d.shape, name=d.name)) for d in alone]
-        return answer(_uncertain.combine(plain * size, terms), "volume", read)
+        terms += [(1.0, uncertainty.source(0.0, size * d.size, shape=d.shape, name=d.name)) for d in alone]
+        return answer(uncertainty.combine(plain * size, terms), "volume", read)
 
     # -- records
 

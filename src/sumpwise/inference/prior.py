@@ -130,7 +130,7 @@ def _measured(history: History, draws: int, rng: Any) -> History:
     """Plain values as they are; uncertain ones drawn source by source, so that what they share stays shared."""
     import numpy
 
-    from sumpwise import _uncertain
+    from sumpwise import uncertainty
     from sumpwise.measurement.sampling import _draw
 
     known: dict[Any, Any] = {}
@@ -138,8 +138,8 @@ def _measured(history: History, draws: int, rng: Any) -> History:
     for value in history.values:
         if hasattr(value, "ndim"):
             raise RangeError("takes one circuit, no arrays", argument="seen")
-        drawn = _uncertain.nominal(value) if uncertain(value) else value
-        for source, size in _uncertain.contributions(value) if uncertain(value) else ():
+        drawn = uncertainty.nominal(value) if uncertain(value) else value
+        for source, size in uncertainty.contributions(value) if uncertain(value) else ():
             if source not in known:
                 known[source] = numpy.empty(draws)
                 _draw(known[source], getattr(source, "shape", "normal"), getattr(source, "dof", numpy.inf), rng)

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple, cast
 
 import numpy
 
-from sumpwise import _face, _uncertain
+from sumpwise import _face, uncertainty
 from sumpwise.errors import RangeError, UnitError, expect
 from sumpwise.measurement._reading import read_any
 from sumpwise.quantities.boundary import answer
@@ -86,20 +86,20 @@ class Model:
     def _input(self, value: Any, read: Read) -> _Input:
         if getattr(read.value, "ndim", 0):
             raise RangeError("takes single values, no arrays", argument="inputs", value=value)
-        doubt = _uncertain.caution(read.value)
+        doubt = uncertainty.caution(read.value)
         if doubt:
             raise RangeError(
                 f"is a first-order result not to be relied on ({doubt})", argument="inputs", value=value,
                 hint="draw what it was computed from, through the whole computation",
             )  # fmt: skip
         terms = []
-        for source, size in _uncertain.contributions(read.value):
+        for source, size in uncertainty.contributions(read.value):
             if size:
                 position = self._positions.setdefault(source, len(self.sources))
                 if position == len(self.sources):
                     self.sources.append(source)
                 terms.append((position, size))
-        best = read.value if not terms and isinstance(read.value, int) else _uncertain.nominal(read.value)
+        best = read.value if not terms and isinstance(read.value, int) else uncertainty.nominal(read.value)
         return _Input(best, terms, read)
 
     # -- any function of arrays

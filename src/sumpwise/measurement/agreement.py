@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise._math import every, sqrt
 from sumpwise.errors import RangeError
 from sumpwise.measurement._reading import read_alike
@@ -20,7 +20,7 @@ def _compared(values: dict[str, Any]) -> Any:
 
     (x, u_x), (y, u_y) = list(values.items())[:2], list(values.items())[2:]
     (first, second), (one, other) = read_alike([x, y], [u_x, u_y])
-    best = [_uncertain.nominals(v) for v in (first, one, second, other)]
+    best = [uncertainty.nominals(v) for v in (first, one, second, other)]
     try:
         numpy.broadcast_shapes(*map(numpy.shape, best))
     except ValueError:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise._display import Displayed
 from sumpwise.errors import RangeError, UnitError, printable
 from sumpwise.measurement.coverage import coverage_factor, effective_dof, plain_share
@@ -105,8 +105,8 @@ LARGEST = 1.7976931348623157e308
 
 def _split(result: Any, name: str) -> tuple[Any, Any]:
     """An uncertain magnitude, and what turns a plain magnitude into an answer."""
-    magnitude = _uncertain.alone(getattr(result, "_magnitude", result) if hasattr(result, "_REGISTRY") else result)
-    if not _uncertain.is_uncertain(magnitude):
+    magnitude = uncertainty.alone(getattr(result, "_magnitude", result) if hasattr(result, "_REGISTRY") else result)
+    if not uncertainty.is_uncertain(magnitude):
         try:
             magnitude = real(magnitude)
             if not abs(magnitude) <= LARGEST:
@@ -120,7 +120,7 @@ def _split(result: Any, name: str) -> tuple[Any, Any]:
 
 
 def _sources(magnitude: Any) -> dict[Any, float]:
-    return {source: size for source, size in _uncertain.contributions(magnitude) if size}
+    return {source: size for source, size in uncertainty.contributions(magnitude) if size}
 
 
 def _effective(parts: dict[Any, float]) -> float:
@@ -175,8 +175,8 @@ def budget(result: Any, *others: Any) -> Budget:
         for source in keys
     )  # fmt: skip
     return Budget(
-        answer(_uncertain.nominal(magnitude)), answer(math.sqrt(variance), True), rows, _effective(parts),
-        tuple(_correlation(parts, f) for f in further), _uncertain.caution(magnitude),
+        answer(uncertainty.nominal(magnitude)), answer(math.sqrt(variance), True), rows, _effective(parts),
+        tuple(_correlation(parts, f) for f in further), uncertainty.caution(magnitude),
     )  # fmt: skip
 
 
@@ -275,13 +275,13 @@ def expanded(result: Any, coverage: Any = 0.95) -> ExpandedUncertainty:
     variance = math.fsum(c * c for c in parts.values())
     if not math.isfinite(variance):
         raise RangeError("has no finite uncertainty", argument="result", value=result)
-    caution = _uncertain.caution(magnitude)
+    caution = uncertainty.caution(magnitude)
     for source, c in parts.items():
         shape = getattr(source, "shape", "normal")
         if not caution and shape != "normal" and c * c > DOMINANT * variance:
             caution = f"one {shape} source decides the shape of this result: let monte_carlo give the interval"
     u = math.sqrt(variance)
-    return ExpandedUncertainty(answer(_uncertain.nominal(magnitude)), answer(u, True), answer(k * u, True), k, dof, share, caution)
+    return ExpandedUncertainty(answer(uncertainty.nominal(magnitude)), answer(u, True), answer(k * u, True), k, dof, share, caution)
 
 
 def whole_dof(dof: float) -> float:

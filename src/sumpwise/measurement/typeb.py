@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError
 from sumpwise.measurement._reading import read_any, read_spread
 from sumpwise.measurement.coverage import degrees_of_freedom
@@ -147,5 +147,5 @@ def measured(
     else:
         u, drawn = (size if word == "standard" else size / k), "normal"
     if shared and u:
-        return read.answer(_uncertain.combine(float(read.value), [(u, _uncertain.shared(shared, shape=drawn, dof=dof))]))
-    return read.answer(_uncertain.source(float(read.value), u, shape=drawn, dof=dof, name=name or (value if read.written else "")))
+        return read.answer(uncertainty.combine(float(read.value), [(u, uncertainty.shared(shared, shape=drawn, dof=dof))]))
+    return read.answer(uncertainty.source(float(read.value), u, shape=drawn, dof=dof, name=name or (value if read.written else "")))

@@ -119,10 +119,10 @@ class Argument:
             return taken
         if self.whole:
             raise RangeError("is a whole count and has no uncertainty", argument=name, value=text)
-        from sumpwise import _uncertain
+        from sumpwise import uncertainty
 
         shape, half = reading.internal_spread  # type: ignore[misc]
-        doubtful = _uncertain.source(value, half / 3**0.5 if shape == "rectangular" else half, shape=shape, name=name)
+        doubtful = uncertainty.source(value, half / 3**0.5 if shape == "rectangular" else half, shape=shape, name=name)
         return doubtful, reading.unit, None, reading
 
     def _quantity(self, value: Any, name: str) -> Taken:
@@ -214,7 +214,7 @@ class Argument:
 
     def _objects(self, array: Any, unit: Unit, value: Any, name: str) -> Any:
         """An array of uncertain numbers, or of numbers of any other class."""
-        from sumpwise import _uncertain
+        from sumpwise import uncertainty
 
         if not any(hasattr(e, "nominal_value") for e in array.flat):
             import numpy
@@ -225,7 +225,7 @@ class Argument:
             if not hasattr(e, "nominal_value"):
                 self._real(e, value, name)
         try:
-            best, spread = _uncertain.nominals(array), _uncertain.standards(array)
+            best, spread = uncertainty.nominals(array), uncertainty.standards(array)
         except OverflowError:  # contributions too large to be squared
             raise RangeError("has no finite uncertainty", argument=name, value=value) from None
         if self.whole:

@@ -81,10 +81,10 @@ def quantity(value: Any, unit: Any = None) -> Any:
     reading = notation.read(value)
     number: Any = reading.value
     if reading.spread is not None:
-        from sumpwise import _uncertain
+        from sumpwise import uncertainty
 
         shape, half = reading.spread
-        number = _uncertain.source(number, half / 3**0.5 if shape == "rectangular" else half, shape=shape, name=reading.text)
+        number = uncertainty.source(number, half / 3**0.5 if shape == "rectangular" else half, shape=shape, name=reading.text)
     return _pint.quantity_of(number, reading.unit, text=reading.text)
 
 

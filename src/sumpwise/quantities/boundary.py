@@ -213,9 +213,9 @@ def _as_written(error: RangeError, names: tuple[str, ...], args: Any, kwargs: An
 def _plain(value: Any) -> Any:
     """A value without its uncertainty."""
     if hasattr(value, "nominal_value") or has_objects(value):
-        from sumpwise import _uncertain
+        from sumpwise import uncertainty
 
-        return _uncertain.nominals(value)
+        return uncertainty.nominals(value)
     return value
 
 
@@ -268,15 +268,15 @@ def evaluate(
     uncertain = [i for i, v in enumerate(values) if hasattr(v, "nominal_value") or has_objects(v)]
     best = values
     if uncertain:
-        from sumpwise import _uncertain
+        from sumpwise import uncertainty
 
-        best = [_uncertain.nominals(v) if i in uncertain else v for i, v in enumerate(values)]
+        best = [uncertainty.nominals(v) if i in uncertain else v for i, v in enumerate(values)]
     try:
         with numpy.errstate(all="ignore"):
             if judge is not None:
                 judge(*best)
             if uncertain and not counted:
-                from sumpwise._uncertain import propagate
+                from sumpwise.uncertainty import propagate
 
                 return propagate(kernel, values, uncertain, shares, together)
             result = kernel(*best)

@@ -26,9 +26,9 @@ def _linear(x: Any, num: int, offset: int, den: int) -> Any:
     if num == den and not offset:
         return x
     if x.__class__ is not float and (hasattr(x, "nominal_value") or has_objects(x)):
-        from sumpwise import _uncertain
+        from sumpwise import uncertainty
 
-        return _uncertain.converted(x, lambda plain: _linear(plain, num, offset, den))
+        return uncertainty.converted(x, lambda plain: _linear(plain, num, offset, den))
     if not offset:
         if den == 1:
             return x * float(num)

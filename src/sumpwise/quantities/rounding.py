@@ -69,13 +69,13 @@ def of_reading(reading: Any, registry: Any = None) -> _Original:
 
 def _of_float(value: Any, unit: Unit, registry: Any = None) -> _Original:
     """A bare magnitude: its shortest decimal stands for what was written."""
-    from sumpwise import _uncertain
+    from sumpwise import uncertainty
 
     if getattr(value, "ndim", 1) == 0 and has_objects(value):
         value = value.item()
-    doubt = _uncertain.standard(value)
+    doubt = uncertainty.standard(value)
     try:
-        number = _uncertain.nominal(value) if _uncertain.is_uncertain(value) else real(value)
+        number = uncertainty.nominal(value) if uncertainty.is_uncertain(value) else real(value)
     except NOT_A_NUMBER:
         raise UnitError("is no single number", value=value, hint="round the elements of an array one by one") from None
     if not (number - number == 0 and doubt - doubt == 0):
@@ -111,14 +111,14 @@ def _written(text: Any, unit: Unit, magnitude: Any) -> Any:
     """The reading of the text a Quantity carries, unless the Quantity was changed since."""
     if not text or not isinstance(text, str):
         return None
-    from sumpwise import _uncertain
+    from sumpwise import uncertainty
 
     for one in (text, f"{text} {unit.symbol}"):  # the lower limit of a span is written without its unit
         try:
             reading = notation.read(one)
         except (RangeError, ValueError):
             continue
-        if reading.unit is unit and reading.value == _uncertain.nominal(magnitude):
+        if reading.unit is unit and reading.value == uncertainty.nominal(magnitude):
             return reading
     return None
 

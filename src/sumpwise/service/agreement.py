@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sumpwise._uncertain import combine, nominal, standard
 from sumpwise.filling.estimates import BestEstimate, best_estimate
 from sumpwise.filling.explanation import Explanation
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.movements import Movement, movements, opening
+from sumpwise.uncertainty import combine, nominal, standard
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case

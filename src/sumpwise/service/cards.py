@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise._display import escaped, html_table, literal
 from sumpwise.description.precision import amount_of, decimals, expected_span, limits
 from sumpwise.errors import NotationError, RangeError, UnitError, expect, listed, printable
@@ -250,7 +250,7 @@ def _of_job(job: Job) -> tuple[dict[str, Any], dict[str, str], list[str]]:
         method, tight = case.comparison[case.method.key], tightening(case).data.get("bolts", [])
         assumed = _said("card.computed_assumed", assumed=Name(" ".join(case.comparison.assumptions)))
         add(method.fresh, assumed, "fresh", method=Word(f"method.{method.key}"))
-        measured = _uncertain.is_uncertain(method.volume.magnitude)
+        measured = uncertainty.is_uncertain(method.volume.magnitude)
         add(method.volume if measured else rounded(method.volume, "L", 4), _said("card.computed"), "used")
     for index, bolt in enumerate(job.written("bolt")):
         add(bolt["torque"], makers, "torque", bolt=Name(bolt["name"]))
@@ -334,20 +334,20 @@ def _own(reading: notation.Reading) -> str:
 
 def _measured(value: Any) -> notation.Reading:
     """A Quantity, uncertain number or share of one as a reading; a measured one with its standard uncertainty."""
-    if isinstance(value, float) or _uncertain.is_uncertain(value):
-        share = _uncertain.nominal(value)
+    if isinstance(value, float) or uncertainty.is_uncertain(value):
+        share = uncertainty.nominal(value)
         if not 0 <= share <= 1:
             raise RangeError("is no share of one", value=value, allowed="0 to 1; anything else needs its unit")
-        if not _uncertain.standard(value):
+        if not uncertainty.standard(value):
             return notation.read(rounded(share, "%", 2 if share < 0.995 else 3).text)
-        best, doubt, unit = 100 * share, 100 * _uncertain.standard(value), by_symbol("%")
+        best, doubt, unit = 100 * share, 100 * uncertainty.standard(value), by_symbol("%")
     elif hasattr(value, "_REGISTRY"):
         from sumpwise import _pint
 
         unit, magnitude = _pint.unit_of(value), _pint.magnitude(value)
-        if not (_uncertain.is_uncertain(magnitude) and _uncertain.standard(magnitude)):
+        if not (uncertainty.is_uncertain(magnitude) and uncertainty.standard(magnitude)):
             return notation.read(rounded(value, unit.symbol).text)
-        best, doubt = _uncertain.nominal(magnitude), _uncertain.standard(magnitude)
+        best, doubt = uncertainty.nominal(magnitude), uncertainty.standard(magnitude)
     else:
         raise UnitError("is no number of a card", value=value, allowed="a text, a Quantity, a Span, a share of one or a count")
     reading = notation.read(f"{best!r} {unit.symbol}")

@@ -6,7 +6,6 @@ from functools import cached_property
 from math import log, pi, sqrt
 from typing import Any, NamedTuple
 
-from sumpwise._uncertain import combine, nominal, source, standard
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling.bursts import BurstPlan, burst_plan, longest_burst
@@ -32,6 +31,7 @@ from sumpwise.service.methods.registry import BY_KEY
 from sumpwise.service.movements import MOVING
 from sumpwise.service.operations import Operation, follow
 from sumpwise.service.schema import FLOWS, HOT, LISTS, TABLES, Default, Doubt, Key
+from sumpwise.uncertainty import combine, nominal, source, standard
 
 COMPARTMENTS = ("converter", "cooler", "clutches", "pockets")
 NUMBER = argument("number", scalar=True)

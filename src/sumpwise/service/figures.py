@@ -6,7 +6,7 @@ from decimal import ROUND_HALF_EVEN, Context, Decimal
 from math import floor, log10
 from typing import Any
 
-from sumpwise._uncertain import is_uncertain, nominal, standard
+from sumpwise.uncertainty import is_uncertain, nominal, standard
 
 OWN = Context(prec=400, traps=[])
 """Wide enough for any float; the caller's context has no say and keeps its flags."""

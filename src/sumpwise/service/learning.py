@@ -5,7 +5,6 @@ from __future__ import annotations
 from math import sqrt
 from typing import Any
 
-from sumpwise._uncertain import combine, nominal, standard
 from sumpwise.errors import SumpwiseError
 from sumpwise.fluid.density import volume_correction_factor
 from sumpwise.quantities.arguments import number_in
@@ -13,6 +12,7 @@ from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.movements import Movement, opening
 from sumpwise.service.schema import BUBBLES
+from sumpwise.uncertainty import combine, nominal, standard
 
 
 def learned_from(case: Case) -> dict[str, dict[str, Any]]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sumpwise._uncertain import combine, nominal
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.ledger import Ledger
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.operations import Operation
+from sumpwise.uncertainty import combine, nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case

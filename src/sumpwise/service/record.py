@@ -9,7 +9,6 @@ from typing import Any
 
 from sumpwise._display import Displayed
 from sumpwise._files import content_of, digest, json_of, save
-from sumpwise._uncertain import nominal, source, standard
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.errors import FileError, expect_record
 from sumpwise.quantities.boundary import argument
@@ -18,6 +17,7 @@ from sumpwise.service.figures import number, plain
 from sumpwise.service.job import Job
 from sumpwise.service.learning import learned_from
 from sumpwise.service.schema import YEAR
+from sumpwise.uncertainty import nominal, source, standard
 
 FORMAT = "sumpwise record"
 VERSION = 1

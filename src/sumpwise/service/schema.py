@@ -9,11 +9,11 @@ from collections.abc import Callable
 from math import pi, sqrt
 from typing import Any, NamedTuple
 
-from sumpwise._uncertain import nominal
 from sumpwise.inference import prior
 from sumpwise.quantities.boundary import Argument, answer, argument
 from sumpwise.service.kinds import AUTOMATIC, KINDS, LEVEL_CHECKS, Kind
 from sumpwise.torque import permissible_deviation
+from sumpwise.uncertainty import nominal
 
 TEXT, FLAG, MONEY = "text", "true or false", "a price, 0 or more"
 

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sumpwise._uncertain import contributions, nominal
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.movements import MOVING, Movement, opening
+from sumpwise.uncertainty import contributions, nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case

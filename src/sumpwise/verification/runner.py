@@ -9,7 +9,7 @@ from fractions import Fraction
 from itertools import groupby
 from typing import Any
 
-from sumpwise import _uncertain
+from sumpwise import uncertainty
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.units import Unit, by_symbol
 from sumpwise.verification.entries import Entry, label_of, load, nested, outside_sources
@@ -197,7 +197,7 @@ def _part(answer: Any, part: str) -> Any:
 
 def _uncertain_part(answer: Any, name: str) -> Any:
     """Best value or standard uncertainty of an uncertain answer; the doubt of a temperature is an interval."""
-    number = _uncertain.nominal if name == "nominal" else _uncertain.standard
+    number = uncertainty.nominal if name == "nominal" else uncertainty.standard
     if not hasattr(answer, "magnitude"):
         return number(answer)
     from sumpwise import _pint
@@ -235,7 +235,7 @@ def _in_unit(answer: Any, printed: Unit) -> Fraction:
         unit, answer = _pint.unit_of(answer), _pint.magnitude(answer)
     if unit.kind != printed.kind:
         raise SumpwiseError(f"the answer is a {unit.kind}, the printed value a {printed.kind}")
-    internal = Fraction(_uncertain.nominal(answer)) * Fraction(unit.num, unit.den) + Fraction(unit.offset_num, unit.den)
+    internal = Fraction(uncertainty.nominal(answer)) * Fraction(unit.num, unit.den) + Fraction(unit.offset_num, unit.den)
     return (internal - Fraction(printed.offset_num, printed.den)) * Fraction(printed.den, printed.num)
 
 

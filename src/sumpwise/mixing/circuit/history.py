@@ -60,9 +60,9 @@ def nominal(value: Any) -> Any:
     """A value without its uncertainty."""
     if value.__class__ is float or not uncertain(value):
         return value
-    from sumpwise import _uncertain
+    from sumpwise import uncertainty
 
-    return _uncertain.nominals(value)
+    return uncertainty.nominals(value)
 
 
 def raised(operation: Operation) -> Any:

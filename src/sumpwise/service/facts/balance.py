@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from sumpwise._uncertain import nominal, standard
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.consistency import CANNOT_TELL, NONE_FITS, book_meaning
 from sumpwise.filling.explanation import (
@@ -46,6 +45,7 @@ from sumpwise.service.facts.tables import chance as probability
 from sumpwise.service.figures import plain
 from sumpwise.service.movements import Movement, opening
 from sumpwise.service.suspects import DOUBLED, FORGOTTEN, Suspect, suspects
+from sumpwise.uncertainty import nominal, standard
 
 MOST_NAMED = 4
 """Entries that the sheet names as possible causes of a conflict; its data hold all."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from math import erfc, hypot, sqrt
 from typing import Any
 
-from sumpwise._uncertain import nominal, source, standard
 from sumpwise.buying.packs import Purchase, cheapest_packs
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
@@ -13,6 +12,7 @@ from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import Amount, Count, Money, Name, Part, Series, Table, Value, Word, line
 from sumpwise.service.facts.tables import chance
 from sumpwise.service.figures import plain
+from sumpwise.uncertainty import nominal, source, standard
 
 TENTH = 0.1
 

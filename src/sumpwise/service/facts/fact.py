@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from sumpwise._uncertain import nominal, standard
 from sumpwise.quantities.units import INTERNAL
+from sumpwise.uncertainty import nominal, standard
 
 INFO, NOTE, CAUTION, STOP = "info", "note", "caution", "stop"
 

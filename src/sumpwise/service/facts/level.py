@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from sumpwise._uncertain import nominal
 from sumpwise.filling.level import Judged, Predicted, Stop
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import Amount, Count, Part, Table, Value, Word, Written, line
 from sumpwise.service.figures import plain
+from sumpwise.uncertainty import nominal
 
 
 def levelling(case: Case, disputed: bool) -> Part:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from sumpwise._uncertain import nominal
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, Count, Fact, Part, Share, Value, Word, line
 from sumpwise.service.facts.tables import chance, named, over_time, today
+from sumpwise.uncertainty import nominal
 
 
 def comparing(case: Case) -> Part:

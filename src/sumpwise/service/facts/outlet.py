@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from sumpwise._uncertain import nominal
 from sumpwise.errors import SumpwiseError
 from sumpwise.inference.estimates import OutletEvidence
 from sumpwise.inference.outlet import SHAKY, STARVING, inside_from_outlet
@@ -12,6 +11,7 @@ from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, INFO, Amount, Count, Fact, Money, Part, Plain, Share, Table, Value, Word, item, line
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.operations import follow
+from sumpwise.uncertainty import nominal
 
 LARGEST_PORTION = 1.5
 """Litres of the next portion that is looked at, at most; else a smallest pack."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from math import floor
 
-from sumpwise._uncertain import nominal
 from sumpwise.filling.bursts import BurstPlan
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
@@ -12,6 +11,7 @@ from sumpwise.service.facts.fact import NOTE, Amount, Clock, Count, Part, Series
 from sumpwise.service.facts.tables import named
 from sumpwise.service.figures import plain
 from sumpwise.service.methods.bursts import Bursts
+from sumpwise.uncertainty import nominal
 
 HUNDREDTH, TENTH = 0.01, 0.1
 

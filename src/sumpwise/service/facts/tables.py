@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sumpwise._uncertain import nominal
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.facts.fact import Amount, Count, Money, Plain, Share, Table, Value, Word
+from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.methods.comparison import Comparison, MethodResult

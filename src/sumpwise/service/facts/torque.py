@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from sumpwise._uncertain import nominal
 from sumpwise.errors import RangeError
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
@@ -13,6 +12,7 @@ from sumpwise.service.facts.fact import CAUTION, Amount, Fact, Name, Part, Table
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.figures import plain
 from sumpwise.torque import applied_torque, setting_band, wrench_setting
+from sumpwise.uncertainty import nominal
 
 GUARANTEED = 0.2
 """Share of full scale below which a wrench guarantees nothing."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
-from sumpwise._uncertain import nominal
 from sumpwise.errors import SumpwiseError
 from sumpwise.service.facts.fact import Amount, Count, Fact, Word, step
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.methods.method import Method, torque
 from sumpwise.service.operations import Operation
+from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 from math import ceil, erfc, hypot, sqrt
 from typing import TYPE_CHECKING, Any
 
-from sumpwise._uncertain import combine, nominal, standard
 from sumpwise.ageing.rhythms import over_horizon, repeated_changes
 from sumpwise.buying.quotes import cost_per_litre_year, cost_per_point
 from sumpwise.quantities.arguments import number_in
@@ -22,6 +21,7 @@ from sumpwise.service.methods.registry import METHODS
 from sumpwise.service.render.writer import spoken
 from sumpwise.service.schema import YEAR
 from sumpwise.service.sheet import Section
+from sumpwise.uncertainty import combine, nominal, standard
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case

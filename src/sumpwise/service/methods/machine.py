@@ -5,12 +5,12 @@ from __future__ import annotations
 from math import erfc, exp, pi, sqrt
 from typing import TYPE_CHECKING, Any
 
-from sumpwise._uncertain import nominal, source, standard
 from sumpwise.mixing.continuous import exchange
 from sumpwise.service.facts.fact import Fact, Word, step
 from sumpwise.service.methods.drains import ONCE
 from sumpwise.service.methods.method import Method, litres
 from sumpwise.service.operations import Operation
+from sumpwise.uncertainty import nominal, source, standard
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case

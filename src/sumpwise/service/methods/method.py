@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sumpwise._uncertain import nominal
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.facts.fact import Fact, Word
 from sumpwise.service.kinds import SEALED
+from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case

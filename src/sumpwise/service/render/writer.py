@@ -9,7 +9,6 @@ from math import ceil, floor, log10
 from typing import Any
 
 from sumpwise._display import at_the_start, inline
-from sumpwise._uncertain import is_uncertain, nominal, standard
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities import notation
 from sumpwise.quantities.asking import quantity
@@ -38,6 +37,7 @@ from sumpwise.service.render.systems import METRIC, STEPS, Shown, System, system
 from sumpwise.service.schema import TABLES
 from sumpwise.service.sheet import Section, unmarked
 from sumpwise.service.words.english import catalogue
+from sumpwise.uncertainty import is_uncertain, nominal, standard
 
 UNNAMED = TABLES["shopping"]["currency"].default.value  # type: ignore[union-attr]
 LEAST_KEPT = 0.9

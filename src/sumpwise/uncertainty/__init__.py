@@ -1,0 +1,27 @@
+"""How uncertain numbers are made, told apart, looked at and carried through a computation."""
+
+from __future__ import annotations
+
+from sumpwise.uncertainty.propagation import AT_BOUND as AT_BOUND
+from sumpwise.uncertainty.propagation import CURVED as CURVED
+from sumpwise.uncertainty.propagation import propagate as propagate
+from sumpwise.uncertainty.sources import SHAPES as SHAPES
+from sumpwise.uncertainty.sources import WIDEST as WIDEST
+from sumpwise.uncertainty.sources import Deferred as Deferred
+from sumpwise.uncertainty.sources import Doubtful as Doubtful
+from sumpwise.uncertainty.sources import Source as Source
+from sumpwise.uncertainty.sources import alone as alone
+from sumpwise.uncertainty.sources import caution as caution
+from sumpwise.uncertainty.sources import combine as combine
+from sumpwise.uncertainty.sources import common as common
+from sumpwise.uncertainty.sources import contributions as contributions
+from sumpwise.uncertainty.sources import converted as converted
+from sumpwise.uncertainty.sources import derivatives as derivatives
+from sumpwise.uncertainty.sources import is_uncertain as is_uncertain
+from sumpwise.uncertainty.sources import new_uid as new_uid
+from sumpwise.uncertainty.sources import nominal as nominal
+from sumpwise.uncertainty.sources import nominals as nominals
+from sumpwise.uncertainty.sources import shared as shared
+from sumpwise.uncertainty.sources import source as source
+from sumpwise.uncertainty.sources import standard as standard
+from sumpwise.uncertainty.sources import standards as standards

@@ -31,6 +31,7 @@ from sumpwise.service.methods.registry import BY_KEY
 from sumpwise.service.movements import MOVING
 from sumpwise.service.operations import Operation, follow
 from sumpwise.service.schema import FLOWS, HOT, LISTS, TABLES, Default, Doubt, Key
+from sumpwise.service.shopping import OWN, Basket, baskets, packs_of
 from sumpwise.uncertainty import combine, nominal, source, standard
 
 COMPARTMENTS = ("converter", "cooler", "clutches", "pockets")
@@ -190,8 +191,13 @@ class Case:
 
     @cached_property
     def litre_price(self) -> float:
-        """Price of the cheapest litre; 0 where no pack is listed."""
-        return min((p["price"] / nominal(p["volume"]) for p in self.job.entries("pack")), default=0.0)
+        """Price of the cheapest litre of the unit's own fluid; 0 where no pack of it is listed."""
+        return min((price / nominal(number_in(volume, "L")) for volume, price, _ in packs_of(self, OWN)), default=0.0)
+
+    @cached_property
+    def baskets(self) -> list[Basket]:
+        """What to buy, one basket a fluid, that of the unit first."""
+        return baskets(self)
 
     @cached_property
     def target(self) -> float:

@@ -134,6 +134,14 @@ class _Reader:
                 hint = f"did you mean {near[0]}?" if near else "describe it under [[vessel]]"
                 problem = "names no vessel of this job"
                 self.wrong("vessel", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
+        components = self.values.get("component", [])
+        known = {part[key] for part in components for key in ("name", "fluid") if key in part}
+        known |= {value for key, value in self.values.get("fluid", {}).items() if key == "name"}
+        for i, pack in enumerate(self.values.get("pack", [])):
+            if "for" in pack and pack["for"] not in known:
+                hint = f"known: {', '.join(sorted(known))}" if known else "name it under [[component]] or [fluid]"
+                self.wrong("for", ["pack", i, "for"], "names no component and no fluid of this job", f"[[pack]] {i + 1} for",
+                           value=pack["for"], hint=hint)  # fmt: skip
         capacity = self.values.get("capacity", {})
         best = {k: getattr(v, "nominal_value", v) for k, v in capacity.items()}
         if "total" in best and best.get("plug_drain", 0.0) + best.get("pan_and_filter", 0.0) > best["total"]:

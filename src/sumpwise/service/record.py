@@ -10,13 +10,13 @@ from typing import Any
 from sumpwise._display import Displayed
 from sumpwise._files import content_of, digest, json_of, save
 from sumpwise.ageing.history import FluidHistory
+from sumpwise.buying.quotes import YEAR
 from sumpwise.errors import FileError, expect_record
 from sumpwise.quantities.boundary import argument
 from sumpwise.service.case import Case
 from sumpwise.service.figures import number, plain
 from sumpwise.service.job import Job
 from sumpwise.service.learning import learned_from
-from sumpwise.service.schema import YEAR
 from sumpwise.uncertainty import nominal, source, standard
 
 FORMAT = "sumpwise record"

@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 from sumpwise.inference import prior
 from sumpwise.quantities.boundary import Argument, answer, argument
 from sumpwise.service.kinds import AUTOMATIC, KINDS, LEVEL_CHECKS, Kind
+from sumpwise.service.methods.registry import METHODS
 from sumpwise.torque import permissible_deviation
 from sumpwise.uncertainty import nominal
 
@@ -85,8 +86,6 @@ UNIFORM, FLOWS = prior.UNIFORM, prior.UNPUBLISHED
 COMMON = "common practice, no source"
 UNPUBLISHED = "no published value"
 UNSAID = "nothing else was written"
-YEAR = 525_960.0
-"""Minutes."""
 
 VOLUME = argument("volume", minimum=0, scalar=True)
 POSITIVE = argument("volume", above=0, scalar=True)
@@ -111,7 +110,6 @@ RED_ROWS = (
     "plug torque does not build", "wrong bottle", "lost count",
 )  # fmt: skip
 """What stops the work whatever any number says."""
-METHODS = "drain", "drains", "yearly", "bursts", "machine stirred", "drain and machine"
 EVENTS = ("stick", "drained", "poured", "emptied", "lost", "drive", "seen")
 
 
@@ -282,7 +280,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "fresh": Key(argument("fraction", above=0, below=1, scalar=True), "share of new fluid wanted inside", Default("90 %", UNSAID)),
         "probability": Key(argument("fraction", minimum=0.5, below=1, scalar=True), "how sure to be of the target",
                            Default("90 %", UNSAID)),
-        "method": Key(Choice(*METHODS), "the method wanted"),
+        "method": Key(Choice(*(method.key for method in METHODS if method.planned)), "the method wanted"),
         "vial_step": Key(SHARE, "old fraction from vial to vial of the series that is matched", Default("5 %", UNSAID)),
         "horizon": Key(argument("time", above=0, scalar=True), "how far the methods are compared", Default("10 y", UNSAID)),
     },
@@ -310,6 +308,7 @@ LISTS: dict[str, dict[str, Key]] = {
     },
     "component": {
         "name": Key(TEXT, "another unit that is filled", required=True),
+        "fluid": Key(TEXT, "what it is filled with, where that is another fluid"),
         "volume": Key(POSITIVE, "what it takes", required=True),
     },
     "vessel": {
@@ -339,6 +338,7 @@ LISTS: dict[str, dict[str, Key]] = {
     },
     "pack": {
         "name": Key(TEXT, "what it is called"),
+        "for": Key(TEXT, "the component or the fluid it is for, where that is another one"),
         "volume": Key(POSITIVE, "what is in it", required=True),
         "price": Key(MONEY, "what it costs", required=True),
     },

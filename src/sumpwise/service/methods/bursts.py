@@ -100,3 +100,6 @@ class Bursts(Method):
             ),
             step("steps.line_back"),
         ]  # fmt: skip
+
+
+FAMILY = (Bursts(),)

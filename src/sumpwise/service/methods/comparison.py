@@ -8,7 +8,7 @@ from math import ceil, erfc, hypot, sqrt
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.ageing.rhythms import over_horizon, repeated_changes
-from sumpwise.buying.quotes import cost_per_litre_year, cost_per_point
+from sumpwise.buying.quotes import YEAR, cost_per_litre_year, cost_per_point
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import by_symbol
@@ -19,7 +19,6 @@ from sumpwise.service.figures import plain
 from sumpwise.service.methods.method import Method, litres
 from sumpwise.service.methods.registry import METHODS
 from sumpwise.service.render.writer import spoken
-from sumpwise.service.schema import YEAR
 from sumpwise.service.sheet import Section
 from sumpwise.uncertainty import combine, nominal, standard
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from sumpwise.buying.quotes import YEAR
 from sumpwise.mixing.batch import drain_refill
 from sumpwise.service.facts.fact import Amount, Count, Fact, Word, step
 from sumpwise.service.methods.method import Method, litres, torque
 from sumpwise.service.operations import Operation
-from sumpwise.service.schema import YEAR
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
@@ -88,5 +88,4 @@ class Drain(Method):
 
 
 ONCE = Drain("drain")
-THRICE = Drain("drains", 3)
-YEARLY = Drain("yearly", every=YEAR)
+FAMILY = (Nothing(), ONCE, Drain("drains", 3), Drain("yearly", every=YEAR))

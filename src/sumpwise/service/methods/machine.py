@@ -99,6 +99,9 @@ class After(Machine):
         return [*ONCE.steps(case), *super().steps(case)[1:]]
 
 
+FAMILY = (Machine(), Plug(), After())
+
+
 def _plug_flow(turnovers: Any) -> Any:
     """Resident fresh fraction min(1, θ) of plug flow, θ normal: mean and spread exactly, for first order fails at the bound."""
     best, u = nominal(turnovers), standard(turnovers)

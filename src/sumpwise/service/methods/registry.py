@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from sumpwise.service.methods.bursts import Bursts
-from sumpwise.service.methods.drains import ONCE, THRICE, YEARLY, Nothing
-from sumpwise.service.methods.machine import After, Machine, Plug
+from sumpwise.service.methods import bursts, drains, machine
 from sumpwise.service.methods.method import Method
 
-METHODS: tuple[Method, ...] = (Nothing(), ONCE, THRICE, YEARLY, Bursts(), Machine(), Plug(), After())
+METHODS: tuple[Method, ...] = (*drains.FAMILY, *bursts.FAMILY, *machine.FAMILY)
 BY_KEY = {method.key: method for method in METHODS}

@@ -1,0 +1,91 @@
+"""What to buy, one basket a fluid: what each part of the need is for, how sure the need is, and the cheapest packs that hold it."""
+
+from __future__ import annotations
+
+from math import erfc, hypot, sqrt
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from sumpwise.buying.packs import Purchase, cheapest_packs
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.facts.fact import Name, Value
+from sumpwise.uncertainty import nominal, source, standard
+
+if TYPE_CHECKING:
+    from sumpwise.service.case import Case
+
+OWN = ""
+"""The fluid of the unit itself."""
+
+
+class Basket(NamedTuple):
+    """What is bought of one fluid.
+
+    Attributes
+    ----------
+    fluid : str
+        Its name, or that of the component it is for; empty for the fluid of the unit itself.
+    parts : list of (Value, float)
+        What it is for, and litres.
+    need : float or uncertain number
+        Litres in all.
+    bought, bare : Purchase or None
+        The cheapest packs within the risk accepted; the cheapest that would do on average, where those are cheaper. None without packs.
+    bare_short : float
+        Chance that the latter run short.
+    """
+
+    fluid: str
+    parts: list[tuple[Value, float]]
+    need: Any
+    bought: Purchase | None
+    bare: Purchase | None
+    bare_short: float
+
+
+def baskets(case: Case) -> list[Basket]:
+    """One basket for each fluid, that of the unit first; fluids never mix."""
+    method = case.method
+    needs: dict[str, list[tuple[Value, float]]] = {OWN: [*method.parts(case)]}
+    for component in case.job.entries("component"):
+        needs.setdefault(_fluid(case, component), []).append((Name(component["name"]), nominal(component["volume"])))
+    return [_basket(case, fluid, parts, standard(method.volume(case)) if fluid == OWN else 0.0) for fluid, parts in needs.items()]
+
+
+def packs_of(case: Case, fluid: str) -> list[tuple[Any, float, str]]:
+    """Volume, price and name of the packs that hold a fluid."""
+    entries = zip(case.job.entries("pack"), case.job.written("pack"), strict=True)
+    names = {component["name"]: _fluid(case, component) for component in case.job.entries("component")}
+    own = case.job.text("fluid", "name")
+    shelf = []
+    for entry, written in entries:
+        meant = entry.get("for", OWN)
+        if names.get(meant, OWN if meant == own else meant) == fluid:
+            shelf.append((answer(nominal(entry["volume"]), "volume"), entry["price"], entry.get("name") or written["volume"]))
+    return shelf
+
+
+def _fluid(case: Case, component: dict[str, Any]) -> str:
+    """What a component is filled with: the fluid it names, its own where packs are for it, else that of the unit."""
+    own = case.job.text("fluid", "name")
+    if "fluid" in component:
+        return OWN if component["fluid"] == own else str(component["fluid"])
+    named = any(pack.get("for") == component["name"] for pack in case.job.entries("pack"))
+    return str(component["name"]) if named else OWN
+
+
+def _basket(case: Case, fluid: str, parts: list[tuple[Value, float]], spread: float) -> Basket:
+    total = sum(volume for _, volume in parts)
+    doubt = case.ask("shopping", "need_uncertainty", base=total)
+    if not case.has("shopping", "need_uncertainty"):
+        doubt = hypot(nominal(doubt), spread)
+    elif fluid != OWN:
+        doubt = 0.0
+    need = source(total, nominal(doubt), name="need") if nominal(doubt) else total
+    shelf = packs_of(case, fluid)
+    if not shelf:
+        return Basket(fluid, parts, need, None, None, 0.0)
+    bought = cheapest_packs(shelf, answer(need, "volume"), risk=case.ask("shopping", "risk"), currency=case.currency)
+    bare = cheapest_packs(shelf, answer(total, "volume"))
+    short = erfc((nominal(number_in(bare.volume, "L")) - total) / standard(need) / sqrt(2)) / 2 if standard(need) else 0.0
+    return Basket(fluid, parts, need, bought, bare if bare.cost < bought.cost else None, short)

@@ -74,8 +74,8 @@ def test_a_suggestion_mends_the_text() -> None:
         ("6.1 L (6.4458 US qt)", "6.4458 US qt", "6.4 US qt", "6.1 L (6.4 US qt)", "more digits than the original carries"),
         ("7 km (4.4 mi)", "4.4 mi", "4.3 mi", "7 km (4.3 mi)", "rounded twice"),
         ("30 000 km (48 000 mi)", "48 000 mi", "19 000 mi", "30 000 km (19 000 mi)", "miles and kilometres confused"),
-        ("12 oz (355 mL)", "12 oz", "12 US fl oz", "12 US fl oz (355 mL)", "mass ounce and fluid ounce confused"),
-        ("946 mL (32 oz)", "32 oz", "31.99 US fl oz", "946 mL (31.99 US fl oz)", "mass ounce and fluid ounce confused"),
+        ("12 fl oz (340 g)", "340 g", "350 mL", "12 fl oz (350 mL)", "mass ounce and fluid ounce confused"),
+        ("9.5 N·m (70 lbf·ft)", "70 lbf·ft", "7.01 lbf·ft", "9.5 N·m (7.01 lbf·ft)", "decimal point shifted"),
         ("Two drains of 40 % make 80 % new.", "80 %", "64 %", "40 % make 64 %", "percent added over cycles"),
         ("8 ft (2.6 m)", "2.6 m", "2.4 m", "8 ft (2.4 m)", ""),
     ],
@@ -186,7 +186,7 @@ def test_one_rule_for_what_is_printed_and_what_is_checked(text: str, verdict: st
 
 
 @pytest.mark.parametrize(
-    "text", ["128.400 km (79.800 mi)", "1.500 mL (1.6 qt)", "10/12cm = 4 in", "turn 90 degrees, at 80 °C", "at 80 °C, then 90 degrees"]
+    "text", ["10/12cm = 4 in", "turn 90 degrees, at 80 °C", "at 80 °C, then 90 degrees"]
 )
 def test_what_could_be_another_number_is_left_alone(text: str) -> None:
     assert not check_text(text)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import sys
 
 from sumpwise._files import checked_size, content_of, text_of
-from sumpwise.description.claims import attach_temperatures, degrees_of_temperature
+from sumpwise.description.claims import settle_units
 from sumpwise.description.findings import Findings, Place, Report
+from sumpwise.description.items import Items
 from sumpwise.description.mentions import mentions
+from sumpwise.description.normalising import Text
 from sumpwise.description.pairs import pairs
 from sumpwise.description.remarks import bare_torques, shares
 from sumpwise.errors import FileError, NotationError
@@ -52,11 +54,15 @@ def check_text(text: str) -> Findings:
     """
     if not isinstance(text, str):
         raise NotationError("is no text", argument="text", value=text, allowed="the text of a description")
-    found = list(mentions(text))
-    degrees_of_temperature(text, found)
-    place = Place(text)
-    findings = [*pairs(text, attach_temperatures(text, found), place), *bare_torques(text, found, place), *shares(text, found, place)]
-    return Findings(sorted(findings, key=lambda finding: (finding.start, finding.end)))
+    whole = Text(text)
+    read = whole.read
+    found = list(mentions(read))
+    place = Place(whole)
+    findings = [*pairs(whole, settle_units(read, found), place), *bare_torques(read, found, place), *shares(read, found, place)]
+    findings += Items().conflicts(whole, found, place)
+    if place.us_measure:
+        findings = [place.firmer.get((one.start, one.end), one) if one.verdict == "ambiguous" else one for one in findings]
+    return Findings(sorted(findings, key=lambda finding: (finding.start, finding.end)), text)
 
 
 def report_for_file(path: str) -> Report:

@@ -1,7 +1,8 @@
-"""Finds the pairs of quantities that a text says are equal."""
+"""Finds the pairs of quantities that a text says are equal, by what stands between them."""
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 from sumpwise.description.mentions import SPACES, Mention
@@ -11,40 +12,74 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from sumpwise.description.normalising import Text
+
 FAR = 60
 """Characters that may stand between two numbers that claim to be equal."""
 
-_ABOUT = ("about", "approx.", "approx", "approximately", "roughly", "around", "ca.", "circa", "nearly", "some", "~", "≈", "∼")
-_STRONG = {
-    "=", "==", "≈", "≅", "~", "/", "which is", "that's", "thats", "that is", "it's", "i.e.", "ie", "i. e.", "equals", "equal to",
-    "equivalent to", "is equal to", "is the same as", "the same as", "same as", "aka", "which equals", "which makes", "or rather",
-    "meaning", "in other words", "this is", "that makes", "that equals", "which comes to", "that comes to", "works out to", "works out at",
-}  # fmt: skip
-_WEAK = {"is", "are", "or", "makes", "comes to", "being", "gives", "was", "i.e"}
-_WITHIN = ("", "or", "is", "about", "between", "from")
-"""What may stand between an opening bracket and its number."""
+SAID, IS, OR, LIST, CELL, NEXT, WORDS, INSIDE, SUM = "", "is", "or", "list", "cell", "next", "words", "inside", "sum"
+"""How two numbers are joined: said to be equal; by `is`; by `or`; side by side in a list or in speech; in two cells of a table; in the next
+sentence; with a few words between; with words behind the second inside its bracket; as a term of a sum."""
+
+_ABOUT = (
+    r"(?:about|approximately|approx\.?|roughly|around|ca\.?|circa|nearly|almost|some|just|only|close to|say|maybe|a little (?:over|under)|exactly|"
+    r"~|≈)"
+)
+_UNIT_SYSTEM = (
+    r"(?:metric|imperial|si|us|u\.s\.|american|english|new|old)(?: (?:terms|units|measure|money|speak))?|quarts?|lit(?:er|re)s?|gallons?|"
+    r"fahrenheit|celsius|(?:newton[ -])?met(?:er|re)s?|foot[ -]pounds?|miles|kilomet(?:er|re)s|inches|psi|bar"
+)
+_VERB = (
+    r"(?:'s|s|(?:'d| would| will| should| might| must)? ?(?:be|is|are|was|were|equals?|makes?|means?|gives?(?: you| us)?|reads?|"
+    r"(?:comes?|came|works?|worked|turns?|boils?) (?:out |down )?(?:to|at|as)|converts? (?:to|into)|translates? (?:to|into|as)|amounts? to|"
+    r"corresponds? to|rounds? to|happens? to be))"
+)
+_CLAIM = re.compile(
+    rf"(?:(?:and|so|well|ok|okay|now|then|or|but|also|again|yes|right|there)[ ,]+)*"
+    rf"(?:(?:that|this|which|it|these|those|all of that){_VERB}|(?:equals?|is equal to|equal to|equivalent to|(?:is )?the same as|same as|"
+    rf"converts? (?:to|into)|which|call (?:it|that)|in other words|i\. ?e\.?|ie|aka|a\.k\.a\.|meaning|or rather|read|makes|let's say|a\.k\.a)|"
+    rf"==?|≈|≅|⇔|→|=>|->|/|(?:or |and |so )?in (?:{_UNIT_SYSTEM})(?: (?:that's|its|it's|is))?)"
+    rf"[ ,:]*(?:an? |the )?(?:(?:drop|rise|fall|difference|change|increase|decrease|gain|margin|total|temperature|torque) (?:of|by) )?(?:{_ABOUT}\s*)*"
+)
+_IS = re.compile(rf"(?:(?:or|and) )?(?:is|are|was|makes|comes to|being|gives|so|so it's)(?: (?:{_ABOUT}))*")
+_SO = re.compile(
+    rf"(?:and )?so(?: an?)?(?: (?:drop|rise|fall|difference|change|increase|decrease|gain|margin) (?:of|by))?(?: (?:{_ABOUT}))*"
+)
+_ABOUTS = re.compile(rf"(?:{_ABOUT}\s*)+")
 _OPENING = "([{"
+_WITHIN = ("", "or", "is", "about", "between", "from", "=", "≈", "~", "that's", "i.e.", "or about", "approx.", "approx", "now", "so", "also")
+"""What may stand between an opening bracket and its number."""
+_QUALIFIERS = ("hot", "cold", "warm", "each", "total", "max", "max.", "min", "min.", "dry", "on a drain", "nominal")
 _ARITHMETIC = ("×", "x", "*", "+", "−", "-")
 _WORD_LIMIT = 3
+_SEPARATING = {
+    "or", "and", "plus", "minus", "not", "when", "if", "but", "then", "than", "per", "from", "to", "at", "until", "after", "before", "with",
+    "without", "instead", "vs", "versus", "over", "under", "left", "short", "of",
+}  # fmt: skip
+_SAID_OTHERWISE = re.compile(
+    r"\s*(?:more|less|short|too|left|extra|spare|away|bigger|smaller|larger|of it|at a time|bottles?|jugs?|cans?|jars?|pails?|one\b)"
+)
 _CELSIUS, _FAHRENHEIT = SYMBOLS["°C"], SYMBOLS["°F"]
+_OUNCE, _FLUID_OUNCE = SYMBOLS["oz"], SYMBOLS["US fl oz"]
 
 
 class Claim:
     """Two mentions that are said to be the same.
 
-    `weak` is empty when the text says so; "or", "words" or "sum" when only the numbers themselves can tell whether that is meant.
+    `weak` is empty when the text says so; else how they are joined, and the numbers themselves must tell whether that is meant.
     """
 
-    __slots__ = ("source", "stated", "weak")
+    __slots__ = ("following", "source", "stated", "weak")
 
-    def __init__(self, source: Mention, stated: Mention, weak: str = "") -> None:
+    def __init__(self, source: Mention, stated: Mention, weak: str = SAID, following: Mention | None = None) -> None:
         self.source = source
         self.stated = stated
         self.weak = weak
+        self.following = following
 
 
-def attach_temperatures(text: str, found: list[Mention]) -> list[Mention]:
-    """Give each volume the temperature that is named right behind it, and take that temperature off the list of its neighbours."""
+def settle_units(text: str, found: list[Mention]) -> list[Mention]:
+    """Give each volume the temperature named right behind it, and settle by their neighbours degrees without a scale and ounces."""
     kept: list[Mention] = []
     for index, mention in enumerate(found):
         previous = kept[-1] if kept else None
@@ -60,43 +95,87 @@ def attach_temperatures(text: str, found: list[Mention]) -> list[Mention]:
             if following is None or following.kind != "temperature":
                 continue
         kept.append(mention)
+    for first, second in pairwise(kept):
+        kinds = {first.kind, second.kind}
+        if kinds not in ({"angle", "temperature"}, {"mass", "volume"}) or second.start - first.end > FAR:
+            continue
+        if joint_of(text[first.until : second.start]) not in (SAID, IS, OR):
+            continue
+        bare, known = (first, second) if first.kind in ("angle", "mass") else (second, first)
+        if bare.unit.symbol == "deg":
+            bare.measured_in(_FAHRENHEIT if known.unit.symbol != "°F" else _CELSIUS)
+        elif bare.unit is _OUNCE and known.unit is not _FLUID_OUNCE:
+            bare.measured_in(_FLUID_OUNCE)
     return kept
 
 
-def degrees_of_temperature(text: str, found: list[Mention]) -> None:
-    """Bare degrees that are said to equal a temperature are of the other scale: 80 °C (176 degrees)."""
-    for first, second in pairwise(found):
-        near = second.start - first.end <= FAR and {first.kind, second.kind} == {"angle", "temperature"}
-        if near and joint_of(text[first.until : second.start]) == "":
-            bare, known = (first, second) if first.kind == "angle" else (second, first)
-            if bare.unit.symbol == "deg":
-                bare.measured_in(_FAHRENHEIT if known.unit.symbol != "°F" else _CELSIUS)
-
-
-def claims(text: str, found: list[Mention]) -> Iterator[Claim]:
-    """Neighbours that are said to be equal; further members of a list are held against the first."""
+def claims(text: Text, found: list[Mention]) -> Iterator[Claim]:
+    """Neighbours that are said to be equal; further members of a list are held against the first, and pairs of pairs crosswise."""
+    read = text.read
     source: Mention | None = None
-    for previous, first, second in zip((None, *found), found, found[1:], strict=False):
+    used: list[object] = []
+    last = len(found) - 1
+    skip = -1
+    for i in range(last):
+        first, second = found[i], found[i + 1]
+        if i < skip:
+            continue
+        crossed = _crosswise(read, found, i)
+        if crossed is not None:
+            yield from crossed
+            source, skip = None, i + 3
+            continue
         if second.start - first.end > FAR or not _comparable(first, second):
             source = None
             continue
-        between = text[first.until : second.start]
+        following = found[i + 2] if i + 2 <= last else None
         if second.shared:
-            yield Claim(first, second)
-            source = first
+            yield Claim(first, second, following=following)
+            source, used = first, [first.unit, second.unit]
             continue
-        if source is not None and _continues(between) and source.kind == second.kind:
-            yield Claim(source, second)
+        between = read[first.until : second.start]
+        if source is not None and source.kind == second.kind and second.unit not in used and _continues(between):
+            used.append(second.unit)
+            yield Claim(source, second, following=following)
             continue
         source = None
-        joint = joint_of(between)
-        if joint is not None:
-            if _reckoned(text, first, previous):
-                joint = "sum"
-            elif not joint and any(c in between for c in _OPENING) and not _closes(text, second.until):
-                joint = "words"
-            yield Claim(first, second, joint)
-            source = first
+        joint = joint_of(between.replace("\n", " ") if text.words else between)
+        if joint is None and _in_speech(text, first, second, between):
+            joint = LIST if "." not in between else NEXT
+        if joint is None:
+            continue
+        if _reckoned(read, first, found[i - 1] if i else None):
+            joint = SUM
+        elif any(c in between for c in _OPENING):
+            if not _closes(read, second.until):
+                joint = INSIDE
+        elif joint != CELL and _SAID_OTHERWISE.match(read, second.until, second.until + 16):
+            joint = INSIDE
+        yield Claim(first, second, joint, following)
+        if first.unit is not second.unit:
+            source, used = first, [first.unit, second.unit]
+
+
+def _in_speech(text: Text, first: Mention, second: Mention, between: str) -> bool:
+    """Whether two quantities follow each other as they do in speech, with nothing or a comma or a full stop between."""
+    if between.strip(" \n,.;") or (not text.spoken and first.start not in text.words and second.start not in text.words):
+        return False
+    return True
+
+
+def _crosswise(read: str, found: list[Mention], i: int) -> list[Claim] | None:
+    """The two claims of a double pair: 3.5 L and 4 L (3.7 qt and 4.2 qt), 5 L / 30 ft-lb (5.3 qt / 41 N·m)."""
+    if not 0 < i < len(found) - 2:
+        return None
+    one, two, three, four = found[i - 1], found[i], found[i + 1], found[i + 2]
+    if three.start - two.end > FAR or joint_of(read[two.until : three.start]) != SAID or read[two.until : three.start].strip()[:1] not in _OPENING:
+        return None
+    if one.kind != three.kind or two.kind != four.kind or (one.unit is two.unit) != (three.unit is four.unit):
+        return None
+    joints = read[one.until : two.start].strip(SPACES).lower(), read[three.until : four.start].strip(SPACES).lower()
+    if any(joint not in ("and", "or", "/", ",", "&", "to", "then", ";") for joint in joints) or not _closes(read, four.until):
+        return None
+    return [Claim(one, three), Claim(two, four)]
 
 
 def _reckoned(text: str, first: Mention, previous: Mention | None) -> bool:
@@ -120,8 +199,8 @@ def _comparable(first: Mention, second: Mention) -> bool:
 
 def _closes(text: str, end: int) -> bool:
     """Whether the bracket closes, or its list goes on, right behind a qualifier such as `cold`."""
-    tail = text[end : end + 12].lstrip(SPACES)
-    return not tail or tail[0] in ")]},;/=" or tail.startswith(("hot", "cold", "warm", "each", "US", "or ", "and "))
+    tail = text[end : end + 16].lstrip(SPACES + ".")
+    return not tail or tail[0] in ")]},;/=\n" or tail.lower().startswith((*_QUALIFIERS, "us", "or ", "and ", "that"))
 
 
 def _continues(between: str) -> bool:
@@ -133,46 +212,60 @@ def _continues(between: str) -> bool:
 
 
 def _without_about(words: str) -> str:
-    for about in _ABOUT:
-        if words.endswith(about):
-            return words[: -len(about)].rstrip(SPACES)
-    return words
+    match = _ABOUTS.search(words)
+    while match is not None and match.end() < len(words):
+        match = _ABOUTS.search(words, match.start() + 1)
+    return words if match is None else words[: match.start()].rstrip(SPACES)
 
 
 def joint_of(between: str) -> str | None:
-    """How two neighbours are joined: "" by a claim of equality, "or" or "words" loosely, None not at all."""
-    words = between.replace("’", "'").replace("\n", " ").strip(SPACES).lower()
-    bare = _without_about(words)
-    about = bare != words
-    for qualifier in ("hot", "cold", "warm"):
+    """How two neighbours are joined by what stands between them; None where they are not."""
+    lines = between.count("\n")
+    words = " ".join(between.lower().replace("±", " ").split())
+    if not words:
+        return CELL if "\t" in between else None if lines or not between else LIST
+    if words in ("|", "| |"):
+        return None if lines else CELL
+    bare = words.lstrip(".").lstrip() if words[0] == "." and words[1:2] in ("", " ", ",", "(", ")") else words
+    after_stop = words[0] in ".!?" and bool(bare) and bare[0] not in ",;()[]=/-–"
+    for qualifier in _QUALIFIERS:
         if bare.startswith(qualifier) and not bare[len(qualifier) : len(qualifier) + 1].isalpha():
-            bare = bare[len(qualifier) :].lstrip(SPACES)
-    loose = ""
+            bare = bare[len(qualifier) :].lstrip()
     for opening in _OPENING:
         head, found, tail = bare.partition(opening)
         if found:
-            if any(c in tail for c in _OPENING + ")]}"):
-                return None
-            head, bare = head.strip(SPACES), tail.strip(SPACES)
-            if head and head not in _STRONG:
-                if not _few_words(head):
-                    return None
-                loose = "words"
-            return loose if bare in _STRONG or bare in _WITHIN else None
-    punctuated = bare.lstrip(",;:–—-").lstrip(SPACES) if bare[:1] in (",", ";", "–", "—", "-") else bare
-    if punctuated.rstrip(":,") in _STRONG:
-        return ""
-    if punctuated == "or":
-        return "" if about or bare != punctuated else "or"
-    if punctuated in _WEAK:
-        return "" if about else "words"
-    if not punctuated and about and bare:
-        return ""
-    if not bare and about and words:
-        return "" if words in ("≈", "~", "∼") else "words"
+            return _bracketed(head.strip(SPACES + ",;:"), tail.strip(SPACES))
+    bare = bare.lstrip("!?…").lstrip()
+    mark = bare[:1] if bare[:1] in (",", ";", ":", "–", "-") else ""
+    said = bare.lstrip(",;:–-").strip() if mark else bare
+    said = said.rstrip(" ,:")
+    if not said:
+        return None if lines else LIST if mark in (",", "-", "–", ";") or not mark else None
+    if _CLAIM.fullmatch(said):
+        return NEXT if after_stop or lines > 1 else SAID
+    if lines:
+        return None
+    if _ABOUTS.fullmatch(said):
+        return None if after_stop else SAID
+    if said == "or" or _ABOUTS.fullmatch(said.removeprefix("or ")):
+        return SAID if mark or said != "or" else OR
+    if _IS.fullmatch(said) or _SO.fullmatch(said):
+        return SAID if _ABOUTS.search(said) else IS
+    if not mark and not after_stop and said.endswith((" is", " are", " makes", " holds")) and _few_words(said.rpartition(" ")[0]):
+        return WORDS
     return None
+
+
+def _bracketed(head: str, tail: str) -> str | None:
+    if any(c in tail for c in _OPENING + ")]}"):
+        return None
+    if tail not in _WITHIN and not _CLAIM.fullmatch(tail) and not _ABOUTS.fullmatch(tail):
+        return None
+    if not head or head in ("|",) or _CLAIM.fullmatch(head) or head in _QUALIFIERS:
+        return SAID
+    return WORDS if _few_words(head) else None
 
 
 def _few_words(head: str) -> bool:
     words = head.split()
-    return len(words) <= _WORD_LIMIT and all(w.replace("-", "").isalpha() and w not in ("or", "and", "plus", "minus", "not") for w in words)
+    return len(words) <= _WORD_LIMIT and all(w.replace("-", "").isalpha() and w not in _SEPARATING for w in words)

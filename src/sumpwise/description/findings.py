@@ -10,6 +10,8 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from sumpwise._display import Displayed
+from sumpwise.description.normalising import Text
+from sumpwise.quantities.notation import Reading
 
 VERDICTS = ("agrees", "disagrees", "ambiguous")
 TITLES = ("place", "verdict", "stated", "right", "write")
@@ -39,6 +41,10 @@ class Finding:
         The slip that explains the number, where one does.
     note : str
         More about it.
+    grade : str
+        Where it disagrees: "wrong" when a reader would act on a wrong number, "style" when it is only not written as one would; else empty.
+    time : str
+        The time of the cue in which it stands, in the captions of a video; else empty.
     """
 
     start: int
@@ -51,6 +57,8 @@ class Finding:
     suggestion: str = ""
     slip: str = ""
     note: str = ""
+    grade: str = ""
+    time: str = ""
 
     def __str__(self) -> str:
         return f"{self.line}:{self.column}: {self.sentence}"
@@ -73,17 +81,55 @@ class Finding:
         return asdict(self)
 
 
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A number with a unit that was read.
+
+    Attributes
+    ----------
+    start, end : int
+        Where it stands.
+    value : float
+        The number, in `unit`.
+    unit : str
+        The sign of the unit.
+    kind : str
+        The kind of quantity.
+    """
+
+    start: int
+    end: int
+    value: float
+    unit: str
+    kind: str
+
+    @classmethod
+    def of(cls, whole: Text, start: int, end: int, reading: Reading) -> Seen:
+        """One end of a mention."""
+        return cls(*whole.normal.written(start, end), reading.value, reading.unit.symbol, reading.unit.kind)
+
+
 class Findings(Displayed, tuple[Finding, ...]):
     """The findings of one text, in its order."""
 
-    __slots__ = ()
+    text: str
 
-    def __new__(cls, findings: Iterable[Finding] = ()) -> Findings:
-        """Collect findings."""
-        return super().__new__(cls, findings)
+    def __new__(cls, findings: Iterable[Finding] = (), text: str = "") -> Findings:
+        """Collect findings about a text."""
+        made = super().__new__(cls, findings)
+        made.text = text
+        return made
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return (Findings, (tuple(self),))
+        return (Findings, (tuple(self), self.text))
+
+    @property
+    def seen(self) -> tuple[Seen, ...]:
+        """Every number with a unit that was read, in the order of the text; of a span both ends."""
+        from sumpwise.description.mentions import mentions
+
+        whole = Text(self.text)
+        return tuple(Seen.of(whole, mention.start, mention.end, one) for mention in mentions(whole.read) for one in mention.ends)
 
     @property
     def passed(self) -> bool:
@@ -179,9 +225,15 @@ class Report:
 
 
 class Place:
-    """Makes findings with the line and column of their place, both counted from one."""
+    """Makes findings about places of the text as it was written, with line and column, both counted from one."""
 
-    def __init__(self, text: str) -> None:
+    def __init__(self, whole: Text) -> None:
+        self.whole = whole
+        self.us_measure = False
+        """Whether a quart or gallon without nationality was found to be that of the US."""
+        self.firmer: dict[tuple[int, int], Finding] = {}
+        """What a finding about such a measure becomes in a text whose measures are those of the US."""
+        text = whole.written
         self._starts = [0]
         at = text.find("\n")
         while at >= 0:
@@ -189,11 +241,18 @@ class Place:
             at = text.find("\n", at + 1)
 
     def finding(
-        self, start: int, end: int, verdict: str, stated: str, expected: str, suggestion: str = "", slip: str = "", note: str = ""
+        self, start: int, end: int, verdict: str, stated: str, expected: str, suggestion: str = "", slip: str = "", note: str = "", grade: str = ""
     ) -> Finding:
-        """Make a finding."""
+        """Make a finding about a place of the text as it is read."""
+        start, end = self.whole.normal.written(start, end)
         line = bisect_right(self._starts, start)
-        return Finding(start, end, line, start - self._starts[line - 1] + 1, verdict, stated, expected, suggestion, slip, note)
+        column, time = start - self._starts[line - 1] + 1, self.whole.time(start)
+        return Finding(start, end, line, column, verdict, stated, expected, suggestion, slip, note, grade, time)
+
+    def written(self, start: int, end: int) -> str:
+        """A stretch of the text as it was written, by its place in the text as it is read."""
+        start, end = self.whole.normal.written(start, end) if start < end else (0, 0)
+        return self.whole.written[start:end]
 
 
 def _safe(text: str) -> str:

@@ -1,4 +1,4 @@
-"""Finds the quantities in a running text. Linear in its length: nothing is read twice, and no pattern backtracks."""
+"""Finds the quantities in a running text. Linear in its length: nothing is read twice, and no pattern backtracks far."""
 
 from __future__ import annotations
 
@@ -7,19 +7,21 @@ import re
 from sumpwise.quantities import notation
 from sumpwise.quantities.notation import Reading, SpanReading
 from sumpwise.quantities.numerals import MINUS
+from sumpwise.quantities.spelling import LOOSE, unit_spelled
 from sumpwise.quantities.units import SPELLINGS, Unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
 AHEAD = 40
 """Characters behind a number within which its unit must begin."""
 WINDOW = 48
 """Characters that are looked at first; a quantity that reaches further is read again from the whole text."""
-
 MOST_JOINED = 4
 """Quantities that one stroke after another may join."""
+REMEMBERED = 4096
+"""Plain quantities whose readings are kept, since a text repeats its numbers."""
 
 SPACES = " \t\u00a0\u2007\u2009\u202f"
 _VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
@@ -27,12 +29,37 @@ _START = re.compile(f"[0-9{_VULGAR}]")
 _TOKEN = re.compile(f"[0-9{_VULGAR}.,:/]+")
 _UNIT_AHEAD = re.compile("[A-Za-zΔµμ°%\"″℃℉]")
 _LETTERS = re.compile(f"[{SPACES}]?-?([A-Za-zΔµμ]+)")
-_LOWER_NM = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,3})?(?: ?(?:[-–]|to) ?[0-9]{1,4}(?:[.,][0-9]{1,3})?)? ?(?:nm|NM)\b")
-_SMALL = {ord(c): c.lower() for c in "ABCDEFGHIJKLMNOPQRSTUVWXYZ"}
+_LOWER_NM = re.compile(
+    r"[0-9]{1,4}(?:[.,][0-9]{1,3})?(?: ?(?:[-–~]|to) ?[0-9]{1,4}(?:[.,][0-9]{1,3})?)? ?nm\b"
+)
 _JOINTS = ("=", "≈", "(", "(=", "/")
-_MONEY = "$€£¥#№"
-_UNIT_WORDS = {match[1].lower() for spelling in SPELLINGS if (match := _LETTERS.match(spelling))} | {"e", "to", "and", "u", "nm"}
+_MONEY = "$€£¥#№@"
+_UNIT_WORDS = {match[1].lower() for spelling in (*SPELLINGS, *LOOSE) if (match := _LETTERS.match(spelling))} | {
+    "e", "to", "and", "u", "nm", "k", "down", "up", "through", "thru",
+}  # fmt: skip
 """First words that may follow a number of interest: those of the spellings, the exponent, and the words that join a span."""
+
+
+def _any_of(spellings: Iterable[str]) -> str:
+    """A pattern of any of the spellings that shares their beginnings, so that a letter is looked at once."""
+    heads: dict[str, list[str]] = {}
+    for spelling in spellings:
+        heads.setdefault(spelling[:1], []).append(spelling[1:])
+    ends = "" in heads
+    heads.pop("", None)
+    branches = [("[ ·-]" if head == "·" else re.escape(head)) + (_any_of(tails) if tails != [""] else "") for head, tails in sorted(heads.items())]
+    pattern = branches[0] if len(branches) == 1 else f"(?:{'|'.join(branches)})"
+    return f"(?:{pattern})?" if ends and branches else pattern
+
+
+_COMMON = {s for s, unit in LOOSE.items() if unit is not None and re.fullmatch(r"[a-z°%]+(?:·(?!in)[a-z]+)*", s)} | {"l", "%"}
+_PLAIN = re.compile(
+    rf"([0-9]{{1,9}}(?:\.[0-9]{{1,6}})?) ?({_any_of(_COMMON)})"
+    r"(?![\w°²³^/*·'\"-])(?!\(s\)|\.\w| ?[–~±+]| -| (?:to|up|down|through|thru|per|in|interval|lb|pound|met|oz|ounce|c|f|celsius|fahr)|[ ]?[0-9½¼¾])",
+    re.IGNORECASE,
+)
+_WORDS_TOO = {"in", "a", "as", "at", "min", "d", "h"}
+"""Spellings that may be words of the text instead."""
 
 
 class Mention:
@@ -50,17 +77,25 @@ class Mention:
         The temperature a volume is said to have ("3.35 L at 44 °C").
     shared : bool
         Whether it borrows the number of the mention before it ("34 N·m/lbf·ft").
+    tolerance : bool
+        Whether it stands alone behind a ±.
+    other : Reading or None
+        The other reading of a number that may be meant two ways ("1.500 mL": 1.5 or 1500).
     """
 
-    __slots__ = ("at", "end", "reading", "shared", "start", "unit")
+    __slots__ = ("at", "end", "other", "reading", "shared", "start", "tolerance", "unit")
 
-    def __init__(self, start: int, end: int, reading: Reading | SpanReading, shared: bool = False) -> None:
+    def __init__(
+        self, start: int, end: int, reading: Reading | SpanReading, shared: bool = False, tolerance: bool = False, other: Reading | None = None
+    ) -> None:
         self.start = start
         self.end = end
         self.reading = reading
         self.unit: Unit = reading.lower.unit if isinstance(reading, SpanReading) else reading.unit
         self.at: Mention | None = None
         self.shared = shared
+        self.tolerance = tolerance
+        self.other = other
 
     @property
     def kind(self) -> str:
@@ -82,44 +117,112 @@ class Mention:
         return self.end if self.at is None else self.at.end
 
     @property
+    def ends(self) -> tuple[Reading, ...]:
+        """The reading, or the two of a span."""
+        return (self.reading.lower, self.reading.upper) if isinstance(self.reading, SpanReading) else (self.reading,)
+
+    @property
     def span(self) -> bool:
         """Whether it is a span."""
         return isinstance(self.reading, SpanReading)
+
+
+class Refused:
+    """A number with a unit that was not read: where it stands, and why not."""
+
+    __slots__ = ("end", "reason", "start")
+
+    def __init__(self, start: int, end: int, reason: str) -> None:
+        self.start = start
+        self.end = end
+        self.reason = reason
 
 
 def _with_unit(reading: Reading, unit: Unit) -> Reading:
     return Reading(reading.text, unit, reading.num, reading.den, reading.places, reading.exact_spread)
 
 
-def mentions(text: str) -> Iterator[Mention]:
-    """Every quantity with a unit, in order; a number inside a word, a date, a price or a version is none."""
+def mentions(text: str, refused: list[Refused] | None = None) -> Iterator[Mention]:
+    """Every quantity with a unit, in order; a number inside a word, a date, a price or a version is none.
+
+    Parameters
+    ----------
+    text : str
+        The text as it is read.
+    refused : list, optional
+        Takes the numbers with a unit that could not be read.
+    """
     position = 0
     last: Mention | None = None
+    known: dict[str, Reading | None] = {}
+    search, plain = _START.search, _PLAIN.match
     while True:
-        match = _START.search(text, position)
+        match = search(text, position)
         if match is None:
             return
         start = match.start()
         before = text[start - 1] if start else " "
-        if before in _MONEY or before.isalpha() or before == "_" or (before in ".,:/-–−" and _joined(text, start - 1)):
-            position = _token_end(text, start)
-            continue
-        token = _token_end(text, start)
-        if not _may_have_unit(text, start, token):
-            position = token
-            continue
-        signed = start
-        if before in "-−+." or (before == "(" and "±" in text[start : start + 40]):
-            signed = start - 1
-            if before == "." and signed and text[signed - 1] in "-−":
-                signed -= 1
-        made = _at(text, signed) or (_slashed(text, signed, token) or _at(text, start) if signed < start else [])
-        if not made:
-            position = token
-            made = _respaced(text, start, position, last) or _slashed(text, start, position)
+        if before in " (\n":
+            simple = plain(text, start)
+            if simple is not None:
+                written = simple.group()
+                try:
+                    reading = known[written]
+                except KeyError:
+                    if len(known) >= REMEMBERED:
+                        known.clear()
+                    reading = known[written] = _plain_reading(written, simple[1], simple[2])
+                if reading is not None and not (before == "(" and text[simple.end() : simple.end() + 1] == "("):
+                    last = Mention(start, simple.end(), reading)
+                    yield last
+                    position = last.end
+                    if text[position : position + 4].lstrip(" ")[:1] in "(o/":
+                        shared = _shared(text, last)
+                        if shared is not None:
+                            last = shared
+                            yield last
+                            position = last.end
+                    continue
+        made, position = _elsewise(text, start, before, last, refused)
         for last in made:
             yield last
             position = max(position, last.end)
+
+
+def _plain_reading(written: str, number: str, spelled: str) -> Reading | None:
+    """A plain decimal number with its unit; None where only the grammar can tell."""
+    whole, _, part = number.partition(".")
+    if spelled.lower() in _WORDS_TOO or spelled == "nm" or (len(whole) > 1 and whole[0] == "0") or (len(part) == 3 and len(whole) <= 3):
+        return None
+    unit = unit_spelled(spelled)
+    if unit is None:
+        return None
+    return Reading(written, unit, int(whole + part), 10 ** len(part), len(part))
+
+
+def _elsewise(
+    text: str, start: int, before: str, last: Mention | None, refused: list[Refused] | None
+) -> tuple[list[Mention], int]:
+    """What begins with the digits at `start`, read by the whole grammar, and where to go on."""
+    if before in _MONEY or before.isalpha() or before == "_" or (before in ".,:/-–−" and _joined(text, start - 1)):
+        return [], _token_end(text, start)
+    token = _token_end(text, start)
+    if not _may_have_unit(text, start, token):
+        return [], token
+    if before == "±":
+        return [Mention(start - 1, one.end, one.reading, tolerance=True) for one in _at(text, start)], token
+    signed = start
+    if before in "-−–+." or (before == "(" and "±" in text[start : start + 40]):
+        signed = start - 1
+        if before == "." and signed and text[signed - 1] in "-−":
+            signed -= 1
+    made = _at(text, signed) or (_slashed(text, signed, token) or _at(text, start) if signed < start else [])
+    if not made:
+        made = _respaced(text, start, token, last) or _slashed(text, start, token)
+        if not made:
+            made = _doubtful(text, start, token, refused)
+        return made, token
+    return made, start + 1
 
 
 def _at(text: str, start: int) -> list[Mention]:
@@ -143,7 +246,7 @@ def _may_have_unit(text: str, start: int, token: int) -> bool:
 def _scan(text: str, start: int) -> tuple[Reading | SpanReading, int] | None:
     lower = _LOWER_NM.match(text, start)
     if lower is not None:  # everyone's newton metre; nothing else in a workshop is measured in nanometres
-        return _from(notation.scan(lower[0].lower(), 0, "torque"), start)
+        return _from(notation.scan(lower[0], 0, "torque"), start)
     found = notation.scan(text[start : start + WINDOW], 0)
     if found is not None and found[1] > WINDOW - 16:
         return notation.scan(text, start)
@@ -164,23 +267,33 @@ def _token_end(text: str, start: int) -> int:
     return match.end() if match else start + 1
 
 
+def _doubtful(text: str, start: int, token: int, refused: list[Refused] | None) -> list[Mention]:
+    """A number that may be meant two ways, with both its readings; any other refusal is noted."""
+    error = notation.refusal(text[start : start + WINDOW])
+    if error is None:
+        return []
+    readings = notation.two_readings(error)
+    word = _LETTERS.match(text, token)
+    end = word.end() if word is not None else token
+    if refused is not None:
+        refused.append(Refused(start, end, error.problem))
+    if readings is None:
+        return []
+    small, large = readings
+    return [Mention(start, end, small, other=large)]
+
+
 def _respaced(text: str, start: int, token: int, last: Mention | None) -> list[Mention]:
-    """A quantity that prose writes otherwise than a table: 5-gallon, 5 U.S. quarts, 29 FT-LBS, between 82 and 92 °C, 37 % per drain."""
-    tail, written, longer = text[token : token + 60], "", 0
-    if tail[:1] == "-" and tail[1:2].isalpha():
-        written = " " + tail[1:]
-    elif tail.startswith(" and ") and (text[max(0, start - 8) : start].lower() == "between " or (last is not None and last.span)):
+    """A quantity that prose writes otherwise than a table: between 82 and 92 °C, 37 % per drain, 5 in beside another length."""
+    tail, written = text[token : token + 60], ""
+    if tail.startswith(" and ") and (text[max(0, start - 8) : start].lower() == "between " or (last is not None and last.span)):
         written = "  to " + tail[5:]
-    elif tail.startswith((" U.S. ", " U.K. ")):
-        written, longer = f" {tail[1]}{tail[3]} {tail[6:]}", 2
     elif tail.lstrip(SPACES).startswith("% per "):
         written = tail[: tail.index("%") + 1]
-    elif (word := _LETTERS.match(tail)) is not None and len(word[1]) > 1 and not word[1].islower():
-        written = tail.translate(_SMALL)
     elif tail.startswith(" in ") and last is not None and last.kind == "length" and text[last.end : start].strip(SPACES) in _JOINTS:
         written = " in"
     found = notation.scan(text[start:token] + written, 0) if written else None
-    return [Mention(start, start + found[1] + longer, found[0])] if found is not None else []
+    return [Mention(start, start + found[1], found[0])] if found is not None else []
 
 
 def _slashed(text: str, start: int, token: int) -> list[Mention]:

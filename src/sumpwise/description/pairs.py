@@ -5,8 +5,9 @@ from __future__ import annotations
 from itertools import pairwise
 
 from sumpwise.description import slips
-from sumpwise.description.claims import FAR, Claim, claims, joint_of
+from sumpwise.description.claims import CELL, FAR, INSIDE, IS, LIST, NEXT, OR, SAID, SUM, WORDS, Claim, claims, joint_of
 from sumpwise.description.findings import Finding, Place
+from sumpwise.description.grades import STYLE, WRONG, grade
 from sumpwise.description.mentions import Mention
 from sumpwise.description.precision import (
     Amount,
@@ -17,10 +18,11 @@ from sumpwise.description.precision import (
     expected_span,
     expected_step,
     interval,
+    is_expected,
     is_rounding,
     span_step,
 )
-from sumpwise.description.temperatures import is_difference, one_hot_one_cold
+from sumpwise.description.temperatures import DIFFERENCE, PERHAPS, one_hot_one_cold, said_of
 from sumpwise.quantities.digits import to_step
 from sumpwise.quantities.notation import Reading
 from sumpwise.quantities.units import SYMBOLS, Unit
@@ -29,29 +31,56 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from sumpwise.description.normalising import Text
+
 ALLOWED_EXTRA = 1
 """Digits more than the original carries that are let pass."""
-NEAR = 0.2
+NEAR = {IS: 0.35, OR: 0.2, LIST: 0.2, CELL: 0.25, NEXT: 0.2, WORDS: 0.2}
 """Two loosely joined numbers that lie further apart than this share are not meant to be equal, unless a slip explains them."""
+NEAR_DEGREES = 25.0
+"""The same for two temperatures, in degrees of the second."""
 
 _OUNCE, _FLUID_OUNCE, _MILLILITRE = SYMBOLS["oz"], SYMBOLS["US fl oz"], SYMBOLS["mL"]
-_US_QUART, _IMPERIAL_QUART = SYMBOLS["US qt"], SYMBOLS["imp qt"]
+_QUART = SYMBOLS["US qt"]
+_BARE = {SYMBOLS[f"US {one}"]: SYMBOLS[f"imp {one}"] for one in ("qt", "gal")}
 
 
-def pairs(text: str, found: list[Mention], place: Place) -> Iterator[Finding]:
+def pairs(whole: Text, found: list[Mention], place: Place) -> Iterator[Finding]:
     """A finding for every pair of numbers that are said to be equal, and for equal volumes of which one is hot and one cold."""
-    for claim in claims(text, found):
-        finding = _judged(text, claim, place)
+    for claim in claims(whole, found):
+        _settle(whole.read, claim)
+        finding = None if claim.source.other or claim.stated.other else _judged(whole.read, claim, place)
         if finding is not None:
             yield finding
-    yield from _equal_volumes(text, found, place)
+    for mention in found:
+        if mention.other is not None and isinstance(mention.reading, Reading):
+            both = mention.reading.text, mention.other.text
+            stated, note = " ".join(whole.read[mention.start : mention.end].split()), f"may be {both[0]} or {both[1]}"
+            yield place.finding(mention.start, mention.end, "ambiguous", stated, f"{both[0]} or {both[1]}", both[1], slips.TWO_WAYS, note)
+    yield from _equal_volumes(whole.read, found, place)
+
+
+def _settle(text: str, claim: Claim) -> None:
+    """Settle numbers that may be meant two ways by the reading that agrees with the other number, where one does."""
+    first, second = claim.source, claim.stated
+    if (first.other is None and second.other is None) or first.kind != second.kind or first.span or second.span or first.unit is second.unit:
+        return
+    was = first.reading, second.reading
+    for one in (first.reading, first.other):
+        for other in (second.reading, second.other):
+            if one is not None and other is not None:
+                first.reading, second.reading = one, other
+                if _Pair(text, first, second).agrees:
+                    first.other = second.other = None
+                    return
+    first.reading, second.reading = was
 
 
 def _judged(text: str, claim: Claim, place: Place) -> Finding | None:
     first, second = claim.source, claim.stated
     phrase = _Phrase(text, first, second, place)
     if first.kind == second.kind == "volume" and one_hot_one_cold(text, first, second):
-        return phrase.hot_beside_cold()
+        return phrase.hot_beside_cold() if claim.weak != CELL else None
     if first.span != second.span:
         return None
     if first.kind != second.kind:
@@ -61,31 +90,82 @@ def _judged(text: str, claim: Claim, place: Place) -> Finding | None:
     return _two_units(claim, phrase)
 
 
+class _Pair:
+    """Two readings of one kind, taken as points or as differences of temperature."""
+
+    def __init__(self, text: str, first: Mention, second: Mention) -> None:
+        self.source, self.stated = amounts_of(first.reading), amounts_of(second.reading)
+        self.span = first.span
+        self.difference = False
+        said = said_of(text, first, second) if first.kind == "temperature" else 0
+        if said == DIFFERENCE or (said == PERHAPS and not self.agrees):
+            self.difference = True
+            self.difference = said == DIFFERENCE or self.agrees
+
+    @property
+    def compared(self) -> tuple[Amount, ...]:
+        """The source, as what it is compared."""
+        return tuple(map(interval, self.source)) if self.difference else self.source
+
+    @property
+    def held(self) -> tuple[Amount, ...]:
+        """The stated number, as what it is compared."""
+        return tuple(map(interval, self.stated)) if self.difference else self.stated
+
+    @property
+    def agrees(self) -> bool:
+        """Whether either is the correct rounding of the other's conversion."""
+        return slips.follows(self.held, self.compared) or (not self.slip and slips.follows(self.compared, self.held))
+
+    @property
+    def slip(self) -> str:
+        """The slip that explains the stated number."""
+        return slips.slip_of(self.stated, self.source, self.difference)
+
+    def right(self, unit: Unit) -> str:
+        """What `rounded` would print."""
+        if self.span and not self.difference:
+            return expected_span(self.source[0], self.source[1], unit)
+        if self.span:
+            ends = [expected(one, self.held[0].unit).partition(" ")[0] for one in self.compared]
+            return f"{ends[0]}–{ends[1]} {unit.symbol}"
+        return expected(self.compared[0], self.held[0].unit)
+
+
 def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
     """Two numbers of one kind in two units: either must be the correct rounding of the other's conversion."""
     first, second = claim.source, claim.stated
-    source, stated = amounts_of(first.reading), amounts_of(second.reading)
-    difference = first.kind == "temperature" and not first.span and is_difference(phrase.text, first, second)
-    compared, held = (tuple(map(interval, source)), tuple(map(interval, stated))) if difference else (source, stated)
-    unit = held[0].unit
-    right = expected_span(source[0], source[1], unit) if first.span else expected(compared[0], unit)
-    forward = slips.follows(held, compared)
-    slip = "" if forward else slips.slip_of(stated, source, difference)
-    if forward or (not slip and slips.follows(compared, held)):
+    pair = _Pair(phrase.text, first, second)
+    source, stated = pair.source, pair.stated
+    unit = second.unit
+    right = pair.right(unit)
+    if pair.agrees:
         right, off = _tolerance(first, second, source[0], stated[0], right)
         if off:
-            return phrase.finding("disagrees", right, off)
-        step = span_step(source[0], source[1], unit) if first.span else expected_step(compared[0], unit)
-        extra = max(digits_too_many(amount, step) for amount in stated)
+            return phrase.disagrees(right, off, WRONG)
+        if pair.span:
+            step = span_step(source[0], source[1], unit) if not pair.difference else None
+        else:
+            step = expected_step(pair.compared[0], pair.held[0].unit)
+        if _half_degree(pair):
+            return phrase.disagrees(right, slips.HALF_DEGREE, STYLE)
+        extra = max(digits_too_many(amount, step) for amount in stated) if step is not None else 0
         if extra > ALLOWED_EXTRA and not _is_one(source) and not second.shared:
-            return phrase.finding("ambiguous", right, slips.TOO_MANY, f"{extra} digits more than {phrase.written(first)} carries")
+            return phrase.disagrees(right, slips.TOO_MANY, STYLE, f"{extra} digits more than {phrase.written(first)} carries")
+        phrase.place.us_measure = phrase.place.us_measure or (
+            bool({first.unit, second.unit} & set(_BARE)) and _bare_measure(phrase, source, stated) is None
+        )
         return phrase.finding("agrees", right)
-    if claim.weak and not _meant(claim, source, stated, slip):
+    slip = pair.slip
+    if claim.weak and not _meant(claim, pair, slip, phrase.text):
         return None
-    quart = _bare_quart(phrase, source, stated)
-    if quart is not None:
-        return phrase.naming(quart, right)
-    return phrase.finding("disagrees", right, slip)
+    wrong = phrase.disagrees(right, slip, grade(pair.held, pair.compared))
+    bare = _bare_measure(phrase, source, stated)
+    if bare is None:
+        return wrong
+    naming = phrase.naming(bare, right)
+    phrase.place.firmer[naming.start, naming.end] = wrong
+    return naming
 
 
 def _is_one(source: tuple[Amount, ...]) -> bool:
@@ -93,26 +173,53 @@ def _is_one(source: tuple[Amount, ...]) -> bool:
     return len(source) == 1 and source[0].num == source[0].den == 1
 
 
-def _meant(claim: Claim, source: tuple[Amount, ...], stated: tuple[Amount, ...], slip: str) -> bool:
+def _half_degree(pair: _Pair) -> bool:
+    """Whether whole degrees Fahrenheit were brought to another half degree Celsius than the nearest."""
+    stated = pair.stated[0]
+    halves = stated.unit.symbol == "°C" and stated.places == 1 and stated.num * 10 % (5 * stated.den) == 0 and stated.num % stated.den
+    return bool(halves) and not pair.span and not pair.difference and not is_expected(pair.stated, pair.source)
+
+
+def _meant(claim: Claim, pair: _Pair, slip: str, text: str) -> bool:
     """Whether two loosely joined numbers that differ were meant to be equal."""
+    weak = claim.weak
+    if weak == SUM:
+        return False
     goods = claim.source.kind in ("volume", "mass")  # "5 L or 6 qt, whatever is on the shelf" compares nothing
-    if claim.weak == "sum":
+    if claim.following is not None and weak in (LIST, NEXT, OR, IS) and _of_the_next(claim, text):
         return False
-    if slip:
-        return not (goods and slip in (slips.ONE_NUMBER, slips.TWICE))
-    if goods and claim.weak == "or":
+    if slip and slip != slips.TWICE:
+        return not (goods and weak in (OR, LIST, INSIDE) and slip == slips.ONE_NUMBER)
+    if weak == INSIDE or (goods and weak in (OR, LIST) and not _precise(pair)):
         return False
-    over, under = source[0].into(stated[0].unit)
-    true, said = over / under, stated[0].num / stated[0].den
-    return abs(said - true) <= NEAR * max(abs(true), abs(said))
+    over, under = pair.compared[0].into(pair.held[0].unit)
+    true, told = over / under, pair.held[0].num / pair.held[0].den
+    if claim.source.kind == "temperature" and not pair.difference:
+        return abs(told - true) <= NEAR_DEGREES
+    return abs(told - true) <= NEAR[weak] * max(abs(true), abs(told))
 
 
-def _bare_quart(phrase: _Phrase, source: tuple[Amount, ...], stated: tuple[Amount, ...]) -> Mention | None:
-    """The quart without nationality that fits as imperial alone."""
+def _precise(pair: _Pair) -> bool:
+    """Whether both numbers have two digits or more, as converted ones have and sizes of bottles have not."""
+    return all(len(str(abs(amount.num)).strip("0")) > 1 for amount in (pair.source[0], pair.stated[0]))
+
+
+def _of_the_next(claim: Claim, text: str) -> bool:
+    """Whether the stated number belongs to the one behind it, with which it agrees."""
+    second, third = claim.stated, claim.following
+    if third is None or third.kind != second.kind or third.unit is second.unit or third.span != second.span or third.start - second.end > FAR:
+        return False
+    return _Pair(text, second, third).agrees
+
+
+def _bare_measure(phrase: _Phrase, source: tuple[Amount, ...], stated: tuple[Amount, ...]) -> Mention | None:
+    """The quart or gallon without nationality that fits as imperial alone."""
     for mention, here, there in ((phrase.second, stated, source), (phrase.first, source, stated)):
-        if mention.unit is _US_QUART and not mention.shared and "us" not in phrase.written(mention).lower().replace(".", ""):
-            imperial = tuple(amount.named(_IMPERIAL_QUART) for amount in here)
-            if slips.follows(imperial, there) or slips.follows(there, imperial):
+        if mention.unit in _BARE and not mention.shared and "us" not in phrase.written(mention).lower().replace(".", ""):
+            imperial = tuple(amount.named(_BARE[mention.unit]) for amount in here)
+            told, true = (imperial, there) if mention is phrase.second else (there, imperial)
+            exact = told[0].places > 0 or abs(told[0].num) >= 10 * told[0].den
+            if slips.follows(told, true) and (mention is phrase.first or mention.unit is _QUART) and (mention is phrase.second or exact):
                 return mention
     return None
 
@@ -146,10 +253,8 @@ def _two_kinds(phrase: _Phrase) -> Finding | None:
             return None
         if not (is_rounding(meant[1], meant[0]) or is_rounding(meant[0], meant[1])):
             return None
-        if first.unit is _OUNCE:
-            return phrase.respelled(first, _FLUID_OUNCE, slips.MASS_OUNCE)
-        unit = _FLUID_OUNCE if second.unit is _OUNCE else _MILLILITRE if first.unit is _FLUID_OUNCE else _OUNCE
-        return phrase.finding("disagrees", expected(source, unit), slips.MASS_OUNCE)
+        unit = _MILLILITRE if first.unit is _FLUID_OUNCE else _OUNCE
+        return phrase.disagrees(expected(source, unit), slips.MASS_OUNCE, WRONG)
     if first.kind == "torque" and second.unit.symbol in ("lb", "lbf"):
         for unit in (SYMBOLS["lbf·ft"], SYMBOLS["lbf·in"]):
             if is_rounding(stated.named(unit), source):
@@ -200,27 +305,27 @@ class _Phrase:
         cut = next((i for i, c in enumerate(written) if c.isalpha() or c in "°%"), len(written))
         return written[:cut].rstrip(" -\u00a0\u202f\u2009")
 
-    def finding(self, verdict: str, right: str, slip: str = "", note: str = "") -> Finding:
+    def disagrees(self, right: str, slip: str, grade: str, note: str = "") -> Finding:
+        """The finding that the second number does not follow from the first."""
+        return self.finding("disagrees", right, slip, note, grade)
+
+    def finding(self, verdict: str, right: str, slip: str = "", note: str = "", grade: str = "") -> Finding:
         """The finding about the second number."""
-        text, first, second = self.text, self.first, self.second
+        first, second = self.first, self.second
         if verdict == "agrees":
             suggestion = ""
         elif second.shared:
-            suggestion = f"{text[first.start : first.end]} ({right})"
+            suggestion = f"{self.place.written(first.start, first.end)} ({right})"
         else:
-            suggestion = text[first.start : second.start] + right + text[second.end : self.end]
-        return self.place.finding(first.start, self.end, verdict, self.written(second), right, suggestion, slip, note)
-
-    def respelled(self, mention: Mention, unit: Unit, slip: str) -> Finding:
-        """The finding that one of the units is meant otherwise."""
-        right = f"{self.number(mention)} {unit.symbol}"
-        suggestion = self.text[self.first.start : mention.start] + right + self.text[mention.end : self.end]
-        return self.place.finding(self.first.start, self.end, "disagrees", self.written(mention), right, suggestion, slip)
+            suggestion = self.place.written(first.start, second.start) + right + self.place.written(second.end, self.end)
+        return self.place.finding(first.start, self.end, verdict, self.written(second), right, suggestion, slip, note, grade)
 
     def naming(self, quart: Mention, right: str) -> Finding:
         """The finding that a quart fits as imperial only."""
-        suggestion = f"{self.text[self.first.start : quart.start]}{self.number(quart)} imp qt{self.text[quart.end : self.end]}"
-        note = "it fits as imperial quarts only: say which quart"
+        lead, tail = self.place.written(self.first.start, quart.start), self.place.written(quart.end, self.end)
+        unit = _BARE[quart.unit].symbol
+        suggestion = f"{lead}{self.number(quart)} {unit}{tail}"
+        note = f"it fits as {unit} only: say which it is"
         stated = self.written(self.second)
         return self.place.finding(self.first.start, self.end, "ambiguous", stated, right, suggestion, slips.IMPERIAL, note)
 
@@ -228,7 +333,7 @@ class _Phrase:
         """The finding that two volumes are not measured at one temperature."""
         end = self.second.until
         stated = f"{self.written(self.first)} and {self.written(self.second)}"
-        suggestion = f"{self.text[self.first.start : end]}, both measured at 20 °C"
+        suggestion = f"{self.place.written(self.first.start, end)}, both measured at 20 °C"
         note = "fluid shrinks by about 0.75 % for every 10 °C it cools"
         right = "both volumes at one temperature"
         return self.place.finding(self.first.start, end, "ambiguous", stated, right, suggestion, slips.HOT_COLD, note)

@@ -152,9 +152,9 @@ def is_conversion(stated: Amount, source: Amount) -> bool:
 def is_near(stated: Amount, source: Amount, limit: bool = False) -> bool:
     """Whether two numbers are within the share that a printed conversion may be off; a limit also within half a unit of the source's digit.
 
-    Temperatures have no share, their zero being arbitrary.
+    Temperatures have no share, their zero being arbitrary, and differences of a few degrees are told in whole ones.
     """
-    if stated.unit.kind == "temperature":
+    if stated.unit.kind in ("temperature", "interval"):
         return True
     true = source.into(stated.unit)
     apart, under = _apart(stated, true)

@@ -25,7 +25,7 @@ REACH = 64
 SENTENCE = 240
 """Characters to either side in which a sentence is looked for."""
 
-_TIGHTEN = re.compile(r"(?i)\b(?:torqu(?:e|es|ed|ing)|tighten(?:s|ed|ing)?)\b")
+_TIGHTEN = re.compile(r"(?i)\b(?:torqu(?:e|es|ed|ing)|tighten(?:s|ed|ing)?|crank(?:s|ed)?|snug(?:s|ged)?|cinch(?:es|ed)?)\b")
 _BARE = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,2})?(?: ?[-–] ?[0-9]{1,4}(?:[.,][0-9]{1,2})?)?")
 _CYCLE = re.compile(
     r"(?i)\b(?:drains?|drain-and-(?:re)?fills?|refills?|changes?|exchanges?|cycles?|swaps?|dumps?|flushes|services)\b"
@@ -149,7 +149,7 @@ def shares(text: str, found: list[Mention], place: Place) -> Iterator[Finding]:
         suggestion = "" if share.right else text[share.start : share.stated.start] + right
         said = " ".join(text[share.stated.start : share.stated.end].split())
         verdict = "agrees" if share.right else "disagrees"
-        yield place.finding(share.start, share.end, verdict, said, right, suggestion, ADDED if share.added else "")
+        yield place.finding(share.start, share.end, verdict, said, right, suggestion, ADDED if share.added else "", "", "" if share.right else "wrong")
 
 
 def _shares(text: str, found: list[Mention]) -> Iterator[_Share]:

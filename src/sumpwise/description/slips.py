@@ -14,13 +14,16 @@ AS_POINT = "a temperature difference converted as a temperature"
 AS_INTERVAL = "a temperature converted as a difference"
 ONE_NUMBER = "one number with both units"
 MILES = "miles and kilometres confused"
+HALF_DEGREE = "another half degree than the nearest"
 OUTWARD = "limits rounded outward"
 TOLERANCE = "tolerance left unconverted"
+DECIMAL = "decimal point shifted"
 TWICE = "rounded twice"
 TOO_MANY = "more digits than the original carries"
 ADDED = "percent added over cycles"
 MASS_OUNCE = "mass ounce and fluid ounce confused"
 HOT_COLD = "hot volume beside cold volume"
+TWO_WAYS = "a number that can be read two ways"
 NO_UNIT = "torque without a unit"
 
 _IMPERIAL = {
@@ -84,7 +87,21 @@ def slip_of(stated: tuple[Amount, ...], source: tuple[Amount, ...], difference: 
             return AS_POINT
     if len(source) == 2:
         return OUTWARD if limits(first.kind, second) and _outward(stated, source) else ""
+    if _shifted(stated[0], source[0]):
+        return DECIMAL
     return TWICE if _rounded_twice(stated[0], source[0]) else ""
+
+
+def _shifted(stated: Amount, source: Amount) -> bool:
+    """Whether the stated number is ten times, or a tenth of, the true one."""
+    over, under = source.into(stated.unit)
+    if source.unit.kind == "temperature":
+        return False
+    for times, parts in ((10, 1), (1, 10)):
+        apart = abs(stated.num * under * parts - over * stated.den * times)
+        if apart * 40 <= abs(over) * stated.den * times:
+            return True
+    return False
 
 
 def _respelled(first: Unit, second: Unit) -> list[tuple[Unit, Unit]]:

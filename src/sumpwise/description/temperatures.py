@@ -11,41 +11,44 @@ APART = 10.0
 """Degrees Celsius between two volumes from which on they cannot be compared as they stand."""
 COOL_BELOW = 35.0
 
-_CHANGE = (
-    "rise", "rises", "rose", "raise", "raises", "drop", "drops", "dropped", "fall", "falls", "fell", "difference", "increase", "decrease",
-    "swing", "gain", "climb", "climbs", "climbed", "warmed", "cooled",
-)  # fmt: skip
-_COMPARED = ("hotter", "colder", "cooler", "warmer", "rise", "difference", "drop", "interval")
-_PLACED = ("higher", "lower", "more", "less", "above", "below")
-_MOVES = (
-    "cool", "cools", "warm", "warms", "heat", "heats", "rise", "rises", "drop", "drops", "fall", "falls", "climb", "climbs", "differ",
-    "differs", "up", "down", "increase", "increases", "decrease", "decreases", "raise", "raises", "lower", "lowers", "change", "changes",
-)  # fmt: skip
-_STEPS = ("within", "per", "every", "each")
-_LINKS = ("of", "about", "by", "is", "was")
-_WORDS = re.compile(r"[A-Za-z]+")
+_FILLER = (
+    r"(?:of|by|about|is|was|=|~|≈|around|roughly|approx\.?|some|to within|only|just|maybe|up to|as much as|at least|at most|near|nearly|almost|a|"
+    r"an|the|temperature|reading|fluid|pan|it)"
+)
+_SURELY = (
+    r"(?:ris(?:e|es|ing)|rose|rais(?:e|es|ed|ing)|drop(?:s|ped|ping)?|fall(?:s|ing)?|fell|differ(?:s|ed|ence|ences)?|increas(?:e|es|ed)|decreas(?:e|es|ed)|"
+    r"swing|gain(?:s|ed)?|climb(?:s|ed|ing)?|margin|spread|gap|headroom|los(?:e|es|t)|takes? (?:out|off|away)|took (?:out|off|away)|sheds?|"
+    r"pulls? (?:out|off)|accuracy|jump(?:s|ed)?|offset|within|every|each|per|rise|reserve|hysteresis|step|steps|δ ?t|δ|delta|delta ?t|deltat|Δ ?t|Δ)"
+)
+_PERHAPS = r"(?:warm(?:s|ed|ing)?|cool(?:s|ed|ing)?|heat(?:s|ed|ing)?|change[sd]?|goes|went|sits|runs|another|again)(?: (?:up|down|off))?"
+_MOVED = r"(?:warm|cool|heat|chang|up|down|differ|rais|lower|drop|ris|rose|fall|fell|off|higher|hotter|colder|cooler|warmer|reduc|increas|shift)"
+_BEFORE = re.compile(rf"(?:\b{_SURELY}|[δΔ]|±)[\s:]*(?:{_FILLER}\s*)*$")
+_BY = re.compile(rf"\b{_MOVED}\w*\b[^.;!?\n]{{0,24}}\bby (?:{_FILLER}\s*)*$")
+_BEFORE_PERHAPS = re.compile(rf"\b{_PERHAPS},?\s*(?:{_FILLER}\s*)*$")
+_RATE = r"(?:(?:per|a|an|each|every) |/ ?)(?:min\b|min\.|minutes?\b|hours?\b|h\b|second|s\b|km\b|mile|metre|meter|gear|lap|pass|degree)"
+_THAN = r"(?:hotter|colder|cooler|warmer|higher|lower|more|less)\b(?: than| in| at| on| again|[.,;!?)]|$)"
+_AFTER = re.compile(
+    rf"[\s,]*(?:{_RATE}|{_THAN}|apart\b|differen|rise\b|drop\b|swing\b|of (?:margin|difference|headroom|reserve)|margin\b|"
+    r"(?:above|over|below|under) (?:ambient|outside|room|air|normal|shop|garage|the (?:outside|air|garage|room|ambient|limit|target|pan|others?))\b|"
+    r"from (?:gate|one end|inlet|end)|between (?:the )?\w+ and )"
+)
+_BETWEEN = re.compile(r"\b(?:hotter|colder|cooler|warmer|rise|difference|drop|interval|higher|lower|apart)\b")
+POINT, PERHAPS, DIFFERENCE = 0, 1, 2
+"""What the words say of two temperatures side by side: places on the scale; perhaps a difference; a difference."""
 
 
-def words(text: str) -> list[str]:
-    """The words of a stretch of text, in small letters."""
-    return [word.lower() for word in _WORDS.findall(text)]
-
-
-def is_difference(text: str, first: Mention, second: Mention) -> bool:
-    """Whether two temperatures side by side are said to be a difference: a rise of 10 °C (18 °F), 10 °C (18 °F) hotter."""
-    lead = text[max(0, first.start - 40) : first.start]
-    before = words(lead[max(lead.rfind(c) for c in ".;!?\n") + 1 :])
-    if before:
-        if before[-1] in _CHANGE or before[-1] in _STEPS or (before[-1] in _LINKS and before[-2:-1] and before[-2] in _CHANGE):
-            return True
-        if before[-1] == "by" and any(word in _MOVES for word in before[-6:-1]):
-            return True
-    if any(word in _COMPARED or word in _PLACED for word in words(text[first.end : second.start])):
-        return True
-    if text[second.end : second.end + 3].lstrip(")")[:1] != " ":
-        return False
-    behind = words(text[second.end : second.end + 24])
-    return bool(behind) and (behind[0] in _COMPARED or (behind[0] in _PLACED and behind[1:2] == ["than"]))
+def said_of(text: str, first: Mention, second: Mention) -> int:
+    """Whether two temperatures side by side are said to be a difference: a rise of 10 °C (18 °F), 10 °C (18 °F) above ambient."""
+    if first.tolerance:
+        return DIFFERENCE
+    lead = text[max(0, first.start - 48) : first.start].lower()
+    before = lead[max(lead.rfind(c) for c in ";!?\n") + 1 :]
+    before = before[before.rfind(". ") + 1 :]
+    after = text[second.end : second.end + 40].lower().partition("\n")[0].lstrip(")]} ")
+    between = text[first.end : second.start].lower()
+    if _BEFORE.search(before) or _BY.search(before) or _BETWEEN.search(between) or _AFTER.match(after) or _AFTER.match(between.strip(" ([")):
+        return DIFFERENCE
+    return PERHAPS if _BEFORE_PERHAPS.search(before) else POINT
 
 
 def _warmth(text: str, mention: Mention) -> str | float | None:

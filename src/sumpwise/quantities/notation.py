@@ -189,6 +189,26 @@ def scan(text: str, position: int, kind: Kind = None) -> tuple[Reading | SpanRea
     return found, position + end
 
 
+def refusal(text: str) -> SumpwiseError | None:
+    """Why no quantity is read at the beginning of a running text; None where one is, or nothing like one stands there."""
+    try:
+        _parse(text[:LONGEST], _folded(text[:LONGEST]), min(len(text), LONGEST), None, True)
+    except SumpwiseError as error:
+        return error
+    return None
+
+
+def two_readings(error: SumpwiseError) -> tuple[Reading, Reading] | None:
+    """The two quantities that a refused number may be, where that is why it was refused."""
+    both = getattr(error, "readings", None)
+    if both is None:
+        return None
+    (num, den, places), (whole, one, zero), unit = both
+    small, large = Reading("", unit, num, den, places), Reading("", unit, whole, one, zero)
+    small.text, large.text = f"{small.value:.{places}f} {unit.symbol}", f"{whole} {unit.symbol}"
+    return small, large
+
+
 def _whole(text: str, kind: Kind) -> Reading | SpanReading:
     if len(text) > LONGEST:
         raise wrong(NotationError, text, f"is {len(text)} characters long", f"at most {LONGEST} characters")
@@ -267,7 +287,7 @@ def _parse(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Readin
         return _spread_both(text, s, end, kind, prose, number, half, half[3])
     if joint:
         upper, e = _upper(text, s, joint, end, kind, prose)
-        return _span(text, s, _reading(text, s, 0, number, upper.unit, j), upper, e), e
+        return _span(text, s, _reading(text, s, 0, number, upper.unit, j), upper, e, prose), e
     return _reading(text, s, 0, number, bare(s, k, kind, prose), j, digits), j
 
 
@@ -325,7 +345,7 @@ def _extended(
         return _spread(text, s, first, half, own, e)
     if joint:
         upper, e = _upper(text, s, joint, end, kind, prose)
-        return _span(text, s, first, upper, e), e
+        return _span(text, s, first, upper, e, prose), e
     return first, e
 
 
@@ -373,10 +393,12 @@ def _upper(text: str, s: str, i: int, end: int, kind: Kind, prose: bool) -> tupl
     return _compound(text, s, i, end, prose, _reading(text, s, i, number, due(s, unit, kind), e), e)
 
 
-def _span(text: str, s: str, lower: Reading, upper: Reading, e: int) -> SpanReading:
+def _span(text: str, s: str, lower: Reading, upper: Reading, e: int, prose: bool) -> SpanReading:
     if lower.unit.kind != upper.unit.kind:
         kinds = f"{with_article(lower.unit.kind)} to {with_article(upper.unit.kind)}"
         raise wrong(UnitError, s, f"runs from {kinds}", "both ends of one kind: 82 °C to 92 °C")
+    if lower.internal > upper.internal and prose and " to " in s[:e].lower():  # cooling from 90 to 80 °C
+        return SpanReading(text[:e], upper, lower)
     if lower.internal > upper.internal:
         raise wrong(RangeError, s, "runs downward", "the lower end first", "a mixed number is written 5-1/2, its fraction below one")
     return SpanReading(text[:e], lower, upper)
@@ -427,9 +449,11 @@ def _plus_minus(s: str, k: int) -> int:
 
 
 def _joint(s: str, e: int, k: int) -> int:
-    """The position of the upper end after a dash (spaces on both sides or on neither) or after `to`, or 0."""
-    if s[k] == "–" or s[k] == "-":
+    """The position of the upper end after a dash or ~ (spaces on both sides or on neither) or after `to` or `down to`, or 0."""
+    if s[k] in "–-~":
         m = _skip(s, k + 1)
         spaced = m > k + 1
         return m if spaced == (k > e) and (s[m] in FIRST or (s[m] in MINUS and (spaced or s[k] == "–"))) else 0
-    return _skip(s, k + 2) if k > e and s.startswith("to ", k) else 0
+    if k == e:
+        return 0
+    return next((_skip(s, k + len(to)) for to in ("to ", "TO ", "up to ", "down to ", "through ", "thru ") if s.startswith(to, k)), 0)

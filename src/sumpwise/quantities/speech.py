@@ -109,9 +109,8 @@ def _before(low: str, at: int) -> list[Edit]:
         return []
     first, written = number
     start = tokens[first][1]
-    if tokens[first][0] in ("a", "an") and first and (tokens[first - 1][0] in _PRICED or tokens[first - 1][0].endswith("s'")):
-        return []
-    if first == len(tokens) - 1 and tokens[first][0] in ("a", "an") and _priced(low, start):
+    single = first == len(tokens) - 1 and tokens[first][0] in ("a", "an")
+    if single and (_priced(low, start) or (first and tokens[first - 1][0] in _PRICED)):
         return []
     edits: list[Edit] = [(start, until, written)]
     if written == "1" and tokens[-1][0] in ("a", "an", "one"):
@@ -174,6 +173,8 @@ def _phrase(tokens: list[Token]) -> tuple[int, str] | None:
         written = _number(words[start:])
         if written is not None:
             before = words[start - 1] if start else ""
+            if before == "one" and start > 1 and words[start] in _ONES and words[start - 2] not in _PHRASE:
+                return start, written  # the second one three liters
             if start > first and (before in _WHOLE or before in ("point", "minus", "negative")):
                 return None  # two numbers side by side are none
             return start, written

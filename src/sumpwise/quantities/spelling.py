@@ -105,7 +105,9 @@ def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
         raise wrong(NotationError, s, problem, hint=f"write {large}")
     small = f"{num / den:.3f}{name}"
     clear = f"{num / den:.4f}{name}" if doubt == POINT else small
-    raise wrong(NotationError, s, f"may be {small} or {large}", hint=f"write {clear} or {large}")
+    error = wrong(NotationError, s, f"may be {small} or {large}", hint=f"write {clear} or {large}")
+    error.readings = (num, den, places), (num * factor // den, 1, 0), unit  # type: ignore[attr-defined]
+    raise error
 
 
 def _grouped_by_commas(unit: Unit) -> bool:

@@ -1,0 +1,36 @@
+"""How far off a stated number is, and whether a reader would act on a wrong number or only find it oddly written."""
+
+from __future__ import annotations
+
+from sumpwise.description.precision import Amount
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.quantities.digits import Ratio
+
+WRONG, STYLE = "wrong", "style"
+GRADES = (WRONG, STYLE)
+
+_HARMLESS: Ratio = (25, 1000)
+"""Share of the value up to which a number that is not the nearest is a matter of style: two per cent are printed, and a quarter more."""
+_DEGREES = {"°F": (3, 1), "°C": (5, 3), "K": (5, 3)}
+"""Degrees by which a temperature may be off to be a matter of style: customary tens and fives."""
+_CUSTOMARY: Ratio = (4, 100)
+"""The same share for a distance or a time that is rounded to its first digits."""
+
+
+def grade(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> str:
+    """The grade of a number, or of two limits, that disagree with the source."""
+    return STYLE if all(_harmless(s, o) for s, o in zip(stated, source, strict=True)) else WRONG
+
+
+def _harmless(stated: Amount, source: Amount) -> bool:
+    over, under = source.into(stated.unit)
+    apart, below = abs(stated.num * under - over * stated.den), stated.den * under
+    allowed = _DEGREES.get(stated.unit.symbol)
+    if allowed is not None:
+        return apart * allowed[1] <= allowed[0] * below
+    share = _CUSTOMARY if stated.zeros else _HARMLESS
+    return apart * under * share[1] <= share[0] * abs(over) * below
+
+

@@ -1,0 +1,126 @@
+"""A description as it is read: without markup, cue times and what shows nothing; with the units of a table's head and figures for words.
+
+Every stage is a `Normal` made from the one before it, so each place leads back to the text as it was written.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from html import unescape
+
+from sumpwise.description.tables import units_of_heads
+from sumpwise.quantities.normalising import UNSEEN, Normal
+from sumpwise.quantities.speech import spoken
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sumpwise.quantities.speech import Edit
+
+_TRIGGER = re.compile(f"[<&*_`~\\\\\r{UNSEEN}]|://|www\\.|\\]\\(")
+_MARK = re.compile(
+    "<!--.{0,2000}?-->|<(/?[A-Za-z][A-Za-z0-9]*)[^<>]{0,500}>|<[0-9][0-9:.]{4,14}>|&(?:#[xX]?[0-9A-Fa-f]{1,6}|[A-Za-z]{2,8}[0-9]{0,2});"
+    "|\\*{1,3}|_{1,3}|`{1,3}|~~|\\\\(?=[*_`~|#.()\\[\\]-])|\r\n?"
+    f"|[{UNSEEN}]+|(?:https?://|www\\.)[^\\s<>\"')\\]]{{1,2000}}|\\]\\([^()\\s]{{0,500}}\\)",
+    re.DOTALL,
+)
+_BLOCKS = {"br", "p", "li", "ul", "ol", "div", "table", "tr", "h1", "h2", "h3", "h4", "h5", "h6", "section", "article", "hr", "dt", "dd", "pre"}
+_CELLS = {"td", "th"}
+_CUE = re.compile(
+    r"(?:^|\n)\s*(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE
+)
+_HEAD = re.compile(r"\s*WEBVTT[^\n]*\n(?:[^\n]+\n)*")
+
+
+class Text:
+    """A description as it was written and as it is read.
+
+    Attributes
+    ----------
+    normal : Normal
+        The text as it is read.
+    spoken : bool
+        Whether it is the captions of a video.
+    words : frozenset of int
+        Where figures stand in the text as it is read that were words.
+    """
+
+    __slots__ = ("_cues", "_times", "normal", "spoken", "words", "written")
+
+    def __init__(self, written: str) -> None:
+        self.written = written
+        normal = Normal(written)
+        if _TRIGGER.search(written):
+            normal = normal.edited(_marks(normal.text))
+        normal = normal.folded()
+        self._cues: list[int] = []
+        self._times: list[str] = []
+        self.spoken = "-->" in normal.text and _CUE.search(normal.text) is not None
+        if self.spoken:
+            edits = []
+            for start, end, time in _cues(normal.text):
+                edits.append((start, end, " "))
+                self._cues.append(normal.written(end - 1, end)[1])
+                self._times.append(time)
+            normal = normal.edited(edits)
+        if "|" in normal.text or "\t" in normal.text:
+            normal = normal.edited(units_of_heads(normal.text))
+        edits = spoken(normal.text)
+        self.normal = normal.edited(edits)
+        self.words = frozenset(_moved(edits))
+
+    @property
+    def read(self) -> str:
+        """The text as it is read."""
+        return self.normal.text
+
+    def time(self, start: int) -> str:
+        """The time of the cue in which a place of the written text stands; empty without cues."""
+        i = bisect_right(self._cues, start) - 1
+        return self._times[max(i, 0)] if self._cues else ""
+
+
+def _moved(edits: list[Edit]) -> Iterator[int]:
+    """Where the edits stand after all of them were made."""
+    shift = 0
+    for start, end, new in edits:
+        if new:
+            yield start + shift
+        shift += len(new) - (end - start)
+
+
+def _marks(text: str) -> Iterator[Edit]:
+    for match in _MARK.finditer(text):
+        mark, start, end = match.group(), match.start(), match.end()
+        new = _instead(text, mark, match[1], start, end)
+        if new != mark:
+            yield start, end, new
+
+
+def _instead(text: str, mark: str, tag: str | None, start: int, end: int) -> str:
+    """What a mark of markup is read as."""
+    if tag is not None:
+        name = tag.lower()
+        return "\n" if name.strip("/") in _BLOCKS else "\t" if name in _CELLS else ""
+    if mark[0] == "&":
+        said = unescape(mark)
+        return mark if len(said) > 2 or said == mark else " " if said == "\u00a0" else said
+    if mark[0] == "\r":
+        return "\n"
+    if mark[0] in "*_":
+        before, after = text[start - 1 : start], text[end : end + 1]
+        joins = before.isalnum() and after.isalnum()
+        alone = before in ("", " ", "\n") and after in ("", " ", "\n")
+        return mark if alone or (joins and len(mark) == 1) else ""
+    return ""
+
+
+def _cues(text: str) -> Iterator[tuple[int, int, str]]:
+    head = _HEAD.match(text)
+    begin = head.end() if head else 0
+    for match in _CUE.finditer(text):
+        start = 0 if match.start() <= begin else match.start()
+        time = match[1] if match[1].count(":") == 2 else f"00:{match[1]}"
+        yield start, match.end(), time

@@ -106,6 +106,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "length": ("L", "of the filler tube", ""),
     "length_between_marks": ("L", "mark to mark along the stick", "length"),
     "level": ("", "litres at 20 °C off the target, by the stick", "volume"),
+    "limit": ("", "findings after which nothing more is compared", "count"),
     "limits": ("a", "half-width of limits", "as the value"),
     "litres": ("", "fresh fluid used, to draw", "plain numbers"),
     "low": ("", "most off the target before harm, under", "volume"),

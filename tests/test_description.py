@@ -162,7 +162,7 @@ def test_a_file_that_cannot_be_read_is_named(tmp_path: Path, monkeypatch: pytest
 
 @pytest.mark.parametrize("value", [None, 3, b"6.1 L", ["6.1 L"]])
 def test_only_text_is_checked(value: object) -> None:
-    with pytest.raises(SumpwiseError, match="no text"):
+    with pytest.raises(SumpwiseError, match="not a text"):
         check_text(value)  # type: ignore[arg-type]
 
 

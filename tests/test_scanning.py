@@ -14,7 +14,7 @@ PROSE = [
     ("8.9 L ± a bit", "8.9 L"), ("1 500 mL\nThen", "1 500 mL"), ('5/16" bolt', '5/16"'), ("3 L - then 2 L", "3 L"),
     ("90 ° C hot", "90 ° C"), ("56 000 km or 4 y", "56 000 km"), ("5½ qt of", "5½ qt"), ("−5 °C outside", "−5 °C"), ("10 % of it", "10 %"),
     ("3 litres per minute now", "3 litres per minute"), ("5 L 300 N", "5 L"), ("8.9 L ± 3 N", "8.9 L"), ("8.9 L ± 3x", "8.9 L"),
-    ("5 in (127 mm)", "5 in"), ("5 in to 6 in.", "5 in to 6 in."), 
+    ("5 in (127 mm)", "5 in"), ("5 in to 6 in.", "5 in to 6 in."),
     # no quantity: nothing is read rather than another quantity
     ("5 in the pan", None), ("5 in a pan", None), ("60 km per hour", None), ("5 L/100 km", None), ("5 L-shaped", None), ("2 a day", None),
     ("5 N·mm", None), ("set", None), ("12 bolts", None), ("12", None), ("", None), (" 5 L", None), ("1,500 L of", None),

@@ -6,7 +6,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from sumpwise._terminal import AGREES, DISAGREES, Parser, escaped, run
+from sumpwise._terminal import AGREES, DISAGREES, ODDLY_WRITTEN, Parser, escaped, run
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -20,7 +20,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0 when all is well, 1 when a check disagrees, 2 when something cannot be read or written, 130 when it was stopped.
+        0 when all is well, 1 when a check disagrees, 2 when something cannot be read or written, 3 when numbers of a text are only oddly
+        written, 130 when it was stopped.
     """
     words = list(sys.argv[1:] if arguments is None else arguments)
     name = words.pop(0) if words and words[0] in COMMANDS else ""
@@ -64,11 +65,13 @@ def _check(words: list[str]) -> tuple[str, int]:
     parser = _parser("check")
     _as_json(parser)
     parser.add_argument("file", nargs="?", default="-", help="a text file in UTF-8; - or nothing for standard input")
+    parser.add_argument("--unchecked", action="store_true", help="list the numbers that were not checked too")
     options = parser.parse_args(words)
     from sumpwise.description.checking import report_for_file
 
-    report = report_for_file(options.file)
-    return escaped(report.to_json()) if options.json else str(report), DISAGREES if report.disagrees else AGREES
+    report = report_for_file(options.file, options.unchecked)
+    status = DISAGREES if report.wrong else ODDLY_WRITTEN if report.disagrees else AGREES
+    return escaped(report.to_json()) if options.json else str(report), status
 
 
 COMMANDS = {

@@ -13,7 +13,7 @@ from sumpwise.errors import SumpwiseError, printable
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-AGREES, DISAGREES, UNREADABLE, INTERRUPTED = 0, 1, 2, 130
+AGREES, DISAGREES, UNREADABLE, ODDLY_WRITTEN, INTERRUPTED = 0, 1, 2, 3, 130
 """What a command ends with."""
 
 PLAIN = {

@@ -3,46 +3,60 @@
 from __future__ import annotations
 
 import sys
+from itertools import islice
 
 from sumpwise._files import checked_size, content_of, text_of
 from sumpwise.description.claims import settle_units
-from sumpwise.description.findings import Findings, Place, Report
+from sumpwise.description.findings import Counts, Finding, Findings, Place, Report
 from sumpwise.description.items import Items
-from sumpwise.description.mentions import mentions
+from sumpwise.description.mentions import Mention, Refused, batches
 from sumpwise.description.normalising import Text
 from sumpwise.description.pairs import pairs
 from sumpwise.description.remarks import bare_torques, shares
-from sumpwise.errors import FileError, NotationError
+from sumpwise.errors import FileError, NotationError, RangeError
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+MOST = 2000
+"""Findings after which nothing more is compared."""
 LARGEST = 64_000_000
 """Bytes of the largest file that is read."""
 
 
-def check_text(text: str) -> Findings:
+def check_text(text: str, limit: int = MOST) -> Findings:
     """Check every pair of numbers that a text says are equal, and every claim of mixing, against the precision its digits claim.
 
     Parameters
     ----------
     text : str
-        A description, script or page as people write it; any length.
+        A description, script, page, or the captions of a video (SRT, VTT or plain), as people write and say them; any length.
+    limit : int
+        Findings after which nothing more is compared; the summary says so.
 
     Returns
     -------
     Findings
         A tuple of findings in the order of the text, each with `.start`, `.end`, `.line`, `.column`, `.verdict` ("agrees", "disagrees",
-        "ambiguous"), `.stated`, `.expected`, `.suggestion` (the phrase rewritten), `.slip` and `.note`.
+        "ambiguous"), `.grade` ("wrong" or "style" where it disagrees), `.stated`, `.expected`, `.suggestion` (the phrase rewritten),
+        `.slip`,
+        `.note` and `.time` (in captions). It has `.seen`, `.compared` and `.unread`: the numbers with units that were read, those of them
+        that were held against another, and what could not be read, with the reason.
 
     Raises
     ------
     SumpwiseError
-        When `text` is no text.
+        When `text` is not a text, or the limit not a whole number above zero.
 
     Notes
     -----
-    A pair agrees when either number is the correct rounding of the other's conversion (NIST SP 811 B.7), unless only the second way holds
-    and a known slip reproduces the stated number. The number named first is the source. Spans of torque, temperature, pressure and level
-    are limits and go inward (SP 1038 4.4.1); spans of volumes, distances and times are estimates. Two digits more than the original
-    carries, a bare quart that fits as imperial alone, torque without a unit and hot beside cold volumes are ambiguous.
+    A pair agrees when either number is the correct rounding of the other's conversion (NIST SP 811 B.7) and they lie within 2 % of each
+    other; the number named first is the source. Spans of torque, temperature, pressure and level are limits and go inward (SP 1038
+    4.4.1); spans of volumes, distances and times are estimates. What disagrees is "wrong" when a reader would act on a wrong number, and
+    "style" when it is off by no more than 2.5 % (3 °F, 5/3 °C), is rounded outward, or has two digits more than the original carries. A
+    bare quart that fits as imperial alone, a number that can be read two ways, torque without a unit and hot beside cold volumes are
+    ambiguous.
 
     Examples
     --------
@@ -53,25 +67,47 @@ def check_text(text: str) -> Findings:
     disagrees 39 lbf·ft -> 21 lbf·ft
     """
     if not isinstance(text, str):
-        raise NotationError("is no text", argument="text", value=text, allowed="the text of a description")
+        raise NotationError("is not a text", argument="text", value=text, allowed="the text of a description")
+    if not isinstance(limit, int) or isinstance(limit, bool) or limit < 1:
+        raise RangeError("is not a number of findings", argument="limit", value=limit, allowed="a whole number from 1")
     whole = Text(text)
-    read = whole.read
-    found = list(mentions(read))
-    place = Place(whole)
-    findings = [*pairs(whole, settle_units(read, found), place), *bare_torques(read, found, place), *shares(read, found, place)]
-    findings += Items().conflicts(whole, found, place)
+    place, items = Place(whole), Items()
+    findings: list[Finding] = []
+    counts = Counts()
+    refused: list[Refused] = []
+    begin = 0
+    for found in batches(whole.read, refused):
+        counts.seen += sum(len(mention.ends) for mention in found)
+        end = found[-1].end if found else len(whole.read)
+        if len(findings) < limit:
+            findings += islice(_findings(whole, found, place, items, begin, end), limit - len(findings))
+            counts.compared += sum(len(mention.ends) for mention in found if mention.compared)
+        begin = end
+        counts.unread += len(refused)
+        refused.clear()
+    counts.complete = len(findings) < limit
     if place.us_measure:
         findings = [place.firmer.get((one.start, one.end), one) if one.verdict == "ambiguous" else one for one in findings]
-    return Findings(sorted(findings, key=lambda finding: (finding.start, finding.end)), text)
+    return Findings(sorted(findings, key=lambda finding: (finding.start, finding.end)), text, counts)
 
 
-def report_for_file(path: str) -> Report:
+def _findings(whole: Text, found: list[Mention], place: Place, items: Items, begin: int, end: int) -> Iterator[Finding]:
+    """What is found about a batch of numbers, which stands from `begin` to `end`."""
+    yield from pairs(whole, settle_units(whole.read, found), place)
+    yield from bare_torques(whole.read, found, place, begin, end)
+    yield from shares(whole.read, found, place)
+    yield from items.conflicts(whole, found, place)
+
+
+def report_for_file(path: str, unchecked: bool = False) -> Report:
     """Check a text file, or standard input for `-`, and return the report that the command line prints.
 
     Parameters
     ----------
     path : str
         A text file in UTF-8.
+    unchecked : bool
+        Whether the report lists the numbers that were not checked too.
 
     Returns
     -------
@@ -90,7 +126,7 @@ def report_for_file(path: str) -> Report:
         name, content = content_of(path, "give the path of a text file, or - for standard input", LARGEST)
         shown_as = name
     text = text_of(content, shown_as)
-    return Report(text, check_text(text), name)
+    return Report(text, check_text(text), name, unchecked)
 
 
 def _standard_input() -> bytes:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from itertools import pairwise
 
-from sumpwise.description.mentions import SPACES, Mention
+from sumpwise.description.mentions import APART, SPACES, Mention
 from sumpwise.quantities.units import SYMBOLS
 
 TYPE_CHECKING = False
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
     from sumpwise.description.normalising import Text
 
-FAR = 60
+FAR = APART
 """Characters that may stand between two numbers that claim to be equal."""
 
 SAID, IS, OR, LIST, CELL, NEXT, WORDS, INSIDE, SUM = "", "is", "or", "list", "cell", "next", "words", "inside", "sum"
@@ -22,7 +23,8 @@ SAID, IS, OR, LIST, CELL, NEXT, WORDS, INSIDE, SUM = "", "is", "or", "list", "ce
 sentence; with a few words between; with words behind the second inside its bracket; as a term of a sum."""
 
 _ABOUT = (
-    r"(?:about|approximately|approx\.?|roughly|around|ca\.?|circa|nearly|almost|some|just|only|close to|say|maybe|a little (?:over|under)|exactly|"
+    r"(?:about|approximately|approx\.?|roughly|around|ca\.?|circa|nearly|almost|some|just|only|close to|say|maybe|"
+    r"a little (?:over|under)|exactly|"
     r"~|≈)"
 )
 _UNIT_SYSTEM = (
@@ -37,9 +39,11 @@ _VERB = (
 _CLAIM = re.compile(
     rf"(?:(?:and|so|well|ok|okay|now|then|or|but|also|again|yes|right|there)[ ,]+)*"
     rf"(?:(?:that|this|which|it|these|those|all of that){_VERB}|(?:equals?|is equal to|equal to|equivalent to|(?:is )?the same as|same as|"
-    rf"converts? (?:to|into)|which|call (?:it|that)|in other words|i\. ?e\.?|ie|aka|a\.k\.a\.|meaning|or rather|read|makes|let's say|a\.k\.a)|"
+    rf"converts? (?:to|into)|which|call (?:it|that)|in other words|i\. ?e\.?|ie|aka|a\.k\.a\.|meaning|or rather|read|makes|"
+    rf"let's say|a\.k\.a)|"
     rf"==?|≈|≅|⇔|→|=>|->|/|(?:or |and |so )?in (?:{_UNIT_SYSTEM})(?: (?:that's|its|it's|is))?)"
-    rf"[ ,:]*(?:an? |the )?(?:(?:drop|rise|fall|difference|change|increase|decrease|gain|margin|total|temperature|torque) (?:of|by) )?(?:{_ABOUT}\s*)*"
+    rf"[ ,:]*(?:an? |the )?(?:(?:drop|rise|fall|difference|change|increase|decrease|gain|margin|total|temperature|"
+    rf"torque) (?:of|by) )?(?:{_ABOUT}\s*)*"
 )
 _IS = re.compile(rf"(?:(?:or|and) )?(?:is|are|was|makes|comes to|being|gives|so|so it's)(?: (?:{_ABOUT}))*")
 _SO = re.compile(
@@ -47,7 +51,25 @@ _SO = re.compile(
 )
 _ABOUTS = re.compile(rf"(?:{_ABOUT}\s*)+")
 _OPENING = "([{"
-_WITHIN = ("", "or", "is", "about", "between", "from", "=", "≈", "~", "that's", "i.e.", "or about", "approx.", "approx", "now", "so", "also")
+_WITHIN = (
+    "",
+    "or",
+    "is",
+    "about",
+    "between",
+    "from",
+    "=",
+    "≈",
+    "~",
+    "that's",
+    "i.e.",
+    "or about",
+    "approx.",
+    "approx",
+    "now",
+    "so",
+    "also",
+)
 """What may stand between an opening bracket and its number."""
 _QUALIFIERS = ("hot", "cold", "warm", "each", "total", "max", "max.", "min", "min.", "dry", "on a drain", "nominal")
 _ARITHMETIC = ("×", "x", "*", "+", "−", "-")
@@ -109,8 +131,11 @@ def settle_units(text: str, found: list[Mention]) -> list[Mention]:
     return kept
 
 
-def claims(text: Text, found: list[Mention]) -> Iterator[Claim]:
-    """Neighbours that are said to be equal; further members of a list are held against the first, and pairs of pairs crosswise."""
+def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Claim]:
+    """Neighbours that are said to be equal; further members of a list are held against the first, and pairs of pairs crosswise.
+
+    Two numbers in one unit are a claim only where `warmth` is spoken of: of volumes, one hot and one cold.
+    """
     read = text.read
     source: Mention | None = None
     used: list[object] = []
@@ -120,12 +145,16 @@ def claims(text: Text, found: list[Mention]) -> Iterator[Claim]:
         first, second = found[i], found[i + 1]
         if i < skip:
             continue
-        crossed = _crosswise(read, found, i)
-        if crossed is not None:
-            yield from crossed
-            source, skip = None, i + 3
+        if first.unit is not second.unit:
+            crossed = _crosswise(read, found, i)
+            if crossed is not None:
+                yield from crossed
+                source, skip = None, i + 3
+                continue
+        if second.start - first.end > FAR or (first.kind != second.kind and not _comparable(first, second)):
+            source = None
             continue
-        if second.start - first.end > FAR or not _comparable(first, second):
+        if first.unit is second.unit and not (warmth and first.kind == "volume"):
             source = None
             continue
         following = found[i + 2] if i + 2 <= last else None
@@ -158,9 +187,8 @@ def claims(text: Text, found: list[Mention]) -> Iterator[Claim]:
 
 def _in_speech(text: Text, first: Mention, second: Mention, between: str) -> bool:
     """Whether two quantities follow each other as they do in speech, with nothing or a comma or a full stop between."""
-    if between.strip(" \n,.;") or (not text.spoken and first.start not in text.words and second.start not in text.words):
-        return False
-    return True
+    said = text.spoken or first.start in text.words or second.start in text.words
+    return said and not between.strip(" \n,.;")
 
 
 def _crosswise(read: str, found: list[Mention], i: int) -> list[Claim] | None:
@@ -168,9 +196,13 @@ def _crosswise(read: str, found: list[Mention], i: int) -> list[Claim] | None:
     if not 0 < i < len(found) - 2:
         return None
     one, two, three, four = found[i - 1], found[i], found[i + 1], found[i + 2]
-    if three.start - two.end > FAR or joint_of(read[two.until : three.start]) != SAID or read[two.until : three.start].strip()[:1] not in _OPENING:
+    if one.kind != three.kind or two.kind != four.kind or (one.unit is two.unit) != (three.unit is four.unit) or one.unit is three.unit:
         return None
-    if one.kind != three.kind or two.kind != four.kind or (one.unit is two.unit) != (three.unit is four.unit):
+    if (
+        three.start - two.end > FAR
+        or joint_of(read[two.until : three.start]) != SAID
+        or read[two.until : three.start].strip()[:1] not in _OPENING
+    ):
         return None
     joints = read[one.until : two.start].strip(SPACES).lower(), read[three.until : four.start].strip(SPACES).lower()
     if any(joint not in ("and", "or", "/", ",", "&", "to", "then", ";") for joint in joints) or not _closes(read, four.until):
@@ -218,6 +250,7 @@ def _without_about(words: str) -> str:
     return words if match is None else words[: match.start()].rstrip(SPACES)
 
 
+@lru_cache(maxsize=4096)
 def joint_of(between: str) -> str | None:
     """How two neighbours are joined by what stands between them; None where they are not."""
     lines = between.count("\n")

@@ -32,5 +32,3 @@ def _harmless(stated: Amount, source: Amount) -> bool:
         return apart * allowed[1] <= allowed[0] * below
     share = _CUSTOMARY if stated.zeros else _HARMLESS
     return apart * under * share[1] <= share[0] * abs(over) * below
-
-

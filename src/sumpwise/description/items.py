@@ -25,34 +25,47 @@ MOST_ITEMS = 2000
 """Names that are kept."""
 
 _LINK = re.compile(
-    r"(?:[\s:=|\t,–-]|\b(?:is|are|was|of|to|at|gets?|takes?|holds?|needs?|wants?|torqued?|tighten(?:ed)?|about|approx\.?|around|for|the|goes|a|an|only|"
+    r"(?:[\s:=|\t,–-]|\b(?:is|are|was|of|to|at|gets?|takes?|holds?|needs?|wants?|torqued?|tighten(?:ed)?|about|approx\.?|"
+    r"around|for|the|goes|a|an|only|"
     r"must be|should be|set|value|spec|reads?)\b)*$"
 )
 _WORD = re.compile(r"[a-z][a-z'-]*")
 _PARTS = {
-    "plug", "bolt", "nut", "screw", "fitting", "bracket", "cup", "banjo", "strainer", "filter", "pan", "cover", "mount", "crossmember", "sensor",
+    "plug", "bolt", "nut", "screw", "fitting", "bracket", "cup", "banjo", "strainer", "filter", "pan", "cover", "mount",
+    "crossmember", "sensor",
     "solenoid", "hose", "line", "clamp", "housing", "case",
 }  # fmt: skip
 _QUANTITIES = {
-    "capacity", "fill", "temperature", "pressure", "torque", "interval", "level", "volume", "refill", "drain", "clearance", "gap", "window", "limit",
+    "capacity", "fill", "temperature", "pressure", "torque", "interval", "level", "volume", "refill", "drain",
+    "clearance", "gap", "window", "limit",
     "weight", "length",
 }  # fmt: skip
 _NAMES = _PARTS | _QUANTITIES
 _KINDS = {
     "temperature": "temperature", "pressure": "pressure", "torque": "torque", "capacity": "volume", "fill": "volume", "refill": "volume",
-    "volume": "volume", "drain": "volume", "interval": "length", "gap": "length", "clearance": "length", "length": "length", "weight": "mass",
+    "volume": "volume", "drain": "volume", "interval": "length", "gap": "length", "clearance": "length", "length":
+    "length", "weight": "mass",
 }  # fmt: skip
 _APART = re.compile(
-    r"\b(?:first|second|third|fourth|fifth|last|next|final|initial|1st|2nd|3rd|4th|one|two|other|another|old|new|newer|older|later|earlier|early|late|"
-    r"before|after|then|again|hot|cold|warm|dry|wet|left|right|front|rear|upper|lower|top|bottom|inner|outer|min|max|minimum|maximum|least|most|"
-    r"pass|stage|used|bought|drained|measured|mine|yours|his|her|their|neighbou?r|wagon a|without|with|less|more|plus|extra|not|no|never|or|if|"
-    r"was|were|had|instead|wrong|correction|corrected|edit|update|\d{4}|[ab]|long|short|small|big|large|manual|automatic|summer|winter|city|highway|"
-    r"today|yesterday|previous|formerly|model|models|version|kit|from|down|up|per|each|every|half|quarter|start|end|between|idle|driving|towing)\b"
+    r"\b(?:first|second|third|fourth|fifth|last|next|final|initial|1st|2nd|3rd|4th|one|two|other|another|old|new|newer|"
+    r"older|later|earlier|early|late|"
+    r"before|after|then|again|hot|cold|warm|dry|wet|left|right|front|rear|upper|lower|top|bottom|inner|outer|min|max|"
+    r"minimum|maximum|least|most|"
+    r"pass|stage|used|bought|drained|measured|mine|yours|his|her|their|neighbou?r|wagon a|without|with|less|more|plus|"
+    r"extra|not|no|never|or|if|"
+    r"was|were|had|instead|wrong|correction|corrected|edit|update|\d{4}|[ab]|long|short|small|big|large|manual|automatic|"
+    r"summer|winter|city|highway|"
+    r"today|yesterday|previous|formerly|model|models|version|kit|from|down|up|per|each|every|half|quarter|start|end|"
+    r"between|idle|driving|towing)\b"
 )
 _STOPS = {
-    "the", "a", "an", "at", "my", "your", "our", "its", "this", "that", "these", "and", "in", "for", "on", "of", "to", "with", "by", "as", "is", "then",
-    "torque", "tighten", "snug", "so", "says", "see", "all", "both", "on", "into", "from", "title", "card", "video", "script", "now",
+    "the", "a", "an", "at", "my", "your", "our", "its", "this", "that", "these", "and", "in", "for", "on", "of", "to",
+    "with", "by", "as", "is", "then",
+    "torque", "tighten", "snug", "so", "says", "see", "all", "both", "into", "from", "title", "card", "video", "script", "now",
 }  # fmt: skip
+
+
+_ANY = re.compile(f"(?i)(?:{'|'.join(sorted(_NAMES))})")
 
 
 class _Item:
@@ -72,11 +85,18 @@ class Items:
     def conflicts(self, whole: Text, found: list[Mention], place: Place) -> Iterator[Finding]:
         """A finding for every named value that differs from an earlier one of the same name and unit."""
         read = whole.read
+        if not found or _ANY.search(read, max(0, found[0].start - REACH), found[-1].end) is None:
+            return
         previous = None
         for mention in found:
             paired = previous is not None and mention.start - previous.end < 8
             previous = mention
-            if paired or mention.shared or mention.tolerance or mention.kind not in ("torque", "volume", "temperature", "pressure", "length", "mass"):
+            if (
+                paired
+                or mention.shared
+                or mention.tolerance
+                or mention.kind not in ("torque", "volume", "temperature", "pressure", "length", "mass")
+            ):
                 continue
             named = _name(read, mention)
             if named is None:

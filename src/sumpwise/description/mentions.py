@@ -23,15 +23,18 @@ MOST_JOINED = 4
 REMEMBERED = 4096
 """Plain quantities whose readings are kept, since a text repeats its numbers."""
 
+BATCH = 1024
+"""Quantities that are held together; at four times as many they are parted wherever they stand."""
+APART = 60
+"""Characters between two quantities that cannot belong together."""
+
 SPACES = " \t\u00a0\u2007\u2009\u202f"
 _VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
 _START = re.compile(f"[0-9{_VULGAR}]")
 _TOKEN = re.compile(f"[0-9{_VULGAR}.,:/]+")
-_UNIT_AHEAD = re.compile("[A-Za-zΔµμ°%\"″℃℉]")
+_UNIT_AHEAD = re.compile('[A-Za-zΔµμ°%"″℃℉]')
 _LETTERS = re.compile(f"[{SPACES}]?-?([A-Za-zΔµμ]+)")
-_LOWER_NM = re.compile(
-    r"[0-9]{1,4}(?:[.,][0-9]{1,3})?(?: ?(?:[-–~]|to) ?[0-9]{1,4}(?:[.,][0-9]{1,3})?)? ?nm\b"
-)
+_LOWER_NM = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,3})?(?: ?(?:[-–~]|to) ?[0-9]{1,4}(?:[.,][0-9]{1,3})?)? ?nm\b")
 _JOINTS = ("=", "≈", "(", "(=", "/")
 _MONEY = "$€£¥#№@"
 _UNIT_WORDS = {match[1].lower() for spelling in (*SPELLINGS, *LOOSE) if (match := _LETTERS.match(spelling))} | {
@@ -47,7 +50,9 @@ def _any_of(spellings: Iterable[str]) -> str:
         heads.setdefault(spelling[:1], []).append(spelling[1:])
     ends = "" in heads
     heads.pop("", None)
-    branches = [("[ ·-]" if head == "·" else re.escape(head)) + (_any_of(tails) if tails != [""] else "") for head, tails in sorted(heads.items())]
+    branches = [
+        ("[ ·-]" if head == "·" else re.escape(head)) + (_any_of(tails) if tails != [""] else "") for head, tails in sorted(heads.items())
+    ]
     pattern = branches[0] if len(branches) == 1 else f"(?:{'|'.join(branches)})"
     return f"(?:{pattern})?" if ends and branches else pattern
 
@@ -55,7 +60,8 @@ def _any_of(spellings: Iterable[str]) -> str:
 _COMMON = {s for s, unit in LOOSE.items() if unit is not None and re.fullmatch(r"[a-z°%]+(?:·(?!in)[a-z]+)*", s)} | {"l", "%"}
 _PLAIN = re.compile(
     rf"([0-9]{{1,9}}(?:\.[0-9]{{1,6}})?) ?({_any_of(_COMMON)})"
-    r"(?![\w°²³^/*·'\"-])(?!\(s\)|\.\w| ?[–~±+]| -| (?:to|up|down|through|thru|per|in|interval|lb|pound|met|oz|ounce|c|f|celsius|fahr)|[ ]?[0-9½¼¾])",
+    r"(?![\w°²³^/*·'\"-])(?!\(s\)|\.\w| ?[–~±+]| -| (?:to|up|down|through|thru|per|in|interval|lb|pound|met|oz|ounce|c|f|"
+    r"celsius|fahr)|[ ]?[0-9½¼¾])",
     re.IGNORECASE,
 )
 _WORDS_TOO = {"in", "a", "as", "at", "min", "d", "h"}
@@ -73,6 +79,10 @@ class Mention:
         What was read.
     unit : Unit
         Its unit.
+    kind : str
+        The kind of quantity.
+    compared : bool
+        Whether it was held against another number.
     at : Mention or None
         The temperature a volume is said to have ("3.35 L at 44 °C").
     shared : bool
@@ -83,24 +93,27 @@ class Mention:
         The other reading of a number that may be meant two ways ("1.500 mL": 1.5 or 1500).
     """
 
-    __slots__ = ("at", "end", "other", "reading", "shared", "start", "tolerance", "unit")
+    __slots__ = ("at", "compared", "end", "kind", "other", "reading", "shared", "start", "tolerance", "unit")
 
     def __init__(
-        self, start: int, end: int, reading: Reading | SpanReading, shared: bool = False, tolerance: bool = False, other: Reading | None = None
+        self,
+        start: int,
+        end: int,
+        reading: Reading | SpanReading,
+        shared: bool = False,
+        tolerance: bool = False,
+        other: Reading | None = None,
     ) -> None:
         self.start = start
         self.end = end
         self.reading = reading
         self.unit: Unit = reading.lower.unit if isinstance(reading, SpanReading) else reading.unit
+        self.kind = self.unit.kind
+        self.compared = False
         self.at: Mention | None = None
         self.shared = shared
         self.tolerance = tolerance
         self.other = other
-
-    @property
-    def kind(self) -> str:
-        """The kind of quantity."""
-        return self.unit.kind
 
     def measured_in(self, unit: Unit) -> None:
         """Take another unit for the same number, or the same limits."""
@@ -109,7 +122,7 @@ class Mention:
             self.reading = SpanReading(one.text, _with_unit(one.lower, unit), _with_unit(one.upper, unit))
         else:
             self.reading = _with_unit(one, unit)
-        self.unit = unit
+        self.unit, self.kind = unit, unit.kind
 
     @property
     def until(self) -> int:
@@ -189,6 +202,21 @@ def mentions(text: str, refused: list[Refused] | None = None) -> Iterator[Mentio
             position = max(position, last.end)
 
 
+def batches(text: str, refused: list[Refused] | None = None) -> Iterator[list[Mention]]:
+    """The quantities of a text in batches that are small beside it; the last one may be empty. No two that could belong "
+    "together are parted.
+    """
+    batch: list[Mention] = []
+    for mention in mentions(text, refused):
+        if len(batch) >= BATCH and (mention.start - batch[-1].end > APART or len(batch) >= 4 * BATCH):
+            yield batch
+            batch = []
+        batch.append(mention)
+    if batch:
+        yield batch
+    yield []
+
+
 def _plain_reading(written: str, number: str, spelled: str) -> Reading | None:
     """A plain decimal number with its unit; None where only the grammar can tell."""
     whole, _, part = number.partition(".")
@@ -200,9 +228,7 @@ def _plain_reading(written: str, number: str, spelled: str) -> Reading | None:
     return Reading(written, unit, int(whole + part), 10 ** len(part), len(part))
 
 
-def _elsewise(
-    text: str, start: int, before: str, last: Mention | None, refused: list[Refused] | None
-) -> tuple[list[Mention], int]:
+def _elsewise(text: str, start: int, before: str, last: Mention | None, refused: list[Refused] | None) -> tuple[list[Mention], int]:
     """What begins with the digits at `start`, read by the whole grammar, and where to go on."""
     if before in _MONEY or before.isalpha() or before == "_" or (before in ".,:/-–−" and _joined(text, start - 1)):
         return [], _token_end(text, start)
@@ -275,9 +301,9 @@ def _doubtful(text: str, start: int, token: int, refused: list[Refused] | None) 
     readings = notation.two_readings(error)
     word = _LETTERS.match(text, token)
     end = word.end() if word is not None else token
-    if refused is not None:
-        refused.append(Refused(start, end, error.problem))
     if readings is None:
+        if refused is not None:
+            refused.append(Refused(start, end, error.problem))
         return []
     small, large = readings
     return [Mention(start, end, small, other=large)]

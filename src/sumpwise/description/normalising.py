@@ -26,11 +26,30 @@ _MARK = re.compile(
     f"|[{UNSEEN}]+|(?:https?://|www\\.)[^\\s<>\"')\\]]{{1,2000}}|\\]\\([^()\\s]{{0,500}}\\)",
     re.DOTALL,
 )
-_BLOCKS = {"br", "p", "li", "ul", "ol", "div", "table", "tr", "h1", "h2", "h3", "h4", "h5", "h6", "section", "article", "hr", "dt", "dd", "pre"}
+_BLOCKS = {
+    "br",
+    "p",
+    "li",
+    "ul",
+    "ol",
+    "div",
+    "table",
+    "tr",
+    "h1",
+    "h2",
+    "h3",
+    "h4",
+    "h5",
+    "h6",
+    "section",
+    "article",
+    "hr",
+    "dt",
+    "dd",
+    "pre",
+}
 _CELLS = {"td", "th"}
-_CUE = re.compile(
-    r"(?:^|\n)\s*(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE
-)
+_CUE = re.compile(r"(?:^|\n)\s*(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE)
 _HEAD = re.compile(r"\s*WEBVTT[^\n]*\n(?:[^\n]+\n)*")
 
 

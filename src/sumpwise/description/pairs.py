@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from sumpwise.description import slips
-from sumpwise.description.claims import CELL, FAR, INSIDE, IS, LIST, NEXT, OR, SAID, SUM, WORDS, Claim, claims, joint_of
+from sumpwise.description.claims import CELL, FAR, INSIDE, IS, LIST, NEXT, OR, SUM, WORDS, Claim, claims, joint_of
 from sumpwise.description.findings import Finding, Place
 from sumpwise.description.grades import STYLE, WRONG, grade
 from sumpwise.description.mentions import Mention
@@ -22,7 +22,7 @@ from sumpwise.description.precision import (
     is_rounding,
     span_step,
 )
-from sumpwise.description.temperatures import DIFFERENCE, PERHAPS, one_hot_one_cold, said_of
+from sumpwise.description.temperatures import DIFFERENCE, PERHAPS, one_hot_one_cold, said_of, speaks_of_warmth
 from sumpwise.quantities.digits import to_step
 from sumpwise.quantities.notation import Reading
 from sumpwise.quantities.units import SYMBOLS, Unit
@@ -47,23 +47,34 @@ _BARE = {SYMBOLS[f"US {one}"]: SYMBOLS[f"imp {one}"] for one in ("qt", "gal")}
 
 def pairs(whole: Text, found: list[Mention], place: Place) -> Iterator[Finding]:
     """A finding for every pair of numbers that are said to be equal, and for equal volumes of which one is hot and one cold."""
-    for claim in claims(whole, found):
+    if not found:
+        return
+    warmth = speaks_of_warmth(whole.read, found[0].start, found[-1].end)
+    for claim in claims(whole, found, warmth):
         _settle(whole.read, claim)
         finding = None if claim.source.other or claim.stated.other else _judged(whole.read, claim, place)
         if finding is not None:
+            claim.source.compared = claim.stated.compared = True
             yield finding
     for mention in found:
         if mention.other is not None and isinstance(mention.reading, Reading):
             both = mention.reading.text, mention.other.text
             stated, note = " ".join(whole.read[mention.start : mention.end].split()), f"may be {both[0]} or {both[1]}"
             yield place.finding(mention.start, mention.end, "ambiguous", stated, f"{both[0]} or {both[1]}", both[1], slips.TWO_WAYS, note)
-    yield from _equal_volumes(whole.read, found, place)
+    if warmth:
+        yield from _equal_volumes(whole.read, found, place)
 
 
 def _settle(text: str, claim: Claim) -> None:
     """Settle numbers that may be meant two ways by the reading that agrees with the other number, where one does."""
     first, second = claim.source, claim.stated
-    if (first.other is None and second.other is None) or first.kind != second.kind or first.span or second.span or first.unit is second.unit:
+    if (
+        (first.other is None and second.other is None)
+        or first.kind != second.kind
+        or first.span
+        or second.span
+        or first.unit is second.unit
+    ):
         return
     was = first.reading, second.reading
     for one in (first.reading, first.other):
@@ -207,7 +218,13 @@ def _precise(pair: _Pair) -> bool:
 def _of_the_next(claim: Claim, text: str) -> bool:
     """Whether the stated number belongs to the one behind it, with which it agrees."""
     second, third = claim.stated, claim.following
-    if third is None or third.kind != second.kind or third.unit is second.unit or third.span != second.span or third.start - second.end > FAR:
+    if (
+        third is None
+        or third.kind != second.kind
+        or third.unit is second.unit
+        or third.span != second.span
+        or third.start - second.end > FAR
+    ):
         return False
     return _Pair(text, second, third).agrees
 
@@ -274,10 +291,12 @@ def _equal_volumes(text: str, found: list[Mention], place: Place) -> Iterator[Fi
     for first, second in pairwise(found):
         if not (first.kind == second.kind == "volume") or first.span or second.span or second.start - first.end > FAR:
             continue
+        if not one_hot_one_cold(text, first, second):
+            continue
         between = text[first.until : second.start]
         if any(c in between for c in ".!?\n≠") or " not " in between or joint_of(between) is not None:
             continue
-        if one_hot_one_cold(text, first, second) and is_rounding(amounts_of(second.reading)[0], amounts_of(first.reading)[0]):
+        if is_rounding(amounts_of(second.reading)[0], amounts_of(first.reading)[0]):
             yield _Phrase(text, first, second, place).hot_beside_cold()
 
 

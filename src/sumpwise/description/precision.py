@@ -166,9 +166,7 @@ def is_near(stated: Amount, source: Amount, limit: bool = False) -> bool:
 
 def _half_degrees(stated: Amount, source: Amount) -> bool:
     """Whether `stated` may be a whole °F rounded to the nearest half degree (SP 1038 4.4.1.3)."""
-    return (
-        source.unit.symbol == "°F" and stated.unit.symbol in ("°C", "K") and source.places <= 0 and 2 * stated.num % stated.den == 0
-    )
+    return source.unit.symbol == "°F" and stated.unit.symbol in ("°C", "K") and source.places <= 0 and 2 * stated.num % stated.den == 0
 
 
 def is_inward(stated: Amount, source: Amount, direction: str) -> bool:

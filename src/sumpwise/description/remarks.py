@@ -7,6 +7,7 @@ from bisect import bisect_left
 from fractions import Fraction
 from itertools import pairwise
 
+from sumpwise.description.grades import WRONG
 from sumpwise.description.precision import Amount, amount_of
 from sumpwise.description.slips import ADDED, NO_UNIT
 from sumpwise.mixing.batch import MOST_TIMES, drain_refill
@@ -27,9 +28,7 @@ SENTENCE = 240
 
 _TIGHTEN = re.compile(r"(?i)\b(?:torqu(?:e|es|ed|ing)|tighten(?:s|ed|ing)?|crank(?:s|ed)?|snug(?:s|ged)?|cinch(?:es|ed)?)\b")
 _BARE = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,2})?(?: ?[-–] ?[0-9]{1,4}(?:[.,][0-9]{1,2})?)?")
-_CYCLE = re.compile(
-    r"(?i)\b(?:drains?|drain-and-(?:re)?fills?|refills?|changes?|exchanges?|cycles?|swaps?|dumps?|flushes|services)\b"
-)
+_CYCLE = re.compile(r"(?i)\b(?:drains?|drain-and-(?:re)?fills?|refills?|changes?|exchanges?|cycles?|swaps?|dumps?|flushes|services)\b")
 _OLD = ("old", "left", "remaining", "remains", "original", "dirty", "used", "unchanged", "leave", "leaves", "leaving", "remain")
 _NEW = (
     "new", "fresh", "clean", "renewed", "replaced", "changed", "exchanged", "renew", "renews", "replace", "replaces", "change", "changes",
@@ -45,19 +44,19 @@ _WORD = re.compile(r"[A-Za-z-]+|[0-9]+|[%×]")
 _ENDS = ".!?;\n"
 
 
-def bare_torques(text: str, found: list[Mention], place: Place) -> Iterator[Finding]:
+def bare_torques(text: str, found: list[Mention], place: Place, begin: int, end: int) -> Iterator[Finding]:
     """A finding for every number that is said to be a torque and carries no unit, or one of mass or force."""
     note = "newton metres, pound-feet and pound-inches differ by more than any tolerance"
-    for start, end in _torques_without_unit(text, found):
-        digits = text[start:end].rstrip(_LETTERS).rstrip()
+    for start, stop in _torques_without_unit(text, found, begin, end):
+        digits = text[start:stop].rstrip(_LETTERS).rstrip()
         suggestion = f"{digits} N·m, or {digits} lbf·ft"
-        yield place.finding(start, end, "ambiguous", text[start:end], "a torque with its unit", suggestion, NO_UNIT, note)
+        yield place.finding(start, stop, "ambiguous", text[start:stop], "a torque with its unit", suggestion, NO_UNIT, note)
 
 
-def _torques_without_unit(text: str, found: list[Mention]) -> Iterator[tuple[int, int]]:
+def _torques_without_unit(text: str, found: list[Mention], begin: int, end: int) -> Iterator[tuple[int, int]]:
     starts = {m.start: m for m in found}
     last = -1
-    for match in _TIGHTEN.finditer(text):
+    for match in _TIGHTEN.finditer(text, begin, end):
         place = _tightened_to(text, match.end(), match.group().lower())
         if place < 0 or place <= last:
             continue
@@ -149,7 +148,8 @@ def shares(text: str, found: list[Mention], place: Place) -> Iterator[Finding]:
         suggestion = "" if share.right else text[share.start : share.stated.start] + right
         said = " ".join(text[share.stated.start : share.stated.end].split())
         verdict = "agrees" if share.right else "disagrees"
-        yield place.finding(share.start, share.end, verdict, said, right, suggestion, ADDED if share.added else "", "", "" if share.right else "wrong")
+        slip, grade = (ADDED if share.added else ""), ("" if share.right else WRONG)
+        yield place.finding(share.start, share.end, verdict, said, right, suggestion, slip, "", grade)
 
 
 def _shares(text: str, found: list[Mention]) -> Iterator[_Share]:

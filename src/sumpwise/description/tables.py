@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 from sumpwise.quantities.spelling import unit_spelled
 
@@ -48,7 +49,7 @@ def units_of_heads(text: str) -> Iterator[Edit]:
 
 
 def _cells(text: str, start: int, end: int) -> list[Cell]:
-    cells = []
+    cells: list[Cell] = []
     at = start
     mark = "|" if "|" in text[start:end] else "\t"
     if mark == "|" and text[start:end].lstrip().startswith("|"):
@@ -84,7 +85,7 @@ _NO_MARKS = dict.fromkeys(map(ord, "()[],:"), " ")
 def _paired(columns: list[Column]) -> set[int]:
     """Which columns stand beside one that states the same thing in another unit."""
     found: set[int] = set()
-    for i, (one, other) in enumerate(zip(columns, columns[1:], strict=False)):
+    for i, (one, other) in enumerate(pairwise(columns)):
         if one and other and one[0].kind == other[0].kind and one[0] is not other[0] and one[1] == other[1]:
             found |= {i, i + 1}
     return found

@@ -12,16 +12,22 @@ APART = 10.0
 COOL_BELOW = 35.0
 
 _FILLER = (
-    r"(?:of|by|about|is|was|=|~|≈|around|roughly|approx\.?|some|to within|only|just|maybe|up to|as much as|at least|at most|near|nearly|almost|a|"
+    r"(?:of|by|about|is|was|=|~|≈|around|roughly|approx\.?|some|to within|only|just|maybe|up to|as much as|at least|"
+    r"at most|near|nearly|almost|a|"
     r"an|the|temperature|reading|fluid|pan|it)"
 )
 _SURELY = (
-    r"(?:ris(?:e|es|ing)|rose|rais(?:e|es|ed|ing)|drop(?:s|ped|ping)?|fall(?:s|ing)?|fell|differ(?:s|ed|ence|ences)?|increas(?:e|es|ed)|decreas(?:e|es|ed)|"
+    r"(?:ris(?:e|es|ing)|rose|rais(?:e|es|ed|ing)|drop(?:s|ped|ping)?|fall(?:s|ing)?|fell|differ(?:s|ed|ence|ences)?|"
+    r"increas(?:e|es|ed)|decreas(?:e|es|ed)|"
     r"swing|gain(?:s|ed)?|climb(?:s|ed|ing)?|margin|spread|gap|headroom|los(?:e|es|t)|takes? (?:out|off|away)|took (?:out|off|away)|sheds?|"
-    r"pulls? (?:out|off)|accuracy|jump(?:s|ed)?|offset|within|every|each|per|rise|reserve|hysteresis|step|steps|δ ?t|δ|delta|delta ?t|deltat|Δ ?t|Δ)"
+    r"pulls? (?:out|off)|accuracy|jump(?:s|ed)?|offset|within|every|each|per|rise|reserve|hysteresis|step|steps|δ ?t|δ|"
+    r"delta|delta ?t|deltat|Δ ?t|Δ)"
 )
 _PERHAPS = r"(?:warm(?:s|ed|ing)?|cool(?:s|ed|ing)?|heat(?:s|ed|ing)?|change[sd]?|goes|went|sits|runs|another|again)(?: (?:up|down|off))?"
-_MOVED = r"(?:warm|cool|heat|chang|up|down|differ|rais|lower|drop|ris|rose|fall|fell|off|higher|hotter|colder|cooler|warmer|reduc|increas|shift)"
+_MOVED = (
+    r"(?:warm|cool|heat|chang|up|down|differ|rais|lower|drop|ris|rose|fall|fell|off|higher|hotter|colder|cooler|warmer|"
+    r"reduc|increas|shift)"
+)
 _BEFORE = re.compile(rf"(?:\b{_SURELY}|[δΔ]|±)[\s:]*(?:{_FILLER}\s*)*$")
 _BY = re.compile(rf"\b{_MOVED}\w*\b[^.;!?\n]{{0,24}}\bby (?:{_FILLER}\s*)*$")
 _BEFORE_PERHAPS = re.compile(rf"\b{_PERHAPS},?\s*(?:{_FILLER}\s*)*$")
@@ -29,10 +35,13 @@ _RATE = r"(?:(?:per|a|an|each|every) |/ ?)(?:min\b|min\.|minutes?\b|hours?\b|h\b
 _THAN = r"(?:hotter|colder|cooler|warmer|higher|lower|more|less)\b(?: than| in| at| on| again|[.,;!?)]|$)"
 _AFTER = re.compile(
     rf"[\s,]*(?:{_RATE}|{_THAN}|apart\b|differen|rise\b|drop\b|swing\b|of (?:margin|difference|headroom|reserve)|margin\b|"
-    r"(?:above|over|below|under) (?:ambient|outside|room|air|normal|shop|garage|the (?:outside|air|garage|room|ambient|limit|target|pan|others?))\b|"
+    r"(?:above|over|below|under) (?:ambient|outside|room|air|normal|shop|garage|the (?:outside|air|garage|room|ambient|"
+    r"limit|target|pan|others?))\b|"
     r"from (?:gate|one end|inlet|end)|between (?:the )?\w+ and )"
 )
 _BETWEEN = re.compile(r"\b(?:hotter|colder|cooler|warmer|rise|difference|drop|interval|higher|lower|apart)\b")
+_HEAT = re.compile("(?i)hot|warm|cold|cool")
+_DEGREE = re.compile(r"[°℃℉]|(?i:deg|celsius|fahrenheit)|[0-9] ?[CFK]\b")
 POINT, PERHAPS, DIFFERENCE = 0, 1, 2
 """What the words say of two temperatures side by side: places on the scale; perhaps a difference; a difference."""
 
@@ -46,7 +55,13 @@ def said_of(text: str, first: Mention, second: Mention) -> int:
     before = before[before.rfind(". ") + 1 :]
     after = text[second.end : second.end + 40].lower().partition("\n")[0].lstrip(")]} ")
     between = text[first.end : second.start].lower()
-    if _BEFORE.search(before) or _BY.search(before) or _BETWEEN.search(between) or _AFTER.match(after) or _AFTER.match(between.strip(" ([")):
+    if (
+        _BEFORE.search(before)
+        or _BY.search(before)
+        or _BETWEEN.search(between)
+        or _AFTER.match(after)
+        or _AFTER.match(between.strip(" (["))
+    ):
         return DIFFERENCE
     return PERHAPS if _BEFORE_PERHAPS.search(before) else POINT
 
@@ -64,8 +79,15 @@ def _warmth(text: str, mention: Mention) -> str | float | None:
     return None
 
 
+def speaks_of_warmth(text: str, start: int, end: int) -> bool:
+    """Whether a stretch of text says of anything that it is hot, warm, cool or cold, or has a temperature."""
+    return _HEAT.search(text, max(0, start - 8), end + 16) is not None or _DEGREE.search(text, start, end) is not None
+
+
 def one_hot_one_cold(text: str, first: Mention, second: Mention) -> bool:
     """Whether two volumes are said to have temperatures too far apart to be compared as they stand."""
+    if first.at is None and second.at is None and _HEAT.search(text, max(0, first.start - 8), second.end + 16) is None:
+        return False
     one, other = _warmth(text, first), _warmth(text, second)
     if one is None or other is None:
         return False

@@ -40,7 +40,7 @@ def figure(value: Any, unit: str, most: int = MOST_PLACES, signed: bool = False)
     places = places_for(u, most)
     spread = number(u, places)
     if float(spread) == 0 < u:
-        spread = f"under {_step(places):f}"
+        spread = f"<{_step(places):f}"
     return f"{number(value, places, signed)} ± {spread} {unit}".rstrip()
 
 
@@ -50,7 +50,7 @@ def percent(share: Any, most: int = 0) -> str:
     if u == 0:
         return f"{number(best, most)} %"
     places = 1 if u < 1 else most
-    spread = number(u, places) if u >= 0.05 else "under 0.1"
+    spread = number(u, places) if u >= 0.05 else "<0.1"
     return f"{number(best, places)} ± {spread} %"
 
 

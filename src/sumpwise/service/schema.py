@@ -223,7 +223,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "reading": Key(NO_LENGTH, "how well a reading of the stick repeats, standard",
                        Default("1.5 mm", "fluid creeps up a stick, and the eye is not level with it")),
         "floor": Key(NO_LENGTH, "what a floor off level may add to all readings of the stick, standard",
-                     Default("1.7 mm", "a floor that falls by one in a hundred, 17 cm from the middle of the sump to the stick")),
+                     Default("1.7 mm", "a floor that falls by one in a hundred, the stick to one side of the sump")),
         "bulk": Key(INTERVAL, "how much warmer or cooler the whole fill may be than what is measured, standard",
                     Default("3 Δ°C", "converter, cooler and case are not as warm as the sump")),
         "idling": Key(INTERVAL, "how differently it may have warmed from one reading of the stick to the next, standard",

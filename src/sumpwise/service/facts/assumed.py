@@ -52,4 +52,4 @@ def _shown(value: object, key: Key, taken: Default) -> Value:
     return Word(choice) if choice in CHOICES else Name(str(value))
 
 
-CHOICES = frozenset(f"choice.{word}" for word in ("automatic", "stick", "overflow plug", "fill hole", "sealed"))
+CHOICES = frozenset(f"choice.{word}" for word in ("automatic", "stick", "overflow plug", "fill hole", "sealed", "units of money"))

@@ -192,7 +192,7 @@ def _beside(shown: list[str]) -> str:
 def _sized(value: Any, unit: Shown, step: float, signed: bool) -> str:
     """A value with its standard uncertainty and unit, to two digits of the uncertainty or to the step, whichever is coarser."""
     best = (nominal(value) - unit.offset) / unit.factor
-    most = max(0, round(-log10(step / unit.factor)))
+    most = _places(step, unit)
     if not is_uncertain(value):
         return f"{number(best, most, signed)} {unit.symbol}"
     u = standard(value) / unit.factor
@@ -203,9 +203,14 @@ def _sized(value: Any, unit: Shown, step: float, signed: bool) -> str:
     return f"{number(best, places, signed)} ± {spread} {unit.symbol}"
 
 
+def _places(step: float, unit: Shown) -> int:
+    """Decimals whose last place is about a step: up to a third of it finer, or up to three times coarser."""
+    return max(0, ceil(-log10(step / unit.factor) - 0.45))
+
+
 def _inward(window: Window, unit: Shown) -> str:
     """Two limits to the step of their kind, each moved inward; one digit more where that would lose more than a tenth."""
-    places = max(0, round(-log10(STEPS[window.kind] / unit.factor)))
+    places = _places(STEPS[window.kind], unit)
     low, high = ((limit - unit.offset) / unit.factor for limit in (window.lower, window.upper))
     ends = _ends(low, high, places)
     if ends[1] - ends[0] < LEAST_KEPT * (high - low):

@@ -379,6 +379,7 @@ WORDS: dict[str, str] = {
     "choice.overflow plug": "overflow plug",
     "choice.fill hole": "fill hole",
     "choice.sealed": "sealed",
+    "choice.units of money": "units of money",
     # -- stop signs
     "stopped.title": "STOP",
     "stop.title": "Stop signs",
@@ -457,6 +458,9 @@ REASONS = (
     COMMON, UNPUBLISHED, UNSAID, "as old as the vehicle: no age was written", "new: no age was written", "usual in such a unit",
     "no uncertainty was written", "nobody weighed it", f"what ISO 6789 permits for its size: {UNSAID}",
     f"the pan stays on; {UNPUBLISHED}", f"{COMMON}: the maker's book or one drain says it better",
+    "half a division either way: a meniscus, a cloudy wall, an eye above it", "a floor that falls by one in a hundred",
+    "not corrected: from none to 0.6 %, most of it has risen when it is read",
+    "not corrected: what has not run down the wall after half a minute, and what drips",
 )  # fmt: skip
 """Why the rules of the schema take what they take; the reasons of plain defaults stand in the schema itself."""
 

@@ -8,6 +8,7 @@ import mpmath
 import pint
 import pytest
 
+from sumpwise import _pint
 from sumpwise.errors import UnitError
 from sumpwise.quantities import units
 from sumpwise.quantities.notation import read
@@ -39,7 +40,7 @@ def test_a_radian_is_known_to_thirty_four_digits():
 def test_no_spelling_means_two_units():
     meant = {}
     for row in units._ROWS:
-        for spelling in {units.key(one) for one in (row[0], row[1], *row[7].split("|"))}:
+        for spelling in {units.key(one) for one in (row[0], row[1], *row[-1].split("|"))}:
             assert meant.setdefault(spelling, row[0]) == row[0], spelling
     assert {spelling: unit.symbol for spelling, unit in units.SPELLINGS.items()} == meant
     assert all(units.key(spelling) == spelling and 0 < len(spelling) <= 40 for spelling in meant)
@@ -71,3 +72,24 @@ def test_the_table_is_whole():
                 assert read(f"1 {spelling}", kind).unit.kind == kind
     with pytest.raises(UnitError, match="no kind of quantity"):
         units.internal_unit("colour")
+
+
+def test_counterparts_state_the_same_thing_in_the_other_system():
+    for unit in units.SYMBOLS.values():
+        if unit.counterpart:
+            other = units.SYMBOLS[unit.counterpart]
+            assert other.kind == unit.kind
+            assert (other.system == "SI") != (unit.system == "SI") or unit.symbol in ("kgf·m", "kgf·cm")  # old metric torque
+        if unit.mistaken:
+            other = units.SYMBOLS[unit.mistaken]
+            assert other.kind == unit.kind
+            assert other.mistaken == unit.symbol
+            assert other.system != unit.system or unit.kind == "torque"
+    assert [units.SYMBOLS[s].counterpart for s in ("US qt", "L", "N·m")] == ["L", "US qt", "lbf·ft"]
+    assert [units.SYMBOLS[s].mistaken for s in ("US qt", "lbf·ft", "L")] == ["imp qt", "lbf·in", ""]
+
+
+def test_a_unit_of_a_registry_pickles_as_what_it_is():
+    own = _pint.unit_of(pint.UnitRegistry().Quantity(1.0, "barrel"))
+    again = pickle.loads(pickle.dumps(own))
+    assert (again.symbol, again.kind, again.factor) == (own.symbol, own.kind, own.factor)

@@ -26,11 +26,8 @@ HOT_COLD = "hot volume beside cold volume"
 TWO_WAYS = "a number that can be read two ways"
 NO_UNIT = "torque without a unit"
 
-_IMPERIAL = {
-    "US qt": "imp qt", "US gal": "imp gal", "US pt": "imp pt", "US fl oz": "imp fl oz", "US gal/min": "imp gal/min",
-}  # fmt: skip
-_OTHER_MEASURE = _IMPERIAL | {imperial: us for us, imperial in _IMPERIAL.items()}
-_OTHER_TORQUE = {"lbf·ft": "lbf·in", "lbf·in": "lbf·ft", "kgf·m": "kgf·cm", "kgf·cm": "kgf·m"}
+_OTHER_TORQUE = {u.symbol: u.mistaken for u in SYMBOLS.values() if u.mistaken and u.kind == "torque"}
+_OTHER_MEASURE = {u.symbol: u.mistaken for u in SYMBOLS.values() if u.mistaken and u.kind != "torque"}
 
 Pair = tuple[tuple[Amount, ...], tuple[Amount, ...]]
 

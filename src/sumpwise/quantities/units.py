@@ -50,13 +50,20 @@ class Unit:
         "SI", "US", "imperial" or "" (common to all); compounds keep to one system.
     source : str
         Where the factor is published.
+    counterpart : str
+        The symbol of the unit in which the other system, metric or US, states the same thing; "" where there is none.
+    mistaken : str
+        The symbol of the unit that it is mistaken for: the measure of the same name across the Atlantic, the other pound torque.
     """
 
-    __slots__ = ("den", "factor", "kind", "num", "offset", "offset_num", "pint", "source", "symbol", "system")
+    __slots__ = (
+        "counterpart", "den", "factor", "kind", "mistaken", "num", "offset", "offset_num", "pint", "source", "symbol", "system",
+    )  # fmt: skip
 
     def __init__(
-        self, symbol: str, pint: str, kind: str, num: int, den: int, offset_num: int, system: str, source: str
-    ) -> None:
+        self, symbol: str, pint: str, kind: str, num: int, den: int, offset_num: int, system: str, source: str, counterpart: str = "",
+        mistaken: str = "",
+    ) -> None:  # fmt: skip
         self.symbol = symbol
         self.pint = pint
         self.kind = kind
@@ -65,6 +72,8 @@ class Unit:
         self.offset_num = offset_num
         self.system = system
         self.source = source
+        self.counterpart = counterpart
+        self.mistaken = mistaken
         self.factor = num / den
         self.offset = offset_num / den
 
@@ -72,7 +81,9 @@ class Unit:
         return f"Unit({self.symbol!r}, {self.kind!r})"
 
     def __reduce__(self) -> tuple[object, ...]:
-        return (by_symbol, (self.symbol,))
+        if SYMBOLS.get(self.symbol) is self:
+            return (by_symbol, (self.symbol,))
+        return (Unit, (self.symbol, self.pint, self.kind, self.num, self.den, self.offset_num, self.system, self.source))
 
 
 # Defining constants, exact: in = 25.4 mm; ft = 304.8 mm; mi = 1609.344 m; lb = 0.45359237 kg; g_n = 9.80665 m/s²;
@@ -81,205 +92,211 @@ _IN3 = 16_387_064, 10**9  # L
 _GAL = 231 * 16_387_064, 10**9  # L
 _LBF = 45_359_237 * 980_665, 10**13  # N
 
-_ROWS: tuple[tuple[str, str, str, int, int, str, str, str], ...] = (
+_ROWS: tuple[tuple[str, str, str, int, int, str, str, str, str], ...] = (
     # volume, litres
-    ("L", "liter", "volume", 1, 1, "SI", "SI", "L|liter|l|litre|litres|liters|dm^3|dm3"),
-    ("dL", "deciliter", "volume", 1, 10, "SI", "SI", "dL|deciliter|dl|decilitre|decilitres|deciliters"),
-    ("cL", "centiliter", "volume", 1, 100, "SI", "SI", "cL|centiliter|cl|centilitre|centilitres|centiliters"),
-    ("mL", "milliliter", "volume", 1, 1000, "SI", "SI", "mL|milliliter|ml|millilitre|millilitres|milliliters"),
+    ("L", "liter", "volume", 1, 1, "SI", "SI", "US qt", "L|liter|l|litre|litres|liters|dm^3|dm3"),
+    ("dL", "deciliter", "volume", 1, 10, "SI", "SI", "US fl oz", "dL|deciliter|dl|decilitre|decilitres|deciliters"),
+    ("cL", "centiliter", "volume", 1, 100, "SI", "SI", "US fl oz", "cL|centiliter|cl|centilitre|centilitres|centiliters"),
+    ("mL", "milliliter", "volume", 1, 1000, "SI", "SI", "US fl oz", "mL|milliliter|ml|millilitre|millilitres|milliliters"),
     (
         "cm³", "cubic_centimeter", "volume", 1, 1000, "SI", "SI",
-        "cm^3|cubic_centimeter|cc|ccm|cm3|cubic·centimetres|cubic·centimeters|centimeter^3",
+        "US fl oz", "cm^3|cubic_centimeter|cc|ccm|cm3|cubic·centimetres|cubic·centimeters|centimeter^3",
     ),
-    ("m³", "meter ** 3", "volume", 1000, 1, "SI", "SI", "m^3|meter^3|m3|cubic·metres|cubic·meters"),
-    ("in³", "inch ** 3", "volume", *_IN3, "US", "SP811 B.8", "in^3|inch^3|in3|cu·in|cu.·in.|cubic·inch|cubic·inches|cubic_inch"),
-    ("ft³", "foot ** 3", "volume", _IN3[0] * 1728, _IN3[1], "US", "SP811 B.8", "ft^3|foot^3|ft3|cu·ft|cubic·foot|cubic·feet|cubic_foot"),
+    ("m³", "meter ** 3", "volume", 1000, 1, "SI", "SI", "", "m^3|meter^3|m3|cubic·metres|cubic·meters"),
+    ("in³", "inch ** 3", "volume", *_IN3, "US", "SP811 B.8", "mL", "in^3|inch^3|in3|cu·in|cu.·in.|cubic·inch|cubic·inches|cubic_inch"),
+    (
+        "ft³", "foot ** 3", "volume", _IN3[0] * 1728, _IN3[1], "US", "SP811 B.8", "",
+        "ft^3|foot^3|ft3|cu·ft|cubic·foot|cubic·feet|cubic_foot",
+    ),
     (
         "US gal", "gallon", "volume", *_GAL, "US", "HB44 App. C",
-        "US·gal|gallon|gal|gals|gallons|US·gals|US·gallon|US·gallons|US_liquid_gallon",
+        "L|imp gal", "US·gal|gallon|gal|gals|gallons|US·gals|US·gallon|US·gallons|US_liquid_gallon",
     ),
     (
         "US qt", "quart", "volume", _GAL[0], _GAL[1] * 4, "US", "HB44 App. C",
-        "US·qt|quart|qt|qts|quarts|US·qts|US·quart|US·quarts|liquid_quart|US_liquid_quart",
+        "L|imp qt", "US·qt|quart|qt|qts|quarts|US·qts|US·quart|US·quarts|liquid_quart|US_liquid_quart",
     ),
     (
         "US pt", "pint", "volume", _GAL[0], _GAL[1] * 8, "US", "HB44 App. C",
-        "US·pt|pint|pt|pts|pints|US·pts|US·pint|US·pints|liquid_pint|US_pint|US_liquid_pint",
+        "L|imp pt", "US·pt|pint|pt|pts|pints|US·pts|US·pint|US·pints|liquid_pint|US_pint|US_liquid_pint",
     ),
-    ("US cup", "cup", "volume", _GAL[0], _GAL[1] * 16, "US", "HB44 App. C", "US·cup|cup|cups|US·cups"),
+    ("US cup", "cup", "volume", _GAL[0], _GAL[1] * 16, "US", "HB44 App. C", "mL", "US·cup|cup|cups|US·cups"),
     (
-        "US fl oz", "fluid_ounce", "volume", _GAL[0], _GAL[1] * 128, "US", "HB44 App. C",
+        "US fl oz", "fluid_ounce", "volume", _GAL[0], _GAL[1] * 128, "US", "HB44 App. C", "mL|imp fl oz",
         "US·fl·oz|fluid_ounce|fl·oz|fl.·oz.|fl.·oz|fl.oz.|floz|fluid·ounce|fluid·ounces|US·fluid·ounce|US·fluid·ounces|US_fluid_ounce"
         "|US_liquid_ounce",
     ),
     (
         "imp gal", "imperial_gallon", "volume", 454_609, 10**5, "imperial", "WMA",
-        "imp·gal|imperial_gallon|imp·gals|imp·gallon|imp·gallons|imperial·gallon|imperial·gallons|imperial·gal|UK·gal|UK·gallon"
+        "L|US gal", "imp·gal|imperial_gallon|imp·gals|imp·gallon|imp·gallons|imperial·gallon|imperial·gallons|imperial·gal|UK·gal|UK·gallon"
         "|UK·gallons|UK_gallon",
     ),
     (
         "imp qt", "imperial_quart", "volume", 454_609, 4 * 10**5, "imperial", "WMA",
-        "imp·qt|imperial_quart|imp·qts|imp·quart|imp·quarts|imperial·quart|imperial·quarts|imperial·qt|UK·qt|UK·quart|UK·quarts"
+        "L|US qt", "imp·qt|imperial_quart|imp·qts|imp·quart|imp·quarts|imperial·quart|imperial·quarts|imperial·qt|UK·qt|UK·quart|UK·quarts"
         "|UK_quart",
     ),
     (
-        "imp pt", "imperial_pint", "volume", 454_609, 8 * 10**5, "imperial", "WMA",
+        "imp pt", "imperial_pint", "volume", 454_609, 8 * 10**5, "imperial", "WMA", "L|US pt",
         "imp·pt|imperial_pint|imp·pts|imp·pint|imp·pints|imperial·pint|imperial·pints|imperial·pt|UK·pt|UK·pint|UK·pints|UK_pint",
     ),
     (
-        "imp fl oz", "imperial_fluid_ounce", "volume", 454_609, 160 * 10**5, "imperial", "WMA",
+        "imp fl oz", "imperial_fluid_ounce", "volume", 454_609, 160 * 10**5, "imperial", "WMA", "mL|US fl oz",
         "imp·fl·oz|imperial_fluid_ounce|imp·fluid·ounce|imp·fluid·ounces|imperial·fluid·ounce|imperial·fluid·ounces|imperial·fl·oz"
         "|UK·fl·oz|UK_fluid_ounce",
     ),
     # temperature, °C
     (
         "°C", "degree_Celsius", "temperature", 1, 1, "SI", "SI",
-        "°C|degree_Celsius|C|℃|°·C|deg·C|degrees·C|degrees·Celsius|Celsius|degC|celsius",
+        "°F", "°C|degree_Celsius|C|℃|°·C|deg·C|degrees·C|degrees·Celsius|Celsius|degC|celsius",
     ),
-    ("K", "kelvin", "temperature", 100, 100, "SI", "SI", "K|kelvin|kelvins"),
+    ("K", "kelvin", "temperature", 100, 100, "SI", "SI", "°F", "K|kelvin|kelvins"),
     (
         "°F", "degree_Fahrenheit", "temperature", 5, 9, "US", "SP811 B.8",
-        "°F|degree_Fahrenheit|F|℉|°·F|deg·F|degrees·F|degrees·Fahrenheit|Fahrenheit|degF|fahrenheit",
+        "°C", "°F|degree_Fahrenheit|F|℉|°·F|deg·F|degrees·F|degrees·Fahrenheit|Fahrenheit|degF|fahrenheit",
     ),
     # temperature interval, °C
     (
         "Δ°C", "delta_degree_Celsius", "interval", 1, 1, "SI", "SI",
-        "Δ°C|delta_degree_Celsius|ΔC|ΔK|delta·°C|°C·interval|C·interval|deg·C·interval|delta_degC|kelvin·interval|K·interval|C°",
+        "Δ°F", "Δ°C|delta_degree_Celsius|ΔC|ΔK|delta·°C|°C·interval|C·interval|deg·C·interval|delta_degC|kelvin·interval|K·interval|C°",
     ),
     (
         "Δ°F", "delta_degree_Fahrenheit", "interval", 5, 9, "US", "SP811 B.8",
-        "Δ°F|delta_degree_Fahrenheit|ΔF|delta·°F|°F·interval|F·interval|deg·F·interval|delta_degF|F°",
+        "Δ°C", "Δ°F|delta_degree_Fahrenheit|ΔF|delta·°F|°F·interval|F·interval|deg·F·interval|delta_degF|F°",
     ),
     (
         "°C/min", "delta_degree_Celsius / minute", "heating rate", 1, 1, "SI", "SI",
-        "°C/min|delta_degree_Celsius/minute|K/min|C/min|Δ°C/min|°C·per·minute",
+        "", "°C/min|delta_degree_Celsius/minute|K/min|C/min|Δ°C/min|°C·per·minute",
     ),
     (
         "°F/min", "delta_degree_Fahrenheit / minute", "heating rate", 5, 9, "US", "SP811 B.8",
-        "°F/min|delta_degree_Fahrenheit/minute|F/min|Δ°F/min|°F·per·minute",
+        "", "°F/min|delta_degree_Fahrenheit/minute|F/min|Δ°F/min|°F·per·minute",
     ),
     # torque, N·m
     (
         "N·m", "newton * meter", "torque", 1, 1, "SI", "SI",
-        "N·m|newton·meter|Nm|N.m|newton·metre|newton·metres|newton·meters|newton_meter|meter·newton|m·N|kg·m^2/s^2"
+        "lbf·ft", "N·m|newton·meter|Nm|N.m|newton·metre|newton·metres|newton·meters|newton_meter|meter·newton|m·N|kg·m^2/s^2"
         "|kilogram·meter^2/second^2",
     ),
-    ("N·cm", "centimeter * newton", "torque", 1, 100, "SI", "SI", "N·cm|centimeter·newton|Ncm|N.cm|cm·N|newton·centimeter"),
-    ("kN·m", "kilonewton * meter", "torque", 1000, 1, "SI", "SI", "kN·m|kilonewton·meter|kNm|meter·kilonewton"),
+    ("N·cm", "centimeter * newton", "torque", 1, 100, "SI", "SI", "", "N·cm|centimeter·newton|Ncm|N.cm|cm·N|newton·centimeter"),
+    ("kN·m", "kilonewton * meter", "torque", 1000, 1, "SI", "SI", "", "kN·m|kilonewton·meter|kNm|meter·kilonewton"),
     (
         "lbf·ft", "foot * force_pound", "torque", _LBF[0] * 3048, _LBF[1] * 10**4, "US", "SP811 B.8",
-        "lbf·ft|foot·force_pound|ft·lb|ft·lbs|ft·lbf|lb·ft|lbs·ft|foot·pound|foot·pounds|pound·foot|pound·feet|pounds·feet"
+        "N·m|lbf·in", "lbf·ft|foot·force_pound|ft·lb|ft·lbs|ft·lbf|lb·ft|lbs·ft|foot·pound|foot·pounds|pound·foot|pound·feet|pounds·feet"
         "|force_pound·foot|ft.·lb.|ft.·lb|ft.·lbs.|ft.·lbs|ft.lb|ft.lbs|lb.ft|lbs.ft|lbf.ft|foot_pound",
     ),
     (
-        "lbf·in", "force_pound * inch", "torque", _LBF[0] * 254, _LBF[1] * 10**4, "US", "SP811 B.8",
+        "lbf·in", "force_pound * inch", "torque", _LBF[0] * 254, _LBF[1] * 10**4, "US", "SP811 B.8", "N·m|lbf·ft",
         "lbf·in|force_pound·inch|in·lb|in·lbs|in·lbf|lb·in|lbs·in|inch·pound|inch·pounds|pound·inch|pound·inches|inch·force_pound"
         "|in.·lb.|in.·lb|in.·lbs.|in.·lbs|in.lb|in.lbs|lb.in|lbf.in",
     ),
     (
         "kgf·m", "force_kilogram * meter", "torque", 980_665, 10**5, "SI", "SP811 B.8",
-        "kgf·m|force_kilogram·meter|kg·m|kgm|kgfm|kgf.m|kg.m|m·kgf|m·kg|mkg|mkgf|kp·m|kpm|mkp|kilogram_force·meter"
+        "N·m|kgf·cm", "kgf·m|force_kilogram·meter|kg·m|kgm|kgfm|kgf.m|kg.m|m·kgf|m·kg|mkg|mkgf|kp·m|kpm|mkp|kilogram_force·meter"
         "|meter·force_kilogram",
     ),
     (
         "kgf·cm", "centimeter * force_kilogram", "torque", 980_665, 10**7, "SI", "SP811 B.8",
-        "kgf·cm|centimeter·force_kilogram|kg·cm|kgcm|kgfcm|kgf.cm|kg.cm|cm·kgf|cm·kg|kp·cm|kpcm|kilogram_force·centimeter"
+        "N·m|kgf·m", "kgf·cm|centimeter·force_kilogram|kg·cm|kgcm|kgfcm|kgf.cm|kg.cm|cm·kgf|cm·kg|kp·cm|kpcm|kilogram_force·centimeter"
         "|force_kilogram·centimeter",
     ),
     # length, mm
-    ("mm", "millimeter", "length", 1, 1, "SI", "SI", "mm|millimeter|millimetre|millimetres|millimeters"),
-    ("cm", "centimeter", "length", 10, 1, "SI", "SI", "cm|centimeter|centimetre|centimetres|centimeters"),
-    ("m", "meter", "length", 1000, 1, "SI", "SI", "m|meter|metre|metres|meters"),
-    ("km", "kilometer", "length", 10**6, 1, "SI", "SI", "km|kilometer|kilometre|kilometres|kilometers|kms"),
-    ("in", "inch", "length", 254, 10, "US", "SP811 B.8", 'in|inch|inches|"|″|in.'),
-    ("ft", "foot", "length", 3048, 10, "US", "SP811 B.8", "ft|foot|feet|ft."),
-    ("yd", "yard", "length", 9144, 10, "US", "SP811 B.8", "yd|yard|yards"),
-    ("mi", "mile", "length", 1_609_344, 1, "US", "SP811 B.8", "mi|mile|miles"),
+    ("mm", "millimeter", "length", 1, 1, "SI", "SI", "in", "mm|millimeter|millimetre|millimetres|millimeters"),
+    ("cm", "centimeter", "length", 10, 1, "SI", "SI", "in", "cm|centimeter|centimetre|centimetres|centimeters"),
+    ("m", "meter", "length", 1000, 1, "SI", "SI", "ft", "m|meter|metre|metres|meters"),
+    ("km", "kilometer", "length", 10**6, 1, "SI", "SI", "mi", "km|kilometer|kilometre|kilometres|kilometers|kms"),
+    ("in", "inch", "length", 254, 10, "US", "SP811 B.8", "mm", 'in|inch|inches|"|″|in.'),
+    ("ft", "foot", "length", 3048, 10, "US", "SP811 B.8", "m", "ft|foot|feet|ft."),
+    ("yd", "yard", "length", 9144, 10, "US", "SP811 B.8", "m", "yd|yard|yards"),
+    ("mi", "mile", "length", 1_609_344, 1, "US", "SP811 B.8", "km", "mi|mile|miles"),
     # pressure, kPa
-    ("Pa", "pascal", "pressure", 1, 1000, "SI", "SI", "Pa|pascal|pascals"),
-    ("kPa", "kilopascal", "pressure", 1, 1, "SI", "SI", "kPa|kilopascal|kilopascals"),
-    ("MPa", "megapascal", "pressure", 1000, 1, "SI", "SI", "MPa|megapascal|megapascals|N/mm^2|N/mm2"),
-    ("mbar", "millibar", "pressure", 1, 10, "SI", "SI", "mbar|millibar|millibars"),
-    ("bar", "bar", "pressure", 100, 1, "SI", "SI", "bar|bars"),
+    ("Pa", "pascal", "pressure", 1, 1000, "SI", "SI", "", "Pa|pascal|pascals"),
+    ("kPa", "kilopascal", "pressure", 1, 1, "SI", "SI", "psi", "kPa|kilopascal|kilopascals"),
+    ("MPa", "megapascal", "pressure", 1000, 1, "SI", "SI", "psi", "MPa|megapascal|megapascals|N/mm^2|N/mm2"),
+    ("mbar", "millibar", "pressure", 1, 10, "SI", "SI", "", "mbar|millibar|millibars"),
+    ("bar", "bar", "pressure", 100, 1, "SI", "SI", "psi", "bar|bars"),
     (
         "psi", "pound_force_per_square_inch", "pressure", _LBF[0] * 10**8, _LBF[1] * 64_516 * 10**3, "US", "SP811 B.8",
-        "psi|pound_force_per_square_inch|lbf/in^2|lb/in^2|force_pound/inch^2|pounds·per·square·inch",
+        "bar", "psi|pound_force_per_square_inch|lbf/in^2|lb/in^2|force_pound/inch^2|pounds·per·square·inch",
     ),
     (
         "kgf/cm²", "force_kilogram / centimeter ** 2", "pressure", 980_665, 10**4, "SI", "SP811 B.8",
-        "kgf/cm^2|force_kilogram/centimeter^2|kg/cm^2|kgf/cm2|kg/cm2|kp/cm^2",
+        "", "kgf/cm^2|force_kilogram/centimeter^2|kg/cm^2|kgf/cm2|kg/cm2|kp/cm^2",
     ),
     # kinematic viscosity, mm²/s
-    ("mm²/s", "millimeter ** 2 / second", "viscosity", 1, 1, "SI", "SI", "mm^2/s|millimeter^2/second|mm2/s"),
-    ("cSt", "centistokes", "viscosity", 1, 1, "SI", "SP811 B.8", "cSt|centistokes|centistoke"),
-    ("St", "stokes", "viscosity", 100, 1, "SI", "SP811 B.8", "St|stokes"),
-    ("m²/s", "meter ** 2 / second", "viscosity", 10**6, 1, "SI", "SI", "m^2/s|meter^2/second|m2/s"),
+    ("mm²/s", "millimeter ** 2 / second", "viscosity", 1, 1, "SI", "SI", "", "mm^2/s|millimeter^2/second|mm2/s"),
+    ("cSt", "centistokes", "viscosity", 1, 1, "SI", "SP811 B.8", "", "cSt|centistokes|centistoke"),
+    ("St", "stokes", "viscosity", 100, 1, "SI", "SP811 B.8", "", "St|stokes"),
+    ("m²/s", "meter ** 2 / second", "viscosity", 10**6, 1, "SI", "SI", "", "m^2/s|meter^2/second|m2/s"),
     # density, kg/m³
     (
         "kg/m³", "kilogram / meter ** 3", "density", 1, 1, "SI", "SI",
-        "kg/m^3|kilogram/meter^3|kg/m3|kilograms·per·cubic·metre|kilograms·per·cubic·meter",
+        "lb/gal", "kg/m^3|kilogram/meter^3|kg/m3|kilograms·per·cubic·metre|kilograms·per·cubic·meter",
     ),
-    ("kg/L", "kilogram / liter", "density", 1000, 1, "SI", "SI", "kg/L|kilogram/liter|kg/l|kg/dm^3|kg/dm3"),
+    ("kg/L", "kilogram / liter", "density", 1000, 1, "SI", "SI", "lb/gal", "kg/L|kilogram/liter|kg/l|kg/dm^3|kg/dm3"),
     (
         "g/mL", "gram / milliliter", "density", 1000, 1, "SI", "SI",
-        "g/mL|gram/milliliter|g/ml|g/cm^3|g/cm3|g/cc|gram/cubic_centimeter|gram/centimeter^3",
+        "lb/gal", "g/mL|gram/milliliter|g/ml|g/cm^3|g/cm3|g/cc|gram/cubic_centimeter|gram/centimeter^3",
     ),
-    ("g/L", "gram / liter", "density", 1, 1, "SI", "SI", "g/L|gram/liter|g/l"),
+    ("g/L", "gram / liter", "density", 1, 1, "SI", "SI", "", "g/L|gram/liter|g/l"),
     (
         "lb/gal", "pound / gallon", "density", 45_359_237 * 10**4, 231 * 16_387_064, "US", "SP811 B.8",
-        "lb/gal|pound/gallon|lb/US·gal|lbs/gal|lbs/US·gal|pounds·per·gallon|pounds·per·US·gallon",
+        "kg/m³", "lb/gal|pound/gallon|lb/US·gal|lbs/gal|lbs/US·gal|pounds·per·gallon|pounds·per·US·gallon",
     ),
     (
         "lb/ft³", "pound / foot ** 3", "density", 45_359_237 * 10**4, 1728 * 16_387_064, "US", "SP811 B.8",
-        "lb/ft^3|pound/foot^3|lb/ft3|lb/cu·ft",
+        "", "lb/ft^3|pound/foot^3|lb/ft3|lb/cu·ft",
     ),
     # flow, L/min
-    ("L/min", "liter / minute", "flow", 1, 1, "SI", "SI", "L/min|liter/minute|l/min|lpm|litres·per·minute|liters·per·minute"),
-    ("L/s", "liter / second", "flow", 60, 1, "SI", "SI", "L/s|liter/second|l/s|litres·per·second|liters·per·second"),
-    ("L/h", "liter / hour", "flow", 1, 60, "SI", "SI", "L/h|liter/hour|l/h|L/hr|l/hr|litres·per·hour|liters·per·hour"),
-    ("mL/min", "milliliter / minute", "flow", 1, 1000, "SI", "SI", "mL/min|milliliter/minute|ml/min|cc/min"),
-    ("mL/s", "milliliter / second", "flow", 60, 1000, "SI", "SI", "mL/s|milliliter/second|ml/s|cc/s|cm^3/s|cubic_centimeter/second"),
-    ("m³/s", "meter ** 3 / second", "flow", 60_000, 1, "SI", "SI", "m^3/s|meter^3/second|m3/s"),
+    ("L/min", "liter / minute", "flow", 1, 1, "SI", "SI", "US gal/min", "L/min|liter/minute|l/min|lpm|litres·per·minute|liters·per·minute"),
+    ("L/s", "liter / second", "flow", 60, 1, "SI", "SI", "US gal/min", "L/s|liter/second|l/s|litres·per·second|liters·per·second"),
+    ("L/h", "liter / hour", "flow", 1, 60, "SI", "SI", "", "L/h|liter/hour|l/h|L/hr|l/hr|litres·per·hour|liters·per·hour"),
+    ("mL/min", "milliliter / minute", "flow", 1, 1000, "SI", "SI", "US gal/min", "mL/min|milliliter/minute|ml/min|cc/min"),
+    ("mL/s", "milliliter / second", "flow", 60, 1000, "SI", "SI", "", "mL/s|milliliter/second|ml/s|cc/s|cm^3/s|cubic_centimeter/second"),
+    ("m³/s", "meter ** 3 / second", "flow", 60_000, 1, "SI", "SI", "", "m^3/s|meter^3/second|m3/s"),
     (
         "US gal/min", "gallon / minute", "flow", *_GAL, "US", "SP811 B.8",
-        "US·gal/min|gallon/minute|gpm|US·gpm|gal/min|GPM|gallons·per·minute|US·gallons·per·minute",
+        "L/min|imp gal/min", "US·gal/min|gallon/minute|gpm|US·gpm|gal/min|GPM|gallons·per·minute|US·gallons·per·minute",
     ),
     (
         "US qt/min", "quart / minute", "flow", _GAL[0], _GAL[1] * 4, "US", "HB44 App. C",
-        "US·qt/min|quart/minute|qt/min|quarts·per·minute|US·quarts·per·minute",
+        "L/min", "US·qt/min|quart/minute|qt/min|quarts·per·minute|US·quarts·per·minute",
     ),
     (
         "imp gal/min", "imperial_gallon / minute", "flow", 454_609, 10**5, "imperial", "WMA",
-        "imp·gal/min|imperial_gallon/minute|imp·gpm|imperial·gallons·per·minute",
+        "L/min|US gal/min", "imp·gal/min|imperial_gallon/minute|imp·gpm|imperial·gallons·per·minute",
     ),
     # mass, kg
-    ("kg", "kilogram", "mass", 1, 1, "SI", "SI", "kg|kilogram|kilograms|kilogramme|kilogrammes|kgs"),
-    ("g", "gram", "mass", 1, 1000, "SI", "SI", "g|gram|grams|gramme|grammes"),
-    ("mg", "milligram", "mass", 1, 10**6, "SI", "SI", "mg|milligram|milligrams"),
-    ("lb", "pound", "mass", 45_359_237, 10**8, "US", "SP811 B.8", "lb|pound|lbs|pounds|lbm|lb.|lbs."),
-    ("oz", "ounce", "mass", 45_359_237, 16 * 10**8, "US", "SP811 B.8", "oz|ounce|ounces|oz."),
+    ("kg", "kilogram", "mass", 1, 1, "SI", "SI", "lb", "kg|kilogram|kilograms|kilogramme|kilogrammes|kgs"),
+    ("g", "gram", "mass", 1, 1000, "SI", "SI", "oz", "g|gram|grams|gramme|grammes"),
+    ("mg", "milligram", "mass", 1, 10**6, "SI", "SI", "", "mg|milligram|milligrams"),
+    ("lb", "pound", "mass", 45_359_237, 10**8, "US", "SP811 B.8", "kg", "lb|pound|lbs|pounds|lbm|lb.|lbs."),
+    ("oz", "ounce", "mass", 45_359_237, 16 * 10**8, "US", "SP811 B.8", "g", "oz|ounce|ounces|oz."),
     # force, N
-    ("N", "newton", "force", 1, 1, "SI", "SI", "N|newton|newtons"),
-    ("kN", "kilonewton", "force", 1000, 1, "SI", "SI", "kN|kilonewton|kilonewtons"),
-    ("lbf", "force_pound", "force", *_LBF, "US", "SP811 B.8", "lbf|force_pound|pound_force|pounds·force|pound·force"),
-    ("kgf", "force_kilogram", "force", 980_665, 10**5, "SI", "SP811 B.8", "kgf|force_kilogram|kp|kilogram_force"),
+    ("N", "newton", "force", 1, 1, "SI", "SI", "lbf", "N|newton|newtons"),
+    ("kN", "kilonewton", "force", 1000, 1, "SI", "SI", "lbf", "kN|kilonewton|kilonewtons"),
+    ("lbf", "force_pound", "force", *_LBF, "US", "SP811 B.8", "N", "lbf|force_pound|pound_force|pounds·force|pound·force"),
+    ("kgf", "force_kilogram", "force", 980_665, 10**5, "SI", "SP811 B.8", "", "kgf|force_kilogram|kp|kilogram_force"),
     # time, min
-    ("s", "second", "time", 1, 60, "", "SI", "s|second|sec|secs|seconds"),
-    ("min", "minute", "time", 1, 1, "", "SI", "min|minute|mins|minutes"),
-    ("h", "hour", "time", 60, 1, "", "SI", "h|hour|hr|hrs|hours"),
-    ("d", "day", "time", 1440, 1, "", "SI", "d|day|days"),
-    ("week", "week", "time", 7 * 1440, 1, "", "SI", "week|weeks|wk|wks"),
-    ("month", "month", "time", 43_830, 1, "", "a twelfth of 365.25 d", "month|months|mo"),
-    ("y", "year", "time", 525_960, 1, "", "SP811 B.8: 365.25 d", "y|year|yr|yrs|years|a"),
+    ("s", "second", "time", 1, 60, "", "SI", "", "s|second|sec|secs|seconds"),
+    ("min", "minute", "time", 1, 1, "", "SI", "", "min|minute|mins|minutes"),
+    ("h", "hour", "time", 60, 1, "", "SI", "", "h|hour|hr|hrs|hours"),
+    ("d", "day", "time", 1440, 1, "", "SI", "", "d|day|days"),
+    ("week", "week", "time", 7 * 1440, 1, "", "SI", "", "week|weeks|wk|wks"),
+    ("month", "month", "time", 43_830, 1, "", "a twelfth of 365.25 d", "", "month|months|mo"),
+    ("y", "year", "time", 525_960, 1, "", "SP811 B.8: 365.25 d", "", "y|year|yr|yrs|years|a"),
     # angle, degrees
-    ("deg", "degree", "angle", 1, 1, "", "SI", "deg|degree|°|degrees"),
-    ("rad", "radian", "angle", 5_729_577_951_308_232_087_679_815_481_410_517, 10**32, "", "SI: 180/pi to 34 digits", "rad|radian|radians"),
+    ("deg", "degree", "angle", 1, 1, "", "SI", "", "deg|degree|°|degrees"),
+    (
+        "rad", "radian", "angle", 5_729_577_951_308_232_087_679_815_481_410_517, 10**32, "", "SI: 180/pi to 34 digits", "",
+        "rad|radian|radians",
+    ),
     # share of one
-    ("1", "dimensionless", "fraction", 1, 1, "", "SI", "1|dimensionless"),
-    ("%", "percent", "fraction", 1, 100, "", "SI", "%|percent|per·cent|pct"),
-    ("ppm", "ppm", "fraction", 1, 10**6, "", "SI", "ppm"),
+    ("1", "dimensionless", "fraction", 1, 1, "", "SI", "", "1|dimensionless"),
+    ("%", "percent", "fraction", 1, 100, "", "SI", "", "%|percent|per·cent|pct"),
+    ("ppm", "ppm", "fraction", 1, 10**6, "", "SI", "", "ppm"),
 )
-"""Symbol, pint name, kind, factor as a ratio, system, source, and every spelling, folded as by `key`."""
+"""Symbol, pint name, kind, factor as a ratio, system, source, counterpart|what it is mistaken for, every spelling, folded as by `key`."""
 
 _OFFSETS = {"K": -27_315, "°F": -160}
 """Numerators of the offsets, over the denominator of the row: 273.15 is 27315/100, 32 °F are 160/9 °C."""
@@ -333,8 +350,10 @@ def key(spelling: str) -> str:
 def _build() -> tuple[dict[str, Unit], dict[str, Unit]]:
     symbols: dict[str, Unit] = {}
     spellings: dict[str, Unit] = {}
-    for symbol, pint, kind, num, den, system, source, written in _ROWS:
-        symbols[symbol] = unit = Unit(symbol, pint, kind, num, den, _OFFSETS.get(symbol, 0), system, source)
+    for symbol, pint, kind, num, den, system, source, others, written in _ROWS:
+        counterpart, _, mistaken = others.partition("|")
+        unit = Unit(symbol, pint, kind, num, den, _OFFSETS.get(symbol, 0), system, source, counterpart, mistaken)
+        symbols[symbol] = unit
         for spelling in written.split("|"):
             spellings[spelling] = unit
     return symbols, spellings

@@ -30,19 +30,6 @@ VERSION = 1
 SMALL_TORQUE = 15.0
 """Newton metres below which the other unit is the pound-inch."""
 
-_METRIC = {
-    "US qt": "L", "US gal": "L", "US pt": "L", "US cup": "mL", "US fl oz": "mL", "imp qt": "L", "imp gal": "L", "imp pt": "L",
-    "imp fl oz": "mL", "in³": "mL", "°F": "°C", "Δ°F": "Δ°C", "lbf·ft": "N·m", "lbf·in": "N·m", "kgf·m": "N·m", "kgf·cm": "N·m", "in": "mm",
-    "ft": "m", "yd": "m", "mi": "km", "psi": "bar", "lb/gal": "kg/m³", "US gal/min": "L/min", "US qt/min": "L/min", "imp gal/min": "L/min",
-    "lb": "kg", "oz": "g", "lbf": "N",
-}  # fmt: skip
-_CUSTOMARY = {
-    "L": "US qt", "mL": "US fl oz", "cm³": "US fl oz", "cL": "US fl oz", "dL": "US fl oz", "°C": "°F", "K": "°F", "Δ°C": "Δ°F",
-    "N·m": "lbf·ft", "mm": "in", "cm": "in", "m": "ft", "km": "mi", "bar": "psi", "kPa": "psi", "MPa": "psi", "kg/m³": "lb/gal",
-    "kg/L": "lb/gal",
-    "g/mL": "lb/gal", "L/min": "US gal/min", "L/s": "US gal/min", "mL/min": "US gal/min", "kg": "lb", "g": "oz", "N": "lbf", "kN": "lbf",
-}  # fmt: skip
-_IMPERIAL = {"US qt": "imp qt", "US fl oz": "imp fl oz", "US gal/min": "imp gal/min", "lb/gal": "lb/ft³"}
 _IN_WORDS = {"N·m": "newton metres", "lbf·ft": "pound-feet", "lbf·in": "pound-inches"}
 
 
@@ -296,12 +283,14 @@ def _read(text: str) -> notation.Reading | notation.SpanReading:
 
 def _other(unit: Unit, internal: float, quart: str) -> Unit | None:
     """The unit in which the other system states the same thing."""
-    symbol = _METRIC.get(unit.symbol) or _CUSTOMARY.get(unit.symbol)
-    if symbol is None:
+    if not unit.counterpart:
         return None
-    if symbol == "lbf·ft" and abs(internal) < SMALL_TORQUE:
-        symbol = "lbf·in"
-    return by_symbol(_IMPERIAL.get(symbol, symbol) if quart == "imperial" else symbol)
+    other = by_symbol(unit.counterpart)
+    small = other.symbol == "lbf·ft" and abs(internal) < SMALL_TORQUE
+    imperial = quart == "imperial" and other.kind in ("volume", "flow")
+    if (small or imperial) and other.mistaken:
+        return by_symbol(other.mistaken)
+    return by_symbol("lb/ft³") if quart == "imperial" and other.symbol == "lb/gal" else other
 
 
 def _single(value: Any, quart: str) -> tuple[Unit, list[str], dict[str, Any]]:

@@ -36,7 +36,7 @@ def _old(x: Any, tanks: int) -> tuple[Any, Any]:
         term = term * x / j
         leaving = leaving + term
         inside = inside + term * (1 - j / tanks)
-    return inside, minimum(leaving, 1.0)  # the last bit of a long sum
+    return inside, minimum(leaving, 1.0) if tanks > 1 else leaving  # the last bit of a long sum
 
 
 def _something_flows(pumped: Any, capacity: Any, tanks: Any, bypass: Any, dead: Any) -> None:
@@ -96,7 +96,7 @@ def exchange(pumped: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0, dead
     >>> round(fresh.resident, 4), round(exchange("8 L", "8 L", tanks=4).resident, 4)
     (0.6321, 0.8046)
     """
-    inside, leaving = _old(tanks * (1 - bypass) * pumped / ((1 - dead) * capacity), tanks)
+    inside, leaving = _old(pumped * (tanks * (1 - bypass) / ((1 - dead) * capacity)), tanks)
     return (1 - dead) * (1 - inside), 1 - (1 - bypass) * leaving
 
 

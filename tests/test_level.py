@@ -366,3 +366,15 @@ def test_the_example_wagons_stick_is_good_to_what_a_person_can_do():
 def test_doubts_of_a_stick_are_refused_where_they_mean_nothing(argument, value):
     with pytest.raises(SumpwiseError):
         Dipstick(*WAGON, **{argument: value})
+
+
+def test_a_window_has_two_limits_of_one_value_each():
+    given = ("0.42 L", "13 mm", "8.85 L", "847 kg/m³")
+    assert Dipstick(*given, ("82 °C", "92 °C")).holds_at("92 °C")
+    for wrong, named in (
+        ((["82 °C"], "92 °C"), "window, lower"), (("82 °C", ["92 °C"]), "window, upper"), (("82 °C",), "window"),
+        ((["82 °C"], "92 °C", "95 °C"), "window"),
+    ):  # fmt: skip
+        with pytest.raises(SumpwiseError) as caught:
+            Dipstick(*given, wrong)
+        assert caught.value.argument == named

@@ -11,7 +11,6 @@ import pytest
 from sumpwise.buying import covering
 from sumpwise.buying.packs import Pack, cheapest_packs, give_leftovers
 from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.filling._single import one_span
 from sumpwise.quantities.boundary import argument
 
 SHOP = {"5 L": 46.50, "1 L": 9.90}
@@ -333,15 +332,3 @@ def test_a_pack_is_something_that_can_be_carried(size):
     assert cheapest_packs([("1000000 L", 1)], "3 L").count == 1
     with pytest.raises(RangeError, match="packs, 1, size"):
         cheapest_packs([(size, 1)], "3 L")
-
-
-def test_one_span_has_two_limits_of_one_value_each():
-    warm = argument("temperature")
-    assert one_span(warm, ("82 °C", "92 °C"), "window") == one_span(warm, "82–92 °C", "window") == (82, 92)
-    for wrong, named in (
-        ((["82 °C"], "92 °C"), "window, lower"), (("82 °C", ["92 °C"]), "window, upper"), (("82 °C",), "window"),
-        ((["82 °C"], "92 °C", "95 °C"), "window"),
-    ):  # fmt: skip
-        with pytest.raises(SumpwiseError) as caught:
-            one_span(warm, wrong, "window")
-        assert caught.value.argument == named

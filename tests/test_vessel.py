@@ -412,3 +412,21 @@ def test_the_books_keep_what_grows_and_what_froths():
     warm = Vessel("tub", "0.25 L", reading_fraction=0, expansion="0.020(10) %")
     why = Ledger("847 kg/m³").drained(warm, "3 L", "50 °C").explain()
     assert why.best.advice == "read the tub when it is cool, or say what it is made of"
+
+
+def test_what_a_vessel_is_like_comes_in_units():
+    registry = pint.UnitRegistry()
+    pail = Vessel("pail", registry.Quantity(0.25, "quart"), tilt="1 deg", width="28.1 cm", residue="0.05(1) L", capacity="9 L")
+    assert (pail.graduation.m, str(pail.graduation.units)) == (0.25, "quart")
+    assert pail.graduation._REGISTRY is pail.capacity._REGISTRY is registry
+    assert pail.capacity.m_as("L") == pytest.approx(9)
+    assert (pail.residue.m_as("L").nominal_value, pail.residue.m_as("L").std_dev) == (pytest.approx(0.05), pytest.approx(0.01))
+    assert pail.tilt.m_as("degree") == pytest.approx(1)
+    assert pail.width.m_as("mm") == pytest.approx(281)
+    plain = Vessel("jug", "50 mL")
+    assert (plain.graduation.m, plain.capacity, plain.width, plain.residue.m) == (50, None, None, 0)
+    again = Vessel.from_dict(json.loads(json.dumps(pail.to_dict())))
+    assert again == pail
+    assert again.residue.m_as("L").std_dev == pytest.approx(0.01)
+    twice = pail.residue - pail.residue
+    assert twice.m.std_dev == 0, "one residue, wherever it is asked for"

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from sumpwise import uncertainty
 from sumpwise._math import every
 from sumpwise.errors import RangeError
-from sumpwise.filling._single import one, one_read
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument, unit_aware
 
@@ -126,11 +125,11 @@ def _clock(time: Any) -> str:
     return f"{seconds // 60:3d}:{seconds % 60:02d}"
 
 
-_VOLUME = argument("volume", above=0)
-_PAIL = argument("volume", minimum=0)
-_FLOW = argument("flow", above=0)
-_BURST = argument("volume", above=0, optional=True)
-_TIME = argument("time", minimum=0)
+_VOLUME = argument("volume", above=0, scalar=True)
+_PAIL = argument("volume", minimum=0, scalar=True)
+_FLOW = argument("flow", above=0, scalar=True)
+_BURST = argument("volume", above=0, optional=True, scalar=True)
+_TIME = argument("time", minimum=0, scalar=True)
 
 
 def burst_plan(
@@ -196,7 +195,7 @@ def burst_plan(
       9:38  done
     """
     kept = [
-        one_read(kind, value, name)
+        kind.read(value, name)
         for kind, value, name in (
             (_VOLUME, volume, "volume"), (_FLOW, pump_flow, "pump_flow"), (_FLOW, pour_rate, "pour_rate"), (_VOLUME, reserve, "reserve"),
             (_VOLUME, pail, "pail"), (_TIME, reaction, "reaction"), (_TIME, change, "change"), (_TIME, emptying, "emptying"),
@@ -204,10 +203,10 @@ def burst_plan(
     ]  # fmt: skip
     best = uncertainty.nominal
     need, out, back, spare, room, late, walk, away = (best(read.value) for read in kept)
-    held = best(one(_PAIL, in_pail, "in_pail"))
+    held = best(_PAIL.value(in_pail, "in_pail"))
     _starves(spare, out, 0.0, late)
     most = spare - out * late
-    asked = one(_BURST, burst, "burst")
+    asked = _BURST.value(burst, "burst")
     single = min(most, room) if asked is None else best(asked)
     if single > most * (1 + 1e-12):
         raise RangeError(

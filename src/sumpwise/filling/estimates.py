@@ -7,10 +7,9 @@ from typing import Any, NamedTuple
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError, listed
-from sumpwise.filling._single import one_read
 from sumpwise.quantities.boundary import answer, argument
 
-_VOLUME = argument("volume")
+_VOLUME = argument("volume", scalar=True)
 
 TINIEST = 1e-100
 """Litres, and share of the largest standard uncertainty, below which one is none."""
@@ -74,7 +73,7 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
     given = listed(estimates, "estimates", "a list of volumes", "sequence of estimates")
     if not given:
         raise RangeError("is no sequence of estimates: it is empty", argument="estimates", value=estimates, allowed="a list of volumes")
-    askers = [one_read(_VOLUME, estimate, f"estimates[{i}]") for i, estimate in enumerate(given)]
+    askers = [_VOLUME.read(estimate, f"estimates[{i}]") for i, estimate in enumerate(given)]
     read = [asker.value for asker in askers]
     best = numpy.array([uncertainty.nominal(x) for x in read])
     matrix = _shared(read) if covariance is None else _checked(covariance, len(read))

@@ -10,8 +10,7 @@ from typing import Any, NamedTuple
 from sumpwise import uncertainty
 from sumpwise._display import Displayed
 from sumpwise.errors import printable
-from sumpwise.filling._lines import Line
-from sumpwise.filling._readings import shown
+from sumpwise.filling.lines import Line
 
 
 class Explained(Displayed):
@@ -190,7 +189,7 @@ def _advice(line: Line, row: str, source: Any) -> str:
         return f"check the {source.tag} against another"
     if row == READINGS:
         vessel = line.vessel.name if line.vessel is not None else ""
-        amount = shown(line.vessel, uncertainty.nominal(line.reading)) if line.vessel is not None else ""
+        amount = line.vessel._shown(uncertainty.nominal(line.reading)) if line.vessel is not None else ""
         return f"weigh what the {vessel} {'caught' if line.kind == 'drained' else 'gave'} ({amount})"
     if row == TEMPERATURE:
         return f"take the temperature or the density better ({_named(source)})"

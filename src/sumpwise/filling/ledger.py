@@ -6,18 +6,19 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from sumpwise import uncertainty
-from sumpwise.errors import CountLostError, RangeError, expect
-from sumpwise.filling._lines import Fluid, Line, lives, replaced, same_vessel, sources_of
-from sumpwise.filling._readings import REFERENCE, in_its_unit, read_on
-from sumpwise.filling._state import State
+from sumpwise.errors import CountLostError, RangeError, SumpwiseError, expect
+from sumpwise.filling import records
 from sumpwise.filling.explanation import Explained, Explanation, explained
-from sumpwise.filling.vessel import TEMPERATURE
-from sumpwise.fluid.density import DENSITY
+from sumpwise.filling.lines import Fluid, Line, lives, replaced, same_vessel, sources_of
+from sumpwise.filling.tally import Tally
+from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.reading import Read
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from sumpwise.quantities.units import Unit
 
 SIGNED = argument("volume", scalar=True)
 LOST = argument("volume", minimum=0.0, scalar=True)
@@ -66,22 +67,19 @@ class Ledger(Explained):
     0.08+/-0.04
     """
 
-    __slots__ = ("_capacity", "_count", "_fluid", "_log", "_registry", "_state", "_unit")
+    __slots__ = ("_capacity", "_count", "_fluid", "_log", "_registry", "_tally", "_unit")
 
     def __init__(self, density_15: Any, reference: Any = "20 °C", *, capacity: Any = None) -> None:
-        warm = TEMPERATURE.value(reference, "reference")
+        warm = ONE_TEMPERATURE.value(reference, "reference")
         if uncertainty.is_uncertain(warm):
             raise RangeError("is agreed, not measured, and has no uncertainty", argument="reference", value=reference)
-        density = DENSITY.value(density_15, "density_15")
-        if getattr(density, "ndim", 0):
-            raise RangeError("takes one value, no array", argument="density_15", value=density_15)
-        self._fluid = Fluid(density, warm)
+        self._fluid = Fluid(ONE_DENSITY.value(density_15, "density_15"), warm)
         full = CAPACITY.read(capacity, "capacity")
         self._capacity, self._unit, self._registry = full.value, full.unit, full.registry
-        self._begin(State())
+        self._begin(Tally())
 
-    def _begin(self, state: State) -> None:
-        self._log, self._count, self._state = state.log, len(state.log), [state]
+    def _begin(self, tally: Tally) -> None:
+        self._log, self._count, self._tally = tally.log, len(tally.log), [tally]
 
     # -- entries
 
@@ -102,7 +100,7 @@ class Ledger(Explained):
             raise RangeError("the start level comes before everything else", argument="started", value=error, hint="begin a new ledger")
         read = SIGNED.read(error, "start level")
         line = Line("started", reading=read.value)
-        return self._entered(lambda state: (line.reckon(self._fluid, False), read))
+        return self._entered(lambda tally: (line.reckon(self._fluid, False), read))
 
     def drained(self, vessel: Any, reading: Any, temperature: Any, cumulative: bool = False, thermometer: str | None = None) -> Ledger:
         """A new ledger with fluid that came out.
@@ -155,9 +153,9 @@ class Ledger(Explained):
         Ledger
         """
 
-        def line(state: State) -> tuple[Line, None]:
-            found = same_vessel(state.known, vessel)
-            if found.name not in state.filled:
+        def line(tally: Tally) -> tuple[Line, None]:
+            found = same_vessel(tally.known, vessel)
+            if found.name not in tally.filled:
                 raise CountLostError(
                     f"the {found.name} has not been read since it was last emptied: what it held is not in the count", argument="emptied",
                     value=found.name, hint=ANEW,
@@ -184,50 +182,50 @@ class Ledger(Explained):
         """
         if not isinstance(what, str) or not what.strip():
             raise RangeError("must say where the fluid went", argument="what", value=what, allowed="filter, rags, hose …")
-        warm = None if temperature is None else TEMPERATURE.value(temperature, "temperature")
+        warm = None if temperature is None else ONE_TEMPERATURE.value(temperature, "temperature")
         read = LOST.read(volume, what)
         line = Line("lost", None, read.value, warm, what=what)
-        return self._entered(lambda state: (line.reckon(self._fluid, False), read))
+        return self._entered(lambda tally: (line.reckon(self._fluid, False), read))
 
     def _measured(self, kind: str, vessel: Any, reading: Any, temperature: Any, cumulative: bool, thermometer: str | None) -> Ledger:
         if thermometer is not None and (not isinstance(thermometer, str) or not thermometer.strip()):
             raise RangeError("is the name of a thermometer", argument="thermometer", value=thermometer)
         expect(cumulative, bool, "cumulative", "True or False")
 
-        def line(state: State) -> tuple[Line, Read]:
-            found = same_vessel(state.known, vessel)
+        def line(tally: Tally) -> tuple[Line, Read]:
+            found = same_vessel(tally.known, vessel)
             for value, name in ((reading, "reading"), (temperature, "temperature")):
                 if value is None:
                     raise CountLostError(f"the {found.name} has no {name}: the count of fluid ends here", argument=name, hint=ANEW)
-            warm = TEMPERATURE.value(temperature, f"temperature of the {found.name}")
-            read = read_on(found, reading, f"reading of the {found.name}")
+            warm = ONE_TEMPERATURE.value(temperature, f"temperature of the {found.name}")
+            read = found._read(reading, f"reading of the {found.name}")
             one = Line(kind, found, read.value, warm, cumulative, thermometer)
-            one.reckon(self._fluid, found.name in state.wet, state.gauges)
+            one.reckon(self._fluid, found.name in tally.wet, tally.gauges)
             if cumulative:
-                state.must_not_fall(one, reading)
+                tally.must_not_fall(one, reading)
             return one, read
 
         return self._entered(line)
 
-    def _entered(self, line: Callable[[State], tuple[Line, Read | None]]) -> Ledger:
-        """A new ledger with one more line. The state goes along; when the line is refused, it stays."""
+    def _entered(self, line: Callable[[Tally], tuple[Line, Read | None]]) -> Ledger:
+        """A new ledger with one more line. The tally goes along; when the line is refused, it stays."""
         try:
-            state = self._state.pop()
+            tally = self._tally.pop()
         except IndexError:  # a newer ledger has it
-            state = State(self._log[: self._count])
+            tally = Tally(self._log[: self._count])
         try:
-            entry, read = line(state)
+            entry, read = line(tally)
             if self._capacity is not None:
-                state.must_be_there(entry, self._capacity)
+                tally.must_be_there(entry, self._capacity)
         except BaseException:
-            self._state.append(state)
+            self._tally.append(tally)
             raise
-        state.take(entry)
+        tally.take(entry)
         new = object.__new__(Ledger)
         new._fluid, new._capacity, new._unit, new._registry = self._fluid, self._capacity, self._unit, self._registry
         if new._unit is None and read is not None:
             new._unit, new._registry = read.unit, read.registry
-        new._begin(state)
+        new._begin(tally)
         return new
 
     # -- answers
@@ -356,10 +354,9 @@ class Ledger(Explained):
             )  # fmt: skip
         wanted = max(aim - away, lower + away) - uncertainty.nominal(off)  # and so below upper - away
         hand = same_vessel({one.vessel.name: one.vessel for one in self._log[: self._count] if one.vessel is not None}, vessel)
-        warm = uncertainty.nominal(TEMPERATURE.value(temperature, "temperature"))
-        scale = hand.scale * (1.0 + hand.expansion * (warm - REFERENCE))
-        reading = (wanted / self._fluid.factor(warm) + hand.residue) / scale if wanted > 0 else 0.0
-        return in_its_unit(hand, reading)
+        warm = uncertainty.nominal(ONE_TEMPERATURE.value(temperature, "temperature"))
+        one = hand._meaning(1.0, warm, "poured", wet=True)
+        return hand._answer((wanted / self._fluid.factor(warm) + one.residue) / one.each if wanted > 0 else 0.0)
 
     # -- records
 
@@ -381,13 +378,11 @@ class Ledger(Explained):
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data, versioned: what was entered, never results. Sources that entries share stay shared."""
-        from sumpwise.filling import _record
-
-        return _record.written(self)
+        return records.written(self._fluid.density, self._fluid.reference, self._capacity, self._unit, self._log[: self._count])
 
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> Ledger:
-        """Build a ledger from what `to_dict` gave.
+        """Build a ledger from what `to_dict` gave; every entry is read and checked as if it were made anew.
 
         Parameters
         ----------
@@ -398,9 +393,16 @@ class Ledger(Explained):
         -------
         Ledger
         """
-        from sumpwise.filling import _record
-
-        return _record.read(data)
+        book = records.read(data)
+        entry = records.Entry("ledger", "", ())
+        try:
+            ledger = cls(book.density, book.reference, capacity=book.capacity)
+            ledger._unit = book.unit
+            for entry in book.entries:
+                ledger = getattr(ledger, entry.method)(*entry.arguments)
+        except SumpwiseError as error:
+            raise records.refused(entry.place, error) from None
+        return ledger
 
     def __copy__(self) -> Ledger:
         return self
@@ -409,7 +411,13 @@ class Ledger(Explained):
         return self
 
     def __reduce__(self) -> tuple[object, ...]:
-        from sumpwise.filling import _record
+        return (_restored, (self._fluid.density, self._fluid.reference, self._capacity, self._unit, self._log[: self._count]))
 
-        unit = None if self._unit is None else self._unit.symbol
-        return (_record.restored, (self._fluid.density, self._fluid.reference, self._capacity, unit, self._log[: self._count]))
+
+def _restored(density: Any, reference: float, capacity: Any, unit: Unit | None, lines: list[Line]) -> Ledger:
+    """A ledger from its own lines: what a pickle holds, sources and all."""
+    full = None if capacity is None else answer(capacity, "volume")
+    ledger = Ledger(answer(density, "density"), f"{reference!r} °C", capacity=full)
+    ledger._unit = unit
+    ledger._begin(Tally(lines))
+    return ledger

@@ -8,8 +8,7 @@ from typing import Any, NamedTuple
 from sumpwise import uncertainty
 from sumpwise._math import cos, radians
 from sumpwise.errors import RangeError
-from sumpwise.filling._single import one, one_read, one_span
-from sumpwise.fluid.density import DENSITY, TEMPERATURE, volume_correction_factor
+from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE, volume_correction_factor
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware
 from sumpwise.quantities.reading import Read
@@ -59,13 +58,14 @@ def _grown(start: Any, end: Any, fill: Any, density_15: Any, middle: Any, case: 
     return fluid - _room(end, fill, density_15, middle, case) + _room(start, fill, density_15, middle, case)
 
 
-_FILL = argument("volume", above=0)
-_CASE = argument("number", minimum=0.0, maximum=1e-4)
-_MARKS = argument("length", above=0)
+_FILL = argument("volume", above=0, scalar=True)
+_CASE = argument("number", minimum=0.0, maximum=1e-4, scalar=True)
+_MARKS = argument("length", above=0, scalar=True)
 _LENGTH = argument("length")
-_STEP = argument("length", minimum=0)
-_BULK = argument("interval", minimum=-50, maximum=50)
-_AIR = argument("fraction", minimum=0, maximum=0.5)
+_ONE_LENGTH = argument("length", scalar=True)
+_STEP = argument("length", minimum=0, scalar=True)
+_BULK = argument("interval", minimum=-50, maximum=50, scalar=True)
+_AIR = argument("fraction", minimum=0, maximum=0.5, scalar=True)
 
 
 class Predicted(NamedTuple):
@@ -199,27 +199,27 @@ class Dipstick:
         case_expansion: Any = ALUMINIUM, bias: Any = "0 mm", resolution: Any = "0 mm", reading: Any = "0 mm", bulk: Any = "0 Δ°C",
         air: Any = 0.0,
     ) -> None:  # fmt: skip
-        lower, upper = one_span(TEMPERATURE, window, "window")
+        lower, upper = (end.value for end in ONE_TEMPERATURE.read_span(window, "window"))
         self._lower, self._upper, self._middle = uncertainty.nominal(lower), uncertainty.nominal(upper), (lower + upper) / 2.0
         self._asked = (
-            one_read(_FILL, volume_between_marks, "volume_between_marks"), one_read(_MARKS, length_between_marks, "length_between_marks"),
-            one_read(_FILL, fill, "fill"),
+            _FILL.read(volume_between_marks, "volume_between_marks"), _MARKS.read(length_between_marks, "length_between_marks"),
+            _FILL.read(fill, "fill"),
         )  # fmt: skip
         self._held = [
             *(read.value for read in self._asked),
-            one(DENSITY, density_15, "density_15"),
+            ONE_DENSITY.value(density_15, "density_15"),
             self._middle,
-            one(_CASE, case_expansion, "case_expansion"),
-            one(_LENGTH, bias, "bias"),
-            one(_BULK, bulk, "bulk"),
-            one(_AIR, air, "air"),
+            _CASE.value(case_expansion, "case_expansion"),
+            _ONE_LENGTH.value(bias, "bias"),
+            _BULK.value(bulk, "bulk"),
+            _AIR.value(air, "air"),
         ]
         if not uncertainty.nominal(self._held[0]) < uncertainty.nominal(self._held[2]):
             raise RangeError(
                 "is more than the whole fill", argument="volume_between_marks", value=volume_between_marks, allowed="below the fill",
             )  # fmt: skip
-        self._step = uncertainty.nominal(one(_STEP, resolution, "resolution"))
-        self._repeats = uncertainty.nominal(one(_STEP, reading, "reading"))
+        self._step = uncertainty.nominal(_STEP.value(resolution, "resolution"))
+        self._repeats = uncertainty.nominal(_STEP.value(reading, "reading"))
         self._band = uncertainty.nominal(self._held[0]) / _growth(uncertainty.nominal(self._middle), uncertainty.nominal(self._held[3]))
 
     def _doubted(self, read: Read) -> Any:
@@ -339,7 +339,7 @@ class Dipstick:
         -----
         Own model, no outside value.
         """
-        return self._lower <= uncertainty.nominal(one(TEMPERATURE, temperature, "temperature")) <= self._upper
+        return self._lower <= uncertainty.nominal(ONE_TEMPERATURE.value(temperature, "temperature")) <= self._upper
 
     def check(self, reading: Any, temperature: Any) -> Predicted | Judged | Stop:
         """Say what follows from a reading: inside the window an instruction, outside it a prediction and none.
@@ -367,7 +367,7 @@ class Dipstick:
         -----
         Own model, no outside value.
         """
-        read, now = one_read(_LENGTH, reading, "reading"), one(TEMPERATURE, temperature, "temperature")
+        read, now = _ONE_LENGTH.read(reading, "reading"), ONE_TEMPERATURE.value(temperature, "temperature")
         length = self._doubted(read)
         if uncertainty.nominal(now) >= STOP:
             return Stop(f"stop: fluid at {STOP:g} °C or more; engine off, let it cool")

@@ -6,14 +6,13 @@ from typing import Any
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError
-from sumpwise.filling._single import one, one_read, one_span
 from sumpwise.filling.level import ALUMINIUM, _error
-from sumpwise.fluid.density import DENSITY, TEMPERATURE
+from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE
 from sumpwise.quantities.boundary import answer, argument, evaluate
 
-_FILL = argument("volume", above=0)
-_CASE = argument("number", minimum=0.0, maximum=1e-4)
-_RATE = argument("heating rate", above=0)
+_FILL = argument("volume", above=0, scalar=True)
+_CASE = argument("number", minimum=0.0, maximum=1e-4, scalar=True)
+_RATE = argument("heating rate", above=0, scalar=True)
 
 
 def _left_over(temperature: Any, fill: Any, density_15: Any, middle: Any, case: Any) -> Any:
@@ -60,11 +59,11 @@ class OverflowPlug:
     __slots__ = ("_asked", "_edges", "_held")
 
     def __init__(self, fill: Any, density_15: Any, window: Any, case_expansion: Any = ALUMINIUM) -> None:
-        self._edges = one_span(TEMPERATURE, window, "window")
+        self._edges = tuple(end.value for end in ONE_TEMPERATURE.read_span(window, "window"))
         middle = (self._edges[0] + self._edges[1]) / 2.0
-        case = one(_CASE, case_expansion, "case_expansion")
-        self._asked = one_read(_FILL, fill, "fill")
-        self._held = [self._asked.value, one(DENSITY, density_15, "density_15"), middle, case]
+        case = _CASE.value(case_expansion, "case_expansion")
+        self._asked = _FILL.read(fill, "fill")
+        self._held = [self._asked.value, ONE_DENSITY.value(density_15, "density_15"), middle, case]
 
     def error(self, closed_at: Any) -> Any:
         """Litres at 20 °C off the right fill when the plug was closed at a temperature.
@@ -114,13 +113,13 @@ class OverflowPlug:
         -----
         Own model, no outside value.
         """
-        now, end = one(TEMPERATURE, temperature, "temperature"), uncertainty.nominal(self._edges[1])
+        now, end = ONE_TEMPERATURE.value(temperature, "temperature"), uncertainty.nominal(self._edges[1])
         if not uncertainty.nominal(now) <= end:
             raise RangeError(
                 "is past the window", argument="temperature", value=temperature, allowed=f"at most {end:g} °C",
                 hint="let it cool and begin again: a plug closed now leaves too little",
             )  # fmt: skip
-        return answer(evaluate(_until, [now, one(_RATE, heating_rate, "heating_rate"), self._edges[1]], (False,)), "time")
+        return answer(evaluate(_until, [now, _RATE.value(heating_rate, "heating_rate"), self._edges[1]], (False,)), "time")
 
     def __repr__(self) -> str:
         lower, upper = (uncertainty.nominal(edge) for edge in self._edges)

@@ -8,7 +8,6 @@ from typing import Any
 from sumpwise import uncertainty
 from sumpwise._math import every, log10, maximum, minimum, sqrt, where
 from sumpwise.errors import RangeError
-from sumpwise.filling._single import one
 from sumpwise.quantities.boundary import argument, unit_aware
 
 GRAVITY = 9.80665
@@ -177,7 +176,7 @@ def pour_reynolds(
     return _speed(d, length * 1e-3, head * 1e-3, viscosity * 1e-6, venting, roughness * 1e-3, ends) * d / (viscosity * 1e-6)
 
 
-_REYNOLDS = argument("number", minimum=0)
+_REYNOLDS = argument("number", minimum=0, scalar=True)
 
 
 def flow_regime(reynolds: Any) -> str:
@@ -209,7 +208,7 @@ def flow_regime(reynolds: Any) -> str:
     >>> flow_regime(28)
     'laminar'
     """
-    number = uncertainty.nominal(one(_REYNOLDS, reynolds, "reynolds"))
+    number = uncertainty.nominal(_REYNOLDS.value(reynolds, "reynolds"))
     if abs(number - CRITICAL) <= 1e-9 * CRITICAL:
         return "between"
     return "laminar" if number < CRITICAL else "turbulent"

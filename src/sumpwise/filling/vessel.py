@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, NamedTuple
 
 from sumpwise import uncertainty
 from sumpwise.buying.shortfall import tolerable_negative_error
 from sumpwise.errors import FileError, RangeError, expect_record
-from sumpwise.filling._readings import REFERENCE, doubts, growth_error, read_on, scale_error, tilt_error
+from sumpwise.fluid.density import ONE_TEMPERATURE
 from sumpwise.fluid.water import weighed_water
 from sumpwise.measurement.coverage import degrees_of_freedom
 from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import SYMBOLS, Unit, internal_unit
 
 VOLUME = argument("volume", minimum=0.0, scalar=True)
-TEMPERATURE = argument("temperature", minimum=-50.0, maximum=150.0, scalar=True)
+
+REFERENCE = 20.0
+"""Temperature, °C, at which the scale of a vessel holds and the contents of a pack are defined."""
 
 SHORT = 1.96
 """Standard deviations that a legal shortfall stands for: about 2.5 % of the packs of a batch may be short by more."""
@@ -37,6 +40,45 @@ _KEYS = {
 """What a record of a vessel holds."""
 _SELDOM = ("expansion_uncertainty", "air", "air_uncertainty")
 """What it holds where it is not zero."""
+
+SCALE, TILT, RESIDUE, GROWTH, AIR = "scale", "tilt", "residue", "growth", "air"
+"""Roles of the errors that all readings on one vessel share."""
+
+
+class Noise(NamedTuple):
+    """What is doubtful about one reading alone: its standard uncertainty in litres, how it is distributed, what a budget calls it."""
+
+    size: float
+    shape: str
+    name: str
+
+
+class Meaning(NamedTuple):
+    """What a reading means.
+
+    Attributes
+    ----------
+    litres : float
+        At the temperature of the fluid.
+    each : float
+        Litres for each litre read.
+    scale, growth : float
+        What of that the scale (and the air in what was caught) does, and the vessel's own growth.
+    residue : float
+        Litres of what was read that were in the vessel before.
+    shared : list of (float, uncertain number)
+        Slope and error around zero of all that readings on one vessel share.
+    own : list of Noise
+        What is doubtful about this reading alone.
+    """
+
+    litres: float
+    each: float
+    scale: float
+    growth: float
+    residue: float
+    shared: list[tuple[float, Any]]
+    own: list[Noise]
 
 
 class Vessel:
@@ -98,8 +140,9 @@ class Vessel:
     """
 
     __slots__ = (
-        "air", "air_uncertainty", "capacity", "expansion", "expansion_uncertainty", "graduation", "name", "noise", "reading_fraction",
-        "registry", "residue", "residue_uncertainty", "scale", "scale_dof", "scale_uncertainty", "sealed_pack", "tilt", "unit", "width",
+        "_capacity", "_graduation", "_noise", "_registry", "_residue", "_tilt", "_unit", "_width", "air", "air_uncertainty", "expansion",
+        "expansion_uncertainty", "name", "reading_fraction", "residue_uncertainty", "scale", "scale_dof", "scale_uncertainty",
+        "sealed_pack",
     )  # fmt: skip
 
     def __init__(
@@ -111,27 +154,29 @@ class Vessel:
             raise RangeError("needs a name: readings of one name share its scale", argument="name", value=name)
         self.name = name
         step = argument("volume", above=0.0, scalar=True).read(graduation, "graduation")
-        self.graduation, self.unit, self.registry = step.value, step.unit or internal_unit("volume"), step.registry
+        self._graduation, self._unit, self._registry = step.value, step.unit or internal_unit("volume"), step.registry
         self.scale = _NUMBERS["scale"].value(scale, "scale")
         self.scale_uncertainty = _NUMBERS["scale_uncertainty"].value(scale_uncertainty, "scale_uncertainty")
         self.reading_fraction = _NUMBERS["reading_fraction"].value(reading_fraction, "reading_fraction")
-        self.tilt = _NUMBERS["tilt"].value(tilt, "tilt")
-        self.width = None if width is None else _NUMBERS["width"].value(width, "width")
+        self._tilt = _NUMBERS["tilt"].value(tilt, "tilt")
+        self._width = None if width is None else _NUMBERS["width"].value(width, "width")
         left = VOLUME.value(residue, "residue")
-        self.residue, self.residue_uncertainty = uncertainty.nominal(left), uncertainty.standard(left)
-        self.capacity = None if capacity is None else VOLUME.value(capacity, "capacity")
+        self._residue, self.residue_uncertainty = uncertainty.nominal(left), uncertainty.standard(left)
+        self._capacity = None if capacity is None else VOLUME.value(capacity, "capacity")
         grows = _NUMBERS["expansion"].value(expansion, "expansion")
         self.expansion, self.expansion_uncertainty = uncertainty.nominal(grows), uncertainty.standard(grows)
         froth = _NUMBERS["air"].value(air, "air")
         self.air, self.air_uncertainty = uncertainty.nominal(froth), uncertainty.standard(froth)
         self.scale_dof = degrees_of_freedom(scale_dof, "scale_dof")
-        for field in ("graduation", "scale", "scale_uncertainty", "reading_fraction", "tilt", "width", "capacity"):
+        for field in ("_graduation", "scale", "scale_uncertainty", "reading_fraction", "_tilt", "_width", "_capacity"):
             if uncertainty.is_uncertain(getattr(self, field)):
-                raise RangeError("takes a plain value", argument=field, value=getattr(self, field), hint="see scale_uncertainty")
-        if self.tilt and self.width is None:
+                raise RangeError(
+                    "takes a plain value", argument=field.lstrip("_"), value=getattr(self, field), hint="see scale_uncertainty",
+                )  # fmt: skip
+        if self._tilt and self._width is None:
             raise RangeError("needs the inside width of the vessel", argument="tilt", value=tilt, hint="width='28 cm'")
         self.sealed_pack = False
-        self.noise = (self.reading_fraction * self.graduation / math.sqrt(3.0), "rectangular")
+        self._noise = (self.reading_fraction * self._graduation / math.sqrt(3.0), "rectangular")
 
     # -- other ways to have one
 
@@ -250,7 +295,7 @@ class Vessel:
 
     def _seal(self) -> None:
         self.sealed_pack = True
-        self.noise = (tolerable_negative_error.kernel(self.graduation) / SHORT, "normal")
+        self._noise = (tolerable_negative_error.kernel(self._graduation) / SHORT, "normal")
 
     # -- what a reading means
 
@@ -278,15 +323,91 @@ class Vessel:
         -----
         One outside source.
         """
-        read = read_on(self, reading, "reading")
-        warm = uncertainty.nominal(TEMPERATURE.value(temperature, "temperature"))
-        plain = uncertainty.nominal(read.value)
-        size = self.scale * (1.0 + self.expansion * (warm - REFERENCE))
-        terms = [(plain * size / self.scale, scale_error(self)), (size, tilt_error(self)), (size, read.value)]
-        terms.append((plain * self.scale * (warm - REFERENCE), growth_error(self)))
-        alone = doubts(self, read.value, plain, "reading")
-        terms += [(1.0, uncertainty.source(0.0, size * d.size, shape=d.shape, name=d.name)) for d in alone]
-        return answer(uncertainty.combine(plain * size, terms), "volume", read)
+        read = self._read(reading, "reading")
+        warm = uncertainty.nominal(ONE_TEMPERATURE.value(temperature, "temperature"))
+        meaning = self._meaning(read.value, warm, "reading")
+        terms = [(meaning.each, read.value), *meaning.shared]
+        terms += [(meaning.each, uncertainty.source(0.0, noise.size, shape=noise.shape, name=noise.name)) for noise in meaning.own]
+        return answer(uncertainty.combine(meaning.litres, terms), "volume", read)
+
+    def _read(self, reading: Any, name: str) -> Read:
+        """A reading, refused when it is above what the vessel holds."""
+        read = VOLUME.read(reading, name)
+        if self._capacity is not None and uncertainty.nominal(read.value) > self._capacity * (1 + 1e-12):
+            most = self._shown(self._capacity)
+            raise RangeError(f"is more than the {self.name} holds", argument=name, value=reading, allowed=f"up to {most}")
+        return read
+
+    def _meaning(self, read: Any, warm: float, what: str, *, caught: bool = False, wet: bool = False) -> Meaning:
+        """What a reading in litres means at a temperature: of fluid that was caught, or beside a residue that was there before.
+
+        A reading that brings its own uncertainty has no reading noise beside it.
+        """
+        plain = uncertainty.nominal(read)
+        fluid = 1.0 - self.air if caught else 1.0
+        growth, left = 1.0 + self.expansion * (warm - REFERENCE), self._residue if wet else 0.0
+        each = self.scale * growth * fluid
+        shared = [
+            (each * plain / self.scale, self._error(SCALE, self.scale_uncertainty, dof=self.scale_dof)),
+            (each, self._error(TILT, self._tilted(), shape="arcsine")),
+            (each * plain / growth * (warm - REFERENCE), self._error(GROWTH, self.expansion_uncertainty)),
+        ]
+        if left:
+            shared.append((-1.0, self._error(RESIDUE, self.residue_uncertainty)))
+        if caught:
+            shared.append((-each * plain / fluid, self._error(AIR, self.air_uncertainty)))
+        noise = Noise(*self._noise, f"{self.name}, {what} {self._shown(plain)}")
+        own = [noise] if noise.size and not uncertainty.is_uncertain(read) else []
+        return Meaning(each * plain - left, each, self.scale * fluid, growth, left, shared, own)
+
+    def _error(self, role: str, standard: float, shape: str = "normal", dof: float = math.inf) -> Any:
+        """An error around zero that readings share: one source for one name, wherever it is asked for; 0.0 when it is exactly known."""
+        uid = repr(("vessel", role, self.name, standard, dof, self.scale if role == SCALE else None))
+        name = f"{self.name}, {'film left in it' if role == RESIDUE else role}"
+        return uncertainty.source(0.0, standard, shape=shape, dof=dof, name=name, uid=uid, role=role, vessel=self.name)
+
+    def _tilted(self) -> float:
+        """Standard uncertainty, in litres, of a surface that is read at the wall of a vessel that stands off level."""
+        if not self._tilt or self._width is None:
+            return 0.0
+        height = self._width / 2 * math.tan(math.radians(self._tilt))
+        return float(height * math.pi * self._width**2 / 4e6 / math.sqrt(2.0))
+
+    def _answer(self, litres: Any) -> Any:
+        """A volume in the unit and registry of the graduation."""
+        return answer(litres, "volume", unit=self._unit, registry=self._registry)
+
+    def _shown(self, litres: float) -> str:
+        """A volume as text in the unit of the graduation."""
+        return f"{litres / self._unit.factor:.4g} {self._unit.symbol}"
+
+    # -- what it is like
+
+    @property
+    def graduation(self) -> Any:
+        """One division of its scale: a Quantity."""
+        return self._answer(self._graduation)
+
+    @property
+    def capacity(self) -> Any:
+        """The most it holds, a Quantity in the unit of the graduation, or None."""
+        return None if self._capacity is None else self._answer(self._capacity)
+
+    @property
+    def residue(self) -> Any:
+        """What stays in it when it is emptied, a Quantity in the unit of the graduation: uncertain where it is."""
+        left = uncertainty.combine(self._residue, [(1.0, self._error(RESIDUE, self.residue_uncertainty))])
+        return self._answer(left)
+
+    @property
+    def tilt(self) -> Any:
+        """How far it may stand off level: a Quantity."""
+        return answer(self._tilt, "angle", registry=self._registry)
+
+    @property
+    def width(self) -> Any:
+        """Its inside diameter where it is read, a Quantity, or None."""
+        return None if self._width is None else answer(self._width, "length", registry=self._registry)
 
     # -- records
 
@@ -294,19 +415,19 @@ class Vessel:
         return isinstance(other, Vessel) and self.to_dict() == other.to_dict()
 
     def __hash__(self) -> int:
-        return hash((self.name, self.graduation, self.scale, self.scale_uncertainty))
+        return hash((self.name, self._graduation, self.scale, self.scale_uncertainty))
 
     def __repr__(self) -> str:
         known = f" ± {self.scale_uncertainty:.2g}" if self.scale_uncertainty else ""
-        return f"Vessel({self.name!r}, {self.graduation / self.unit.factor:g} {self.unit.symbol}, scale {self.scale:.6g}{known})"
+        return f"Vessel({self.name!r}, {self._graduation / self._unit.factor:g} {self._unit.symbol}, scale {self.scale:.6g}{known})"
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data, versioned: litres, millimetres, degrees."""
         return {
-            "version": 1, "name": self.name, "graduation": self.graduation, "unit": self.unit.symbol, "scale": self.scale,
-            "scale_uncertainty": self.scale_uncertainty, "reading_fraction": self.reading_fraction, "tilt": self.tilt, "width": self.width,
-            "residue": self.residue, "residue_uncertainty": self.residue_uncertainty,
-            "capacity": self.capacity, "expansion": self.expansion, "scale_dof": None if self.scale_dof == math.inf else self.scale_dof,
+            "version": 1, "name": self.name, "graduation": self._graduation, "unit": self._unit.symbol, "scale": self.scale,
+            "scale_uncertainty": self.scale_uncertainty, "reading_fraction": self.reading_fraction, "tilt": self._tilt,
+            "width": self._width, "residue": self._residue, "residue_uncertainty": self.residue_uncertainty,
+            "capacity": self._capacity, "expansion": self.expansion, "scale_dof": None if self.scale_dof == math.inf else self.scale_dof,
             "sealed": self.sealed_pack, **{key: getattr(self, key) for key in _SELDOM if getattr(self, key)},
         }  # fmt: skip
 
@@ -336,7 +457,7 @@ class Vessel:
             tilt=f"{data['tilt']!r} deg", width=None if data["width"] is None else f"{data['width']!r} mm", capacity=litres["capacity"],
             residue=f"{data['residue']!r} L", expansion=data["expansion"], scale_dof=data["scale_dof"] or math.inf, air=data["air"],
         )  # fmt: skip
-        vessel.unit = unit
+        vessel._unit = unit
         for key in ("residue_uncertainty", "expansion_uncertainty", "air_uncertainty"):
             setattr(vessel, key, argument("number", minimum=0.0).value(data[key], f"vessel, {key}"))
         if sealed:

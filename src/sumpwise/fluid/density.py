@@ -18,6 +18,10 @@ DENSITY = argument("density", minimum=800.9, maximum=1163.5)
 TEMPERATURE = argument("temperature", minimum=-50.0, maximum=150.0)
 """Temperatures for which the group is defined."""
 
+ONE_DENSITY = argument("density", minimum=800.9, maximum=1163.5, scalar=True)
+ONE_TEMPERATURE = argument("temperature", minimum=-50.0, maximum=150.0, scalar=True)
+"""The same where an array would have no meaning."""
+
 
 @unit_aware(
     temperature=TEMPERATURE,

@@ -88,7 +88,7 @@ def _tries(case: Case, found: Agreement) -> Iterator[_Try]:
             key, position = "volume" if move.event == "lost" else "reading", len(move.before)
             litres, read = scale.values[position][0], nominal(move.entry[key])
             effect = scale.of_a_line(position)
-            step = vessels[move.entry["vessel"]].graduation if "vessel" in move.entry else 0.0
+            step = number_in(vessels[move.entry["vessel"]].graduation, "L") if "vessel" in move.entry else 0.0
             slope = litres / read if read else 0.0
             if not move.entry.get("cumulative"):
                 if before is not None and _alike(before, move):

@@ -226,7 +226,7 @@ def _outside(case: Case, volume: Any) -> float | None:
     if vessel is None or not case.has("level", "marks_volume"):
         return None
     half, read = nominal(case.job.value("level", "marks_volume")) / 2, nominal(volume) / vessel.scale
-    fills = ceil(read / vessel.capacity) if vessel.capacity else int(read > 0)
+    fills = ceil(read / number_in(vessel.capacity, "L")) if vessel.capacity else int(read > 0)
     each = [(1.0, number_in(vessel.volume(litres(read / fills)), "L")) for _ in range(fills)]
     u, off = hypot(standard(case.start), standard(combine(0.0, each))), nominal(case.start)
     return (erfc((half - off) / u / sqrt(2)) + erfc((half + off) / u / sqrt(2))) / 2 if u else float(abs(off) > half)

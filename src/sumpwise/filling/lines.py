@@ -8,8 +8,7 @@ from typing import Any
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError
-from sumpwise.filling._readings import REFERENCE, air_error, doubts, growth_error, residue_error, scale_error, tilt_error
-from sumpwise.filling.vessel import Vessel
+from sumpwise.filling.vessel import REFERENCE, Vessel
 from sumpwise.fluid.density import volume_correction_factor
 
 SIGNS = {"poured": 1.0, "drained": -1.0, "lost": -1.0, "started": 0.0}
@@ -63,8 +62,8 @@ class Line:
     """
 
     __slots__ = (
-        "as_read", "by_temperature", "by_vessel", "cumulative", "gauge", "kind", "own", "reading", "running", "shared", "temperature",
-        "thermometer", "uid", "value", "vessel", "what",
+        "as_read", "by_temperature", "by_vessel", "cumulative", "gauge", "kind", "own", "reading", "running", "shared",
+        "temperature", "thermometer", "uid", "value", "vessel", "what",
     )  # fmt: skip
 
     def __init__(
@@ -98,46 +97,31 @@ class Line:
             return self
         warm = fluid.reference if self.temperature is None else uncertainty.nominal(self.temperature)
         factor = 1.0 if self.temperature is None else fluid.factor(warm)
-        scale, growth, left, fluid_in_it = 1.0, 1.0, 0.0, 1.0
-        vessel = self.vessel
-        if vessel is not None:
-            scale, growth = vessel.scale, 1.0 + vessel.expansion * (warm - REFERENCE)
-            left = vessel.residue if wet or self.kind == "poured" else 0.0
-            fluid_in_it = 1.0 - vessel.air if self.kind == "drained" else 1.0
-        size = sign * scale * growth * factor * fluid_in_it
-        self.value = size * plain - sign * left * factor
+        if self.vessel is None:
+            size, growth = sign * factor, 1.0
+            self.value, self.by_vessel = size * plain, 0.0
+        else:
+            caught = self.kind == "drained"
+            meaning = self.vessel._meaning(self.reading, warm, self.kind, caught=caught, wet=wet or not caught)
+            size, growth = sign * meaning.each * factor, meaning.growth
+            self.value = sign * factor * meaning.litres
+            self.by_vessel = sign * (plain * (meaning.scale - 1.0) - meaning.residue)
+            for slope, error in meaning.shared:
+                if slope:
+                    self._share(error, sign * factor * slope)
+            self.own = [(abs(size) * noise.size, noise.shape, noise.name) for noise in meaning.own]
         self.as_read = sign * plain
         self.by_temperature = sign * plain * (growth * factor - 1.0)
-        self.by_vessel = sign * (plain * (scale * fluid_in_it - 1.0) - left)
-        for source, u in uncertainty.contributions(self.reading):
-            self._share(source, size * u)
-        if vessel is not None:
-            self._doubt_vessel(vessel, size, plain, -sign * factor if left else 0.0, warm)
+        self._share(self.reading, size)
         if self.temperature is not None:
             self._doubt_warmth(fluid, warm, gauges or {})
-            for source, u in uncertainty.contributions(fluid.density):
-                self._share(source, self.value / factor * fluid.by_density(warm) * u)
+            self._share(fluid.density, self.value / factor * fluid.by_density(warm))
         return self
 
-    def _share(self, source: Any, size: float) -> None:
-        self.shared[source] = self.shared.get(source, 0.0) + size
-
-    def _doubt_vessel(self, vessel: Vessel, size: float, plain: float, left: float, warm: float) -> None:
-        grown = 1.0 + vessel.expansion * (warm - REFERENCE)
-        shared = [
-            (size * plain / vessel.scale, scale_error(vessel)),
-            (size, tilt_error(vessel)),
-            (left, residue_error(vessel)),
-            (size * plain / grown * (warm - REFERENCE), growth_error(vessel)),
-        ]
-        if self.kind == "drained":
-            shared.append((-size * plain / (1.0 - vessel.air), air_error(vessel)))
-        for slope, error in shared:
-            for source, u in uncertainty.contributions(error):
-                if slope:
-                    self._share(source, slope * u)
-        for doubt in doubts(vessel, self.reading, plain, self.kind):
-            self.own.append((abs(size) * doubt.size, doubt.shape, doubt.name))
+    def _share(self, error: Any, slope: float) -> None:
+        """Enter what an error does to the line."""
+        for source, u in uncertainty.contributions(error):
+            self.shared[source] = self.shared.get(source, 0.0) + slope * u
 
     def _doubt_warmth(self, fluid: Fluid, warm: float, gauges: Mapping[str, Any]) -> None:
         parts = uncertainty.contributions(self.temperature)
@@ -149,8 +133,7 @@ class Line:
         slope = (fluid.factor(warm + h) * (1 + gamma * h) - fluid.factor(warm - h) * (1 - gamma * h)) / (2 * h)
         slope *= self.value / fluid.factor(warm)
         if self.thermometer is None:
-            for source, u in parts:
-                self._share(source, slope * u)
+            self._share(self.temperature, slope)
             return
         self.gauge = gauges.get(self.thermometer)
         if self.gauge is None:

@@ -8,7 +8,7 @@ from typing import Any
 
 from sumpwise import uncertainty
 from sumpwise.errors import CountLostError, RangeError
-from sumpwise.filling._lines import Line
+from sumpwise.filling.lines import Line
 from sumpwise.filling.vessel import Vessel
 from sumpwise.measurement.accumulator import Accumulator
 
@@ -19,7 +19,7 @@ NAMED = {"started": "start level"}
 """What an entry of a kind is called where it is refused; what was lost is called by its own name, the rest is a reading."""
 
 
-class State:
+class Tally:
     """What entering the next line needs to know; it moves on with the newest ledger, so n lines cost n steps."""
 
     __slots__ = ("filled", "gauges", "known", "log", "open", "total", "wet")

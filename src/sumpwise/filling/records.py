@@ -1,0 +1,144 @@
+"""The entries of a ledger as plain data and back: the numbers as they were read, and the sources that several of them share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from sumpwise import uncertainty
+from sumpwise.errors import FileError, SumpwiseError, expect_record
+from sumpwise.filling.vessel import Vessel, volume_unit
+from sumpwise.quantities.boundary import answer
+
+if TYPE_CHECKING:
+    from sumpwise.filling.lines import Line
+    from sumpwise.quantities.units import Unit
+
+FORMAT = "sumpwise ledger"
+VERSION = 1
+
+
+class Entry(NamedTuple):
+    """One entry to be made anew: where it stands in the record, which method of a ledger makes it, and with what."""
+
+    place: str
+    method: str
+    arguments: tuple[Any, ...]
+
+
+class Book(NamedTuple):
+    """What a record holds: what a ledger begins with, the unit of its answers, and its entries in order."""
+
+    density: Any
+    reference: Any
+    capacity: Any
+    unit: Unit | None
+    entries: list[Entry]
+
+
+def written(density: Any, reference: float, capacity: Any, unit: Unit | None, lines: Sequence[Line]) -> dict[str, Any]:
+    """What a ledger began with and what was entered, as plain data."""
+    sources: dict[Any, str] = {}
+
+    def number(x: Any) -> Any:
+        if x is None or not uncertainty.is_uncertain(x):
+            return x
+        parts = {sources.setdefault(s, f"s{len(sources) + 1}"): size for s, size in uncertainty.contributions(x)}
+        return {"value": uncertainty.nominal(x), "contributions": parts}
+
+    began = {"density_15": number(density), "reference": reference, "capacity": number(capacity)}
+    vessels: dict[str, Vessel] = {}
+    entries = []
+    for line in lines:
+        entry: dict[str, Any] = {"kind": line.kind}
+        if line.vessel is not None:
+            vessels[line.vessel.name] = line.vessel
+            entry["vessel"] = line.vessel.name
+        if line.kind != "emptied":
+            entry["reading"] = number(line.reading)
+        if line.temperature is not None:
+            entry["temperature"] = number(line.temperature)
+        for key, value in (("cumulative", line.cumulative), ("thermometer", line.thermometer), ("what", line.what)):
+            if value:
+                entry[key] = value
+        entries.append(entry)
+    return {
+        "format": FORMAT, "version": VERSION, "unit": None if unit is None else unit.symbol, **began,
+        "vessels": [vessel.to_dict() for vessel in vessels.values()],
+        "sources": {name: _described(source) for source, name in sources.items()}, "lines": entries,
+    }  # fmt: skip
+
+
+def _described(source: Any) -> dict[str, Any]:
+    dof = getattr(source, "dof", float("inf"))
+    return {
+        "name": source.tag or "", "standard": source.std_dev, "shape": getattr(source, "shape", "normal"),
+        "dof": None if dof == float("inf") else dof,
+    }  # fmt: skip
+
+
+def read(data: Any) -> Book:
+    """What plain data hold; what cannot be read is named by its place."""
+    keys = {"format", "unit", "density_15", "reference", "capacity", "vessels", "sources", "lines"}
+    expect_record(data, "ledger", keys, FORMAT, VERSION)
+    place = "ledger"
+    try:
+        numbers = _Numbers(data["sources"])
+        began = (numbers.read(data["density_15"], "density"), numbers.read(data["reference"], "temperature"))
+        capacity = numbers.read(data["capacity"], "volume")
+        unit = None if data["unit"] is None else volume_unit(data["unit"], "unit")
+        vessels = {v["name"]: Vessel.from_dict(v) for v in data["vessels"]}
+        entries = []
+        for position, entry in enumerate(data["lines"], 1):
+            place = f"ledger, line {position}"
+            entries.append(Entry(place, entry["kind"], tuple(_arguments(entry, numbers, vessels))))
+    except SumpwiseError as error:
+        raise refused(place, error) from None
+    except (KeyError, TypeError, AttributeError, ArithmeticError, ValueError) as error:
+        raise FileError("lacks a field or has one of another kind", argument=place, value=str(error)) from None
+    return Book(*began, capacity, unit, entries)
+
+
+def _arguments(entry: Any, numbers: _Numbers, vessels: dict[str, Vessel]) -> Iterator[Any]:
+    """What the method of a ledger that made an entry takes."""
+    kind = entry["kind"]
+    reading, warm = numbers.read(entry.get("reading"), "volume"), numbers.read(entry.get("temperature"), "temperature")
+    if kind == "started":
+        yield reading
+    elif kind == "emptied":
+        yield vessels[entry["vessel"]]
+    elif kind == "lost":
+        yield from (reading, entry["what"], warm)
+    elif kind in ("drained", "poured"):
+        yield from (vessels[entry["vessel"]], reading, warm, entry.get("cumulative", False), entry.get("thermometer"))
+    else:
+        raise FileError("is no kind of entry", value=kind, allowed="started, drained, poured, emptied, lost")
+
+
+class _Numbers:
+    """The numbers of a record, those that share a source sharing it again."""
+
+    def __init__(self, sources: dict[str, Any]) -> None:
+        for cause in sources.values():
+            if not isinstance(cause["name"], str):
+                raise FileError("is no name of a source", value=cause["name"])
+        self.sources = {
+            name: uncertainty.source(0.0, s["standard"], shape=s["shape"], dof=s["dof"] or float("inf"), name=s["name"])
+            for name, s in sources.items()
+        }
+
+    def read(self, x: Any, kind: str) -> Any:
+        """A Quantity of a kind, or None."""
+        best = x["value"] if isinstance(x, dict) else x
+        for size in (best, *(x["contributions"].values() if isinstance(x, dict) else ())):
+            if size is not None and (isinstance(size, bool) or not isinstance(size, (int, float)) or not abs(size) < 1e300):
+                raise FileError("is no finite number", value=size)
+        if isinstance(x, dict):
+            terms = [(size / self.sources[name].std_dev, self.sources[name]) for name, size in x["contributions"].items()]
+            x = uncertainty.combine(x["value"], terms)
+        return None if x is None else answer(x, kind)
+
+
+def refused(place: str, error: SumpwiseError) -> FileError:
+    """The error of an entry that stands at a place of a record."""
+    return FileError(f"cannot be entered: {error}", argument=place)

@@ -71,7 +71,7 @@ def test_a_name_and_a_kind_are_enough_for_a_sheet(kind, check):
     sheet = plan(Job.from_dict({"vehicle": vehicle}))
     taken = {one["id"] for one in sheet.section("assumptions").data["taken"]}
     assert {"assumed.capacity.total", "assumed.capacity.plug_drain"} <= taken
-    assert kind.pumped or compare_methods(Job.from_dict({"vehicle": vehicle}))["machine stirred"].impossible
+    assert kind.pumped or not any(m.key.startswith("machine") for m in compare_methods(Job.from_dict({"vehicle": vehicle})))
 
 
 def test_all_that_is_wrong_is_said_at_once():

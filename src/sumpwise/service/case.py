@@ -21,10 +21,11 @@ from sumpwise.quantities.boundary import Argument, answer, argument
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.agreement import Agreement
+from sumpwise.service.checks import CHECKS, Check
 from sumpwise.service.facts.fact import Value, Word
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.job import Job
-from sumpwise.service.kinds import OVERFLOW
+from sumpwise.service.kinds import KINDS, OVERFLOW, Kind
 from sumpwise.service.methods.comparison import Comparison, MethodResult, compared
 from sumpwise.service.methods.method import Method
 from sumpwise.service.methods.registry import BY_KEY
@@ -257,9 +258,19 @@ class Case:
         )  # fmt: skip
 
     @cached_property
+    def kind(self) -> Kind:
+        """The kind of unit."""
+        return KINDS[self.ask("vehicle", "kind")]
+
+    @cached_property
+    def check(self) -> Check:
+        """How the level is checked."""
+        return CHECKS[self.ask("vehicle", "level_check")]
+
+    @cached_property
     def overflow(self) -> OverflowPlug | None:
         """The overflow plug, where the level is checked by one and its window is stated."""
-        if self.ask("vehicle", "level_check") != OVERFLOW or not self.has("level", "window"):
+        if self.check.key != OVERFLOW or not self.has("level", "window"):
             return None
         return OverflowPlug(answer(self.total, "volume"), self.density, self._window())
 

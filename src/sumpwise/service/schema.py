@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from sumpwise.inference import prior
 from sumpwise.quantities.boundary import Argument, answer, argument
-from sumpwise.service.kinds import AUTOMATIC, KINDS, LEVEL_CHECKS, Kind
+from sumpwise.service.kinds import AUTOMATIC, KINDS, LEVEL_CHECKS
 from sumpwise.service.methods.registry import METHODS
 from sumpwise.torque import permissible_deviation
 from sumpwise.uncertainty import nominal
@@ -119,24 +119,21 @@ def _fluid_age(case: Any, entry: dict[str, Any]) -> Default:
     return Default("0 y", "new: no age was written")
 
 
-def _kind(case: Any) -> Kind:
-    return KINDS[case.ask("vehicle", "kind")]
-
-
 def _level_check(case: Any, entry: dict[str, Any]) -> Default:
-    return Default(_kind(case).level_check, "usual in such a unit")
+    return Default(case.kind.level_check, "usual in such a unit")
 
 
 def _cooler_line(case: Any, entry: dict[str, Any]) -> Default:
-    return Default(_kind(case).pumped, "usual in such a unit")
+    return Default(case.kind.pumped, "usual in such a unit")
 
 
 def _total(case: Any, entry: dict[str, Any]) -> Default:
-    return Default("", f"{COMMON}: the maker's book or one drain says it better", *_kind(case).total, UNIFORM)
+    low, high = case.kind.total
+    return Default("", f"{COMMON}: the maker's book or one drain says it better", low, high, UNIFORM)
 
 
 def _plug_drain(case: Any, entry: dict[str, Any]) -> Default:
-    value, low, high = _kind(case).drains
+    value, low, high = case.kind.drains
     return Default(value, COMMON, low, high, of="total")
 
 

@@ -8,14 +8,15 @@ from sumpwise.quantities.boundary import answer
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import Amount, Count, Part, Table, Value, Word, Written, line
 from sumpwise.service.figures import plain
+from sumpwise.service.kinds import STICK
 from sumpwise.uncertainty import nominal
 
 
 def levelling(case: Case, disputed: bool) -> Part:
     """What each reading means; an instruction stands only while nothing was moved or read since, no stop sign seen, no count disputed."""
     part, job, stick = Part("level"), case.job, case.stick
-    if stick is None:
-        part.facts.append(line("level.no_stick"))
+    if stick is None or case.check.key != STICK:
+        part.facts += case.check.level(case)
         return part
     low, high = (nominal(t) for t in job.value("level", "window"))
     growth = nominal(number_in(stick.growth(answer(low, "temperature"), answer(high, "temperature")), "L")) / (high - low)

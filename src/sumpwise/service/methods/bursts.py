@@ -87,10 +87,9 @@ class Bursts(Method):
         parts = [(Word("buy.refill"), nominal(case.refill)), (bursts, count * burst)]
         return [*parts, (Word("buy.trim"), trim)] if trim else parts
 
-    def steps(self, case: Case) -> list[Fact]:
+    def work(self, case: Case) -> list[Fact]:
         """Plug, pan, refill, bursts, level."""
         return [
-            step("steps.read_level"),
             step("steps.drain_and_pan", plug=Amount("volume", case.plug), pan=Amount("volume", case.pan)),
             step("steps.filter", torque=torque(case)),
             step("steps.pour_back", refill=Amount("volume", case.refill)),
@@ -99,6 +98,7 @@ class Bursts(Method):
                 flow=Amount("flow", case.flow), times=Count(self.count(case)),
             ),
             step("steps.line_back"),
+            *case.check.after(case, 1),
         ]  # fmt: skip
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise.buying.quotes import YEAR
 from sumpwise.mixing.batch import drain_refill
-from sumpwise.service.facts.fact import Amount, Count, Fact, Word, step
+from sumpwise.service.facts.fact import Amount, Fact, Word, step
 from sumpwise.service.methods.method import Method, litres, torque
 from sumpwise.service.operations import Operation
 
@@ -42,9 +42,9 @@ class Nothing(Method):
         """Never."""
         return None
 
-    def steps(self, case: Case) -> list[Fact]:
+    def work(self, case: Case) -> list[Fact]:
         """Only look."""
-        return [step("steps.read_level")]
+        return []
 
 
 class Drain(Method):
@@ -77,13 +77,12 @@ class Drain(Method):
         """Its own, or the interval."""
         return self.every or case.interval
 
-    def steps(self, case: Case) -> list[Fact]:
+    def work(self, case: Case) -> list[Fact]:
         """Drain, pour back, drive."""
         return [
-            step("steps.read_level"),
             step("steps.drain", plug=Amount("volume", case.plug)),
-            step("steps.refill", torque=torque(case)),
-            step("steps.drive" if self.times == 1 else "steps.drive_times", times=Count(self.times)),
+            *case.check.refill(case, torque(case)),
+            *case.check.after(case, self.times),
         ]
 
 

@@ -24,6 +24,10 @@ class Machine(Method):
 
     key, hours = "machine stirred", 1.0
 
+    def compared(self, case: Case) -> bool:
+        """Only where a pump moves the fluid."""
+        return case.kind.pumped
+
     def impossible(self, case: Case) -> Word | None:
         """Without a cooler line there is nothing to connect."""
         return super().impossible(case) or (None if case.ask("vehicle", "cooler_line") else Word("impossible.no_line"))
@@ -57,9 +61,9 @@ class Machine(Method):
             return ["assumed.machine_fluid"]
         return ["assumed.machine_quote"]
 
-    def steps(self, case: Case) -> list[Fact]:
+    def work(self, case: Case) -> list[Fact]:
         """Have it done."""
-        return [step("steps.read_level"), step("steps.machine")]
+        return [step("steps.machine")]
 
 
 class Plug(Machine):
@@ -94,9 +98,9 @@ class After(Machine):
         """Both together."""
         return case.plug + self.pushed(case)
 
-    def steps(self, case: Case) -> list[Fact]:
+    def work(self, case: Case) -> list[Fact]:
         """Drain, then have it exchanged."""
-        return [*ONCE.steps(case), *super().steps(case)[1:]]
+        return [*ONCE.work(case), *super().work(case)]
 
 
 FAMILY = (Machine(), Plug(), After())

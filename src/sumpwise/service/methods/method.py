@@ -44,7 +44,7 @@ class Method:
 
     def impossible(self, case: Case) -> Word | None:
         """Why it cannot be done on this unit by its owner, or nothing."""
-        return Word("impossible.sealed") if case.ask("vehicle", "level_check") == SEALED else None
+        return Word("impossible.sealed") if case.check.key == SEALED else None
 
     def count(self, case: Case) -> int:
         """How many drains, bursts or exchanges."""
@@ -83,8 +83,12 @@ class Method:
         return []
 
     def steps(self, case: Case) -> list[Fact]:
-        """What to do, one step after the other, when it is planned."""
-        return []
+        """What to do, one step after the other, when it is planned: first what this way of checking the level asks for."""
+        return [*case.check.before(case), *self.work(case)]
+
+    def work(self, case: Case) -> list[Fact]:
+        """The steps of the work itself."""
+        raise NotImplementedError
 
 
 def litres(value: Any) -> Any:

@@ -126,8 +126,28 @@ WORDS: dict[str, str] = {
         "Open the return line into the pail. Run the engine for one burst of {burst}, about {seconds} s at {flow}, stop, pour back what "
         "came out. {times} {times#time|times}."
     ),
+    "steps.look": "Stand level; look at what sticks to the plug and at the fluid for the stop signs below.",
+    "steps.loosen_fill": "Loosen the fill plug before you drain anything: if it does not come loose, leave the drain plug shut.",
+    "steps.gears": "Engine running, move through the gears and back to neutral or park, so that every passage is full.",
+    "steps.overflow": (
+        "At {window} in the fluid, engine running, open the overflow plug: with nothing coming out add fluid, with a stream wait, and "
+        "close it while it only trickles."
+    ),
+    "steps.overflow_maker": (
+        "At the maker's temperature, engine running, open the overflow plug: with nothing coming out add fluid, with a stream wait, and "
+        "close it while it only trickles."
+    ),
+    "steps.again": "{times} times in all, with a drive after each.",
+    "steps.fill_hole": (
+        "Fit the drain plug with a new washer to its {torque}. Fill by the fill hole until it runs out of it, wait until it only drips, "
+        "and close it; compare what went in with what came out."
+    ),
+    "steps.leaks": "Drive a little, and look for leaks.",
+    "steps.sealed": (
+        "A sealed unit has no level check for its owner: leave fluid and level to hands that have the maker's procedure and tool."
+    ),
     "steps.line_back": (
-        "Line back on, through the gears, a drive, then the level in its window; add in steps of at most a third of the band."
+        "Line back on; add fluid in small steps, at most a third of what lies between low and full."
     ),
     "steps.outlet_ahead": (
         "The outlet runs ahead of the inside: at the last burst the hose shows about {shown} old while {inside} stays inside. A drive "
@@ -315,7 +335,14 @@ WORDS: dict[str, str] = {
     "torque.column.window": "window",
     "torque.column.setting": "set the wrench to",
     # -- level
-    "level.title": "What the stick means",
+    "level.title": "Level",
+    "level.overflow": (
+        "The level is right when the overflow plug is closed while it only trickles, at {window} in the fluid, engine running. Closed at "
+        "the cold end of that the unit holds {early} off the middle, at the hot end {late}."
+    ),
+    "level.overflow_maker": "The level is set by an overflow plug: follow the maker's procedure and temperatures.",
+    "level.fill_hole": "The level is right when fluid stands at the lower edge of the fill hole, the unit level and its fluid at rest.",
+    "level.sealed": "The unit is sealed: its level is not for its owner to check. Hands with the maker's procedure and tool do it.",
     "level.no_stick": "The job describes no stick; follow the maker's level check.",
     "level.grows": (
         "The whole fill grows by {growth} and shows it all in the sump: {rise} on the stick. Window {window}, target the middle of the "

@@ -1,0 +1,102 @@
+"""How a level is checked: what comes before the first drain, and what ends the work. One object a way."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.facts.fact import CAUTION, Amount, Count, Fact, Word, Written, line, step
+from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
+from sumpwise.uncertainty import nominal
+
+if TYPE_CHECKING:
+    from sumpwise.service.case import Case
+
+
+class Check:
+    """A stick, or whatever the maker says: read, drive, read again."""
+
+    key = STICK
+
+    def before(self, case: Case) -> list[Fact]:
+        """What is done before anything comes out."""
+        return [step("steps.read_level")]
+
+    def refill(self, case: Case, torque: Word) -> list[Fact]:
+        """The plug back in, and the new fluid."""
+        return [step("steps.refill", torque=torque)]
+
+    def after(self, case: Case, times: int) -> list[Fact]:
+        """What brings the level right, after each of several drains."""
+        return [step("steps.drive") if times == 1 else step("steps.drive_times", times=Count(times))]
+
+    def level(self, case: Case) -> list[Fact]:
+        """What there is to say of the level without a stick."""
+        return [line("level.no_stick")]
+
+
+class Overflow(Check):
+    """A plug that is closed while the fluid still trickles, within a window of temperatures, the engine running."""
+
+    key = OVERFLOW
+
+    def before(self, case: Case) -> list[Fact]:
+        """The way in must be open before the way out is."""
+        return [step("steps.look"), step("steps.loosen_fill", CAUTION)]
+
+    def after(self, case: Case, times: int) -> list[Fact]:
+        """Through the gears, then the plug, within the window where the job states it."""
+        window = case.job.text("level", "window")
+        last = step("steps.overflow", window=Written(window, "temperature")) if window else step("steps.overflow_maker")
+        again = [step("steps.again", times=Count(times))] if times > 1 else []
+        return [step("steps.gears"), last, *again]
+
+    def level(self, case: Case) -> list[Fact]:
+        """What closing it early or late in the window does."""
+        plug = case.overflow
+        if plug is None:
+            return [line("level.overflow_maker")]
+        cold, hot = (answer(nominal(end), "temperature") for end in case.job.value("level", "window"))
+        early, late = (Amount("volume", nominal(number_in(plug.error(end), "L")), signed=True) for end in (cold, hot))
+        return [line("level.overflow", window=Written(case.job.text("level", "window"), "temperature"), early=early, late=late)]
+
+
+class FillHole(Check):
+    """Filled until it runs out of the hole that it is filled by, standing level."""
+
+    key = FILL_HOLE
+
+    def before(self, case: Case) -> list[Fact]:
+        """The way in must be open before the way out is."""
+        return [step("steps.look"), step("steps.loosen_fill", CAUTION)]
+
+    def refill(self, case: Case, torque: Word) -> list[Fact]:
+        """The hole says when it is full."""
+        return [step("steps.fill_hole", torque=torque)]
+
+    def after(self, case: Case, times: int) -> list[Fact]:
+        """A short drive, and a look for leaks."""
+        again = [step("steps.again", times=Count(times))] if times > 1 else []
+        return [step("steps.leaks"), *again]
+
+    def level(self, case: Case) -> list[Fact]:
+        """The hole is the mark."""
+        return [line("level.fill_hole")]
+
+
+class Sealed(Check):
+    """No check for its owner."""
+
+    key = SEALED
+
+    def before(self, case: Case) -> list[Fact]:
+        """To trained hands."""
+        return [step("steps.sealed", CAUTION)]
+
+    def level(self, case: Case) -> list[Fact]:
+        """To trained hands."""
+        return [line("level.sealed")]
+
+
+CHECKS: dict[str, Check] = {check.key: check for check in (Check(), Overflow(), FillHole(), Sealed())}

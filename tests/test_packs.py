@@ -82,9 +82,9 @@ def test_quarts_and_litres_mix_exactly():
     need = 3 * Fraction(946352946, 10**9) + 2
     both = [("1 qt", 9), ("1 L", 10)]
     exact = cheapest_packs(both, f"{float(need)!r} L")
-    assert (exact.packs, exact.litres) == ({"1 qt": 3, "1 L": 2}, need)
+    assert (exact.packs, exact.litres.m) == ({"1 qt": 3, "1 L": 2}, need)
     more = cheapest_packs(both, f"{float(need) + 1e-9!r} L")
-    assert more.litres > need
+    assert more.litres.m > need
 
 
 def test_a_need_in_quarts_is_met_by_quarts():
@@ -139,7 +139,7 @@ def test_answers_come_in_the_registry_that_asked():
     bought = cheapest_packs({registry.Quantity(1.0, "gallon"): 30}, registry.Quantity(9.0, "quart"))
     assert bought.volume._REGISTRY is registry
     assert str(bought.volume) == "12.0 quart"
-    assert bought.litres == 3 * Fraction(3785411784, 10**9)
+    assert bought.litres.m == 3 * Fraction(3785411784, 10**9)
 
 
 def test_families_give_the_optimum_whatever_the_size_of_a_table(monkeypatch):
@@ -149,7 +149,7 @@ def test_families_give_the_optimum_whatever_the_size_of_a_table(monkeypatch):
     sizes, prices = [Fraction(7, 10), Fraction(1), Fraction(29, 10)], [Fraction(71), Fraction(102), Fraction(293)]
     assert len(covering.Covering(sizes, prices, Fraction("13.3")).families) > 1
     found = cheapest_packs(shelf, "13.3 L")
-    assert (found.cost, found.litres, found.count) == (whole.cost, whole.litres, whole.count)
+    assert (found.cost, found.litres.m, found.count) == (whole.cost, whole.litres.m, whole.count)
 
 
 def test_tables_do_not_grow_with_the_fineness_of_two_measures():
@@ -332,3 +332,11 @@ def test_a_pack_is_something_that_can_be_carried(size):
     assert cheapest_packs([("1000000 L", 1)], "3 L").count == 1
     with pytest.raises(RangeError, match="packs, 1, size"):
         cheapest_packs([(size, 1)], "3 L")
+
+
+def test_what_is_bought_comes_in_units():
+    bought = cheapest_packs({"1 qt": 5}, "2.5 qt")
+    assert (bought.volume.m, str(bought.volume.units)) == (3, "quart")
+    assert str(bought.litres.units) == "liter"
+    assert bought.litres.m == 3 * Fraction(946352946, 10**9)
+    assert bought.litres.m_as("mL") == pytest.approx(3 * 946.352946)

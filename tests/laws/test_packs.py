@@ -30,13 +30,13 @@ def text(need):
 def test_a_purchase_is_what_it_says(shelf, need):
     """A purchase covers the need, its cost and volume are those of its packs, and no pack of it can be left out."""
     bought = cheapest_packs(shelf, text(need))
-    assert bought.litres >= need * (1 - Fraction(1, 10**12))
+    assert bought.litres.m >= need * (1 - Fraction(1, 10**12))
     assert bought.count == sum(bought.packs.values())
     assert bought.cost == pytest.approx(float(sum(n * shelf[name] for name, n in bought.packs.items())))
-    assert bought.volume.m_as("L") == pytest.approx(float(bought.litres), rel=1e-14)
+    assert bought.volume.m_as("L") == pytest.approx(float(bought.litres.m), rel=1e-14)
     for name in bought.packs:
-        alone = cheapest_packs({name: 1}, "1e-6 L").litres
-        assert bought.litres - alone < need
+        alone = cheapest_packs({name: 1}, "1e-6 L").litres.m
+        assert bought.litres.m - alone < need
 
 
 @law("cheapest_packs")
@@ -61,11 +61,11 @@ def test_the_next_size_up_is_the_optimum_for_more(shelf, need):
     """The next size up holds more, costs no less, and is what a need just above the volume would buy."""
     bought = cheapest_packs(shelf, text(need))
     more = bought.next_up
-    assert more.litres > bought.litres
+    assert more.litres.m > bought.litres.m
     assert more.cost >= bought.cost
     assert bought.price_per_extra_litre >= 0
-    again = cheapest_packs(shelf, text(bought.litres + Fraction(1, 10**9)))
-    assert (again.cost, again.litres, again.count) == (more.cost, more.litres, more.count)
+    again = cheapest_packs(shelf, text(bought.litres.m + Fraction(1, 10**9)))
+    assert (again.cost, again.litres.m, again.count) == (more.cost, more.litres.m, more.count)
 
 
 @law("cheapest_packs")
@@ -74,7 +74,7 @@ def test_prices_in_another_currency(shelf, need, rate):
     """Multiplying all prices changes the cost alone."""
     bought = cheapest_packs(shelf, text(need))
     other = cheapest_packs({size: price * rate for size, price in shelf.items()}, text(need))
-    assert (other.packs, other.litres) == (bought.packs, bought.litres)
+    assert (other.packs, other.litres.m) == (bought.packs, bought.litres.m)
     assert other.cost == pytest.approx(bought.cost * rate)
 
 

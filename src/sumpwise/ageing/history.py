@@ -5,6 +5,7 @@ Percent fresh is never percent of life left: an age says how long fluid has been
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import namedtuple
 from math import inf, log, log1p
 
@@ -390,7 +391,9 @@ class FluidHistory(Kept):
         if hasattr(moment, "nominal_value"):
             raise RangeError("is taken as exact", argument=name, value=value, hint="only the start and the shares may be uncertain")
         first = best(self._start) if since is None else since
-        same = [known for known in (best(self._start), *self._moments) if abs(known - moment) <= SAME * max(abs(known), abs(moment))]
+        place = bisect_left(self._moments, moment)  # in order, and further apart than one moment
+        near = (best(self._start), *self._moments[max(place - 1, 0) : place + 1])
+        same = [known for known in near if abs(known - moment) <= SAME * max(abs(known), abs(moment))]
         moment = max(same, default=float(moment))
         if moment < first:
             what = "the start" if not self._moments or since is None else "the last change"

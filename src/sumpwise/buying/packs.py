@@ -14,7 +14,7 @@ from sumpwise.buying.covering import Covering
 from sumpwise.errors import RangeError, SumpwiseError, UnitError, expect, listed, printable
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.reading import Read
-from sumpwise.quantities.units import internal_unit
+from sumpwise.quantities.units import Unit, internal_unit
 
 LARGEST_PACK = 1_000_000
 """Litres in one pack, at most: a ship's tank is a slip of the pen."""
@@ -55,8 +55,8 @@ class Purchase:
         The cheapest set that holds more than this one.
     price_per_extra_litre : float or None
         What a litre more costs on the way there.
-    litres : Fraction
-        The volume in litres, exactly.
+    litres : Quantity
+        The same in litres, its magnitude an exact ratio.
     """
 
     cost: float
@@ -68,7 +68,7 @@ class Purchase:
     currency: str
     next_up: Purchase | None
     price_per_extra_litre: float | None
-    litres: Fraction
+    litres: Any
 
     def __str__(self) -> str:
         listed = " + ".join(f"{n} × {printable(name)}" for name, n in self.packs.items()) or "nothing"
@@ -76,7 +76,7 @@ class Purchase:
 
     def __repr__(self) -> str:
         more = f"; next up {self.next_up}" if self.next_up else ""
-        return f"<Purchase: {self}, {float(self.litres):g} L, short with a chance of {100 * self.probability_short:.2g} %{more}>"
+        return f"<Purchase: {self}, {float(self.litres.magnitude):g} L, short with a chance of {100 * self.probability_short:.2g} %{more}>"
 
 
 def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") -> Purchase:
@@ -157,7 +157,7 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
             currency=currency,
             next_up=None if more is None else purchase(more),
             price_per_extra_litre=extra,
-            litres=litres,
+            litres=_built(litres, internal_unit("volume"), asker),
         )
 
     counts = covering.solve()
@@ -166,10 +166,14 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
 
 def _volume(litres: Fraction, need: Read) -> Any:
     """An exact volume in the unit of the need: three quarts are 3.0 quart."""
+    unit = need.unit or internal_unit("volume")
+    return _built(float(litres * Fraction(unit.den, unit.num)), unit, need)
+
+
+def _built(magnitude: Any, unit: Unit, need: Read) -> Any:
     from sumpwise import _pint
 
-    unit = need.unit or internal_unit("volume")
-    return _pint.build(float(litres * Fraction(unit.den, unit.num)), unit, need.registry)
+    return _pint.build(magnitude, unit, need.registry)
 
 
 def _total(shelf: Sequence[Pack], counts: Sequence[int]) -> tuple[Fraction, Fraction]:

@@ -1,4 +1,4 @@
-"""Command line: `python -m sumpwise [JOB.toml] [--json]`, `… verify`, `… check [FILE] [--json]`. No arithmetic here."""
+"""Command line: `python -m sumpwise [JOB.toml] [--units UNITS] [--json]`, `… verify`, `… check [FILE] [--json]`. No arithmetic here."""
 
 from __future__ import annotations
 
@@ -41,15 +41,21 @@ def _as_json(parser: Parser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON instead of text")
 
 
+def _in_units(parser: Parser) -> None:
+    text = "units of the sheet: as written (in the job), metric, US, imperial or both; without it, what the job says under [report]"
+    parser.add_argument("--units", metavar="UNITS", help=text)
+
+
 def _plan(words: list[str]) -> tuple[str, int]:
     parser = _parser("")
     _as_json(parser)
     parser.add_argument("job", nargs="?", help="a job file in TOML; without one, the packaged demo")
+    _in_units(parser)
     options = parser.parse_args(words)
     from sumpwise.service.job import Job
     from sumpwise.service.planning import plan
 
-    sheet = plan(Job.demo() if options.job is None else Job.from_toml(options.job))
+    sheet = plan(Job.demo() if options.job is None else Job.from_toml(options.job), options.units)
     return escaped(sheet.to_json()) if options.json else sheet.to_markdown(), AGREES
 
 

@@ -71,8 +71,8 @@ def disputed(case: Case) -> Part | None:
     found = case.agreement
     if isinstance(found, SumpwiseError):
         entry = int(found.argument.rpartition(" ")[2])
-        read = Name(found.value.strip("'")) if found.value else Word("none")
-        says = line("conflict.not_followed", STOP, (entry,), entry=Count(entry), read=read, reason=refused(found))
+        written = case.job.written("log")[entry - 1]
+        says = line("conflict.not_followed", STOP, (entry,), entry=Count(entry), read=_written(written)["read"], reason=refused(found))
         title = {"what": Word("conflict.cannot_be")}
         return Part("conflict", [says, line("conflict.nothing_rests")], data={"entries": [{"number": entry}]}, title=title)
     if found is None or not found.conflict or found.best is None:
@@ -86,7 +86,7 @@ def disputed(case: Case) -> Part | None:
         line("conflict.chance", STOP, chance=Word("chance.million") if chance < 1e-6 else probability(chance)),
         line("conflict.read_again", STOP),
         line("conflict.named" if named else "conflict.none_named"),
-        *(_suspect(one) for one in named[:MOST_NAMED]),
+        *(_suspect(one, case.job.written("log")[one.number - 1]) for one in named[:MOST_NAMED]),
     ]
     if len(named) > MOST_NAMED:
         part.facts.append(line("conflict.more", count=Count(len(named) - MOST_NAMED)))
@@ -97,13 +97,22 @@ def disputed(case: Case) -> Part | None:
     return part
 
 
-def _suspect(one: Suspect) -> Fact:
-    entry, number = Name(one.entry), Count(one.number)
+def _written(entry: dict[str, Any]) -> dict[str, Value]:
+    """What happened by an entry of the log, and the amount or reading that it gives."""
+    text, kind = str(entry.get("reading", entry.get("volume", ""))), "length" if entry["event"] == "stick" else "volume"
+    return {"event": Word(f"event.{entry['event']}"), "read": Written(text, kind)}
+
+
+def _suspect(one: Suspect, written: dict[str, Any]) -> Fact:
+    says, number = _written(written), Count(one.number)
+    if "what" in written:
+        says["what"] = Name(str(written["what"]))
+    entry = Word("conflict.entry_of" if "what" in says else "conflict.entry", says)
     if one.mistake in (DOUBLED, FORGOTTEN):
         key = "conflict.doubled" if one.mistake == DOUBLED else "conflict.forgotten"
         return item(key, INFO, (one.number,), number=number, entry=entry)
-    mistake = Word(MISTAKES[one.mistake])
-    return item("conflict.instead", INFO, (one.number,), number=number, entry=entry, instead=Name(one.correction), mistake=mistake)
+    mistake, instead = Word(MISTAKES[one.mistake]), Written(one.correction, "length" if written["event"] == "stick" else "volume")
+    return item("conflict.instead", INFO, (one.number,), number=number, entry=entry, instead=instead, mistake=mistake)
 
 
 def _where(move: Movement) -> dict[str, Value]:

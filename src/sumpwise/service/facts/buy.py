@@ -7,7 +7,7 @@ from typing import Any
 from sumpwise.buying.packs import Purchase
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
-from sumpwise.service.facts.fact import Amount, Count, Fact, Money, Name, Part, Series, Table, Value, Word, line
+from sumpwise.service.facts.fact import Amount, Count, Fact, Money, Name, Part, Series, Table, Value, Word, Written, line
 from sumpwise.service.facts.tables import chance
 from sumpwise.service.figures import plain
 from sumpwise.service.shopping import OWN, Basket
@@ -40,17 +40,17 @@ def _bought(case: Case, basket: Basket) -> list[Fact]:
     if buy is None:
         return [*facts, line("buy.no_packs" if own else "buy.no_packs_of")]
     facts.append(line(
-        "buy.packs", packs=_packs(buy), volume=_held(buy), cost=Money(buy.cost, case.currency), short=chance(buy.probability_short),
+        "buy.packs", packs=_packs(case, buy), volume=_held(buy), cost=Money(buy.cost, case.currency), short=chance(buy.probability_short),
         left=Amount("volume", number_in(buy.left_over, "L"), step=TENTH),
     ))  # fmt: skip
     if bare is not None:
         facts.append(line(
-            "buy.bare", packs=_packs(bare), volume=_held(bare), cost=Money(bare.cost, case.currency), short=chance(basket.bare_short),
+            "buy.bare", packs=_packs(case, bare), volume=_held(bare), cost=Money(bare.cost, case.currency), short=chance(basket.bare_short),
         ))  # fmt: skip
     if buy.next_up is not None and buy.price_per_extra_litre is not None:
         more = nominal(number_in(buy.next_up.volume, "L")) - nominal(number_in(buy.volume, "L"))
         facts.append(line(
-            "buy.next", packs=_packs(buy.next_up), volume=_held(buy.next_up), more=Amount("volume", more, step=TENTH),
+            "buy.next", packs=_packs(case, buy.next_up), volume=_held(buy.next_up), more=Amount("volume", more, step=TENTH),
             price=Money(buy.next_up.cost - buy.cost, case.currency),
         ))  # fmt: skip
     return facts
@@ -73,9 +73,12 @@ def _key(name: Value) -> str:
     return name.text if isinstance(name, Name) else name.id if isinstance(name, Word) else ""
 
 
-def _packs(purchase: Purchase) -> Value:
+def _packs(case: Case, purchase: Purchase) -> Value:
+    """How many of which; a pack without a name is called by its size."""
     packs: Any = purchase.packs.items()
-    return Series(tuple(Word("buy.pack", {"count": Count(count), "name": Name(name)}) for name, count in packs), "join.plus")
+    sized = {pack["volume"] for pack in case.job.written("pack") if not pack.get("name")}
+    named: dict[str, Value] = {name: Written(name, "volume") if name in sized else Name(name) for name in purchase.packs}
+    return Series(tuple(Word("buy.pack", {"count": Count(count), "name": named[name]}) for name, count in packs), "join.plus")
 
 
 def _held(purchase: Purchase) -> Amount:

@@ -232,6 +232,8 @@ WORDS: dict[str, str] = {
     "conflict.read_again": "Read the stick again in its window.",
     "conflict.named": "An entry that alone would explain it, the likeliest first:",
     "conflict.none_named": "No single entry written otherwise explains it.",
+    "conflict.entry": "{event} {read}",
+    "conflict.entry_of": "{event} {what} {read}",
     "conflict.instead": "Log entry {number}, {entry}: {instead} instead ({mistake}).",
     "conflict.doubled": "Log entry {number}, {entry}: entered twice.",
     "conflict.forgotten": "After log entry {number}, {entry}: one like it was left out.",
@@ -241,12 +243,20 @@ WORDS: dict[str, str] = {
     "mistake.sign": "the sign",
     "mistake.swapped": "two digits swapped",
     "mistake.point": "the decimal point",
+    # -- events of a log
+    "event.stick": "stick",
+    "event.drained": "drained",
+    "event.poured": "poured",
+    "event.emptied": "emptied",
+    "event.lost": "lost",
+    "event.drive": "drive",
+    "event.seen": "seen",
     # -- balance
     "balance.title": "What went in against what came out",
     "balance.not_followed": "**The count cannot be followed**: see the top of this sheet.",
     "balance.raw": (
-        "Poured less drained, as read: **{raw}**. At {reference} and by the vessels' true scale: **{true}**. Hot fluid and a pail that "
-        "reads wrong mislead: pouring to the raw figure would be off by {misleads}."
+        "All that went in less all that came out, as read: **{raw}**. At {reference} and by the vessels' true scale: **{true}**. Hot "
+        "fluid and a pail that reads wrong mislead: pouring to the raw figure would be off by {misleads}."
     ),
     "balance.no_start": "No stick reading stands before the first entry, so the count cannot say where the level is now.",
     "balance.level_now": "By the count the level is now {level} off the target.",
@@ -272,7 +282,7 @@ WORDS: dict[str, str] = {
     "balance.column.cause": "cause",
     "balance.column.amount": "amount",
     "balance.column.doubt": "standard uncertainty",
-    "cause.readings": "as read, poured less drained",
+    "cause.readings": "vessels alone as read: poured less drained",
     "cause.temperature": "temperature",
     "cause.scale": "vessel scale",
     "cause.together": "temperature and scale together",

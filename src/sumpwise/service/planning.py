@@ -55,7 +55,7 @@ def plan(job: Job, units: str | None = None) -> Sheet:
     --------
     >>> from sumpwise import Job, plan
     >>> print(plan(Job.demo()).section("buy").lines[0])
-    Buy **2 × can + 4 × bottle**: 14.0 L for **132.60 coins**. It runs short with a chance under 0.1 %; 1.6 ± 0.4 L is left over.
+    Buy **2 × can + 4 × bottle**: 14.0 L for **132.60 coins**. Chance of running short: under 0.1 %; 1.6 ± 0.4 L is left over.
     """
     expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
     case = Case(job)

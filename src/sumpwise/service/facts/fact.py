@@ -142,15 +142,20 @@ class Table:
     rows: list[list[Value]]
 
 
-@dataclass(slots=True)
 class Part:
-    """What one section has to say: facts in order, a table, and the named numbers behind them."""
+    """What one section has to say, while it is put together: facts in order, a table, and the named numbers behind them."""
 
-    key: str
-    facts: list[Fact] = field(default_factory=list)
-    table: Table | None = None
-    data: dict[str, Any] = field(default_factory=dict)
-    title: Mapping[str, Value] = field(default_factory=dict)
+    __slots__ = ("data", "facts", "key", "table", "title")
+
+    def __init__(
+        self, key: str, facts: list[Fact] | None = None, table: Table | None = None, data: dict[str, Any] | None = None,
+        title: Mapping[str, Value] | None = None,
+    ) -> None:  # fmt: skip
+        self.key = key
+        self.facts = [] if facts is None else facts
+        self.table = table
+        self.data = {} if data is None else data
+        self.title = {} if title is None else title
 
 
 REFERENCE = Amount("temperature", 20.0)

@@ -54,8 +54,6 @@ def volume_correction_factor(temperature: Any, density_15: Any) -> Any:
 
     Notes
     -----
-    One outside source.
-
     API MPMS 11.1 / ASTM D1250, generalised lubricating oils (Table 54D): with Δ = t - 15 °C and α = 0.6278/ρ₁₅,
 
     .. math:: VCF = \exp(-\alpha\Delta\,(1 + 0.8\,\alpha\Delta))
@@ -109,8 +107,6 @@ def volume_at(volume: Any, from_temperature: Any, to_temperature: Any, density_1
 
     Notes
     -----
-    One outside source.
-
     V·VCF(from)/VCF(to) after API MPMS 11.1 / ASTM D1250. The container's own growth is not in it.
 
     Examples

@@ -82,8 +82,6 @@ def viscosity_at(temperature: Any, viscosity_40: Any, viscosity_100: Any, zero: 
 
     Notes
     -----
-    A published equation; no outside value was found for it.
-
     ASTM D341 (after Walther), a straight line through the two points:
 
     .. math:: \log\log Z = A - B \log T, \qquad Z = \nu + 0.7 + \exp(-1.47 - 1.84\,\nu - 0.51\,\nu^2)
@@ -206,8 +204,6 @@ def blend_viscosity(mass_fractions: Any, viscosities: Any) -> Any:
 
     Notes
     -----
-    A published equation; no outside value was found for it.
-
     Blending numbers (Refutas; R. E. Maples, Petroleum Refinery Process Economics, 2nd ed., 2000), ν in mm²/s and w shares by mass:
 
     .. math:: VBN = 14.534\,\ln\ln(\nu + 0.8) + 10.975, \qquad VBN_{blend} = \sum w_i\,VBN_i

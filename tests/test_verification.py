@@ -67,7 +67,7 @@ NO_COMPUTING = {
     "Circuit": {"sump_volume", "volume", "sump", "converter", "cooler", "clutches", "pockets", "discharged"}
     | {f"{part}_fresh" for part in ("sump", "converter", "cooler", "clutches", "pockets")},
     "FluidHistory": {"replace", "distribution"},
-    "Vessel": {"sealed"},
+    "Vessel": {"sealed", "capacity"},
 }
 """Methods and attributes that record, tell or hand out what another one computes; that one has the evidence."""
 

@@ -258,7 +258,7 @@ class Dipstick:
 
         Notes
         -----
-        Own model, no outside value.
+        One outside source.
         """
         read = _LENGTH.read(reading, "reading")
         return self._off(self._doubted(read), TEMPERATURE.value(temperature, "temperature"), read)
@@ -287,7 +287,7 @@ class Dipstick:
 
         Notes
         -----
-        Own model, no outside value.
+        One outside source.
         """
         then = self._middle if at is None else TEMPERATURE.value(at, "at")
         read = _LENGTH.read(reading, "reading")
@@ -313,7 +313,7 @@ class Dipstick:
 
         Notes
         -----
-        Own model, no outside value.
+        One outside source.
         """
         ends = [TEMPERATURE.value(from_temperature, "from_temperature"), TEMPERATURE.value(to_temperature, "to_temperature")]
         return answer(evaluate(_grown, [*ends, *self._held[2:6]], (False,)), "volume", *self._asked)

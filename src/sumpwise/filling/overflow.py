@@ -85,7 +85,7 @@ class OverflowPlug:
 
         Notes
         -----
-        Own model, no outside value.
+        One outside source.
         """
         return answer(evaluate(_left_over, [TEMPERATURE.value(closed_at, "closed_at"), *self._held], (False,)), "volume", self._asked)
 

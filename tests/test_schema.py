@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from sumpwise import Job, SumpwiseError, compare_methods, plan
+from sumpwise import Job, ServiceRecord, SumpwiseError, compare_methods, plan
 from sumpwise.service import kinds, schema
 from sumpwise.service.case import Case
 from sumpwise.uncertainty import is_uncertain, nominal, standard
@@ -156,3 +156,21 @@ def test_an_overflow_plug_needs_its_window_and_no_marks():
     assert Case(Job.demo()).overflow is None
     with pytest.raises(SumpwiseError, match="a stick has two marks"):
         Job.demo().with_(level={"marks_length": None})
+
+
+@pytest.mark.parametrize("kind", kinds.KINDS)
+def test_a_total_that_is_not_written_follows_from_what_drains(kind):
+    job = Job.from_dict({"vehicle": {"name": "example wagon", "kind": kind}, "capacity": {"plug_drain": "5 L", "pan_and_filter": "0.5 L"}})
+    _, least, most = (float(share.partition("(")[0]) for share in kinds.KINDS[kind].drains)
+    total = Case(job).total
+    assert nominal(total) == pytest.approx((5.5 / least + 5.5 / most) / 2, rel=0.01)
+    assert "5.00 L" in plan(job).to_markdown()
+
+
+def test_a_log_is_never_held_against_a_total_that_nobody_wrote():
+    log = [{"event": "drained", "vessel": "pail", "reading": "4 L", "temperature": "40 °C"}]
+    vessel = [{"name": "pail", "graduation": "0.25 L"}]
+    job = Job.from_dict({"vehicle": {"name": "example wagon", "kind": "transfer case"}, "vessel": vessel, "log": log})
+    assert "conflict" not in [section.key for section in plan(job).sections]
+    with pytest.raises(SumpwiseError, match="than there was to drain"):
+        ServiceRecord.of(job.with_(capacity={"total": "2 L"}), 0.5)

@@ -88,7 +88,7 @@ def movements(case: Case) -> list[Movement]:
         Naming the entry: a count that runs backwards, more drained than the unit holds, more in a vessel than it holds.
     """
     job, stick, vessels = case.job, case.stick, case.vessels
-    ledger = Ledger(case.density, capacity=answer(case.total, "volume"))
+    ledger = Ledger(case.density, capacity=answer(case.total, "volume") if case.has("capacity", "total") else None)
     folded: list[Movement] = []
     balance: Any = 0.0
     for number, (entry, written) in enumerate(zip(job.entries("log"), job.written("log"), strict=True), 1):

@@ -128,6 +128,11 @@ def _cooler_line(case: Any, entry: dict[str, Any]) -> Default:
 
 
 def _total(case: Any, entry: dict[str, Any]) -> Default:
+    if case.job.has("capacity", "plug_drain"):
+        drains = nominal(case.job.value("capacity", "plug_drain")) + nominal(case.job.value("capacity", "pan_and_filter", 0.0))
+        _, least, most = (float(end.partition("(")[0]) for end in case.kind.drains)
+        low, high = (f"{drains / share:.3g} L" for share in (most, least))
+        return Default("", "by what drains, common practice: the maker's book says it better", low, high, UNIFORM)
     low, high = case.kind.total
     return Default("", f"{COMMON}: the maker's book or one drain says it better", low, high, UNIFORM)
 

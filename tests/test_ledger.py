@@ -26,7 +26,7 @@ from sumpwise import (
     quantity,
     volume_at,
 )
-from sumpwise.filling.consistency import Meaning, Meanings
+from sumpwise.measurement.book import Meaning, Meanings
 
 JUG = Vessel("jug", "0.05 L")
 BURSTS = (

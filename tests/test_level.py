@@ -9,10 +9,10 @@ import pytest
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.filling.estimates import best_estimate
 from sumpwise.filling.level import Dipstick, Judged, Predicted, Stop, slope_bias
 from sumpwise.filling.overflow import OverflowPlug
 from sumpwise.fluid.density import volume_at
+from sumpwise.measurement.joint import best_estimate
 from sumpwise.quantities.boundary import answer
 
 WAGON = ("0.42 L", "13 mm", "8.85 L", "847 kg/m³", "82–92 °C")

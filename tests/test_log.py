@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import chi2
 
 from sumpwise import Job, best_estimate, plan
-from sumpwise.filling.estimates import BestEstimate
+from sumpwise.measurement.joint import BestEstimate
 from sumpwise.service.case import Case
 from sumpwise.service.movements import movements
 from sumpwise.service.suspects import suspects

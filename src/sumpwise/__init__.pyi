@@ -22,8 +22,6 @@ from sumpwise.errors import SumpwiseError as SumpwiseError
 from sumpwise.errors import UnitError as UnitError
 from sumpwise.filling.bursts import burst_plan as burst_plan
 from sumpwise.filling.bursts import longest_burst as longest_burst
-from sumpwise.filling.consistency import book_meaning as book_meaning
-from sumpwise.filling.estimates import best_estimate as best_estimate
 from sumpwise.filling.ledger import Ledger as Ledger
 from sumpwise.filling.level import Dipstick as Dipstick
 from sumpwise.filling.level import slope_bias as slope_bias
@@ -46,7 +44,9 @@ from sumpwise.inference.light import light_passed as light_passed
 from sumpwise.inference.outlet import inside_from_outlet as inside_from_outlet
 from sumpwise.measurement.agreement import normalized_error as normalized_error
 from sumpwise.measurement.agreement import zeta_score as zeta_score
+from sumpwise.measurement.book import book_meaning as book_meaning
 from sumpwise.measurement.coverage import coverage_factor as coverage_factor
+from sumpwise.measurement.joint import best_estimate as best_estimate
 from sumpwise.measurement.reporting import budget as budget
 from sumpwise.measurement.reporting import expanded as expanded
 from sumpwise.measurement.sampling import monte_carlo as monte_carlo

@@ -23,6 +23,8 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "validation": ("validate",),
         "agreement": ("normalized_error", "zeta_score"),
         "coverage": ("coverage_factor",),
+        "joint": ("best_estimate",),
+        "book": ("book_meaning",),
     },
     "mixing": {
         "batch": ("drain_refill", "drain_refill_series", "drains_needed"),
@@ -52,8 +54,6 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "overflow": ("OverflowPlug",),
         "pouring": ("pour_rate", "pour_reynolds", "flow_regime"),
         "bursts": ("longest_burst", "burst_plan"),
-        "estimates": ("best_estimate",),
-        "consistency": ("book_meaning",),
     },
     "buying": {
         "packs": ("cheapest_packs", "give_leftovers"),

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from laws.lawbook import law
 from sumpwise import uncertainty
 from sumpwise.filling.bursts import burst_plan, longest_burst
-from sumpwise.filling.estimates import best_estimate
 from sumpwise.filling.level import Dipstick, slope_bias
 from sumpwise.filling.overflow import OverflowPlug
 from sumpwise.filling.pouring import CRITICAL, flow_regime, pour_rate, pour_reynolds
+from sumpwise.measurement.joint import best_estimate
 from sumpwise.quantities.boundary import answer
 
 rate = pour_rate.kernel

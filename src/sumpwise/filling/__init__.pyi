@@ -1,7 +1,5 @@
 from sumpwise.filling.bursts import burst_plan as burst_plan
 from sumpwise.filling.bursts import longest_burst as longest_burst
-from sumpwise.filling.consistency import book_meaning as book_meaning
-from sumpwise.filling.estimates import best_estimate as best_estimate
 from sumpwise.filling.ledger import Ledger as Ledger
 from sumpwise.filling.level import Dipstick as Dipstick
 from sumpwise.filling.level import slope_bias as slope_bias
@@ -16,8 +14,6 @@ __all__ = [
     "Ledger",
     "OverflowPlug",
     "Vessel",
-    "best_estimate",
-    "book_meaning",
     "burst_plan",
     "flow_regime",
     "longest_burst",

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sumpwise.filling.estimates import BestEstimate, best_estimate
 from sumpwise.filling.explanation import Explanation
+from sumpwise.measurement.joint import BestEstimate, best_estimate
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.movements import Movement, movements, opening

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from sumpwise.errors import SumpwiseError
-from sumpwise.filling.consistency import CANNOT_TELL, NONE_FITS, book_meaning
 from sumpwise.filling.explanation import (
     LEVEL,
     READINGS,
@@ -14,6 +13,7 @@ from sumpwise.filling.explanation import (
     TEMPERATURE,
     TOGETHER,
 )
+from sumpwise.measurement.book import CANNOT_TELL, NONE_FITS, book_meaning
 from sumpwise.measurement.reporting import budget
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy
+import pint
 from timing import Row, once, side_by_side
 from uncertainties import ufloat
 
-from sumpwise import Ledger, Vessel, measured, monte_carlo, volume_correction_factor
+from sumpwise import Ledger, Vessel, drain_refill, measured, monte_carlo, volume_correction_factor
 
 DRAWS = 10**6
 INPUTS = [measured(v, standard=u) for v, u in ((2.9, 0.1), (7.7, 0.2), (0.1, 0.01), (0.95, 0.01))]
@@ -46,11 +49,39 @@ def by_uncertainties(warm: list[float], cold: float) -> list[float]:
     return found
 
 
+def single_calls() -> list[Row]:
+    """Two uncertain Quantities, and two uncertain texts that are new each time, against the same formula in `uncertainties`."""
+    quantity = pint.application_registry.get().Quantity
+    drained, capacity = ufloat(2.9, 0.1), ufloat(7.7, 0.2)
+    given = quantity(drained, "liter"), quantity(capacity, "liter")
+    fresh = itertools.count()
+
+    def by_formula() -> float:
+        return (1 - (1 - drained / capacity) ** 3).std_dev
+
+    def two_texts() -> float:
+        i = next(fresh)
+        return drain_refill(f"2.{i} ± 0.1 L", f"7.{i} ± 0.2 L", 3).std_dev
+
+    def two_parses() -> float:
+        i = next(fresh)
+        x, y = (ufloat(quantity(text).magnitude, 0.1) for text in (f"2.{i} liter", f"7.{i} liter"))
+        return (1 - (1 - x / y) ** 3).std_dev
+
+    return [
+        side_by_side("drain and refill with two uncertain Quantities, value and σ / the same in `uncertainties`", 1.5,
+                     lambda: drain_refill(*given, 3).std_dev, by_formula, number=300),
+        side_by_side("two uncertain texts, new each time / the same formula with a pint parse of each", 0.5,
+                     two_texts, two_parses, number=100),
+    ]  # fmt: skip
+
+
 def rows() -> list[Row]:
     warm = [volume_correction_factor(f"{40 + i % 20} °C", "847 kg/m³") for i in range(200)]
     cold = volume_correction_factor("17 °C", "847 kg/m³")
     growth = min(once(lambda: balances(1600), 1) for _ in range(3)) / min(once(lambda: balances(400), 1) for _ in range(5))
     return [
+        *single_calls(),
         side_by_side("Monte Carlo, 10⁶ draws of 4 inputs / drawing and one sort alone", 1.5,
                      lambda: monte_carlo(model, INPUTS, draws=DRAWS, seed=1), draw_and_sort, rounds=7),
         side_by_side("400 running ledger balances / the same in `uncertainties`", 0.15,

@@ -6,12 +6,14 @@ import copy
 import math
 import pickle
 
+import mpmath
 import numpy
 import pint
 import pytest
 from uncertainties import ufloat
 from uncertainties.core import AffineScalarFunc
 
+import sumpwise
 from sumpwise import RangeError, SumpwiseError, UnitError, convert, measured, quantity, uncertainty, volume_at, water_density
 from sumpwise._math import sqrt
 from sumpwise.mixing import drain_refill, drain_refill_series, volume_needed
@@ -334,3 +336,49 @@ def test_values_moved_together_are_the_values_moved_one_by_one():
             assert other.nominal_value == one.nominal_value
             assert other.derivatives == pytest.approx(one.derivatives, rel=1e-9)
             assert uncertainty.caution(other) == uncertainty.caution(one)
+
+
+MP = {
+    "drain_refill": (
+        lambda d, v, n: 1 - (1 - d / v) ** n, lambda d, v, n: drain_refill(d, v, int(n)),
+        (("2.9 L", "2.9"), ("7.7 L", "7.7"), ("3", "3")), (0, 1),
+    ),
+    "exchange": (
+        lambda p, c: 1 - mpmath.exp(-4 * p / c) * sum((4 * p / c) ** i / mpmath.factorial(i) for i in range(4)),
+        lambda p, c: sumpwise.exchange(p, c, tanks=4).outlet, (("6.5 L", "6.5"), ("8.85 L", "8.85")), (0, 1),
+    ),
+    "volume_correction_factor": (
+        lambda t, rho: mpmath.exp(-mpmath.mpf("0.6278") / rho * (t - 15) * (1 + mpmath.mpf("0.8") * mpmath.mpf("0.6278") / rho * (t - 15))),
+        sumpwise.volume_correction_factor, (("82.5 °C", "82.5"), ("847 kg/m³", "847")), (0, 1),
+    ),
+    "wrench_setting": (
+        lambda t, length, e, a: t * length / (length + e * mpmath.cos(a * mpmath.pi / 180)), sumpwise.wrench_setting,
+        (("34 N·m", "34"), ("300 mm", "300"), ("45 mm", "45"), ("30 deg", "30")), (0, 1, 2, 3),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("closed", "function", "arguments", "positions"), MP.values(), ids=MP.keys())
+def test_derivatives_against_fifty_digits(closed, function, arguments, positions):
+    plain = [mpmath.mpf(number) for _, number in arguments]
+    for position in positions:
+        texts = [text for text, _ in arguments]
+        unit = texts[position].split(" ", 1)[1]
+        size = 1e-3 * float(plain[position])
+        spread = f"{size!r} {'Δ°C' if unit == '°C' else unit}"
+        given = [measured(t, standard=spread) if i == position else t for i, t in enumerate(texts)]
+        with mpmath.workdps(50):
+            exact = mpmath.diff(lambda x, i=position: closed(*plain[:i], x, *plain[i + 1 :]), plain[position])
+        answer = function(*given)
+        [(_, contribution)] = uncertainty.contributions(getattr(answer, "magnitude", answer))
+        assert contribution / size == pytest.approx(float(exact), rel=2e-10)
+
+
+def test_the_shorter_way_of_single_values_says_what_the_longer_says():
+    one, two = measured("2.9 L", standard="0.1 L"), measured("7.7 L", standard="0.2 L")
+    for times in (1, 3, 12):
+        short = drain_refill(one, two, times)
+        [long] = drain_refill([one], two, times)
+        assert short.nominal_value == long.nominal_value
+        assert uncertainty.derivatives(short) == pytest.approx(uncertainty.derivatives(long), rel=1e-11)  # numpy's own power in between
+        assert uncertainty.caution(short) == uncertainty.caution(long)

@@ -212,7 +212,11 @@ def _as_written(error: RangeError, names: tuple[str, ...], args: Any, kwargs: An
 
 def _plain(value: Any) -> Any:
     """A value without its uncertainty."""
-    if hasattr(value, "nominal_value") or has_objects(value):
+    if value.__class__ is float:
+        return value
+    if hasattr(value, "nominal_value"):
+        return float(value.nominal_value)
+    if has_objects(value):
         from sumpwise import uncertainty
 
         return uncertainty.nominals(value)
@@ -263,22 +267,14 @@ def evaluate(
     object
         What the kernel returns, with the uncertainty of the values carried.
     """
-    import numpy
-
-    uncertain = [i for i, v in enumerate(values) if hasattr(v, "nominal_value") or has_objects(v)]
-    best = values
-    if uncertain:
-        from sumpwise import uncertainty
-
-        best = [uncertainty.nominals(v) if i in uncertain else v for i, v in enumerate(values)]
+    best = [_plain(v) for v in values]
+    uncertain = [i for i, v in enumerate(best) if v is not values[i]]
     try:
-        with numpy.errstate(all="ignore"):
+        with _quiet(best):
             if judge is not None:
                 judge(*best)
             if uncertain and not counted:
-                from sumpwise.uncertainty import propagate
-
-                return propagate(kernel, values, uncertain, shares, together)
+                return _propagation()(kernel, values, uncertain, shares, together)
             result = kernel(*best)
             if isinstance(result, tuple):
                 return tuple(_own_memory(part, best) for part in result)
@@ -287,6 +283,41 @@ def evaluate(
         raise
     except (ArithmeticError, ValueError) as error:
         _failed(kernel, error)
+
+
+def _propagation() -> Any:
+    """The function `propagate`, imported when the first uncertain value comes."""
+    global _propagate
+    if _propagate is None:
+        from sumpwise.uncertainty import propagate
+
+        _propagate = propagate
+    return _propagate
+
+
+_propagate: Any = None
+
+
+class _Still:
+    """Nothing to be silenced."""
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(self, *_: object) -> None:
+        pass
+
+
+_STILL = _Still()
+
+
+def _quiet(values: list[Any]) -> Any:
+    """Arrays compute without warnings; plain numbers give none."""
+    if any(hasattr(v, "dtype") for v in values):
+        import numpy
+
+        return numpy.errstate(all="ignore")
+    return _STILL
 
 
 def _own_memory(answer: Any, values: list[Any]) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import RangeError
@@ -41,60 +42,132 @@ def propagate(
     a contribution below 1e-10 of the answer is none. A term that bends by `BEND` of its change over one standard uncertainty marks the
     result (GUM 5.1.2, note: first order is not enough there), and so does an argument that is marked already.
     """
-    import numpy
-
+    if not together and (found := _single(kernel, arguments, uncertain, shares[0])) is not None:
+        return found
     values = [nominals(a) if i in uncertain else a for i, a in enumerate(arguments)]
     centre = kernel(*values)
     single = not isinstance(centre, tuple)
-    answers = [numpy.asarray(c, dtype=float) for c in ((centre,) if single else centre)]
-    shape = numpy.broadcast_shapes(*(a.shape for a in answers))
-
+    answers = (centre,) if single else centre
     spreads = {position: standards(arguments[position]) for position in uncertain}
     steps = {position: _step(values[position], spread) for position, spread in spreads.items()}
-    known: dict[tuple[int, Any], list[Any] | None] = {}
+    known: dict[tuple[int, Any], Any] = {}
     if together and not any(getattr(value, "ndim", 0) for value in values):
         known = _columns(kernel, values, [(p, n * steps[p]) for p in uncertain for n, _ in _CENTRAL] + [
             (p, sign * spreads[p]) for p in uncertain for sign in (1, -1)
         ])
 
-    def at(position: int, shift: Any) -> list[Any] | None:
+    def at(position: int, shift: Any) -> Any:
         if known and (position, shift) in known:
             return known[position, shift]
         moved = list(values)
         moved[position] = values[position] + shift
         try:
-            with numpy.errstate(all="ignore"):
-                got = kernel(*moved)
+            got = kernel(*moved)
         except (ArithmeticError, ValueError):
             return None
-        parts = [numpy.asarray(g) for g in ((got,) if single else got)]
-        return parts if all(p.dtype.kind == "f" and numpy.isfinite(p).all() for p in parts) else None
+        parts = (got,) if single else got
+        return parts if all(map(_real, parts)) else None
 
-    slopes: list[list[Any]] = []
-    curved = [numpy.zeros(a.shape, dtype=bool) for a in answers]
+    slopes: list[Any] = []
+    curved: list[Any] = [False] * len(answers)
     for position in uncertain:
-        slope = _slopes(at, position, steps[position], answers)
+        slope = _slopes(at, position, steps[position], len(answers))
         slopes.append(slope)
         _mark_curved(at, position, spreads[position], slope, answers, curved)
-    results = []
-    for k, answer in enumerate(answers):
-        full = numpy.broadcast_to(answer, shape) if shape else answer
-        out = numpy.empty(full.shape, dtype=object)
-        spreadable = [numpy.broadcast_to(numpy.asarray(arguments[p], dtype=object), full.shape) for p in uncertain]
-        sloped = [numpy.broadcast_to(s[k], full.shape) for s in slopes]
-        bent = numpy.broadcast_to(curved[k], full.shape)
-        for index in numpy.ndindex(full.shape):
-            terms = [(float(s[index]), x[index]) for s, x in zip(sloped, spreadable, strict=True)]
-            value = float(full[index])
-            doubt = CURVED if bent[index] else next((c for c in (caution(x) for s, x in terms if s) if c), "")
-            result = combine(value, terms, doubt)
-            if shares[k] and not doubt:
-                u = standard(result)
-                if u and (value < 2 * u or 1 - value < 2 * u):
-                    result = combine(value, [(1.0, result)], AT_BOUND)
-            out[index] = result
-        results.append(out[()] if full.shape == () else out)
+    spread_over = _everywhere if any(getattr(answer, "ndim", 0) for answer in answers) else _result
+    doubtful = [arguments[position] for position in uncertain]
+    results = [
+        spread_over(answer, [slope[k] for slope in slopes], doubtful, curved[k], shares[k]) for k, answer in enumerate(answers)
+    ]
     return results[0] if single else tuple(results)
+
+
+def _single(kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: Sequence[int], share: bool) -> Any:
+    """The shorter way of a plain answer to plain numbers that exists on all sides of them; None where that is not so."""
+    values = list(arguments)
+    for position in uncertain:
+        if not hasattr(arguments[position], "nominal_value"):
+            return None
+        values[position] = arguments[position].nominal_value
+    centre = kernel(*values)
+    if centre.__class__ is not float:
+        return None
+    slopes, bent = [], False
+    for position in uncertain:
+        slope, curved = _beside(kernel, values, position, float(arguments[position].std_dev), centre)
+        if slope is None:
+            return None
+        slopes.append(slope)
+        bent = bent or curved
+    return _result(centre, slopes, [arguments[position] for position in uncertain], bent, share)
+
+
+def _beside(kernel: Callable[..., Any], values: Sequence[Any], position: int, spread: float, centre: float) -> tuple[float | None, bool]:
+    """What `_slopes` and `_mark_curved` say of one plain number."""
+    moved, x = list(values), values[position]
+    step = _step(x, spread)
+    try:
+        moved[position] = x - 2 * step
+        a = kernel(*moved)
+        moved[position] = x - step
+        b = kernel(*moved)
+        moved[position] = x + step
+        c = kernel(*moved)
+        moved[position] = x + 2 * step
+        d = kernel(*moved)
+        moved[position] = x + spread
+        up = kernel(*moved)
+        moved[position] = x - spread
+        down = kernel(*moved)
+        total = abs(a) + abs(b) + abs(c) + abs(d)
+        if complex in (a.__class__, b.__class__, c.__class__, d.__class__, up.__class__, down.__class__):
+            return None, False
+    except (ArithmeticError, ValueError, TypeError):
+        return None, False
+    rise = (a - 8.0 * b + 8.0 * c - d) / 12
+    slope = rise / step if abs(rise) > _ROUNDING * total / 4 else 0.0
+    first = slope * spread
+    bend = max(abs(up - centre - first), abs(down - centre + first))
+    if not bend + total < inf:
+        return None, False
+    return slope, bend > BEND * abs(first) and bend > 1e-9 * abs(centre) + 1e-300
+
+
+def _result(value: Any, slopes: Sequence[Any], doubtful: Sequence[Any], bent: Any, share: bool) -> Any:
+    """One answer with its uncertainty; of several causes of doubt in it the first is said."""
+    terms = list(zip(map(float, slopes), doubtful, strict=True))
+    value = float(value)
+    doubt = CURVED if bent else next(filter(None, [caution(x) for slope, x in terms if slope]), "")
+    result = combine(value, terms, doubt)
+    if share and not doubt:
+        u = standard(result)
+        if u and (value < 2 * u or 1 - value < 2 * u):
+            return combine(value, [(1.0, result)], AT_BOUND)
+    return result
+
+
+def _everywhere(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], bent: Any, share: bool) -> Any:
+    """An array of answers, each with its uncertainty."""
+    import numpy
+
+    doubtful = [numpy.asarray(x, dtype=object) for x in doubtful]
+    full = numpy.broadcast_shapes(*(numpy.shape(x) for x in (answer, bent, *slopes, *doubtful)))
+    values, curves = numpy.broadcast_to(answer, full), numpy.broadcast_to(bent, full)
+    sloped, spread = ([numpy.broadcast_to(x, full) for x in several] for several in (slopes, doubtful))
+    out = numpy.empty(full, dtype=object)
+    for index in numpy.ndindex(full):
+        out[index] = _result(values[index], [s[index] for s in sloped], [x[index] for x in spread], curves[index], share)
+    return out[()] if full == () else out
+
+
+def _real(part: Any) -> bool:
+    """Whether an answer is a real number, or an array of them, and finite."""
+    if part.__class__ is float:
+        return bool(part - part == 0)
+    import numpy
+
+    array = numpy.asarray(part)
+    return array.dtype.kind == "f" and bool(numpy.isfinite(array).all())
 
 
 _CENTRAL = ((-2, 1.0), (-1, -8.0), (1, 8.0), (2, -1.0))
@@ -105,6 +178,8 @@ _ROUNDING = 1e-14
 
 def _step(value: Any, spread: Any) -> Any:
     """The step of the differences."""
+    if value.__class__ is spread.__class__ is float:
+        return 2.5e-4 * max(abs(value), spread) or 1e-6
     import numpy
 
     step = 2.5e-4 * numpy.maximum(numpy.abs(value), spread)
@@ -132,12 +207,12 @@ def _columns(kernel: Callable[..., Any], values: Sequence[Any], moves: Sequence[
     return {move: list(rows[i]) if fine[i] else None for i, move in enumerate(moves)}
 
 
-def _slopes(at: Callable[[int, Any], list[Any] | None], position: int, step: Any, answers: list[Any]) -> list[Any]:
+def _slopes(at: Callable[[int, Any], Any], position: int, step: Any, count: int) -> list[Any]:
     """Derivative of every answer to one argument: central where both neighbours exist, else one-sided."""
     for rule, sign in ((_CENTRAL, 1), (_FORWARD, 1), (_FORWARD, -1)):
         points = [p for n, _ in rule if (p := at(position, sign * n * step)) is not None]
         if len(points) == len(rule):
-            return [_slope([p[k] for p in points], rule, sign * step) for k in range(len(answers))]
+            return [_slope([p[k] for p in points], rule, sign * step) for k in range(count)]
     raise RangeError("the uncertainty cannot be carried here: the answer exists at this very value only", hint="let monte_carlo answer")
 
 
@@ -147,11 +222,11 @@ def _slope(points: list[Any], rule: tuple[tuple[int, float], ...], step: Any) ->
     return (abs(rise) > noise) * rise / step
 
 
-def _mark_curved(at: Any, position: int, spread: Any, slope: list[Any], answers: list[Any], curved: list[Any]) -> None:
+def _mark_curved(at: Any, position: int, spread: Any, slope: list[Any], answers: Sequence[Any], curved: list[Any]) -> None:
     up, down = at(position, spread), at(position, -spread)
     for k, answer in enumerate(answers):
         first = abs(slope[k] * spread)
         bends = [abs(side[k] - answer - sign * slope[k] * spread) for side, sign in ((up, 1), (down, -1)) if side is not None]
         floor = 1e-9 * abs(answer) + 1e-300
         for bend in bends:
-            curved[k] |= (bend > BEND * first) & (bend > floor)
+            curved[k] = curved[k] | ((bend > BEND * first) & (bend > floor))

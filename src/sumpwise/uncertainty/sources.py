@@ -244,7 +244,8 @@ def standard(x: Any) -> float:
 
 def caution(x: Any) -> str:
     """Why the first-order uncertainty of `x` is doubtful, or an empty text."""
-    x = alone(x)
+    if not isinstance(x, AffineScalarFunc):
+        x = alone(x)
     return x.caution if isinstance(x, Doubtful) else ""
 
 
@@ -267,7 +268,7 @@ def combine(value: float, terms: Sequence[tuple[float, Any]], doubt: str = "") -
     """The uncertain number `value + Σ cᵢ·(xᵢ − nominal of xᵢ)`; a plain float when nothing uncertain is left."""
     linear: dict[Any, float] = {}
     for coefficient, x in terms:
-        for cause, c in derivatives(x).items():
+        for cause, c in (x.derivatives if isinstance(x, AffineScalarFunc) else derivatives(x)).items():
             before, part = linear.get(cause, 0.0), coefficient * c
             linear[cause] = before + part if abs(before + part) > CANCELLED * abs(part) else 0.0 * part
     if not (doubt or any(linear.values())):

@@ -77,11 +77,11 @@ def check_text(text: str, limit: int = MOST) -> Findings:
     refused: list[Refused] = []
     begin = 0
     for found in batches(whole.read, refused):
-        counts.seen += sum(len(mention.ends) for mention in found)
+        counts.seen += len(found) + sum([mention.span for mention in found])
         end = found[-1].end if found else len(whole.read)
         if len(findings) < limit:
             findings += islice(_findings(whole, found, place, items, begin, end), limit - len(findings))
-            counts.compared += sum(len(mention.ends) for mention in found if mention.compared)
+            counts.compared += sum([1 + mention.span for mention in found if mention.compared])
         begin = end
         counts.unread += len(refused)
         refused.clear()

@@ -45,6 +45,7 @@ _CLAIM = re.compile(
     rf"[ ,:]*(?:an? |the )?(?:(?:drop|rise|fall|difference|change|increase|decrease|gain|margin|total|temperature|"
     rf"torque) (?:of|by) )?(?:{_ABOUT}\s*)*"
 )
+_SIGN = re.compile(rf"(?:==?|≈|≅|≙|≡|⇔|⇒|→|⟶|➔|<?[=-]+>|=>)(?:\s*{_ABOUT})*")
 _IS = re.compile(rf"(?:(?:or|and) )?(?:is|are|was|makes|comes to|being|gives|so|so it's)(?: (?:{_ABOUT}))*")
 _SO = re.compile(
     rf"(?:and )?so(?: an?)?(?: (?:drop|rise|fall|difference|change|increase|decrease|gain|margin) (?:of|by))?(?: (?:{_ABOUT}))*"
@@ -76,7 +77,7 @@ _ARITHMETIC = ("×", "x", "*", "+", "−", "-")
 _WORD_LIMIT = 3
 _SEPARATING = {
     "or", "and", "plus", "minus", "not", "when", "if", "but", "then", "than", "per", "from", "to", "at", "until", "after", "before", "with",
-    "without", "instead", "vs", "versus", "over", "under", "left", "short", "of",
+    "without", "instead", "vs", "versus", "over", "under", "left", "short",
 }  # fmt: skip
 _SAID_OTHERWISE = re.compile(
     r"\s*(?:more|less|short|too|left|extra|spare|away|bigger|smaller|larger|of it|at a time|bottles?|jugs?|cans?|jars?|pails?|one\b)"
@@ -121,7 +122,8 @@ def settle_units(text: str, found: list[Mention]) -> list[Mention]:
         kinds = {first.kind, second.kind}
         if kinds not in ({"angle", "temperature"}, {"mass", "volume"}) or second.start - first.end > FAR:
             continue
-        if joint_of(text[first.until : second.start]) not in (SAID, IS, OR):
+        joint = joint_of(text[first.until : second.start])
+        if joint is None or (joint not in (SAID, IS, OR) and "angle" in kinds):
             continue
         bare, known = (first, second) if first.kind in ("angle", "mass") else (second, first)
         if bare.unit.symbol == "deg":
@@ -180,6 +182,8 @@ def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Cl
                 joint = INSIDE
         elif joint != CELL and _SAID_OTHERWISE.match(read, second.until, second.until + 16):
             joint = INSIDE
+        elif joint == CELL and text.is_headed(first) and text.is_headed(second):
+            joint = SAID
         yield Claim(first, second, joint, following)
         if first.unit is not second.unit:
             source, used = first, [first.unit, second.unit]
@@ -269,6 +273,8 @@ def joint_of(between: str) -> str | None:
         if found:
             return _bracketed(head.strip(SPACES + ",;:"), tail.strip(SPACES))
     bare = bare.lstrip("!?…").lstrip()
+    if _SIGN.fullmatch(bare):
+        return SAID
     mark = bare[:1] if bare[:1] in (",", ";", ":", "–", "-") else ""
     said = bare.lstrip(",;:–-").strip() if mark else bare
     said = said.rstrip(" ,:")

@@ -343,6 +343,8 @@ class Place:
         self.whole = whole
         self.us_measure = False
         """Whether a quart or gallon without nationality was found to be that of the US."""
+        self.agreed: dict[tuple[object, object, int], str] = {}
+        """What would be printed for two readings that agree, since a text repeats its numbers."""
         self.firmer: dict[tuple[int, int], Finding] = {}
         """What a finding about such a measure becomes in a text whose measures are those of the US."""
         self._starts = _line_starts(whole.written)

@@ -10,6 +10,7 @@ import re
 
 from sumpwise.description.precision import amounts_of
 from sumpwise.description.slips import follows
+from sumpwise.description.temperatures import speaks_of
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -65,9 +66,6 @@ _STOPS = {
 }  # fmt: skip
 
 
-_ANY = re.compile(f"(?i)(?:{'|'.join(sorted(_NAMES))})")
-
-
 class _Item:
     __slots__ = ("context", "mention", "place")
 
@@ -85,7 +83,7 @@ class Items:
     def conflicts(self, whole: Text, found: list[Mention], place: Place) -> Iterator[Finding]:
         """A finding for every named value that differs from an earlier one of the same name and unit."""
         read = whole.read
-        if not found or _ANY.search(read, max(0, found[0].start - REACH), found[-1].end) is None:
+        if not found or not speaks_of(_NAMES, read, found[0].start - REACH, found[-1].end):
             return
         previous = None
         for mention in found:

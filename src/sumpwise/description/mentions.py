@@ -7,8 +7,9 @@ import re
 from sumpwise.quantities import notation
 from sumpwise.quantities.notation import Reading, SpanReading
 from sumpwise.quantities.numerals import MINUS
+from sumpwise.quantities.speech import lowered
 from sumpwise.quantities.spelling import LOOSE, unit_spelled
-from sumpwise.quantities.units import SPELLINGS, Unit
+from sumpwise.quantities.units import SPELLINGS, SYMBOLS, Unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -58,12 +59,14 @@ def _any_of(spellings: Iterable[str]) -> str:
 
 
 _COMMON = {s for s, unit in LOOSE.items() if unit is not None and re.fullmatch(r"[a-z°%]+(?:·(?!in)[a-z]+)*", s)} | {"l", "%"}
-_PLAIN = re.compile(
-    rf"([0-9]{{1,9}}(?:\.[0-9]{{1,6}})?) ?({_any_of(_COMMON)})"
+_EVERY = re.compile(
+    rf"(?<![\w.,:/$€£¥#№@±+–−-])([0-9]{{1,9}}(?:\.[0-9]{{1,6}})?) ?({_any_of(_COMMON)})"
     r"(?![\w°²³^/*·'\"-])(?!\(s\)|\.\w| ?[–~±+]| -| (?:to|up|down|through|thru|per|in|interval|lb|pound|met|oz|ounce|c|f|"
-    r"celsius|fahr)|[ ]?[0-9½¼¾])",
-    re.IGNORECASE,
+    r"celsius|fahr)|[ ]?[0-9½¼¾])(?=( ?[(/]| or )?)"
+    rf"|[0-9{_VULGAR}][0-9{_VULGAR}.,:/]*"
 )
+"""A plain number with a unit, what follows it where that could be a second unit of it; or else any token that begins with a digit."""
+_UNKNOWN = Reading("", SYMBOLS["1"], 0, 1, 0)
 _WORDS_TOO = {"in", "a", "as", "at", "min", "d", "h"}
 """Spellings that may be words of the text instead."""
 
@@ -168,35 +171,29 @@ def mentions(text: str, refused: list[Refused] | None = None) -> Iterator[Mentio
     position = 0
     last: Mention | None = None
     known: dict[str, Reading | None] = {}
-    search, plain = _START.search, _PLAIN.match
-    while True:
-        match = search(text, position)
-        if match is None:
-            return
+    for match in _EVERY.finditer(lowered(text)):
         start = match.start()
-        before = text[start - 1] if start else " "
-        if before in " (\n":
-            simple = plain(text, start)
-            if simple is not None:
-                written = simple.group()
-                try:
-                    reading = known[written]
-                except KeyError:
-                    if len(known) >= REMEMBERED:
-                        known.clear()
-                    reading = known[written] = _plain_reading(written, simple[1], simple[2])
-                if reading is not None and not (before == "(" and text[simple.end() : simple.end() + 1] == "("):
-                    last = Mention(start, simple.end(), reading)
-                    yield last
-                    position = last.end
-                    if text[position : position + 4].lstrip(" ")[:1] in "(o/":
-                        shared = _shared(text, last)
-                        if shared is not None:
-                            last = shared
-                            yield last
-                            position = last.end
-                    continue
-        made, position = _elsewise(text, start, before, last, refused)
+        if start < position:
+            continue
+        if match[2] is not None:
+            written = text[start : match.end()]
+            reading = known.get(written, _UNKNOWN)
+            if reading is _UNKNOWN:
+                if len(known) >= REMEMBERED:
+                    known.clear()
+                reading = known[written] = _plain_reading(written, match[1], written[match.end(1) - start :].lstrip(" "))
+            if reading is not None:
+                position = match.end()
+                last = Mention(start, position, reading)
+                yield last
+                if match[3]:
+                    shared = _shared(text, last)
+                    if shared is not None:
+                        last = shared
+                        yield last
+                        position = last.end
+                continue
+        made, position = _elsewise(text, start, text[start - 1] if start else " ", last, refused)
         for last in made:
             yield last
             position = max(position, last.end)
@@ -285,7 +282,9 @@ def _from(found: tuple[Reading | SpanReading, int] | None, start: int) -> tuple[
 
 def _joined(text: str, at: int) -> bool:
     """Whether the mark at `at` ties the number after it to what stands before it: a date, a time, a version, a range."""
-    return at > 0 and (text[at - 1].isalnum() or text[at - 1] in ".:/-–−")
+    if at < 1:
+        return False
+    return text[at - 1].isdigit() if text[at] in ",:" else text[at - 1].isalnum() or text[at - 1] in ".:/-–−"
 
 
 def _token_end(text: str, start: int) -> int:
@@ -316,10 +315,14 @@ def _respaced(text: str, start: int, token: int, last: Mention | None) -> list[M
         written = "  to " + tail[5:]
     elif tail.lstrip(SPACES).startswith("% per "):
         written = tail[: tail.index("%") + 1]
+    elif tail.startswith('"') and last is not None and last.kind == "length" and text[last.end : start].strip(SPACES) in _JOINTS:
+        written = " in"
+        tail = " in" + tail[1:]
     elif tail.startswith(" in ") and last is not None and last.kind == "length" and text[last.end : start].strip(SPACES) in _JOINTS:
         written = " in"
     found = notation.scan(text[start:token] + written, 0) if written else None
-    return [Mention(start, start + found[1], found[0])] if found is not None else []
+    longest = len(text) if written != " in" or text[token : token + 1] != '"' else token + 1
+    return [Mention(start, min(start + found[1], longest), found[0])] if found is not None else []
 
 
 def _slashed(text: str, start: int, token: int) -> list[Mention]:

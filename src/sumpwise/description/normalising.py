@@ -17,6 +17,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from sumpwise.description.mentions import Mention
     from sumpwise.quantities.speech import Edit
 
 _TRIGGER = re.compile(f"[<&*_`~\\\\\r{UNSEEN}]|://|www\\.|\\]\\(")
@@ -94,6 +95,11 @@ class Text:
     def read(self) -> str:
         """The text as it is read."""
         return self.normal.text
+
+    def is_headed(self, mention: Mention) -> bool:
+        """Whether a number of a table has its unit from the head of its column."""
+        start, end = self.normal.written(mention.start, mention.end)
+        return not any(c.isalpha() or c in "°%" for c in self.written[start:end])
 
     def time(self, start: int) -> str:
         """The time of the cue in which a place of the written text stands; empty without cues."""

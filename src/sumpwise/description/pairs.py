@@ -8,7 +8,7 @@ from sumpwise.description import slips
 from sumpwise.description.claims import CELL, FAR, INSIDE, IS, LIST, NEXT, OR, SUM, WORDS, Claim, claims, joint_of
 from sumpwise.description.findings import Finding, Place
 from sumpwise.description.grades import STYLE, WRONG, grade
-from sumpwise.description.mentions import Mention
+from sumpwise.description.mentions import REMEMBERED, Mention
 from sumpwise.description.precision import (
     Amount,
     amounts_of,
@@ -22,7 +22,7 @@ from sumpwise.description.precision import (
     is_rounding,
     span_step,
 )
-from sumpwise.description.temperatures import DIFFERENCE, PERHAPS, one_hot_one_cold, said_of, speaks_of_warmth
+from sumpwise.description.temperatures import DIFFERENCE, PERHAPS, WARMTH, one_hot_one_cold, said_of, speaks_of
 from sumpwise.quantities.digits import to_step
 from sumpwise.quantities.notation import Reading
 from sumpwise.quantities.units import SYMBOLS, Unit
@@ -49,8 +49,8 @@ def pairs(whole: Text, found: list[Mention], place: Place) -> Iterator[Finding]:
     """A finding for every pair of numbers that are said to be equal, and for equal volumes of which one is hot and one cold."""
     if not found:
         return
-    warmth = speaks_of_warmth(whole.read, found[0].start, found[-1].end)
-    for claim in claims(whole, found, warmth):
+    warm = any(mention.at is not None for mention in found) or speaks_of(WARMTH, whole.read, found[0].start - 8, found[-1].end + 16)
+    for claim in claims(whole, found, warm):
         _settle(whole.read, claim)
         finding = None if claim.source.other or claim.stated.other else _judged(whole.read, claim, place)
         if finding is not None:
@@ -61,7 +61,7 @@ def pairs(whole: Text, found: list[Mention], place: Place) -> Iterator[Finding]:
             both = mention.reading.text, mention.other.text
             stated, note = " ".join(whole.read[mention.start : mention.end].split()), f"may be {both[0]} or {both[1]}"
             yield place.finding(mention.start, mention.end, "ambiguous", stated, f"{both[0]} or {both[1]}", both[1], slips.TWO_WAYS, note)
-    if warmth:
+    if warm:
         yield from _equal_volumes(whole.read, found, place)
 
 
@@ -81,7 +81,7 @@ def _settle(text: str, claim: Claim) -> None:
         for other in (second.reading, second.other):
             if one is not None and other is not None:
                 first.reading, second.reading = one, other
-                if _Pair(text, first, second).agrees:
+                if _Pair(first, second, said_of(text, first, second)).agrees:
                     first.other = second.other = None
                     return
     first.reading, second.reading = was
@@ -104,11 +104,10 @@ def _judged(text: str, claim: Claim, place: Place) -> Finding | None:
 class _Pair:
     """Two readings of one kind, taken as points or as differences of temperature."""
 
-    def __init__(self, text: str, first: Mention, second: Mention) -> None:
+    def __init__(self, first: Mention, second: Mention, said: int) -> None:
         self.source, self.stated = amounts_of(first.reading), amounts_of(second.reading)
         self.span = first.span
         self.difference = False
-        said = said_of(text, first, second) if first.kind == "temperature" else 0
         if said == DIFFERENCE or (said == PERHAPS and not self.agrees):
             self.difference = True
             self.difference = said == DIFFERENCE or self.agrees
@@ -126,7 +125,8 @@ class _Pair:
     @property
     def agrees(self) -> bool:
         """Whether either is the correct rounding of the other's conversion."""
-        return slips.follows(self.held, self.compared) or (not self.slip and slips.follows(self.compared, self.held))
+        outward = self.span and self.slip
+        return slips.follows(self.held, self.compared) or (not outward and slips.follows(self.compared, self.held))
 
     @property
     def slip(self) -> str:
@@ -146,7 +146,12 @@ class _Pair:
 def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
     """Two numbers of one kind in two units: either must be the correct rounding of the other's conversion."""
     first, second = claim.source, claim.stated
-    pair = _Pair(phrase.text, first, second)
+    said = said_of(phrase.text, first, second)
+    key = first.reading, second.reading, said
+    known = phrase.place.agreed.get(key)
+    if known is not None and not second.shared:
+        return phrase.finding("agrees", known)
+    pair = _Pair(first, second, said)
     source, stated = pair.source, pair.stated
     unit = second.unit
     right = pair.right(unit)
@@ -166,6 +171,8 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
         phrase.place.us_measure = phrase.place.us_measure or (
             bool({first.unit, second.unit} & set(_BARE)) and _bare_measure(phrase, source, stated) is None
         )
+        if len(phrase.place.agreed) < REMEMBERED:
+            phrase.place.agreed[key] = right
         return phrase.finding("agrees", right)
     slip = pair.slip
     if claim.weak and not _meant(claim, pair, slip, phrase.text):
@@ -226,7 +233,7 @@ def _of_the_next(claim: Claim, text: str) -> bool:
         or third.start - second.end > FAR
     ):
         return False
-    return _Pair(text, second, third).agrees
+    return _Pair(second, third, said_of(text, second, third)).agrees
 
 
 def _bare_measure(phrase: _Phrase, source: tuple[Amount, ...], stated: tuple[Amount, ...]) -> Mention | None:

@@ -150,7 +150,7 @@ def is_conversion(stated: Amount, source: Amount) -> bool:
 
 
 def is_near(stated: Amount, source: Amount, limit: bool = False) -> bool:
-    """Whether two numbers are within the share that a printed conversion may be off; a limit also within half a unit of the source's digit.
+    """Whether two numbers are within the share that a printed conversion may be off; a limit also within a unit of the source's digit.
 
     Temperatures have no share, their zero being arbitrary, and differences of a few degrees are told in whole ones.
     """
@@ -161,7 +161,7 @@ def is_near(stated: Amount, source: Amount, limit: bool = False) -> bool:
     if apart * true[1] * SHARE[1] <= under * abs(true[0]) * SHARE[0]:
         return True
     over, half = in_unit(*source.half, source.unit, stated.unit)
-    return limit and apart * half <= over * under
+    return limit and apart * half <= 2 * over * under
 
 
 def _half_degrees(stated: Amount, source: Amount) -> bool:

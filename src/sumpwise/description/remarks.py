@@ -10,6 +10,7 @@ from itertools import pairwise
 from sumpwise.description.grades import WRONG
 from sumpwise.description.precision import Amount, amount_of
 from sumpwise.description.slips import ADDED, NO_UNIT
+from sumpwise.description.temperatures import speaks_of
 from sumpwise.mixing.batch import MOST_TIMES, drain_refill
 from sumpwise.quantities.digits import decimal, to_step, with_symbol
 from sumpwise.quantities.notation import Reading
@@ -27,6 +28,7 @@ SENTENCE = 240
 """Characters to either side in which a sentence is looked for."""
 
 _TIGHTEN = re.compile(r"(?i)\b(?:torqu(?:e|es|ed|ing)|tighten(?:s|ed|ing)?|crank(?:s|ed)?|snug(?:s|ged)?|cinch(?:es|ed)?)\b")
+_STEMS = ("torqu", "tighten", "crank", "snug", "cinch")
 _BARE = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,2})?(?: ?[-–] ?[0-9]{1,4}(?:[.,][0-9]{1,2})?)?")
 _CYCLE = re.compile(r"(?i)\b(?:drains?|drain-and-(?:re)?fills?|refills?|changes?|exchanges?|cycles?|swaps?|dumps?|flushes|services)\b")
 _OLD = ("old", "left", "remaining", "remains", "original", "dirty", "used", "unchanged", "leave", "leaves", "leaving", "remain")
@@ -54,13 +56,17 @@ def bare_torques(text: str, found: list[Mention], place: Place, begin: int, end:
 
 
 def _torques_without_unit(text: str, found: list[Mention], begin: int, end: int) -> Iterator[tuple[int, int]]:
-    starts = {m.start: m for m in found}
+    starts: dict[int, Mention] | None = None
+    if not speaks_of(_STEMS, text, begin, end):
+        return
     last = -1
     for match in _TIGHTEN.finditer(text, begin, end):
         place = _tightened_to(text, match.end(), match.group().lower())
         if place < 0 or place <= last:
             continue
         last = place
+        if starts is None:
+            starts = {one.start: one for one in found}
         mention = starts.get(place)
         if mention is not None:
             if mention.kind in ("mass", "force"):

@@ -7,6 +7,10 @@ import re
 from sumpwise.description.mentions import Mention
 from sumpwise.quantities.notation import Reading
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
 APART = 10.0
 """Degrees Celsius between two volumes from which on they cannot be compared as they stand."""
 COOL_BELOW = 35.0
@@ -32,7 +36,7 @@ _BEFORE = re.compile(rf"(?:\b{_SURELY}|[δΔ]|±)[\s:]*(?:{_FILLER}\s*)*$")
 _BY = re.compile(rf"\b{_MOVED}\w*\b[^.;!?\n]{{0,24}}\bby (?:{_FILLER}\s*)*$")
 _BEFORE_PERHAPS = re.compile(rf"\b{_PERHAPS},?\s*(?:{_FILLER}\s*)*$")
 _RATE = r"(?:(?:per|a|an|each|every) |/ ?)(?:min\b|min\.|minutes?\b|hours?\b|h\b|second|s\b|km\b|mile|metre|meter|gear|lap|pass|degree)"
-_THAN = r"(?:hotter|colder|cooler|warmer|higher|lower|more|less)\b(?: than| in| at| on| again|[.,;!?)]|$)"
+_THAN = r"(?:hotter|colder|cooler|warmer)\b|(?:higher|lower|more|less)\b(?: than| in| at| on| again|[.,;!?)]|$)"
 _AFTER = re.compile(
     rf"[\s,]*(?:{_RATE}|{_THAN}|apart\b|differen|rise\b|drop\b|swing\b|of (?:margin|difference|headroom|reserve)|margin\b|"
     r"(?:above|over|below|under) (?:ambient|outside|room|air|normal|shop|garage|the (?:outside|air|garage|room|ambient|"
@@ -40,14 +44,15 @@ _AFTER = re.compile(
     r"from (?:gate|one end|inlet|end)|between (?:the )?\w+ and )"
 )
 _BETWEEN = re.compile(r"\b(?:hotter|colder|cooler|warmer|rise|difference|drop|interval|higher|lower|apart)\b")
-_HEAT = re.compile("(?i)hot|warm|cold|cool")
-_DEGREE = re.compile(r"[°℃℉]|(?i:deg|celsius|fahrenheit)|[0-9] ?[CFK]\b")
+WARMTH = ("hot", "warm", "cold", "cool")
 POINT, PERHAPS, DIFFERENCE = 0, 1, 2
 """What the words say of two temperatures side by side: places on the scale; perhaps a difference; a difference."""
 
 
 def said_of(text: str, first: Mention, second: Mention) -> int:
     """Whether two temperatures side by side are said to be a difference: a rise of 10 °C (18 °F), 10 °C (18 °F) above ambient."""
+    if first.kind != "temperature":
+        return POINT
     if first.tolerance:
         return DIFFERENCE
     lead = text[max(0, first.start - 48) : first.start].lower()
@@ -79,14 +84,15 @@ def _warmth(text: str, mention: Mention) -> str | float | None:
     return None
 
 
-def speaks_of_warmth(text: str, start: int, end: int) -> bool:
-    """Whether a stretch of text says of anything that it is hot, warm, cool or cold, or has a temperature."""
-    return _HEAT.search(text, max(0, start - 8), end + 16) is not None or _DEGREE.search(text, start, end) is not None
+def speaks_of(words: Iterable[str], text: str, start: int, end: int) -> bool:
+    """Whether a stretch of text has one of the words, in whatever letters."""
+    low = text[max(0, start) : end].lower()
+    return any(word in low for word in words)
 
 
 def one_hot_one_cold(text: str, first: Mention, second: Mention) -> bool:
     """Whether two volumes are said to have temperatures too far apart to be compared as they stand."""
-    if first.at is None and second.at is None and _HEAT.search(text, max(0, first.start - 8), second.end + 16) is None:
+    if first.at is None and second.at is None and not speaks_of(WARMTH, text, first.start - 8, second.end + 16):
         return False
     one, other = _warmth(text, first), _warmth(text, second)
     if one is None or other is None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from sumpwise.quantities.speech import Edit
 
@@ -42,40 +42,43 @@ class Normal:
     def __init__(self, text: str, source: Normal | None = None) -> None:
         self.text = text
         self.source = source
-        self._at: list[int] = [0]
-        self._from: list[int] = [0]
-        self._until: list[int] = [-1]  # the end of a stretch that was replaced; -1 for one that was copied
+        self._at: Sequence[int] = [0]
+        self._from: Sequence[int] = [0]
+        self._until: Sequence[int] = [-1]  # the end of a stretch that was replaced; -1 for one that was copied
 
     def edited(self, edits: Iterable[Edit]) -> Normal:
         """The text with stretches replaced, in order and apart; itself where there are none."""
-        old, parts, at, position = self.text, [], 0, 0
-        made = Normal("", self)
-        starts, froms, untils = made._at, made._from, made._until
+        from array import array
+        from io import StringIO
+
+        old, parts, at, position = self.text, StringIO(), 0, 0
+        starts, froms, untils = array("q", [0]), array("q", [0]), array("q", [-1])
         for start, end, new in edits:
-            parts.append(old[at:start])
+            parts.write(old[at:start])
             position += start - at
             if new:
                 starts.append(position)
                 froms.append(start)
                 untils.append(end)
-                parts.append(new)
+                parts.write(new)
                 position += len(new)
             starts.append(position)
             froms.append(end)
             untils.append(-1)
             at = end
-        if not parts:
+        if len(starts) == 1:
             return self
-        parts.append(old[at:])
-        made.text = "".join(parts)
+        parts.write(old[at:])
+        made = Normal(parts.getvalue(), self)
+        made._at, made._from, made._until = starts, froms, untils
         return made
 
     def folded(self) -> Normal:
         """The text with its characters folded, one for one."""
-        if self.text.isascii():
+        text = self.text
+        if text.isascii() or not any(chr(code) in text for code in CHARACTERS):
             return self
-        made = Normal(self.text.translate(CHARACTERS), self)
-        return made if made.text != self.text else self
+        return Normal(text.translate(CHARACTERS), self)
 
     def written(self, start: int, end: int) -> tuple[int, int]:
         """The place in the text as it was written."""

@@ -454,6 +454,9 @@ def _joint(s: str, e: int, k: int) -> int:
         m = _skip(s, k + 1)
         spaced = m > k + 1
         return m if spaced == (k > e) and (s[m] in FIRST or (s[m] in MINUS and (spaced or s[k] == "–"))) else 0
+    if s.startswith(("...", "…"), k):
+        m = _skip(s, k + (3 if s[k] == "." else 1))
+        return m if s[m] in FIRST or s[m] in MINUS else 0
     if k == e:
         return 0
     return next((_skip(s, k + len(to)) for to in ("to ", "TO ", "up to ", "down to ", "through ", "thru ") if s.startswith(to, k)), 0)

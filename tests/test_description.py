@@ -72,7 +72,7 @@ def test_a_suggestion_mends_the_text() -> None:
         ("82–92 °C (180–198 °F)", "180–198 °F", "180–197 °F", "82–92 °C (180–197 °F)", "limits rounded outward"),
         ("40 ± 5 °C (104 ± 5 °F)", "104 ± 5 °F", "104 ± 9 °F", "40 ± 5 °C (104 ± 9 °F)", "tolerance left unconverted"),
         ("6.1 L (6.4458 US qt)", "6.4458 US qt", "6.4 US qt", "6.1 L (6.4 US qt)", "more digits than the original carries"),
-        ("6.1 L (6.5 US qt)", "6.5 US qt", "6.4 US qt", "6.1 L (6.4 US qt)", "rounded twice"),
+        ("7 km (4.4 mi)", "4.4 mi", "4.3 mi", "7 km (4.3 mi)", "rounded twice"),
         ("30 000 km (48 000 mi)", "48 000 mi", "19 000 mi", "30 000 km (19 000 mi)", "miles and kilometres confused"),
         ("12 fl oz (340 g)", "340 g", "350 mL", "12 fl oz (350 mL)", "mass ounce and fluid ounce confused"),
         ("9.5 N·m (70 lbf·ft)", "70 lbf·ft", "7.01 lbf·ft", "9.5 N·m (7.01 lbf·ft)", "decimal point shifted"),

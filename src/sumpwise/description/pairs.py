@@ -125,8 +125,7 @@ class _Pair:
     @property
     def agrees(self) -> bool:
         """Whether either is the correct rounding of the other's conversion."""
-        outward = self.span and self.slip
-        return slips.follows(self.held, self.compared) or (not outward and slips.follows(self.compared, self.held))
+        return slips.follows(self.held, self.compared) or (not self.slip and slips.follows(self.compared, self.held))
 
     @property
     def slip(self) -> str:

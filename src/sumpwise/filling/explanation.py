@@ -37,12 +37,46 @@ class Cause(NamedTuple):
     standard_uncertainty: Any
 
 
+class Doubt(NamedTuple):
+    """Where a doubt comes from.
+
+    Attributes
+    ----------
+    role : str
+        "reading", "scale", "tilt", "growth", "air", "residue" of a vessel; "thermometer"; "temperature" (or the density); "lost", for
+        what was estimated; "start" and "level" of the unit.
+    whose : str
+        Name of the vessel or thermometer, or of what was lost; what a budget calls the source, for the others.
+    kind : str
+        What was done: "drained", "poured", "lost", "started"; empty for a level.
+    reading : float
+        Litres that were read.
+    amount : str
+        The same as a text, in the vessel's own unit.
+    """
+
+    role: str
+    whose: str
+    kind: str = ""
+    reading: float = 0.0
+    amount: str = ""
+
+
+class Portion(NamedTuple):
+    """What one doubt contributes to the balance: its standard uncertainty, and its share of the variance."""
+
+    doubt: Doubt
+    standard_uncertainty: Any
+    share: float
+
+
 class Resolution(NamedTuple):
-    """The single measurement that would help most: of what, what to do, and the standard uncertainty that would be left."""
+    """The single measurement that would help most: of what, what to do, the standard uncertainty that would be left, and the doubt."""
 
     source: str
     advice: str
     would_leave: Any
+    doubt: Doubt | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +100,8 @@ class Explanation(Displayed):
         The single measurement that would shrink the uncertainty of the rest most.
     assumption : str
         What was taken for granted, or an empty text.
+    portions : tuple of Portion
+        What each doubt contributes to the balance, largest first.
     """
 
     raw: Any
@@ -75,6 +111,7 @@ class Explanation(Displayed):
     z: float
     best: Resolution
     assumption: str = ""
+    portions: tuple[Portion, ...] = ()
 
     def part(self, cause: str) -> Any:
         """The value of one row, zero when there is none."""
@@ -129,23 +166,23 @@ def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any],
     together = math.fsum([balance, -raw, -temperature, -scale])
     spread: dict[str, dict[Any, float]] = {}
     everything: dict[Any, float] = {}
-    labels: dict[Any, str] = {}
+    doubts: dict[Any, Doubt] = {}
     for line in counted:
         for source, size in line.contributions().items():
             row = _row(line, source)
             _add(spread.setdefault(row, {}), source, size)
             _add(everything, source, size)
-            labels.setdefault(source, _advice(line, row, source))
+            doubts.setdefault(source, _doubt(line, row, source))
     own = dict(everything)
     for line in started:
         for source, size in line.shared.items():
             _add(everything, source, size)
             _add(spread.setdefault(START, {}), source, size)
-            labels.setdefault(source, f"read the level before the work better ({_named(source)})")
+            doubts.setdefault(source, Doubt("start", _named(source), line.kind))
     for source, size in uncertainty.contributions(level):
         _add(everything, source, -size)
         _add(spread.setdefault(LEVEL, {}), source, -size)
-        labels.setdefault(source, f"read the level again ({_named(source)})")
+        doubts.setdefault(source, Doubt("level", _named(source)))
 
     def cause(name: str, value: float) -> Cause:
         return Cause(name, answer(value), answer(_size(spread.get(name, {}))))
@@ -166,7 +203,8 @@ def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any],
     assumed += [] if started else ["it was on the target before the work"]
     return Explanation(
         answer(raw), tuple(rows), answer(_uncertain_sum(balance, own)), answer(_uncertain_sum(rest, everything)),
-        rest / u if u else math.copysign(math.inf, rest) if rest else 0.0, _best(everything, labels, u, answer), " and ".join(assumed),
+        rest / u if u else math.copysign(math.inf, rest) if rest else 0.0, _best(everything, doubts, u, answer), " and ".join(assumed),
+        _portions(own, doubts, answer),
     )  # fmt: skip
 
 
@@ -180,20 +218,35 @@ def _row(line: Line, source: Any) -> str:
     return READINGS if role in ("reading", "tilt", "air") else TEMPERATURE
 
 
-def _advice(line: Line, row: str, source: Any) -> str:
-    """The measurement that would settle what a source leaves open."""
+def _doubt(line: Line, row: str, source: Any) -> Doubt:
+    """Where the doubt of a source comes from."""
     role = getattr(source, "role", "")
     if role in ADVICE:
-        return ADVICE[role].format(source.vessel)
+        return Doubt(role, source.vessel, line.kind)
     if source is line.gauge:
-        return f"check the {source.tag} against another"
-    if row == READINGS:
-        vessel = line.vessel.name if line.vessel is not None else ""
-        amount = line.vessel._shown(uncertainty.nominal(line.reading)) if line.vessel is not None else ""
-        return f"weigh what the {vessel} {'caught' if line.kind == 'drained' else 'gave'} ({amount})"
-    if row == TEMPERATURE:
-        return f"take the temperature or the density better ({_named(source)})"
-    return f"weigh it: {line.label}"
+        return Doubt("thermometer", source.tag, line.kind)
+    if row == READINGS and line.vessel is not None:
+        read = uncertainty.nominal(line.reading)
+        return Doubt("reading", line.vessel.name, line.kind, read, line.vessel._shown(read))
+    return Doubt("temperature", _named(source), line.kind) if row == TEMPERATURE else Doubt("lost", line.label, line.kind)
+
+
+def _advice(doubt: Doubt) -> str:
+    """The measurement that would settle what a doubt leaves open."""
+    did = "caught" if doubt.kind == "drained" else "gave"
+    ways = ADVICE | {
+        "thermometer": "check the {} against another", "reading": f"weigh what the {{}} {did} ({doubt.amount})",
+        "temperature": "take the temperature or the density better ({})", "lost": "weigh it: {}",
+        "start": "read the level before the work better ({})", "level": "read the level again ({})",
+    }  # fmt: skip
+    return ways[doubt.role].replace("{}", doubt.whose)
+
+
+def _portions(own: dict[Any, float], doubts: dict[Any, Doubt], answer: Callable[[Any], Any]) -> tuple[Portion, ...]:
+    """What each source contributes to the balance, largest first."""
+    variance = math.fsum(size * size for size in own.values())
+    largest = sorted(own, key=lambda source: -abs(own[source]))
+    return tuple(Portion(doubts[s], answer(abs(own[s])), own[s] ** 2 / variance if variance else 0.0) for s in largest)
 
 
 def _named(source: Any) -> str:
@@ -212,9 +265,9 @@ def _uncertain_sum(value: float, parts: dict[Any, float]) -> Any:
     return uncertainty.combine(value, [(size / source.std_dev, source) for source, size in parts.items()])
 
 
-def _best(parts: dict[Any, float], labels: dict[Any, str], u: float, answer: Callable[[Any], Any]) -> Resolution:
+def _best(parts: dict[Any, float], doubts: dict[Any, Doubt], u: float, answer: Callable[[Any], Any]) -> Resolution:
     if not u:
         return Resolution("nothing", "nothing: every reading is exact", answer(0.0))
     source = max(parts, key=lambda s: abs(parts[s]))
     left = math.sqrt(max(math.fsum(size * size for s, size in parts.items() if s is not source), 0.0))
-    return Resolution(_named(source), labels[source], answer(left))
+    return Resolution(_named(source), _advice(doubts[source]), answer(left), doubts[source])

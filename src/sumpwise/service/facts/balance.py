@@ -14,7 +14,6 @@ from sumpwise.filling.explanation import (
     TOGETHER,
 )
 from sumpwise.measurement.book import CANNOT_TELL, NONE_FITS, book_meaning
-from sumpwise.measurement.reporting import budget
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
@@ -150,8 +149,8 @@ def balancing(case: Case) -> Part | None:
     if not found.conflict:
         part.facts += [*_together(found), *([] if case.halted else _next_pour(case, found)), *_book(case, found)]
     part.facts += [
-        item("balance.share", cause=source_named(row.name), amount=_size(row.contribution), share=Share(row.share))
-        for row in budget(ledger.balance).rows[:4]
+        item("balance.share", cause=source_named(row.doubt), amount=_size(row.standard_uncertainty), share=Share(row.share))
+        for row in explained.portions[:4]
         if row.share >= NEGLIGIBLE
     ]
     rows: list[list[Value]] = [
@@ -198,7 +197,7 @@ def _standing(found: Agreement) -> list[Fact]:
     rest: dict[str, Value] = {"rest": volume(number_in(explained.rest, "L"), signed=True), **_where(found.shown)}
     facts = [
         line("balance.unexplained", **rest) if found.z is None else line("balance.unexplained_z", z=Plain(abs(found.z), 1), **rest),
-        line("balance.best_next", advice=advised(explained.best.advice), left=volume(number_in(explained.best.would_leave, "L"))),
+        line("balance.best_next", advice=advised(explained.best.doubt), left=volume(number_in(explained.best.would_leave, "L"))),
     ]
     if not found.counted:
         facts.append(line("balance.taken_start", CAUTION))

@@ -88,7 +88,7 @@ def test_a_pour_of_470_written_for_370_comes_first_and_is_found():
     assert balance["off_target"]["joint"] is None
     assert balance["z"] > 4
     named = first.data["entries"][0]
-    assert (named["number"], named["correction"], named["mistake"]) == (6, "3.70 L", "one digit")
+    assert (named["number"], named["correction"], named["mistake"]) == (6, "3.70 L", "digit")
     assert "Log entry 6, poured 4.70 L: 3.70 L instead" in " ".join(first.lines)
     text = sheet.to_markdown()
     for word in ("Enough", "readings together", "Next pour", "leave it", "then read again"):
@@ -99,14 +99,14 @@ def test_a_pour_of_470_written_for_370_comes_first_and_is_found():
 @pytest.mark.parametrize(
     ("wrong", "number", "correction", "mistake"),
     [
-        (changed(17, reading="6.65 L"), 17, "7.65 L", "one digit"),
-        (changed(2, reading="3.85 L"), 2, "3.35 L", "one digit"),
-        (changed(20, reading="-3.5 mm"), 20, "3.5 mm", "the sign"),
-        (changed(1, reading="11 mm"), 1, "1 mm", "one digit"),
-        (changed(4, volume="3.0 ± 0.05 L"), 4, "0.3 ± 0.05 L", "two digits swapped"),
-        (changed(16, reading="12.5 L"), 16, "1.25 L", "the decimal point"),
-        (changed(6, reading="7.30 L"), 6, "3.70 L", "two digits swapped"),
-        (without(12), 13, "", "one like it was left out"),
+        (changed(17, reading="6.65 L"), 17, "7.65 L", "digit"),
+        (changed(2, reading="3.85 L"), 2, "3.35 L", "digit"),
+        (changed(20, reading="-3.5 mm"), 20, "3.5 mm", "sign"),
+        (changed(1, reading="11 mm"), 1, "1 mm", "digit"),
+        (changed(4, volume="3.0 ± 0.05 L"), 4, "0.3 ± 0.05 L", "swapped"),
+        (changed(16, reading="12.5 L"), 16, "1.25 L", "point"),
+        (changed(6, reading="7.30 L"), 6, "3.70 L", "swapped"),
+        (without(12), 13, "", "forgotten"),
     ],
 )
 def test_one_wrong_entry_is_found_first(wrong, number, correction, mistake):
@@ -122,7 +122,7 @@ def test_a_pour_entered_twice_is_found():
     wrong = job([*log[:10], log[9], *log[10:]])
     found = Case(wrong).agreement
     assert found.conflict
-    assert "entered twice" in [one.mistake for one in suspects(Case(wrong), found)[:2]]
+    assert "doubled" in [one.mistake for one in suspects(Case(wrong), found)[:2]]
 
 
 def test_every_entry_named_removes_the_conflict_when_it_is_corrected():

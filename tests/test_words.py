@@ -30,6 +30,7 @@ from sumpwise.service.facts.fact import (
 from sumpwise.service.planning import parts_of
 from sumpwise.service.render.systems import BOTH, IMPERIAL, METRIC, SYSTEMS, US, System, system_named
 from sumpwise.service.render.writer import SLOT, Writer
+from sumpwise.service.schema import EVENTS
 from sumpwise.service.sheet import unmarked
 from sumpwise.service.words.english import catalogue
 from sumpwise.uncertainty.sources import source
@@ -135,7 +136,7 @@ def left(text, own):
 @pytest.mark.parametrize("units", [METRIC, BOTH])
 @pytest.mark.parametrize("name", JOBS)
 def test_no_word_of_a_sheet_is_outside_the_catalogue(name, units):
-    own = {text for text in texts_of(JOBS[name].inputs) if len(text) > 1}
+    own = {text for text in texts_of(JOBS[name].inputs) if len(text) > 1 and text not in EVENTS}
     for section in sections(name, units, {key: pseudo(sentence) for key, sentence in WORDS.items()}):
         for text in (section.title, *map(unmarked, section.lines), *section.columns, *(cell for row in section.rows for cell in row)):
             assert left(text, own) == [], text

@@ -17,8 +17,7 @@ from sumpwise.uncertainty import contributions, nominal
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
-DIGIT, DIVISION, SIGN, SWAPPED, POINT = "one digit", "one division", "the sign", "two digits swapped", "the decimal point"
-DOUBLED, FORGOTTEN = "entered twice", "one like it was left out"
+DIGIT, DIVISION, SIGN, SWAPPED, POINT, DOUBLED, FORGOTTEN = "digit", "division", "sign", "swapped", "point", "doubled", "forgotten"
 COMMON = {DIGIT: 0.0, DIVISION: 0.0, SIGN: -0.5, SWAPPED: -1.0, POINT: -1.0, DOUBLED: -0.5, FORGOTTEN: -1.0}
 """Logarithm of how common each mistake is beside a wrong digit: a judgement, which only ranks."""
 USUAL = 0.4
@@ -30,10 +29,24 @@ LEADING = re.compile(r"^0+(?=\d)")
 
 
 class Suspect(NamedTuple):
-    """An entry that would explain a conflict: its place in the log, how it was written, what it would have to be, and the mistake."""
+    """An entry that would explain a conflict.
+
+    Attributes
+    ----------
+    number : int
+        Its place in the log.
+    event, what, written : str
+        The entry: what happened, of what if it was lost, and what was read.
+    correction : str
+        What it would have to be; empty where it was entered twice, or one like it was left out after it.
+    mistake : str
+        "digit", "division", "sign", "swapped" (two digits), "point", "doubled" or "forgotten".
+    """
 
     number: int
-    entry: str
+    event: str
+    what: str
+    written: str
     correction: str
     mistake: str
 
@@ -64,8 +77,8 @@ def suspects(case: Case, found: Agreement) -> list[Suspect]:
         if isinstance(again, Agreement) and not again.conflict:
             told.add(place)
             entry = written[one.number - 1]
-            named = " ".join(str(entry[key]) for key in ("event", "what", one.key) if key in entry)
-            kept.append(Suspect(one.number, named, one.text, one.mistake))
+            what, said = str(entry.get("what", "")), str(entry[one.key])
+            kept.append(Suspect(one.number, entry["event"], what, said, one.text, one.mistake))
     return kept
 
 

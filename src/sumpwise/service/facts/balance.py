@@ -54,10 +54,6 @@ CAUSES = {
     READINGS: "cause.readings", TEMPERATURE: "cause.temperature", SCALE: "cause.scale", TOGETHER: "cause.together", START: "cause.start",
     LEVEL: "cause.level",
 }  # fmt: skip
-MISTAKES = {
-    "one digit": "mistake.digit", "one division": "mistake.division", "the sign": "mistake.sign", "two digits swapped": "mistake.swapped",
-    "the decimal point": "mistake.point",
-}  # fmt: skip
 
 
 def volume(value: Any, signed: bool = False) -> Amount:
@@ -108,9 +104,8 @@ def _suspect(one: Suspect, written: dict[str, Any]) -> Fact:
         says["what"] = Name(str(written["what"]))
     entry = Word("conflict.entry_of" if "what" in says else "conflict.entry", says)
     if one.mistake in (DOUBLED, FORGOTTEN):
-        key = "conflict.doubled" if one.mistake == DOUBLED else "conflict.forgotten"
-        return item(key, INFO, (one.number,), number=number, entry=entry)
-    mistake, instead = Word(MISTAKES[one.mistake]), Written(one.correction, "length" if written["event"] == "stick" else "volume")
+        return item(f"conflict.{one.mistake}", INFO, (one.number,), number=number, entry=entry)
+    mistake, instead = Word(f"mistake.{one.mistake}"), Written(one.correction, "length" if written["event"] == "stick" else "volume")
     return item("conflict.instead", INFO, (one.number,), number=number, entry=entry, instead=instead, mistake=mistake)
 
 

@@ -264,3 +264,19 @@ def test_a_log_that_contradicts_itself_teaches_no_volume():
     inputs = Job.demo().to_dict()
     inputs["log"][5]["reading"] = "4.70 L"
     assert set(ServiceRecord.of(Job.from_dict(inputs), fresh=0.5).learned) == {"pail scale", "jug scale"}
+
+
+def test_what_a_bare_job_learned_is_written_into_the_next():
+    log = [
+        {"event": "drained", "vessel": "pail", "reading": "3.25 L", "temperature": "20 °C"},
+        *poured("3.30 L"), *burst("1.70 L"), *poured("1.70 L"), *burst("1.60 L"),
+    ]  # fmt: skip
+    vessels = [{"name": name, "graduation": "0.05 L", "reads_high": "0 %", "scale_uncertainty": "0.2 %"} for name in ("pail", "jug")]
+    job = Job.from_dict({"vehicle": {"name": "example wagon"}, "vessel": vessels, "log": log})
+    record = ServiceRecord.of(job, 0.5)
+    following = record.next_job("1 y")
+    assert following.value("capacity", "plug_drain").nominal_value == pytest.approx(record.learned["plug_drain"]["value"], abs=0.001)
+    assert following.has("exchange", "flow") == ("flow" in record.learned)
+    bound = record.learned["reserve at least"]["value"] - 2 * record.learned["reserve at least"]["standard_uncertainty"]
+    assert bound > 1.4
+    assert following.value("exchange", "reserve") == pytest.approx(bound, abs=0.001)

@@ -114,17 +114,17 @@ class ServiceRecord(Displayed):
         if distance is not None:
             inputs["vehicle"]["distance"] = f"{argument('length', minimum=0, scalar=True).value(distance, 'distance') / 1e6:.0f} km"
         for table, key in (("capacity", "plug_drain"), ("capacity", "pan_and_filter"), ("exchange", "flow"), ("exchange", "reserve")):
-            if key in self.learned and table in inputs:
+            if key in self.learned:
                 known = self.learned[key]
                 spread = (
                     f" ± {number(2 * known['standard_uncertainty'], 3)} {known['unit']} (k = 2)" if known["standard_uncertainty"] else ""
                 )
-                inputs[table][key] = f"{number(known['value'], 3)} {known['unit']}{spread}"
+                inputs.setdefault(table, {})[key] = f"{number(known['value'], 3)} {known['unit']}{spread}"
         least = self.learned.get("reserve at least")
-        if least and "exchange" in inputs:
+        if least:
             bound = least["value"] - 2 * least["standard_uncertainty"]
             if nominal(Case(self.job).ask("exchange", "reserve")) < bound:
-                inputs["exchange"]["reserve"] = f"{number(bound, 3)} {least['unit']}"
+                inputs.setdefault("exchange", {})["reserve"] = f"{number(bound, 3)} {least['unit']}"
         return Job.from_dict(inputs)
 
     def to_dict(self) -> dict[str, Any]:

@@ -243,7 +243,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "refill": Key(VOLUME, "what is poured back before the first burst"),
         "burst": Key(POSITIVE, "volume of one burst"),
         "bursts": Key(COUNT, "how many bursts", Default(0.0, "none was written")),
-        "trim": Key(VOLUME, "what is kept for the last trim of the level"),
+        "trim": Key(VOLUME, "what is kept for the last trim of the level", Default("0 L", "")),
         "flow": Key(argument("flow", above=0, scalar=True), "flow out of the open cooler line",
                     Default("3.5 L/min", COMMON, "1.5 L/min", "8 L/min")),
         "reserve": Key(POSITIVE, "what the sump can give from the start level until the pump draws air",

@@ -78,11 +78,11 @@ class Bursts(Method):
 
     def volume(self, case: Case) -> Any:
         """Refill, bursts and trim."""
-        return case.refill + self.burst(case) * self.count(case) + case.job.value("exchange", "trim", 0.0)
+        return case.refill + self.burst(case) * self.count(case) + case.ask("exchange", "trim")
 
     def parts(self, case: Case) -> list[tuple[Word, float]]:
         """The three of them."""
-        burst, count, trim = self.burst(case), self.count(case), nominal(case.job.value("exchange", "trim", 0.0))
+        burst, count, trim = self.burst(case), self.count(case), nominal(case.ask("exchange", "trim"))
         bursts = Word("buy.bursts", {"count": Count(count), "burst": Amount("volume", burst)})
         parts = [(Word("buy.refill"), nominal(case.refill)), (bursts, count * burst)]
         return [*parts, (Word("buy.trim"), trim)] if trim else parts

@@ -48,17 +48,16 @@ def answered(job: dict[str, Any]) -> dict[str, Any]:
         for key, level in balance.get("off_target", {}).items():
             if level is not None:
                 out[key] = _pair(level)
-        conflict = balance.get("conflict") or {}
-        out["conflict"] = list(conflict.get("entries", ()))
-        out["noticed"] = bool(conflict) or abs(balance.get("z") or 0.0) > 2
+        out["noticed"] = bool(balance.get("conflict"))
+        out["conflict"] = [entry["number"] for entry in found.get("conflict", {}).get("entries", ())]
     else:
-        out["refused"] = f"balance: {' '.join(lines.get('balance', []))}"
-    if "resident" in outlet:
+        out["refused"] = f"balance: {' '.join(lines.get('conflict', lines.get('balance', [])))}"
+    if outlet.get("resident"):
         inside = outlet["resident"]
         out["fresh"] = (inside["mean"], inside["standard"])
         out["interval"] = (inside["lower"], inside["upper"])
         out["inside"] = outlet["probability"]
-    else:
+    elif not out["noticed"]:
         out["refused"] = f"inside: {' '.join(lines.get('outlet', []))}"
     buy = found.get("buy", {})
     if "probability_short" in buy:
@@ -79,7 +78,7 @@ def _pair(value: Any) -> tuple[float, float]:
     return value["value"], value["standard_uncertainty"]
 
 
-TRUE = {"balance": "balance", "count": "error", "stick": "error", "joint": "error", "plug": "plug_drain", "fresh": "fresh"}
+TRUE = {"balance": "balance", "count": "error", "stick": "error", "joint": "error", "plug": "plug_right", "fresh": "fresh"}
 """Quantity -> its name in the truth."""
 
 
@@ -114,7 +113,7 @@ def scored(cases: Iterable[tuple[dict[str, Any], dict[str, Any], dict[str, Any]]
     told["reasons"] = sorted({reason[:240] for reason in refused})[:5]
     typos = [(truth["typo"], said) for _, truth, said in all_cases if truth["typo"]]
     told["noticed"] = _share(said["noticed"] or "refused" in said for _, said in typos)
-    told["named"] = _share(entry in said["conflict"] for entry, said in typos)
+    told["named"] = _share(entry in said["conflict"] or f"log entry {entry}:" in said.get("refused", "") for entry, said in typos)
     return told
 
 

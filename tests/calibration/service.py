@@ -299,7 +299,7 @@ def service(world: dict[str, Any], rng: Any, typo: bool = False) -> tuple[dict[s
     plug = (unit.sizes[0] + unit.plume) * float(rng.uniform(0.80, 0.88))
     unit.drain(plug)
     truth["drained"] += plug
-    truth["plug_drain"] = plug
+    truth["plug_right"] = plug - w["start_error"]  # what it would let out with the level right
     tools.held = plug * growth(w, warm)
     probe = tools.warmth(warm)
     said = tools.pail(tools.held, warm, 0.0)

@@ -17,11 +17,11 @@ from sumpwise.quantities.boundary import answer, argument
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
     from typing import Any
 
     from sumpwise.mixing.circuit.history import History
-    from sumpwise.mixing.circuit.state import State
+    from sumpwise.mixing.circuit.state import Parameters, State
 
 NOISE = argument("number", above=0, maximum=1, scalar=True)
 BIAS = argument("number", minimum=0, maximum=1, scalar=True)
@@ -38,6 +38,10 @@ STARVING = 0.05
 """Probability of drawing air in the next burst from which on the answer warns."""
 FARTHEST = 20
 """Further portions looked at."""
+HABITS = 0.25, 0.25, 0.5
+"""How likely it is that somebody fills the vial at the start, in the middle and at the end of a burst, where nobody says: a judgement."""
+WIDEST = 5.0
+"""How many times as doubtful matches that contradict each other are taken for, at most."""
 
 
 def inside_from_outlet(
@@ -108,8 +112,6 @@ def inside_from_outlet(
     >>> told.verdict, round(told.resident.mean, 2)
     ('go on', 0.78)
     """
-    import numpy
-
     wanted, sure = nominal(SHARE.value(target, "target")), nominal(SHARE.value(confidence, "confidence"))
     size, price = nominal(PORTION.value(portion, "portion")), PRICE.value(cost_per_litre, "cost_per_litre")
     noise, bias = nominal(NOISE.value(reading_noise, "reading_noise")), nominal(BIAS.value(observer_bias, "observer_bias"))
@@ -120,26 +122,62 @@ def inside_from_outlet(
             raise RangeError("is empty, so the state asked about must be given as now", argument="seen")
         now = circuits[-1]
     expect(now, Circuit, "now")
-    places = [_place(circuit, now) for circuit in circuits]
-    most = 10 * count
+    places = [(_place(circuit, now),) for circuit in circuits]
+    return weighed(
+        now.history, list(zip(places, looks, strict=True)), wanted, ranges=ranges or {}, noise=noise, bias=bias, step=step, portion=size,
+        price=price, sure=sure, count=count, seed=seed,
+    )  # fmt: skip
+
+
+def weighed(
+    history: History, seen: Sequence[tuple[tuple[int, ...], Any]], wanted: float, *, ranges: Mapping[str, Any], noise: float = 0.05,
+    bias: float = 0.10, step: float = 0.0, portion: float = 1.0, price: Any = None, sure: float = 0.95, count: int = 10_000, seed: int = 0,
+    lenient: bool = False,
+) -> OutletEvidence:  # fmt: skip
+    """As `inside_from_outlet` with plain numbers, of a history that no single circuit need have been able to run.
+
+    Parameters
+    ----------
+    history : History
+        All that was done.
+    seen : sequence
+        Of what was seen: after how many operations, or the three such numbers where it was at the start, the middle or the end of a burst
+        (one person's habit: every time the same, the end twice as likely as each of the others), and the old fraction or the look.
+    ranges : mapping
+        As for `inside_from_outlet`; also `drawn_first`, `drain_back` and `bypass_drift` (`replay.MANNERS`), and `converter_tanks`, the
+        fewest and the most.
+    lenient : bool
+        Whether a history that hardly any circuit could have run without drawing air is taken as proof that the sump gives more.
+    """
+    import numpy
+
+    looks = [one for _, one in seen]
+    most, wider = 10 * count, 1.0
     while True:
         rng = numpy.random.default_rng(seed)
-        drawn = Drawn(now.history, ranges or {}, count, rng)
-        states = list(drawn.history.states())
-        outlets = [states[place].cooler[-1] for place in places]
-        likely, bent = _likelihood(looks, outlets, noise, bias, step, rng, drawn.size)
+        drawn = Drawn(history, ranges, count, rng, lenient)
+        runs = drawn.runs()
+        habit = rng.choice(3, drawn.size, p=HABITS) if any(len(places) > 1 for places, _ in seen) else 0
+        outlets = []
+        for places, _ in seen:
+            at = [_joined([(run[place][1].cooler[-1], size_) for run, size_ in zip(runs, drawn.sizes, strict=True)]) for place in places]
+            outlets.append(at[0] if len(at) == 1 else numpy.choose(habit, at))
+        likely, bent = _likelihood(looks, outlets, noise * wider, bias * wider, step, rng, drawn.size)
         weights = numpy.exp(likely - likely.max())
         weights /= weights.sum()
         effective = float(1 / (weights @ weights))
-        if effective >= SHAKY or count == most:
+        if effective >= SHAKY or (count == most and (effective >= FEWEST or wider >= WIDEST)):
             break
-        count = min(most, ceil(1.5 * count * SHAKY / effective))
+        if count == most:
+            wider = min(1.5 * wider, WIDEST)
+        else:
+            count = min(most, ceil(1.5 * count * SHAKY / effective))
     if not effective >= FEWEST:
         raise RangeError(
             f"only {effective:.0f} of {count} draws bear on what was seen", argument="seen", value=looks, allowed=f"at least {FEWEST}",
             hint="more draws, wider ranges, or a match that is wrong",
         )  # fmt: skip
-    inside, way = _inside(now.history, drawn, states[-1], weights, wanted, sure, size)
+    inside, way = _inside(history, drawn, [run[-1] for run in runs], weights, wanted, sure, portion)
     matches = [(one, Estimate(o * numpy.exp(bent), weights)) for one, o in zip(looks, outlets, strict=True) if isinstance(one, float)]
     odd = [
         place for place, (one, there) in enumerate(matches)
@@ -149,6 +187,8 @@ def inside_from_outlet(
         f"the match of {percent(one)} does not fit the others: {percent(there.mean)} old was to be expected"
         for one, there in (matches[place] for place in odd)
     ]
+    if wider > 1:
+        cautions.append(f"the matches hardly fit each other and the litres, and are taken for {wider:.2g} times as doubtful")
     if effective < SHAKY:
         cautions.append(f"only {effective:.0f} draws bear on what was seen: take more")
     if inside["starving"] > STARVING:
@@ -157,18 +197,27 @@ def inside_from_outlet(
         *drawn.assumptions,
         f"a match is read to {percent(noise)} of the old fraction; one observer's matches are {percent(bias)} off together (standard)",
         *([f"vials {100 * step:.3g} points apart"] if step else []),
+        *(["the vial is filled at the start, in the middle or at the end of the burst, always the same: the end as likely as not"]
+          if numpy.ndim(habit) else []),
         *(f"the look at the outlet: {one.text}" for one in looks if isinstance(one, LooksClean)),
         "absorbance is proportional to the old fraction and to the depth looked through (Beer–Lambert)",
         way,
         "a long drive mixes everything with everything",
-    ]
+    ]  # fmt: skip
     gain = inside["next_portion"].mean
     return OutletEvidence(
         **inside, target=wanted, confidence=sure, matches=tuple(matches), odd=tuple(odd),
-        cost_per_point=None if price is None or not gain > 0 else answer(nominal(price) * size / gain, "number"),
-        parameters={name: Estimate(draws, weights) for name, draws in drawn.varied.items()},
+        cost_per_point=None if price is None or not gain > 0 else answer(nominal(price) * portion / gain, "number"),
+        parameters={name: Estimate(draws, weights) for name, draws in (drawn.varied | drawn.manners).items()},
         effective_draws=effective, assumptions=tuple(assumptions), cautions=tuple(cautions),
     )  # fmt: skip
+
+
+def _joined(parts: Sequence[tuple[Any, int]]) -> Any:
+    """Values of the runs, one after the other: one for each draw."""
+    import numpy
+
+    return numpy.concatenate([numpy.broadcast_to(value, (size,)) for value, size in parts])
 
 
 def _series(seen: Any) -> tuple[list[Circuit], list[Any]]:
@@ -227,28 +276,32 @@ def _log_probability(z: Any) -> Any:
 
 
 def _inside(
-    history: History, drawn: Drawn, state: State, weights: Any, wanted: float, sure: float, portion: float
+    history: History, drawn: Drawn, last: list[tuple[Parameters, State]], weights: Any, wanted: float, sure: float, portion: float
 ) -> tuple[dict[str, Any], str]:
     """What the weighted draws say of the inside now, after a drive and after further portions; and how those are pumped."""
-    built = drawn.history.built
+
+    def told(value: Callable[[Parameters, State], Any]) -> Any:
+        return _joined([(value(built, state), size) for (built, state), size in zip(last, drawn.sizes, strict=True)])
+
     longest = history.longest_burst()
     bursts = ceil(portion / longest - 1e-9) if longest else 1
     each = portion / bursts
-    low = state.sump_volume - (each if longest else 0.0)
+    low = told(lambda built, state: state.sump_volume) - (each if longest else 0.0)
     if not every(low > SLACK):
         raise RangeError("is more than the sump holds", argument="portion", value=litres(each), hint="ask for less, or pour first")
     if longest:
         way = f"every further {portion:.3g} L are pumped in {bursts} burst{'s' if bursts > 1 else ''} of {each:.3g} L, poured after each"
     else:
         way = "further fluid is poured while as much is pumped"
-    fresh, outlet = resident(built, state), 1 - state.cooler[-1]
+    fresh, outlet = told(resident), told(lambda built, state: 1 - state.cooler[-1])
+    floor = told(lambda built, state: built.sump_floor)
     further: list[tuple[float, float, float]] = []
     gain = Estimate(0.0, weights)
     for portions in range(1, FARTHEST + 1):
         for _ in range(bursts):
-            state = flow(built, state, each, 0.0 if longest else each)
-            state = pour(state, each) if longest else state
-        then = resident(built, state)
+            last = [(built, flow(built, state, each, 0.0 if longest else each)) for built, state in last]
+            last = [(built, pour(state, each)) for built, state in last] if longest else last
+        then = told(resident)
         if portions == 1:
             gain = Estimate(100 * (then - fresh), weights)
         further.append((portions * portion, Estimate(then, weights).mean, share(then >= wanted, weights)))
@@ -261,7 +314,6 @@ def _inside(
         "probability": share(fresh >= wanted, weights),
         "portion": portion,
         "next_portion": gain,
-        "starving": share(built.sump_floor > low + SLACK, weights),
+        "starving": share(floor > low + SLACK, weights),
         "further": tuple(further),
     }, way  # fmt: skip
-

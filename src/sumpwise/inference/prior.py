@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from sumpwise.errors import RangeError
-from sumpwise.mixing.circuit.history import CIRCULATIONS, KINDS, draws_air_below, nominal, raised, uncertain
+from sumpwise.inference.replay import MANNERS, replayed
+from sumpwise.mixing.circuit.history import CIRCULATIONS, DRAIN, KINDS, PUMP, draws_air_below, nominal, raised, uncertain
 from sumpwise.mixing.circuit.model import SLACK, litres
 from sumpwise.mixing.circuit.state import Parameters
 from sumpwise.quantities.spans import Span
@@ -14,8 +17,12 @@ if TYPE_CHECKING:
     from typing import Any, Final
 
     from sumpwise.mixing.circuit.history import History
+    from sumpwise.mixing.circuit.state import State
 
 UNIFORM, LOG_UNIFORM = "uniform", "log-uniform"
+TANKS = "converter_tanks"
+HARDLY = 0.02
+"""Share of the circuits within the ranges that could have run a log, below which the ranges are what is wrong."""
 UNPUBLISHED: Final[dict[str, tuple[float, float, str]]] = {
     "bypass": (0.0, 0.6, UNIFORM),
     "clutch_circulation": (0.05, 0.5, UNIFORM),
@@ -35,6 +42,10 @@ class Drawn:
     ----------
     history : History
         With plain values: floats, or arrays of one element a draw.
+    manners : dict
+        Draws of what the history is in doubt of beside its values, as `replay.MANNERS`.
+    tanks : tuple of int
+        Tanks that the converter may be of, each for a run of draws of its own.
     size : int
         How many draws could have run the history without drawing air; the others are left out.
     varied : dict
@@ -43,15 +54,15 @@ class Drawn:
         Every range, and what is taken for granted.
     """
 
-    __slots__ = ("assumptions", "history", "size", "varied")
+    __slots__ = ("_cuts", "assumptions", "history", "manners", "size", "tanks", "varied")
 
-    def __init__(self, history: History, ranges: Mapping[str, Any], draws: int, rng: Any) -> None:
+    def __init__(self, history: History, ranges: Mapping[str, Any], draws: int, rng: Any, lenient: bool = False) -> None:
         import numpy
 
         self.assumptions: list[str] = []
         drawn = _measured(history, draws, rng)
         best = Parameters(*map(nominal, history.built))
-        rules = _ranges(history, ranges)
+        rules = _ranges(history, {name: one for name, one in ranges.items() if name not in MANNERS and name != TANKS})
         changed: dict[str, Any] = {}
         for name, (low, high, shape) in rules.items():
             unit = " L" if getattr(KINDS, name).kind == "volume" else ""
@@ -70,7 +81,17 @@ class Drawn:
                 f"converter: makes up the difference, so that all compartments hold {litres(sum(best[:5]))} at the start"
             )
         drawn.built = drawn.built._replace(**changed)
-        possible = numpy.broadcast_to(_possible(drawn), (draws,))
+        ways = {name: _read(name, ranges[name]) for name in MANNERS if name in ranges}
+        manners = {name: low + (high - low) * rng.random(draws) for name, (low, high, _) in ways.items()}
+        for name, (low, high, _) in ways.items():
+            unit = " L" if name == "drain_back" else ""
+            self.assumptions.append(f"{name}: anywhere from {low:.4g} to {high:.4g}{unit}, no published value")
+        back = manners.get("drain_back", 0.0)
+        possible = numpy.broadcast_to(_possible(drawn, back), (draws,))
+        if lenient and possible.mean() < HARDLY:
+            drawn.built = drawn.built._replace(sump_floor=0.0)
+            possible = numpy.broadcast_to(_possible(drawn, back), (draws,))
+            self.assumptions.append("the sump gives more than the ranges say: hardly any of them could have run this log")
         self.size = int(possible.sum())
         if not self.size:
             raise RangeError(
@@ -82,7 +103,28 @@ class Drawn:
             self.assumptions.append(f"the pump never drew air, which rules out {ruled_out}")
         kept = [numpy.broadcast_to(v, (draws,))[possible] if getattr(v, "ndim", 0) else v for v in drawn.values]
         self.history = drawn.with_values(kept)
+        self.manners = {name: one[possible] for name, one in manners.items()}
+        first, last = ranges.get(TANKS, (history.tanks[0],) * 2)
+        self.tanks = tuple(range(first, last + 1))
+        self._cuts = [round(self.size * i / len(self.tanks)) for i in range(len(self.tanks) + 1)]
+        if first < last:
+            self.assumptions.append(f"converter: {first} to {last} tanks, each as likely")
         self.varied = {name: getattr(self.history.built, name) for name, (low, high, _) in rules.items() if low < high}
+
+
+    @property
+    def sizes(self) -> list[int]:
+        """How many draws each of the runs has."""
+        return [last - first for first, last in pairwise(self._cuts)]
+
+    def runs(self) -> list[list[tuple[Parameters, State]]]:
+        """For each number of tanks, what its share of the draws goes through: built of and state, at the start and after each operation."""
+        found = []
+        for tanks, (first, last) in zip(self.tanks, pairwise(self._cuts), strict=True):
+            part = self.history.with_values([v[first:last] if getattr(v, "ndim", 0) else v for v in self.history.values])
+            part.tanks = (tanks, part.tanks[1])
+            found.append(list(replayed(part, {name: one[first:last] for name, one in self.manners.items()})))
+        return found
 
 
 def _ranges(history: History, stated: Mapping[str, Any]) -> dict[str, tuple[float, float, str]]:
@@ -108,9 +150,10 @@ def _ranges(history: History, stated: Mapping[str, Any]) -> dict[str, tuple[floa
 
 
 def _read(name: str, stated: Any) -> tuple[float, float, str]:
-    if name not in KINDS._fields:
-        raise RangeError("is no parameter of a circuit", argument="ranges", value=name, allowed=", ".join(KINDS._fields))
-    spec, shape = getattr(KINDS, name), UNIFORM
+    if name not in KINDS._fields and name not in MANNERS:
+        known = ", ".join((*KINDS._fields, *MANNERS))
+        raise RangeError("is no parameter of a circuit", argument="ranges", value=name, allowed=known)
+    spec, shape = MANNERS.get(name) or getattr(KINDS, name), UNIFORM
     if isinstance(stated, (tuple, list)) and len(stated) == 3 and stated[2] in (UNIFORM, LOG_UNIFORM):
         *stated, shape = stated
     ends = (stated.lower, stated.upper) if isinstance(stated, Span) else stated if isinstance(stated, (tuple, list)) else (stated, stated)
@@ -148,15 +191,21 @@ def _measured(history: History, draws: int, rng: Any) -> History:
     return history.with_values(out)
 
 
-def _possible(history: History) -> Any:
-    """Which draws are circuits at all and run the whole history above their floor."""
+def _possible(history: History, back: Any) -> Any:
+    """Which draws are circuits at all and run the whole history above their floor; `back` goes to the converter when the pump starts."""
     import numpy
 
     built = history.built
     level, fine = built.sump, numpy.asarray(True)
     for value, spec in zip(built, KINDS, strict=True):
         fine = fine & (value > spec.above) & (value >= spec.minimum) & (value <= spec.maximum)
+    stood: Any = 0.0
     for operation in history.operations:
+        fine = fine & (operation.volume >= 0)
+        if operation.kind == DRAIN:
+            stood = back
+        elif operation.kind == PUMP:
+            level, stood = level - stood, 0.0
         before, level = level, level + raised(operation)
         if draws_air_below(operation):
             low = numpy.minimum(before, level)

@@ -1,0 +1,99 @@
+"""A history gone through again with what nobody knows of it: new fluid drawn before it has mixed, a converter that has run back."""
+
+from __future__ import annotations
+
+from sumpwise._math import exp, maximum, minimum, where
+from sumpwise.mixing.circuit.flow import flow
+from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, POUR, PUMP, after
+from sumpwise.mixing.circuit.state import filled, present
+from sumpwise.quantities.boundary import argument
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from typing import Any, Final
+
+    from sumpwise.mixing.circuit.history import History
+    from sumpwise.mixing.circuit.state import Parameters, State
+    from sumpwise.quantities.boundary import Argument
+
+MANNERS: Final[dict[str, Argument]] = {
+    "drawn_first": argument("fraction", maximum=0.95),
+    "drain_back": argument("volume", minimum=0),
+    "bypass_drift": argument("number", minimum=-1, maximum=1),
+}
+"""What a history may also be in doubt of.
+
+`drawn_first`: share of a pour that the pump draws before it has mixed; `drain_back`: litres that the converter loses to the sump while
+the engine stands before the first burst, and takes from it again; `bypass_drift`: by how much the bypass grows from the first burst to
+the last.
+"""
+WIDE = 10.0
+"""Litres of a sump of new fluid alone, which stands for what is drawn first: any will do."""
+
+
+def replayed(history: History, manners: Mapping[str, Any]) -> Iterator[tuple[Parameters, State]]:
+    """What the circuit is built of and its state, at the start and after each operation, all values being plain."""
+    first, back, drift = (manners.get(name, 0.0) for name in MANNERS)
+    built, state = history.built, history.start()
+    yield built, state
+    bursts = [i for i, one in enumerate(history.operations) if one.kind == PUMP]
+    stood, plume = False, 0.0
+    for i, one in enumerate(history.operations):
+        if one.kind == POUR:
+            plume = plume + first * one.volume
+        elif one.kind == PUMP:
+            if stood:
+                built, state = _started(built, state, back)
+                stood = False
+            through = built
+            if len(bursts) > 1:
+                share = bursts.index(i) / (len(bursts) - 1) - 0.5
+                through = built._replace(bypass=minimum(maximum(built.bypass + drift * share, 0.0), 0.95))
+            quick = minimum(plume, 0.98 * one.volume)
+            plume = plume - quick
+            state = _burst(through, state, one.volume, one.poured, quick)
+            yield built, state
+            continue
+        else:
+            plume = 0.0
+            stood = stood or one.kind == DRAIN
+        state = _driven(built, state, one.volume) if one.kind == CIRCULATE else after(built, state, one)
+        yield built, state
+
+
+def _driven(built: Parameters, state: State, volume: Any) -> State:
+    """A drive: all but the pockets soon is one mixture, which the pockets approach as they exchange with it."""
+    held, old = present(built, state)
+    rest, mean = held - built.pockets, old / held
+    mixture = (old - built.pockets * state.pockets) / rest
+    apart = exp(-built.pocket_circulation * volume * (1 / where(built.pockets > 0, built.pockets, 1.0) + 1 / rest))
+    well = filled(state.sump_volume, mean + (mixture - mean) * apart, len(state.converter), len(state.cooler), state.discharged)
+    return well._replace(pockets=mean + (state.pockets - mean) * apart)
+
+
+def _started(built: Parameters, state: State, back: Any) -> tuple[Parameters, State]:
+    """The pump fills up what the converter has lost to the sump while the engine stood."""
+    taken = minimum(back, 0.5 * state.sump_volume)
+    held = built.converter
+    share = taken / (held + taken)
+    converter = [old + share * (state.sump - old) for old in state.converter]
+    return built._replace(converter=held + taken), state._replace(converter=converter, sump_volume=state.sump_volume - taken)
+
+
+def _burst(built: Parameters, state: State, volume: Any, poured: Any, quick: Any) -> State:
+    """A burst whose first part, `quick`, is new fluid that has not mixed; what circulates meanwhile does so in the rest of it."""
+    import numpy
+
+    if not numpy.any(quick):
+        return flow(built, state, volume, poured)
+    # the mixed sump has had the new fluid counted in: take it out again, leaving what was old as it was
+    mixed = state.sump_volume - quick
+    old = state.sump * state.sump_volume / mixed
+    still = built._replace(clutch_circulation=0.0, pocket_circulation=0.0)
+    fed = flow(still, state._replace(sump=0.0 * old, sump_volume=0.0 * old + WIDE), quick, quick)
+    state = state._replace(sump=old, sump_volume=mixed, converter=fed.converter, cooler=fed.cooler, discharged=fed.discharged)
+    rest = volume - quick
+    more = volume / rest
+    busy = built._replace(clutch_circulation=built.clutch_circulation * more, pocket_circulation=built.pocket_circulation * more)
+    return flow(busy, state, rest, poured)

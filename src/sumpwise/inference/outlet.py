@@ -132,7 +132,7 @@ def inside_from_outlet(
 def weighed(
     history: History, seen: Sequence[tuple[tuple[int, ...], Any]], wanted: float, *, ranges: Mapping[str, Any], noise: float = 0.05,
     bias: float = 0.10, step: float = 0.0, portion: float = 1.0, price: Any = None, sure: float = 0.95, count: int = 10_000, seed: int = 0,
-    lenient: bool = False,
+    lenient: bool = False, longest: float | None = None,
 ) -> OutletEvidence:  # fmt: skip
     """As `inside_from_outlet` with plain numbers, of a history that no single circuit need have been able to run.
 
@@ -148,6 +148,8 @@ def weighed(
         fewest and the most.
     lenient : bool
         Whether a history that hardly any circuit could have run without drawing air is taken as proof that the sump gives more.
+    longest : float, optional
+        Litres of the longest burst with nothing poured meanwhile; by default that of the history.
     """
     import numpy
 
@@ -177,7 +179,8 @@ def weighed(
             f"only {effective:.0f} of {count} draws bear on what was seen", argument="seen", value=looks, allowed=f"at least {FEWEST}",
             hint="more draws, wider ranges, or a match that is wrong",
         )  # fmt: skip
-    inside, way = _inside(history, drawn, [run[-1] for run in runs], weights, wanted, sure, portion)
+    burst = history.longest_burst() if longest is None else longest
+    inside, way = _inside(burst, drawn, [run[-1] for run in runs], weights, wanted, sure, portion)
     matches = [(one, Estimate(o * numpy.exp(bent), weights)) for one, o in zip(looks, outlets, strict=True) if isinstance(one, float)]
     odd = [
         place for place, (one, there) in enumerate(matches)
@@ -276,14 +279,13 @@ def _log_probability(z: Any) -> Any:
 
 
 def _inside(
-    history: History, drawn: Drawn, last: list[tuple[Parameters, State]], weights: Any, wanted: float, sure: float, portion: float
+    longest: float, drawn: Drawn, last: list[tuple[Parameters, State]], weights: Any, wanted: float, sure: float, portion: float
 ) -> tuple[dict[str, Any], str]:
     """What the weighted draws say of the inside now, after a drive and after further portions; and how those are pumped."""
 
     def told(value: Callable[[Parameters, State], Any]) -> Any:
         return _joined([(value(built, state), size) for (built, state), size in zip(last, drawn.sizes, strict=True)])
 
-    longest = history.longest_burst()
     bursts = ceil(portion / longest - 1e-9) if longest else 1
     each = portion / bursts
     low = told(lambda built, state: state.sump_volume) - (each if longest else 0.0)

@@ -1,0 +1,77 @@
+"""What was seen at the outlet, weighed with all that the log moved and with what nobody knows of the circuit."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from sumpwise._uncertain import combine, nominal, standard
+from sumpwise.inference.estimates import OutletEvidence
+from sumpwise.inference.outlet import weighed
+from sumpwise.inference.prior import TANKS
+from sumpwise.inference.replay import MANNERS
+from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, Operation
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.agreement import Agreement
+from sumpwise.service.movements import Movement
+
+if TYPE_CHECKING:
+    from sumpwise.service.case import Case
+
+ROUNDING = 1e-12
+"""Share of a range by which its lower end may miss zero."""
+MOMENTS = ("start", "middle", "end")
+
+
+def evidence_of(case: Case, found: Agreement, portion: float) -> OutletEvidence:
+    """What the matches of the log say of the inside; `portion` is what is bought next, in litres.
+
+    The volumes carry what the vessels err by. Every burst is pumped in two halves, so that a vial may have been filled at the start, in
+    the middle or at the end of it.
+
+    Raises
+    ------
+    SumpwiseError
+        For matches that do not fit each other however doubtful.
+    """
+    history = case.sampled.history
+    seen: list[tuple[tuple[int, ...], float]] = []
+    for move in found.moves:
+        before = len(history.operations)
+        for operation in _operations(case, move):
+            history = history.then(operation)
+        if "outlet_old" in move.entry:
+            when = move.entry.get("when")
+            places = tuple(before + i for i, moment in enumerate(MOMENTS) if when in (None, moment))
+            seen.append((places, nominal(move.entry["outlet_old"])))
+    ranges: dict[str, Any] = {}
+    for name, kind in MANNERS.items():
+        ranges[name] = tuple(answer(end, kind.kind) for end in _range(case.ask("circuit", name)))
+    ranges[TANKS] = tuple(round(end) for end in _range(case.ask("circuit", TANKS)))
+    return weighed(
+        history, seen, case.target, ranges={**case.stated, **ranges}, step=nominal(case.ask("target", "vial_step")), portion=portion,
+        price=case.litre_price or None, sure=case.probability, lenient=not case.has("circuit", "sump_floor"),
+        longest=max((-move.litres for move in found.moves if move.by_the_line), default=0.0),
+    )  # fmt: skip
+
+
+def _range(value: Any) -> tuple[float, float]:
+    """The limits of a rectangular distribution, or one value twice."""
+    half = 3**0.5 * standard(value)
+    low, high = nominal(value) - half, nominal(value) + half
+    return (0.0, high) if abs(low) < ROUNDING * high else (low, high)
+
+
+def _operations(case: Case, move: Movement) -> list[Operation]:
+    """What an entry of the log did to the circuit."""
+    if move.event == "drive":
+        minutes = move.entry.get("duration")
+        return [Operation(MIX) if minutes is None else Operation(CIRCULATE, nominal(minutes) * case.ask("exchange", "drive_flow"))]
+    moved = move.moved
+    size = abs(nominal(moved))
+    if not size:
+        return []
+    sign = 1.0 if nominal(moved) > 0 else -1.0
+    if not move.by_the_line:
+        return [Operation(POUR if sign > 0 else DRAIN, combine(size, [(sign, moved)]))]
+    half = combine(size / 2, [(sign / 2, moved)])
+    return [Operation(PUMP, half), Operation(PUMP, half)]

@@ -151,11 +151,12 @@ def test_what_is_stated_of_the_circuit_reaches_the_outlets_evidence():
     def known(made):
         return set(plan(made).section("outlet").data["parameters"])
 
-    flows = {"bypass", "clutch_circulation", "pocket_circulation"}
+    flows = {"bypass", "clutch_circulation", "pocket_circulation", "drawn_first", "drain_back", "bypass_drift"}
     assert known(Job.demo()) == flows  # the job's reserve says where the sump's floor is
     assert known(job(without=["exchange.reserve"])) == {*flows, "sump_floor"}
     stated = {"sump": "3.73 L", "sump_floor": "1.6 L", "pockets": "1.05 L", "bypass": "35 %", "clutch_circulation": 0.25,
-              "pocket_circulation": 0.017}  # fmt: skip
+              "pocket_circulation": 0.017, "drawn_first": "0 %", "drain_back": "0 L", "bypass_drift": 0,
+              "converter_tanks": 1}  # fmt: skip
     shown = plan(job(circuit=stated)).section("outlet").data
     assert "bypass: 0.35, as stated" in shown["assumptions"]
     assert "anywhere" not in " ".join(shown["assumptions"])

@@ -81,6 +81,8 @@ class OutletEvidence:
         Name -> Estimate of every parameter with a range.
     effective_draws : float
         Effective sample size of the weighted draws.
+    wider : float
+        How many times as doubtful as stated the matches were taken, because they hardly fit each other: 1 where they do.
     assumptions : tuple of str
         All that was taken for granted.
     cautions : tuple of str
@@ -102,6 +104,7 @@ class OutletEvidence:
     odd: tuple[int, ...]
     parameters: dict[str, Estimate]
     effective_draws: float
+    wider: float
     assumptions: tuple[str, ...]
     cautions: tuple[str, ...]
 

@@ -211,8 +211,8 @@ def weighed(
     return OutletEvidence(
         **inside, target=wanted, confidence=sure, matches=tuple(matches), odd=tuple(odd),
         cost_per_point=None if price is None or not gain > 0 else answer(nominal(price) * portion / gain, "number"),
-        parameters={name: Estimate(draws, weights) for name, draws in (drawn.varied | drawn.manners).items()},
-        effective_draws=effective, assumptions=tuple(assumptions), cautions=tuple(cautions),
+        parameters={name: Estimate(draws, weights) for name, draws in drawn.varied.items()},
+        effective_draws=effective, wider=wider, assumptions=tuple(assumptions), cautions=tuple(cautions),
     )  # fmt: skip
 
 

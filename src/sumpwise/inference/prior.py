@@ -82,10 +82,15 @@ class Drawn:
             )
         drawn.built = drawn.built._replace(**changed)
         ways = {name: _read(name, ranges[name]) for name in MANNERS if name in ranges}
-        manners = {name: low + (high - low) * rng.random(draws) for name, (low, high, _) in ways.items()}
+        manners: dict[str, Any] = {}
         for name, (low, high, _) in ways.items():
             unit = " L" if name == "drain_back" else ""
-            self.assumptions.append(f"{name}: anywhere from {low:.4g} to {high:.4g}{unit}, no published value")
+            if low == high:
+                manners[name] = numpy.full(draws, low)
+                self.assumptions.append(f"{name}: {low:.4g}{unit}, as stated")
+            else:
+                manners[name] = low + (high - low) * rng.random(draws)
+                self.assumptions.append(f"{name}: anywhere from {low:.4g} to {high:.4g}{unit}, no published value")
         back = manners.get("drain_back", 0.0)
         possible = numpy.broadcast_to(_possible(drawn, back), (draws,))
         if lenient and possible.mean() < HARDLY:
@@ -110,6 +115,7 @@ class Drawn:
         if first < last:
             self.assumptions.append(f"converter: {first} to {last} tanks, each as likely")
         self.varied = {name: getattr(self.history.built, name) for name, (low, high, _) in rules.items() if low < high}
+        self.varied |= {name: self.manners[name] for name, (low, high, _) in ways.items() if low < high}
 
 
     @property

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from sumpwise.errors import SumpwiseError
 from sumpwise.inference.estimates import OutletEvidence
-from sumpwise.inference.outlet import SHAKY, STARVING, inside_from_outlet
-from sumpwise.quantities.boundary import answer
+from sumpwise.inference.outlet import SHAKY, STARVING
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, INFO, Amount, Count, Fact, Money, Part, Plain, Share, Table, Value, Word, item, line
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.operations import follow
+from sumpwise.service.matching import evidence_of
 from sumpwise.uncertainty import nominal
 
 LARGEST_PORTION = 1.5
@@ -27,13 +26,8 @@ def telling(case: Case) -> Part | None:
         part.data = {"verdict": "cannot say", "probability": None, "resident": None}
         return part
     smallest = min((nominal(pack["volume"]) for pack in case.job.entries("pack")), default=1.0)
-    states = [(done, circuit) for done, circuit in follow(case.sampled, case.operations)]
     try:
-        told = inside_from_outlet(
-            [(circuit, nominal(done.entry["outlet_old"])) for done, circuit in states if done.entry and "outlet_old" in done.entry],
-            case.target, now=states[-1][1], ranges=case.stated, vial_step=nominal(case.ask("target", "vial_step")),
-            portion=answer(min(smallest, LARGEST_PORTION), "volume"), cost_per_litre=case.litre_price or None, confidence=case.probability,
-        )  # fmt: skip
+        told = evidence_of(case, case.agreement, min(smallest, LARGEST_PORTION))
     except SumpwiseError as error:
         part.facts.append(line("outlet.cannot_follow", CAUTION, reason=refused(error)))
         return part
@@ -76,6 +70,8 @@ def _next(case: Case, told: OutletEvidence) -> Fact:
 def _cautions(told: OutletEvidence) -> list[Fact]:
     odd = [told.matches[i] for i in told.odd]
     found = [item("outlet.odd", CAUTION, match=Share(match), expected=Share(expected.mean)) for match, expected in odd]
+    if told.wider > 1:
+        found.append(item("outlet.wider", CAUTION, times=Plain(told.wider, 1)))
     if told.effective_draws < SHAKY:
         found.append(item("outlet.few_draws", CAUTION, draws=Count(round(told.effective_draws))))
     if told.starving > STARVING:

@@ -209,6 +209,7 @@ WORDS: dict[str, str] = {
     "outlet.next": "The next {portion} buys {points} points of fresh inside.",
     "outlet.next_priced": "The next {portion} buys {points} points of fresh inside at {price} a point.",
     "outlet.odd": "Caution: the match of {match} does not fit the others: {expected} old was to be expected.",
+    "outlet.wider": "Caution: the matches hardly fit each other and the amounts, and are taken for {times} times as doubtful as usual.",
     "outlet.few_draws": "Caution: only {draws} of the circuits tried bear on what was seen, so the answer is rough.",
     "outlet.starving": (
         "Caution: as the sump stands now, the pump draws air in the next burst with probability {probability}: pour first, or pump less "

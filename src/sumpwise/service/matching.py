@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sumpwise._uncertain import combine, nominal, standard
 from sumpwise.inference.estimates import OutletEvidence
 from sumpwise.inference.outlet import weighed
 from sumpwise.inference.prior import TANKS
@@ -13,6 +12,7 @@ from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, O
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.movements import Movement
+from sumpwise.uncertainty import combine, nominal, standard
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
@@ -44,8 +44,9 @@ def evidence_of(case: Case, found: Agreement, portion: float) -> OutletEvidence:
             places = tuple(before + i for i, moment in enumerate(MOMENTS) if when in (None, moment))
             seen.append((places, nominal(move.entry["outlet_old"])))
     ranges: dict[str, Any] = {}
-    for name, kind in MANNERS.items():
-        ranges[name] = tuple(answer(end, kind.kind) for end in _range(case.ask("circuit", name)))
+    for name in MANNERS:
+        ends = _range(case.ask("circuit", name))
+        ranges[name] = tuple(answer(end, "volume") for end in ends) if name == "drain_back" else ends
     ranges[TANKS] = tuple(round(end) for end in _range(case.ask("circuit", TANKS)))
     return weighed(
         history, seen, case.target, ranges={**case.stated, **ranges}, step=nominal(case.ask("target", "vial_step")), portion=portion,

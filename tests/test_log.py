@@ -57,7 +57,7 @@ def test_cumulative_pours_reach_the_outlet_once():
         return plan(job(log)).section("outlet").data["resident"]["mean"]
 
     once = told([entry("poured", "1 L"), entry("poured", "2 L")])
-    assert told([entry("poured", "1 L"), entry("poured", "3 L", cumulative=True)]) == pytest.approx(once, rel=1e-3)  # the vessels err otherwise
+    assert told([entry("poured", "1 L"), entry("poured", "3 L", cumulative=True)]) == pytest.approx(once, rel=1e-3)
 
 
 def test_a_movement_is_what_the_entry_adds_whatever_stands_in_the_pail():

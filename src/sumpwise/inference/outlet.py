@@ -147,7 +147,8 @@ def weighed(
         As for `inside_from_outlet`; also `drawn_first`, `drain_back` and `bypass_drift` (`replay.MANNERS`), and `converter_tanks`, the
         fewest and the most.
     lenient : bool
-        Whether a history that hardly any circuit could have run without drawing air is taken as proof that the sump gives more.
+        Whether a history that hardly any circuit could have run without drawing air is taken as proof that the sump gives more, and
+        matches that hardly fit each other for more doubtful than stated, instead of refusing either.
     longest : float, optional
         Litres of the longest burst with nothing poured meanwhile; by default that of the history.
     """
@@ -168,7 +169,7 @@ def weighed(
         weights = numpy.exp(likely - likely.max())
         weights /= weights.sum()
         effective = float(1 / (weights @ weights))
-        if effective >= SHAKY or (count == most and (effective >= FEWEST or wider >= WIDEST)):
+        if effective >= SHAKY or (count == most and (effective >= FEWEST or wider >= WIDEST or not lenient)):
             break
         if count == most:
             wider = min(1.5 * wider, WIDEST)

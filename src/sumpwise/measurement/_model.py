@@ -12,8 +12,7 @@ from sumpwise import _face, uncertainty
 from sumpwise.errors import RangeError, UnitError, expect
 from sumpwise.measurement._reading import read_any
 from sumpwise.quantities.boundary import answer
-from sumpwise.quantities.magnitudes import the_door_to_pint
-from sumpwise.quantities.reading import Read
+from sumpwise.quantities.reading import Read, the_door_to_pint
 from sumpwise.quantities.units import Unit
 
 

@@ -10,7 +10,8 @@ from sumpwise import uncertainty
 from sumpwise._display import Displayed
 from sumpwise.errors import RangeError, UnitError, printable
 from sumpwise.measurement.coverage import coverage_factor, effective_dof, plain_share
-from sumpwise.quantities.magnitudes import NOT_A_NUMBER, real, the_door_to_pint
+from sumpwise.quantities.magnitudes import NOT_A_NUMBER, real
+from sumpwise.quantities.reading import the_door_to_pint
 
 DOMINANT = 0.7
 """Share of the variance from which one source that is not normal decides the shape of the result."""

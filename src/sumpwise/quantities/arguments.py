@@ -7,8 +7,8 @@ from math import inf, isfinite
 from sumpwise._math import every
 from sumpwise.errors import RangeError, SumpwiseError, UnitError, unlisted
 from sumpwise.quantities import notation
-from sumpwise.quantities.magnitudes import NOT_A_NUMBER, NUMBERS, WIDEST, has_objects, inward, outward, real, the_door_to_pint
-from sumpwise.quantities.reading import PLAIN, Read
+from sumpwise.quantities.magnitudes import NOT_A_NUMBER, NUMBERS, WIDEST, has_objects, inward, outward, real
+from sumpwise.quantities.reading import PLAIN, Read, the_door_to_pint
 from sumpwise.quantities.units import INTERNAL, Unit, by_symbol, internal_unit
 
 TYPE_CHECKING = False

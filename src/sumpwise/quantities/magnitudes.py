@@ -41,19 +41,6 @@ def _linear(x: Any, num: int, offset: int, den: int) -> Any:
     return x
 
 
-def the_door_to_pint() -> Any:
-    """The module `_pint`, imported when the first Quantity comes or goes."""
-    global _pint
-    if _pint is None:
-        from sumpwise import _pint as door
-
-        _pint = door
-    return _pint
-
-
-_pint: Any = None
-
-
 WIDEST = 1e150
 """Standard uncertainties from here on cannot be squared."""
 

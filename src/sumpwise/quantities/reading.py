@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise.errors import RangeError
-from sumpwise.quantities.magnitudes import finite, outward, the_door_to_pint
+from sumpwise.quantities.magnitudes import finite, outward
 from sumpwise.quantities.units import Unit, internal_unit
 
 TYPE_CHECKING = False
@@ -18,6 +18,19 @@ if TYPE_CHECKING:
 
 PLAIN = ("fraction", "number", "count")
 """Kinds that need no unit."""
+
+
+def the_door_to_pint() -> Any:
+    """The module `_pint`, imported when the first Quantity comes or goes."""
+    global _pint
+    if _pint is None:
+        from sumpwise import _pint as door
+
+        _pint = door
+    return _pint
+
+
+_pint: Any = None
 
 
 class Read:

@@ -1,4 +1,4 @@
-"""Command line: `python -m sumpwise [JOB.toml] [--units UNITS] [--json]`, `… verify`, `… check [FILE] [--json]`. No arithmetic here."""
+"""Command line: `python -m sumpwise [JOB.toml]`, `… log JOB EVENT [VALUE]`, `… verify`, `… check [FILE]`. No arithmetic here."""
 
 from __future__ import annotations
 
@@ -59,6 +59,37 @@ def _plan(words: list[str]) -> tuple[str, int]:
     return escaped(sheet.to_json()) if options.json else sheet.to_markdown(), AGREES
 
 
+LOGGED = {
+    "vessel": "which vessel; without it, the last one of its kind in the log, or the only one",
+    "temperature": "temperature of what was read, such as 75F",
+    "thermometer": "which thermometer",
+    "what": "what was lost, or where",
+    "outlet-old": "old fraction of the vial that matched, such as 45%%",
+    "duration": "how long the engine ran",
+    "note": "anything to remember",
+}
+"""Option of `log` -> what it says."""
+
+
+def _log(words: list[str]) -> tuple[str, int]:
+    parser = _parser("log")
+    parser.add_argument("job", help="the job file in TOML")
+    parser.add_argument("event", help="stick, drained, poured, emptied, lost, drive or seen")
+    parser.add_argument("value", nargs="?", help='the reading, the volume lost, or the stop sign, such as "1 qt"')
+    for option, text in LOGGED.items():
+        parser.add_argument(f"--{option}", metavar=option.upper(), help=text)
+    parser.add_argument("--cumulative", action="store_true", help="the vessel was not emptied since its last reading")
+    _in_units(parser)
+    # no option begins with a digit: a value below zero is a value
+    options = vars(parser.parse_args([f"−{word[1:]}" if word[:1] == "-" and word[1:2].isdigit() else word for word in words]))
+    from sumpwise.service.entering import entered
+    from sumpwise.service.planning import plan
+
+    job, event, value, units = (options.pop(name) for name in ("job", "event", "value", "units"))
+    sheet = plan(entered(job, event, value, **options), units)
+    return "\n\n".join(sheet.section(key).to_markdown() for key in ("now", "next")), AGREES
+
+
 def _verify(words: list[str]) -> tuple[str, int]:
     _parser("verify").parse_args(words)
     from sumpwise.verification.runner import table, verify
@@ -82,6 +113,7 @@ def _check(words: list[str]) -> tuple[str, int]:
 
 COMMANDS = {
     "": (_plan, "Plan a fluid service from a job file and print its sheet; without a file, the packaged demo."),
+    "log": (_log, "Append one entry to the log of a job file, and say where the work is and what comes next."),
     "verify": (_verify, "Recompute every check value in this environment."),
     "check": (_check, "Check the numbers in a text: pairs in two units, spans, claims of mixing."),
 }

@@ -13,6 +13,7 @@ from sumpwise.service.facts.buy import buying
 from sumpwise.service.facts.fact import Part
 from sumpwise.service.facts.level import levelling
 from sumpwise.service.facts.methods import comparing, over_years
+from sumpwise.service.facts.now import standing, upcoming
 from sumpwise.service.facts.outlet import telling
 from sumpwise.service.facts.quote import quoted
 from sumpwise.service.facts.safety import cautioning, stopped, stopping
@@ -68,7 +69,8 @@ def parts_of(case: Case) -> list[Part]:
     """What a sheet has to say, section by section."""
     halt, doubt = stopped(case), disputed(case)
     parts = [
-        halt, doubt, buying(case), comparing(case), over_years(case), quoted(case), stepwise(case), timed(case), telling(case),
+        halt, doubt, standing(case), upcoming(case), buying(case), comparing(case),
+        over_years(case), quoted(case), stepwise(case), timed(case), telling(case),
         balancing(case), tightening(case), levelling(case, doubt is not None),
     ]  # fmt: skip
     parts += [assuming(case), stopping(), cautioning()]  # the assumptions after all that asks for something

@@ -142,7 +142,7 @@ def balancing(case: Case) -> Part | None:
         *_standing(found),
     ]  # fmt: skip
     if not found.conflict:
-        part.facts += [*_together(found), *([] if case.halted else _next_pour(case, found)), *_book(case, found)]
+        part.facts += [*_together(found), *_book(case, found)]
     part.facts += [
         item("balance.share", cause=source_named(row.doubt), amount=_size(row.standard_uncertainty), share=Share(row.share))
         for row in explained.portions[:4]
@@ -207,20 +207,6 @@ def _together(found: Agreement) -> list[Fact]:
     if found.joint is not None:
         facts.append(item("balance.joint", joint=volume(found.joint, signed=True)))
     return facts
-
-
-def _next_pour(case: Case, found: Agreement) -> list[Fact]:
-    """What the count alone allows to be poured next, when the stick has not spoken since."""
-    if found.readings or not found.counted or not case.job.has("level", "marks_volume") or not case.vessels:
-        return []
-    half = nominal(case.job.value("level", "marks_volume")) / 2
-    poured = [move.entry["vessel"] for move in found.moves if move.event == "poured"]
-    hand = case.vessels[poured[-1]] if poured else list(case.vessels.values())[-1]
-    try:
-        pour = found.ledger.next_pour(hand, case.cold, low=answer(-half, "volume"), high=answer(half, "volume"))
-    except SumpwiseError as error:
-        return [item("balance.stop", STOP, reason=refused(error))]
-    return [item("balance.next_pour", pour=volume(nominal(number_in(pour, "L"))), vessel=Name(hand.name))]
 
 
 def _book(case: Case, found: Agreement) -> list[Fact]:

@@ -81,6 +81,18 @@ class Written:
 
 
 @dataclass(frozen=True, slots=True)
+class OnScale:
+    """What a vessel is to show: rounded down to whole divisions of its scale, in the unit of the scale where the reader has it.
+
+    `division` is one of them as the job writes it.
+    """
+
+    kind: str
+    value: float
+    division: str
+
+
+@dataclass(frozen=True, slots=True)
 class Name:
     """A text of the user's own."""
 
@@ -103,7 +115,7 @@ class Series:
     by: str = "join.comma"
 
 
-Value = Amount | Share | Count | Plain | Money | Clock | Window | Written | Name | Word | Series
+Value = Amount | Share | Count | Plain | Money | Clock | Window | Written | OnScale | Name | Word | Series
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +191,8 @@ def step(key: str, severity: str = INFO, /, **values: Value) -> Fact:
 
 def plain(value: Value) -> Any:
     """A value as plain JSON data: numbers in internal units with their standard uncertainty."""
+    if isinstance(value, OnScale):
+        return {"value": value.value, "unit": INTERNAL.get(value.kind, value.kind), "standard_uncertainty": 0.0}
     if isinstance(value, Amount):
         return {"value": nominal(value.value), "unit": INTERNAL.get(value.kind, value.kind), "standard_uncertainty": standard(value.value)}
     if isinstance(value, (Share, Plain)):

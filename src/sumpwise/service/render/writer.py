@@ -14,6 +14,7 @@ from sumpwise.quantities import notation
 from sumpwise.quantities.asking import quantity
 from sumpwise.quantities.rounding import rounded, rounded_inward
 from sumpwise.quantities.spans import Span
+from sumpwise.quantities.units import SYMBOLS
 from sumpwise.service.facts.fact import (
     Amount,
     Clock,
@@ -21,6 +22,7 @@ from sumpwise.service.facts.fact import (
     Fact,
     Money,
     Name,
+    OnScale,
     Part,
     Plain,
     Series,
@@ -33,7 +35,7 @@ from sumpwise.service.facts.fact import (
     plain,
 )
 from sumpwise.service.figures import number, percent, places_for
-from sumpwise.service.render.systems import METRIC, STEPS, Shown, System, system_of
+from sumpwise.service.render.systems import AS_WRITTEN, METRIC, STEPS, Shown, System, system_of
 from sumpwise.service.schema import TABLES
 from sumpwise.service.sheet import Section, unmarked
 from sumpwise.service.words.english import catalogue
@@ -44,6 +46,10 @@ LEAST_KEPT = 0.9
 """Share of a window that rounding inward has to leave."""
 SLOT = re.compile(r"\{(\w+)(?:#([^|{}]*)\|([^{}]*))?\}")
 """A slot of a sentence, `{name}`, or a word that goes by a count, `{name#one|many}`."""
+
+
+LARGER = {"US fl oz": SYMBOLS["US qt"], "imp fl oz": SYMBOLS["imp qt"]}
+"""Small unit of a scale -> the large one that is named before it: quarts and fluid ounces."""
 
 
 class Writer:
@@ -112,6 +118,19 @@ class Writer:
             shown = [_converted(one.text, others[0]) if others else one.text]
         return _beside([text.replace("Δ", "") for text in shown] if one.kind == "interval" else shown)
 
+    def _on_scale(self, one: OnScale) -> str:
+        """Whole divisions, rounded down; in another system what they come to."""
+        read = _read(Written(one.division, one.kind))
+        if read is None or one.value < read[1]:
+            return self._amount(Amount(one.kind, one.value))
+        unit, step = read
+        value = floor(one.value / step + 1e-6) * step
+        own = Shown(unit.symbol, unit.factor, unit.offset, unit)
+        units = self.system.units(one.kind)
+        if self.system.name == AS_WRITTEN or any(system_of(unit) == system_of(other.unit) for other in units if other.unit):
+            units = [own, *(other for other in units if other.unit and system_of(other.unit) != system_of(unit) and self.system.second)]
+        return _beside([_scaled(value, shown, step if shown is own else 0.01 * shown.factor) for shown in units])
+
     def _share(self, one: Share) -> str:
         return percent(one.value, one.places)
 
@@ -161,7 +180,7 @@ class Writer:
     def _record(self, fact: Fact, text: str) -> dict[str, Any]:
         """A fact as plain data; `quantity` is the first number of its sentence."""
         values = {slot: plain(value) for slot, value in fact.values.items()}
-        sized = (plain(value) for value in fact.values.values() if isinstance(value, (Amount, Share, Plain, Money)))
+        sized = (plain(value) for value in fact.values.values() if isinstance(value, (Amount, OnScale, Share, Plain, Money)))
         return {
             "id": fact.id, "text": text, "severity": fact.severity, "verdict": fact.verdict, "entries": list(fact.entries),
             "quantity": next(sized, None), "values": values,
@@ -181,7 +200,7 @@ def spoken() -> Writer:
 
 _WAYS: dict[type, Callable[[Writer, Any], str]] = {
     Amount: Writer._amount, Window: Writer._window, Written: Writer._written, Share: Writer._share, Plain: Writer._plain,
-    Count: Writer._count, Money: Writer._money, Clock: Writer._clock,
+    OnScale: Writer._on_scale, Count: Writer._count, Money: Writer._money, Clock: Writer._clock,
 }  # fmt: skip
 
 
@@ -206,6 +225,18 @@ def _sized(value: Any, unit: Shown, step: float, signed: bool) -> str:
 def _places(step: float, unit: Shown) -> int:
     """Decimals whose last place is about a step: up to a third of it finer, or up to three times coarser."""
     return max(0, ceil(-log10(step / unit.factor) - 0.45))
+
+
+def _scaled(value: float, unit: Shown, step: float) -> str:
+    """Whole steps with the decimals that the step has, rounded down."""
+    whole = floor(value / step + 1e-6) * step
+    large = LARGER.get(unit.symbol)
+    if large is not None and whole >= 0.999 * large.factor:
+        count = floor(whole / large.factor + 1e-6)
+        rest = _scaled(whole - count * large.factor, unit, step)
+        return f"{count} {large.symbol}" + ("" if whole - count * large.factor < step / 2 else f" {rest}")
+    places = next((p for p in range(4) if abs(step / unit.factor * 10**p - round(step / unit.factor * 10**p)) < 1e-6), 3)
+    return f"{number(whole / unit.factor, places)} {unit.symbol}"
 
 
 def _inward(window: Window, unit: Shown) -> str:

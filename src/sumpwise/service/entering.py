@@ -1,0 +1,97 @@
+"""One more entry of a log, into the job file it belongs to: at the end, checked before it is saved, nothing else touched."""
+
+from __future__ import annotations
+
+import json
+import os
+from typing import Any
+
+from sumpwise._files import content_of, digest, save, toml_of
+from sumpwise.errors import FileError, RangeError
+from sumpwise.service.job import Job
+from sumpwise.service.schema import EVENTS
+
+HELD = {"stick": "reading", "drained": "reading", "poured": "reading", "lost": "volume", "seen": "seen"}
+"""Event -> the key that its value stands under."""
+WRITTEN = str | bool
+"""What a key of an entry holds."""
+
+
+def entered(path: str | os.PathLike[str], event: str, value: str | None = None, **more: WRITTEN | None) -> Job:
+    """Append one entry to the log of a job file.
+
+    Parameters
+    ----------
+    path : str or path
+        A job file in TOML.
+    event : str
+        One of `EVENTS`.
+    value : str, optional
+        The reading, the volume lost, or the stop sign seen, as it is written in a job.
+    **more : str, bool or None
+        Other keys of the entry; None is left out. A vessel that is not named is the last one that the log drained into or poured from,
+        else the only one.
+
+    Returns
+    -------
+    Job
+        As it is now.
+
+    Raises
+    ------
+    FileError
+        When the entry is wrong, the file was changed meanwhile, or its log is not written as `[[log]]` tables; the file stays as it was.
+    """
+    name, content = content_of(path, "give the path of a job file")
+    job = Job(toml_of(content, name), name)
+    entry = _entry(job, event, value, more)
+    end = "\r\n" if b"\r\n" in content else "\n"
+    lines = ["", "[[log]]", *(f"{key} = {_toml(one)}" for key, one in entry.items()), ""]
+    try:
+        added = end.join(lines if content.endswith(b"\n") or not content else ["", *lines]).encode()
+        after = toml_of(content + added, name)
+    except UnicodeEncodeError:
+        raise FileError("is no text that a file can hold", argument=f"log {event}", value=str(value)) from None
+    except FileError as error:
+        raise FileError(
+            "takes no entry at its end", argument=name, hint="write the log as [[log]] tables, as python -m sumpwise log does",
+        ) from error  # fmt: skip
+    if after != job.inputs | {"log": [*job.written("log"), entry]}:
+        raise FileError("takes no entry at its end", argument=name, hint="write the log as [[log]] tables at the end of the file")
+    result = Job(after, name)
+    save(path, content + added, {os.path.realpath(name): digest(content)})
+    return result
+
+
+def _entry(job: Job, event: str, value: str | None, more: dict[str, WRITTEN | None]) -> dict[str, WRITTEN]:
+    """The entry as a job has it; what is wrong with its values is said when the job is read again."""
+    if event not in EVENTS:
+        raise RangeError("is no event of a log", argument="event", value=event, allowed=", ".join(EVENTS))
+    key = HELD.get(event)
+    if value is not None and key is None:
+        raise RangeError("takes no value", argument=event, value=value, hint="what is to be remembered goes under --note")
+    entry: dict[str, WRITTEN] = {"event": event}
+    if event in ("drained", "poured", "emptied"):
+        more = more | {"vessel": more.get("vessel") or _vessel(job, event)}
+        entry["vessel"] = str(more["vessel"])
+    if value is not None and key is not None:
+        entry[key] = value
+    return entry | {name: one for name, one in more.items() if one is not None and one is not False}
+
+
+def _vessel(job: Job, event: str) -> str:
+    """The vessel meant where none is named."""
+    kind = ("drained", "emptied") if event == "emptied" else (event,)
+    used = [entry["vessel"] for entry in job.written("log") if entry["event"] in kind and "vessel" in entry]
+    names = [str(vessel["name"]) for vessel in job.written("vessel")]
+    if used:
+        return str(used[-1])
+    if len(names) == 1:
+        return names[0]
+    allowed = ", ".join(names) or "a vessel described under [[vessel]]"
+    raise RangeError("is not named, and no earlier entry says which", argument="vessel", allowed=allowed, hint="give --vessel NAME")
+
+
+def _toml(value: Any) -> str:
+    """A text or a flag as TOML writes it."""
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")

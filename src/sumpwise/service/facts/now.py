@@ -1,0 +1,170 @@
+"""Where the work stands and what comes next: for the one who asks in the middle of it, from the log alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from sumpwise.errors import SumpwiseError
+from sumpwise.filling.level import Judged, Predicted, Stop
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.agreement import Agreement
+from sumpwise.service.case import Case
+from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, OnScale, Part, Share, Value, line
+from sumpwise.service.figures import plain
+from sumpwise.service.kinds import FILL_HOLE
+from sumpwise.service.methods.bursts import Bursts
+from sumpwise.service.methods.drains import Drain
+from sumpwise.service.methods.method import torque
+from sumpwise.service.standing import Standing
+from sumpwise.uncertainty import nominal
+
+TENTH = 0.1
+
+
+def standing(case: Case) -> Part:
+    """So far: what went out and in, what lacks, how fresh it is, and what may not be done yet."""
+    found = case.agreement
+    if not isinstance(found, Agreement):
+        read = any(entry["event"] == "stick" for entry in case.job.entries("log"))
+        key = "now.lost" if found is not None else "now.read" if read else "now.nothing"
+        return Part("now", [line(key)], data={"engine": None})
+    here = Standing(case, found)
+    part = Part("now", [_done(here)])
+    part.data = {
+        "drained": plain(here.drained, "L"), "poured": plain(here.poured, "L"), "fresh": None, "off_target": None,
+        "engine": not here.below_pump,
+    }
+    if not found.conflict:
+        part.data["off_target"] = plain(here.off, "L")
+        part.facts.append(_level(here))
+        if here.fresh is not None:
+            part.data["fresh"] = plain(here.fresh, "1")
+            part.facts.append(line("now.fresh", fresh=Share(here.fresh)))
+    if here.below_pump:
+        part.facts.append(line("now.engine", CAUTION, below=Amount("volume", here.below_pump, step=TENTH)))
+    elif here.missing > 0 and not here.level:
+        part.facts.append(line("now.drive", CAUTION))
+    return part
+
+
+def _done(here: Standing) -> Fact:
+    """What came out and what went in."""
+    if not nominal(here.poured):
+        return line("now.out", out=_litres(here.drained), reference=REFERENCE)
+    return line("now.done", out=_litres(here.drained), in_=_litres(here.poured), reference=REFERENCE)
+
+
+def _litres(value: object) -> Amount:
+    return Amount("volume", nominal(value), main=True)
+
+
+def _level(here: Standing) -> Fact:
+    """What lacks or is too much, against the target or against where the level was before."""
+    if here.level:
+        return line("now.right" if here.known else "now.even", off=Amount("volume", here.off, signed=True, main=True))
+    key = ("now.lacks" if here.missing > 0 else "now.over") + ("" if here.known else "_start")
+    return line(key, amount=Amount("volume", -here.off if here.missing > 0 else here.off, main=True))
+
+
+def upcoming(case: Case) -> Part:
+    """The one thing to do next, in the units of what is in hand."""
+    facts, data = _next(case)
+    return Part("next", facts, data=data)
+
+
+def _next(case: Case) -> tuple[list[Fact], dict[str, object]]:
+    found = case.agreement
+    if case.halted:
+        return [line("next.stopped", STOP)], {"action": "stop"}
+    if isinstance(found, SumpwiseError):
+        entry = int(found.argument.rpartition(" ")[2])
+        return [line("next.mend", STOP, (entry,), entry=Count(entry))], {"action": "mend the log"}
+    if found is None:
+        begun = any(entry["event"] == "stick" for entry in case.job.entries("log"))
+        first = case.method.work(case)[:1]
+        return _said([*([] if begun else case.check.before(case)), *first]), {"action": "begin"}
+    if found.conflict:
+        return [line("next.read_again", STOP)], {"action": "read the stick"}
+    here = Standing(case, found)
+    last = here.last
+    if last is not None and last.event == "stick" and case.stick is not None:
+        return _judged(case, here)
+    return _poured(case, here) or _worked(case, here)
+
+
+def _said(steps: list[Fact]) -> list[Fact]:
+    """Steps as items of a list: what comes next is not numbered."""
+    return [replace(one, form="item") for one in steps]
+
+
+def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
+    """What a stick reading asks for that nothing has followed."""
+    assert case.stick is not None
+    assert here.last is not None
+    entry, numbers = here.last.entry, (here.last.number,)
+    verdict: Judged | Predicted | Stop = case.stick.check(answer(entry["reading"], "length"), case.warm(entry))
+    if isinstance(verdict, Stop):
+        return [line("next.too_hot", STOP, numbers)], {"action": "stop"}
+    if isinstance(verdict, Predicted):
+        shown = Amount("length", number_in(verdict.at_middle, "mm"), signed=True)
+        return [line("next.wait", "info", numbers, reading=shown)], {"action": "wait"}
+    if verdict.instruction == "leave":
+        return _worked(case, here) if _unfinished(case, here) else ([line("next.done", "info", numbers)], {"action": "done"})
+    litres = number_in(verdict.volume, "L")
+    key = "next.take_out" if verdict.instruction == "take out" else "next.add_steps" if verdict.steps > 1 else "next.add"
+    amount: Value = OnScale("volume", nominal(litres), here.division) if here.division else Amount("volume", nominal(litres))
+    says: dict[str, Value] = {"amount": amount} | ({"steps": Count(verdict.steps)} if key == "next.add_steps" else {})
+    return [line(key, "info", numbers, **says)], {"action": verdict.instruction, "pour": plain(litres, "L")}
+
+
+def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] | None:
+    """What is poured next, and what comes before it; nothing where nothing worth a pour lacks."""
+    pour = here.pour
+    if pour is None:
+        if here.known and here.band is not None and here.missing < -here.band:
+            amount = Amount("volume", -here.missing)
+            return [line("next.too_full", CAUTION, amount=amount)], {"action": "take out"}
+        return None
+    facts: list[Fact] = []
+    if not any(move.event == "poured" for move in here.moves):
+        if isinstance(case.method, Bursts) and nominal(case.pan) and not any(move.event == "lost" for move in here.moves):
+            facts.append(line("next.pan", pan=Amount("volume", nominal(case.pan), main=True)))
+        if case.check.key == FILL_HOLE:
+            facts += _said(case.check.refill(case, torque(case)))
+        else:
+            facts.append(line("next.plug", torque=torque(case)))
+    warm = Amount("temperature", pour.temperature)
+    if pour.vessel:
+        shown = OnScale("volume", pour.reading, pour.division)
+        facts.append(line("next.pour", pour=shown, vessel=Name(pour.vessel), temperature=warm))
+    else:
+        facts.append(line("next.pour_plain", pour=Amount("volume", pour.reading, step=TENTH / 2, main=True), temperature=warm))
+    amounts: dict[str, object] = {"pour": plain(pour.reading, "L"), "temperature": plain(pour.temperature, "°C")}
+    return facts, {"action": "pour", "vessel": pour.vessel} | amounts
+
+
+def _unfinished(case: Case, here: Standing) -> bool:
+    """Whether the method planned has more to come than the level check."""
+    if isinstance(case.method, Bursts):
+        return here.bursts < case.method.count(case)
+    return isinstance(case.method, Drain) and here.drains < case.method.count(case)
+
+
+def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
+    """The next burst or drain of the method; after the last one the level."""
+    method, last = case.method, here.last
+    if isinstance(method, Bursts):
+        if _unfinished(case, here):
+            says: dict[str, Value] = {
+                "number": Count(here.bursts + 1), "count": Count(method.count(case)), "burst": Amount("volume", method.burst(case)),
+                "seconds": Count(int(method.seconds(case) + 1e-9)),
+            }  # fmt: skip
+            return [line("next.burst", CAUTION, **says)], {"action": "burst"}
+        back = [fact for fact in method.work(case) if fact.id == "steps.line_back"] if here.open_line else []
+        return _said([*back, *case.check.after(case, 1)]), {"action": "check"}
+    if _unfinished(case, here) and last is not None and last.event in ("drive", "stick"):
+        plug = Amount("volume", nominal(case.plug), main=True)
+        facts = [line("next.drain", number=Count(here.drains + 1), count=Count(method.count(case)), plug=plug)]
+        return facts, {"action": "drain"}
+    return _said(case.check.after(case, 1)), {"action": "check"}

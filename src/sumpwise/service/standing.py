@@ -1,0 +1,180 @@
+"""Where the work stands: what lacks or is too much now, how fresh the fill is, whether the pump would draw air, and what is poured next."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from sumpwise.errors import SumpwiseError
+from sumpwise.filling.ledger import Ledger
+from sumpwise.filling.vessel import Vessel
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.agreement import Agreement
+from sumpwise.service.movements import Movement
+from sumpwise.service.operations import follow
+from sumpwise.uncertainty import nominal, standard
+
+if TYPE_CHECKING:
+    from sumpwise.service.case import Case
+
+SAFE = 2.0
+"""Standard uncertainties that a pour stays away from overfilling, and the engine from a sump that may be below the pump."""
+LEAST = 0.05
+"""Litres below which nothing is poured by the count; a vessel's division where that is more."""
+
+
+class Pour(NamedTuple):
+    """What to pour next: a reading on the vessel in hand, or litres at its temperature where there is none.
+
+    Attributes
+    ----------
+    reading : float
+        Litres as read, not yet rounded to the scale.
+    vessel : str
+        Name, or nothing.
+    division : str
+        One division of its scale as the job writes it, or nothing.
+    temperature : float
+        Degrees Celsius of what is in it.
+    """
+
+    reading: float
+    vessel: str
+    division: str
+    temperature: float
+
+
+class Standing:
+    """Where a log that can be followed has come to.
+
+    Parameters
+    ----------
+    case : Case
+        The job and what follows from it.
+    found : Agreement
+        Its log, folded.
+    """
+
+    def __init__(self, case: Case, found: Agreement) -> None:
+        self.case = case
+        self.found = found
+        self.moves: list[Movement] = found.moves
+        self.drained = number_in(found.ledger.total_drained, "L")
+        self.poured = number_in(found.ledger.total_poured, "L")
+
+    @property
+    def known(self) -> bool:
+        """Whether a stick reading says where the level is; else it is counted from where it stood before the work."""
+        return self.found.counted or bool(self.found.readings)
+
+    @cached_property
+    def off(self) -> Any:
+        """Litres at 20 °C off the target now: by count and stick together, by the one that spoke, else off the level before the work."""
+        found = self.found
+        if found.joint is not None:
+            return found.joint
+        if found.counted:
+            return found.count
+        return self.moves[-1].balance if found.stick is None else found.stick
+
+    @property
+    def missing(self) -> float:
+        """Litres that lack."""
+        return -nominal(self.off)
+
+    @property
+    def level(self) -> bool:
+        """Whether nothing lacks and nothing is too much that the doubt of the count would show."""
+        return abs(self.missing) < max(LEAST, SAFE * standard(self.off))
+
+    @property
+    def band(self) -> float | None:
+        """Litres from the target to the upper mark, where the job says."""
+        between = self.case.job.value("level", "marks_volume")
+        return None if between is None else nominal(between) / 2
+
+    @cached_property
+    def below_pump(self) -> float:
+        """Litres by which the sump is, or to be on the safe side may be, below what the pump needs; 0 where it is not."""
+        if not self.case.kind.pumped:
+            return 0.0
+        lacks = self.missing + SAFE * standard(self.off) - self.case.reserve
+        return max(0.0, lacks)
+
+    @cached_property
+    def fresh(self) -> Any:
+        """Share of new fluid inside so far; nothing where the unit cannot be followed through the log."""
+        try:
+            *_, (_, circuit) = follow(self.case.sampled, self.case.operations)
+        except SumpwiseError:
+            return None
+        return circuit.resident
+
+    # -- what has been done
+
+    @cached_property
+    def bursts(self) -> int:
+        """How often the pump has run into the pail."""
+        return sum(move.by_the_line for move in self.moves)
+
+    @property
+    def open_line(self) -> bool:
+        """Whether the line may still be open: no drive and no stick reading since the last burst."""
+        return next((move.by_the_line for move in reversed(self.moves) if move.by_the_line or move.event in ("drive", "stick")), False)
+
+    @cached_property
+    def drains(self) -> int:
+        """How often the plug was opened: drains with a pour before them, and the first."""
+        count, open_ = 0, False
+        for move in self.moves:
+            out = move.event == "drained" and not move.by_the_line
+            count += out and not open_
+            open_ = (open_ or out) and move.event != "poured"
+        return count
+
+    @property
+    def last(self) -> Movement | None:
+        """The last entry that moved fluid, was a drive or read the level."""
+        return next((move for move in reversed(self.moves) if move.event not in ("emptied", "seen")), None)
+
+    # -- what is poured next
+
+    @cached_property
+    def hand(self) -> dict[str, Any] | None:
+        """The vessel that is poured from: the last one poured from, else one that caught nothing, else any."""
+        vessels = {vessel["name"]: vessel for vessel in self.case.job.entries("vessel")}
+        poured = [move.entry["vessel"] for move in self.moves if move.event == "poured" and "vessel" in move.entry]
+        if poured:
+            return vessels.get(poured[-1])
+        clean = [vessel for vessel in vessels.values() if not self.case.catches(vessel)]
+        return next(iter([*clean[:1], *vessels.values()]), None)
+
+    @cached_property
+    def pour(self) -> Pour | None:
+        """What to pour next, short of the upper mark by twice its doubt; nothing where nothing lacks that the count is sure of."""
+        if self.level:
+            return None
+        hand, warm = self.hand, self._warm
+        entry = hand or {"name": "new fluid", "graduation": LEAST}
+        vessel = self.case.vessels[hand["name"]] if hand else Vessel("new fluid", answer(LEAST, "volume"))
+        far = answer(nominal(self.case.total), "volume")
+        room = far if self.band is None else answer(self.band, "volume")
+        aim = min(SAFE * standard(self.off), nominal(number_in(room, "L")))
+        ledger = Ledger(self.case.density).started(answer(self.off, "volume"))
+        reading = number_in(ledger.next_pour(vessel, warm, low=-far, high=room, target=answer(aim, "volume"), k=SAFE), "L")
+        if reading < nominal(entry["graduation"]):
+            return None
+        return Pour(reading, str(entry["name"]) if hand else "", self.division, number_in(warm, "°C"))
+
+    @property
+    def division(self) -> str:
+        """One division of the vessel in hand, as the job writes it; nothing without one."""
+        name = self.hand["name"] if self.hand else None
+        return next((str(one["graduation"]) for one in self.case.job.written("vessel") if one["name"] == name), "")
+
+    @property
+    def _warm(self) -> Any:
+        """Temperature of what is poured: as it was last, else of the new fluid; a Quantity."""
+        poured = [move.entry for move in self.moves if move.event == "poured" and "temperature" in move.entry]
+        return answer(nominal(poured[-1]["temperature"]), "temperature") if poured else self.case.cold

@@ -1,0 +1,282 @@
+"""Where the work stands and what comes next, asked after every entry of a log; and entries appended to a job file."""
+
+import re
+import tomllib
+from importlib import resources
+
+import pytest
+
+from sumpwise import FileError, Job, RangeError, plan
+from sumpwise.__main__ import main
+from sumpwise.service import entering
+from sumpwise.service.entering import entered
+from sumpwise.service.schema import EVENTS
+
+DEMO = Job.demo()
+LOG = DEMO.to_dict()["log"]
+
+
+def after(count, **tables):
+    return plan(DEMO.with_(log=LOG[:count], **tables))
+
+
+def said(sheet, key):
+    return " ".join(sheet.section(key).lines)
+
+
+# -- the demo, cut after every entry
+
+BEGIN, DRAIN, POUR, BURST, CHECK, WAIT, ADD, DONE = "begin", "begin", "pour", "burst", "check", "wait", "add", "done"
+ACTIONS = [
+    BEGIN, DRAIN, POUR, POUR, POUR, POUR, BURST, POUR, BURST, POUR, BURST, POUR, BURST, POUR, BURST, POUR, BURST, POUR, CHECK, WAIT, ADD,
+    CHECK, DONE,
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("count", "action"), list(enumerate(ACTIONS)))
+def test_the_demo_cut_after_any_entry_says_what_comes_next(count, action):
+    assert len(ACTIONS) == len(LOG) + 1
+    sheet = after(count)
+    assert sheet.section("next").data["action"] == action
+    assert sheet.section("now").lines
+    assert sheet.section("next").lines
+    keys = [section.key for section in sheet.sections]
+    assert keys.index("now") < keys.index("next") < keys.index("steps")
+
+
+def test_a_drained_entry_alone_says_what_to_pour():
+    """3.35 L in a pail that reads 1.9 % high is 3.288 L at 44 °C, 3.229 L at 20 °C; with the 0.16 L short before, 3.39 L of 17 °C."""
+    sheet = after(2)
+    section = sheet.section("next")
+    assert section.data["pour"]["value"] == pytest.approx(3.386, abs=0.01)
+    assert "**Pour 3.35 L** as the jug reads, at 17 °C" in said(sheet, "next")  # whole divisions of 0.05 L, rounded down
+    fact = next(fact for fact in section.to_dict()["facts"] if fact["id"] == "next.pour")
+    assert fact["quantity"] == {"value": pytest.approx(3.386, abs=0.01), "unit": "L", "standard_uncertainty": 0.0}
+    assert "Pan and filter still hold about 0.40 L" in said(sheet, "next")
+    assert "**3.39 ± 0.08 L lacks**" in said(sheet, "now")
+    assert " z" not in said(sheet, "now") + said(sheet, "next")
+    balance = sheet.section("balance")
+    assert balance.data["z"] is None
+
+
+def test_without_a_stick_reading_it_is_counted_from_where_the_level_was():
+    sheet = plan(DEMO.with_(log=LOG[1:2]))
+    assert "no stick reading says where that was" in said(sheet, "now")
+    assert sheet.section("next").data["pour"]["value"] == pytest.approx(3.229 * 0.9978, abs=0.01)
+
+
+def test_the_engine_is_not_started_before_the_pump_is_covered():
+    """3.39 L lack, and the pump draws air when 1.6 L do."""
+    drained, filled = after(2), after(6)
+    assert drained.section("now").data["engine"] is False
+    assert "**Do not start the engine**" in said(drained, "now")
+    below = next(fact for fact in drained.section("now").facts if fact["id"] == "now.engine")["quantity"]["value"]
+    assert below == pytest.approx(3.39 + 2 * 0.083 - 1.6, abs=0.02)
+    assert filled.section("now").data["engine"] is True
+    assert "engine" not in said(filled, "now")
+    axle = {"vehicle": {"name": "axle", "kind": "axle"}, "vessel": [{"name": "jug", "graduation": "0.1 L"}],
+            "log": [{"event": "drained", "vessel": "jug", "reading": "1.2 L", "temperature": "20 °C"}]}  # fmt: skip
+    alone = plan(Job.from_dict(axle))
+    assert "engine**" not in said(alone, "now")
+    assert "fill hole" in said(alone, "next")
+
+
+def test_how_fresh_the_fill_is_so_far():
+    """Old fraction inside by the demo's own truth: 57.6 % after the refill, 46.4 after the first pour, 22.4 after the last."""
+    for count, old in ((6, 0.576), (8, 0.464), (18, 0.224)):
+        fresh = after(count).section("now").data["fresh"]
+        assert fresh["value"] == pytest.approx(1 - old, abs=2 * fresh["standard_uncertainty"] + 0.005)
+    assert after(2).section("now").data["fresh"]["value"] == pytest.approx(0.0, abs=1e-9)
+    assert after(1).section("now").data == {"engine": None}
+
+
+def test_a_pour_stays_below_the_upper_mark_by_twice_its_doubt():
+    """An unweighed pail: 0.42 L between the marks leave 0.21 L above; twice a doubt of more than that is taken off the pour."""
+    rough = DEMO.with_(log=LOG[:6][:5], vessel=[{"name": "pail", "graduation": "0.5 L"}, {"name": "jug", "graduation": "0.05 L"}])
+    section = plan(rough).section("next")
+    lacks = -plan(rough).section("now").data["off_target"]["value"]
+    doubt = plan(rough).section("now").data["off_target"]["standard_uncertainty"]
+    assert 2 * doubt > 0.21
+    film = 0.02  # what stays in the jug
+    assert section.data["pour"]["value"] == pytest.approx((lacks + 0.21 - 2 * doubt) * 0.998, abs=film)
+
+
+def test_nothing_is_poured_for_less_than_its_doubt():
+    assert after(6).section("next").data["action"] == "burst"
+    assert "on its target as far as can be told, −0.09 ± 0.09 L off" in said(after(6), "now")
+
+
+def test_too_much_by_the_count_is_said():
+    log = [*LOG[:6], {**LOG[5], "reading": "1.00 L"}]
+    sheet = plan(DEMO.with_(log=log))
+    assert sheet.section("next").data["action"] == "take out"
+    assert "too much" in said(sheet, "now")
+
+
+def test_a_stop_sign_a_lost_count_and_a_conflict_ask_for_nothing_else():
+    halted = plan(DEMO.with_(log=[*LOG[:2], {"event": "seen", "seen": "flakes or chunks"}]))
+    assert [fact["id"] for fact in halted.section("next").facts] == ["next.stopped"]
+    wrong = [dict(entry) for entry in LOG]
+    wrong[8]["reading"] = "1.00 L"
+    lost = plan(DEMO.with_(log=wrong))
+    assert [fact["id"] for fact in lost.section("next").facts] == ["next.mend"]
+    assert "log entry 9" in said(lost, "next")
+    wrong = [dict(entry) for entry in LOG]
+    wrong[5]["reading"] = "4.70 L"
+    contradicted = plan(DEMO.with_(log=wrong))
+    assert [fact["id"] for fact in contradicted.section("next").facts] == ["next.read_again"]
+    assert contradicted.section("now").data["off_target"] is None
+
+
+def test_three_drains_are_counted():
+    drain = [{"event": "drained", "vessel": "pail", "reading": "3.3 L", "temperature": "20 °C"},
+             {"event": "emptied", "vessel": "pail"},
+             {"event": "poured", "vessel": "jug", "reading": "3.35 L", "temperature": "20 °C"}]  # fmt: skip
+    job = DEMO.with_(target={"method": "drains"}, capacity={"pan_and_filter": None})
+    first = plan(job.with_(log=drain))
+    assert first.section("next").data["action"] == "check"
+    driven = plan(job.with_(log=[*drain, {"event": "drive"}]))
+    assert "**Drain number 2 of 3**" in said(driven, "next")
+    last = plan(job.with_(log=[*drain, {"event": "drive"}] * 3))
+    assert last.section("next").data["action"] == "check"
+
+
+@pytest.mark.parametrize(
+    ("division", "units", "shown"),
+    [("0.25 L", "as written", "3.25 L"), ("0.25 L", "US", "3.43 US qt"), ("0.25 L", "both", "3.25 L (3.43 US qt)"),
+     ("1/4 qt", "as written", "3.50 US qt"), ("1/4 qt", "metric", "3.31 L"), ("1 fl oz", "US", "3 US qt 18 US fl oz"),
+     ("1 imp fl oz", "imperial", "2 imp qt 39 imp fl oz"), ("100 mL", "metric", "3300 mL")],
+)  # fmt: skip
+def test_a_pour_is_whole_divisions_of_the_bottle_in_hand_rounded_down(division, units, shown):
+    """3.39 L are 3.582 US qt, 114.6 US fl oz, 119.3 imp fl oz."""
+    job = DEMO.with_(log=LOG[:2], vessel=[DEMO.to_dict()["vessel"][0], {"name": "bottle", "graduation": division, "film": "0 L"}])
+    assert f"**Pour {shown}** as the bottle reads" in said(plan(job, units=units), "next")
+
+
+def test_a_job_of_a_name_only_says_how_to_begin():
+    sheet = plan(Job.from_dict({"vehicle": {"name": "example wagon"}}))
+    assert said(sheet, "now") == "Nothing is in the log yet."
+    assert sheet.section("next").data["action"] == "begin"
+
+
+# -- an entry appended to a job file
+
+JOB = """# my own remark
+[vehicle]
+name = "example truck"   # and another
+[capacity]
+total = "11 qt"
+[[vessel]]
+name = "pan"
+graduation = "1/2 qt"
+[[vessel]]
+name = "bottle"
+graduation = "1 fl oz"
+"""
+
+
+@pytest.fixture
+def path(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_text(JOB, encoding="utf-8")
+    return path
+
+
+def test_an_entry_is_appended_and_the_rest_of_the_file_stays(path, capsys):
+    assert main(["log", str(path), "drained", "4 qt", "--temperature", "100F", "--vessel", "pan"]) == 0
+    assert main(["log", str(path), "poured", "1 qt", "--temperature", "75F", "--vessel", "bottle", "--note", 'a "quote" \\ é \x7f']) == 0
+    assert main(["log", str(path), "poured", "1 qt", "--temperature", "75F"]) == 0
+    out = capsys.readouterr().out
+    assert "**Pour 1 US qt 30 US fl oz** as the bottle reads, at 75 °F" in out
+    assert re.findall(r"^## .*", out, re.MULTILINE) == ["## Where you are", "## What comes next"] * 3
+    text = path.read_text(encoding="utf-8")
+    assert text.startswith(JOB)
+    assert tomllib.loads(text)["log"] == [
+        {"event": "drained", "vessel": "pan", "reading": "4 qt", "temperature": "100F"},
+        {"event": "poured", "vessel": "bottle", "reading": "1 qt", "temperature": "75F", "note": 'a "quote" \\ é \x7f'},
+        {"event": "poured", "vessel": "bottle", "reading": "1 qt", "temperature": "75F"},
+    ]
+    assert [file.name for file in path.parent.iterdir()] == ["job.toml"]
+
+
+def test_the_whole_log_of_the_demo_is_entered_one_by_one(tmp_path):
+    path = tmp_path / "demo.toml"
+    rest = {key: value for key, value in DEMO.to_dict().items() if key != "log"}
+    demo = resources.files("sumpwise.service").joinpath("data/example_wagon.toml").read_text(encoding="utf-8")
+    path.write_text(demo.partition("[[log]]")[0], encoding="utf-8")
+    for entry in LOG:
+        more = {key: value for key, value in entry.items() if key not in ("event", "reading", "volume")}
+        entered(path, entry["event"], entry.get("reading", entry.get("volume")), **more)
+    assert Job.from_toml(path).to_dict() == rest | {"log": LOG}
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        (["poured", "1 furlong", "--temperature", "75F", "--vessel", "bottle"], "furlong"),
+        (["poured", "1 qt", "--vessel", "bottle"], "temperature"),
+        (["poured", "1 qt", "--temperature", "75F", "--vessel", "barrel"], "names no vessel"),
+        (["poured", "1 qt", "--temperature", "75F"], "give --vessel NAME"),
+        (["drained"], "give --vessel NAME"),
+        (["lost", "1 qt"], "what"),
+        (["seen", "ghosts"], "flakes or chunks"),
+        (["drive", "20 min"], "takes no value"),
+        (["dropped"], "stick, drained, poured, emptied, lost, drive, seen"),
+        (["poured", "\ud800", "--temperature", "75F", "--vessel", "bottle"], "no text"),
+    ],
+)
+def test_a_wrong_entry_leaves_the_file_as_it_was(path, words, why, capsys):
+    assert main(["log", str(path), *words]) == 2
+    assert why in capsys.readouterr().err
+    assert path.read_text(encoding="utf-8") == JOB
+
+
+def test_a_reading_below_the_mark_is_no_option(path):
+    assert main(["log", str(path), "stick", "-2mm", "--temperature", "75F"]) == 0
+    assert Job.from_toml(path).entries("log")[0]["reading"] == pytest.approx(-2)
+
+
+def test_the_end_of_a_file_is_where_its_lines_end(path):
+    path.write_bytes(JOB.replace("\n", "\r\n").rstrip().encode())
+    entered(path, "drive")
+    content = path.read_bytes()
+    assert content.endswith(b'\r\n\r\n[[log]]\r\nevent = "drive"\r\n')
+    assert b"\n" not in content.replace(b"\r\n", b"")
+
+
+@pytest.mark.parametrize("head", ["log = []\n", 'log = [{event = "drive"}]\n'])
+def test_a_log_in_one_line_is_refused_with_the_way_to_mend_it(path, head):
+    path.write_text(head + JOB, encoding="utf-8")
+    with pytest.raises(FileError, match=r"takes no entry at its end.*tables"):
+        entered(path, "drive")
+    assert path.read_text(encoding="utf-8") == head + JOB
+
+
+def test_a_file_that_another_program_changed_is_left_alone(path, monkeypatch):
+    kept = entering.Job
+
+    class Changing(kept):
+        def __init__(self, inputs, name="job"):
+            super().__init__(inputs, name)
+            path.write_text(JOB + "# changed\n", encoding="utf-8")
+
+    monkeypatch.setattr(entering, "Job", Changing)
+    with pytest.raises(FileError, match="was changed since it was read"):
+        entered(path, "drive")
+    assert path.read_text(encoding="utf-8") == JOB + "# changed\n"
+
+
+def test_the_only_vessel_is_meant(path):
+    path.write_text(JOB.partition("[[vessel]]\nname = \"bottle\"")[0], encoding="utf-8")
+    assert entered(path, "drained", "4 qt", temperature="100F").entries("log")[0]["vessel"] == "pan"
+    assert entered(path, "emptied").entries("log")[-1]["vessel"] == "pan"
+    path.write_text('[vehicle]\nname = "x"\n', encoding="utf-8")
+    with pytest.raises(RangeError, match="described under"):
+        entered(path, "drained", "4 qt", temperature="100F")
+
+
+def test_every_event_is_named_in_the_help(capsys):
+    with pytest.raises(SystemExit):
+        main(["log", "--help"])
+    text = capsys.readouterr().out
+    assert [event for event in EVENTS if event not in text] == []

@@ -150,8 +150,14 @@ WORDS: dict[str, str] = {
     ),
     "steps.drain": "Drain the plug into the pail, expect {plug}; read the pail and the temperature of what is in it.",
     "steps.refill": "Fit the plug with a new washer to its {torque}, pour back as much as came out, compared at one temperature.",
-    "steps.drive": "Start, move through the gears, drive until warm, check the level in its window.",
-    "steps.drive_times": "Start, move through the gears, drive until warm, check the level in its window. {times} times in all.",
+    "steps.drive": (
+        "Start, move through the gears, drive until warm, check the level in its window; add in steps of at most a third of what lies "
+        "between the marks."
+    ),
+    "steps.drive_times": (
+        "Start, move through the gears, drive until warm, check the level in its window; add in steps of at most a third of what lies "
+        "between the marks. {times} times in all."
+    ),
     "steps.machine": "Have the exchange done; ask how much fluid it pushes, and check the level yourself in the maker's window.",
     "steps.drain_and_pan": (
         "Drain the plug into the pail, expect {plug}; pan and filter bring about {pan} more. Read, write down, empty the pail."
@@ -182,9 +188,7 @@ WORDS: dict[str, str] = {
     "steps.sealed": (
         "A sealed unit has no level check for its owner: leave fluid and level to hands that have the maker's procedure and tool."
     ),
-    "steps.line_back": (
-        "Line back on; add fluid in small steps, at most a third of what lies between low and full."
-    ),
+    "steps.line_back": "Put the line back on, and look for leaks with the engine running.",
     "steps.outlet_ahead": (
         "The outlet runs ahead of the inside: at the last burst the hose shows about {shown} old while {inside} stays inside. A drive "
         "then darkens the fluid again as the pockets give up what they held."

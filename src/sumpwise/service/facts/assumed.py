@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sumpwise.quantities.arguments import Argument
-from sumpwise.service.facts.fact import Fact, Name, Plain, Share, Value, Word, Written
+from sumpwise.service.facts.fact import Amount, Fact, Name, Plain, Share, Value, Word, Written
 from sumpwise.service.schema import Default, Doubt, Key
 
 if TYPE_CHECKING:
@@ -46,6 +46,8 @@ def _shown(value: object, key: Key, taken: Default) -> Value:
     kind = key.kind.kind if isinstance(key.kind, Argument) else ""
     if isinstance(value, float):
         return Share(value) if kind == "fraction" else Plain(value, len(f"{value:g}".partition(".")[2]))
+    if kind == "volume" and "(" in str(value) and isinstance(key.kind, Argument):
+        return Amount(kind, key.kind.value(value))
     if isinstance(kind, str) and kind not in ("", "fraction", "number", "count"):
         return Written(str(value), kind)
     choice = f"choice.{value}"

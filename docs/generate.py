@@ -13,6 +13,7 @@ import sumpwise
 from sumpwise import Job, _face
 from sumpwise.service import reading, schema
 from sumpwise.service.json_schema import in_words, without
+from sumpwise.service.words.english import WORDS
 from sumpwise.verification.entries import label_of, outside_sources
 from sumpwise.verification.publications import KNOWN, MEANINGS
 from sumpwise.verification.runner import Report, verify
@@ -26,7 +27,7 @@ ABOUT = {
     "inference": "What is seen tells of what is not",
     "filling": "Vessels, ledger, level, pouring",
     "buying": "What is bought",
-    "torque": "How tight the plug goes",
+    "torque": "Torque of plug and bolts",
     "description": "The numbers in a text",
     "service": "The whole job",
     "verification": "The check values",
@@ -67,6 +68,7 @@ def pages() -> dict[str, str]:
     made["index.rst"] = _index([*rooms, "testing"])
     made["nomenclature.rst"] = nomenclature.page()
     made["job_format.rst"] = job_format()
+    made["facts.rst"] = facts()
     made["verification_values.rst"] = values(report)
     made["benchmarks.txt"] = benchmarks(HERE.parent / "benchmarks")
     made["reports.txt"] = reports(HERE)
@@ -149,6 +151,25 @@ def _marked(kind: schema.Field) -> str:
 
 def _listed(words: tuple[str, ...]) -> str:
     return ", ".join(f"``{word}``" for word in words)
+
+
+def facts() -> str:
+    """Every fact and word of a sheet by its id, with its sentence in English."""
+    parts = [_heading("Facts and words of a sheet")]
+    parts.append(
+        "What a sheet says, by its stable id: a fact of the JSON form has it as ``id``, a verdict or a word of a table as ``word``. "
+        "In braces stand the slots, which are the keys of ``values``; where a word goes by a count, both forms stand. "
+        "Sections come in alphabetical order of their keys. A translation is a table with the same ids.\n"
+    )
+    groups: dict[str, list[str]] = {}
+    for key in sorted(WORDS):
+        groups.setdefault(key.partition(".")[0], []).append(key)
+    for group, keys in groups.items():
+        parts.append(_heading(group, "-"))
+        parts.append(".. list-table::\n   :widths: 25 75\n   :class: longtable\n")
+        parts += [f"   * - ``{key}``\n     - {f'``{WORDS[key]}``' if WORDS[key].strip() else 'nothing'}" for key in keys]
+        parts[-1] += "\n"
+    return "\n".join(parts)
 
 
 def reports(folder: Path) -> str:

@@ -12,17 +12,18 @@ from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1] / "src" / "sumpwise"
-LAZY = {"__init__", "_face"}
-"""Modules that hand out names by their text; they import nothing when they are imported."""
+FACE = "_face"
+"""The list of public names; a room whose `__init__` hands them out by that list imports nothing of its own."""
 
 
 def modules() -> dict[str, Path]:
-    """Dotted name below the package -> file, without the lazy faces."""
+    """Dotted name below the package -> file, without the lazy faces; a room's own `__init__` goes by the name of the room."""
     found = {}
     for path in sorted(ROOT.rglob("*.py")):
         parts = path.relative_to(ROOT).with_suffix("").parts
-        if parts[-1] not in LAZY:
-            found[".".join(parts)] = path
+        lazy = parts[-1] == FACE or (parts[-1] == "__init__" and (len(parts) == 1 or FACE in path.read_text(encoding="utf-8")))
+        if not lazy:
+            found[".".join(parts).removesuffix(".__init__")] = path
     return found
 
 
@@ -46,7 +47,7 @@ def imported(path: Path, known: dict[str, Path]) -> set[str]:
             base = node.module.removeprefix("sumpwise").lstrip(".")
             for alias in node.names:
                 whole = f"{base}.{alias.name}".lstrip(".")
-                found |= {name for name in (whole, base) if name in known}
+                found.add(whole if whole in known else base)
         elif isinstance(node, ast.Import):
             found |= {name for alias in node.names if (name := alias.name.removeprefix("sumpwise.")) in known}
     return found
@@ -55,7 +56,7 @@ def imported(path: Path, known: dict[str, Path]) -> set[str]:
 def arrows() -> dict[str, set[str]]:
     """Module -> the modules that it imports."""
     known = modules()
-    return {name: imported(path, known) - {name} for name, path in known.items()}
+    return {name: (imported(path, known) & set(known)) - {name} for name, path in known.items()}
 
 
 def reached(start: str, graph: dict[str, set[str]]) -> set[str]:

@@ -16,9 +16,9 @@ import pint
 import pytest
 
 import sumpwise
-from sumpwise import RangeError, Span, UnitError, _pint, measured
+from sumpwise import RangeError, Span, UnitError, measured
 from sumpwise.mixing import drain_refill, drains_needed, exchange, volume_needed
-from sumpwise.quantities import arguments, notation
+from sumpwise.quantities import _pint, arguments, notation
 from sumpwise.quantities.boundary import argument, unit_aware
 from sumpwise.torque import clamp_load, setting_band, wrench_setting
 

@@ -11,9 +11,10 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from laws.lawbook import law
-from sumpwise import _pint, uncertainty
+from sumpwise import uncertainty
 from sumpwise.description import check_text
 from sumpwise.errors import SumpwiseError
+from sumpwise.quantities import _pint
 from sumpwise.quantities.asking import quantity, span
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import by_symbol

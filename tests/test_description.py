@@ -14,7 +14,7 @@ import pytest
 from corpus.score import Line, alarms, corpus, found, main
 from sumpwise.description import check_text
 from sumpwise.description.checking import report_for_file
-from sumpwise.description.findings import Findings
+from sumpwise.description.report import Findings
 from sumpwise.errors import FileError, SumpwiseError
 
 LINES = corpus()

@@ -10,8 +10,9 @@ import numpy
 import pint
 import pytest
 
-from sumpwise import _pint, uncertainty
+from sumpwise import uncertainty
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
+from sumpwise.quantities import _pint
 from sumpwise.quantities.asking import quantity, span
 from sumpwise.quantities.digits import as_float, below_absolute_zero, decimal, fraction_places, inward, leading, to_step
 from sumpwise.quantities.rounding import rounded, rounded_inward

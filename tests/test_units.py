@@ -8,9 +8,8 @@ import mpmath
 import pint
 import pytest
 
-from sumpwise import _pint
 from sumpwise.errors import UnitError
-from sumpwise.quantities import units
+from sumpwise.quantities import _pint, units
 from sumpwise.quantities.notation import read
 
 

@@ -29,7 +29,8 @@ FORMAT, VERSION = "sumpwise fluid history", 1
 
 def plain(written: Any, inputs: Any, moments: Any, kind: str) -> dict[str, Any]:
     """Write the data. `written` are the pairs of a moment as read and a share as given, `inputs` the start and the shares as read."""
-    from sumpwise import _pint, uncertainty
+    from sumpwise import uncertainty
+    from sumpwise.quantities import _pint
 
     causes = list(dict.fromkeys(cause for x in inputs for cause in uncertainty.derivatives(x)))
 
@@ -74,7 +75,7 @@ def _cause(cause: Any) -> dict[str, Any]:
 
 def restored(data: Any) -> tuple[Any, list[tuple[Any, Any]]]:
     """Read the data: the start, and the pairs (moment, share), as `FluidHistory` takes them."""
-    from sumpwise import _pint
+    from sumpwise.quantities import _pint
 
     found = expect_record(data, "fluid history", {"format", "start", "changes", "sources"}, FORMAT, VERSION)
     causes = {str(number): _source(entry, f"sources, {number}") for number, entry in enumerate(_list(found["sources"], "sources"))}

@@ -171,7 +171,7 @@ def _volume(litres: Fraction, need: Read) -> Any:
 
 
 def _built(magnitude: Any, unit: Unit, need: Read) -> Any:
-    from sumpwise import _pint
+    from sumpwise.quantities import _pint
 
     return _pint.build(magnitude, unit, need.registry)
 

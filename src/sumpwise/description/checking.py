@@ -7,12 +7,13 @@ from itertools import islice
 
 from sumpwise._files import checked_size, content_of, text_of
 from sumpwise.description.claims import settle_units
-from sumpwise.description.findings import Counts, Finding, Findings, Place, Report
+from sumpwise.description.findings import Finding, Place
 from sumpwise.description.items import Items
 from sumpwise.description.mentions import Mention, Refused, batches
 from sumpwise.description.normalising import Text
 from sumpwise.description.pairs import pairs
 from sumpwise.description.remarks import bare_torques, shares
+from sumpwise.description.report import Counts, Findings, Report
 from sumpwise.errors import FileError, NotationError, RangeError
 
 TYPE_CHECKING = False

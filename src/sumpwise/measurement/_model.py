@@ -148,7 +148,7 @@ class Model:
         self._index = fields.index(self.part) if self.part in fields else None
         first = self._chosen(first)
         if hasattr(first, "_REGISTRY"):
-            from sumpwise import _pint
+            from sumpwise.quantities import _pint
 
             self._unit, self._registry = _pint.unit_of(first), first._REGISTRY
         self._kernel = kernel

@@ -35,7 +35,7 @@ def read_spread(value: Any, kind: str, name: str) -> Any:
             raise RangeError("is an uncertainty and has none of its own", argument=name, value=value)
         size = reading.value * reading.unit.factor
     elif hasattr(value, "_REGISTRY"):
-        from sumpwise import _pint
+        from sumpwise.quantities import _pint
 
         unit = _pint.unit_of(value)
         if unit.kind not in ("interval", "temperature"):

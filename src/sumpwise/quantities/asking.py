@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def unit_named(spelling: Any) -> Unit:
     """The unit of a spelling in trade notation or a pint name; a unit of a registry is what that registry holds it to be."""
     if hasattr(spelling, "_REGISTRY") and not hasattr(spelling, "_magnitude"):
-        from sumpwise import _pint
+        from sumpwise.quantities import _pint
 
         return _pint.unit_of(spelling)
     if not isinstance(spelling, str):
@@ -62,7 +62,7 @@ def quantity(value: Any, unit: Any = None) -> Any:
     >>> quantity("56 000 km").magnitude
     56000.0
     """
-    from sumpwise import _pint
+    from sumpwise.quantities import _pint
 
     if unit is not None:
         if isinstance(value, str) or hasattr(value, "_REGISTRY"):
@@ -112,7 +112,7 @@ def span(text: str) -> Span:
     >>> span("82–92 °C").lower.magnitude
     82.0
     """
-    from sumpwise import _pint
+    from sumpwise.quantities import _pint
 
     if isinstance(text, Span):
         return text
@@ -149,7 +149,7 @@ def convert(value: Any, to: Any) -> Any:
     >>> round(convert("6.1 L", "US qt").magnitude, 2)
     6.45
     """
-    from sumpwise import _pint
+    from sumpwise.quantities import _pint
 
     if isinstance(value, Span):
         return Span(convert(value.lower, to), convert(value.upper, to), "")

@@ -24,7 +24,7 @@ def the_door_to_pint() -> Any:
     """The module `_pint`, imported when the first Quantity comes or goes."""
     global _pint
     if _pint is None:
-        from sumpwise import _pint as door
+        from sumpwise.quantities import _pint as door
 
         _pint = door
     return _pint

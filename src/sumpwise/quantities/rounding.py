@@ -98,7 +98,7 @@ def _original(value: Any, to: Unit) -> _Original:
         if to.kind == "fraction":
             return _of_float(value, SYMBOLS["1"])
         raise UnitError("has no unit", argument="value", value=value, allowed=f"a text or a Quantity of kind {to.kind}")
-    from sumpwise import _pint
+    from sumpwise.quantities import _pint
 
     unit, magnitude, registry = _pint.unit_of(value), _pint.magnitude(value), _pint.registry_of(value)
     written = _written(getattr(value, "text", ""), unit, magnitude)
@@ -221,7 +221,7 @@ def _rounded(original: _Original, unit: Unit, digits: int | None, direction: str
 
 
 def _quantity(count: int, place: int, unit: Unit, registry: Any, text: str) -> Any:
-    from sumpwise import _pint
+    from sumpwise.quantities import _pint
 
     try:
         number = as_float(count, place)

@@ -331,7 +331,7 @@ def _measured(value: Any) -> notation.Reading:
             return notation.read(rounded(share, "%", 2 if share < 0.995 else 3).text)
         best, doubt, unit = 100 * share, 100 * uncertainty.standard(value), by_symbol("%")
     elif hasattr(value, "_REGISTRY"):
-        from sumpwise import _pint
+        from sumpwise.quantities import _pint
 
         unit, magnitude = _pint.unit_of(value), _pint.magnitude(value)
         if not (uncertainty.is_uncertain(magnitude) and uncertainty.standard(magnitude)):
@@ -348,7 +348,7 @@ def _window(value: Span | notation.SpanReading, quart: str) -> tuple[Unit, list[
     """Two limits: as written, and in the other system inward; an estimate to the nearest."""
     read = value if isinstance(value, notation.SpanReading) else _written_span(value)
     if read is None:
-        from sumpwise import _pint
+        from sumpwise.quantities import _pint
 
         assert isinstance(value, Span)
         unit = _pint.unit_of(value.lower)

@@ -200,7 +200,7 @@ def _uncertain_part(answer: Any, name: str) -> Any:
     number = uncertainty.nominal if name == "nominal" else uncertainty.standard
     if not hasattr(answer, "magnitude"):
         return number(answer)
-    from sumpwise import _pint
+    from sumpwise.quantities import _pint
 
     unit = _pint.unit_of(answer)
     if name == "standard" and unit.kind == "temperature":
@@ -230,7 +230,7 @@ def _in_unit(answer: Any, printed: Unit) -> Fraction:
     """The answer as an exact number in the printed unit: a float is the ratio it stands for, a factor is exact."""
     unit = by_symbol("1")
     if hasattr(answer, "magnitude"):
-        from sumpwise import _pint
+        from sumpwise.quantities import _pint
 
         unit, answer = _pint.unit_of(answer), _pint.magnitude(answer)
     if unit.kind != printed.kind:

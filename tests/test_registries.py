@@ -12,7 +12,8 @@ import pint
 import pytest
 
 import sumpwise as sw
-from sumpwise import UnitError, _pint
+from sumpwise import UnitError
+from sumpwise.quantities import _pint
 from sumpwise.quantities.units import SYMBOLS
 
 DEFAULT = pint.application_registry.get()

@@ -254,3 +254,19 @@ def test_a_vessel_that_was_never_weighed_teaches_no_scale():
 def test_a_stick_read_at_a_stop_sign_is_not_judged():
     hot = job(log=[{"event": "stick", "reading": "1 mm", "temperature": "125 °C"}])
     assert "stop: see above" in text(plan(hot), "level")
+
+
+@pytest.mark.parametrize(
+    ("vehicle", "capacity"),
+    [
+        ({"cooler_line": False}, {"plug_drain": "8.2 L"}),
+        ({"level_check": "sealed"}, {"plug_drain": "8.2 L"}),
+        ({}, {"plug_drain": "8.2 L"}),
+        ({"kind": "manual"}, {}),
+        ({"kind": "axle"}, {"total": None, "plug_drain": None}),
+    ],
+)
+def test_a_circuit_that_cannot_be_leaves_the_rest_of_the_sheet(vehicle, capacity):
+    for log in (Job.demo().to_dict()["log"], []):
+        sheet = plan(Job.demo().with_(vehicle=vehicle, capacity=capacity, log=log))
+        assert {"buy", "methods", "steps", "torque", "assumptions"} <= keys(sheet)

@@ -346,15 +346,18 @@ class Case:
         drained = self.agreement.drained_first if isinstance(self.agreement, Agreement) else None
         return self._circuit(self.plug + self.pan if drained is None else drained, sampled=True)
 
+    def _sump(self, drained: Any) -> Any:
+        """What the sump holds before the work: what is stated, else what drains and what stays behind."""
+        stated = self.job.value("circuit", "sump")
+        return drained + self.ask("circuit", "left") if stated is None else stated
+
     def _circuit(self, drained: Any, sampled: bool) -> Circuit:
         """The sump holds what drains and what stays behind; compartments that are not stated share the rest, by their variances."""
         flows = {name: self.ask("circuit", name) for name in FLOWS}
         if sampled:
             flows = {name: value if self.has("circuit", name) else nominal(value) for name, value in flows.items()}
         inside = {name: self.ask("circuit", name) for name in COMPARTMENTS}
-        sump = self.job.value("circuit", "sump")
-        if sump is None:
-            sump = drained + self.ask("circuit", "left")
+        sump = self._sump(drained)
         free = {name: standard(value) ** 2 for name, value in inside.items() if not self.has("circuit", name)}
         gap = self.total + self.start - sump - sum(inside.values())
         for name, variance in free.items():
@@ -440,7 +443,7 @@ class Case:
     @cached_property
     def reserve(self) -> float:
         """What the sump can give from the start level until the pump draws air."""
-        held, inlet = nominal(number_in(self.circuit.sump_volume, "L")), self.job.value("circuit", "sump_floor")
+        held, inlet = nominal(self._sump(self.plug + self.pan)), self.job.value("circuit", "sump_floor")
         return min(held, nominal(self.ask("exchange", "reserve"))) if inlet is None else held - nominal(inlet)
 
     @cached_property
@@ -456,6 +459,8 @@ class Case:
     @cached_property
     def seconds_to_air(self) -> float:
         """How long a burst may run with nothing poured in; the reaction is taken off."""
+        if self.spare <= 0:
+            return 0.0
         longest = longest_burst(answer(self.spare, "volume"), answer(self.flow, "flow"), "0 L/min", self.reaction)
         return float(number_in(longest, "s"))
 

@@ -35,6 +35,7 @@ class Bursts(Method):
         if case.ask("vehicle", "cooler_thermostat"):
             return Word("impossible.thermostat")
         try:
+            _ = case.circuit  # one that cannot be is said before a burst that is too long for it
             why = self._too_long(case)
             if why is None:
                 case.course(self)

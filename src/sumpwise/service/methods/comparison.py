@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise.ageing.rhythms import over_horizon, repeated_changes
 from sumpwise.buying.quotes import YEAR, cost_per_litre_year, cost_per_point
+from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import by_symbol
@@ -192,8 +193,7 @@ def compared(case: Case, horizon: float) -> Comparison:
 
 def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
     why = method.impossible(case)
-    stuck = why is not None and why.id in STUCK
-    fresh, volume, cost = (0.0, 0.0, 0.0) if stuck else (method.fresh(case), method.volume(case), method.cost(case))
+    fresh, volume, cost = _figures(case, method, why)
     rhythm = method.rhythm(case)
     changes = () if rhythm is None else repeated_changes(_years(rhythm), "0 y", until, fresh, litres(volume))
     course = over_horizon(case.history, changes, "0 y", until)
@@ -208,6 +208,18 @@ def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
         cost_per_point(cost, fresh) if nominal(fresh) > 0 else None,
         saved, None if saved is None else saved * case.total,
     )  # fmt: skip
+
+
+def _figures(case: Case, method: Method, why: Word | None) -> tuple[Any, Any, Any]:
+    """Fresh fraction, litres and money of a method; nothing of one that is stopped, or that cannot be done and not be worked out either."""
+    if why is not None and why.id in STUCK:
+        return 0.0, 0.0, 0.0
+    try:
+        return method.fresh(case), method.volume(case), method.cost(case)
+    except SumpwiseError:
+        if why is None:
+            raise
+        return 0.0, 0.0, 0.0
 
 
 def _years(minutes: Any) -> Any:

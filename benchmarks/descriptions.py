@@ -13,11 +13,19 @@ PARAGRAPH = (
 )
 
 
+PROSE = "There is nothing to be read in most of a text, which is words and again words. Thanks for watching, and mind the hot fluid.\n"
+
+
 def rows() -> list[Row]:
     small, large = PARAGRAPH * 300, PARAGRAPH * 1200
     taken = [min(once(lambda text=text: check_text(text), 1) for _ in range(3)) for text in (small, large)]
     rate = len(large.encode()) / 1e6 / taken[1]
+    dense = ", ".join(f"{count / 100} L" for count in range(100, 100_000))
+    prose = PROSE * 8000
+    rates = [len(text) / 1e6 / min(once(lambda text=text: check_text(text), 1) for _ in range(3)) for text in (dense, prose)]
     return [
+        Row("description check: seconds for a megabyte of numbers side by side", 0.5, 1 / rates[0], 1 / rates[0], 1 / rates[0], "s"),
+        Row("description check: seconds for a megabyte of prose", 0.125, 1 / rates[1], 1 / rates[1], 1 / rates[1], "s"),
         Row(f"description check: seconds for a megabyte (1 / {rate:.2g} MB/s)", 1.0, 1 / rate, 1 / rate, taken[1], "s"),
         Row("description check: time for four times the text", 6.0, taken[1] / taken[0], taken[1] / taken[0], taken[1]),
     ]

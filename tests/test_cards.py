@@ -149,6 +149,29 @@ def test_the_card_of_the_demo_job() -> None:
     assert {finding.verdict for finding in findings} == {"agrees"}
 
 
+@pytest.mark.parametrize("units", ["as written", "metric", "US", "imperial"])
+def test_the_card_of_a_job_passes_the_check_in_every_order_and_said_aloud(units: str) -> None:
+    card = number_card(Job.demo(), units=units)
+    for text in (card.to_text(), card.to_markdown(), card.to_script()):
+        findings = check_text(text)
+        assert len(findings) >= 10
+        assert {finding.verdict for finding in findings} == {"agrees"}
+
+
+def test_the_reader_names_the_system_that_comes_first() -> None:
+    values = {"Drain": "3.6 L", "Plug": "25 ft-lb", "Window": "82–92 °C"}
+    said = {units: [line.text for line in number_card(values, units=units).lines] for units in ("as written", "metric", "US", "imperial")}
+    assert said["as written"] == ["3.6 L (3.8 US qt)", "25 pound-feet (34 newton metres)", "82–92 °C (180–197 °F)"]
+    assert said["metric"] == ["3.6 L (3.8 US qt)", "34 newton metres (25 pound-feet)", "82–92 °C (180–197 °F)"]
+    assert said["US"] == ["3.8 US qt (3.6 L)", "25 pound-feet (34 newton metres)", "180–197 °F (82.5–91.5 °C)"]
+    assert said["imperial"][0] == "3.2 imp qt (3.6 L)"
+    script = number_card(values).to_script().splitlines()
+    assert script[0] == "Drain: 3.6 litres, that's 3.8 US quarts."
+    assert script[2] == "Window: 82 to 92 degrees Celsius, that's 180 to 197 degrees Fahrenheit."
+    with pytest.raises(SumpwiseError, match="not a system of units"):
+        number_card(values, units="nautical")
+
+
 def test_a_stop_sign_comes_first_and_withholds_the_method() -> None:
     inputs = Job.demo().to_dict()
     inputs["log"].append({"event": "seen", "seen": "pink or milky fluid"})

@@ -30,6 +30,13 @@ VERSION = 1
 SMALL_TORQUE = 15.0
 """Newton metres below which the other unit is the pound-inch."""
 
+ORDERS = ("as written", "metric", "US", "imperial")
+_ALOUD = {
+    "L": "litres", "mL": "millilitres", "US qt": "US quarts", "imp qt": "imperial quarts", "US fl oz": "US fluid ounces",
+    "imp fl oz": "imperial fluid ounces", "US gal": "US gallons", "°C": "degrees Celsius", "°F": "degrees Fahrenheit", "km": "kilometres",
+    "mi": "miles", "mm": "millimetres", "in": "inches", "N·m": "newton metres", "lbf·ft": "pound-feet", "lbf·in": "pound-inches",
+    "kPa": "kilopascals", "%": "percent", "L/min": "litres per minute", "US gal/min": "US gallons per minute", "y": "years",
+}  # fmt: skip
 _IN_WORDS = {"N·m": "newton metres", "lbf·ft": "pound-feet", "lbf·in": "pound-inches"}
 
 
@@ -98,6 +105,11 @@ class NumberCard:
         parts += [_with_source(f"- **{literal(one.label)}:** {one.text}", one, sources, literal) for one in self.lines]
         return "\n".join([*parts, "", *(f"> {note}\n>" for note in self.notes), *(f"- {caution}" for caution in self.cautions)]) + "\n"
 
+    def to_script(self) -> str:
+        """The numbers as sentences to be said, units in words; the cautions after them."""
+        said = [f"{printable(one.label)}: {_aloud(one.data['texts'])}." for one in self.lines]
+        return "\n".join([*(printable(line) for line in self.stop), *said, "", *self.notes, *self.cautions]) + "\n"
+
     def to_dict(self) -> dict[str, Any]:
         """The card as plain JSON data, versioned; sources included."""
         lines = [one.to_dict() for one in self.lines]
@@ -124,13 +136,23 @@ class NumberCard:
         return f"<NumberCard: {len(self.lines)} numbers>"
 
 
+def _aloud(texts: list[str]) -> str:
+    """One number in both systems as it is said: 34 newton metres, that's 25.1 pound-feet."""
+    said = []
+    for text in texts:
+        symbol = next((symbol for symbol in sorted(_ALOUD, key=len, reverse=True) if text.endswith(f" {symbol}")), "")
+        number = text.removesuffix(f" {symbol}") if symbol else text
+        said.append(f"{number.replace('–', ' to ')} {_ALOUD[symbol]}" if symbol else text)
+    return ", that's ".join(said)
+
+
 def _with_source(text: str, line: Line, sources: bool, safe: Callable[[str], str]) -> str:
     return f"{text} [{safe(line.source)}]" if sources and line.source else text
 
 
 def number_card(
     values: Job | Mapping[str, Any] | Iterable[tuple[str, Any]], *, sources: Mapping[str, str] | None = None, title: str = "",
-    quart: str = "US",
+    quart: str = "US", units: str = "as written",
 ) -> NumberCard:
     """Write numbers as lines for a description: in both systems, rightly rounded, with the cautions.
 
@@ -145,11 +167,13 @@ def number_card(
         Heading; by default that of the job.
     quart : str
         "US" or "imperial": the measure beside litres and millilitres.
+    units : str
+        "as written", or "metric", "US" or "imperial": the system that comes first, the other in brackets.
 
     Returns
     -------
     NumberCard
-        `.to_text()`, `.to_markdown()`, `.to_json()`; prints as plain text.
+        `.to_text()`, `.to_markdown()`, `.to_script()`, `.to_json()`; prints as plain text.
 
     Raises
     ------
@@ -175,6 +199,9 @@ def number_card(
     """
     if not isinstance(quart, str) or quart not in ("US", "imperial"):
         raise RangeError("is no quart", argument="quart", value=quart, allowed="US or imperial")
+    if not isinstance(units, str) or units not in ORDERS:
+        raise RangeError("is not a system of units", argument="units", value=units, allowed=", ".join(ORDERS))
+    quart = "imperial" if units == "imperial" else quart
     expect(title, str, "title")
     stop: list[str] = []
     where: dict[str, str] = {}
@@ -195,7 +222,7 @@ def number_card(
         if not isinstance(label, str) or not label.strip():
             raise RangeError("is no label", argument="values", value=label, allowed="a text")
         try:
-            text, data = _both(value, quart, spelled)
+            text, data = _both(value, quart, spelled, units)
         except (UnitError, NotationError, RangeError) as error:
             raise error.at(label) from None
         lines.append(Line(label, text, str(where.get(label, "")), data))
@@ -252,7 +279,7 @@ def _of_job(job: Job) -> tuple[dict[str, Any], dict[str, str], list[str]]:
     return values, where, [spoken().sentence(fact) for fact in halt.facts] if halt else []
 
 
-def _both(value: Any, quart: str, spelled: set[str]) -> tuple[str, dict[str, Any]]:
+def _both(value: Any, quart: str, spelled: set[str], units: str) -> tuple[str, dict[str, Any]]:
     """A value in both systems, and as plain data."""
     if isinstance(value, int) and not isinstance(value, bool):
         return decimal(value, 0), {"value": value, "unit": "1", "texts": [decimal(value, 0)]}
@@ -262,6 +289,10 @@ def _both(value: Any, quart: str, spelled: set[str]) -> tuple[str, dict[str, Any
         unit, texts, data = _window(value, quart)
     else:
         unit, texts, data = _single(value, quart)
+    if len(texts) > 1 and units != ORDERS[0] and (unit.system == "SI") != (units == "metric"):
+        texts = texts[::-1]
+        if "lower" in data and limits(unit.kind, unit):  # limits go inward from the ones that stand first
+            texts[1] = rounded_inward(texts[0], unit.symbol).text
     if unit.kind == "torque":
         for index, text in enumerate(texts):
             symbol = text.rpartition(" ")[2]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from sumpwise import uncertainty
@@ -111,7 +111,7 @@ class Explanation(Displayed):
     z: float
     best: Resolution
     assumption: str = ""
-    portions: tuple[Portion, ...] = ()
+    portions: tuple[Portion, ...] = field(default=(), repr=False)
 
     def part(self, cause: str) -> Any:
         """The value of one row, zero when there is none."""

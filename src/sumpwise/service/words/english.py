@@ -267,8 +267,8 @@ WORDS: dict[str, str] = {
     "conflict.compared": "The stick {reading} at {temperature} says {stick} off the target, the count {count}.",
     "conflict.stick": "The stick {reading} at {temperature} says {stick} off the target.",
     "conflict.chance": (
-        "By reading errors alone they would be so far apart with a chance of {chance}: an entry is wrong. Until it is found, no figure "
-        "joins the two and nothing is poured by the count."
+        "By reading errors alone they would be so far apart with a chance of {chance}: most likely an entry is wrong. Until it is "
+        "found, no figure joins the two and nothing is poured by the count."
     ),
     "conflict.read_again": "Read the stick again in its window.",
     "conflict.named": "An entry that alone would explain it, the likeliest first:",
@@ -384,8 +384,8 @@ WORDS: dict[str, str] = {
     # -- level
     "level.title": "Level",
     "level.overflow": (
-        "The level is right when the overflow plug is closed while it only trickles, at {window} in the fluid, engine running. Closed at "
-        "the cold end of that the unit holds {early} off the middle, at the hot end {late}."
+        "The level is right when the overflow plug is closed while it only trickles, at {window} in the fluid, engine running. Closed "
+        "at the cold end of that the unit holds {early} off the middle, at the hot end {late}."
     ),
     "level.overflow_maker": "The level is set by an overflow plug: follow the maker's procedure and temperatures.",
     "level.fill_hole": "The level is right when fluid stands at the lower edge of the fill hole, the unit level and its fluid at rest.",

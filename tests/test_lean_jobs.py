@@ -270,3 +270,10 @@ def test_a_circuit_that_cannot_be_leaves_the_rest_of_the_sheet(vehicle, capacity
     for log in (Job.demo().to_dict()["log"], []):
         sheet = plan(Job.demo().with_(vehicle=vehicle, capacity=capacity, log=log))
         assert {"buy", "methods", "steps", "torque", "assumptions"} <= keys(sheet)
+
+
+@pytest.mark.parametrize("key", ["burst", "bursts", "flow", "reserve", "refill", "trim"])
+def test_an_exchange_that_leaves_a_key_out_still_makes_a_sheet(key):
+    sheet = plan(job(without=[f"exchange.{key}"]))
+    assert "bursts" in sheet.section("methods").lines[0] or key in ("burst", "bursts")
+    assert ("timetable" in keys(sheet)) == (key not in ("burst", "bursts"))

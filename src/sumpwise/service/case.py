@@ -479,7 +479,7 @@ class Case:
     @cached_property
     def timetable(self) -> BurstPlan | Value | None:
         """The bursts in time; why that cannot be made; nothing where there are no bursts."""
-        count = self.job.value("exchange", "bursts")
+        count = self.job.value("exchange", "bursts") if self.has("exchange", "burst") else None
         if not count:
             return None
         if self.filler_rate is None:

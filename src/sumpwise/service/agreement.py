@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
 SIGNIFICANT = 0.01
 """Chance of so large a spread below which count and stick contradict each other."""
-FAR = 4.0
-"""Standard uncertainties beyond which they do so whatever the readings together say."""
+FAR = 2.6
+"""Standard uncertainties between count and one reading beyond which they do so whatever the readings together say: a chance of 1 %."""
 
 
 class Agreement:

@@ -22,6 +22,8 @@ class Job:
         Where it came from, for messages.
     inputs : dict
         What was written, as plain data.
+    units : list of Unit
+        The units that its values are written in, one for each value.
 
     Examples
     --------
@@ -36,7 +38,7 @@ class Job:
     def __init__(self, inputs: dict[str, Any], name: str = "job") -> None:
         self.name = name
         self.inputs = inputs
-        self._values, problems = read(inputs, name)
+        self._values, self.units, problems = read(inputs, name)
         if problems:
             raise problems[0]
 
@@ -101,7 +103,7 @@ class Job:
         """
         if not isinstance(inputs, dict):
             return [_no_table(inputs)]
-        return read(_copied(inputs), "job")[1]
+        return read(_copied(inputs), "job")[2]
 
     @staticmethod
     def json_schema() -> dict[str, Any]:

@@ -8,6 +8,8 @@ from typing import Any
 
 from sumpwise.errors import FileError, SumpwiseError
 from sumpwise.quantities.boundary import Argument
+from sumpwise.quantities.reading import Read
+from sumpwise.quantities.units import Unit
 from sumpwise.service.kinds import STICK
 from sumpwise.service.schema import (
     ANY_LENGTH,
@@ -29,8 +31,8 @@ MOST_ENTRIES = 2_000
 """Entries a list in a job file may have."""
 
 
-def read(inputs: dict[str, Any], name: str) -> tuple[dict[str, Any], list[FileError]]:
-    """The values of a job by table and key, and what is wrong with it, in order.
+def read(inputs: dict[str, Any], name: str) -> tuple[dict[str, Any], list[Unit], list[FileError]]:
+    """The values of a job by table and key, the units they are written in, and what is wrong with it, in order.
 
     Parameters
     ----------
@@ -43,7 +45,7 @@ def read(inputs: dict[str, Any], name: str) -> tuple[dict[str, Any], list[FileEr
     reader.job(inputs)
     if not reader.problems:
         reader.consistent()
-    return reader.values, reader.problems
+    return reader.values, reader.units, reader.problems
 
 
 class _Reader:
@@ -52,6 +54,7 @@ class _Reader:
     def __init__(self, name: str) -> None:
         self.name = name
         self.values: dict[str, Any] = {}
+        self.units: list[Unit] = []
         self.problems: list[FileError] = []
 
     def wrong(self, code: str, pointer: Iterable[object], problem: str, place: str, **more: Any) -> None:
@@ -105,7 +108,7 @@ class _Reader:
                 self.unknown([*pointer, key], f"{place} {key}", key, keys)
                 continue
             try:
-                values[key] = _value(raw, keys[key].kind, _label(place, key, content))
+                values[key] = self.value(raw, keys[key].kind, _label(place, key, content))
             except SumpwiseError as error:
                 more = {"allowed": error.allowed, "hint": error.hint}
                 self.wrong("value", [*pointer, key], error.problem, f"{place} {key}", value=raw, **more)
@@ -113,6 +116,31 @@ class _Reader:
             if spec.required and key not in content:
                 self.wrong("missing", [*pointer, key], "is missing", f"{place} {key}", allowed=_described(spec.kind))
         return values
+
+    def value(self, raw: Any, kind: Field, label: str) -> Any:
+        """A value of a job in its internal unit; an error without its place."""
+        if isinstance(kind, Argument):
+            return self.noted(kind.read(raw, label))
+        if isinstance(kind, Window):
+            return tuple(map(self.noted, kind.kind.read_span(raw, label)))
+        if isinstance(kind, Choice):
+            if raw in kind.words:
+                return raw
+        elif kind == FLAG:
+            if isinstance(raw, bool):
+                return raw
+        elif kind == TEXT:
+            if isinstance(raw, str) and len(raw) <= 1000:
+                return raw
+        elif isinstance(raw, (int, float)) and not isinstance(raw, bool) and 0 <= raw < 1e9:
+            return float(raw)
+        raise FileError("is not what belongs here", value=raw, allowed=_described(kind))
+
+    def noted(self, one: Read) -> Any:
+        """The value of what was read; its unit is remembered."""
+        if one.unit is not None:
+            self.units.append(one.unit)
+        return one.value
 
     def unknown(self, pointer: list[object], place: str, key: object, known: Iterable[str]) -> None:
         """Note a key that is not in the schema."""
@@ -177,26 +205,6 @@ def _label(place: str, key: str, content: dict[Any, Any]) -> str:
     if not isinstance(whose, str) or len(whose) > 80:
         whose = " ".join(place.replace("[", " ").replace("]", " ").split())
     return words if table in TABLES else f"{whose}, {words}"
-
-
-def _value(raw: Any, kind: Field, label: str) -> Any:
-    """A value of a job in its internal unit; an error without its place."""
-    if isinstance(kind, Argument):
-        return kind.value(raw, label)
-    if isinstance(kind, Window):
-        return tuple(end.value for end in kind.kind.read_span(raw, label))
-    if isinstance(kind, Choice):
-        if raw in kind.words:
-            return raw
-    elif kind == FLAG:
-        if isinstance(raw, bool):
-            return raw
-    elif kind == TEXT:
-        if isinstance(raw, str) and len(raw) <= 1000:
-            return raw
-    elif isinstance(raw, (int, float)) and not isinstance(raw, bool) and 0 <= raw < 1e9:
-        return float(raw)
-    raise FileError("is not what belongs here", value=raw, allowed=_described(kind))
 
 
 def _described(kind: Field) -> str:

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.quantities import notation
+from sumpwise.errors import RangeError
 from sumpwise.quantities.units import SYMBOLS, Unit
 from sumpwise.service.schema import SYSTEMS
 
@@ -115,7 +113,7 @@ def system_named(units: Any, job: Any) -> System:
     if units != AS_WRITTEN:
         return System(units, {}, units)
     counts: dict[str, Counter[str]] = {}
-    for unit in _units_of(job.inputs):
+    for unit in job.units:
         if unit.system:
             kind = "distance" if unit.symbol in ("km", "mi") else unit.kind
             counts.setdefault(kind, Counter())[system_of(unit)] += 1
@@ -129,21 +127,3 @@ def system_named(units: Any, job: Any) -> System:
     for kind, like in LIKE.items():
         by_kind.setdefault(kind, by_kind.get(like, most))
     return System(AS_WRITTEN, by_kind, most)
-
-
-def _units_of(value: Any) -> Iterator[Unit]:
-    """The units of all the texts of a job that are quantities."""
-    if isinstance(value, dict):
-        for one in value.values():
-            yield from _units_of(one)
-    elif isinstance(value, list):
-        for one in value:
-            yield from _units_of(one)
-    elif isinstance(value, str) and any(c.isdigit() for c in value[:40]) and len(value) <= 60:
-        try:
-            yield notation.read(value).unit
-        except SumpwiseError:
-            try:
-                yield notation.read_span(value).lower.unit
-            except SumpwiseError:
-                return

@@ -83,6 +83,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "fresh": ("f", "fresh fraction of the fill", "fraction"),
     "from_temperature": ("", "temperature of the measurement", "temperature"),
     "function": ("", "what to propagate through, or to list evidence of", "function or name"),
+    "full": ("", "all of a sheet, not what a person under the vehicle needs alone", "true or false"),
     "graduation": ("", "one division of a scale", "volume"),
     "half_width": ("a", "half the width between limits", "any"),
     "halving": ("h", "rise in temperature that halves the life", "interval"),

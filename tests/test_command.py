@@ -38,7 +38,7 @@ def test_json_is_the_same_sheet(capsys):
     assert main(["--json"]) == 0
     data = json.loads(capsys.readouterr().out)
     assert (data["format"], data["version"]) == ("sumpwise sheet", 2)
-    assert list(data["sections"])[:2] == ["now", "next"]
+    assert list(data["sections"])[:2] == ["summary", "now"]
 
 
 def test_a_broken_job_is_exit_2_without_a_traceback(tmp_path):

@@ -214,8 +214,8 @@ def test_the_need_is_at_least_as_uncertain_as_the_volume_of_its_method():
 
 
 def test_no_line_points_to_torques_that_are_not_there():
-    assert "(below)" not in text(plan(job(without=["bolt"])), "steps")
-    assert "(below)" in text(plan(Job.demo()), "steps")
+    assert "torque from the maker's service information" in text(plan(job(without=["bolt"])), "steps")
+    assert "(drain plug 34 N·m, wrench set to 28.1–30.9 N·m; pan bolts 9.5 N·m, not with this wrench)" in text(plan(Job.demo()), "steps")
 
 
 def test_without_trim_the_shopping_has_no_line_for_it():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from itertools import groupby
 
 from sumpwise._terminal import AGREES, DISAGREES, ODDLY_WRITTEN, Parser, escaped, run
 
@@ -51,12 +52,31 @@ def _plan(words: list[str]) -> tuple[str, int]:
     _as_json(parser)
     parser.add_argument("job", nargs="?", help="a job file in TOML; without one, the packaged demo")
     _in_units(parser)
+    parser.add_argument("--full", action="store_true", help="all of the sheet: methods side by side, account of the log, all assumptions")
+    parser.epilog = f"{parser.epilog}\n\n{_columns()}"
     options = parser.parse_args(words)
     from sumpwise.service.job import Job
     from sumpwise.service.planning import plan
+    from sumpwise.service.words.english import catalogue
 
     sheet = plan(Job.demo() if options.job is None else Job.from_toml(options.job), options.units)
-    return escaped(sheet.to_json()) if options.json else sheet.to_markdown(), AGREES
+    if options.json:
+        return escaped(sheet.to_json()), AGREES
+    return sheet.to_markdown(full=True) if options.full else f"{sheet.to_markdown(full=False)}\n{catalogue()['brief.more']}", AGREES
+
+
+def _columns() -> str:
+    """What stands in each column of a sheet."""
+    from textwrap import fill
+
+    from sumpwise.service.words.columns import COLUMNS
+    from sumpwise.service.words.english import WORDS
+
+    lines = ["columns of the tables:"]
+    for section, heads in groupby(COLUMNS, key=lambda head: head.partition(".")[0]):
+        lines.append(f"  {section}")
+        lines += [fill(f"{WORDS[head]}: {COLUMNS[head]}", 100, initial_indent="    ", subsequent_indent="      ") for head in heads]
+    return "\n".join(lines)
 
 
 LOGGED = {

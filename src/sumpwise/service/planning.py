@@ -18,6 +18,7 @@ from sumpwise.service.facts.outlet import telling
 from sumpwise.service.facts.quote import quoted
 from sumpwise.service.facts.safety import cautioning, stopped, stopping
 from sumpwise.service.facts.steps import stepwise, timed
+from sumpwise.service.facts.summary import summing_up
 from sumpwise.service.facts.torque import tightening
 from sumpwise.service.job import Job
 from sumpwise.service.methods.comparison import Comparison, compared
@@ -26,7 +27,7 @@ from sumpwise.service.render.writer import Writer
 from sumpwise.service.sheet import Sheet
 from sumpwise.service.words.english import catalogue
 
-WITHHELD = ("buy", "steps", "timetable", "outlet")
+WITHHELD = ("summary", "buy", "steps", "timetable", "outlet")
 """Sections that a stop sign seen takes off the sheet."""
 
 
@@ -44,8 +45,9 @@ def plan(job: Job, units: str | None = None) -> Sheet:
     Returns
     -------
     Sheet
-        What to buy; the methods side by side; the chosen one step by step; the balance of the log; torque; level; assumptions; stop
-        signs; cautions. A stop sign seen in the log comes first, and the steps are withheld; so does a log that contradicts itself.
+        The job in five lines; where the work is and what comes next; cautions; the chosen method step by step; torque; level; stop signs;
+        what to buy; the methods side by side; the balance of the log; assumptions last. A stop sign seen in the log comes first, and the
+        steps are withheld; so does a log that contradicts itself.
 
     Raises
     ------
@@ -68,12 +70,12 @@ def plan(job: Job, units: str | None = None) -> Sheet:
 def parts_of(case: Case) -> list[Part]:
     """What a sheet has to say, section by section."""
     halt, doubt = stopped(case), disputed(case)
+    level = levelling(case, doubt is not None)
     parts = [
-        halt, doubt, standing(case), upcoming(case), buying(case), comparing(case),
-        over_years(case), quoted(case), stepwise(case), timed(case), telling(case),
-        balancing(case), tightening(case), levelling(case, doubt is not None),
+        halt, doubt, summing_up(case), standing(case), upcoming(case), cautioning(case), stepwise(case), timed(case), tightening(case),
+        level, stopping(), buying(case), comparing(case), over_years(case), quoted(case), telling(case), balancing(case),
     ]  # fmt: skip
-    parts += [assuming(case), stopping(), cautioning()]  # the assumptions after all that asks for something
+    parts.append(assuming(case))  # after all that asks for something
     return [part for part in parts if part is not None and not (halt and part.key in WITHHELD)]
 
 

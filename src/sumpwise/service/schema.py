@@ -210,6 +210,7 @@ TABLES: dict[str, dict[str, Key]] = {
     "wrench": {
         "minimum": Key(TORQUE, "smallest setting of the wrench"),
         "maximum": Key(TORQUE, "largest setting of the wrench", required=True),
+        "graduation": Key(TORQUE, "one division of its scale"),
         "deviation": Key(argument("fraction", minimum=0, maximum=0.5, scalar=True), "permissible deviation of the wrench", _deviation),
         "length": Key(LENGTH, "from the middle of the grip to the square"),
         "adapter": Key(NO_LENGTH, "from the square to the middle of the bolt"),

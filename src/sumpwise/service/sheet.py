@@ -14,6 +14,23 @@ FORMAT = "sumpwise sheet"
 VERSION = 2
 
 
+BRIEF: dict[str, tuple[str, ...]] = {
+    "torque": ("torque.no_band", "torque.too_small", "torque.too_small_adapter", "torque.too_large", "torque.too_large_adapter",
+               "torque.with_adapter"),
+    "level": (),
+    "stop": ("stop.any",),
+    "methods": ("methods.not_as_asked", "methods.chosen", "methods.chosen_for", "methods.missed", "methods.not_sure"),
+    "years": (),
+    "outlet": ("outlet.in_doubt", "outlet.enough", "outlet.go_on", "outlet.not_to_be_had", "outlet.inside", "outlet.starving"),
+    "balance": ("balance.not_followed", "balance.raw", "balance.no_start", "balance.level_now", "balance.unexplained",
+                "balance.unexplained_z", "balance.joint"),
+    "assumptions": (),
+}  # fmt: skip
+"""Section -> ids of the facts that a brief sheet keeps of it, beside all that is more than information; other sections are kept whole."""
+TABLES_KEPT = ("torque", "level")
+"""Of those, the sections whose table a brief sheet keeps."""
+
+
 def runs(markdown: str) -> Iterator[tuple[str, bool]]:
     """The pieces of a line of a section, escapes taken off, each with whether it is emphasised."""
     strong, piece, place = False, "", 0
@@ -73,6 +90,20 @@ class Section:
     def __repr__(self) -> str:
         return f"Section({self.key!r}, {self.title!r}, {len(self.lines)} lines, {len(self.rows)} rows)"
 
+    def brief(self) -> Section | None:
+        """What a brief sheet prints of it; nothing where it only repeats, explains or proves."""
+        kept, table = BRIEF.get(self.key), self.key in TABLES_KEPT and bool(self.rows)
+        if kept is None or len(self.facts) != len(self.lines):
+            return self if self.key != "buy" or self.data.get("packs") else None
+        # the items that explain a stop sign are left to the full sheet
+        weighty = () if self.key == "stop" else ("note", "caution", "stop")
+        lines = [
+            text for text, fact in zip(self.lines, self.facts, strict=True) if fact["id"] in kept or fact["severity"] in weighty
+        ]  # fmt: skip
+        if not lines and not table:
+            return None
+        return Section(self.key, self.title, lines, self.columns if table else [], self.rows if table else [])
+
     def to_dict(self) -> dict[str, Any]:
         """The section as plain data."""
         return {name: getattr(self, name) for name in ("key", "title", "facts", "lines", "columns", "rows", "data")}
@@ -130,9 +161,20 @@ class Sheet:
                 return section
         raise KeyError(key)
 
-    def to_markdown(self) -> str:
-        """The sheet as Markdown that reads well in a terminal."""
-        return f"# {literal(self.title)}\n\n" + "\n\n".join(s.to_markdown() for s in self.sections) + "\n"
+    def to_markdown(self, full: bool = True) -> str:
+        """The sheet as Markdown that reads well in a terminal.
+
+        Parameters
+        ----------
+        full : bool
+            All of it; else what a person under the vehicle needs: without comparison, audit and assumptions that matter little.
+
+        Returns
+        -------
+        str
+        """
+        sections = self.sections if full else [brief for section in self.sections if (brief := section.brief()) is not None]
+        return f"# {literal(self.title)}\n\n" + "\n\n".join(section.to_markdown() for section in sections) + "\n"
 
     def to_dict(self) -> dict[str, Any]:
         """The sheet as plain JSON data, versioned."""

@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sumpwise.quantities.arguments import Argument
-from sumpwise.service.facts.fact import Amount, Fact, Name, Plain, Share, Value, Word, Written
+from sumpwise.service.facts.fact import INFO, NOTE, Amount, Fact, Name, Plain, Share, Value, Word, Written
 from sumpwise.service.schema import Default, Doubt, Key
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Assumption
 
+LOUD = ("assumed.capacity.total",)
+"""What matters so much that it is said on a brief sheet too."""
 OF = {"total": "assumed.of_total", "need": "assumed.of_need"}
 
 
@@ -34,7 +36,7 @@ def assumed(one: Assumption) -> Fact:
 
 
 def _fact(key: str, one: Assumption, values: dict[str, Value]) -> Fact:
-    return Fact(key, values, one.id, "info", (), "item")
+    return Fact(key, values, one.id, NOTE if one.id in LOUD else INFO, (), "item")
 
 
 def _shown(value: object, key: Key, taken: Default) -> Value:

@@ -40,17 +40,19 @@ def _bought(case: Case, basket: Basket) -> list[Fact]:
     if buy is None:
         return [*facts, line("buy.no_packs" if own else "buy.no_packs_of")]
     facts.append(line(
-        "buy.packs", packs=_packs(case, buy), volume=_held(buy), cost=Money(buy.cost, case.currency), short=chance(buy.probability_short),
+        "buy.packs", packs=named_packs(case, buy), volume=_held(buy),
+        cost=Money(buy.cost, case.currency), short=chance(buy.probability_short),
         left=Amount("volume", number_in(buy.left_over, "L"), step=TENTH),
     ))  # fmt: skip
     if bare is not None:
         facts.append(line(
-            "buy.bare", packs=_packs(case, bare), volume=_held(bare), cost=Money(bare.cost, case.currency), short=chance(basket.bare_short),
+            "buy.bare", packs=named_packs(case, bare), volume=_held(bare),
+            cost=Money(bare.cost, case.currency), short=chance(basket.bare_short),
         ))  # fmt: skip
     if buy.next_up is not None and buy.price_per_extra_litre is not None:
         more = nominal(number_in(buy.next_up.volume, "L")) - nominal(number_in(buy.volume, "L"))
         facts.append(line(
-            "buy.next", packs=_packs(case, buy.next_up), volume=_held(buy.next_up), more=Amount("volume", more, step=TENTH),
+            "buy.next", packs=named_packs(case, buy.next_up), volume=_held(buy.next_up), more=Amount("volume", more, step=TENTH),
             price=Money(buy.next_up.cost - buy.cost, case.currency),
         ))  # fmt: skip
     return facts
@@ -73,7 +75,7 @@ def _key(name: Value) -> str:
     return name.text if isinstance(name, Name) else name.id if isinstance(name, Word) else ""
 
 
-def _packs(case: Case, purchase: Purchase) -> Value:
+def named_packs(case: Case, purchase: Purchase) -> Value:
     """How many of which; a pack without a name is called by its size."""
     packs: Any = purchase.packs.items()
     sized = {pack["volume"] for pack in case.job.written("pack") if not pack.get("name")}

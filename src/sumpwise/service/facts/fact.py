@@ -65,11 +65,15 @@ class Clock:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """Two limits in the internal unit of their kind; rounded inward, so that nothing shown lies outside."""
+    """Two limits in the internal unit of their kind; rounded inward, so that nothing shown lies outside.
+
+    `division` is one of a scale as the job writes it: then to whole divisions, where one lies inside.
+    """
 
     kind: str
     lower: float
     upper: float
+    division: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from sumpwise.service.case import TOO_HOT, Case
-from sumpwise.service.facts.fact import CAUTION, STOP, Amount, Fact, Part, Word, item, line
+from sumpwise.service.facts.fact import CAUTION, STOP, Amount, Fact, Part, Series, Word, item, line
+from sumpwise.service.kinds import OVERFLOW, SEALED
 from sumpwise.service.schema import RED_ROWS
 
 SIGNS = dict(zip(RED_ROWS, (
@@ -34,8 +35,8 @@ def stopped(case: Case) -> Part | None:
 
 
 def stopping() -> Part:
-    """All stop signs."""
-    return Part("stop", [line("stop.any", STOP), *map(_sign, RED_ROWS)])
+    """All stop signs: named, then what each means."""
+    return Part("stop", [line("stop.any", STOP, signs=Series(tuple(map(sign, RED_ROWS)))), *map(_sign, RED_ROWS)])
 
 
 def _sign(red_row: str) -> Fact:
@@ -43,6 +44,11 @@ def _sign(red_row: str) -> Fact:
     return item("stop.sign", STOP, (), word, sign=sign(red_row), means=Word(f"{word}.means"))
 
 
-def cautioning() -> Part:
-    """The usual cautions."""
-    return Part("cautions", [line("caution.first", CAUTION), *map(caution, CAUTIONS)])
+def cautioning(case: Case) -> Part:
+    """The cautions that bear on this unit and this method."""
+    skipped = set()
+    if not any(operation.kind in ("pump", "exchange") for operation in case.method.operations(case)):
+        skipped.add("line")
+    if case.check.key not in (OVERFLOW, SEALED):
+        skipped.add("hands")
+    return Part("cautions", [line("caution.first", CAUTION), *(caution(name) for name in CAUTIONS if name not in skipped)])

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import RangeError
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
-from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, Amount, Fact, Name, Part, Table, Value, Window, Word, Written, line
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.figures import plain
 from sumpwise.torque import applied_torque, setting_band, wrench_setting
 from sumpwise.uncertainty import nominal
+
+if TYPE_CHECKING:
+    from sumpwise.service.case import Case
 
 GUARANTEED = 0.2
 """Share of full scale below which a wrench guarantees nothing."""
@@ -36,6 +38,12 @@ def tightening(case: Case) -> Part:
     part.table = Table(tuple(f"torque.column.{name}" for name in ("bolt", "torque", "window", "setting")), rows)
     part.data = {"bolts": data}
     return part
+
+
+def settings(case: Case) -> list[tuple[Name, Written, Value]]:
+    """Each bolt, its torque, and what the wrench is set to."""
+    bolts = zip(case.job.written("bolt"), case.job.entries("bolt"), strict=True)
+    return [(Name(text["name"]), Written(text["torque"], "torque"), _setting(case, text["name"], bolt)[0]) for text, bolt in bolts]
 
 
 def _setting(case: Case, name: str, bolt: dict[str, Any]) -> tuple[Value, dict[str, Any], list[Fact]]:
@@ -76,7 +84,7 @@ def _setting(case: Case, name: str, bolt: dict[str, Any]) -> tuple[Value, dict[s
         limit = Word("torque.over" if unadjusted > high else "torque.under" if unadjusted < low else "torque.within")
         facts.append(line("torque.with_adapter", torque=_torque(wanted), unadjusted=_torque(unadjusted), limit=limit, **says))
         entry["with_adapter"] = plain(aim, "N·m")
-    return Window("torque", lower, upper), entry, facts
+    return Window("torque", lower, upper, job.text("wrench", "graduation")), entry, facts
 
 
 def _torque(value: float) -> Amount:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.quantities.boundary import answer
-from sumpwise.service.facts.fact import Fact, Word
+from sumpwise.service.facts.fact import Fact, Series, Window, Word
+from sumpwise.service.facts.torque import settings
 from sumpwise.service.kinds import SEALED
 from sumpwise.uncertainty import nominal
 
@@ -97,5 +98,15 @@ def litres(value: Any) -> Any:
 
 
 def torque(case: Case) -> Word:
-    """Where the torques stand."""
-    return Word("steps.torque_below" if case.job.entries("bolt") else "steps.torque_maker")
+    """The torque of each bolt and what the wrench is set to; of the plug alone where the pan stays on; else where torques stand."""
+    bolts = settings(case)
+    plugs = [bolt for bolt in bolts if "plug" in bolt[0].text.lower()]
+    if plugs and not case.method.filters:
+        bolts = plugs
+    if not bolts:
+        return Word("steps.torque_maker")
+    listed = [
+        Word(f"steps.torque_{'bolt' if isinstance(setting, Window) else 'plain'}", {"bolt": name, "torque": says, "setting": setting})
+        for name, says, setting in bolts
+    ]
+    return Word("steps.torque_values", {"bolts": Series(tuple(listed), "join.semicolon")})

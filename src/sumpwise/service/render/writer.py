@@ -103,7 +103,19 @@ class Writer:
         return _beside([_sized(one.value, unit, step, one.signed) for unit in units])
 
     def _window(self, one: Window) -> str:
-        return _beside([_inward(one, unit) for unit in self.system.units(one.kind, one.upper)])
+        units, scale = self.system.units(one.kind, one.upper), _read(Written(one.division, one.kind))
+        if scale is None:
+            return _beside([_inward(one, unit) for unit in units])
+        unit, step = scale
+        low, high = ceil(one.lower / step - 1e-9) * step, floor(one.upper / step + 1e-9) * step
+        if low > high:  # between two divisions of the scale
+            return _beside([_inward(one, unit) for unit in units])
+        own = Shown(unit.symbol, unit.factor, unit.offset, unit)
+        shown = _scaled(low, own, step) if low == high else f"{_scaled(low, own, step).partition(' ')[0]}–{_scaled(high, own, step)}"
+        others = [other for other in units if other.unit and system_of(other.unit) != system_of(unit)]
+        if self.system.name != AS_WRITTEN and len(others) == len(units):
+            return _beside([_inward(one, other) for other in others])
+        return _beside([shown, *(_inward(one, other) for other in others if self.system.second)])
 
     def _written(self, one: Written) -> str:
         read = _read(one)

@@ -6,11 +6,13 @@ A translation is another table with the same keys; a test keeps the keys and the
 from __future__ import annotations
 
 from sumpwise.service.schema import COMMON, LISTS, TABLES, UNPUBLISHED, UNSAID, Default, Doubt
+from sumpwise.service.words.columns import COLUMNS
 
 WORDS: dict[str, str] = {
     # -- joints and small words
     "join.comma": ", ",
     "join.plus": " + ",
+    "join.semicolon": "; ",
     "none": "",
     "dash": "–",
     "yes": "yes",
@@ -48,6 +50,31 @@ WORDS: dict[str, str] = {
     "buy.refill": "refill after plug, pan and filter",
     "buy.bursts": "{count} {count#burst|bursts} of {burst}",
     "buy.trim": "trim",
+    # -- in short
+    "summary.title": "In short",
+    "summary.buy": "**Buy:** {packs}{besides}.",
+    "summary.nothing": "",
+    "summary.washer": "; {washers} new {washers#washer|washers}",
+    "summary.filter": "; a new washer, filter and gasket",
+    "summary.at_hand": "no packs are listed; have {volume} of the maker's fluid at hand",
+    "summary.at_hand_of": "{volume} for {fluid}",
+    "summary.do": "**Do:** {method}; {fresh} of the fill is new fluid then.",
+    "summary.do_nothing": "**Do:** {method} that an owner could do alone; see the steps.",
+    "summary.set": "**Set:** {bolts}.",
+    "summary.bolt": "wrench to {setting} for the {bolt} ({torque})",
+    "summary.bolt_not": "{bolt} {torque}, {setting}",
+    "summary.set_maker": "**Set:** the job lists no bolts; take torques from the maker's service information.",
+    "summary.pour": "**Pour:** back what came out, expect {volume}, at {temperature}, the engine off.",
+    "summary.pour_nothing": "**Pour:** nothing yourself.",
+    "summary.check stick": "**Check:** the level hot, by the stick, as the maker says.",
+    "summary.check stick, window": "**Check:** the level by the stick at {window}, the target the middle of the marks.",
+    "summary.check overflow plug": "**Check:** close the overflow plug while it trickles, at the maker's temperature.",
+    "summary.check overflow plug, window": "**Check:** close the overflow plug while it trickles, at {window}.",
+    "summary.check fill hole": "**Check:** full when it runs out of the fill hole, the unit level.",
+    "summary.check fill hole, window": "**Check:** full when it runs out of the fill hole, the unit level, at {window}.",
+    "summary.check sealed": "**Check:** the level is for trained hands with the maker's procedure.",
+    "summary.check sealed, window": "**Check:** the level is for trained hands with the maker's procedure, at {window}.",
+    "brief.more": "In full, with the methods side by side, the account of the log and all assumptions: --full.",
     # -- now and next
     "now.title": "Where you are",
     "now.nothing": "Nothing is in the log yet.",
@@ -143,7 +170,9 @@ WORDS: dict[str, str] = {
     "quote.point": "At the usual stirring the quote costs {price} for each per cent of new fluid.",
     # -- steps
     "steps.title": "Step by step: {method}",
-    "steps.torque_below": "torque (below)",
+    "steps.torque_values": "torque ({bolts})",
+    "steps.torque_bolt": "{bolt} {torque}, wrench set to {setting}",
+    "steps.torque_plain": "{bolt} {torque}, {setting}",
     "steps.torque_maker": "torque from the maker's service information",
     "steps.read_level": (
         "Read the level the way the maker says and write it down with the temperature; look at the fluid for the stop signs below."
@@ -457,7 +486,7 @@ WORDS: dict[str, str] = {
     # -- stop signs
     "stopped.title": "STOP",
     "stop.title": "Stop signs",
-    "stop.any": "Any one of these stops the work, whatever a number on this sheet says.",
+    "stop.any": "Any one of these stops the work, whatever a number on this sheet says: {signs}.",
     "stop.sign": "**Stop: {sign}** – {means}.",
     "sign.milky": "pink or milky fluid",
     "sign.milky.means": "coolant in the fluid: do not drive; the cooler and the fluid need a workshop",
@@ -541,7 +570,7 @@ REASONS = (
 
 def catalogue() -> dict[str, str]:
     """All sentences, the meanings and reasons of the schema among them."""
-    words = dict(WORDS)
+    words = WORDS | {f"{head}.means": meaning for head, meaning in COLUMNS.items()}
     for table, keys in (TABLES | LISTS).items():
         for name, key in keys.items():
             words[f"meaning.{table}.{name}"] = key.meaning

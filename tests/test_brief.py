@@ -1,0 +1,151 @@
+"""What comes first on a sheet: the job in five lines, then what a person under the vehicle needs; all of it on request."""
+
+import re
+
+import pytest
+
+from sumpwise import Job, Sheet, plan
+from sumpwise.__main__ import main
+from sumpwise.service.words.columns import COLUMNS
+from sumpwise.service.words.english import WORDS
+
+DEMO = Job.demo()
+LOG = DEMO.to_dict()["log"]
+NAME = Job.from_dict({"vehicle": {"name": "example wagon"}})
+FEW = {
+    "a name": NAME,
+    "US": Job.from_dict({"vehicle": {"name": "example wagon"}, "capacity": {"total": "9 qt"}, "report": {"units": "US"}}),
+    "an axle": Job.from_dict({"vehicle": {"name": "axle", "kind": "axle"}}),
+    "a transfer case": Job.from_dict({"vehicle": {"name": "case", "kind": "transfer case"}, "capacity": {"total": "1.9 qt"}}),
+    "a manual gearbox": Job.from_dict({"vehicle": {"name": "gearbox", "kind": "manual"}}),
+    "a cvt": Job.from_dict({"vehicle": {"name": "wagon", "kind": "cvt"}}),
+    "sealed": Job.from_dict({"vehicle": {"name": "wagon", "level_check": "sealed"}}),
+    "an overflow plug": Job.from_dict({"vehicle": {"name": "wagon", "level_check": "overflow plug"}}),
+}  # fmt: skip
+
+
+def said(sheet, key):
+    return " ".join(sheet.section(key).lines)
+
+
+@pytest.mark.parametrize("name", FEW)
+def test_a_minimal_job_is_at_most_sixty_lines(name, tmp_path, capsys):
+    path = tmp_path / "job.toml"
+    tables = {key: value for key, value in FEW[name].to_dict().items() if isinstance(value, dict)}
+    text = "\n".join(f"[{table}]\n" + "\n".join(f'{key} = "{value}"' for key, value in keys.items()) for table, keys in tables.items())
+    path.write_text(text, encoding="utf-8")
+    assert main([str(path)]) == 0
+    brief = capsys.readouterr().out
+    assert len(brief.splitlines()) <= 60
+    assert main([str(path), "--full"]) == 0
+    full = capsys.readouterr().out
+    assert len(full.splitlines()) > 60
+    assert "--full" in brief
+    assert full.strip() == plan(FEW[name]).to_markdown().strip()
+
+
+@pytest.mark.parametrize("job", [DEMO, *FEW.values(), DEMO.with_(target={"method": "drain and machine"})], ids=lambda job: job.title)
+def test_five_lines_in_short_come_first(job):
+    sheet = plan(job)
+    assert sheet.sections[0].key == "summary"
+    assert [line.partition(":")[0] for line in sheet.section("summary").lines] == ["- **Buy", "- **Do", "- **Set", "- **Pour", "- **Check"]
+    ids = [fact["id"] for fact in sheet.section("summary").facts]
+    assert [id_.partition(".")[0] for id_ in ids] == ["summary"] * 5
+
+
+def test_the_five_lines_of_the_demo():
+    assert plan(DEMO).section("summary").lines == [
+        "- **Buy:** 2 × can + 4 × bottle; a new washer, filter and gasket.",
+        "- **Do:** pan off, then bursts by the cooler line; 80 ± 3 % of the fill is new fluid then.",
+        "- **Set:** wrench to 28.1–30.9 N·m for the drain plug (34 N·m); pan bolts 9.5 N·m, not with this wrench.",
+        "- **Pour:** back what came out, expect 3.70 L, at 17 °C, the engine off.",
+        "- **Check:** the level by the stick at 82–92 °C, the target the middle of the marks.",
+    ]
+
+
+def test_a_stop_sign_comes_before_everything_and_takes_the_five_lines_away():
+    sheet = plan(DEMO.with_(log=[*LOG, {"event": "seen", "seen": "flakes or chunks"}]))
+    keys = [section.key for section in sheet.sections]
+    assert keys[0] == "stopped"
+    assert not {"summary", "steps", "buy"} & set(keys)
+    assert sheet.to_markdown(full=False).splitlines()[2] == "## STOP"
+
+
+def test_a_log_in_doubt_comes_before_the_five_lines():
+    wrong = [dict(entry) for entry in LOG]
+    wrong[5]["reading"] = "4.70 L"
+    sheet = plan(DEMO.with_(log=wrong))
+    assert [section.key for section in sheet.sections[:2]] == ["conflict", "summary"]
+    assert "Count and stick disagree" in sheet.to_markdown(full=False)
+
+
+def test_cautions_that_bear_on_this_work_stand_before_the_steps():
+    def cautions(job):
+        sheet = plan(job)
+        keys = [section.key for section in sheet.sections]
+        assert keys.index("cautions") < keys.index("steps")
+        return {fact["id"].partition(".")[2] for fact in sheet.section("cautions").facts}
+
+    always = {"first", "scald", "running", "stands", "spill", "waste"}
+    assert cautions(DEMO) == always | {"line"}
+    assert cautions(DEMO.with_(target={"method": "drain"})) == always
+    assert cautions(NAME) == always
+    assert cautions(FEW["sealed"]) == always | {"hands"}
+    assert cautions(FEW["an overflow plug"]) == always | {"hands"}
+
+
+def test_steps_hold_the_torque_and_the_setting():
+    drain = plan(DEMO.with_(target={"method": "drain"}))
+    assert "torque (drain plug 34 N·m, wrench set to 28.1–30.9 N·m), pour back" in said(drain, "steps")
+    assert "pan bolts" not in said(drain, "steps")
+
+
+@pytest.mark.parametrize(
+    ("wrench", "units", "setting"),
+    [
+        ({"graduation": "1 N·m"}, "as written", "29–30 N·m"),
+        ({"graduation": "0.5 N·m"}, "as written", "28.5–30.5 N·m"),
+        ({"graduation": "2 N·m"}, "metric", "30 N·m"),
+        ({"graduation": "20 N·m"}, "metric", "28.1–30.9 N·m"),
+        ({"graduation": "1 N·m"}, "US", "20.8–22.8 lbf·ft"),
+        ({"graduation": "1 lbf·ft"}, "US", "21–22 lbf·ft"),
+        ({"graduation": "1 lbf·ft"}, "as written", "21–22 lbf·ft"),
+        ({"graduation": "1 N·m"}, "both", "29–30 N·m (20.8–22.8 lbf·ft)"),
+    ],
+)
+def test_a_setting_is_whole_divisions_of_the_wrench_inside_the_band(wrench, units, setting):
+    """31/0.96/1.15 to 37/1.04/1.15 N·m is 28.08 to 30.94 N·m, 20.71 to 22.82 lbf·ft."""
+    assert plan(DEMO.with_(wrench=wrench), units=units).section("torque").rows[0][3] == setting
+
+
+def test_the_brief_sheet_leaves_out_what_proves_and_keeps_what_warns():
+    brief, full = plan(DEMO).to_markdown(full=False), plan(DEMO).to_markdown()
+    for text in ("## Assumptions", "## Over 10 years", "| nothing "):
+        assert text in full
+        assert text not in brief
+    for text in ("## In short", "## What to buy", "## Step by step", "−0.36 L", "**Enough**", "28.1–30.9 N·m", "leave it"):
+        assert text in brief
+    assert "- The whole fill, dry, with converter and cooler:" in plan(NAME).to_markdown(full=False).partition("## Assumptions")[2]
+    missed = plan(DEMO.with_(target={"fresh": "99 %", "method": "drain"})).to_markdown(full=False)
+    assert "**The target is missed**" in missed
+    stored = Sheet.from_dict(plan(DEMO).to_dict())
+    assert stored.to_markdown(full=False) == brief
+
+
+def test_a_sheet_of_version_1_is_brief_without_knowing_its_facts():
+    import json
+    from pathlib import Path
+
+    old = Sheet.from_dict(json.loads((Path(__file__).parent / "files/v1/sheet.json").read_text(encoding="utf-8")))
+    assert "## What to buy" in old.to_markdown(full=False)
+
+
+def test_every_column_is_explained_in_the_help(capsys):
+    heads = {key for key in WORDS if ".column." in key}
+    assert set(COLUMNS) == heads
+    with pytest.raises(SystemExit):
+        main(["--help"])
+    text = " ".join(capsys.readouterr().out.split())
+    for head, meaning in COLUMNS.items():
+        assert f"{WORDS[head]}: {meaning}" in text
+        assert not re.search(r"[.;]$", meaning)

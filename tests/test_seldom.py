@@ -167,7 +167,7 @@ def test_refusals_are_range_errors_where_a_range_is_meant():
         ("Torque step 34/35.", []),
         ("Torque to 3.4.5.", []),
         ("Drain plug 34 N·m (60 lbs).", []),  # no pound unit fits: nothing is said
-        ("It takes 3 oz (5 qt).", []),
+        ("It takes 3 oz (5 qt).", ["disagrees"]),  # ounces of fluid beside quarts
         ("With 63 % left old per drain, two drains leave 40 % old.", ["agrees"]),  # 0.63² = 0.397
         ("Old left: 44 % after draining 3 L of 9 L twice.", ["agrees"]),  # (2/3)² = 0.444
         ("68 °C or 154 °F", ["agrees"]),
@@ -221,7 +221,8 @@ def test_limits_in_feet_and_inches():
 
 def test_ounces_of_the_other_kind():
     assert [(found.verdict, found.slip) for found in check_text("12 fl oz (340 g)")] == [("disagrees", slips.MASS_OUNCE)]
-    assert [found.verdict for found in check_text("120 mL (4 oz)")] == ["disagrees"]
+    assert [found.verdict for found in check_text("120 mL (4 oz)")] == ["agrees"]  # ounces of fluid: 4.06 US fl oz
+    assert [found.verdict for found in check_text("120 mL (5 oz)")] == ["disagrees"]
 
 
 def test_a_span_without_another_system_is_printed_as_it_is():

@@ -63,6 +63,11 @@ def test_the_five_lines_of_the_demo():
     ]
 
 
+def test_where_nothing_is_poured_nothing_is_bought():
+    assert plan(FEW["sealed"]).section("summary").lines[0] == "- **Buy:** nothing yourself."
+    assert plan(FEW["sealed"]).section("summary").lines[3] == "- **Pour:** nothing yourself."
+
+
 def test_a_stop_sign_comes_before_everything_and_takes_the_five_lines_away():
     sheet = plan(DEMO.with_(log=[*LOG, {"event": "seen", "seen": "flakes or chunks"}]))
     keys = [section.key for section in sheet.sections]

@@ -271,7 +271,7 @@ def test_the_only_vessel_is_meant(path):
     assert entered(path, "drained", "4 qt", temperature="100F").entries("log")[0]["vessel"] == "pan"
     assert entered(path, "emptied").entries("log")[-1]["vessel"] == "pan"
     path.write_text('[vehicle]\nname = "x"\n', encoding="utf-8")
-    with pytest.raises(RangeError, match="described under"):
+    with pytest.raises(RangeError, match=r"not described in this job \(write \[\[vessel\]\]"):
         entered(path, "drained", "4 qt", temperature="100F")
 
 

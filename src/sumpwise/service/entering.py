@@ -88,8 +88,11 @@ def _vessel(job: Job, event: str) -> str:
         return str(used[-1])
     if len(names) == 1:
         return names[0]
-    allowed = ", ".join(names) or "a vessel described under [[vessel]]"
-    raise RangeError("is not named, and no earlier entry says which", argument="vessel", allowed=allowed, hint="give --vessel NAME")
+    if not names:
+        hint = 'write [[vessel]] with name = "pail" and graduation = "0.25 L" (one division of its scale), or what you have, into the job'
+        raise RangeError("is not described in this job", argument="vessel", hint=hint)
+    problem = "is not named, and no earlier entry says which"
+    raise RangeError(problem, argument="vessel", allowed=", ".join(names), hint="give --vessel NAME")
 
 
 def _toml(value: Any) -> str:

@@ -24,12 +24,16 @@ def _buy(case: Case) -> Fact:
     """The packs of each fluid; without packs, how much to have at hand."""
     bought: list[Value] = []
     for basket in case.baskets:
+        if not nominal(basket.need):
+            continue
         if basket.bought is not None:
             bought.append(named_packs(case, basket.bought))
         else:
             litres = Amount("volume", nominal(basket.need) + SURE * standard(basket.need), step=TENTH, main=True)
             of = {"fluid": Name(basket.fluid)} if basket.fluid else {}
             bought.append(Word("summary.at_hand_of" if of else "summary.at_hand", {"volume": litres, **of}))
+    if not bought:
+        return item("summary.buy_nothing")
     method = case.method
     wears = "filter" if method.filters else "washer" if method.washers else "nothing"
     besides = Word(f"summary.{wears}", {"washers": Count(method.washers)})

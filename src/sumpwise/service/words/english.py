@@ -53,6 +53,7 @@ WORDS: dict[str, str] = {
     # -- in short
     "summary.title": "In short",
     "summary.buy": "**Buy:** {packs}{besides}.",
+    "summary.buy_nothing": "**Buy:** nothing yourself.",
     "summary.nothing": "",
     "summary.washer": "; {washers} new {washers#washer|washers}",
     "summary.filter": "; a new washer, filter and gasket",

@@ -282,3 +282,12 @@ def test_six_bursts_on_plain_numbers_load_neither_numpy_nor_pint():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=None)
     assert done.stdout.strip() == "[]"
+
+
+def test_litres_through_what_four_drains_leave_are_refused_by_name():
+    left = Circuit("0.5 L", "1 L", "1.07 L", cooler_tanks=6)
+    for share in (0.9375, 0.9375, 0.9375, 0.875):
+        left = left.drain(f"{share * left.sump_volume.m_as('L')!r} L")
+    for poured in (1.5, 1.5 * (1 - 1e-9)):
+        with pytest.raises(RangeError, match=r"too small a compartment for 1\.5 L"):
+            left.pump("1.5 L", poured=f"{poured!r} L")

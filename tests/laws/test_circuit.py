@@ -139,6 +139,8 @@ def test_a_nearly_matched_pour_is_continuous_with_a_matched_one(given_, series, 
     circuit = built(given_)
     for move in series:
         circuit, _ = moved(circuit, move)
+    if circuit.sump_volume.m_as("L") < 1e-3:  # hardly any is left: litres through a drop are refused
+        reject()
     volume = part * 3
     matched = circuit.pump(litres(volume), poured=litres(volume))
     nearly = circuit.pump(litres(volume), poured=litres(volume * (1 + side * 1e-9)))

@@ -56,7 +56,7 @@ def test_five_lines_in_short_come_first(job):
 def test_the_five_lines_of_the_demo():
     assert plan(DEMO).section("summary").lines == [
         "- **Buy:** 2 × can + 4 × bottle; a new washer, filter and gasket.",
-        "- **Do:** pan off, then bursts by the cooler line; 80 ± 3 % of the fill is new fluid then.",
+        "- **Do:** pan off, then bursts by the cooler line, 6 in all; 80 ± 3 % of the fill is new fluid then.",
         "- **Set:** wrench to 28.1–30.9 N·m for the drain plug (34 N·m); pan bolts 9.5 N·m, not with this wrench.",
         "- **Pour:** back what came out, expect 3.70 L, at 17 °C, the engine off.",
         "- **Check:** the level by the stick at 82–92 °C, the target the middle of the marks.",

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from math import ceil, floor, log
+from statistics import NormalDist
+
 import pytest
 
-from sumpwise import Job
+from sumpwise import Job, plan
 from sumpwise.service.case import Case
 from sumpwise.service.methods.registry import BY_KEY, METHODS
 from sumpwise.uncertainty import nominal, standard
@@ -54,3 +57,91 @@ def test_what_is_worked_out_once_is_the_same_object():
     assert case.course(BY_KEY["bursts"]) is case.course(BY_KEY["bursts"])
     assert case.circuit is case.circuit
     assert standard(case.total - case.total) == 0
+
+
+# -- planned to the target
+
+
+@pytest.mark.parametrize("drain", ["2.2 ± 0.05 L", "3.3 ± 0.15 L", "4.4 ± 0.1 L"])
+@pytest.mark.parametrize("fresh", ["50 %", "75 %", "90 %", "97 %"])
+@pytest.mark.parametrize("probability", ["60 %", "90 %", "99 %"])
+def test_so_many_drains_that_even_a_small_one_meets_the_target(drain, fresh, probability):
+    # 1 - (1 - r)^n rises with r: it is at least t with probability P where it is at the (1 - P) quantile of r, a normal share
+    case = still(capacity={"plug_drain": drain, "total": "8.85 ± 0.001 L"}, target={"fresh": fresh, "probability": probability})
+    share = nominal(case.plug) / 8.85
+    low = share - NormalDist().inv_cdf(case.probability) * standard(case.plug) / 8.85
+    least = ceil(log(1 - case.target) / log(1 - low))
+    result = case.comparison["drains"]
+    assert result.count == least
+    assert result.meets_target
+    assert result.washers == least
+    assert nominal(result.volume.magnitude) == pytest.approx(least * nominal(case.plug))
+
+
+@pytest.mark.parametrize("fresh", ["60 %", "75 %", "85 %"])
+def test_so_many_bursts_that_one_less_would_not_do(fresh):
+    uncounted = {"bursts": None, "burst": "1.25 L"}
+    case = still(exchange=uncounted, target={"fresh": fresh})
+    result = case.comparison["bursts"]
+    assert result.meets_target
+    assert result.count > 1
+    fewer = still(exchange={"bursts": result.count - 1, "burst": "1.25 L"}, target={"fresh": fresh})
+    assert fewer.comparison["bursts"].probability < case.probability
+    again = still(exchange={"bursts": result.count, "burst": "1.25 L"}, target={"fresh": fresh})
+    assert again.comparison["bursts"].probability == pytest.approx(result.probability)
+
+
+def test_a_burst_that_is_not_stated_is_what_the_pump_can_take():
+    # 1.6 L at 3.75 L/min less 2 s are 1.475 L: in whole divisions of the jug, or to the hundredth
+    assert BY_KEY["bursts"].burst(still(exchange={"burst": None})) == pytest.approx(1.45)
+    assert BY_KEY["bursts"].burst(still(exchange={"burst": None}, vessel=None)) == pytest.approx(1.47)
+    assert BY_KEY["bursts"].burst(still(exchange={"burst": None}, vessel=[{"name": "pail", "graduation": "2 L"}])) == pytest.approx(1.47)
+    case = still(exchange={"burst": None, "bursts": None})
+    assert BY_KEY["bursts"].impossible(case) is None
+    assert BY_KEY["bursts"].seconds(case) <= case.seconds_to_air
+
+
+def test_out_of_reach_each_still_buys_what_one_must():
+    # 0.3 L of 8.85 L: forty make 75 %; one adds at least a point while 0.0339·0.9661^(n-1) >= 0.01, so 36 times
+    case = still(capacity={"plug_drain": "0.3 L"}, exchange={"refill": None}, target={"fresh": "90 %"})
+    share = 0.3 / 8.85
+    result = case.comparison["drains"]
+    assert not result.meets_target
+    assert result.count == 1 + floor(log(0.01 / share) / log(1 - share))
+    dear = still(capacity={"plug_drain": "0.3 L"}, exchange={"refill": None}, target={"fresh": "90 %", "worth": "2 %"})
+    assert dear.comparison["drains"].count == 1 + floor(log(0.02 / share) / log(1 - share))
+
+
+def test_what_the_last_one_buys_is_said():
+    job = Job.demo().with_(log=[], target={"method": "drains", "fresh": "90 %"})
+    case, section = Case(job), plan(job).section("methods")
+    share, count = 3.3 / 8.85, case.comparison["drains"].count
+    litres, points = BY_KEY["drains"].last(case)
+    assert litres == pytest.approx(3.3)
+    assert points == pytest.approx(share * (1 - share) ** (count - 1))
+    assert f"buys {100 * points:.1f} points of fresh inside" in " ".join(section.lines)
+
+
+def test_without_a_target_three_drains_are_an_example():
+    case = still(target={"fresh": None, "method": None})
+    assert case.comparison["drains"].count == 3
+    assert any("three of them stand as an example" in line for line in case.comparison.assumptions)
+    assert not any("as an example" in line for line in still().comparison.assumptions)
+    assert "of drains, a drive after each buys" not in plan(case.job).to_markdown()
+
+
+@pytest.mark.parametrize("total", ["12.5 qt", "9 qt", "6.5 qt"])
+def test_a_job_with_a_target_plans_what_reaches_it(total):
+    job = Job.from_dict({"vehicle": {"name": "example wagon"}, "capacity": {"total": total}, "target": {"fresh": "90 %"}})
+    case = Case(job)
+    assert case.comparison[case.method.key].meets_target
+    need = plan(job).section("buy").data["need"]["value"]
+    assert need == pytest.approx(nominal(case.comparison[case.method.key].volume.magnitude))
+    by_key = {one["key"]: one for one in plan(job).section("methods").data["methods"]}
+    assert {"fresh", "volume", "count", "meets_target"} <= set(by_key["bursts"])
+
+
+def test_fluid_without_a_price_is_spared():
+    case = Case(Job.from_dict({"vehicle": {"name": "example wagon"}, "capacity": {"total": "12 L"}, "target": {"fresh": "50 %"}}))
+    least = min(nominal(one.volume.magnitude) for one in case.able)
+    assert nominal(case.comparison[case.method.key].volume.magnitude) == least

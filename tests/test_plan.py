@@ -146,7 +146,9 @@ def test_without_a_named_method_the_cheapest_that_meets_the_target_is_chosen():
     data = Job.demo().to_dict()
     del data["target"]["method"]
     data["target"]["fresh"] = "70 %"
-    assert "three drains" in plan(Job.from_dict(data)).section("methods").lines[0]
+    sheet = plan(Job.from_dict(data))
+    assert "drains, a drive after each" in sheet.section("methods").lines[0]
+    assert "3 times in all" in " ".join(sheet.section("steps").lines)  # 1 - (1 - 3.3/8.85)³ = 75 %
 
 
 def test_the_frontier_holds_no_beaten_method():
@@ -195,10 +197,10 @@ def test_a_named_method_that_cannot_be_done_is_never_planned(vehicle, why):
     assert not any("bursts of" in row[0] for row in sheet.section("buy").rows)
 
 
-def test_bursts_without_an_exchange_table_are_told_what_is_missing():
+def test_bursts_with_neither_a_target_nor_a_number_are_told_what_is_missing():
     data = Job.demo().to_dict()
-    del data["exchange"]
-    assert "states no burst and bursts under exchange" in plan(Job.from_dict(data)).section("methods").lines[0]
+    del data["exchange"], data["target"]["fresh"]
+    assert "states neither a target nor how many bursts" in plan(Job.from_dict(data)).section("methods").lines[0]
 
 
 def test_a_torque_beyond_the_wrench_gets_no_setting():

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cached_property
 from math import log, pi, sqrt
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar, cast
 
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.errors import RangeError, SumpwiseError
@@ -26,6 +27,7 @@ from sumpwise.service.facts.fact import Value, Word
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.job import Job
 from sumpwise.service.kinds import KINDS, OVERFLOW, Kind
+from sumpwise.service.methods.bursts import BURSTS
 from sumpwise.service.methods.comparison import Comparison, MethodResult, compared
 from sumpwise.service.methods.method import Method
 from sumpwise.service.methods.registry import BY_KEY
@@ -35,6 +37,7 @@ from sumpwise.service.schema import FLOWS, HOT, LISTS, TABLES, Default, Doubt, K
 from sumpwise.service.shopping import OWN, Basket, baskets, packs_of
 from sumpwise.uncertainty import combine, nominal, source, standard
 
+Known = TypeVar("Known")
 COMPARTMENTS = ("converter", "cooler", "clutches", "pockets")
 NUMBER = argument("number", scalar=True)
 TOO_HOT = 120.0
@@ -78,7 +81,7 @@ class Case:
         self.job = job
         self._taken: dict[tuple[str, str, int], Any] = {}
         self._assumed: dict[str, Assumption] = {}
-        self._courses: dict[str, list[tuple[Operation, Circuit]]] = {}
+        self._known: dict[str, object] = {}
 
     def with_(self, **changes: Any) -> Case:
         """The case of the job with changes, as `Job.with_` takes them."""
@@ -338,20 +341,29 @@ class Case:
     @cached_property
     def circuit(self) -> Circuit:
         """The circuit before the work."""
-        return self._circuit(self.plug + self.pan, sampled=False)
+        return Circuit(**self._compartments(self.plug + self.pan, sampled=False))
+
+    @cached_property
+    def middle(self) -> Circuit:
+        """The same by best estimates alone, for what is tried often."""
+        parts = self._compartments(self.plug + self.pan, sampled=False)
+        best: dict[str, Any] = {
+            name: nominal(part) if name in FLOWS else answer(nominal(number_in(part, "L")), "volume") for name, part in parts.items()
+        }
+        return Circuit(**best)
 
     @cached_property
     def sampled(self) -> Circuit:
         """The circuit that the log started from: its sump held what the log drained first; flows that are not stated are plain."""
         drained = self.agreement.drained_first if isinstance(self.agreement, Agreement) else None
-        return self._circuit(self.plug + self.pan if drained is None else drained, sampled=True)
+        return Circuit(**self._compartments(self.plug + self.pan if drained is None else drained, sampled=True))
 
     def _sump(self, drained: Any) -> Any:
         """What the sump holds before the work: what is stated, else what drains and what stays behind."""
         stated = self.job.value("circuit", "sump")
         return drained + self.ask("circuit", "left") if stated is None else stated
 
-    def _circuit(self, drained: Any, sampled: bool) -> Circuit:
+    def _compartments(self, drained: Any, sampled: bool) -> dict[str, Any]:
         """The sump holds what drains and what stays behind; compartments that are not stated share the rest, by their variances."""
         flows = {name: self.ask("circuit", name) for name in FLOWS}
         if sampled:
@@ -373,7 +385,7 @@ class Case:
             held, given = nominal(sump), nominal(reserve)
             inlet = 0.0 if given >= held else sump - reserve if self.has("exchange", "reserve") else held - given
         volumes = {"sump": sump, **inside, "sump_floor": inlet}
-        return Circuit(**{name: answer(litres, "volume") for name, litres in volumes.items()}, **flows)
+        return {name: answer(litres, "volume") for name, litres in volumes.items()} | flows
 
     @cached_property
     def stated(self) -> dict[str, Any]:
@@ -399,15 +411,20 @@ class Case:
         named = str(self.job.value("target", "method"))
         if named in self.possible or not self.possible:
             return BY_KEY[named if self.possible else "nothing"]
-        able = self.able or ([] if self.has("target", "fresh") else list(self.possible.values()))
-        if able:
-            return BY_KEY[min(able, key=lambda m: (nominal(m.cost), m.key)).key]
+        if self.cheapest is not None:
+            return BY_KEY[self.cheapest.key]
         return BY_KEY[max(self.possible.values(), key=lambda m: (nominal(m.fresh), m.key)).key]
 
     @cached_property
     def able(self) -> list[MethodResult]:
         """The methods that can be planned and meet the target."""
         return [m for m in self.possible.values() if m.meets_target]
+
+    @cached_property
+    def cheapest(self) -> MethodResult | None:
+        """The cheapest of those, of equal cost that of the least fluid; without a target of all that are possible."""
+        able = self.able if self.has("target", "fresh") else list(self.possible.values())
+        return min(able, key=lambda m: (nominal(m.cost), nominal(m.volume.magnitude), m.key), default=None)
 
     @cached_property
     def refused(self) -> Word | None:
@@ -419,9 +436,13 @@ class Case:
 
     def course(self, method: Method) -> list[tuple[Operation, Circuit]]:
         """What a method foresees, each operation with the circuit after it."""
-        if method.key not in self._courses:
-            self._courses[method.key] = list(follow(self.circuit, method.operations(self)))
-        return self._courses[method.key]
+        return self.once(f"course of {method.key}", lambda: list(follow(self.circuit, method.operations(self))))
+
+    def once(self, name: str, work: Callable[[], Known]) -> Known:
+        """What some work comes to, done once a case."""
+        if name not in self._known:
+            self._known[name] = work()
+        return cast("Known", self._known[name])
 
     # -- bursts by the cooler line
 
@@ -479,12 +500,13 @@ class Case:
     @cached_property
     def timetable(self) -> BurstPlan | Value | None:
         """The bursts in time; why that cannot be made; nothing where there are no bursts."""
-        count = self.job.value("exchange", "bursts") if self.has("exchange", "burst") else None
+        method = BURSTS
+        count = method.count(self) if method.compared(self) and method.impossible(self) is None else 0
         if not count:
             return None
         if self.filler_rate is None:
             return Word("timetable.no_tube")
-        burst = nominal(self.job.value("exchange", "burst"))
+        burst = method.burst(self)
         vessels = self.job.entries("vessel")
         pail = next((v for v in vessels if "holds" in v), vessels[0] if vessels else {"name": "pail"})
         holds = nominal(self.ask("vessel", "holds", pail))

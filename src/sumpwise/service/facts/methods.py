@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise.service.case import Case
-from sumpwise.service.facts.fact import CAUTION, Count, Fact, Part, Share, Value, Word, line
+from sumpwise.service.facts.fact import CAUTION, Amount, Count, Fact, Part, Plain, Share, Value, Word, line
 from sumpwise.service.facts.tables import chance, named, over_time, today
 from sumpwise.uncertainty import nominal
 
@@ -15,7 +15,14 @@ def comparing(case: Case) -> Part:
     if case.refused is not None:
         asked = named(str(case.job.value("target", "method")))
         part.facts.append(line("methods.not_as_asked", CAUTION, method=asked, reason=case.refused))
-    part.facts += [_aimed(case), line("methods.meaning")]
+    part.facts.append(_aimed(case))
+    last = case.method.last(case)
+    if last is not None:
+        portion, share = last
+        part.facts.append(line(
+            "methods.last", portion=Amount("volume", portion), method=named(planned.key), points=Plain(100 * share, 1),
+        ))  # fmt: skip
+    part.facts.append(line("methods.meaning"))
     if planned.outside_band is not None and planned.outside_band > 0.001:
         part.facts.append(line("methods.outside", chance=chance(planned.outside_band)))
     return part
@@ -32,8 +39,8 @@ def _aimed(case: Case) -> Fact:
         return line("methods.chosen_for", **target)
     others = list(case.possible.values())
     best = max(others, key=lambda one: nominal(one.fresh), default=planned)
-    if case.able:
-        other = min(case.able, key=lambda one: (nominal(one.cost), one.key))
+    other = case.cheapest
+    if other is not None:
         way = Word("methods.would_reach", {"method": named(other.key), "fresh": Share(other.fresh)})
     elif best.key == planned.key:
         way = Word("methods.best_is_this")

@@ -34,9 +34,9 @@ def _buy(case: Case) -> Fact:
             bought.append(Word("summary.at_hand_of" if of else "summary.at_hand", {"volume": litres, **of}))
     if not bought:
         return item("summary.buy_nothing")
-    method = case.method
-    wears = "filter" if method.filters else "washer" if method.washers else "nothing"
-    besides = Word(f"summary.{wears}", {"washers": Count(method.washers)})
+    planned = case.comparison[case.method.key]
+    wears = "filter" if planned.filters else "washer" if planned.washers else "nothing"
+    besides = Word(f"summary.{wears}", {"washers": Count(planned.washers)})
     return item("summary.buy", packs=Series(tuple(bought), "join.semicolon"), besides=besides)
 
 
@@ -45,7 +45,8 @@ def _do(case: Case) -> Fact:
     planned = case.comparison[case.method.key]
     if not nominal(planned.volume.magnitude):
         return item("summary.do_nothing", method=named(planned.key))
-    return item("summary.do", method=named(planned.key), fresh=Share(planned.fresh))
+    times = Word("summary.times", {"count": Count(planned.count)}) if case.method.several else Word("none")
+    return item("summary.do", method=named(planned.key), times=times, fresh=Share(planned.fresh))
 
 
 def _set(case: Case) -> Fact:

@@ -27,19 +27,19 @@ def chance(p: float) -> Value:
 def today(comparison: Comparison) -> Table:
     """What each method does now, or why it cannot be done."""
     level = any(method.outside_band is not None for method in comparison)
-    columns = ["method", "fresh", "fluid", "washers", "filters", "cost", "point", "hours", *(["outside"] if level else [])]
+    columns = ["method", "times", "fresh", "fluid", "washers", "filters", "cost", "point", "hours", *(["outside"] if level else [])]
     rows = [_row(method, comparison.currency, level) for method in comparison if method.key != "yearly"]
     return Table(tuple(f"methods.column.{name}" for name in columns), rows)
 
 
 def _row(method: MethodResult, currency: str, level: bool) -> list[Value]:
     if method.why is not None:
-        return [named(method.key), method.why, *(Word("none") for _ in range(6 + level))]
+        return [named(method.key), method.why, *(Word("none") for _ in range(7 + level))]
     point = method.cost_per_point
     cells: list[Value] = [
-        named(method.key), Share(method.fresh), Amount("volume", number_in(method.volume, "L"), step=TENTH), Count(method.washers),
-        Count(method.filters), Money(method.cost, currency, 0), Word("dash") if point is None else Money(point, currency, 1),
-        Plain(method.hours, 0),
+        named(method.key), Count(method.count), Share(method.fresh), Amount("volume", number_in(method.volume, "L"), step=TENTH),
+        Count(method.washers), Count(method.filters), Money(method.cost, currency, 0),
+        Word("dash") if point is None else Money(point, currency, 1), Plain(method.hours, 0),
     ]  # fmt: skip
     return [*cells, chance(method.outside_band or 0.0)] if level else cells
 

@@ -8,22 +8,26 @@ from typing import TYPE_CHECKING, Any
 from sumpwise.errors import SumpwiseError
 from sumpwise.service.facts.fact import Amount, Count, Fact, Word, step
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.methods.method import Method, torque
-from sumpwise.service.operations import Operation
+from sumpwise.service.methods.method import MOST, Method, enough, torque
+from sumpwise.service.operations import Operation, follow
 from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
 
+HUNDREDTH = 0.01
+
+
 class Bursts(Method):
     """The pump empties the line into a pail for some seconds, the same is poured back, again and again."""
 
-    key, washers, filters, hours = "bursts", 1, 1, 3.0
+    key, washers, filters, hours, led = "bursts", 1, 1, 3.0, True
+    several = True
 
     def compared(self, case: Case) -> bool:
-        """Only where the job states them."""
-        return case.has("exchange", "burst", "bursts")
+        """Where a pump moves the fluid, and the job states their number or has a target to count them by."""
+        return case.kind.pumped and (case.has("exchange", "bursts") or case.has("target", "fresh"))
 
     def impossible(self, case: Case) -> Word | None:
         """No line, a thermostat, a burst that outlasts the sump, or a circuit that cannot be."""
@@ -36,6 +40,8 @@ class Bursts(Method):
             return Word("impossible.thermostat")
         try:
             _ = case.circuit  # one that cannot be is said before a burst that is too long for it
+            if not self.burst(case) > 0:
+                return Word("impossible.no_reserve")
             why = self._too_long(case)
             if why is None:
                 case.course(self)
@@ -45,33 +51,61 @@ class Bursts(Method):
 
     def _too_long(self, case: Case) -> Word | None:
         """Why a burst of the job lasts longer than the pump can run before it draws air, or nothing."""
-        if not self.count(case):
+        if case.job.value("exchange", "bursts") == 0:
             return None
         burst, lasts, air = self.burst(case), self.seconds(case), case.seconds_to_air
         if lasts <= air:
             return None
-        most = floor(100 * burst * air / lasts) / 100
+        most = self._most(case, HUNDREDTH)
         return Word("impossible.too_long", {
             "burst": Amount("volume", burst), "lasts": Count(ceil(lasts)), "air": Count(floor(air)), "most": Amount("volume", most),
         })  # fmt: skip
 
     def burst(self, case: Case) -> float:
-        """Litres of one."""
-        return nominal(case.job.value("exchange", "burst"))
+        """Litres of one: as the job states, else what the pump can take before it draws air, in whole divisions of the finest vessel."""
+        stated = case.job.value("exchange", "burst")
+        if stated is not None:
+            return nominal(stated)
+        return self._most(case, min((nominal(v["graduation"]) for v in case.job.entries("vessel")), default=HUNDREDTH))
+
+    def _most(self, case: Case, division: float) -> float:
+        """Litres that the pump can take with nothing poured in; by the hundredth where a division is more than that."""
+        most = case.flow * case.seconds_to_air / 60
+        step = division if division <= most else HUNDREDTH
+        return floor(most / step + 1e-9) * step
 
     def seconds(self, case: Case) -> float:
         """How long one lasts."""
         return self.burst(case) / case.flow * 60
 
     def count(self, case: Case) -> int:
-        """As the job states."""
-        return int(case.job.value("exchange", "bursts"))
+        """As the job states, else by the target."""
+        stated = case.job.value("exchange", "bursts")
+        return case.once("bursts", lambda: self._enough(case)) if stated is None else int(stated)
+
+    def _enough(self, case: Case) -> int:
+        operations = [*self._refill(case), *self._round(case) * MOST]
+        plain, doubtful = (
+            [after for one, after in follow(circuit, operations) if one.kind == "pour"] for circuit in (case.middle, case.circuit)
+        )
+        return enough(case, [after.resident for after in plain], lambda n: doubtful[n].resident)
+
+    def last(self, case: Case) -> tuple[float, float] | None:
+        """The last burst."""
+        if not self.count(case):
+            return None
+        poured = [circuit for one, circuit in case.course(self) if one.kind == "pour"]
+        return self.burst(case), nominal(poured[-1].resident) - nominal(poured[-2].resident)
+
+    def _refill(self, case: Case) -> list[Operation]:
+        return [Operation("drain", case.out), Operation("pour", nominal(case.refill))]
+
+    def _round(self, case: Case) -> list[Operation]:
+        return [Operation("pump", self.burst(case)), Operation("pour", self.burst(case))]
 
     def operations(self, case: Case) -> list[Operation]:
         """Plug and pan, the refill, then burst and pour."""
-        burst = self.burst(case)
-        round_ = [Operation("pump", burst), Operation("pour", burst)]
-        return [Operation("drain", case.out), Operation("pour", nominal(case.refill)), *round_ * self.count(case)]
+        return [*self._refill(case), *self._round(case) * self.count(case)]
 
     def fresh(self, case: Case) -> Any:
         """As the circuit says at the end."""
@@ -91,7 +125,7 @@ class Bursts(Method):
     def work(self, case: Case) -> list[Fact]:
         """Plug, pan, refill, bursts, level."""
         return [
-            step("steps.drain_and_pan", plug=Amount("volume", case.plug), pan=Amount("volume", case.pan)),
+            _drain_and_pan(case),
             step("steps.filter", torque=torque(case)),
             step("steps.pour_back", refill=Amount("volume", case.refill)),
             step(
@@ -103,4 +137,12 @@ class Bursts(Method):
         ]  # fmt: skip
 
 
-FAMILY = (Bursts(),)
+def _drain_and_pan(case: Case) -> Fact:
+    plug = Amount("volume", case.plug)
+    if not case.has("capacity", "pan_and_filter"):
+        return step("steps.drain_and_pan_off", plug=plug)
+    return step("steps.drain_and_pan", plug=plug, pan=Amount("volume", case.pan))
+
+
+BURSTS = Bursts()
+FAMILY = (BURSTS,)

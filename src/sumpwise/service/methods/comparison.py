@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise.ageing.rhythms import over_horizon, repeated_changes
 from sumpwise.buying.quotes import YEAR, cost_per_litre_year, cost_per_point
-from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import by_symbol
@@ -17,7 +16,7 @@ from sumpwise.service.facts.assumed import assumed
 from sumpwise.service.facts.fact import Count, Part, Word, item
 from sumpwise.service.facts.tables import named, over_time, today
 from sumpwise.service.figures import plain
-from sumpwise.service.methods.method import Method, litres
+from sumpwise.service.methods.method import Method, at_least, litres
 from sumpwise.service.methods.registry import METHODS
 from sumpwise.service.render.writer import spoken
 from sumpwise.service.sheet import Section
@@ -25,10 +24,6 @@ from sumpwise.uncertainty import combine, nominal, standard
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
-
-STUCK = ("impossible.stop", "impossible.too_long")
-"""Reasons for which nothing can be worked out."""
-
 
 @dataclass(frozen=True, slots=True)
 class MethodResult:
@@ -193,43 +188,27 @@ def compared(case: Case, horizon: float) -> Comparison:
 
 def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
     why = method.impossible(case)
-    fresh, volume, cost = _figures(case, method, why)
+    stuck = why is not None and method.led
+    times = 1 if stuck else method.times(case)
+    fresh, volume, cost = (0.0, 0.0, 0.0) if stuck else (method.fresh(case), method.volume(case), method.cost(case))
     rhythm = method.rhythm(case)
     changes = () if rhythm is None else repeated_changes(_years(rhythm), "0 y", until, fresh, litres(volume))
     course = over_horizon(case.history, changes, "0 y", until)
     horizon_cost = cost * course.number
     younger = nominal(course.average_age.magnitude) < nominal(idle.magnitude)
-    sure = _at_least(fresh, case.target) if case.has("target", "fresh") else None
+    sure = at_least(fresh, case.target) if case.has("target", "fresh") else None
     saved = cost_per_litre_year(horizon_cost, litres(case.total), idle, course.average_age) if younger else None
     return MethodResult(
-        method.key, fresh, litres(volume), method.count(case), sure, None if sure is None else sure >= case.probability,
-        cost, method.washers, method.filters, method.hours, course.average_age,
+        method.key, fresh, litres(volume), 0 if stuck else method.count(case), sure, None if sure is None else sure >= case.probability,
+        cost, times * method.washers, times * method.filters, times * method.hours, course.average_age,
         litres(argument("volume").value(course.volume, "volume")), horizon_cost, _outside(case, volume), why, method.bound,
         cost_per_point(cost, fresh) if nominal(fresh) > 0 else None,
         saved, None if saved is None else saved * case.total,
     )  # fmt: skip
 
 
-def _figures(case: Case, method: Method, why: Word | None) -> tuple[Any, Any, Any]:
-    """Fresh fraction, litres and money of a method; nothing of one that is stopped, or that cannot be done and not be worked out either."""
-    if why is not None and why.id in STUCK:
-        return 0.0, 0.0, 0.0
-    try:
-        return method.fresh(case), method.volume(case), method.cost(case)
-    except SumpwiseError:
-        if why is None:
-            raise
-        return 0.0, 0.0, 0.0
-
-
 def _years(minutes: Any) -> Any:
     return answer(minutes, "time", unit=by_symbol("y"))
-
-
-def _at_least(fresh: Any, target: float) -> float:
-    """Probability that a share is at least the target, taken as normal."""
-    best, u = nominal(fresh), standard(fresh)
-    return erfc((target - best) / u / sqrt(2)) / 2 if u else float(best >= target)
 
 
 def _outside(case: Case, volume: Any) -> float | None:

@@ -1,4 +1,4 @@
-"""Doing nothing, and draining the plug: once, three times with a drive after each, or once every year."""
+"""Doing nothing, and draining the plug: once, as often as the target asks with a drive after each, or once every year."""
 
 from __future__ import annotations
 
@@ -7,11 +7,16 @@ from typing import TYPE_CHECKING, Any
 from sumpwise.buying.quotes import YEAR
 from sumpwise.mixing.batch import drain_refill
 from sumpwise.service.facts.fact import Amount, Fact, Word, step
-from sumpwise.service.methods.method import Method, litres, torque
+from sumpwise.service.methods.method import MOST, Method, enough, litres, torque
 from sumpwise.service.operations import Operation
+from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
+
+EXAMPLE = 3
+"""Drains where the job has no target to count them by."""
+
 
 class Nothing(Method):
     """Leave the fill as it is."""
@@ -48,30 +53,37 @@ class Nothing(Method):
 
 
 class Drain(Method):
-    """Drain the plug and pour back as much, `times` with a drive after each."""
+    """Drain the plug and pour back as much, a drive after it."""
 
-    def __init__(self, key: str, times: int = 1, every: float | None = None) -> None:
+    washers, hours = 1, 1.0
+
+    def __init__(self, key: str, every: float | None = None) -> None:
         self.key = key
-        self.times = times
         self.every = every
-        self.washers = times
-        self.hours = float(times)
 
     def count(self, case: Case) -> int:
         """How often."""
-        return self.times
+        return 1
+
+    def times(self, case: Case) -> int:
+        """A washer and an hour for each."""
+        return self.count(case)
 
     def operations(self, case: Case) -> list[Operation]:
         """Out, in, a drive."""
-        return [Operation("drain", case.plug), Operation("pour", case.plug), Operation("mix")] * self.times
+        return [Operation("drain", case.plug), Operation("pour", case.plug), Operation("mix")] * self.count(case)
 
     def fresh(self, case: Case) -> Any:
         """By full mixing between drains."""
-        return drain_refill(litres(case.plug), litres(case.total), times=self.times)
+        return self.after(case, self.count(case))
+
+    def after(self, case: Case, times: int) -> Any:
+        """Fresh fraction after so many."""
+        return drain_refill(litres(case.plug), litres(case.total), times=times)
 
     def volume(self, case: Case) -> Any:
         """What is poured back."""
-        return self.times * case.plug
+        return self.count(case) * case.plug
 
     def rhythm(self, case: Case) -> float | None:
         """Its own, or the interval."""
@@ -82,9 +94,33 @@ class Drain(Method):
         return [
             step("steps.drain", plug=Amount("volume", case.plug)),
             *case.check.refill(case, torque(case)),
-            *case.check.after(case, self.times),
+            *case.check.after(case, self.count(case)),
         ]
 
 
+class Drains(Drain):
+    """As many as meet the target."""
+
+    several = True
+
+    def count(self, case: Case) -> int:
+        """By the target; without one an example."""
+        if not case.has("target", "fresh"):
+            return EXAMPLE
+        best = [nominal(self.after(case, n)) for n in range(MOST + 1)]
+        return case.once("drains", lambda: enough(case, best, lambda n: self.after(case, n)))
+
+    def last(self, case: Case) -> tuple[float, float] | None:
+        """The last drain."""
+        if not case.has("target", "fresh"):
+            return None
+        count = self.count(case)
+        return nominal(case.plug), nominal(self.after(case, count)) - nominal(self.after(case, count - 1))
+
+    def remarks(self, case: Case) -> list[str]:
+        """That nothing counts them."""
+        return [] if case.has("target", "fresh") else ["assumed.drains"]
+
+
 ONCE = Drain("drain")
-FAMILY = (Nothing(), ONCE, Drain("drains", 3), Drain("yearly", every=YEAR))
+FAMILY = (Nothing(), ONCE, Drains("drains"), Drain("yearly", every=YEAR))

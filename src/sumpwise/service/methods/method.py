@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from collections.abc import Callable, Sequence
+from math import erfc, sqrt
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.facts.fact import Fact, Series, Window, Word
 from sumpwise.service.facts.torque import settings
 from sumpwise.service.kinds import SEALED
-from sumpwise.uncertainty import nominal
+from sumpwise.uncertainty import nominal, standard
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
     from sumpwise.service.operations import Operation
+
+
+MOST = 40
+"""Drains or bursts at one service that are tried, as many as a job may state."""
 
 
 class Method:
@@ -23,13 +30,17 @@ class Method:
     key : str
         Stable; its name is the entry `method.<key>` of the catalogue.
     washers, filters : int
-        Used at one service: a washer whenever the plug was out, a filter where the pan comes off.
+        Used each time: a washer whenever the plug was out, a filter where the pan comes off.
     hours : float
-        Hands-on time at one service; common practice, no source.
+        Hands-on time each time; common practice, no source.
     planned : bool
         Whether it can be planned; what only bounds others, or does nothing, cannot.
     bound : bool
         Whether it only bounds what another can reach.
+    led : bool
+        Whether what it comes to is only known by leading the circuit through it, so that nothing is where it is impossible.
+    several : bool
+        Whether it is a number of drains or bursts, counted by the target.
     """
 
     key = ""
@@ -38,6 +49,8 @@ class Method:
     hours = 0.0
     planned = True
     bound = False
+    led = False
+    several = False
 
     def compared(self, case: Case) -> bool:
         """Whether the job says enough for it to be compared at all."""
@@ -50,6 +63,14 @@ class Method:
     def count(self, case: Case) -> int:
         """How many drains, bursts or exchanges."""
         return 1
+
+    def times(self, case: Case) -> int:
+        """How often washers, filters and hours are spent at one service."""
+        return 1
+
+    def last(self, case: Case) -> tuple[float, float] | None:
+        """Litres of the last of a count that was worked out, and the fresh share that it bought; nothing where none was."""
+        return None
 
     def operations(self, case: Case) -> list[Operation]:
         """What is foreseen, one operation after the other."""
@@ -73,7 +94,8 @@ class Method:
 
     def used(self, case: Case) -> float:
         """Money for washers and filters."""
-        return self.washers * nominal(case.ask("costs", "washer")) + self.filters * nominal(case.ask("costs", "filter"))
+        each = self.washers * nominal(case.ask("costs", "washer")) + self.filters * nominal(case.ask("costs", "filter"))
+        return self.times(case) * each
 
     def rhythm(self, case: Case) -> float | None:
         """Minutes until it is done again; None for never."""
@@ -90,6 +112,33 @@ class Method:
     def work(self, case: Case) -> list[Fact]:
         """The steps of the work itself."""
         raise NotImplementedError
+
+
+def at_least(fresh: Any, target: float) -> float:
+    """Probability that a share is at least the target, taken as normal."""
+    best, u = nominal(fresh), standard(fresh)
+    return erfc((target - best) / u / sqrt(2)) / 2 if u else float(best >= target)
+
+
+def enough(case: Case, best: Sequence[float], share: Callable[[int], Any]) -> int:
+    """How many drains or bursts meet the target with the probability asked; out of reach, as many as each buy what one must.
+
+    Parameters
+    ----------
+    case : Case
+        With the target, the probability asked, and what one more must buy.
+    best : sequence of float
+        Best estimate of the fresh share inside after none, one, two and so on: a probability of a half or more takes it to the target.
+    share : callable
+        The fresh share after so many, with its uncertainty.
+    """
+    likely = next((n for n in range(1, len(best)) if best[n] >= case.target), len(best))
+    tried = range(likely, len(best))
+    sure = bisect_left(tried, True, key=lambda n: at_least(share(n), case.target) >= case.probability)
+    if sure < len(tried):
+        return tried[sure]
+    worth = nominal(case.ask("target", "worth"))
+    return max((n for n in range(1, len(best)) if best[n] - best[n - 1] >= worth), default=1)
 
 
 def litres(value: Any) -> Any:

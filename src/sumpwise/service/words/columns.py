@@ -7,6 +7,7 @@ COLUMNS: dict[str, str] = {
     "buy.column.amount": "how much of it; the need with its standard uncertainty",
     "methods.column.method": "a way to renew the fill",
     "methods.column.fresh": "share of new fluid in the whole fill afterwards; not what the hose shows, not the life left",
+    "methods.column.times": "drains, bursts or exchanges at one service",
     "methods.column.fluid": "new fluid used",
     "methods.column.washers": "plug washers used, one each time the plug is out",
     "methods.column.filters": "filters used, one where the pan comes off",

@@ -23,7 +23,7 @@ WORDS: dict[str, str] = {
     # -- methods
     "method.nothing": "nothing",
     "method.drain": "one drain",
-    "method.drains": "three drains, a drive after each",
+    "method.drains": "drains, a drive after each",
     "method.yearly": "one drain, again every year",
     "method.bursts": "pan off, then bursts by the cooler line",
     "method.machine stirred": "machine exchange, fully stirred",
@@ -31,6 +31,7 @@ WORDS: dict[str, str] = {
     "method.drain and machine": "one drain, then machine exchange",
     "impossible.stop": "stop: {reason}",
     "impossible.too_long": "stop: a burst of {burst} takes {lasts} s, and the pump draws air after {air} s; bursts of at most {most}",
+    "impossible.no_reserve": "stop: the pump draws air before a burst has given anything",
     "impossible.sealed": "sealed fill: a workshop with the maker's procedure checks the level",
     "impossible.no_line": "no cooler line to open",
     "impossible.thermostat": "the thermostat shuts the cooler line until the fluid is hot",
@@ -59,7 +60,8 @@ WORDS: dict[str, str] = {
     "summary.filter": "; a new washer, filter and gasket",
     "summary.at_hand": "no packs are listed; have {volume} of the maker's fluid at hand",
     "summary.at_hand_of": "{volume} for {fluid}",
-    "summary.do": "**Do:** {method}; {fresh} of the fill is new fluid then.",
+    "summary.do": "**Do:** {method}{times}; {fresh} of the fill is new fluid then.",
+    "summary.times": ", {count} in all",
     "summary.do_nothing": "**Do:** {method} that an owner could do alone; see the steps.",
     "summary.set": "**Set:** {bolts}.",
     "summary.bolt": "wrench to {setting} for the {bolt} ({torque})",
@@ -115,7 +117,8 @@ WORDS: dict[str, str] = {
     # -- methods side by side
     "methods.title": "Methods side by side",
     "methods.not_as_asked": "**Not as the job asks**: {method}: {reason}.",
-    "methods.no_bursts": "the job states no burst and bursts under exchange",
+    "methods.no_bursts": "the job states neither a target nor how many bursts",
+    "methods.last": "The last {portion} of {method} buys {points} points of fresh inside.",
     "methods.chosen": "Chosen: **{method}**.",
     "methods.chosen_for": "Chosen: **{method}**, for a target of {target} fresh inside with a probability of at least {asked}.",
     "methods.not_sure": (
@@ -139,6 +142,7 @@ WORDS: dict[str, str] = {
     "methods.outside": "Chance of ending outside the marks before the stick corrects the level: {chance}.",
     "methods.column.method": "method",
     "methods.column.fresh": "fresh inside",
+    "methods.column.times": "times",
     "methods.column.fluid": "fluid",
     "methods.column.washers": "washers",
     "methods.column.filters": "filters",
@@ -191,6 +195,10 @@ WORDS: dict[str, str] = {
     "steps.machine": "Have the exchange done; ask how much fluid it pushes, and check the level yourself in the maker's window.",
     "steps.drain_and_pan": (
         "Drain the plug into the pail, expect {plug}; pan and filter bring about {pan} more. Read, write down, empty the pail."
+    ),
+    "steps.drain_and_pan_off": (
+        "Drain the plug into the pail, expect {plug}; then pan and filter off, and catch what they bring. Read, write down, empty the "
+        "pail."
     ),
     "steps.filter": "New filter, clean pan and magnet; bolts and plug to their {torque}.",
     "steps.pour_back": "Pour {refill} with the engine off.",
@@ -466,6 +474,7 @@ WORDS: dict[str, str] = {
     "assumed.rhythm": (
         "Each method is repeated at the interval, the yearly drain every year; hands-on hours are common practice, no source."
     ),
+    "assumed.drains": "Without a target nothing counts the drains: three of them stand as an example.",
     "assumed.machine_fluid": "An exchange by a machine costs its fluid; the work of the shop is not counted.",
     "assumed.machine_quote": "An exchange by a machine costs what the quote says, fluid included.",
     "assumed.no_prices": "The job prices no fluid, so the costs hold washers and filters alone.",

@@ -174,3 +174,38 @@ def test_a_log_is_never_held_against_a_total_that_nobody_wrote():
     assert "conflict" not in [section.key for section in plan(job).sections]
     with pytest.raises(SumpwiseError, match="than there was to drain"):
         ServiceRecord.of(job.with_(capacity={"total": "2 L"}), 0.5)
+
+
+def test_a_volume_may_be_known_by_its_limits():
+    vehicle = {"vehicle": {"name": "example wagon"}, "target": {"fresh": "90 %"}}
+    between, within = (
+        Job.from_dict(vehicle | {"capacity": {"total": total}}).value("capacity", "total") for total in ("12-15 qt", "13.5 ± 1.5 qt")
+    )
+    quart = 0.946352946
+    for total in (between, within):
+        assert total.nominal_value == pytest.approx(13.5 * quart)
+        assert total.std_dev == pytest.approx(1.5 * quart / 3**0.5)
+    shown = plan(Job.from_dict(vehicle | {"capacity": {"total": "12-15 qt"}})).to_markdown()
+    assert "12-15 qt" in shown or "12–15 qt" in shown
+    assert " L " not in shown
+
+
+@pytest.mark.parametrize("raw", ["15-12 qt", "0-3 qt", "12-15", "12-15 mm", "about 12-15 qt 3"])
+def test_limits_that_are_no_range_of_a_volume_are_refused(raw):
+    [error] = Job.problems({"vehicle": {"name": "example wagon"}, "capacity": {"total": raw}})
+    assert error.pointer == "/capacity/total"
+
+
+def test_a_vessel_is_read_to_one_value():
+    data = Job.demo().to_dict()
+    data["log"][1]["reading"] = "3-4 L"
+    [error] = Job.problems(data)
+    assert error.pointer == "/log/1/reading"
+
+
+def test_not_known_is_the_same_as_left_out():
+    bare = {"vehicle": {"name": "example wagon"}}
+    said = bare | {"capacity": {"total": "not known", "plug_drain": "not known"}, "exchange": {"flow": "not known"}}
+    assert plan(Job.from_dict(said)).to_markdown() == plan(Job.from_dict(bare)).to_markdown()
+    [error] = Job.problems({"vehicle": {"name": "example wagon"}, "wrench": {"maximum": "not known"}})
+    assert error.pointer == "/wrench/maximum"

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from difflib import get_close_matches
+from math import sqrt
 from typing import Any
 
-from sumpwise.errors import FileError, SumpwiseError
+from sumpwise.errors import FileError, NotationError, SumpwiseError
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import Unit
@@ -24,9 +25,12 @@ from sumpwise.service.schema import (
     Key,
     Window,
 )
+from sumpwise.uncertainty import source
 
 FORMAT = "sumpwise job"
 VERSION = 1
+NOT_KNOWN = "not known"
+"""What may stand for a value that nobody has: the same as leaving it out."""
 MOST_ENTRIES = 2_000
 """Entries a list in a job file may have."""
 
@@ -107,8 +111,10 @@ class _Reader:
             if key not in keys:
                 self.unknown([*pointer, key], f"{place} {key}", key, keys)
                 continue
+            if raw == NOT_KNOWN and isinstance(keys[key].kind, Argument) and not keys[key].required:
+                continue
             try:
-                values[key] = self.value(raw, keys[key].kind, _label(place, key, content))
+                values[key] = self.value(raw, keys[key].kind, _label(place, key, content), ranged=len(pointer) == 1)
             except SumpwiseError as error:
                 more = {"allowed": error.allowed, "hint": error.hint}
                 self.wrong("value", [*pointer, key], error.problem, f"{place} {key}", value=raw, **more)
@@ -117,10 +123,10 @@ class _Reader:
                 self.wrong("missing", [*pointer, key], "is missing", f"{place} {key}", allowed=_described(spec.kind))
         return values
 
-    def value(self, raw: Any, kind: Field, label: str) -> Any:
-        """A value of a job in its internal unit; an error without its place."""
+    def value(self, raw: Any, kind: Field, label: str, ranged: bool = False) -> Any:
+        """A value of a job in its internal unit, a volume by its limits where that is allowed; an error without its place."""
         if isinstance(kind, Argument):
-            return self.noted(kind.read(raw, label))
+            return self.within(raw, kind, label) if ranged and kind.kind == "volume" else self.noted(kind.read(raw, label))
         if isinstance(kind, Window):
             return tuple(map(self.noted, kind.kind.read_span(raw, label)))
         if isinstance(kind, Choice):
@@ -135,6 +141,17 @@ class _Reader:
         elif isinstance(raw, (int, float)) and not isinstance(raw, bool) and 0 <= raw < 1e9:
             return float(raw)
         raise FileError("is not what belongs here", value=raw, allowed=_described(kind))
+
+    def within(self, raw: Any, kind: Argument, label: str) -> Any:
+        """A volume, or one that lies anywhere between two limits, such as 12-15 qt."""
+        try:
+            return self.noted(kind.read(raw, label))
+        except NotationError as error:
+            try:
+                low, high = map(self.noted, kind.read_span(raw, label))
+            except SumpwiseError:
+                raise error from None
+            return source((low + high) / 2, (high - low) / 2 / sqrt(3.0), shape="rectangular", name=label)
 
     def noted(self, one: Read) -> Any:
         """The value of what was read; its unit is remembered."""

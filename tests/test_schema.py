@@ -209,3 +209,23 @@ def test_not_known_is_the_same_as_left_out():
     assert plan(Job.from_dict(said)).to_markdown() == plan(Job.from_dict(bare)).to_markdown()
     [error] = Job.problems({"vehicle": {"name": "example wagon"}, "wrench": {"maximum": "not known"}})
     assert error.pointer == "/wrench/maximum"
+
+
+@pytest.mark.parametrize(
+    ("torque", "low", "high"),
+    [("34 ± 3 N·m", 31, 37), ("34 N·m ± 5 %", 32.3, 35.7), ("25 ± 2 lbf·ft", 23 * 1.3558179483314, 27 * 1.3558179483314)],
+)
+def test_a_torque_with_its_limits_needs_no_window(torque, low, high):
+    job = Job.demo().with_(bolt=[{"name": "drain plug", "torque": torque}])
+    assert job.entries("bolt")[0]["window"] == pytest.approx((low, high))
+    assert job.to_dict()["bolt"] == [{"name": "drain plug", "torque": torque}]
+    stated = job.with_(bolt=[{"name": "drain plug", "torque": torque, "window": f"{low!r} to {high!r} N·m"}])
+    one, other = (plan(made).section("torque").data["bolts"][0]["setting"] for made in (job, stated))
+    assert one["lower"]["value"] == pytest.approx(other["lower"]["value"])
+    assert one["upper"]["value"] == pytest.approx(other["upper"]["value"])
+
+
+@pytest.mark.parametrize("torque", ["34 N·m", "34(3) N·m", "34 ± 3 J", 34])
+def test_a_torque_without_limits_needs_its_window(torque):
+    found = Job.problems({"vehicle": {"name": "example wagon"}, "bolt": [{"name": "drain plug", "torque": torque}]})
+    assert ("missing", "/bolt/0/window") in [(error.code, error.pointer) for error in found]

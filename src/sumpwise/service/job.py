@@ -7,7 +7,7 @@ from typing import Any
 
 from sumpwise._files import content_of, toml_of
 from sumpwise.errors import FileError
-from sumpwise.service.reading import FORMAT, VERSION, read
+from sumpwise.service.reading import FORMAT, VERSION, read, with_window
 
 
 class Job:
@@ -180,8 +180,9 @@ class Job:
         return list(self._values.get(table, []))
 
     def written(self, table: str) -> list[dict[str, Any]]:
-        """The entries of a list of tables as they were written."""
-        return list(self.inputs.get(table, []))
+        """The entries of a list of tables as they were written; a bolt with the window that its torque implies."""
+        entries = self.inputs.get(table, [])
+        return [with_window(entry) for entry in entries] if table == "bolt" else list(entries)
 
     @property
     def title(self) -> str:

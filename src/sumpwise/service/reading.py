@@ -8,6 +8,7 @@ from math import sqrt
 from typing import Any
 
 from sumpwise.errors import FileError, NotationError, SumpwiseError
+from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import Unit
@@ -99,7 +100,8 @@ class _Reader:
         if len(content) > MOST_ENTRIES:
             self.wrong("length", [key], f"has more than {MOST_ENTRIES} entries", f"[[{key}]]")
             return []
-        return [self.table(entry, _entry_keys(key, entry), f"[[{key}]] {i + 1}", [key, i]) for i, entry in enumerate(content)]
+        whole = map(with_window, content) if key == "bolt" else content
+        return [self.table(entry, _entry_keys(key, entry), f"[[{key}]] {i + 1}", [key, i]) for i, entry in enumerate(whole)]
 
     def table(self, content: Any, keys: dict[str, Key], place: str, pointer: list[object]) -> dict[str, Any]:
         """Read one table."""
@@ -205,6 +207,20 @@ class _Reader:
                     value=f"{torque:.6g} N·m", allowed=f"{low:.6g} to {high:.6g} N·m",
                     hint="one of the two is copied wrong: look again at the maker's figures",
                 )  # fmt: skip
+
+
+def with_window(bolt: Any) -> Any:
+    """A bolt with the window that stands behind ± at its torque, where it has no other."""
+    if not isinstance(bolt, dict) or "window" in bolt or not isinstance(bolt.get("torque"), str):
+        return bolt
+    try:
+        torque = notation.read(bolt["torque"], "torque")
+    except SumpwiseError:
+        return bolt
+    shape, half = torque.spread or ("", 0.0)
+    if shape != "rectangular":
+        return bolt
+    return {**bolt, "window": f"{torque.value - half:.10g} to {torque.value + half:.10g} {torque.unit.symbol}"}
 
 
 def _entry_keys(key: str, entry: Any) -> dict[str, Key]:

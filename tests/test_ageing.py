@@ -231,7 +231,7 @@ def test_one_doubt_in_several_changes_is_one_doubt():
 def test_an_uncertain_start_stands_for_an_age_not_well_known():
     history = FluidHistory("-9(1) y").replace(0.375, "0 y")
     assert history.mean_age("0 y").magnitude.std_dev == pytest.approx(0.625)
-    assert uncertainty.caution(history.mean_age("0 y").magnitude) == "", "an age is no share, and has no bound at 1"
+    assert uncertainty.caution(history.mean_age("0 y").magnitude) == "", "an age is not a share, and has no bound at 1"
     assert history.average_age("0 y", "10 y").magnitude.std_dev == pytest.approx(0.625)
     assert history.share_older_than("5 y", at="0 y") == 0.625
     assert [c.share for c in history.distribution("0 y")] == [0.625, 0.375]

@@ -102,7 +102,7 @@ def test_a_share_lies_between_0_and_1(start):
 def test_messages_say_what_was_read_what_is_wrong_and_how_to_mend_it():
     with pytest.raises(UnitError) as bare:
         drain_refill(3, 8)
-    assert str(bare.value).startswith("drained: read 3: has no unit, and a volume is due")
+    assert str(bare.value).startswith("drained: read 3: has no unit; expected a volume")
     assert "'3.6 L'" in str(bare.value)
     with pytest.raises(RangeError) as much:
         drain_refill("9 L", "8 L")

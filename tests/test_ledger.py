@@ -257,7 +257,7 @@ def test_residue_counts_where_it_is():
     assert value(poured.balance) == pytest.approx(3.94)
     assert spread(poured.balance) == pytest.approx(2 * 0.015 / math.sqrt(3))
     assert "stays in the pail" in poured.explain().best.advice
-    # emptying is no reading: it has neither noise nor an error of the scale
+    # emptying is not a reading: it has neither noise nor an error of the scale
     noisy = Vessel("tub", "0.5 L", scale_uncertainty=0.01)
     full = Ledger("847 kg/m³").drained(noisy, "2 L", "20 °C")
     assert spread(full.emptied("tub").balance) == pytest.approx(spread(full.balance), rel=1e-12)
@@ -664,7 +664,7 @@ def test_a_refused_entry_loses_nothing():
             ledger.drained("pail", bad, "44 °C")
     assert ledger.to_dict() == before
     assert len(ledger.drained("pail", "1 L", "44 °C")) == 2
-    # a pail that cooled reads a little less; that is no lost count
+    # a pail that cooled reads a little less; that is not a lost count
     assert len(ledger.drained("pail", "3.30 L", "40 °C", cumulative=True)) == 2
 
 

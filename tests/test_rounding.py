@@ -214,8 +214,8 @@ def test_a_span_whose_limits_were_changed_is_taken_as_it_is_now() -> None:
         (lambda: rounded(6.1, "L"), "no unit"),
         (lambda: rounded(None, "L"), "no unit"),
         (lambda: rounded("6.1 L", "nonsense"), "unit"),
-        (lambda: rounded("6.1 L", None), "no unit"),
-        (lambda: rounded("6.1 L", 3), "no unit"),
+        (lambda: rounded("6.1 L", None), "not a unit"),
+        (lambda: rounded("6.1 L", 3), "not a unit"),
         (lambda: rounded("6.1 L", "US qt", 0), "digits"),
         (lambda: rounded("6.1 L", "US qt", 31), "digits"),
         (lambda: rounded("6.1 L", "US qt", True), "digits"),
@@ -315,7 +315,7 @@ def test_limits_of_any_size_go_inward_exactly():
     assert inward((5 * many, many), (105 * many, many), (1, 1)) == (1, 10, (1, 1))
     # 1.01 to 1.04 keeps 0.030 of 0.044, and 1.001 to 1.045 all of it
     assert inward((1001, 1000), (1045, 1000), (1, -2)) == (1001, 1045, (1, -3))
-    # a window narrower than any digit that is printed is no single value
+    # a window narrower than any digit that is printed is not a single value
     assert inward((1, 10**40), (2, 10**40), (1, 0)) == (1, 2, (1, -40))
 
 

@@ -91,7 +91,7 @@ def test_all_that_is_wrong_is_said_at_once():
         Job.from_dict(data)
     assert str(first.value) == str(found[0])
     assert Job.problems(Job.demo().to_dict()) == []
-    assert [error.problem for error in Job.problems(3)] == ["is no table"]  # type: ignore[arg-type]
+    assert [error.problem for error in Job.problems(3)] == ["is not a table"]  # type: ignore[arg-type]
 
 
 def test_what_does_not_fit_together_is_said_at_once():

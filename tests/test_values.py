@@ -1,4 +1,4 @@
-"""What is no value of any kind is refused with one kind of error wherever it stands, and nobody's memory is shared."""
+"""What is not a value of any kind is refused with one kind of error wherever it stands, and nobody's memory is shared."""
 
 from __future__ import annotations
 

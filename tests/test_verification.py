@@ -196,7 +196,7 @@ REFUSED = {
     "a printed number without its text": (CHECK.replace('"3.785 L"', "3.785"), "printed"),
     "an empty text": (CHECK.replace('"table 1"', '" "'), "where"),
     "arguments that are no table": (CHECK.replace('{ value = "1 gal", to = "L" }', '"1 gal"'), "arguments"),
-    "a tolerance that is no number": (CHECK + 'tolerance = "small"\n', "tolerance"),
+    "a tolerance that is not a number": (CHECK + 'tolerance = "small"\n', "tolerance"),
     "a fraction without tolerance": (CHECK.replace("3.785 L", "15/4 L"), "tolerance"),
     "a value with its own uncertainty": (CHECK.replace("3.785 L", "3.785(2) L"), "standard"),
     "calls that are no calls": (CHECK + 'after = ["drain"]\n', "after"),
@@ -232,7 +232,7 @@ def test_a_check_may_not_claim_more_than_its_publication_says():
 
 
 def test_the_day_seen_is_a_day_and_a_quotation_is_short():
-    with pytest.raises(FileError, match="is no day"):
+    with pytest.raises(FileError, match="is not a day"):
         parse(publication("published", seen="last autumn") + CHECK, "a.toml")
     with pytest.raises(FileError, match="too long"):
         parse(publication("published", quotation="3.785 L " * 40) + CHECK, "a.toml")

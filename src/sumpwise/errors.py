@@ -91,7 +91,7 @@ def _rebuild(kind: type[SumpwiseError], problem: str, fields: dict[str, object])
 
 
 class NotationError(SumpwiseError):
-    """A text that is no number with a unit in workshop notation; `position` is where reading stopped."""
+    """A text that is not a number with a unit in workshop notation; `position` is where reading stopped."""
 
     position = 0
 
@@ -120,14 +120,19 @@ class FileError(SumpwiseError):
     pointer = ""
 
 
+def with_article(noun: str) -> str:
+    """A volume, an angle."""
+    return f"an {noun}" if noun[0] in "aeioAEIO" else f"a {noun}"
+
+
 def expect(value: Any, kind: type, argument: str, allowed: str = "") -> None:
-    """Refuse an argument that is no object of the kind that is due."""
+    """Refuse an argument that is not an object of the kind that is due."""
     if not isinstance(value, kind):
-        raise RangeError(f"is no {kind.__name__}", argument=argument, value=value, allowed=allowed)
+        raise RangeError(f"is not {with_article(kind.__name__)}", argument=argument, value=value, allowed=allowed)
 
 
 def unlisted(value: Any) -> bool:
-    """Whether something with elements is no list of values: the letters of a text, raw memory, what has keys, or what has no order."""
+    """Whether something with elements is not a list of values: the letters of a text, raw memory, what has keys, or what has no order."""
     held = getattr(value, "_magnitude", value)
     if hasattr(held, "__array__"):
         return False
@@ -141,19 +146,19 @@ def listed(values: Any, argument: str, allowed: str = "a list", what: str = "lis
             return list(values)
     except TypeError:
         pass
-    raise RangeError(f"is no {what}", argument=argument, value=values, allowed=allowed)
+    raise RangeError(f"is not {with_article(what)}", argument=argument, value=values, allowed=allowed)
 
 
 def expect_record(data: Any, what: str, keys: set[str], form: str = "", version: int = 1) -> dict[str, Any]:
     """Refuse plain data that is not the record that is due: no table, another format or version, keys missing or unknown."""
     if not isinstance(data, dict):
-        raise FileError(f"is no {what}", argument=what, value=data, allowed="a table as to_dict gives it")
+        raise FileError(f"is not {with_article(what)}", argument=what, value=data, allowed="a table as to_dict gives it")
     if form and data.get("format") != form:
-        raise FileError(f"is no {what}", argument=f"{what}: format", value=data.get("format"), allowed=form)
+        raise FileError(f"is not {with_article(what)}", argument=f"{what}: format", value=data.get("format"), allowed=form)
     found = data.get("version")
     if found.__class__ is not int or found != version:
         raise FileError("is a version this library does not read", argument=f"{what}: version", value=found, allowed=str(version))
     for key in sorted({*keys, "version"} ^ set(data), key=str):
-        problem = "is missing" if key in keys else f"is no key of a {what}"
+        problem = "is missing" if key in keys else f"is not a key of a {what}"
         raise FileError(problem, argument=f"{what}: {key}", allowed=", ".join(sorted(keys)))
     return data

@@ -27,12 +27,12 @@ LINES: tuple[tuple[str, str, str], ...] = (
 
 def _numbers(values: Any, name: str, length: int | None = None) -> list[float]:
     if isinstance(values, (str, bytes, Mapping)) or not hasattr(values, "__iter__"):
-        raise RangeError("is no sequence of numbers", argument=name, value=values)
+        raise RangeError("is not a sequence of numbers", argument=name, value=values)
     try:
         numbers = [float(v) for v in (values.tolist() if hasattr(values, "dtype") else values)]
     except (TypeError, ValueError):
         hint = "convert to the unit of the label first"
-        raise RangeError("is no sequence of plain numbers", argument=name, value=values, hint=hint) from None
+        raise RangeError("is not a sequence of plain numbers", argument=name, value=values, hint=hint) from None
     if not numbers or not all(map(isfinite, numbers)):
         raise RangeError("must be finite numbers, at least one", argument=name, value=values)
     if length is not None and len(numbers) != length:
@@ -42,7 +42,7 @@ def _numbers(values: Any, name: str, length: int | None = None) -> list[float]:
 
 def _band(band: Any, name: str, length: int) -> tuple[list[float], list[float]]:
     if isinstance(band, (str, bytes, Mapping)) or not hasattr(band, "__len__") or len(band) != 2:
-        raise RangeError("is no band", argument=name, value=band, allowed="a pair of sequences, lower and upper")
+        raise RangeError("is not a band", argument=name, value=band, allowed="a pair of sequences, lower and upper")
     lower, upper = _numbers(band[0], f"{name}, lower", length), _numbers(band[1], f"{name}, upper", length)
     if any(low > high for low, high in zip(lower, upper, strict=True)):
         raise RangeError("runs downward", argument=name, value=band, allowed="the lower limits first")
@@ -112,7 +112,7 @@ def plot_freshness(
     Raises
     ------
     SumpwiseError
-        For data that are no finite numbers or of unequal length.
+        For data that are not finite numbers or of unequal length.
     ImportError
         Without matplotlib.
 
@@ -174,7 +174,7 @@ def plot_level(
     Raises
     ------
     SumpwiseError
-        For data that are no finite numbers or of unequal length.
+        For data that are not finite numbers or of unequal length.
     ImportError
         Without matplotlib.
 
@@ -207,7 +207,7 @@ def plot_level(
     axes.plot(x, y, color=INK, label="this fill")
     if observed is not None:
         if not hasattr(observed, "__len__") or len(observed) != 2:
-            raise RangeError("is no pair of sequences", argument="observed", value=observed, allowed="temperatures and readings")
+            raise RangeError("is not a pair of sequences", argument="observed", value=observed, allowed="temperatures and readings")
         seen = _numbers(observed[0], "observed, temperatures")
         axes.plot(seen, _numbers(observed[1], "observed, readings", len(seen)), "o", color=INK, markerfacecolor="white", label="read")
     bottom, ceiling = axes.get_ylim()
@@ -242,7 +242,7 @@ def plot_balance(
     Raises
     ------
     SumpwiseError
-        For data that are no finite numbers or of unequal length.
+        For data that are not finite numbers or of unequal length.
     ImportError
         Without matplotlib.
 
@@ -254,7 +254,7 @@ def plot_balance(
     'litres at 20 °C'
     """
     if not isinstance(causes, Sequence) or isinstance(causes, (str, bytes)):
-        raise RangeError("is no sequence of names", argument="causes", value=causes)
+        raise RangeError("is not a sequence of names", argument="causes", value=causes)
     steps = _numbers(contributions, "contributions", len(causes))
     spread = None if uncertainty is None else _numbers([uncertainty], "uncertainty")[0]
     if spread is not None and spread < 0:
@@ -309,7 +309,7 @@ def plot_mean_age(years: Sequence[float], ages: Mapping[str, Sequence[float]], t
     Raises
     ------
     SumpwiseError
-        For data that are no finite numbers or of unequal length, or more methods than can be told apart.
+        For data that are not finite numbers or of unequal length, or more methods than can be told apart.
     ImportError
         Without matplotlib.
 
@@ -342,7 +342,7 @@ def plot_methods(litres: Sequence[float], fresh: Mapping[str, Sequence[float]], 
     Raises
     ------
     SumpwiseError
-        For data that are no finite numbers or of unequal length, or more methods than can be told apart.
+        For data that are not finite numbers or of unequal length, or more methods than can be told apart.
     ImportError
         Without matplotlib.
 
@@ -361,7 +361,7 @@ def _lines(
 ) -> Figure:
     x = _numbers(along, along_name)
     if not isinstance(series, Mapping) or not series:
-        raise SumpwiseError("is no mapping of methods to numbers", argument=name, value=series, hint="{'one drain': [...], ...}")
+        raise SumpwiseError("is not a mapping of methods to numbers", argument=name, value=series, hint="{'one drain': [...], ...}")
     if len(series) > len(LINES):
         few = f"at most {len(LINES)}, to be told apart in grey"
         raise RangeError(f"has {len(series)} methods", argument=name, value=list(series), allowed=few)

@@ -35,7 +35,7 @@ def _kind(value: Any) -> str:
     if unit is None and (isinstance(value, (int, float)) or hasattr(value, "nominal_value") or hasattr(value, "dtype")):
         return "fraction"
     if unit is None:
-        raise UnitError("is no value of a known kind", argument="expected", value=value)
+        raise UnitError("is not a value of a known kind", argument="expected", value=value)
     return unit.kind
 
 
@@ -145,7 +145,7 @@ def _units(kind: str) -> list[Unit]:
 
 def _limits(kind: str, minimum: Any, maximum: Any) -> tuple[float, float]:
     if kind not in RANGES:
-        raise UnitError("is no kind of quantity", argument="kind", value=kind, allowed=", ".join(RANGES))
+        raise UnitError("is not a kind of quantity", argument="kind", value=kind, allowed=", ".join(RANGES))
     low, high = RANGES[kind]
     if minimum is not None:
         low = uncertainty.nominal(_number(minimum, kind, "minimum"))

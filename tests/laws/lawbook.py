@@ -32,7 +32,7 @@ def law(*names: str) -> Callable[[Property], Property]:
             raise TypeError("law needs the public names it is about: @law('drain_refill')")
         machine = isinstance(prop, type) and issubclass(prop, RuleBasedStateMachine)
         if not machine and not is_hypothesis_test(prop):
-            raise TypeError(f"{prop.__name__} is no Hypothesis property: put @law above @given")
+            raise TypeError(f"{prop.__name__} is not a Hypothesis property: put @law above @given")
         sentence = " ".join((prop.__doc__ or "").split())
         if not sentence:
             raise TypeError(f"{prop.__name__} needs the law as its docstring, in one sentence")

@@ -70,7 +70,7 @@ class FluidHistory(Kept):
     def __init__(self, start: Any) -> None:
         read = one_read(AGE, start, "start")
         if read.unit is None:
-            raise UnitError("has no unit, and a time or distance is due", argument="start", value=start, allowed="such as '-9 y' or '0 km'")
+            raise UnitError("has no unit; expected a time or distance", argument="start", value=start, allowed="such as '-9 y' or '0 km'")
         self._kind = read.kind
         self._start = read.value
         self._moments: tuple[float, ...] = ()

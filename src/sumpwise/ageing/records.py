@@ -83,7 +83,7 @@ def restored(data: Any) -> tuple[Any, list[tuple[Any, Any]]]:
     if isinstance(start, dict):
         start = _table(start, {"value", "unit", "doubts"}, "start")
         if not isinstance(start["unit"], str) or start["unit"] not in SYMBOLS:
-            raise FileError("is no unit", argument="start, unit", value=start["unit"])
+            raise FileError("is not a unit", argument="start, unit", value=start["unit"])
         start = _pint.build(_doubtful(start, causes, "start"), SYMBOLS[start["unit"]])
     elif not isinstance(start, str):
         raise FileError("must be a text with its unit", argument="start", value=start)

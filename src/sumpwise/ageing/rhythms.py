@@ -190,7 +190,7 @@ def compare_rhythms(
     {'nothing': '14.0 year', 'exchange now': '7.07 year'}
     """
     if not hasattr(rhythms, "items"):
-        raise RangeError("is no table of rhythms", argument="rhythms", value=rhythms, allowed="name -> changes")
+        raise RangeError("is not a table of rhythms", argument="rhythms", value=rhythms, allowed="name -> changes")
     found = {}
     for name, changes in rhythms.items():
         try:

@@ -197,7 +197,7 @@ def _shelf(packs: Any) -> list[Pack]:
         if isinstance(pack, Mapping) and {"size", "price"} <= set(pack) <= {"size", "price", "name"}:
             pack = (pack["size"], pack["price"], pack.get("name", ""))
         if not isinstance(pack, (tuple, list)) or len(pack) not in (2, 3):
-            raise UnitError("is no pack", argument=place, value=pack, allowed="(size, price) or (size, price, name)")
+            raise UnitError("is not a pack", argument=place, value=pack, allowed="(size, price) or (size, price, name)")
         content = one_read("volume", pack[0], f"{place}, size")
         if hasattr(content.value, "nominal_value"):
             raise RangeError(
@@ -207,7 +207,7 @@ def _shelf(packs: Any) -> list[Pack]:
         if size <= 0:
             raise RangeError("holds nothing", argument=f"{place}, size", value=pack[0])
         if size > LARGEST_PACK:
-            raise RangeError("is no pack that anyone can carry home", argument=f"{place}, size", value=pack[0], allowed="at most 1000000 L")
+            raise RangeError("is more than anyone can carry home", argument=f"{place}, size", value=pack[0], allowed="at most 1000000 L")
         shelf.append(Pack(size, _price(pack[1], f"{place}, price"), str(pack[2]) if len(pack) == 3 and pack[2] else str(pack[0])))
     if not shelf:
         raise RangeError("holds no pack", argument="packs", value=packs)
@@ -229,7 +229,7 @@ def _price(value: Any, place: str) -> Fraction:
     except (ValueError, ZeroDivisionError):
         price = None
     if price is None:
-        raise UnitError("is no price", argument=place, value=value, allowed="a number such as 46.50")
+        raise UnitError("is not a price", argument=place, value=value, allowed="a number such as 46.50")
     if price < 0:
         raise RangeError("is negative", argument=place, value=value)
     return price
@@ -286,9 +286,9 @@ def give_leftovers(left_over: Any, components: Iterable[Any], specification: str
         try:
             name, volume, takes = component
         except (TypeError, ValueError):
-            raise UnitError("is no component", argument=place, value=component, allowed="(name, volume, specification)") from None
+            raise UnitError("is not a component", argument=place, value=component, allowed="(name, volume, specification)") from None
         if not isinstance(name, str):
-            raise RangeError("is no name", argument=place, value=name)
+            raise RangeError("is not a name", argument=place, value=name)
         if name in given or name in refused:
             raise RangeError("is named twice", argument=place, value=name)
         read = one_read("volume", volume, f"{place}, volume", minimum=0)

@@ -118,7 +118,7 @@ def report_for_file(path: str, unchecked: bool = False) -> Report:
     Raises
     ------
     FileError
-        When the file cannot be read, is no UTF-8 or is larger than 64 MB.
+        When the file cannot be read, is not UTF-8 or is larger than 64 MB.
     """
     if path == "-":
         name, shown_as = "", "standard input"

@@ -286,7 +286,7 @@ def _two_kinds(phrase: _Phrase) -> Finding | None:
     if first.kind == "torque" and second.unit.symbol in ("lb", "lbf"):
         for unit in (SYMBOLS["lbf·ft"], SYMBOLS["lbf·in"]):
             if is_rounding(stated.named(unit), source):
-                return phrase.finding("ambiguous", expected(source, unit), slips.NO_UNIT, "pounds are no torque")
+                return phrase.finding("ambiguous", expected(source, unit), slips.NO_UNIT, "pounds are not a torque")
     return None
 
 

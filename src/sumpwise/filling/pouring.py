@@ -195,7 +195,7 @@ def flow_regime(reynolds: Any) -> str:
     Raises
     ------
     SumpwiseError
-        For what is no number or is negative.
+        For what is not a number or is negative.
 
     Notes
     -----

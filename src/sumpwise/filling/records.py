@@ -112,7 +112,7 @@ def _arguments(entry: Any, numbers: _Numbers, vessels: dict[str, Vessel]) -> Ite
     elif kind in ("drained", "poured"):
         yield from (vessels[entry["vessel"]], reading, warm, entry.get("cumulative", False), entry.get("thermometer"))
     else:
-        raise FileError("is no kind of entry", value=kind, allowed="started, drained, poured, emptied, lost")
+        raise FileError("is not a kind of entry", value=kind, allowed="started, drained, poured, emptied, lost")
 
 
 class _Numbers:
@@ -121,7 +121,7 @@ class _Numbers:
     def __init__(self, sources: dict[str, Any]) -> None:
         for cause in sources.values():
             if not isinstance(cause["name"], str):
-                raise FileError("is no name of a source", value=cause["name"])
+                raise FileError("is not a name of a source", value=cause["name"])
         self.sources = {
             name: uncertainty.source(0.0, s["standard"], shape=s["shape"], dof=s["dof"] or float("inf"), name=s["name"])
             for name, s in sources.items()
@@ -132,7 +132,7 @@ class _Numbers:
         best = x["value"] if isinstance(x, dict) else x
         for size in (best, *(x["contributions"].values() if isinstance(x, dict) else ())):
             if size is not None and (isinstance(size, bool) or not isinstance(size, (int, float)) or not abs(size) < 1e300):
-                raise FileError("is no finite number", value=size)
+                raise FileError("is not a finite number", value=size)
         if isinstance(x, dict):
             terms = [(size / self.sources[name].std_dev, self.sources[name]) for name, size in x["contributions"].items()]
             x = uncertainty.combine(x["value"], terms)

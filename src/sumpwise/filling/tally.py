@@ -13,7 +13,7 @@ from sumpwise.filling.vessel import Vessel
 from sumpwise.measurement.accumulator import Accumulator
 
 IMPOSSIBLE = 3.0
-"""Standard uncertainties beyond which a contradiction is no reading error."""
+"""Standard uncertainties beyond which a contradiction is not a reading error."""
 
 NAMED = {"started": "start level"}
 """What an entry of a kind is called where it is refused; what was lost is called by its own name, the rest is a reading."""

@@ -449,7 +449,7 @@ class Vessel:
         expect_record(data, "vessel", {*_KEYS, *_SELDOM})
         for key, value in data.items():
             if key not in ("name", "unit") and value is not None and not (isinstance(value, (int, float)) and abs(value) < 1e300):
-                raise FileError("is no finite number", argument=f"vessel, {key}", value=value)
+                raise FileError("is not a finite number", argument=f"vessel, {key}", value=value)
         litres = {k: None if data[k] is None else f"{data[k]!r} L" for k in ("graduation", "capacity")}
         unit, sealed = volume_unit(data["unit"], "vessel, unit"), data["sealed"]
         vessel = cls(
@@ -472,7 +472,7 @@ def volume_unit(symbol: Any, place: str) -> Unit:
     """The unit of volume that a record names."""
     unit = SYMBOLS.get(symbol) if isinstance(symbol, str) else None
     if unit is None or unit.kind != "volume":
-        raise FileError("is no unit of volume", argument=place, value=symbol, allowed="a symbol such as 'L' or 'US qt'")
+        raise FileError("is not a unit of volume", argument=place, value=symbol, allowed="a symbol such as 'L' or 'US qt'")
     return unit
 
 
@@ -481,4 +481,4 @@ def _listed(values: Any, name: str) -> list[Any]:
         return list(values)
     if hasattr(values, "_REGISTRY") and hasattr(getattr(values, "magnitude", None), "__len__"):
         return list(values)
-    raise RangeError("is no list", argument=name, value=values, hint="one value for each mark")
+    raise RangeError("is not a list", argument=name, value=values, hint="one value for each mark")

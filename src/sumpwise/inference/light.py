@@ -85,7 +85,7 @@ class LooksClean:
         if not isinstance(clean, bool):
             raise RangeError("is neither true nor false", argument="clean", value=clean)
         if not self.lower <= self.upper:
-            raise RangeError("is no range", argument="threshold", value=threshold, hint="the lower limit first")
+            raise RangeError("is not a range", argument="threshold", value=threshold, hint="the lower limit first")
         self.clean = bool(clean)
 
     @property

@@ -243,7 +243,7 @@ def _series(seen: Any) -> tuple[list[Circuit], list[Any]]:
 def _place(circuit: Circuit, now: Circuit) -> int:
     """How many operations of the history lead to a state."""
     if not circuit.history.begins(now.history):
-        raise RangeError("is no state on the way to the one asked about", argument="seen", value=circuit, hint="one circuit, one history")
+        raise RangeError("is not on the way to the state asked about", argument="seen", value=circuit, hint="one circuit, one history")
     return len(circuit.history.operations)
 
 

@@ -158,18 +158,18 @@ def _ranges(history: History, stated: Mapping[str, Any]) -> dict[str, tuple[floa
 def _read(name: str, stated: Any) -> tuple[float, float, str]:
     if name not in KINDS._fields and name not in MANNERS:
         known = ", ".join((*KINDS._fields, *MANNERS))
-        raise RangeError("is no parameter of a circuit", argument="ranges", value=name, allowed=known)
+        raise RangeError("is not a parameter of a circuit", argument="ranges", value=name, allowed=known)
     spec, shape = MANNERS.get(name) or getattr(KINDS, name), UNIFORM
     if isinstance(stated, (tuple, list)) and len(stated) == 3 and stated[2] in (UNIFORM, LOG_UNIFORM):
         *stated, shape = stated
     ends = (stated.lower, stated.upper) if isinstance(stated, Span) else stated if isinstance(stated, (tuple, list)) else (stated, stated)
     if len(ends) != 2:
-        raise RangeError("is no range", argument=name, value=stated, allowed="(lower, upper), (lower, upper, 'log-uniform') or one value")
+        raise RangeError("is not a range", argument=name, value=stated, allowed="(lower, upper), (lower, upper, 'log-uniform'), one value")
     low, high = (spec.value(end, name) for end in ends)
     if uncertain(low) or uncertain(high) or hasattr(low, "ndim") or hasattr(high, "ndim"):
         raise RangeError("takes plain limits", argument=name, value=stated)
     if not low <= high:
-        raise RangeError("is no range", argument=name, value=stated, hint="the lower limit first")
+        raise RangeError("is not a range", argument=name, value=stated, hint="the lower limit first")
     if shape == LOG_UNIFORM and not low > 0:
         raise RangeError("must start above 0", argument=name, value=stated, hint="or leave out 'log-uniform'")
     return float(low), float(high), shape

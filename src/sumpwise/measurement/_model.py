@@ -123,7 +123,7 @@ class Model:
             try:
                 return getattr(result, self.part)
             except AttributeError:
-                raise RangeError("is no part of the answer", argument="part", value=self.part, allowed=_parts(result)) from None
+                raise RangeError("is not a part of the answer", argument="part", value=self.part, allowed=_parts(result)) from None
         if isinstance(result, tuple):
             raise RangeError("the function has several answers", argument="part", allowed=_parts(result), hint="name one of them")
         return result
@@ -134,7 +134,7 @@ class Model:
         best, self._inputs, self._names, self._specs = {}, [], list(named), []
         for name, value in named.items():
             if name not in specs:
-                raise RangeError("is no argument of the function", argument="inputs", value=name, allowed=", ".join(specs))
+                raise RangeError("is not an argument of the function", argument="inputs", value=name, allowed=", ".join(specs))
             spec = specs[name]
             one = self._input(value, spec.read(value, name))
             self._inputs.append(one)
@@ -225,7 +225,7 @@ def _found(function: Callable[..., Any] | str) -> Callable[..., Any]:
         if named is None and function in places:
             named = _face.load(places[function], function)
     if not callable(named):
-        raise RangeError("is no function", argument="function", value=function, allowed="a callable, 'sum', 'product' or a public name")
+        raise RangeError("is not a function", argument="function", value=function, allowed="a callable, 'sum', 'product' or a public name")
     return cast("Callable[..., Any]", named)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sumpwise.errors import RangeError, UnitError
+from sumpwise.errors import RangeError, UnitError, with_article
 from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import PLAIN, argument
 from sumpwise.quantities.reading import Read
@@ -39,10 +39,10 @@ def read_spread(value: Any, kind: str, name: str) -> Any:
 
         unit = _pint.unit_of(value)
         if unit.kind not in ("interval", "temperature"):
-            raise UnitError(f"is a {unit.kind}, and an interval of temperature is due", argument=name, value=value)
+            raise UnitError(f"is {with_article(unit.kind)}; expected an interval of temperature", argument=name, value=value)
         size = argument("number").value(_pint.magnitude(value), name) * unit.factor
     else:
-        raise UnitError("has no unit, and an interval of temperature is due", argument=name, value=value, hint="write '2 Δ°C'")
+        raise UnitError("has no unit; expected an interval of temperature", argument=name, value=value, hint="write '2 Δ°C'")
     return argument("number", minimum=0.0).value(size, name)
 
 
@@ -52,5 +52,6 @@ def read_alike(values: Sequence[tuple[str, Any]], spreads: Sequence[tuple[str, A
     kind = read[0][2].kind
     for name, value, one in read:
         if one.kind != kind and {one.kind, kind} - set(PLAIN):
-            raise UnitError(f"is a {one.kind}, and a {kind} is due", argument=name, value=value, hint=f"as {read[0][0]} is")
+            problem = f"is {with_article(one.kind)}; expected {with_article(kind)}"
+            raise UnitError(problem, argument=name, value=value, hint=f"as {read[0][0]} is")
     return [one.value for _, _, one in read], [read_spread(value, kind, name) for name, value in spreads]

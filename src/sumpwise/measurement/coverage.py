@@ -172,7 +172,7 @@ def effective_dof(contributions: Sequence[float], dofs: Sequence[float]) -> floa
     16.7
     """
     if len(contributions) != len(dofs):
-        raise RangeError("one number of degrees of freedom is due for each contribution", argument="dofs", value=dofs)
+        raise RangeError("takes one number of degrees of freedom for each contribution", argument="dofs", value=dofs)
     for dof in dofs:
         if not dof > 0:
             raise RangeError("must be greater than 0", argument="dofs", value=dof)

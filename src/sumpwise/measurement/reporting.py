@@ -113,7 +113,7 @@ def _split(result: Any, name: str) -> tuple[Any, Any]:
             if not abs(magnitude) <= LARGEST:
                 raise TypeError
         except NOT_A_NUMBER:
-            refused = UnitError("is no single result", argument=name, value=result, allowed="an uncertain number or a Quantity of one")
+            refused = UnitError("is not a single result", argument=name, value=result, allowed="an uncertain number or a Quantity of one")
             raise refused from None
     if not hasattr(result, "_REGISTRY"):
         return magnitude, lambda m, spread=False: m
@@ -146,7 +146,7 @@ def budget(result: Any, *others: Any) -> Budget:
     Raises
     ------
     SumpwiseError
-        If a result is no single number.
+        If a result is not a single number.
 
     Notes
     -----
@@ -251,7 +251,7 @@ def expanded(result: Any, coverage: Any = 0.95) -> ExpandedUncertainty:
     Raises
     ------
     SumpwiseError
-        If the result is no single number or the share is not between 0 and 1.
+        If the result is not a single number or the share is not between 0 and 1.
 
     See Also
     --------

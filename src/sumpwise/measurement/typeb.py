@@ -66,7 +66,7 @@ def standard_uncertainty(half_width: Any, shape: str = "rectangular") -> Any:
 
 def _divisor(shape: str, allowed: tuple[str, ...]) -> float:
     if not isinstance(shape, str) or shape not in allowed:
-        raise RangeError("is no shape of a distribution", argument="shape", value=shape, allowed=", ".join(allowed))
+        raise RangeError("is not a shape of a distribution", argument="shape", value=shape, allowed=", ".join(allowed))
     return DIVISORS[shape]
 
 

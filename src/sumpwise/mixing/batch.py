@@ -124,7 +124,7 @@ def drain_refill_series(drains: Any, capacity: Any, start: Any = 0.0, purity: An
     Raises
     ------
     SumpwiseError
-        For a drain that cannot be read or exceeds the capacity, or when `drains` is no sequence.
+        For a drain that cannot be read or exceeds the capacity, or when `drains` is not a sequence.
 
     Notes
     -----
@@ -148,7 +148,7 @@ def _listed(drains: Any) -> list[Any]:
             return list(drains)
     except TypeError:
         pass
-    raise UnitError("is no sequence of drains", argument="drains", value=drains, hint="one drain repeated is drain_refill(..., times=n)")
+    raise UnitError("is not a sequence of drains", argument="drains", value=drains, hint="one drain repeated is drain_refill(..., times=n)")
 
 
 def _series(drains: Any, capacity: Any, start: Any = 0.0, purity: Any = 1.0) -> Any:

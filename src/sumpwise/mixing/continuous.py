@@ -78,7 +78,7 @@ def exchange(pumped: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0, dead
     Raises
     ------
     SumpwiseError
-        For arguments out of range, `tanks` that is no whole number from 1 to 200, a wholly dead capacity.
+        For arguments out of range, `tanks` that is not a whole number from 1 to 200, a wholly dead capacity.
 
     Notes
     -----

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pint
 
-from sumpwise.errors import UnitError
+from sumpwise.errors import UnitError, with_article
 from sumpwise.quantities.units import INTERNAL, SPELLINGS, SYMBOLS, Unit, key
 
 if TYPE_CHECKING:
@@ -228,7 +228,7 @@ def home(unit: Unit, registry: Any) -> tuple[Any, Any, Unit]:
         units = _container(unit, registry)
     own = _unit(registry, units)
     if own.kind != unit.kind:
-        raise UnitError(f"is a {own.kind} in the caller's registry, and a {unit.kind} is due", value=unit.symbol)
+        raise UnitError(f"is {with_article(own.kind)} in the caller's registry; expected {with_article(unit.kind)}", value=unit.symbol)
     return registry, units, own
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf, isfinite
 
 from sumpwise._math import every
-from sumpwise.errors import RangeError, SumpwiseError, UnitError, unlisted
+from sumpwise.errors import RangeError, SumpwiseError, UnitError, unlisted, with_article
 from sumpwise.quantities import notation
 from sumpwise.quantities.magnitudes import NOT_A_NUMBER, NUMBERS, WIDEST, has_objects, inward, outward, real
 from sumpwise.quantities.reading import PLAIN, Read, the_door_to_pint
@@ -135,8 +135,8 @@ class Argument:
             if unit.symbol != "K" or "interval" not in self.kinds:
                 hint = "a temperature difference is written Δ°C or °C interval" if unit.kind == "temperature" else ""
                 raise UnitError(
-                    f"is a {unit.kind}, and a {self._due()} is due", argument=name, value=value, allowed=self._example(),
-                    hint=hint if "interval" in self.kinds else "",
+                    f"is {with_article(unit.kind)}; expected {with_article(self._due())}",
+                    argument=name, value=value, allowed=self._example(), hint=hint if "interval" in self.kinds else "",
                 )  # fmt: skip
             unit = by_symbol("Δ°C")
         return self._magnitude(magnitude, unit, value, name), unit, value._REGISTRY, None
@@ -247,7 +247,7 @@ class Argument:
             raise self._none(whole, name) from None
         if numpy.any(getattr(array, "mask", False)):
             raise RangeError(
-                "is masked, and what a mask hides is no value", argument=name, value=whole,
+                "is masked, and what a mask hides is not a value", argument=name, value=whole,
                 hint="give the values that count: x.compressed()",
             )  # fmt: skip
         return numpy.asarray(array)
@@ -316,7 +316,7 @@ class Argument:
 
     def _no_unit(self, value: Any, name: str) -> UnitError:
         return UnitError(
-            f"has no unit, and a {self._due()} is due", argument=name, value=value, allowed=self._example(),
+            f"has no unit; expected {with_article(self._due())}", argument=name, value=value, allowed=self._example(),
             hint="write the number with its unit, as text or as a Quantity",
         )  # fmt: skip
 
@@ -353,7 +353,7 @@ EXAMPLES = {
 def _pair(value: Any, name: str) -> tuple[Any, Any]:
     if isinstance(value, (tuple, list)) and len(value) == 2:
         return value[0], value[1]
-    raise UnitError("is no span", argument=name, value=value, allowed="a text such as '31 to 37 N·m', a Span, or a pair")
+    raise UnitError("is not a span", argument=name, value=value, allowed="a text such as '31 to 37 N·m', a Span, or a pair")
 
 
 def argument(

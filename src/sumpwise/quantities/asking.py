@@ -23,13 +23,13 @@ def unit_named(spelling: Any) -> Unit:
 
         return _pint.unit_of(spelling)
     if not isinstance(spelling, str):
-        raise UnitError("is no unit", value=spelling, allowed="a text such as 'L', 'US qt', 'N·m'")
+        raise UnitError("is not a unit", value=spelling, allowed="a text such as 'L', 'US qt', 'N·m'")
     if len(spelling) > notation.LONGEST:
-        raise UnitError("is no unit", value=spelling)
+        raise UnitError("is not a unit", value=spelling)
     words = " ".join(spelling.replace("\u00a0", " ").split())
     unit = SPELLINGS.get(key(words)) if words else None
     if unit is None:
-        raise UnitError("is no unit known here", value=spelling, allowed="a unit such as L, US qt, imp qt, °C, N·m, lbf·ft, mm, km")
+        raise UnitError("is not a unit known here", value=spelling, allowed="a unit such as L, US qt, imp qt, °C, N·m, lbf·ft, mm, km")
     return unit
 
 
@@ -104,7 +104,7 @@ def span(text: str) -> Span:
     Raises
     ------
     SumpwiseError
-        When the text is no span, or its limits are in the wrong order.
+        When the text is not a span, or its limits are in the wrong order.
 
     Examples
     --------
@@ -117,7 +117,7 @@ def span(text: str) -> Span:
     if isinstance(text, Span):
         return text
     if not isinstance(text, str):
-        raise UnitError("is no text", argument="text", value=text, allowed="a span such as '82–92 °C' or '31 to 37 N·m'")
+        raise UnitError("is not a text", argument="text", value=text, allowed="a span such as '82–92 °C' or '31 to 37 N·m'")
     read = notation.read_span(text)
     lower, upper = [_pint.quantity_of(r.value, r.unit, text=r.text) for r in (read.lower, read.upper)]
     return Span(lower, upper, read.text)

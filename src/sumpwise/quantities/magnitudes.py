@@ -48,7 +48,7 @@ WIDEST = 1e150
 NUMBERS = "fiu"
 """Kinds of numpy's numbers that are real: no truth values, no complex numbers, no moments in time."""
 NOT_A_NUMBER = (TypeError, ValueError, ArithmeticError, RuntimeError)
-"""What the conversion of something that is no number may raise."""
+"""What the conversion of something that is not a number may raise."""
 
 
 def real(x: Any) -> float:
@@ -59,7 +59,7 @@ def real(x: Any) -> float:
     OverflowError
         It is too large.
     TypeError, ValueError, ArithmeticError, RuntimeError
-        It is no real number.
+        It is not a real number.
     """
     kind = getattr(getattr(x, "dtype", None), "kind", "f")
     if isinstance(x, (bool, complex, str, bytes, bytearray)) or kind not in NUMBERS:

@@ -7,7 +7,7 @@ division that makes a float. The grammar is the page "Workshop notation" of the 
 
 from __future__ import annotations
 
-from sumpwise.errors import NotationError, RangeError, SumpwiseError, UnitError, shown
+from sumpwise.errors import NotationError, RangeError, SumpwiseError, UnitError, shown, with_article
 from sumpwise.quantities.normalising import CHARACTERS, everyday
 from sumpwise.quantities.numerals import (
     COMMA,
@@ -24,7 +24,7 @@ from sumpwise.quantities.numerals import (
     unsigned,
     wrong,
 )
-from sumpwise.quantities.spelling import bare, due, settled, unit_at, unknown, with_article
+from sumpwise.quantities.spelling import bare, due, settled, unit_at, unknown
 from sumpwise.quantities.units import EXAMPLES, Unit
 
 TYPE_CHECKING = False
@@ -128,7 +128,7 @@ def read(text: str, kind: Kind = None) -> Reading:
     Raises
     ------
     NotationError
-        The text is no quantity; `position` says where reading stopped.
+        The text is not a quantity; `position` says where reading stopped.
     UnitError
         The unit is missing, unknown or of another kind.
     RangeError
@@ -144,7 +144,7 @@ def read(text: str, kind: Kind = None) -> Reading:
     found = _whole(text, kind)
     if type(found) is Reading:
         return found
-    raise wrong(NotationError, found.text + END, "is a span where one value is due", hint="write one value, or ask for a span")
+    raise wrong(NotationError, found.text + END, "is a span; expected one value", hint="write one value, or ask for a span")
 
 
 def read_span(text: str, kind: Kind = None) -> SpanReading:
@@ -159,7 +159,7 @@ def read_span(text: str, kind: Kind = None) -> SpanReading:
     found = _whole(text, kind)
     if type(found) is SpanReading:
         return found
-    raise wrong(NotationError, found.text + END, "is one value where a span is due", "82–92 °C, 31 to 37 N·m")
+    raise wrong(NotationError, found.text + END, "is one value; expected a span", "82–92 °C, 31 to 37 N·m")
 
 
 def scan(text: str, position: int, kind: Kind = None) -> tuple[Reading | SpanReading, int] | None:
@@ -297,7 +297,7 @@ def _bracketed(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Re
     k = _skip(s, number[3])
     sign = _plus_minus(s, k)
     if not sign:
-        raise stopped(s, k, "± is due in the bracket", "(8.0 ± 0.3) L")
+        raise stopped(s, k, "expected ± in the bracket", "(8.0 ± 0.3) L")
     half = unsigned(s, _skip(s, sign))
     k = _skip(s, half[3])
     if s[k] != ")":
@@ -363,7 +363,7 @@ def _compound(text: str, s: str, start: int, end: int, prose: bool, first: Readi
             part = _reading(text, s, k, number, unit, after)
             problem = ""
             if unit.kind != whole.kind or unit.kind == "temperature":
-                problem = f"{unit.symbol} is no part of {whole.symbol}"
+                problem = f"{unit.symbol} is not a part of {whole.symbol}"
             elif unit.system != whole.system:
                 problem = f"{unit.symbol} and {whole.symbol} belong to two systems"
             elif unit.num * last.den >= last.num * unit.den or part.num * unit.num * last.den >= last.num * unit.den * part.den:
@@ -423,11 +423,11 @@ def _spread(text: str, s: str, first: Reading, half: Number, own: Unit, e: int) 
     if s[inner] == "k" and inner > k:
         k = _skip(s, inner + 1)
         if s[k] != "=":
-            raise stopped(s, k, "= is due", "(k = 2)")
+            raise stopped(s, k, "expected =", "(k = 2)")
         factor = unsigned(s, _skip(s, k + 1))
         k = _skip(s, factor[3])
         if s[k] != ")" or not factor[0] or factor[4] in (COMMA, GROUPED):
-            raise stopped(s, k, "a coverage factor above zero and the end of its bracket are due", "(k = 2)")
+            raise stopped(s, k, "expected a coverage factor above zero and the end of its bracket", "(k = 2)")
         shape, num, den, e = "normal", num * factor[1], den * factor[0], k + 1
     check_size(s, num, den)
     return Reading(text[:e], unit, first.num, first.den, first.places, (shape, num, den) if num else None), e

@@ -56,7 +56,7 @@ def unsigned(s: str, i: int) -> Number:
     if i == j and not (c == "." and s[j + 1] in DIGITS):
         if c in VULGAR:
             return (*VULGAR[c], None, j + 1, 0)
-        raise stopped(s, i, "a number is due", "2.9, 1,5, 56 000, 5 1/2, 5½, 5/16")
+        raise stopped(s, i, "expected a number", "2.9, 1,5, 56 000, 5 1/2, 5½, 5/16")
     groupable = j - i <= 3 and s[i] != "0"
     if groupable and (c == " " or c == ",") and _three(s, j + 1):
         k = j + 4

@@ -77,7 +77,7 @@ def _of_float(value: Any, unit: Unit, registry: Any = None) -> _Original:
     try:
         number = uncertainty.nominal(value) if uncertainty.is_uncertain(value) else real(value)
     except NOT_A_NUMBER:
-        raise UnitError("is no single number", value=value, hint="round the elements of an array one by one") from None
+        raise UnitError("is not a single number", value=value, hint="round the elements of an array one by one") from None
     if not (number - number == 0 and doubt - doubt == 0):
         raise RangeError("must be finite", value=value)
     mantissa, _, power = repr(abs(number)).partition("e")
@@ -181,9 +181,9 @@ def rounded(value: Any, to: Any, digits: int | None = None, direction: str = "ne
     """
     unit = unit_named(to)
     if not isinstance(direction, str) or direction not in DIRECTIONS:
-        raise RangeError("is no direction of rounding", argument="direction", value=direction, allowed=", ".join(DIRECTIONS))
+        raise RangeError("is not a direction of rounding", argument="direction", value=direction, allowed=", ".join(DIRECTIONS))
     if digits is not None and (isinstance(digits, bool) or not isinstance(digits, int) or not 1 <= digits <= MOST_DIGITS):
-        raise RangeError("is no number of digits", argument="digits", value=digits, allowed=f"a whole number from 1 to {MOST_DIGITS}")
+        raise RangeError("is not a number of digits", argument="digits", value=digits, allowed=f"a whole number from 1 to {MOST_DIGITS}")
     original = _original(value, unit)
     _same_kind(original.unit, unit, value)
     if original.computed and digits is None and original.spread is None:
@@ -311,7 +311,7 @@ def _limits(span: Any, to: Unit) -> tuple[_Original, _Original]:
         return lower, upper
     if isinstance(span, (tuple, list)) and len(span) == 2:
         return _original(span[0], to), _original(span[1], to)
-    raise UnitError("is no span", argument="span", value=span, allowed="a text such as '31 to 37 N·m', a Span, or a pair")
+    raise UnitError("is not a span", argument="span", value=span, allowed="a text such as '31 to 37 N·m', a Span, or a pair")
 
 
 def _of_span(reading: Any, registry: Any = None) -> tuple[_Original, _Original]:

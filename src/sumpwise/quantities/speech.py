@@ -146,7 +146,7 @@ def _priced(low: str, start: int) -> bool:
 
 
 def _tokens(low: str, start: int, at: int) -> list[Token]:
-    """The words right before `at`, back to whatever is no word of a number phrase; a few words more of what leads to it."""
+    """The words right before `at`, back to whatever is not a word of a number phrase; a few words more of what leads to it."""
     found: list[Token] = []
     i, strange = at, 0
     while i > start:
@@ -189,7 +189,7 @@ def _phrase(tokens: list[Token]) -> tuple[int, str] | None:
 
 
 def _number(words: list[str]) -> str | None:
-    """The figures of a whole phrase, or None where it is no number."""
+    """The figures of a whole phrase, or None where it is not a number."""
     sign = ""
     if words and words[0] in ("minus", "negative"):
         sign, words = "-", words[1:]

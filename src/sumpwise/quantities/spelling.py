@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import gcd
 
-from sumpwise.errors import NotationError, SumpwiseError, UnitError, shown
+from sumpwise.errors import NotationError, SumpwiseError, UnitError, shown, with_article
 from sumpwise.quantities.digits import THOUSANDS
 from sumpwise.quantities.numerals import DIGITS, DIVIDED, END, GROUPED, POINT, stopped, wrong
 from sumpwise.quantities.units import EXAMPLES, REFUSED, SPELLINGS, SYMBOLS, Unit, key
@@ -138,7 +138,7 @@ def due(s: str, unit: Unit, kind: Kind) -> Unit:
     for one in kinds:
         hint = hint or _HINTS.get((one, unit.symbol), "")
     wanted = " or ".join([with_article(one) for one in kinds])
-    raise wrong(UnitError, s, f"{unit.symbol} is the unit of {with_article(unit.kind)}, where {wanted} is due", _examples(kinds), hint)
+    raise wrong(UnitError, s, f"{unit.symbol} is the unit of {with_article(unit.kind)}, and {wanted} was expected", _examples(kinds), hint)
 
 
 def bare(s: str, k: int, kind: Kind, prose: bool) -> Unit:
@@ -158,22 +158,17 @@ def unknown(s: str, k: int, kinds: tuple[str, ...]) -> SumpwiseError:
     while s[j].isalnum() or s[j] in "°%_^²³\"'/·-*." or (s[j] == " " and s[j + 1].isalpha()):
         j += 1
     if not (s[k].isalpha() or s[k] in "°%\"'"):
-        return stopped(s, k, "a unit is due", accepted)
+        return stopped(s, k, "expected a unit", accepted)
     spelled = key(s[k:j])
     if spelled in REFUSED and (not kinds or "torque" in kinds):
         return wrong(UnitError, s, f"{shown(s[k:j])} {REFUSED[spelled]}", accepted)
     likely = SPELLINGS.get(spelled.lower()) or SPELLINGS.get(spelled.capitalize())
     hint = f"did you mean {likely.symbol}?" if likely is not None and (not kinds or likely.kind in kinds) else ""
-    return wrong(UnitError, s, f"{shown(s[k:j])} is no unit known here", accepted, hint)
+    return wrong(UnitError, s, f"{shown(s[k:j])} is not a unit known here", accepted, hint)
 
 
 def _examples(kinds: tuple[str, ...]) -> str:
     return "; ".join([EXAMPLES.get(one, one) for one in kinds])
-
-
-def with_article(kind: str) -> str:
-    """A volume, an angle."""
-    return f"an {kind}" if kind[0] in "aei" else f"a {kind}"
 
 
 def unit_at(s: str, i: int, end: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:

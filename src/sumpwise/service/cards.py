@@ -198,7 +198,7 @@ def number_card(
     Check window: 82–92 °C (180–197 °F)
     """
     if not isinstance(quart, str) or quart not in ("US", "imperial"):
-        raise RangeError("is no quart", argument="quart", value=quart, allowed="US or imperial")
+        raise RangeError("is not a quart", argument="quart", value=quart, allowed="US or imperial")
     if not isinstance(units, str) or units not in ORDERS:
         raise RangeError("is not a system of units", argument="units", value=units, allowed=", ".join(ORDERS))
     quart = "imperial" if units == "imperial" else quart
@@ -210,7 +210,7 @@ def number_card(
         values, where, stop = _of_job(values)
     pairs = listed(values.items() if isinstance(values, Mapping) else values, "values", "a job, or label -> value")
     if not all(isinstance(pair, (tuple, list)) and len(pair) == 2 for pair in pairs):
-        raise RangeError("is no list of pairs", argument="values", value=values, allowed="a job, or label -> value")
+        raise RangeError("is not a list of pairs", argument="values", value=values, allowed="a job, or label -> value")
     where |= sources or {}
     labels = {label for label, _ in pairs}
     for label in where:
@@ -220,7 +220,7 @@ def number_card(
     spelled: set[str] = set()
     for label, value in pairs:
         if not isinstance(label, str) or not label.strip():
-            raise RangeError("is no label", argument="values", value=label, allowed="a text")
+            raise RangeError("is not a label", argument="values", value=label, allowed="a text")
         try:
             text, data = _both(value, quart, spelled, units)
         except (UnitError, NotationError, RangeError) as error:
@@ -357,7 +357,7 @@ def _measured(value: Any) -> notation.Reading:
     if isinstance(value, float) or uncertainty.is_uncertain(value):
         share = uncertainty.nominal(value)
         if not 0 <= share <= 1:
-            raise RangeError("is no share of one", value=value, allowed="0 to 1; anything else needs its unit")
+            raise RangeError("is not a share of one", value=value, allowed="0 to 1; anything else needs its unit")
         if not uncertainty.standard(value):
             return notation.read(rounded(share, "%", 2 if share < 0.995 else 3).text)
         best, doubt, unit = 100 * share, 100 * uncertainty.standard(value), by_symbol("%")
@@ -369,7 +369,7 @@ def _measured(value: Any) -> notation.Reading:
             return notation.read(rounded(value, unit.symbol).text)
         best, doubt = uncertainty.nominal(magnitude), uncertainty.standard(magnitude)
     else:
-        raise UnitError("is no number of a card", value=value, allowed="a text, a Quantity, a Span, a share of one or a count")
+        raise UnitError("is not a number of a card", value=value, allowed="a text, a Quantity, a Span, a share of one or a count")
     reading = notation.read(f"{best!r} {unit.symbol}")
     reading.exact_spread = ("normal", *doubt.as_integer_ratio())
     return reading

@@ -51,7 +51,7 @@ def entered(path: str | os.PathLike[str], event: str, value: str | None = None, 
         added = end.join(lines if content.endswith(b"\n") or not content else ["", *lines]).encode()
         after = toml_of(content + added, name)
     except UnicodeEncodeError:
-        raise FileError("is no text that a file can hold", argument=f"log {event}", value=str(value)) from None
+        raise FileError("is not a text that a file can hold", argument=f"log {event}", value=str(value)) from None
     except FileError as error:
         raise FileError(
             "takes no entry at its end", argument=name, hint="write the log as [[log]] tables, as python -m sumpwise log does",
@@ -66,7 +66,7 @@ def entered(path: str | os.PathLike[str], event: str, value: str | None = None, 
 def _entry(job: Job, event: str, value: str | None, more: dict[str, WRITTEN | None]) -> dict[str, WRITTEN]:
     """The entry as a job has it; what is wrong with its values is said when the job is read again."""
     if event not in EVENTS:
-        raise RangeError("is no event of a log", argument="event", value=event, allowed=", ".join(EVENTS))
+        raise RangeError("is not an event of a log", argument="event", value=event, allowed=", ".join(EVENTS))
     key = HELD.get(event)
     if value is not None and key is None:
         raise RangeError("takes no value", argument=event, value=value, hint="what is to be remembered goes under --note")

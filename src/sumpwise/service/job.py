@@ -200,4 +200,4 @@ def _copied(value: Any) -> Any:
 
 
 def _no_table(inputs: Any) -> FileError:
-    return FileError("is no table", argument="job", value=inputs, allowed="a dict as Job.to_dict gives it")
+    return FileError("is not a table", argument="job", value=inputs, allowed="a dict as Job.to_dict gives it")

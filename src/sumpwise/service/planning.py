@@ -98,7 +98,7 @@ def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
     Raises
     ------
     SumpwiseError
-        For a horizon that is no time.
+        For a horizon that is not a time.
 
     Notes
     -----

@@ -72,7 +72,7 @@ class _Reader:
     def job(self, inputs: dict[str, Any]) -> None:
         """Read every table and list."""
         if inputs.get("format", FORMAT) != FORMAT:
-            return self.wrong("format", ["format"], "is no job", "format", value=inputs["format"], allowed=FORMAT)
+            return self.wrong("format", ["format"], "is not a job", "format", value=inputs["format"], allowed=FORMAT)
         if inputs.get("version", VERSION) != VERSION or isinstance(inputs.get("version"), bool):
             problem = "is a version this library does not read"
             return self.wrong("version", ["version"], problem, "version", value=inputs["version"], allowed=str(VERSION))
@@ -85,7 +85,7 @@ class _Reader:
             elif key in LISTS:
                 self.values[key] = self.entries(key, content)
             elif key == "title" and not isinstance(content, str):
-                self.wrong("kind", [key], "is no text", "title", value=content)
+                self.wrong("kind", [key], "is not a text", "title", value=content)
         for table in NEEDED_TABLES:
             if table not in inputs:
                 needed = f"a job needs the table{'s' * (len(NEEDED_TABLES) > 1)} {', '.join(NEEDED_TABLES)}"
@@ -95,7 +95,7 @@ class _Reader:
     def entries(self, key: str, content: Any) -> list[dict[str, Any]]:
         """Read a list of tables."""
         if not isinstance(content, list):
-            self.wrong("kind", [key], "is no list of tables", key, value=content, hint=f"write [[{key}]] above each entry")
+            self.wrong("kind", [key], "is not a list of tables", key, value=content, hint=f"write [[{key}]] above each entry")
             return []
         if len(content) > MOST_ENTRIES:
             self.wrong("length", [key], f"has more than {MOST_ENTRIES} entries", f"[[{key}]]")
@@ -107,7 +107,7 @@ class _Reader:
         """Read one table."""
         values: dict[str, Any] = {}
         if not isinstance(content, dict):
-            self.wrong("kind", pointer, "is no table", place, value=content, allowed=", ".join(keys))
+            self.wrong("kind", pointer, "is not a table", place, value=content, allowed=", ".join(keys))
             return values
         for key, raw in content.items():
             if key not in keys:
@@ -165,7 +165,7 @@ class _Reader:
         """Note a key that is not in the schema."""
         near = get_close_matches(str(key), [str(k) for k in known], n=1)
         hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(sorted(known))}"
-        self.wrong("key", pointer, "is no key of a job", place, hint=hint)
+        self.wrong("key", pointer, "is not a key of a job", place, hint=hint)
 
     def consistent(self) -> None:
         """What single keys cannot say: vessels named in the log exist, events have their readings, the parts fit the whole."""

@@ -192,7 +192,7 @@ class Sheet:
         Raises
         ------
         FileError
-            For another format or version, or anything that is no sheet.
+            For another format or version, or anything that is not a sheet.
         """
         old = isinstance(data, dict) and data.get("version") == 1
         expect_record(data, "sheet", {"format", "title", "sections"} | (set() if old else {"units"}), FORMAT, 1 if old else VERSION)
@@ -214,7 +214,7 @@ class Sheet:
                     raise ValueError(f"a row of '{section.key}' does not fit its columns")
             return cls(str(data["title"]), sections, str(data.get("units", "as written")))
         except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as error:
-            raise FileError(f"is no sheet: {shown(str(error))}", argument="sections") from None
+            raise FileError(f"is not a sheet: {shown(str(error))}", argument="sections") from None
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sheet) and self.to_dict() == other.to_dict()

@@ -168,7 +168,7 @@ def source(
     An identity `uid` makes sharing explicit: whoever asks for it again gets the same source. `role` and `vessel` say what it is.
     """
     if shape not in SHAPES:
-        raise RangeError("is no shape of a distribution", argument="shape", value=shape, allowed=", ".join(SHAPES))
+        raise RangeError("is not a shape of a distribution", argument="shape", value=shape, allowed=", ".join(SHAPES))
     if not (math.isfinite(value) and 0 <= standard < WIDEST):
         raise RangeError("must be finite and not negative", argument="standard uncertainty", value=standard)
     if not dof > 0:

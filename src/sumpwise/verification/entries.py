@@ -261,7 +261,7 @@ def parse(text: str, file: str) -> tuple[Entry, ...]:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise FileError(str(error), argument=file, hint="the file is no TOML") from None
+        raise FileError(str(error), argument=file, hint="the file is not TOML") from None
     data = publications.keys(data, ({"publication", "check"}, {"publication", "check"}), file)
     publication = publications.read(data["publication"], file)
     if not isinstance(data["check"], list):
@@ -304,7 +304,7 @@ def evidence(function: Callable[..., Any] | type | str) -> tuple[Entry, ...]:
 
     name = function if isinstance(function, str) else getattr(function, "__qualname__", getattr(function, "__name__", ""))
     if not name or not hasattr(sumpwise, name.partition(".")[0]) or name.startswith("_"):
-        raise RangeError("is no public function of sumpwise", argument="function", value=function, hint="see dir(sumpwise)")
+        raise RangeError("is not a public function of sumpwise", argument="function", value=function, hint="see dir(sumpwise)")
     return tuple(e for e in load() if e.function == name or e.function.startswith(f"{name}."))
 
 

@@ -126,7 +126,7 @@ def keys(table: Any, rules: tuple[set[str], set[str]], place: str) -> dict[str, 
         raise FileError("must be a table", argument=place, value=table)
     for key in table:
         if key not in known:
-            raise FileError("is no key of a check-value file", argument=place, value=key, allowed=", ".join(sorted(known)))
+            raise FileError("is not a key of a check-value file", argument=place, value=key, allowed=", ".join(sorted(known)))
     for key in sorted(needed - set(table)):
         raise FileError(f"lacks {key!r}", argument=place, hint=_SAYS.get(key, "nothing is taken for granted about a published value"))
     for key in _TEXTS & set(table):
@@ -151,7 +151,7 @@ def read(table: Any, file: str) -> Publication:
         try:
             date.fromisoformat(table["seen"])
         except ValueError:
-            raise FileError("is no day", argument=f"{place}, seen", value=table["seen"], hint=_SAYS["seen"]) from None
+            raise FileError("is not a day", argument=f"{place}, seen", value=table["seen"], hint=_SAYS["seen"]) from None
     if len(table.get("quotation", "")) > QUOTATION:
         raise FileError(
             "is too long", argument=f"{place}, quotation", value=len(table["quotation"]), allowed=f"at most {QUOTATION} characters"

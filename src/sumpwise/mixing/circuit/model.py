@@ -191,7 +191,7 @@ class Circuit:
         Raises
         ------
         SumpwiseError
-            When it is no volume.
+            When it is not a volume.
 
         Examples
         --------

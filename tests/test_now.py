@@ -222,7 +222,7 @@ def test_the_whole_log_of_the_demo_is_entered_one_by_one(tmp_path):
         (["seen", "ghosts"], "flakes or chunks"),
         (["drive", "20 min"], "takes no value"),
         (["dropped"], "stick, drained, poured, emptied, lost, drive, seen"),
-        (["poured", "\ud800", "--temperature", "75F", "--vessel", "bottle"], "no text"),
+        (["poured", "\ud800", "--temperature", "75F", "--vessel", "bottle"], "not a text"),
     ],
 )
 def test_a_wrong_entry_leaves_the_file_as_it_was(path, words, why, capsys):

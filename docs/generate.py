@@ -153,6 +153,14 @@ def _listed(words: tuple[str, ...]) -> str:
     return ", ".join(f"``{word}``" for word in words)
 
 
+def _literal(text: str) -> str:
+    """A text as it is; spaces at its ends, which a literal cannot hold, are said."""
+    inner = text.strip()
+    if not inner:
+        return "nothing"
+    return f"``{inner}``" if inner == text else f"``{inner}`` and its spaces"
+
+
 def facts() -> str:
     """Every fact and word of a sheet by its id, with its sentence in English."""
     parts = [_heading("Facts and words of a sheet")]
@@ -167,7 +175,7 @@ def facts() -> str:
     for group, keys in groups.items():
         parts.append(_heading(group, "-"))
         parts.append(".. list-table::\n   :widths: 25 75\n   :class: longtable\n")
-        parts += [f"   * - ``{key}``\n     - {f'``{WORDS[key]}``' if WORDS[key].strip() else 'nothing'}" for key in keys]
+        parts += [f"   * - ``{key}``\n     - {_literal(WORDS[key])}" for key in keys]
         parts[-1] += "\n"
     return "\n".join(parts)
 

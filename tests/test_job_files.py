@@ -76,6 +76,12 @@ def test_what_is_planned_meets_the_target(name):
     assert sheet.section("methods").lines[0].startswith("Chosen:")
 
 
+@pytest.mark.parametrize(("name", "said"), [("manual", "the fill hole"), ("axle", "the fill hole"), ("automatic_stick", "what came out")])
+def test_the_summary_pours_as_the_steps_do(name, said):
+    (pour,) = (one for one in sheet_of(name).section("summary").lines if "Pour" in one)
+    assert said in pour
+
+
 def test_a_sealed_unit_buys_pours_and_drains_nothing():
     sheet = sheet_of("sealed")
     assert sheet.section("buy").data["need"]["value"] == 0

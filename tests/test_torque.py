@@ -116,7 +116,7 @@ def test_a_wrench_below_a_fifth_of_its_scale_promises_nothing():
     assert "caution" not in str(told)
     low = setting_band("8.5 N·m", "10.5 N·m", 0.04, wrench_maximum="110 N·m")
     assert low.least.m_as("N*m") == pytest.approx(22)
-    assert "below a fifth of full scale" in low.caution
+    assert "below a fifth of full scale, 22 N·m," in low.caution
     assert "smaller wrench" in low.caution
     assert low.caution in str(low)
     partly = setting_band("20 N·m", "30 N·m", 0.04, wrench_maximum="110 N·m")  # 20.8 to 28.8, good from 22 on

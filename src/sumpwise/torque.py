@@ -39,7 +39,10 @@ class SettingBand(Span):
         if every(low >= least):
             return ""
         way = "set it no lower than that" if every(high >= least) else "use a smaller wrench"
-        return f"below a fifth of full scale, {self.least:.3g~P}, the wrench promises nothing: {way}"
+        from sumpwise.quantities import _pint
+
+        where = "" if getattr(least, "ndim", 0) else f", {least:.3g} {_pint.unit_of(self.least).symbol},"
+        return f"below a fifth of full scale{where} the wrench promises nothing: {way}"
 
     def __str__(self) -> str:
         return f"{super().__str__()}; caution: {self.caution}" if self.caution else super().__str__()
@@ -229,7 +232,7 @@ def setting_band(
     >>> round(band.lower.magnitude, 2), round(band.upper.magnitude, 2)
     (32.29, 35.58)
     >>> print(setting_band("8.5 N·m", "10.5 N·m", 0.04, wrench_maximum="110 N·m").caution)
-    below a fifth of full scale, 22 m·N, the wrench promises nothing: use a smaller wrench
+    below a fifth of full scale, 22 N·m, the wrench promises nothing: use a smaller wrench
     """
     lever = 1.0 if wrench_length is None else _lever(wrench_length, adapter_length, angle)
     least, highest = lower / (1 - tolerance) / lever, upper / (1 + tolerance) / lever

@@ -92,7 +92,7 @@ def clock(course: Sequence[Any], reference: Any, halving: Any, read: Callable[[A
     for number, pair in enumerate(course):
         place = f"temperature[{number}]"
         if not isinstance(pair, (tuple, list)) or len(pair) != 2:
-            raise RangeError("is no (moment, temperature) pair", argument=place, value=pair)
+            raise RangeError("is not a pair of moment and temperature", argument=place, value=pair)
         factor = heat_factor(pair[1], reference, halving)
         if not isinstance(factor, float):
             raise RangeError("takes one exact temperature", argument=place, value=pair[1], hint="multiply the age by heat_factor instead")

@@ -141,7 +141,7 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
         try:
             at, fraction, volume = change
         except (TypeError, ValueError):
-            raise RangeError("is no (at, fraction, volume)", argument=f"changes, {number}", value=change) from None
+            raise RangeError("is not (at, fraction, volume)", argument=f"changes, {number}", value=change) from None
         history = history.replace(fraction, at)
         read.append(one_read("volume", volume, f"changes, {number}, volume", minimum=0))
         litres = litres + read[-1].value

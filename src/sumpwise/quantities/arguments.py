@@ -199,7 +199,7 @@ class Argument:
         if has_objects(array):
             return self._objects(array, unit, value, name)
         if array.dtype.kind not in NUMBERS:
-            raise self._none(value, name, "is an array of no")
+            raise self._none(value, name, "holds what is not")
         return self._floats(array, unit, value, name)
 
     def _floats(self, array: Any, unit: Unit, value: Any, name: str) -> Any:
@@ -266,7 +266,7 @@ class Argument:
             if array.dtype.kind in NUMBERS:
                 return self._magnitude(array, None, value, name), None, None, None
             if array.dtype.kind not in "OU":
-                raise self._none(value, name, "is an array of no")
+                raise self._none(value, name, "holds what is not")
             elements, shape = array.ravel().tolist(), array.shape
         else:
             elements = list(value)
@@ -311,8 +311,8 @@ class Argument:
 
     # -- words for messages
 
-    def _none(self, value: Any, name: str, problem: str = "is no", hint: str = "") -> UnitError:
-        return UnitError(f"{problem} {self._due()}", argument=name, value=value, allowed=self._example(), hint=hint)
+    def _none(self, value: Any, name: str, problem: str = "is not", hint: str = "") -> UnitError:
+        return UnitError(f"{problem} {with_article(self._due())}", argument=name, value=value, allowed=self._example(), hint=hint)
 
     def _no_unit(self, value: Any, name: str) -> UnitError:
         return UnitError(
@@ -325,7 +325,7 @@ class Argument:
 
     def _example(self) -> str:
         first = self.kinds[0]
-        return self._allowed() if first in PLAIN else f"a {self._due()} such as {EXAMPLES[first]!r}"
+        return self._allowed() if first in PLAIN else f"{with_article(self._due())} such as {EXAMPLES[first]!r}"
 
     def _allowed(self) -> str:
         kind = self.kinds[0]

@@ -18,6 +18,8 @@ class Check:
     """A stick, or whatever the maker says: read, drive, read again."""
 
     key = STICK
+    pour = "summary.pour"
+    """The fact that sums up how the new fluid goes in."""
 
     def before(self, case: Case) -> list[Fact]:
         """What is done before anything comes out."""
@@ -66,6 +68,7 @@ class FillHole(Check):
     """Filled until it runs out of the hole that it is filled by, standing level."""
 
     key = FILL_HOLE
+    pour = "summary.pour_hole"
 
     def before(self, case: Case) -> list[Fact]:
         """The way in must be open before the way out is."""

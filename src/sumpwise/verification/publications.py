@@ -138,7 +138,7 @@ def keys(table: Any, rules: tuple[set[str], set[str]], place: str) -> dict[str, 
 def way(tag: str, place: str) -> str:
     """One of the ways of knowing, or an error that lists them."""
     if tag not in KNOWN:
-        raise FileError("is no way of knowing a value", argument=f"{place}, known", value=tag, allowed=", ".join(KNOWN))
+        raise FileError("is not a way of knowing a value", argument=f"{place}, known", value=tag, allowed=", ".join(KNOWN))
     return tag
 
 

@@ -66,7 +66,7 @@ def _pour(case: Case) -> Fact:
     for operation in case.method.operations(case):
         if operation.kind == "pour":
             warm = Amount("temperature", number_in(case.cold, "°C"))
-            return item("summary.pour", volume=Amount("volume", operation.volume, main=True), temperature=warm)
+            return item(case.check.pour, volume=Amount("volume", operation.volume, main=True), temperature=warm)
     return item("summary.pour_nothing")
 
 

@@ -68,6 +68,7 @@ WORDS: dict[str, str] = {
     "summary.bolt_not": "{bolt} {torque}, {setting}",
     "summary.set_maker": "**Set:** the job lists no bolts; take torques from the maker's service information.",
     "summary.pour": "**Pour:** back what came out, expect {volume}, at {temperature}, the engine off.",
+    "summary.pour_hole": "**Pour:** into the fill hole until it runs out, expect {volume}, at {temperature}, the engine off.",
     "summary.pour_nothing": "**Pour:** nothing yourself.",
     "summary.check stick": "**Check:** the level hot, by the stick, as the maker says.",
     "summary.check stick, window": "**Check:** the level by the stick at {window}, the target the middle of the marks.",

@@ -126,7 +126,7 @@ def check_contents(wheel: Path, sdist: Path) -> str:
     if not needed <= source:
         raise SystemExit(f"the sdist lacks {sorted(needed - source)}")
     evidence = sum(name.startswith("sumpwise/verification/") and name.endswith(".toml") for name in inside)
-    held = f"{len(inside)} files in the wheel, {evidence} publications and the demo job among them, no tests"
+    held = f"{len(inside)} files in the wheel, {evidence} files of check values and the demo job among them, no tests"
     return f"{held}; {len(source)} entries in the sdist"
 
 

@@ -191,6 +191,7 @@ def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
     stuck = why is not None and method.led
     times = 1 if stuck else method.times(case)
     fresh, volume, cost = (0.0, 0.0, 0.0) if stuck else (method.fresh(case), method.volume(case), method.cost(case))
+    unchecked = (volume, case.start) if stuck else method.unchecked(case)
     rhythm = method.rhythm(case)
     changes = () if rhythm is None else repeated_changes(_years(rhythm), "0 y", until, fresh, litres(volume))
     course = over_horizon(case.history, changes, "0 y", until)
@@ -201,7 +202,7 @@ def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
     return MethodResult(
         method.key, fresh, litres(volume), 0 if stuck else method.count(case), sure, None if sure is None else sure >= case.probability,
         cost, times * method.washers, times * method.filters, times * method.hours, course.average_age,
-        litres(argument("volume").value(course.volume, "volume")), horizon_cost, _outside(case, volume), why, method.bound,
+        litres(argument("volume").value(course.volume, "volume")), horizon_cost, _outside(case, *unchecked), why, method.bound,
         cost_per_point(cost, fresh) if nominal(fresh) > 0 else None,
         saved, None if saved is None else saved * case.total,
     )  # fmt: skip
@@ -211,15 +212,15 @@ def _years(minutes: Any) -> Any:
     return answer(minutes, "time", unit=by_symbol("y"))
 
 
-def _outside(case: Case, volume: Any) -> float | None:
-    """Chance that the level ends off the marks when as much goes in as came out: start level, and fills of the first vessel."""
+def _outside(case: Case, volume: Any, start: Any) -> float | None:
+    """Chance that the level ends off the marks when as much goes in as came out: the level before, and fills of the first vessel."""
     vessel = next(iter(case.vessels.values()), None)
     if vessel is None or not case.has("level", "marks_volume"):
         return None
     half, read = nominal(case.job.value("level", "marks_volume")) / 2, nominal(volume) / vessel.scale
     fills = ceil(read / number_in(vessel.capacity, "L")) if vessel.capacity else int(read > 0)
     each = [(1.0, number_in(vessel.volume(litres(read / fills)), "L")) for _ in range(fills)]
-    u, off = hypot(standard(case.start), standard(combine(0.0, each))), nominal(case.start)
+    u, off = hypot(standard(start), standard(combine(0.0, each))), nominal(start)
     return (erfc((half - off) / u / sqrt(2)) + erfc((half + off) / u / sqrt(2))) / 2 if u else float(abs(off) > half)
 
 

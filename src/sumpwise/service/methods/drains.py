@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from sumpwise.buying.quotes import YEAR
 from sumpwise.mixing.batch import drain_refill
 from sumpwise.service.facts.fact import Amount, Fact, Word, step
-from sumpwise.service.methods.method import MOST, Method, enough, litres, torque
+from sumpwise.service.methods.method import MOST, Method, corrected, enough, litres, torque
 from sumpwise.service.operations import Operation
 from sumpwise.uncertainty import nominal
 
@@ -84,6 +84,10 @@ class Drain(Method):
     def volume(self, case: Case) -> Any:
         """What is poured back."""
         return self.count(case) * case.plug
+
+    def unchecked(self, case: Case) -> tuple[Any, Any]:
+        """The last drain: the level is checked after each, and right by the stick before the next."""
+        return (case.plug, corrected(case)) if self.count(case) > 1 else super().unchecked(case)
 
     def rhythm(self, case: Case) -> float | None:
         """Its own, or the interval."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sumpwise.mixing.continuous import exchange
 from sumpwise.service.facts.fact import Fact, Word, step
 from sumpwise.service.methods.drains import ONCE
-from sumpwise.service.methods.method import Method, litres
+from sumpwise.service.methods.method import Method, corrected, litres
 from sumpwise.service.operations import Operation
 from sumpwise.uncertainty import nominal, source, standard
 
@@ -97,6 +97,10 @@ class After(Machine):
     def volume(self, case: Case) -> Any:
         """Both together."""
         return case.plug + self.pushed(case)
+
+    def unchecked(self, case: Case) -> tuple[Any, Any]:
+        """The exchange: the level was checked after the drain."""
+        return self.pushed(case), corrected(case)
 
     def work(self, case: Case) -> list[Fact]:
         """Drain, then have it exchanged."""

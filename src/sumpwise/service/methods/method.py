@@ -84,6 +84,10 @@ class Method:
         """Litres of new fluid used now."""
         raise NotImplementedError
 
+    def unchecked(self, case: Case) -> tuple[Any, Any]:
+        """What is poured in since the level was last checked, and litres off the target then: all of it, and the start level."""
+        return self.volume(case), case.start
+
     def parts(self, case: Case) -> list[tuple[Word, float]]:
         """What the volume is made up of, for the shopping."""
         return [(Word(f"method.{self.key}"), nominal(self.volume(case)))]
@@ -139,6 +143,11 @@ def enough(case: Case, best: Sequence[float], share: Callable[[int], Any]) -> in
         return tried[sure]
     worth = nominal(case.ask("target", "worth"))
     return max((n for n in range(1, len(best)) if best[n] - best[n - 1] >= worth), default=1)
+
+
+def corrected(case: Case) -> Any:
+    """Litres off the target once the level was checked and set right: none, known as well as the stick is read."""
+    return case.start - nominal(case.start)
 
 
 def litres(value: Any) -> Any:

@@ -27,6 +27,7 @@ from sumpwise import (
     monte_carlo,
     monte_carlo_adaptive,
     normalized_error,
+    pooled,
     quantity,
     standard_uncertainty,
     validate,
@@ -771,3 +772,44 @@ def test_a_single_result_may_be_an_array_of_no_dimension():
 def test_what_only_another_result_depends_on_has_no_share():
     a, b = measured(3.0, standard=0.3, name="a"), measured(4.0, standard=0.4, name="b")
     assert {row.name: row.share for row in budget(a, b).rows} == {"a": 1.0, "b": 0.0}
+
+
+def test_occasions_that_agree_pool_to_their_weighted_mean():
+    told = pooled(["3.40(10) L", "3.50(10) L"])
+    assert told.value.magnitude.nominal_value == pytest.approx(3.45)
+    assert told.value.magnitude.std_dev == pytest.approx(0.1 / 2**0.5)
+    assert told.between.magnitude == 0
+    assert told.chi_squared == pytest.approx(0.5)
+
+
+def test_two_occasions_that_do_not_agree_are_as_doubtful_as_half_their_difference():
+    told = pooled(["3.00(1) L", "3.40(1) L"])
+    assert told.value.magnitude.std_dev == pytest.approx(0.2)
+    assert f"{told.value:.1f}" == "3.2+/-0.2 liter"
+
+
+def test_exact_values_pool_by_their_scatter_alone():
+    told = pooled(["3.0 L", "3.2 L", "3.4 L"])
+    assert told.value.magnitude.std_dev == pytest.approx(0.2 / 3**0.5)
+    assert told.between.magnitude == pytest.approx(0.2)
+    assert pooled(["3 L", "3 L"]).value.magnitude == 3
+    assert pooled(["3.05(10) L", "3 L"]).weights == (0, 1)
+
+
+def test_a_spread_between_temperatures_is_an_interval():
+    told = pooled(["80(1) °C", "90(1) °C"])
+    assert told.value.units == told.value._REGISTRY.degC
+    assert told.between.to("delta_degF").magnitude == pytest.approx(1.8 * (50 - 1) ** 0.5)
+
+
+@pytest.mark.parametrize(
+    ("values", "said"),
+    [
+        ([], "empty"), ("3 L", "values"), (["3 L", "3 N·m"], "values[1]"), (["3 L", "x"], "values[1]"), ([1, "3 L"], "values[1]"),
+        (None, "values"),
+    ],
+)
+def test_what_cannot_be_pooled_is_refused(values, said):
+    with pytest.raises(SumpwiseError) as caught:
+        pooled(values)
+    assert said in str(caught.value)

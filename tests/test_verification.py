@@ -26,7 +26,7 @@ WITHOUT_KERNEL = {
     "zeta_score", "viscosity_index", "blend_viscosity", "mean_age_before", "mean_age_after", "mean_age_average", "FluidHistory",
     "drain_refill_series", "drains_needed", "volume_needed", "Circuit", "Vessel", "Ledger", "Dipstick", "burst_plan", "cheapest_packs",
     "permissible_deviation", "check_text", "OverflowPlug", "best_estimate", "best_use", "check_claim", "compare_rhythms", "coverage_factor",
-    "inside_from_outlet", "monte_carlo_adaptive", "over_horizon", "validate",
+    "inside_from_outlet", "monte_carlo_adaptive", "over_horizon", "pooled", "validate",
 }  # fmt: skip
 """Public names that compute and are no kernels under a boundary: searches, sequences, records, and what works on texts."""
 

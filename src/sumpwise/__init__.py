@@ -72,6 +72,7 @@ __all__ = [
     "plot_level",
     "plot_mean_age",
     "plot_methods",
+    "pooled",
     "pour_rate",
     "pour_reynolds",
     "quantity",

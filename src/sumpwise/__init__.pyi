@@ -47,6 +47,7 @@ from sumpwise.measurement.agreement import zeta_score as zeta_score
 from sumpwise.measurement.book import book_meaning as book_meaning
 from sumpwise.measurement.coverage import coverage_factor as coverage_factor
 from sumpwise.measurement.joint import best_estimate as best_estimate
+from sumpwise.measurement.pooling import pooled as pooled
 from sumpwise.measurement.reporting import budget as budget
 from sumpwise.measurement.reporting import expanded as expanded
 from sumpwise.measurement.sampling import monte_carlo as monte_carlo
@@ -152,6 +153,7 @@ __all__ = [
     "plot_level",
     "plot_mean_age",
     "plot_methods",
+    "pooled",
     "pour_rate",
     "pour_reynolds",
     "quantity",

@@ -24,6 +24,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "agreement": ("normalized_error", "zeta_score"),
         "coverage": ("coverage_factor",),
         "joint": ("best_estimate",),
+        "pooling": ("pooled",),
         "book": ("book_meaning",),
     },
     "mixing": {

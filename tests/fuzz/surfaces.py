@@ -195,9 +195,9 @@ def _sampling(draw: Draw) -> Case:
     return call, (name, inputs), {"digits": draw.choice((1, 2, 0, 9)), "most": draw.choice((10_000, 20_000, 0)), **how}
 
 
-@surface("series and blends", 2, "drain_refill_series", "blend_viscosity", "safe_to_mix", "flow_regime", "best_estimate")
+@surface("series and blends", 2, "drain_refill_series", "blend_viscosity", "safe_to_mix", "flow_regime", "best_estimate", "pooled")
 def _series(draw: Draw) -> Case:
-    pick = draw.randrange(5)
+    pick = draw.randrange(6)
     if pick == 0:
         return (
             sumpwise.drain_refill_series,
@@ -216,6 +216,9 @@ def _series(draw: Draw) -> Case:
     if pick == 3:
         return sumpwise.flow_regime, (number(draw) if draw.random() < 0.5 else nonsense(draw),), {}
     size = draw.randrange(1, 4)
+    if pick == 4:
+        kind = draw.choice(("volume", "flow", "temperature", "fraction"))
+        return sumpwise.pooled, ([value(draw, kind, True) for _ in range(size)] if draw.random() < 0.9 else nonsense(draw),), {}
     matrix = (
         {"covariance": [[number(draw) if i == j or draw.random() < 0.2 else 0.0 for i in range(size)] for j in range(size)]}
         if draw.random() < 0.4

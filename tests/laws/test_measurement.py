@@ -18,11 +18,14 @@ from sumpwise import (
     monte_carlo,
     monte_carlo_adaptive,
     normalized_error,
+    pooled,
     standard_uncertainty,
     validate,
     zeta_score,
 )
 from sumpwise.measurement.coverage import effective_dof
+from sumpwise.quantities.boundary import answer
+from sumpwise.uncertainty import combine, nominal, source, standard
 
 values = st.floats(-1e3, 1e3)
 sizes = st.floats(1e-3, 1e3)
@@ -169,3 +172,60 @@ def test_first_order_is_exact_for_sums_of_normal_inputs(us, seed):
     assert check.valid
     assert check.second_order_uncertainty == pytest.approx(check.standard_uncertainty, rel=1e-6)
     assert check.standard_uncertainty == pytest.approx(math.sqrt(math.fsum(u * u for u in us)), rel=1e-9)
+
+
+occasions = st.lists(st.tuples(st.floats(-10, 10), st.floats(0.01, 2)), min_size=1, max_size=6)
+
+
+def apart(pairs):
+    return [source(x, u) for x, u in pairs]
+
+
+@law("pooled")
+@given(occasions)
+def test_what_is_pooled_scatters_as_much_as_it_is_said_to(pairs):
+    """The squared deviations over own variance and spread between add up to n - 1, or to less where no spread is taken."""
+    told = pooled(apart(pairs))
+    between, mean = told.between, nominal(told.value)
+    sum_ = math.fsum((x - mean) ** 2 / (u * u + between**2) for x, u in pairs)
+    if between > 1e-9:
+        assert sum_ == pytest.approx(len(pairs) - 1, rel=1e-6)
+    else:
+        assert sum_ <= (len(pairs) - 1) * (1 + 1e-6)
+        assert sum_ == pytest.approx(told.chi_squared, rel=1e-6, abs=1e-9)
+    assert standard(told.value) == pytest.approx(math.fsum(1 / (u * u + between**2) for _, u in pairs) ** -0.5, rel=1e-9)
+
+
+@law("pooled")
+@given(occasions)
+def test_a_spread_between_never_makes_more_certain(pairs):
+    """The pooled value lies among the values, and is never more certain than their weighted mean without a spread between them."""
+    told = pooled(apart(pairs))
+    assert min(x for x, _ in pairs) - 1e-9 <= nominal(told.value) <= max(x for x, _ in pairs) + 1e-9
+    assert math.fsum(told.weights) == pytest.approx(1)
+    assert standard(told.value) >= math.fsum(1 / (u * u) for _, u in pairs) ** -0.5 * (1 - 1e-9)
+
+
+@law("pooled")
+@given(occasions, st.floats(0.1, 10), st.floats(-5, 5), st.randoms(use_true_random=False))
+def test_pooling_follows_scale_shift_and_order(pairs, factor, shift, random):
+    """Values in another unit, from another zero or in another order pool to the same."""
+    moved = [(factor * x + shift, factor * u) for x, u in pairs]
+    random.shuffle(moved)
+    one, other = pooled(apart(pairs)), pooled(apart(moved))
+    assert nominal(other.value) == pytest.approx(factor * nominal(one.value) + shift, rel=1e-6, abs=1e-6)
+    assert standard(other.value) == pytest.approx(factor * standard(one.value), rel=1e-5)
+    assert other.between == pytest.approx(factor * one.between, rel=1e-4, abs=1e-4)
+
+
+@law("pooled")
+@given(occasions, st.floats(0.01, 2))
+def test_a_shared_error_is_never_averaged_out(pairs, size):
+    """An error that all values share leaves their weights and the spread between as they are, and stays whole beside the rest."""
+    error = source(0.0, size)
+    both = [combine(x, [(1.0, source(x, u)), (1.0, error)]) for x, u in pairs]
+    one, other = pooled(apart(pairs)), pooled([answer(x, "volume") for x in both])
+    if len(pairs) > 1:
+        assert other.weights == pytest.approx(one.weights)
+        assert other.between.magnitude == pytest.approx(one.between, rel=1e-6, abs=1e-9)
+    assert standard(other.value.magnitude) == pytest.approx(math.hypot(standard(one.value), size), rel=1e-6)

@@ -358,7 +358,26 @@ MEASUREMENT: Formulas = {
         "correlation ignored": asked(covariance=lambda k: _diagonal(k, lambda variance: variance)),
         "weights by uncertainties, not their squares": asked(covariance=lambda k: _diagonal(k, math.sqrt)),
     },
+    "pooled": {
+        "no spread between": given(lambda told, k: told._replace(value=_weighted_mean(k), between=0.0)),
+        "uncertainties ignored": asked(values=lambda k: [f"{size(value, '1')}(1)" for value in k["values"]]),
+        "uncertainties doubled": asked(values=lambda k: [_doubled(value) for value in k["values"]]),
+        "n for n - 1": given(lambda told, k: told._replace(
+            value=told.value * math.sqrt(1 - 1 / len(k["values"])), between=told.between * math.sqrt(1 - 1 / len(k["values"])))),
+        "no sum of squares": given(lambda told, k: told._replace(chi_squared=len(k["values"]) - 1)),
+    },
 }
+
+
+def _doubled(value: str) -> Any:
+    known = sumpwise.measured(value)
+    return sumpwise.measured(known.nominal_value, standard=2 * known.std_dev)
+
+
+def _weighted_mean(k: Asked) -> Any:
+    known = [sumpwise.measured(value) for value in k["values"]]
+    weights = [1 / one.std_dev**2 for one in known]
+    return sum(w * one for w, one in zip(weights, known, strict=True)) / sum(weights)
 
 
 def _kelvin(k: Asked, name: str) -> float:

@@ -1,0 +1,137 @@
+"""One value from several that were measured apart, such as at one service after another: their own doubts, and the spread between them."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from sumpwise import uncertainty
+from sumpwise.errors import RangeError, UnitError, listed, with_article
+from sumpwise.measurement._reading import read_any
+from sumpwise.quantities.boundary import PLAIN, answer
+
+CLOSE = 1e-14
+"""Share of the variance between by which its last step may still move it."""
+TINIEST = 1e-10
+"""Share of the largest deviation from the mean below which a spread between the values is none."""
+
+
+class Pooled(NamedTuple):
+    """The pooled `value`, the `weights` of the values, the standard deviation `between` them, and their `chi_squared` without it."""
+
+    value: Any
+    weights: tuple[float, ...]
+    between: Any
+    chi_squared: float
+
+
+def pooled(values: Any) -> Pooled:
+    r"""Pool values of one quantity that were measured on separate occasions.
+
+    What they scatter more than their own uncertainties explain is a spread between the occasions, which counts for the weights and for
+    the uncertainty of the result. A source of uncertainty that several of them share, such as the scale of one pail, makes no scatter,
+    and no number of occasions averages it out.
+
+    Parameters
+    ----------
+    values : sequence of any one kind
+        Two services, two days, two people; uncertain, and correlated where they share a source.
+
+    Returns
+    -------
+    Pooled
+        `.value` and `.between` (a standard deviation) in the unit of the first value, `.weights` (they add up to 1), and `.chi_squared`
+        about the weighted mean without a spread between (one degree of freedom fewer than values; nan where values are exact).
+
+    Raises
+    ------
+    SumpwiseError
+        For no values, one that cannot be read, or values of several kinds.
+
+    See Also
+    --------
+    best_estimate : several estimates at one moment that lean on the same readings.
+
+    Notes
+    -----
+    Weighted mean with a component of variance τ² between occasions, by Mandel and Paule (Analytical Chemistry 42 (1970) 1194; Paule and
+    Mandel, Journal of Research of the National Bureau of Standards 87 (1982) 377), as it is used for key comparisons (Kacker, Metrologia
+    41 (2004) 132):
+
+    .. math:: \hat x = \sum w_i x_i, \qquad w_i \propto \frac{1}{u_i^2 + \tau^2}, \qquad
+              \sum \frac{(x_i - \hat x)^2}{u_i^2 + \tau^2} = n - 1, \qquad u^2(\hat x) = \Big(\sum \frac{1}{u_i^2 + \tau^2}\Big)^{-1}
+
+    with τ² = 0 where even that leaves the sum below n - 1. Here uᵢ holds the sources that are a value's alone; to u² is added what the
+    shared ones contribute, (Σ wᵢcᵢ)² each.
+
+    Examples
+    --------
+    >>> from sumpwise import pooled
+    >>> told = pooled(["3.35(8) L", "3.42(6) L", "3.70(8) L"])
+    >>> print(f"{told.value:.2f}, between them {told.between:.2f}")
+    3.48+/-0.11 liter, between them 0.17 liter
+    """
+    given = listed(values, "values", "a list of values", "sequence of values")
+    if not given:
+        raise RangeError("is not a sequence of values: it is empty", argument="values", value=values, allowed="a list of values")
+    reads = [read_any(value, f"values[{i}]") for i, value in enumerate(given)]
+    kind = reads[0].kind
+    for i, read in enumerate(reads):
+        if read.kind != kind and {read.kind, kind} - set(PLAIN):
+            problem = f"is {with_article(read.kind)}; expected {with_article(kind)}"
+            raise UnitError(problem, argument=f"values[{i}]", value=given[i], hint="as values[0] is")
+    best = [uncertainty.nominal(read.value) for read in reads]
+    own = _own([uncertainty.contributions(read.value) for read in reads])
+    between = _between(best, own)
+    weights, mean = _weighted(best, own, between)
+    spread = uncertainty.source(0.0, math.sqrt(between * math.fsum(w * w for w in weights)), name="between occasions")
+    value = uncertainty.combine(mean, [*zip(weights, (read.value for read in reads), strict=True), (1.0, spread)])
+    apart = answer(math.sqrt(between), "interval") if kind == "temperature" else answer(math.sqrt(between), kind, *reads)
+    return Pooled(answer(value, kind, *reads), tuple(weights), apart, _chi_squared(best, own))
+
+
+def _own(parts: list[list[tuple[Any, float]]]) -> list[float]:
+    """The variance of each value that no other one shares."""
+    seen: dict[Any, int] = {}
+    for contributions in parts:
+        for cause, part in contributions:
+            seen[cause] = seen.get(cause, 0) + (part != 0)
+    return [math.fsum(part * part for cause, part in contributions if seen[cause] < 2) for contributions in parts]
+
+
+def _weighted(best: list[float], own: list[float], between: float) -> tuple[list[float], float]:
+    """Weights and mean; exact values count alone where nothing is between them."""
+    variances = [variance + between for variance in own]
+    least = min(variances)
+    parts = [least / variance for variance in variances] if least else [float(not variance) for variance in variances]
+    whole = math.fsum(parts)
+    weights = [part / whole for part in parts]
+    return weights, math.fsum(w * x for w, x in zip(weights, best, strict=True))
+
+
+def _chi_squared(best: list[float], own: list[float]) -> float:
+    """Of the values about their weighted mean; nan where one is exact."""
+    if not all(own):
+        return math.nan
+    _, mean = _weighted(best, own, 0.0)
+    return math.fsum((x - mean) ** 2 / variance for x, variance in zip(best, own, strict=True))
+
+
+def _between(best: list[float], own: list[float]) -> float:
+    """The variance between, by Newton's method from below: what is to become n - 1 falls with it, ever more slowly."""
+    middle = math.fsum(best) / len(best)
+    far = max(abs(x - middle) for x in best)
+    between = (TINIEST * far) ** 2
+    if len(best) < 2 or not between:
+        return 0.0
+    first = True
+    while True:
+        _, mean = _weighted(best, own, between)
+        terms = [((x - mean) ** 2, variance + between) for x, variance in zip(best, own, strict=True)]
+        over = math.fsum(square / variance for square, variance in terms) - (len(best) - 1)
+        if over <= 0:
+            return 0.0 if first else between
+        step = over / math.fsum(square / (variance * variance) for square, variance in terms)
+        if step <= CLOSE * between:
+            return between
+        between, first = between + step, False

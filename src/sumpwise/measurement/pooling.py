@@ -7,8 +7,12 @@ from typing import Any, NamedTuple
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError, UnitError, listed, with_article
-from sumpwise.measurement._reading import read_any
-from sumpwise.quantities.boundary import PLAIN, answer
+from sumpwise.measurement._reading import ANY
+from sumpwise.quantities.boundary import PLAIN, answer, argument
+
+LARGEST = 1e150
+"""Values from here on cannot be squared."""
+_ONE = argument(ANY, minimum=-LARGEST, maximum=LARGEST, scalar=True)
 
 CLOSE = 1e-14
 """Share of the variance between by which its last step may still move it."""
@@ -22,7 +26,7 @@ class Pooled(NamedTuple):
     value: Any
     weights: tuple[float, ...]
     between: Any
-    chi_squared: float
+    chi_squared: float | None
 
 
 def pooled(values: Any) -> Pooled:
@@ -41,7 +45,7 @@ def pooled(values: Any) -> Pooled:
     -------
     Pooled
         `.value` and `.between` (a standard deviation) in the unit of the first value, `.weights` (they add up to 1), and `.chi_squared`
-        about the weighted mean without a spread between (one degree of freedom fewer than values; nan where values are exact).
+        about the weighted mean without a spread between (one degree of freedom fewer than values; None where a value is exact).
 
     Raises
     ------
@@ -69,12 +73,12 @@ def pooled(values: Any) -> Pooled:
     >>> from sumpwise import pooled
     >>> told = pooled(["3.35(8) L", "3.42(6) L", "3.70(8) L"])
     >>> print(f"{told.value:.2f}, between them {told.between:.2f}")
-    3.48+/-0.11 liter, between them 0.17 liter
+    3.49+/-0.11 liter, between them 0.17 liter
     """
     given = listed(values, "values", "a list of values", "sequence of values")
     if not given:
         raise RangeError("is not a sequence of values: it is empty", argument="values", value=values, allowed="a list of values")
-    reads = [read_any(value, f"values[{i}]") for i, value in enumerate(given)]
+    reads = [_ONE.read(value, f"values[{i}]") for i, value in enumerate(given)]
     kind = reads[0].kind
     for i, read in enumerate(reads):
         if read.kind != kind and {read.kind, kind} - set(PLAIN):
@@ -82,21 +86,26 @@ def pooled(values: Any) -> Pooled:
             raise UnitError(problem, argument=f"values[{i}]", value=given[i], hint="as values[0] is")
     best = [uncertainty.nominal(read.value) for read in reads]
     own = _own([uncertainty.contributions(read.value) for read in reads])
-    between = _between(best, own)
-    weights, mean = _weighted(best, own, between)
-    spread = uncertainty.source(0.0, math.sqrt(between * math.fsum(w * w for w in weights)), name="between occasions")
-    value = uncertainty.combine(mean, [*zip(weights, (read.value for read in reads), strict=True), (1.0, spread)])
-    apart = answer(math.sqrt(between), "interval") if kind == "temperature" else answer(math.sqrt(between), kind, *reads)
-    return Pooled(answer(value, kind, *reads), tuple(weights), apart, _chi_squared(best, own))
+    # in units of what they scatter or doubt most, so that no square is lost
+    whole = max(*own, *(abs(x - best[0]) for x in best)) or 1.0
+    places, variances = [(x - best[0]) / whole for x in best], [(u / whole) ** 2 for u in own]
+    between = _between(places, variances)
+    weights, mean = _weighted(places, variances, between)
+    tau = whole * math.sqrt(between)
+    spread = uncertainty.source(0.0, tau * math.sqrt(math.fsum(w * w for w in weights)), name="between occasions")
+    terms = [*zip(weights, (read.value for read in reads), strict=True), (1.0, spread)]
+    value = answer(uncertainty.combine(best[0] + whole * mean, terms), kind, *reads)
+    apart = answer(tau, "interval") if kind == "temperature" else answer(tau, kind, *reads)
+    return Pooled(value, tuple(weights), apart, _chi_squared(places, variances))
 
 
 def _own(parts: list[list[tuple[Any, float]]]) -> list[float]:
-    """The variance of each value that no other one shares."""
+    """The standard uncertainty of each value by the sources that no other one shares."""
     seen: dict[Any, int] = {}
     for contributions in parts:
         for cause, part in contributions:
             seen[cause] = seen.get(cause, 0) + (part != 0)
-    return [math.fsum(part * part for cause, part in contributions if seen[cause] < 2) for contributions in parts]
+    return [math.hypot(*(part for cause, part in contributions if seen[cause] < 2)) for contributions in parts]
 
 
 def _weighted(best: list[float], own: list[float], between: float) -> tuple[list[float], float]:
@@ -109,10 +118,10 @@ def _weighted(best: list[float], own: list[float], between: float) -> tuple[list
     return weights, math.fsum(w * x for w, x in zip(weights, best, strict=True))
 
 
-def _chi_squared(best: list[float], own: list[float]) -> float:
-    """Of the values about their weighted mean; nan where one is exact."""
+def _chi_squared(best: list[float], own: list[float]) -> float | None:
+    """Of the values about their weighted mean; none where one is exact."""
     if not all(own):
-        return math.nan
+        return None
     _, mean = _weighted(best, own, 0.0)
     return math.fsum((x - mean) ** 2 / variance for x, variance in zip(best, own, strict=True))
 

@@ -18,7 +18,7 @@ from sumpwise import RangeError, SumpwiseError, UnitError, convert, measured, qu
 from sumpwise._math import sqrt
 from sumpwise.mixing import drain_refill, drain_refill_series, volume_needed
 from sumpwise.quantities import arguments
-from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.quantities.boundary import argument, evaluate, unit_aware
 from sumpwise.torque import wrench_setting
 
 APP = pint.application_registry.get()
@@ -328,9 +328,9 @@ def test_values_moved_together_are_the_values_moved_one_by_one():
 
     for x in (uncertainty.source(2.0, 0.1), uncertainty.source(3.2, 0.1), uncertainty.source(3.1, 0.2)):  # inside, at and near the end
         given = [x, uncertainty.source(5.0, 0.3)]
-        alone = uncertainty.propagate(kernel, given, [0, 1], [False, True])
+        alone = evaluate(kernel, given, (False, True))
         calls.clear()
-        together = uncertainty.propagate(counted, given, [0, 1], [False, True], together=True)
+        together = evaluate(counted, given, (False, True), together=True)
         assert len(calls) == 2 or x.nominal_value > 3
         for one, other in zip(alone, together, strict=True):
             assert other.nominal_value == one.nominal_value

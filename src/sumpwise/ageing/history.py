@@ -12,7 +12,7 @@ from math import inf, log, log1p
 from sumpwise.ageing.rates import AGE, SAME, age_at, age_over, best, cohort_shares, one, one_read, share_older
 from sumpwise.ageing.records import Kept
 from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import answer, evaluate
 from sumpwise.quantities.reading import Read
 
 MOST_CHANGES = 10_000
@@ -420,11 +420,10 @@ class FluidHistory(Kept):
         inputs = (best(self._start) if timeless else self._start, *self._shares)
         if not (doubts := {id(x): x for x in inputs if hasattr(x, "nominal_value")}):
             return kernel(inputs[0], inputs[1:])
-        from sumpwise.uncertainty import propagate
 
         def moved(*values: Any) -> Any:
             now = dict(zip(doubts, values, strict=True))
             start, *shares = (now.get(id(x), x) for x in inputs)
             return kernel(start, shares)
 
-        return propagate(moved, list(doubts.values()), range(len(doubts)), timeless or (False,))
+        return evaluate(moved, list(doubts.values()), tuple(timeless) or (False,))

@@ -82,6 +82,9 @@ class Argument:
         if value.__class__ is float and not (self.needs_unit or self.whole):
             if self.above < value < self.below and self.minimum <= value <= self.maximum and value - value == 0:
                 return value, None, None, None
+        elif value.__class__ is int and self.whole:
+            if self.above < value < self.below and self.minimum <= value <= self.maximum and value < LARGEST_COUNT:
+                return value, None, None, None
         elif value is None and self.optional:
             return NOTHING
         elif hasattr(value, "_REGISTRY"):
@@ -178,7 +181,7 @@ class Argument:
             unit = _ONE
         if magnitude.__class__ is float:
             return self._validated(inward(magnitude, unit), value, name)
-        if getattr(magnitude, "ndim", 1) == 0 and has_objects(magnitude):
+        if not hasattr(magnitude, "nominal_value") and getattr(magnitude, "ndim", 1) == 0 and has_objects(magnitude):
             magnitude = magnitude.item()
         if hasattr(magnitude, "nominal_value"):
             if self.whole:

@@ -22,7 +22,7 @@ from sumpwise.quantities.units import INTERNAL, Unit, internal_unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable, Sequence
     from typing import Any, Generic, NoReturn, ParamSpec, Protocol, TypeVar
 
     from sumpwise.quantities.reading import Taken
@@ -94,13 +94,13 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
         given = len(args)
         values: list[Any] = start[:]
         taken = nothing[:]
-        plain = True
+        unplain = []
         try:
             for i in range(given):
                 one = taken[i] = takers[i](args[i], names[i])
                 value = values[i] = one[0]
                 if value.__class__ is not float and value.__class__ is not int and value is not None:
-                    plain = False
+                    unplain.append(i)
             missing = required - given
             for name in kwargs:
                 i = index[name]
@@ -111,16 +111,16 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
                 one = taken[i] = takers[i](kwargs[name], name)
                 value = values[i] = one[0]
                 if value.__class__ is not float and value.__class__ is not int and value is not None:
-                    plain = False
+                    unplain.append(i)
         except (IndexError, KeyError):
             return _wrong_call(kernel, args, kwargs)
         if missing > 0:
             return _wrong_call(kernel, args, kwargs)
         try:
-            if plain:
+            if not unplain:
                 for i, j in bounds:
                     if values[i] is not None and values[i] > values[j] * ALMOST:
-                        values[i] = _within(names[i], names[j], values[i], values[j], specs[i].kind)
+                        values[i] += _over(names[i], names[j], values[i], values[j], specs[i].kind) or 0.0
                 if check is not None:
                     check(*values)
                 try:
@@ -130,10 +130,15 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
                 if simple and result.__class__ is float and -inf < result < inf:
                     return result
             else:
+                best, uncertain, arrays = _nominal(values, unplain)
                 for i, j in bounds:
-                    if values[i] is not None:
-                        values[i] = _within(names[i], names[j], values[i], values[j], specs[i].kind)
-                result = evaluate(kernel, values, shares, check, returns == "count")
+                    if best[i] is not None and (over := _over(names[i], names[j], best[i], best[j], specs[i].kind)) is not None:
+                        values[i], best[i] = values[i] + over, best[i] + over
+                if returns == "count":
+                    uncertain = []
+                result = _run(kernel, values, best, uncertain, arrays, shares, check)
+                if simple and uncertain:
+                    return result
         except RangeError as error:
             _as_written(error, names, args, kwargs)
             raise
@@ -210,29 +215,36 @@ def _as_written(error: RangeError, names: tuple[str, ...], args: Any, kwargs: An
         error.value = shown(typed)
 
 
-def _plain(value: Any) -> Any:
-    """A value without its uncertainty."""
-    if value.__class__ is float:
-        return value
-    if hasattr(value, "nominal_value"):
-        return float(value.nominal_value)
-    if has_objects(value):
-        from sumpwise import uncertainty
+def _nominal(values: list[Any], unplain: Iterable[int]) -> tuple[list[Any], list[int], bool]:
+    """Values without their uncertainty, the positions of those that have one, and whether any is an array."""
+    best, uncertain, arrays = values[:], [], False
+    for i in unplain:
+        value = values[i]
+        if hasattr(value, "nominal_value"):
+            best[i] = float(value.nominal_value)
+            uncertain.append(i)
+        elif hasattr(value, "dtype"):
+            arrays = True
+            if has_objects(value):
+                from sumpwise import uncertainty
 
-        return uncertainty.nominals(value)
-    return value
+                best[i] = uncertainty.nominals(value)
+                uncertain.append(i)
+    return best, uncertain, arrays
 
 
-def _within(name: str, bound: str, value: Any, limit: Any, kind: str | tuple[str, ...]) -> Any:
-    """A value that may be as large as its limit: one that differs by rounding alone, as a change of unit leaves it, is the limit itself."""
-    best, most = _plain(value), _plain(limit)
+def _over(name: str, bound: str, best: Any, most: Any, kind: str | tuple[str, ...]) -> Any:
+    """What to add to a value so that it is at most its limit; None where it is.
+
+    One that differs by rounding alone, as a change of unit leaves it, is the limit itself.
+    """
     try:
         if _at_most(best, most * ALMOST):
-            return value
+            return None
         if _at_most(best * ALMOST, most):
-            return value + where(best > most * ALMOST, most - best, 0.0)
+            return where(best > most * ALMOST, most - best, 0.0)
     except ValueError:  # shapes that do not go together: the kernel says so
-        return value
+        return None
     _out_of_bound(name, bound, best, most, kind)
 
 
@@ -267,14 +279,27 @@ def evaluate(
     object
         What the kernel returns, with the uncertainty of the values carried.
     """
-    best = [_plain(v) for v in values]
-    uncertain = [i for i, v in enumerate(best) if v is not values[i]]
+    best, uncertain, arrays = _nominal(values, range(len(values)))
+    return _run(kernel, values, best, () if counted else uncertain, arrays, shares, judge, together)
+
+
+def _run(
+    kernel: Callable[..., Any], values: list[Any], best: list[Any], uncertain: Sequence[int], arrays: bool, shares: tuple[bool, ...],
+    judge: Callable[..., None] | None = None, together: bool = False,
+) -> Any:  # fmt: skip
+    """As `evaluate`, of values whose best ones are known."""
     try:
-        with _quiet(best):
+        if not arrays:
             if judge is not None:
                 judge(*best)
-            if uncertain and not counted:
-                return _propagation()(kernel, values, uncertain, shares, together)
+            return _propagation()(kernel, values, best, uncertain, shares, together) if uncertain else kernel(*best)
+        import numpy
+
+        with numpy.errstate(all="ignore"):
+            if judge is not None:
+                judge(*best)
+            if uncertain:
+                return _propagation()(kernel, values, best, uncertain, shares, together)
             result = kernel(*best)
             if isinstance(result, tuple):
                 return tuple(_own_memory(part, best) for part in result)
@@ -296,28 +321,6 @@ def _propagation() -> Any:
 
 
 _propagate: Any = None
-
-
-class _Still:
-    """Nothing to be silenced."""
-
-    def __enter__(self) -> None:
-        pass
-
-    def __exit__(self, *_: object) -> None:
-        pass
-
-
-_STILL = _Still()
-
-
-def _quiet(values: list[Any]) -> Any:
-    """Arrays compute without warnings; plain numbers give none."""
-    if any(hasattr(v, "dtype") for v in values):
-        import numpy
-
-        return numpy.errstate(all="ignore")
-    return _STILL
 
 
 def _own_memory(answer: Any, values: list[Any]) -> Any:

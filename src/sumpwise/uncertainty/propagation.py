@@ -6,7 +6,7 @@ from math import inf
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import RangeError
-from sumpwise.uncertainty.sources import caution, combine, nominals, standard, standards
+from sumpwise.uncertainty.sources import caution, effects, resting_on, spread, standard, standards
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -18,8 +18,9 @@ AT_BOUND = "a share within two standard uncertainties of 0 or 1: first order may
 
 
 def propagate(
-    kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: Sequence[int], shares: Sequence[bool], together: bool = False
-) -> Any:
+    kernel: Callable[..., Any], arguments: Sequence[Any], best: Sequence[Any], uncertain: Sequence[int], shares: Sequence[bool],
+    together: bool = False,
+) -> Any:  # fmt: skip
     """Run an elementwise kernel on nominal values and carry the uncertainty of its arguments to first order.
 
     Parameters
@@ -28,6 +29,8 @@ def propagate(
         Float (or float array) in, float (array) or tuple of them out.
     arguments : sequence
         Values in the kernel's units, some of them uncertain (or object arrays of uncertain numbers).
+    best : sequence
+        The same without their uncertainties.
     uncertain : sequence of int
         Positions of the uncertain ones.
     shares : sequence of bool
@@ -42,9 +45,9 @@ def propagate(
     a contribution below 1e-10 of the answer is none. A term that bends by `BEND` of its change over one standard uncertainty marks the
     result (GUM 5.1.2, note: first order is not enough there), and so does an argument that is marked already.
     """
-    if not together and (found := _single(kernel, arguments, uncertain, shares[0])) is not None:
+    if not together and (found := _single(kernel, arguments, best, uncertain, shares[0])) is not None:
         return found
-    values = [nominals(a) if i in uncertain else a for i, a in enumerate(arguments)]
+    values = list(best)
     centre = kernel(*values)
     single = not isinstance(centre, tuple)
     answers = (centre,) if single else centre
@@ -74,76 +77,76 @@ def propagate(
         slope = _slopes(at, position, steps[position], len(answers))
         slopes.append(slope)
         _mark_curved(at, position, spreads[position], slope, answers, curved)
-    spread_over = _everywhere if any(getattr(answer, "ndim", 0) for answer in answers) else _result
     doubtful = [arguments[position] for position in uncertain]
-    results = [
-        spread_over(answer, [slope[k] for slope in slopes], doubtful, curved[k], shares[k]) for k, answer in enumerate(answers)
-    ]
+    results = [_everywhere(answer, [slope[k] for slope in slopes], doubtful, curved[k], shares[k]) for k, answer in enumerate(answers)]
     return results[0] if single else tuple(results)
 
 
-def _single(kernel: Callable[..., Any], arguments: Sequence[Any], uncertain: Sequence[int], share: bool) -> Any:
+def _single(
+    kernel: Callable[..., Any], arguments: Sequence[Any], best: Sequence[Any], uncertain: Sequence[int], share: bool
+) -> Any:  # fmt: skip
     """The shorter way of a plain answer to plain numbers that exists on all sides of them; None where that is not so."""
-    values = list(arguments)
+    values = list(best)
     for position in uncertain:
-        if not hasattr(arguments[position], "nominal_value"):
+        if values[position].__class__ is not float:
             return None
-        values[position] = arguments[position].nominal_value
     centre = kernel(*values)
     if centre.__class__ is not float:
         return None
-    slopes, bent = [], False
+    terms, bent = [], False
     for position in uncertain:
-        slope, curved = _beside(kernel, values, position, float(arguments[position].std_dev), centre)
+        doubtful = arguments[position]
+        slope, curved = _beside(kernel, values, position, standard(doubtful), centre)
         if slope is None:
             return None
-        slopes.append(slope)
+        terms.append((slope, doubtful))
         bent = bent or curved
-    return _result(centre, slopes, [arguments[position] for position in uncertain], bent, share)
+    return _result(centre, terms, bent, share)
 
 
-def _beside(kernel: Callable[..., Any], values: Sequence[Any], position: int, spread: float, centre: float) -> tuple[float | None, bool]:
+def _beside(kernel: Callable[..., Any], values: list[Any], position: int, spread: float, centre: float) -> tuple[float | None, bool]:
     """What `_slopes` and `_mark_curved` say of one plain number."""
-    moved, x = list(values), values[position]
-    step = _step(x, spread)
+    x = values[position]
+    step = 2.5e-4 * max(abs(x), spread) or 1e-6
     try:
-        moved[position] = x - 2 * step
-        a = kernel(*moved)
-        moved[position] = x - step
-        b = kernel(*moved)
-        moved[position] = x + step
-        c = kernel(*moved)
-        moved[position] = x + 2 * step
-        d = kernel(*moved)
-        moved[position] = x + spread
-        up = kernel(*moved)
-        moved[position] = x - spread
-        down = kernel(*moved)
+        values[position] = x - 2 * step
+        a = kernel(*values)
+        values[position] = x - step
+        b = kernel(*values)
+        values[position] = x + step
+        c = kernel(*values)
+        values[position] = x + 2 * step
+        d = kernel(*values)
+        values[position] = x + spread
+        up = kernel(*values)
+        values[position] = x - spread
+        down = kernel(*values)
+        values[position] = x
+        rise = (a - 8.0 * b + 8.0 * c - d) / 12
         total = abs(a) + abs(b) + abs(c) + abs(d)
-        if complex in (a.__class__, b.__class__, c.__class__, d.__class__, up.__class__, down.__class__):
+        slope = rise / step if abs(rise) > _ROUNDING * total / 4 else 0.0
+        first = slope * spread
+        bend = max(abs(up - centre - first), abs(down - centre + first))
+        if (rise + up + down).__class__ is not float or not bend + total < inf:
             return None, False
     except (ArithmeticError, ValueError, TypeError):
-        return None, False
-    rise = (a - 8.0 * b + 8.0 * c - d) / 12
-    slope = rise / step if abs(rise) > _ROUNDING * total / 4 else 0.0
-    first = slope * spread
-    bend = max(abs(up - centre - first), abs(down - centre + first))
-    if not bend + total < inf:
         return None, False
     return slope, bend > BEND * abs(first) and bend > 1e-9 * abs(centre) + 1e-300
 
 
-def _result(value: Any, slopes: Sequence[Any], doubtful: Sequence[Any], bent: Any, share: bool) -> Any:
+def _result(value: float, terms: Sequence[tuple[float, Any]], bent: Any, share: bool) -> Any:
     """One answer with its uncertainty; of several causes of doubt in it the first is said."""
-    terms = list(zip(map(float, slopes), doubtful, strict=True))
-    value = float(value)
-    doubt = CURVED if bent else next(filter(None, [caution(x) for slope, x in terms if slope]), "")
-    result = combine(value, terms, doubt)
-    if share and not doubt:
-        u = standard(result)
-        if u and (value < 2 * u or 1 - value < 2 * u):
-            return combine(value, [(1.0, result)], AT_BOUND)
-    return result
+    linear = effects(terms)
+    u = spread(linear)
+    if not -inf < value + u < inf:
+        raise RangeError("there is no finite answer for these arguments")
+    doubt = CURVED if bent else ""
+    for slope, x in terms:
+        if slope and not doubt:
+            doubt = caution(x)
+    if share and u and not doubt and (value < 2 * u or 1 - value < 2 * u):
+        doubt = AT_BOUND
+    return resting_on(linear, value, doubt)
 
 
 def _everywhere(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], bent: Any, share: bool) -> Any:
@@ -156,7 +159,8 @@ def _everywhere(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], ben
     sloped, spread = ([numpy.broadcast_to(x, full) for x in several] for several in (slopes, doubtful))
     out = numpy.empty(full, dtype=object)
     for index in numpy.ndindex(full):
-        out[index] = _result(values[index], [s[index] for s in sloped], [x[index] for x in spread], curves[index], share)
+        terms = [(float(slope[index]), x[index]) for slope, x in zip(sloped, spread, strict=True)]
+        out[index] = _result(float(values[index]), terms, curves[index], share)
     return out[()] if full == () else out
 
 
@@ -178,8 +182,6 @@ _ROUNDING = 1e-14
 
 def _step(value: Any, spread: Any) -> Any:
     """The step of the differences."""
-    if value.__class__ is spread.__class__ is float:
-        return 2.5e-4 * max(abs(value), spread) or 1e-6
     import numpy
 
     step = 2.5e-4 * numpy.maximum(numpy.abs(value), spread)

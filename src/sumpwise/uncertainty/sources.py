@@ -239,6 +239,8 @@ def standard(x: Any) -> float:
     """The standard uncertainty of a plain or uncertain number."""
     if not isinstance(x, AffineScalarFunc):
         x = alone(x)
+    if x.__class__ is AffineScalarFunc or x.__class__ is Doubtful:  # as `std_dev` has it, without a table of the parts
+        return spread(x.derivatives)
     return float(x.std_dev) if isinstance(x, AffineScalarFunc) else 0.0
 
 
@@ -266,16 +268,35 @@ CANCELLED = 1e-12
 
 def combine(value: float, terms: Sequence[tuple[float, Any]], doubt: str = "") -> Any:
     """The uncertain number `value + Σ cᵢ·(xᵢ − nominal of xᵢ)`; a plain float when nothing uncertain is left."""
+    return resting_on(effects(terms), value, doubt)
+
+
+def effects(terms: Sequence[tuple[float, Any]]) -> dict[Any, float]:
+    """What each source does to Σ cᵢ·xᵢ: its sensitivity."""
     linear: dict[Any, float] = {}
     for coefficient, x in terms:
-        for cause, c in (x.derivatives if isinstance(x, AffineScalarFunc) else derivatives(x)).items():
-            before, part = linear.get(cause, 0.0), coefficient * c
-            linear[cause] = before + part if abs(before + part) > CANCELLED * abs(part) else 0.0 * part
-    if not (doubt or any(linear.values())):
-        return float(value)
+        causes = ((x, 1.0),) if isinstance(x, Variable) else derivatives(x).items()
+        for cause, c in causes:
+            part = coefficient * c
+            before = linear.setdefault(cause, part)
+            if before is not part:
+                linear[cause] = before + part if abs(before + part) > CANCELLED * abs(part) else 0.0 * part
+    return linear
+
+
+def spread(linear: Mapping[Any, float]) -> float:
+    """The standard uncertainty of what rests on sources with these sensitivities."""
+    return math.sqrt(sum([(c * s.std_dev) ** 2 for s, c in linear.items()]))
+
+
+def resting_on(linear: dict[Any, float], value: float, doubt: str = "") -> Any:
+    """The uncertain number with these sensitivities to its sources; a plain float when there are none."""
     if doubt:
         return Doubtful(value, LinearCombination(linear), doubt)
-    return AffineScalarFunc(value, LinearCombination(linear))
+    for c in linear.values():
+        if c:
+            return AffineScalarFunc(value, LinearCombination(linear))
+    return float(value)
 
 
 def converted(x: Any, to: Callable[[Any], Any]) -> Any:

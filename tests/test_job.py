@@ -1,12 +1,17 @@
 """Job files: what is read, and what a broken one is told."""
 
 import copy
+import datetime
+import json
 import pickle
 from importlib.resources import files
 
 import pytest
 
-from sumpwise import FileError, Job
+from sumpwise import FileError, Job, SumpwiseError
+from sumpwise.service.case import Case
+from sumpwise.service.dates import after, day
+from sumpwise.service.entering import entered
 
 MINIMAL = """
 [vehicle]
@@ -172,3 +177,59 @@ def test_more_bursts_than_anybody_runs_are_refused_at_once():
     data["exchange"]["bursts"] = 1000
     with pytest.raises(FileError, match=r"\[exchange\] bursts"):
         Job.from_dict(data)
+
+
+def test_a_day_is_written_as_toml_knows_it_or_as_a_text(tmp_path):
+    path = tmp_path / "job.toml"
+    for written in ("2026-11-27", '"2026-11-27"', "'2026-11-27'"):
+        path.write_text(f'[vehicle]\nname = "wagon"\ndate = {written}\n[[history]]\ndate = 2022-11-27\nshare = 0.4\n', encoding="utf-8")
+        job = Job.from_toml(path)
+        assert job.value("vehicle", "date") == datetime.date(2026, 11, 27)
+        assert json.loads(json.dumps(job.to_dict()))["vehicle"]["date"] == "2026-11-27"
+        assert Job.from_dict(job.to_dict()).entries("history") == job.entries("history")
+        assert Case(job).ago(job.entries("history")[0]) == 4 * 365.25 * 1440
+        assert entered(path, "drive").written("log") == [{"event": "drive"}]
+
+
+@pytest.mark.parametrize(
+    "written",
+    ["27.11.2026", "2026-13-01", "2026-02-30", "20261127", "2026-W48-5", "2026-11-27T10:00:00", "", 20261127, True, "２０２６-11-27"],
+)
+def test_what_is_no_day_is_refused(written):
+    [error] = Job.problems({"vehicle": {"name": "wagon", "date": written}})
+    assert error.pointer == "/vehicle/date"
+    assert "such as 2026-11-27" in str(error)
+
+
+@pytest.mark.parametrize(
+    ("entry", "vehicle", "pointer", "said"),
+    [
+        ({"share": 0.4}, {}, "/history/0/ago", "does not say when"),
+        ({"share": 0.4, "ago": "2 y", "date": "2020-01-01"}, {}, "/history/0/ago", "says twice when"),
+        ({"share": 0.4, "date": "2020-01-01"}, {}, "/vehicle/date", "where the history has a date"),
+        ({"share": 0.4, "date": "2020-01-02"}, {"date": "2020-01-01"}, "/history/0/date", "later than the work"),
+    ],
+)
+def test_an_entry_of_the_history_says_once_when_it_was(entry, vehicle, pointer, said):
+    [error] = Job.problems({"vehicle": {"name": "wagon"} | vehicle, "history": [entry]})
+    assert error.pointer == pointer
+    assert said in str(error)
+
+
+@pytest.mark.parametrize(
+    ("start", "interval", "over"),
+    [
+        ("2026-11-27", "4 y", "2030-11-27"), ("2024-02-29", "1 y", "2025-02-28"), ("2026-01-31", "1 month", "2026-02-28"),
+        ("2026-01-31", "18 month", "2027-07-31"), ("2026-11-27", "30 d", "2026-12-27"), ("2026-11-27", "0 y", "2026-11-27"),
+        ("2026-11-27", "1.5 y", "2028-05-27"), ("2026-12-01", "13 month", "2028-01-01"),
+    ],
+)  # fmt: skip
+def test_an_interval_is_over_on_a_day_of_the_calendar(start, interval, over):
+    minutes = Job.from_dict({"vehicle": {"name": "wagon", "interval_time": interval}}).value("vehicle", "interval_time")
+    assert after(day(start), minutes) == day(over)
+
+
+def test_an_interval_beyond_the_calendar_is_refused():
+    for minutes in (9000 * 525_960.0, 9000 * 525_960.5, 1e300):
+        with pytest.raises(SumpwiseError, match="beyond the calendar"):
+            after(day("2026-11-27"), minutes)

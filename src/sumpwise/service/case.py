@@ -23,6 +23,7 @@ from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.checks import CHECKS, Check
+from sumpwise.service.dates import between
 from sumpwise.service.facts.fact import Value, Word
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.job import Job
@@ -177,9 +178,13 @@ class Case:
     def history(self) -> FluidHistory:
         """Ages of the fill before the work, now as 0 y."""
         history = FluidHistory(_years(-self.ask("vehicle", "fluid_age")))
-        for entry in sorted(self.job.entries("history"), key=lambda e: -nominal(e["ago"])):
-            history = history.replace(entry["share"], _years(-nominal(entry["ago"])))
+        for entry in sorted(self.job.entries("history"), key=lambda e: -self.ago(e)):
+            history = history.replace(entry["share"], _years(-self.ago(entry)))
         return history
+
+    def ago(self, entry: dict[str, Any]) -> float:
+        """Minutes from an entry of the history to the work."""
+        return nominal(entry["ago"]) if "ago" in entry else between(entry["date"], self.job.value("vehicle", "date"))
 
     @cached_property
     def interval(self) -> float:

@@ -8,7 +8,7 @@ from typing import Any
 
 from sumpwise._files import content_of, digest, save, toml_of
 from sumpwise.errors import FileError, RangeError
-from sumpwise.service.job import Job
+from sumpwise.service.job import Job, plain
 from sumpwise.service.schema import EVENTS
 
 HELD = {"stick": "reading", "drained": "reading", "poured": "reading", "lost": "volume", "seen": "seen"}
@@ -56,7 +56,7 @@ def entered(path: str | os.PathLike[str], event: str, value: str | None = None, 
         raise FileError(
             "takes no entry at its end", argument=name, hint="write the log as [[log]] tables, as python -m sumpwise log does",
         ) from error  # fmt: skip
-    if after != job.inputs | {"log": [*job.written("log"), entry]}:
+    if plain(after) != job.inputs | {"log": [*job.written("log"), entry]}:
         raise FileError("takes no entry at its end", argument=name, hint="write the log as [[log]] tables at the end of the file")
     result = Job(after, name)
     save(path, content + added, {os.path.realpath(name): digest(content)})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import os
 from typing import Any
 
@@ -37,8 +38,8 @@ class Job:
 
     def __init__(self, inputs: dict[str, Any], name: str = "job") -> None:
         self.name = name
-        self.inputs = inputs
-        self._values, self.units, problems = read(inputs, name)
+        self.inputs = plain(inputs)
+        self._values, self.units, problems = read(self.inputs, name)
         if problems:
             raise problems[0]
 
@@ -76,7 +77,7 @@ class Job:
         """Build a job from plain data, as `to_dict` gives it."""
         if not isinstance(inputs, dict):
             raise _no_table(inputs)
-        return cls(_copied(inputs), "job")
+        return cls(inputs, "job")
 
     @staticmethod
     def problems(inputs: dict[str, Any]) -> list[FileError]:
@@ -103,7 +104,7 @@ class Job:
         """
         if not isinstance(inputs, dict):
             return [_no_table(inputs)]
-        return read(_copied(inputs), "job")[2]
+        return read(plain(inputs), "job")[2]
 
     @staticmethod
     def json_schema() -> dict[str, Any]:
@@ -161,7 +162,7 @@ class Job:
 
     def to_dict(self) -> dict[str, Any]:
         """The job as plain JSON data: what was written, with format and version."""
-        return {"format": FORMAT, "version": VERSION, **_copied({k: v for k, v in self.inputs.items() if k not in ("format", "version")})}
+        return {"format": FORMAT, "version": VERSION, **plain({k: v for k, v in self.inputs.items() if k not in ("format", "version")})}
 
     def has(self, table: str, *keys: str) -> bool:
         """Whether a table is there, with all of the keys."""
@@ -193,10 +194,13 @@ class Job:
         return f"Job({self.title!r}, {len(self.entries('log'))} log entries)"
 
 
-def _copied(value: Any) -> Any:
+def plain(value: Any) -> Any:
+    """A copy as JSON can hold it: a day that TOML knows as one is its text."""
     if isinstance(value, dict):
-        return {str(k): _copied(v) for k, v in value.items()}
-    return [_copied(v) for v in value] if isinstance(value, (list, tuple)) else value
+        return {str(k): plain(v) for k, v in value.items()}
+    if isinstance(value, (datetime.date, datetime.time)):
+        return value.isoformat()
+    return [plain(v) for v in value] if isinstance(value, (list, tuple)) else value
 
 
 def _no_table(inputs: Any) -> FileError:

@@ -7,7 +7,7 @@ from typing import Any
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.units import INTERNAL
 from sumpwise.service.reading import FORMAT, MOST_ENTRIES, VERSION
-from sumpwise.service.schema import EVENT_NEEDS, FLAG, LISTS, MONEY, NEEDED_TABLES, TABLES, TEXT, Choice, Field, Key, Window
+from sumpwise.service.schema import DATE, EVENT_NEEDS, FLAG, LISTS, MONEY, NEEDED_TABLES, TABLES, TEXT, Choice, Field, Key, Window
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -49,6 +49,8 @@ def _type(kind: Field) -> dict[str, Any]:
         return {"type": "string"}
     if kind == FLAG:
         return {"type": "boolean"}
+    if kind == DATE:
+        return {"type": "string", "format": "date", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}
     if kind == MONEY:
         return {"type": "number", "minimum": 0}
     if kind == TEXT:

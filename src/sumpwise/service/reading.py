@@ -12,9 +12,11 @@ from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import Unit
+from sumpwise.service.dates import between, day
 from sumpwise.service.kinds import STICK
 from sumpwise.service.schema import (
     ANY_LENGTH,
+    DATE,
     EVENT_NEEDS,
     FLAG,
     LISTS,
@@ -137,6 +139,8 @@ class _Reader:
         elif kind == FLAG:
             if isinstance(raw, bool):
                 return raw
+        elif kind == DATE:
+            return day(raw)
         elif kind == TEXT:
             if isinstance(raw, str) and len(raw) <= 1000:
                 return raw
@@ -181,6 +185,7 @@ class _Reader:
                 hint = f"did you mean {near[0]}?" if near else "describe it under [[vessel]]"
                 problem = "names no vessel of this job"
                 self.wrong("vessel", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
+        self.dated()
         components = self.values.get("component", [])
         known = {part[key] for part in components for key in ("name", "fluid") if key in part}
         known |= {value for key, value in self.values.get("fluid", {}).items() if key == "name"}
@@ -207,6 +212,22 @@ class _Reader:
                     value=f"{torque:.6g} N·m", allowed=f"{low:.6g} to {high:.6g} N·m",
                     hint="one of the two is copied wrong: look again at the maker's figures",
                 )  # fmt: skip
+
+
+    def dated(self) -> None:
+        """Each entry of the history says when, in one way, and before the work."""
+        work = self.values.get("vehicle", {}).get("date")
+        for i, entry in enumerate(self.values.get("history", [])):
+            place, pointer, when = f"[[history]] {i + 1}", ["history", i, "date"], entry.get("date")
+            if ("ago" in entry) == (when is not None):
+                problem = "says twice when it was" if when else "does not say when it was"
+                self.wrong("missing", [*pointer[:2], "ago"], problem, place, hint='write ago = "2 y", or date = the day')
+            elif when is not None and work is None:
+                hint = "write date = the day of the work under [vehicle]"
+                self.wrong("missing", ["vehicle", "date"], "is missing where the history has a date", "[vehicle] date", hint=hint)
+            elif when is not None and between(when, work) < 0:
+                problem, allowed = "is later than the work", f"up to {work}"
+                self.wrong("window", pointer, problem, f"{place} date", value=str(when), allowed=allowed)
 
 
 def with_window(bolt: Any) -> Any:

@@ -16,7 +16,7 @@ from sumpwise.service.methods.registry import METHODS
 from sumpwise.torque import permissible_deviation
 from sumpwise.uncertainty import nominal
 
-TEXT, FLAG, MONEY = "text", "true or false", "a price, 0 or more"
+TEXT, FLAG, MONEY, DATE = "text", "true or false", "a price, 0 or more", "a day such as 2026-11-27"
 
 
 class Window:
@@ -179,6 +179,7 @@ TABLES: dict[str, dict[str, Key]] = {
     "vehicle": {
         "name": Key(TEXT, "what the vehicle or the unit is called", required=True),
         "kind": Key(Choice(*KINDS), "kind of unit", Default(AUTOMATIC.name, UNSAID)),
+        "date": Key(DATE, "day of the work; ages and the odometer are those of that day"),
         "age": Key(TIME, "age of the vehicle", Default("0 y", "no age was written")),
         "fluid_age": Key(TIME, "age of the fluid", _fluid_age),
         "distance": Key(argument("length", minimum=0, scalar=True), "what the odometer shows"),
@@ -318,7 +319,8 @@ TABLES: dict[str, dict[str, Key]] = {
 
 LISTS: dict[str, dict[str, Key]] = {
     "history": {
-        "ago": Key(TIME, "how long ago", required=True),
+        "ago": Key(TIME, "how long before the work"),
+        "date": Key(DATE, "or the day when it was done, where the day of the work is written"),
         "share": Key(SHARE, "share of the fill that was replaced", required=True),
         "note": Key(TEXT, "anything"),
     },

@@ -1,0 +1,60 @@
+"""Days of the calendar: how a job writes them, how long is between them, and when an interval is over."""
+
+from __future__ import annotations
+
+import datetime
+from calendar import monthrange
+from typing import Any
+
+from sumpwise.errors import RangeError
+
+EXAMPLE = "2026-11-27"
+DAY = 1440.0
+"""Minutes of a day."""
+MONTH = 365.25 / 12 * DAY
+"""Minutes of a month, a twelfth of a year."""
+
+
+def day(value: Any, argument: str = "") -> datetime.date:
+    """A day as ISO 8601 writes it, such as 2026-11-27.
+
+    Raises
+    ------
+    RangeError
+        For anything else.
+    """
+    if type(value) is datetime.date:
+        return value
+    if isinstance(value, str):
+        try:
+            found = datetime.date.fromisoformat(value)
+        except ValueError:
+            pass
+        else:
+            if value == found.isoformat():
+                return found
+    raise RangeError("is not a day of the calendar", argument=argument, value=value, allowed=f"year, month and day such as {EXAMPLE}")
+
+
+def between(earlier: datetime.date, later: datetime.date) -> float:
+    """Minutes from one day to another."""
+    return (later - earlier).days * DAY
+
+
+def after(start: datetime.date, minutes: float) -> datetime.date:
+    """The day when an interval is over: whole months and years go by the calendar, anything else by days.
+
+    Raises
+    ------
+    RangeError
+        Beyond the calendar.
+    """
+    months = round(minutes / MONTH)
+    try:
+        if months and abs(minutes / MONTH - months) < 1e-9 * months:
+            count = start.year * 12 + start.month - 1 + months
+            year, month = count // 12, count % 12 + 1
+            return datetime.date(year, month, min(start.day, monthrange(year, month)[1]))
+        return start + datetime.timedelta(minutes=minutes)
+    except (ValueError, OverflowError, IndexError):
+        raise RangeError("ends beyond the calendar", argument="interval", value=f"{minutes / DAY:.0f} days from {start}") from None

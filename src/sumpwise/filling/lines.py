@@ -107,26 +107,28 @@ class Line:
             self.value = sign * factor * meaning.litres
             self.by_vessel = sign * (plain * (meaning.scale - 1.0) - meaning.residue)
             for slope, error in meaning.shared:
-                if slope:
-                    self._share(error, sign * factor * slope)
+                self._share(error, sign * factor * slope)
             self.own = [(abs(size) * noise.size, noise.shape, noise.name) for noise in meaning.own]
         self.as_read = sign * plain
         self.by_temperature = sign * plain * (growth * factor - 1.0)
         self._share(self.reading, size)
         if self.temperature is not None:
             self._doubt_warmth(fluid, warm, gauges or {})
-            self._share(fluid.density, self.value / factor * fluid.by_density(warm))
+            if fluid.density.__class__ is not float:
+                self._share(fluid.density, self.value / factor * fluid.by_density(warm))
         return self
 
     def _share(self, error: Any, slope: float) -> None:
         """Enter what an error does to the line."""
+        if error.__class__ is float:
+            return
         for source, u in uncertainty.contributions(error):
             self.shared[source] = self.shared.get(source, 0.0) + slope * u
 
     def _doubt_warmth(self, fluid: Fluid, warm: float, gauges: Mapping[str, Any]) -> None:
-        parts = uncertainty.contributions(self.temperature)
-        if not parts:
+        if self.temperature.__class__ is float:
             return
+        parts = uncertainty.contributions(self.temperature)
         gamma = self.vessel.expansion if self.vessel is not None else 0.0
         gamma /= 1.0 + gamma * (warm - REFERENCE)
         h = 0.01

@@ -347,24 +347,33 @@ class Vessel:
         fluid = 1.0 - self.air if caught else 1.0
         growth, left = 1.0 + self.expansion * (warm - REFERENCE), self._residue if wet else 0.0
         each = self.scale * growth * fluid
-        shared = [
-            (each * plain / self.scale, self._error(SCALE, self.scale_uncertainty, dof=self.scale_dof)),
-            (each, self._error(TILT, self._tilted(), shape="arcsine")),
-            (each * plain / growth * (warm - REFERENCE), self._error(GROWTH, self.expansion_uncertainty)),
-        ]
-        if left:
-            shared.append((-1.0, self._error(RESIDUE, self.residue_uncertainty)))
-        if caught:
-            shared.append((-each * plain / fluid, self._error(AIR, self.air_uncertainty)))
+        slopes = {
+            SCALE: each * plain / self.scale,
+            TILT: each,
+            GROWTH: each * plain / growth * (warm - REFERENCE),
+            RESIDUE: -1.0 if left else 0.0,
+            AIR: -each * plain / fluid if caught else 0.0,
+        }
+        shared = [(slopes[role], error) for role, error in self._errors() if slopes[role]]
         noise = Noise(*self._noise, f"{self.name}, {what} {self._shown(plain)}")
         own = [noise] if noise.size and not uncertainty.is_uncertain(read) else []
         return Meaning(each * plain - left, each, self.scale * fluid, growth, left, shared, own)
 
-    def _error(self, role: str, standard: float, shape: str = "normal", dof: float = math.inf) -> Any:
-        """An error around zero that readings share: one source for one name, wherever it is asked for; 0.0 when it is exactly known."""
+    def _errors(self) -> list[tuple[str, Any]]:
+        """What all its readings share: role and error around zero, one source for one name wherever it is asked for."""
+        sizes = (
+            (SCALE, self.scale_uncertainty), (TILT, self._tilted()), (GROWTH, self.expansion_uncertainty),
+            (RESIDUE, self.residue_uncertainty), (AIR, self.air_uncertainty),
+        )  # fmt: skip
+        return [(role, self._error(role, size)) for role, size in sizes if size]
+
+    def _error(self, role: str, standard: float) -> Any:
+        dof = self.scale_dof if role == SCALE else math.inf
         uid = repr(("vessel", role, self.name, standard, dof, self.scale if role == SCALE else None))
-        name = f"{self.name}, {'film left in it' if role == RESIDUE else role}"
-        return uncertainty.source(0.0, standard, shape=shape, dof=dof, name=name, uid=uid, role=role, vessel=self.name)
+        return uncertainty.source(
+            0.0, standard, shape="arcsine" if role == TILT else "normal", dof=dof,
+            name=f"{self.name}, {'film left in it' if role == RESIDUE else role}", uid=uid, role=role, vessel=self.name,
+        )  # fmt: skip
 
     def _tilted(self) -> float:
         """Standard uncertainty, in litres, of a surface that is read at the wall of a vessel that stands off level."""

@@ -243,12 +243,13 @@ def _container(unit: Unit, registry: Any) -> Any:
 
 def made(value: Any, units: Any, registry: Any) -> Any:
     """A Quantity of `value`; in a registry of another kind of number than floats, a single one is of that kind."""
-    if value.__class__ is float:
+    plain = value.__class__ is float
+    if plain or hasattr(value, "nominal_value"):
         number = registry.non_int_type
-        if number is not float:
+        if plain and number is not float:
             value = number(repr(value))
         elif not (registry.force_ndarray or registry.force_ndarray_like):
-            quantity = object.__new__(registry.Quantity)  # what its own __new__ comes to for a float, without the questions
+            quantity = object.__new__(registry.Quantity)  # what its own __new__ comes to for one number, without the questions
             quantity._magnitude = value
             quantity._units = units
             return quantity

@@ -12,7 +12,7 @@ import pictures
 import sumpwise
 from sumpwise import Job, _face
 from sumpwise.service import reading, schema
-from sumpwise.service.json_schema import in_words, without
+from sumpwise.service.json_schema import found, in_words, without
 from sumpwise.service.words.english import WORDS
 from sumpwise.verification.entries import label_of, outside_sources
 from sumpwise.verification.publications import KNOWN, MEANINGS
@@ -134,13 +134,14 @@ def job_format() -> str:
 
 
 def _keys(keys: dict[str, schema.Key], demo: dict[str, object]) -> str:
-    head = ("key", "meaning", "value", "left out", "demo")
-    lines = [".. list-table::\n   :header-rows: 1\n   :widths: 18 28 22 18 14\n", f"   * - {f'{chr(10)}     - '.join(head)}"]
+    head = ("key", "meaning", "value", "left out, and how it is known", "demo")
+    lines = [".. list-table::\n   :header-rows: 1\n   :widths: 16 24 20 26 14\n", f"   * - {f'{chr(10)}     - '.join(head)}"]
     for key, spec in keys.items():
         name = f"**{key}**" if spec.required else key
         value = demo.get(key, "")
         shown = f"``{str(value).lower() if isinstance(value, bool) else value}``" if value != "" else ""
-        cells = (name, spec.meaning, _marked(spec.kind), without(spec), shown)
+        said = "; ".join(filter(None, (without(spec), found(spec))))
+        cells = (name, spec.meaning, _marked(spec.kind), said, shown)
         lines.append(f"   * - {f'{chr(10)}     - '.join(cells)}")
     return "\n".join(lines) + "\n"
 

@@ -95,6 +95,23 @@ class Normal:
         return start, end
 
 
+def without_about(text: str) -> str:
+    """What follows a word that says a number is not exact; the text itself where there is none.
+
+    Examples
+    --------
+    >>> without_about("about 13 qt"), without_about("13 qt")
+    ('13 qt', '13 qt')
+    """
+    from sumpwise.quantities.speech import lowered
+
+    low = lowered(text)
+    for about in ABOUT:
+        if low.startswith(about) and (not about[-1].isalpha() or low[len(about) : len(about) + 1] == " "):
+            return text[len(about) :].lstrip(" ")
+    return text
+
+
 def everyday(text: str) -> str:
     """A single quantity in the words of every day, as the notation writes it; the text itself where nothing is to be changed.
 
@@ -105,12 +122,7 @@ def everyday(text: str) -> str:
     """
     from sumpwise.quantities.speech import lowered, spoken
 
-    plain = text.translate(_NOTHING).strip()
-    low = lowered(plain)
-    for about in ABOUT:
-        if low.startswith(about) and (not about[-1].isalpha() or low[len(about) : len(about) + 1] == " "):
-            plain = plain[len(about) :].lstrip(" ")
-            break
+    plain = without_about(text.translate(_NOTHING).strip())
     if plain[:2] in ("- ", "− ") and plain[2:3].isdigit():
         plain = "-" + plain[2:]
     low = lowered(plain)

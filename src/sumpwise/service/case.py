@@ -34,15 +34,21 @@ from sumpwise.service.methods.method import Method
 from sumpwise.service.methods.registry import BY_KEY
 from sumpwise.service.movements import MOVING
 from sumpwise.service.operations import Operation, follow
-from sumpwise.service.schema import FLOWS, HOT, LISTS, TABLES, Default, Doubt, Key
+from sumpwise.service.schema import FLOWS, HOT, LISTS, LOOSELY, TABLES, TEMPERATURE, Default, Doubt, Key
 from sumpwise.service.shopping import OWN, Basket, baskets, packs_of
 from sumpwise.uncertainty import combine, nominal, source, standard
 
 Known = TypeVar("Known")
 COMPARTMENTS = ("converter", "cooler", "clutches", "pockets")
+COUNTED = ("bursts", "drains")
+"""What `Case.once` has counted by the target."""
 NUMBER = argument("number", scalar=True)
 TOO_HOT = 120.0
 """Degrees Celsius from which on the fluid is a stop sign by itself."""
+
+
+Place = tuple[str, str, int]
+"""Table, key, and the identity of the entry of a list."""
 
 
 class Assumption(NamedTuple):
@@ -56,17 +62,17 @@ class Assumption(NamedTuple):
         The key of the schema.
     whose : str
         Name of the entry of a list, or nothing.
-    value : float, uncertain number, str or bool
-        In the internal unit of its kind; of a default that is a multiple, how many times.
     taken : Default or Doubt
         As the schema has it, with its reason.
+    values : dict
+        Where it was taken -> what, in the internal unit of its kind; of a default that is a multiple, how many times.
     """
 
     id: str
     key: Key
     whose: str
-    value: Any
     taken: Default | Doubt
+    values: dict[Place, Any]
 
 
 class Case:
@@ -80,7 +86,7 @@ class Case:
 
     def __init__(self, job: Job) -> None:
         self.job = job
-        self._taken: dict[tuple[str, str, int], Any] = {}
+        self._taken: dict[Place, Any] = {}
         self._assumed: dict[str, Assumption] = {}
         self._known: dict[str, object] = {}
 
@@ -112,24 +118,22 @@ class Case:
         taken: Default | Doubt | None = spec.doubt
         if written is None:
             taken = spec.default(self, entry or {}) if callable(spec.default) else spec.default
-        if taken is None or (written is not None and standard(written)):
-            return written
-        mark = (table, key, 0 if entry is None else id(entry))
-        if mark not in self._taken:
+        place = (table, key, 0 if entry is None else id(entry))
+        if place not in self._taken:
+            if taken is None or (written is not None and standard(written)):
+                return written
             words = key.replace("_", " ")
-            if isinstance(taken, Doubt):
-                self._taken[mark] = _doubted(written, taken, words)
-            else:
-                self._taken[mark] = self._default(spec, taken, words)
+            value = _doubted(written, taken, words) if isinstance(taken, Doubt) else self.read_default(spec, taken, words)
+            self._taken[place] = value
             if taken.reason:
-                whose = str(entry.get("name", "")) if entry else ""
-                id_ = ".".join(["assumed", table, key, *(["doubt"] if isinstance(taken, Doubt) else [])])
-                self._assumed.setdefault(f"{id_} {whose}", Assumption(id_, spec, whose, self._taken[mark], taken))
+                self._assume(place, entry or {}, value, taken)
         if isinstance(taken, Default) and taken.of:
-            return self._taken[mark] * (self.total if base is None else base)
-        return self._taken[mark]
+            return self._taken[place] * (self.total if base is None else base)
+        return self._taken[place]
 
-    def _default(self, spec: Key, taken: Default, words: str) -> Any:
+    def read_default(self, spec: Key, taken: Default, words: str = "") -> Any:
+        """A default in the internal unit of its kind, a number of one that is a multiple."""
+
         def read(value: Any) -> Any:
             if taken.of:
                 return NUMBER.value(value, words)
@@ -137,9 +141,35 @@ class Case:
 
         return _spread(read(taken.low), read(taken.high), taken.shape, words) if taken.shape else read(taken.value)
 
+    def _assume(self, place: Place, entry: dict[str, Any], value: Any, taken: Default | Doubt) -> None:
+        table, key, _ = place
+        whose = str(entry.get("name", ""))
+        id_ = ".".join(["assumed", table, key, *(["doubt"] if isinstance(taken, Doubt) else [])])
+        new = Assumption(id_, (TABLES.get(table) or LISTS[table])[key], whose, taken, {})
+        self._assumed.setdefault(f"{id_} {whose}", new).values[place] = value
+
+    def otherwise(self, values: dict[Place, Any]) -> Case:
+        """The same case with something taken otherwise, and as many drains or bursts as this one has counted."""
+        other = Case(self.job)
+        other._taken.update(values)
+        other._known.update({name: self._known[name] for name in COUNTED if name in self._known})
+        return other
+
+    @property
+    def asked(self) -> frozenset[Place]:
+        """Where something has been taken so far."""
+        return frozenset(self._taken)
+
     @property
     def assumptions(self) -> list[Assumption]:
         """What has been taken so far, in the order of the schema."""
+        for loose in self.job.loose:
+            entry = {} if loose.entry is None else self.job.entries(loose.table)[loose.entry]
+            value = entry[loose.key] if entry else self.job.value(loose.table, loose.key)
+            u = standard(value)
+            warm = (TABLES | LISTS)[loose.table][loose.key].kind == TEMPERATURE
+            doubt = Doubt(f"{u:.2g} Δ°C" if warm else u / abs(nominal(value) or 1.0), LOOSELY)
+            self._assume((loose.table, loose.key, id(entry) if entry else 0), entry, value, doubt)
         order = {f"{table}.{key}": i for i, (table, key) in enumerate((t, k) for t, keys in (TABLES | LISTS).items() for k in keys)}
         return sorted(self._assumed.values(), key=lambda one: order[one.id.removeprefix("assumed.").removesuffix(".doubt")])
 
@@ -359,9 +389,19 @@ class Case:
 
     @cached_property
     def sampled(self) -> Circuit:
-        """The circuit that the log started from: its sump held what the log drained first; flows that are not stated are plain."""
+        """The circuit that the log started from, with flows that are not stated as plain values."""
+        return Circuit(**self._compartments(self._drained_first, sampled=True))
+
+    @cached_property
+    def logged(self) -> Circuit:
+        """The circuit that the log started from."""
+        return Circuit(**self._compartments(self._drained_first, sampled=False))
+
+    @property
+    def _drained_first(self) -> Any:
+        """What the log drained before anything went in; without a log what plug, pan and filter let out."""
         drained = self.agreement.drained_first if isinstance(self.agreement, Agreement) else None
-        return Circuit(**self._compartments(self.plug + self.pan if drained is None else drained, sampled=True))
+        return self.plug + self.pan if drained is None else drained
 
     def _sump(self, drained: Any) -> Any:
         """What the sump holds before the work: what is stated, else what drains and what stays behind."""

@@ -25,6 +25,8 @@ class Job:
         What was written, as plain data.
     units : list of Unit
         The units that its values are written in, one for each value.
+    loose : list of Loose
+        The values that were written with "about".
 
     Examples
     --------
@@ -39,9 +41,10 @@ class Job:
     def __init__(self, inputs: dict[str, Any], name: str = "job") -> None:
         self.name = name
         self.inputs = plain(inputs)
-        self._values, self.units, problems = read(self.inputs, name)
-        if problems:
-            raise problems[0]
+        found = read(self.inputs, name)
+        if found.problems:
+            raise found.problems[0]
+        self._values, self.units, self.loose = found.values, found.units, found.loose
 
     @classmethod
     def from_toml(cls, path: str | os.PathLike[str]) -> Job:
@@ -104,7 +107,7 @@ class Job:
         """
         if not isinstance(inputs, dict):
             return [_no_table(inputs)]
-        return read(plain(inputs), "job")[2]
+        return read(plain(inputs), "job").problems
 
     @staticmethod
     def json_schema() -> dict[str, Any]:

@@ -37,7 +37,7 @@ def _table(keys: dict[str, Key]) -> dict[str, Any]:
 
 
 def _key(key: Key) -> dict[str, Any]:
-    said = [f"{key.meaning[0].upper()}{key.meaning[1:]}", in_words(key.kind), without(key)]
+    said = [f"{key.meaning[0].upper()}{key.meaning[1:]}", in_words(key.kind), without(key), found(key)]
     return _type(key.kind) | {"description": ". ".join(part for part in said if part) + "."}
 
 
@@ -76,6 +76,11 @@ def in_words(kind: Field) -> str:
     name = " or ".join(kind.kinds)
     unit = INTERNAL.get(name, "")
     return name + (f", {' and '.join(limits)}{' ' + unit if unit and unit != '1' else ''}" if limits else "")
+
+
+def found(key: Key) -> str:
+    """Where its value is found, or what measures it."""
+    return f"to know it: {key.find}" if key.find else ""
 
 
 def without(key: Key) -> str:

@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable
 from difflib import get_close_matches
 from math import sqrt
-from typing import Any
+from typing import Any, NamedTuple
 
 from sumpwise.errors import FileError, NotationError, SumpwiseError
 from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import Argument
+from sumpwise.quantities.normalising import without_about
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import Unit
 from sumpwise.service.dates import between, day
 from sumpwise.service.kinds import STICK
 from sumpwise.service.schema import (
+    ABOUT,
+    ABOUT_DEGREES,
     ANY_LENGTH,
     DATE,
     EVENT_NEEDS,
@@ -28,7 +31,7 @@ from sumpwise.service.schema import (
     Key,
     Window,
 )
-from sumpwise.uncertainty import source
+from sumpwise.uncertainty import nominal, source, standard
 
 FORMAT = "sumpwise job"
 VERSION = 1
@@ -38,8 +41,25 @@ MOST_ENTRIES = 2_000
 """Entries a list in a job file may have."""
 
 
-def read(inputs: dict[str, Any], name: str) -> tuple[dict[str, Any], list[Unit], list[FileError]]:
-    """The values of a job by table and key, the units they are written in, and what is wrong with it, in order.
+class Loose(NamedTuple):
+    """Where a value stands that was written with "about"; the entry of a list counts from 0."""
+
+    table: str
+    key: str
+    entry: int | None
+
+
+class Found(NamedTuple):
+    """What was read: values by table and key, the units they are written in, what was written with "about", what is wrong, in order."""
+
+    values: dict[str, Any]
+    units: list[Unit]
+    loose: list[Loose]
+    problems: list[FileError]
+
+
+def read(inputs: dict[str, Any], name: str) -> Found:
+    """Read a job by its schema.
 
     Parameters
     ----------
@@ -52,7 +72,7 @@ def read(inputs: dict[str, Any], name: str) -> tuple[dict[str, Any], list[Unit],
     reader.job(inputs)
     if not reader.problems:
         reader.consistent()
-    return reader.values, reader.units, reader.problems
+    return Found(reader.values, reader.units, reader.loose, reader.problems)
 
 
 class _Reader:
@@ -62,6 +82,7 @@ class _Reader:
         self.name = name
         self.values: dict[str, Any] = {}
         self.units: list[Unit] = []
+        self.loose: list[Loose] = []
         self.problems: list[FileError] = []
 
     def wrong(self, code: str, pointer: Iterable[object], problem: str, place: str, **more: Any) -> None:
@@ -118,7 +139,10 @@ class _Reader:
             if raw == NOT_KNOWN and isinstance(keys[key].kind, Argument) and not keys[key].required:
                 continue
             try:
-                values[key] = self.value(raw, keys[key].kind, _label(place, key, content), ranged=len(pointer) == 1)
+                values[key] = self.value(raw, keys[key].kind, _label(place, key, content))
+                if isinstance(keys[key].kind, Argument) and isinstance(raw, str) and without_about(raw) != raw:
+                    entry = pointer[1] if len(pointer) > 1 else None
+                    self.loose.append(Loose(str(pointer[0]), key, entry if isinstance(entry, int) else None))
             except SumpwiseError as error:
                 more = {"allowed": error.allowed, "hint": error.hint}
                 self.wrong("value", [*pointer, key], error.problem, f"{place} {key}", value=raw, **more)
@@ -127,10 +151,10 @@ class _Reader:
                 self.wrong("missing", [*pointer, key], "is missing", f"{place} {key}", allowed=_described(spec.kind))
         return values
 
-    def value(self, raw: Any, kind: Field, label: str, ranged: bool = False) -> Any:
-        """A value of a job in its internal unit, a volume by its limits where that is allowed; an error without its place."""
+    def value(self, raw: Any, kind: Field, label: str) -> Any:
+        """A value of a job in its internal unit; an error without its place."""
         if isinstance(kind, Argument):
-            return self.within(raw, kind, label) if ranged and kind.kind == "volume" else self.noted(kind.read(raw, label))
+            return self.measured(raw, kind, label)
         if isinstance(kind, Window):
             return tuple(map(self.noted, kind.kind.read_span(raw, label)))
         if isinstance(kind, Choice):
@@ -148,16 +172,24 @@ class _Reader:
             return float(raw)
         raise FileError("is not what belongs here", value=raw, allowed=_described(kind))
 
-    def within(self, raw: Any, kind: Argument, label: str) -> Any:
-        """A volume, or one that lies anywhere between two limits, such as 12-15 qt."""
+    def measured(self, raw: Any, kind: Argument, label: str) -> Any:
+        """A value, also one that lies anywhere between two limits, such as 12-15 qt, or about a value; a count is neither."""
+        if not isinstance(raw, str) or kind.whole:
+            return self.noted(kind.read(raw, label))
+        plain = without_about(raw)
+        if plain != raw:
+            best = self.noted(kind.read(plain, label))
+            if standard(best):
+                raise FileError("says twice how well it is known", value=raw, allowed=plain)
+            return _anywhere(best, ABOUT_DEGREES if kind.kind == "temperature" else ABOUT * abs(nominal(best)), label)
         try:
             return self.noted(kind.read(raw, label))
         except NotationError as error:
             try:
-                low, high = map(self.noted, kind.read_span(raw, label))
+                low, high = (nominal(self.noted(end)) for end in kind.read_span(raw, label))
             except SumpwiseError:
                 raise error from None
-            return source((low + high) / 2, (high - low) / 2 / sqrt(3.0), shape="rectangular", name=label)
+            return _anywhere((low + high) / 2, (high - low) / 2, label)
 
     def noted(self, one: Read) -> Any:
         """The value of what was read; its unit is remembered."""
@@ -213,7 +245,6 @@ class _Reader:
                     hint="one of the two is copied wrong: look again at the maker's figures",
                 )  # fmt: skip
 
-
     def dated(self) -> None:
         """Each entry of the history says when, in one way, and before the work."""
         work = self.values.get("vehicle", {}).get("date")
@@ -230,14 +261,23 @@ class _Reader:
                 self.wrong("window", pointer, problem, f"{place} date", value=str(when), allowed=allowed)
 
 
+def _anywhere(middle: float, half: float, label: str) -> Any:
+    """A value that lies as likely as not anywhere within a half-width."""
+    return source(nominal(middle), half / sqrt(3.0), shape="rectangular", name=label)
+
+
 def with_window(bolt: Any) -> Any:
-    """A bolt with the window that stands behind ± at its torque, where it has no other."""
+    """A bolt with the window that its torque is written as, or that stands behind ± there, where it has no other."""
     if not isinstance(bolt, dict) or "window" in bolt or not isinstance(bolt.get("torque"), str):
         return bolt
     try:
         torque = notation.read(bolt["torque"], "torque")
     except SumpwiseError:
-        return bolt
+        try:
+            notation.read_span(bolt["torque"], "torque")
+        except SumpwiseError:
+            return bolt
+        return {**bolt, "window": bolt["torque"]}
     shape, half = torque.spread or ("", 0.0)
     if shape != "rectangular":
         return bolt

@@ -73,19 +73,33 @@ Rule = Callable[[Any, dict[str, Any]], Default]
 
 
 class Key(NamedTuple):
-    """One key: what its value is, what it means, what is taken without it, and how good a plain value is."""
+    """One key: what its value is, what it means, what is taken without it, and how good a plain value is.
+
+    `find` is where its value is found, or what would measure it, as an instruction without a unit; `spread` says that the value is a
+    standard uncertainty itself.
+    """
 
     kind: Field
     meaning: str
     default: Default | Rule | None = None
     doubt: Doubt | None = None
     required: bool = False
+    find: str = ""
+    spread: bool = False
 
 
 UNIFORM, FLOWS = prior.UNIFORM, prior.UNPUBLISHED
 COMMON = "common practice, no source"
 UNPUBLISHED = "no published value"
 UNSAID = "nothing else was written"
+LOOSELY = 'it was written with "about"'
+
+VIALS = "match vials at the outlet; nothing else tells"
+WISH = "say in the job what you want"
+DATA_SHEET = "look in the data sheet of the fluid, which its maker publishes"
+CLOCK = "time it once"
+BILL = "look at the bill"
+WEIGH = "weigh water in it"
 
 VOLUME = argument("volume", minimum=0, scalar=True)
 POSITIVE = argument("volume", above=0, scalar=True)
@@ -110,6 +124,8 @@ RED_ROWS = (
     "plug torque does not build", "wrong bottle", "lost count",
 )  # fmt: skip
 """What stops the work whatever any number says."""
+ABOUT, ABOUT_DEGREES = 0.1, 5.0
+"""What "about" is good to, either way: a tenth of the value; degrees Celsius of a temperature."""
 EVENTS = ("stick", "drained", "poured", "emptied", "lost", "drive", "seen")
 
 
@@ -178,68 +194,91 @@ def _film(case: Any, entry: dict[str, Any]) -> Default:
 TABLES: dict[str, dict[str, Key]] = {
     "vehicle": {
         "name": Key(TEXT, "what the vehicle or the unit is called", required=True),
-        "kind": Key(Choice(*KINDS), "kind of unit", Default(AUTOMATIC.name, UNSAID)),
+        "kind": Key(Choice(*KINDS), "kind of unit", Default(AUTOMATIC.name, UNSAID),
+                    find="look in the maker's service information"),
         "date": Key(DATE, "day of the work; ages and the odometer are those of that day"),
-        "age": Key(TIME, "age of the vehicle", Default("0 y", "no age was written")),
-        "fluid_age": Key(TIME, "age of the fluid", _fluid_age),
+        "age": Key(TIME, "age of the vehicle", Default("0 y", "no age was written"), find="look in the papers of the vehicle"),
+        "fluid_age": Key(TIME, "age of the fluid", _fluid_age,
+                         find="look in the service record; without one it is as old as the vehicle"),
         "distance": Key(argument("length", minimum=0, scalar=True), "what the odometer shows"),
-        "interval_time": Key(TIME, "interval between services", Default("4 y", COMMON)),
+        "interval_time": Key(TIME, "interval between services", Default("4 y", COMMON), find="look in the maintenance schedule"),
         "interval_distance": Key(argument("length", minimum=0, scalar=True), "distance between services"),
-        "level_check": Key(Choice(*LEVEL_CHECKS), "how the level is checked", _level_check),
-        "cooler_line": Key(FLAG, "whether there is a cooler line to open", _cooler_line),
-        "cooler_thermostat": Key(FLAG, "whether a thermostat shuts the cooler line until the fluid is hot", Default(False, UNSAID)),
+        "level_check": Key(Choice(*LEVEL_CHECKS), "how the level is checked", _level_check,
+                           find="look for a stick; without one the maker's service information says what there is"),
+        "cooler_line": Key(FLAG, "whether there is a cooler line to open", _cooler_line,
+                           find="look for two lines from the unit to a cooler"),
+        "cooler_thermostat": Key(FLAG, "whether a thermostat shuts the cooler line until the fluid is hot", Default(False, UNSAID),
+                                 find="look in the maker's service information for a thermostat in the cooler line"),
     },
     "capacity": {
-        "total": Key(POSITIVE, "the whole fill, dry, with converter and cooler", _total, Doubt(0.02, "none was written")),
+        "total": Key(POSITIVE, "the whole fill, dry, with converter and cooler", _total, Doubt(0.02, "none was written"),
+                     find="look in the maker's service information for the dry fill; a service fill, or drain and refill, is less"),
         "total_scope": Key(TEXT, "what the book's total includes"),
         "book_refill": Key(POSITIVE, "the book's drain and refill"),
         "book_refill_scope": Key(TEXT, "what the book's drain and refill includes"),
-        "plug_drain": Key(POSITIVE, "what the plug lets out", _plug_drain),
-        "pan_and_filter": Key(VOLUME, "what pan and filter bring besides", Default("0 L", "the pan stays on: nothing was written")),
+        "plug_drain": Key(POSITIVE, "what the plug lets out", _plug_drain,
+                          find="drain once, warm and level, into a vessel that was weighed with water"),
+        "pan_and_filter": Key(VOLUME, "what pan and filter bring besides", Default("0 L", "the pan stays on: nothing was written"),
+                              find="catch what pan and filter bring, and read it"),
         "mid_level_below_total": Key(argument("volume", scalar=True), "how far the middle of the marks lies below the total"),
     },
     "fluid": {
         "name": Key(TEXT, "what the maker specifies"),
         "density_15": Key(
-            argument("density", minimum=800.9, maximum=1163.5, scalar=True), "density of the fluid at 15 °C",
+            argument("density", minimum=800.9, maximum=1163.5, scalar=True), "density of the fluid, by its data sheet",
             Default("850(6) kg/m³", "common for drivetrain fluids, no source"),
+            find=DATA_SHEET,
         ),
-        "viscosity_40": Key(argument("viscosity", above=0, scalar=True), "viscosity of the fluid at 40 °C"),
-        "viscosity_100": Key(argument("viscosity", above=0, scalar=True), "viscosity of the fluid at 100 °C"),
-        "temperature": Key(TEMPERATURE, "temperature of the new fluid in the bottle", Default("20(3) °C", UNSAID)),
+        "viscosity_40": Key(argument("viscosity", above=0, scalar=True), "viscosity of the fluid at 40 °C",
+                            find=DATA_SHEET),
+        "viscosity_100": Key(argument("viscosity", above=0, scalar=True), "viscosity of the fluid at 100 °C",
+                             find=DATA_SHEET),
+        "temperature": Key(TEMPERATURE, "temperature of the new fluid in the bottle", Default("20(3) °C", UNSAID),
+                           find="hold a thermometer to the bottle"),
     },
     "wrench": {
         "minimum": Key(TORQUE, "smallest setting of the wrench"),
         "maximum": Key(TORQUE, "largest setting of the wrench", required=True),
         "graduation": Key(TORQUE, "one division of its scale"),
-        "deviation": Key(argument("fraction", minimum=0, maximum=0.5, scalar=True), "permissible deviation of the wrench", _deviation),
+        "deviation": Key(argument("fraction", minimum=0, maximum=0.5, scalar=True), "permissible deviation of the wrench", _deviation,
+                         find="look in the certificate of the wrench"),
         "length": Key(LENGTH, "from the middle of the grip to the square"),
         "adapter": Key(NO_LENGTH, "from the square to the middle of the bolt"),
         "angle": Key(
             argument("angle", minimum=-180, maximum=180, scalar=True), "angle between adapter and wrench", Default("0 deg", "in line"),
+            find="look along wrench and adapter",
         ),
     },
     "level": {
-        "marks_volume": Key(POSITIVE, "fluid between the marks", doubt=Doubt(0.05, "sump walls as cast")),
-        "marks_length": Key(LENGTH, "length between the marks"),
-        "window": Key(Window("temperature"), "temperatures in which the level is checked", required=True),
-        "resolution": Key(LENGTH, "smallest step that is read on the stick", Default("1 mm", UNSAID)),
+        "marks_volume": Key(POSITIVE, "fluid between the marks", doubt=Doubt(0.05, "sump walls as cast"),
+                            find="pour a known amount between two readings of the stick at one temperature"),
+        "marks_length": Key(LENGTH, "length between the marks", find="lay a rule on the stick"),
+        "window": Key(Window("temperature"), "temperatures in which the level is checked", required=True,
+                      find="look in the maker's service information for the temperature of the level check"),
+        "resolution": Key(LENGTH, "smallest step that is read on the stick", Default("1 mm", UNSAID),
+                          find="look at the scale of the stick"),
         "reading": Key(NO_LENGTH, "how well a reading of the stick repeats, standard",
-                       Default("1.5 mm", "fluid creeps up a stick, and the eye is not level with it")),
+                       Default("1.5 mm", "fluid creeps up a stick, and the eye is not level with it"),
+                       find="wipe and read the stick five times", spread=True),
         "floor": Key(NO_LENGTH, "what a floor off level may add to all readings of the stick, standard",
-                     Default("1.7 mm", "a floor that falls by one in a hundred, the stick to one side of the sump")),
+                     Default("1.7 mm", "a floor that falls by one in a hundred, the stick to one side of the sump"),
+                     find="turn the vehicle round on its place and read again", spread=True),
         "bulk": Key(INTERVAL, "how much warmer or cooler the whole fill may be than what is measured, standard",
-                    Default("3 Δ°C", "converter, cooler and case are not as warm as the sump")),
+                    Default("3 Δ°C", "converter, cooler and case are not as warm as the sump"),
+                    find="drive longer before the stick is read", spread=True),
         "idling": Key(INTERVAL, "how differently it may have warmed from one reading of the stick to the next, standard",
-                      Default("1.5 Δ°C", "one reading comes sooner after the drive than another")),
+                      Default("1.5 Δ°C", "one reading comes sooner after the drive than another"),
+                      find="let it idle as long before each reading of the stick", spread=True),
         "air": Key(AIR, "air in the hot fill beside what the marks were made with, standard",
-                   Default("0.2 %", "more or less froth than on the maker's bench")),
+                   Default("0.2 %", "more or less froth than on the maker's bench"),
+                   find="read the stick again when the froth has gone", spread=True),
     },
     "filler": {
         "bore": Key(LENGTH, "bore of the filler tube"),
         "length": Key(LENGTH, "length of the filler tube"),
         "head": Key(LENGTH, "from the level in the funnel down to the end of the tube"),
-        "venting": Key(SHARE, "share of its rate that a tube keeps which has to let air out", Default("70 %", COMMON)),
+        "venting": Key(SHARE, "share of its rate that a tube keeps which has to let air out", Default("70 %", COMMON, "50 %", "90 %"),
+                       find="time one pour down the tube"),
     },
     "exchange": {
         "refill": Key(VOLUME, "what is poured back before the first burst"),
@@ -247,71 +286,94 @@ TABLES: dict[str, dict[str, Key]] = {
         "bursts": Key(COUNT, "how many bursts; left out, as many as the target asks"),
         "trim": Key(VOLUME, "what is kept for the last trim of the level", Default("0 L", "")),
         "flow": Key(argument("flow", above=0, scalar=True), "flow out of the open cooler line",
-                    Default("3.5 L/min", COMMON, "1.5 L/min", "8 L/min")),
+                    Default("3.5 L/min", COMMON, "1.5 L/min", "8 L/min"),
+                    find="time the first burst and read the pail"),
         "drive_flow": Key(argument("flow", above=0, scalar=True), "flow of the pump on a drive",
                           Default("", COMMON, "4 L/min", "9 L/min", UNIFORM)),
         "reserve": Key(POSITIVE, "what the sump can give from the start level until the pump draws air",
-                       Default("1.4 L", COMMON, "0.8 L", "2 L")),
-        "reaction": Key(TIME, "from seeing that it is time to the engine standing still", Default("2 s", COMMON)),
-        "change": Key(TIME, "from the engine to the funnel or back", Default("30 s", COMMON)),
-        "emptying": Key(TIME, "to empty the pail", Default("180 s", COMMON)),
+                       Default("1.4 L", COMMON, "0.8 L", "2 L"),
+                       find="the maker may say how high the intake stands in the sump; never try it out"),
+        "reaction": Key(TIME, "from seeing that it is time to the engine standing still", Default("2 s", COMMON, "1 s", "4 s"),
+                        find="have somebody time you at the key"),
+        "change": Key(TIME, "from the engine to the funnel or back", Default("30 s", COMMON, "15 s", "60 s"), find=CLOCK),
+        "emptying": Key(TIME, "to empty the pail", Default("180 s", COMMON, "60 s", "300 s"), find=CLOCK),
     },
     "circuit": {
         "sump": Key(POSITIVE, "what the sump holds before the work"),
-        "converter": Key(POSITIVE, "volume of the converter", Default("", UNPUBLISHED, "0.25", "0.35", UNIFORM, "total")),
-        "cooler": Key(POSITIVE, "volume of cooler and lines", Default("", UNPUBLISHED, "0.3 L", "0.8 L", UNIFORM)),
-        "clutches": Key(VOLUME, "volume of the clutch circuits", Default("", UNPUBLISHED, "0.05", "0.13", UNIFORM, "total")),
-        "pockets": Key(VOLUME, "volume of pockets that hardly exchange", Default("", UNPUBLISHED, "0.05", "0.17", UNIFORM, "total")),
-        "bypass": Key(SHARE, "share of the flow that passes the converter by", Default("", UNPUBLISHED, *FLOWS["bypass"])),
+        "converter": Key(POSITIVE, "volume of the converter", Default("", UNPUBLISHED, "0.25", "0.35", UNIFORM, "total"),
+                         find="look in the maker's service information, or drain it where it has a plug"),
+        "cooler": Key(POSITIVE, "volume of cooler and lines", Default("", UNPUBLISHED, "0.3 L", "0.8 L", UNIFORM),
+                      find="look in the maker's service information"),
+        "clutches": Key(VOLUME, "volume of the clutch circuits", Default("", UNPUBLISHED, "0.05", "0.13", UNIFORM, "total"),
+                        find=VIALS),
+        "pockets": Key(VOLUME, "volume of pockets that hardly exchange", Default("", UNPUBLISHED, "0.05", "0.17", UNIFORM, "total"),
+                       find=VIALS),
+        "bypass": Key(SHARE, "share of the flow that passes the converter by", Default("", UNPUBLISHED, *FLOWS["bypass"]),
+                      find=VIALS),
         "clutch_circulation": Key(
             CIRCULATION, "what the clutch circuits exchange with the sump, per volume pumped",
             Default("", UNPUBLISHED, *FLOWS["clutch_circulation"]),
+            find=VIALS,
         ),
         "pocket_circulation": Key(
             CIRCULATION, "what the pockets exchange with the sump, per volume pumped",
             Default("", UNPUBLISHED, *FLOWS["pocket_circulation"]),
+            find=VIALS,
         ),
         "drawn_first": Key(SHARE, "share of a pour that the pump draws before it has mixed",
-                           Default("", UNPUBLISHED, "0", "0.4", UNIFORM)),
+                           Default("", UNPUBLISHED, "0", "0.4", UNIFORM),
+                           find=VIALS),
         "drain_back": Key(VOLUME, "what runs back out of the converter while the engine stands before the first burst",
-                          Default("", UNPUBLISHED, "0 L", "0.5 L", UNIFORM)),
+                          Default("", UNPUBLISHED, "0 L", "0.5 L", UNIFORM),
+                          find=VIALS),
         "bypass_drift": Key(argument("number", minimum=-1, maximum=1, scalar=True),
                             "by how much the bypass grows from the first burst to the last, as the fluid warms",
-                            Default("", UNPUBLISHED, "-0.1", "0.1", UNIFORM)),
+                            Default("", UNPUBLISHED, "-0.1", "0.1", UNIFORM),
+                            find=VIALS),
         "converter_tanks": Key(argument("count", minimum=1, maximum=20, scalar=True), "equal tanks in a row that the converter behaves as",
-                               Default("", UNPUBLISHED, "1", "3", UNIFORM)),
+                               Default("", UNPUBLISHED, "1", "3", UNIFORM),
+                               find=VIALS),
         "sump_floor": Key(VOLUME, "what is left in the sump when the pump draws air"),
         "left": Key(VOLUME, "what stays in the sump after plug, pan and filter",
                     lambda case, entry: Default("", UNPUBLISHED, "0 L", "0.2 L", UNIFORM) if case.pan_off
-                    else Default("", f"the pan stays on; {UNPUBLISHED}", "0.2 L", "1 L", UNIFORM)),
+                    else Default("", f"the pan stays on; {UNPUBLISHED}", "0.2 L", "1 L", UNIFORM),
+                    find="measure what is left in the sump when the pan is off"),
     },
     "shopping": {
-        "currency": Key(TEXT, "what prices are counted in", Default("units of money", UNSAID)),
-        "need_uncertainty": Key(VOLUME, "standard uncertainty of the need", Default("0.03", COMMON, of="need")),
+        "currency": Key(TEXT, "what prices are counted in", Default("units of money", UNSAID), find="say it in the job"),
+        "need_uncertainty": Key(VOLUME, "standard uncertainty of the need", Default("0.03", COMMON, of="need"),
+                                find="measure what drains before you buy", spread=True),
         "risk": Key(argument("fraction", above=0, below=0.5, scalar=True), "chance of running short that is accepted",
-                    Default("5 %", UNSAID)),
+                    Default("5 %", UNSAID),
+                    find=WISH),
     },
     "target": {
-        "fresh": Key(argument("fraction", above=0, below=1, scalar=True), "share of new fluid wanted inside", Default("90 %", UNSAID)),
+        "fresh": Key(argument("fraction", above=0, below=1, scalar=True), "share of new fluid wanted inside", Default("90 %", UNSAID),
+                     find=WISH),
         "probability": Key(argument("fraction", minimum=0.5, below=1, scalar=True), "how sure to be of the target",
-                           Default("90 %", UNSAID)),
+                           Default("90 %", UNSAID),
+                           find=WISH),
         "worth": Key(SHARE, "what one more drain or burst must add to the fresh share where the target is out of reach",
-                     Default("1 %", UNSAID)),
+                     Default("1 %", UNSAID),
+                     find=WISH),
         "method": Key(Choice(*(method.key for method in METHODS if method.planned)), "the method wanted"),
-        "vial_step": Key(SHARE, "old fraction from vial to vial of the series that is matched", Default("5 %", UNSAID)),
-        "horizon": Key(argument("time", above=0, scalar=True), "how far the methods are compared", Default("10 y", UNSAID)),
+        "vial_step": Key(SHARE, "old fraction from vial to vial of the series that is matched", Default("5 %", UNSAID),
+                         find=WISH),
+        "horizon": Key(argument("time", above=0, scalar=True), "how far the methods are compared", Default("10 y", UNSAID),
+                       find=WISH),
     },
     "report": {
         "units": Key(Choice(*SYSTEMS), "units of the sheet", Default(AS_WRITTEN, "")),
     },
     "quote": {
         "price": Key(MONEY, "what the shop asks"),
-        "volume": Key(POSITIVE, "what the exchange unit pushes", Default("1.30(15)", COMMON, of="total")),
+        "volume": Key(POSITIVE, "what the exchange unit pushes", Default("1.30(15)", COMMON, of="total"),
+                      find="ask the shop how much its machine pushes"),
         "claim": Key(SHARE, "share of new fluid that the shop claims"),
     },
     "costs": {
-        "washer": Key(MONEY, "price of a plug washer", Default(0.0, "no price was written")),
-        "filter": Key(MONEY, "price of a filter", Default(0.0, "no price was written")),
+        "washer": Key(MONEY, "price of a plug washer", Default(0.0, "no price was written"), find=BILL),
+        "filter": Key(MONEY, "price of a filter", Default(0.0, "no price was written"), find=BILL),
         "hour": Key(MONEY, "worth of an hour of your own"),
     },
 }  # fmt: skip
@@ -332,22 +394,26 @@ LISTS: dict[str, dict[str, Key]] = {
     "vessel": {
         "name": Key(TEXT, "what it is called", required=True),
         "graduation": Key(POSITIVE, "one division of its scale", required=True),
-        "holds": Key(POSITIVE, "what it holds", Default("9 L", COMMON)),
+        "holds": Key(POSITIVE, "what it holds", Default("9 L", COMMON), find="fill it once from bottles"),
         "reads_high": Key(
             argument("fraction", above=-0.5, below=0.5, scalar=True), "how much more it shows than is in it",
             Default("0 %", ""),
+            find=WEIGH,
         ),
         "scale_uncertainty": Key(
             argument("fraction", minimum=0, below=0.5, scalar=True), "standard uncertainty of the scale", _scale,
+            find=WEIGH, spread=True,
         ),
-        "reading": Key(VOLUME, "how well its scale is read, standard", _reading),
+        "reading": Key(VOLUME, "how well its scale is read, standard", _reading, find="take one with finer marks", spread=True),
         "material_growth": Key(
             argument("fraction", minimum=0, below=0.01, scalar=True), "growth of its volume per °C",
             Default("0.000(29) %", "not corrected: anything from steel, which hardly grows, to polyethylene, 0.05 %"),
+            find="find out what it is made of, or read it cool",
         ),
-        "tilt": Key(argument("angle", minimum=0, below=45, scalar=True), "how far off level it may stand", _tilt),
-        "film": Key(VOLUME, "what stays in it when it is emptied", _film),
-        "air": Key(AIR, "air in what it catches", _froth),
+        "tilt": Key(argument("angle", minimum=0, below=45, scalar=True), "how far off level it may stand", _tilt,
+                    find="lay a level on it"),
+        "film": Key(VOLUME, "what stays in it when it is emptied", _film, find="weigh it clean, and again when it was emptied"),
+        "air": Key(AIR, "air in what it catches", _froth, find="let the froth settle before it is read"),
     },
     "bolt": {
         "name": Key(TEXT, "which bolt", required=True),
@@ -366,6 +432,7 @@ LISTS: dict[str, dict[str, Key]] = {
         "reading": Key(VOLUME, "what the vessel or the stick showed"),
         "temperature": Key(
             TEMPERATURE, "temperature of what was read", Default("20 °C", "none was written"), Doubt("1 Δ°C", "a garage thermometer"),
+            find="hold a thermometer into what is read",
         ),
         "cumulative": Key(FLAG, "whether it stands in the vessel with what was there before", Default(False, "")),
         "thermometer": Key(TEXT, "which thermometer"),

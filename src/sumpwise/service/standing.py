@@ -109,7 +109,7 @@ class Standing:
     def fresh(self) -> Any:
         """Share of new fluid inside so far; nothing where the unit cannot be followed through the log."""
         try:
-            *_, (_, circuit) = follow(self.case.sampled, self.case.operations)
+            *_, (_, circuit) = follow(self.case.logged, self.case.operations)
         except SumpwiseError:
             return None
         return circuit.resident

@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from sumpwise.quantities.arguments import Argument
-from sumpwise.service.facts.fact import INFO, NOTE, Amount, Fact, Name, Plain, Share, Value, Word, Written
-from sumpwise.service.schema import Default, Doubt, Key
+from sumpwise.service.facts.fact import INFO, NOTE, Amount, Fact, Name, Plain, Series, Share, Value, Word, Written
+from sumpwise.service.schema import VIALS, WISH, Default, Doubt, Key
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from sumpwise.service.case import Assumption
+    from sumpwise.service.sensitivity import Effect
 
 LOUD = ("assumed.capacity.total",)
 """What matters so much that it is said on a brief sheet too."""
 OF = {"total": "assumed.of_total", "need": "assumed.of_need"}
 
 
-def assumed(one: Assumption) -> Fact:
-    """What was taken for one key, how well it is known, and why."""
+def assumed(one: Assumption, effects: Sequence[Effect] = ()) -> Fact:
+    """What was taken for one key, how well it is known, and why; where it moves or decides something, what would settle it."""
     meaning = Word(f"meaning.{one.id.removeprefix('assumed.').removesuffix('.doubt')}")
     what = Word("assumed.whose", {"what": meaning, "whose": Name(one.whose)}) if one.whose else meaning
-    values: dict[str, Value] = {"what": what, "reason": Word(f"reason.{one.taken.reason}")}
+    values: dict[str, Value] = {"what": what, "reason": Word(f"reason.{one.taken.reason}"), "matters": _matters(one, effects)}
     if isinstance(one.taken, Doubt):
         share = isinstance(one.taken.value, float)
         doubt: Value = Share(one.taken.value) if share else Written(str(one.taken.value), "interval")
@@ -33,6 +37,29 @@ def assumed(one: Assumption) -> Fact:
     if one.taken.low != "":
         return _fact("assumed.usually", one, values | {"value": value, "low": low, "high": high})
     return _fact("assumed.key", one, values | {"value": value})
+
+
+def settled(one: Assumption) -> Word:
+    """Where the value is found, or what would measure it."""
+    return Word(f"find.{one.key.find}")
+
+
+def moving(effects: Sequence[Effect]) -> Series:
+    """What an assumption moves, and by how much."""
+    return Series(tuple(Word(f"effect.{one.answer}", {"size": _SIZES[one.answer](one.size)}) for one in effects))
+
+
+_SIZES: dict[str, Callable[[float], Value]] = {
+    "fresh": lambda size: Plain(100 * size, 1), "buy": lambda size: Amount("volume", size, main=True),
+    "level": lambda size: Amount("volume", size), "air": lambda size: Plain(60 * size, 0),
+}  # fmt: skip
+"""Answer -> how the size of an effect on it is shown."""
+
+
+def _matters(one: Assumption, effects: Sequence[Effect]) -> Word:
+    if effects:
+        return Word("assumed.moves", {"effects": moving(effects), "find": settled(one)})
+    return Word("assumed.mute_find", {"find": settled(one)}) if one.key.find not in ("", WISH, VIALS) else Word("none")
 
 
 def _fact(key: str, one: Assumption, values: dict[str, Value]) -> Fact:
@@ -48,7 +75,7 @@ def _shown(value: object, key: Key, taken: Default) -> Value:
     kind = key.kind.kind if isinstance(key.kind, Argument) else ""
     if isinstance(value, float):
         return Share(value) if kind == "fraction" else Plain(value, len(f"{value:g}".partition(".")[2]))
-    if kind == "volume" and "(" in str(value) and isinstance(key.kind, Argument):
+    if kind in ("volume", "temperature", "density") and "(" in str(value) and isinstance(key.kind, Argument):
         return Amount(kind, key.kind.value(value))
     if isinstance(kind, str) and kind not in ("", "fraction", "number", "count"):
         return Written(str(value), kind)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from sumpwise.service.case import Case
-from sumpwise.service.facts.assumed import assumed
-from sumpwise.service.facts.fact import REFERENCE, Fact, Name, Part, Value, Word, Written, item
+from sumpwise.service.case import Assumption, Case
+from sumpwise.service.facts.assumed import assumed, moving, settled
+from sumpwise.service.facts.fact import NOTE, REFERENCE, Fact, Name, Part, Value, Word, Written, item, line
 from sumpwise.service.methods.registry import METHODS
+from sumpwise.service.schema import VIALS
+from sumpwise.service.sensitivity import Effect, mattering
 
 
 def assuming(case: Case) -> Part:
@@ -19,6 +21,21 @@ def assuming(case: Case) -> Part:
     remarks = dict.fromkeys(remark for method in METHODS if method.compared(case) for remark in method.remarks(case))
     facts += [item("assumed.reference", reference=REFERENCE), *map(item, ("assumed.mixing", "assumed.rhythm", *remarks))]
     facts += [item("assumed.no_prices")] if not job.entries("pack") else []
-    facts += map(assumed, case.assumptions)
-    taken = [{"id": one.id, "whose": one.whose, "reason": one.taken.reason} for one in case.assumptions]
+    rows = mattering(case)
+    mute = [assumed(one) for one, effects in rows if not effects]
+    facts = [*(_best(rows) if case.agreement is None else []), *(assumed(one, effects) for one, effects in rows if effects), *facts]
+    facts += [line("assumed.mute"), *mute] if mute else []
+    taken = [
+        {
+            "id": one.id, "whose": one.whose, "reason": one.taken.reason, "find": one.key.find,
+            "effects": {effect.answer: effect.size for effect in effects},
+        }
+        for one, effects in rows
+    ]  # fmt: skip
     return Part("assumptions", facts, data={"taken": taken})
+
+
+def _best(rows: list[tuple[Assumption, list[Effect]]]) -> list[Fact]:
+    """The one measurement that would settle most, before the work."""
+    one, effects = next(((one, effects) for one, effects in rows if one.key.find != VIALS), (None, []))
+    return [line("assumed.best", NOTE, find=settled(one), effects=moving(effects))] if one and effects and effects[0].weight >= 1 else []

@@ -12,6 +12,7 @@ from sumpwise._display import at_the_start, inline
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities import notation
 from sumpwise.quantities.asking import quantity
+from sumpwise.quantities.normalising import without_about
 from sumpwise.quantities.rounding import rounded, rounded_inward
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import SYMBOLS
@@ -124,10 +125,11 @@ class Writer:
         unit, size = read
         targets = [target.unit for target in self.system.units(one.kind, size) if target.unit is not None]
         others = [target.symbol for target in targets if unit.system and system_of(target) != system_of(unit)]
+        about = f"{self.words['about']} " if without_about(one.text) != one.text else ""
         if self.system.second:
-            shown = [one.text, *(_converted(one.text, symbol) for symbol in others)]
+            shown = [one.text, *(about + _converted(one.text, symbol) for symbol in others)]
         else:
-            shown = [_converted(one.text, others[0]) if others else one.text]
+            shown = [about + _converted(one.text, others[0]) if others else one.text]
         return _beside([text.replace("Δ", "") for text in shown] if one.kind == "interval" else shown)
 
     def _on_scale(self, one: OnScale) -> str:

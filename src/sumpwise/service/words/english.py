@@ -5,7 +5,7 @@ A translation is another table with the same keys; a test keeps the keys and the
 
 from __future__ import annotations
 
-from sumpwise.service.schema import COMMON, LISTS, TABLES, UNPUBLISHED, UNSAID, Default, Doubt
+from sumpwise.service.schema import COMMON, LISTS, LOOSELY, TABLES, UNPUBLISHED, UNSAID, Default, Doubt
 from sumpwise.service.words.columns import COLUMNS
 
 WORDS: dict[str, str] = {
@@ -14,6 +14,7 @@ WORDS: dict[str, str] = {
     "join.plus": " + ",
     "join.semicolon": "; ",
     "none": "",
+    "about": "about",
     "dash": "–",
     "yes": "yes",
     "no": "no",
@@ -479,10 +480,18 @@ WORDS: dict[str, str] = {
     "assumed.machine_fluid": "An exchange by a machine costs its fluid; the work of the shop is not counted.",
     "assumed.machine_quote": "An exchange by a machine costs what the quote says, fluid included.",
     "assumed.no_prices": "The job prices no fluid, so the costs hold washers and filters alone.",
-    "assumed.key": "{what}: {value} ({reason}).",
-    "assumed.usually": "{what}: {value}, usually {low} to {high} ({reason}).",
-    "assumed.between": "{what}: {low} to {high} ({shape}; {reason}).",
-    "assumed.doubt": "{what}: good to {doubt}, one standard uncertainty ({reason}).",
+    "assumed.key": "{what}: {value} ({reason}).{matters}",
+    "assumed.usually": "{what}: {value}, usually {low} to {high} ({reason}).{matters}",
+    "assumed.between": "{what}: {low} to {high} ({shape}; {reason}).{matters}",
+    "assumed.doubt": "{what}: good to {doubt}, one standard uncertainty ({reason}).{matters}",
+    "assumed.moves": " Moves {effects}. To know better: {find}.",
+    "assumed.mute_find": " To be sure: {find}.",
+    "assumed.best": "**The measurement that helps most**: {find}. What is taken instead moves {effects}.",
+    "assumed.mute": "The rest moves no number above by an amount worth a word; some of it decides which steps and methods there are:",
+    "effect.fresh": "fresh inside by ± {size} points",
+    "effect.buy": "the amount to buy by ± {size}",
+    "effect.level": "the level by ± {size}",
+    "effect.air": "the time until the pump draws air by ± {size} s",
     "assumed.whose": "{what} ({whose})",
     "assumed.of_total": "{share} of the total",
     "assumed.of_need": "{share} of the need",
@@ -569,7 +578,7 @@ WORDS: dict[str, str] = {
 }  # fmt: skip
 
 REASONS = (
-    COMMON, UNPUBLISHED, UNSAID, "as old as the vehicle: no age was written", "new: no age was written", "usual in such a unit",
+    COMMON, UNPUBLISHED, UNSAID, LOOSELY, "as old as the vehicle: no age was written", "new: no age was written", "usual in such a unit",
     "no uncertainty was written", "nobody weighed it", f"what ISO 6789 permits for its size: {UNSAID}",
     f"the pan stays on; {UNPUBLISHED}", f"{COMMON}: the maker's book or one drain says it better",
     "half a division either way: a meniscus, a cloudy wall, an eye above it", "a floor that falls by one in a hundred",
@@ -585,6 +594,7 @@ def catalogue() -> dict[str, str]:
     for table, keys in (TABLES | LISTS).items():
         for name, key in keys.items():
             words[f"meaning.{table}.{name}"] = key.meaning
+            words[f"find.{key.find}"] = key.find
             for taken in (key.default, key.doubt):
                 if isinstance(taken, (Default, Doubt)):
                     words[f"reason.{taken.reason}"] = taken.reason

@@ -1,0 +1,142 @@
+"""How much each assumption matters: what it moves of the answers that count, the plan and the log held as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import hypot, sqrt
+from typing import Any, NamedTuple
+
+from sumpwise.errors import SumpwiseError
+from sumpwise.service.agreement import Agreement
+from sumpwise.service.case import Assumption, Case, Place
+from sumpwise.service.methods.bursts import Bursts
+from sumpwise.service.methods.method import Method
+from sumpwise.service.schema import Default
+from sumpwise.service.standing import Standing
+from sumpwise.uncertainty import combine, derivatives, is_uncertain, nominal, source, standard
+
+FRESH, BUY, LEVEL, AIR = "fresh", "buy", "level", "air"
+"""Answers that count: fresh inside, litres to buy, litres off the target, minutes until the pump draws air."""
+NOTICED = {FRESH: 0.01, BUY: 0.25, LEVEL: 0.05, AIR: 2 / 60}
+"""What a mechanic would notice of each; what moves an answer by less than a tenth of it is not worth a word."""
+TENTH = 0.1
+
+
+class Effect(NamedTuple):
+    """What one assumption does to one answer.
+
+    Attributes
+    ----------
+    answer : str
+        `FRESH` (a share), `BUY`, `LEVEL` (litres) or `AIR` (minutes).
+    size : float
+        By how much one standard uncertainty of what is taken moves the answer.
+    """
+
+    answer: str
+    size: float
+
+    @property
+    def weight(self) -> float:
+        """The same in units of what a mechanic would notice."""
+        return self.size / NOTICED[self.answer]
+
+
+def mattering(case: Case) -> list[tuple[Assumption, list[Effect]]]:
+    """The assumptions of a case with their effects, those that matter most first; without effects what moves no answer.
+
+    The number of drains or bursts is held. What is uncertain moves an answer by its contribution to the standard uncertainty. What is a
+    standard uncertainty itself moves the level and what is bought by the variance that goes where it is nought. What is taken as it is, by
+    its usual range, any value alike: half of what lies between the answers at both ends, over the square root of three.
+    """
+    answers = {key: answer for key in ANSWERS if (answer := _answer(key, case, case.method)) is not None}
+    asked = {key: _asked(key, case) for key in answers}
+    rows = []
+    for one in case.assumptions:
+        found = [Effect(key, _size(key, answer, case, one, asked[key])) for key, answer in answers.items()]
+        rows.append((one, sorted((e for e in found if e.weight >= TENTH), key=lambda e: -e.weight)))
+    return sorted(rows, key=lambda row: -max((effect.weight for effect in row[1]), default=0.0))
+
+
+def _size(key: str, answer: Any, case: Case, one: Assumption, asked: frozenset[Place]) -> float:
+    """By how much an assumption moves an answer."""
+    own = {cause for value in one.values.values() if is_uncertain(value) for cause in derivatives(value)}
+    size = hypot(*(slope * cause.std_dev for cause, slope in derivatives(answer).items() if cause in own))
+    places = [place for place in one.values if place in asked]
+    if size or not places:
+        return size
+    if one.key.spread:
+        if key == FRESH:
+            return 0.0
+        without = _elsewhere(key, case, dict.fromkeys(places, 0.0))
+        return 0.0 if without is None else sqrt(max(0.0, standard(answer) ** 2 - standard(without) ** 2))
+    low, high, apart = _ends(case, one, places)
+    below, above = (_elsewhere(key, case, values) for values in (low, high))
+    if above is None:
+        return 0.0
+    return abs(nominal(above) - nominal(answer)) / apart * 2 if below is None else abs(nominal(above) - nominal(below)) / apart
+
+
+def _ends(case: Case, one: Assumption, places: list[Place]) -> tuple[dict[Place, Any], dict[Place, Any], float]:
+    """What is taken at both ends of what it may be, and how many standard uncertainties lie between; nothing where nobody says."""
+    taken = one.taken
+    if isinstance(taken, Default) and taken.low != "" and not taken.shape:
+        low, high = (dict.fromkeys(places, case.read_default(one.key, taken._replace(value=end))) for end in (taken.low, taken.high))
+        return low, high, 2 * sqrt(3.0)
+    uncertain = [place for place in places if is_uncertain(one.values[place])]
+    low, high = ({p: nominal(one.values[p]) + sign * standard(one.values[p]) for p in uncertain} for sign in (-1.0, 1.0))
+    return low, high, 2.0
+
+
+def _elsewhere(key: str, case: Case, values: dict[Place, Any]) -> Any:
+    """An answer with something taken otherwise; nothing where that cannot be."""
+    return _answer(key, case.otherwise(values), case.method) if values else None
+
+
+def _asked(key: str, case: Case) -> frozenset[Place]:
+    """What an answer asks for that the job does not say."""
+    bare = case.otherwise({})
+    _answer(key, bare, case.method)
+    return bare.asked
+
+
+def _answer(key: str, case: Case, method: Method) -> Any:
+    try:
+        return ANSWERS[key](case, method)
+    except SumpwiseError:
+        return None
+
+
+def _fresh(case: Case, method: Method) -> Any:
+    """Before the work what the method comes to, with a log what is inside so far."""
+    here = _standing(case)
+    return method.fresh(case) if case.agreement is None else here and here.fresh
+
+
+def _buy(case: Case, method: Method) -> Any:
+    """What the method takes, and the doubt of the need; once the work has begun nothing is bought."""
+    if case.agreement is not None:
+        return None
+    litres = method.volume(case)
+    doubt = source(0.0, nominal(case.ask("shopping", "need_uncertainty", base=nominal(litres))))
+    return combine(nominal(litres), [(1.0, litres), (1.0, doubt)])
+
+
+def _level(case: Case, method: Method) -> Any:
+    """Where the log leaves the level."""
+    here = _standing(case)
+    return here and here.off
+
+
+def _standing(case: Case) -> Standing | None:
+    """Where the log has come to, where it can be followed and does not contradict itself."""
+    found = case.agreement
+    return Standing(case, found) if isinstance(found, Agreement) and not found.conflict else None
+
+
+def _air(case: Case, method: Method) -> Any:
+    """How long a burst may run."""
+    return case.seconds_to_air / 60 if isinstance(method, Bursts) else None
+
+
+ANSWERS: dict[str, Callable[[Case, Method], Any]] = {FRESH: _fresh, BUY: _buy, LEVEL: _level, AIR: _air}

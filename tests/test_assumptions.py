@@ -1,0 +1,186 @@
+"""What a sheet takes for granted: how much each of it matters, what would settle it, and values that are only roughly known."""
+
+from __future__ import annotations
+
+import re
+from math import sqrt
+
+import pytest
+
+from sumpwise import Job, plan
+from sumpwise.service.case import Case
+from sumpwise.service.schema import LISTS, TABLES, VIALS, Default, Doubt
+from sumpwise.service.sensitivity import AIR, BUY, FRESH, LEVEL, mattering
+from sumpwise.uncertainty import nominal, standard
+
+QUART = 0.946352946
+BARE = {"vehicle": {"name": "example wagon", "fluid_age": "9 y"}, "capacity": {"total": "9.5 ± 0 qt"}, "target": {"fresh": "90 %"}}
+LEVEL_KEYS = {"marks_volume": "0.42 L", "marks_length": "13 mm", "window": "82–92 °C"}
+
+
+def weighed(job):
+    """Id of each assumption (with whose it is) -> its effects by answer."""
+    return {f"{one.id} {one.whose}".strip(): {e.answer: e.size for e in effects} for one, effects in mattering(Case(job))}
+
+
+def test_what_the_plug_lets_out_moves_fresh_and_litres_as_the_formula_says():
+    """Fresh after n drains is 1 - (1 - r)^n: its slope n(1 - r)^(n - 1) at r = 0.37 ± 0.07; the litres are n·r·total."""
+    case = Case(Job.from_dict(BARE))
+    count, effects = case.comparison["drains"].count, weighed(Job.from_dict(BARE))["assumed.capacity.plug_drain"]
+    assert case.method.key == "drains"
+    assert effects[FRESH] == pytest.approx(count * 0.63 ** (count - 1) * 0.07)
+    assert effects[BUY] == pytest.approx(count * 9.5 * QUART * 0.07)
+
+
+def test_a_plain_default_moves_an_answer_by_its_usual_range():
+    """The pump draws air after reserve/flow less the reaction: 1.4 L over 1.5 to 8 L/min; 1 to 4 s of reaction."""
+    job = Job.from_dict(BARE | {"target": {"fresh": "60 %", "method": "bursts"}, "exchange": {"burst": "0.3 L", "reserve": "1.4 L"}})
+    assert Case(job).method.key == "bursts"
+    effects = weighed(job)
+    assert effects["assumed.exchange.flow"][AIR] == pytest.approx((1.4 / 1.5 - 1.4 / 8) / 2 / sqrt(3))
+    assert effects["assumed.exchange.reaction"][AIR] == pytest.approx((4 - 1) / 60 / 2 / sqrt(3))
+
+
+def test_a_doubt_moves_the_level_by_the_variance_that_goes_without_it():
+    level = plan(Job.demo()).section("balance").data["off_target"]["joint"]["standard_uncertainty"]
+    without = plan(Job.demo().with_(level={"floor": "0 mm"})).section("balance").data["off_target"]["joint"]["standard_uncertainty"]
+    assert weighed(Job.demo())["assumed.level.floor"][LEVEL] == pytest.approx(sqrt(level**2 - without**2), rel=1e-6)
+
+
+def test_the_effects_on_one_answer_make_up_its_uncertainty():
+    """In a job that says nothing of its own doubt, all that is taken together is the doubt of the answer."""
+    case = Case(Job.from_dict({"vehicle": {"name": "example wagon"}, "target": {"fresh": "90 %"}}))
+    fresh = case.comparison[case.method.key].fresh
+    told = [effects[FRESH] for effects in weighed(case.job).values() if FRESH in effects]
+    assert sqrt(sum(size * size for size in told)) == pytest.approx(standard(fresh), rel=0.02)
+
+
+def test_what_matters_most_comes_first_and_the_rest_is_said_to_move_nothing():
+    sheet = plan(Job.demo())
+    section = sheet.section("assumptions")
+    ids = [fact["id"] for fact in section.facts]
+    mute = ids.index("assumed.mute")
+    assert all(" Moves " in text for text, fact in zip(section.lines[:mute], section.facts, strict=False) if fact["verdict"])
+    assert not any(" Moves " in text for text in section.lines[mute:])
+    taken = section.data["taken"]
+    assert [bool(one["effects"]) for one in taken] == sorted((bool(one["effects"]) for one in taken), reverse=True)
+    assert taken[0]["id"] == "assumed.circuit.bypass"
+
+
+def test_the_measurement_that_helps_most_is_one_that_can_be_made():
+    brief = plan(Job.from_dict(BARE)).to_markdown(full=False)
+    assert "**The measurement that helps most**: drain once" in brief
+    assert "fresh inside by ± 3.1 points" in brief
+    demo = plan(Job.demo().with_(log=[], circuit={"converter": "about 2.45 L"})).section("assumptions")
+    assert demo.facts[0]["id"] == "assumed.best"
+    assert VIALS not in demo.lines[0]
+    assert VIALS in demo.lines[1]
+
+
+def test_a_stated_value_moves_nothing_any_more():
+    assert "assumed.capacity.plug_drain" in weighed(Job.from_dict(BARE))
+    assert "assumed.capacity.plug_drain" not in weighed(Job.from_dict(BARE | {"capacity": {"total": "9.5 qt", "plug_drain": "3.5 qt"}}))
+
+
+@pytest.mark.parametrize("table", [*TABLES, *LISTS])
+def test_whatever_can_be_taken_says_where_it_is_found(table):
+    for name, key in (TABLES | LISTS)[table].items():
+        reason = getattr(key.default, "reason", "a rule") if key.default else getattr(key.doubt, "reason", "")
+        if reason and (table, name) not in (("report", "units"), ("exchange", "drive_flow")):
+            assert key.find, name
+        assert not re.search(r"\d|[.;]$|°", key.find), name
+
+
+@pytest.mark.parametrize(("table", "key", "word"), [
+    ("capacity", "total", "dry fill"), ("fluid", "density_15", "data sheet"), ("level", "marks_volume", "known amount"),
+    ("level", "window", "service information"), ("level", "marks_length", "rule"),
+])  # fmt: skip
+def test_a_home_mechanic_is_told_where_to_look(table, key, word):
+    assert word in TABLES[table][key].find
+    assert TABLES[table][key].find in Job.json_schema()["properties"][table]["properties"][key]["description"]
+
+
+def test_the_fresh_share_so_far_has_the_doubt_of_what_is_not_published():
+    """The flows inside have no published value: what the work has come to is not better known than what it was planned to."""
+    sheet = plan(Job.demo())
+    data = sheet.section("now").data["fresh"]
+    planned = sheet.section("steps").data["bursts"][-1]["resident_fresh"]
+    assert data["standard_uncertainty"] == pytest.approx(planned["standard_uncertainty"], rel=0.1)
+
+
+# -- values that are roughly known
+
+
+@pytest.mark.parametrize(
+    ("text", "best", "half"),
+    [
+        ("about 13 qt", 13 * QUART, 1.3 * QUART), ("~13 qt", 13 * QUART, 1.3 * QUART), ("approx. 12 L", 12, 1.2), ("≈ 12 L", 12, 1.2),
+        ("12-15 qt", 13.5 * QUART, 1.5 * QUART), ("15 ± 3 qt", 15 * QUART, 3 * QUART), ("5-1/2 qt", 5.5 * QUART, 0),
+    ],
+)  # fmt: skip
+def test_a_volume_may_be_roughly_known(text, best, half):
+    value = Job.from_dict({"vehicle": {"name": "wagon"}, "capacity": {"total": text}}).value("capacity", "total")
+    assert nominal(value) == pytest.approx(best)
+    assert standard(value) == pytest.approx(half / sqrt(3))
+
+
+@pytest.mark.parametrize(
+    ("tables", "table", "key", "best", "u"),
+    [
+        ({"fluid": {"temperature": "about 68 °F"}}, "fluid", "temperature", 20, 5 / sqrt(3)),
+        ({"fluid": {"temperature": "15-21 °C"}}, "fluid", "temperature", 18, 3 / sqrt(3)),
+        ({"exchange": {"flow": "3-4 L/min"}}, "exchange", "flow", 3.5, 0.5 / sqrt(3)),
+        ({"vehicle": {"fluid_age": "about 10 y"}}, "vehicle", "fluid_age", 10 * 525_960, 525_960 / sqrt(3)),
+        ({"circuit": {"bypass": "20-40 %"}}, "circuit", "bypass", 0.3, 0.1 / sqrt(3)),
+    ],
+)
+def test_so_may_anything_that_is_measured(tables, table, key, best, u):
+    data = {"vehicle": {"name": "wagon"}}
+    job = Job.from_dict({name: data.get(name, {}) | tables.get(name, {}) for name in {*data, *tables}})
+    assert nominal(job.value(table, key)) == pytest.approx(best)
+    assert standard(job.value(table, key)) == pytest.approx(u)
+
+
+def test_in_a_list_too():
+    job = Job.demo().with_(component=[{"name": "transfer case", "volume": "0.8-1 L"}])
+    assert standard(job.entries("component")[0]["volume"]) == pytest.approx(0.1 / sqrt(3))
+    log = [{"event": "drained", "vessel": "pail", "reading": "about 3.3 L", "temperature": "about 40 °C"}]
+    [entry] = Job.demo().with_(log=log).entries("log")
+    assert standard(entry["reading"]) == pytest.approx(0.33 / sqrt(3))
+    assert standard(entry["temperature"]) == pytest.approx(5 / sqrt(3))
+
+
+def test_what_about_is_good_to_is_an_assumption_with_its_effect():
+    job = Job.from_dict(BARE | {"capacity": {"total": "about 13 qt", "plug_drain": "4 qt"}})
+    sheet = plan(job)
+    [line] = [text for text in sheet.section("assumptions").lines if "about" in text and "good to" in text]
+    assert 'good to 6 %, one standard uncertainty (it was written with "about").' in line
+    assert "Moves fresh inside by" in line
+    assert "about 13 qt" in sheet.to_markdown()
+    metric = plan(job, units="metric").to_markdown()
+    assert "about 12.3 L" in metric
+    assert " qt" not in metric
+
+
+@pytest.mark.parametrize("text", ["about 13 ± 1 qt", "about 12-15 qt", "about", "about qt", "15-12 qt", "about -3 qt"])
+def test_what_says_twice_or_nothing_is_refused(text):
+    [error] = Job.problems({"vehicle": {"name": "wagon"}, "capacity": {"total": text}})
+    assert error.pointer == "/capacity/total"
+    assert "\n" not in str(error)
+
+
+def test_a_count_is_no_range():
+    assert Job.problems({"vehicle": {"name": "wagon"}, "exchange": {"bursts": "3-4"}})
+
+
+def test_a_torque_written_by_its_limits_is_its_own_window():
+    job = Job.demo().with_(bolt=[{"name": "drain plug", "torque": "31-37 N·m"}])
+    assert job.entries("bolt")[0]["window"] == pytest.approx((31, 37))
+    assert plan(job).section("torque").rows[0][2].replace("–", "-") == "31-37 N·m"
+
+
+def test_every_default_and_doubt_is_said_with_its_reason():
+    for line in plan(Job.demo()).section("assumptions").data["taken"]:
+        assert line["reason"]
+    assert isinstance(TABLES["exchange"]["flow"].default, Default)
+    assert isinstance(TABLES["capacity"]["total"].doubt, Doubt)

@@ -6,7 +6,7 @@ import numpy
 from scipy.integrate import solve_ivp
 from timing import Row, side_by_side
 
-from sumpwise import Circuit
+from sumpwise import Circuit, measured
 
 BATCH = 10_000
 BURST = 1.25
@@ -38,11 +38,42 @@ def by_solver() -> float:
     return float(y[1])
 
 
+VOLUMES = {"sump": "3.73 L", "converter": "2.45 L", "cooler": "0.62 L", "clutches": "0.83 L", "pockets": "1.05 L"}
+SHARES = {"bypass": (0.35, 0.05), "clutch_circulation": (0.25, 0.05), "pocket_circulation": (0.017, 0.005)}
+
+
+def plain_wagon() -> Circuit:
+    return Circuit(**VOLUMES, **{name: value for name, (value, _) in SHARES.items()})
+
+
+def uncertain_wagon() -> Circuit:
+    """All of its eight parameters in doubt."""
+    volumes = {name: f"{text.removesuffix(' L')} ± 0.05 L" for name, text in VOLUMES.items()}
+    return Circuit(**volumes, **{name: measured(value, standard=u) for name, (value, u) in SHARES.items()})
+
+
+def told(circuit: Circuit) -> tuple[object, object]:
+    circuit = bursts(circuit)
+    return circuit.resident, circuit.outlet
+
+
+def burst_by_burst(count: int) -> None:
+    circuit = uncertain_wagon()
+    for _ in range(count):
+        circuit = circuit.pump("1.25 L").pour("1.25 L")
+        _ = circuit.resident
+
+
 def rows() -> list[Row]:
     sumps = numpy.random.default_rng(1).uniform(3.5, 4.0, BATCH)
     single = side_by_side("circuit of six bursts / two-state ODE solver at rtol 1e-10", 0.3, one, by_solver, rounds=9)
     many = side_by_side("", 0.0, lambda: batch(sumps), by_solver, rounds=5)
+    growth = side_by_side("60 uncertain bursts, asked after each / 30", 2.3,
+                          lambda: burst_by_burst(60), lambda: burst_by_burst(30), rounds=5)  # fmt: skip
     return [
         single,
+        side_by_side("circuit of six bursts with eight uncertain inputs / the nominal circuit", 4.0,
+                     lambda: told(uncertain_wagon()), lambda: told(plain_wagon()), rounds=15),
+        growth,
         Row("one circuit of a batch of 10 000 / the solver", 0.004, many.ratio / BATCH, many.median / BATCH, many.seconds / BATCH),
-    ]
+    ]  # fmt: skip

@@ -18,7 +18,7 @@ from sumpwise import RangeError, SumpwiseError, UnitError, convert, measured, qu
 from sumpwise._math import sqrt
 from sumpwise.mixing import drain_refill, drain_refill_series, volume_needed
 from sumpwise.quantities import arguments
-from sumpwise.quantities.boundary import argument, evaluate, unit_aware
+from sumpwise.quantities.boundary import argument, unit_aware
 from sumpwise.torque import wrench_setting
 
 APP = pint.application_registry.get()
@@ -313,29 +313,6 @@ def test_only_a_share_has_its_bounds():
     assert uncertainty.caution(water_density("20.0(1) °C").m) == ""
     assert uncertainty.caution(volume_at("0.1(1) L", "80 °C", "20 °C", "850 kg/m³").m) == ""
     assert uncertainty.caution(drain_refill("8.85 ± 0.3 L", "8.9 L")) == uncertainty.AT_BOUND
-
-
-def test_values_moved_together_are_the_values_moved_one_by_one():
-    def kernel(x, y):
-        """Two answers; there is none for x above 3.2."""
-        return sqrt(3.2 - x) * y, 0.01 * y * y
-
-    calls = []
-
-    def counted(*values):
-        calls.append(values)
-        return kernel(*values)
-
-    for x in (uncertainty.source(2.0, 0.1), uncertainty.source(3.2, 0.1), uncertainty.source(3.1, 0.2)):  # inside, at and near the end
-        given = [x, uncertainty.source(5.0, 0.3)]
-        alone = evaluate(kernel, given, (False, True))
-        calls.clear()
-        together = evaluate(counted, given, (False, True), together=True)
-        assert len(calls) == 2 or x.nominal_value > 3
-        for one, other in zip(alone, together, strict=True):
-            assert other.nominal_value == one.nominal_value
-            assert other.derivatives == pytest.approx(one.derivatives, rel=1e-9)
-            assert uncertainty.caution(other) == uncertainty.caution(one)
 
 
 MP = {

@@ -221,6 +221,56 @@ def test_an_uncertain_history_replays_every_operation():
     assert [uncertainty.standard(one) for one in told] == pytest.approx([1e-3 * abs(slope) for slope in slopes], rel=1e-5, abs=1e-13)
 
 
+def test_answers_on_the_way_are_those_of_the_whole_way():
+    """Asking after every operation, or at the end alone, or backwards, gives one and the same uncertain number."""
+
+    def path():
+        circuit = wagon(bypass=bypass, pockets=pockets)
+        found = [circuit]
+        done = [("drain", "3.2 L"), ("pour", "3.10(4) L"), ("pump", burst), ("pour", burst), ("circulate", "2 L"), ("mix",)]
+        for what, *volume in done:
+            circuit = getattr(circuit, what)(*volume)
+            found.append(circuit)
+        return found
+
+    litres = pint.get_application_registry().Quantity
+    bypass, pockets = uncertainty.source(0.35, 0.03), litres(uncertainty.source(1.05, 0.1), "litre")
+    burst = litres(uncertainty.source(1.2, 0.02), "litre")
+    for name in SHARES:
+        forwards, backwards = path(), path()
+        one = [getattr(circuit, name) for circuit in forwards]
+        other = [getattr(circuit, name) for circuit in reversed(backwards)][::-1]
+        for now, then in zip(one, other, strict=True):
+            assert uncertainty.nominal(now) == pytest.approx(uncertainty.nominal(then), abs=1e-15)
+            mine, theirs = (dict(uncertainty.contributions(x)) for x in (now, then))
+            shared = {source: size for source, size in mine.items() if source in (bypass, pockets.magnitude, burst.magnitude)}
+            assert shared == pytest.approx({source: theirs.get(source, 0.0) for source in shared}, abs=1e-14)
+
+
+@pytest.mark.parametrize("way", [lambda after: after.resident, lambda after: 0.0], ids=["asked after each", "asked at the end"])
+def test_twice_the_bursts_take_twice_the_work(monkeypatch, way):
+    """Columns of arrays that go through a step of the flow: one burst more never sends the ones before through again."""
+    from sumpwise.mixing.circuit import flow as kernels
+
+    work, step = [], kernels._step
+
+    def counted(built, rates, sigma, state, x, *rest):
+        work.append(np.size(sigma * x))
+        return step(built, rates, sigma, state, x, *rest)
+
+    monkeypatch.setattr(kernels, "_step", counted)
+    columns = []
+    for bursts in (8, 16):
+        circuit = wagon(bypass=uncertainty.source(0.35, 0.03), start=uncertainty.source(0.1, 0.01))
+        work.clear()
+        for _ in range(bursts):
+            circuit = circuit.pump("1 L").pour("1 L")
+            way(circuit)
+        assert uncertainty.standard(circuit.resident) > 0
+        columns.append(sum(work))
+    assert columns[1] <= 2.05 * columns[0]
+
+
 def test_what_two_volumes_share_stays_shared():
     """Pour and burst measured with one pail: its scale error takes out and puts in alike."""
     registry = pint.get_application_registry()

@@ -5,11 +5,13 @@ import random
 
 import mpmath
 import numpy as np
+import pint
 import pytest
 from scipy.integrate import solve_ivp
 from scipy.linalg import expm
 from scipy.special import gammainc
 
+from sumpwise import uncertainty
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit.flow import flow
 from sumpwise.mixing.circuit.state import Answers, Parameters, State
@@ -117,6 +119,59 @@ def test_a_varying_sump_against_thirty_digits(sump, pumped, poured):
     state = State(sump, 0.3, [1.0], [1.0] * 4, 1.0, 1.0, 0.0)
     after = flow(Parameters(sump, 2.45, 0.62, h, w, 0.0, 0.35, c, e, 0.0), state, pumped, poured)
     assert [after.sump, after.clutches, after.pockets] == pytest.approx(expected, abs=1e-13)
+
+
+INPUTS = {
+    "sump": (3.7, 0.1), "converter": (2.45, 0.2), "cooler": (0.62, 0.05), "clutches": (0.83, 0.1), "pockets": (1.05, 0.1),
+    "bypass": (0.35, 0.05), "clutch_circulation": (0.25, 0.03), "pocket_circulation": (0.017, 0.004), "burst": (1.25, 0.02),
+}  # fmt: skip
+
+
+def with_thirty_digits(sump, converter, cooler, clutches, pockets, bypass, clutch_circulation, pocket_circulation, burst):
+    """Inside and at the outlet, after a drain, a pour, a matched exchange, a drive and another exchange, by matrix exponentials in mpmath.
+
+    One tank each; matched pouring keeps the sump's volume, so the equations have constant coefficients.
+    """
+    b, c, e = bypass, clutch_circulation, pocket_circulation
+    volumes = [sump, converter, cooler, clutches, pockets]
+
+    def through(y, x, closed):
+        into_sump = [-(1 + c + e), 0, 1, c, e] if closed else [-(1 + c + e), 0, 0, c, e]
+        change = mpmath.matrix([
+            [v / sump for v in into_sump],
+            [(1 - b) / converter, -(1 - b) / converter, 0, 0, 0],
+            [b / cooler, (1 - b) / cooler, -1 / cooler, 0, 0],
+            [c / clutches, 0, 0, -c / clutches, 0],
+            [e / pockets, 0, 0, 0, -e / pockets],
+        ])  # fmt: skip
+        return mpmath.expm(change * x) * y
+
+    old = mpmath.matrix([1 - burst / sump, 1, 1, 1, 1])
+    for x, closed in ((burst, False), (mpmath.mpf(2), True), (burst, False)):
+        old = through(old, x, closed)
+    return 1 - sum(v * y for v, y in zip(volumes, old, strict=True)) / sum(volumes), 1 - old[2]
+
+
+def test_derivatives_against_high_precision():
+    """Every derivative of two answers by nine inputs, against differences taken with thirty digits."""
+    given = {name: uncertainty.source(value, u, name=name) for name, (value, u) in INPUTS.items()}
+    litre = pint.get_application_registry().Quantity
+    shares = ("bypass", "clutch_circulation", "pocket_circulation")
+    made = {name: value if name in shares else litre(value, "litre") for name, value in given.items()}
+    burst = made.pop("burst")
+    circuit = Circuit(**made, cooler_tanks=1).drain(burst).pour(burst)
+    circuit = circuit.pump(burst, poured=burst).circulate("2 L").pump(burst, poured=burst)
+    told = [circuit.resident, circuit.outlet]
+    with mpmath.workdps(30):
+        at = [mpmath.mpf(value) for value, _ in INPUTS.values()]
+        for one, expected in zip(told, with_thirty_digits(*at), strict=True):
+            assert uncertainty.nominal(one) == pytest.approx(float(expected), abs=1e-14)
+        for i, name in enumerate(INPUTS):
+            step = mpmath.mpf("1e-9")
+            up, down = (with_thirty_digits(*at[:i], at[i] + sign * step, *at[i + 1 :]) for sign in (1, -1))
+            for one, high, low in zip(told, up, down, strict=True):
+                slope = float((high - low) / (2 * step))
+                assert uncertainty.derivatives(one)[given[name]] == pytest.approx(slope, rel=1e-9, abs=1e-12)
 
 
 @pytest.mark.parametrize("volume", [0.0, 0.3, 2.0, 9.0, 50.0])

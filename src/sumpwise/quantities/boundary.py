@@ -255,7 +255,7 @@ def _out_of_bound(name: str, bound: str, value: Any, limit: Any, kind: str | tup
 
 def evaluate(
     kernel: Callable[..., Any], values: list[Any], shares: tuple[bool, ...], judge: Callable[..., None] | None = None,
-    counted: bool = False, together: bool = False,
+    counted: bool = False,
 ) -> Any:  # fmt: skip
     """Run a kernel on internal values that may be arrays or uncertain.
 
@@ -271,8 +271,6 @@ def evaluate(
         Called with the nominal values before the kernel; raises what it finds.
     counted : bool
         The answer is a count, which has no uncertainty: that of the nominal values.
-    together : bool
-        For kernels that take long: single values are moved as columns in one call.
 
     Returns
     -------
@@ -280,26 +278,26 @@ def evaluate(
         What the kernel returns, with the uncertainty of the values carried.
     """
     best, uncertain, arrays = _nominal(values, range(len(values)))
-    return _run(kernel, values, best, () if counted else uncertain, arrays, shares, judge, together)
+    return _run(kernel, values, best, () if counted else uncertain, arrays, shares, judge)
 
 
 def _run(
     kernel: Callable[..., Any], values: list[Any], best: list[Any], uncertain: Sequence[int], arrays: bool, shares: tuple[bool, ...],
-    judge: Callable[..., None] | None = None, together: bool = False,
+    judge: Callable[..., None] | None = None,
 ) -> Any:  # fmt: skip
     """As `evaluate`, of values whose best ones are known."""
     try:
         if not arrays:
             if judge is not None:
                 judge(*best)
-            return _propagation()(kernel, values, best, uncertain, shares, together) if uncertain else kernel(*best)
+            return _propagation()(kernel, values, best, uncertain, shares) if uncertain else kernel(*best)
         import numpy
 
         with numpy.errstate(all="ignore"):
             if judge is not None:
                 judge(*best)
             if uncertain:
-                return _propagation()(kernel, values, best, uncertain, shares, together)
+                return _propagation()(kernel, values, best, uncertain, shares)
             result = kernel(*best)
             if isinstance(result, tuple):
                 return tuple(_own_memory(part, best) for part in result)

@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from sumpwise.uncertainty.propagation import AT_BOUND as AT_BOUND
 from sumpwise.uncertainty.propagation import CURVED as CURVED
+from sumpwise.uncertainty.propagation import STENCIL as STENCIL
+from sumpwise.uncertainty.propagation import bends as bends
+from sumpwise.uncertainty.propagation import derivative as derivative
 from sumpwise.uncertainty.propagation import propagate as propagate
+from sumpwise.uncertainty.propagation import spread_over as spread_over
+from sumpwise.uncertainty.propagation import stride as stride
 from sumpwise.uncertainty.sources import SHAPES as SHAPES
 from sumpwise.uncertainty.sources import WIDEST as WIDEST
 from sumpwise.uncertainty.sources import Deferred as Deferred

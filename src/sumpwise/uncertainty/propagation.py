@@ -18,8 +18,7 @@ AT_BOUND = "a share within two standard uncertainties of 0 or 1: first order may
 
 
 def propagate(
-    kernel: Callable[..., Any], arguments: Sequence[Any], best: Sequence[Any], uncertain: Sequence[int], shares: Sequence[bool],
-    together: bool = False,
+    kernel: Callable[..., Any], arguments: Sequence[Any], best: Sequence[Any], uncertain: Sequence[int], shares: Sequence[bool]
 ) -> Any:  # fmt: skip
     """Run an elementwise kernel on nominal values and carry the uncertainty of its arguments to first order.
 
@@ -35,8 +34,6 @@ def propagate(
         Positions of the uncertain ones.
     shares : sequence of bool
         For each answer, whether it is a share of one, bounded by 0 and 1.
-    together : bool
-        Single values are moved as columns in one call of the kernel: for kernels that take long.
 
     Notes
     -----
@@ -45,23 +42,16 @@ def propagate(
     a contribution below 1e-10 of the answer is none. A term that bends by `BEND` of its change over one standard uncertainty marks the
     result (GUM 5.1.2, note: first order is not enough there), and so does an argument that is marked already.
     """
-    if not together and (found := _single(kernel, arguments, best, uncertain, shares[0])) is not None:
+    if (found := _single(kernel, arguments, best, uncertain, shares[0])) is not None:
         return found
     values = list(best)
     centre = kernel(*values)
     single = not isinstance(centre, tuple)
     answers = (centre,) if single else centre
     spreads = {position: standards(arguments[position]) for position in uncertain}
-    steps = {position: _step(values[position], spread) for position, spread in spreads.items()}
-    known: dict[tuple[int, Any], Any] = {}
-    if together and not any(getattr(value, "ndim", 0) for value in values):
-        known = _columns(kernel, values, [(p, n * steps[p]) for p in uncertain for n, _ in _CENTRAL] + [
-            (p, sign * spreads[p]) for p in uncertain for sign in (1, -1)
-        ])
+    steps = {position: stride(values[position], spread) for position, spread in spreads.items()}
 
     def at(position: int, shift: Any) -> Any:
-        if known and (position, shift) in known:
-            return known[position, shift]
         moved = list(values)
         moved[position] = values[position] + shift
         try:
@@ -78,7 +68,7 @@ def propagate(
         slopes.append(slope)
         _mark_curved(at, position, spreads[position], slope, answers, curved)
     doubtful = [arguments[position] for position in uncertain]
-    results = [_everywhere(answer, [slope[k] for slope in slopes], doubtful, curved[k], shares[k]) for k, answer in enumerate(answers)]
+    results = [spread_over(answer, [slope[k] for slope in slopes], doubtful, curved[k], shares[k]) for k, answer in enumerate(answers)]
     return results[0] if single else tuple(results)
 
 
@@ -149,8 +139,20 @@ def _result(value: float, terms: Sequence[tuple[float, Any]], bent: Any, share: 
     return resting_on(linear, value, doubt)
 
 
-def _everywhere(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], bent: Any, share: bool) -> Any:
-    """An array of answers, each with its uncertainty."""
+def spread_over(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], bent: Any, share: bool) -> Any:
+    """An answer, or an array of them, with its uncertainty.
+
+    Parameters
+    ----------
+    answer, slopes : float or ndarray
+        The best value, and its derivative by each of the uncertain values.
+    doubtful : sequence
+        Those, each an uncertain number or an object array of them.
+    bent : bool or ndarray of bool
+        Whether first order is doubtful.
+    share : bool
+        Whether the answer is bounded by 0 and 1.
+    """
     import numpy
 
     doubtful = [numpy.asarray(x, dtype=object) for x in doubtful]
@@ -174,13 +176,13 @@ def _real(part: Any) -> bool:
     return array.dtype.kind == "f" and bool(numpy.isfinite(array).all())
 
 
-_CENTRAL = ((-2, 1.0), (-1, -8.0), (1, 8.0), (2, -1.0))
+STENCIL = ((-2, 1.0), (-1, -8.0), (1, 8.0), (2, -1.0))
 _FORWARD = ((0, -25.0), (1, 48.0), (2, -36.0), (3, 16.0), (4, -3.0))
 _ROUNDING = 1e-14
 """What a kernel's answer may be off by rounding alone, as a share of it."""
 
 
-def _step(value: Any, spread: Any) -> Any:
+def stride(value: Any, spread: Any) -> Any:
     """The step of the differences."""
     import numpy
 
@@ -189,36 +191,17 @@ def _step(value: Any, spread: Any) -> Any:
     return step if step.ndim else float(step)
 
 
-def _columns(kernel: Callable[..., Any], values: Sequence[Any], moves: Sequence[tuple[int, float]]) -> dict[Any, list[Any] | None]:
-    """What the kernel says where one value at a time is moved, all in one call; nothing where it has no answer for all of them."""
-    import numpy
-
-    moved = list(values)
-    for row, (position, shift) in enumerate(moves):
-        if not getattr(moved[position], "ndim", 0):
-            moved[position] = numpy.full(len(moves), values[position])
-        moved[position][row] += shift
-    try:
-        with numpy.errstate(all="ignore"):
-            got = kernel(*moved)
-    except (ArithmeticError, ValueError):
-        return {}
-    table = [numpy.broadcast_to(numpy.asarray(g, dtype=float), (len(moves),)) for g in (got if isinstance(got, tuple) else (got,))]
-    rows = numpy.stack(table, axis=1)
-    fine = numpy.isfinite(rows).all(axis=1)
-    return {move: list(rows[i]) if fine[i] else None for i, move in enumerate(moves)}
-
-
 def _slopes(at: Callable[[int, Any], Any], position: int, step: Any, count: int) -> list[Any]:
     """Derivative of every answer to one argument: central where both neighbours exist, else one-sided."""
-    for rule, sign in ((_CENTRAL, 1), (_FORWARD, 1), (_FORWARD, -1)):
+    for rule, sign in ((STENCIL, 1), (_FORWARD, 1), (_FORWARD, -1)):
         points = [p for n, _ in rule if (p := at(position, sign * n * step)) is not None]
         if len(points) == len(rule):
-            return [_slope([p[k] for p in points], rule, sign * step) for k in range(count)]
+            return [derivative([p[k] for p in points], rule, sign * step) for k in range(count)]
     raise RangeError("the uncertainty cannot be carried here: the answer exists at this very value only", hint="let monte_carlo answer")
 
 
-def _slope(points: list[Any], rule: tuple[tuple[int, float], ...], step: Any) -> Any:
+def derivative(points: list[Any], rule: tuple[tuple[int, float], ...], step: Any) -> Any:
+    """A derivative from the points of a rule; zero where they differ by no more than rounding."""
     rise = sum(weight * point for (_, weight), point in zip(rule, points, strict=True)) / 12
     noise = _ROUNDING * sum(abs(point) for point in points) / len(points)
     return (abs(rise) > noise) * rise / step
@@ -227,8 +210,15 @@ def _slope(points: list[Any], rule: tuple[tuple[int, float], ...], step: Any) ->
 def _mark_curved(at: Any, position: int, spread: Any, slope: list[Any], answers: Sequence[Any], curved: list[Any]) -> None:
     up, down = at(position, spread), at(position, -spread)
     for k, answer in enumerate(answers):
-        first = abs(slope[k] * spread)
-        bends = [abs(side[k] - answer - sign * slope[k] * spread) for side, sign in ((up, 1), (down, -1)) if side is not None]
-        floor = 1e-9 * abs(answer) + 1e-300
-        for bend in bends:
-            curved[k] = curved[k] | ((bend > BEND * first) & (bend > floor))
+        first = slope[k] * spread
+        curved[k] = curved[k] | bends(answer, first, *(None if side is None else side[k] for side in (up, down)))
+
+
+def bends(answer: Any, first: Any, up: Any, down: Any) -> Any:
+    """Whether an answer bends over one standard uncertainty: by more than `BEND` of what its slope moves it, `first`, either way."""
+    found: Any = False
+    for side, foreseen in ((up, first), (down, -first)):
+        if side is not None:
+            bend = abs(side - answer - foreseen)
+            found = found | ((bend > BEND * abs(first)) & (bend > 1e-9 * abs(answer) + 1e-300))
+    return found

@@ -20,8 +20,8 @@ from sumpwise.mixing.circuit.history import (
     nominal,
     uncertain,
 )
-from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, answers
-from sumpwise.quantities.boundary import answer, evaluate
+from sumpwise.mixing.circuit.state import Parameters, Stage, answers
+from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.magnitudes import own_memory
 from sumpwise.quantities.reading import Read, asked
 
@@ -94,8 +94,8 @@ class Circuit:
     `sumpwise.mixing.circuit.flow`; tanks in series are those of Levenspiel, Chemical Reaction Engineering, 3rd ed., ch. 14. All
     volumes are meant at one temperature (the library's reference is 20 °C: see `volume_at`).
 
-    Parameters and volumes may be arrays, one element a circuit. The nominal state is computed at once; where a value is uncertain, an
-    answer replays the history with each uncertain value moved, the way every function here carries uncertainty.
+    Parameters and volumes may be arrays, one element a circuit. The nominal state is computed at once; where a value is uncertain, the
+    first answer works out how each operation depends on it (`sumpwise.mixing.circuit.sensitivity`), and later ones go on from there.
 
     Examples
     --------
@@ -114,12 +114,12 @@ class Circuit:
     77.9% fresh inside, the hose showed 82.0%; the sump holds 3.79 liter
     """
 
-    __slots__ = ("_answers", "_built", "_home", "_state", "history")
+    __slots__ = ("_built", "_home", "_known", "_path", "history")
 
-    _answers: Answers | None
     _built: Parameters
     _home: Read
-    _state: State
+    _known: dict[str, Any]
+    _path: tuple[Stage, ...]
     history: History
 
     def __init__(
@@ -142,8 +142,8 @@ class Circuit:
         self.history = History(read, tanks)
         self._home = Read(None, *asked(reads, "volume"))
         self._built = best
-        self._state = History(best, tanks).start()
-        self._answers = None
+        self._path = (Stage(History(best, tanks).start()),)
+        self._known = {}
 
     def drain(self, volume: Any) -> Circuit:
         """Drain the sump, engine off; what leaves is as fresh as the sump.
@@ -379,26 +379,24 @@ class Circuit:
         following.history = self.history.then(operation)
         following._home = self._home
         following._built = self._built
-        following._state = after(self._built, self._state, Operation(operation.kind, *map(nominal, operation[1:])))
-        following._answers = None
+        state = after(self._built, self._state, Operation(operation.kind, *map(nominal, operation[1:])))
+        following._path = (*self._path, Stage(state))
+        following._known = {}
         return following
 
-    def _answer(self, name: str) -> Any:
-        if self._answers is None:
-            values = self.history.values
-            if any(map(uncertain, values)):
-                shares = tuple(one not in VOLUMES for one in Answers._fields)
-                self._answers = Answers(*evaluate(self._replayed, values, shares, together=True))
-            else:
-                self._answers = Answers(*(maximum(value, 0.0) for value in answers(self._built, self._state)))
-        return own_memory(getattr(self._answers, name))
+    @property
+    def _state(self) -> State:
+        return self._path[-1].state
 
-    def _replayed(self, *values: Any) -> tuple[Any, ...]:
-        """The answers with other values of parameters and volumes."""
-        again = self.history.with_values(values)
-        *_, last = again.states()
-        shape = sum(0.0 * value for value in values if getattr(value, "ndim", 0))
-        return tuple(one + shape for one in answers(again.built, last))
+    def _answer(self, name: str) -> Any:
+        if name not in self._known:
+            if any(map(uncertain, self.history.values)):
+                from sumpwise.mixing.circuit.sensitivity import Course
+
+                self._known[name] = Course(self.history, self._built, self._path).answer(name)
+            else:
+                self._known[name] = maximum(getattr(answers(self._built, self._state), name), 0.0)
+        return own_memory(self._known[name])
 
 
 def refuse_unlike(values: Any, name: str, given: Any) -> None:

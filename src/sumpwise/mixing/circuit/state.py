@@ -73,6 +73,27 @@ VOLUMES = ("sump_volume", "volume", "discharged")
 """Those of `Answers` that are volumes."""
 
 
+class Stage:
+    """One state on the way.
+
+    Attributes
+    ----------
+    state : State
+        In plain numbers.
+    local : ndarray or None
+        Derivatives of the operation that led to it, and
+    carried : sensitivity.Carried or None
+        how it depends on what is uncertain: once somebody has asked.
+    """
+
+    __slots__ = ("carried", "local", "state")
+
+    def __init__(self, state: State) -> None:
+        self.state = state
+        self.local: Any = None
+        self.carried: Any = None
+
+
 def filled(sump_volume: Any, old: Any, converter_tanks: int, cooler_tanks: int, discharged: Any = 0.0) -> State:
     """The state in which every compartment holds the same mixture."""
     return State(sump_volume, old, [old] * converter_tanks, [old] * cooler_tanks, old, old, discharged)

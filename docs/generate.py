@@ -11,6 +11,7 @@ import pictures
 
 import sumpwise
 from sumpwise import Job, _face
+from sumpwise.codes import CODES
 from sumpwise.service import reading, schema
 from sumpwise.service.json_schema import found, in_words, without
 from sumpwise.service.words.english import WORDS
@@ -70,6 +71,7 @@ def pages() -> dict[str, str]:
     made["job_format.rst"] = job_format()
     made["facts.rst"] = facts()
     made["verification_values.rst"] = values(report)
+    made["error_codes.txt"] = error_codes()
     made["benchmarks.txt"] = benchmarks(HERE.parent / "benchmarks")
     made["reports.txt"] = reports(HERE)
     made["verification_summary.txt"] = summary(report)
@@ -100,6 +102,12 @@ def _index(rooms: list[str]) -> str:
         names = TESTING if room == "testing" else tuple(name for names in _face.ROOMS[room].values() for name in names)
         parts.append(f"   * - :doc:`{room}`\n     - {', '.join(f'``{name}``' for name in names)}")
     return "\n".join(parts) + "\n\n.. toctree::\n   :hidden:\n\n" + "".join(f"   {room}\n" for room in rooms)
+
+
+def error_codes() -> str:
+    """The codes of errors and what each stands for."""
+    rows = "\n".join(f"   * - ``{code}``\n     - {meaning}" for code, meaning in CODES.items())
+    return f".. list-table::\n   :header-rows: 1\n   :widths: 30 70\n\n   * - code\n     - what it stands for\n{rows}\n"
 
 
 # -- the job file, from the tables that read it

@@ -13,6 +13,7 @@ import pytest
 
 import sumpwise
 from sumpwise import Job, SumpwiseError, _face, plan, verify
+from sumpwise.codes import CODES
 from sumpwise.service import schema
 from sumpwise.verification.publications import KNOWN
 
@@ -101,6 +102,13 @@ def test_error_kinds_are_on_their_page():
     error = SumpwiseError("is wrong")
     for field in vars(error):
         assert f"``{field}``" in page
+
+
+def test_every_error_code_is_on_the_page_of_errors(made):
+    assert "include:: generated/error_codes.txt" in (DOCS / "reference/errors.rst").read_text(encoding="utf-8")
+    assert made["error_codes.txt"].count("\n   * - ") == len(CODES) + 1
+    for code, meaning in CODES.items():
+        assert f"   * - ``{code}``\n     - {meaning}\n" in made["error_codes.txt"]
 
 
 def test_the_examples_run(tmp_path):

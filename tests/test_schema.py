@@ -84,8 +84,8 @@ def test_all_that_is_wrong_is_said_at_once():
     data["wheels"] = 4
     found = Job.problems(data)
     assert [(error.code, error.pointer) for error in found] == [
-        ("value", "/capacity/total"), ("key", "/capacity/totl"), ("value", "/vessel/0/holds"), ("missing", "/bolt/0/window"),
-        ("value", "/log/1/event"), ("key", "/wheels"),
+        ("unit.missing", "/capacity/total"), ("key.unknown", "/capacity/totl"), ("unit.kind", "/vessel/0/holds"),
+        ("key.missing", "/bolt/0/window"), ("value.choice", "/log/1/event"), ("key.unknown", "/wheels"),
     ]  # fmt: skip
     with pytest.raises(SumpwiseError) as first:
         Job.from_dict(data)
@@ -101,7 +101,8 @@ def test_what_does_not_fit_together_is_said_at_once():
     data["capacity"]["plug_drain"] = "9 L"
     data["bolt"][0]["torque"] = "40 N·m"
     assert [(error.code, error.pointer) for error in Job.problems(data)] == [
-        ("missing", "/log/0/reading"), ("vessel", "/log/1/vessel"), ("parts", "/capacity/plug_drain"), ("window", "/bolt/0/torque"),
+        ("key.missing", "/log/0/reading"), ("vessel.unknown", "/log/1/vessel"), ("capacity.parts", "/capacity/plug_drain"),
+        ("torque.window", "/bolt/0/torque"),
     ]  # fmt: skip
 
 
@@ -221,4 +222,4 @@ def test_a_torque_with_its_limits_needs_no_window(torque, low, high):
 @pytest.mark.parametrize("torque", ["34 N·m", "34(3) N·m", "34 ± 3 J", 34])
 def test_a_torque_without_limits_needs_its_window(torque):
     found = Job.problems({"vehicle": {"name": "example wagon"}, "bolt": [{"name": "drain plug", "torque": torque}]})
-    assert ("missing", "/bolt/0/window") in [(error.code, error.pointer) for error in found]
+    assert ("key.missing", "/bolt/0/window") in [(error.code, error.pointer) for error in found]

@@ -65,13 +65,13 @@ def content_of(path: Any, hint: str, largest: int = LARGEST) -> tuple[str, bytes
         number = os.open(name, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0))
         with open(number, "rb") as file:
             if not stat.S_ISREG(os.fstat(number).st_mode):
-                raise FileError("cannot be read: it is not a regular file", argument=_named(path), hint=hint)
+                raise FileError("cannot be read: it is not a regular file", code="file.not_regular", argument=_named(path), hint=hint)
             content = file.read(largest + 1)
     except (OSError, TypeError, ValueError) as error:
         if isinstance(error, FileError):
             raise
         reason = error.strerror if isinstance(error, OSError) else "it is not a path"
-        raise FileError(f"cannot be read: {reason}", argument=_named(path), hint=hint) from None
+        raise FileError(f"cannot be read: {reason}", code="file.unreadable", argument=_named(path), hint=hint) from None
     return name, checked_size(content, name, largest)
 
 
@@ -83,7 +83,9 @@ def checked_size(content: bytes, name: str, largest: int) -> bytes:
     """Refuse content beyond the largest that is read."""
     if len(content) > largest:
         size = f"{largest // 1_000_000} MB" if largest >= 1_000_000 else f"{largest} bytes"
-        raise FileError(f"is larger than {size}", argument=name, allowed=f"at most {size}")
+        raise FileError(
+            f"is larger than {size}", code="file.too_large", argument=name, allowed=f"at most {size}", limits=(None, largest, "bytes")
+        )
     return content
 
 
@@ -91,18 +93,19 @@ def text_of(content: bytes, name: str) -> str:
     """The text of a file in UTF-8, with or without its mark; another encoding is refused by name and place."""
     for mark, encoding in _ENCODINGS:
         if content.startswith(mark):
-            raise _at(f"is not UTF-8 at line 1, column 1: it is {encoding}", name, 1, 1, "save the file as UTF-8")
+            raise _at(f"is not UTF-8 at line 1, column 1: it is {encoding}", name, 1, 1, "save the file as UTF-8", code="file.encoding")
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
         column = error.start - content.rfind(b"\n", 0, error.start)
-        raise _at(f"is not UTF-8 at line {line}, column {column}", name, line, column, "save the file as UTF-8") from None
+        problem = f"is not UTF-8 at line {line}, column {column}"
+        raise _at(problem, name, line, column, "save the file as UTF-8", code="file.encoding") from None
 
 
-def _at(problem: str, name: str, line: int, column: int, hint: str) -> FileError:
+def _at(problem: str, name: str, line: int, column: int, hint: str, *, code: str) -> FileError:
     """A `FileError` that knows its place."""
-    error = FileError(problem, argument=name, hint=hint)
+    error = FileError(problem, code=code, argument=name, hint=hint)
     error.line, error.column = line, column
     return error
 
@@ -131,19 +134,20 @@ def toml_of(content: bytes, name: str) -> dict[str, Any]:
             if dots >= DEEPEST_KEY:
                 line, column = _place(text, token.start())
                 problem = f"has a key of more than {DEEPEST_KEY} parts at line {line}, column {column}"
-                raise _at(problem, name, line, column, "a job has tables and keys, such as total below [capacity]")
+                raise _at(problem, name, line, column, "a job has tables and keys, such as total below [capacity]", code="file.nested")
         elif token["digits"]:
             line, column = _place(text, token.start())
             problem = f"has a number of more than {LONGEST_NUMBER} digits at line {line}, column {column}"
-            raise _at(problem, name, line, column, "no measured value has so many")
+            raise _at(problem, name, line, column, "no measured value has so many", code="file.number")
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"line (\d+), column (\d+)", str(error))
         line, column = (int(found[1]), int(found[2])) if found else _place(text, len(text))
-        raise _at(f"is not TOML: {error}", name, line, column, 'values in workshop notation stand in quotes: total = "8.85 L"') from None
+        hint = 'values in workshop notation stand in quotes: total = "8.85 L"'
+        raise _at(f"is not TOML: {error}", name, line, column, hint, code="file.syntax") from None
     except RecursionError:
-        raise FileError("is nested too deeply", argument=name, hint="tables and lists of tables only") from None
+        raise FileError("is nested too deeply", code="file.nested", argument=name, hint="tables and lists of tables only") from None
 
 
 def json_of(content: bytes, name: str) -> Any:
@@ -160,9 +164,9 @@ def json_of(content: bytes, name: str) -> Any:
     try:
         return json.loads(text, object_pairs_hook=_unique, parse_constant=_no_constant, parse_int=_whole)
     except json.JSONDecodeError as error:
-        raise _at(f"is not JSON: {error}", name, error.lineno, error.colno, "is the file complete?") from None
+        raise _at(f"is not JSON: {error}", name, error.lineno, error.colno, "is the file complete?", code="file.syntax") from None
     except RecursionError:
-        raise FileError("is not JSON: it is nested too deeply", argument=name, hint="is the file complete?") from None
+        raise FileError("is not JSON: it is nested too deeply", code="file.nested", argument=name, hint="is the file complete?") from None
     except FileError as error:
         raise error.at(name) from None
 
@@ -171,18 +175,20 @@ def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, value in pairs:
         if key in found:
-            raise FileError("stands twice", argument=key, hint="keep one of them")
+            raise FileError("stands twice", code="key.twice", argument=key, hint="keep one of them")
         found[key] = value
     return found
 
 
 def _no_constant(word: str) -> Any:
-    raise FileError("is not a number", value=word)
+    raise FileError("is not a number", code="file.number", value=word)
 
 
 def _whole(digits: str) -> int:
     if len(digits) > LONGEST_NUMBER:
-        raise FileError(f"holds a number of more than {LONGEST_NUMBER} digits", value=digits, hint="no measured value has so many")
+        raise FileError(
+            f"holds a number of more than {LONGEST_NUMBER} digits", code="file.number", value=digits, hint="no measured value has so many"
+        )
     return int(digits)
 
 
@@ -233,7 +239,9 @@ def save(path: Any, content: bytes, known: Mapping[str, str] | None = None) -> s
         if isinstance(error, FileError):
             raise
         reason = error.strerror if isinstance(error, OSError) else "it is not a path"
-        raise FileError(f"cannot be written: {reason}", argument=_named(path), hint="the record before it is untouched") from None
+        raise FileError(
+            f"cannot be written: {reason}", code="file.unwritable", argument=_named(path), hint="the record before it is untouched"
+        ) from None
 
 
 def _check(name: str, known: str | None, path: Any) -> None:
@@ -243,12 +251,14 @@ def _check(name: str, known: str | None, path: Any) -> None:
     except FileNotFoundError:
         return
     if not stat.S_ISREG(mode):
-        raise FileError("cannot be written: it is not a regular file", argument=_named(path), hint="give the path of a record")
+        raise FileError(
+            "cannot be written: it is not a regular file", code="file.not_regular", argument=_named(path), hint="give the path of a record"
+        )
     if known is not None:
         with open(name, "rb") as file:
             if digest(file.read()) != known:
                 problem, mend = "was changed since it was read, so it is left as it is", "read it again, then enter the change again"
-                raise FileError(problem, argument=_named(path), hint=mend)
+                raise FileError(problem, code="file.changed", argument=_named(path), hint=mend)
 
 
 def _replace(name: str, content: bytes) -> None:
@@ -312,7 +322,7 @@ def _alone(folder: str) -> Iterator[None]:
             except BlockingIOError:
                 if time.monotonic() > end:
                     problem = "cannot be written: another program is saving in this folder"
-                    raise FileError(problem, argument=folder, hint="try again when it is done") from None
+                    raise FileError(problem, code="file.busy", argument=folder, hint="try again when it is done") from None
                 time.sleep(0.01)
         yield
     finally:

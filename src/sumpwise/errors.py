@@ -16,6 +16,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+    Limits = tuple[float | None, float | None, str]
+
 
 def printable(text: str) -> str:
     """A text on one line whose every character may go to a terminal; the others are escaped, line ends are spaces."""
@@ -50,16 +52,23 @@ class SumpwiseError(ValueError):
         What would be accepted.
     hint : str
         How to mend it.
+    code : str
+        What kind of problem it is: one of `sumpwise.codes.CODES`, the same in every version.
+    limits : tuple of (float or None, float or None, str), optional
+        The lowest and the highest value accepted, None where there is no such limit, and their unit ("" for a plain number).
     """
 
     def __init__(
-        self, problem: str, *, argument: str = "", value: object = None, allowed: str = "", hint: str = ""
-    ) -> None:
+        self, problem: str, *, code: str = "", argument: str = "", value: object = None, allowed: str = "", hint: str = "",
+        limits: Limits | None = None,
+    ) -> None:  # fmt: skip
         self.problem = problem
+        self.code = code
         self.argument = argument
         self.value = None if value is None else shown(value)
         self.allowed = allowed
         self.hint = hint
+        self.limits = limits
         super().__init__(problem)
 
     def __str__(self) -> str:
@@ -97,7 +106,7 @@ class NotationError(SumpwiseError):
 
 
 class UnitError(SumpwiseError):
-    """A missing unit, an unknown unit, or a unit of another kind than is due."""
+    """A missing unit, an unknown unit, or a unit of another kind than the one expected."""
 
 
 class RangeError(SumpwiseError):
@@ -105,18 +114,17 @@ class RangeError(SumpwiseError):
 
 
 class CountLostError(SumpwiseError):
-    """A fluid count that can no longer steer the filling: stop and measure anew."""
+    """A fluid count that can no longer steer the filling: stop and measure again."""
 
 
 class FileError(SumpwiseError):
     """A file that cannot be read or written: `argument` names the file, key or place; `line` and `column`, from 1, where they are known.
 
-    Of a job, `code` says what kind of problem it is and `pointer` is the JSON pointer to its place.
+    Of a job, `pointer` is the JSON pointer to its place.
     """
 
     line = 0
     column = 0
-    code = ""
     pointer = ""
 
 
@@ -126,9 +134,9 @@ def with_article(noun: str) -> str:
 
 
 def expect(value: Any, kind: type, argument: str, allowed: str = "") -> None:
-    """Refuse an argument that is not an object of the kind that is due."""
+    """Refuse an argument that is not an object of the kind expected."""
     if not isinstance(value, kind):
-        raise RangeError(f"is not {with_article(kind.__name__)}", argument=argument, value=value, allowed=allowed)
+        raise RangeError(f"is not {with_article(kind.__name__)}", code="value.type", argument=argument, value=value, allowed=allowed)
 
 
 def unlisted(value: Any) -> bool:
@@ -146,19 +154,25 @@ def listed(values: Any, argument: str, allowed: str = "a list", what: str = "lis
             return list(values)
     except TypeError:
         pass
-    raise RangeError(f"is not {with_article(what)}", argument=argument, value=values, allowed=allowed)
+    raise RangeError(f"is not {with_article(what)}", code="list.type", argument=argument, value=values, allowed=allowed)
 
 
 def expect_record(data: Any, what: str, keys: set[str], form: str = "", version: int = 1) -> dict[str, Any]:
-    """Refuse plain data that is not the record that is due: no table, another format or version, keys missing or unknown."""
+    """Refuse plain data that is not the record expected: no table, another format or version, keys missing or unknown."""
     if not isinstance(data, dict):
-        raise FileError(f"is not {with_article(what)}", argument=what, value=data, allowed="a table as to_dict gives it")
+        raise FileError(f"is not {with_article(what)}", code="key.type", argument=what, value=data, allowed="a table as to_dict gives it")
     if form and data.get("format") != form:
-        raise FileError(f"is not {with_article(what)}", argument=f"{what}: format", value=data.get("format"), allowed=form)
+        raise FileError(
+            f"is not {with_article(what)}", code="record.format", argument=f"{what}: format", value=data.get("format"), allowed=form
+        )
     found = data.get("version")
     if found.__class__ is not int or found != version:
-        raise FileError("is a version this library does not read", argument=f"{what}: version", value=found, allowed=str(version))
+        raise FileError(
+            "is a version this library does not read", code="record.version", argument=f"{what}: version", value=found, allowed=str(version)
+        )
     for key in sorted({*keys, "version"} ^ set(data), key=str):
         problem = "is missing" if key in keys else f"is not a key of a {what}"
-        raise FileError(problem, argument=f"{what}: {key}", allowed=", ".join(sorted(keys)))
+        raise FileError(
+            problem, code="key.missing" if key in keys else "key.unknown", argument=f"{what}: {key}", allowed=", ".join(sorted(keys))
+        )
     return data

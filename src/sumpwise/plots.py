@@ -27,25 +27,27 @@ LINES: tuple[tuple[str, str, str], ...] = (
 
 def _numbers(values: Any, name: str, length: int | None = None) -> list[float]:
     if isinstance(values, (str, bytes, Mapping)) or not hasattr(values, "__iter__"):
-        raise RangeError("is not a sequence of numbers", argument=name, value=values)
+        raise RangeError("is not a sequence of numbers", code="list.type", argument=name, value=values)
     try:
         numbers = [float(v) for v in (values.tolist() if hasattr(values, "dtype") else values)]
     except (TypeError, ValueError):
         hint = "convert to the unit of the label first"
-        raise RangeError("is not a sequence of plain numbers", argument=name, value=values, hint=hint) from None
+        raise RangeError("is not a sequence of plain numbers", code="list.type", argument=name, value=values, hint=hint) from None
     if not numbers or not all(map(isfinite, numbers)):
-        raise RangeError("must be finite numbers, at least one", argument=name, value=values)
+        raise RangeError("must be finite numbers, at least one", code="number.not_finite", argument=name, value=values)
     if length is not None and len(numbers) != length:
-        raise RangeError(f"has {len(numbers)} numbers", argument=name, value=values, allowed=f"{length}, one for each point")
+        raise RangeError(
+            f"has {len(numbers)} numbers", code="list.length", argument=name, value=values, allowed=f"{length}, one for each point"
+        )
     return numbers
 
 
 def _band(band: Any, name: str, length: int) -> tuple[list[float], list[float]]:
     if isinstance(band, (str, bytes, Mapping)) or not hasattr(band, "__len__") or len(band) != 2:
-        raise RangeError("is not a band", argument=name, value=band, allowed="a pair of sequences, lower and upper")
+        raise RangeError("is not a band", code="list.type", argument=name, value=band, allowed="a pair of sequences, lower and upper")
     lower, upper = _numbers(band[0], f"{name}, lower", length), _numbers(band[1], f"{name}, upper", length)
     if any(low > high for low, high in zip(lower, upper, strict=True)):
-        raise RangeError("runs downward", argument=name, value=band, allowed="the lower limits first")
+        raise RangeError("runs downward", code="range.reversed", argument=name, value=band, allowed="the lower limits first")
     return lower, upper
 
 
@@ -189,7 +191,10 @@ def plot_level(
     y = _numbers(readings, "readings", len(x))
     (low, high), (top,) = _numbers(window, "window", 2), _numbers([upper_mark], "upper_mark")
     if not (low < high and top > 0):
-        raise RangeError("runs downward", argument="window" if low >= high else "upper_mark", value=window if low >= high else upper_mark)
+        raise RangeError(
+            "runs downward", code="range.reversed", argument="window" if low >= high else "upper_mark",
+            value=window if low >= high else upper_mark,
+        )  # fmt: skip
     figure, axes = _sheet()
     axes.axvspan(low, high, color=FAINT, zorder=0.5)
     axes.annotate(
@@ -207,7 +212,9 @@ def plot_level(
     axes.plot(x, y, color=INK, label="this fill")
     if observed is not None:
         if not hasattr(observed, "__len__") or len(observed) != 2:
-            raise RangeError("is not a pair of sequences", argument="observed", value=observed, allowed="temperatures and readings")
+            raise RangeError(
+                "is not a pair of sequences", code="list.type", argument="observed", value=observed, allowed="temperatures and readings"
+            )
         seen = _numbers(observed[0], "observed, temperatures")
         axes.plot(seen, _numbers(observed[1], "observed, readings", len(seen)), "o", color=INK, markerfacecolor="white", label="read")
     bottom, ceiling = axes.get_ylim()
@@ -254,11 +261,11 @@ def plot_balance(
     'litres at 20 °C'
     """
     if not isinstance(causes, Sequence) or isinstance(causes, (str, bytes)):
-        raise RangeError("is not a sequence of names", argument="causes", value=causes)
+        raise RangeError("is not a sequence of names", code="list.type", argument="causes", value=causes)
     steps = _numbers(contributions, "contributions", len(causes))
     spread = None if uncertainty is None else _numbers([uncertainty], "uncertainty")[0]
     if spread is not None and spread < 0:
-        raise RangeError("must not be negative", argument="uncertainty", value=uncertainty)
+        raise RangeError("must not be negative", code="range.outside", argument="uncertainty", value=uncertainty)
     figure, axes = _sheet(height=1.6 + 0.42 * (len(steps) + 1))
     axes.grid(False, axis="y")
     before, reach = 0.0, [0.0]
@@ -361,10 +368,12 @@ def _lines(
 ) -> Figure:
     x = _numbers(along, along_name)
     if not isinstance(series, Mapping) or not series:
-        raise SumpwiseError("is not a mapping of methods to numbers", argument=name, value=series, hint="{'one drain': [...], ...}")
+        raise SumpwiseError(
+            "is not a mapping of methods to numbers", code="value.type", argument=name, value=series, hint="{'one drain': [...], ...}"
+        )
     if len(series) > len(LINES):
         few = f"at most {len(LINES)}, to be told apart in grey"
-        raise RangeError(f"has {len(series)} methods", argument=name, value=list(series), allowed=few)
+        raise RangeError(f"has {len(series)} methods", code="list.length", argument=name, value=list(series), allowed=few)
     figure, axes = _sheet()
     every = max(1, len(x) // 8)
     for number, ((method, values), (stroke, grey, marker)) in enumerate(zip(series.items(), LINES, strict=False)):

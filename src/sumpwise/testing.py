@@ -35,7 +35,7 @@ def _kind(value: Any) -> str:
     if unit is None and (isinstance(value, (int, float)) or hasattr(value, "nominal_value") or hasattr(value, "dtype")):
         return "fraction"
     if unit is None:
-        raise UnitError("is not a value of a known kind", argument="expected", value=value)
+        raise UnitError("is not a value of a known kind", code="value.type", argument="expected", value=value)
     return unit.kind
 
 
@@ -145,7 +145,7 @@ def _units(kind: str) -> list[Unit]:
 
 def _limits(kind: str, minimum: Any, maximum: Any) -> tuple[float, float]:
     if kind not in RANGES:
-        raise UnitError("is not a kind of quantity", argument="kind", value=kind, allowed=", ".join(RANGES))
+        raise UnitError("is not a kind of quantity", code="value.choice", argument="kind", value=kind, allowed=", ".join(RANGES))
     low, high = RANGES[kind]
     if minimum is not None:
         low = uncertainty.nominal(_number(minimum, kind, "minimum"))
@@ -215,7 +215,9 @@ def uncertain_quantities(kind: str, minimum: Any = None, maximum: Any = None, re
 
     low, high = _limits(kind, minimum, maximum)
     if kind == "temperature":
-        raise UnitError("has no relative uncertainty", argument="kind", value=kind, hint="build it from quantities('temperature')")
+        raise UnitError(
+            "has no relative uncertainty", code="value.choice", argument="kind", value=kind, hint="build it from quantities('temperature')"
+        )
     return st.builds(
         lambda x, share, unit: answer(uncertainty.source(x, abs(x) * share, name="drawn"), kind, unit=unit),
         st.floats(low, high, allow_nan=False), st.floats(1e-4, relative), st.sampled_from(_units(kind)),

@@ -56,8 +56,8 @@ def _lever(wrench_length: Any, adapter_length: Any, angle: Any) -> Any:
 def _positive_lever(torque: Any, wrench_length: Any, adapter_length: Any, angle: Any) -> None:
     if not every(_lever(wrench_length, adapter_length, angle) > 0):
         raise RangeError(
-            "the adapter points back beyond the handle, and the wrench cannot turn the bolt", argument="adapter_length",
-            value=adapter_length, allowed="shorter than the wrench when it points back",
+            "the adapter points back beyond the handle, and the wrench cannot turn the bolt", code="wrench.points_back",
+            argument="adapter_length", value=adapter_length, allowed="shorter than the wrench when it points back",
         )  # fmt: skip
 
 
@@ -155,23 +155,25 @@ def _band_exists(
     lower: Any, upper: Any, tolerance: Any, wrench_length: Any, adapter_length: Any, angle: Any, wrench_maximum: Any
 ) -> None:
     if not every(lower <= upper):
-        raise RangeError("is above the upper limit", argument="lower", value=lower, allowed="lower <= upper")
+        raise RangeError("is above the upper limit", code="range.reversed", argument="lower", value=lower, allowed="lower <= upper")
     if (wrench_length is None) != (adapter_length is None):
         raise RangeError(
-            "goes with its partner", argument="wrench_length" if wrench_length is None else "adapter_length", value=None,
-            allowed="both lengths for a wrench with an adapter, neither without",
+            "goes with its partner", code="argument.together", argument="wrench_length" if wrench_length is None else "adapter_length",
+            value=None, allowed="both lengths for a wrench with an adapter, neither without",
         )  # fmt: skip
     if wrench_length is not None:
         _positive_lever(lower, wrench_length, adapter_length, angle)
     if not every(lower / (1 - tolerance) <= upper / (1 + tolerance)):
         raise RangeError(
-            "a wrench of this tolerance cannot guarantee the window", argument="tolerance", value=tolerance,
+            "a wrench of this tolerance cannot guarantee the window", code="wrench.window", argument="tolerance", value=tolerance,
             allowed=f"at most {_widest(lower, upper):.3g}", hint="use a wrench with a smaller permissible deviation",
+            limits=(0.0, _widest(lower, upper), ""),
         )  # fmt: skip
     lever = 1.0 if wrench_length is None else _lever(wrench_length, adapter_length, angle)
     if wrench_maximum is not None and not every(lower / (1 - tolerance) / lever <= wrench_maximum):
         raise RangeError(
-            "is less than the lowest safe setting", argument="wrench_maximum", value=wrench_maximum, hint="use a larger wrench",
+            "is less than the lowest safe setting", code="wrench.too_small", argument="wrench_maximum", value=wrench_maximum,
+            hint="use a larger wrench",
         )  # fmt: skip
 
 

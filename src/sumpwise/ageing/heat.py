@@ -92,15 +92,18 @@ def clock(course: Sequence[Any], reference: Any, halving: Any, read: Callable[[A
     for number, pair in enumerate(course):
         place = f"temperature[{number}]"
         if not isinstance(pair, (tuple, list)) or len(pair) != 2:
-            raise RangeError("is not a pair of moment and temperature", argument=place, value=pair)
+            raise RangeError("is not a pair of moment and temperature", code="list.entry", argument=place, value=pair)
         factor = heat_factor(pair[1], reference, halving)
         if not isinstance(factor, float):
-            raise RangeError("takes one exact temperature", argument=place, value=pair[1], hint="multiply the age by heat_factor instead")
+            raise RangeError(
+                "takes one exact temperature", code="uncertainty.unexpected", argument=place, value=pair[1],
+                hint="multiply the age by heat_factor instead",
+            )  # fmt: skip
         moment = read(pair[0], place)
         if moments and moment <= moments[-1]:
-            raise RangeError("takes moments in ascending order", argument=place, value=pair[0])
+            raise RangeError("takes moments in ascending order", code="list.order", argument=place, value=pair[0])
         moments.append(moment)
         factors.append(factor)
     if not moments:
-        raise RangeError("is an empty course", argument="temperature", value=course)
+        raise RangeError("is an empty course", code="list.empty", argument="temperature", value=course)
     return Clock(moments, factors)

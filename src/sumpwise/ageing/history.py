@@ -70,7 +70,10 @@ class FluidHistory(Kept):
     def __init__(self, start: Any) -> None:
         read = one_read(AGE, start, "start")
         if read.unit is None:
-            raise UnitError("has no unit; expected a time or distance", argument="start", value=start, allowed="such as '-9 y' or '0 km'")
+            raise UnitError(
+                "has no unit; expected a time or distance", code="unit.missing", argument="start", value=start,
+                allowed="such as '-9 y' or '0 km'",
+            )  # fmt: skip
         self._kind = read.kind
         self._start = read.value
         self._moments: tuple[float, ...] = ()
@@ -154,7 +157,7 @@ class FluidHistory(Kept):
 
     def _average(self, begin: Read, end: Read) -> Any:
         if not end.value > begin.value:
-            raise RangeError("must come after `since`", argument="until", value=end.given)
+            raise RangeError("must come after `since`", code="time.order", argument="until", value=end.given)
         return self._age(self._carried(lambda start, shares: age_over(start, self._moments, shares, begin.value, end.value)), begin, end)
 
     def share_older_than(self, age: Any, at: Any) -> Any:
@@ -241,7 +244,7 @@ class FluidHistory(Kept):
         elif mean_age is None and older_than is not None and share is not None:
             limit, most = self._limit(older_than, "older_than"), one("fraction", share, "share")
             if best(most) >= 1:
-                raise RangeError("is kept by any fill", argument="share", value=share, allowed="below 1")
+                raise RangeError("is kept by any fill", code="range.outside", argument="share", value=share, allowed="below 1")
             births, left, due = [best(self._start), *self._moments], 0.0, last
             for born, part in zip(births, cohort_shares([best(s) for s in self._shares]), strict=True):
                 left += part
@@ -249,7 +252,9 @@ class FluidHistory(Kept):
                     due = max(last, born + limit)
                     break
         else:
-            raise RangeError("takes one limit", argument="next_due", allowed="mean_age=…, or older_than=… with share=…")
+            raise RangeError(
+                "takes one limit", code="argument.together", argument="next_due", allowed="mean_age=…, or older_than=… with share=…"
+            )
         return self._age(due)
 
     def changes_to_steady(self, fraction: Any, interval: Any, tolerance: Any = 0.05) -> int:
@@ -297,7 +302,10 @@ class FluidHistory(Kept):
             return 1
         number = log(near / off) / log1p(-r)
         if number > MOST_CHANGES:
-            raise RangeError(f"takes more than {MOST_CHANGES} changes", argument="fraction", value=fraction, hint="change more at a time")
+            raise RangeError(
+                f"takes more than {MOST_CHANGES} changes", code="limit.count", argument="fraction", value=fraction,
+                hint="change more at a time",
+            )  # fmt: skip
         return int(number) + 1
 
     def heat_age(self, at: Any, temperature: Any, reference: Any = "80 °C", halving: Any = "11 Δ°C") -> Any:
@@ -370,7 +378,7 @@ class FluidHistory(Kept):
             try:
                 history = history.replace(fraction, at)
             except SumpwiseError as error:
-                raise FileError(str(error), argument=f"changes, {number}") from error
+                raise FileError(str(error), code=error.code, argument=f"changes, {number}") from error
         return history
 
     def __eq__(self, other: object) -> bool:
@@ -389,7 +397,10 @@ class FluidHistory(Kept):
         read = one_read(self._kind, value, name)
         moment = read.value
         if hasattr(moment, "nominal_value"):
-            raise RangeError("is taken as exact", argument=name, value=value, hint="only the start and the shares may be uncertain")
+            raise RangeError(
+                "is taken as exact", code="uncertainty.unexpected", argument=name, value=value,
+                hint="only the start and the shares may be uncertain",
+            )  # fmt: skip
         first = best(self._start) if since is None else since
         place = bisect_left(self._moments, moment)  # in order, and further apart than one moment
         near = (best(self._start), *self._moments[max(place - 1, 0) : place + 1])
@@ -397,13 +408,15 @@ class FluidHistory(Kept):
         moment = max(same, default=float(moment))
         if moment < first:
             what = "the start" if not self._moments or since is None else "the last change"
-            raise RangeError(f"goes back before {what}", argument=name, value=value, hint="enter changes in the order they were made")
+            raise RangeError(
+                f"goes back before {what}", code="time.order", argument=name, value=value, hint="enter changes in the order they were made"
+            )
         return Read(moment, read.unit, read.registry, read.written, value)
 
     def _limit(self, value: Any, name: str) -> float:
         limit = one(self._kind, value, name, minimum=0)
         if hasattr(limit, "nominal_value"):
-            raise RangeError("is a limit and has no uncertainty", argument=name, value=value)
+            raise RangeError("is a limit and has no uncertainty", code="uncertainty.unexpected", argument=name, value=value)
         return float(limit)
 
     def _last(self) -> float:

@@ -83,10 +83,10 @@ def restored(data: Any) -> tuple[Any, list[tuple[Any, Any]]]:
     if isinstance(start, dict):
         start = _table(start, {"value", "unit", "doubts"}, "start")
         if not isinstance(start["unit"], str) or start["unit"] not in SYMBOLS:
-            raise FileError("is not a unit", argument="start, unit", value=start["unit"])
+            raise FileError("is not a unit", code="unit.unknown", argument="start, unit", value=start["unit"])
         start = _pint.build(_doubtful(start, causes, "start"), SYMBOLS[start["unit"]])
     elif not isinstance(start, str):
-        raise FileError("must be a text with its unit", argument="start", value=start)
+        raise FileError("must be a text with its unit", code="key.type", argument="start", value=start)
     changes = []
     for number, entry in enumerate(_list(found["changes"], "changes"), 1):
         change = _table(entry, {"at", "fraction"}, f"changes, {number}")
@@ -107,7 +107,7 @@ def _source(entry: Any, place: str) -> Any:
     try:
         return uncertainty.source(value, standard, shape=cause["shape"], dof=dof, name=name, uid=identity)
     except SumpwiseError as error:
-        raise FileError(str(error), argument=place) from error
+        raise FileError(str(error), code=error.code, argument=place) from error
 
 
 def _doubtful(entry: dict[str, Any], causes: dict[str, Any], place: str) -> Any:
@@ -116,27 +116,29 @@ def _doubtful(entry: dict[str, Any], causes: dict[str, Any], place: str) -> Any:
     terms = []
     for index, coefficient in _table(entry["doubts"], None, place).items():
         if index not in causes:
-            raise FileError("names no source", argument=f"{place}, doubts", value=index)
+            raise FileError("names no source", code="record.content", argument=f"{place}, doubts", value=index)
         terms.append((_number(coefficient, f"{place}, doubts"), causes[index]))
     return uncertainty.combine(_number(entry["value"], f"{place}, value"), terms)
 
 
 def _number(value: Any, place: str) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) <= 1e300:
-        raise FileError("must be a finite number", argument=place, value=value)
+        raise FileError("must be a finite number", code="number.not_finite", argument=place, value=value)
     return float(value)
 
 
 def _list(value: Any, place: str) -> list[Any]:
     if not isinstance(value, list):
-        raise FileError("must be a list", argument=place, value=value)
+        raise FileError("must be a list", code="key.type", argument=place, value=value)
     return value
 
 
 def _table(value: Any, keys: set[str] | None, place: str) -> dict[str, Any]:
     if not isinstance(value, dict) or not all(isinstance(key, str) for key in value):
-        raise FileError("must be a table", argument=place, value=value)
+        raise FileError("must be a table", code="key.type", argument=place, value=value)
     if keys is not None and set(value) != keys:
         lacking, unknown = sorted(keys - set(value)), sorted(set(value) - keys)
-        raise FileError(f"lacks {lacking} or has unknown keys {unknown}", argument=place, allowed=", ".join(sorted(keys)))
+        raise FileError(
+            f"lacks {lacking} or has unknown keys {unknown}", code="key.missing", argument=place, allowed=", ".join(sorted(keys))
+        )
     return value

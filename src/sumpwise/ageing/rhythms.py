@@ -77,7 +77,7 @@ def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volum
     """
     every = one_read(AGE, interval, "interval", above=0)
     if every.unit is None:
-        raise RangeError("has no unit", argument="interval", value=interval)
+        raise RangeError("has no unit", code="unit.missing", argument="interval", value=interval)
     start, stop = (one_read(every.kind, v, n) for v, n in ((first, "first"), (until, "until")))
     step, begin, end = (best(read.value) for read in (every, start, stop))
     one("fraction", fraction, "fraction")
@@ -85,7 +85,9 @@ def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volum
     times = one("count", together, "together", minimum=1)
     planned = max(0.0, (end - begin) / step * (1 - 1e-12))
     if not planned * times <= MOST_CHANGES:
-        raise RangeError("plans too many changes", argument="interval", value=interval, allowed=f"at most {MOST_CHANGES}")
+        raise RangeError(
+            "plans too many changes", code="limit.count", argument="interval", value=interval, allowed=f"at most {MOST_CHANGES}"
+        )
     moments = [begin + k * step for k in range(ceil(planned))]
     return tuple(
         PlannedChange(at, fraction, volume)
@@ -141,13 +143,13 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
         try:
             at, fraction, volume = change
         except (TypeError, ValueError):
-            raise RangeError("is not (at, fraction, volume)", argument=f"changes, {number}", value=change) from None
+            raise RangeError("is not (at, fraction, volume)", code="list.entry", argument=f"changes, {number}", value=change) from None
         history = history.replace(fraction, at)
         read.append(one_read("volume", volume, f"changes, {number}, volume", minimum=0))
         litres = litres + read[-1].value
     begin, end = history._moment(since, "since"), history._moment(until, "until")
     if history._moments and history._moments[-1] > end.value:
-        raise RangeError("lies before the last change", argument="until", value=until)
+        raise RangeError("lies before the last change", code="time.order", argument="until", value=until)
     average = history._average(begin, end)
     cost = answer(litres * cost_of_litre, "number")
     return RhythmResult(average, answer(litres, "volume", *read[:1], begin), cost, len(read), history, NOTE)
@@ -190,7 +192,7 @@ def compare_rhythms(
     {'nothing': '14.0 year', 'exchange now': '7.07 year'}
     """
     if not hasattr(rhythms, "items"):
-        raise RangeError("is not a table of rhythms", argument="rhythms", value=rhythms, allowed="name -> changes")
+        raise RangeError("is not a table of rhythms", code="value.type", argument="rhythms", value=rhythms, allowed="name -> changes")
     found = {}
     for name, changes in rhythms.items():
         try:

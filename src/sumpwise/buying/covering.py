@@ -49,7 +49,9 @@ class Covering:
         self.bits = (self.end // min(self.sizes[i] for i in self.kept) + 1).bit_length()
         dearest = max(self.prices[i] * (self.end // self.sizes[i] + 1) for i in self.kept)
         if dearest.bit_length() + self.bits > 60 or self.end.bit_length() > 61:
-            raise RangeError("are too finely divided", argument="packs", hint="round prices to hundredths and sizes to their labels")
+            raise RangeError(
+                "are too finely divided", code="limit.packs", argument="packs", hint="round prices to hundredths and sizes to their labels"
+            )
         self.families = self._families()
         self.tables = [self._table(members, step) for members, step in self.families]
 
@@ -76,7 +78,9 @@ class Covering:
 
         found = min((self._grouped(limit) for limit in (CELLS // 200, CELLS // 20, CELLS)), key=work)
         if any(self.end // step >= CELLS for _, step in found):
-            raise RangeError("are too small for the need", argument="packs", hint=f"at most {CELLS:,} packs of one size")
+            raise RangeError(
+                "are too small for the need", code="limit.packs", argument="packs", hint=f"at most {CELLS:,} packs of one size"
+            )
         return found
 
     def _grouped(self, limit: int) -> list[tuple[list[int], int]]:
@@ -137,7 +141,9 @@ class Covering:
         """Every sum of a volume so far and one of a table, without those that a larger volume undercuts."""
         cells = numpy.flatnonzero((table < UNREACHED) & self._affordable(numpy.arange(table.size) * step, table))
         if volumes.size * cells.size > CELLS:
-            raise RangeError("have too many sizes without a common measure", argument="packs", hint="round sizes to their labels")
+            raise RangeError(
+                "have too many sizes without a common measure", code="limit.packs", argument="packs", hint="round sizes to their labels"
+            )
         sums = (volumes[:, None] + cells * step).ravel()
         costs = (keys[:, None] + table[cells]).ravel()
         picks = [*(numpy.repeat(c, cells.size) for c in chosen), numpy.tile(cells, volumes.size)]

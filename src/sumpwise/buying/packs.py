@@ -131,7 +131,10 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
     required = best * (1 - EXACT)
     if standard:
         if accepted == 0:
-            raise RangeError("cannot be kept: an uncertain need has no largest value", argument="risk", value=risk, allowed="above 0")
+            raise RangeError(
+                "cannot be kept: an uncertain need has no largest value", code="target.unreachable", argument="risk", value=risk,
+                allowed="above 0",
+            )  # fmt: skip
         from statistics import NormalDist
 
         required = best + Fraction(NormalDist().inv_cdf(1 - accepted) * standard)
@@ -197,20 +200,24 @@ def _shelf(packs: Any) -> list[Pack]:
         if isinstance(pack, Mapping) and {"size", "price"} <= set(pack) <= {"size", "price", "name"}:
             pack = (pack["size"], pack["price"], pack.get("name", ""))
         if not isinstance(pack, (tuple, list)) or len(pack) not in (2, 3):
-            raise UnitError("is not a pack", argument=place, value=pack, allowed="(size, price) or (size, price, name)")
+            raise UnitError("is not a pack", code="list.entry", argument=place, value=pack, allowed="(size, price) or (size, price, name)")
         content = one_read("volume", pack[0], f"{place}, size")
         if hasattr(content.value, "nominal_value"):
             raise RangeError(
-                "is a nominal content and has no uncertainty", argument=f"{place}, size", value=pack[0], hint="put the doubt into the need"
-            )
+                "is a nominal content and has no uncertainty", code="uncertainty.unexpected", argument=f"{place}, size", value=pack[0],
+                hint="put the doubt into the need",
+            )  # fmt: skip
         size = _exact(content)
         if size <= 0:
-            raise RangeError("holds nothing", argument=f"{place}, size", value=pack[0])
+            raise RangeError("holds nothing", code="range.outside", argument=f"{place}, size", value=pack[0])
         if size > LARGEST_PACK:
-            raise RangeError("is more than anyone can carry home", argument=f"{place}, size", value=pack[0], allowed="at most 1000000 L")
+            raise RangeError(
+                "is more than anyone can carry home", code="range.outside", argument=f"{place}, size", value=pack[0],
+                allowed="at most 1000000 L", limits=(0.0, LARGEST_PACK, "L"),
+            )  # fmt: skip
         shelf.append(Pack(size, _price(pack[1], f"{place}, price"), str(pack[2]) if len(pack) == 3 and pack[2] else str(pack[0])))
     if not shelf:
-        raise RangeError("holds no pack", argument="packs", value=packs)
+        raise RangeError("holds no pack", code="list.empty", argument="packs", value=packs)
     return shelf
 
 
@@ -229,9 +236,9 @@ def _price(value: Any, place: str) -> Fraction:
     except (ValueError, ZeroDivisionError):
         price = None
     if price is None:
-        raise UnitError("is not a price", argument=place, value=value, allowed="a number such as 46.50")
+        raise UnitError("is not a price", code="value.type", argument=place, value=value, allowed="a number such as 46.50")
     if price < 0:
-        raise RangeError("is negative", argument=place, value=value)
+        raise RangeError("is negative", code="range.outside", argument=place, value=value)
     return price
 
 
@@ -286,11 +293,13 @@ def give_leftovers(left_over: Any, components: Iterable[Any], specification: str
         try:
             name, volume, takes = component
         except (TypeError, ValueError):
-            raise UnitError("is not a component", argument=place, value=component, allowed="(name, volume, specification)") from None
+            raise UnitError(
+                "is not a component", code="list.entry", argument=place, value=component, allowed="(name, volume, specification)"
+            ) from None
         if not isinstance(name, str):
-            raise RangeError("is not a name", argument=place, value=name)
+            raise RangeError("is not a name", code="argument.missing", argument=place, value=name)
         if name in given or name in refused:
-            raise RangeError("is named twice", argument=place, value=name)
+            raise RangeError("is named twice", code="name.taken", argument=place, value=name)
         read = one_read("volume", volume, f"{place}, volume", minimum=0)
         litres = read.value
         litres = litres.nominal_value + 2 * litres.std_dev if hasattr(litres, "nominal_value") else litres
@@ -306,5 +315,7 @@ def give_leftovers(left_over: Any, components: Iterable[Any], specification: str
 
 def _specification(text: Any, place: str) -> str:
     if not isinstance(text, str) or not text.strip():
-        raise SumpwiseError("is missing: take it from the vehicle's own service information", argument=place, value=text)
+        raise SumpwiseError(
+            "is missing: take it from the vehicle's own service information", code="specification.missing", argument=place, value=text
+        )
     return " ".join(text.casefold().split())

@@ -47,7 +47,7 @@ PLAUSIBLE, ONLY_PLUG, IMPOSSIBLE = "plausible", "possible only as plug flow", "i
 
 def _something_removed(cost: Any, fresh: Any, start: Any) -> None:
     if not every(fresh > start):
-        raise RangeError("removes no old fluid", argument="fresh", value=fresh, allowed="above `start`")
+        raise RangeError("removes no old fluid", code="drain.nothing", argument="fresh", value=fresh, allowed="above `start`")
 
 
 @unit_aware(
@@ -94,7 +94,7 @@ def cost_per_point(cost: Any, fresh: Any, start: Any = 0.0) -> Any:
 
 def _age_saved(cost: Any, capacity: Any, age_without: Any, age_with: Any) -> None:
     if not every(age_without > age_with):
-        raise RangeError("saves no age", argument="age_with", value=age_with, allowed="below `age_without`")
+        raise RangeError("saves no age", code="range.above_bound", argument="age_with", value=age_with, allowed="below `age_without`")
 
 
 @unit_aware(
@@ -144,7 +144,7 @@ def cost_per_litre_year(cost: Any, capacity: Any, age_without: Any, age_with: An
 
 def _drained_first(pumped: Any, capacity: Any, drained: Any, start: Any) -> None:
     if not every(drained <= capacity):
-        raise RangeError("must be at most the capacity", argument="drained", value=drained)
+        raise RangeError("must be at most the capacity", code="range.above_bound", argument="drained", value=drained)
 
 
 @unit_aware(

@@ -68,9 +68,11 @@ def check_text(text: str, limit: int = MOST) -> Findings:
     disagrees 39 lbf·ft -> 21 lbf·ft
     """
     if not isinstance(text, str):
-        raise NotationError("is not a text", argument="text", value=text, allowed="the text of a description")
+        raise NotationError("is not a text", code="value.type", argument="text", value=text, allowed="the text of a description")
     if not isinstance(limit, int) or isinstance(limit, bool) or limit < 1:
-        raise RangeError("is not a number of findings", argument="limit", value=limit, allowed="a whole number from 1")
+        raise RangeError(
+            "is not a number of findings", code="range.outside", argument="limit", value=limit, allowed="a whole number from 1"
+        )
     whole = Text(text)
     place, items = Place(whole), Items()
     findings: list[Finding] = []
@@ -137,4 +139,4 @@ def _standard_input() -> bytes:
         reason = "it is closed"
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-    raise FileError(f"cannot be read: {reason}", argument="standard input", hint="give the path of a text file")
+    raise FileError(f"cannot be read: {reason}", code="file.unreadable", argument="standard input", hint="give the path of a text file")

@@ -21,12 +21,12 @@ MOST_BURSTS = 1000
 def _starves(reserve: Any, pump_flow: Any, pour_rate: Any, reaction: Any) -> None:
     if not every(pump_flow > pour_rate):
         raise RangeError(
-            "keeps up with the pump, which then never starves", argument="pour_rate", value=pour_rate, allowed="below pump_flow",
-            hint="the pail, not the sump, limits such a burst",
+            "keeps up with the pump, which then never starves", code="pump.never_starves", argument="pour_rate", value=pour_rate,
+            allowed="below pump_flow", hint="the pail, not the sump, limits such a burst",
         )  # fmt: skip
     if not every(reserve > (pump_flow - pour_rate) * reaction):
         raise RangeError(
-            "is gone before anyone can stop the engine", argument="reserve", value=reserve,
+            "is gone before anyone can stop the engine", code="pump.no_reserve", argument="reserve", value=reserve,
             allowed="more than the pump takes in the reaction time", hint="do not run the pump: drain and refill instead",
         )  # fmt: skip
 
@@ -210,14 +210,21 @@ def burst_plan(
     single = min(most, room) if asked is None else best(asked)
     if single > most * (1 + 1e-12):
         raise RangeError(
-            "starves the pump", argument="burst", value=burst, allowed=f"at most {most:.3g} L", hint="the sump has no more to spare",
+            "starves the pump", code="pump.draws_air", argument="burst", value=burst, allowed=f"at most {most:.3g} L",
+            hint="the sump has no more to spare", limits=(0.0, most, "L"),
         )  # fmt: skip
     for name, asked_for, read in (("burst", single, burst), ("in_pail", held, in_pail)):
         if asked_for > room:
-            raise RangeError("does not go into the pail", argument=name, value=read, allowed=f"at most {room:g} L")
+            raise RangeError(
+                "does not go into the pail", code="pail.too_small", argument=name, value=read, allowed=f"at most {room:g} L",
+                limits=(0.0, room, "L"),
+            )  # fmt: skip
     bursts = need / single * (1 - 1e-12)
     if bursts > MOST_BURSTS:
-        raise RangeError(f"takes more than {MOST_BURSTS} bursts", argument="volume", value=volume, hint="are the units right?")
+        raise RangeError(
+            f"takes more than {MOST_BURSTS} bursts", code="limit.count", argument="volume", value=volume, hint="are the units right?",
+            limits=(0, MOST_BURSTS, ""),
+        )  # fmt: skip
     count = ceil(bursts)
     sizes = [need / count] * count if asked is None else [single] * (count - 1) + [need - single * (count - 1)]
 

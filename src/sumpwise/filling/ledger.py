@@ -72,7 +72,9 @@ class Ledger(Explained):
     def __init__(self, density_15: Any, reference: Any = "20 °C", *, capacity: Any = None) -> None:
         warm = ONE_TEMPERATURE.value(reference, "reference")
         if uncertainty.is_uncertain(warm):
-            raise RangeError("is agreed, not measured, and has no uncertainty", argument="reference", value=reference)
+            raise RangeError(
+                "is agreed, not measured, and has no uncertainty", code="uncertainty.unexpected", argument="reference", value=reference
+            )
         self._fluid = Fluid(ONE_DENSITY.value(density_15, "density_15"), warm)
         full = CAPACITY.read(capacity, "capacity")
         self._capacity, self._unit, self._registry = full.value, full.unit, full.registry
@@ -97,7 +99,10 @@ class Ledger(Explained):
         Ledger
         """
         if self._count:
-            raise RangeError("the start level comes before everything else", argument="started", value=error, hint="begin a new ledger")
+            raise RangeError(
+                "the start level comes before everything else", code="ledger.start_late", argument="started", value=error,
+                hint="begin a new ledger",
+            )  # fmt: skip
         read = SIGNED.read(error, "start level")
         line = Line("started", reading=read.value)
         return self._entered(lambda tally: (line.reckon(self._fluid, False), read))
@@ -157,8 +162,8 @@ class Ledger(Explained):
             found = same_vessel(tally.known, vessel)
             if found.name not in tally.filled:
                 raise CountLostError(
-                    f"the {found.name} has not been read since it was last emptied: what it held is not in the count", argument="emptied",
-                    value=found.name, hint=ANEW,
+                    f"the {found.name} has not been read since it was last emptied: what it held is not in the count",
+                    code="count.not_read", argument="emptied", value=found.name, hint=ANEW,
                 )  # fmt: skip
             return Line("emptied", found), None
 
@@ -181,7 +186,9 @@ class Ledger(Explained):
         Ledger
         """
         if not isinstance(what, str) or not what.strip():
-            raise RangeError("must say where the fluid went", argument="what", value=what, allowed="filter, rags, hose …")
+            raise RangeError(
+                "must say where the fluid went", code="argument.missing", argument="what", value=what, allowed="filter, rags, hose …"
+            )
         warm = None if temperature is None else ONE_TEMPERATURE.value(temperature, "temperature")
         read = LOST.read(volume, what)
         line = Line("lost", None, read.value, warm, what=what)
@@ -189,14 +196,16 @@ class Ledger(Explained):
 
     def _measured(self, kind: str, vessel: Any, reading: Any, temperature: Any, cumulative: bool, thermometer: str | None) -> Ledger:
         if thermometer is not None and (not isinstance(thermometer, str) or not thermometer.strip()):
-            raise RangeError("is the name of a thermometer", argument="thermometer", value=thermometer)
+            raise RangeError("is the name of a thermometer", code="argument.missing", argument="thermometer", value=thermometer)
         expect(cumulative, bool, "cumulative", "True or False")
 
         def line(tally: Tally) -> tuple[Line, Read]:
             found = same_vessel(tally.known, vessel)
             for value, name in ((reading, "reading"), (temperature, "temperature")):
                 if value is None:
-                    raise CountLostError(f"the {found.name} has no {name}: the count of fluid ends here", argument=name, hint=ANEW)
+                    raise CountLostError(
+                        f"the {found.name} has no {name}: the count of fluid ends here", code="count.no_reading", argument=name, hint=ANEW
+                    )
             warm = ONE_TEMPERATURE.value(temperature, f"temperature of the {found.name}")
             read = found._read(reading, f"reading of the {found.name}")
             one = Line(kind, found, read.value, warm, cumulative, thermometer)
@@ -277,8 +286,8 @@ class Ledger(Explained):
     def _off_target(self) -> Any:
         if not self._knows_start():
             raise CountLostError(
-                "the level before the work is not in the ledger, so it cannot say what the level is now", argument="started",
-                hint="begin with .started(error)",
+                "the level before the work is not in the ledger, so it cannot say what the level is now", code="count.no_start",
+                argument="started", hint="begin with .started(error)",
             )  # fmt: skip
         start, done = self._log[0].reading, self._running(self._count)
         return uncertainty.combine(uncertainty.nominal(start) + uncertainty.nominal(done), [(1.0, start), (1.0, done)])
@@ -345,12 +354,15 @@ class Ledger(Explained):
         lower, upper = (uncertainty.nominal(SIGNED.value(v, n)) for v, n in ((low, "low"), (high, "high")))
         aim = uncertainty.nominal(SIGNED.value(target, "target"))
         if not lower <= aim <= upper:
-            raise RangeError("must lie between low and high", argument="target", value=target, allowed=f"{lower:g} to {upper:g} L")
+            raise RangeError(
+                "must lie between low and high", code="range.outside", argument="target", value=target,
+                allowed=f"{lower:g} to {upper:g} L", limits=(lower, upper, "L"),
+            )  # fmt: skip
         away = wide * uncertainty.standard(off)
         if lower + away > upper - away:
             raise CountLostError(
-                f"±{away:.2g} L of doubt leaves no room between starving ({lower:g} L) and overfilling ({upper:g} L)", argument="next_pour",
-                hint=f"stop and measure: {self.explain().best.advice}",
+                f"±{away:.2g} L of doubt leaves no room between starving ({lower:g} L) and overfilling ({upper:g} L)", code="count.no_room",
+                argument="next_pour", hint=f"stop and measure: {self.explain().best.advice}", limits=(lower, upper, "L"),
             )  # fmt: skip
         wanted = max(aim - away, lower + away) - uncertainty.nominal(off)  # and so below upper - away
         hand = same_vessel({one.vessel.name: one.vessel for one in self._log[: self._count] if one.vessel is not None}, vessel)

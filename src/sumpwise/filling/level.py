@@ -216,7 +216,8 @@ class Dipstick:
         ]
         if not uncertainty.nominal(self._held[0]) < uncertainty.nominal(self._held[2]):
             raise RangeError(
-                "is more than the whole fill", argument="volume_between_marks", value=volume_between_marks, allowed="below the fill",
+                "is more than the whole fill", code="range.above_bound", argument="volume_between_marks", value=volume_between_marks,
+                allowed="below the fill",
             )  # fmt: skip
         self._step = uncertainty.nominal(_STEP.value(resolution, "resolution"))
         self._repeats = uncertainty.nominal(_STEP.value(reading, "reading"))

@@ -203,11 +203,18 @@ def same_vessel(known: dict[str, Vessel], vessel: Any) -> Vessel:
     """The vessel given, by itself or by its name; a name that means two different vessels is refused."""
     if isinstance(vessel, str):
         if vessel not in known:
-            raise RangeError("is not a vessel of this ledger yet", argument="vessel", value=vessel, allowed=", ".join(known) or "a Vessel")
+            raise RangeError(
+                "is not a vessel of this ledger yet", code="vessel.unknown", argument="vessel", value=vessel,
+                allowed=", ".join(known) or "a Vessel",
+            )  # fmt: skip
         return known[vessel]
     if not isinstance(vessel, Vessel):
-        raise RangeError("is not a vessel", argument="vessel", value=vessel, allowed="a Vessel, or the name of one used before")
+        raise RangeError(
+            "is not a vessel", code="value.type", argument="vessel", value=vessel, allowed="a Vessel, or the name of one used before"
+        )
     before = known.get(vessel.name)
     if before is not None and before is not vessel and before != vessel:
-        raise RangeError(f"two vessels are called {vessel.name!r}", argument="vessel", value=vessel, hint="a vessel is its name")
+        raise RangeError(
+            f"two vessels are called {vessel.name!r}", code="name.taken", argument="vessel", value=vessel, hint="a vessel is its name"
+        )
     return before or vessel

@@ -116,8 +116,8 @@ class OverflowPlug:
         now, end = ONE_TEMPERATURE.value(temperature, "temperature"), uncertainty.nominal(self._edges[1])
         if not uncertainty.nominal(now) <= end:
             raise RangeError(
-                "is past the window", argument="temperature", value=temperature, allowed=f"at most {end:g} °C",
-                hint="let it cool and begin again: a plug closed now leaves too little",
+                "is past the window", code="level.past_window", argument="temperature", value=temperature, allowed=f"at most {end:g} °C",
+                hint="let it cool and begin again: a plug closed now leaves too little", limits=(None, end, "°C"),
             )  # fmt: skip
         return answer(evaluate(_until, [now, _RATE.value(heating_rate, "heating_rate"), self._edges[1]], (False,)), "time")
 

@@ -58,7 +58,8 @@ _TUBE = {
 def _is_a_tube(bore: Any, length: Any, head: Any, viscosity: Any, venting: Any, roughness: Any, ends: Any) -> None:
     if not every(roughness <= 0.05 * bore):
         raise RangeError(
-            "is rougher than the friction law knows", argument="roughness", value=roughness, allowed="at most a twentieth of the bore",
+            "is rougher than the friction law knows", code="model.limit", argument="roughness", value=roughness,
+            allowed="at most a twentieth of the bore",
         )  # fmt: skip
 
 

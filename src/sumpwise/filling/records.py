@@ -95,7 +95,7 @@ def read(data: Any) -> Book:
     except SumpwiseError as error:
         raise refused(place, error) from None
     except (KeyError, TypeError, AttributeError, ArithmeticError, ValueError) as error:
-        raise FileError("lacks a field or has one of another kind", argument=place, value=str(error)) from None
+        raise FileError("lacks a field or has one of another kind", code="key.type", argument=place, value=str(error)) from None
     return Book(*began, capacity, unit, entries)
 
 
@@ -112,7 +112,7 @@ def _arguments(entry: Any, numbers: _Numbers, vessels: dict[str, Vessel]) -> Ite
     elif kind in ("drained", "poured"):
         yield from (vessels[entry["vessel"]], reading, warm, entry.get("cumulative", False), entry.get("thermometer"))
     else:
-        raise FileError("is not a kind of entry", value=kind, allowed="started, drained, poured, emptied, lost")
+        raise FileError("is not a kind of entry", code="value.choice", value=kind, allowed="started, drained, poured, emptied, lost")
 
 
 class _Numbers:
@@ -121,7 +121,7 @@ class _Numbers:
     def __init__(self, sources: dict[str, Any]) -> None:
         for cause in sources.values():
             if not isinstance(cause["name"], str):
-                raise FileError("is not a name of a source", value=cause["name"])
+                raise FileError("is not a name of a source", code="record.content", value=cause["name"])
         self.sources = {
             name: uncertainty.source(0.0, s["standard"], shape=s["shape"], dof=s["dof"] or float("inf"), name=s["name"])
             for name, s in sources.items()
@@ -132,7 +132,7 @@ class _Numbers:
         best = x["value"] if isinstance(x, dict) else x
         for size in (best, *(x["contributions"].values() if isinstance(x, dict) else ())):
             if size is not None and (isinstance(size, bool) or not isinstance(size, (int, float)) or not abs(size) < 1e300):
-                raise FileError("is not a finite number", value=size)
+                raise FileError("is not a finite number", code="number.not_finite", value=size)
         if isinstance(x, dict):
             terms = [(size / self.sources[name].std_dev, self.sources[name]) for name, size in x["contributions"].items()]
             x = uncertainty.combine(x["value"], terms)
@@ -141,4 +141,4 @@ class _Numbers:
 
 def refused(place: str, error: SumpwiseError) -> FileError:
     """The error of an entry that stands at a place of a record."""
-    return FileError(f"cannot be entered: {error}", argument=place)
+    return FileError(f"cannot be entered: {error}", code=error.code, argument=place)

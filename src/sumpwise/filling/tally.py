@@ -44,7 +44,8 @@ class Tally:
         if vessel is not None and abs(line.value) < held - IMPOSSIBLE * noise - 1e-9:
             raise CountLostError(
                 f"a cumulative reading cannot fall: the {vessel.name} was at {held:.4g} L already, at the reference temperature",
-                argument="reading", value=reading, hint="if it was emptied in between, enter that; if not, the count is lost",
+                code="count.reading_falls", argument="reading", value=reading,
+                hint="if it was emptied in between, enter that; if not, the count is lost",
             )  # fmt: skip
 
     def must_be_there(self, line: Line, capacity: Any) -> None:
@@ -59,9 +60,9 @@ class Tally:
         doubt = math.hypot(own, self.total.standard_uncertainty, uncertainty.standard(start), uncertainty.standard(capacity))
         if taken < 0 and there + taken < -IMPOSSIBLE * doubt - 1e-9:
             raise RangeError(
-                "is more than there was to drain", argument=NAMED.get(line.kind) or line.what or "reading",
+                "is more than there was to drain", code="ledger.too_much_drained", argument=NAMED.get(line.kind) or line.what or "reading",
                 value=f"{-taken:.4g} L at the reference temperature", allowed=f"up to {max(there, 0.0):.4g} L",
-                hint="was a pour left out, or a reading entered twice?",
+                hint="was a pour left out, or a reading entered twice?", limits=(0.0, max(there, 0.0), "L"),
             )  # fmt: skip
 
     def take(self, line: Line) -> None:

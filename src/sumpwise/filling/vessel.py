@@ -151,7 +151,7 @@ class Vessel:
         scale_dof: float = math.inf, air: Any = 0.0,
     ) -> None:  # fmt: skip
         if not isinstance(name, str) or not name.strip():
-            raise RangeError("needs a name: readings of one name share its scale", argument="name", value=name)
+            raise RangeError("needs a name: readings of one name share its scale", code="argument.missing", argument="name", value=name)
         self.name = name
         step = argument("volume", above=0.0, scalar=True).read(graduation, "graduation")
         self._graduation, self._unit, self._registry = step.value, step.unit or internal_unit("volume"), step.registry
@@ -171,10 +171,13 @@ class Vessel:
         for field in ("_graduation", "scale", "scale_uncertainty", "reading_fraction", "_tilt", "_width", "_capacity"):
             if uncertainty.is_uncertain(getattr(self, field)):
                 raise RangeError(
-                    "takes a plain value", argument=field.lstrip("_"), value=getattr(self, field), hint="see scale_uncertainty",
+                    "takes a plain value", code="uncertainty.unexpected", argument=field.lstrip("_"), value=getattr(self, field),
+                    hint="see scale_uncertainty",
                 )  # fmt: skip
         if self._tilt and self._width is None:
-            raise RangeError("needs the inside width of the vessel", argument="tilt", value=tilt, hint="width='28 cm'")
+            raise RangeError(
+                "needs the inside width of the vessel", code="argument.together", argument="tilt", value=tilt, hint="width='28 cm'"
+            )
         self.sealed_pack = False
         self._noise = (self.reading_fraction * self._graduation / math.sqrt(3.0), "rectangular")
 
@@ -228,7 +231,9 @@ class Vessel:
         """
         read, weighed = _listed(readings, "readings"), _listed(masses, "masses")
         if len(read) != len(weighed) or not read:
-            raise RangeError(f"{len(read)} readings and {len(weighed)} masses: each mark needs both", argument="masses", value=masses)
+            raise RangeError(
+                f"{len(read)} readings and {len(weighed)} masses: each mark needs both", code="list.length", argument="masses", value=masses
+            )
         mark = argument("volume", above=0.0, scalar=True)
         marks = [uncertainty.nominal(mark.value(r, f"readings[{i}]")) for i, r in enumerate(read)]
         water = argument("temperature", minimum=0.0, maximum=40.0, scalar=True).value(water_temperature, "water_temperature")
@@ -335,7 +340,10 @@ class Vessel:
         read = VOLUME.read(reading, name)
         if self._capacity is not None and uncertainty.nominal(read.value) > self._capacity * (1 + 1e-12):
             most = self._shown(self._capacity)
-            raise RangeError(f"is more than the {self.name} holds", argument=name, value=reading, allowed=f"up to {most}")
+            raise RangeError(
+                f"is more than the {self.name} holds", code="vessel.overfull", argument=name, value=reading, allowed=f"up to {most}",
+                limits=(0.0, self._capacity, "L"),
+            )  # fmt: skip
         return read
 
     def _meaning(self, read: Any, warm: float, what: str, *, caught: bool = False, wet: bool = False) -> Meaning:
@@ -458,7 +466,7 @@ class Vessel:
         expect_record(data, "vessel", {*_KEYS, *_SELDOM})
         for key, value in data.items():
             if key not in ("name", "unit") and value is not None and not (isinstance(value, (int, float)) and abs(value) < 1e300):
-                raise FileError("is not a finite number", argument=f"vessel, {key}", value=value)
+                raise FileError("is not a finite number", code="number.not_finite", argument=f"vessel, {key}", value=value)
         litres = {k: None if data[k] is None else f"{data[k]!r} L" for k in ("graduation", "capacity")}
         unit, sealed = volume_unit(data["unit"], "vessel, unit"), data["sealed"]
         vessel = cls(
@@ -481,7 +489,9 @@ def volume_unit(symbol: Any, place: str) -> Unit:
     """The unit of volume that a record names."""
     unit = SYMBOLS.get(symbol) if isinstance(symbol, str) else None
     if unit is None or unit.kind != "volume":
-        raise FileError("is not a unit of volume", argument=place, value=symbol, allowed="a symbol such as 'L' or 'US qt'")
+        raise FileError(
+            "is not a unit of volume", code="unit.kind", argument=place, value=symbol, allowed="a symbol such as 'L' or 'US qt'"
+        )
     return unit
 
 
@@ -490,4 +500,4 @@ def _listed(values: Any, name: str) -> list[Any]:
         return list(values)
     if hasattr(values, "_REGISTRY") and hasattr(getattr(values, "magnitude", None), "__len__"):
         return list(values)
-    raise RangeError("is not a list", argument=name, value=values, hint="one value for each mark")
+    raise RangeError("is not a list", code="list.type", argument=name, value=values, hint="one value for each mark")

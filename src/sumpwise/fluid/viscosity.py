@@ -33,7 +33,7 @@ def _from_double_log(double_log: Any) -> Any:
 def _thins_when_warm(temperature: Any, viscosity_40: Any, viscosity_100: Any, zero: Any) -> None:
     if not every(viscosity_40 > viscosity_100):
         raise RangeError(
-            "is not thicker than at 100 °C", argument="viscosity_40", value=viscosity_40,
+            "is not thicker than at 100 °C", code="viscosity.order", argument="viscosity_40", value=viscosity_40,
             allowed="more than viscosity_100", hint="are the two the other way round?",
         )  # fmt: skip
     if every((temperature >= 40.0) & (temperature <= 100.0)):
@@ -45,7 +45,7 @@ def _thins_when_warm(temperature: Any, viscosity_40: Any, viscosity_100: Any, ze
         holds = False
     if not holds:
         raise RangeError(
-            "leads to a viscosity for which ASTM D341 does not hold", argument="temperature", value=temperature,
+            "leads to a viscosity for which ASTM D341 does not hold", code="model.limit", argument="temperature", value=temperature,
             allowed=f"where the fluid has {THINNEST} to {THICKEST:.0f} mm²/s", hint="stay nearer to 40 and 100 °C",
         )  # fmt: skip
 
@@ -220,13 +220,16 @@ def blend_viscosity(mass_fractions: Any, viscosities: Any) -> Any:
     )
     if len(parts) != len(fluids) or not fluids:
         raise RangeError(
-            f"has {len(parts)} entries, and there are {len(fluids)} viscosities", argument="mass_fractions", value=mass_fractions,
-            allowed="one share for each fluid",
+            f"has {len(parts)} entries, and there are {len(fluids)} viscosities", code="list.length", argument="mass_fractions",
+            value=mass_fractions, allowed="one share for each fluid",
         )  # fmt: skip
     shares = [_share.value(share, f"mass_fractions[{i}]") for i, share in enumerate(parts)]
     whole = sum(shares)
     if not every(abs(getattr(whole, "nominal_value", whole) - 1.0) < 1e-6):
-        raise RangeError("does not add up to 1", argument="mass_fractions", value=mass_fractions, hint="divide each mass by their sum")
+        raise RangeError(
+            "does not add up to 1", code="fraction.sum", argument="mass_fractions", value=mass_fractions,
+            hint="divide each mass by their sum",
+        )  # fmt: skip
     number = sum(share * _blending_number(viscosity) for share, viscosity in zip(shares, fluids, strict=True))
     return _blended(number)
 
@@ -261,7 +264,7 @@ def safe_to_mix(*specifications: str) -> None:
     sumpwise.errors.SumpwiseError: specifications: ...
     """
     raise SumpwiseError(
-        "no mixture of specifications is ever called safe: friction behaviour follows no mixing rule", argument="specifications",
-        value=", ".join(s if isinstance(s, str) else shown(s) for s in specifications) or None,
+        "no mixture of specifications is ever called safe: friction behaviour follows no mixing rule", code="specification.mixture",
+        argument="specifications", value=", ".join(s if isinstance(s, str) else shown(s) for s in specifications) or None,
         hint="use the one fluid that the vehicle's service information names",
     )  # fmt: skip

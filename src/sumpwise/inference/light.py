@@ -81,11 +81,14 @@ class LooksClean:
         scale = PATH.value(threshold_path, "threshold_path") / PATH.value(path, "path")
         self.lower, self.upper = (SHARE.value(one, "threshold") * scale for one in both)
         if not (isinstance(self.lower, float) and isinstance(self.upper, float)):
-            raise RangeError("takes plain values", argument="threshold", value=threshold, hint="a range for what is not known better")
+            raise RangeError(
+                "takes plain values", code="uncertainty.unexpected", argument="threshold", value=threshold,
+                hint="a range for what is not known better",
+            )  # fmt: skip
         if not isinstance(clean, bool):
-            raise RangeError("is neither true nor false", argument="clean", value=clean)
+            raise RangeError("is neither true nor false", code="value.type", argument="clean", value=clean)
         if not self.lower <= self.upper:
-            raise RangeError("is not a range", argument="threshold", value=threshold, hint="the lower limit first")
+            raise RangeError("is not a range", code="range.reversed", argument="threshold", value=threshold, hint="the lower limit first")
         self.clean = bool(clean)
 
     @property

@@ -119,7 +119,7 @@ def inside_from_outlet(
     circuits, looks = _series(seen)
     if now is None:
         if not circuits:
-            raise RangeError("is empty, so the state asked about must be given as now", argument="seen")
+            raise RangeError("is empty, so the state asked about must be given as now", code="argument.together", argument="seen")
         now = circuits[-1]
     expect(now, Circuit, "now")
     places = [(_place(circuit, now),) for circuit in circuits]
@@ -177,8 +177,8 @@ def weighed(
             count = min(most, ceil(1.5 * count * SHAKY / effective))
     if not effective >= FEWEST:
         raise RangeError(
-            f"only {effective:.0f} of {count} draws bear on what was seen", argument="seen", value=looks, allowed=f"at least {FEWEST}",
-            hint="more draws, wider ranges, or a match that is wrong",
+            f"only {effective:.0f} of {count} draws bear on what was seen", code="evidence.contradicts", argument="seen", value=looks,
+            allowed=f"at least {FEWEST}", hint="more draws, wider ranges, or a match that is wrong",
         )  # fmt: skip
     burst = history.longest_burst() if longest is None else longest
     inside, way = _inside(burst, drawn, [run[-1] for run in runs], weights, wanted, sure, portion)
@@ -229,12 +229,15 @@ def _series(seen: Any) -> tuple[list[Circuit], list[Any]]:
     circuits, looks = [], []
     for pair in listed(seen, "seen", "pairs of a Circuit and what was seen at its outlet"):
         if not (isinstance(pair, (tuple, list)) and len(pair) == 2 and isinstance(pair[0], Circuit)):
-            raise RangeError("must be pairs of a Circuit and what was seen at its outlet", argument="seen", value=pair)
+            raise RangeError("must be pairs of a Circuit and what was seen at its outlet", code="list.entry", argument="seen", value=pair)
         circuit, one = pair
         if not isinstance(one, LooksClean):
             one = SHARE.value(one, "seen")
             if not isinstance(one, float):
-                raise RangeError("is a plain old fraction for each match", argument="seen", value=one, hint="its doubt is reading_noise")
+                raise RangeError(
+                    "is a plain old fraction for each match", code="list.entry", argument="seen", value=one,
+                    hint="its doubt is reading_noise",
+                )  # fmt: skip
         circuits.append(circuit)
         looks.append(one)
     return circuits, looks
@@ -243,7 +246,10 @@ def _series(seen: Any) -> tuple[list[Circuit], list[Any]]:
 def _place(circuit: Circuit, now: Circuit) -> int:
     """How many operations of the history lead to a state."""
     if not circuit.history.begins(now.history):
-        raise RangeError("is not on the way to the state asked about", argument="seen", value=circuit, hint="one circuit, one history")
+        raise RangeError(
+            "is not on the way to the state asked about", code="evidence.other_history", argument="seen", value=circuit,
+            hint="one circuit, one history",
+        )  # fmt: skip
     return len(circuit.history.operations)
 
 
@@ -291,7 +297,10 @@ def _inside(
     each = portion / bursts
     low = told(lambda built, state: state.sump_volume) - (each if longest else 0.0)
     if not every(low > SLACK):
-        raise RangeError("is more than the sump holds", argument="portion", value=litres(each), hint="ask for less, or pour first")
+        raise RangeError(
+            "is more than the sump holds", code="sump.holds_less", argument="portion", value=litres(each),
+            hint="ask for less, or pour first",
+        )  # fmt: skip
     if longest:
         way = f"every further {portion:.3g} L are pumped in {bursts} burst{'s' if bursts > 1 else ''} of {each:.3g} L, poured after each"
     else:

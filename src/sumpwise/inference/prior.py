@@ -100,8 +100,8 @@ class Drawn:
         self.size = int(possible.sum())
         if not self.size:
             raise RangeError(
-                "no circuit within the ranges could have done this without drawing air", argument="ranges", value=self.assumptions,
-                hint="the range of sump_floor is too high, or a volume is wrong",
+                "no circuit within the ranges could have done this without drawing air", code="evidence.no_circuit", argument="ranges",
+                value=self.assumptions, hint="the range of sump_floor is too high, or a volume is wrong",
             )  # fmt: skip
         if self.size < draws:
             ruled_out = f"{100 * (1 - self.size / draws):.0f} % of the circuits within the ranges"
@@ -150,28 +150,32 @@ def _ranges(history: History, stated: Mapping[str, Any]) -> dict[str, tuple[floa
         volume = found.get(compartment, (nominal(values[compartment]),))[0]
         if volume == 0 and found.get(circulation, (0.0, nominal(values[circulation])))[1] > 0:
             raise RangeError(
-                "circulates through a compartment of no volume", argument=circulation, hint=f"give the volume of the {compartment}"
-            )
+                "circulates through a compartment of no volume", code="circuit.empty_compartment", argument=circulation,
+                hint=f"give the volume of the {compartment}",
+            )  # fmt: skip
     return found
 
 
 def _read(name: str, stated: Any) -> tuple[float, float, str]:
     if name not in KINDS._fields and name not in MANNERS:
         known = ", ".join((*KINDS._fields, *MANNERS))
-        raise RangeError("is not a parameter of a circuit", argument="ranges", value=name, allowed=known)
+        raise RangeError("is not a parameter of a circuit", code="argument.unknown", argument="ranges", value=name, allowed=known)
     spec, shape = MANNERS.get(name) or getattr(KINDS, name), UNIFORM
     if isinstance(stated, (tuple, list)) and len(stated) == 3 and stated[2] in (UNIFORM, LOG_UNIFORM):
         *stated, shape = stated
     ends = (stated.lower, stated.upper) if isinstance(stated, Span) else stated if isinstance(stated, (tuple, list)) else (stated, stated)
     if len(ends) != 2:
-        raise RangeError("is not a range", argument=name, value=stated, allowed="(lower, upper), (lower, upper, 'log-uniform'), one value")
+        raise RangeError(
+            "is not a range", code="range.reversed", argument=name, value=stated,
+            allowed="(lower, upper), (lower, upper, 'log-uniform'), one value",
+        )  # fmt: skip
     low, high = (spec.value(end, name) for end in ends)
     if uncertain(low) or uncertain(high) or hasattr(low, "ndim") or hasattr(high, "ndim"):
-        raise RangeError("takes plain limits", argument=name, value=stated)
+        raise RangeError("takes plain limits", code="uncertainty.unexpected", argument=name, value=stated)
     if not low <= high:
-        raise RangeError("is not a range", argument=name, value=stated, hint="the lower limit first")
+        raise RangeError("is not a range", code="range.reversed", argument=name, value=stated, hint="the lower limit first")
     if shape == LOG_UNIFORM and not low > 0:
-        raise RangeError("must start above 0", argument=name, value=stated, hint="or leave out 'log-uniform'")
+        raise RangeError("must start above 0", code="range.outside", argument=name, value=stated, hint="or leave out 'log-uniform'")
     return float(low), float(high), shape
 
 
@@ -186,7 +190,7 @@ def _measured(history: History, draws: int, rng: Any) -> History:
     out = []
     for value in history.values:
         if hasattr(value, "ndim"):
-            raise RangeError("takes one circuit, no arrays", argument="seen")
+            raise RangeError("takes one circuit, no arrays", code="list.unexpected", argument="seen")
         drawn = uncertainty.nominal(value) if uncertain(value) else value
         for source, size in uncertainty.contributions(value) if uncertain(value) else ():
             if source not in known:

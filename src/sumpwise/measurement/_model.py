@@ -65,10 +65,10 @@ class Model:
         else:
             named, listed = {}, list(inputs) if isinstance(inputs, (list, tuple)) else [inputs]
         if not listed and not named:
-            raise RangeError("is empty", argument="inputs", value=inputs)
+            raise RangeError("is empty", code="list.empty", argument="inputs", value=inputs)
         if kernel is not None and specs is not None:
             if len(listed) > len(specs):
-                raise RangeError(f"takes at most {len(specs)} inputs", argument="inputs", value=listed)
+                raise RangeError(f"takes at most {len(specs)} inputs", code="argument.unknown", argument="inputs", value=listed)
             named |= dict(zip(kernel.__code__.co_varnames, listed, strict=False))
             self._prepare_kernel(kernel, specs, named)
         else:
@@ -84,11 +84,11 @@ class Model:
 
     def _input(self, value: Any, read: Read) -> _Input:
         if getattr(read.value, "ndim", 0):
-            raise RangeError("takes single values, no arrays", argument="inputs", value=value)
+            raise RangeError("takes single values, no arrays", code="list.unexpected", argument="inputs", value=value)
         doubt = uncertainty.caution(read.value)
         if doubt:
             raise RangeError(
-                f"is a first-order result not to be relied on ({doubt})", argument="inputs", value=value,
+                f"is a first-order result not to be relied on ({doubt})", code="uncertainty.first_order", argument="inputs", value=value,
                 hint="draw what it was computed from, through the whole computation",
             )  # fmt: skip
         terms = []
@@ -123,9 +123,14 @@ class Model:
             try:
                 return getattr(result, self.part)
             except AttributeError:
-                raise RangeError("is not a part of the answer", argument="part", value=self.part, allowed=_parts(result)) from None
+                raise RangeError(
+                    "is not a part of the answer", code="value.choice", argument="part", value=self.part, allowed=_parts(result)
+                ) from None
         if isinstance(result, tuple):
-            raise RangeError("the function has several answers", argument="part", allowed=_parts(result), hint="name one of them")
+            raise RangeError(
+                "the function has several answers", code="argument.missing", argument="part", allowed=_parts(result),
+                hint="name one of them",
+            )  # fmt: skip
         return result
 
     # -- a public function of the library
@@ -134,7 +139,9 @@ class Model:
         best, self._inputs, self._names, self._specs = {}, [], list(named), []
         for name, value in named.items():
             if name not in specs:
-                raise RangeError("is not an argument of the function", argument="inputs", value=name, allowed=", ".join(specs))
+                raise RangeError(
+                    "is not an argument of the function", code="argument.unknown", argument="inputs", value=name, allowed=", ".join(specs)
+                )
             spec = specs[name]
             one = self._input(value, spec.read(value, name))
             self._inputs.append(one)
@@ -143,7 +150,9 @@ class Model:
         try:
             first: Any = self.function(**best)
         except TypeError as error:  # an argument is missing
-            raise RangeError(f"do not fit the function: {error}", argument="inputs", allowed=", ".join(specs)) from None
+            raise RangeError(
+                f"do not fit the function: {error}", code="argument.together", argument="inputs", allowed=", ".join(specs)
+            ) from None
         fields = getattr(first, "_fields", ())
         self._index = fields.index(self.part) if self.part in fields else None
         first = self._chosen(first)
@@ -206,14 +215,16 @@ def _sum(*values: Any) -> Any:
     try:
         return sum(values[1:], start=values[0])
     except TypeError:  # pint's own word for kinds that do not add up
-        raise UnitError("are not of one kind and have no sum", argument="inputs") from None
+        raise UnitError("are not of one kind and have no sum", code="unit.kind", argument="inputs") from None
 
 
 def _product(*values: Any) -> Any:
     try:
         return math.prod(values)
     except TypeError:  # pint's own word for temperatures, which are no factors
-        raise UnitError("have no product", argument="inputs", hint="a temperature counts from a zero of its own") from None
+        raise UnitError(
+            "have no product", code="unit.kind", argument="inputs", hint="a temperature counts from a zero of its own"
+        ) from None
 
 
 def _found(function: Callable[..., Any] | str) -> Callable[..., Any]:
@@ -225,7 +236,10 @@ def _found(function: Callable[..., Any] | str) -> Callable[..., Any]:
         if named is None and function in places:
             named = _face.load(places[function], function)
     if not callable(named):
-        raise RangeError("is not a function", argument="function", value=function, allowed="a callable, 'sum', 'product' or a public name")
+        raise RangeError(
+            "is not a function", code="value.type", argument="function", value=function,
+            allowed="a callable, 'sum', 'product' or a public name",
+        )  # fmt: skip
     return cast("Callable[..., Any]", named)
 
 
@@ -239,10 +253,12 @@ def _as_floats(result: Any, size: int) -> Any:
         if values.dtype.kind not in "fiub":
             raise TypeError
     except (TypeError, ValueError):
-        raise UnitError("the function must answer with real numbers or Quantities of them", argument="function", value=result) from None
+        raise UnitError(
+            "the function must answer with real numbers or Quantities of them", code="function.answer", argument="function", value=result
+        ) from None
     if values.ndim and values.shape != (size,):
         raise RangeError(
             f"the function must answer element by element: {size} draws went in, an array of shape {values.shape} came back",
-            argument="function", hint="write it with numpy's functions",
+            code="function.answer", argument="function", hint="write it with numpy's functions",
         )  # fmt: skip
     return values if values.ndim else numpy.full(size, float(values))

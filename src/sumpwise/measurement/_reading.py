@@ -32,17 +32,21 @@ def read_spread(value: Any, kind: str, name: str) -> Any:
     if isinstance(value, str):
         reading = notation.read(value, ("interval", "temperature"))
         if reading.spread is not None:
-            raise RangeError("is an uncertainty and has none of its own", argument=name, value=value)
+            raise RangeError("is an uncertainty and has none of its own", code="uncertainty.unexpected", argument=name, value=value)
         size = reading.value * reading.unit.factor
     elif hasattr(value, "_REGISTRY"):
         from sumpwise.quantities import _pint
 
         unit = _pint.unit_of(value)
         if unit.kind not in ("interval", "temperature"):
-            raise UnitError(f"is {with_article(unit.kind)}; expected an interval of temperature", argument=name, value=value)
+            raise UnitError(
+                f"is {with_article(unit.kind)}; expected an interval of temperature", code="unit.kind", argument=name, value=value
+            )
         size = argument("number").value(_pint.magnitude(value), name) * unit.factor
     else:
-        raise UnitError("has no unit; expected an interval of temperature", argument=name, value=value, hint="write '2 Δ°C'")
+        raise UnitError(
+            "has no unit; expected an interval of temperature", code="unit.missing", argument=name, value=value, hint="write '2 Δ°C'"
+        )
     return argument("number", minimum=0.0).value(size, name)
 
 
@@ -53,5 +57,5 @@ def read_alike(values: Sequence[tuple[str, Any]], spreads: Sequence[tuple[str, A
     for name, value, one in read:
         if one.kind != kind and {one.kind, kind} - set(PLAIN):
             problem = f"is {with_article(one.kind)}; expected {with_article(kind)}"
-            raise UnitError(problem, argument=name, value=value, hint=f"as {read[0][0]} is")
+            raise UnitError(problem, code="unit.kind", argument=name, value=value, hint=f"as {read[0][0]} is")
     return [one.value for _, _, one in read], [read_spread(value, kind, name) for name, value in spreads]

@@ -24,9 +24,14 @@ def _compared(values: dict[str, Any]) -> Any:
     try:
         numpy.broadcast_shapes(*map(numpy.shape, best))
     except ValueError:
-        raise RangeError("does not fit the other in shape", argument=u_y[0], value=u_y[1], hint="arrays of one length") from None
+        raise RangeError(
+            "does not fit the other in shape", code="list.length", argument=u_y[0], value=u_y[1], hint="arrays of one length"
+        ) from None
     if not every(best[1] + best[3] > 0):
-        raise RangeError("two exact values need no score: one of the uncertainties must be greater than 0", argument=u_x[0], value=u_x[1])
+        raise RangeError(
+            "two exact values need no score: one of the uncertainties must be greater than 0", code="uncertainty.missing", argument=u_x[0],
+            value=u_x[1],
+        )  # fmt: skip
     return answer(evaluate(_ratio, best, (False,)), "number")
 
 

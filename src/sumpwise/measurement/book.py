@@ -125,13 +125,17 @@ def book_meaning(
     'cannot tell'
     """
     if not isinstance(measured, Mapping) or len(measured) < 2:
-        raise RangeError("takes at least two meanings", argument="measured", value=measured, allowed="name -> measured volume")
+        raise RangeError(
+            "takes at least two meanings", code="list.length", argument="measured", value=measured, allowed="name -> measured volume"
+        )
     threshold = uncertainty.nominal(SHARE.value(decide, "decide"))
     asked, missing = BOOK.read(book, "book"), START.value(start, "start")
     figure = asked.value
     weights = dict.fromkeys(measured, 1.0) if prior is None else dict(prior)
     if set(weights) != set(measured):
-        raise RangeError("needs a weight for each meaning and no other", argument="prior", value=prior, allowed=", ".join(measured))
+        raise RangeError(
+            "needs a weight for each meaning and no other", code="list.length", argument="prior", value=prior, allowed=", ".join(measured)
+        )
     priors = [WEIGHT.value(weights[name], f"prior, {name}") for name in measured]
     rows, logs = [], []
     for (name, value), weight in zip(measured.items(), priors, strict=True):
@@ -141,7 +145,7 @@ def book_meaning(
         logs.append(math.log(weight) + density if weight else -math.inf)
         rows.append((str(name), answer(whole, "volume", asked), off))
     if not any(priors):
-        raise RangeError("leaves no meaning possible", argument="prior", value=prior)
+        raise RangeError("leaves no meaning possible", code="evidence.contradicts", argument="prior", value=prior)
     possible = max(logs) > -math.inf
     if not possible:  # exact volumes outside what is printed: the nearest counts, as it would with a doubt that goes to nothing
         nearest = min(abs(off) for (_, _, off), weight in zip(rows, priors, strict=True) if weight)
@@ -164,7 +168,10 @@ def _compared(figure: Any, whole: Any) -> tuple[float, float]:
     printed = uncertainty.contributions(figure)
     known = uncertainty.standard(uncertainty.combine(0.0, [(1.0, figure), (-1.0, whole)]))
     if not known:
-        raise RangeError("two exact volumes cannot be weighed", argument="book", hint="write what the figure is printed to: 3.6 ± 0.05 L")
+        raise RangeError(
+            "two exact volumes cannot be weighed", code="uncertainty.missing", argument="book",
+            hint="write what the figure is printed to: 3.6 ± 0.05 L",
+        )  # fmt: skip
     u = uncertainty.standard(whole)
     shared = {source for source, _ in uncertainty.contributions(whole)}
     if len(printed) == 1 and getattr(printed[0][0], "shape", "") == "rectangular" and printed[0][0] not in shared:

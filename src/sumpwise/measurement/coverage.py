@@ -62,14 +62,14 @@ def coverage_factor(coverage: Any = 0.95, dof: float = math.inf) -> float:
     try:
         return _student(share, freedom)
     except (ArithmeticError, ValueError):
-        raise RangeError("is too small for a finite coverage factor", argument="dof", value=dof) from None
+        raise RangeError("is too small for a finite coverage factor", code="range.outside", argument="dof", value=dof) from None
 
 
 def plain_share(coverage: Any) -> float:
     """A coverage probability, which has no uncertainty of its own."""
     share = COVERAGE.value(coverage, "coverage")
     if not isinstance(share, float):
-        raise RangeError("takes a plain share", argument="coverage", value=coverage)
+        raise RangeError("takes a plain share", code="uncertainty.unexpected", argument="coverage", value=coverage)
     return share
 
 
@@ -79,7 +79,7 @@ def degrees_of_freedom(value: Any, name: str = "dof") -> float:
         return math.inf
     number = DOF.value(value, name)
     if not isinstance(number, float):
-        raise RangeError("takes a plain number", argument=name, value=value)
+        raise RangeError("takes a plain number", code="uncertainty.unexpected", argument=name, value=value)
     return number
 
 
@@ -172,13 +172,13 @@ def effective_dof(contributions: Sequence[float], dofs: Sequence[float]) -> floa
     16.7
     """
     if len(contributions) != len(dofs):
-        raise RangeError("takes one number of degrees of freedom for each contribution", argument="dofs", value=dofs)
+        raise RangeError("takes one number of degrees of freedom for each contribution", code="list.length", argument="dofs", value=dofs)
     for dof in dofs:
         if not dof > 0:
-            raise RangeError("must be greater than 0", argument="dofs", value=dof)
+            raise RangeError("must be greater than 0", code="range.outside", argument="dofs", value=dof)
     largest = max((abs(u) for u in contributions), default=0.0)
     if not math.isfinite(largest):
-        raise RangeError("must be finite", argument="contributions", value=contributions)
+        raise RangeError("must be finite", code="number.not_finite", argument="contributions", value=contributions)
     if largest == 0.0:
         return math.inf
     squares = [(u / largest) ** 2 for u in contributions]

@@ -72,22 +72,37 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
 
     given = listed(estimates, "estimates", "a list of volumes", "sequence of estimates")
     if not given:
-        raise RangeError("is not a sequence of estimates: it is empty", argument="estimates", value=estimates, allowed="a list of volumes")
+        raise RangeError(
+            "is not a sequence of estimates: it is empty", code="list.empty", argument="estimates", value=estimates,
+            allowed="a list of volumes",
+        )  # fmt: skip
     askers = [_VOLUME.read(estimate, f"estimates[{i}]") for i, estimate in enumerate(given)]
     read = [asker.value for asker in askers]
     best = numpy.array([uncertainty.nominal(x) for x in read])
     matrix = _shared(read) if covariance is None else _checked(covariance, len(read))
     variances = numpy.diag(matrix)
     if not (variances >= 0).all():
-        raise RangeError("is not a covariance", argument="covariance", value=covariance, allowed="variances that are not negative")
+        raise RangeError(
+            "is not a covariance", code="uncertainty.covariance", argument="covariance", value=covariance,
+            allowed="variances that are not negative",
+        )  # fmt: skip
     spread = numpy.sqrt(variances)
     if not (spread > max(TINIEST, TINIEST * spread.max())).all():
-        raise RangeError("is exact", argument=f"estimates[{int(numpy.argmin(spread))}]", value=estimates, allowed="uncertain values")
+        raise RangeError(
+            "is exact", code="uncertainty.missing", argument=f"estimates[{int(numpy.argmin(spread))}]", value=estimates,
+            allowed="uncertain values",
+        )  # fmt: skip
     correlation = matrix / numpy.outer(spread, spread)
     if float(numpy.linalg.eigvalsh(correlation)[0]) < MOST_ALIKE:
         if covariance is None:
-            raise RangeError("rest on the same sources alone", argument="estimates", value=estimates, hint="leave one of them out")
-        raise RangeError("is not a covariance of separate estimates", argument="covariance", value=covariance, allowed="positive definite")
+            raise RangeError(
+                "rest on the same sources alone", code="evidence.one_source", argument="estimates", value=estimates,
+                hint="leave one of them out",
+            )  # fmt: skip
+        raise RangeError(
+            "is not a covariance of separate estimates", code="uncertainty.covariance", argument="covariance", value=covariance,
+            allowed="positive definite",
+        )  # fmt: skip
     pull = numpy.linalg.solve(correlation, 1.0 / spread) / spread
     weights = pull / pull.sum()
     value = float(weights @ best)
@@ -132,7 +147,13 @@ def _checked(covariance: Any, size: int) -> Any:
     try:
         matrix = numpy.array(covariance, dtype=float)
     except (TypeError, ValueError):
-        raise RangeError("is not a matrix of numbers", argument="covariance", value=covariance, hint="plain litres squared") from None
+        raise RangeError(
+            "is not a matrix of numbers", code="uncertainty.covariance", argument="covariance", value=covariance,
+            hint="plain litres squared",
+        ) from None  # fmt: skip
     if matrix.shape != (size, size) or not numpy.isfinite(matrix).all() or not numpy.allclose(matrix, matrix.T, rtol=1e-9, atol=0):
-        raise RangeError("is not a covariance", argument="covariance", value=covariance, allowed=f"a symmetric matrix, {size} by {size}")
+        raise RangeError(
+            "is not a covariance", code="uncertainty.covariance", argument="covariance", value=covariance,
+            allowed=f"a symmetric matrix, {size} by {size}",
+        )  # fmt: skip
     return matrix

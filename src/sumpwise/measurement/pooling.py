@@ -77,13 +77,15 @@ def pooled(values: Any) -> Pooled:
     """
     given = listed(values, "values", "a list of values", "sequence of values")
     if not given:
-        raise RangeError("is not a sequence of values: it is empty", argument="values", value=values, allowed="a list of values")
+        raise RangeError(
+            "is not a sequence of values: it is empty", code="list.empty", argument="values", value=values, allowed="a list of values"
+        )
     reads = [_ONE.read(value, f"values[{i}]") for i, value in enumerate(given)]
     kind = reads[0].kind
     for i, read in enumerate(reads):
         if read.kind != kind and {read.kind, kind} - set(PLAIN):
             problem = f"is {with_article(read.kind)}; expected {with_article(kind)}"
-            raise UnitError(problem, argument=f"values[{i}]", value=given[i], hint="as values[0] is")
+            raise UnitError(problem, code="unit.kind", argument=f"values[{i}]", value=given[i], hint="as values[0] is")
     best = [uncertainty.nominal(read.value) for read in reads]
     own = _own([uncertainty.contributions(read.value) for read in reads])
     # in units of what they scatter or doubt most, so that no square is lost

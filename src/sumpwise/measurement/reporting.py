@@ -113,7 +113,10 @@ def _split(result: Any, name: str) -> tuple[Any, Any]:
             if not abs(magnitude) <= LARGEST:
                 raise TypeError
         except NOT_A_NUMBER:
-            refused = UnitError("is not a single result", argument=name, value=result, allowed="an uncertain number or a Quantity of one")
+            refused = UnitError(
+                "is not a single result", code="list.unexpected", argument=name, value=result,
+                allowed="an uncertain number or a Quantity of one",
+            )  # fmt: skip
             raise refused from None
     if not hasattr(result, "_REGISTRY"):
         return magnitude, lambda m, spread=False: m
@@ -275,7 +278,7 @@ def expanded(result: Any, coverage: Any = 0.95) -> ExpandedUncertainty:
     k = coverage_factor(share, whole_dof(dof))
     variance = math.fsum(c * c for c in parts.values())
     if not math.isfinite(variance):
-        raise RangeError("has no finite uncertainty", argument="result", value=result)
+        raise RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument="result", value=result)
     caution = uncertainty.caution(magnitude)
     for source, c in parts.items():
         shape = getattr(source, "shape", "normal")

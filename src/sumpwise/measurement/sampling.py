@@ -178,11 +178,11 @@ def monte_carlo_adaptive(
 
 def _adaptive(model: Model, digits: int, coverage: float, seed: Any, most: int, strictness: float) -> MonteCarlo:
     if digits not in (1, 2, 3, 4):
-        raise RangeError("must be 1, 2, 3 or 4", argument="digits", value=digits)
+        raise RangeError("must be 1, 2, 3 or 4", code="range.outside", argument="digits", value=digits)
     limit = DRAWS.value(most, "most")
     size = max(ROUND, math.ceil(round(100 / (1 - coverage), 6)))
     if limit < 2 * size:
-        raise RangeError("leaves no room for two rounds", argument="most", value=most, allowed=f"at least {2 * size}")
+        raise RangeError("leaves no room for two rounds", code="range.outside", argument="most", value=most, allowed=f"at least {2 * size}")
     rng = _generator(seed)
     values = numpy.empty(limit // size * size)
     rounds = numpy.empty((limit // size, 4))
@@ -228,7 +228,9 @@ def _fill(out: Any, model: Model, rng: Any) -> int:
         filled += got.size
         refused += size - got.size
         if refused > 100 * (filled + CHUNK):
-            raise RangeError("hardly any draw lies within the function's own limits", argument="inputs", hint="check the best values")
+            raise RangeError(
+                "hardly any draw lies within the function's own limits", code="answer.none", argument="inputs", hint="check the best values"
+            )
     return refused
 
 
@@ -296,7 +298,7 @@ def _summary(values: Any, model: Model, coverage: float, refused: int, stable: b
     if not (math.isfinite(values[0]) and math.isfinite(values[-1])):
         bad = int(values.size - numpy.isfinite(values).sum())
         raise RangeError(
-            f"{bad} of {values.size} draws have no finite answer", argument="function",
+            f"{bad} of {values.size} draws have no finite answer", code="answer.none", argument="function",
             hint="it must hold over the whole width of the inputs",
         )  # fmt: skip
     mean, standard = _moments(values)

@@ -66,7 +66,7 @@ def standard_uncertainty(half_width: Any, shape: str = "rectangular") -> Any:
 
 def _divisor(shape: str, allowed: tuple[str, ...]) -> float:
     if not isinstance(shape, str) or shape not in allowed:
-        raise RangeError("is not a shape of a distribution", argument="shape", value=shape, allowed=", ".join(allowed))
+        raise RangeError("is not a shape of a distribution", code="value.choice", argument="shape", value=shape, allowed=", ".join(allowed))
     return DIVISORS[shape]
 
 
@@ -128,19 +128,22 @@ def measured(
     given = [(word, spread) for word, spread in (("limits", limits), ("standard", standard), ("expanded", expanded)) if spread is not None]
     if len(given) != 1:
         words = ", ".join(word for word, _ in given) or "none of them"
-        raise RangeError("takes exactly one of limits, standard and expanded", argument="measured", value=words)
+        raise RangeError("takes exactly one of limits, standard and expanded", code="argument.together", argument="measured", value=words)
     k, dof = COVERED.value(k, "k"), degrees_of_freedom(dof)
     if not isinstance(k, float):
-        raise RangeError("takes a plain number", argument="k", value=k)
+        raise RangeError("takes a plain number", code="uncertainty.unexpected", argument="k", value=k)
     read = read_any(value, "value")
     if not isinstance(read.value, (float, int)):
         raise RangeError(
-            "takes one value without an uncertainty of its own", argument="value", value=value, hint="say it once, here or in the text"
-        )
+            "takes one value without an uncertainty of its own", code="uncertainty.unexpected", argument="value", value=value,
+            hint="say it once, here or in the text",
+        )  # fmt: skip
     [(word, spread)] = given
     size = read_spread(spread, read.kind, word)
     if not isinstance(size, (float, int)):
-        raise RangeError("is an uncertainty: one number without an uncertainty of its own", argument=word, value=spread)
+        raise RangeError(
+            "is an uncertainty: one number without an uncertainty of its own", code="uncertainty.unexpected", argument=word, value=spread
+        )
     if word == "limits":
         u = size / _divisor(shape, tuple(DIVISORS))
         drawn = "rectangular" if shape == "resolution" else shape

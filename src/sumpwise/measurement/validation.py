@@ -120,7 +120,7 @@ def validate(
     share = plain_share(coverage)
     model = Model(function, inputs, part)
     if not model.sources:
-        raise RangeError("has no uncertain input", argument="inputs", value=inputs)
+        raise RangeError("has no uncertain input", code="uncertainty.missing", argument="inputs", value=inputs)
     value, slopes, second, bent = _derivatives(model)
     u = math.sqrt(math.fsum(c * c for c in slopes))
     dof = whole_dof(effective_dof(slopes, [getattr(s, "dof", math.inf) for s in model.sources]))
@@ -169,7 +169,7 @@ def _derivatives(model: Model) -> tuple[float, list[float], float, float]:
     z = [numpy.array([p.get(i, 0.0) for p in points]) for i in range(n)]
     y = model.evaluate(z, len(points), everywhere=True)
     if not numpy.isfinite(y).all():
-        raise RangeError("the function has no finite answer close to the best values", argument="inputs")
+        raise RangeError("the function has no finite answer close to the best values", code="answer.none", argument="inputs")
 
     def at(*moves: tuple[int, float]) -> float:
         return float(y[index[tuple(sorted(moves))]])

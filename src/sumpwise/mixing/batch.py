@@ -27,11 +27,11 @@ def _holds_the_drains(drained: Any, capacity: Any, times: Any, start: Any, purit
     noise = NOISE * capacity  # decimals alone refuse nothing: 2.9 L less 1.9 L holds a drain of 1 L
     if not every(last >= drained - noise):
         raise RangeError(
-            "the fill shrinks below what the next drain takes", argument="refilled", value=refilled,
+            "the fill shrinks below what the next drain takes", code="drain.too_much", argument="refilled", value=refilled,
             allowed="enough that every drain finds its volume", hint="fewer times, or refill what was drained",
         )  # fmt: skip
     if not every(capacity + times * gain > noise):
-        raise RangeError("nothing is left in the unit", argument="refilled", value=refilled)
+        raise RangeError("nothing is left in the unit", code="drain.too_much", argument="refilled", value=refilled)
 
 
 @unit_aware(
@@ -148,7 +148,10 @@ def _listed(drains: Any) -> list[Any]:
             return list(drains)
     except TypeError:
         pass
-    raise UnitError("is not a sequence of drains", argument="drains", value=drains, hint="one drain repeated is drain_refill(..., times=n)")
+    raise UnitError(
+        "is not a sequence of drains", code="list.type", argument="drains", value=drains,
+        hint="one drain repeated is drain_refill(..., times=n)",
+    )  # fmt: skip
 
 
 def _series(drains: Any, capacity: Any, start: Any = 0.0, purity: Any = 1.0) -> Any:
@@ -161,7 +164,10 @@ def _series(drains: Any, capacity: Any, start: Any = 0.0, purity: Any = 1.0) -> 
 def _each_fits(capacity: Any, start: Any, purity: Any, *drains: Any) -> None:
     for i, drained in enumerate(drains):
         if not every(drained <= capacity):
-            raise RangeError("must be at most the capacity", argument=f"drains[{i}]", value=drained, allowed=f"at most {capacity} L")
+            raise RangeError(
+                "must be at most the capacity", code="range.above_bound", argument=f"drains[{i}]", value=drained,
+                allowed=f"at most {capacity} L", limits=(0.0, capacity, "L"),
+            )  # fmt: skip
 
 
 drain_refill_series.kernel = _series  # type: ignore[attr-defined]
@@ -170,11 +176,11 @@ _volume, _capacity, _fraction = argument("volume", minimum=0), argument("volume"
 
 def _reachable(drained: Any, capacity: Any, target: Any) -> None:
     if not every((drained > 0) | (target <= 0)):
-        raise RangeError("nothing is drained, so the target is never met", argument="drained", value=drained)
+        raise RangeError("nothing is drained, so the target is never met", code="drain.nothing", argument="drained", value=drained)
     if not every((target < 1) | (drained >= capacity)):
         raise RangeError(
-            "a fill that keeps a rest of the old never gets wholly new", argument="target", value=target, allowed="below 1",
-            hint="ask for 95 % or so",
+            "a fill that keeps a rest of the old never gets wholly new", code="target.unreachable", argument="target", value=target,
+            allowed="below 1", hint="ask for 95 % or so",
         )  # fmt: skip
 
 
@@ -234,5 +240,8 @@ def _count(share: float, target: float) -> int:
         return 1
     ratio = log(old) / log1p(-share) if share else inf
     if ratio > MOST_TIMES:
-        raise RangeError(f"more than {MOST_TIMES} drains would be needed", argument="drained", value=share, hint="drain more at a time")
+        raise RangeError(
+            f"more than {MOST_TIMES} drains would be needed", code="limit.count", argument="drained", value=share,
+            hint="drain more at a time", limits=(0, MOST_TIMES, ""),
+        )  # fmt: skip
     return int(ceil(ratio))

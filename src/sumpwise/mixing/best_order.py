@@ -157,7 +157,7 @@ def best_use(
     44
     """
     if not isinstance(circuit, Circuit) or any(hasattr(value, "ndim") for value in circuit.history.values):
-        raise RangeError("must be one Circuit, no arrays", argument="circuit", value=circuit)
+        raise RangeError("must be one Circuit, no arrays", code="list.unexpected", argument="circuit", value=circuit)
     reads = [VOLUME.read(volume, "volume"), OPTIONAL.read(drain, "drain"), OPTIONAL.read(burst, "burst"), VOLUME.read(portion, "portion")]
     search = _Search(
         circuit, reads[1].value, reads[2].value,
@@ -212,7 +212,10 @@ class _Search:
         self.at_most: dict[str, int] = dict(zip((DRAIN, BURST, DRIVE), at_most, strict=True))
         self.meanwhile = meanwhile
         if not any(self.at_most[name] for name in self.sizes):
-            raise RangeError("allows neither drains nor bursts", argument="drain, burst", hint="say what one drain or one burst takes")
+            raise RangeError(
+                "allows neither drains nor bursts", code="argument.missing", argument="drain, burst",
+                hint="say what one drain or one burst takes",
+            )  # fmt: skip
         for name, size in self.sizes.items():
             self.carried_out(circuit, name, size)
         if self.at_most[DRIVE]:
@@ -240,8 +243,8 @@ class _Search:
         count = self._count(in_hand)
         if count > MOST:
             raise RangeError(
-                f"makes {count} plans", argument="volume", value=litres(in_hand), allowed=f"at most {MOST}",
-                hint="allow fewer drains or drives, or larger bursts",
+                f"makes {count} plans", code="limit.count", argument="volume", value=litres(in_hand), allowed=f"at most {MOST}",
+                limits=(0, MOST, ""), hint="allow fewer drains or drives, or larger bursts",
             )  # fmt: skip
         ends: list[tuple[float, tuple[tuple[str, float], ...]]] = []
         paths: list[tuple[tuple[str, float], ...]] = [()]

@@ -41,7 +41,7 @@ def _old(x: Any, tanks: int) -> tuple[Any, Any]:
 
 def _something_flows(pumped: Any, capacity: Any, tanks: Any, bypass: Any, dead: Any) -> None:
     if not every(dead < 1):
-        raise RangeError("leaves nothing to exchange", argument="dead", value=dead, allowed="below 1")
+        raise RangeError("leaves nothing to exchange", code="target.unreachable", argument="dead", value=dead, allowed="below 1")
 
 
 @unit_aware(
@@ -103,10 +103,11 @@ def exchange(pumped: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0, dead
 def _target_in_reach(target: Any, capacity: Any, tanks: Any, bypass: Any, dead: Any) -> None:
     if not every(target < 1 - dead):
         raise RangeError(
-            "is never reached: the dead share keeps its old fluid", argument="target", value=target, allowed="below 1 - dead",
+            "is never reached: the dead share keeps its old fluid", code="target.unreachable", argument="target", value=target,
+            allowed="below 1 - dead",
         )  # fmt: skip
     if not every(bypass < 1):
-        raise RangeError("lets nothing enter", argument="bypass", value=bypass, allowed="below 1")
+        raise RangeError("lets nothing enter", code="target.unreachable", argument="bypass", value=bypass, allowed="below 1")
 
 
 @unit_aware(

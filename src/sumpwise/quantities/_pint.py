@@ -73,7 +73,7 @@ def unit_of(quantity: Any) -> Unit:
     try:
         units = quantity._units
     except AttributeError:
-        raise UnitError("is a class, not a value", value=quantity) from None
+        raise UnitError("is a class, not a value", code="value.type", value=quantity) from None
     return _unit(quantity._REGISTRY, units)
 
 
@@ -102,7 +102,7 @@ def magnitude(quantity: Any) -> Any:
     try:
         return quantity._magnitude
     except AttributeError:
-        raise UnitError("is a unit without a number", value=quantity) from None
+        raise UnitError("is a unit without a number", code="number.missing", value=quantity) from None
 
 
 def _name(units: Any) -> str:
@@ -136,7 +136,7 @@ def _size(registry: Any, units: Mapping[str, Any]) -> _Size:
         name, exponent, outermost = open_ends.pop()
         power = int(exponent)
         if power != exponent or abs(power) > HIGHEST_POWER:
-            raise UnitError("is a unit of no kind known here", value=_name(units))
+            raise UnitError("is a unit of no kind known here", code="unit.unsupported", value=_name(units))
         definition = _definition(registry, name)
         names.add(name)
         if definition.is_base:
@@ -146,11 +146,14 @@ def _size(registry: Any, units: Mapping[str, Any]) -> _Size:
             continue
         converter = definition.converter
         if converter.is_logarithmic:
-            raise UnitError("is a logarithmic unit, which stands for no amount", value=_name(units), hint="give the amount itself")
+            raise UnitError(
+                "is a logarithmic unit, which stands for no amount", code="unit.unsupported", value=_name(units),
+                hint="give the amount itself",
+            )  # fmt: skip
         factor *= Fraction(str(converter.scale)) ** power
         if not converter.is_multiplicative:
             if not outermost or len(units) > 1 or power != 1:
-                raise UnitError("is a unit of no kind known here", value=_name(units))
+                raise UnitError("is a unit of no kind known here", code="unit.unsupported", value=_name(units))
             offset = Fraction(str(converter.offset))
         open_ends += [(part, power * size, outermost and len(units) == 1) for part, size in definition.reference.items()]
     return _Size(factor, offset, _counting(bases), _counting(dimensions), names)
@@ -168,7 +171,7 @@ def _definition(registry: Any, name: str) -> Any:
     try:
         return registry._units[registry.get_name(name)]  # a prefixed name that nobody has spelled before is defined by this
     except pint.UndefinedUnitError:
-        raise UnitError("is not defined in its own registry", value=name) from None
+        raise UnitError("is not defined in its own registry", code="unit.registry", value=name) from None
 
 
 def _resolve(registry: Any, units: Any) -> tuple[Unit, tuple[str, ...]]:
@@ -197,7 +200,9 @@ def _resolve(registry: Any, units: Any) -> tuple[Unit, tuple[str, ...]]:
         own = Unit(name, name, kind, factor.numerator * offset.denominator, factor.denominator * offset.denominator,
                    offset.numerator * factor.denominator, "", "the caller's registry")  # fmt: skip
         return own, names
-    raise UnitError("is a unit of no kind known here", value=name, allowed=", ".join(f"{k} ({u})" for k, u in INTERNAL.items()))
+    raise UnitError(
+        "is a unit of no kind known here", code="unit.unsupported", value=name, allowed=", ".join(f"{k} ({u})" for k, u in INTERNAL.items())
+    )
 
 
 def _alike(factor: Fraction, num: int, den: int, tolerance: float) -> bool:
@@ -211,7 +216,7 @@ def _alike_offset(offset: Fraction, known: Unit) -> bool:
 def _refuse_energy(registry: Any, units: Any, name: str) -> None:
     for part in units:
         if _size(registry, {part: 1}).dimensions in (_ENERGY, _POWER):
-            raise UnitError("is energy, not torque", value=name, hint="write N·m, lbf·ft, lbf·in, kgf·m or kgf·cm")
+            raise UnitError("is energy, not torque", code="unit.kind", value=name, hint="write N·m, lbf·ft, lbf·in, kgf·m or kgf·cm")
 
 
 def _parsed(registry: Any, unit: Unit) -> Any:
@@ -228,7 +233,10 @@ def home(unit: Unit, registry: Any) -> tuple[Any, Any, Unit]:
         units = _container(unit, registry)
     own = _unit(registry, units)
     if own.kind != unit.kind:
-        raise UnitError(f"is {with_article(own.kind)} in the caller's registry; expected {with_article(unit.kind)}", value=unit.symbol)
+        raise UnitError(
+            f"is {with_article(own.kind)} in the caller's registry; expected {with_article(unit.kind)}", code="unit.registry",
+            value=unit.symbol,
+        )  # fmt: skip
     return registry, units, own
 
 
@@ -237,7 +245,7 @@ def _container(unit: Unit, registry: Any) -> Any:
     try:
         names[unit.pint] = _parsed(registry, unit)
     except pint.UndefinedUnitError as error:
-        raise UnitError("is not defined in the caller's registry", value=unit.symbol, hint=str(error)) from None
+        raise UnitError("is not defined in the caller's registry", code="unit.registry", value=unit.symbol, hint=str(error)) from None
     return names[unit.pint]
 
 

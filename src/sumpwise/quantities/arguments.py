@@ -15,6 +15,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+    from sumpwise.errors import Limits
     from sumpwise.quantities.reading import Taken
 
 LARGEST_COUNT = 2**53
@@ -104,7 +105,7 @@ class Argument:
             ends = [self.read(low, f"{name}, lower"), self.read(high, f"{name}, upper")]
         lower, upper = (getattr(end.value, "nominal_value", end.value) for end in ends)
         if not every(lower <= upper):
-            raise RangeError("the lower limit is above the upper", argument=name, value=value)
+            raise RangeError("the lower limit is above the upper", code="range.reversed", argument=name, value=value)
         return ends[0], ends[1]
 
     # -- the ways in, from the commonest to the rarest
@@ -121,7 +122,7 @@ class Argument:
             taken = self.memo[text] = value, reading.unit, None, reading
             return taken
         if self.whole:
-            raise RangeError("is a whole count and has no uncertainty", argument=name, value=text)
+            raise RangeError("is a whole count and has no uncertainty", code="uncertainty.unexpected", argument=name, value=text)
         from sumpwise import uncertainty
 
         shape, half = reading.internal_spread  # type: ignore[misc]
@@ -138,7 +139,7 @@ class Argument:
             if unit.symbol != "K" or "interval" not in self.kinds:
                 hint = "a temperature difference is written Δ°C or °C interval" if unit.kind == "temperature" else ""
                 raise UnitError(
-                    f"is {with_article(unit.kind)}; expected {with_article(self._due())}",
+                    f"is {with_article(unit.kind)}; expected {with_article(self._due())}", code="unit.kind",
                     argument=name, value=value, allowed=self._example(), hint=hint if "interval" in self.kinds else "",
                 )  # fmt: skip
             unit = by_symbol("Δ°C")
@@ -154,7 +155,7 @@ class Argument:
         try:
             return self._sequence(value, name)
         except RecursionError:
-            raise UnitError("is nested too deeply", argument=name, hint="give one flat list") from None
+            raise UnitError("is nested too deeply", code="list.mixed", argument=name, hint="give one flat list") from None
 
     def _number(self, value: Any, name: str) -> Taken:
         if getattr(value, "ndim", 0):
@@ -169,7 +170,7 @@ class Argument:
         try:
             return real(number)
         except OverflowError:
-            raise RangeError("is too large", argument=name, value="a number of more than 308 digits") from None
+            raise RangeError("is too large", code="number.too_large", argument=name, value="a number of more than 308 digits") from None
         except NOT_A_NUMBER:
             raise self._none(value, name) from None
 
@@ -185,13 +186,13 @@ class Argument:
             magnitude = magnitude.item()
         if hasattr(magnitude, "nominal_value"):
             if self.whole:
-                raise RangeError("is a whole count and has no uncertainty", argument=name, value=value)
+                raise RangeError("is a whole count and has no uncertainty", code="uncertainty.unexpected", argument=name, value=value)
             try:
                 doubtful = not magnitude.std_dev < WIDEST
             except OverflowError:  # contributions too large to be squared
                 doubtful = True
             if doubtful:
-                raise RangeError("has no finite uncertainty", argument=name, value=value)
+                raise RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument=name, value=value)
             self._validated(inward(float(magnitude.nominal_value), unit), value, name)
             return inward(magnitude, unit)
         if getattr(magnitude, "ndim", 0) == 0 and not hasattr(magnitude, "__getitem__"):
@@ -230,12 +231,12 @@ class Argument:
         try:
             best, spread = uncertainty.nominals(array), uncertainty.standards(array)
         except OverflowError:  # contributions too large to be squared
-            raise RangeError("has no finite uncertainty", argument=name, value=value) from None
+            raise RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument=name, value=value) from None
         if self.whole:
-            raise RangeError("is a whole count and has no uncertainty", argument=name, value=value)
+            raise RangeError("is a whole count and has no uncertainty", code="uncertainty.unexpected", argument=name, value=value)
         self._validated(inward(best, unit), value, name)
         if not every(spread < WIDEST):
-            raise RangeError("has no finite uncertainty", argument=name, value=value)
+            raise RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument=name, value=value)
         return inward(array, unit)
 
     def _array(self, value: Any, whole: Any, name: str) -> Any:
@@ -250,7 +251,7 @@ class Argument:
             raise self._none(whole, name) from None
         if numpy.any(getattr(array, "mask", False)):
             raise RangeError(
-                "is masked, and what a mask hides is not a value", argument=name, value=whole,
+                "is masked, and what a mask hides is not a value", code="list.masked", argument=name, value=whole,
                 hint="give the values that count: x.compressed()",
             )  # fmt: skip
         return numpy.asarray(array)
@@ -276,10 +277,10 @@ class Argument:
             shape = (len(elements),)
         taken = [self.take(e, f"{name}[{i}]") for i, e in enumerate(elements)]
         if not taken:
-            raise RangeError("is empty", argument=name, value=value)
+            raise RangeError("is empty", code="list.empty", argument=name, value=value)
         read = [one[0] for one in taken]
         if self.scalar:
-            raise RangeError("takes one value, no array", argument=name, value=value)
+            raise RangeError("takes one value, no array", code="list.unexpected", argument=name, value=value)
         if any(hasattr(r, "nominal_value") for r in read):
             out = numpy.empty(len(read), dtype=object)
             out[:] = read
@@ -287,7 +288,9 @@ class Argument:
             try:
                 out = numpy.array(read, dtype=int if self.whole else object if any(has_objects(r) for r in read) else float)
             except (TypeError, ValueError, OverflowError):
-                raise UnitError("is a ragged or mixed sequence", argument=name, value=value, hint="give one flat list") from None
+                raise UnitError(
+                    "is a ragged or mixed sequence", code="list.mixed", argument=name, value=value, hint="give one flat list"
+                ) from None
         return out.reshape(shape) if out.ndim == 1 else out, taken[0][1], taken[0][2], None
 
     def _validated(self, magnitude: Any, value: Any, name: str) -> Any:
@@ -295,31 +298,41 @@ class Argument:
             low, high = magnitude, magnitude
             finite = -inf < magnitude < inf
         elif self.scalar:
-            raise RangeError("takes one value, no array", argument=name, value=value)
+            raise RangeError("takes one value, no array", code="list.unexpected", argument=name, value=value)
         elif magnitude.size == 0:
-            raise RangeError("is empty", argument=name, value=value)
+            raise RangeError("is empty", code="list.empty", argument=name, value=value)
         else:
             low, high = magnitude.min(), magnitude.max()
             finite = isfinite(low) and isfinite(high)
         if not finite:
-            raise RangeError("must be finite", argument=name, value=value, allowed=self._allowed())
+            raise RangeError(
+                "must be finite", code="number.not_finite", argument=name, value=value, allowed=self._allowed(), limits=self._limits()
+            )
         if not (self.above < low and self.minimum <= low and high < self.below and high <= self.maximum):
             hint = "a share of one: write 0.5 or 50 %" if self.kind == "fraction" and 1 < high <= 100 else ""
-            raise RangeError("is out of range", argument=name, value=value, allowed=self._allowed(), hint=hint)
+            raise RangeError(
+                "is out of range", code="range.outside", argument=name, value=value, allowed=self._allowed(), hint=hint,
+                limits=self._limits(),
+            )  # fmt: skip
         if self.whole:
             if not every((magnitude % 1 == 0) & (magnitude < LARGEST_COUNT)):
-                raise RangeError("must be a whole number", argument=name, value=value, allowed=self._allowed())
+                raise RangeError(
+                    "must be a whole number", code="number.not_whole", argument=name, value=value, allowed=self._allowed(),
+                    limits=self._limits(),
+                )  # fmt: skip
             return int(magnitude) if magnitude.__class__ is float else magnitude
         return magnitude
 
     # -- words for messages
 
     def _none(self, value: Any, name: str, problem: str = "is not", hint: str = "") -> UnitError:
-        return UnitError(f"{problem} {with_article(self._due())}", argument=name, value=value, allowed=self._example(), hint=hint)
+        return UnitError(
+            f"{problem} {with_article(self._due())}", code="value.type", argument=name, value=value, allowed=self._example(), hint=hint
+        )
 
     def _no_unit(self, value: Any, name: str) -> UnitError:
         return UnitError(
-            f"has no unit; expected {with_article(self._due())}", argument=name, value=value, allowed=self._example(),
+            f"has no unit; expected {with_article(self._due())}", code="unit.missing", argument=name, value=value, allowed=self._example(),
             hint="write the number with its unit, as text or as a Quantity",
         )  # fmt: skip
 
@@ -329,6 +342,11 @@ class Argument:
     def _example(self) -> str:
         first = self.kinds[0]
         return self._allowed() if first in PLAIN else f"{with_article(self._due())} such as {EXAMPLES[first]!r}"
+
+    def _limits(self) -> Limits:
+        low, high = max(self.above, self.minimum), min(self.below, self.maximum)
+        symbol = "" if self.kinds[0] in PLAIN else INTERNAL[self.kinds[0]]
+        return low if -inf < low else None, high if high < inf else None, symbol
 
     def _allowed(self) -> str:
         kind = self.kinds[0]
@@ -356,7 +374,9 @@ EXAMPLES = {
 def _pair(value: Any, name: str) -> tuple[Any, Any]:
     if isinstance(value, (tuple, list)) and len(value) == 2:
         return value[0], value[1]
-    raise UnitError("is not a span", argument=name, value=value, allowed="a text such as '31 to 37 N·m', a Span, or a pair")
+    raise UnitError(
+        "is not a span", code="span.expected", argument=name, value=value, allowed="a text such as '31 to 37 N·m', a Span, or a pair"
+    )
 
 
 def argument(

@@ -23,13 +23,16 @@ def unit_named(spelling: Any) -> Unit:
 
         return _pint.unit_of(spelling)
     if not isinstance(spelling, str):
-        raise UnitError("is not a unit", value=spelling, allowed="a text such as 'L', 'US qt', 'N·m'")
+        raise UnitError("is not a unit", code="unit.unknown", value=spelling, allowed="a text such as 'L', 'US qt', 'N·m'")
     if len(spelling) > notation.LONGEST:
-        raise UnitError("is not a unit", value=spelling)
+        raise UnitError("is not a unit", code="unit.unknown", value=spelling)
     words = " ".join(spelling.replace("\u00a0", " ").split())
     unit = SPELLINGS.get(key(words)) if words else None
     if unit is None:
-        raise UnitError("is not a unit known here", value=spelling, allowed="a unit such as L, US qt, imp qt, °C, N·m, lbf·ft, mm, km")
+        raise UnitError(
+            "is not a unit known here", code="unit.unknown", value=spelling,
+            allowed="a unit such as L, US qt, imp qt, °C, N·m, lbf·ft, mm, km",
+        )  # fmt: skip
     return unit
 
 
@@ -77,7 +80,10 @@ def quantity(value: Any, unit: Any = None) -> Any:
         argument(_pint.unit_of(value).kind).value(value, "value")
         return _pint.own_memory(value)
     if not isinstance(value, str):
-        raise UnitError("has no unit", argument="value", value=value, hint="write the unit in the text or give it as the second argument")
+        raise UnitError(
+            "has no unit", code="unit.missing", argument="value", value=value,
+            hint="write the unit in the text or give it as the second argument",
+        )  # fmt: skip
     reading = notation.read(value)
     number: Any = reading.value
     if reading.spread is not None:
@@ -117,7 +123,9 @@ def span(text: str) -> Span:
     if isinstance(text, Span):
         return text
     if not isinstance(text, str):
-        raise UnitError("is not a text", argument="text", value=text, allowed="a span such as '82–92 °C' or '31 to 37 N·m'")
+        raise UnitError(
+            "is not a text", code="value.type", argument="text", value=text, allowed="a span such as '82–92 °C' or '31 to 37 N·m'"
+        )
     read = notation.read_span(text)
     lower, upper = [_pint.quantity_of(r.value, r.unit, text=r.text) for r in (read.lower, read.upper)]
     return Span(lower, upper, read.text)
@@ -162,6 +170,8 @@ def convert(value: Any, to: Any) -> Any:
         try:
             return _pint.build(num / den, wanted, registry)
         except OverflowError:
-            raise RangeError("is too large", argument="value", value=value, allowed=f"less than 1e308 {wanted.symbol}") from None
+            raise RangeError(
+                "is too large", code="number.too_large", argument="value", value=value, allowed=f"less than 1e308 {wanted.symbol}"
+            ) from None
     return built(own_memory(read.value), wanted, registry)
 

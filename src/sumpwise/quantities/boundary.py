@@ -148,7 +148,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
         parts = (result,) if isinstance(returns, str) else tuple(result)
         for part in parts:
             if not finite(part):
-                raise RangeError(f"{kernel.__name__} has no finite answer for these arguments")
+                raise RangeError(f"{kernel.__name__} has no finite answer for these arguments", code="answer.none")
         if simple:
             return result
         registry = None
@@ -250,7 +250,10 @@ def _over(name: str, bound: str, best: Any, most: Any, kind: str | tuple[str, ..
 
 def _out_of_bound(name: str, bound: str, value: Any, limit: Any, kind: str | tuple[str, ...]) -> NoReturn:
     symbol = INTERNAL.get(kind, "") if isinstance(kind, str) else ""
-    raise RangeError(f"must be at most the {bound}", argument=name, value=f"{value} {symbol}", allowed=f"at most {limit} {symbol}")
+    raise RangeError(
+        f"must be at most the {bound}", code="range.above_bound", argument=name, value=f"{value} {symbol}",
+        allowed=f"at most {limit} {symbol}", limits=(None, limit, symbol) if limit.__class__ is float else None,
+    )  # fmt: skip
 
 
 def evaluate(
@@ -332,4 +335,4 @@ def _own_memory(answer: Any, values: list[Any]) -> Any:
 
 
 def _failed(kernel: Any, error: Exception) -> NoReturn:
-    raise RangeError(f"{kernel.__name__} has no answer for these arguments: {error}") from error
+    raise RangeError(f"{kernel.__name__} has no answer for these arguments: {error}", code="answer.none") from error

@@ -205,8 +205,9 @@ def inward(
             return low, high, step
         if width == 0 and place < -MOST_DIGITS:
             raise RangeError(
-                "the limits are equal, and no rounded number lies between them", hint="a single value is rounded with rounded(...)"
-            )
+                "the limits are equal, and no rounded number lies between them", code="range.equal",
+                hint="a single value is rounded with rounded(...)",
+            )  # fmt: skip
         step = finer(step)
 
 

@@ -144,7 +144,9 @@ def read(text: str, kind: Kind = None) -> Reading:
     found = _whole(text, kind)
     if type(found) is Reading:
         return found
-    raise wrong(NotationError, found.text + END, "is a span; expected one value", hint="write one value, or ask for a span")
+    raise wrong(
+        NotationError, found.text + END, "is a span; expected one value", code="span.unexpected", hint="write one value, or ask for a span"
+    )
 
 
 def read_span(text: str, kind: Kind = None) -> SpanReading:
@@ -159,7 +161,7 @@ def read_span(text: str, kind: Kind = None) -> SpanReading:
     found = _whole(text, kind)
     if type(found) is SpanReading:
         return found
-    raise wrong(NotationError, found.text + END, "is one value; expected a span", "82–92 °C, 31 to 37 N·m")
+    raise wrong(NotationError, found.text + END, "is one value; expected a span", "82–92 °C, 31 to 37 N·m", code="span.expected")
 
 
 def scan(text: str, position: int, kind: Kind = None) -> tuple[Reading | SpanReading, int] | None:
@@ -211,7 +213,7 @@ def two_readings(error: SumpwiseError) -> tuple[Reading, Reading] | None:
 
 def _whole(text: str, kind: Kind) -> Reading | SpanReading:
     if len(text) > LONGEST:
-        raise wrong(NotationError, text, f"is {len(text)} characters long", f"at most {LONGEST} characters")
+        raise wrong(NotationError, text, f"is {len(text)} characters long", f"at most {LONGEST} characters", code="text.too_long")
     text = text.strip()
     try:
         return _strict(text, kind)
@@ -231,7 +233,7 @@ def _strict(text: str, kind: Kind, written: str = "") -> Reading | SpanReading:
         found, end = _parse(text, s, len(text), kind, False)
         if end != len(text):
             allowed = "a number and its unit: 2.9 L, 34 N·m ± 4 %"
-            raise stopped(s, _skip(s, end), "what follows does not belong to the quantity", allowed)
+            raise stopped(s, _skip(s, end), "what follows does not belong to the quantity", allowed, code="text.rest")
     except SumpwiseError as error:
         if written:
             error.value = shown(written)
@@ -278,12 +280,12 @@ def _parse(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Readin
             raise
     sign, joint = _plus_minus(s, k), _joint(s, j, k)
     if digits and (sign or joint):
-        raise stopped(s, k, "an uncertainty stands already", "4.50(8) L, 4.50 ± 0.08 L, 82–92 °C")
+        raise stopped(s, k, "an uncertainty stands already", "4.50(8) L, 4.50 ± 0.08 L, 82–92 °C", code="text.uncertainty")
     if sign:
         half = unsigned(s, _skip(s, sign))
         k = _skip(s, half[3])
         if _joint(s, half[3], k):
-            raise stopped(s, k, "a span carries no uncertainty", "82–92 °C")
+            raise stopped(s, k, "a span carries no uncertainty", "82–92 °C", code="text.uncertainty")
         return _spread_both(text, s, end, kind, prose, number, half, half[3])
     if joint:
         upper, e = _upper(text, s, joint, end, kind, prose)
@@ -297,11 +299,11 @@ def _bracketed(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Re
     k = _skip(s, number[3])
     sign = _plus_minus(s, k)
     if not sign:
-        raise stopped(s, k, "expected ± in the bracket", "(8.0 ± 0.3) L")
+        raise stopped(s, k, "expected ± in the bracket", "(8.0 ± 0.3) L", code="text.uncertainty")
     half = unsigned(s, _skip(s, sign))
     k = _skip(s, half[3])
     if s[k] != ")":
-        raise stopped(s, k, "the bracket is not closed after two numbers", "(8.0 ± 0.3) L")
+        raise stopped(s, k, "the bracket is not closed after two numbers", "(8.0 ± 0.3) L", code="text.uncertainty")
     return _spread_both(text, s, end, kind, prose, number, half, k + 1)
 
 
@@ -318,7 +320,9 @@ def _spread_both(
     if unit.symbol == "%" and s[0] != "(":
         unlike = 0 != abs(first.num) * half[1] < half[0] * first.den
         if unlike or kind == "number":
-            raise wrong(NotationError, s, "the % may belong to both numbers or to the second alone", hint="write (90 ± 4) %")
+            raise wrong(
+                NotationError, s, "the % may belong to both numbers or to the second alone", code="text.ambiguous", hint="write (90 ± 4) %"
+            )
     return _spread(text, s, first, half, unit, e)
 
 
@@ -331,7 +335,7 @@ def _extended(
     k = _skip(s, e)
     sign, joint = _plus_minus(s, k), _joint(s, e, k)
     if (sign or joint) and first.exact_spread is not None:
-        raise stopped(s, k, "an uncertainty stands already", "4.50(8) L, 4.50 ± 0.08 L, 82–92 °C")
+        raise stopped(s, k, "an uncertainty stands already", "4.50(8) L, 4.50 ± 0.08 L, 82–92 °C", code="text.uncertainty")
     if sign:
         half = unsigned(s, _skip(s, sign))
         k = _skip(s, half[3])
@@ -340,7 +344,7 @@ def _extended(
             if s[half[3] if prose else k].isalpha():
                 raise unknown(s, k, (first.unit.kind,))
             if first is not one:
-                raise stopped(s, half[3], "the spread of a compound needs its own unit", "2 qt 8 fl oz ± 1 fl oz")
+                raise stopped(s, half[3], "the spread of a compound needs its own unit", "2 qt 8 fl oz ± 1 fl oz", code="text.compound")
             own, e = first.unit, half[3]
         return _spread(text, s, first, half, own, e)
     if joint:
@@ -371,7 +375,9 @@ def _compound(text: str, s: str, start: int, end: int, prose: bool, first: Readi
             elif num <= 0 or part.num <= 0 or first.exact_spread is not None:
                 problem = "the parts of a compound are positive and carry no uncertainty of their own"
             if problem:
-                raise stopped(s, k, problem, "parts of one dimension and system, the large unit first: 2 qt 8 fl oz, 1 L 250 mL")
+                raise stopped(
+                    s, k, problem, "parts of one dimension and system, the large unit first: 2 qt 8 fl oz, 1 L 250 mL", code="text.compound"
+                )
         except SumpwiseError:
             if prose:
                 break
@@ -396,11 +402,14 @@ def _upper(text: str, s: str, i: int, end: int, kind: Kind, prose: bool) -> tupl
 def _span(text: str, s: str, lower: Reading, upper: Reading, e: int, prose: bool) -> SpanReading:
     if lower.unit.kind != upper.unit.kind:
         kinds = f"{with_article(lower.unit.kind)} to {with_article(upper.unit.kind)}"
-        raise wrong(UnitError, s, f"runs from {kinds}", "both ends of one kind: 82 °C to 92 °C")
+        raise wrong(UnitError, s, f"runs from {kinds}", "both ends of one kind: 82 °C to 92 °C", code="unit.kind")
     if lower.internal > upper.internal and prose and " to " in s[:e].lower():  # cooling from 90 to 80 °C
         return SpanReading(text[:e], upper, lower)
     if lower.internal > upper.internal:
-        raise wrong(RangeError, s, "runs downward", "the lower end first", "a mixed number is written 5-1/2, its fraction below one")
+        raise wrong(
+            RangeError, s, "runs downward", "the lower end first", "a mixed number is written 5-1/2, its fraction below one",
+            code="range.reversed",
+        )  # fmt: skip
     return SpanReading(text[:e], lower, upper)
 
 
@@ -410,12 +419,15 @@ def _spread(text: str, s: str, first: Reading, half: Number, own: Unit, e: int) 
     num, den, _ = settled(s, half, own)
     if own.kind == "fraction" != unit.kind:
         if unit.kind == "temperature":
-            raise wrong(UnitError, s, "a share of a temperature depends on its scale", "± 3 °C, ± 5 °F", "write the spread in degrees")
+            raise wrong(
+                UnitError, s, "a share of a temperature depends on its scale", "± 3 °C, ± 5 °F", "write the spread in degrees",
+                code="text.uncertainty",
+            )  # fmt: skip
         num, den = num * own.num * abs(first.num), den * own.den * first.den
     elif own is not unit:
         if own.kind.replace("temperature", "interval") != unit.kind.replace("temperature", "interval"):
             kinds = f"{with_article(unit.kind)} cannot be spread by {with_article(own.kind)}"
-            raise wrong(UnitError, s, kinds, EXAMPLES[unit.kind])
+            raise wrong(UnitError, s, kinds, EXAMPLES[unit.kind], code="unit.kind")
         num, den = num * own.num * unit.den, den * own.den * unit.num
     shape = "rectangular"
     k = _skip(s, e)
@@ -423,11 +435,11 @@ def _spread(text: str, s: str, first: Reading, half: Number, own: Unit, e: int) 
     if s[inner] == "k" and inner > k:
         k = _skip(s, inner + 1)
         if s[k] != "=":
-            raise stopped(s, k, "expected =", "(k = 2)")
+            raise stopped(s, k, "expected =", "(k = 2)", code="text.uncertainty")
         factor = unsigned(s, _skip(s, k + 1))
         k = _skip(s, factor[3])
         if s[k] != ")" or not factor[0] or factor[4] in (COMMA, GROUPED):
-            raise stopped(s, k, "expected a coverage factor above zero and the end of its bracket", "(k = 2)")
+            raise stopped(s, k, "expected a coverage factor above zero and the end of its bracket", "(k = 2)", code="text.uncertainty")
         shape, num, den, e = "normal", num * factor[1], den * factor[0], k + 1
     check_size(s, num, den)
     return Reading(text[:e], unit, first.num, first.den, first.places, (shape, num, den) if num else None), e
@@ -436,7 +448,7 @@ def _spread(text: str, s: str, first: Reading, half: Number, own: Unit, e: int) 
 def _reading(text: str, s: str, start: int, number: Number, unit: Unit, e: int, digits: int = 0) -> Reading:
     num, den, places = settled(s, number, unit) if number[4] else number[:3]
     if unit.kind == "temperature" and 100 * (num * unit.num + unit.offset_num * den) < -27_315 * den * unit.den:
-        raise wrong(RangeError, s, "lies below absolute zero", "-273.15 °C or -459.67 °F and above")
+        raise wrong(RangeError, s, "lies below absolute zero", "-273.15 °C or -459.67 °F and above", code="range.absolute_zero")
     if places is not None and not -200 < places < 200:
         check_size(s, num * unit.num, den * unit.den)
     spread = ("normal", digits, 10**places) if digits and places is not None else None

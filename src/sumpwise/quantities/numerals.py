@@ -56,7 +56,7 @@ def unsigned(s: str, i: int) -> Number:
     if i == j and not (c == "." and s[j + 1] in DIGITS):
         if c in VULGAR:
             return (*VULGAR[c], None, j + 1, 0)
-        raise stopped(s, i, "expected a number", "2.9, 1,5, 56 000, 5 1/2, 5½, 5/16")
+        raise stopped(s, i, "expected a number", "2.9, 1,5, 56 000, 5 1/2, 5½, 5/16", code="number.missing")
     groupable = j - i <= 3 and s[i] != "0"
     if groupable and (c == " " or c == ",") and _three(s, j + 1):
         k = j + 4
@@ -64,7 +64,9 @@ def unsigned(s: str, i: int) -> Number:
             k += 4
         point = s[k] == "." and s[k + 1] in DIGITS
         if c == " " and s[k] == "/":
-            raise stopped(s, j, "may be a mixed number or thousands", "a mixed number with a short fraction, such as 5 1/2")
+            raise stopped(
+                s, j, "may be a mixed number or thousands", "a mixed number with a short fraction, such as 5 1/2", code="text.ambiguous"
+            )
         if c == " " or k > j + 4 or point:
             doubt = GROUPED if c == "," and k == j + 4 else 0
             grouped, digits = c, s[i:k].replace(c, "")
@@ -99,7 +101,7 @@ def _power(s: str, num: int, places: int, j: int, doubt: int) -> Number:
     while s[j] in DIGITS:
         j += 1
     if j - k > 4 or int(s[k:j]) > _EXPONENT:
-        raise wrong(RangeError, s, "the exponent is out of reach", f"exponents up to {_EXPONENT}")
+        raise wrong(RangeError, s, "the exponent is out of reach", f"exponents up to {_EXPONENT}", code="number.too_large")
     places += int(s[k:j]) if s[k - 1] in MINUS else -int(s[k:j])
     num, den = (num, 10**places) if places >= 0 else (num * 10**-places, 1)
     check_size(s, num, den)
@@ -138,7 +140,7 @@ def _fraction(s: str, digits: str, j: int, grouped: str) -> Number | None:
         m += 1
     if c == "/":
         if m == j + 1 or grouped or not int(s[j + 1 : m]):
-            raise stopped(s, j, "a fraction has whole numbers, ungrouped, and nothing is divided by zero", "5/16")
+            raise stopped(s, j, "a fraction has whole numbers, ungrouped, and nothing is divided by zero", "5/16", code="text.fraction")
         return int(digits), int(s[j + 1 : m]), None, m, DIVIDED
     if m == start or s[m] != "/" or s[m + 1] not in DIGITS or (c == "-" and not int(digits)):
         return None
@@ -147,7 +149,9 @@ def _fraction(s: str, digits: str, j: int, grouped: str) -> Number | None:
         k += 1
     num, den = int(s[start:m]), int(s[m + 1 : k])
     if num >= den:
-        raise stopped(s, j, "the fraction of a mixed number is below one", "5 1/2, 5-1/2; a span as 1/2-3/4 in or 1 to 5/4 in")
+        raise stopped(
+            s, j, "the fraction of a mixed number is below one", "5 1/2, 5-1/2; a span as 1/2-3/4 in or 1 to 5/4 in", code="text.fraction"
+        )
     return int(digits) * den + num, den, None, k, 0
 
 
@@ -163,7 +167,9 @@ def last_digits(s: str, j: int, number: Number) -> tuple[int, int, Number]:
     while s[k] in DIGITS:
         k += 1
     if s[k] != ")" or number[2] is None or "e" in s[:j].lower():
-        raise stopped(s, j, "digits in brackets belong to a plain decimal number and hold its uncertainty", "4.50(8)")
+        raise stopped(
+            s, j, "digits in brackets belong to a plain decimal number and hold its uncertainty", "4.50(8)", code="text.uncertainty"
+        )
     return int(s[j + 1 : k]), k + 1, (*number[:4], 0) if number[4] == POINT else number
 
 
@@ -174,17 +180,17 @@ def check_size(s: str, num: int, den: int) -> None:
             return
     except OverflowError:
         pass
-    raise wrong(RangeError, s, "is too large or too small for a number", "magnitudes from 1e-300 to 1e300")
+    raise wrong(RangeError, s, "is too large or too small for a number", "magnitudes from 1e-300 to 1e300", code="number.too_large")
 
 
-def wrong(error: type[SumpwiseError], s: str, problem: str, allowed: str = "", hint: str = "") -> SumpwiseError:
+def wrong(error: type[SumpwiseError], s: str, problem: str, allowed: str = "", hint: str = "", *, code: str) -> SumpwiseError:
     """An error about the whole text."""
-    return error(problem, value=s[:-1], allowed=allowed, hint=hint)
+    return error(problem, code=code, value=s[:-1], allowed=allowed, hint=hint)
 
 
-def stopped(s: str, at: int, problem: str, allowed: str, hint: str = "") -> NotationError:
+def stopped(s: str, at: int, problem: str, allowed: str, hint: str = "", *, code: str) -> NotationError:
     """An error about the place where reading stopped."""
     rest = s[at:-1]
-    error = NotationError(f"{problem}, at {shown(rest) if rest else 'its end'}", value=s[:-1], allowed=allowed, hint=hint)
+    error = NotationError(f"{problem}, at {shown(rest) if rest else 'its end'}", code=code, value=s[:-1], allowed=allowed, hint=hint)
     error.position = at
     return error

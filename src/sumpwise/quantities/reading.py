@@ -120,7 +120,7 @@ def answer(magnitude: Any, kind: str, *askers: Read, unit: Unit | None = None, r
     """
     if kind in PLAIN:
         if not finite(magnitude):
-            raise RangeError("there is no finite answer for these arguments")
+            raise RangeError("there is no finite answer for these arguments", code="answer.none")
         return magnitude
     if askers and (unit is None or registry is None):
         told, where = asked(askers, kind)
@@ -141,5 +141,5 @@ def built(magnitude: Any, unit: Unit, registry: Any) -> Any:
     else:
         shown = outward(magnitude, own)
     if not finite(shown):
-        raise RangeError(f"the answer is too large to be written in {unit.symbol}")
+        raise RangeError(f"the answer is too large to be written in {unit.symbol}", code="number.too_large")
     return door.made(shown, container, registry)

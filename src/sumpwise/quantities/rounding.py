@@ -77,9 +77,11 @@ def _of_float(value: Any, unit: Unit, registry: Any = None) -> _Original:
     try:
         number = uncertainty.nominal(value) if uncertainty.is_uncertain(value) else real(value)
     except NOT_A_NUMBER:
-        raise UnitError("is not a single number", value=value, hint="round the elements of an array one by one") from None
+        raise UnitError(
+            "is not a single number", code="list.unexpected", value=value, hint="round the elements of an array one by one"
+        ) from None
     if not (number - number == 0 and doubt - doubt == 0):
-        raise RangeError("must be finite", value=value)
+        raise RangeError("must be finite", code="number.not_finite", value=value)
     mantissa, _, power = repr(abs(number)).partition("e")
     whole, _, part = mantissa.partition(".")
     part = "" if part == "0" else part
@@ -97,7 +99,9 @@ def _original(value: Any, to: Unit) -> _Original:
     if not hasattr(value, "_REGISTRY"):
         if to.kind == "fraction":
             return _of_float(value, SYMBOLS["1"])
-        raise UnitError("has no unit", argument="value", value=value, allowed=f"a text or a Quantity of kind {to.kind}")
+        raise UnitError(
+            "has no unit", code="unit.missing", argument="value", value=value, allowed=f"a text or a Quantity of kind {to.kind}"
+        )
     from sumpwise.quantities import _pint
 
     unit, magnitude, registry = _pint.unit_of(value), _pint.magnitude(value), _pint.registry_of(value)
@@ -125,7 +129,10 @@ def _written(text: Any, unit: Unit, magnitude: Any) -> Any:
 
 def _same_kind(unit: Unit, to: Unit, value: Any) -> None:
     if unit.kind != to.kind:
-        raise UnitError(f"is of kind {unit.kind} and cannot be written in {to.symbol}", value=value, allowed=f"a value of kind {to.kind}")
+        raise UnitError(
+            f"is of kind {unit.kind} and cannot be written in {to.symbol}", code="unit.kind", value=value,
+            allowed=f"a value of kind {to.kind}",
+        )  # fmt: skip
 
 
 def rounded(value: Any, to: Any, digits: int | None = None, direction: str = "nearest") -> Any:
@@ -181,15 +188,21 @@ def rounded(value: Any, to: Any, digits: int | None = None, direction: str = "ne
     """
     unit = unit_named(to)
     if not isinstance(direction, str) or direction not in DIRECTIONS:
-        raise RangeError("is not a direction of rounding", argument="direction", value=direction, allowed=", ".join(DIRECTIONS))
+        raise RangeError(
+            "is not a direction of rounding", code="value.choice", argument="direction", value=direction, allowed=", ".join(DIRECTIONS)
+        )
     if digits is not None and (isinstance(digits, bool) or not isinstance(digits, int) or not 1 <= digits <= MOST_DIGITS):
-        raise RangeError("is not a number of digits", argument="digits", value=digits, allowed=f"a whole number from 1 to {MOST_DIGITS}")
+        raise RangeError(
+            "is not a number of digits", code="range.outside", argument="digits", value=digits,
+            allowed=f"a whole number from 1 to {MOST_DIGITS}", limits=(1, MOST_DIGITS, ""),
+        )  # fmt: skip
     original = _original(value, unit)
     _same_kind(original.unit, unit, value)
     if original.computed and digits is None and original.spread is None:
         raise RangeError(
-            "is a computed number and has no digits of its own", value=value, hint="say how many with digits=, or give it its uncertainty"
-        )
+            "is a computed number and has no digits of its own", code="digits.unknown", value=value,
+            hint="say how many with digits=, or give it its uncertainty",
+        )  # fmt: skip
     count, place, doubt = _rounded(original, unit, digits, direction)
     return _quantity(count, place, unit, original.registry, with_symbol(decimal(count, place) + doubt, unit))
 
@@ -226,7 +239,7 @@ def _quantity(count: int, place: int, unit: Unit, registry: Any, text: str) -> A
     try:
         number = as_float(count, place)
     except OverflowError:
-        raise RangeError("is too large for a number", value=text) from None
+        raise RangeError("is too large for a number", code="number.too_large", value=text) from None
     return _pint.quantity_of(number, unit, registry, text)
 
 
@@ -270,7 +283,7 @@ def rounded_inward(span: Any, to: Any) -> Span:
     _same_kind(upper.unit, unit, span)
     low, high = (in_unit(one.num, one.den, one.unit, unit) for one in (lower, upper))
     if low[0] * high[1] > high[0] * low[1]:
-        raise RangeError("the lower limit is above the upper", argument="span", value=span)
+        raise RangeError("the lower limit is above the upper", code="range.reversed", argument="span", value=span)
     if lower.computed or upper.computed:
         width = high[0] * low[1] - low[0] * high[1], low[1] * high[1]
         step, allowed = (1, leading(*width) if width[0] else 0), None
@@ -311,7 +324,9 @@ def _limits(span: Any, to: Unit) -> tuple[_Original, _Original]:
         return lower, upper
     if isinstance(span, (tuple, list)) and len(span) == 2:
         return _original(span[0], to), _original(span[1], to)
-    raise UnitError("is not a span", argument="span", value=span, allowed="a text such as '31 to 37 N·m', a Span, or a pair")
+    raise UnitError(
+        "is not a span", code="span.expected", argument="span", value=span, allowed="a text such as '31 to 37 N·m', a Span, or a pair"
+    )
 
 
 def _of_span(reading: Any, registry: Any = None) -> tuple[_Original, _Original]:

@@ -92,7 +92,7 @@ def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
         if unit is _ONE or _is_fraction(abs(num), den, unit):
             return num, den, places
         readings = f"the fraction {num}/{den}{name} or {num} to {den}{name}"
-        raise wrong(NotationError, s, f"may be {readings}", hint="write a decimal number, or a span with its dash")
+        raise wrong(NotationError, s, f"may be {readings}", code="text.ambiguous", hint="write a decimal number, or a span with its dash")
     usual = unit.symbol in THOUSANDS or (doubt != POINT and _grouped_by_commas(unit))
     if places is None or (doubt == POINT and not usual):
         return num, den, places
@@ -102,10 +102,10 @@ def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
     large = f"{num * factor / den:.15g}{name}"
     if factor == 1:
         problem = "a comma groups thousands where several stand, or in km, mi, mL, cc, kg, psi, lb and ft"
-        raise wrong(NotationError, s, problem, hint=f"write {large}")
+        raise wrong(NotationError, s, problem, code="text.ambiguous", hint=f"write {large}")
     small = f"{num / den:.3f}{name}"
     clear = f"{num / den:.4f}{name}" if doubt == POINT else small
-    error = wrong(NotationError, s, f"may be {small} or {large}", hint=f"write {clear} or {large}")
+    error = wrong(NotationError, s, f"may be {small} or {large}", code="text.ambiguous", hint=f"write {clear} or {large}")
     error.readings = (num, den, places), (num * factor // den, 1, 0), unit  # type: ignore[attr-defined]
     raise error
 
@@ -138,7 +138,10 @@ def due(s: str, unit: Unit, kind: Kind) -> Unit:
     for one in kinds:
         hint = hint or _HINTS.get((one, unit.symbol), "")
     wanted = " or ".join([with_article(one) for one in kinds])
-    raise wrong(UnitError, s, f"{unit.symbol} is the unit of {with_article(unit.kind)}, and {wanted} was expected", _examples(kinds), hint)
+    raise wrong(
+        UnitError, s, f"{unit.symbol} is the unit of {with_article(unit.kind)}, and {wanted} was expected", _examples(kinds), hint,
+        code="unit.kind",
+    )  # fmt: skip
 
 
 def bare(s: str, k: int, kind: Kind, prose: bool) -> Unit:
@@ -153,18 +156,18 @@ def unknown(s: str, k: int, kinds: tuple[str, ...]) -> SumpwiseError:
     """What is wrong where a unit is due."""
     accepted = _examples(kinds) or "a unit of the trade: L, qt, °C, N·m, ft-lb, psi, mm, km, min"
     if s[k] == END:
-        return wrong(UnitError, s, "has no unit", accepted, "write the unit after the number")
+        return wrong(UnitError, s, "has no unit", accepted, "write the unit after the number", code="unit.missing")
     j = k
     while s[j].isalnum() or s[j] in "°%_^²³\"'/·-*." or (s[j] == " " and s[j + 1].isalpha()):
         j += 1
     if not (s[k].isalpha() or s[k] in "°%\"'"):
-        return stopped(s, k, "expected a unit", accepted)
+        return stopped(s, k, "expected a unit", accepted, code="unit.missing")
     spelled = key(s[k:j])
     if spelled in REFUSED and (not kinds or "torque" in kinds):
-        return wrong(UnitError, s, f"{shown(s[k:j])} {REFUSED[spelled]}", accepted)
+        return wrong(UnitError, s, f"{shown(s[k:j])} {REFUSED[spelled]}", accepted, code="unit.unsupported")
     likely = SPELLINGS.get(spelled.lower()) or SPELLINGS.get(spelled.capitalize())
     hint = f"did you mean {likely.symbol}?" if likely is not None and (not kinds or likely.kind in kinds) else ""
-    return wrong(UnitError, s, f"{shown(s[k:j])} is not a unit known here", accepted, hint)
+    return wrong(UnitError, s, f"{shown(s[k:j])} is not a unit known here", accepted, hint, code="unit.unknown")
 
 
 def _examples(kinds: tuple[str, ...]) -> str:

@@ -373,4 +373,4 @@ def internal_unit(kind: str) -> Unit:
     try:
         return SYMBOLS[INTERNAL[kind]]
     except KeyError:
-        raise UnitError("is not a kind of quantity", value=kind, allowed=", ".join(INTERNAL)) from None
+        raise UnitError("is not a kind of quantity", code="value.choice", value=kind, allowed=", ".join(INTERNAL)) from None

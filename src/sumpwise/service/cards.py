@@ -198,9 +198,9 @@ def number_card(
     Check window: 82–92 °C (180–197 °F)
     """
     if not isinstance(quart, str) or quart not in ("US", "imperial"):
-        raise RangeError("is not a quart", argument="quart", value=quart, allowed="US or imperial")
+        raise RangeError("is not a quart", code="value.choice", argument="quart", value=quart, allowed="US or imperial")
     if not isinstance(units, str) or units not in ORDERS:
-        raise RangeError("is not a system of units", argument="units", value=units, allowed=", ".join(ORDERS))
+        raise RangeError("is not a system of units", code="value.choice", argument="units", value=units, allowed=", ".join(ORDERS))
     quart = "imperial" if units == "imperial" else quart
     expect(title, str, "title")
     stop: list[str] = []
@@ -210,17 +210,19 @@ def number_card(
         values, where, stop = _of_job(values)
     pairs = listed(values.items() if isinstance(values, Mapping) else values, "values", "a job, or label -> value")
     if not all(isinstance(pair, (tuple, list)) and len(pair) == 2 for pair in pairs):
-        raise RangeError("is not a list of pairs", argument="values", value=values, allowed="a job, or label -> value")
+        raise RangeError("is not a list of pairs", code="list.entry", argument="values", value=values, allowed="a job, or label -> value")
     where |= sources or {}
     labels = {label for label, _ in pairs}
     for label in where:
         if label not in labels:
-            raise RangeError("is the source of no number on the card", argument="sources", value=label, allowed=", ".join(labels))
+            raise RangeError(
+                "is the source of no number on the card", code="name.unknown", argument="sources", value=label, allowed=", ".join(labels)
+            )
     lines: list[Line] = []
     spelled: set[str] = set()
     for label, value in pairs:
         if not isinstance(label, str) or not label.strip():
-            raise RangeError("is not a label", argument="values", value=label, allowed="a text")
+            raise RangeError("is not a label", code="value.type", argument="values", value=label, allowed="a text")
         try:
             text, data = _both(value, quart, spelled, units)
         except (UnitError, NotationError, RangeError) as error:
@@ -357,7 +359,7 @@ def _measured(value: Any) -> notation.Reading:
     if isinstance(value, float) or uncertainty.is_uncertain(value):
         share = uncertainty.nominal(value)
         if not 0 <= share <= 1:
-            raise RangeError("is not a share of one", value=value, allowed="0 to 1; anything else needs its unit")
+            raise RangeError("is not a share of one", code="range.outside", value=value, allowed="0 to 1; anything else needs its unit")
         if not uncertainty.standard(value):
             return notation.read(rounded(share, "%", 2 if share < 0.995 else 3).text)
         best, doubt, unit = 100 * share, 100 * uncertainty.standard(value), by_symbol("%")
@@ -369,7 +371,9 @@ def _measured(value: Any) -> notation.Reading:
             return notation.read(rounded(value, unit.symbol).text)
         best, doubt = uncertainty.nominal(magnitude), uncertainty.standard(magnitude)
     else:
-        raise UnitError("is not a number of a card", value=value, allowed="a text, a Quantity, a Span, a share of one or a count")
+        raise UnitError(
+            "is not a number of a card", code="value.type", value=value, allowed="a text, a Quantity, a Span, a share of one or a count"
+        )
     reading = notation.read(f"{best!r} {unit.symbol}")
     reading.exact_spread = ("normal", *doubt.as_integer_ratio())
     return reading

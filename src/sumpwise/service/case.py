@@ -421,7 +421,8 @@ class Case:
             inside[name] = inside[name] + gap * (variance / sum(free.values()))
             if not nominal(inside[name]) > 0:
                 raise RangeError(
-                    f"leaves nothing for the {name}", argument="sump", value=f"{nominal(sump):.3g} L", allowed="less than the total",
+                    f"leaves nothing for the {name}", code="circuit.no_volume", argument="sump", value=f"{nominal(sump):.3g} L",
+                    allowed="less than the total",
                     hint="check plug_drain and pan_and_filter against the total, or state the volumes under [circuit]",
                 )  # fmt: skip
         inlet = self.job.value("circuit", "sump_floor")

@@ -33,7 +33,10 @@ def day(value: Any, argument: str = "") -> datetime.date:
         else:
             if value == found.isoformat():
                 return found
-    raise RangeError("is not a day of the calendar", argument=argument, value=value, allowed=f"year, month and day such as {EXAMPLE}")
+    raise RangeError(
+        "is not a day of the calendar", code="time.not_a_day", argument=argument, value=value,
+        allowed=f"year, month and day such as {EXAMPLE}",
+    )  # fmt: skip
 
 
 def between(earlier: datetime.date, later: datetime.date) -> float:
@@ -57,4 +60,6 @@ def after(start: datetime.date, minutes: float) -> datetime.date:
             return datetime.date(year, month, min(start.day, monthrange(year, month)[1]))
         return start + datetime.timedelta(minutes=minutes)
     except (ValueError, OverflowError, IndexError):
-        raise RangeError("ends beyond the calendar", argument="interval", value=f"{minutes / DAY:.0f} days from {start}") from None
+        raise RangeError(
+            "ends beyond the calendar", code="range.outside", argument="interval", value=f"{minutes / DAY:.0f} days from {start}"
+        ) from None

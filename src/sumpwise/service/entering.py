@@ -51,13 +51,16 @@ def entered(path: str | os.PathLike[str], event: str, value: str | None = None, 
         added = end.join(lines if content.endswith(b"\n") or not content else ["", *lines]).encode()
         after = toml_of(content + added, name)
     except UnicodeEncodeError:
-        raise FileError("is not a text that a file can hold", argument=f"log {event}", value=str(value)) from None
+        raise FileError("is not a text that a file can hold", code="value.type", argument=f"log {event}", value=str(value)) from None
     except FileError as error:
         raise FileError(
-            "takes no entry at its end", argument=name, hint="write the log as [[log]] tables, as python -m sumpwise log does",
+            "takes no entry at its end", code="file.no_entry", argument=name,
+            hint="write the log as [[log]] tables, as python -m sumpwise log does",
         ) from error  # fmt: skip
     if plain(after) != job.inputs | {"log": [*job.written("log"), entry]}:
-        raise FileError("takes no entry at its end", argument=name, hint="write the log as [[log]] tables at the end of the file")
+        raise FileError(
+            "takes no entry at its end", code="file.no_entry", argument=name, hint="write the log as [[log]] tables at the end of the file"
+        )
     result = Job(after, name)
     save(path, content + added, {os.path.realpath(name): digest(content)})
     return result
@@ -66,10 +69,12 @@ def entered(path: str | os.PathLike[str], event: str, value: str | None = None, 
 def _entry(job: Job, event: str, value: str | None, more: dict[str, WRITTEN | None]) -> dict[str, WRITTEN]:
     """The entry as a job has it; what is wrong with its values is said when the job is read again."""
     if event not in EVENTS:
-        raise RangeError("is not an event of a log", argument="event", value=event, allowed=", ".join(EVENTS))
+        raise RangeError("is not an event of a log", code="value.choice", argument="event", value=event, allowed=", ".join(EVENTS))
     key = HELD.get(event)
     if value is not None and key is None:
-        raise RangeError("takes no value", argument=event, value=value, hint="what is to be remembered goes under --note")
+        raise RangeError(
+            "takes no value", code="argument.unknown", argument=event, value=value, hint="what is to be remembered goes under --note"
+        )
     entry: dict[str, WRITTEN] = {"event": event}
     if event in ("drained", "poured", "emptied"):
         more = more | {"vessel": more.get("vessel") or _vessel(job, event)}
@@ -90,9 +95,9 @@ def _vessel(job: Job, event: str) -> str:
         return names[0]
     if not names:
         hint = 'write [[vessel]] with name = "pail" and graduation = "0.25 L" (one division of its scale), or what you have, into the job'
-        raise RangeError("is not described in this job", argument="vessel", hint=hint)
+        raise RangeError("is not described in this job", code="vessel.unknown", argument="vessel", hint=hint)
     problem = "is not named, and no earlier entry says which"
-    raise RangeError(problem, argument="vessel", allowed=", ".join(names), hint="give --vessel NAME")
+    raise RangeError(problem, code="argument.missing", argument="vessel", allowed=", ".join(names), hint="give --vessel NAME")
 
 
 def _toml(value: Any) -> str:

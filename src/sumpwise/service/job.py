@@ -103,7 +103,7 @@ class Job:
         >>> data["capacity"]["total"] = "8.85"
         >>> data["vessel"][0]["holds"] = "9 m"
         >>> [(error.code, error.pointer) for error in Job.problems(data)]
-        [('value', '/capacity/total'), ('value', '/vessel/0/holds')]
+        [('unit.missing', '/capacity/total'), ('unit.kind', '/vessel/0/holds')]
         """
         if not isinstance(inputs, dict):
             return [_no_table(inputs)]
@@ -207,4 +207,4 @@ def plain(value: Any) -> Any:
 
 
 def _no_table(inputs: Any) -> FileError:
-    return FileError("is not a table", argument="job", value=inputs, allowed="a dict as Job.to_dict gives it")
+    return FileError("is not a table", code="key.type", argument="job", value=inputs, allowed="a dict as Job.to_dict gives it")

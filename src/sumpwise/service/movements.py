@@ -112,8 +112,9 @@ def movements(case: Case) -> list[Movement]:
         except SumpwiseError as error:
             said = written.get("reading", written.get("volume"))
             raise type(error)(
-                error.problem, argument=f"log entry {number}", value=said, allowed=error.allowed, hint=error.hint
-            ) from None
+                error.problem, code=error.code, argument=f"log entry {number}", value=said, allowed=error.allowed, hint=error.hint,
+                limits=error.limits,
+            ) from None  # fmt: skip
         was = balance
         if len(ledger) != len(before):
             balance = number_in(ledger.balance, "L")

@@ -87,18 +87,17 @@ class _Reader:
 
     def wrong(self, code: str, pointer: Iterable[object], problem: str, place: str, **more: Any) -> None:
         """Note a problem."""
-        error = FileError(problem, argument=f"{self.name}: {place}", **more)
-        error.code = code
+        error = FileError(problem, code=code, argument=f"{self.name}: {place}", **more)
         error.pointer = "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in pointer)
         self.problems.append(error)
 
     def job(self, inputs: dict[str, Any]) -> None:
         """Read every table and list."""
         if inputs.get("format", FORMAT) != FORMAT:
-            return self.wrong("format", ["format"], "is not a job", "format", value=inputs["format"], allowed=FORMAT)
+            return self.wrong("record.format", ["format"], "is not a job", "format", value=inputs["format"], allowed=FORMAT)
         if inputs.get("version", VERSION) != VERSION or isinstance(inputs.get("version"), bool):
             problem = "is a version this library does not read"
-            return self.wrong("version", ["version"], problem, "version", value=inputs["version"], allowed=str(VERSION))
+            return self.wrong("record.version", ["version"], problem, "version", value=inputs["version"], allowed=str(VERSION))
         known = {"format", "version", "title", *TABLES, *LISTS}
         for key, content in inputs.items():
             if key not in known:
@@ -108,20 +107,20 @@ class _Reader:
             elif key in LISTS:
                 self.values[key] = self.entries(key, content)
             elif key == "title" and not isinstance(content, str):
-                self.wrong("kind", [key], "is not a text", "title", value=content)
+                self.wrong("key.type", [key], "is not a text", "title", value=content)
         for table in NEEDED_TABLES:
             if table not in inputs:
                 needed = f"a job needs the table{'s' * (len(NEEDED_TABLES) > 1)} {', '.join(NEEDED_TABLES)}"
-                self.wrong("missing", [table], "is missing", f"[{table}]", hint=needed)
+                self.wrong("key.missing", [table], "is missing", f"[{table}]", hint=needed)
         return None
 
     def entries(self, key: str, content: Any) -> list[dict[str, Any]]:
         """Read a list of tables."""
         if not isinstance(content, list):
-            self.wrong("kind", [key], "is not a list of tables", key, value=content, hint=f"write [[{key}]] above each entry")
+            self.wrong("key.type", [key], "is not a list of tables", key, value=content, hint=f"write [[{key}]] above each entry")
             return []
         if len(content) > MOST_ENTRIES:
-            self.wrong("length", [key], f"has more than {MOST_ENTRIES} entries", f"[[{key}]]")
+            self.wrong("limit.entries", [key], f"has more than {MOST_ENTRIES} entries", f"[[{key}]]", limits=(0, MOST_ENTRIES, ""))
             return []
         whole = map(with_window, content) if key == "bolt" else content
         return [self.table(entry, _entry_keys(key, entry), f"[[{key}]] {i + 1}", [key, i]) for i, entry in enumerate(whole)]
@@ -130,7 +129,7 @@ class _Reader:
         """Read one table."""
         values: dict[str, Any] = {}
         if not isinstance(content, dict):
-            self.wrong("kind", pointer, "is not a table", place, value=content, allowed=", ".join(keys))
+            self.wrong("key.type", pointer, "is not a table", place, value=content, allowed=", ".join(keys))
             return values
         for key, raw in content.items():
             if key not in keys:
@@ -144,11 +143,11 @@ class _Reader:
                     entry = pointer[1] if len(pointer) > 1 else None
                     self.loose.append(Loose(str(pointer[0]), key, entry if isinstance(entry, int) else None))
             except SumpwiseError as error:
-                more = {"allowed": error.allowed, "hint": error.hint}
-                self.wrong("value", [*pointer, key], error.problem, f"{place} {key}", value=raw, **more)
+                more = {"allowed": error.allowed, "hint": error.hint, "limits": error.limits}
+                self.wrong(error.code, [*pointer, key], error.problem, f"{place} {key}", value=raw, **more)
         for key, spec in keys.items():
             if spec.required and key not in content:
-                self.wrong("missing", [*pointer, key], "is missing", f"{place} {key}", allowed=_described(spec.kind))
+                self.wrong("key.missing", [*pointer, key], "is missing", f"{place} {key}", allowed=_described(spec.kind))
         return values
 
     def value(self, raw: Any, kind: Field, label: str) -> Any:
@@ -170,7 +169,9 @@ class _Reader:
                 return raw
         elif isinstance(raw, (int, float)) and not isinstance(raw, bool) and 0 <= raw < 1e9:
             return float(raw)
-        raise FileError("is not what belongs here", value=raw, allowed=_described(kind))
+        raise FileError(
+            "is not what belongs here", code="value.choice" if isinstance(kind, Choice) else "key.type", value=raw, allowed=_described(kind)
+        )
 
     def measured(self, raw: Any, kind: Argument, label: str) -> Any:
         """A value, also one that lies anywhere between two limits, such as 12-15 qt, or about a value; a count is neither."""
@@ -180,7 +181,7 @@ class _Reader:
         if plain != raw:
             best = self.noted(kind.read(plain, label))
             if standard(best):
-                raise FileError("says twice how well it is known", value=raw, allowed=plain)
+                raise FileError("says twice how well it is known", code="text.uncertainty", value=raw, allowed=plain)
             return _anywhere(best, ABOUT_DEGREES if kind.kind == "temperature" else ABOUT * abs(nominal(best)), label)
         try:
             return self.noted(kind.read(raw, label))
@@ -201,7 +202,7 @@ class _Reader:
         """Note a key that is not in the schema."""
         near = get_close_matches(str(key), [str(k) for k in known], n=1)
         hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(sorted(known))}"
-        self.wrong("key", pointer, "is not a key of a job", place, hint=hint)
+        self.wrong("key.unknown", pointer, "is not a key of a job", place, hint=hint)
 
     def consistent(self) -> None:
         """What single keys cannot say: vessels named in the log exist, events have their readings, the parts fit the whole."""
@@ -211,12 +212,13 @@ class _Reader:
             for key in EVENT_NEEDS[entry["event"]]:
                 if key not in entry:
                     allowed = _described(_entry_keys("log", entry)[key].kind)
-                    self.wrong("missing", [*pointer, key], f"is missing from a '{entry['event']}' entry", f"{place} {key}", allowed=allowed)
+                    problem = f"is missing from a '{entry['event']}' entry"
+                    self.wrong("key.missing", [*pointer, key], problem, f"{place} {key}", allowed=allowed)
             if "vessel" in entry and entry["vessel"] not in vessels:
                 near = get_close_matches(entry["vessel"], vessels, n=1)
                 hint = f"did you mean {near[0]}?" if near else "describe it under [[vessel]]"
                 problem = "names no vessel of this job"
-                self.wrong("vessel", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
+                self.wrong("vessel.unknown", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
         self.dated()
         components = self.values.get("component", [])
         known = {part[key] for part in components for key in ("name", "fluid") if key in part}
@@ -224,24 +226,24 @@ class _Reader:
         for i, pack in enumerate(self.values.get("pack", [])):
             if "for" in pack and pack["for"] not in known:
                 hint = f"known: {', '.join(sorted(known))}" if known else "name it under [[component]] or [fluid]"
-                self.wrong("for", ["pack", i, "for"], "names no component and no fluid of this job", f"[[pack]] {i + 1} for",
+                self.wrong("name.unknown", ["pack", i, "for"], "names no component and no fluid of this job", f"[[pack]] {i + 1} for",
                            value=pack["for"], hint=hint)  # fmt: skip
         capacity = self.values.get("capacity", {})
         best = {k: getattr(v, "nominal_value", v) for k, v in capacity.items()}
         if "total" in best and best.get("plug_drain", 0.0) + best.get("pan_and_filter", 0.0) > best["total"]:
             problem = "plug drain and pan exceed the total"
-            self.wrong("parts", ["capacity", "plug_drain"], problem, "[capacity] plug_drain", value=capacity.get("plug_drain"))
+            self.wrong("capacity.parts", ["capacity", "plug_drain"], problem, "[capacity] plug_drain", value=capacity.get("plug_drain"))
         level, check = self.values.get("level"), self.values.get("vehicle", {}).get("level_check", STICK)
         for key in ("marks_volume", "marks_length"):
             if level is not None and check == STICK and key not in level:
                 allowed = _described(TABLES["level"][key].kind)
-                self.wrong("missing", ["level", key], "is missing", f"[level] {key}", allowed=allowed, hint="a stick has two marks")
+                self.wrong("key.missing", ["level", key], "is missing", f"[level] {key}", allowed=allowed, hint="a stick has two marks")
         for i, bolt in enumerate(self.values.get("bolt", [])):
             low, torque, high = (getattr(v, "nominal_value", v) for v in (bolt["window"][0], bolt["torque"], bolt["window"][1]))
             if not low * (1 - 1e-9) <= torque <= high * (1 + 1e-9):
                 self.wrong(
-                    "window", ["bolt", i, "torque"], "lies outside its own window", f"[[bolt]] {i + 1} torque",
-                    value=f"{torque:.6g} N·m", allowed=f"{low:.6g} to {high:.6g} N·m",
+                    "torque.window", ["bolt", i, "torque"], "lies outside its own window", f"[[bolt]] {i + 1} torque",
+                    value=f"{torque:.6g} N·m", allowed=f"{low:.6g} to {high:.6g} N·m", limits=(low, high, "N·m"),
                     hint="one of the two is copied wrong: look again at the maker's figures",
                 )  # fmt: skip
 
@@ -250,15 +252,17 @@ class _Reader:
         work = self.values.get("vehicle", {}).get("date")
         for i, entry in enumerate(self.values.get("history", [])):
             place, pointer, when = f"[[history]] {i + 1}", ["history", i, "date"], entry.get("date")
-            if ("ago" in entry) == (when is not None):
-                problem = "says twice when it was" if when else "does not say when it was"
-                self.wrong("missing", [*pointer[:2], "ago"], problem, place, hint='write ago = "2 y", or date = the day')
+            where, hint = [*pointer[:2], "ago"], 'write ago = "2 y", or date = the day'
+            if "ago" in entry and when is not None:
+                self.wrong("argument.together", where, "says twice when it was", place, hint=hint)
+            elif "ago" not in entry and when is None:
+                self.wrong("key.missing", where, "does not say when it was", place, hint=hint)
             elif when is not None and work is None:
                 hint = "write date = the day of the work under [vehicle]"
-                self.wrong("missing", ["vehicle", "date"], "is missing where the history has a date", "[vehicle] date", hint=hint)
+                self.wrong("key.missing", ["vehicle", "date"], "is missing where the history has a date", "[vehicle] date", hint=hint)
             elif when is not None and between(when, work) < 0:
                 problem, allowed = "is later than the work", f"up to {work}"
-                self.wrong("window", pointer, problem, f"{place} date", value=str(when), allowed=allowed)
+                self.wrong("time.order", pointer, problem, f"{place} date", value=str(when), allowed=allowed)
 
 
 def _anywhere(middle: float, half: float, label: str) -> Any:

@@ -149,7 +149,7 @@ class ServiceRecord(Displayed):
         job = Job.from_dict(data["job"])
         fresh = _number(data["fresh"], "fresh")
         if not 0 <= nominal(fresh) <= 1:
-            raise FileError("is not a share of one", argument="fresh", value=data["fresh"])
+            raise FileError("is not a share of one", code="range.outside", argument="fresh", value=data["fresh"])
         learned = {str(k): _known(v, f"learned: {k}") for k, v in _table(data["learned"], "learned").items()}
         due = {str(k): _text(v, f"next_due: {k}") for k, v in _table(data["next_due"], "next_due").items()}
         return cls(job, learned, fresh, FluidHistory.from_dict(_table(data["history"], "history")), due)
@@ -219,13 +219,13 @@ def _share(fresh: Any) -> str:
 
 def _table(value: Any, place: str) -> dict[str, Any]:
     if not isinstance(value, dict):
-        raise FileError("is not a table", argument=place, value=value)
+        raise FileError("is not a table", code="key.type", argument=place, value=value)
     return value
 
 
 def _text(value: Any, place: str) -> str:
     if not isinstance(value, str) or len(value) > 1000:
-        raise FileError("is not a short text", argument=place, value=value)
+        raise FileError("is not a short text", code="key.type", argument=place, value=value)
     return value
 
 
@@ -234,7 +234,7 @@ def _number(value: Any, place: str) -> Any:
     try:
         return source(float(table["value"]), float(table["standard_uncertainty"]), name=place)
     except (KeyError, TypeError, ValueError, OverflowError):
-        raise FileError("is not a value with a standard uncertainty", argument=place, value=value) from None
+        raise FileError("is not a value with a standard uncertainty", code="key.type", argument=place, value=value) from None
 
 
 def _known(value: Any, place: str) -> dict[str, Any]:

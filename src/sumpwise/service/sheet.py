@@ -214,7 +214,7 @@ class Sheet:
                     raise ValueError(f"a row of '{section.key}' does not fit its columns")
             return cls(str(data["title"]), sections, str(data.get("units", "as written")))
         except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as error:
-            raise FileError(f"is not a sheet: {shown(str(error))}", argument="sections") from None
+            raise FileError(f"is not a sheet: {shown(str(error))}", code="record.content", argument="sections") from None
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sheet) and self.to_dict() == other.to_dict()

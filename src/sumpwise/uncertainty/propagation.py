@@ -129,7 +129,7 @@ def _result(value: float, terms: Sequence[tuple[float, Any]], bent: Any, share: 
     linear = effects(terms)
     u = spread(linear)
     if not -inf < value + u < inf:
-        raise RangeError("there is no finite answer for these arguments")
+        raise RangeError("there is no finite answer for these arguments", code="answer.none")
     doubt = CURVED if bent else ""
     for slope, x in terms:
         if slope and not doubt:
@@ -197,7 +197,10 @@ def _slopes(at: Callable[[int, Any], Any], position: int, step: Any, count: int)
         points = [p for n, _ in rule if (p := at(position, sign * n * step)) is not None]
         if len(points) == len(rule):
             return [derivative([p[k] for p in points], rule, sign * step) for k in range(count)]
-    raise RangeError("the uncertainty cannot be carried here: the answer exists at this very value only", hint="let monte_carlo answer")
+    raise RangeError(
+        "the uncertainty cannot be carried here: the answer exists at this very value only", code="uncertainty.first_order",
+        hint="let monte_carlo answer",
+    )  # fmt: skip
 
 
 def derivative(points: list[Any], rule: tuple[tuple[int, float], ...], step: Any) -> Any:

@@ -153,7 +153,7 @@ def _restore(
             if one != other
         )
         raise RangeError(
-            f"is known already with another {word}", argument=name or uid, value=one, allowed=f"{other}",
+            f"is known already with another {word}", code="uncertainty.source", argument=name or uid, value=one, allowed=f"{other}",
             hint="one source has one value, one uncertainty, one shape: give another error another name",
         )  # fmt: skip
     return found
@@ -168,11 +168,11 @@ def source(
     An identity `uid` makes sharing explicit: whoever asks for it again gets the same source. `role` and `vessel` say what it is.
     """
     if shape not in SHAPES:
-        raise RangeError("is not a shape of a distribution", argument="shape", value=shape, allowed=", ".join(SHAPES))
+        raise RangeError("is not a shape of a distribution", code="value.choice", argument="shape", value=shape, allowed=", ".join(SHAPES))
     if not (math.isfinite(value) and 0 <= standard < WIDEST):
-        raise RangeError("must be finite and not negative", argument="standard uncertainty", value=standard)
+        raise RangeError("must be finite and not negative", code="uncertainty.not_finite", argument="standard uncertainty", value=standard)
     if not dof > 0:
-        raise RangeError("must be greater than 0", argument="degrees of freedom", value=dof)
+        raise RangeError("must be greater than 0", code="range.outside", argument="degrees of freedom", value=dof)
     if standard == 0:
         return float(value)
     return _restore(value, standard, shape, dof, name, uid or new_uid(), role, vessel)
@@ -187,7 +187,8 @@ def shared(name: str, *, shape: str = "normal", dof: float = math.inf) -> Any:
     claimed = _claims.get(name) or next((c for c in _live(name) if c != (shape, dof)), (shape, dof))
     if claimed != (shape, dof):
         raise RangeError(
-            "is known already with another distribution", argument=name, value=_distribution(shape, dof), allowed=_distribution(*claimed),
+            "is known already with another distribution", code="uncertainty.source", argument=name, value=_distribution(shape, dof),
+            allowed=_distribution(*claimed),
             hint="one error has one shape and one number of degrees of freedom: give another error another name",
         )  # fmt: skip
     found = _common(name, shape, dof)

@@ -168,31 +168,34 @@ def _printed(text: str, stated: str, part: str, place: str) -> tuple[Printed, Fr
     """The printed value and how far from it the computed one may lie."""
     reading = None if part.rpartition(".")[2] == "text" else _read(text)
     if stated and (reading is None or _read(stated) is None):
-        raise FileError("must be a number in the printed unit, beside a printed number", argument=f"{place}, tolerance", value=stated)
+        raise FileError(
+            "must be a number in the printed unit, beside a printed number", code="key.type", argument=f"{place}, tolerance", value=stated
+        )
     if reading is None:
         return Printed(text), Fraction(0)
     if reading.exact_spread:
         raise FileError(
-            "carries its own uncertainty", argument=f"{place}, printed", value=text,
+            "carries its own uncertainty", code="uncertainty.unexpected", argument=f"{place}, printed", value=text,
             hint='make two checks of it, with part = "nominal" and part = "standard"',
         )  # fmt: skip
     if reading.places is None and not stated:
         raise FileError(
-            "has no last digit to take half a unit of", argument=f"{place}, printed", value=text, hint="state a tolerance"
-        )
+            "has no last digit to take half a unit of", code="digits.unknown", argument=f"{place}, printed", value=text,
+            hint="state a tolerance",
+        )  # fmt: skip
     allowed = Fraction(stated.replace(" ", "")) if stated else Fraction(1, 2) / Fraction(10) ** (reading.places or 0)
     return Printed(text, Fraction(reading.num, reading.den), reading.places, reading.unit), allowed
 
 
 def _arguments(table: Any, place: str) -> Mapping[str, Any]:
     if not isinstance(table, dict):
-        raise FileError("must be a table of arguments", argument=place, value=table)
+        raise FileError("must be a table of arguments", code="key.type", argument=place, value=table)
     return table
 
 
 def _after(calls: Any, place: str) -> tuple[tuple[str, Mapping[str, Any]], ...]:
     if not isinstance(calls, list) or not all(isinstance(c, dict) and len(c) == 1 for c in calls):
-        raise FileError("must be a list of calls like { drain = { volume = \"1 L\" } }", argument=place, value=calls)
+        raise FileError("must be a list of calls like { drain = { volume = \"1 L\" } }", code="key.type", argument=place, value=calls)
     return tuple((name, _arguments(arguments, place)) for call in calls for name, arguments in call.items())
 
 
@@ -226,16 +229,22 @@ def _entry(check: Any, number: int, publication: Publication, file: str) -> Entr
     target, allowed = _printed(means or check["printed"], check.get("tolerance", ""), check.get("part", ""), place)
     if means and not derived and not _same(check["printed"], means):
         raise FileError(
-            "is another number than the printed one", argument=f"{place}, means", value=means, hint="say in `derived` how it was worked out"
-        )
+            "is another number than the printed one", code="check.value", argument=f"{place}, means", value=means,
+            hint="say in `derived` how it was worked out",
+        )  # fmt: skip
     half = None if target.value is None or target.places is None else Fraction(1, 2) / Fraction(10) ** target.places
     if half is not None and allowed > half and not (note or publication.note or check.get("differs")):
         wide = check["tolerance"]
-        raise FileError("is wider than the printed digit", argument=f"{place}, tolerance", value=wide, hint="say why in `note`")
+        raise FileError(
+            "is wider than the printed digit", code="check.value", argument=f"{place}, tolerance", value=wide, hint="say why in `note`"
+        )
     known = publications.way(check.get("known", publication.known), place)
     known = "derived" if derived and known in HEADLINE else known
     if known == "derived" and not derived:
-        raise FileError("must say how it was worked out", argument=f"{place}, derived", hint='derived = "one less the printed share"')
+        raise FileError(
+            "must say how it was worked out", code="key.missing", argument=f"{place}, derived",
+            hint='derived = "one less the printed share"',
+        )  # fmt: skip
     publications.complete(publication, known, place)
     return Entry(
         function=check["function"],
@@ -261,11 +270,11 @@ def parse(text: str, file: str) -> tuple[Entry, ...]:
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise FileError(str(error), argument=file, hint="the file is not TOML") from None
+        raise FileError(str(error), code="file.syntax", argument=file, hint="the file is not TOML") from None
     data = publications.keys(data, ({"publication", "check"}, {"publication", "check"}), file)
     publication = publications.read(data["publication"], file)
     if not isinstance(data["check"], list):
-        raise FileError("must be a list of tables: [[check]]", argument=f"{file}, check")
+        raise FileError("must be a list of tables: [[check]]", code="key.type", argument=f"{file}, check")
     return tuple(_entry(check, number, publication, file) for number, check in enumerate(data["check"], 1))
 
 
@@ -304,7 +313,9 @@ def evidence(function: Callable[..., Any] | type | str) -> tuple[Entry, ...]:
 
     name = function if isinstance(function, str) else getattr(function, "__qualname__", getattr(function, "__name__", ""))
     if not name or not hasattr(sumpwise, name.partition(".")[0]) or name.startswith("_"):
-        raise RangeError("is not a public function of sumpwise", argument="function", value=function, hint="see dir(sumpwise)")
+        raise RangeError(
+            "is not a public function of sumpwise", code="name.unknown", argument="function", value=function, hint="see dir(sumpwise)"
+        )
     return tuple(e for e in load() if e.function == name or e.function.startswith(f"{name}."))
 
 

@@ -123,22 +123,29 @@ def keys(table: Any, rules: tuple[set[str], set[str]], place: str) -> dict[str, 
     """A table with the keys it needs and no others; what is text must be text."""
     needed, known = rules
     if not isinstance(table, dict):
-        raise FileError("must be a table", argument=place, value=table)
+        raise FileError("must be a table", code="key.type", argument=place, value=table)
     for key in table:
         if key not in known:
-            raise FileError("is not a key of a check-value file", argument=place, value=key, allowed=", ".join(sorted(known)))
+            raise FileError(
+                "is not a key of a check-value file", code="key.unknown", argument=place, value=key, allowed=", ".join(sorted(known))
+            )
     for key in sorted(needed - set(table)):
-        raise FileError(f"lacks {key!r}", argument=place, hint=_SAYS.get(key, "nothing is taken for granted about a published value"))
+        raise FileError(
+            f"lacks {key!r}", code="key.missing", argument=place,
+            hint=_SAYS.get(key, "nothing is taken for granted about a published value"),
+        )  # fmt: skip
     for key in _TEXTS & set(table):
         if not isinstance(table[key], str) or not table[key].strip():
-            raise FileError("must be a text, as printed", argument=f"{place}, {key}", value=table[key])
+            raise FileError("must be a text, as printed", code="key.type", argument=f"{place}, {key}", value=table[key])
     return table
 
 
 def way(tag: str, place: str) -> str:
     """One of the ways of knowing, or an error that lists them."""
     if tag not in KNOWN:
-        raise FileError("is not a way of knowing a value", argument=f"{place}, known", value=tag, allowed=", ".join(KNOWN))
+        raise FileError(
+            "is not a way of knowing a value", code="value.choice", argument=f"{place}, known", value=tag, allowed=", ".join(KNOWN)
+        )
     return tag
 
 
@@ -151,11 +158,12 @@ def read(table: Any, file: str) -> Publication:
         try:
             date.fromisoformat(table["seen"])
         except ValueError:
-            raise FileError("is not a day", argument=f"{place}, seen", value=table["seen"], hint=_SAYS["seen"]) from None
+            raise FileError("is not a day", code="key.type", argument=f"{place}, seen", value=table["seen"], hint=_SAYS["seen"]) from None
     if len(table.get("quotation", "")) > QUOTATION:
         raise FileError(
-            "is too long", argument=f"{place}, quotation", value=len(table["quotation"]), allowed=f"at most {QUOTATION} characters"
-        )
+            "is too long", code="text.too_long", argument=f"{place}, quotation", value=len(table["quotation"]),
+            allowed=f"at most {QUOTATION} characters",
+        )  # fmt: skip
     made = Publication(name=file.removesuffix(".toml"), **table)
     complete(made, made.known, place)
     return made
@@ -165,4 +173,4 @@ def complete(publication: Publication, known: str, place: str) -> None:
     """A value may bear a way of knowing only if its publication says what that asks for."""
     for key in sorted(NEEDED[known]):
         if not getattr(publication, key):
-            raise FileError(f"lacks {key!r}, which a value known as {known!r} needs", argument=place, hint=_SAYS[key])
+            raise FileError(f"lacks {key!r}, which a value known as {known!r} needs", code="key.missing", argument=place, hint=_SAYS[key])

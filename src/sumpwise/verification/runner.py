@@ -234,7 +234,7 @@ def _in_unit(answer: Any, printed: Unit) -> Fraction:
 
         unit, answer = _pint.unit_of(answer), _pint.magnitude(answer)
     if unit.kind != printed.kind:
-        raise SumpwiseError(f"the answer is a {unit.kind}, the printed value a {printed.kind}")
+        raise SumpwiseError(f"the answer is a {unit.kind}, the printed value a {printed.kind}", code="unit.kind")
     internal = Fraction(uncertainty.nominal(answer)) * Fraction(unit.num, unit.den) + Fraction(unit.offset_num, unit.den)
     return (internal - Fraction(printed.offset_num, printed.den)) * Fraction(printed.den, printed.num)
 

@@ -89,7 +89,7 @@ def _too_small(tanks: tuple[Any, ...], volume: Any) -> RangeError:
 
     least = min(float(numpy.min(where(tank > 0, tank, numpy.inf))) for tank in tanks)
     problem = f"is too small a compartment for {float(numpy.max(volume)):.3g} L to flow through"
-    return RangeError(problem, argument="circuit", value=f"{least:.3g} L", hint="add it to its neighbour")
+    return RangeError(problem, code="circuit.too_small", argument="circuit", value=f"{least:.3g} L", hint="add it to its neighbour")
 
 
 def _even(built: Parameters, state: State) -> bool:

@@ -37,7 +37,11 @@ SLACK = 1e-9
 
 def litres(volume: Any) -> str:
     """A volume for a message; of an array the smallest."""
-    return f"{volume if isinstance(volume, (int, float)) else volume.min():.4g} L"
+    return f"{_least(volume):.4g} L"
+
+
+def _least(volume: Any) -> float:
+    return float(volume if isinstance(volume, (int, float)) else volume.min())
 
 
 class Circuit:
@@ -136,8 +140,8 @@ class Circuit:
         for compartment, circulation in CIRCULATIONS.items():
             if not every((getattr(best, compartment) > 0) | (getattr(best, circulation) == 0)):
                 raise RangeError(
-                    "circulates through a compartment of no volume", argument=circulation, value=getattr(best, circulation),
-                    hint=f"give the volume of the {compartment}",
+                    "circulates through a compartment of no volume", code="circuit.empty_compartment", argument=circulation,
+                    value=getattr(best, circulation), hint=f"give the volume of the {compartment}",
                 )  # fmt: skip
         self.history = History(read, tanks)
         self._home = Read(None, *asked(reads, "volume"))
@@ -172,7 +176,10 @@ class Circuit:
         read = self._read(volume, "volume")
         held = self._state.sump_volume
         if not every(nominal(read) <= held + SLACK):
-            raise RangeError("is more than the sump holds", argument="volume", value=volume, allowed=f"at most {litres(held)}")
+            raise RangeError(
+                "is more than the sump holds", code="sump.holds_less", argument="volume", value=volume, allowed=f"at most {litres(held)}",
+                limits=(0.0, _least(held), "L"),
+            )  # fmt: skip
         return self._after(Operation(DRAIN, read))
 
     def pour(self, volume: Any) -> Circuit:
@@ -235,7 +242,9 @@ class Circuit:
         read, added = self._read(volume, "volume"), self._read(poured, "poured")
         out, into = nominal(read), nominal(added)
         if not every((out > 0) | (into == 0)):
-            raise RangeError("is poured while nothing is pumped", argument="poured", value=poured, hint="use pour()")
+            raise RangeError(
+                "is poured while nothing is pumped", code="circuit.pour_alone", argument="poured", value=poured, hint="use pour()"
+            )
         self._refuse_air(self._state.sump_volume - out + into, volume)
         return self._after(Operation(PUMP, read, added))
 
@@ -370,8 +379,9 @@ class Circuit:
         low = minimum(end, self._state.sump_volume)
         if not every((low >= floor - SLACK) & (low > SLACK)):
             raise RangeError(
-                f"takes the sump to {litres(low)}, and the pump draws air", argument="volume", value=volume,
+                f"takes the sump to {litres(low)}, and the pump draws air", code="pump.draws_air", argument="volume", value=volume,
                 allowed=f"a sump above 0 L and not below its floor of {litres(floor)}", hint="pour first, or pump less at a time",
+                limits=(max(_least(floor), 0.0), None, "L"),
             )  # fmt: skip
 
     def _after(self, operation: Operation) -> Circuit:
@@ -404,4 +414,6 @@ def refuse_unlike(values: Any, name: str, given: Any) -> None:
     try:
         sum(0.0 * value for value in values)
     except ValueError:
-        raise RangeError("does not fit the others in shape", argument=name, value=given, hint="arrays of one length") from None
+        raise RangeError(
+            "does not fit the others in shape", code="list.length", argument=name, value=given, hint="arrays of one length"
+        ) from None

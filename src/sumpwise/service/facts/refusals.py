@@ -6,25 +6,23 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.service.facts.fact import Name, Value, Word
 
 KNOWN = {
-    "than there was to drain": "refused.drained",
-    "a cumulative reading cannot fall": "refused.falls",
-    "has not been read since it was last emptied": "refused.emptied",
-    " holds": "refused.holds",
-    "leaves no room between starving": "refused.no_room",
-    "leaves nothing for the": "refused.compartment",
-    "draws air": "refused.air",
-    "takes the sump to": "refused.sump",
-    "draws bear on what was seen": "refused.matches",
-    "no circuit within the ranges": "refused.matches",
-    "empty": "refused.band",
-    "cannot guarantee": "refused.band",
+    "ledger.too_much_drained": "refused.drained",
+    "count.reading_falls": "refused.falls",
+    "count.not_read": "refused.emptied",
+    "count.no_room": "refused.no_room",
+    "vessel.overfull": "refused.holds",
+    "pail.too_small": "refused.pail",
+    "sump.holds_less": "refused.sump",
+    "circuit.no_volume": "refused.compartment",
+    "pump.draws_air": "refused.air",
+    "pump.no_reserve": "refused.air",
+    "evidence.contradicts": "refused.matches",
+    "evidence.no_circuit": "refused.matches",
+    "wrench.window": "refused.band",
 }
-"""Part of a problem as the computing rooms word it -> the entry of the catalogue."""
+"""The code of an error -> the entry of the catalogue."""
 
 
 def refused(error: SumpwiseError) -> Value:
     """The reason of an error in the words of the catalogue; as it is worded itself where the catalogue has none."""
-    for part, word in KNOWN.items():
-        if part in error.problem:
-            return Word(word)
-    return Name(str(error))
+    return Word(KNOWN[error.code]) if error.code in KNOWN else Name(str(error))

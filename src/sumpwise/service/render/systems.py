@@ -107,7 +107,7 @@ def system_named(units: Any, job: Any) -> System:
         For another word.
     """
     if not isinstance(units, str) or units not in SYSTEMS:
-        raise RangeError("is not a system of units", argument="units", value=units, allowed=", ".join(SYSTEMS))
+        raise RangeError("is not a system of units", code="value.choice", argument="units", value=units, allowed=", ".join(SYSTEMS))
     if units == BOTH:
         return System(BOTH, {}, METRIC, US)
     if units != AS_WRITTEN:

@@ -1,0 +1,146 @@
+"""Errors: each carries a stable code of the catalogue, whatever wraps it or carries it elsewhere."""
+
+import ast
+import copy
+import pickle
+from pathlib import Path
+
+import pytest
+
+import sumpwise
+from sumpwise import Circuit, Ledger, SumpwiseError, Vessel, burst_plan, drain_refill, errors, setting_band
+from sumpwise.codes import CODES
+from sumpwise.service.facts import refusals
+from sumpwise.service.facts.fact import Name, Word
+from sumpwise.service.words.english import WORDS
+
+ROOT = Path(sumpwise.__file__).parent
+KINDS = {name for name, thing in vars(errors).items() if isinstance(thing, type) and issubclass(thing, SumpwiseError)}
+
+
+def called(call):
+    """The last name of what is called; the class of another error is one of the kinds."""
+    function = call.func
+    if isinstance(function, ast.Call) and ast.unparse(function) == "type(error)":
+        return "SumpwiseError"
+    return function.id if isinstance(function, ast.Name) else function.attr if isinstance(function, ast.Attribute) else ""
+
+
+def stated(value):
+    """The codes that an expression may stand for; None where it is handed on from another error or from the caller."""
+    if isinstance(value, ast.IfExp):
+        return stated(value.body) + stated(value.orelse)
+    if isinstance(value, ast.Constant):
+        return [value.value]
+    handed_on = (isinstance(value, ast.Attribute) and value.attr == "code") or (isinstance(value, ast.Name) and value.id == "code")
+    return [None] if handed_on else ["?"]
+
+
+def takers(tree):
+    """The functions of a module that take a code -> the position it may be given at."""
+    found = {}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef) and node.name != "__init__":
+            names = [a.arg for a in node.args.args if a.arg != "self"]
+            if "code" in [*names, *(a.arg for a in node.args.kwonlyargs)]:
+                found[node.name] = names.index("code") if "code" in names else None
+    return found
+
+
+def calls():
+    """Every call in the package that makes an error, or that calls a function which takes a code: place and codes."""
+    trees = {path: ast.parse(path.read_text(encoding="utf-8")) for path in ROOT.rglob("*.py")}
+    known = {f"sumpwise.{'.'.join(path.relative_to(ROOT).with_suffix('').parts)}": takers(tree) for path, tree in trees.items()}
+    for path, tree in trees.items():
+        here = takers(tree)
+        for node in ast.walk(tree):
+            if isinstance(node, ast.ImportFrom):
+                here |= {a.name: known[node.module][a.name] for a in node.names if a.name in known.get(node.module, {})}
+        for node in ast.walk(tree):
+            name = called(node) if isinstance(node, ast.Call) else ""
+            if name in KINDS or name in here:
+                given = [k.value for k in node.keywords if k.arg == "code"]
+                position = here.get(name)
+                if not given and position is not None and position < len(node.args):
+                    given = [node.args[position]]
+                yield f"{path.relative_to(ROOT)}:{node.lineno}", stated(given[0]) if given else ["?"]
+
+
+def test_every_error_is_raised_with_a_code_of_the_catalogue():
+    assert [(place, code) for place, codes in calls() for code in codes if code is not None and code not in CODES] == []
+
+
+def test_no_code_of_the_catalogue_is_unused():
+    assert set(CODES) - {code for _, codes in calls() for code in codes} == set()
+
+
+def test_a_raise_without_a_code_would_be_found():
+    call = ast.parse('RangeError("is wrong", argument="x")').body[0].value
+    assert called(call) in KINDS
+    assert stated(ast.parse("made_up()").body[0].value) == ["?"]
+    assert stated(ast.parse('"a.b" if x else error.code').body[0].value) == ["a.b", None]
+
+
+def test_codes_are_dotted_words_and_each_has_a_sentence():
+    for code, meaning in CODES.items():
+        group, _, word = code.partition(".")
+        assert group.isalpha()
+        assert word.replace("_", "").isalpha()
+        assert code == code.lower()
+        assert meaning[0].isupper()
+        assert meaning[-1] == "."
+        assert meaning.count(". ") == 0
+    assert len(set(CODES.values())) == len(CODES)
+
+
+REFUSED = [
+    (lambda: drain_refill("3.6", "9 L"), "unit.missing", None),
+    (lambda: drain_refill("3.6 m", "9 L"), "unit.kind", None),
+    (lambda: drain_refill("3.6 zz", "9 L"), "unit.unknown", None),
+    (lambda: drain_refill("1,500 L", "9 L"), "text.ambiguous", None),
+    (lambda: drain_refill("9.5 L", "9 L"), "range.above_bound", (None, 9.0, "L")),
+    (lambda: drain_refill("3 L", "9 L", start=1.5), "range.outside", (0.0, 1.0, "")),
+    (lambda: drain_refill("-3 qt", "9 L"), "range.outside", (0.0, None, "L")),
+    (lambda: drain_refill("3 L", "9 L", times=1.5), "number.not_whole", (0, 10_000, "")),
+    (lambda: drain_refill(None, "9 L"), "value.type", None),
+    (lambda: Circuit("4 L", "2 L", "1 L").drain("5 L"), "sump.holds_less", (0.0, 4.0, "L")),
+    (lambda: Circuit("4 L", "2 L", "1 L", sump_floor="1.5 L").pump("3 L"), "pump.draws_air", (1.5, None, "L")),
+    (lambda: Ledger("847 kg/m³").drained(Vessel("pail", "0.25 L", capacity="9 L"), "10 L", "20 °C"), "vessel.overfull", (0.0, 9.0, "L")),
+    (lambda: Ledger("847 kg/m³").drained("jug", "1 L", "20 °C"), "vessel.unknown", None),
+    (lambda: Ledger("847 kg/m³").next_pour("pail", "20 °C", low="-0.2 L", high="0.2 L"), "count.no_start", None),
+    (lambda: burst_plan("7 L", "4 L/min", "1 L/min", "2 L", "1 L", burst="1.5 L"), "pail.too_small", (0.0, 1.0, "L")),
+]
+
+
+@pytest.mark.parametrize(("call", "code", "limits"), REFUSED, ids=lambda x: x if isinstance(x, str) else "")
+def test_the_code_says_the_kind_of_problem_and_the_limits_are_numbers(call, code, limits):
+    with pytest.raises(SumpwiseError) as caught:
+        call()
+    assert caught.value.code == code
+    assert caught.value.limits == (limits if limits is None else pytest.approx(limits))
+
+
+def test_an_error_keeps_its_code_and_limits_wherever_it_is_taken():
+    with pytest.raises(SumpwiseError) as caught:
+        drain_refill("3 L", "9 L", start=1.5)
+    for other in (pickle.loads(pickle.dumps(caught.value)), copy.copy(caught.value), caught.value.at("elsewhere")):
+        assert (other.code, other.limits, other.argument) == ("range.outside", (0.0, 1.0, ""), "start")
+        assert str(other) == str(caught.value)
+
+
+def test_the_sheet_says_why_by_the_code_of_an_error_in_words_of_its_own():
+    assert set(refusals.KNOWN) <= set(CODES)
+    assert set(refusals.KNOWN.values()) <= set(WORDS)
+    for call, word in (
+        (lambda: Circuit("4 L", "2 L", "1 L").drain("5 L"), "refused.sump"),
+        (lambda: Circuit("4 L", "2 L", "1 L", sump_floor="1.5 L").pump("3 L"), "refused.air"),
+        (lambda: burst_plan("7 L", "4 L/min", "1 L/min", "2 L", "1 L", burst="1.5 L"), "refused.pail"),
+        (lambda: burst_plan("7 L", "40 L/min", "1 L/min", "0.1 L", "9 L"), "refused.air"),
+        (lambda: setting_band("31 N·m", "32 N·m", "4 %"), "refused.band"),
+    ):
+        with pytest.raises(SumpwiseError) as caught:
+            call()
+        assert refusals.refused(caught.value) == Word(word)
+    with pytest.raises(SumpwiseError) as caught:
+        drain_refill("3.6", "9 L")
+    assert refusals.refused(caught.value) == Name(str(caught.value))

@@ -88,6 +88,7 @@ def check_text(text: str, limit: int = MOST) -> Findings:
         begin = end
         counts.unread += len(refused)
         refused.clear()
+    findings += islice(items.conflicts(), limit - len(findings))
     counts.complete = len(findings) < limit
     if place.us_measure:
         findings = [place.firmer.get((one.start, one.end), one) if one.verdict == "ambiguous" else one for one in findings]
@@ -99,7 +100,7 @@ def _findings(whole: Text, found: list[Mention], place: Place, items: Items, beg
     yield from pairs(whole, settle_units(whole.read, found), place)
     yield from bare_torques(whole.read, found, place, begin, end)
     yield from shares(whole.read, found, place)
-    yield from items.conflicts(whole, found, place)
+    items.take(whole, found, place)
 
 
 def report_for_file(path: str, unchecked: bool = False) -> Report:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise.description.precision import Amount
+from sumpwise.description.precision import Amount, is_rounding
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -30,5 +30,12 @@ def _harmless(stated: Amount, source: Amount) -> bool:
     allowed = _DEGREES.get(stated.unit.symbol)
     if allowed is not None:
         return apart * allowed[1] <= allowed[0] * below
+    if is_rounding(stated, source) and _digits(stated) > 1:
+        return True
     share = _CUSTOMARY if stated.zeros else _HARMLESS
     return apart * under * share[1] <= share[0] * abs(over) * below
+
+
+def _digits(stated: Amount) -> int:
+    """How many digits a number has, zeros at its ends aside."""
+    return len(str(abs(stated.num) * 10 ** max(0, stated.places) // stated.den).strip("0"))

@@ -36,10 +36,13 @@ _TOKEN = re.compile(f"[0-9{_VULGAR}.,:/]+")
 _UNIT_AHEAD = re.compile('[A-Za-zΔµμ°%"″℃℉]')
 _LETTERS = re.compile(f"[{SPACES}]?-?([A-Za-zΔµμ]+)")
 _LOWER_NM = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,3})?(?: ?(?:[-–~]|to) ?[0-9]{1,4}(?:[.,][0-9]{1,3})?)? ?nm\b")
+_BARE_END = re.compile(r" ?[-–~] ?([0-9]{1,5}(?:\.[0-9]{1,3})?)(?=\s?[(/=;)\]]|[.,]?\s*(?:\n|$)|[.,] +[A-Za-z(])")
+_DASH = re.compile(r"[-–~](?=[0-9])")
+_PAIRED = re.compile(r"\s?\(\s?[0-9½¼¾][0-9./½¼¾ -]*(?:and|or|&|,)\s?[0-9½¼¾]")
 _JOINTS = ("=", "≈", "(", "(=", "/")
 _MONEY = "$€£¥#№@"
 _UNIT_WORDS = {match[1].lower() for spelling in (*SPELLINGS, *LOOSE) if (match := _LETTERS.match(spelling))} | {
-    "e", "to", "and", "u", "nm", "k", "down", "up", "through", "thru",
+    "e", "to", "and", "or", "u", "nm", "k", "down", "up", "through", "thru",
 }  # fmt: skip
 """First words that may follow a number of interest: those of the spellings, the exponent, and the words that join a span."""
 
@@ -61,7 +64,8 @@ def _any_of(spellings: Iterable[str]) -> str:
 _COMMON = {s for s, unit in LOOSE.items() if unit is not None and re.fullmatch(r"[a-z°%]+(?:·(?!in)[a-z]+)*", s)} | {"l", "%"}
 _EVERY = re.compile(
     rf"(?<![\w.,:/$€£¥#№@±+–−-])([0-9]{{1,9}}(?:\.[0-9]{{1,6}})?) ?({_any_of(_COMMON)})"
-    r"(?![\w°²³^/*·'\"-])(?!\(s\)|\.\w| ?[–~±+]| -| (?:to|up|down|through|thru|per|in|interval|lb|pound|met|oz|ounce|c|f|"
+    r"(?![\w°²³^/*·'\"-])(?!\(s\)|\.\w|\.[ -]?(?:ft|in|lb|foot|pound)"
+    r"| ?[–~±+]| -| (?:to|up|down|through|thru|per|in|interval|lb|pound|met|oz|ounce|c|f|"
     r"celsius|fahr)|[ ]?[0-9½¼¾])(?=( ?[(/]| or )?)"
     rf"|[0-9{_VULGAR}][0-9{_VULGAR}.,:/]*"
 )
@@ -239,7 +243,10 @@ def _elsewise(text: str, start: int, before: str, last: Mention | None, refused:
         signed = start - 1
         if before == "." and signed and text[signed - 1] in "-−":
             signed -= 1
-    made = _at(text, signed) or (_slashed(text, signed, token) or _at(text, start) if signed < start else [])
+    made = _at(text, signed)
+    if signed < start and made and made[0].kind != "temperature" and _begins_line(text, signed):
+        made = []  # the dash of a list, rather than a minus
+    made = made or (_slashed(text, signed, token) or _at(text, start) if signed < start else [])
     if not made:
         made = _respaced(text, start, token, last) or _slashed(text, start, token)
         if not made:
@@ -248,14 +255,53 @@ def _elsewise(text: str, start: int, before: str, last: Mention | None, refused:
     return made, start + 1
 
 
+def _begins_line(text: str, at: int) -> bool:
+    while at and text[at - 1] in SPACES:
+        at -= 1
+    return not at or text[at - 1] == "\n"
+
+
 def _at(text: str, start: int) -> list[Mention]:
     """The quantity that starts there, and what shares its number."""
     found = _scan(text, start)
     if found is None:
         return []
+    reading = found[0]
+    if isinstance(reading, SpanReading) and _side_by_side(reading):
+        low, high = reading.lower, reading.upper
+        return [Mention(start, start + len(low.text), low), Mention(found[1] - len(high.text), found[1], high)]
+    if isinstance(reading, Reading):
+        found = _up_to_bare(text, start, reading, found[1]) or found
     first = Mention(start, found[1], found[0])
+    beside = _dashed(text, first)
+    if beside is not None:
+        return [first, beside]
     shared = _shared(text, first)
     return [first] if shared is None else [first, shared]
+
+
+def _dashed(text: str, first: Mention) -> Mention | None:
+    """The same in the other system behind a dash, where the two cannot be a span: 34 Nm-25 ft-lb."""
+    match = _DASH.match(text, first.end) if not first.span else None
+    found = None if match is None else _scan(text, match.end())
+    if match is None or found is None or not isinstance(found[0], Reading) or found[0].unit.kind != first.kind:
+        return None
+    return Mention(match.end(), found[1], found[0]) if found[0].unit.system != first.unit.system else None
+
+
+def _side_by_side(span: SpanReading) -> bool:
+    """Whether a dash joins one number in two systems rather than the ends of a span: 34 N·m - 25 lbf·ft."""
+    systems = span.lower.unit.system, span.upper.unit.system
+    return systems[0] != systems[1] and " to " not in span.text.lower() and "through" not in span.text.lower()
+
+
+def _up_to_bare(text: str, start: int, lower: Reading, end: int) -> tuple[SpanReading, int] | None:
+    """A span that has its unit at the lower end alone: 82 °C–92."""
+    match = _BARE_END.match(text, end)
+    found = None if match is None else notation.scan(f"{match[1]} {lower.unit.symbol}", 0)
+    if match is None or found is None or not isinstance(found[0], Reading) or not 0 < found[0].value - lower.value < 2 * abs(lower.value):
+        return None
+    return SpanReading(text[start : match.end()], lower, found[0]), match.end()
 
 
 def _may_have_unit(text: str, start: int, token: int) -> bool:
@@ -320,9 +366,25 @@ def _respaced(text: str, start: int, token: int, last: Mention | None) -> list[M
         tail = " in" + tail[1:]
     elif tail.startswith(" in ") and last is not None and last.kind == "length" and text[last.end : start].strip(SPACES) in _JOINTS:
         written = " in"
-    found = notation.scan(text[start:token] + written, 0) if written else None
+    if not written:
+        paired = _one_of_two(text, start, token, last)
+        return [] if paired is None else [paired]
+    found = notation.scan(text[start:token] + written, 0)
     longest = len(text) if written != " in" or text[token : token + 1] != '"' else token + 1
     return [Mention(start, min(start + found[1], longest), found[0])] if found is not None else []
+
+
+def _one_of_two(text: str, start: int, token: int, last: Mention | None) -> Mention | None:
+    """The first of two numbers with one unit behind both, of a double pair: 3.5 and 3.7 L (3.7 and 3.9 qt)."""
+    joint = next((joint for joint in (" and ", " or ", " & ", ", ") if text.startswith(joint, token)), None)
+    second = _scan(text, token + len(joint)) if joint is not None else None
+    if second is None or not isinstance(second[0], Reading):
+        return None
+    opened = last is not None and last.kind == second[0].unit.kind and text[last.end : start].strip(SPACES) == "("
+    if not (text.startswith(")", second[1]) if opened else _PAIRED.match(text, second[1])):
+        return None
+    found = notation.scan(f"{text[start:token]} {second[0].unit.symbol}", 0)
+    return Mention(start, token, found[0]) if found is not None and isinstance(found[0], Reading) else None
 
 
 def _slashed(text: str, start: int, token: int) -> list[Mention]:
@@ -356,7 +418,7 @@ def _shared(text: str, source: Mention) -> Mention | None:
     if mark is None:
         return None
     i += len(mark)
-    if not text[i : i + 1].isalpha() and text[i : i + 1] != "°":
+    if (not text[i : i + 1].isalpha() and text[i : i + 1] != "°") or (mark == " or " and text.startswith(("in ", "a ", "at ", "as "), i)):
         return None
     found = notation.scan("1 " + text[i : i + 40], 0)
     if found is None or not isinstance(found[0], Reading) or not isinstance(source.reading, Reading):

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
 _TRIGGER = re.compile(f"[<&*_`~\\\\\r{UNSEEN}]|://|www\\.|\\]\\(")
 _MARK = re.compile(
-    "<!--.{0,2000}?-->|<(/?[A-Za-z][A-Za-z0-9]*)[^<>]{0,500}>|<[0-9][0-9:.]{4,14}>|&(?:#[xX]?[0-9A-Fa-f]{1,6}|[A-Za-z]{2,8}[0-9]{0,2});"
+    "<!--.{0,2000}?-->|<(/?(?:t[drh]|thead|tbody|tfoot|table|caption))(?=[ >])[^<>]{0,500}>\\s*"
+    "|<(/?[A-Za-z][A-Za-z0-9]*)[^<>]{0,500}>|<[0-9][0-9:.]{4,14}>|&(?:#[xX]?[0-9A-Fa-f]{1,6}|[A-Za-z]{2,8}[0-9]{0,2});"
     "|\\*{1,3}|_{1,3}|`{1,3}|~~|\\\\(?=[*_`~|#.()\\[\\]-])|\r\n?"
     f"|[{UNSEEN}]+|(?:https?://|www\\.)[^\\s<>\"')\\]]{{1,2000}}|\\]\\([^()\\s]{{0,500}}\\)",
     re.DOTALL,
@@ -35,7 +36,7 @@ _BLOCKS = {
     "ol",
     "div",
     "table",
-    "tr",
+    "caption",
     "h1",
     "h2",
     "h3",
@@ -49,7 +50,8 @@ _BLOCKS = {
     "dd",
     "pre",
 }
-_CELLS = {"td", "th"}
+_TABLE = {"td": "\t", "th": "\t", "tr": "\n"}
+"""What a tag of a table is read as; the space around such tags shows nothing."""
 _CUE = re.compile(r"(?:^|\n)\s*(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE)
 _HEAD = re.compile(r"\s*WEBVTT[^\n]*\n(?:[^\n]+\n)*")
 
@@ -85,7 +87,7 @@ class Text:
                 self._cues.append(normal.written(end - 1, end)[1])
                 self._times.append(time)
             normal = normal.edited(edits)
-        if "|" in normal.text or "\t" in normal.text:
+        if "|" in normal.text or "\t" in normal.text or "   " in normal.text:
             normal = normal.edited(units_of_heads(normal.text))
         edits = spoken(normal.text)
         self.normal = normal.edited(edits)
@@ -99,7 +101,7 @@ class Text:
     def is_headed(self, mention: Mention) -> bool:
         """Whether a number of a table has its unit from the head of its column."""
         start, end = self.normal.written(mention.start, mention.end)
-        return not any(c.isalpha() or c in "°%" for c in self.written[start:end])
+        return not any((c.isalpha() and c not in "kK") or c in "°%" for c in self.written[start:end])
 
     def time(self, start: int) -> str:
         """The time of the cue in which a place of the written text stands; empty without cues."""
@@ -119,7 +121,7 @@ def _moved(edits: list[Edit]) -> Iterator[int]:
 def _marks(text: str) -> Iterator[Edit]:
     for match in _MARK.finditer(text):
         mark, start, end = match.group(), match.start(), match.end()
-        new = _instead(text, mark, match[1], start, end)
+        new = _instead(text, mark, match[1] or match[2], start, end)
         if new != mark:
             yield start, end, new
 
@@ -128,7 +130,7 @@ def _instead(text: str, mark: str, tag: str | None, start: int, end: int) -> str
     """What a mark of markup is read as."""
     if tag is not None:
         name = tag.lower()
-        return "\n" if name.strip("/") in _BLOCKS else "\t" if name in _CELLS else ""
+        return "\n" if name.strip("/") in _BLOCKS else _TABLE.get(name, "")
     if mark[0] == "&":
         said = unescape(mark)
         return mark if len(said) > 2 or said == mark else " " if said == "\u00a0" else said

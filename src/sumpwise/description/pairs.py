@@ -5,9 +5,10 @@ from __future__ import annotations
 from itertools import pairwise
 
 from sumpwise.description import slips
-from sumpwise.description.claims import CELL, FAR, INSIDE, IS, LIST, NEXT, OR, SUM, WORDS, Claim, claims, joint_of
+from sumpwise.description.claims import FAR, Claim, claims
 from sumpwise.description.findings import Finding, Place
 from sumpwise.description.grades import STYLE, WRONG, grade
+from sumpwise.description.joints import CELL, INSIDE, IS, LIST, NEXT, OR, SUM, WORDS, joint_of
 from sumpwise.description.mentions import REMEMBERED, Mention
 from sumpwise.description.precision import (
     Amount,
@@ -29,7 +30,7 @@ from sumpwise.quantities.units import SYMBOLS, Unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from sumpwise.description.normalising import Text
 
@@ -37,11 +38,14 @@ ALLOWED_EXTRA = 1
 """Digits more than the original carries that are let pass."""
 NEAR = {IS: 0.35, OR: 0.2, LIST: 0.2, CELL: 0.25, NEXT: 0.2, WORDS: 0.2}
 """Two loosely joined numbers that lie further apart than this share are not meant to be equal, unless a slip explains them."""
+NEAR_FIGURES = 0.5
+"""The same for torques and pressures, which are not sold in bottles: two beside each other in two units are one."""
+LEANING, LEANING_DEGREES = 0.07, 5.0
+"""How far a number may be off that is said to be just over or just under, within a unit of its last digit: a share, and degrees."""
 NEAR_DEGREES = 25.0
 """The same for two temperatures, in degrees of the second."""
 
 _OUNCE, _FLUID_OUNCE, _MILLILITRE = SYMBOLS["oz"], SYMBOLS["US fl oz"], SYMBOLS["mL"]
-_QUART = SYMBOLS["US qt"]
 _BARE = {SYMBOLS[f"US {one}"]: SYMBOLS[f"imp {one}"] for one in ("qt", "gal")}
 
 
@@ -178,6 +182,8 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
         if len(phrase.place.agreed) < REMEMBERED:
             phrase.place.agreed[key] = right
         return phrase.finding("agrees", right)
+    if claim.leaning and _leans(pair, claim.leaning):
+        return phrase.finding("agrees", right)
     slip = pair.slip
     if claim.weak and not _meant(claim, pair, slip, phrase.text):
         return None
@@ -188,6 +194,17 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
     naming = phrase.naming(bare, right)
     phrase.place.firmer[naming.start, naming.end] = wrong
     return naming
+
+
+def _leans(pair: _Pair, way: int) -> bool:
+    """Whether the stated number is a little less (1: just over 5 qt) or more (-1: not quite 5 qt) than the true one, as is said of it."""
+    if pair.span:
+        return False
+    over, under = pair.compared[0].into(pair.held[0].unit)
+    held = pair.held[0]
+    told, half = held.num / held.den, held.half[0] / held.half[1]
+    much = LEANING_DEGREES if held.unit.kind == "temperature" else min(2 * half, LEANING * abs(told))
+    return 0 <= way * (over / under - told) <= much
 
 
 def _is_one(source: tuple[Amount, ...]) -> bool:
@@ -207,23 +224,25 @@ def _meant(claim: Claim, pair: _Pair, slip: str, text: str) -> bool:
     weak = claim.weak
     if weak == SUM:
         return False
-    goods = claim.source.kind in ("volume", "mass")  # "5 L or 6 qt, whatever is on the shelf" compares nothing
+    goods = claim.source.kind in ("volume", "mass", "length")  # "5 L or 6 qt, whatever is on the shelf" compares nothing
     if claim.following is not None and weak in (LIST, NEXT, OR, IS) and _of_the_next(claim, text):
         return False
     if slip and slip != slips.TWICE:
-        return not (goods and weak in (OR, LIST, INSIDE) and slip == slips.ONE_NUMBER)
+        few = goods and weak in (OR, LIST, INSIDE) and not _precise(pair)
+        return not (few and (slip == slips.ONE_NUMBER or (weak == INSIDE and not _precise(pair, any))))
     if weak == INSIDE or (goods and weak in (OR, LIST) and not _precise(pair)):
         return False
     over, under = pair.compared[0].into(pair.held[0].unit)
     true, told = over / under, pair.held[0].num / pair.held[0].den
     if claim.source.kind == "temperature" and not pair.difference:
         return abs(told - true) <= NEAR_DEGREES
-    return abs(told - true) <= NEAR[weak] * max(abs(true), abs(told))
+    share = NEAR_FIGURES if claim.source.kind in ("torque", "pressure") and weak in (OR, LIST) else NEAR[weak]
+    return abs(told - true) <= share * max(abs(true), abs(told))
 
 
-def _precise(pair: _Pair) -> bool:
-    """Whether both numbers have two digits or more, as converted ones have and sizes of bottles have not."""
-    return all(len(str(abs(amount.num)).strip("0")) > 1 for amount in (pair.source[0], pair.stated[0]))
+def _precise(pair: _Pair, which: Callable[[Iterable[bool]], bool] = all) -> bool:
+    """Whether both numbers, or any of them, have two digits or more, as converted ones have and sizes of bottles have not."""
+    return which(len(str(abs(amount.num)).strip("0")) > 1 for amount in (pair.source[0], pair.stated[0]))
 
 
 def _of_the_next(claim: Claim, text: str) -> bool:
@@ -247,7 +266,7 @@ def _bare_measure(phrase: _Phrase, source: tuple[Amount, ...], stated: tuple[Amo
             imperial = tuple(amount.named(_BARE[mention.unit]) for amount in here)
             told, true = (imperial, there) if mention is phrase.second else (there, imperial)
             exact = told[0].places > 0 or abs(told[0].num) >= 10 * told[0].den
-            if slips.follows(told, true) and (mention is phrase.first or mention.unit is _QUART) and (mention is phrase.second or exact):
+            if slips.follows(told, true) and (mention is phrase.second or exact):
                 return mention
     return None
 

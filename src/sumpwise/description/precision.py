@@ -149,7 +149,7 @@ def is_conversion(stated: Amount, source: Amount) -> bool:
     return is_rounding(stated, source) and is_near(stated, source)
 
 
-def is_near(stated: Amount, source: Amount, limit: bool = False) -> bool:
+def is_near(stated: Amount, source: Amount, limit: bool = False, share: Ratio = SHARE) -> bool:
     """Whether two numbers are within the share that a printed conversion may be off; a limit also within a unit of the source's digit.
 
     Temperatures have no share, their zero being arbitrary, and differences of a few degrees are told in whole ones.
@@ -158,7 +158,7 @@ def is_near(stated: Amount, source: Amount, limit: bool = False) -> bool:
         return True
     true = source.into(stated.unit)
     apart, under = _apart(stated, true)
-    if apart * true[1] * SHARE[1] <= under * abs(true[0]) * SHARE[0]:
+    if apart * true[1] * share[1] <= under * abs(true[0]) * share[0]:
         return True
     over, half = in_unit(*source.half, source.unit, stated.unit)
     return limit and apart * half <= 2 * over * under

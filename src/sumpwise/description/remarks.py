@@ -27,8 +27,13 @@ REACH = 64
 SENTENCE = 240
 """Characters to either side in which a sentence is looked for."""
 
-_TIGHTEN = re.compile(r"(?i)\b(?:torqu(?:e|es|ed|ing)|tighten(?:s|ed|ing)?|crank(?:s|ed)?|snug(?:s|ged)?|cinch(?:es|ed)?)\b")
-_STEMS = ("torqu", "tighten", "crank", "snug", "cinch")
+_TIGHTEN = re.compile(
+    r"(?i)\b(?:(?:plug|bolt|nut|screw|stud|fitting)s?(?= (?:to|at|gets?|wants?|takes?) |:)|"
+    r"torqu(?:e|es|ed|ing)|tighten(?:s|ed|ing)?|crank(?:s|ed)?|"
+    r"snug(?:s|ged)?|cinch(?:es|ed)?)\b"
+)
+_FASTENERS = ("plug", "bolt", "nut", "screw", "stud", "fitting")
+_STEMS = ("torqu", "tighten", "crank", "snug", "cinch", *_FASTENERS)
 _BARE = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,2})?(?: ?[-–] ?[0-9]{1,4}(?:[.,][0-9]{1,2})?)?")
 _CYCLE = re.compile(r"(?i)\b(?:drains?|drain-and-(?:re)?fills?|refills?|changes?|exchanges?|cycles?|swaps?|dumps?|flushes|services)\b")
 _OLD = ("old", "left", "remaining", "remains", "original", "dirty", "used", "unchanged", "leave", "leaves", "leaving", "remain")
@@ -69,10 +74,10 @@ def _torques_without_unit(text: str, found: list[Mention], begin: int, end: int)
             starts = {one.start: one for one in found}
         mention = starts.get(place)
         if mention is not None:
-            if mention.kind in ("mass", "force"):
+            if mention.kind in ("mass", "force") and (_stands_alone(text, mention.end) or not _is_part(match[0])):
                 yield place, mention.end
             continue
-        number = _BARE.match(text, place)
+        number = _BARE.match(text, place) if not _is_part(match[0]) else None
         if number is not None and _stands_alone(text, number.end()) and not _list_with_unit(text, number.end(), found):
             yield place, number.end()
 
@@ -86,8 +91,8 @@ def _tightened_to(text: str, start: int, word: str) -> int:
             break
     head = window.lstrip(" ")
     at = start + len(window) - len(head)
-    if word.startswith("torque"):
-        for mark in (":", "=", "is ", "of ", "was ", "spec ", "spec: ", "spec is ", ""):
+    if word.startswith("torque") or _is_part(word):
+        for mark in (":", "=", "is ", "of ", "was ", "spec ", "spec: ", "spec is ", "get ", "gets ", "wants ", "takes ", ""):
             if head.startswith(mark):
                 rest = head[len(mark) :].lstrip(" ")
                 if rest[:1].isdigit():
@@ -101,6 +106,11 @@ def _tightened_to(text: str, start: int, word: str) -> int:
             if rest[:1].isdigit():
                 return start + len(window) - len(rest)
     return -1
+
+
+def _is_part(word: str) -> bool:
+    """Whether a word names what is tightened, rather than the tightening: then only pounds behind it are a torque without its unit."""
+    return word.lower().startswith(_FASTENERS)
 
 
 def _list_with_unit(text: str, end: int, found: list[Mention]) -> bool:

@@ -6,6 +6,10 @@ from sumpwise.description.precision import Amount, as_point, interval, is_conver
 from sumpwise.quantities.digits import to_step
 from sumpwise.quantities.units import SYMBOLS, Unit
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.quantities.digits import Ratio
+
 IMPERIAL = "US and imperial measure confused"
 SWAPPED = "units swapped"
 INCHES = "inch-pounds and foot-pounds confused"
@@ -28,6 +32,9 @@ NO_UNIT = "torque without a unit"
 
 _OTHER_TORQUE = {u.symbol: u.mistaken for u in SYMBOLS.values() if u.mistaken and u.kind == "torque"}
 _OTHER_MEASURE = {u.symbol: u.mistaken for u in SYMBOLS.values() if u.mistaken and u.kind != "torque"}
+
+_TELLING: Ratio = (4, 100)
+"""Share within which a rounded number tells which slip made it."""
 
 Pair = tuple[tuple[Amount, ...], tuple[Amount, ...]]
 
@@ -53,6 +60,11 @@ def _near(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
     return all(is_conversion(s, o) for s, o in zip(stated, source, strict=True))
 
 
+def _as_if(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
+    """Whether the stated number is the rounding of the source's conversion, a slip being told from a few digits."""
+    return all(is_rounding(s, o) and is_near(s, o, share=_TELLING) for s, o in zip(stated, source, strict=True))
+
+
 def _named(amounts: tuple[Amount, ...], unit: Unit) -> tuple[Amount, ...]:
     return tuple(amount.named(unit) for amount in amounts)
 
@@ -71,7 +83,7 @@ def slip_of(stated: tuple[Amount, ...], source: tuple[Amount, ...], difference: 
     if all(s.equals(o) for s, o in zip(stated, source, strict=True)):
         return MILES if {first.symbol, second.symbol} == {"km", "mi"} else ONE_NUMBER
     for old, new in _respelled(first, second):
-        if _near(_named(stated, new), _named(source, old)):
+        if _as_if(_named(stated, new), _named(source, old)):
             if {first.symbol, second.symbol} & set(_OTHER_TORQUE) and (old, new) != (second, first):
                 return KILOGRAMS if "kgf" in (old.symbol + new.symbol) and old.symbol[:3] != "lbf" else INCHES
             if (old, new) != (second, first):

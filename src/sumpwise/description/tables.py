@@ -1,9 +1,8 @@
-"""Tables in a text: rows of cells parted by strokes or tabs, whose head may hold the units."""
+"""Tables in a text: rows of cells parted by strokes, tabs or wide gaps, whose head may hold the units."""
 
 from __future__ import annotations
 
 import re
-from itertools import pairwise
 
 from sumpwise.quantities.spelling import unit_spelled
 
@@ -15,18 +14,26 @@ if TYPE_CHECKING:
     from sumpwise.quantities.units import Unit
 
     Cell = tuple[int, int]
-    Column = tuple[Unit, str] | None
+    Column = tuple[tuple[Unit, ...], str] | None
 
-_ROW = re.compile(r"[^\n]*[|\t][^\n]*")
+_ROW = re.compile(r"[^\n]*(?:[|\t]|\S {2,12}\S|\+-)[^\n]*")
 _RULE = re.compile(r"[\s|:\-+=]+")
-_BARE = re.compile(r"\s*[-−–]?[0-9]{1,6}(?:[ ,][0-9]{3})*(?:[.,][0-9]{1,4})?(?:\s?(?:[-–~]|to)\s?[0-9]{1,6}(?:[.,][0-9]{1,4})?)?\s*")
+_NUMBER = r"[-−–]?(?:[0-9]{1,6}(?:[ ,][0-9]{3})*(?:[.,][0-9]{1,4})?k?(?:[ -][0-9]/[0-9]{1,2}|/[0-9]{1,2})?[½¼¾⅛⅜⅝⅞]?|[½¼¾⅛⅜⅝⅞])"
+_VALUE = rf"{_NUMBER}(?:\s?(?:[-–~]|to)\s?{_NUMBER})?"
+_ABOUT = r"\s*(?:~|≈|(?:about|approx\.?|ca\.?)\s)?\s*"
+_ONE = re.compile(rf"{_ABOUT}({_VALUE})\s*(?:\([^()0-9]*\))?[*†‡]*\s*")
+_TWO = re.compile(rf"{_ABOUT}({_NUMBER}(?:\s?(?:[-–~]|to)\s?{_NUMBER})?)\s*[(\[/|]{_ABOUT}({_VALUE})\s*[)\]]?\s*")
 _WITHIN = re.compile(r"[(\[]([^()\[\]]*)[)\]]\s*$")
+_BOTH = re.compile(r"([^\s()\[\]]+)\s*[(\[]([^()\[\]]*)[)\]]\s*$|([^\s/]+) / (\S+)\s*$")
+_SYSTEMS = {"metric", "us", "eu", "imperial", "sae", "si", "english", "uk", "value", "in"}
+"""Words of a head that tell the system, so that two heads may differ by them."""
+_MARKS = dict.fromkeys(map(ord, "()[],:/"), " ")
 _MOST_COLUMNS = 20
 _MOST_CELL = 60
 
 
 def units_of_heads(text: str) -> Iterator[Edit]:
-    """The units of a table's head, written behind the bare numbers of two columns that state one thing in two systems."""
+    """The units of a table's head, written behind the bare numbers of two columns, or of one, that state one thing in two systems."""
     columns: list[Column] = []
     paired: set[int] = set()
     last = -1
@@ -42,50 +49,74 @@ def units_of_heads(text: str) -> Iterator[Edit]:
         else:
             for i, (a, b) in enumerate(cells):
                 column = columns[i] if i in paired and i < len(columns) else None
-                if column is not None and _BARE.fullmatch(text, a, b):
-                    to = a + len(text[a:b].rstrip())
-                    yield to, to, f" {column[0].symbol}"
+                found = None if column is None else (_ONE if len(column[0]) == 1 else _TWO).fullmatch(text, a, b)
+                if column is not None and found is not None:
+                    for place, unit in enumerate(column[0], 1):
+                        yield found.end(place), found.end(place), f" {unit.symbol}"
         last = end
 
 
 def _cells(text: str, start: int, end: int) -> list[Cell]:
+    row = text[start:end]
+    mark = "|" if "|" in row else "\t" if "\t" in row else "  "
     cells: list[Cell] = []
-    at = start
-    mark = "|" if "|" in text[start:end] else "\t"
-    if mark == "|" and text[start:end].lstrip().startswith("|"):
-        at = text.index("|", start) + 1
+    at = text.index("|", start) + 1 if mark == "|" and row.lstrip().startswith("|") else start
     while at <= end and len(cells) < _MOST_COLUMNS:
         stop = text.find(mark, at, end)
         stop = end if stop < 0 else stop
         cells.append((at, stop))
         at = stop + 1
+        while mark == "  " and text[at : at + 1] == " ":
+            at += 1
     return cells
 
 
+def _unit(spelled: str) -> Unit | None:
+    spelled = spelled.strip(" ,:")
+    return (unit_spelled(spelled) or unit_spelled(spelled.lower())) if spelled else None
+
+
 def _column(head: str) -> Column:
-    """The unit and the rest of the words of a column's head."""
+    """The unit, or the two units, and the rest of the words of a column's head."""
     head = head.strip()
     if not head or len(head) > _MOST_CELL:
         return None
-    whole = unit_spelled(head) or unit_spelled(head.lower())
+    whole = _unit(head)
     if whole is not None:
-        return whole, ""
+        return (whole,), ""
+    if "/" in head or "(" in head or "[" in head:
+        two = _two_units(head)
+        if two is not None:
+            return two, ""
     within = _WITHIN.search(head)
     words = head.split()
     for spelled in (within[1] if within else "", head.rpartition(",")[2], " ".join(words[-2:]), words[-1], words[0]):
-        unit = unit_spelled(spelled.strip()) if spelled else None
-        if unit is not None and spelled:
-            return unit, " ".join(head.replace(spelled, " ").translate(_NO_MARKS).lower().split())
+        unit = _unit(spelled)
+        if unit is not None:
+            rest = head.replace(spelled, " ").translate(_MARKS).lower().split()
+            return (unit,), " ".join([word for word in rest if word not in _SYSTEMS])
     return None
 
 
-_NO_MARKS = dict.fromkeys(map(ord, "()[],:"), " ")
+def _two_units(head: str) -> tuple[Unit, Unit] | None:
+    """The two units of one head: Torque N·m (lbf·ft), Nm / ft-lb, Nm/ft-lb."""
+    match = _BOTH.search(head)
+    if match is not None:
+        spelled = match[1] or match[3], match[2] or match[4]
+    else:
+        one, _, other = head.split()[-1].partition("/")
+        spelled = one, other
+    first, second = _unit(spelled[0]), _unit(spelled[1])
+    return (first, second) if first and second and first.kind == second.kind and first is not second else None
 
 
 def _paired(columns: list[Column]) -> set[int]:
-    """Which columns stand beside one that states the same thing in another unit."""
-    found: set[int] = set()
-    for i, (one, other) in enumerate(pairwise(columns)):
-        if one and other and one[0].kind == other[0].kind and one[0] is not other[0] and one[1] == other[1]:
+    """Which columns state one thing in two systems: two side by side, or one alone."""
+    found = {i for i, one in enumerate(columns) if one and len(one[0]) == 2}
+    for i in range(len(columns) - 1):
+        one, other = columns[i], columns[i + 1]
+        if not one or not other or len(one[0]) + len(other[0]) > 2 or one[0][0].kind != other[0][0].kind or one[0] == other[0]:
+            continue
+        if one[1] == other[1] or not (one[1] and other[1]):
             found |= {i, i + 1}
     return found

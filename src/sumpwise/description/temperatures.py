@@ -14,35 +14,54 @@ if TYPE_CHECKING:
 APART = 10.0
 """Degrees Celsius between two volumes from which on they cannot be compared as they stand."""
 COOL_BELOW = 35.0
+_LEAST_KELVIN = 200.0
+"""Kelvins below which a difference is meant in a workshop."""
 
 _FILLER = (
-    r"(?:of|by|about|is|was|=|~|≈|around|roughly|approx\.?|some|to within|only|just|maybe|up to|as much as|at least|"
-    r"at most|near|nearly|almost|a|"
-    r"an|the|temperature|reading|fluid|pan|it)"
+    r"(?:of|by|about|is|was|=|~|≈|around|roughly|approx\.?|some|to within|only|just|maybe|up to|as much as|at least|at most|near|nearly|"
+    r"almost|another|further|an? (?:good|full|whopping|mere)|a|an|the|temperature|reading|fluid|pan|it)"
+)
+_CHANGE = (
+    r"(?:rise|drop|difference|increase|decrease|swing|change|spread|gap|delta|offset|error|hysteresis|overshoot|headroom|margin|reserve)"
 )
 _SURELY = (
-    r"(?:ris(?:e|es|ing)|rose|rais(?:e|es|ed|ing)|drop(?:s|ped|ping)?|fall(?:s|ing)?|fell|differ(?:s|ed|ence|ences)?|"
-    r"increas(?:e|es|ed)|decreas(?:e|es|ed)|"
-    r"swing|gain(?:s|ed)?|climb(?:s|ed|ing)?|margin|spread|gap|headroom|los(?:e|es|t)|takes? (?:out|off|away)|took (?:out|off|away)|sheds?|"
-    r"pulls? (?:out|off)|accuracy|jump(?:s|ed)?|offset|within|every|each|per|rise|reserve|hysteresis|step|steps|δ ?t|δ|"
-    r"delta|delta ?t|deltat|Δ ?t|Δ)"
+    r"(?:ris(?:e|es|ing)|rose|rais(?:e|es|ed|ing)|drop(?:s|ped|ping)?|fall(?:s|ing)?|fell|"
+    r"(?:differ|disagree)(?:s|d|ed|ence|ences|ment|ing)?|changes? of|increas(?:e|es|ed)|decreas(?:e|es|ed)|swing|gain(?:s|ed)?|climb(?:s|"
+    r"ed|ing)?|"
+    r"margin|spread|gap|headroom|los(?:e|es|t)|tak(?:e|es|ing) (?:out|off|away)|took (?:out|off|away)|sheds?|removes?|knock(?:s|ed) off|"
+    r"pulls? (?:out|off)|accuracy|jump(?:s|ed)?|offset|every|each|per|reserve|hysteresis|steps?|increments?|intervals?|resolution|"
+    r"overshoot|"
+    r"shift(?:s|ed)?|δ ?t|δ|delta|delta ?t|deltat|error|tolerance|uncertainty|deviation|add(?:s|ed)?|subtract|deduct|plus or minus|"
+    r"accurate (?:to within|to|within)|give or take|(?:went|goes|go|gone|comes?|came|takes? it|took it|brings? it|brought it|pulls? it) (?:up|"
+    r"down))"
 )
-_PERHAPS = r"(?:warm(?:s|ed|ing)?|cool(?:s|ed|ing)?|heat(?:s|ed|ing)?|change[sd]?|goes|went|sits|runs|another|again)(?: (?:up|down|off))?"
+_PERHAPS = (
+    r"(?:warm(?:s|ed|ing)?|cool(?:s|ed|ing)?|heat(?:s|ed|ing)?|change[sd]?|goes|went|sits|runs|another|again|within|by|"
+    r"good to|repeats? to)(?: (?:up|down|off))?"
+)
 _MOVED = (
-    r"(?:warm|cool|heat|chang|up|down|differ|rais|lower|drop|ris|rose|fall|fell|off|higher|hotter|colder|cooler|warmer|"
-    r"reduc|increas|shift)"
+    r"(?:warm|cool|heat|chang|up|down|differ|disagree|apart|out|off|vary|varie|deviat|rais|lower|drop|ris|rose|fall|fell|higher|hotter|"
+    r"colder|cooler|warmer|reduc|increas|shift)"
 )
-_BEFORE = re.compile(rf"(?:\b{_SURELY}|[δΔ]|±)[\s:]*(?:{_FILLER}\s*)*$")
+_BEFORE = re.compile(
+    rf"(?:\b{_SURELY}|[δ±]|\+/?-)[\s:]*(?:{_FILLER}\s*)*$|\b{_CHANGE}\b[^.;!?\n0-9]{{0,32}}(?:\bis|\bwas|:|=)\s*(?:{_FILLER}\s*)*$"
+)
 _BY = re.compile(rf"\b{_MOVED}\w*\b[^.;!?\n]{{0,24}}\bby (?:{_FILLER}\s*)*$")
 _BEFORE_PERHAPS = re.compile(rf"\b{_PERHAPS},?\s*(?:{_FILLER}\s*)*$")
 _RATE = r"(?:(?:per|a|an|each|every) |/ ?)(?:min\b|min\.|minutes?\b|hours?\b|h\b|second|s\b|km\b|mile|metre|meter|gear|lap|pass|degree)"
-_THAN = r"(?:hotter|colder|cooler|warmer)\b|(?:higher|lower|more|less)\b(?: than| in| at| on| again|[.,;!?)]|$)"
+_THAN = (
+    r"(?:hotter|colder|cooler|warmer)\b|(?:higher|lower|more|less)\b(?: than| in| at| on| again|[.,;!?)]|$)|"
+    r"too (?:hot|cold|warm|cool|high|low|much)\b"
+)
 _AFTER = re.compile(
-    rf"[\s,]*(?:{_RATE}|{_THAN}|apart\b|differen|rise\b|drop\b|swing\b|of (?:margin|difference|headroom|reserve)|margin\b|"
-    r"(?:above|over|below|under) (?:ambient|outside|room|air|normal|shop|garage|the (?:outside|air|garage|room|ambient|"
-    r"limit|target|pan|others?))\b|"
+    rf"[\s,]*(?:{_RATE}|{_THAN}|apart\b|(?:temperature )?{_CHANGE}s?\b|of {_CHANGE}\b|(?:off|away|out|wide)\b(?: from| on| of|"
+    rf"\s*[.,;!?)]|\s*$)|"
+    r"(?:above|over|below|under|off|from) (?:ambient|outside|room|air|normal|shop|garage|(?:the|my|its|your) (?:outside|air|garage|room|"
+    r"ambient|limit|target|maximum|pan|sump|others?))\b|of (?:each other|one another|(?:the|my) (?:others?|target))\b|"
     r"from (?:gate|one end|inlet|end)|between (?:the )?\w+ and )"
 )
+_WIDTH = re.compile(rf"\b(?:window|band|range)\s*(?:{_FILLER}\s*)*$")
+_AFTER_PERHAPS = re.compile(r"[\s,]*(?:high|low|window|band|steps?)\b")
 _BETWEEN = re.compile(r"\b(?:hotter|colder|cooler|warmer|rise|difference|drop|interval|higher|lower|apart)\b")
 WARMTH = ("hot", "warm", "cold", "cool")
 POINT, PERHAPS, DIFFERENCE = 0, 1, 2
@@ -68,7 +87,11 @@ def said_of(text: str, first: Mention, second: Mention) -> int:
         or _AFTER.match(between.strip(" (["))
     ):
         return DIFFERENCE
-    return PERHAPS if _BEFORE_PERHAPS.search(before) else POINT
+    if any(one.unit.symbol == "K" and one.ends[0].value < _LEAST_KELVIN for one in (first, second)):
+        return PERHAPS
+    if _BEFORE_PERHAPS.search(before) or (not first.span and (_WIDTH.search(before) or _AFTER_PERHAPS.match(after))):
+        return PERHAPS
+    return POINT
 
 
 def _warmth(text: str, mention: Mention) -> str | float | None:

@@ -178,7 +178,7 @@ def scan(text: str, position: int, kind: Kind = None) -> tuple[Reading | SpanRea
     (Reading('2.9 L'), 10)
     """
     head = text[position : position + 1]
-    if not head or not (head in FIRST or head in "(-−+"):
+    if not head or not (head in FIRST or head in "(-−–+"):
         return None
     window = text[position : position + LONGEST + 1]
     try:
@@ -267,7 +267,7 @@ def _parse(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Readin
     elif s[j] in "kK" and number[2] is not None and s[j + 1] == " ":
         road, after = unit_at(s, j + 2, end, kind, prose)
         if road is not None and road.symbol in ("km", "mi"):  # 60k miles
-            unit, e, number = road, after, (number[0] * 1000, number[1], number[2] - 3, j + 1, 0)
+            unit, e, number = road, after, (number[0] * 1000, number[1], max(0, number[2] - 3), j + 1, 0)
     if unit is not None:
         first = _reading(text, s, 0, number, due(s, unit, kind), e, digits)
         if e == end:
@@ -358,6 +358,8 @@ def _compound(text: str, s: str, start: int, end: int, prose: bool, first: Readi
     whole, last = first.unit, first.unit
     num, den = first.num, first.den
     k = _skip(s, e)
+    if prose and num % den:
+        return first, e  # half a gallon, two quarts: the same again
     while k > e and s[k] in FIRST:
         try:
             number = unsigned(s, k)

@@ -127,7 +127,7 @@ def _before(low: str, at: int) -> list[Edit]:
             edits = [(start, until, f"1 {part}"), (*where, "")]
     if first >= 2 and tokens[first - 1][0] in ("to", "and", "or") and (tokens[first - 1][0] == "to" or _between(tokens, first)):
         other = _phrase(tokens[: first - 1])
-        if other is not None and tokens[other[0]][0] not in ("a", "an", "and"):
+        if other is not None and (other[0] < first - 2 or tokens[other[0]][0] not in ("a", "an", "and")):
             edits.append((tokens[other[0]][1], tokens[first - 2][2], other[1]))
     return edits
 

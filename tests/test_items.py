@@ -30,15 +30,20 @@ CONFLICTS = [
 ]
 QUIET = [
     "## Front axle\nDrain plug: 30 Nm\n## Rear axle\nDrain plug: 40 Nm", "Front axle:\nDrain plug: 30 Nm\nRear axle:\nDrain plug: 40 Nm",
-    "## Transmission\nDrain plug: 30 Nm\n## Transfer case\nDrain plug: 40 Nm", "2015 models\nPan capacity: 5.5 qt\n2018 models\nPan capacity: 6.5 qt",
+    "## Transmission\nDrain plug: 30 Nm\n## Transfer case\nDrain plug: 40 Nm",
+    "2015 models\nPan capacity: 5.5 qt\n2018 models\nPan capacity: 6.5 qt",
     "Cooler line 1: 27 Nm\nCooler line 2: 22 Nm", "Pan drain: 3.3 L\nPan drain: 3.4 L", "Drain and refill: 3.3 L\nDrain and refill: 3.4 L\n"
     "Drain and refill: 3.5 L", "Fresh fluid 1.20 L\nFresh fluid 1.25 L", "New fluid in: 1.20 L\nNew fluid in: 1.25 L",
     "Drain plug 34 Nm.\nThen: drain plug, 25 ft-lb as promised.", "Old wagon: pan capacity 5 qt. New wagon: pan capacity 6 qt.",
-    "A viewer wrote drain plug 50 Nm. It is: drain plug 34 Nm.", "Pan bolts: 5 Nm\nPan bolts, second pass: 9 Nm", "Pan bolts 80 in-lb\nPan bolts 9 Nm",
-    "Capacity of the jug 5 L. Capacity of the pan 5.3 L. Capacity of the wagon 9.2 L.", "Pan capacity (2015): 5.5 qt\nPan capacity (2018): 6.5 qt",
+    "A viewer wrote drain plug 50 Nm. It is: drain plug 34 Nm.", "Pan bolts: 5 Nm\nPan bolts, second pass: 9 Nm",
+    "Pan bolts 80 in-lb\nPan bolts 9 Nm",
+    "Capacity of the jug 5 L. Capacity of the pan 5.3 L. Capacity of the wagon 9.2 L.",
+    "Pan capacity (2015): 5.5 qt\nPan capacity (2018): 6.5 qt",
     "Pan capacity 5.5 qt up to 2015\nPan capacity 6.5 qt from 2016", "Line pressure at idle: 5 bar\nLine pressure at stall: 12 bar",
-    "Drain plug: 34 Nm\nFill plug: 44 Nm\nPan bolts: 9 Nm", "Drain plug 34 Nm (new). Drain plug 30 Nm (used).", "Pan bolts first 5 Nm, then pan bolts 9 Nm",
-    "Drain plug: 34 Nm\nThe drain plug is 24 mm", "Level at 45 °C is right, level at 20 °C is meaningless.", "Drain plug: 31–37 Nm\nDrain plug: 34 Nm",
+    "Drain plug: 34 Nm\nFill plug: 44 Nm\nPan bolts: 9 Nm", "Drain plug 34 Nm (new). Drain plug 30 Nm (used).",
+    "Pan bolts first 5 Nm, then pan bolts 9 Nm",
+    "Drain plug: 34 Nm\nThe drain plug is 24 mm", "Level at 45 °C is right, level at 20 °C is meaningless.",
+    "Drain plug: 31–37 Nm\nDrain plug: 34 Nm",
     "Engine:\nDrain plug: 30 Nm\nGearbox:\nDrain plug: 40 Nm", "The drain plug broke loose at 90 Nm. Drain plug: 34 Nm.",
 ]  # fmt: skip
 

@@ -221,7 +221,8 @@ QUIET = [
     "That took 4 L. It is 2 quarts low.", "It drained 4 L. That's 2 quarts less than he got.", "5 L. I read 7 qt somewhere.",
     "The can is 5 L. In reverse it took 7 qt.", "10 m of hose, 3 ft of it bad", "2 qt bottle, 1 L bottle", "34 Nm and 60 ft-lb",
     "Between 3 L and 5 qt", "3 L from the pan and 5 qt in all", "34 Nm for the plug, 60 ft-lb for the mount", "Used: 5 qt. Bought: 6 L.",
-    "I need 4 L. You need 5 quarts.", "5 L, another 7 qt", "180,000 km or in 4 years", "It takes 4 L, he says 6 qt", "5 L (I think 7 qt is wrong)",
+    "I need 4 L. You need 5 quarts.", "5 L, another 7 qt", "180,000 km or in 4 years", "It takes 4 L, he says 6 qt",
+    "5 L (I think 7 qt is wrong)",
 ]  # fmt: skip
 
 
@@ -255,7 +256,8 @@ def test_other_words_join_nothing(between: str) -> None:
 DOUBLES = [
     ("3.5 and 3.7 L (3.7 and 3.9 qt)", ["agrees", "agrees"]), ("3.5 or 3.7 L (3.7 or 4.9 qt)", ["agrees", "disagrees"]),
     ("22 and 30 ft-lb (30 and 61 Nm)", ["agrees", "disagrees"]), ("3.5 L and 4 L (3.7 qt and 4.2 qt)", ["agrees", "agrees"]),
-    ("82 °C–92 (180–197 °F)", ["agrees"]), ("34 Nm - 46 ft-lb", ["disagrees"]), ("80 °C – 176 °F", ["agrees"]), ("34Nm-25ft-lb", ["agrees"]),
+    ("82 °C–92 (180–197 °F)", ["agrees"]), ("34 Nm - 46 ft-lb", ["disagrees"]), ("80 °C – 176 °F", ["agrees"]), ("34Nm-25ft-lb",
+    ["agrees"]),
     ("9 L (2 gal)", ["ambiguous"]), ("9.5 L (8.4 qt)", ["ambiguous"]), ("6 L (2 gal)", ["disagrees"]), ("At –20 °C (–4 °F)", ["agrees"]),
     ("-5 L (5.3 qt)", ["agrees"]), ("15 lb. ft. (20 Nm)", ["agrees"]), ("15 lb. in. (20 Nm)", ["disagrees"]),
     ("half a gallon, two quarts", ["agrees"]), ("60k miles (97k km)", ["agrees"]), ("60k miles (37k km)", ["disagrees"]),

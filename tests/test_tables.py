@@ -7,8 +7,10 @@ import pytest
 from sumpwise.description import check_text
 
 HEADS = [
-    "| Bolt | Nm | ft-lb |", "| Bolt | Torque (Nm) | Torque (ft-lb) |", "| Bolt | Torque, N·m | Torque, lbf·ft |", "| Bolt | Metric (Nm) | US (lb-ft) |",
-    "| Bolt | [N·m] | [lbf·ft] |", "| Bolt | Torque Nm | ft-lb |", "| Bolt | Nm | FT-LB |", "| Bolt | **Nm** | **ft-lb** |", "|Bolt|Nm|ft-lb|",
+    "| Bolt | Nm | ft-lb |", "| Bolt | Torque (Nm) | Torque (ft-lb) |", "| Bolt | Torque, N·m | Torque, lbf·ft |",
+    "| Bolt | Metric (Nm) | US (lb-ft) |",
+    "| Bolt | [N·m] | [lbf·ft] |", "| Bolt | Torque Nm | ft-lb |", "| Bolt | Nm | FT-LB |", "| Bolt | **Nm** | **ft-lb** |",
+    "|Bolt|Nm|ft-lb|",
 ]  # fmt: skip
 BOTH = ["| Bolt | Nm (ft-lb) |", "| Bolt | Torque Nm / ft-lb |", "| Bolt | Nm/ft-lb |", "| Bolt | Torque Nm [ft-lb] |"]
 FORMS = {
@@ -18,7 +20,8 @@ FORMS = {
     "tabs": "Bolt\tNm\tft-lb\nplug\t{}\t{}",
     "grid": "+------+----+-------+\n| Bolt | Nm | ft-lb |\n+------+----+-------+\n| plug | {} | {} |\n+------+----+-------+",
     "html": "<table><tr><th>Bolt</th><th>Nm</th><th>ft-lb</th></tr><tr><td>plug</td><td>{}</td><td>{}</td></tr></table>",
-    "html in lines": "<table>\n <tr>\n  <th>Bolt</th>\n  <th>Nm</th>\n  <th>ft-lb</th>\n </tr>\n <tr>\n  <td>plug</td>\n  <td>{}</td>\n  <td>{}</td>\n </tr>\n"
+    "html in lines": "<table>\n <tr>\n  <th>Bolt</th>\n  <th>Nm</th>\n  <th>ft-lb</th>\n </tr>\n"
+    " <tr>\n  <td>plug</td>\n  <td>{}</td>\n  <td>{}</td>\n </tr>\n"
     "</table>",
     "html with a body": "<table><thead><tr><th>Bolt<th>Nm<th>ft-lb</tr></thead>\n<tbody>\n<tr><td>plug<td>{}<td>{}</tr></tbody></table>",
     "gaps": "Bolt        Nm     ft-lb\nplug        {}     {}",

@@ -186,9 +186,9 @@ def test_check_prints_no_control_character_of_its_input(monkeypatch, capsys):
 
 
 def test_an_error_shows_only_printable_parts():
-    error = SumpwiseError(EVIL, argument=EVIL, value=EVIL, allowed=EVIL, hint=EVIL)
+    error = SumpwiseError(EVIL, code=EVIL, argument=EVIL, value=EVIL, allowed=EVIL, hint=EVIL)
     assert str(error).isprintable()
-    assert len(str(SumpwiseError("x" * 10_000, argument="y" * 10_000, value="z" * 10_000))) < 1000
+    assert len(str(SumpwiseError("x" * 10_000, code="value.type", argument="y" * 10_000, value="z" * 10_000))) < 1000
 
 
 def test_a_table_lines_up_and_numbers_stand_to_the_right():

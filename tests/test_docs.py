@@ -99,7 +99,7 @@ def test_error_kinds_are_on_their_page():
     page = (DOCS / "reference/errors.rst").read_text(encoding="utf-8")
     for name in _face.ROOMS["errors"][""]:
         assert f"``{name}``" in page
-    error = SumpwiseError("is wrong")
+    error = SumpwiseError("is wrong", code="value.type")
     for field in vars(error):
         assert f"``{field}``" in page
 

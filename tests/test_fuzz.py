@@ -49,7 +49,7 @@ def _raises(error):
         ((_takes_one, (), {}), ""),  # a wrong call stays a TypeError
         ((_raises, (TypeError("inside"),), {}), "TypeError: inside"),
         ((_raises, (ZeroDivisionError("x"),), {}), "ZeroDivisionError"),
-        ((_raises, (RangeError("is wrong", value="\x1b"),), {}), ""),
+        ((_raises, (RangeError("is wrong", code="range.outside", value="\x1b"),), {}), ""),
         ((bytearray, (80 * 2**20,), {}), "holds 80 MB"),
     ],
 )

@@ -21,7 +21,7 @@ def answer(form: dict[str, str]) -> dict[str, object]:
             "buy": str(bought),
         }
     except SumpwiseError as error:
-        return {"field": error.argument, "problem": error.problem, "hint": error.hint or error.allowed}
+        return {"field": error.argument, "code": error.code, "problem": error.problem, "hint": error.hint or error.allowed}
 
 
 if __name__ == "__main__":

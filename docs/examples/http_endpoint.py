@@ -38,7 +38,7 @@ def answer(path: str, body: bytes) -> tuple[int, bytes]:
         result = getattr(sumpwise, path[1:])(**bounded(json.loads(body)))
         return 200, written({"result": plain(result)})
     except sumpwise.SumpwiseError as error:
-        return 400, written({"argument": error.argument, "problem": error.problem, "hint": error.hint or error.allowed})
+        return 400, written({"code": error.code, "argument": error.argument, "problem": error.problem, "hint": error.hint or error.allowed})
     except (ValueError, TypeError, RecursionError) as error:
         problem = f"the request is not a JSON object of this route's arguments: {error}"
         return 400, written({"argument": "", "problem": problem, "hint": ""})
@@ -51,9 +51,10 @@ def bounded(arguments: Any) -> dict[str, Any]:
     for name, value in arguments.items():
         for one in value if isinstance(value, list) else [value]:
             if isinstance(one, (list, dict)):
-                raise sumpwise.RangeError("takes a value or a list of values", argument=name, hint="no lists in lists")
+                raise sumpwise.RangeError("takes a value or a list of values", code="list.mixed", argument=name, hint="no lists in lists")
         if isinstance(value, list) and len(value) > LONGEST:
-            raise sumpwise.RangeError(f"has more than {LONGEST} elements", argument=name, hint="ask in several requests")
+            problem, hint = f"has more than {LONGEST} elements", "ask in several requests"
+            raise sumpwise.RangeError(problem, code="limit.entries", argument=name, hint=hint, limits=(0, LONGEST, ""))
     return arguments
 
 

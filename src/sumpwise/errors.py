@@ -44,6 +44,8 @@ class SumpwiseError(ValueError):
     ----------
     problem : str
         What is wrong, as a clause ("must be at most the capacity").
+    code : str
+        What kind of problem it is: one of `sumpwise.codes.CODES`, the same in every version.
     argument : str
         The parameter, key or place concerned.
     value : object
@@ -52,14 +54,12 @@ class SumpwiseError(ValueError):
         What would be accepted.
     hint : str
         How to mend it.
-    code : str
-        What kind of problem it is: one of `sumpwise.codes.CODES`, the same in every version.
     limits : tuple of (float or None, float or None, str), optional
         The lowest and the highest value accepted, None where there is no such limit, and their unit ("" for a plain number).
     """
 
     def __init__(
-        self, problem: str, *, code: str = "", argument: str = "", value: object = None, allowed: str = "", hint: str = "",
+        self, problem: str, *, code: str, argument: str = "", value: object = None, allowed: str = "", hint: str = "",
         limits: Limits | None = None,
     ) -> None:  # fmt: skip
         self.problem = problem
@@ -94,7 +94,7 @@ def _part(text: str) -> str:
 
 
 def _rebuild(kind: type[SumpwiseError], problem: str, fields: dict[str, object]) -> SumpwiseError:
-    error = kind(problem)
+    error = kind(problem, code="")
     error.__dict__.update(fields)
     return error
 

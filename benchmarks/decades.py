@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy
-from timing import Row, alone
+from timing import Row, alone, side_by_side
 
-from sumpwise import Job, compare_methods
+from sumpwise import FluidHistory, Job, compare_methods
 from sumpwise.ageing.rates import age_over
 
 SCENARIOS = 10_000
@@ -32,5 +32,17 @@ def compare() -> dict[str, tuple[float, float, float]]:
     return found
 
 
+def ages(changes: int) -> None:
+    """A history of daily changes, each share in doubt by itself, and its ages at the end."""
+    history = FluidHistory("-1 y")
+    for day in range(changes):
+        history = history.replace("0.010(2)", f"{day} d")
+    _ = history.mean_age("40 y"), history.average_age("0 y", "40 y"), history.share_older_than("1 y", at="40 y")
+
+
 def rows() -> list[Row]:
-    return [alone("ten-year comparison with 10 000 scenarios, seconds", 2.0, compare)]
+    return [
+        alone("ten-year comparison with 10 000 scenarios, seconds", 2.0, compare),
+        side_by_side("history of 10⁴ changes, ages with uncertain shares / 10³", 12.0,
+                     lambda: ages(10_000), lambda: ages(1000), rounds=9),
+    ]  # fmt: skip

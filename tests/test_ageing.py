@@ -114,6 +114,16 @@ def test_a_history_never_changes():
     assert years(start.mean_age("2 y")) == 2
 
 
+def test_histories_that_part_know_nothing_of_each_other():
+    common = FluidHistory("0 y").replace(0.5, "1 y")
+    one, other = common.replace(0.2, "2 y").replace(0.1, "4 y"), common.replace(0.9, "3 y")
+    again = common.replace(0.2, "2 y").replace(0.1, "4 y")
+    assert one == again != other
+    assert years(other.mean_age("3 y")) == pytest.approx(0.1 * 2.5)
+    assert years(common.mean_age("9 y")) == 8.5
+    assert [len(history.to_dict()["changes"]) for history in (common, one, other)] == [1, 3, 2]
+
+
 def test_share_older_counts_what_has_just_reached_the_age():
     history = FluidHistory("0 y").replace(0.5, "1 y").replace(0.5, "2 y")
     assert history.share_older_than("0 y", at="2 y") == 1
@@ -390,6 +400,26 @@ def test_a_query_takes_time_in_proportion_to_the_changes(kernel):
         kernel(0.0, [float(k) for k in range(n)], [Counted(0.1)] * n, *more)
         found.append(Counted.used)
     assert found[1] / found[0] == pytest.approx(4, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    "ask", [lambda h: h.mean_age("99 y"), lambda h: h.average_age("0 y", "99 y"), lambda h: h.share_older_than("20 y", at="60 y")],
+    ids=["mean age", "average age", "share older"],
+)  # fmt: skip
+def test_separate_doubts_take_no_more_runs_than_one(monkeypatch, ask):
+    """However many shares are in doubt, a query goes through the history once."""
+    from sumpwise.ageing import history as module
+
+    runs = []
+    for name in ("age_at", "age_over", "share_older"):
+        kernel = getattr(module, name)
+        monkeypatch.setattr(module, name, lambda *given, kernel=kernel: runs.append(1) or kernel(*given))
+    history = FluidHistory("0 y")
+    for year in range(50):
+        history = history.replace("0.200(5)", f"{year + 1} y")
+    answer = ask(history)
+    assert uncertainty.standard(getattr(answer, "magnitude", answer)) > 0
+    assert len(runs) == 1
 
 
 def test_copies_and_pickles_keep_identity():

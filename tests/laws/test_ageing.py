@@ -9,7 +9,16 @@ from hypothesis import strategies as st
 from laws.lawbook import law
 from sumpwise.ageing.heat import heat_factor
 from sumpwise.ageing.history import FluidHistory
-from sumpwise.ageing.rates import age_at, age_over, mean_age_after, mean_age_average, mean_age_before
+from sumpwise.ageing.rates import (
+    age_at,
+    age_over,
+    age_slopes,
+    mean_age_after,
+    mean_age_average,
+    mean_age_before,
+    share_older,
+    share_slopes,
+)
 from sumpwise.ageing.rhythms import over_horizon, repeated_changes
 
 shares = st.floats(0, 1)
@@ -131,6 +140,25 @@ def test_linear_propagation_is_exact_in_one_share(share, spread, at):
     history = FluidHistory("0 d").replace(0.3, "10 d").replace(f"{share!r} ± {spread!r}", f"{at + 10} d")
     before = FluidHistory("0 d").replace(0.3, "10 d").mean_age(f"{at + 10} d").m_as("d")
     assert history.mean_age("4000 d").magnitude.std_dev == pytest.approx(before * spread / 3**0.5, rel=1e-6)
+
+
+@law("FluidHistory")
+@given(changes, days, st.integers(0, 3000))
+def test_slopes_are_differences_over_the_whole_range(changes, since, length):
+    """An age is linear in the start and in every share, so that its derivative is what a share of one makes of it less what none does."""
+    moments, parts = [float(moment) for moment, _ in changes], [share for _, share in changes]
+    cases = [
+        (lambda start, shares: age_over(start, moments, shares, since, since + length) if length else age_at(start, moments, shares, since),
+         lambda start, shares: age_slopes(start, moments, shares, since, since + length)),
+        (lambda start, shares: share_older(-50.0, moments, shares, float(length), float(since)),
+         lambda start, shares: share_slopes(-50.0, moments, shares, float(length), float(since))),
+    ]  # fmt: skip
+    for kernel, slopes in cases:
+        expected = [kernel(-49.0, parts) - kernel(-50.0, parts)]
+        for k in range(len(parts)):
+            none, all_ = ([*parts[:k], share, *parts[k + 1 :]] for share in (0.0, 1.0))
+            expected.append(kernel(-50.0, all_) - kernel(-50.0, none))
+        assert slopes(-50.0, parts) == pytest.approx(expected, rel=1e-9, abs=1e-9)
 
 
 @law("FluidHistory", "mean_age_before")

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import namedtuple
-from math import inf, log, log1p
+from math import fsum, inf, log, log1p
 
-from sumpwise.ageing.rates import AGE, SAME, age_at, age_over, best, cohort_shares, one, one_read, share_older
+from sumpwise.ageing.rates import AGE, SAME, age_at, age_over, age_slopes, best, cohort_shares, one, one_read, share_older, share_slopes
 from sumpwise.ageing.records import Kept
 from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
 from sumpwise.quantities.boundary import answer, evaluate
@@ -52,7 +52,7 @@ class FluidHistory(Kept):
     Every change replaces a share of the well-mixed fill, so each filling is a cohort that shrinks by 1 - r at each later change. Times
     and distances never mix. A history never changes: `replace` answers with a new one, and may be asked about any moment since the
     start; a moment of a change counts as just after it. Give one uncertain share to several changes to say that it is the same doubt.
-    A query takes time in proportion to the changes, times the number of separate doubts.
+    A query takes time in proportion to the changes, times the number of doubts that several changes have in common each.
     Percent fresh is never percent of life left.
 
     Examples
@@ -65,7 +65,7 @@ class FluidHistory(Kept):
     0.625
     """
 
-    __slots__ = ("_kind", "_moments", "_shares", "_start", "_written")
+    __slots__ = ("_begun", "_changes", "_count", "_kind", "_moments", "_start", "_tail")
 
     def __init__(self, start: Any) -> None:
         read = one_read(AGE, start, "start")
@@ -76,9 +76,12 @@ class FluidHistory(Kept):
             )  # fmt: skip
         self._kind = read.kind
         self._start = read.value
-        self._moments: tuple[float, ...] = ()
-        self._shares: tuple[Any, ...] = ()
-        self._written: tuple[tuple[Read, Any], ...] = ((read, None),)
+        self._begun = read
+        self._keep([], [])
+
+    def _keep(self, moments: list[float], changes: list[tuple[Read, Any, Any]]) -> None:
+        """Keep moments in order, and for each of them the moment as read, the share as read and as given. The newest history owns both."""
+        self._moments, self._changes, self._count, self._tail = moments, changes, len(moments), [True]
 
     def replace(self, fraction: Any, at: Any) -> FluidHistory:
         """Return the history with one more partial change.
@@ -107,11 +110,16 @@ class FluidHistory(Kept):
         """
         moment = self._moment(at, "at", since=self._last())
         share = one("fraction", fraction, "fraction")
+        try:
+            self._tail.pop()
+            moments, changes = self._moments, self._changes
+        except IndexError:  # a newer history has them
+            moments, changes = self._moments[: self._count], self._changes[: self._count]
+        moments.append(moment.value)
+        changes.append((moment, share, fraction))
         later = object.__new__(FluidHistory)
-        for name in self.__slots__:
-            setattr(later, name, getattr(self, name))
-        later._moments, later._shares = (*self._moments, moment.value), (*self._shares, share)
-        later._written = (*self._written, (moment, fraction))
+        later._kind, later._start, later._begun = self._kind, self._start, self._begun
+        later._keep(moments, changes)
         return later
 
     def mean_age(self, at: Any) -> Any:
@@ -128,7 +136,13 @@ class FluidHistory(Kept):
             In the unit of `at`; uncertain when a share or the start is. Never a statement about life left.
         """
         moment = self._moment(at, "at")
-        return self._age(self._carried(lambda start, shares: age_at(start, self._moments, shares, moment.value)), moment)
+        return self._age(self._age_at(self._start, self._past, moment.value), moment)
+
+    def _age_at(self, start: Any, moments: Sequence[float], at: float) -> Any:
+        return self._carried(
+            start, lambda start, shares: age_at(start, moments, shares, at),
+            lambda start, shares: age_slopes(start, moments, shares, at, at),
+        )  # fmt: skip
 
     def average_age(self, since: Any, until: Any) -> Any:
         """Mean age averaged over the time from `since` to `until`, exactly.
@@ -158,7 +172,12 @@ class FluidHistory(Kept):
     def _average(self, begin: Read, end: Read) -> Any:
         if not end.value > begin.value:
             raise RangeError("must come after `since`", code="time.order", argument="until", value=end.given)
-        return self._age(self._carried(lambda start, shares: age_over(start, self._moments, shares, begin.value, end.value)), begin, end)
+        moments, span = self._past, (begin.value, end.value)
+        found = self._carried(
+            self._start, lambda start, shares: age_over(start, moments, shares, *span),
+            lambda start, shares: age_slopes(start, moments, shares, *span),
+        )  # fmt: skip
+        return self._age(found, begin, end)
 
     def share_older_than(self, age: Any, at: Any) -> Any:
         """Share of the fill that is of that age or older at a moment (just after a change made at it).
@@ -177,8 +196,11 @@ class FluidHistory(Kept):
             best value here: a share of a step has no first-order uncertainty.
         """
         limit, moment = self._limit(age, "age"), self._moment(at, "at")
-        start = best(self._start)
-        return self._carried(lambda _, shares: share_older(start, self._moments, shares, limit, moment.value), timeless=[True])
+        moments, when = self._past, (limit, moment.value)
+        return self._carried(
+            best(self._start), lambda start, shares: share_older(start, moments, shares, *when),
+            lambda start, shares: share_slopes(start, moments, shares, *when), share=True,
+        )  # fmt: skip
 
     def distribution(self, at: Any) -> tuple[Cohort, ...]:
         """Every filling that is still inside at a moment.
@@ -200,8 +222,9 @@ class FluidHistory(Kept):
         [('10.0 year', 0.625), ('1.0 year', 0.375)]
         """
         moment = self._moment(at, "at")
-        births = [self._start, *(m for m in self._moments if m <= moment.value)]
-        found = self._carried(lambda _, shares: cohort_shares(shares[: len(births) - 1]), timeless=[True] * len(births))
+        births = [self._start, *(m for m in self._past if m <= moment.value)]
+        shares = self._shares[: len(births) - 1]
+        found = evaluate(lambda *shares: cohort_shares(shares), shares, (True,) * len(births))
         return tuple(Cohort(self._age(moment.value - b, moment), s) for b, s in zip(births, found, strict=True) if best(s) > 0)
 
     def next_due(self, *, mean_age: Any = None, older_than: Any = None, share: Any = None) -> Any:
@@ -239,13 +262,17 @@ class FluidHistory(Kept):
         last = self._last()
         if mean_age is not None and older_than is None and share is None:
             limit = self._limit(mean_age, "mean_age")
-            due = self._carried(lambda start, shares: last + limit - age_at(start, self._moments, shares, last))
+            moments = self._past
+            due = self._carried(
+                self._start, lambda start, shares: last + limit - age_at(start, moments, shares, last),
+                lambda start, shares: [-slope for slope in age_slopes(start, moments, shares, last, last)],
+            )  # fmt: skip
             due = last if best(due) < last else due
         elif mean_age is None and older_than is not None and share is not None:
             limit, most = self._limit(older_than, "older_than"), one("fraction", share, "share")
             if best(most) >= 1:
                 raise RangeError("is kept by any fill", code="range.outside", argument="share", value=share, allowed="below 1")
-            births, left, due = [best(self._start), *self._moments], 0.0, last
+            births, left, due = [best(self._start), *self._past], 0.0, last
             for born, part in zip(births, cohort_shares([best(s) for s in self._shares]), strict=True):
                 left += part
                 if left > best(most) * (1 + SAME):
@@ -294,7 +321,7 @@ class FluidHistory(Kept):
         r = best(one("fraction", fraction, "fraction", above=0, maximum=1))
         tau = best(one(self._kind, interval, "interval", above=0))
         near = best(one("fraction", tolerance, "tolerance", above=0, below=1)) * (1 + SAME)  # a tie counts as within
-        first = age_at(best(self._start), self._moments, [best(s) for s in self._shares], self._last()) + tau
+        first = age_at(best(self._start), self._past, [best(s) for s in self._shares], self._last()) + tau
         off = abs(first * r / tau - 1)
         if off <= near:
             return 0
@@ -339,18 +366,19 @@ class FluidHistory(Kept):
         from sumpwise.ageing.heat import RULE, HeatAge, clock
 
         moment = self._moment(at, "at")
-        course = temperature if isinstance(temperature, (list, tuple)) else [(self._written[0][0].given, temperature)]
+        course = temperature if isinstance(temperature, (list, tuple)) else [(self._begun.given, temperature)]
         hot = clock(course, reference, halving, lambda value, name: self._moment(value, name, since=-inf).value)
-        moments = [hot.kernel(m) for m in self._moments]
-        end = hot.kernel(moment.value)
-        aged = self._carried(lambda start, shares: age_at(hot.kernel(start), moments, shares, end))
+        aged = self._age_at(
+            evaluate(hot.kernel, [self._start], (False,)), [hot.kernel(m) for m in self._past], hot.kernel(moment.value)
+        )  # fmt: skip
         return HeatAge(self._age(aged, moment), RULE)
 
     def to_dict(self) -> dict[str, Any]:
         """Return the inputs as plain JSON data, versioned; uncertain shares keep what they have in common."""
         from sumpwise.ageing.records import plain
 
-        return plain(self._written, (self._start, *self._shares), (best(self._start), *self._moments), self._kind)
+        written = [(self._begun, None), *((moment, given) for moment, _, given in self._changes[: self._count])]
+        return plain(written, (self._start, *self._shares), (best(self._start), *self._past), self._kind)
 
     @classmethod
     def from_dict(cls, data: Any) -> FluidHistory:
@@ -385,11 +413,11 @@ class FluidHistory(Kept):
         return isinstance(other, FluidHistory) and self.to_dict() == other.to_dict()
 
     def __hash__(self) -> int:
-        return hash((self._kind, self._moments))
+        return hash((self._kind, *self._past))
 
     def __repr__(self) -> str:
-        changes = "".join(f".replace({fraction!r}, {at.given!r})" for at, fraction in self._written[1:])
-        return f"FluidHistory({self._written[0][0].given!r}){changes}"
+        changes = "".join(f".replace({fraction!r}, {at.given!r})" for at, _, fraction in self._changes[: self._count])
+        return f"FluidHistory({self._begun.given!r}){changes}"
 
     # -- reading and answering
 
@@ -402,12 +430,12 @@ class FluidHistory(Kept):
                 hint="only the start and the shares may be uncertain",
             )  # fmt: skip
         first = best(self._start) if since is None else since
-        place = bisect_left(self._moments, moment)  # in order, and further apart than one moment
-        near = (best(self._start), *self._moments[max(place - 1, 0) : place + 1])
+        place = bisect_left(self._moments, moment, 0, self._count)  # in order, and further apart than one moment
+        near = (best(self._start), *self._moments[max(place - 1, 0) : min(place + 1, self._count)])
         same = [known for known in near if abs(known - moment) <= SAME * max(abs(known), abs(moment))]
         moment = max(same, default=float(moment))
         if moment < first:
-            what = "the start" if not self._moments or since is None else "the last change"
+            what = "the start" if not self._count or since is None else "the last change"
             raise RangeError(
                 f"goes back before {what}", code="time.order", argument=name, value=value, hint="enter changes in the order they were made"
             )
@@ -420,23 +448,50 @@ class FluidHistory(Kept):
         return float(limit)
 
     def _last(self) -> float:
-        return self._moments[-1] if self._moments else best(self._start)
+        return self._moments[self._count - 1] if self._count else best(self._start)
 
     def _age(self, magnitude: Any, *askers: Read) -> Any:
-        return answer(magnitude, self._kind, *askers, self._written[0][0])
+        return answer(magnitude, self._kind, *askers, self._begun)
 
-    def _carried(self, kernel: Callable[[Any, Any], Any], timeless: Sequence[bool] = ()) -> Any:
-        """Run a kernel of start and shares. A doubt that several of them have in common is one input, and moves them together.
+    @property
+    def _past(self) -> list[float]:
+        """The moments of the changes, in order."""
+        return self._moments[: self._count]
 
-        `timeless` answers are shares of one, one flag each, and do not depend on the start.
+    @property
+    def _shares(self) -> list[Any]:
+        """The shares of the changes, as read."""
+        return [share for _, share, _ in self._changes[: self._count]]
+
+    def _carried(
+        self, start: Any, kernel: Callable[[Any, Any], Any], slopes: Callable[[Any, Any], list[float]], share: bool = False
+    ) -> Any:
+        """Run a kernel of start and shares, and carry their doubts by its slopes.
+
+        It is linear in each of them, so only a doubt that several of them have in common can bend it: that is one input, which moves them
+        together. `share` says that the answer is one, bounded by 0 and 1.
         """
-        inputs = (best(self._start) if timeless else self._start, *self._shares)
-        if not (doubts := {id(x): x for x in inputs if hasattr(x, "nominal_value")}):
-            return kernel(inputs[0], inputs[1:])
+        inputs = (start, *self._shares)
+        doubts: dict[int, list[int]] = {}
+        for i, x in enumerate(inputs):
+            if hasattr(x, "nominal_value"):
+                doubts.setdefault(id(x), []).append(i)
+        if not doubts:
+            return kernel(start, inputs[1:])
+        from sumpwise import uncertainty
 
-        def moved(*values: Any) -> Any:
-            now = dict(zip(doubts, values, strict=True))
-            start, *shares = (now.get(id(x), x) for x in inputs)
-            return kernel(start, shares)
-
-        return evaluate(moved, list(doubts.values()), tuple(timeless) or (False,))
+        plain = [best(x) for x in inputs]
+        value, by = kernel(plain[0], plain[1:]), slopes(plain[0], plain[1:])
+        terms, bent = [], False
+        for places in doubts.values():
+            doubt, slope = inputs[places[0]], fsum(by[i] for i in places)
+            terms.append((slope, doubt))
+            if len(places) > 1 and not bent:
+                u, sides = uncertainty.standard(doubt), []
+                for off in (u, -u):
+                    moved = plain[:]
+                    for i in places:
+                        moved[i] += off
+                    sides.append(kernel(moved[0], moved[1:]))
+                bent = uncertainty.bends(value, slope * u, *sides)
+        return uncertainty.resulting(value, terms, bent, share)

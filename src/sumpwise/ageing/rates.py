@@ -174,15 +174,59 @@ def age_over(start: Any, moments: Sequence[float], shares: Sequence[Any], since:
     return total / (until - since)
 
 
+def age_slopes(start: float, moments: Sequence[float], shares: Sequence[float], since: float, until: float) -> list[float]:
+    """Derivatives of `age_over`, or of `age_at` where both moments are one, by the start and by every share: running sums, there and back.
+
+    A change takes its share of the age there was before it; of that the answer shows what later changes leave, averaged over the time.
+    """
+    before, age, last = [], 0.0, start
+    for moment, share in zip(moments, shares, strict=True):
+        age, last = age + (moment - last), moment
+        before.append(age)
+        age *= 1 - share
+    shown, later, found = float(since == until), until, []
+    for moment, share, old in zip(reversed(moments), reversed(shares), reversed(before), strict=True):
+        if moment > until:
+            found.append(0.0)
+            continue
+        if later > since:
+            shown += (later - max(moment, since)) / (until - since)
+        found.append(-old * shown)
+        shown, later = shown * (1 - share), moment
+    if later > since:
+        shown += (later - since) / (until - since)
+    return [-shown, *reversed(found)]
+
+
 def share_older(start: float, moments: Sequence[float], shares: Sequence[Any], age: float, at: float) -> Any:
     """Share of the fill of at least that age: what every change since then has left of it."""
-    born = at - age
-    slack = SAME * max(abs(at), abs(born), abs(start))
-    left = 1.0 if start <= born + slack else 0.0
+    left, since = _of_age(start, age, at)
     for moment, share in zip(moments, shares, strict=True):
-        if born + slack < moment <= at:
+        if since < moment <= at:
             left = left * (1 - share)
     return left
+
+
+def share_slopes(start: float, moments: Sequence[float], shares: Sequence[float], age: float, at: float) -> list[float]:
+    """Derivatives of `share_older` by the start, which are none, and by every share: what the others leave."""
+    left, since = _of_age(start, age, at)
+    rests = [1 - share if since < moment <= at else 1.0 for moment, share in zip(moments, shares, strict=True)]
+    before = []
+    for rest in rests:
+        before.append(left)
+        left *= rest
+    after, found = 1.0, []
+    for moment, rest, others in zip(reversed(moments), reversed(rests), reversed(before), strict=True):
+        found.append(-others * after if since < moment <= at else 0.0)
+        after *= rest
+    return [0.0, *reversed(found)]
+
+
+def _of_age(start: float, age: float, at: float) -> tuple[float, float]:
+    """Whether the first fill is of that age, as a share, and the moment after which a change takes from it."""
+    born = at - age
+    slack = SAME * max(abs(at), abs(born), abs(start))
+    return (1.0 if start <= born + slack else 0.0), born + slack
 
 
 def cohort_shares(shares: Sequence[Any]) -> tuple[Any, ...]:

@@ -32,10 +32,13 @@ def plain(written: Any, inputs: Any, moments: Any, kind: str) -> dict[str, Any]:
     from sumpwise import uncertainty
     from sumpwise.quantities import _pint
 
-    causes = list(dict.fromkeys(cause for x in inputs for cause in uncertainty.derivatives(x)))
+    causes: dict[Any, str] = {}
+    for x in inputs:
+        for cause in uncertainty.derivatives(x):
+            causes.setdefault(cause, str(len(causes)))
 
     def doubtful(x: Any, factor: float = 1.0) -> dict[str, Any]:
-        doubts = {str(causes.index(cause)): c / factor for cause, c in uncertainty.derivatives(x).items()}
+        doubts = {causes[cause]: c / factor for cause, c in uncertainty.derivatives(x).items()}
         return {"value": uncertainty.nominal(x) / factor, "doubts": doubts}
 
     def moment(read: Read, internal: float) -> str:

@@ -148,7 +148,7 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
         read.append(one_read("volume", volume, f"changes, {number}, volume", minimum=0))
         litres = litres + read[-1].value
     begin, end = history._moment(since, "since"), history._moment(until, "until")
-    if history._moments and history._moments[-1] > end.value:
+    if history._last() > end.value:
         raise RangeError("lies before the last change", code="time.order", argument="until", value=until)
     average = history._average(begin, end)
     cost = answer(litres * cost_of_litre, "number")

@@ -97,7 +97,10 @@ def exchange(pumped: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0, dead
     (0.6321, 0.8046)
     """
     inside, leaving = _old(pumped * (tanks * (1 - bypass) / ((1 - dead) * capacity)), tanks)
-    return (1 - dead) * (1 - inside), 1 - (1 - bypass) * leaving
+    resident, outlet = 1 - inside, (bypass - 1) * leaving
+    resident *= 1 - dead  # in place: a large array costs what it takes to fetch memory
+    outlet += 1.0
+    return resident, outlet
 
 
 def _target_in_reach(target: Any, capacity: Any, tanks: Any, bypass: Any, dead: Any) -> None:

@@ -8,6 +8,7 @@ from sumpwise.uncertainty.propagation import STENCIL as STENCIL
 from sumpwise.uncertainty.propagation import bends as bends
 from sumpwise.uncertainty.propagation import derivative as derivative
 from sumpwise.uncertainty.propagation import propagate as propagate
+from sumpwise.uncertainty.propagation import resulting as resulting
 from sumpwise.uncertainty.propagation import spread_over as spread_over
 from sumpwise.uncertainty.propagation import stride as stride
 from sumpwise.uncertainty.sources import SHAPES as SHAPES

@@ -91,7 +91,7 @@ def _single(
             return None
         terms.append((slope, doubtful))
         bent = bent or curved
-    return _result(centre, terms, bent, share)
+    return resulting(centre, terms, bent, share)
 
 
 def _beside(kernel: Callable[..., Any], values: list[Any], position: int, spread: float, centre: float) -> tuple[float | None, bool]:
@@ -124,7 +124,7 @@ def _beside(kernel: Callable[..., Any], values: list[Any], position: int, spread
     return slope, bend > BEND * abs(first) and bend > 1e-9 * abs(centre) + 1e-300
 
 
-def _result(value: float, terms: Sequence[tuple[float, Any]], bent: Any, share: bool) -> Any:
+def resulting(value: float, terms: Sequence[tuple[float, Any]], bent: Any, share: bool) -> Any:
     """One answer with its uncertainty; of several causes of doubt in it the first is said."""
     linear = effects(terms)
     u = spread(linear)
@@ -162,7 +162,7 @@ def spread_over(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], ben
     out = numpy.empty(full, dtype=object)
     for index in numpy.ndindex(full):
         terms = [(float(slope[index]), x[index]) for slope, x in zip(sloped, spread, strict=True)]
-        out[index] = _result(float(values[index]), terms, curves[index], share)
+        out[index] = resulting(float(values[index]), terms, curves[index], share)
     return out[()] if full == () else out
 
 

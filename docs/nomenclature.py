@@ -79,6 +79,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "expansion": ("", "cubic growth of a vessel", "per °C"),
     "fill": ("F", "all fluid in the unit at the target, at 20 °C", "volume"),
     "first": ("", "moment of the first change", "time or length"),
+    "folder": ("", "folder that files are written to", "path"),
     "fraction": ("r", "share that a change replaces", "fraction"),
     "fresh": ("f", "fresh fraction of the fill", "fraction"),
     "from_temperature": ("", "temperature of the measurement", "temperature"),

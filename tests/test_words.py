@@ -190,7 +190,7 @@ def writer(units=METRIC):
         (Amount("volume", 0.0), "0.00 L", "0.00 US qt"),
         (Amount("volume", -0.5, signed=True), "−0.50 L", "−0.53 US qt"),
         (Amount("volume", source(12.37, 0.45)), "12.37 ± 0.45 L", "13.07 ± 0.48 US qt"),
-        (Amount("volume", source(12.37, 1e-6)), "12.37 ± <0.01 L", "13.07 ± <0.01 US qt"),
+        (Amount("volume", source(12.37, 1e-6)), "12.37 ± 0.01 L", "13.07 ± 0.01 US qt"),
         (Amount("temperature", 86.0), "86 °C", "187 °F"),
         (Amount("interval", 10.0), "10 °C", "18 °F"),
         (Amount("torque", 34.0), "34.0 N·m", "25.1 lbf·ft"),

@@ -74,6 +74,8 @@ from sumpwise.quantities.rounding import rounded as rounded
 from sumpwise.quantities.rounding import rounded_inward as rounded_inward
 from sumpwise.quantities.spans import Span as Span
 from sumpwise.service.cards import number_card as number_card
+from sumpwise.service.drawing import draw_pictures as draw_pictures
+from sumpwise.service.drawing import save_pictures as save_pictures
 from sumpwise.service.job import Job as Job
 from sumpwise.service.planning import compare_methods as compare_methods
 from sumpwise.service.planning import plan as plan
@@ -128,6 +130,7 @@ __all__ = [
     "drain_refill",
     "drain_refill_series",
     "drains_needed",
+    "draw_pictures",
     "evidence",
     "exchange",
     "expanded",
@@ -161,6 +164,7 @@ __all__ = [
     "rounded",
     "rounded_inward",
     "safe_to_mix",
+    "save_pictures",
     "setting_band",
     "slope_bias",
     "span",

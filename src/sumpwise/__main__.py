@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from sumpwise._terminal import AGREES, DISAGREES, ODDLY_WRITTEN, Parser, escaped, run
+from sumpwise.errors import printable
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -53,16 +54,24 @@ def _plan(words: list[str]) -> tuple[str, int]:
     parser.add_argument("job", nargs="?", help="a job file in TOML; without one, the packaged demo")
     _in_units(parser)
     parser.add_argument("--full", action="store_true", help="all of the sheet: methods side by side, account of the log, all assumptions")
+    parser.add_argument("--pictures", metavar="DIR", help="also draw the pictures into this folder, as SVG files")
     parser.epilog = f"{parser.epilog}\n\n{_columns()}"
     options = parser.parse_args(words)
     from sumpwise.service.job import Job
     from sumpwise.service.planning import plan
     from sumpwise.service.words.english import catalogue
 
-    sheet = plan(Job.demo() if options.job is None else Job.from_toml(options.job), options.units)
+    job = Job.demo() if options.job is None else Job.from_toml(options.job)
+    sheet, drawn = plan(job, options.units), []
+    if options.pictures is not None:
+        from sumpwise.service.drawing import save_pictures
+
+        drawn = save_pictures(job, options.pictures, options.units)
     if options.json:
         return escaped(sheet.to_json()), AGREES
-    return sheet.to_markdown(full=True) if options.full else f"{sheet.to_markdown(full=False)}\n{catalogue()['brief.more']}", AGREES
+    more = [] if options.full else [catalogue()["brief.more"]]
+    more += [f"{catalogue()['brief.pictures']} {printable(', '.join(drawn))}"] if drawn else []
+    return "\n".join([sheet.to_markdown(full=options.full), *more]), AGREES
 
 
 def _columns() -> str:

@@ -69,6 +69,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "sheet": ("Sheet",),
         "record": ("ServiceRecord",),
         "cards": ("number_card",),
+        "drawing": ("draw_pictures", "save_pictures"),
     },
     "plots": {"": ("plot_freshness", "plot_level", "plot_balance", "plot_mean_age", "plot_methods")},
     "verification": {"runner": ("verify",), "entries": ("evidence",)},

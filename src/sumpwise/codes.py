@@ -109,6 +109,7 @@ CODES: dict[str, str] = {
     "file.nested": "The file is nested too deeply.",
     "file.number": "A number in the file is none, or has too many digits.",
     "file.changed": "The file was changed since it was read.",
+    "file.foreign": "A file of that name is there already, and another program made it.",
     "file.busy": "Another program is saving in this folder.",
     "file.no_entry": "The file is written so that no entry can be added at its end.",
     "record.format": "The file or record is of another format.",

@@ -1,4 +1,6 @@
 from sumpwise.service.cards import number_card as number_card
+from sumpwise.service.drawing import draw_pictures as draw_pictures
+from sumpwise.service.drawing import save_pictures as save_pictures
 from sumpwise.service.job import Job as Job
 from sumpwise.service.planning import compare_methods as compare_methods
 from sumpwise.service.planning import plan as plan
@@ -10,6 +12,8 @@ __all__ = [
     "ServiceRecord",
     "Sheet",
     "compare_methods",
+    "draw_pictures",
     "number_card",
     "plan",
+    "save_pictures",
 ]

@@ -32,16 +32,19 @@ def number(value: Any, places: int, signed: bool = False) -> str:
     return f"{rounded:{'+' if signed else ''}f}".replace("-", "−")
 
 
+def spread_of(u: float, places: int) -> str:
+    """A standard uncertainty to a fixed count of decimals; one that would vanish is rounded up to one in the last of them."""
+    text = number(u, places)
+    return text if float(text) or not u else f"{_step(places):f}"
+
+
 def figure(value: Any, unit: str, most: int = MOST_PLACES, signed: bool = False) -> str:
     """A value with its standard uncertainty and unit: `12.37 ± 0.45 L`."""
     if not is_uncertain(value):
         return f"{number(value, most, signed)} {unit}".rstrip()
     u = standard(value)
     places = places_for(u, most)
-    spread = number(u, places)
-    if float(spread) == 0 < u:
-        spread = f"<{_step(places):f}"
-    return f"{number(value, places, signed)} ± {spread} {unit}".rstrip()
+    return f"{number(value, places, signed)} ± {spread_of(u, places)} {unit}".rstrip()
 
 
 def percent(share: Any, most: int = 0) -> str:
@@ -50,8 +53,7 @@ def percent(share: Any, most: int = 0) -> str:
     if u == 0:
         return f"{number(best, most)} %"
     places = 1 if u < 1 else most
-    spread = number(u, places) if u >= 0.05 else "<0.1"
-    return f"{number(best, places)} ± {spread} %"
+    return f"{number(best, places)} ± {spread_of(u, places)} %"
 
 
 def plain(value: Any, unit: str) -> dict[str, Any]:

@@ -62,9 +62,13 @@ def plan(job: Job, units: str | None = None) -> Sheet:
     """
     expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
     case = Case(job)
-    system = system_named(case.ask("report", "units") if units is None else units, job)
-    writer = Writer(catalogue(), system)
-    return Sheet(job.title, [writer.section(part) for part in parts_of(case)], system.name)
+    writer = writer_for(case, units)
+    return Sheet(job.title, [writer.section(part) for part in parts_of(case)], writer.system.name)
+
+
+def writer_for(case: Case, units: str | None) -> Writer:
+    """A writer in the units asked for, or those of the job."""
+    return Writer(catalogue(), system_named(case.ask("report", "units") if units is None else units, case.job))
 
 
 def parts_of(case: Case) -> list[Part]:

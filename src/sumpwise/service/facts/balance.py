@@ -41,6 +41,7 @@ from sumpwise.service.facts.fact import (
 )
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.facts.tables import chance as probability
+from sumpwise.service.facts.tables import entry_said
 from sumpwise.service.figures import plain
 from sumpwise.service.movements import Movement, opening
 from sumpwise.service.suspects import DOUBLED, FORGOTTEN, Suspect, suspects
@@ -67,7 +68,8 @@ def disputed(case: Case) -> Part | None:
     if isinstance(found, SumpwiseError):
         entry = int(found.argument.rpartition(" ")[2])
         written = case.job.written("log")[entry - 1]
-        says = line("conflict.not_followed", STOP, (entry,), entry=Count(entry), read=_written(written)["read"], reason=refused(found))
+        read = entry_said(written).values["read"]
+        says = line("conflict.not_followed", STOP, (entry,), entry=Count(entry), read=read, reason=refused(found))
         title = {"what": Word("conflict.cannot_be")}
         return Part("conflict", [says, line("conflict.nothing_rests")], data={"entries": [{"number": entry}]}, title=title)
     if found is None or not found.conflict or found.best is None:
@@ -92,17 +94,8 @@ def disputed(case: Case) -> Part | None:
     return part
 
 
-def _written(entry: dict[str, Any]) -> dict[str, Value]:
-    """What happened by an entry of the log, and the amount or reading that it gives."""
-    text, kind = str(entry.get("reading", entry.get("volume", ""))), "length" if entry["event"] == "stick" else "volume"
-    return {"event": Word(f"event.{entry['event']}"), "read": Written(text, kind)}
-
-
 def _suspect(one: Suspect, written: dict[str, Any]) -> Fact:
-    says, number = _written(written), Count(one.number)
-    if "what" in written:
-        says["what"] = Name(str(written["what"]))
-    entry = Word("conflict.entry_of" if "what" in says else "conflict.entry", says)
+    entry, number = entry_said(written), Count(one.number)
     if one.mistake in (DOUBLED, FORGOTTEN):
         return item(f"conflict.{one.mistake}", INFO, (one.number,), number=number, entry=entry)
     mistake, instead = Word(f"mistake.{one.mistake}"), Written(one.correction, "length" if written["event"] == "stick" else "volume")

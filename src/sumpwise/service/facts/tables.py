@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 from sumpwise.quantities.arguments import number_in
-from sumpwise.service.facts.fact import Amount, Count, Money, Plain, Share, Table, Value, Word
+from sumpwise.service.facts.fact import Amount, Count, Money, Name, Plain, Share, Table, Value, Word, Written
 from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
@@ -22,6 +23,15 @@ def named(key: str) -> Word:
 def chance(p: float) -> Value:
     """A probability; a very small one by its bound."""
     return Word("chance.under") if p < 0.001 else Share(p, 1)
+
+
+def entry_said(entry: Mapping[str, Any]) -> Word:
+    """An entry of a log as it was written: what happened, and the amount or reading that it gives."""
+    text, kind = str(entry.get("reading", entry.get("volume", ""))), "length" if entry["event"] == "stick" else "volume"
+    says: dict[str, Value] = {"event": Word(f"event.{entry['event']}"), "read": Written(text, kind)}
+    if "what" not in entry:
+        return Word("conflict.entry", says)
+    return Word("conflict.entry_of", says | {"what": Name(str(entry["what"]))})
 
 
 def today(comparison: Comparison) -> Table:

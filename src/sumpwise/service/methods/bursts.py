@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sumpwise.errors import SumpwiseError
 from sumpwise.service.facts.fact import Amount, Count, Fact, Word, step
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.methods.method import MOST, Method, enough, torque
+from sumpwise.service.methods.method import MOST, Gain, Method, enough, torque
 from sumpwise.service.operations import Operation, follow
 from sumpwise.uncertainty import nominal
 
@@ -110,6 +110,17 @@ class Bursts(Method):
     def fresh(self, case: Case) -> Any:
         """As the circuit says at the end."""
         return case.course(self)[-1][1].resident
+
+    def gained(self, case: Case) -> list[Gain]:
+        """After the refill, and after each burst and pour."""
+        gained, poured, outlet = [Gain(0.0, 0.0)], 0.0, None
+        for one, after in case.course(self):
+            if one.kind == "pump":
+                outlet = after.outlet
+            elif one.kind == "pour":
+                poured += nominal(one.volume)
+                gained.append(Gain(poured, after.resident, outlet))
+        return gained
 
     def volume(self, case: Case) -> Any:
         """Refill, bursts and trim."""

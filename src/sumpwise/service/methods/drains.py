@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from sumpwise.buying.quotes import YEAR
 from sumpwise.mixing.batch import drain_refill
 from sumpwise.service.facts.fact import Amount, Fact, Word, step
-from sumpwise.service.methods.method import MOST, Method, corrected, enough, litres, torque
+from sumpwise.service.methods.method import MOST, Gain, Method, corrected, enough, litres, torque
 from sumpwise.service.operations import Operation
 from sumpwise.uncertainty import nominal
 
@@ -80,6 +80,10 @@ class Drain(Method):
     def after(self, case: Case, times: int) -> Any:
         """Fresh fraction after so many."""
         return drain_refill(litres(case.plug), litres(case.total), times=times)
+
+    def gained(self, case: Case) -> list[Gain]:
+        """Drain by drain."""
+        return [Gain(n * nominal(case.plug), self.after(case, n) if n else 0.0) for n in range(self.count(case) + 1)]
 
     def volume(self, case: Case) -> Any:
         """What is poured back."""

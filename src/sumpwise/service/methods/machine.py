@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING, Any
 from sumpwise.mixing.continuous import exchange
 from sumpwise.service.facts.fact import Fact, Word, step
 from sumpwise.service.methods.drains import ONCE
-from sumpwise.service.methods.method import Method, corrected, litres
+from sumpwise.service.methods.method import Gain, Method, corrected, litres
 from sumpwise.service.operations import Operation
 from sumpwise.uncertainty import nominal, source, standard
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
+PORTIONS = 12
+"""Into which an exchange is divided where it is followed."""
 SURE = 1e-9
 """Spread of a share below which plug flow has certainly filled the whole."""
 
@@ -41,8 +43,19 @@ class Machine(Method):
         return [Operation("exchange", self.pushed(case))]
 
     def fresh(self, case: Case) -> Any:
-        """Fully stirred."""
-        return exchange(litres(self.pushed(case)), litres(case.total)).resident
+        """When all is pushed."""
+        return self.after(case, self.pushed(case))
+
+    def after(self, case: Case, pushed: Any) -> Any:
+        """Fresh fraction after so much is pushed: fully stirred."""
+        return exchange(litres(pushed), litres(case.total)).resident
+
+    def gained(self, case: Case) -> list[Gain]:
+        """Share by share of what is pushed, after what was drained before."""
+        first = nominal(self.volume(case) - self.pushed(case))
+        portions = [self.pushed(case) * (k / PORTIONS) for k in range(PORTIONS + 1)]
+        gained = [Gain(first + nominal(pushed), self.after(case, pushed)) for pushed in portions]
+        return [Gain(0.0, 0.0), *gained] if first else gained
 
     def volume(self, case: Case) -> Any:
         """What is pushed in."""
@@ -71,9 +84,9 @@ class Plug(Machine):
 
     key, planned, bound = "machine plug", False, True
 
-    def fresh(self, case: Case) -> Any:
+    def after(self, case: Case, pushed: Any) -> Any:
         """All that is pushed in stays, until it is full."""
-        return _plug_flow(self.pushed(case) / case.total)
+        return _plug_flow(pushed / case.total)
 
 
 class After(Machine):
@@ -89,10 +102,10 @@ class After(Machine):
         """Both."""
         return [*ONCE.operations(case), *super().operations(case)]
 
-    def fresh(self, case: Case) -> Any:
+    def after(self, case: Case, pushed: Any) -> Any:
         """Of what the drain left, the exchange renews its share."""
         once = ONCE.fresh(case)
-        return once + (1 - once) * super().fresh(case)
+        return once + (1 - once) * super().after(case, pushed)
 
     def volume(self, case: Case) -> Any:
         """Both together."""

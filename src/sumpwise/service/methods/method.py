@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from math import erfc, sqrt
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.facts.fact import Fact, Series, Window, Word
@@ -20,6 +20,14 @@ if TYPE_CHECKING:
 
 MOST = 40
 """Drains or bursts at one service that are tried, as many as a job may state."""
+
+
+class Gain(NamedTuple):
+    """Litres of new fluid used so far, the fresh share inside then, and that of what ran out of the line just before; None without one."""
+
+    litres: float
+    inside: Any
+    outlet: Any = None
 
 
 class Method:
@@ -83,6 +91,10 @@ class Method:
     def volume(self, case: Case) -> Any:
         """Litres of new fluid used now."""
         raise NotImplementedError
+
+    def gained(self, case: Case) -> list[Gain]:
+        """How fresh it gets litre by litre, from nothing on."""
+        return [Gain(0.0, 0.0), Gain(nominal(self.volume(case)), self.fresh(case))]
 
     def unchecked(self, case: Case) -> tuple[Any, Any]:
         """What is poured in since the level was last checked, and litres off the target then: all of it, and the start level."""

@@ -35,7 +35,7 @@ from sumpwise.service.facts.fact import (
     Written,
     plain,
 )
-from sumpwise.service.figures import number, percent, places_for
+from sumpwise.service.figures import number, percent, places_for, spread_of
 from sumpwise.service.render.systems import AS_WRITTEN, METRIC, STEPS, Shown, System, system_of
 from sumpwise.service.schema import TABLES
 from sumpwise.service.sheet import Section, unmarked
@@ -230,10 +230,7 @@ def _sized(value: Any, unit: Shown, step: float, signed: bool) -> str:
         return f"{number(best, most, signed)} {unit.symbol}"
     u = standard(value) / unit.factor
     places = places_for(u, most)
-    spread = number(u, places)
-    if float(spread) == 0 < u:
-        spread = f"<{number(10.0**-places, places)}"
-    return f"{number(best, places, signed)} ± {spread} {unit.symbol}"
+    return f"{number(best, places, signed)} ± {spread_of(u, places)} {unit.symbol}"
 
 
 def _places(step: float, unit: Shown) -> int:

@@ -1,0 +1,342 @@
+"""The pictures of a sheet, for people who look rather than read: level, account of the log, fresh inside, age over the years."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from typing import Any
+
+from sumpwise._files import content_of, save
+from sumpwise.errors import FileError, SumpwiseError, expect, shown
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.units import by_symbol
+from sumpwise.service.agreement import Agreement
+from sumpwise.service.case import Case
+from sumpwise.service.facts.fact import Amount, Count, Name, Series, Share, Value, Word, Written
+from sumpwise.service.facts.tables import entry_said, named
+from sumpwise.service.job import Job
+from sumpwise.service.kinds import STICK
+from sumpwise.service.methods.comparison import MethodResult
+from sumpwise.service.methods.registry import BY_KEY
+from sumpwise.service.movements import MOVING
+from sumpwise.service.operations import follow
+from sumpwise.service.planning import writer_for
+from sumpwise.service.render.chart import MARKED, Axis, Chart, Rows
+from sumpwise.service.render.systems import Shown
+from sumpwise.service.render.writer import Writer
+from sumpwise.service.standing import Standing
+from sumpwise.uncertainty import nominal, standard
+
+BAND = 2.0
+"""Standard uncertainties that are drawn either way."""
+COLD = 20.0
+"""Degrees Celsius from which on the level is drawn, where nothing colder was read."""
+FAR = 1.0
+"""Volumes between the marks by which a fill may be off and still be foreseen on the stick."""
+MOST_ROWS = 40
+"""Entries of the log that the account shows: the last ones."""
+LARGEST = 1_000_000
+"""Bytes of a picture that is looked at before it is replaced."""
+
+
+def draw_pictures(job: Job, units: str | None = None) -> dict[str, str]:
+    """Draw what a job has to show.
+
+    Parameters
+    ----------
+    job : Job
+        Vehicle, capacities, and the log so far.
+    units : str, optional
+        As for `plan`.
+
+    Returns
+    -------
+    dict of str to str
+        Name -> SVG, complete, in black and grey, with a title and a description: `fresh` (new fluid inside against what is poured, with
+        target and stop), `age` (mean age over the years by each method), and where the job has what they need `level` (the marks with
+        readings and what they foresee) and `account` (what went in and out as a running account). Bands are two standard uncertainties
+        either way.
+
+    Raises
+    ------
+    SumpwiseError
+        As `plan`.
+
+    Examples
+    --------
+    >>> from sumpwise import Job, draw_pictures
+    >>> pictures = draw_pictures(Job.demo())
+    >>> list(pictures), pictures["fresh"].startswith("<svg")
+    (['fresh', 'level', 'account', 'age'], True)
+    """
+    expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
+    case = Case(job)
+    writer = writer_for(case, units)
+    drawn = {name: draw(case, writer) for name, draw in PICTURES.items()}
+    return {name: chart.svg() for name, chart in drawn.items() if chart is not None}
+
+
+def save_pictures(job: Job, folder: str | os.PathLike[str], units: str | None = None) -> list[str]:
+    """Draw what a job has to show into a folder, one SVG file a picture.
+
+    Parameters
+    ----------
+    job : Job
+        As for `draw_pictures`.
+    folder : str or path
+        Made where it is missing. Pictures that stand there from before are replaced, each whole or not at all.
+    units : str, optional
+        As for `plan`.
+
+    Returns
+    -------
+    list of str
+        The files.
+
+    Raises
+    ------
+    FileError
+        When a file of that name is there and is none of these pictures, or something cannot be written; nothing is then replaced.
+    SumpwiseError
+        As `plan`.
+    """
+    pictures = draw_pictures(job, units)
+    try:
+        os.makedirs(folder, exist_ok=True)
+        paths = {os.path.join(os.fsdecode(folder), f"{name}.svg"): svg for name, svg in pictures.items()}
+    except (OSError, TypeError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "it is not a path"
+        raise FileError(
+            f"cannot be written: {reason}", code="file.unwritable", argument=shown(folder), hint="give the path of a folder",
+        ) from None  # fmt: skip
+    for path in paths:
+        if os.path.lexists(path) and MARKED.encode() not in content_of(path, "give another folder", LARGEST)[1]:
+            problem = "is there already, and was not drawn here"
+            raise FileError(problem, code="file.foreign", argument=path, hint="give another folder, or move the file away")
+    return [save(path, svg.encode()) for path, svg in paths.items()]
+
+
+# -- units and words
+
+
+def _unit(writer: Writer, kind: str) -> Shown:
+    """The unit in which a picture shows a kind."""
+    return writer.system.units(kind, 0.0)[0]
+
+
+def _to(unit: Shown, value: Any) -> float:
+    return (nominal(value) - unit.offset) / unit.factor
+
+
+def _axis(writer: Writer, name: str, unit: Shown | None = None) -> str:
+    return writer.text(Word(f"picture.axis.{name}", {"unit": Name(unit.symbol if unit else "")}))
+
+
+def _chart(case: Case, writer: Writer, name: str, x: Axis, y: Axis | Rows, **says: Value) -> Chart:
+    title = writer.text(Word(f"picture.{name}.title", {"job": Name(case.job.title)}))
+    return Chart(name, title, writer.text(Word(f"picture.{name}.description", says)), x, y)
+
+
+def _limits(value: Any) -> tuple[float, float]:
+    """What is drawn of an uncertain value."""
+    return nominal(value) - BAND * standard(value), nominal(value) + BAND * standard(value)
+
+
+# -- fresh inside against litres
+
+
+def fresh(case: Case, writer: Writer) -> Chart | None:
+    """New fluid inside as planned and by the log, with target and stop."""
+    unit, gained, logged, seen = _unit(writer, "volume"), case.method.gained(case), *_logged(case)
+    stop = gained[-1].litres
+    if not stop:
+        return None
+    x = Axis(_axis(writer, "poured", unit), 0.0, _to(unit, max(stop, *(litres for litres, _ in logged))))
+    total = Amount("volume", stop, step=0.1, main=True)
+    aim = Word("picture.aim", {"target": Share(case.target)}) if case.has("target", "fresh") else Word("none")
+    chart = _chart(
+        case, writer, "fresh", x, Axis(_axis(writer, "fresh"), 0.0, 100.0), method=named(case.method.key), volume=total,
+        fresh=Share(gained[-1].inside), aim=aim,
+    )  # fmt: skip
+
+    def placed(points: list[tuple[float, Any]]) -> list[tuple[float, float]]:
+        return [(_to(unit, litres), 100 * nominal(share)) for litres, share in points]
+
+    inside = [(gain.litres, gain.inside) for gain in gained]
+    outlet = [(gain.litres, gain.outlet) for gain in gained if gain.outlet is not None]
+    limits = [(at, *_limits(share)) for at, share in inside]
+    chart.band([(_to(unit, at), 100 * max(0.0, low), 100 * min(1.0, high)) for at, low, high in limits])
+    chart.line(placed(inside), 0, writer.text(Word("picture.inside")), marks=True)
+    if outlet:
+        chart.line(placed(outlet), 1, writer.text(Word("picture.outlet")), marks=True)
+    if len(logged) > 1:
+        chart.line(placed(logged), 2, writer.text(Word("picture.logged")), width=2.6, marks=True)
+    for litres, share in placed(seen):
+        chart.cross(litres, share)
+    if seen:
+        chart.key(writer.text(Word("picture.seen")))
+    if case.has("target", "fresh"):
+        chart.level(100 * case.target, writer.text(Word("picture.aimed", {"share": Share(case.target)})), 4)
+    chart.stop(_to(unit, stop), writer.text(Word("picture.stop", {"volume": total})), 4)
+    return chart
+
+
+def _logged(case: Case) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]]]:
+    """By the log: litres poured and fresh share inside after each pour; litres poured and the share of new fluid seen at the hose."""
+    points: list[tuple[float, Any]] = [(0.0, 0.0)]
+    seen: list[tuple[float, Any]] = []
+    poured = 0.0
+    try:
+        for one, circuit in follow(case.logged, case.operations):
+            entry = one.entry or {}
+            if "outlet_old" in entry:
+                seen.append((poured, 1.0 - nominal(entry["outlet_old"])))
+            if one.kind == "pour":
+                poured += nominal(one.volume)
+                points.append((poured, circuit.resident))
+    except SumpwiseError:  # what the sheet says of it stands there
+        return [(0.0, 0.0)], []
+    return points, seen
+
+
+# -- the level
+
+
+def level(case: Case, writer: Writer) -> Chart | None:
+    """Marks, target and window of the stick, what was read, and what the fill will show at other temperatures."""
+    stick, job = case.stick, case.job
+    if stick is None or case.check.key != STICK:
+        return None
+    warm, long = _unit(writer, "temperature"), _unit(writer, "length")
+    low, high = (nominal(end) for end in job.value("level", "window"))
+    between, volume = nominal(job.value("level", "marks_length")), nominal(case.ask("level", "marks_volume"))
+    log = zip(job.entries("log"), job.written("log"), strict=True)
+    read = [(entry, said) for entry, said in log if entry["event"] == "stick"]
+    degrees = [nominal(entry["temperature"]) for entry, _ in read]
+    start, end = min(COLD, low, *degrees), max([high + 5, *degrees])
+    known = _off(case)
+    if known is not None and abs(nominal(known)) > FAR * volume:
+        known = None
+    off, middle = (0.0 if known is None else known), (low + high) / 2
+    at_middle = answer(between / 2 + nominal(off) * between / volume, "length")
+    steps = [start + (end - start) * k / 24 for k in range(25)]
+    foreseen = [number_in(stick.predict(at_middle, answer(middle, "temperature"), answer(t, "temperature")), "mm") for t in steps]
+    spread = [BAND * ((standard(off) * between / volume) ** 2 + standard(mm) ** 2) ** 0.5 for mm in foreseen]
+    readings = [nominal(entry["reading"]) for entry, _ in read]
+    heights = [0.0, between, *readings, *(nominal(mm) + s * u for mm, u in zip(foreseen, spread, strict=True) for s in (-1, 1))]
+    said = [
+        Word("picture.reading", {"reading": Written(one["reading"], "length"), "temperature": Written(one["temperature"], "temperature")})
+        for _, one in read
+    ]
+    chart = _chart(
+        case, writer, "level", Axis(_axis(writer, "temperature", warm), _to(warm, start), _to(warm, end)),
+        Axis(_axis(writer, "reading", long), _to(long, min(heights)), _to(long, max(heights))),
+        window=Written(job.text("level", "window"), "temperature"), readings=Series(tuple(said)) if said else Word("picture.unread"),
+    )  # fmt: skip
+    chart.window(_to(warm, low), _to(warm, high), writer.text(Word("picture.window")))
+    for height, name, stroke in ((0.0, "lower", 0), (between / 2, "target", 2), (between, "upper", 0)):
+        chart.level(_to(long, height), writer.text(Word(f"picture.{name}")), stroke)
+    curve = list(zip(steps, map(nominal, foreseen), spread, strict=True))
+    chart.band([(_to(warm, t), _to(long, mm - u), _to(long, mm + u)) for t, mm, u in curve])
+    name = "picture.right" if known is None else "picture.foreseen"
+    chart.line([(_to(warm, t), _to(long, mm)) for t, mm, _ in curve], 1, writer.text(Word(name)))
+    for number, (entry, _) in enumerate(read, 1):
+        chart.point(_to(warm, entry["temperature"]), _to(long, entry["reading"]), str(number))
+    if read:
+        chart.key(writer.text(Word("picture.read")))
+    return chart
+
+
+def _off(case: Case) -> Any:
+    """Litres off the target now; nothing where no stick reading says."""
+    found = case.agreement
+    if isinstance(found, Agreement):
+        here = Standing(case, found)
+        return here.off if here.known and not found.conflict else None
+    return case.start if found is None and any(entry["event"] == "stick" for entry in case.job.entries("log")) else None
+
+
+# -- what went in and out
+
+
+def account(case: Case, writer: Writer) -> Chart | None:
+    """The log from the top down: where the count stands after each entry, and what the stick says of it."""
+    found = case.agreement
+    if not isinstance(found, Agreement):
+        return None
+    unit = _unit(writer, "volume")
+    moves = [move for move in found.moves if move.event in (*MOVING, "stick")][-MOST_ROWS:]
+    written = case.job.written("log")
+    names = [writer.text(Word("picture.row", {"number": Count(m.number), "entry": entry_said(written[m.number - 1])})) for m in moves]
+    counts = [number_in(move.after.off_target, "L") if found.counted else move.balance for move in moves]
+    ends = [(_to(unit, low), _to(unit, high)) for low, high in map(_limits, counts)]
+    sticks = [(row, number_in(move.level, "L")) for row, move in enumerate(moves) if move.level is not None]
+    half = nominal(case.ask("level", "marks_volume")) / 2 if found.counted else 0.0
+    reach = [0.0, *(end for pair in ends for end in pair), *(_to(unit, end) for _, litres in sticks for end in _limits(litres))]
+    last = Amount("volume", counts[-1], signed=True, main=True)
+    chart = _chart(
+        case, writer, "account", Axis(_axis(writer, "off" if found.counted else "balance", unit), min(reach), max(reach)), Rows(names),
+        count=Count(len(moves)), off=last,
+    )  # fmt: skip
+    if half:
+        chart.window(_to(unit, -half), _to(unit, half), writer.text(Word("picture.between")))
+    chart.stop(0.0, "", 2)
+    for row, (low, high) in enumerate(ends):
+        chart.bar(row, low, high)
+    name = f"{writer.text(Word('picture.count'))}\n{writer.text(last)}"
+    chart.line([(_to(unit, nominal(c)), row) for row, c in enumerate(counts)], 0, name, marks=True)
+    for row, litres in sticks:
+        chart.cross(_to(unit, nominal(litres)), row, BAND * standard(litres) / unit.factor)
+    if sticks:
+        chart.key(writer.text(Word("picture.stick")))
+    return chart
+
+
+# -- age over the years
+
+
+def age(case: Case, writer: Writer) -> Chart:
+    """Mean age of the fluid over the horizon, each method repeated at its interval."""
+    methods = [one for one in case.comparison if one.why is None and not one.bound]
+    years = number_in(answer(nominal(case.ask("target", "horizon")), "time"), "y")
+    courses = {one.key: _course(case, one, years) for one in methods}
+    most = max(age for course in courses.values() for _, age in course)
+    told = tuple(
+        Word("picture.ends", {"method": named(key), "age": Amount("time", course[-1][1] * YEAR)}) for key, course in courses.items()
+    )
+    chart = _chart(
+        case, writer, "age", Axis(_axis(writer, "years"), 0.0, years, most=years), Axis(_axis(writer, "age"), 0.0, most),
+        years=Amount("time", years * YEAR), ages=Series(told),
+    )  # fmt: skip
+    for stroke, (key, course) in enumerate(courses.items()):
+        chart.line(course, stroke, writer.text(named(key)))
+    return chart
+
+
+YEAR = by_symbol("y").factor
+"""Minutes."""
+
+
+def _years(years: float) -> Any:
+    return answer(years * YEAR, "time", unit=by_symbol("y"))
+
+
+def _course(case: Case, one: MethodResult, years: float) -> list[tuple[float, float]]:
+    """Years from now and mean age in years: just before and just after each change, and at the end; between them it grows by itself."""
+
+    def now(at: float) -> float:
+        return float(number_in(history.mean_age(_years(at)), "y"))
+
+    history, rhythm, at = case.history, BY_KEY[one.key].rhythm(case), 0.0
+    points = [(0.0, now(0.0))]
+    while rhythm is not None and at < years * (1 - 1e-12):
+        points.append((at, now(at)))
+        history = history.replace(nominal(one.fresh), _years(at))
+        points.append((at, now(at)))
+        at += rhythm / YEAR
+    return [*points, (years, now(years))]
+
+
+PICTURES: dict[str, Callable[[Case, Writer], Chart | None]] = {"fresh": fresh, "level": level, "account": account, "age": age}
+"""Name -> what draws it; nothing where the job has nothing to show."""

@@ -1,0 +1,274 @@
+"""A chart as SVG, by hand: plain numbers in, text out; black and grey, lines told apart by their strokes and named where they end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import ceil, floor, log10
+
+from sumpwise._display import escaped
+
+INK, MIDDLE, PALE, FAINT = "#000", "#555", "#ccc", "#eee"
+"""Greys, dark to light."""
+STROKES = ("", "9 4", "2 3", "12 3 2 3", "5 2", "16 5", "1 5", "9 3 2 3 2 3")
+"""How lines are told apart: lengths of dashes and gaps."""
+WIDTH = 780
+TOP, BOTTOM, RIGHT = 58, 54, 200
+LETTER = 6.6
+"""Width of a letter of the labels, about."""
+SPACING = 17
+"""Least distance of two labels at the right."""
+LONGEST = 90
+"""Letters of a title."""
+
+MARKED = "drawn by sumpwise"
+"""What every picture says inside, so that it is known again."""
+
+Point = tuple[float, float]
+
+
+class Axis:
+    """Values along one side of a chart.
+
+    Parameters
+    ----------
+    label : str
+        With the unit.
+    low, high : float
+        What it must show; the axis ends at whole steps around it.
+    least, most : float, optional
+        Beyond which no step is added.
+    """
+
+    def __init__(self, label: str, low: float, high: float, least: float | None = None, most: float | None = None) -> None:
+        self.label = label
+        if not high > low:
+            low, high = low - 1.0, high + 1.0
+        self.step, self.places = _step(high - low)
+        self.low, self.high = floor(low / self.step + 1e-9) * self.step, ceil(high / self.step - 1e-9) * self.step
+        if least is not None:
+            self.low = max(self.low, least)
+        if most is not None:
+            self.high = min(self.high, most)
+
+    def ticks(self) -> list[tuple[float, str]]:
+        """Values that are marked, and how they are written."""
+        first, last = ceil(self.low / self.step - 1e-9), floor(self.high / self.step + 1e-9)
+        return [(k * self.step, f"{k * self.step:.{self.places}f}".replace("-", "\N{MINUS SIGN}")) for k in range(first, last + 1)]
+
+    def share(self, value: float) -> float:
+        """How far along a value lies, from 0 to 1; beyond the ends at the ends."""
+        return min(1.0, max(0.0, (value - self.low) / (self.high - self.low)))
+
+
+def _step(span: float) -> tuple[float, int]:
+    """A round step that makes five to nine of a span, and the decimals it needs."""
+    power = floor(log10(span / 5))
+    factor = next(factor for factor in (1, 2, 5, 10) if factor * 10.0**power >= span / 8)
+    return factor * 10.0**power, max(0, -power - (factor == 10))
+
+
+class Rows:
+    """Texts down the left side of a chart instead of values.
+
+    Parameters
+    ----------
+    names : sequence of str
+        From the top.
+    """
+
+    def __init__(self, names: Sequence[str]) -> None:
+        self.label = ""
+        self.names = names
+
+    def share(self, value: float) -> float:
+        """How far up row `value` lies, counted from 0 at the top."""
+        return 1.0 - (value + 0.5) / len(self.names)
+
+
+class Chart:
+    """A chart that is drawn piece by piece.
+
+    Parameters
+    ----------
+    name : str
+        Letters only, for the marks inside.
+    title, description : str
+        What it shows, and its figures in a sentence, for those who do not see it.
+    x : Axis
+    y : Axis or Rows
+    """
+
+    def __init__(self, name: str, title: str, description: str, x: Axis, y: Axis | Rows) -> None:
+        self.name = name
+        self.title = title if len(title) <= LONGEST else title[: LONGEST - 1] + "…"
+        self.description = description
+        self.x, self.y = x, y
+        rows = y.names if isinstance(y, Rows) else []
+        self.left = 30 + LETTER * max(map(len, rows)) if rows else 74.0
+        self.width = WIDTH - self.left - RIGHT
+        self.height = float(max(120, 22 * len(rows)) if rows else 350)
+        self.under: list[str] = []
+        self.over: list[str] = []
+        self.ends: list[tuple[float, float, str]] = []
+        self.keys: list[str] = []
+
+    def at(self, x: float, y: float) -> Point:
+        """Where a point stands on the paper."""
+        return self.left + self.width * self.x.share(x), TOP + self.height * (1.0 - self.y.share(y))
+
+    # -- pieces
+
+    def line(self, points: Sequence[Point], stroke: int = 0, label: str = "", width: float = 1.8, marks: bool = False) -> None:
+        """A line through points, named at its end."""
+        placed = [self.at(x, y) for x, y in points]
+        path = " ".join(f"{x:.1f},{y:.1f}" for x, y in placed)
+        self.over.append(f'<polyline points="{path}" fill="none" stroke="{INK}" stroke-width="{width}"{_dashed(stroke)}/>')
+        if marks:
+            self.over += [_mark(x, y, stroke) for x, y in placed]
+        if label and placed:
+            self.ends.append((*placed[-1], label))
+
+    def band(self, points: Sequence[tuple[float, float, float]]) -> None:
+        """What lies between a lower and an upper limit at each x."""
+        there = [self.at(x, low) for x, low, _ in points]
+        back = [self.at(x, high) for x, _, high in reversed(points)]
+        path = " ".join(f"{x:.1f},{y:.1f}" for x, y in (*there, *back))
+        self.under.append(f'<polygon points="{path}" fill="{PALE}" fill-opacity="0.6"/>')
+
+    def bar(self, row: float, low: float, high: float) -> None:
+        """What lies between two limits on a row."""
+        (left, y), (right, _) = self.at(low, row), self.at(high, row)
+        self.under.append(f'<rect x="{left:.1f}" y="{y - 7:.1f}" width="{max(right - left, 1):.1f}" height="14" fill="{PALE}"/>')
+
+    def level(self, y: float, label: str, stroke: int = 0) -> None:
+        """A line across, named at the right."""
+        (left, height), (right, _) = self.at(self.x.low, y), self.at(self.x.high, y)
+        self.under.append(_straight(left, height, right, height, MIDDLE, stroke))
+        self.ends.append((right, height, label))
+
+    def stop(self, x: float, label: str, stroke: int = 0) -> None:
+        """A line down, named at its foot."""
+        place, _ = self.at(x, 0)
+        self.under.append(_straight(place, TOP, place, TOP + self.height, MIDDLE, stroke))
+        side = "end" if place > self.left + self.width / 2 else "start"
+        if label:
+            self.over.append(_text(place + (-5 if side == "end" else 5), TOP + self.height - 8, label, side))
+
+    def window(self, low: float, high: float, label: str) -> None:
+        """A stretch along x that is set off, named at its head."""
+        (left, _), (right, _) = self.at(low, 0), self.at(high, 0)
+        area = f'x="{left:.1f}" y="{TOP}" width="{right - left:.1f}" height="{self.height:.1f}"'
+        self.under.append(f'<rect {area} fill="{FAINT}" stroke="{MIDDLE}" stroke-dasharray="2 3"/>')
+        middle = min((left + right) / 2, self.left + self.width - LETTER * len(label) / 2)
+        self.over.append(_text(middle, TOP - 6, label, "middle"))
+
+    def point(self, x: float, y: float, label: str) -> None:
+        """A point that was read, with a label beside it."""
+        a, b = self.at(x, y)
+        self.over.append(f'<circle cx="{a:.1f}" cy="{b:.1f}" r="4.5" fill="#fff" stroke="{INK}" stroke-width="1.6"/>')
+        self.over.append(_text(a - 9, b - 7, label, "end"))
+
+    def cross(self, x: float, y: float, u: float = 0.0) -> None:
+        """A point that was found by another way, with its doubt along x."""
+        a, b = self.at(x, y)
+        if u:
+            self.over.append(_straight(self.at(x - u, y)[0], b, self.at(x + u, y)[0], b, INK, width=1.6))
+        self.over.append(f'<path d="M{a - 5:.1f} {b - 5:.1f}l10 10m0 -10l-10 10" stroke="{INK}" stroke-width="2"/>')
+
+    def key(self, text: str) -> None:
+        """What the single points are, below the axis."""
+        self.keys.append(text)
+
+    # -- the whole
+
+    def svg(self) -> str:
+        """The chart as an SVG document."""
+        height = TOP + self.height + BOTTOM
+        head = (
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:.0f}" width="{WIDTH}" height="{height:.0f}" role="img" '
+            f'aria-labelledby="{self.name}-title {self.name}-desc" font-family="sans-serif" font-size="13">'
+        )
+        return "\n".join([
+            head, f"<metadata>{MARKED}</metadata>", f'<title id="{self.name}-title">{escaped(self.title)}</title>',
+            f'<desc id="{self.name}-desc">{escaped(self.description)}</desc>',
+            f'<rect width="{WIDTH}" height="{height:.0f}" fill="#fff"/>',
+            f'<text x="16" y="24" font-size="15" font-weight="bold">{escaped(self.title)}</text>',
+            *self._frame(), *self.under, *self.over, *self._ends(), "</svg>", "",
+        ])  # fmt: skip
+
+    def _frame(self) -> Iterable[str]:
+        """Axes, what is marked on them, and their names."""
+        foot, right = TOP + self.height, self.left + self.width
+        yield f'<rect x="{self.left:.1f}" y="{TOP}" width="{self.width:.1f}" height="{self.height:.1f}" fill="none" stroke="{PALE}"/>'
+        for value, text in self.x.ticks():
+            x, _ = self.at(value, 0)
+            yield _straight(x, TOP, x, foot, FAINT)
+            yield _straight(x, foot, x, foot + 5, INK)
+            yield _text(x, foot + 19, text, "middle")
+        yield _straight(self.left, foot, right, foot, INK)
+        yield _text(self.left + self.width / 2, foot + 42, self.x.label, "middle")
+        yield from (_text(WIDTH - 10, foot + 42 - SPACING * i, text, "end") for i, text in enumerate(self.keys))
+        if isinstance(self.y, Rows):
+            for row, name in enumerate(self.y.names):
+                yield _text(self.left - 10, self.at(0, row)[1] + 4, name, "end")
+            return
+        for value, text in self.y.ticks():
+            _, y = self.at(0, value)
+            yield _straight(self.left, y, right, y, FAINT)
+            yield _straight(self.left - 5, y, self.left, y, INK)
+            yield _text(self.left - 9, y + 4, text, "end")
+        yield _straight(self.left, TOP, self.left, foot, INK)
+        middle = TOP + self.height / 2
+        label = escaped(self.y.label)
+        yield f'<text x="18" y="{middle:.1f}" text-anchor="middle" transform="rotate(-90 18 {middle:.1f})">{label}</text>'
+
+    def _ends(self) -> Iterable[str]:
+        """The names of the lines at the right, each beside its end, none over another."""
+        labels = sorted(self.ends, key=lambda end: end[1])
+        lines = [_folded(text) for _, _, text in labels]
+        heights = [SPACING * len(folded) for folded in lines]
+        places: list[float] = []
+        for (_, y, _), height in zip(labels, heights, strict=True):
+            top = y - height / 2
+            places.append(max(top, places[-1] + heights[len(places) - 1]) if places else max(top, TOP - 10.0))
+        limit = TOP + self.height + 12
+        for i in range(len(places) - 1, -1, -1):
+            places[i] = min(places[i], limit - heights[i])
+            limit = places[i]
+        for (x, y, _), top, folded, height in zip(labels, places, lines, heights, strict=True):
+            start = self.left + self.width + 16
+            yield _straight(x + 5, y, start - 3, top + height / 2, MIDDLE, width=0.7)
+            for i, text in enumerate(folded):
+                yield _text(start, top + SPACING * i + 13, text)
+
+
+def _folded(text: str) -> list[str]:
+    """A label in lines that fit the margin; what is longer is cut."""
+    from textwrap import wrap
+
+    most = int((RIGHT - 24) / LETTER)
+    return [line for part in text.split("\n") for line in wrap(part, most, max_lines=3, placeholder="…")] or [""]
+
+
+def _dashed(stroke: int) -> str:
+    dash = STROKES[stroke % len(STROKES)]
+    return f' stroke-dasharray="{dash}"' if dash else ""
+
+
+def _straight(a: float, b: float, c: float, d: float, colour: str, stroke: int = 0, width: float = 1.0) -> str:
+    return (
+        f'<line x1="{a:.1f}" y1="{b:.1f}" x2="{c:.1f}" y2="{d:.1f}" stroke="{colour}" stroke-width="{width}"{_dashed(stroke)}/>'
+    )
+
+
+def _text(x: float, y: float, text: str, anchor: str = "start") -> str:
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escaped(text)}</text>'
+
+
+def _mark(x: float, y: float, stroke: int) -> str:
+    """A mark on a line: round, square or a triangle by its stroke."""
+    if stroke % 3 == 0:
+        return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.6" fill="#fff" stroke="{INK}"/>'
+    if stroke % 3 == 1:
+        return f'<rect x="{x - 3.4:.1f}" y="{y - 3.4:.1f}" width="6.8" height="6.8" fill="#fff" stroke="{INK}"/>'
+    return f'<path d="M{x:.1f} {y - 4:.1f}l4 7.5h-8z" fill="#fff" stroke="{INK}"/>'

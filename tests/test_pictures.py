@@ -1,0 +1,231 @@
+"""The pictures of a sheet: what they show is what the sheet says, in the reader's units, and what a job holds is text in them."""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from sumpwise import FileError, Job, compare_methods, draw_pictures, plan, save_pictures
+from sumpwise.__main__ import main
+from sumpwise.service.render.chart import TOP, WIDTH, Axis, Chart, Rows
+
+SVG = "{http://www.w3.org/2000/svg}"
+JOBS = sorted((Path(__file__).parent / "files" / "jobs").glob("*.toml"))
+DEMO = Job.demo()
+LOG = DEMO.to_dict()["log"]
+EVIL = '<script>alert(1)</script> & "x" ]]> \x07 \u202e'
+
+
+def texts(svg):
+    return [element.text or "" for element in ET.fromstring(svg).iter(f"{SVG}text")]
+
+
+def lines(svg):
+    """The points of each line, as they stand on the paper."""
+    return [[tuple(map(float, pair.split(","))) for pair in one.get("points").split()] for one in ET.fromstring(svg).iter(f"{SVG}polyline")]
+
+
+def values(svg, places):
+    """Places on the paper as values of the axes, by the marks of the axes themselves."""
+    found = {"x": [], "y": []}
+    foot = max(float(one.get("y2")) for one in ET.fromstring(svg).iter(f"{SVG}line") if one.get("x1") == one.get("x2"))
+    for element in ET.fromstring(svg).iter(f"{SVG}text"):
+        number = (element.text or "").replace("\N{MINUS SIGN}", "-")
+        if re.fullmatch(r"-?\d+(\.\d+)?", number):
+            x, y, anchor = float(element.get("x")), float(element.get("y")), element.get("text-anchor")
+            if anchor == "middle" and y > foot:
+                found["x"].append((x, float(number)))
+            elif anchor == "end":
+                found["y"].append((y - 4, float(number)))
+
+    def line(marks):
+        (a, first), (b, last) = marks[0], marks[-1]
+        return lambda place: first + (place - a) * (last - first) / (b - a)
+
+    across, up = line(found["x"]), line(found["y"])
+    return [(across(x), up(y)) for x, y in places]
+
+
+def test_fresh_is_what_the_steps_and_the_log_say():
+    svg = draw_pictures(DEMO)["fresh"]
+    planned, outlet, logged = (values(svg, points) for points in lines(svg))
+    bursts = plan(DEMO).section("steps").data["bursts"]
+    for (litres, share), burst in zip(planned[2:], bursts, strict=True):
+        assert litres == pytest.approx(burst["poured"], abs=0.02)
+        assert share == pytest.approx(100 * burst["resident_fresh"]["value"], abs=0.2)
+    assert outlet[-1][1] == pytest.approx(100 * bursts[-1]["outlet_fresh"]["value"], abs=0.2)
+    now = plan(DEMO).section("now").data
+    assert logged[-1][1] == pytest.approx(100 * now["fresh"]["value"], abs=0.2)
+    assert {"target 75 %", "stop: 11.2 L"} <= set(texts(svg))
+
+
+@pytest.mark.parametrize("method", ["drain", "drains", "bursts", "machine stirred", "drain and machine"])
+def test_each_method_ends_at_its_litres_and_its_fresh_share(method):
+    job = DEMO.with_(log=[], target={"method": method})
+    svg, told = draw_pictures(job)["fresh"], compare_methods(job)[method]
+    litres, share = values(svg, lines(svg)[0])[-1]
+    assert share == pytest.approx(100 * told.fresh.nominal_value, abs=0.2)
+    trim = 0.25 if method == "bursts" else 0.0
+    assert litres == pytest.approx(getattr(told.volume.m_as("L"), "nominal_value", told.volume.m_as("L")) - trim, rel=0.005)
+
+
+def test_age_ends_where_the_history_does():
+    """Nine years old and nothing done for ten more; one drain of 3.3/8.85 each four years, at 0, 4 and 8."""
+    svg = draw_pictures(DEMO)["age"]
+    nothing, drain = (values(svg, points) for points in lines(svg)[:2])
+    assert nothing[-1] == pytest.approx((10, 19), abs=0.05)
+    r = 3.3 / 8.85
+    after = 9.0
+    for _ in range(3):
+        after = (1 - r) * after + 4
+    assert drain[-1] == pytest.approx((10, after - 2), abs=0.05)
+
+
+def test_the_account_is_the_count_after_each_entry():
+    svg = draw_pictures(DEMO)["account"]
+    [count] = lines(svg)
+    said = [text for text in texts(svg) if re.match(r"\d+ \w", text)]
+    assert said[1] == "2 drained 3.35 L"
+    assert len(count) == len(said) == len([one for one in LOG if one["event"] in ("stick", "drained", "poured", "lost")])
+    assert count[0][1] < count[-1][1]  # from the top down
+    assert "+0.05 ± 0.11 L" in texts(svg)
+
+
+def test_the_level_foresees_what_the_stick_predicts():
+    """A fill on target stands at the middle of the marks in the middle of the window: 6.5 mm at 87 °C, 0.21 mm less a degree below."""
+    svg = draw_pictures(DEMO.with_(log=[]))["level"]
+    [curve] = (values(svg, points) for points in lines(svg))
+    at = {round(t): mm for t, mm in curve}
+    assert curve[0][0] == pytest.approx(20, abs=0.2)
+    assert min(abs(mm - 6.5) for t, mm in curve if abs(t - 87) < 2) < 0.4
+    assert (curve[-1][1] - curve[0][1]) / (curve[-1][0] - curve[0][0]) == pytest.approx(0.206, abs=0.01)
+    assert at
+    assert "what a right fill shows" in texts(svg)
+    assert "what this fill shows" in texts(draw_pictures(DEMO)["level"])
+
+
+def test_a_fill_far_off_is_not_foreseen_on_the_stick():
+    assert "what a right fill shows" in texts(draw_pictures(DEMO.with_(log=LOG[:2]))["level"])
+
+
+@pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("units", ["metric", "US", "both"])
+def test_every_job_has_pictures_in_the_readers_units(path, units):
+    job = Job.from_toml(path)
+    for name, svg in draw_pictures(job, units).items():
+        root = ET.fromstring(svg)
+        assert root.get("role") == "img"
+        named = root.get("aria-labelledby").split()
+        assert [element.get("id") for element in root if element.tag in (f"{SVG}title", f"{SVG}desc")] == named
+        assert all(element.text for element in root if element.tag in (f"{SVG}title", f"{SVG}desc"))
+        said = " ".join([*texts(svg), *(e.text for e in root.iter(f"{SVG}desc"))])
+        foreign = r"\d ?(?:L|mL|mm|°C)\b|, (?:L|mm|°C)$" if units == "US" else r"\bqt\b|°F|fl oz|\d in\b"
+        assert units == "both" or not re.search(foreign, said), (name, said)
+
+
+def test_a_sealed_unit_has_nothing_to_pour():
+    sealed = next(path for path in JOBS if path.stem == "sealed")
+    assert set(draw_pictures(Job.from_toml(sealed))) == {"age"}
+
+
+def test_black_and_grey_alone_and_no_two_lines_alike():
+    for svg in draw_pictures(DEMO).values():
+        assert set(re.findall(r"#[0-9a-f]+", svg)) <= {"#000", "#555", "#ccc", "#eee", "#fff"}
+        strokes = [one.get("stroke-dasharray") for one in ET.fromstring(svg).iter(f"{SVG}polyline")]
+        assert len(set(strokes)) == len(strokes)
+
+
+def test_what_was_written_in_a_job_is_text():
+    data = DEMO.to_dict() | {"title": EVIL}
+    data["vessel"][0]["name"] = EVIL
+    log = [entry | ({"vessel": EVIL} if entry.get("vessel") == DEMO.to_dict()["vessel"][0]["name"] else {}) for entry in LOG]
+    log[3]["what"] = EVIL
+    for svg in draw_pictures(Job.from_dict(data | {"log": log})).values():
+        root = ET.fromstring(svg)
+        assert not [element for element in root.iter() if "script" in element.tag]
+        assert "\x07" not in svg
+        assert "\u202e" not in svg
+
+
+def test_labels_stand_apart_and_on_the_paper():
+    for job in (DEMO, DEMO.with_(log=[])):
+        for name, svg in draw_pictures(job).items():
+            root = ET.fromstring(svg)
+            at_the_right = sorted(
+                float(e.get("y")) for e in root.iter(f"{SVG}text") if e.get("text-anchor") == "start" and float(e.get("x")) > WIDTH - 200
+            )
+            assert all(b - a > 15 for a, b in pairwise(at_the_right)), name
+            assert all(TOP - 20 < y < float(root.get("height")) for y in at_the_right)
+
+
+def test_a_long_log_shows_its_end():
+    pours = [{"event": "poured", "vessel": "jug", "reading": "0.10 L", "temperature": "20 °C"}] * 60
+    svg = draw_pictures(DEMO.with_(log=[LOG[0], LOG[1], *pours]))["account"]
+    assert len(lines(svg)[0]) == 40
+    assert "62 poured 0.10 L" in texts(svg)
+
+
+def test_a_log_in_doubt_draws_what_can_be_drawn():
+    wrong = [dict(entry) for entry in LOG]
+    wrong[5]["reading"] = "4.70 L"
+    assert {"fresh", "level", "account", "age"} == set(draw_pictures(DEMO.with_(log=wrong)))
+    backwards = [*LOG[:7], LOG[6] | {"reading": "0.25 L"}]
+    assert "account" not in draw_pictures(DEMO.with_(log=backwards))
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "first", "last"), [(0, 11.2, 0, 12), (-0.013, 0.004, -0.015, 0.005), (3, 3, 2, 4), (0, 1e6, 0, 1e6)]
+)
+def test_an_axis_ends_at_whole_steps(low, high, first, last):
+    axis = Axis("x", low, high)
+    assert axis.low == pytest.approx(first)
+    assert axis.high == pytest.approx(last)
+    ticks = axis.ticks()
+    assert 3 <= len(ticks) <= 10
+    for value, text in ticks:
+        assert float(text.replace("\N{MINUS SIGN}", "-")) == pytest.approx(value, abs=1e-12)
+
+
+def test_a_chart_of_rows_makes_room_for_their_names():
+    chart = Chart("a", "t", "d", Axis("x", 0, 1), Rows(["short", "a rather longer name of a row"]))
+    assert chart.left > Chart("a", "t", "d", Axis("x", 0, 1), Rows(["short"])).left
+    assert chart.at(0, 0)[1] < chart.at(0, 1)[1]
+
+
+# -- into a folder
+
+
+def test_the_command_draws_into_a_folder_beside_the_sheet(tmp_path, capsys):
+    folder = tmp_path / "new" / "pictures"
+    assert main(["--pictures", str(folder)]) == 0
+    out = capsys.readouterr().out
+    assert sorted(path.name for path in folder.iterdir()) == ["account.svg", "age.svg", "fresh.svg", "level.svg"]
+    assert out.splitlines()[-1].startswith("Pictures: ")
+    assert "fresh.svg" in out
+    assert (folder / "fresh.svg").read_text(encoding="utf-8") == draw_pictures(DEMO)["fresh"]
+    assert main(["--pictures", str(folder), "--json"]) == 0
+    assert capsys.readouterr().out.startswith("{")
+
+
+def test_a_strangers_file_is_left_alone_and_nothing_is_replaced(tmp_path, capsys):
+    save_pictures(DEMO.with_(log=[]), tmp_path)
+    before = (tmp_path / "fresh.svg").read_bytes()
+    (tmp_path / "level.svg").write_text("<svg>mine</svg>", encoding="utf-8")
+    assert main(["--pictures", str(tmp_path)]) == 2
+    assert "level.svg: is there already, and was not drawn here" in capsys.readouterr().err
+    assert (tmp_path / "level.svg").read_text(encoding="utf-8") == "<svg>mine</svg>"
+    assert (tmp_path / "fresh.svg").read_bytes() == before
+    with pytest.raises(FileError) as refused:
+        save_pictures(DEMO, tmp_path)
+    assert refused.value.code == "file.foreign"
+
+
+def test_a_folder_that_cannot_be_is_said(tmp_path):
+    (tmp_path / "file").write_text("x", encoding="utf-8")
+    for folder in (tmp_path / "file", tmp_path / "a\0b", 3):
+        with pytest.raises(FileError):
+            save_pictures(DEMO, folder)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import tracemalloc
 
 import numpy
 import pint
 from timing import Row, once, side_by_side
 from uncertainties import ufloat
 
-from sumpwise import Ledger, Vessel, drain_refill, measured, monte_carlo, volume_correction_factor
+from sumpwise import Ledger, Vessel, drain_refill, measured, monte_carlo, quantity, volume_correction_factor
 
 DRAWS = 10**6
 INPUTS = [measured(v, standard=u) for v, u in ((2.9, 0.1), (7.7, 0.2), (0.1, 0.01), (0.95, 0.01))]
@@ -51,9 +52,9 @@ def by_uncertainties(warm: list[float], cold: float) -> list[float]:
 
 def single_calls() -> list[Row]:
     """Two uncertain Quantities, and two uncertain texts that are new each time, against the same formula in `uncertainties`."""
-    quantity = pint.application_registry.get().Quantity
+    Q = pint.application_registry.get().Quantity
     drained, capacity = ufloat(2.9, 0.1), ufloat(7.7, 0.2)
-    given = quantity(drained, "liter"), quantity(capacity, "liter")
+    given = Q(drained, "liter"), Q(capacity, "liter")
     fresh = itertools.count()
 
     def by_formula() -> float:
@@ -65,7 +66,7 @@ def single_calls() -> list[Row]:
 
     def two_parses() -> float:
         i = next(fresh)
-        x, y = (ufloat(quantity(text).magnitude, 0.1) for text in (f"2.{i} liter", f"7.{i} liter"))
+        x, y = (ufloat(Q(text).magnitude, 0.1) for text in (f"2.{i} liter", f"7.{i} liter"))
         return (1 - (1 - x / y) ** 3).std_dev
 
     return [
@@ -76,12 +77,50 @@ def single_calls() -> list[Row]:
     ]  # fmt: skip
 
 
+ROWS = 10**5
+
+
+def whole_columns() -> list[Row]:
+    """Two columns of values and standard uncertainties against numpy by hand with analytic derivatives: time, and memory at the peak."""
+    rng = numpy.random.default_rng(1)
+    drained, capacity = rng.uniform(1.0, 4.0, ROWS), rng.uniform(7.0, 9.0, ROWS)
+    u_drained, u_capacity = numpy.full(ROWS, 0.1), numpy.full(ROWS, 0.2)
+    columns = [measured(quantity(x, "L"), standard=quantity(u, "L")) for x, u in ((drained, u_drained), (capacity, u_capacity))]
+
+    def ours():
+        fresh = drain_refill(*columns, 3)
+        return fresh.nominal_value, fresh.std_dev
+
+    def by_hand(times=3):
+        fresh = 1 - (1 - drained / capacity) ** times
+        by_drained = times * (1 - drained / capacity) ** (times - 1) / capacity
+        by_capacity = -times * (1 - drained / capacity) ** (times - 1) * drained / capacity**2
+        return fresh, numpy.sqrt((by_drained * u_drained) ** 2 + (by_capacity * u_capacity) ** 2)
+
+    megabytes = [peak(call) for call in (ours, by_hand)]
+    return [
+        side_by_side("10⁵ rows with two uncertain columns / numpy by hand with analytic derivatives", 3.0, ours, by_hand, number=3),
+        Row("the same, memory at the peak", 3.0, megabytes[0] / megabytes[1], megabytes[0] / megabytes[1], once(ours, 3)),
+    ]
+
+
+def peak(call) -> float:
+    """Megabytes that a call holds at most."""
+    tracemalloc.start()
+    try:
+        call()
+        return tracemalloc.get_traced_memory()[1] / 1e6
+    finally:
+        tracemalloc.stop()
+
+
 def rows() -> list[Row]:
     warm = [volume_correction_factor(f"{40 + i % 20} °C", "847 kg/m³") for i in range(200)]
     cold = volume_correction_factor("17 °C", "847 kg/m³")
     growth = min(once(lambda: balances(1600), 1) for _ in range(3)) / min(once(lambda: balances(400), 1) for _ in range(5))
     return [
         *single_calls(),
+        *whole_columns(),
         side_by_side("Monte Carlo, 10⁶ draws of 4 inputs / drawing and one sort alone", 1.5,
                      lambda: monte_carlo(model, INPUTS, draws=DRAWS, seed=1), draw_and_sort, rounds=7),
         side_by_side("400 running ledger balances / the same in `uncertainties`", 0.15,

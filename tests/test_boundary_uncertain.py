@@ -349,6 +349,8 @@ def test_derivatives_against_fifty_digits(closed, function, arguments, positions
         answer = function(*given)
         [(_, contribution)] = uncertainty.contributions(getattr(answer, "magnitude", answer))
         assert contribution / size == pytest.approx(float(exact), rel=2e-10)
+        column = function(*[measured([t, t], standard=spread) if i == position else t for i, t in enumerate(texts)])
+        assert getattr(column, "magnitude", column).std_dev / size == pytest.approx([abs(float(exact))] * 2, rel=1e-8)
 
 
 def test_the_shorter_way_of_single_values_says_what_the_longer_says():

@@ -110,7 +110,7 @@ def test_zero_uncertainty_is_the_plain_value():
         ({"value": "8 L", "expanded": "1 L", "k": measured(2, standard=0.1)}, RangeError, "plain number"),
         ({"value": "8 L", "limits": "1 L", "dof": 0}, RangeError, "above 0"),
         ({"value": float("nan"), "limits": 1}, RangeError, "finite"),
-        ({"value": [1.0, 2.0], "limits": 1}, RangeError, "one value"),
+        ({"value": [1.0, 2.0], "limits": [1, 1, 1]}, RangeError, "not as long as the values"),
     ],
 )
 def test_measured_refuses(arguments, kind, words):

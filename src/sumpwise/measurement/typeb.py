@@ -10,6 +10,7 @@ from sumpwise.errors import RangeError
 from sumpwise.measurement._reading import read_any, read_spread
 from sumpwise.measurement.coverage import degrees_of_freedom
 from sumpwise.quantities.boundary import argument, evaluate
+from sumpwise.quantities.magnitudes import has_objects
 
 DIVISORS = {
     "rectangular": math.sqrt(3.0),
@@ -73,6 +74,10 @@ def _divisor(shape: str, allowed: tuple[str, ...]) -> float:
 standard_uncertainty.kernel = _half_width_kernel  # type: ignore[attr-defined]
 
 
+def _doubtful(x: Any) -> bool:
+    return hasattr(x, "nominal_value") or has_objects(x)
+
+
 def measured(
     value: Any, limits: Any = None, standard: Any = None, expanded: Any = None, k: float = 2, shape: str = "rectangular",
     *, dof: float = math.inf, name: str = "", shared: str = "",
@@ -84,13 +89,13 @@ def measured(
 
     Parameters
     ----------
-    value : any kind, scalar
-        Best value; a plain number for a dimensionless one.
-    limits : same kind as value, optional
+    value : any kind, scalar or array
+        Best value; a plain number for a dimensionless one. An array is a column: each row a measurement of its own.
+    limits : same kind as value, scalar or array, optional
         Half-width of the limits around the value, distributed as `shape`; for the shape "resolution" the step of the display.
-    standard : same kind as value, optional
+    standard : same kind as value, scalar or array, optional
         Standard uncertainty; the distribution is normal.
-    expanded : same kind as value, optional
+    expanded : same kind as value, scalar or array, optional
         Expanded uncertainty with coverage factor `k`; the distribution is normal.
     k : float
         Coverage factor of `expanded`.
@@ -107,7 +112,8 @@ def measured(
     Returns
     -------
     Quantity or uncertain number
-        In the unit of `value`, with an uncertain magnitude; a plain one when the uncertainty is zero.
+        In the unit of `value`, with an uncertain magnitude; a plain one when the uncertainty is zero. For arrays the magnitude is a
+        column: `.nominal_value` and `.std_dev` are arrays, a row of it is an uncertain number.
 
     Raises
     ------
@@ -133,22 +139,30 @@ def measured(
     if not isinstance(k, float):
         raise RangeError("takes a plain number", code="uncertainty.unexpected", argument="k", value=k)
     read = read_any(value, "value")
-    if not isinstance(read.value, (float, int)):
+    if _doubtful(read.value):
         raise RangeError(
-            "takes one value without an uncertainty of its own", code="uncertainty.unexpected", argument="value", value=value,
+            "takes a value without an uncertainty of its own", code="uncertainty.unexpected", argument="value", value=value,
             hint="say it once, here or in the text",
         )  # fmt: skip
     [(word, spread)] = given
     size = read_spread(spread, read.kind, word)
-    if not isinstance(size, (float, int)):
+    if _doubtful(size):
         raise RangeError(
-            "is an uncertainty: one number without an uncertainty of its own", code="uncertainty.unexpected", argument=word, value=spread
-        )
+            "is an uncertainty and has none of its own", code="uncertainty.unexpected", argument=word, value=spread
+        )  # fmt: skip
     if word == "limits":
         u = size / _divisor(shape, tuple(DIVISORS))
         drawn = "rectangular" if shape == "resolution" else shape
     else:
         u, drawn = (size if word == "standard" else size / k), "normal"
+    if getattr(read.value, "ndim", 0) or getattr(u, "ndim", 0):
+        common = uncertainty.shared(shared, shape=drawn, dof=dof) if shared else None
+        try:
+            return read.answer(uncertainty.measurements(read.value, u, shape=drawn, dof=dof, name=name, shared=common))
+        except ValueError:
+            raise RangeError(
+                "is not as long as the values", code="list.length", argument=word, value=spread, hint="one for each row, or one for all",
+            ) from None  # fmt: skip
     if shared and u:
         return read.answer(uncertainty.combine(float(read.value), [(u, uncertainty.shared(shared, shape=drawn, dof=dof))]))
     return read.answer(uncertainty.source(float(read.value), u, shape=drawn, dof=dof, name=name or (value if read.written else "")))

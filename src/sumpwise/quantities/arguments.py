@@ -187,6 +187,8 @@ class Argument:
         if hasattr(magnitude, "nominal_value"):
             if self.whole:
                 raise RangeError("is a whole count and has no uncertainty", code="uncertainty.unexpected", argument=name, value=value)
+            if getattr(magnitude, "ndim", 0):
+                return self._column(magnitude, unit, value, name)
             try:
                 doubtful = not magnitude.std_dev < WIDEST
             except OverflowError:  # contributions too large to be squared
@@ -205,6 +207,13 @@ class Argument:
         if array.dtype.kind not in NUMBERS:
             raise self._none(value, name, "holds what is not")
         return self._floats(array, unit, value, name)
+
+    def _column(self, column: Any, unit: Unit, value: Any, name: str) -> Any:
+        """A column of uncertain values; measurements without a name are called after the argument."""
+        self._validated(inward(column.nominal_value, unit), value, name)
+        if not column.std_dev.max() < WIDEST:
+            raise RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument=name, value=value)
+        return inward(column.called(name), unit)
 
     def _floats(self, array: Any, unit: Unit, value: Any, name: str) -> Any:
         """An array of real numbers."""
@@ -281,12 +290,12 @@ class Argument:
         read = [one[0] for one in taken]
         if self.scalar:
             raise RangeError("takes one value, no array", code="list.unexpected", argument=name, value=value)
-        if any(hasattr(r, "nominal_value") for r in read):
+        if any(hasattr(r, "nominal_value") for r in read) and not any(getattr(r, "ndim", 0) for r in read):
             out = numpy.empty(len(read), dtype=object)
             out[:] = read
         else:
             try:
-                out = numpy.array(read, dtype=int if self.whole else object if any(has_objects(r) for r in read) else float)
+                out = numpy.array(read, dtype=int if self.whole else object if any(map(has_objects, read)) else float)
             except (TypeError, ValueError, OverflowError):
                 raise UnitError(
                     "is a ragged or mixed sequence", code="list.mixed", argument=name, value=value, hint="give one flat list"

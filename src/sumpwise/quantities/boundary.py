@@ -192,11 +192,12 @@ def _askers(kind: str, names: tuple[str, ...], specs: tuple[Argument, ...]) -> t
     return tuple(i for i, spec in enumerate(specs) if kind in spec.kinds), (kind,), internal_unit(kind)
 
 
-def _at_most(value: Any, limit: Any) -> bool:
-    """Whether a value is at most its limit everywhere; the largest says so against one limit, without an array of answers."""
-    if limit.__class__ is float and value.__class__ is not float:
-        return bool(value.max() <= limit)
-    return every(value <= limit)
+def _at_most(value: Any, limit: Any, almost: float) -> bool:
+    """Whether a value is almost at most its limit everywhere; as a rule the largest against the smallest says so, without an array."""
+    most = value if value.__class__ is float else value.max()
+    if limit.__class__ is float:
+        return bool(most <= limit * almost)
+    return bool(most <= limit.min() * almost) or every(value <= limit * almost)
 
 
 def _wrong_call(kernel: Any, args: Any, kwargs: Any) -> Any:
@@ -221,7 +222,9 @@ def _nominal(values: list[Any], unplain: Iterable[int]) -> tuple[list[Any], list
     for i in unplain:
         value = values[i]
         if hasattr(value, "nominal_value"):
-            best[i] = float(value.nominal_value)
+            column = bool(getattr(value, "ndim", 0))
+            arrays = arrays or column
+            best[i] = value.nominal_value if column else float(value.nominal_value)
             uncertain.append(i)
         elif hasattr(value, "dtype"):
             arrays = True
@@ -239,9 +242,9 @@ def _over(name: str, bound: str, best: Any, most: Any, kind: str | tuple[str, ..
     One that differs by rounding alone, as a change of unit leaves it, is the limit itself.
     """
     try:
-        if _at_most(best, most * ALMOST):
+        if _at_most(best, most, ALMOST):
             return None
-        if _at_most(best * ALMOST, most):
+        if _at_most(best, most, 1 / ALMOST):
             return where(best > most * ALMOST, most - best, 0.0)
     except ValueError:  # shapes that do not go together: the kernel says so
         return None

@@ -82,6 +82,8 @@ def finite(part: Any) -> bool:
     if part.__class__ is float or part.__class__ is int:
         return -inf < part < inf
     if hasattr(part, "nominal_value"):
+        if getattr(part, "ndim", 0):  # a column
+            return finite(part.nominal_value) and finite(part.std_dev)
         try:
             return isfinite(part.nominal_value) and isfinite(part.std_dev)
         except OverflowError:  # contributions too large to be squared

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from sumpwise.uncertainty.columns import Column as Column
+from sumpwise.uncertainty.columns import is_column as is_column
+from sumpwise.uncertainty.columns import measurements as measurements
 from sumpwise.uncertainty.propagation import AT_BOUND as AT_BOUND
 from sumpwise.uncertainty.propagation import CURVED as CURVED
 from sumpwise.uncertainty.propagation import STENCIL as STENCIL

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from math import inf
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import RangeError
+from sumpwise.uncertainty import columns
 from sumpwise.uncertainty.sources import caution, effects, resting_on, spread, standard, standards
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+    from typing import TypeAlias
+
+    _Sensitive: TypeAlias = tuple[Sequence[Any], Sequence[Any], Sequence[Any]]
+    """Answers; for each uncertain value the slopes of them; whether they bend over a standard uncertainty."""
 
 CURVED = "bends too much over one standard uncertainty for first order: let monte_carlo answer"
 BEND = 0.3
@@ -27,7 +33,7 @@ def propagate(
     kernel : callable
         Float (or float array) in, float (array) or tuple of them out.
     arguments : sequence
-        Values in the kernel's units, some of them uncertain (or object arrays of uncertain numbers).
+        Values in the kernel's units, some of them uncertain (or columns, or object arrays of uncertain numbers).
     best : sequence
         The same without their uncertainties.
     uncertain : sequence of int
@@ -44,32 +50,187 @@ def propagate(
     """
     if (found := _single(kernel, arguments, best, uncertain, shares[0])) is not None:
         return found
-    values = list(best)
-    centre = kernel(*values)
-    single = not isinstance(centre, tuple)
-    answers = (centre,) if single else centre
     spreads = {position: standards(arguments[position]) for position in uncertain}
-    steps = {position: stride(values[position], spread) for position, spread in spreads.items()}
+    doubtful = [arguments[position] for position in uncertain]
+    whole = any(map(columns.is_column, doubtful)) and not any(map(columns.has_objects, doubtful))
+    if any(getattr(value, "ndim", 0) for value in best):
+        answers, slopes, curved = _by_rows(kernel, best, spreads, _swiftly if whole else _block)
+    else:
+        answers, slopes, curved = _here(kernel, best, spreads, kernel(*best))
+    carried = columns_over if whole else spread_over
+    if not isinstance(answers, tuple):
+        return carried(answers, [slope[0] for slope in slopes], doubtful, curved[0], shares[0])
+    return tuple(
+        carried(answer, [slope[k] for slope in slopes], doubtful, curved[k], shares[k]) for k, answer in enumerate(answers)
+    )
+
+
+def _here(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, Any], answers: Any) -> _Sensitive:
+    """Answers to plain numbers, their slopes by each of those that are uncertain, and whether they bend."""
+    count = len(_each(answers))
+    if not all(map(_real, _each(answers))):
+        raise RangeError("there is no finite answer for these arguments", code="answer.none")
 
     def at(position: int, shift: Any) -> Any:
-        moved = list(values)
-        moved[position] = values[position] + shift
+        moved = list(best)
+        moved[position] = best[position] + shift
         try:
             got = kernel(*moved)
         except (ArithmeticError, ValueError):
             return None
-        parts = (got,) if single else got
-        return parts if all(map(_real, parts)) else None
+        return _each(got) if all(map(_real, _each(got))) else None
 
     slopes: list[Any] = []
-    curved: list[Any] = [False] * len(answers)
-    for position in uncertain:
-        slope = _slopes(at, position, steps[position], len(answers))
+    curved: list[Any] = [False] * count
+    for position, u in spreads.items():
+        slope = _slopes(at, position, stride(best[position], u), count)
         slopes.append(slope)
-        _mark_curved(at, position, spreads[position], slope, answers, curved)
-    doubtful = [arguments[position] for position in uncertain]
-    results = [spread_over(answer, [slope[k] for slope in slopes], doubtful, curved[k], shares[k]) for k, answer in enumerate(answers)]
-    return results[0] if single else tuple(results)
+        _mark_curved(at, position, u, slope, _each(answers), curved)
+    return answers, slopes, curved
+
+
+def _each(got: Any) -> Any:
+    """What a kernel answers, one or several."""
+    return got if isinstance(got, tuple) else (got,)
+
+
+def _by_rows(
+    kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, Any], block: Callable[..., _Sensitive]
+) -> _Sensitive:  # fmt: skip
+    """The same of arrays, a block of rows at a time."""
+    import numpy
+
+    full = numpy.broadcast_shapes(*map(numpy.shape, best))
+    size = math.prod(full)
+
+    def flat(x: Any) -> Any:
+        return numpy.broadcast_to(x, full).reshape(-1) if getattr(x, "ndim", 0) else x
+
+    def part(x: Any, start: int) -> Any:
+        return x[start : start + columns.ROWS] if getattr(x, "ndim", 0) else x
+
+    best, spreads = list(map(flat, best)), {position: flat(spread) for position, spread in spreads.items()}
+    blocks = [
+        block(kernel, [part(x, start) for x in best], {p: part(u, start) for p, u in spreads.items()}, min(columns.ROWS, size - start))
+        for start in range(0, size, columns.ROWS)
+    ]
+
+    def joined(pieces: Sequence[Any]) -> Any:
+        return (numpy.concatenate(pieces) if len(pieces) > 1 else pieces[0]).reshape(full)
+
+    answers, slopes, curved = zip(*blocks, strict=True)
+    several = isinstance(answers[0], tuple)
+    return (
+        tuple(joined(pieces) for pieces in zip(*answers, strict=True)) if several else joined(answers),
+        [[joined(pieces) for pieces in zip(*slope, strict=True)] for slope in zip(*slopes, strict=True)],
+        [joined(pieces) if any(map(numpy.any, pieces)) else False for pieces in zip(*curved, strict=True)],
+    )
+
+
+def _parts(got: Any, rows: int) -> Any:
+    """What a kernel answers, one or several, each as an array of so many rows."""
+    if isinstance(got, tuple):
+        return tuple(_parts(one, rows) for one in got)
+    if getattr(got, "shape", None) == (rows,) and got.dtype == float:
+        return got
+    import numpy
+
+    return numpy.broadcast_to(numpy.asarray(got, dtype=float), (rows,))
+
+
+SHORT = 2e-5
+"""The step of the short differences, as a share of the value: truncation and cancellation both near 1e-10."""
+NARROW = 0.1
+"""A doubt up to this share of the value is narrow."""
+STRAIGHT = 1 / 3
+"""As much of `BEND`, by the second difference at the value itself, is far from bending."""
+
+
+def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, Any], rows: int) -> _Sensitive:
+    """Of one block, by one neighbour on either side; a row of wide doubt, or that bends where it is, is left to `_block`."""
+    import numpy
+
+    answers = _parts(kernel(*best), rows)
+    twice = [2.0 * answer for answer in _each(answers)]
+    slopes: list[Any] = []
+    fine = numpy.ones(rows, dtype=bool)
+    try:
+        for position, u in spreads.items():
+            x = best[position]
+            moved = list(best)
+            moved[position] = x * (1 + SHORT)
+            above = _each(_parts(kernel(*moved), rows))
+            moved[position] = x * (1 - SHORT)
+            below = _each(_parts(kernel(*moved), rows))
+            apart = x * (2 * SHORT)
+            width = u / apart
+            most = 0.5 * NARROW / SHORT
+            if not (numpy.max(width) <= most and numpy.min(width) >= -most):
+                fine &= abs(width) <= most
+            slopes.append([])
+            for both, up, down in zip(twice, above, below, strict=True):
+                slope = up - down
+                bend = up + down
+                bend -= both
+                bend *= width
+                # half of f''·u² against a share of f'·u, both over u and times the way between the neighbours
+                fine &= numpy.abs(bend, out=bend) <= abs(slope) * (0.5 * STRAIGHT * BEND)
+                slope /= apart
+                slopes[-1].append(slope)
+    except (ArithmeticError, ValueError):
+        return _block(kernel, best, spreads, rows)
+    curved = [numpy.zeros(rows, dtype=bool) for _ in twice]
+    if not fine.all():
+        again = numpy.flatnonzero(~fine)
+
+        def some(x: Any) -> Any:
+            return x[again] if getattr(x, "ndim", 0) else x
+
+        _, thorough, bent = _block(kernel, list(map(some, best)), {p: some(u) for p, u in spreads.items()}, len(again))
+        for k, found in enumerate(bent):
+            curved[k][again] = found
+            for slope, steep in zip(slopes, thorough, strict=True):
+                slope[k][again] = steep[k]
+    return answers, slopes, curved
+
+
+def _block(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, Any], rows: int) -> _Sensitive:
+    """Of one block; a row whose neighbours do not all exist is worked out for itself."""
+    import numpy
+
+    answers = _parts(kernel(*best), rows)
+    count = len(_each(answers))
+    fine = numpy.ones(rows, dtype=bool)
+
+    def at(position: int, shift: Any) -> Any:
+        moved = list(best)
+        moved[position] = best[position] + shift
+        try:
+            found = _each(_parts(kernel(*moved), rows))
+        except (ArithmeticError, ValueError):
+            found = [numpy.full(rows, numpy.nan)] * count
+        for one in found:
+            numpy.logical_and(fine, numpy.isfinite(one), out=fine)
+        return found
+
+    slopes: list[Any] = []
+    curved: list[Any] = [numpy.zeros(rows, dtype=bool)] * count
+    for position, u in spreads.items():
+        slope = _slopes(at, position, stride(best[position], u), count)
+        slopes.append(slope)
+        _mark_curved(at, position, u, slope, _each(answers), curved)
+    for row in numpy.flatnonzero(~fine):
+        def own(x: Any, row: Any = row) -> Any:
+            return x[row].item() if getattr(x, "ndim", 0) else x
+
+        _, own_slopes, own_curved = _here(
+            kernel, list(map(own, best)), {position: own(u) for position, u in spreads.items()}, tuple(map(own, _each(answers)))
+        )
+        for k in range(count):
+            curved[k][row] = own_curved[k]
+            for slope, found in zip(slopes, own_slopes, strict=True):
+                slope[k][row] = found[k]
+    return answers, slopes, curved
 
 
 def _single(
@@ -164,6 +325,22 @@ def spread_over(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], ben
         terms = [(float(slope[index]), x[index]) for slope, x in zip(sloped, spread, strict=True)]
         out[index] = resulting(float(values[index]), terms, curves[index], share)
     return out[()] if full == () else out
+
+
+def columns_over(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], bent: Any, share: bool) -> Any:
+    """As `spread_over`, where columns are among what is uncertain: a column."""
+    found = columns.total(answer, list(zip(slopes, doubtful, strict=True)), {CURVED: bent}, spent=True)
+    value, u = found.nominal_value, found.std_dev
+    low, high, widest = value.min(), value.max(), 2 * u.max()
+    if not (-inf < low and high < inf and widest < inf):
+        raise RangeError("there is no finite answer for these arguments", code="answer.none")
+    if share and (low < widest or 1 - high < widest):
+        near = (u > 0) & ((value < 2 * u) | (1 - value < 2 * u))
+        for rows in found.cautions.values():
+            near &= ~rows
+        if near.any():
+            found.cautions[AT_BOUND] = near
+    return found
 
 
 def _real(part: Any) -> bool:

@@ -301,7 +301,9 @@ def resting_on(linear: dict[Any, float], value: float, doubt: str = "") -> Any:
 
 
 def converted(x: Any, to: Callable[[Any], Any]) -> Any:
-    """An uncertain number, or an object array of them, through a linear conversion of plain numbers; a caution stays with it."""
+    """An uncertain number, a column or an array of them, through a linear conversion of plain numbers; a caution stays with it."""
+    if hasattr(x, "converted"):
+        return x.converted(to)
     import numpy
 
     slope = to(1.0) - to(0.0)
@@ -314,20 +316,22 @@ def converted(x: Any, to: Callable[[Any], Any]) -> Any:
 
 
 def nominals(x: Any) -> Any:
-    """`x` without its uncertainties: a float, or a float array for an object array."""
-    import numpy
+    """`x` without its uncertainties: a float, or a float array for an object array or a column."""
+    if getattr(x, "ndim", 0):
+        import numpy
 
-    if isinstance(x, numpy.ndarray):
-        if x.dtype != object:
-            return x
-        return numpy.array([nominal(e) for e in x.flat], dtype=float).reshape(x.shape)
+        if hasattr(x, "nominal_value"):
+            return x.nominal_value
+        return x if x.dtype.kind != "O" else numpy.array([nominal(e) for e in x.flat], dtype=float).reshape(x.shape)
     return nominal(x)
 
 
 def standards(x: Any) -> Any:
     """The standard uncertainties of `x`, in its shape."""
-    import numpy
+    if getattr(x, "ndim", 0):
+        import numpy
 
-    if isinstance(x, numpy.ndarray):
+        if hasattr(x, "nominal_value"):
+            return x.std_dev
         return numpy.array([standard(e) for e in x.flat], dtype=float).reshape(x.shape)
     return standard(x)

@@ -295,3 +295,66 @@ def test_many_rows_take_little_more_memory_than_their_arrays():
         tracemalloc.stop()
     assert kept.std_dev.size == rows
     assert peak < 10 * drained.nbytes
+
+
+def held(call):
+    """Bytes that a call holds at most."""
+    call()
+    tracemalloc.start()
+    try:
+        call()
+        return tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+
+
+MANY = 300_000
+COUNTED = numpy.arange(MANY) % 5 + 1
+DRAINED = numpy.linspace(1.0, 7.0, MANY)
+
+
+@pytest.mark.parametrize(("given", "call"), [
+    (DRAINED.nbytes, lambda: sumpwise.drains_needed(quantity(DRAINED, "L"), "8 L", 0.9)),
+    (DRAINED.nbytes, lambda: sumpwise.drains_needed("3 L", quantity(DRAINED + 7, "L"), numpy.full(MANY, 0.9))),
+    *[(COUNTED.astype(kind).nbytes, lambda kind=kind: drain_refill("3 L", "8 L", times=COUNTED.astype(kind)))
+      for kind in ("i1", "u1", "i2", "u4", "i8", "f8")],
+    (COUNTED.nbytes, lambda: drain_refill("3 L", "8 L", times=COUNTED.tolist())),
+    (DRAINED.nbytes, lambda: drain_refill(quantity(DRAINED, "L"), "8 L", times=COUNTED, refilled="7 L")),
+    (DRAINED.nbytes, lambda: sumpwise.light_passed((DRAINED / 10).tolist(), "8 mm", 0.7)),
+    (DRAINED.nbytes, lambda: sumpwise.volume_needed(DRAINED / 8, "8 L")),
+])  # fmt: skip
+def test_many_rows_take_at_most_ten_times_their_own_memory(given, call):
+    assert held(call) <= 10.5 * given + 2e6  # what a block and the call itself hold
+
+
+def test_counts_of_arrays_are_those_of_single_values():
+    share, target = numpy.meshgrid(numpy.linspace(0.02, 1.0, 50), [0.0, 0.1, 0.5, 0.75, 0.9, 0.999, 1 - 0.75**8, 0.8999])
+    drained = quantity(8 * share, "L")
+    found = sumpwise.drains_needed(drained, "8 L", target)
+    assert found.dtype.kind == "i"
+    for index in numpy.ndindex(share.shape):
+        assert found[index] == sumpwise.drains_needed(drained[index], "8 L", float(target[index]))
+    with pytest.raises(RangeError, match="more than 10000 drains"):
+        sumpwise.drains_needed(quantity([1.0, 1e-9], "L"), "8 L", 0.9)
+
+
+@pytest.mark.parametrize("kind", ["i1", "u1", "u2", "u8", "i8"])
+def test_narrow_whole_numbers_count_as_others_do(kind):
+    times = numpy.array([0, 1, 100, 127], dtype=kind)
+    long = numpy.tile(times, 10_000)
+    for refilled in (None, "3.05 L"):
+        one = [drain_refill("3 L", "8 L", int(n), refilled=refilled) for n in times]
+        assert drain_refill("3 L", "8 L", times, refilled=refilled) == pytest.approx(one, rel=1e-12)
+        assert drain_refill("3 L", "8 L", long, refilled=refilled)[-4:] == pytest.approx(one, rel=1e-12)
+
+
+def test_blocks_answer_as_the_whole():
+    rng = numpy.random.default_rng(7)
+    drained, capacity = rng.uniform(1, 4, (5, 7001)), rng.uniform(5, 9, (5, 7001))
+    found = drain_refill(quantity(drained, "L"), quantity(capacity, "L"), 3)
+    assert found.shape == drained.shape
+    assert numpy.array_equal(found, drain_refill.kernel(drained, capacity, 3))
+    both = sumpwise.exchange(quantity(drained, "L"), quantity(capacity, "L"))
+    assert numpy.array_equal(both.outlet, sumpwise.exchange.kernel(drained, capacity)[1])
+    with pytest.raises(RangeError, match="fill shrinks"):
+        drain_refill(quantity(drained, "L"), quantity(capacity, "L"), 9, refilled="0 L")

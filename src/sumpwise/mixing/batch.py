@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import inf
-
 from sumpwise._math import ceil, every, log, log1p, maximum, where
 from sumpwise.errors import RangeError, UnitError, unlisted
 from sumpwise.quantities.boundary import argument, evaluate, unit_aware
@@ -225,23 +223,13 @@ def drains_needed(drained: Any, capacity: Any, target: Any) -> Any:
     9
     """
     share = drained / capacity
-    if isinstance(share, float) and isinstance(target, float):
-        return _count(share, target)
-    import numpy
-
-    return numpy.vectorize(_count, otypes=[int])(share, target)
-
-
-def _count(share: float, target: float) -> int:
     old = (1 - target) * (1 + 1e-12) + 2**-52  # as much may be left; decimal noise alone adds no drain
-    if old >= 1:
-        return 0
-    if share == 1:
-        return 1
-    ratio = log(old) / log1p(-share) if share else inf
-    if ratio > MOST_TIMES:
+    part = (share < 1) & (old < 1)
+    cycles = ceil(log(where(part, old, 1.0)) / log1p(-where(part, maximum(share, 1e-300), 0.5)))
+    if not every(cycles <= MOST_TIMES):
         raise RangeError(
             f"more than {MOST_TIMES} drains would be needed", code="limit.count", argument="drained", value=share,
             hint="drain more at a time", limits=(0, MOST_TIMES, ""),
         )  # fmt: skip
-    return int(ceil(ratio))
+    count = where(part, cycles, where(old < 1, 1, 0))
+    return count.astype(int) if getattr(count, "ndim", 0) else int(count)

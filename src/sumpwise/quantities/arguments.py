@@ -219,11 +219,11 @@ class Argument:
         """An array of real numbers."""
         import numpy
 
-        if array.dtype != float:
+        if array.dtype != float and not self.whole:
             array = array.astype(float)
         with numpy.errstate(all="ignore"):
             scaled = self._validated(inward(array, unit), value, name)
-        return scaled.astype(int) if self.whole else scaled
+        return scaled.astype(int) if self.whole and scaled.dtype.kind == "f" else scaled
 
     def _objects(self, array: Any, unit: Unit, value: Any, name: str) -> Any:
         """An array of uncertain numbers, or of numbers of any other class."""
@@ -284,10 +284,10 @@ class Argument:
         else:
             elements = list(value)
             shape = (len(elements),)
-        taken = [self.take(e, f"{name}[{i}]") for i, e in enumerate(elements)]
-        if not taken:
+        if not elements:
             raise RangeError("is empty", code="list.empty", argument=name, value=value)
-        read = [one[0] for one in taken]
+        first = self.take(elements[0], f"{name}[0]")
+        read = [first[0], *(self.take(e, f"{name}[{i}]")[0] for i, e in enumerate(elements[1:], 1))]
         if self.scalar:
             raise RangeError("takes one value, no array", code="list.unexpected", argument=name, value=value)
         if any(hasattr(r, "nominal_value") for r in read) and not any(getattr(r, "ndim", 0) for r in read):
@@ -300,7 +300,7 @@ class Argument:
                 raise UnitError(
                     "is a ragged or mixed sequence", code="list.mixed", argument=name, value=value, hint="give one flat list"
                 ) from None
-        return out.reshape(shape) if out.ndim == 1 else out, taken[0][1], taken[0][2], None
+        return out.reshape(shape) if out.ndim == 1 else out, first[1], first[2], None
 
     def _validated(self, magnitude: Any, value: Any, name: str) -> Any:
         if magnitude.__class__ is float or magnitude.__class__ is int:
@@ -324,13 +324,22 @@ class Argument:
                 limits=self._limits(),
             )  # fmt: skip
         if self.whole:
-            if not every((magnitude % 1 == 0) & (magnitude < LARGEST_COUNT)):
+            if high >= LARGEST_COUNT or not self._are_whole(magnitude):
                 raise RangeError(
                     "must be a whole number", code="number.not_whole", argument=name, value=value, allowed=self._allowed(),
                     limits=self._limits(),
                 )  # fmt: skip
             return int(magnitude) if magnitude.__class__ is float else magnitude
         return magnitude
+
+    def _are_whole(self, magnitude: Any) -> bool:
+        """Whether a number, or every one of an array, is whole; a block of an array at a time."""
+        if magnitude.__class__ is int or getattr(getattr(magnitude, "dtype", None), "kind", "f") != "f":
+            return True
+        from sumpwise import _blocks
+
+        shape = _blocks.alike([magnitude])
+        return every(magnitude % 1 == 0) if shape is None else bool(_blocks.elementwise(lambda x: x % 1 == 0, [magnitude], shape).all())
 
     # -- words for messages
 

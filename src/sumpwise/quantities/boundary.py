@@ -299,12 +299,23 @@ def _run(
             return _propagation()(kernel, values, best, uncertain, shares) if uncertain else kernel(*best)
         import numpy
 
-        with numpy.errstate(all="ignore"):
+        from sumpwise import _blocks
+
+        def judged(*some: Any) -> Any:
             if judge is not None:
-                judge(*best)
+                judge(*some)
+            return kernel(*some)
+
+        with numpy.errstate(all="ignore"):
+            shape = None if uncertain else _blocks.alike(best)
+            if shape is not None:
+                return _blocks.elementwise(judged, best, shape)
+            best = list(map(_blocks.wide, best))
             if uncertain:
+                if judge is not None:
+                    judge(*best)
                 return _propagation()(kernel, values, best, uncertain, shares)
-            result = kernel(*best)
+            result = judged(*best)
             if isinstance(result, tuple):
                 return tuple(_own_memory(part, best) for part in result)
             return _own_memory(result, best)

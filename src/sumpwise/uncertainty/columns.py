@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy
 
+from sumpwise._blocks import ROWS
 from sumpwise.uncertainty.sources import caution, combine, contributions, new_uid, nominals, source, standard
 
 if TYPE_CHECKING:
@@ -214,8 +215,6 @@ class Column:
 
 CANCELLED = 1e-9
 """Share of two opposite effects of one source that may be left by the short differences they come from."""
-ROWS = 16384
-"""Rows worked off at a time: what a processor keeps close at hand."""
 SHOWN = 6
 """Rows that a column shows of itself."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from math import inf
 from typing import TYPE_CHECKING, Any
 
+from sumpwise import _blocks
 from sumpwise.errors import RangeError
 from sumpwise.uncertainty import columns
 from sumpwise.uncertainty.sources import caution, effects, resting_on, spread, standard, standards
@@ -101,19 +101,10 @@ def _by_rows(
     import numpy
 
     full = numpy.broadcast_shapes(*map(numpy.shape, best))
-    size = math.prod(full)
-
-    def flat(x: Any) -> Any:
-        return numpy.broadcast_to(x, full).reshape(-1) if getattr(x, "ndim", 0) else x
-
-    def part(x: Any, start: int) -> Any:
-        return x[start : start + columns.ROWS] if getattr(x, "ndim", 0) else x
-
-    best, spreads = list(map(flat, best)), {position: flat(spread) for position, spread in spreads.items()}
-    blocks = [
-        block(kernel, [part(x, start) for x in best], {p: part(u, start) for p, u in spreads.items()}, min(columns.ROWS, size - start))
-        for start in range(0, size, columns.ROWS)
-    ]
+    blocks = []
+    for rows, values in _blocks.cut([*best, *spreads.values()], full):
+        near, wide = values[: len(best)], dict(zip(spreads, values[len(best) :], strict=True))
+        blocks.append(block(kernel, near, wide, rows.stop - rows.start))
 
     def joined(pieces: Sequence[Any]) -> Any:
         return (numpy.concatenate(pieces) if len(pieces) > 1 else pieces[0]).reshape(full)

@@ -1,0 +1,57 @@
+"""Arrays worked off a block of rows at a time: what a processor keeps close at hand, and no more memory than the answer takes."""
+
+from __future__ import annotations
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+    from typing import Any
+
+ROWS = 16384
+"""Rows worked off at a time."""
+
+
+def cut(values: Sequence[Any], shape: tuple[int, ...]) -> Iterator[tuple[slice, list[Any]]]:
+    """The rows of each block, and the values of them; arrays have or are brought to one shape, single values stay as they are."""
+    import numpy
+
+    flat = [numpy.broadcast_to(x, shape).reshape(-1) if getattr(x, "ndim", 0) else x for x in values]
+    size = numpy.prod(shape, dtype=int)
+    for start in range(0, size, ROWS):
+        rows = slice(start, min(start + ROWS, size))
+        yield rows, [wide(x[rows]) if getattr(x, "ndim", 0) else x for x in flat]
+
+
+def wide(x: Any) -> Any:
+    """Whole numbers with room to be counted with; anything else is itself."""
+    return x.astype(int) if getattr(x, "dtype", None) is not None and x.dtype.kind in "iu" and x.dtype != int else x
+
+
+def alike(values: Sequence[Any]) -> tuple[int, ...] | None:
+    """The shape of the arrays among some values, when they have one in common and are many rows."""
+    shapes = {x.shape for x in values if getattr(x, "ndim", 0)}
+    if len(shapes) != 1:
+        return None
+    [shape] = shapes
+    rows = 1
+    for length in shape:
+        rows *= length
+    return shape if rows > ROWS else None
+
+
+def elementwise(kernel: Callable[..., Any], values: Sequence[Any], shape: tuple[int, ...]) -> Any:
+    """What an elementwise kernel answers, one or several, to arrays of one shape."""
+    import numpy
+
+    out: list[Any] = []
+    several = False
+    for rows, block in cut(values, shape):
+        got = kernel(*block)
+        several = isinstance(got, tuple)
+        parts = got if several else (got,)
+        if not out:
+            out = [numpy.empty(numpy.prod(shape, dtype=int), dtype=numpy.asarray(part).dtype) for part in parts]
+        for whole, part in zip(out, parts, strict=True):
+            whole[rows] = part
+    shaped = tuple(whole.reshape(shape) for whole in out)
+    return shaped if several else shaped[0]

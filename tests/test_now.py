@@ -214,7 +214,7 @@ def test_the_whole_log_of_the_demo_is_entered_one_by_one(tmp_path):
     ("words", "why"),
     [
         (["poured", "1 furlong", "--temperature", "75F", "--vessel", "bottle"], "furlong"),
-        (["poured", "1 qt", "--vessel", "bottle"], "temperature"),
+        (["stick", "1/4 in"], "temperature"),
         (["poured", "1 qt", "--temperature", "75F", "--vessel", "barrel"], "names no vessel"),
         (["poured", "1 qt", "--temperature", "75F"], "give --vessel NAME"),
         (["drained"], "give --vessel NAME"),
@@ -270,8 +270,8 @@ def test_the_only_vessel_is_meant(path):
     path.write_text(JOB.partition("[[vessel]]\nname = \"bottle\"")[0], encoding="utf-8")
     assert entered(path, "drained", "4 qt", temperature="100F").entries("log")[0]["vessel"] == "pan"
     assert entered(path, "emptied").entries("log")[-1]["vessel"] == "pan"
-    path.write_text('[vehicle]\nname = "x"\n', encoding="utf-8")
-    with pytest.raises(RangeError, match=r"not described in this job \(write \[\[vessel\]\]"):
+    path.write_text(JOB, encoding="utf-8")
+    with pytest.raises(RangeError, match="give --vessel NAME"):
         entered(path, "drained", "4 qt", temperature="100F")
 
 

@@ -23,7 +23,7 @@ def test_every_key_has_a_meaning_and_every_default_can_be_read(table, name, key)
     if key.default is None:
         assert name in BARE.get(table, {}) or Case(Job.from_dict(BARE)).ask(table, name, None if table in schema.TABLES else {}) is None
         return
-    case = Case(Job.from_dict(BARE | {"wrench": {"maximum": "100 N·m"}, "vessel": [{"name": "pail", "graduation": "0.25 L"}]}))
+    case = Case(Job.from_dict(BARE | {"wrench": {"maximum": "100 N·m"}, "vessel": [{"name": "pail"}]}))
     entry = case.job.entries("vessel")[0] if table == "vessel" else {}
     value = case.ask(table, name, None if table in schema.TABLES else entry, base=2.0)
     assert value is not None

@@ -89,7 +89,7 @@ def _columns() -> str:
 
 
 LOGGED = {
-    "vessel": "which vessel; without it, the last one of its kind in the log, or the only one",
+    "vessel": "which vessel; without it, the last one of its kind in the log, or the only one; whole packs need none",
     "temperature": "temperature of what was read, such as 75F",
     "thermometer": "which thermometer",
     "what": "what was lost, or where",

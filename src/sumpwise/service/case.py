@@ -26,6 +26,7 @@ from sumpwise.service.checks import CHECKS, Check
 from sumpwise.service.dates import between
 from sumpwise.service.facts.fact import Value, Word
 from sumpwise.service.facts.refusals import refused
+from sumpwise.service.holding import poured
 from sumpwise.service.job import Job
 from sumpwise.service.kinds import KINDS, OVERFLOW, Kind
 from sumpwise.service.methods.bursts import BURSTS
@@ -40,6 +41,8 @@ from sumpwise.uncertainty import combine, nominal, source, standard
 
 Known = TypeVar("Known")
 COMPARTMENTS = ("converter", "cooler", "clutches", "pockets")
+READ = ("drained", "poured")
+"""Events that are read on a vessel."""
 COUNTED = ("bursts", "drains")
 """What `Case.once` has counted by the target."""
 NUMBER = argument("number", scalar=True)
@@ -252,11 +255,24 @@ class Case:
 
     @cached_property
     def vessels(self) -> dict[str, Vessel]:
-        """The vessels by name."""
-        return {v["name"]: self._vessel(v) for v in self.job.entries("vessel")}
+        """The vessels by name: those that are described, and whatever else the log names."""
+        named = {entry["vessel"] for entry in self.job.entries("log") if "vessel" in entry}
+        plain = {v["name"]: self._vessel(v) for v in (*self.job.entries("vessel"), *self.job.undescribed.values())}
+        return plain | {name: Vessel(name, answer(volume, "volume")) for name, volume in self.packs.items() if name in named}
+
+    @cached_property
+    def packs(self) -> dict[str, float]:
+        """Packs by name, and the litres in each; a vessel of the same name is no pack."""
+        described = {v["name"] for v in self.job.entries("vessel")}
+        return {pack["name"]: nominal(pack["volume"]) for pack in self.job.entries("pack") if pack["name"] not in described}
+
+    def read(self, entry: dict[str, Any]) -> Any:
+        """What the vessel of an entry showed, a Quantity; of packs, as well as their contents are known."""
+        volume = self.packs.get(entry["vessel"])
+        return answer(entry["reading"] if volume is None else poured(entry["reading"], volume), "volume")
 
     def _vessel(self, written: dict[str, Any]) -> Vessel:
-        division = nominal(written["graduation"])
+        division = nominal(self.ask("vessel", "graduation", written))
         return Vessel(
             written["name"], answer(division, "volume"), scale=1 / (1 + nominal(self.ask("vessel", "reads_high", written))),
             scale_uncertainty=self.ask("vessel", "scale_uncertainty", written),
@@ -275,7 +291,8 @@ class Case:
 
     def width(self, vessel: dict[str, Any]) -> float:
         """Metres across a vessel as wide as high that holds what this one holds, or the most that was read on it."""
-        most = max((nominal(entry["reading"]) for entry in self._read_on(vessel)), default=nominal(vessel["graduation"]))
+        read = [nominal(entry["reading"]) for entry in self._read_on(vessel)]
+        most = max(read) if read else nominal(self.ask("vessel", "graduation", vessel))
         return float((4 / pi * nominal(vessel.get("holds", most)) / 1000.0) ** (1 / 3))
 
     @cached_property
@@ -320,7 +337,7 @@ class Case:
 
         That of a stick reading is also in doubt by how differently the whole fill has warmed.
         """
-        if "temperature" not in entry:
+        if "temperature" not in entry and entry["event"] not in READ:
             return None
         read = self.ask("log", "temperature", entry)
         if entry["event"] == "stick":

@@ -7,9 +7,11 @@ import os
 from typing import Any
 
 from sumpwise._files import content_of, digest, save, toml_of
-from sumpwise.errors import FileError, RangeError
+from sumpwise.errors import FileError, RangeError, SumpwiseError
+from sumpwise.service.holding import meant
 from sumpwise.service.job import Job, plain
-from sumpwise.service.schema import EVENTS
+from sumpwise.service.schema import EVENTS, VOLUME
+from sumpwise.uncertainty import nominal
 
 HELD = {"stick": "reading", "drained": "reading", "poured": "reading", "lost": "volume", "seen": "seen"}
 """Event -> the key that its value stands under."""
@@ -77,27 +79,38 @@ def _entry(job: Job, event: str, value: str | None, more: dict[str, WRITTEN | No
         )
     entry: dict[str, WRITTEN] = {"event": event}
     if event in ("drained", "poured", "emptied"):
-        more = more | {"vessel": more.get("vessel") or _vessel(job, event)}
-        entry["vessel"] = str(more["vessel"])
+        named = more.get("vessel") or _vessel(job, event, value)
+        more = more | {"vessel": named}
+        if named:
+            entry["vessel"] = str(named)
     if value is not None and key is not None:
         entry[key] = value
     return entry | {name: one for name, one in more.items() if one is not None and one is not False}
 
 
-def _vessel(job: Job, event: str) -> str:
-    """The vessel meant where none is named."""
+def _vessel(job: Job, event: str, value: str | None) -> str | None:
+    """The vessel meant where none is named; none where the job describes none, or whole packs are poured: reading the job tells which."""
     kind = ("drained", "emptied") if event == "emptied" else (event,)
     used = [entry["vessel"] for entry in job.written("log") if entry["event"] in kind and "vessel" in entry]
     names = [str(vessel["name"]) for vessel in job.written("vessel")]
     if used:
         return str(used[-1])
+    if not names or (event == "poured" and _packed(job, value)):
+        return None
     if len(names) == 1:
         return names[0]
-    if not names:
-        hint = 'write [[vessel]] with name = "pail" and graduation = "0.25 L" (one division of its scale), or what you have, into the job'
-        raise RangeError("is not described in this job", code="vessel.unknown", argument="vessel", hint=hint)
     problem = "is not named, and no earlier entry says which"
     raise RangeError(problem, code="argument.missing", argument="vessel", allowed=", ".join(names), hint="give --vessel NAME")
+
+
+def _packed(job: Job, value: str | None) -> bool:
+    """Whether that is a whole number of packs."""
+    try:
+        litres = VOLUME.value(value, "reading")
+    except SumpwiseError:
+        return False
+    packs = {pack["name"]: nominal(pack["volume"]) for pack in job.entries("pack")}
+    return meant({"event": "poured", "reading": litres}, ["some vessel"], packs) is not None
 
 
 def _toml(value: Any) -> str:

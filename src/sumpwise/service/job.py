@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import os
+from functools import cached_property
 from typing import Any
 
 from sumpwise._files import content_of, toml_of
@@ -187,6 +188,12 @@ class Job:
         """The entries of a list of tables as they were written; a bolt with the window that its torque implies."""
         entries = self.inputs.get(table, [])
         return [with_window(entry) for entry in entries] if table == "bolt" else list(entries)
+
+    @cached_property
+    def undescribed(self) -> dict[str, dict[str, Any]]:
+        """What the log names that is neither described nor a pack, by name: the entries of vessels of which only the name is known."""
+        known = {one["name"] for table in ("vessel", "pack") for one in self.entries(table)}
+        return {entry["vessel"]: {"name": entry["vessel"]} for entry in self.entries("log") if entry.get("vessel", "") not in {"", *known}}
 
     @property
     def title(self) -> str:

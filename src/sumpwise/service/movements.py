@@ -102,7 +102,7 @@ def movements(case: Case) -> list[Movement]:
             elif event in ("drained", "poured"):
                 add = ledger.drained if event == "drained" else ledger.poured
                 ledger = add(
-                    vessels[entry["vessel"]], answer(entry["reading"], "volume"), warm, cumulative=entry.get("cumulative", False),
+                    vessels[entry["vessel"]], case.read(entry), warm, cumulative=entry.get("cumulative", False),
                     thermometer=entry.get("thermometer"),
                 )  # fmt: skip
             elif event == "emptied":

@@ -14,6 +14,7 @@ from sumpwise.quantities.normalising import without_about
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import Unit
 from sumpwise.service.dates import between, day
+from sumpwise.service.holding import meant
 from sumpwise.service.kinds import STICK
 from sumpwise.service.schema import (
     ABOUT,
@@ -123,7 +124,11 @@ class _Reader:
             self.wrong("limit.entries", [key], f"has more than {MOST_ENTRIES} entries", f"[[{key}]]", limits=(0, MOST_ENTRIES, ""))
             return []
         whole = map(with_window, content) if key == "bolt" else content
-        return [self.table(entry, _entry_keys(key, entry), f"[[{key}]] {i + 1}", [key, i]) for i, entry in enumerate(whole)]
+        read = [self.table(entry, _entry_keys(key, entry), f"[[{key}]] {i + 1}", [key, i]) for i, entry in enumerate(whole)]
+        if key == "pack":  # one without a name is called by its size
+            sizes = [str(entry.get("volume", "")) if isinstance(entry, dict) else "" for entry in content]
+            read = [{"name": size} | one for size, one in zip(sizes, read, strict=True)]
+        return read
 
     def table(self, content: Any, keys: dict[str, Key], place: str, pointer: list[object]) -> dict[str, Any]:
         """Read one table."""
@@ -206,9 +211,16 @@ class _Reader:
 
     def consistent(self) -> None:
         """What single keys cannot say: vessels named in the log exist, events have their readings, the parts fit the whole."""
-        vessels = {v["name"] for v in self.values.get("vessel", [])}
+        described = {v["name"] for v in self.values.get("vessel", [])}
+        packs = {pack["name"]: nominal(pack["volume"]) for pack in self.values.get("pack", [])}
+        vessels = described | packs.keys()
         for i, entry in enumerate(self.values.get("log", [])):
             place, pointer = f"[[log]] {i + 1}", ["log", i]
+            if "vessel" in EVENT_NEEDS[entry["event"]] and "vessel" not in entry:
+                name = meant(entry, described, packs)
+                if name is not None:
+                    entry["vessel"] = name
+                    vessels |= {name}
             for key in EVENT_NEEDS[entry["event"]]:
                 if key not in entry:
                     allowed = _described(_entry_keys("log", entry)[key].kind)
@@ -217,7 +229,7 @@ class _Reader:
             if "vessel" in entry and entry["vessel"] not in vessels:
                 near = get_close_matches(entry["vessel"], vessels, n=1)
                 hint = f"did you mean {near[0]}?" if near else "describe it under [[vessel]]"
-                problem = "names no vessel of this job"
+                problem = "names no vessel and no pack of this job"
                 self.wrong("vessel.unknown", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
         self.dated()
         components = self.values.get("component", [])

@@ -168,8 +168,14 @@ def _deviation(case: Any, entry: dict[str, Any]) -> Default:
 
 
 def _reading(case: Any, entry: dict[str, Any]) -> Default:
-    half = 0.5 * nominal(entry["graduation"])
+    half = 0.5 * nominal(case.ask("vessel", "graduation", entry))
     return Default(f"{half / sqrt(3.0):.3g} L", "half a division either way: a meniscus, a cloudy wall, an eye above it")
+
+
+def _warm(case: Any, entry: dict[str, Any]) -> Default:
+    if entry.get("event") == "poured":
+        return Default(case.job.text("fluid", "temperature", "20(3) °C"), "that of the new fluid: none was written")
+    return Default("20(15) °C", "as if cold: none was written, and warm fluid is less than it looks")
 
 
 def _tilt(case: Any, entry: dict[str, Any]) -> Default:
@@ -393,7 +399,7 @@ LISTS: dict[str, dict[str, Key]] = {
     },
     "vessel": {
         "name": Key(TEXT, "what it is called", required=True),
-        "graduation": Key(POSITIVE, "one division of its scale", required=True),
+        "graduation": Key(POSITIVE, "one division of its scale", Default("0.25 L", "nobody wrote it"), find="look at its scale"),
         "holds": Key(POSITIVE, "what it holds", Default("9 L", COMMON), find="fill it once from bottles"),
         "reads_high": Key(
             argument("fraction", above=-0.5, below=0.5, scalar=True), "how much more it shows than is in it",
@@ -428,10 +434,10 @@ LISTS: dict[str, dict[str, Key]] = {
     },
     "log": {
         "event": Key(Choice(*EVENTS), "what happened", required=True),
-        "vessel": Key(TEXT, "in which vessel"),
+        "vessel": Key(TEXT, "in which vessel; a pack is one, by its name or size"),
         "reading": Key(VOLUME, "what the vessel or the stick showed"),
         "temperature": Key(
-            TEMPERATURE, "temperature of what was read", Default("20 °C", "none was written"), Doubt("1 Δ°C", "a garage thermometer"),
+            TEMPERATURE, "temperature of what was read", _warm, Doubt("1 Δ°C", "a garage thermometer"),
             find="hold a thermometer into what is read",
         ),
         "cumulative": Key(FLAG, "whether it stands in the vessel with what was there before", Default(False, "")),
@@ -449,6 +455,6 @@ LISTS: dict[str, dict[str, Key]] = {
 
 NEEDED_TABLES = ("vehicle",)
 EVENT_NEEDS = {
-    "stick": ("reading", "temperature"), "drained": ("vessel", "reading", "temperature"), "poured": ("vessel", "reading", "temperature"),
+    "stick": ("reading", "temperature"), "drained": ("vessel", "reading"), "poured": ("vessel", "reading"),
     "emptied": ("vessel",), "lost": ("volume", "what"), "seen": ("seen",), "drive": (),
 }  # fmt: skip

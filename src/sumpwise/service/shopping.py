@@ -54,14 +54,13 @@ def baskets(case: Case) -> list[Basket]:
 
 def packs_of(case: Case, fluid: str) -> list[tuple[Any, float, str]]:
     """Volume, price and name of the packs that hold a fluid."""
-    entries = zip(case.job.entries("pack"), case.job.written("pack"), strict=True)
     names = {component["name"]: _fluid(case, component) for component in case.job.entries("component")}
     own = case.job.text("fluid", "name")
     shelf = []
-    for entry, written in entries:
+    for entry in case.job.entries("pack"):
         meant = entry.get("for", OWN)
         if names.get(meant, OWN if meant == own else meant) == fluid:
-            shelf.append((answer(nominal(entry["volume"]), "volume"), entry["price"], entry.get("name") or written["volume"]))
+            shelf.append((answer(nominal(entry["volume"]), "volume"), entry["price"], entry["name"]))
     return shelf
 
 

@@ -145,13 +145,20 @@ class Standing:
 
     @cached_property
     def hand(self) -> dict[str, Any] | None:
-        """The vessel that is poured from: the last one poured from, else one that caught nothing, else any."""
+        """The vessel poured from: the last one, else one that caught nothing, else any; nothing where it is a pack."""
         vessels = {vessel["name"]: vessel for vessel in self.case.job.entries("vessel")}
         poured = [move.entry["vessel"] for move in self.moves if move.event == "poured" and "vessel" in move.entry]
         if poured:
             return vessels.get(poured[-1])
         clean = [vessel for vessel in vessels.values() if not self.case.catches(vessel)]
-        return next(iter([*clean[:1], *vessels.values()]), None)
+        return next(iter([*clean[:1], *([] if self.case.packs else vessels.values())]), None)
+
+    @cached_property
+    def pack(self) -> str | None:
+        """The pack that is poured from where no vessel is: the last one poured from, else the smallest; nothing without one."""
+        packs = self.case.packs
+        poured = [move.entry["vessel"] for move in self.moves if move.event == "poured" and move.entry.get("vessel") in packs]
+        return None if self.hand or not packs else poured[-1] if poured else min(packs, key=lambda name: packs[name])
 
     @cached_property
     def pour(self) -> Pour | None:
@@ -159,22 +166,21 @@ class Standing:
         if self.level:
             return None
         hand, warm = self.hand, self._warm
-        entry = hand or {"name": "new fluid", "graduation": LEAST}
         vessel = self.case.vessels[hand["name"]] if hand else Vessel("new fluid", answer(LEAST, "volume"))
         far = answer(nominal(self.case.total), "volume")
         room = far if self.band is None else answer(self.band, "volume")
         aim = min(SAFE * standard(self.off), nominal(number_in(room, "L")))
         ledger = Ledger(self.case.density).started(answer(self.off, "volume"))
         reading = number_in(ledger.next_pour(vessel, warm, low=-far, high=room, target=answer(aim, "volume"), k=SAFE), "L")
-        if reading < nominal(entry["graduation"]):
+        if reading < number_in(vessel.graduation, "L"):
             return None
-        return Pour(reading, str(entry["name"]) if hand else "", self.division, number_in(warm, "°C"))
+        return Pour(reading, str(hand["name"]) if hand else "", self.division, number_in(warm, "°C"))
 
     @property
     def division(self) -> str:
         """One division of the vessel in hand, as the job writes it; nothing without one."""
         name = self.hand["name"] if self.hand else None
-        return next((str(one["graduation"]) for one in self.case.job.written("vessel") if one["name"] == name), "")
+        return next((str(one.get("graduation", "")) for one in self.case.job.written("vessel") if one["name"] == name), "")
 
     @property
     def _warm(self) -> Any:

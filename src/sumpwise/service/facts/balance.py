@@ -132,12 +132,12 @@ def balancing(case: Case) -> Part | None:
             "balance.raw", reference=REFERENCE, raw=volume(raw, signed=True), true=volume(balance, signed=True),
             misleads=volume(abs(nominal(balance) - raw)),
         ),
-        *_standing(found),
+        *_standing(case, found),
     ]  # fmt: skip
     if not found.conflict:
         part.facts += [*_together(found), *_book(case, found)]
     part.facts += [
-        item("balance.share", cause=source_named(row.doubt), amount=_size(row.standard_uncertainty), share=Share(row.share))
+        item("balance.share", cause=source_named(case, row.doubt), amount=_size(row.standard_uncertainty), share=Share(row.share))
         for row in explained.portions[:4]
         if row.share >= NEGLIGIBLE
     ]
@@ -175,7 +175,7 @@ def _cause(name: str) -> Value:
     return Word(CAUSES[name]) if name in CAUSES else Name(name)
 
 
-def _standing(found: Agreement) -> list[Fact]:
+def _standing(case: Case, found: Agreement) -> list[Fact]:
     """What stays unexplained at the reading that is shown; without one, where the level is by the count."""
     explained = found.explained
     if not found.shown:
@@ -185,7 +185,7 @@ def _standing(found: Agreement) -> list[Fact]:
     rest: dict[str, Value] = {"rest": volume(number_in(explained.rest, "L"), signed=True), **_where(found.shown)}
     facts = [
         line("balance.unexplained", **rest) if found.z is None else line("balance.unexplained_z", z=Plain(abs(found.z), 1), **rest),
-        line("balance.best_next", advice=advised(explained.best.doubt), left=volume(number_in(explained.best.would_leave, "L"))),
+        line("balance.best_next", advice=advised(case, explained.best.doubt), left=volume(number_in(explained.best.would_leave, "L"))),
     ]
     if not found.counted:
         facts.append(line("balance.taken_start", CAUTION))

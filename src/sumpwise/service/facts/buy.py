@@ -78,9 +78,13 @@ def _key(name: Value) -> str:
 def named_packs(case: Case, purchase: Purchase) -> Value:
     """How many of which; a pack without a name is called by its size."""
     packs: Any = purchase.packs.items()
-    sized = {pack["volume"] for pack in case.job.written("pack") if not pack.get("name")}
-    named: dict[str, Value] = {name: Written(name, "volume") if name in sized else Name(name) for name in purchase.packs}
-    return Series(tuple(Word("buy.pack", {"count": Count(count), "name": named[name]}) for name, count in packs), "join.plus")
+    return Series(tuple(Word("buy.pack", {"count": Count(count), "name": pack_named(case, name)}) for name, count in packs), "join.plus")
+
+
+def pack_named(case: Case, name: str) -> Value:
+    """What a pack is called: one without a name of its own by its size, in the reader's units."""
+    sized = any(not pack.get("name") and pack["volume"] == name for pack in case.job.written("pack"))
+    return Written(name, "volume") if sized else Name(name)
 
 
 def _held(purchase: Purchase) -> Amount:

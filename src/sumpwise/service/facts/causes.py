@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from sumpwise.filling.explanation import Doubt
-from sumpwise.service.facts.fact import Amount, Name, Value, Word
+from sumpwise.service.case import Case
+from sumpwise.service.facts.buy import pack_named
+from sumpwise.service.facts.fact import Amount, Value, Word
 
 
-def source_named(doubt: Doubt) -> Word:
+def source_named(case: Case, doubt: Doubt) -> Word:
     """What a source of doubt is."""
-    return Word(f"source.{_kind(doubt)}", _values(doubt))
+    return Word(f"source.{_kind(doubt)}", _values(case, doubt))
 
 
-def advised(doubt: Doubt | None) -> Word:
+def advised(case: Case, doubt: Doubt | None) -> Word:
     """What to measure next."""
-    return Word("advice.nothing") if doubt is None else Word(f"advice.{_kind(doubt)}", _values(doubt))
+    return Word("advice.nothing") if doubt is None else Word(f"advice.{_kind(doubt)}", _values(case, doubt))
 
 
 def _kind(doubt: Doubt) -> str:
     return doubt.kind if doubt.role == "reading" else doubt.role
 
 
-def _values(doubt: Doubt) -> dict[str, Value]:
-    return {"whose": Name(doubt.whose), "read": Amount("volume", doubt.reading, main=True)}
+def _values(case: Case, doubt: Doubt) -> dict[str, Value]:
+    return {"whose": pack_named(case, doubt.whose), "read": Amount("volume", doubt.reading, main=True)}

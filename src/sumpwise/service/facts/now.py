@@ -10,7 +10,8 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
-from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, OnScale, Part, Share, Value, line
+from sumpwise.service.facts.buy import pack_named
+from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, OnScale, Part, Share, Value, Word, line
 from sumpwise.service.figures import plain
 from sumpwise.service.kinds import FILL_HOLE
 from sumpwise.service.methods.bursts import Bursts
@@ -139,9 +140,28 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
         shown = OnScale("volume", pour.reading, pour.division)
         facts.append(line("next.pour", pour=shown, vessel=Name(pour.vessel), temperature=warm))
     else:
-        facts.append(line("next.pour_plain", pour=Amount("volume", pour.reading, step=TENTH / 2, main=True), temperature=warm))
+        plain_pour = Amount("volume", pour.reading, step=TENTH / 2, main=True)
+        packs = _packs(case, here, pour.reading)
+        facts.append(
+            line("next.pour_packs", pour=plain_pour, packs=packs, temperature=warm) if packs
+            else line("next.pour_plain", pour=plain_pour, temperature=warm)
+        )  # fmt: skip
     amounts: dict[str, object] = {"pour": plain(pour.reading, "L"), "temperature": plain(pour.temperature, "°C")}
     return facts, {"action": "pour", "vessel": pour.vessel} | amounts
+
+
+def _packs(case: Case, here: Standing, litres: float) -> Word | None:
+    """How many packs a pour comes to."""
+    if here.pack is None:
+        return None
+    volume = case.packs[here.pack]
+    count = int(litres / volume + 0.02)
+    rest = litres - count * volume
+    says: dict[str, Value] = {"count": Count(count), "name": pack_named(case, here.pack)}
+    if rest < 0.02 * volume:
+        return Word("next.whole", says)
+    says["rest"] = Amount("volume", rest, main=True)
+    return Word("next.whole_and_part" if count else "next.part", says)
 
 
 def _unfinished(case: Case, here: Standing) -> bool:

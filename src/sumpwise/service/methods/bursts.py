@@ -66,7 +66,7 @@ class Bursts(Method):
         stated = case.job.value("exchange", "burst")
         if stated is not None:
             return nominal(stated)
-        return self._most(case, min((nominal(v["graduation"]) for v in case.job.entries("vessel")), default=HUNDREDTH))
+        return self._most(case, min((nominal(v["graduation"]) for v in case.job.entries("vessel") if "graduation" in v), default=HUNDREDTH))
 
     def _most(self, case: Case, division: float) -> float:
         """Litres that the pump can take with nothing poured in; by the hundredth where a division is more than that."""

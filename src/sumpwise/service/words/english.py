@@ -112,6 +112,10 @@ WORDS: dict[str, str] = {
     "next.plug": "Before anything is poured: the plug back in with a new washer, {torque}.",
     "next.pour": "**Pour {pour}** as the {vessel} reads, at {temperature}, the engine off.",
     "next.pour_plain": "**Pour {pour}** of new fluid at {temperature}, the engine off.",
+    "next.pour_packs": "**Pour {pour}** of new fluid, {packs}, at {temperature}, the engine off.",
+    "next.whole": "{count} × {name}",
+    "next.part": "{rest} out of {name}",
+    "next.whole_and_part": "{count} × {name} and {rest} of another",
     "next.burst": (
         "**Burst {number} of {count}**: open the return line into the pail, run the engine about {seconds} s for {burst}, engine off, "
         "read the pail and write it down."
@@ -622,6 +626,7 @@ REASONS = (
     "no uncertainty was written", "nobody weighed it", f"what ISO 6789 permits for its size: {UNSAID}",
     f"the pan stays on; {UNPUBLISHED}", f"{COMMON}: the maker's book or one drain says it better",
     "half a division either way: a meniscus, a cloudy wall, an eye above it", "a floor that falls by one in a hundred",
+    "that of the new fluid: none was written", "as if cold: none was written, and warm fluid is less than it looks",
     "not corrected: from none to 0.6 %, most of it has risen when it is read",
     "not corrected: what has not run down the wall after half a minute, and what drips",
 )  # fmt: skip

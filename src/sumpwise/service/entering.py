@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import os
-from typing import Any
 
 from sumpwise._files import content_of, digest, save, toml_of
+from sumpwise._toml import literal
 from sumpwise.errors import FileError, RangeError, SumpwiseError
 from sumpwise.service.holding import meant
 from sumpwise.service.job import Job, plain
@@ -48,12 +47,13 @@ def entered(path: str | os.PathLike[str], event: str, value: str | None = None, 
     job = Job(toml_of(content, name), name)
     entry = _entry(job, event, value, more)
     end = "\r\n" if b"\r\n" in content else "\n"
-    lines = ["", "[[log]]", *(f"{key} = {_toml(one)}" for key, one in entry.items()), ""]
+    try:
+        lines = ["", "[[log]]", *(f"{key} = {literal(one)}" for key, one in entry.items()), ""]
+    except FileError as error:
+        raise error.at(f"log {event}") from None
     try:
         added = end.join(lines if content.endswith(b"\n") or not content else ["", *lines]).encode()
         after = toml_of(content + added, name)
-    except UnicodeEncodeError:
-        raise FileError("is not a text that a file can hold", code="value.type", argument=f"log {event}", value=str(value)) from None
     except FileError as error:
         raise FileError(
             "takes no entry at its end", code="file.no_entry", argument=name,
@@ -111,8 +111,3 @@ def _packed(job: Job, value: str | None) -> bool:
         return False
     packs = {pack["name"]: nominal(pack["volume"]) for pack in job.entries("pack")}
     return meant({"event": "poured", "reading": litres}, ["some vessel"], packs) is not None
-
-
-def _toml(value: Any) -> str:
-    """A text or a flag as TOML writes it."""
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -1,0 +1,65 @@
+"""TOML: what is written is read again as it was, whatever texts and keys it holds."""
+
+from __future__ import annotations
+
+import datetime
+import tomllib
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sumpwise import FileError, Job
+from sumpwise._toml import document, literal
+
+HOSTILE = [
+    "", " ", '"', "'", "\\", '\\"', '"""', "'''", "\n", "\r\n", "\r", "\t", "\x00", "\x07", "\x1b[31m", "\x7f", "\x80", "\u2028", "\ufeff",
+    "# no remark", "[table]", "[[list]]", "a = 1", "a.b.c", "=", ",", "}", "{", "true", "2026-11-27", "1e9", "inf", "½ qt ± 3", "🛢",
+    "x" * 5000, "\\u0041", "\\x", "ends in \\", "\N{COMBINING ACUTE ACCENT}",
+]  # fmt: skip
+texts = st.one_of(st.sampled_from(HOSTILE), st.text(st.characters(exclude_categories=["Cs"]), max_size=8))
+plain = st.one_of(
+    texts, st.booleans(), st.integers(), st.floats(allow_nan=False), st.dates(), st.times().filter(lambda one: one.tzinfo is None),
+)  # fmt: skip
+values = st.recursive(plain, lambda inner: st.one_of(st.lists(inner, max_size=3), st.dictionaries(texts, inner, max_size=3)), max_leaves=12)
+
+
+@given(st.dictionaries(texts, values, max_size=5))
+def test_whatever_is_written_is_read_again(data):
+    """`tomllib` gives back what was written, to the last character."""
+    assert tomllib.loads(document(data)) == data
+
+
+@given(st.dictionaries(texts, st.dictionaries(texts, plain, max_size=3), max_size=4), texts)
+def test_a_remark_changes_nothing(data, remark):
+    """A remark at any place, with any text, leaves the data as it was."""
+    places = {(): remark, **{(table,): remark for table in data}, **{(t, key): remark for t, keys in data.items() for key in keys}}
+    assert tomllib.loads(document(data, places)) == data
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_hostile_texts_as_key_as_value_and_as_name_of_a_table(text):
+    data = {text: text, text + "t": {text: [text, {text: text}]}, text + "l": [{text: text}, {}]}
+    assert tomllib.loads(document(data)) == data
+
+
+def test_it_looks_as_a_person_would_write_it():
+    vehicle = {"name": "wagon", "date": datetime.date(2026, 11, 27)}
+    data = {"title": "Wagon", "vehicle": vehicle, "vessel": [{"name": "pail"}, {"name": "jug"}]}
+    remarks = {(): "the next service", ("vehicle", "date"): "the day", ("vessel", 1): "new"}
+    assert document(data, remarks) == (
+        '# the next service\n\ntitle = "Wagon"\n\n[vehicle]\nname = "wagon"\n# the day\ndate = 2026-11-27\n'
+        '\n[[vessel]]\nname = "pail"\n\n# new\n[[vessel]]\nname = "jug"\n'
+    )
+
+
+def test_a_job_comes_back_from_its_file(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_text(document(Job.demo().to_dict()), encoding="utf-8")
+    assert Job.from_toml(path).to_dict() == Job.demo().to_dict()
+
+
+@pytest.mark.parametrize("value", ["\ud800", {"\udfff": 1}, None, [None], object(), {1, 2}])
+def test_what_a_file_cannot_hold_is_refused(value):
+    with pytest.raises(FileError):
+        literal(value)

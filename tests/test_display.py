@@ -83,7 +83,7 @@ def evil_ledger() -> Ledger:
 def shown_things():
     job, ledger = evil_job(), evil_ledger()
     record = ServiceRecord.of(job, measured(0.776, standard=0.02))
-    record.next_due = {"time": EVIL}
+    record.learned[EVIL] = record.learned["flow"] | {"from": EVIL}
     return {
         "sheet": plan(job), "comparison": compare_methods(job), "record": record, "ledger": ledger, "explanation": ledger.explain(),
         "budget": budget(ledger.balance), "findings": check_text(f"Fill {EVIL} with 6.1 L (6.4 US qt) and 29 N·m / 39 lbf·ft {EVIL}"),

@@ -8,7 +8,7 @@ from importlib.resources import files
 
 import pytest
 
-from sumpwise import FileError, Job, SumpwiseError
+from sumpwise import FileError, Job, SumpwiseError, plan
 from sumpwise.service.case import Case
 from sumpwise.service.dates import after, day
 from sumpwise.service.entering import entered
@@ -208,6 +208,9 @@ def test_what_is_no_day_is_refused(written):
         ({"share": 0.4, "ago": "2 y", "date": "2020-01-01"}, {}, "/history/0/ago", "says twice when"),
         ({"share": 0.4, "date": "2020-01-01"}, {}, "/vehicle/date", "where the history has a date"),
         ({"share": 0.4, "date": "2020-01-02"}, {"date": "2020-01-01"}, "/history/0/date", "later than the work"),
+        ({"share": 0.4, "ago": "4 y"}, {"fluid_age": "3 y"}, "/history/0/ago", "was before the fluid was new; accepted: up to 3 y ago"),
+        ({"share": 0.4, "ago": "4 y"}, {"age": "3 y"}, "/history/0/ago", "before the fluid was new"),
+        ({"share": 0.4, "date": "2020-01-01"}, {"date": "2024-01-01", "age": "3 y"}, "/history/0/date", "before the fluid was new"),
     ],
 )
 def test_an_entry_of_the_history_says_once_when_it_was(entry, vehicle, pointer, said):
@@ -233,3 +236,9 @@ def test_an_interval_beyond_the_calendar_is_refused():
     for minutes in (9000 * 525_960.0, 9000 * 525_960.5, 1e300):
         with pytest.raises(SumpwiseError, match="beyond the calendar"):
             after(day("2026-11-27"), minutes)
+
+
+def test_without_an_age_the_fluid_was_new_at_the_first_change_that_is_written():
+    job = Job.from_dict({"vehicle": {"name": "wagon"}, "history": [{"ago": "2 y", "share": 0.4}, {"ago": "4 y", "share": 0.3}]})
+    assert Case(job).history.mean_age("0 y").magnitude == pytest.approx(0.6 * 4 + 0.4 * 2)
+    assert "new at the first change" in plan(job).to_markdown()

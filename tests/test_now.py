@@ -280,3 +280,15 @@ def test_every_event_is_named_in_the_help(capsys):
         main(["log", "--help"])
     text = capsys.readouterr().out
     assert [event for event in EVENTS if event not in text] == []
+
+
+@pytest.mark.parametrize("kind", ["axle", "manual", "transfer case"])
+def test_a_unit_of_one_compartment_is_fresh_by_what_was_poured(kind):
+    jug = {"name": "jug", "graduation": "0.05 L", "scale_uncertainty": "0 %"}
+    log = [{"event": event, "vessel": "jug", "reading": "1 L", "temperature": "20 °C"} for event in ("drained", "poured") * 2]
+    job = Job.from_dict({"vehicle": {"name": "unit", "kind": kind}, "capacity": {"total": "1.1 L"}, "vessel": [jug], "log": log})
+    fresh = plan(job).section("now").data["fresh"]
+    assert fresh["value"] == pytest.approx(1 - (0.1 / 1.1) ** 2)
+    assert 0 < fresh["standard_uncertainty"] < 0.02
+    half = plan(job.with_(log=log[:1])).section("now").data["fresh"]
+    assert half["value"] == 0

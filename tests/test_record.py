@@ -121,7 +121,7 @@ def test_the_next_job_starts_from_what_was_learned(record):
     # nine-year-old fluid, 77.6 % replaced, four years on
     assert Case(job).history.mean_age("0 y").magnitude.nominal_value == pytest.approx(9 * (1 - 0.776) + 4, rel=1e-6)
     assert job.entries("history")[0]["share"].std_dev == pytest.approx(0.02)
-    assert job.text("vehicle", "distance") == "184000 km"
+    assert job.text("vehicle", "distance") == "184 000 km"
     assert not job.entries("log")
 
 
@@ -157,17 +157,24 @@ DAMAGE = [
     (lambda d: d.update(format="recipe"), "format"),
     (lambda d: d.update(version=9), "version"),
     (lambda d: d.update(version=True), "version"),
-    (lambda d: d.update(extra=1), "extra"),
-    (lambda d: d.pop("job"), "job"),
-    (lambda d: d.update(job=3), "job"),
-    (lambda d: d["job"]["capacity"].update(total="8"), "[capacity] total"),
-    (lambda d: d.update(fresh={"value": 1.2, "standard_uncertainty": 0, "unit": "1"}), "fresh"),
-    (lambda d: d.update(fresh=0.5), "fresh"),
+    (lambda d: d.pop("services"), "services"),
+    (lambda d: d.update(services=[]), "services"),
+    (lambda d: d.update(services=[3]), "services 1"),
+    (lambda d: d.update(services=d["services"] * 501), "services"),
+    (lambda d: d.update(vehicle=3), "vehicle"),
+    (lambda d: d["services"][0].pop("job"), "services 1: job"),
+    (lambda d: d["services"][0].update(job=3), "services 1: job"),
+    (lambda d: d["services"][0]["job"]["capacity"].update(total="8"), "services 1: job: [capacity] total"),
+    (lambda d: d["services"][0].update(fresh={"value": 1.2, "standard_uncertainty": 0, "unit": "1"}), "services 1: fresh"),
+    (lambda d: d["services"][0].update(fresh=0.5), "services 1: fresh"),
+    (lambda d: d["services"][0].update(fresh={"value": "0.5", "standard_uncertainty": 0}), "services 1: fresh"),
     (lambda d: d.update(learned=[]), "learned"),
-    (lambda d: d["learned"].update(flow={"value": "x"}), "learned: flow"),
+    (lambda d: d["services"][0]["learned"].update(flow={"value": "x"}), "services 1: learned: flow"),
+    (lambda d: d["services"][0]["learned"]["flow"].update(shared=3), "services 1: learned: flow: shared"),
+    (lambda d: d["services"][0]["learned"]["flow"].update(shared={"pail": "x"}), "services 1: learned: flow: shared"),
+    (lambda d: d["services"][0]["learned"]["flow"].update(shared={"pail": 9.0}), "services 1: learned: flow: shared"),
+    (lambda d: d.update(services=d["services"] * 2), "services 2: job: vehicle: date"),
     (lambda d: d.update(next_due={"time": 4}), "next_due: time"),
-    (lambda d: d.update(history={}), ""),
-    (lambda d: d.update(history=[1]), "history"),
 ]
 
 

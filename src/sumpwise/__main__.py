@@ -1,4 +1,7 @@
-"""Command line: `python -m sumpwise [JOB.toml]`, `… log JOB EVENT [VALUE]`, `… verify`, `… check [FILE]`. No arithmetic here."""
+"""Command line: `python -m sumpwise [JOB.toml]`, `… log JOB EVENT`, `… record JOB RECORD`, `… next RECORD`, `… verify`, `… check [FILE]`.
+
+No arithmetic here.
+"""
 
 from __future__ import annotations
 
@@ -119,6 +122,48 @@ def _log(words: list[str]) -> tuple[str, int]:
     return "\n\n".join(sheet.section(key).to_markdown() for key in ("now", "next")), AGREES
 
 
+def _on_the_day(parser: Parser, when: str) -> None:
+    parser.add_argument("--date", metavar="DAY", help=f"{when}, such as 2026-11-27")
+    parser.add_argument("--odometer", metavar="DISTANCE", help='what the odometer shows then, such as "79 800 mi"')
+
+
+def _record(words: list[str]) -> tuple[str, int]:
+    parser = _parser("record")
+    parser.add_argument("job", help="the job file in TOML, its log complete")
+    parser.add_argument("record", help="the record file of this vehicle; it is begun where there is none")
+    _on_the_day(parser, "day of the service; without it that of the job, else today")
+    parser.add_argument("--fresh", metavar="SHARE", help='share of new fluid inside; without it, what the log tells; such as "80 %%"')
+    options = parser.parse_args(words)
+    from datetime import date
+
+    from sumpwise.service.job import Job
+    from sumpwise.service.record import recorded
+
+    job, today = Job.from_toml(options.job), date.today()
+    kept = recorded(job, options.record, options.fresh, date=options.date, distance=options.odometer, today=today)
+    said = [f"A new record, {options.record}." if len(kept.services) == 1 else f"Recorded in {options.record}."]
+    if options.date is None and not job.has("vehicle", "date"):
+        said.append(f"The day is taken to be today, {today}: --date says another.")
+    if kept.services[-1].contradicted:
+        said.append("Count and stick disagree in this log, so no volume was learned from it.")
+    return "\n".join([*said, str(kept)]), AGREES
+
+
+def _next(words: list[str]) -> tuple[str, int]:
+    parser = _parser("next")
+    parser.add_argument("record", help="the record file of a vehicle")
+    parser.add_argument("job", nargs="?", help="the job file to write, which must not be there yet; without it, the job is printed")
+    _on_the_day(parser, "day of the next service; without it, the day when it is due")
+    options = parser.parse_args(words)
+    from sumpwise.service.record import ServiceRecord, begun
+
+    record = ServiceRecord.load(options.record)
+    if options.job is None:
+        return record.next_toml(distance=options.odometer, date=options.date).rstrip(), AGREES
+    begun(record, options.job, distance=options.odometer, date=options.date)
+    return f"Written to {options.job}. Look it through, then: python -m sumpwise {options.job}", AGREES
+
+
 def _verify(words: list[str]) -> tuple[str, int]:
     _parser("verify").parse_args(words)
     from sumpwise.verification.runner import table, verify
@@ -143,6 +188,8 @@ def _check(words: list[str]) -> tuple[str, int]:
 COMMANDS = {
     "": (_plan, "Plan a fluid service from a job file and print its sheet; without a file, the packaged demo."),
     "log": (_log, "Append one entry to the log of a job file, and say where the work is and what comes next."),
+    "record": (_record, "Enter the service that the log of a job tells into the record of its vehicle."),
+    "next": (_next, "Write the job file of the next service from the record of a vehicle, with what was learned."),
     "verify": (_verify, "Recompute every check value in this environment."),
     "check": (_check, "Check the numbers in a text: pairs in two units, spans, claims of mixing."),
 }

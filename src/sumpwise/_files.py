@@ -26,6 +26,9 @@ PATIENCE = 2.0
 ABANDONED = 3600.0
 """Seconds after which a temporary file is taken for left over, where the system has no locks."""
 
+ABSENT = ""
+"""Instead of a digest: there was no such file."""
+
 _ENCODINGS = (  # the longer marks first
     (codecs.BOM_UTF32_LE, "UTF-32"), (codecs.BOM_UTF32_BE, "UTF-32"), (codecs.BOM_UTF16_LE, "UTF-16"), (codecs.BOM_UTF16_BE, "UTF-16"),
 )  # fmt: skip
@@ -210,7 +213,8 @@ def save(path: Any, content: bytes, known: Mapping[str, str] | None = None) -> s
     content : bytes
         All of it.
     known : mapping, optional
-        Real name of a file -> `digest` of what it held when it was read: if it holds something else by now, nothing is written.
+        Real name of a file -> `digest` of what it held when it was read: if it holds something else by now, nothing is written. `ABSENT`
+        says that there was no such file.
 
     Returns
     -------
@@ -254,6 +258,9 @@ def _check(name: str, known: str | None, path: Any) -> None:
         raise FileError(
             "cannot be written: it is not a regular file", code="file.not_regular", argument=_named(path), hint="give the path of a record"
         )
+    if known == ABSENT:
+        problem, mend = "is there already, so it is left as it is", "give another name, or take it away first"
+        raise FileError(problem, code="file.exists", argument=_named(path), hint=mend)
     if known is not None:
         with open(name, "rb") as file:
             if digest(file.read()) != known:

@@ -38,6 +38,13 @@ def _data() -> dict[str, Any]:
     return {name: json.loads(json.dumps(thing.to_dict())) for name, thing in kept.items()} | {"small Job": _small_job()}
 
 
+def _small_record() -> dict[str, Any]:
+    """A record of two services, of which one tells nothing."""
+    kept = _data()["ServiceRecord"]
+    jobs = [{**_small_job(), "vehicle": {**_small_job()["vehicle"], "date": day}} for day in ("2022-11-27", "2026-11-27")]
+    return {**kept, "vehicle": "wagon", "services": [{**kept["services"][0], "job": job} for job in jobs]}
+
+
 def _small_job() -> dict[str, Any]:
     return {
         "vehicle": {"name": "wagon", "age": "9 y", "level_check": "stick"},
@@ -180,7 +187,7 @@ def _toml(draw: Draw) -> Case:
 
 @surface("ServiceRecord.load", 0.5, "ServiceRecord")
 def _load(draw: Draw) -> Case:
-    content = json.dumps({**_data()["ServiceRecord"], "job": _small_job()}, ensure_ascii=False).encode()
+    content = json.dumps(_small_record(), ensure_ascii=False).encode()
     return _written_and_read, (sumpwise.ServiceRecord.load, _spoilt(draw, content)), {}
 
 
@@ -188,8 +195,10 @@ def _load(draw: Draw) -> Case:
 def _records(draw: Draw) -> Case:
     pick = draw.random()
     if pick < 0.4:
-        record = sumpwise.ServiceRecord.from_dict({**_data()["ServiceRecord"], "job": _small_job()})
-        return record.next_job, (value(draw, "time", True), value(draw, "length", True)), {}
+        record = sumpwise.ServiceRecord.from_dict(_small_record())
+        day = draw.choice((None, None, "2030-11-27", "2020-01-01", text(draw), nonsense(draw)))
+        call = draw.choice((record.next_job, record.next_toml))
+        return call, (value(draw, "time", True), value(draw, "length", True)), {"date": day} if day else {}
     if pick < 0.5:
         return sumpwise.evidence, (draw.choice(("convert", "nothing", sumpwise.exchange, nonsense(draw))),), {}
     numbers = {

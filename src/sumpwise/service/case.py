@@ -37,7 +37,7 @@ from sumpwise.service.movements import MOVING
 from sumpwise.service.operations import Operation, follow
 from sumpwise.service.schema import FLOWS, HOT, LISTS, LOOSELY, TABLES, TEMPERATURE, Default, Doubt, Key
 from sumpwise.service.shopping import OWN, Basket, baskets, packs_of
-from sumpwise.uncertainty import combine, nominal, source, standard
+from sumpwise.uncertainty import combine, contributions, nominal, source, standard
 
 Known = TypeVar("Known")
 COMPARTMENTS = ("converter", "cooler", "clutches", "pockets")
@@ -46,6 +46,8 @@ READ = ("drained", "poured")
 COUNTED = ("bursts", "drains")
 """What `Case.once` has counted by the target."""
 NUMBER = argument("number", scalar=True)
+LEVEL = "level"
+"""Role of a source that all readings of the stick share."""
 TOO_HOT = 120.0
 """Degrees Celsius from which on the fluid is a stop sign by itself."""
 
@@ -162,6 +164,14 @@ class Case:
     def asked(self) -> frozenset[Place]:
         """Where something has been taken so far."""
         return frozenset(self._taken)
+
+    def lasting(self, cause: Any) -> bool:
+        """Whether a source of uncertainty belongs to the vehicle or a tool, so that the next service has it again; else to one reading."""
+        if cause.vessel or cause.role == LEVEL:
+            return True
+        tables = [self.job.value(table, key) for table, keys in TABLES.items() for key in keys]
+        taken = [value for (table, *_), value in self._taken.items() if table != "log"]
+        return any(cause is known for value in [*tables, *taken] for known, _ in contributions(value))
 
     @property
     def assumptions(self) -> list[Assumption]:
@@ -302,7 +312,7 @@ class Case:
             return None
 
         def shared(key: str, name: str) -> Any:
-            return source(0.0, nominal(self.ask("level", key)), name=name)
+            return source(0.0, nominal(self.ask("level", key)), name=name, role=LEVEL)
 
         return Dipstick(
             answer(self.ask("level", "marks_volume"), "volume"), answer(nominal(self.job.value("level", "marks_length")), "length"),

@@ -1,31 +1,110 @@
-"""What the log of a job tells about this vehicle and these tools: drain, pan, flow, the sump's reserve, the scales of the vessels."""
+"""What the log of a job tells about this vehicle and these tools: drain, pan, flow, the sump's reserve, the scales of the vessels.
+
+And how fresh it left the fill; and what several services together tell.
+"""
 
 from __future__ import annotations
 
-from math import sqrt
+from collections.abc import Sequence
+from math import fsum, sqrt
 from typing import Any
 
-from sumpwise.errors import SumpwiseError
+from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.fluid.density import volume_correction_factor
+from sumpwise.measurement.pooling import pooled
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
+from sumpwise.service.figures import number
+from sumpwise.service.matching import evidence_of
 from sumpwise.service.movements import Movement, opening
 from sumpwise.service.schema import BUBBLES
-from sumpwise.uncertainty import combine, nominal, standard
+from sumpwise.service.standing import Standing
+from sumpwise.uncertainty import combine, contributions, nominal, source, standard
+
+Known = dict[str, Any]
+"""A learned value: its value, unit, standard uncertainty and where it comes from; what of it the next service shares, by cause."""
+AT_LEAST = "reserve at least"
+"""A lower bound, which is not pooled: the best of several counts."""
+SURE = 2.0
+"""Standard uncertainties that a lower bound is moved down by before it is believed."""
 
 
-def learned_from(case: Case) -> dict[str, dict[str, Any]]:
-    """Name -> value, unit, standard uncertainty, and where it comes from.
+def fresh_inside(case: Case) -> Any:
+    """The share of new fluid that the log of a job left inside: as the outlet tells, else as the circuit is led through the log.
+
+    Raises
+    ------
+    SumpwiseError
+        For a log that moved no fluid or cannot be followed.
+    """
+    found = case.agreement
+    if isinstance(found, SumpwiseError):
+        raise found
+    if found is None:
+        problem, hint = "tells nothing of what went out and in", "write the log of the service, or say how fresh the fill is now"
+        raise RangeError(problem, code="list.empty", argument="log", hint=hint)
+    if not found.conflict and any("outlet_old" in entry for entry in case.job.entries("log")):
+        inside = evidence_of(case, found, 1.0).resident
+        return source(inside.mean, inside.standard, name="fresh inside")
+    fresh = Standing(case, found).fresh
+    if fresh is None:
+        raise RangeError(
+            "does not fit what the job says of the unit", code="circuit.no_volume", argument="log", hint="say how fresh the fill is now"
+        )
+    return fresh
+
+
+def pooled_over(services: Sequence[dict[str, Known]]) -> dict[str, Known]:
+    """What several services learned, together: name -> value, unit, standard uncertainty, and where it comes from.
+
+    What one alone learned stays as it is, without its causes. What several learned is `pooled`: a spread between them counts, and what
+    they share, such as the scale of one pail, does not become more certain by being used again.
+    """
+    names = dict.fromkeys(name for learned in services for name in learned)
+    return {name: _together(name, [learned[name] for learned in services if name in learned]) for name in names}
+
+
+def _together(name: str, known: list[Known]) -> Known:
+    last = {key: value for key, value in known[-1].items() if key != "shared"}
+    if len(known) == 1:
+        return last
+    if name == AT_LEAST:
+        best = max(known, key=lambda one: float(one["value"]) - SURE * one["standard_uncertainty"])
+        return last | {key: best[key] for key in ("value", "standard_uncertainty", "from")}
+    told = pooled([_uncertain(one) for one in known])
+    apart = f", spread between them {number(told.between, 3)} {last['unit']}".removesuffix(" 1") if told.between else ""
+    where = f"{last['from']}; {len(known)} services together{apart}"
+    return last | {"value": nominal(told.value), "standard_uncertainty": standard(told.value), "from": where}
+
+
+def _uncertain(known: Known) -> Any:
+    """A learned value as an uncertain number; causes of one name in several of them are one source."""
+    shared = known.get("shared", {})
+    own = sqrt(max(known["standard_uncertainty"] ** 2 - fsum(part * part for part in shared.values()), 0.0))
+    causes = [(part, source(0.0, 1.0, name=cause, uid=f"record: {cause}")) for cause, part in shared.items()]
+    return combine(known["value"], [(1.0, source(0.0, own)), *causes])
+
+
+def bounded(known: Known) -> float:
+    """What a lower bound is believed to be at least."""
+    return float(known["value"] - SURE * known["standard_uncertainty"])
+
+
+def learned_from(case: Case) -> dict[str, Known]:
+    """Name -> value, unit, standard uncertainty, where it comes from, and what of it is shared with other services.
 
     A log whose count and stick contradict each other teaches no volume: one of its entries is wrong. A log that cannot be followed is an
     error.
     """
-    learned: dict[str, dict[str, Any]] = {}
+    learned: dict[str, Known] = {}
 
-    def keep(name: str, value: Any, unit: str, where: str, u: float | None = None) -> None:
-        spread = standard(value) if u is None else u
-        learned[name] = {"value": nominal(value), "unit": unit, "standard_uncertainty": spread, "from": where}
+    def keep(name: str, value: Any, unit: str, where: str) -> None:
+        lasting = [(cause, part) for cause, part in contributions(value) if part and case.lasting(cause)]
+        learned[name] = {
+            "value": nominal(value), "unit": unit, "standard_uncertainty": standard(value), "from": where,
+            "shared": {_named(case, cause): part for cause, part in lasting},
+        }  # fmt: skip
 
     found = case.agreement
     if isinstance(found, SumpwiseError):
@@ -37,8 +116,15 @@ def learned_from(case: Case) -> dict[str, dict[str, Any]]:
     for written in case.job.entries("vessel"):
         if "reads_high" in written:
             vessel = case.vessels[written["name"]]
-            keep(f"{vessel.name} scale", vessel.scale, "1", "weighed with water", vessel.scale_uncertainty)
+            weighed = source(vessel.scale, vessel.scale_uncertainty, name=f"{vessel.name}, scale", role="scale", vessel=vessel.name)
+            keep(f"{vessel.name} scale", weighed, "1", "weighed with water")
     return learned
+
+
+def _named(case: Case, cause: Any) -> str:
+    """What a cause of doubt is and how large; of one name, two are the same: a pail that is weighed anew is another."""
+    value = f" {case.vessels[cause.vessel].scale:.6g}" if cause.role == "scale" else ""
+    return f"{cause.tag or cause.role}{value} ± {cause.std_dev:.6g}"
 
 
 def _volumes(found: Agreement, keep: Any) -> None:
@@ -68,7 +154,7 @@ def _flow(case: Case, moves: list[Movement], keep: Any) -> None:
     if len(rates) > 1:
         mean = sum(rates) / len(rates)
         spread = sqrt(sum((rate - mean) ** 2 for rate in rates) / (len(rates) - 1))
-        keep("flow", mean, "L/min", f"{len(rates)} timed bursts of the log", spread)
+        keep("flow", source(mean, spread, name="flow"), "L/min", f"{len(rates)} timed bursts of the log")
 
 
 def _reserve(moves: list[Movement], keep: Any) -> None:
@@ -83,7 +169,7 @@ def _reserve(moves: list[Movement], keep: Any) -> None:
     if not air:
         if depths:
             deepest = max(depths, key=nominal)
-            keep("reserve at least", deepest, "L", f"a lower bound: the deepest of {len(depths)} bursts without air")
+            keep(AT_LEAST, deepest, "L", f"a lower bound: the deepest of {len(depths)} bursts without air")
         return
     first = min(air, key=nominal)
     quiet = [depth for depth in depths if nominal(depth) < nominal(first)]
@@ -91,4 +177,4 @@ def _reserve(moves: list[Movement], keep: Any) -> None:
     between = (nominal(first) - nominal(safe)) / sqrt(12)
     u = sqrt(between**2 + standard(first) ** 2 + standard(safe) ** 2)
     where = "between the deepest burst without air and the one with bubbles"
-    keep("reserve", (nominal(first) + nominal(safe)) / 2, "L", where, u)
+    keep("reserve", source((nominal(first) + nominal(safe)) / 2, u, name="reserve"), "L", where)

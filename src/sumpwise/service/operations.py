@@ -6,8 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from sumpwise.errors import RangeError
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.quantities.boundary import answer
+from sumpwise.uncertainty import nominal
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,3 +44,23 @@ def follow(circuit: Circuit, operations: Iterable[Operation]) -> Iterator[tuple[
             volume = answer(one.volume, "volume")
             circuit = circuit.pump(volume, poured=volume) if one.kind == "exchange" else getattr(circuit, one.kind)(volume)
         yield one, circuit
+
+
+def stirred(volume: Any, operations: Iterable[Operation]) -> Any:
+    """Share of new fluid in a unit of one compartment, which driving stirs, after all operations; `volume` is what it held, litres.
+
+    Raises
+    ------
+    RangeError
+        Where more comes out than is in it.
+    """
+    held, fresh = volume, 0.0
+    for one in operations:
+        if one.kind == "pour":
+            held, fresh = held + one.volume, fresh + one.volume
+        elif one.kind in ("drain", "pump"):
+            left = held - one.volume
+            if nominal(left) < 0:
+                raise RangeError("is more than there was to drain", code="ledger.too_much_drained", argument="volume")
+            held, fresh = left, fresh * left / held
+    return fresh / held if nominal(held) else 0.0

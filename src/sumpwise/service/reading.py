@@ -12,7 +12,7 @@ from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.normalising import without_about
 from sumpwise.quantities.reading import Read
-from sumpwise.quantities.units import Unit
+from sumpwise.quantities.units import Unit, by_symbol
 from sumpwise.service.dates import between, day
 from sumpwise.service.holding import meant
 from sumpwise.service.kinds import STICK
@@ -38,6 +38,7 @@ FORMAT = "sumpwise job"
 VERSION = 1
 NOT_KNOWN = "not known"
 """What may stand for a value that nobody has: the same as leaving it out."""
+YEAR = by_symbol("y").factor
 MOST_ENTRIES = 2_000
 """Entries a list in a job file may have."""
 
@@ -261,7 +262,8 @@ class _Reader:
 
     def dated(self) -> None:
         """Each entry of the history says when, in one way, and before the work."""
-        work = self.values.get("vehicle", {}).get("date")
+        vehicle = self.values.get("vehicle", {})
+        work, age = vehicle.get("date"), vehicle.get("fluid_age", vehicle.get("age"))
         for i, entry in enumerate(self.values.get("history", [])):
             place, pointer, when = f"[[history]] {i + 1}", ["history", i, "date"], entry.get("date")
             where, hint = [*pointer[:2], "ago"], 'write ago = "2 y", or date = the day'
@@ -275,6 +277,15 @@ class _Reader:
             elif when is not None and between(when, work) < 0:
                 problem, allowed = "is later than the work", f"up to {work}"
                 self.wrong("time.order", pointer, problem, f"{place} date", value=str(when), allowed=allowed)
+            elif age is not None:
+                key, ago = ("ago", nominal(entry["ago"])) if when is None else ("date", between(when, work))
+                if ago > nominal(age) * (1 + 1e-9):
+                    said, allowed = (f"{minutes / YEAR:.6g} y ago" for minutes in (ago, nominal(age)))
+                    hint = "fluid_age is that of the oldest fluid inside"
+                    self.wrong(
+                        "time.order", [*pointer[:2], key], "was before the fluid was new", f"{place} {key}", value=said,
+                        allowed=f"up to {allowed}", hint=hint,
+                    )  # fmt: skip
 
 
 def _anywhere(middle: float, half: float, label: str) -> Any:

@@ -1,76 +1,136 @@
-"""The service record: what was done, what was learned, when it is due again. Plain JSON, versioned, written atomically."""
+"""The service record of a vehicle: what was done and when, what was learned, when it is due again. Plain JSON, versioned, kept whole."""
 
 from __future__ import annotations
 
+import datetime
 import json
 import os
-from math import floor, log10
-from typing import Any
+from collections.abc import Sequence
+from functools import cached_property
+from typing import Any, NamedTuple
 
 from sumpwise._display import Displayed
-from sumpwise._files import content_of, digest, json_of, save
+from sumpwise._files import ABSENT, content_of, digest, json_of, save
+from sumpwise._toml import document
 from sumpwise.ageing.history import FluidHistory
-from sumpwise.buying.quotes import YEAR
-from sumpwise.errors import FileError, expect_record
-from sumpwise.quantities.boundary import argument
+from sumpwise.errors import RangeError, expect, printable
+from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.units import by_symbol
+from sumpwise.service import following, keeping
+from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
+from sumpwise.service.dates import DAY, between, day
 from sumpwise.service.figures import number, plain
 from sumpwise.service.job import Job
-from sumpwise.service.learning import learned_from
-from sumpwise.uncertainty import nominal, source, standard
+from sumpwise.service.learning import Known, fresh_inside, learned_from, pooled_over
+from sumpwise.uncertainty import nominal, standard
 
-FORMAT = "sumpwise record"
-VERSION = 1
-_KEYS = {"format", "version", "vehicle", "distance", "job", "learned", "fresh", "history", "next_due"}
+ALMOST = 1e-9
+"""Share of an odometer that is lost in changing its unit."""
 
 
-class ServiceRecord(Displayed):
-    """What one service leaves behind.
+class Service(NamedTuple):
+    """One service of the record.
 
     Attributes
     ----------
     job : Job
-        What was planned and logged, as written.
+        What was planned and logged, as written; its `vehicle` holds the day and the odometer.
+    fresh : float or uncertain number
+        Fresh fraction inside at its end.
+    learned : dict of str to dict
+        Name -> value, unit, standard uncertainty, where it comes from, and what of it other services share.
+    own : dict
+        Fields of the user's own, kept as they are.
+    """
+
+    job: Job
+    fresh: Any
+    learned: dict[str, Known]
+    own: dict[str, Any]
+
+    @property
+    def date(self) -> datetime.date | None:
+        """The day, where it is known."""
+        found: datetime.date | None = self.job.value("vehicle", "date")
+        return found
+
+    @property
+    def day(self) -> datetime.date:
+        """The day; an error where it is not known."""
+        if self.date is None:
+            hint = 'write it once into its job in the record file, under "vehicle": "date": "2026-11-27"'
+            raise RangeError("has a service without its day", code="key.missing", argument="record", hint=hint)
+        return self.date
+
+    @property
+    def contradicted(self) -> bool:
+        """Whether count and stick of its log disagree, so that it teaches no volume."""
+        found = Case(self.job).agreement
+        return isinstance(found, Agreement) and found.conflict
+
+
+class ServiceRecord(Displayed):
+    """What the services of one vehicle leave behind.
+
+    Build it with `ServiceRecord.of` from the first service, and go on with `add`; a record never changes.
+
+    Parameters
+    ----------
+    services : sequence of Service
+        At least one, in their order.
+    own : dict, optional
+        Fields of the user's own, kept as they are.
+
+    Attributes
+    ----------
+    services : tuple of Service
+        Each with its `job`, `date`, `fresh`, `learned` and the user's `own` fields.
+    job, fresh : Job, float or uncertain number
+        Those of the last service.
     learned : dict of str to dict
         Name -> value, unit, standard uncertainty and where it comes from: `plug_drain`, `pan_and_filter`, `flow`, `pail scale`;
         `reserve` when bubbles were seen, else `reserve at least`, whose value less twice its standard uncertainty is a lower bound.
         `plug_drain` is what the plug lets out at the right level. Nothing but scales from a log whose count and stick contradict each
-        other.
-    fresh : float or uncertain number
-        Fresh fraction inside at the end.
+        other. What several services learned is `pooled`: a spread between them counts, and what they share, such as the scale of one
+        pail, does not become more certain by being used again.
     history : FluidHistory
-        Ages of the fluid, with the moment of the service as 0 y.
+        Ages of the fluid, with the moment of the last service as 0 y.
     next_due : dict of str to str
-        When the interval is over, by time and by distance.
+        When the interval is over: `date`, or `time` where the day of the service is not known; and `distance`, as the odometer counts.
+    own : dict
+        Fields of the user's own.
 
     Examples
     --------
     >>> from sumpwise import Job, ServiceRecord
-    >>> record = ServiceRecord.of(Job.demo(), fresh=0.776)
+    >>> record = ServiceRecord.of(Job.demo(), fresh=0.776, date="2026-11-27")
     >>> record.next_due
-    {'time': '4 y from the service', 'distance': '184 400 km'}
+    {'date': '2030-11-27', 'distance': '184 400 km'}
     >>> print(f"{record.learned['plug_drain']['value']:.2f} L at 20 °C")
     3.40 L at 20 °C
     """
 
-    def __init__(self, job: Job, learned: dict[str, dict[str, Any]], fresh: Any, history: FluidHistory, next_due: dict[str, str]) -> None:
-        self.job = job
-        self.learned = learned
-        self.fresh = fresh
-        self.history = history
-        self.next_due = next_due
+    def __init__(self, services: Sequence[Service], own: dict[str, Any] | None = None) -> None:
+        self.services = tuple(services)
+        self.own = dict(own or {})
         self._read = ("", "")  # the file it was last read from or written to, and what that held
 
     @classmethod
-    def of(cls, job: Job, fresh: Any) -> ServiceRecord:
-        """Make the record of a job whose log is complete.
+    def of(cls, job: Job, fresh: Any = None, *, date: Any = None, distance: Any = None) -> ServiceRecord:
+        """Begin the record of a vehicle with a job whose log is complete.
 
         Parameters
         ----------
         job : Job
             With its log.
-        fresh : fraction
-            Fresh fraction inside at the end, as the method's formula or the outlet's evidence gives it.
+        fresh : fraction, optional
+            Fresh fraction inside at the end; by default what the log tells: by the outlet's evidence where vials were matched, else by
+            leading the circuit through it.
+        date : date or str, optional
+            The day, such as "2026-11-27"; by default that of the job.
+        distance : length, optional
+            What the odometer shows; by default that of the job.
 
         Returns
         -------
@@ -79,80 +139,171 @@ class ServiceRecord(Displayed):
         Raises
         ------
         SumpwiseError
-            For a fraction outside 0 to 1, and for a log that cannot be followed.
+            For a fraction outside 0 to 1, what is no day or no distance, and for a log that cannot be followed.
         """
-        share = argument("fraction", scalar=True).value(fresh, "fresh")
-        case = Case(job)
-        return cls(job, learned_from(case), share, case.history.replace(share, "0 y"), _due(job))
+        return cls([_service(job, fresh, date, distance)])
 
-    def next_job(self, elapsed: Any, distance: Any = None) -> Job:
+    def add(self, job: Job, fresh: Any = None, *, date: Any = None, distance: Any = None) -> ServiceRecord:
+        """The record with one more service.
+
+        Parameters
+        ----------
+        job, fresh, date, distance
+            As for `of`.
+
+        Returns
+        -------
+        ServiceRecord
+
+        Raises
+        ------
+        SumpwiseError
+            As `of`; and for a service that the record has already, one before the last, one of another vehicle, or an odometer that runs
+            backwards.
+        """
+        new, last = _service(job, fresh, date, distance), self.services[-1]
+        _same_vehicle(new, last)
+        if any(old.date == new.day for old in self.services):
+            raise _twice(job, f"the record has a service of {new.date}; another one has a day of its own")
+        if between(last.day, new.day) < 0:
+            raise RangeError(
+                "is before the last service of the record", code="time.order", argument="date", value=str(new.date),
+                allowed=f"after {last.date}", hint="enter the services in their order",
+            )  # fmt: skip
+        before, now = _furthest(self.services), new.job.value("vehicle", "distance")
+        if before is not None and now is not None and nominal(now) < nominal(before.value("vehicle", "distance")) * (1 - ALMOST):
+            raise RangeError(
+                "is less than at an earlier service", code="range.outside", argument="distance",
+                value=new.job.text("vehicle", "distance"), allowed=f"at least {before.text('vehicle', 'distance')}",
+                hint="look at the odometer again",
+            )  # fmt: skip
+        grown = ServiceRecord([*self.services, new], self.own)
+        grown._read = self._read
+        return grown
+
+    @property
+    def job(self) -> Job:
+        """The job of the last service."""
+        return self.services[-1].job
+
+    @property
+    def fresh(self) -> Any:
+        """Fresh fraction inside at the end of the last service."""
+        return self.services[-1].fresh
+
+    @cached_property
+    def learned(self) -> dict[str, Known]:
+        """What all services learned, together."""
+        return pooled_over([service.learned for service in self.services])
+
+    @cached_property
+    def history(self) -> FluidHistory:
+        """Ages of the fluid, the last service at 0 y."""
+        history = FluidHistory(_years(-following.first_age(self.services)))
+        for change in following.changes(self.services):
+            history = history.replace(change.share, _years(0.0 - change.ago))
+        return history
+
+    @property
+    def next_due(self) -> dict[str, str]:
+        """When the interval is over."""
+        return following.due(self.services)
+
+    def next_job(self, elapsed: Any = None, distance: Any = None, *, date: Any = None) -> Job:
         """The job to start from at the next service: what was learned replaces what was guessed, with where it comes from.
 
         Parameters
         ----------
-        elapsed : time
-            Since this service.
+        elapsed : time, optional
+            Since the last service.
         distance : length, optional
             What the odometer shows then.
+        date : date or str, optional
+            The day of the next service, instead of `elapsed`; without either, the day when it is due.
 
         Returns
         -------
         Job
-            Without a log; this service is an entry of its history.
+            Without a log; the services are entries of its history.
+
+        Raises
+        ------
+        SumpwiseError
+            For both or neither of `elapsed` and `date` where nothing says when it is due; for a day before the last service.
         """
-        since = argument("time", minimum=0, scalar=True).value(elapsed, "elapsed")
-        inputs = self.job.to_dict()
-        inputs.pop("log", None)
-        for key in ("age", "fluid_age"):
-            if key in inputs["vehicle"]:
-                inputs["vehicle"][key] = _years(self.job.value("vehicle", key) + since)
-        before = self.job.entries("history")
-        inputs["history"] = [
-            *(old | {"ago": _years(entry["ago"] + since)} for old, entry in zip(self.job.written("history"), before, strict=True)),
-            {"ago": _years(since), "share": _share(self.fresh), "note": "from the service record"},
-        ]
-        if distance is not None:
-            inputs["vehicle"]["distance"] = f"{argument('length', minimum=0, scalar=True).value(distance, 'distance') / 1e6:.0f} km"
-        for table, key in (("capacity", "plug_drain"), ("capacity", "pan_and_filter"), ("exchange", "flow"), ("exchange", "reserve")):
-            if key in self.learned:
-                known = self.learned[key]
-                spread = (
-                    f" ± {number(2 * known['standard_uncertainty'], 3)} {known['unit']} (k = 2)" if known["standard_uncertainty"] else ""
-                )
-                inputs.setdefault(table, {})[key] = f"{number(known['value'], 3)} {known['unit']}{spread}"
-        least = self.learned.get("reserve at least")
-        if least:
-            bound = least["value"] - 2 * least["standard_uncertainty"]
-            if nominal(Case(self.job).ask("exchange", "reserve")) < bound:
-                inputs.setdefault("exchange", {})["reserve"] = f"{number(bound, 3)} {least['unit']}"
-        return Job.from_dict(inputs)
+        return Job.from_dict(self._following(elapsed, distance, date)[0])
+
+    def next_toml(self, elapsed: Any = None, distance: Any = None, *, date: Any = None) -> str:
+        """The same as a job file in TOML, with a remark where each learned value comes from.
+
+        Parameters
+        ----------
+        elapsed, distance, date
+            As for `next_job`.
+
+        Returns
+        -------
+        str
+            What the command line and `Job.from_toml` read.
+        """
+        inputs, remarks = self._following(elapsed, distance, date)
+        Job.from_dict(inputs)
+        return document(keeping.with_days(inputs), remarks)
+
+    def _following(self, elapsed: Any, distance: Any, date: Any) -> tuple[dict[str, Any], following.Remarks]:
+        last, due = self.services[-1], self.next_due
+        if elapsed is not None and date is not None:
+            raise RangeError("goes with a date or with the time elapsed, not both", code="argument.together", argument="next job")
+        if elapsed is None and date is None:
+            date = due.get("date")
+            if date is None:
+                hint = "give the day; or write interval_time under [vehicle] from the maker's book"
+                raise RangeError("is due on no day that the record knows", code="argument.missing", argument="next job", hint=hint)
+        if date is None:
+            since = nominal(argument("time", minimum=0, scalar=True).value(elapsed, "elapsed"))
+            # a part of a day is no day of the calendar
+            then = last.date + datetime.timedelta(minutes=since) if last.date is not None and since % DAY == 0 else None
+        else:
+            then = day(date, "date")
+            since = between(last.day, then)
+            if since < 0:
+                problem, allowed = "is before the last service of the record", f"from {last.date} on"
+                raise RangeError(problem, code="time.order", argument="date", value=str(then), allowed=allowed)
+        driven = None if distance is None else nominal(argument("length", minimum=0, scalar=True).value(distance, "distance"))
+        inputs, remarks = following.following(self.services, self.learned, since, then, driven)
+        lines = [f"The next service of {self.job.text('vehicle', 'name')}, from its record."]
+        if due:
+            lines.append(f"Due: {due_at(due)}.")
+        if then is not None:
+            lines.append(f"Ages are those of {then}; for another day have this written anew.")
+        if driven is None:
+            lines.append("Write what the odometer shows then, as distance under [vehicle].")
+        remarks[()] = "\n".join(lines)
+        return inputs, remarks
 
     def to_dict(self) -> dict[str, Any]:
-        """The record as plain JSON data: inputs and single results, never correlated ones."""
+        """The record as plain JSON data: inputs and single results, never correlated ones; the user's own fields as they were."""
+        services = [
+            {"job": one.job.to_dict(), "fresh": plain(one.fresh, "1"), "learned": one.learned} | one.own for one in self.services
+        ]  # fmt: skip
         return {
-            "format": FORMAT, "version": VERSION, "vehicle": self.job.text("vehicle", "name"),
-            "distance": self.job.text("vehicle", "distance"),
-            "job": self.job.to_dict(), "learned": self.learned, "fresh": plain(self.fresh, "1"), "history": self.history.to_dict(),
-            "next_due": self.next_due,
-        }  # fmt: skip
+            "format": keeping.FORMAT, "version": keeping.VERSION, "vehicle": self.job.text("vehicle", "name"), "services": services,
+            "learned": self.learned, "next_due": self.next_due,
+        } | self.own  # fmt: skip
 
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> ServiceRecord:
-        """A record from what `to_dict` gave.
+        """A record from what `to_dict` gave, in this version or the first.
+
+        What follows from the services, such as the pooled values, is worked out again.
 
         Raises
         ------
         FileError
-            Naming the key, for another format or version, unknown or missing keys, or wrong types.
+            Naming the key, for another format or version, missing keys, or wrong types.
         """
-        expect_record(data, "record", _KEYS, FORMAT, VERSION)
-        job = Job.from_dict(data["job"])
-        fresh = _number(data["fresh"], "fresh")
-        if not 0 <= nominal(fresh) <= 1:
-            raise FileError("is not a share of one", code="range.outside", argument="fresh", value=data["fresh"])
-        learned = {str(k): _known(v, f"learned: {k}") for k, v in _table(data["learned"], "learned").items()}
-        due = {str(k): _text(v, f"next_due: {k}") for k, v in _table(data["next_due"], "next_due").items()}
-        return cls(job, learned, fresh, FluidHistory.from_dict(_table(data["history"], "history")), due)
+        services, own = keeping.read(data)
+        return cls([Service(*one) for one in services], own)
 
     def save(self, path: str | os.PathLike[str]) -> None:
         """Write the record as JSON: to a temporary file beside it first, so that a failure never destroys the one before.
@@ -189,68 +340,140 @@ class ServiceRecord(Displayed):
         return record
 
     def _above(self) -> list[str]:
-        return [f"{self.job.text('vehicle', 'name')}: {100 * nominal(self.fresh):.1f} % fresh inside after the service"]
+        return [self.job.text("vehicle", "name"), *(f"service {_told(service)}" for service in self.services)]
 
     def _table(self) -> tuple[list[str], list[list[str]]]:
-        return ["learned", "value", "standard uncertainty", "unit", "from"], [
-            [name, number(known["value"], 3), number(known["standard_uncertainty"], 3), known["unit"], known["from"]]
-            for name, known in self.learned.items()
-        ]
+        rows = []
+        for name, known in self.learned.items():
+            value, spread, unit = following.as_written(name, known, self.job)
+            rows.append([name.replace("_", " "), number(value, 3), number(spread, 3), unit, known["from"]])
+        return ["learned", "value", "standard uncertainty", "unit", "from"], rows
 
     def _below(self) -> list[str]:
-        return [f"due by {by}: {when}" for by, when in self.next_due.items()]
+        return [f"due: {due_at(self.next_due)}"] if self.next_due else []
+
+    def __str__(self) -> str:
+        rows = []
+        for name, value, u, unit, where in self._table()[1]:
+            rows.append(f"learned: {name} {value} ± {u} {unit}".removesuffix(" 1") + f", from {where}")
+        return "\n".join(printable(line) for line in [*self._above(), *rows, *self._below()])
 
     def __repr__(self) -> str:
-        return f"ServiceRecord({self.job.text('vehicle', 'name')!r}, fresh {nominal(self.fresh):.0%}, due {self.next_due})"
+        count = f"{len(self.services)} service{'s' * (len(self.services) > 1)}"
+        return f"ServiceRecord({self.job.text('vehicle', 'name')!r}, {count}, fresh {nominal(self.fresh):.0%}, due {self.next_due})"
 
 
-def _years(minutes: Any) -> str:
-    years, u = nominal(minutes) / YEAR, standard(minutes) / YEAR
-    return f"{years:.6g} y" + (f" ± {2 * u:.3g} y (k = 2)" if u else "")
+def recorded(
+    job: Job, path: str | os.PathLike[str], fresh: Any = None, *, date: Any = None, distance: Any = None, today: Any = None
+) -> ServiceRecord:
+    """Enter a service into the record file of its vehicle, which is begun where there is none.
+
+    Parameters
+    ----------
+    job, fresh, date, distance
+        As for `ServiceRecord.of`.
+    path : str or path
+        The record file.
+    today : date or str, optional
+        The day where neither the job nor `date` says one; then a log that the record has already is refused.
+
+    Returns
+    -------
+    ServiceRecord
+        As it is saved.
+
+    Raises
+    ------
+    SumpwiseError
+        As `ServiceRecord.add`, and where the file cannot be read or written or was changed meanwhile; it is then as it was.
+    """
+    unsaid = date is None and not job.has("vehicle", "date")
+    when = today if unsaid else date
+    if os.path.lexists(path):
+        before = ServiceRecord.load(path)
+        if unsaid and any(_same_log(job, service.job) for service in before.services):
+            raise _twice(job, "its log is that of a service in the record; if it was another one, say its day")
+        record = before.add(job, fresh, date=when, distance=distance)
+    else:
+        record = ServiceRecord.of(job, fresh, date=when, distance=distance)
+        record._read = os.path.realpath(path), ABSENT
+    record.save(path)
+    return record
 
 
-def _share(fresh: Any) -> str:
-    u = standard(fresh)
-    if not u:
-        return f"{nominal(fresh):.6g}"
-    places = min(max(1 - floor(log10(u)), 1), 12)
-    return f"{nominal(fresh):.{places}f}({round(u * 10**places)})"
+def begun(record: ServiceRecord, path: str | os.PathLike[str], *, distance: Any = None, date: Any = None) -> None:
+    """Write the job file of the next service.
+
+    Parameters
+    ----------
+    record : ServiceRecord
+        Of the vehicle.
+    path : str or path
+        The job file, which must not be there yet.
+    distance, date
+        As for `ServiceRecord.next_toml`.
+
+    Raises
+    ------
+    FileError
+        When there is a file already, which is left as it is, or it cannot be written.
+    """
+    text = record.next_toml(distance=distance, date=date)
+    save(path, text.encode(), {os.path.realpath(path): ABSENT})
 
 
-def _table(value: Any, place: str) -> dict[str, Any]:
-    if not isinstance(value, dict):
-        raise FileError("is not a table", code="key.type", argument=place, value=value)
-    return value
+def due_at(due: dict[str, str]) -> str:
+    """When a service is due, as a person says it."""
+    return ", or ".join(due.values()) + (", whichever comes first" if len(due) > 1 else "")
 
 
-def _text(value: Any, place: str) -> str:
-    if not isinstance(value, str) or len(value) > 1000:
-        raise FileError("is not a short text", code="key.type", argument=place, value=value)
-    return value
+def _service(job: Job, fresh: Any, date: Any, distance: Any) -> Service:
+    """What a job with its log comes to."""
+    expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
+    changes: dict[str, str] = {} if date is None else {"date": day(date, "date").isoformat()}
+    if distance is not None:
+        written = argument("length", minimum=0, scalar=True).value(distance, "distance")
+        unit = following.unit_of(distance if isinstance(distance, str) else "", "length", job)
+        changes["distance"] = distance if isinstance(distance, str) else following.distance_in(nominal(written), unit)
+    done = job.with_(vehicle=changes) if changes else job
+    case = Case(done)
+    share = fresh_inside(case) if fresh is None else argument("fraction", scalar=True).value(fresh, "fresh")
+    return Service(done, share, learned_from(case), {})
 
 
-def _number(value: Any, place: str) -> Any:
-    table = _table(value, place)
-    try:
-        return source(float(table["value"]), float(table["standard_uncertainty"]), name=place)
-    except (KeyError, TypeError, ValueError, OverflowError):
-        raise FileError("is not a value with a standard uncertainty", code="key.type", argument=place, value=value) from None
+def _same_vehicle(new: Service, last: Service) -> None:
+    names = [service.job.text("vehicle", "name") for service in (new, last)]
+    if names[0] != names[1]:
+        raise RangeError(
+            "is not the vehicle of this record", code="record.vehicle", argument="vehicle name", value=names[0], allowed=names[1],
+            hint="a record is of one unit of one vehicle: give another its own file, or write the name as it was",
+        )  # fmt: skip
 
 
-def _known(value: Any, place: str) -> dict[str, Any]:
-    table = _table(value, place)
-    best = _number(table, place)
-    return {
-        "value": nominal(best), "unit": _text(table.get("unit"), f"{place}: unit"), "standard_uncertainty": standard(best),
-        "from": _text(table.get("from"), f"{place}: from"),
-    }  # fmt: skip
+def _twice(job: Job, hint: str) -> RangeError:
+    return RangeError("is in the record already", code="record.service", argument="job", value=job.title, hint=hint)
 
 
-def _due(job: Job) -> dict[str, str]:
-    due = {}
-    if job.has("vehicle", "interval_time"):
-        due["time"] = f"{job.text('vehicle', 'interval_time')} from the service"
-    if job.has("vehicle", "interval_distance", "distance"):
-        at = nominal(job.value("vehicle", "distance")) + nominal(job.value("vehicle", "interval_distance"))
-        due["distance"] = f"{at / 1e6:,.0f} km".replace(",", " ")
-    return due
+def _same_log(job: Job, old: Job) -> bool:
+    """Whether the log of one begins with that of the other."""
+    log, known = job.written("log"), old.written("log")
+    shorter = min(len(log), len(known))
+    return shorter > 0 and log[:shorter] == known[:shorter]
+
+
+def _furthest(services: Sequence[Service]) -> Job | None:
+    """The last job that says what the odometer showed."""
+    return next((service.job for service in reversed(services) if service.job.has("vehicle", "distance")), None)
+
+
+def _told(service: Service) -> str:
+    """A service in a few words."""
+    u = standard(service.fresh)
+    fresh = f"{100 * nominal(service.fresh):.1f}{f' ± {100 * u:.1f}' if u else ''} % fresh inside"
+    when = "of a day not known" if service.date is None else f"of {service.date}"
+    distance = service.job.text("vehicle", "distance")
+    return f"{when}{', at ' + distance if distance else ''}: {fresh}"
+
+
+def _years(minutes: Any) -> Any:
+    return answer(minutes, "time", unit=by_symbol("y"))

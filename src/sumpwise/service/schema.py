@@ -132,6 +132,9 @@ EVENTS = ("stick", "drained", "poured", "emptied", "lost", "drive", "seen")
 def _fluid_age(case: Any, entry: dict[str, Any]) -> Default:
     if case.job.has("vehicle", "age"):
         return Default(case.job.text("vehicle", "age"), "as old as the vehicle: no age was written")
+    if case.job.has("history"):
+        oldest = max((case.ago(one) for one in case.job.entries("history")), default=0.0)
+        return Default(f"{oldest!r} min", "new at the first change that is written: no age was written")
     return Default("0 y", "new: no age was written")
 
 

@@ -12,7 +12,7 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.movements import Movement
-from sumpwise.service.operations import follow
+from sumpwise.service.operations import follow, stirred
 from sumpwise.uncertainty import nominal, standard
 
 if TYPE_CHECKING:
@@ -109,6 +109,8 @@ class Standing:
     def fresh(self) -> Any:
         """Share of new fluid inside so far; nothing where the unit cannot be followed through the log."""
         try:
+            if not self.case.kind.pumped:
+                return stirred(self.case.total + self.case.start, self.case.operations)
             *_, (_, circuit) = follow(self.case.logged, self.case.operations)
         except SumpwiseError:
             return None

@@ -1,0 +1,150 @@
+"""A service record as plain JSON data, read again: the second version, and the first, which held one service."""
+
+from __future__ import annotations
+
+import datetime
+from itertools import pairwise
+from math import fsum, isfinite
+from typing import Any
+
+from sumpwise.ageing.history import FluidHistory
+from sumpwise.errors import FileError, expect_record
+from sumpwise.service.job import Job
+from sumpwise.service.learning import Known
+from sumpwise.uncertainty import nominal, source, standard
+
+FORMAT = "sumpwise record"
+VERSION = 2
+KEYS = ("format", "version", "vehicle", "services", "learned", "next_due")
+SERVICE_KEYS = ("job", "fresh", "learned")
+FIRST_KEYS = ("format", "version", "vehicle", "distance", "job", "learned", "fresh", "history", "next_due")
+"""Of the first version."""
+MOST_SERVICES = 500
+"""More than any vehicle lives to see."""
+LONGEST = 1000
+"""Characters of a text."""
+
+Parts = tuple[Job, Any, dict[str, Known], dict[str, Any]]
+"""Job, fresh share, what was learned, the user's own fields: a service."""
+
+
+def read(data: Any) -> tuple[list[Parts], dict[str, Any]]:
+    """The services of a record, and the fields of the user's own.
+
+    Raises
+    ------
+    FileError
+        Naming the key.
+    """
+    first = isinstance(data, dict) and data.get("version") == 1 and data["version"] is not True
+    keys = FIRST_KEYS if first else KEYS
+    own = {key: value for key, value in data.items() if key not in keys} if isinstance(data, dict) else {}
+    ours = {key: value for key, value in data.items() if key in keys} if isinstance(data, dict) else data
+    expect_record(ours, "record", set(keys), FORMAT, 1 if first else VERSION)
+    _text(data["vehicle"], "vehicle")
+    _known_table(data["learned"], "learned")
+    for key, value in table(data["next_due"], "next_due").items():
+        _text(value, f"next_due: {key}")
+    if first:
+        FluidHistory.from_dict(table(data["history"], "history"))
+        _text(data["distance"], "distance")
+        return [_service({key: data[key] for key in SERVICE_KEYS}, "")], own
+    services = data["services"]
+    if not isinstance(services, list) or not 0 < len(services) <= MOST_SERVICES:
+        problem, allowed = "is not a list of services", f"1 to {MOST_SERVICES} of them"
+        raise FileError(problem, code="key.type", argument="services", value=services, allowed=allowed)
+    found = [_service(one, f"services {i}: ") for i, one in enumerate(services, 1)]
+    _in_order(found)
+    return found, own
+
+
+def _service(data: Any, place: str) -> Parts:
+    content = table(data, place.removesuffix(": "))
+    for key in SERVICE_KEYS:
+        if key not in content:
+            raise FileError("is missing", code="key.missing", argument=f"{place}{key}", allowed=", ".join(SERVICE_KEYS))
+    try:
+        job = Job.from_dict(content["job"])
+    except FileError as error:
+        error.argument = f"{place}{error.argument}"
+        raise
+    fresh = _number(content["fresh"], f"{place}fresh")
+    if not 0 <= nominal(fresh) <= 1:
+        raise FileError("is not a share of one", code="range.outside", argument=f"{place}fresh", value=content["fresh"])
+    learned = _known_table(content["learned"], f"{place}learned")
+    return job, fresh, learned, {key: value for key, value in content.items() if key not in SERVICE_KEYS}
+
+
+def _in_order(services: list[Parts]) -> None:
+    """Services have their days, in order, where there are several."""
+    days = [job.value("vehicle", "date") for job, *_ in services]
+    for i, (before, after) in enumerate(pairwise(days), 2):
+        if before is None or after is None:
+            place = f"services {i if after is None else i - 1}: job: vehicle: date"
+            raise FileError("is missing", code="key.missing", argument=place, hint="of several services each has its day")
+        if after < before:
+            problem, allowed = "is before the service that precedes it", f"from {before} on"
+            raise FileError(problem, code="time.order", argument=f"services {i}: date", value=str(after), allowed=allowed)
+
+
+def table(value: Any, place: str) -> dict[str, Any]:
+    """A table, or an error that names its place."""
+    if not isinstance(value, dict):
+        raise FileError("is not a table", code="key.type", argument=place, value=value)
+    return value
+
+
+def _text(value: Any, place: str) -> str:
+    if not isinstance(value, str) or len(value) > LONGEST:
+        raise FileError("is not a short text", code="key.type", argument=place, value=value)
+    return value
+
+
+def _number(value: Any, place: str) -> Any:
+    content = table(value, place)
+    try:
+        best, spread = _plain(content["value"]), _plain(content["standard_uncertainty"])
+        return source(best, spread, name=place)
+    except (KeyError, TypeError, ValueError, OverflowError):
+        raise FileError("is not a value with a standard uncertainty", code="key.type", argument=place, value=value) from None
+
+
+def _plain(value: Any) -> float:
+    """A number, not a text or a flag."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value):
+        raise TypeError
+    return float(value)
+
+
+def _known_table(value: Any, place: str) -> dict[str, Known]:
+    return {str(key): _known(one, f"{place}: {key}") for key, one in table(value, place).items()}
+
+
+def _known(value: Any, place: str) -> Known:
+    content = table(value, place)
+    best = _number(content, place)
+    known = {
+        "value": nominal(best), "unit": _text(content.get("unit"), f"{place}: unit"), "standard_uncertainty": standard(best),
+        "from": _text(content.get("from"), f"{place}: from"),
+    }  # fmt: skip
+    if "shared" not in content:
+        return known
+    causes = table(content["shared"], f"{place}: shared")
+    try:
+        shared = {_text(cause, f"{place}: shared"): _plain(part) for cause, part in causes.items()}
+        inside = fsum(part * part for part in shared.values()) <= standard(best) ** 2 * (1 + 1e-9)
+    except (TypeError, OverflowError):
+        raise FileError("is not a number", code="key.type", argument=f"{place}: shared", value=causes) from None
+    if not inside:
+        problem = "is more than the standard uncertainty that it is a part of"
+        raise FileError(problem, code="record.content", argument=f"{place}: shared", value=causes)
+    return known | {"shared": shared}
+
+
+def with_days(inputs: dict[str, Any]) -> dict[str, Any]:
+    """The inputs of a job with its days as TOML knows days."""
+
+    def dated(content: dict[str, Any]) -> dict[str, Any]:
+        return {key: datetime.date.fromisoformat(value) if key == "date" else value for key, value in content.items()}
+
+    return inputs | {"vehicle": dated(inputs["vehicle"]), "history": [dated(entry) for entry in inputs.get("history", [])]}

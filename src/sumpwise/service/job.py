@@ -123,7 +123,7 @@ class Job:
         --------
         >>> from sumpwise import Job
         >>> Job.json_schema()["properties"]["exchange"]["properties"]["flow"]["description"]
-        'Flow out of the open cooler line. flow, above 0 L/min. left out: 3.5 L/min (common practice, no source). to know it: time the first burst and read the pail.'
+        'Flow out of the open cooler line. flow, above 0 L/min. left out: 3.5 L/min (common practice, no source). ...'
         """
         from sumpwise.service.json_schema import json_schema
 

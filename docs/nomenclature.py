@@ -101,6 +101,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "inside_band": ("", "its limits, to draw", "plain numbers"),
     "interval": ("τ", "from one change to the next", "time or length"),
     "job": ("", "one service of one vehicle", "Job"),
+    "jobs": ("", "jobs, their data, or paths of job files", "any iterable"),
     "k": ("k", "coverage factor", "number"),
     "key": ("", "name of a value or section", "text"),
     "keys": ("", "names of values", "texts"),

@@ -113,7 +113,7 @@ def test_every_error_code_is_on_the_page_of_errors(made):
 
 def test_the_examples_run(tmp_path):
     run = {path.stem: runpy.run_path(str(path)) for path in EXAMPLES}
-    assert set(run) == {"embed", "http_endpoint", "million_vehicles"}
+    assert set(run) == {"embed", "http_endpoint", "many_jobs", "million_vehicles"}
 
     form = {"drained": "3.3 ± 0.1 L", "capacity": "9 3/8 qt", "times": "3", "need": "12.4 L"}
     assert run["embed"]["answer"](form)["drains_to_90"] == 5
@@ -122,6 +122,14 @@ def test_the_examples_run(tmp_path):
     means = run["million_vehicles"]["fleet"](vehicles=20_000, chunk=5_000)
     assert means["three drains"] == pytest.approx(0.78, abs=0.01)  # 1 - E[(1 - r)³] = 0.778 for r uniform on 0.3 to 0.5
     assert all(0 < mean < 5 for mean in means.values())
+
+    for name in ("a", "b", "c"):
+        (tmp_path / f"{name}.toml").write_text(f'[vehicle]\nname = "example wagon {name}"\n', encoding="utf-8")
+    (tmp_path / "b.toml").write_text("[vehicle]\n", encoding="utf-8")
+    lines = run["many_jobs"]["folder"](tmp_path, part=2)
+    assert [name for name, _, _ in lines] == ["a.toml", "b.toml", "c.toml"]
+    assert [sheet and sheet["title"] for _, sheet, _ in lines] == ["example wagon a", None, "example wagon c"]
+    assert [code for _, _, code in lines] == ["", "key.missing", ""]
 
 
 def test_the_first_job_of_the_tutorial_is_planned():

@@ -68,6 +68,7 @@ __all__ = [
     "over_horizon",
     "permissible_deviation",
     "plan",
+    "plan_many",
     "plot_balance",
     "plot_freshness",
     "plot_level",

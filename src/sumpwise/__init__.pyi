@@ -77,6 +77,7 @@ from sumpwise.service.cards import number_card as number_card
 from sumpwise.service.drawing import draw_pictures as draw_pictures
 from sumpwise.service.drawing import save_pictures as save_pictures
 from sumpwise.service.job import Job as Job
+from sumpwise.service.many import plan_many as plan_many
 from sumpwise.service.planning import compare_methods as compare_methods
 from sumpwise.service.planning import plan as plan
 from sumpwise.service.record import ServiceRecord as ServiceRecord
@@ -151,6 +152,7 @@ __all__ = [
     "over_horizon",
     "permissible_deviation",
     "plan",
+    "plan_many",
     "plot_balance",
     "plot_freshness",
     "plot_level",

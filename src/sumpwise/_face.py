@@ -66,6 +66,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
     "service": {
         "job": ("Job",),
         "planning": ("plan", "compare_methods"),
+        "many": ("plan_many",),
         "sheet": ("Sheet",),
         "record": ("ServiceRecord",),
         "cards": ("number_card",),

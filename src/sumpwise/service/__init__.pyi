@@ -2,6 +2,7 @@ from sumpwise.service.cards import number_card as number_card
 from sumpwise.service.drawing import draw_pictures as draw_pictures
 from sumpwise.service.drawing import save_pictures as save_pictures
 from sumpwise.service.job import Job as Job
+from sumpwise.service.many import plan_many as plan_many
 from sumpwise.service.planning import compare_methods as compare_methods
 from sumpwise.service.planning import plan as plan
 from sumpwise.service.record import ServiceRecord as ServiceRecord
@@ -15,5 +16,6 @@ __all__ = [
     "draw_pictures",
     "number_card",
     "plan",
+    "plan_many",
     "save_pictures",
 ]

@@ -48,15 +48,18 @@ def test_a_sealed_unit_goes_to_trained_hands():
 
 def test_a_stick_is_read_before_and_after():
     told = steps("stick")
-    assert told[0].startswith("Read the level")
-    assert "check the level in its window; add in steps" in told[-1]
+    assert "maker's level check before you begin" in told[0]
+    assert "check the level by the maker's procedure and at its temperature; add a little at a time" in told[-1]
+    told = [line.partition(". ")[2] for line in plan(Job.demo()).section("steps").lines if line[:1].isdigit()]
+    assert told[0].startswith("Read the level by the stick at 82–92 °C")
+    assert "check the level by the stick at 82–92 °C; add in steps" in told[-1]
 
 
 @pytest.mark.parametrize("check", ["stick", "overflow plug"])
 def test_after_bursts_the_line_is_back_on_before_the_level_is_checked(check):
     told = [line.partition(". ")[2] for line in plan(Job.demo().with_(vehicle={"level_check": check})).section("steps").lines]
     line = next(i for i, step in enumerate(told) if step.startswith("Put the line back on"))
-    level = next(i for i, step in enumerate(told) if "in its window" in step or "overflow plug" in step)
+    level = max(i for i, step in enumerate(told) if "by the stick at" in step or "overflow plug" in step)
     assert line < level
     assert not any("add in" in step for step in told[:line])
 

@@ -12,7 +12,8 @@ from sumpwise import Job, plan
 JOBS = Path(__file__).parent / "files" / "jobs"
 FILL_FIRST = "Loosen the fill plug before you drain anything"
 MUST = {
-    "automatic_stick": ["Read the level the way the maker says", "check the level in its window", "Drain the plug into the pail"],
+    "automatic_stick": ["Look up the maker's level check before you begin", "check the level by the maker's procedure",
+                        "Drain the plug into a clean pail with a scale"],
     "overflow_plug": [FILL_FIRST, "At 35–45 °C in the fluid, engine running, open the overflow plug", "close it while it only trickles",
                       "wrench set to"],
     "sealed": ["A sealed unit has no level check for its owner"],

@@ -21,8 +21,10 @@ from sumpwise.service.facts.fact import Name, Series, Value, Word
 from sumpwise.service.facts.safety import CAUTIONS, caution, sign, stopped
 from sumpwise.service.facts.torque import tightening
 from sumpwise.service.job import Job
-from sumpwise.service.render.writer import spoken
-from sumpwise.service.schema import RED_ROWS
+from sumpwise.service.render.systems import AS_WRITTEN, BOTH, System, system_named
+from sumpwise.service.render.writer import Writer, spoken
+from sumpwise.service.schema import RED_ROWS, SYSTEMS
+from sumpwise.service.words.english import catalogue
 
 FORMAT = "sumpwise card"
 VERSION = 1
@@ -30,7 +32,7 @@ VERSION = 1
 SMALL_TORQUE = 15.0
 """Newton metres below which the other unit is the pound-inch."""
 
-ORDERS = ("as written", "metric", "US", "imperial")
+ORDERS = SYSTEMS
 _ALOUD = {
     "L": "litres", "mL": "millilitres", "US qt": "US quarts", "imp qt": "imperial quarts", "US fl oz": "US fluid ounces",
     "imp fl oz": "imperial fluid ounces", "US gal": "US gallons", "°C": "degrees Celsius", "°F": "degrees Fahrenheit", "km": "kilometres",
@@ -168,7 +170,8 @@ def number_card(
     quart : str
         "US" or "imperial": the measure beside litres and millilitres.
     units : str
-        "as written", or "metric", "US" or "imperial": the system that comes first, the other in brackets.
+        "as written" (of a job, what it says under `[report]`) or "both", or "metric", "US" or "imperial": the system that comes first, the
+        other in brackets.
 
     Returns
     -------
@@ -201,13 +204,19 @@ def number_card(
         raise RangeError("is not a quart", code="value.choice", argument="quart", value=quart, allowed="US or imperial")
     if not isinstance(units, str) or units not in ORDERS:
         raise RangeError("is not a system of units", code="value.choice", argument="units", value=units, allowed=", ".join(ORDERS))
-    quart = "imperial" if units == "imperial" else quart
     expect(title, str, "title")
     stop: list[str] = []
     where: dict[str, str] = {}
+    writer = spoken()
     if isinstance(values, Job):
         title = title or values.title
-        values, where, stop = _of_job(values)
+        case = Case(values)
+        units = str(case.ask("report", "units")) if units == AS_WRITTEN else units
+        writer = Writer(catalogue(), system_named(units, values))
+        values, where, stop = _of_job(case, writer)
+    elif units not in (AS_WRITTEN, BOTH):
+        writer = Writer(catalogue(), System(units, {}, units))
+    quart = "imperial" if units == "imperial" else quart
     pairs = listed(values.items() if isinstance(values, Mapping) else values, "values", "a job, or label -> value")
     if not all(isinstance(pair, (tuple, list)) and len(pair) == 2 for pair in pairs):
         raise RangeError("is not a list of pairs", code="list.entry", argument="values", value=values, allowed="a job, or label -> value")
@@ -230,16 +239,17 @@ def number_card(
         lines.append(Line(label, text, str(where.get(label, "")), data))
     notes = [_said("card.coverage")] if any(one.data.get("k") == 2 for one in lines) else []
     notes += [_said("card.as_written")] if any(one.data.get("k") == 0 for one in lines) else []
-    signs = _said("card.signs", signs=Series(tuple(map(sign, RED_ROWS))))
-    return NumberCard(title, lines, notes, [_said("card.lead"), *(spoken().sentence(caution(name)) for name in CAUTIONS), signs], stop)
+    signs = writer.text(Word("card.signs", {"signs": Series(tuple(map(sign, RED_ROWS)))}))
+    return NumberCard(title, lines, notes, [_said("card.lead"), *(writer.sentence(caution(name)) for name in CAUTIONS), signs], stop)
 
 
 def _said(key: str, **values: Value) -> str:
     return spoken().text(Word(key, values))
 
 
-def _of_job(job: Job) -> tuple[dict[str, Any], dict[str, str], list[str]]:
+def _of_job(case: Case, writer: Writer) -> tuple[dict[str, Any], dict[str, str], list[str]]:
     """The numbers of a job, where each comes from, and the stop sign that was seen, if one was."""
+    job = case.job
     values: dict[str, Any] = {}
     where: dict[str, str] = {}
 
@@ -249,7 +259,6 @@ def _of_job(job: Job) -> tuple[dict[str, Any], dict[str, str], list[str]]:
             label = label[:1].upper() + label[1:]
             values[label], where[label] = value, source
 
-    case = Case(job)
     written, makers = _said("card.from_job"), _said("card.from_maker")
 
     def scoped(key: str) -> str:
@@ -264,7 +273,8 @@ def _of_job(job: Job) -> tuple[dict[str, Any], dict[str, str], list[str]]:
     tight = []
     if not case.halted:
         method, tight = case.comparison[case.method.key], tightening(case).data.get("bolts", [])
-        assumed = _said("card.computed_assumed", assumed=Name(" ".join(case.comparison.assumptions)))
+        taken = " ".join(writer.sentence(fact) for fact in case.comparison.taken)
+        assumed = _said("card.computed_assumed", assumed=Name(taken))
         add(method.fresh, assumed, "fresh", method=Word(f"method.{method.key}"))
         measured = uncertainty.is_uncertain(method.volume.magnitude)
         add(method.volume if measured else rounded(method.volume, "L", 4), _said("card.computed"), "used")
@@ -278,7 +288,7 @@ def _of_job(job: Job) -> tuple[dict[str, Any], dict[str, str], list[str]]:
     for table, key in (("level", "window"), ("level", "marks_volume"), ("vehicle", "interval_distance"), ("vehicle", "interval_time")):
         add(job.text(table, key), written, key)
     halt = stopped(case)
-    return values, where, [spoken().sentence(fact) for fact in halt.facts] if halt else []
+    return values, where, [writer.sentence(fact) for fact in halt.facts] if halt else []
 
 
 def _both(value: Any, quart: str, spelled: set[str], units: str) -> tuple[str, dict[str, Any]]:
@@ -291,7 +301,7 @@ def _both(value: Any, quart: str, spelled: set[str], units: str) -> tuple[str, d
         unit, texts, data = _window(value, quart)
     else:
         unit, texts, data = _single(value, quart)
-    if len(texts) > 1 and units != ORDERS[0] and (unit.system == "SI") != (units == "metric"):
+    if len(texts) > 1 and units not in (AS_WRITTEN, BOTH) and (unit.system == "SI") != (units == "metric"):
         texts = texts[::-1]
         if "lower" in data and limits(unit.kind, unit):  # limits go inward from the ones that stand first
             texts[1] = rounded_inward(texts[0], unit.symbol).text

@@ -14,6 +14,16 @@ if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
 
+def _window(case: Case) -> Written | None:
+    """Temperatures in which the level is checked, where the job says."""
+    return Written(case.job.text("level", "window"), "temperature") if case.has("level", "window") else None
+
+
+def _again(times: int) -> list[Fact]:
+    """That all this is done several times."""
+    return [step("steps.again", times=Count(times))] if times > 1 else []
+
+
 class Check:
     """A stick, or whatever the maker says: read, drive, read again."""
 
@@ -23,7 +33,8 @@ class Check:
 
     def before(self, case: Case) -> list[Fact]:
         """What is done before anything comes out."""
-        return [step("steps.read_level")]
+        window = _window(case)
+        return [step("steps.read_level_maker") if window is None else step("steps.read_level", window=window)]
 
     def refill(self, case: Case, torque: Word) -> list[Fact]:
         """The plug back in, and the new fluid."""
@@ -31,7 +42,8 @@ class Check:
 
     def after(self, case: Case, times: int) -> list[Fact]:
         """What brings the level right, after each of several drains."""
-        return [step("steps.drive") if times == 1 else step("steps.drive_times", times=Count(times))]
+        window = _window(case)
+        return [step("steps.drive_maker") if window is None else step("steps.drive", window=window), *_again(times)]
 
     def level(self, case: Case) -> list[Fact]:
         """What there is to say of the level without a stick."""
@@ -49,10 +61,9 @@ class Overflow(Check):
 
     def after(self, case: Case, times: int) -> list[Fact]:
         """Through the gears, then the plug, within the window where the job states it."""
-        window = case.job.text("level", "window")
-        last = step("steps.overflow", window=Written(window, "temperature")) if window else step("steps.overflow_maker")
-        again = [step("steps.again", times=Count(times))] if times > 1 else []
-        return [step("steps.gears"), last, *again]
+        window = _window(case)
+        last = step("steps.overflow_maker") if window is None else step("steps.overflow", window=window)
+        return [step("steps.gears"), last, *_again(times)]
 
     def level(self, case: Case) -> list[Fact]:
         """What closing it early or late in the window does."""
@@ -80,8 +91,7 @@ class FillHole(Check):
 
     def after(self, case: Case, times: int) -> list[Fact]:
         """A short drive, and a look for leaks."""
-        again = [step("steps.again", times=Count(times))] if times > 1 else []
-        return [step("steps.leaks"), *again]
+        return [step("steps.leaks"), *_again(times)]
 
     def level(self, case: Case) -> list[Fact]:
         """The hole is the mark."""

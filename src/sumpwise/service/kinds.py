@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+CVT = "cvt"
 STICK, OVERFLOW, FILL_HOLE, SEALED = LEVEL_CHECKS = "stick", "overflow plug", "fill hole", "sealed"
 
 
@@ -36,7 +37,7 @@ KINDS = {
     kind.name: kind
     for kind in (
         AUTOMATIC,
-        Kind("cvt", ("5 L", "10 L"), ("0.55(9)", "0.40", "0.70"), True, STICK),
+        Kind(CVT, ("5 L", "10 L"), ("0.55(9)", "0.40", "0.70"), True, STICK),
         Kind("manual", ("1.5 L", "3.5 L"), ("0.95(3)", "0.90", "1.00"), False, FILL_HOLE),
         Kind("transfer case", ("0.7 L", "2 L"), ("0.95(3)", "0.90", "1.00"), False, FILL_HOLE),
         Kind("axle", ("0.7 L", "2.5 L"), ("0.95(3)", "0.90", "1.00"), False, FILL_HOLE),

@@ -415,7 +415,7 @@ LISTS: dict[str, dict[str, Key]] = {
         ),
         "reading": Key(VOLUME, "how well its scale is read, standard", _reading, find="take one with finer marks", spread=True),
         "material_growth": Key(
-            argument("fraction", minimum=0, below=0.01, scalar=True), "growth of its volume per °C",
+            argument("fraction", minimum=0, below=0.01, scalar=True), "growth of its volume with heat, per kelvin",
             Default("0.000(29) %", "not corrected: anything from steel, which hardly grows, to polyethylene, 0.05 %"),
             find="find out what it is made of, or read it cool",
         ),

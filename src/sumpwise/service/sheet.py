@@ -19,7 +19,7 @@ BRIEF: dict[str, tuple[str, ...]] = {
                "torque.with_adapter"),
     "level": (),
     "stop": ("stop.any",),
-    "methods": ("methods.not_as_asked", "methods.chosen", "methods.chosen_for", "methods.missed", "methods.not_sure"),
+    "methods": ("methods.not_as_asked", "methods.chosen", "methods.chosen_for", "methods.none", "methods.missed", "methods.not_sure"),
     "years": (),
     "outlet": ("outlet.in_doubt", "outlet.enough", "outlet.go_on", "outlet.not_to_be_had", "outlet.inside", "outlet.starving"),
     "balance": ("balance.not_followed", "balance.raw", "balance.no_start", "balance.level_now", "balance.unexplained",

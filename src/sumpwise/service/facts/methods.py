@@ -32,6 +32,9 @@ def _aimed(case: Case) -> Fact:
     """The method planned, and whether it reaches the target with the probability asked; if not, what would, or the best there is."""
     planned = case.comparison[case.method.key]
     method = named(planned.key)
+    if not case.method.planned:
+        why = next((one.why for one in case.comparison if one.why is not None), Word("methods.no_bursts"))
+        return line("methods.none", CAUTION, reason=why)
     if not case.has("target", "fresh") or planned.probability is None:
         return line("methods.chosen", method=method)
     target: dict[str, Value] = {"method": method, "target": Share(case.target), "asked": Share(case.probability)}

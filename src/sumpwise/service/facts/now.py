@@ -16,7 +16,7 @@ from sumpwise.service.figures import plain
 from sumpwise.service.kinds import FILL_HOLE
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.drains import Drain
-from sumpwise.service.methods.method import torque
+from sumpwise.service.methods.method import pail, torque
 from sumpwise.service.standing import Standing
 from sumpwise.uncertainty import nominal
 
@@ -178,7 +178,7 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
         if _unfinished(case, here):
             says: dict[str, Value] = {
                 "number": Count(here.bursts + 1), "count": Count(method.count(case)), "burst": Amount("volume", method.burst(case)),
-                "seconds": Count(int(method.seconds(case) + 1e-9)),
+                "seconds": Count(int(method.seconds(case) + 1e-9)), "pail": pail(case),
             }  # fmt: skip
             return [line("next.burst", CAUTION, **says)], {"action": "burst"}
         back = [fact for fact in method.work(case) if fact.id == "steps.line_back"] if here.open_line else []

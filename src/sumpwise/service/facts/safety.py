@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sumpwise.service.case import TOO_HOT, Case
 from sumpwise.service.facts.fact import CAUTION, STOP, Amount, Fact, Part, Series, Word, item, line
-from sumpwise.service.kinds import OVERFLOW, SEALED
+from sumpwise.service.kinds import CVT, OVERFLOW, SEALED
 from sumpwise.service.schema import RED_ROWS
 
 SIGNS = dict(zip(RED_ROWS, (
@@ -12,7 +12,7 @@ SIGNS = dict(zip(RED_ROWS, (
     "sign.count",
 ), strict=True))  # fmt: skip
 """Stop sign as a log has it -> entry of the catalogue; its meaning is the entry with `.means` behind."""
-CAUTIONS = ("scald", "running", "stands", "line", "spill", "waste", "hands")
+CAUTIONS = ("scald", "running", "stands", "line", "spill", "waste", "own_fluid", "hands")
 COOL = Amount("temperature", 50.0)
 """Below which a plug may be opened with gloves."""
 
@@ -51,4 +51,8 @@ def cautioning(case: Case) -> Part:
         skipped.add("line")
     if case.check.key not in (OVERFLOW, SEALED):
         skipped.add("hands")
+    if not case.kind.pumped:  # nothing is done with the engine running
+        skipped.add("running")
+    if case.kind.name != CVT:
+        skipped.add("own_fluid")
     return Part("cautions", [line("caution.first", CAUTION), *(caution(name) for name in CAUTIONS if name not in skipped)])

@@ -10,6 +10,7 @@ from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import NOTE, Amount, Clock, Count, Part, Series, Share, Table, Value, Word, line
 from sumpwise.service.facts.tables import named
 from sumpwise.service.figures import plain
+from sumpwise.service.kinds import SEALED
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.uncertainty import nominal
 
@@ -18,7 +19,7 @@ HUNDREDTH, TENTH = 0.01, 0.1
 
 def stepwise(case: Case) -> Part:
     """What to do, one step after the other, and what comes of it."""
-    part = Part("steps", case.method.steps(case), title={"method": named(case.method.key)})
+    part = Part("steps", case.method.steps(case), title={"method": named("hands" if case.check.key == SEALED else case.method.key)})
     if isinstance(case.method, Bursts):
         _bursts(case, case.method, part)
     return part

@@ -51,6 +51,8 @@ def _do(case: Case) -> Fact:
 
 def _set(case: Case) -> Fact:
     """What the wrench is set to, bolt by bolt."""
+    if not case.method.planned:
+        return item("summary.set_nothing")
     bolts = settings(case)
     if not bolts:
         return item("summary.set_maker")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sumpwise.errors import SumpwiseError
 from sumpwise.service.facts.fact import Amount, Count, Fact, Word, step
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.methods.method import MOST, Gain, Method, enough, torque
+from sumpwise.service.methods.method import MOST, Gain, Method, enough, pail, torque
 from sumpwise.service.operations import Operation, follow
 from sumpwise.uncertainty import nominal
 
@@ -141,7 +141,7 @@ class Bursts(Method):
             step("steps.pour_back", refill=Amount("volume", case.refill)),
             step(
                 "steps.burst", burst=Amount("volume", self.burst(case)), seconds=Count(floor(self.seconds(case) + 1e-9)),
-                flow=Amount("flow", case.flow), times=Count(self.count(case)),
+                flow=Amount("flow", case.flow), times=Count(self.count(case)), pail=pail(case),
             ),
             step("steps.line_back"),
             *case.check.after(case, 1),
@@ -151,8 +151,8 @@ class Bursts(Method):
 def _drain_and_pan(case: Case) -> Fact:
     plug = Amount("volume", case.plug)
     if not case.has("capacity", "pan_and_filter"):
-        return step("steps.drain_and_pan_off", plug=plug)
-    return step("steps.drain_and_pan", plug=plug, pan=Amount("volume", case.pan))
+        return step("steps.drain_and_pan_off", pail=pail(case), plug=plug)
+    return step("steps.drain_and_pan", pail=pail(case), plug=plug, pan=Amount("volume", case.pan))
 
 
 BURSTS = Bursts()

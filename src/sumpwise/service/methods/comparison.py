@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from math import ceil, erfc, hypot, sqrt
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +13,7 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.facts.assumed import assumed
-from sumpwise.service.facts.fact import Count, Part, Word, item
+from sumpwise.service.facts.fact import Count, Fact, Part, Word, item
 from sumpwise.service.facts.tables import named, over_time, today
 from sumpwise.service.figures import plain
 from sumpwise.service.methods.method import Method, at_least, litres
@@ -113,16 +113,23 @@ class Comparison:
         In the order of `registry.METHODS`.
     currency : str
         A label only.
-    assumptions : tuple of str
+    taken : tuple of Fact
         What was taken where the job says nothing.
+    assumptions : tuple of str
+        The same as sentences, in metric units.
     years : int
         The horizon, rounded.
     """
 
     methods: tuple[MethodResult, ...]
     currency: str
-    assumptions: tuple[str, ...] = field(default=())
+    taken: tuple[Fact, ...] = ()
     years: int = 10
+
+    @property
+    def assumptions(self) -> tuple[str, ...]:
+        """What was taken where the job says nothing, as sentences."""
+        return tuple(spoken().sentence(fact) for fact in self.taken)
 
     def __iter__(self) -> Iterator[MethodResult]:
         return iter(self.methods)
@@ -182,8 +189,8 @@ def compared(case: Case, horizon: float) -> Comparison:
     idle = over_horizon(case.history, (), "0 y", until).average_age
     results = _with_frontier([_result(case, method, until, idle) for method in methods])
     remarks = dict.fromkeys(remark for method in methods for remark in method.remarks(case))
-    taken = [*(assumed(one) for one in case.assumptions), *map(item, remarks)]
-    return Comparison(results, case.currency, tuple(spoken().sentence(fact) for fact in taken), round(horizon / YEAR))
+    taken = (*(assumed(one) for one in case.assumptions), *map(item, remarks))
+    return Comparison(results, case.currency, taken, round(horizon / YEAR))
 
 
 def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:

@@ -8,7 +8,7 @@ from math import erfc, sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.quantities.boundary import answer
-from sumpwise.service.facts.fact import Fact, Series, Window, Word
+from sumpwise.service.facts.fact import Fact, Name, Series, Window, Word
 from sumpwise.service.facts.torque import settings
 from sumpwise.service.kinds import SEALED
 from sumpwise.uncertainty import nominal, standard
@@ -165,6 +165,15 @@ def corrected(case: Case) -> Any:
 def litres(value: Any) -> Any:
     """Internal litres as a Quantity."""
     return answer(value, "volume")
+
+
+def pail(case: Case) -> Word:
+    """What is drained into: what the log drained into, else the largest vessel of the job, else any pail with a scale."""
+    vessels = case.job.entries("vessel")
+    if not vessels:
+        return Word("steps.a_pail")
+    largest = max(vessels, key=lambda vessel: (case.catches(vessel), nominal(vessel.get("holds", 0.0))))
+    return Word("steps.vessel", {"name": Name(largest["name"])})
 
 
 def torque(case: Case) -> Word:

@@ -23,6 +23,7 @@ WORDS: dict[str, str] = {
     "chance.million": "less than 1 in a million",
     # -- methods
     "method.nothing": "nothing",
+    "method.hands": "to trained hands",
     "method.drain": "one drain",
     "method.drains": "drains, a drive after each",
     "method.yearly": "one drain, again every year",
@@ -67,11 +68,12 @@ WORDS: dict[str, str] = {
     "summary.set": "**Set:** {bolts}.",
     "summary.bolt": "wrench to {setting} for the {bolt} ({torque})",
     "summary.bolt_not": "{bolt} {torque}, {setting}",
+    "summary.set_nothing": "**Set:** nothing yourself.",
     "summary.set_maker": "**Set:** the job lists no bolts; take torques from the maker's service information.",
     "summary.pour": "**Pour:** back what came out, expect {volume}, at {temperature}, the engine off.",
     "summary.pour_hole": "**Pour:** into the fill hole until it runs out, expect {volume}, at {temperature}, the engine off.",
     "summary.pour_nothing": "**Pour:** nothing yourself.",
-    "summary.check stick": "**Check:** the level hot, by the stick, as the maker says.",
+    "summary.check stick": "**Check:** the level by the maker's procedure; look up its temperature and its marks before you begin.",
     "summary.check stick, window": "**Check:** the level by the stick at {window}, the target the middle of the marks.",
     "summary.check overflow plug": "**Check:** close the overflow plug while it trickles, at the maker's temperature.",
     "summary.check overflow plug, window": "**Check:** close the overflow plug while it trickles, at {window}.",
@@ -117,16 +119,17 @@ WORDS: dict[str, str] = {
     "next.part": "{rest} out of {name}",
     "next.whole_and_part": "{count} × {name} and {rest} of another",
     "next.burst": (
-        "**Burst {number} of {count}**: open the return line into the pail, run the engine about {seconds} s for {burst}, engine off, "
-        "read the pail and write it down."
+        "**Burst {number} of {count}**: open the return line into {pail}, run the engine about {seconds} s for {burst}, engine off, "
+        "read what came out and write it down."
     ),
-    "next.drain": "**Drain number {number} of {count}**: expect {plug}; read the pail and the temperature of what is in it.",
+    "next.drain": "**Drain number {number} of {count}**: expect {plug}; read what came out and its temperature, and write both down.",
     # -- methods side by side
     "methods.title": "Methods side by side",
     "methods.not_as_asked": "**Not as the job asks**: {method}: {reason}.",
     "methods.no_bursts": "the job states neither a target nor how many bursts",
     "methods.last": "The last {portion} of {method} buys {points} points of fresh inside.",
     "methods.chosen": "Chosen: **{method}**.",
+    "methods.none": "**Nothing is planned for its owner**: {reason}.",
     "methods.chosen_for": "Chosen: **{method}**, for a target of {target} fresh inside with a probability of at least {asked}.",
     "methods.not_sure": (
         "**The target is not sure**: {method}, which is planned, comes to {fresh} fresh inside, at least {target} only with a "
@@ -187,30 +190,36 @@ WORDS: dict[str, str] = {
     "steps.torque_plain": "{bolt} {torque}, {setting}",
     "steps.torque_maker": "torque from the maker's service information",
     "steps.read_level": (
-        "Read the level the way the maker says and write it down with the temperature; look at the fluid for the stop signs below."
+        "Read the level by the stick at {window}, as the maker says, and write it down with the temperature; look at the fluid for the "
+        "stop signs below."
     ),
-    "steps.drain": "Drain the plug into the pail, expect {plug}; read the pail and the temperature of what is in it.",
+    "steps.read_level_maker": (
+        "Look up the maker's level check before you begin: at which temperature, with the engine running or not, in which gear, and what "
+        "must show. Read the level that way and write it down with the temperature; look at the fluid for the stop signs below."
+    ),
+    "steps.drain": "Drain the plug into {pail}, expect {plug}; read what came out and its temperature, and write both down.",
+    "steps.vessel": "the {name}",
+    "steps.a_pail": "a clean pail with a scale",
     "steps.refill": "Fit the plug with a new washer to its {torque}, pour back as much as came out, compared at one temperature.",
     "steps.drive": (
-        "Start, move through the gears, drive until warm, check the level in its window; add in steps of at most a third of what lies "
-        "between the marks."
+        "Start, move through the gears, drive until warm, check the level by the stick at {window}; add in steps of at most a third of "
+        "what lies between the marks."
     ),
-    "steps.drive_times": (
-        "Start, move through the gears, drive until warm, check the level in its window; add in steps of at most a third of what lies "
-        "between the marks. {times} times in all."
+    "steps.drive_maker": (
+        "Start, move through the gears, drive until warm, then check the level by the maker's procedure and at its temperature; add a "
+        "little at a time, and never beyond the upper mark."
     ),
     "steps.machine": "Have the exchange done; ask how much fluid it pushes, and check the level yourself in the maker's window.",
     "steps.drain_and_pan": (
-        "Drain the plug into the pail, expect {plug}; pan and filter bring about {pan} more. Read, write down, empty the pail."
+        "Drain the plug into {pail}, expect {plug}; pan and filter bring about {pan} more. Read, write down, empty it."
     ),
     "steps.drain_and_pan_off": (
-        "Drain the plug into the pail, expect {plug}; then pan and filter off, and catch what they bring. Read, write down, empty the "
-        "pail."
+        "Drain the plug into {pail}, expect {plug}; then pan and filter off, and catch what they bring. Read, write down, empty it."
     ),
     "steps.filter": "New filter, clean pan and magnet; bolts and plug to their {torque}.",
     "steps.pour_back": "Pour {refill} with the engine off.",
     "steps.burst": (
-        "Open the return line into the pail. Run the engine for one burst of {burst}, about {seconds} s at {flow}, stop, pour back what "
+        "Open the return line into {pail}. Run the engine for one burst of {burst}, about {seconds} s at {flow}, stop, pour back what "
         "came out. {times} {times#time|times}."
     ),
     "steps.look": "Stand level; look at what sticks to the plug and at the fluid for the stop signs below.",
@@ -435,7 +444,11 @@ WORDS: dict[str, str] = {
     "level.overflow_maker": "The level is set by an overflow plug: follow the maker's procedure and temperatures.",
     "level.fill_hole": "The level is right when fluid stands at the lower edge of the fill hole, the unit level and its fluid at rest.",
     "level.sealed": "The unit is sealed: its level is not for its owner to check. Hands with the maker's procedure and tool do it.",
-    "level.no_stick": "The job describes no stick; follow the maker's level check.",
+    "level.no_stick": (
+        "The job describes no stick, so no reading can be judged here. In the maker's service information look for the level check: its "
+        "temperatures, whether the engine runs, and the marks. With these written under level in the job, and with what lies between the "
+        "marks (pour a known amount between two readings at one temperature), this sheet says what a reading means at any temperature."
+    ),
     "level.grows": (
         "The whole fill grows by {growth} and shows it all in the sump: {rise} on the stick. Window {window}, target the middle of the "
         "marks. Outside the window a reading predicts, it never instructs."
@@ -550,6 +563,9 @@ WORDS: dict[str, str] = {
     ),
     "caution.spill": "Spilled fluid is slippery and burns: absorb it at once and keep it from the exhaust.",
     "caution.waste": "Waste fluid goes in closed, labelled containers to a collection point, never into a drain or the ground.",
+    "caution.own_fluid": (
+        "A continuously variable unit runs on the fluid made for it: another one lets its belt or chain slip, and cannot be washed out."
+    ),
     "caution.hands": (
         "A sealed fill, a fill checked by overflow plug, or a high-voltage drive belongs to trained hands where the maker says so."
     ),

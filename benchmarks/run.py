@@ -1,6 +1,6 @@
 """Run every benchmark side by side with its peers and write a Markdown table.
 
-python benchmarks/run.py [table.md] [name …]   names: processes calls arrays uncertainty circuits descriptions decades
+python benchmarks/run.py [table.md] [name …]   names: processes calls arrays uncertainty circuits plans descriptions decades
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from pathlib import Path
 HERE = Path(__file__).parent
 sys.path[:0] = [str(HERE), str(HERE.parent / "src")]
 
-NAMES = ("processes", "calls", "arrays", "uncertainty", "circuits", "descriptions", "decades")
+NAMES = ("processes", "calls", "arrays", "uncertainty", "circuits", "plans", "descriptions", "decades")
 PEERS = ("numpy", "pint", "uncertainties", "scipy")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.filling.explanation import Explanation
@@ -31,8 +32,6 @@ class Agreement:
         The stick readings after the start.
     shown : Movement or None
         The reading that the account is drawn up for: the worst one in a conflict, else the first in the check window, else the first.
-    explained : Explanation
-        The account there; at the end of the log where there is no reading.
     count, stick, joint : litres at 20 °C off the target, or None
         Now: by the count alone, by the last stick reading and what was moved since, and by all readings together; no joint figure in a
         conflict.
@@ -48,7 +47,8 @@ class Agreement:
         self.moves: list[Movement] = movements(case)
         self.readings = [move for move in self.moves if move.level is not None]
         self.ledger = self.moves[-1].after
-        self.counted = self.ledger.start is not None
+        self.counted = case.begun is not None
+        self.count = _moved_since(number_in(case.begun, "L"), self.moves[-1].balance) if self.counted else None
         self.estimates = self._estimates()
         self.best: BestEstimate | None = None
         if len(self.estimates) > 1:
@@ -57,10 +57,13 @@ class Agreement:
         self.conflict = (self.best is not None and self.best.chance < SIGNIFICANT) or any(abs(z) > FAR for z in apart.values())
         self.shown = self._shown(case, apart)
         self.z = apart.get(self.shown.number) if self.shown else None
-        self.explained: Explanation = self.shown.after.explain(self.shown.level) if self.shown else self.ledger.explain()
-        self.count = number_in(self.ledger.off_target, "L") if self.counted else None
         self.stick = self.estimates[-1] if self.readings else None
         self.joint = number_in(self.best.value, "L") if self.best is not None and not self.conflict else None
+
+    @cached_property
+    def explained(self) -> Explanation:
+        """The account at `shown`; at the end of the log where there is no reading."""
+        return self.shown.after.explain(self.shown.level) if self.shown else self.ledger.explain()
 
     @property
     def drained_first(self) -> float | None:
@@ -71,11 +74,8 @@ class Agreement:
     def _estimates(self) -> list[Any]:
         """The level now: by the count, where there is a start level, and by every stick reading with what was moved since."""
         now = self.moves[-1].balance
-        found = [number_in(self.ledger.off_target, "L")] if self.counted else []
-        for move in self.readings:
-            seen, then = number_in(move.level, "L"), move.balance
-            found.append(combine(nominal(seen) + nominal(now) - nominal(then), [(1.0, seen), (1.0, now), (-1.0, then)]))
-        return found
+        found = [self.count] if self.counted else []
+        return [*found, *(_moved_since(number_in(move.level, "L"), now, move.balance) for move in self.readings)]
 
     def _apart(self) -> dict[int, float]:
         """Number of a reading -> count less stick there, in standard uncertainties."""
@@ -93,3 +93,8 @@ class Agreement:
             if stick is not None and stick.holds_at(answer(nominal(move.entry["temperature"]), "temperature")):
                 return move
         return self.readings[0] if self.readings else None
+
+
+def _moved_since(level: Any, now: Any, then: Any = 0.0) -> Any:
+    """A level, with what was moved since."""
+    return combine(nominal(level) + nominal(now) - nominal(then), [(1.0, level), (1.0, now), (-1.0, then)])

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from functools import cached_property
 from math import log, pi, sqrt
-from typing import Any, NamedTuple, TypeVar, cast
+from typing import Any, NamedTuple, TypeVar
 
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.errors import RangeError, SumpwiseError
@@ -37,14 +35,13 @@ from sumpwise.service.movements import MOVING
 from sumpwise.service.operations import Operation, follow
 from sumpwise.service.schema import FLOWS, HOT, LISTS, LOOSELY, TABLES, TEMPERATURE, Default, Doubt, Key
 from sumpwise.service.shopping import OWN, Basket, baskets, packs_of
+from sumpwise.service.tracing import Traced, WorkedOut
 from sumpwise.uncertainty import combine, contributions, nominal, source, standard
 
 Known = TypeVar("Known")
 COMPARTMENTS = ("converter", "cooler", "clutches", "pockets")
 READ = ("drained", "poured")
 """Events that are read on a vessel."""
-COUNTED = ("bursts", "drains")
-"""What `Case.once` has counted by the target."""
 NUMBER = argument("number", scalar=True)
 LEVEL = "level"
 """Role of a source that all readings of the stick share."""
@@ -80,7 +77,7 @@ class Assumption(NamedTuple):
     values: dict[Place, Any]
 
 
-class Case:
+class Case(Traced[Place]):
     """A job, and what follows from it. Volumes are litres at 20 °C, temperatures degrees Celsius, money in the job's currency.
 
     Parameters
@@ -90,10 +87,10 @@ class Case:
     """
 
     def __init__(self, job: Job) -> None:
+        super().__init__()
         self.job = job
-        self._taken: dict[Place, Any] = {}
+        self.best_only = False
         self._assumed: dict[str, Assumption] = {}
-        self._known: dict[str, object] = {}
 
     def with_(self, **changes: Any) -> Case:
         """The case of the job with changes, as `Job.with_` takes them."""
@@ -124,17 +121,24 @@ class Case:
         if written is None:
             taken = spec.default(self, entry or {}) if callable(spec.default) else spec.default
         place = (table, key, 0 if entry is None else id(entry))
-        if place not in self._taken:
+        self.rests_on(place)
+        if place not in self.known:
             if taken is None or (written is not None and standard(written)):
                 return written
-            words = key.replace("_", " ")
-            value = _doubted(written, taken, words) if isinstance(taken, Doubt) else self.read_default(spec, taken, words)
-            self._taken[place] = value
-            if taken.reason:
-                self._assume(place, entry or {}, value, taken)
+            given = taken
+            self.once(place, lambda: self._take(place, spec, written, given, entry or {}))
+        value, places = self.known[place]
+        self.rests_on(*places)
         if isinstance(taken, Default) and taken.of:
-            return self._taken[place] * (self.total if base is None else base)
-        return self._taken[place]
+            return value * (self.total if base is None else base)
+        return value
+
+    def _take(self, place: Place, spec: Key, written: Any, taken: Default | Doubt, entry: dict[str, Any]) -> Any:
+        words = place[1].replace("_", " ")
+        value = _doubted(written, taken, words) if isinstance(taken, Doubt) else self.read_default(spec, taken, words)
+        if taken.reason:
+            self._assume(place, entry, value, taken)
+        return value
 
     def read_default(self, spec: Key, taken: Default, words: str = "") -> Any:
         """A default in the internal unit of its kind, a number of one that is a multiple."""
@@ -154,23 +158,21 @@ class Case:
         self._assumed.setdefault(f"{id_} {whose}", new).values[place] = value
 
     def otherwise(self, values: dict[Place, Any]) -> Case:
-        """The same case with something taken otherwise, and as many drains or bursts as this one has counted."""
-        other = Case(self.job)
-        other._taken.update(values)
-        other._known.update({name: self._known[name] for name in COUNTED if name in self._known})
-        return other
+        """The same case with something taken otherwise; whatever does not rest on it, and what is held, is as it was.
 
-    @property
-    def asked(self) -> frozenset[Place]:
-        """Where something has been taken so far."""
-        return frozenset(self._taken)
+        Circuits of it are led by best estimates alone.
+        """
+        other = Case(self.job)
+        other.best_only = True
+        other.take_over(self, values)
+        return other
 
     def lasting(self, cause: Any) -> bool:
         """Whether a source of uncertainty belongs to the vehicle or a tool, so that the next service has it again; else to one reading."""
         if cause.vessel or cause.role == LEVEL:
             return True
         tables = [self.job.value(table, key) for table, keys in TABLES.items() for key in keys]
-        taken = [value for (table, *_), value in self._taken.items() if table != "log"]
+        taken = [value for place, (value, _) in self.known.items() if isinstance(place, tuple) and place[0] != "log"]
         return any(cause is known for value in [*tables, *taken] for known, _ in contributions(value))
 
     @property
@@ -192,32 +194,32 @@ class Case:
 
     # -- the unit and its fluid
 
-    @cached_property
+    @WorkedOut
     def total(self) -> Any:
         """The whole fill."""
         return self.ask("capacity", "total")
 
-    @cached_property
+    @WorkedOut
     def density(self) -> Any:
         """Density at 15 °C, a Quantity."""
         return answer(nominal(self.ask("fluid", "density_15")), "density")
 
-    @cached_property
+    @WorkedOut
     def cold(self) -> Any:
         """Temperature of the new fluid, a Quantity."""
         return answer(nominal(self.ask("fluid", "temperature")), "temperature")
 
-    @cached_property
+    @WorkedOut
     def plug(self) -> Any:
         """What the plug lets out."""
         return self.ask("capacity", "plug_drain")
 
-    @cached_property
+    @WorkedOut
     def pan(self) -> Any:
         """What pan and filter bring besides."""
         return self.ask("capacity", "pan_and_filter")
 
-    @cached_property
+    @WorkedOut
     def history(self) -> FluidHistory:
         """Ages of the fill before the work, now as 0 y."""
         history = FluidHistory(_years(-self.ask("vehicle", "fluid_age")))
@@ -229,48 +231,48 @@ class Case:
         """Minutes from an entry of the history to the work."""
         return nominal(entry["ago"]) if "ago" in entry else between(entry["date"], self.job.value("vehicle", "date"))
 
-    @cached_property
+    @WorkedOut
     def interval(self) -> float:
         """Minutes between services."""
         return nominal(self.ask("vehicle", "interval_time"))
 
     # -- money and target
 
-    @cached_property
+    @WorkedOut
     def currency(self) -> str:
         """What prices are counted in; a label only."""
         return str(self.ask("shopping", "currency"))
 
-    @cached_property
+    @WorkedOut
     def litre_price(self) -> float:
         """Price of the cheapest litre of the unit's own fluid; 0 where no pack of it is listed."""
         return min((price / nominal(number_in(volume, "L")) for volume, price, _ in packs_of(self, OWN)), default=0.0)
 
-    @cached_property
+    @WorkedOut
     def baskets(self) -> list[Basket]:
         """What to buy, one basket a fluid, that of the unit first."""
         return baskets(self)
 
-    @cached_property
+    @WorkedOut
     def target(self) -> float:
         """Share of new fluid wanted inside."""
         return nominal(self.ask("target", "fresh"))
 
-    @cached_property
+    @WorkedOut
     def probability(self) -> float:
         """How sure to be of the target."""
         return nominal(self.ask("target", "probability"))
 
     # -- vessels, stick, and where the level is
 
-    @cached_property
+    @WorkedOut
     def vessels(self) -> dict[str, Vessel]:
         """The vessels by name: those that are described, and whatever else the log names."""
         named = {entry["vessel"] for entry in self.job.entries("log") if "vessel" in entry}
         plain = {v["name"]: self._vessel(v) for v in (*self.job.entries("vessel"), *self.job.undescribed.values())}
         return plain | {name: Vessel(name, answer(volume, "volume")) for name, volume in self.packs.items() if name in named}
 
-    @cached_property
+    @WorkedOut
     def packs(self) -> dict[str, float]:
         """Packs by name, and the litres in each; a vessel of the same name is no pack."""
         described = {v["name"] for v in self.job.entries("vessel")}
@@ -305,7 +307,7 @@ class Case:
         most = max(read) if read else nominal(self.ask("vessel", "graduation", vessel))
         return float((4 / pi * nominal(vessel.get("holds", most)) / 1000.0) ** (1 / 3))
 
-    @cached_property
+    @WorkedOut
     def stick(self) -> Dipstick | None:
         """The stick, where the job describes one."""
         if not self.has("level", "marks_volume", "marks_length", "window"):
@@ -322,17 +324,17 @@ class Case:
             bulk=answer(shared("bulk", "fill warmer than what is measured"), "interval"), air=shared("air", "air in the hot fill"),
         )  # fmt: skip
 
-    @cached_property
+    @WorkedOut
     def kind(self) -> Kind:
         """The kind of unit."""
         return KINDS[self.ask("vehicle", "kind")]
 
-    @cached_property
+    @WorkedOut
     def check(self) -> Check:
         """How the level is checked."""
         return CHECKS[self.ask("vehicle", "level_check")]
 
-    @cached_property
+    @WorkedOut
     def overflow(self) -> OverflowPlug | None:
         """The overflow plug, where the level is checked by one and its window is stated."""
         if self.check.key != OVERFLOW or not self.has("level", "window"):
@@ -351,13 +353,14 @@ class Case:
             return None
         read = self.ask("log", "temperature", entry)
         if entry["event"] == "stick":
-            mark = ("log", "idling", id(entry))
-            if mark not in self._taken:
-                self._taken[mark] = source(0.0, nominal(self.ask("level", "idling")), name="idling before the stick was read")
-            read = combine(nominal(read), [(1.0, read), (1.0, self._taken[mark])])
+            idling = self.once(
+                f"idling {id(entry)}",
+                lambda: source(0.0, nominal(self.ask("level", "idling")), name="idling before the stick was read"),
+            )  # fmt: skip
+            read = combine(nominal(read), [(1.0, read), (1.0, idling)])
         return answer(read, "temperature")
 
-    @cached_property
+    @WorkedOut
     def start(self) -> Any:
         """Litres off the target before the work, by a first stick reading in the check window; 0 without one."""
         first = next((e for e in self.job.entries("log") if e["event"] != "seen"), None)
@@ -367,9 +370,19 @@ class Case:
             return 0.0
         return number_in(self.stick.error(answer(first["reading"], "length"), self.warm(first)), "L")
 
+    @WorkedOut
+    def begun(self) -> Any:
+        """Off the target by the stick reading that the log begins with, a Quantity; nothing where fluid was moved before it."""
+        for entry in self.job.entries("log"):
+            if entry["event"] in MOVING:
+                return None
+            if entry["event"] == "stick":
+                return None if self.stick is None else self.stick.error(answer(entry["reading"], "length"), self.warm(entry))
+        return None
+
     # -- the log
 
-    @cached_property
+    @WorkedOut
     def agreement(self) -> Agreement | SumpwiseError | None:
         """The log folded once, count against stick; why it cannot be followed; nothing where nothing was moved."""
         if not any(entry["event"] in MOVING for entry in self.job.entries("log")):
@@ -379,12 +392,12 @@ class Case:
         except SumpwiseError as error:
             return error
 
-    @cached_property
+    @WorkedOut
     def operations(self) -> list[Operation]:
         """What was done by the log; empty where it cannot be followed."""
         return [move.operation for move in self.agreement.moves] if isinstance(self.agreement, Agreement) else []
 
-    @cached_property
+    @WorkedOut
     def halted(self) -> tuple[str, ...]:
         """The stop signs seen, in order."""
         log_ = self.job.entries("log")
@@ -395,34 +408,41 @@ class Case:
 
     # -- the circuit
 
-    @cached_property
+    @WorkedOut
     def pan_off(self) -> bool:
         """Whether the pan comes off, by what is stated or logged to come out with it."""
         return self.has("capacity", "pan_and_filter") or any(entry["event"] == "lost" for entry in self.job.entries("log"))
 
-    @cached_property
+    @WorkedOut
     def circuit(self) -> Circuit:
         """The circuit before the work."""
-        return Circuit(**self._compartments(self.plug + self.pan, sampled=False))
+        return self._built(self.plug + self.pan)
 
-    @cached_property
+    @WorkedOut
     def middle(self) -> Circuit:
         """The same by best estimates alone, for what is tried often."""
-        parts = self._compartments(self.plug + self.pan, sampled=False)
-        best: dict[str, Any] = {
-            name: nominal(part) if name in FLOWS else answer(nominal(number_in(part, "L")), "volume") for name, part in parts.items()
-        }
-        return Circuit(**best)
+        return self._built(self.plug + self.pan, best=True)
 
-    @cached_property
+    @WorkedOut
     def sampled(self) -> Circuit:
         """The circuit that the log started from, with flows that are not stated as plain values."""
         return Circuit(**self._compartments(self._drained_first, sampled=True))
 
-    @cached_property
+    @WorkedOut
     def logged(self) -> Circuit:
         """The circuit that the log started from."""
-        return Circuit(**self._compartments(self._drained_first, sampled=False))
+        return self._built(self._drained_first)
+
+    @WorkedOut
+    def followed(self) -> list[tuple[Operation, Circuit]]:
+        """What was done by the log, each operation with the circuit after it; an error where the unit cannot have done it."""
+        return list(follow(self.logged, self.operations))
+
+    def _built(self, drained: Any, best: bool = False) -> Circuit:
+        parts = self._compartments(drained, sampled=False)
+        if best or self.best_only:
+            parts = {n: nominal(p) if n in FLOWS else answer(nominal(number_in(p, "L")), "volume") for n, p in parts.items()}
+        return Circuit(**parts)
 
     @property
     def _drained_first(self) -> Any:
@@ -460,7 +480,7 @@ class Case:
         volumes = {"sump": sump, **inside, "sump_floor": inlet}
         return {name: answer(litres, "volume") for name, litres in volumes.items()} | flows
 
-    @cached_property
+    @WorkedOut
     def stated(self) -> dict[str, Any]:
         """What the job states of the circuit without an uncertainty: certain, where the library would take a range."""
         said = {name: self.job.value("circuit", name) for name in (*FLOWS, "pockets", "sump_floor") if self.has("circuit", name)}
@@ -468,17 +488,17 @@ class Case:
 
     # -- the methods
 
-    @cached_property
+    @WorkedOut
     def comparison(self) -> Comparison:
         """All methods side by side."""
         return compared(self, nominal(self.ask("target", "horizon")))
 
-    @cached_property
+    @WorkedOut
     def possible(self) -> dict[str, MethodResult]:
         """The methods that can be planned, by key."""
         return {m.key: m for m in self.comparison.methods if m.why is None and BY_KEY[m.key].planned}
 
-    @cached_property
+    @WorkedOut
     def method(self) -> Method:
         """The method planned: the one the job names if it can be done, else the cheapest that meets the target, else the freshest."""
         named = str(self.job.value("target", "method"))
@@ -488,18 +508,18 @@ class Case:
             return BY_KEY[self.cheapest.key]
         return BY_KEY[max(self.possible.values(), key=lambda m: (nominal(m.fresh), m.key)).key]
 
-    @cached_property
+    @WorkedOut
     def able(self) -> list[MethodResult]:
         """The methods that can be planned and meet the target."""
         return [m for m in self.possible.values() if m.meets_target]
 
-    @cached_property
+    @WorkedOut
     def cheapest(self) -> MethodResult | None:
         """The cheapest of those, of equal cost that of the least fluid; without a target of all that are possible."""
         able = self.able if self.has("target", "fresh") else list(self.possible.values())
         return min(able, key=lambda m: (nominal(m.cost), nominal(m.volume.magnitude), m.key), default=None)
 
-    @cached_property
+    @WorkedOut
     def refused(self) -> Word | None:
         """Why the method that the job names is not the one planned, or nothing."""
         named = self.job.value("target", "method", self.method.key)
@@ -511,46 +531,40 @@ class Case:
         """What a method foresees, each operation with the circuit after it."""
         return self.once(f"course of {method.key}", lambda: list(follow(self.circuit, method.operations(self))))
 
-    def once(self, name: str, work: Callable[[], Known]) -> Known:
-        """What some work comes to, done once a case."""
-        if name not in self._known:
-            self._known[name] = work()
-        return cast("Known", self._known[name])
-
     # -- bursts by the cooler line
 
-    @cached_property
+    @WorkedOut
     def flow(self) -> float:
         """Litres a minute out of the open line."""
         return nominal(self.ask("exchange", "flow"))
 
-    @cached_property
+    @WorkedOut
     def out(self) -> float:
         """What plug, pan and filter let out."""
         return nominal(self.plug) + nominal(self.pan)
 
-    @cached_property
+    @WorkedOut
     def refill(self) -> Any:
         """What is poured back before the first burst."""
         return self.job.value("exchange", "refill", self.plug + self.pan)
 
-    @cached_property
+    @WorkedOut
     def reserve(self) -> float:
         """What the sump can give from the start level until the pump draws air."""
         held, inlet = nominal(self._sump(self.plug + self.pan)), self.job.value("circuit", "sump_floor")
         return min(held, nominal(self.ask("exchange", "reserve"))) if inlet is None else held - nominal(inlet)
 
-    @cached_property
+    @WorkedOut
     def spare(self) -> float:
         """The same after plug, pan and refill."""
         return self.reserve + nominal(self.refill) - self.out
 
-    @cached_property
+    @WorkedOut
     def reaction(self) -> Any:
         """From seeing that it is time to the engine standing still, a Quantity."""
         return answer(nominal(self.ask("exchange", "reaction")), "time")
 
-    @cached_property
+    @WorkedOut
     def seconds_to_air(self) -> float:
         """How long a burst may run with nothing poured in; the reaction is taken off."""
         if self.spare <= 0:
@@ -558,7 +572,7 @@ class Case:
         longest = longest_burst(answer(self.spare, "volume"), answer(self.flow, "flow"), "0 L/min", self.reaction)
         return float(number_in(longest, "s"))
 
-    @cached_property
+    @WorkedOut
     def filler_rate(self) -> Any:
         """How fast cold fluid runs down the filler tube, a Quantity; nothing without its measures or the viscosities."""
         if not (self.has("filler", "bore", "length", "head") and self.has("fluid", "viscosity_40", "viscosity_100")):
@@ -570,7 +584,7 @@ class Case:
         bore, length, head = (answer(nominal(self.job.value("filler", k)), "length") for k in ("bore", "length", "head"))
         return pour_rate(bore, length, head, thick, venting=self.ask("filler", "venting"))
 
-    @cached_property
+    @WorkedOut
     def timetable(self) -> BurstPlan | Value | None:
         """The bursts in time; why that cannot be made; nothing where there are no bursts."""
         method = BURSTS

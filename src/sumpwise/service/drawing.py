@@ -20,7 +20,6 @@ from sumpwise.service.kinds import STICK
 from sumpwise.service.methods.comparison import MethodResult
 from sumpwise.service.methods.registry import BY_KEY
 from sumpwise.service.movements import MOVING
-from sumpwise.service.operations import follow
 from sumpwise.service.planning import writer_for
 from sumpwise.service.render.chart import MARKED, Axis, Chart, Rows
 from sumpwise.service.render.systems import Shown
@@ -188,7 +187,7 @@ def _logged(case: Case) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]
     seen: list[tuple[float, Any]] = []
     poured = 0.0
     try:
-        for one, circuit in follow(case.logged, case.operations):
+        for one, circuit in case.followed:
             entry = one.entry or {}
             if "outlet_old" in entry:
                 seen.append((poured, 1.0 - nominal(entry["outlet_old"])))

@@ -80,25 +80,41 @@ class Movement(NamedTuple):
 def movements(case: Case) -> list[Movement]:
     """Fold the log: every entry with the ledger before and after it.
 
-    The ledger alone knows what a cumulative reading replaces; whatever else follows the log takes the movements from here.
+    The ledger alone knows what a cumulative reading replaces; whatever else follows the log takes the movements from here. With something
+    taken otherwise that moves no fluid, only what the stick says is worked out again: the account is that of the case itself.
 
     Raises
     ------
     SumpwiseError
         Naming the entry: a count that runs backwards, more drained than the unit holds, more in a vessel than it holds.
     """
-    job, stick, vessels = case.job, case.stick, case.vessels
-    ledger = Ledger(case.density, capacity=answer(case.total, "volume") if case.has("capacity", "total") else None)
+    stick, moves = case.stick, []
+    for move in case.once("account", lambda: _account(case)):
+        if move.event == "stick" and stick is not None and len(move.before):
+            try:
+                level = stick.error(answer(move.entry["reading"], "length"), case.warm(move.entry))
+            except SumpwiseError as error:
+                raise _of_entry(case, move.number, error) from None
+            moves.append(move._replace(level=level))
+        else:
+            moves.append(move)
+    return moves
+
+
+def _account(case: Case) -> list[Movement]:
+    """The fold without the readings of the stick. The level it begins at and what the unit holds are held: they only refuse."""
+    job, vessels = case.job, case.vessels
+    capacity = case.once("capacity", lambda: answer(case.total, "volume"), held=True) if case.has("capacity", "total") else None
+    ledger = Ledger(case.density, capacity=capacity)
     folded: list[Movement] = []
     balance: Any = 0.0
-    for number, (entry, written) in enumerate(zip(job.entries("log"), job.written("log"), strict=True), 1):
-        event, before, level = entry["event"], ledger, None
-        warm = case.warm(entry)
+    for number, entry in enumerate(job.entries("log"), 1):
+        event, before = entry["event"], ledger
+        warm = None if event == "stick" else case.warm(entry)
         try:
-            if event == "stick" and stick is not None:
-                level = stick.error(answer(entry["reading"], "length"), warm)
-                if not len(ledger):
-                    ledger, level = ledger.started(level), None
+            if event == "stick":
+                begun = None if len(ledger) else case.once("held start", lambda: case.begun, held=True)
+                ledger = ledger if begun is None else ledger.started(begun)
             elif event in ("drained", "poured"):
                 add = ledger.drained if event == "drained" else ledger.poured
                 ledger = add(
@@ -110,16 +126,21 @@ def movements(case: Case) -> list[Movement]:
             elif event == "lost":
                 ledger = ledger.lost(answer(entry["volume"], "volume"), entry["what"], warm)
         except SumpwiseError as error:
-            said = written.get("reading", written.get("volume"))
-            raise type(error)(
-                error.problem, code=error.code, argument=f"log entry {number}", value=said, allowed=error.allowed, hint=error.hint,
-                limits=error.limits,
-            ) from None  # fmt: skip
+            raise _of_entry(case, number, error) from None
         was = balance
         if len(ledger) != len(before):
             balance = number_in(ledger.balance, "L")
-        folded.append(Movement(number, entry, before, ledger, was, balance, level))
+        folded.append(Movement(number, entry, before, ledger, was, balance))
     return folded
+
+
+def _of_entry(case: Case, number: int, error: SumpwiseError) -> SumpwiseError:
+    """An error that names the entry of the log it comes from."""
+    written = case.job.written("log")[number - 1]
+    return type(error)(
+        error.problem, code=error.code, argument=f"log entry {number}", value=written.get("reading", written.get("volume")),
+        allowed=error.allowed, hint=error.hint, limits=error.limits,
+    )  # fmt: skip
 
 
 def opening(moves: list[Movement]) -> tuple[Movement | None, Movement | None]:

@@ -95,9 +95,9 @@ def _elsewhere(key: str, case: Case, values: dict[Place, Any]) -> Any:
 
 def _asked(key: str, case: Case) -> frozenset[Place]:
     """What an answer asks for that the job does not say."""
-    bare = case.otherwise({})
-    _answer(key, bare, case.method)
-    return bare.asked
+    method = case.method
+    _, places = case.traced(lambda: _answer(key, case, method))
+    return places & case.known.keys()
 
 
 def _answer(key: str, case: Case, method: Method) -> Any:

@@ -12,7 +12,7 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.movements import Movement
-from sumpwise.service.operations import follow, stirred
+from sumpwise.service.operations import stirred
 from sumpwise.uncertainty import nominal, standard
 
 if TYPE_CHECKING:
@@ -60,8 +60,16 @@ class Standing:
         self.case = case
         self.found = found
         self.moves: list[Movement] = found.moves
-        self.drained = number_in(found.ledger.total_drained, "L")
-        self.poured = number_in(found.ledger.total_poured, "L")
+
+    @cached_property
+    def drained(self) -> Any:
+        """Litres at 20 °C that came out so far."""
+        return number_in(self.found.ledger.total_drained, "L")
+
+    @cached_property
+    def poured(self) -> Any:
+        """Litres at 20 °C that went in so far."""
+        return number_in(self.found.ledger.total_poured, "L")
 
     @property
     def known(self) -> bool:
@@ -111,10 +119,9 @@ class Standing:
         try:
             if not self.case.kind.pumped:
                 return stirred(self.case.total + self.case.start, self.case.operations)
-            *_, (_, circuit) = follow(self.case.logged, self.case.operations)
+            return self.case.followed[-1][1].resident
         except SumpwiseError:
             return None
-        return circuit.resident
 
     # -- what has been done
 

@@ -29,13 +29,16 @@ Rates = namedtuple("Rates", "converter cooler clutches pockets")
 
 def drain(state: State, volume: Any) -> State:
     """What leaves through the plug is as fresh as the sump."""
-    return state._replace(sump_volume=state.sump_volume - volume, discharged=state.discharged + volume * (1 - state.sump))
+    held, sump, converter, cooler, clutches, pockets, gone = state
+    return State(held - volume, sump, converter, cooler, clutches, pockets, gone + volume * (1 - sump))
 
 
 def pour(state: State, volume: Any) -> State:
     """New fluid mixes into the sump at once; nothing poured into nothing changes nothing."""
-    full = state.sump_volume + volume
-    return state._replace(sump_volume=full, sump=state.sump * (1 - volume / where(full > 0, full, 1.0)))
+    held, sump, converter, cooler, clutches, pockets, gone = state
+    full = held + volume
+    sump = sump * (1 - volume / where(full > 0, full, 1.0))
+    return State(full, sump, converter, cooler, clutches, pockets, gone)
 
 
 def mix(built: Parameters, state: State) -> State:

@@ -81,7 +81,7 @@ class Bursts(Method):
     def count(self, case: Case) -> int:
         """As the job states, else by the target."""
         stated = case.job.value("exchange", "bursts")
-        return case.once("bursts", lambda: self._enough(case)) if stated is None else int(stated)
+        return case.once("bursts", lambda: self._enough(case), held=True) if stated is None else int(stated)
 
     def _enough(self, case: Case) -> int:
         operations = [*self._refill(case), *self._round(case) * MOST]

@@ -115,8 +115,11 @@ class Drains(Drain):
         """By the target; without one an example."""
         if not case.has("target", "fresh"):
             return EXAMPLE
-        best = [nominal(self.after(case, n)) for n in range(MOST + 1)]
-        return case.once("drains", lambda: enough(case, best, lambda n: self.after(case, n)))
+        return case.once("drains", lambda: self._enough(case), held=True)
+
+    def _enough(self, case: Case) -> int:
+        drained, capacity = nominal(case.plug), nominal(case.total)
+        return enough(case, [drain_refill.kernel(drained, capacity, n) for n in range(MOST + 1)], lambda n: self.after(case, n))
 
     def last(self, case: Case) -> tuple[float, float] | None:
         """The last drain."""

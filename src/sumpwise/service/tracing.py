@@ -1,0 +1,75 @@
+"""What is worked out once, and what it rests on: so that with something taken otherwise only what rests on it is worked out again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Mapping
+from typing import Any, Generic, TypeVar, overload
+
+Known = TypeVar("Known")
+Owner = TypeVar("Owner", bound="Traced[Any]")
+Place = TypeVar("Place", bound=Hashable)
+
+
+class Traced(Generic[Place]):
+    """Keeps what has been worked out, with the places that it rests on.
+
+    Attributes
+    ----------
+    known : dict
+        Key -> value, and the places that were asked on the way to it.
+    """
+
+    def __init__(self) -> None:
+        self.known: dict[Hashable, tuple[Any, frozenset[Place]]] = {}
+        self._asking: list[set[Place]] = []
+
+    def rests_on(self, *places: Place) -> None:
+        """Say that what is being worked out asks these places."""
+        if self._asking:
+            self._asking[-1].update(places)
+
+    def once(self, key: Hashable, work: Callable[[], Known], held: bool = False) -> Known:
+        """What some work comes to, done once. What is held stays as it is whatever is taken otherwise: it rests on nothing."""
+        found = self.known.get(key)
+        if found is None:
+            value, places = self.traced(work)
+            found = self.known[key] = value, frozenset() if held else places
+        self.rests_on(*found[1])
+        kept: Known = found[0]
+        return kept
+
+    def traced(self, work: Callable[[], Known]) -> tuple[Known, frozenset[Place]]:
+        """What some work comes to, and the places that it asks; whoever waits for it does not ask them by that, unless it fails."""
+        self._asking.append(set())
+        try:
+            value = work()
+        except BaseException:
+            self.rests_on(*self._asking.pop())
+            raise
+        return value, frozenset(self._asking.pop())
+
+    def take_over(self, other: Traced[Place], values: Mapping[Place, Any]) -> None:
+        """Know what another knows, but for some places and what rests on them."""
+        self.known = {key: found for key, found in other.known.items() if found[1].isdisjoint(values)}
+        self.known.update({place: (value, frozenset([place])) for place, value in values.items()})
+
+
+class WorkedOut(Generic[Owner, Known]):
+    """A property of something traced that is worked out once."""
+
+    def __init__(self, work: Callable[[Owner], Known]) -> None:
+        self.work = work
+        self.__doc__ = work.__doc__
+
+    def __set_name__(self, owner: type, name: str) -> None:
+        self.name = name
+
+    @overload
+    def __get__(self, traced: None, owner: Any) -> WorkedOut[Owner, Known]: ...
+
+    @overload
+    def __get__(self, traced: Owner, owner: Any) -> Known: ...
+
+    def __get__(self, traced: Owner | None, owner: Any) -> Any:
+        """The value, or the property of the class."""
+        return self if traced is None else traced.once(self.name, lambda: self.work(traced))

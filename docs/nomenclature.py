@@ -74,6 +74,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "emptying": ("", "time to empty the pail", "time"),
     "ends": ("", "share of the losses at a tube's ends that counts", "fraction"),
     "error": ("", "litres at 20 °C off the target", "volume"),
+    "errors": ("", "what becomes of a row that is wrong", "text"),
     "estimates": ("yᵢ", "estimates of one volume", "volumes"),
     "exchanged_fraction": ("r", "share of the fill that each change replaces", ""),
     "expanded": ("U", "expanded uncertainty", "as the value"),

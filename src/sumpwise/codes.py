@@ -21,6 +21,7 @@ CODES: dict[str, str] = {
     "list.length": "Lists that belong together differ in length or shape, or the list is too short or too long for its purpose.",
     "list.order": "The entries are not in ascending order.",
     "list.mixed": "The list is ragged, mixed or nested.",
+    "list.lazy": "The array is not computed yet, and its values are needed now.",
     "list.masked": "Part of the array is masked, and what a mask hides is not a value.",
     "list.unexpected": "One value was expected, not several.",
     # text in workshop notation

@@ -69,6 +69,8 @@ def not_finite(x: Any, depth: int = 0, name: str = "") -> str:
         return f"{name or 'answer'} is complex"
     if hasattr(x, "_REGISTRY") and hasattr(x, "magnitude"):
         return not_finite(x.magnitude, depth + 1, name)
+    if hasattr(x, "nominal_value") and getattr(x, "ndim", 0):  # a column
+        return not_finite(x.nominal_value, depth + 1, name) or not_finite(x.std_dev, depth + 1, name)
     if hasattr(x, "nominal_value"):
         return "" if math.isfinite(x.nominal_value) and _spread(x) < math.inf else f"{name or 'answer'} is {x.nominal_value} ± {_spread(x)}"
     if isinstance(x, numpy.ndarray):

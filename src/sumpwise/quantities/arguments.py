@@ -8,7 +8,7 @@ from sumpwise._math import every
 from sumpwise.errors import RangeError, SumpwiseError, UnitError, unlisted, with_article
 from sumpwise.quantities import notation
 from sumpwise.quantities.magnitudes import NOT_A_NUMBER, NUMBERS, WIDEST, has_objects, inward, outward, real
-from sumpwise.quantities.reading import PLAIN, Read, the_door_to_pint
+from sumpwise.quantities.reading import NOTHING, PLAIN, Read, the_door_to_pint
 from sumpwise.quantities.units import INTERNAL, Unit, by_symbol, internal_unit
 
 TYPE_CHECKING = False
@@ -70,14 +70,21 @@ class Argument:
         SumpwiseError
             What was read, what is wrong, how to mend it.
         """
-        return Read(*self.take(value, name), value)
+        return Read(*self._plainly(value, name), value)
 
     def value(self, value: Any, name: str = "value") -> Any:
         """The `.value` alone of what is read."""
-        return self.take(value, name)[0]
+        return self._plainly(value, name)[0]
+
+    def _plainly(self, value: Any, name: str) -> Taken:
+        """What is read, where a column of another library is an array like any other."""
+        try:
+            return self.take(value, name)
+        except Contained as column:
+            return self.take(column.plain(name), name)
 
     def take(self, value: Any, name: str) -> Taken:
-        """As `read`, the four parts as they are."""
+        """As `read`, the four parts as they are; a column that has manners of its own raises `Contained`."""
         if value.__class__ is str:
             return self.memo.get(value) or self._text(value, name)
         if value.__class__ is float and not (self.needs_unit or self.whole):
@@ -135,6 +142,11 @@ class Argument:
             unit, magnitude = door.unit_of(value), door.magnitude(value)
         except SumpwiseError as error:
             raise error.at(name) from None
+        unit = self._fitting(unit, value, name)
+        return self._magnitude(magnitude, unit, value, name), unit, value._REGISTRY, None
+
+    def _fitting(self, unit: Unit, value: Any, name: str) -> Unit:
+        """A unit of the kind that is due."""
         if unit.kind not in self.kinds and (self.needs_unit or unit.kind != "fraction"):
             if unit.symbol != "K" or "interval" not in self.kinds:
                 hint = "a temperature difference is written Δ°C or °C interval" if unit.kind == "temperature" else ""
@@ -143,7 +155,7 @@ class Argument:
                     argument=name, value=value, allowed=self._example(), hint=hint if "interval" in self.kinds else "",
                 )  # fmt: skip
             unit = by_symbol("Δ°C")
-        return self._magnitude(magnitude, unit, value, name), unit, value._REGISTRY, None
+        return unit
 
     def _other(self, value: Any, name: str) -> Taken:
         if isinstance(value, str):
@@ -249,21 +261,20 @@ class Argument:
         return inward(array, unit)
 
     def _array(self, value: Any, whole: Any, name: str) -> Any:
-        """A column, or whatever else is an array, as a plain one; refused where a mask hides a part of it."""
+        """A column, or whatever else is an array, as a plain one."""
         import numpy
 
+        if value.__class__ is not numpy.ndarray:
+            from sumpwise.quantities import rows
+
+            if rows.is_contained(value):
+                raise Contained(whole)
         try:
             if unlisted(value):
                 raise TypeError
-            array = numpy.asanyarray(value)
+            return numpy.asarray(value)
         except NOT_A_NUMBER:
             raise self._none(whole, name) from None
-        if numpy.any(getattr(array, "mask", False)):
-            raise RangeError(
-                "is masked, and what a mask hides is not a value", code="list.masked", argument=name, value=whole,
-                hint="give the values that count: x.compressed()",
-            )  # fmt: skip
-        return numpy.asarray(array)
 
     def _sequence(self, value: Any, name: str) -> Taken:
         """A list, tuple, column or array: of texts, Quantities or numbers, read one by one unless they are plain numbers."""
@@ -341,6 +352,15 @@ class Argument:
         shape = _blocks.alike([magnitude])
         return every(magnitude % 1 == 0) if shape is None else bool(_blocks.elementwise(lambda x: x % 1 == 0, [magnitude], shape).all())
 
+    def fits(self, values: Any) -> Any:
+        """Which of an array of internal values are within the limits."""
+        import numpy
+
+        with numpy.errstate(all="ignore"):
+            within = (self.above < values) & (self.minimum <= values) & (values < self.below) & (values <= self.maximum)
+            fine = within & numpy.isfinite(values)
+            return fine & (values % 1 == 0) & (values < LARGEST_COUNT) if self.whole else fine
+
     # -- words for messages
 
     def _none(self, value: Any, name: str, problem: str = "is not", hint: str = "") -> UnitError:
@@ -379,8 +399,32 @@ class Argument:
         return f"a {'whole number' if self.whole else 'finite ' + self._due()}" + (f", {' and '.join(words)}" if words else "")
 
 
+class Contained(Exception):  # noqa: N818 (nothing is wrong: there is a way through for it)
+    """A column of another library was met where a function computes; where none does, it is an array."""
+
+    def __init__(self, value: Any) -> None:
+        super().__init__()
+        self.value = value
+
+    def plain(self, name: str) -> Any:
+        """The column as an array; refused where a mask hides a part of it, or while it is not computed."""
+        from sumpwise.quantities import rows
+
+        one = rows.opened_up(self.value)
+        if rows.is_lazy(one.value):
+            raise RangeError(
+                "is not computed yet, and here its values are needed now", code="list.lazy", argument=name, value=self.value,
+                hint="compute it first: x.compute()",
+            )  # fmt: skip
+        if one.hidden is not None and one.hidden.any():
+            raise RangeError(
+                "is masked, and what a mask hides is not a value", code="list.masked", argument=name, value=self.value,
+                hint="give the values that count: x.compressed()",
+            )  # fmt: skip
+        return one.value if one.unit is None else the_door_to_pint().build(one.value, one.unit, one.registry)
+
+
 _ONE = by_symbol("1")
-NOTHING: Taken = (None, None, None, None)
 
 EXAMPLES = {
     "volume": "3.6 L", "temperature": "80 °C", "interval": "10 Δ°C", "heating rate": "2 °C/min", "torque": "34 N·m", "length": "300 mm",

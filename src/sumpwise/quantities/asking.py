@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities import notation
-from sumpwise.quantities.arguments import argument, unlimited
+from sumpwise.quantities.arguments import Contained, argument, unlimited
 from sumpwise.quantities.digits import in_unit
 from sumpwise.quantities.magnitudes import own_memory
 from sumpwise.quantities.reading import built
@@ -71,6 +71,8 @@ def quantity(value: Any, unit: Any = None) -> Any:
         if isinstance(value, str) or hasattr(value, "_REGISTRY"):
             return convert(value, unit)
         wanted = unit_named(unit)
+        if (kept := _kept(value)) is not None:
+            return _pint.build(kept, wanted, getattr(unit, "_REGISTRY", None))
         as_plain = own_memory(unlimited("number").value(value, "value"))
         made = _pint.build(as_plain, wanted, getattr(unit, "_REGISTRY", None))
         if wanted.kind == "temperature":
@@ -92,6 +94,22 @@ def quantity(value: Any, unit: Any = None) -> Any:
         shape, half = reading.spread
         number = uncertainty.source(number, half / 3**0.5 if shape == "rectangular" else half, shape=shape, name=reading.text)
     return _pint.quantity_of(number, reading.unit, text=reading.text)
+
+
+def _kept(value: Any) -> Any:
+    """A masked array, of which what counts is a number, or an array that is not computed yet: kept as they are; None for all else."""
+    if value.__class__ in (float, int) or not hasattr(value, "__array__"):
+        return None
+    from sumpwise.quantities import rows
+
+    one = rows.opened_up(value)
+    if rows.is_lazy(value):
+        return value
+    if one.hidden is None or one.unit is not None:
+        return None
+    if not one.hidden.all():
+        unlimited("number").value(value.compressed(), "value")
+    return value.copy()
 
 
 def span(text: str) -> Span:
@@ -131,7 +149,7 @@ def span(text: str) -> Span:
     return Span(lower, upper, read.text)
 
 
-def convert(value: Any, to: Any) -> Any:
+def convert(value: Any, to: Any, *, errors: str = "raise") -> Any:
     """Convert a value to another unit of its kind.
 
     Parameters
@@ -140,11 +158,14 @@ def convert(value: Any, to: Any) -> Any:
         What to convert; temperatures with their offset, temperature intervals without.
     to : str
         Unit in trade spelling ("US qt", "lbf·ft", "°F") or a pint name.
+    errors : str
+        Of a list or an array: "raise" the first, "mask" the rows that are wrong by nan, or "collect" what is wrong beside the answer.
 
     Returns
     -------
     Quantity or Span
-        In the unit `to`; text is converted through exact ratios and rounded to a float once.
+        In the unit `to`; text is converted through exact ratios and rounded to a float once. With errors to "collect" it is
+        `.answer`, beside `.problems`: row, code and error of each.
 
     Raises
     ------
@@ -162,9 +183,13 @@ def convert(value: Any, to: Any) -> Any:
     if isinstance(value, Span):
         return Span(convert(value.lower, to), convert(value.upper, to), "")
     wanted = unit_named(to)
-    read = unlimited(wanted.kind).read(value, "value")
-    registry = read.registry or getattr(to, "_REGISTRY", None)
-    written = read.written
+    try:
+        if errors != "raise":
+            raise Contained(value)
+        number, _, registry, written = unlimited(wanted.kind).take(value, "value")
+    except Contained:
+        return _converted_by_rows(value, to, wanted, errors)
+    registry = registry or getattr(to, "_REGISTRY", None)
     if written is not None and written.spread is None:
         num, den = in_unit(written.num, written.den, written.unit, wanted)
         try:
@@ -173,5 +198,21 @@ def convert(value: Any, to: Any) -> Any:
             raise RangeError(
                 "is too large", code="number.too_large", argument="value", value=value, allowed=f"less than 1e308 {wanted.symbol}"
             ) from None
-    return built(own_memory(read.value), wanted, registry)
+    return built(own_memory(number), wanted, registry)
+
+
+def _converted_by_rows(value: Any, to: Any, wanted: Unit, errors: str) -> Any:
+    from sumpwise.quantities import rows
+
+    def itself(number: Any) -> Any:
+        return number
+
+    def given_back(number: Any, taken: Any) -> Any:
+        return built(number, wanted, taken[0][2] or getattr(to, "_REGISTRY", None), gaps=True)
+
+    recipe = rows.Recipe(
+        "convert", lambda one: convert(one, to), ("value",), (unlimited(wanted.kind),), [None], lambda values, best, uncertain: values[0],
+        itself, itself, (), False, 0, given_back,
+    )  # fmt: skip
+    return rows.by_rows(recipe, (value,), {"errors": errors})
 

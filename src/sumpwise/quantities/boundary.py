@@ -11,19 +11,19 @@ from math import inf
 
 from sumpwise._math import every, where
 from sumpwise.errors import RangeError, SumpwiseError, shown
-from sumpwise.quantities.arguments import NOTHING as _NOTHING
 from sumpwise.quantities.arguments import Argument as Argument
+from sumpwise.quantities.arguments import Contained
 from sumpwise.quantities.arguments import argument as argument
 from sumpwise.quantities.magnitudes import finite, has_objects
+from sumpwise.quantities.reading import NOTHING, built
 from sumpwise.quantities.reading import PLAIN as PLAIN
 from sumpwise.quantities.reading import answer as answer
-from sumpwise.quantities.reading import built
 from sumpwise.quantities.units import INTERNAL, Unit, internal_unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
-    from typing import Any, Generic, NoReturn, ParamSpec, Protocol, TypeVar
+    from typing import Any, Generic, Literal, NoReturn, ParamSpec, Protocol, TypeVar, overload
 
     from sumpwise.quantities.reading import Taken
 
@@ -37,9 +37,10 @@ if TYPE_CHECKING:
         kernel: Callable[P, Any]
         arguments: dict[str, Argument]
 
-        def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
-            """Read, validate, compute, answer."""
-            raise NotImplementedError
+        @overload
+        def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R: ...
+        @overload
+        def __call__(self, *args: Any, errors: Literal["raise", "mask", "collect"], **kwargs: Any) -> Any: ...
 
 
 ALMOST = 1 - 1e-12
@@ -82,7 +83,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
     specs = tuple(arguments[name] for name in names)
     index = {name: i for i, name in enumerate(names)}
     start = [None] * required + [specs[required + i].value(d, names[required + i]) for i, d in enumerate(defaults)]
-    nothing: list[Any] = [_NOTHING] * len(names)
+    nothing: list[Any] = [NOTHING] * len(names)
     bounds = tuple((i, index[s.at_most]) for i, s in enumerate(specs) if s.at_most)
     takers = tuple(s.take for s in specs)
     kinds = (returns,) if isinstance(returns, str) else tuple(returns[1:])
@@ -112,8 +113,14 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
                 value = values[i] = one[0]
                 if value.__class__ is not float and value.__class__ is not int and value is not None:
                     unplain.append(i)
+        except Contained:
+            return _by_rows(args, kwargs)
+        except SumpwiseError:
+            if "errors" not in kwargs:
+                raise
+            return _by_rows(args, kwargs)
         except (IndexError, KeyError):
-            return _wrong_call(kernel, args, kwargs)
+            return _by_rows(args, kwargs) if "errors" in kwargs else _wrong_call(kernel, args, kwargs)
         if missing > 0:
             return _wrong_call(kernel, args, kwargs)
         try:
@@ -149,8 +156,10 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
         for part in parts:
             if not finite(part):
                 raise RangeError(f"{kernel.__name__} has no finite answer for these arguments", code="answer.none")
-        if simple:
-            return result
+        return result if simple else _given_back(result, taken)
+
+    def _given_back(result: Any, taken: list[Taken], gaps: bool = False) -> Any:
+        parts = (result,) if isinstance(returns, str) else tuple(result)
         registry = None
         for one in taken:
             if one[2] is not None:
@@ -164,8 +173,29 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
                 if told is not None and told.kind in kinds:
                     unit = told
                     break
-            answers.append(part if unit is None else built(part, unit, registry))
+            answers.append(part if unit is None else built(part, unit, registry, gaps))
         return answers[0] if isinstance(returns, str) else returns[0](*answers)
+
+    def _judged(*values: Any) -> Any:
+        if check is not None:
+            check(*values)
+        return kernel(*values)
+
+    def _by_rows(args: Any, kwargs: Any) -> Any:
+        """Columns of other libraries, and whoever wants to know what is wrong with each row."""
+        from sumpwise.quantities import rows
+
+        plain = {name: value for name, value in kwargs.items() if name != "errors"}
+        told = [*names[: len(args)], *plain]
+        if len(args) > len(names) or len(set(told)) < len(told) or not set(names[:required]) <= set(told) <= set(names):
+            return _wrong_call(kernel, args, plain)
+        recipe = rows.Recipe(
+            kernel.__name__, public, names, specs, start,
+            lambda values, best, uncertain: _run(kernel, values, best, uncertain, True, shares), _judged, _over, bounds,
+            returns == "count", 0 if isinstance(returns, str) else len(returns) - 1,
+            lambda parts, taken: _given_back(parts, taken, gaps=True),
+        )  # fmt: skip
+        return rows.by_rows(recipe, args, kwargs)
 
     public.__name__ = kernel.__name__
     public.__qualname__ = kernel.__qualname__

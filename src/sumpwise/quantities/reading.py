@@ -20,6 +20,10 @@ PLAIN = ("fraction", "number", "count")
 """Kinds that need no unit."""
 
 
+NOTHING: Taken = (None, None, None, None)
+"""What is read where nothing is given and nothing need be."""
+
+
 def the_door_to_pint() -> Any:
     """The module `_pint`, imported when the first Quantity comes or goes."""
     global _pint
@@ -129,8 +133,11 @@ def answer(magnitude: Any, kind: str, *askers: Read, unit: Unit | None = None, r
     return built(magnitude, unit or internal_unit(kind), registry)
 
 
-def built(magnitude: Any, unit: Unit, registry: Any) -> Any:
-    """The Quantity of an internal magnitude, which must be finite in its unit too: by what its registry holds that unit to be."""
+def built(magnitude: Any, unit: Unit, registry: Any, gaps: bool = False) -> Any:
+    """The Quantity of an internal magnitude, which must be finite in its unit too: by what its registry holds that unit to be.
+
+    A column with `gaps` has nan where it has no answer.
+    """
     door = the_door_to_pint()
     registry, container, own = door.home(unit, registry)
     if getattr(magnitude, "ndim", 0):
@@ -140,6 +147,6 @@ def built(magnitude: Any, unit: Unit, registry: Any) -> Any:
             shown = outward(magnitude, own)
     else:
         shown = outward(magnitude, own)
-    if not finite(shown):
+    if not gaps and not finite(shown):
         raise RangeError(f"the answer is too large to be written in {unit.symbol}", code="number.too_large")
     return door.made(shown, container, registry)

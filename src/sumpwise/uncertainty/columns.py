@@ -135,12 +135,14 @@ class Column:
         return out
 
     def _row(self, index: tuple[int, ...]) -> Any:
-        terms = []
+        terms: list[tuple[float, Any]] = []
+        if math.isnan(value := float(self.nominal_value[index])):
+            return value
         for cause, effect in self._effects.items():
             if size := float(effect[index]):
                 one = cause.row(index) if isinstance(cause, Measurements) else cause
                 terms.append((size / standard(one), one))
-        return combine(float(self.nominal_value[index]), terms, next((text for text, rows in self.cautions.items() if rows[index]), ""))
+        return combine(value, terms, next((text for text, rows in self.cautions.items() if rows[index]), ""))
 
     # -- linear arithmetic, as a change of unit needs it
 
@@ -188,6 +190,18 @@ class Column:
     def converted(self, to: Callable[[Any], Any]) -> Column:
         """The column through a linear conversion of plain numbers."""
         return total(to(self.nominal_value), [(to(1.0) - to(0.0), self)])
+
+    def moved_to(self, values: Any) -> Column:
+        """The same doubts about other best values, of a shape that the column broadcasts to."""
+        shape = numpy.shape(values)
+        effects = {cause: numpy.broadcast_to(effect, shape) for cause, effect in self._effects.items()}
+        return Column(values, effects, {text: numpy.broadcast_to(rows, shape) for text, rows in self.cautions.items()})
+
+    def without(self, blank: Any) -> Column:
+        """The column with nan in some rows."""
+        effects = {cause: numpy.where(blank, numpy.nan, effect) for cause, effect in self._effects.items()}
+        left = {text: rows & ~blank for text, rows in self.cautions.items()}
+        return Column(numpy.where(blank, numpy.nan, self.nominal_value), effects, {text: rows for text, rows in left.items() if rows.any()})
 
     def copy(self) -> Column:
         """Itself: nothing in it can be changed."""

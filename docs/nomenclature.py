@@ -14,6 +14,7 @@ from sumpwise.quantities.units import INTERNAL
 ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "absorbance_10mm": ("A₁₀", "decadic absorbance of 10 mm of old fluid", ""),
     "adapter_length": ("E", "middle of the square to middle of the bolt", ""),
+    "after": ("", "the sheet with what was changed", "Sheet"),
     "age": ("", "age from which fluid counts as old", "time"),
     "age_with": ("", "mean age with the change", ""),
     "age_without": ("", "mean age without the change", ""),
@@ -23,6 +24,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "angle": ("θ", "between adapter and wrench, 0 in line", ""),
     "at": ("t", "moment on the axis of the history; temperature at which a level is wanted", "time, length or temperature"),
     "band": ("", "lower and upper limits of a drawn line", "plain numbers"),
+    "before": ("", "the sheet that it is held against", "Sheet"),
     "bias": ("", "what the floor adds to every stick reading", "length"),
     "book": ("", "volume that a book gives", "volume"),
     "bore": ("d", "inside diameter of the filler tube", ""),

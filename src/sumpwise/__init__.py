@@ -38,6 +38,7 @@ __all__ = [
     "check_text",
     "claim_bounds",
     "clamp_load",
+    "compare",
     "compare_methods",
     "compare_rhythms",
     "convert",

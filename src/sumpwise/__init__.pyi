@@ -74,6 +74,7 @@ from sumpwise.quantities.rounding import rounded as rounded
 from sumpwise.quantities.rounding import rounded_inward as rounded_inward
 from sumpwise.quantities.spans import Span as Span
 from sumpwise.service.cards import number_card as number_card
+from sumpwise.service.differing import compare as compare
 from sumpwise.service.drawing import draw_pictures as draw_pictures
 from sumpwise.service.drawing import save_pictures as save_pictures
 from sumpwise.service.job import Job as Job
@@ -122,6 +123,7 @@ __all__ = [
     "check_text",
     "claim_bounds",
     "clamp_load",
+    "compare",
     "compare_methods",
     "compare_rhythms",
     "convert",

@@ -1,4 +1,4 @@
-"""Command line: `python -m sumpwise [JOB.toml]`, `… log JOB EVENT`, `… record JOB RECORD`, `… next RECORD`, `… verify`, `… check [FILE]`.
+"""Command line: `python -m sumpwise [JOB.toml]`, and the commands of `COMMANDS`: `compare`, `log`, `record`, `next`, `verify`, `check`.
 
 No arithmetic here.
 """
@@ -89,6 +89,21 @@ def _columns() -> str:
         lines.append(f"  {section}")
         lines += [fill(f"{WORDS[head]}: {COLUMNS[head]}", 100, initial_indent="    ", subsequent_indent="      ") for head in heads]
     return "\n".join(lines)
+
+
+def _compare(words: list[str]) -> tuple[str, int]:
+    parser = _parser("compare")
+    _as_json(parser)
+    parser.add_argument("job", help="a job file in TOML")
+    parser.add_argument("other", help="another one, such as a copy with a change")
+    _in_units(parser)
+    options = parser.parse_args(words)
+    from sumpwise.service.differing import compare
+    from sumpwise.service.job import Job
+    from sumpwise.service.planning import plan
+
+    told = compare(*(plan(Job.from_toml(path), options.units) for path in (options.job, options.other)))
+    return escaped(told.to_json()) if options.json else told.to_markdown().rstrip(), AGREES
 
 
 LOGGED = {
@@ -187,6 +202,7 @@ def _check(words: list[str]) -> tuple[str, int]:
 
 COMMANDS = {
     "": (_plan, "Plan a fluid service from a job file and print its sheet; without a file, the packaged demo."),
+    "compare": (_compare, "What if: plan two job files, and say what comes out differently, by how much and why."),
     "log": (_log, "Append one entry to the log of a job file, and say where the work is and what comes next."),
     "record": (_record, "Enter the service that the log of a job tells into the record of its vehicle."),
     "next": (_next, "Write the job file of the next service from the record of a vehicle, with what was learned."),

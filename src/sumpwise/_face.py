@@ -68,6 +68,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
         "planning": ("plan", "compare_methods"),
         "many": ("plan_many",),
         "sheet": ("Sheet",),
+        "differing": ("compare",),
         "record": ("ServiceRecord",),
         "cards": ("number_card",),
         "drawing": ("draw_pictures", "save_pictures"),

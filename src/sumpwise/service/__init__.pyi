@@ -1,4 +1,5 @@
 from sumpwise.service.cards import number_card as number_card
+from sumpwise.service.differing import compare as compare
 from sumpwise.service.drawing import draw_pictures as draw_pictures
 from sumpwise.service.drawing import save_pictures as save_pictures
 from sumpwise.service.job import Job as Job
@@ -12,6 +13,7 @@ __all__ = [
     "Job",
     "ServiceRecord",
     "Sheet",
+    "compare",
     "compare_methods",
     "draw_pictures",
     "number_card",

@@ -63,7 +63,7 @@ def plan(job: Job, units: str | None = None) -> Sheet:
     expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
     case = Case(job)
     writer = writer_for(case, units)
-    return Sheet(job.title, [writer.section(part) for part in parts_of(case)], writer.system.name)
+    return Sheet(job.title, [writer.section(part) for part in parts_of(case)], writer.system.name, job.to_dict())
 
 
 def writer_for(case: Case, units: str | None) -> Writer:

@@ -245,7 +245,9 @@ class _Reader:
         best = {k: getattr(v, "nominal_value", v) for k, v in capacity.items()}
         if "total" in best and best.get("plug_drain", 0.0) + best.get("pan_and_filter", 0.0) > best["total"]:
             problem = "plug drain and pan exceed the total"
-            self.wrong("capacity.parts", ["capacity", "plug_drain"], problem, "[capacity] plug_drain", value=capacity.get("plug_drain"))
+            parts = f"{best.get('plug_drain', 0.0) + best.get('pan_and_filter', 0.0):.6g} L together"
+            allowed = f"at most {best['total']:.6g} L, the total"
+            self.wrong("capacity.parts", ["capacity", "plug_drain"], problem, "[capacity] plug_drain", value=parts, allowed=allowed)
         level, check = self.values.get("level"), self.values.get("vehicle", {}).get("level_check", STICK)
         for key in ("marks_volume", "marks_length"):
             if level is not None and check == STICK and key not in level:

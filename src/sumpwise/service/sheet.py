@@ -140,6 +140,8 @@ class Sheet:
         In the order they are read.
     units : str
         The system of units it is written in: "as written", "metric", "US", "imperial" or "both".
+    inputs : dict, optional
+        What it rests on: the job as plain data.
 
     Examples
     --------
@@ -149,10 +151,13 @@ class Sheet:
     'What to buy'
     """
 
-    def __init__(self, title: str, sections: list[Section], units: str = "as written") -> None:
+    def __init__(
+        self, title: str, sections: list[Section], units: str = "as written", inputs: dict[str, Any] | None = None
+    ) -> None:  # fmt: skip
         self.title = title
         self.sections = sections
         self.units = units
+        self.inputs = inputs
 
     def section(self, key: str) -> Section:
         """One section by its key."""
@@ -179,7 +184,8 @@ class Sheet:
     def to_dict(self) -> dict[str, Any]:
         """The sheet as plain JSON data, versioned."""
         sections = {section.key: section.to_dict() for section in self.sections}
-        return {"format": FORMAT, "version": VERSION, "title": self.title, "units": self.units, "sections": sections}
+        told = {"format": FORMAT, "version": VERSION, "title": self.title, "units": self.units, "sections": sections}
+        return told if self.inputs is None else told | {"inputs": self.inputs}
 
     def to_json(self, indent: int | None = 2) -> str:
         """The sheet as JSON text; never nan or infinity."""
@@ -195,6 +201,9 @@ class Sheet:
             For another format or version, or anything that is not a sheet.
         """
         old = isinstance(data, dict) and data.get("version") == 1
+        inputs = data.get("inputs") if isinstance(data, dict) and not old else None
+        if inputs is not None:
+            data = {key: value for key, value in data.items() if key != "inputs"}
         expect_record(data, "sheet", {"format", "title", "sections"} | (set() if old else {"units"}), FORMAT, 1 if old else VERSION)
         try:
             if old:
@@ -212,7 +221,8 @@ class Sheet:
             for section in sections:
                 if any(len(row) != len(section.columns) for row in section.rows):
                     raise ValueError(f"a row of '{section.key}' does not fit its columns")
-            return cls(str(data["title"]), sections, str(data.get("units", "as written")))
+            kept = None if inputs is None else dict(json.loads(json.dumps(inputs, allow_nan=False)))
+            return cls(str(data["title"]), sections, str(data.get("units", "as written")), kept)
         except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as error:
             raise FileError(f"is not a sheet: {shown(str(error))}", code="record.content", argument="sections") from None
 

@@ -11,7 +11,7 @@ from sumpwise.uncertainty import nominal
 def comparing(case: Case) -> Part:
     """The methods today; first of all why the method that the job names is not the one planned."""
     planned = case.comparison[case.method.key]
-    part = Part("methods", table=today(case.comparison), data=case.comparison.to_dict())
+    part = Part("methods", table=today(case.comparison), data=case.comparison.to_dict() | {"planned": planned.key})
     if case.refused is not None:
         asked = named(str(case.job.value("target", "method")))
         part.facts.append(line("methods.not_as_asked", CAUTION, method=asked, reason=case.refused))

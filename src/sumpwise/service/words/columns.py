@@ -44,5 +44,14 @@ COLUMNS: dict[str, str] = {
     "level.column.at": "temperature of the fluid then",
     "level.column.off": "fluid too much (+) or missing (−) against the middle of the marks",
     "level.column.follows": "what to do; outside the window a reading predicts, it never instructs",
+    "inputs.column.where": "table, or list and entry, and the key",
+    "inputs.column.before": "what the first job says there",
+    "inputs.column.after": "what the second job says there",
+    "answers.column.answer": "what the sheets answer differently",
+    "answers.column.before": "the answer of the first sheet",
+    "answers.column.after": "the answer of the second sheet",
+    "answers.column.by": "the second less the first, with the larger of their uncertainties",
+    "answers.column.clear": "whether the move is larger than twice its uncertainty",
+    "answers.column.because": "what makes at least a fifth of the move alone",
 }
 """Id of a column's head -> what stands in the column."""

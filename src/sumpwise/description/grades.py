@@ -37,5 +37,5 @@ def _harmless(stated: Amount, source: Amount) -> bool:
 
 
 def _digits(stated: Amount) -> int:
-    """How many digits a number has, zeros at its ends aside."""
-    return len(str(abs(stated.num) * 10 ** max(0, stated.places) // stated.den).strip("0"))
+    """How many digits a number has, zeros before it aside."""
+    return len(str(abs(stated.num) * 10 ** max(0, stated.places) // stated.den))

@@ -38,6 +38,7 @@ _LETTERS = re.compile(f"[{SPACES}]?-?([A-Za-zΔµμ]+)")
 _LOWER_NM = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,3})?(?: ?(?:[-–~]|to) ?[0-9]{1,4}(?:[.,][0-9]{1,3})?)? ?nm\b")
 _BARE_END = re.compile(r" ?[-–~] ?([0-9]{1,5}(?:\.[0-9]{1,3})?)(?=\s?[(/=;)\]]|[.,]?\s*(?:\n|$)|[.,] +[A-Za-z(])")
 _DASH = re.compile(r"[-–~](?=[0-9])")
+_MILLIMETRES = re.compile(r'" ?[(/=] ?~?[0-9.]+ ?mm\b')
 _PAIRED = re.compile(r"\s?\(\s?[0-9½¼¾][0-9./½¼¾ -]*(?:and|or|&|,)\s?[0-9½¼¾]")
 _JOINTS = ("=", "≈", "(", "(=", "/")
 _MONEY = "$€£¥#№@"
@@ -64,8 +65,8 @@ def _any_of(spellings: Iterable[str]) -> str:
 _COMMON = {s for s, unit in LOOSE.items() if unit is not None and re.fullmatch(r"[a-z°%]+(?:·(?!in)[a-z]+)*", s)} | {"l", "%"}
 _EVERY = re.compile(
     rf"(?<![\w.,:/$€£¥#№@±+–−-])([0-9]{{1,9}}(?:\.[0-9]{{1,6}})?) ?({_any_of(_COMMON)})"
-    r"(?![\w°²³^/*·'\"-])(?!\(s\)|\.\w|\.[ -]?(?:ft|in|lb|foot|pound)"
-    r"| ?[–~±+]| -| (?:to|up|down|through|thru|per|in|interval|lb|pound|met|oz|ounce|c|f|"
+    r"(?![\w°²³^/*·'\"-])(?!\(s\)|\.\w|\.[ -]?(?:ft|in|lb|foot|pound|c\b|f\b|[0-9])"
+    r"| ?[–~±+]| -| [·/] (?:min|m|lbs?|ft|in|h|s)\b| (?:to|up|down|through|thru|per|in|interval|lb|pound|met|oz|ounce|c|f|"
     r"celsius|fahr)|[ ]?[0-9½¼¾])(?=( ?[(/]| or )?)"
     rf"|[0-9{_VULGAR}][0-9{_VULGAR}.,:/]*"
 )
@@ -231,7 +232,7 @@ def _plain_reading(written: str, number: str, spelled: str) -> Reading | None:
 
 def _elsewise(text: str, start: int, before: str, last: Mention | None, refused: list[Refused] | None) -> tuple[list[Mention], int]:
     """What begins with the digits at `start`, read by the whole grammar, and where to go on."""
-    if before in _MONEY or before.isalpha() or before == "_" or (before in ".,:/-–−" and _joined(text, start - 1)):
+    if before in _MONEY or before.isalpha() or before == "_" or (before in ".,:/-–−" and _joined(text, start - 1, last)):
         return [], _token_end(text, start)
     token = _token_end(text, start)
     if not _may_have_unit(text, start, token):
@@ -244,8 +245,9 @@ def _elsewise(text: str, start: int, before: str, last: Mention | None, refused:
         if before == "." and signed and text[signed - 1] in "-−":
             signed -= 1
     made = _at(text, signed)
-    if signed < start and made and made[0].kind != "temperature" and _begins_line(text, signed):
-        made = []  # the dash of a list, rather than a minus
+    if made and text[signed] in MINUS and made[0].kind != "temperature" and _begins_line(text, signed):
+        signed += 1  # the dash of a list, rather than a minus
+        made = _at(text, signed)
     made = made or (_slashed(text, signed, token) or _at(text, start) if signed < start else [])
     if not made:
         made = _respaced(text, start, token, last) or _slashed(text, start, token)
@@ -326,9 +328,9 @@ def _from(found: tuple[Reading | SpanReading, int] | None, start: int) -> tuple[
     return None if found is None else (found[0], start + found[1])
 
 
-def _joined(text: str, at: int) -> bool:
+def _joined(text: str, at: int, last: Mention | None) -> bool:
     """Whether the mark at `at` ties the number after it to what stands before it: a date, a time, a version, a range."""
-    if at < 1:
+    if at < 1 or (text[at] == "/" and last is not None and last.end >= at - 1):
         return False
     return text[at - 1].isdigit() if text[at] in ",:" else text[at - 1].isalnum() or text[at - 1] in ".:/-–−"
 
@@ -361,10 +363,10 @@ def _respaced(text: str, start: int, token: int, last: Mention | None) -> list[M
         written = "  to " + tail[5:]
     elif tail.lstrip(SPACES).startswith("% per "):
         written = tail[: tail.index("%") + 1]
-    elif tail.startswith('"') and last is not None and last.kind == "length" and text[last.end : start].strip(SPACES) in _JOINTS:
+    elif tail.startswith('"') and (_beside_length(text, start, last) or _MILLIMETRES.match(tail)):
         written = " in"
         tail = " in" + tail[1:]
-    elif tail.startswith(" in ") and last is not None and last.kind == "length" and text[last.end : start].strip(SPACES) in _JOINTS:
+    elif tail.startswith(" in ") and _beside_length(text, start, last):
         written = " in"
     if not written:
         paired = _one_of_two(text, start, token, last)
@@ -372,6 +374,10 @@ def _respaced(text: str, start: int, token: int, last: Mention | None) -> list[M
     found = notation.scan(text[start:token] + written, 0)
     longest = len(text) if written != " in" or text[token : token + 1] != '"' else token + 1
     return [Mention(start, min(start + found[1], longest), found[0])] if found is not None else []
+
+
+def _beside_length(text: str, start: int, last: Mention | None) -> bool:
+    return last is not None and last.kind == "length" and text[last.end : start].strip(SPACES) in _JOINTS
 
 
 def _one_of_two(text: str, start: int, token: int, last: Mention | None) -> Mention | None:

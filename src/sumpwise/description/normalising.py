@@ -52,6 +52,7 @@ _BLOCKS = {
 }
 _TABLE = {"td": "\t", "th": "\t", "tr": "\n"}
 """What a tag of a table is read as; the space around such tags shows nothing."""
+_DEGREES = re.compile(r"(?<![\w.,/])-?[0-9]{1,3} ?([cf]) ?[(/=,] ?(?:or |about |~)?-?[0-9]{1,3} ?([cf])(?![\w'])")
 _CUE = re.compile(r"(?:^|\n)\s*(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE)
 _HEAD = re.compile(r"\s*WEBVTT[^\n]*\n(?:[^\n]+\n)*")
 
@@ -89,6 +90,7 @@ class Text:
             normal = normal.edited(edits)
         if "|" in normal.text or "\t" in normal.text or "   " in normal.text:
             normal = normal.edited(units_of_heads(normal.text))
+        normal = normal.edited(_capitals(normal.text))
         edits = spoken(normal.text)
         self.normal = normal.edited(edits)
         self.words = frozenset(_moved(edits))
@@ -107,6 +109,14 @@ class Text:
         """The time of the cue in which a place of the written text stands; empty without cues."""
         i = bisect_right(self._cues, start) - 1
         return self._times[max(i, 0)] if self._cues else ""
+
+
+def _capitals(text: str) -> Iterator[Edit]:
+    """The capitals of two temperatures that were written in a hurry: 80c (176f)."""
+    for match in _DEGREES.finditer(text):
+        if match[1] != match[2]:
+            for group in (1, 2):
+                yield match.start(group), match.end(group), match[group].upper()
 
 
 def _moved(edits: list[Edit]) -> Iterator[int]:

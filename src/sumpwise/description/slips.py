@@ -138,7 +138,9 @@ def _outward(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
 
 
 def _rounded_twice(stated: Amount, source: Amount) -> bool:
-    """Whether rounding to one or two digits more first, and then again, gives the stated number."""
+    """Whether rounding to one or two digits more first, and then again, gives the stated number, and rounding once does not."""
+    if is_rounding(stated, source):
+        return False
     true = source.into(stated.unit)
     place = stated.zeros or -stated.places
     wanted = to_step(stated.num, stated.den, (1, place))

@@ -36,14 +36,15 @@ _KEPT = {"us", "u.s", "imperial", "imp", "uk", "fluid", "liquid", "square", "cub
 """Words that belong to the unit."""
 STEMS = (
     "quart", "lit", "gal", "pint", "ounce", "foot", "feet", "inch", "pound", "newton", "celsius", "fahrenheit", "degree", "psi", "bar",
-    "kilo", "milli", "centi", "met", "mile", "cc", "qt", "nm", "kpa", "oz",
+    "kilo", "milli", "centi", "met", "mile", "cc", "qt", "nm", "kpa", "oz", "ft", "mm", "cm", "km", "ml", "lb",
 )  # fmt: skip
 """Beginnings of the words of units that people say after a number in words."""
 _METRIC = [f"{kilo}{unit}" for kilo in ("", "kilo", "milli", "centi") for unit in ("liter", "litre", "meter", "metre", "gram", "pascal")]
 _SINGULAR = ("quart", "gallon", "pint", "ounce", "pound", "newton", "degree", "bar", "kilo", "mile", "qt", "newtonmeter", *_METRIC)
 _KNOWN = {
     *_SINGULAR, *[f"{unit}s" for unit in _SINGULAR],
-    "foot", "feet", "inch", "inches", "celsius", "fahrenheit", "psi", "cc", "nm", "kpa", "gal", "oz",
+    "foot", "feet", "inch", "inches", "celsius", "fahrenheit", "psi", "cc", "nm", "kpa", "gal", "oz", "ft", "mm", "cm", "km", "ml", "lb",
+    "lbs",
 }  # fmt: skip
 _PRICED = {"bucks", "dollars", "dollar", "euros", "euro", "cents", "coins", "pounds", "miles", "per", "times", "once", "twice", "percent"}
 """Words after which `a quart` is for each quart."""
@@ -62,7 +63,7 @@ def spoken(text: str, low: str | None = None) -> list[Edit]:
     [(0, 14, '6 1/2'), (26, 27, '1 1/2'), (33, 44, '')]
     """
     low = lowered(text) if low is None else low
-    found: dict[int, Edit] = {}
+    found: dict[int, Edit] = {edit[0]: edit for edit in _figures(low)}
     for at in sorted(_units(low)):
         for edit in _before(low, at):
             found.setdefault(edit[0], edit)
@@ -71,6 +72,35 @@ def spoken(text: str, low: str | None = None) -> list[Edit]:
         if not edits or edit[0] >= edits[-1][1]:
             edits.append(edit)
     return edits
+
+
+def _figures(low: str) -> Iterator[Edit]:
+    """The edits of figures that a machine wrote down as they were said: 5 point 7 liters, 2 quarts and a half."""
+    at = low.find(" point ")
+    while at >= 0:
+        start, end = at, at + 7
+        while start and low[start - 1].isdigit():
+            start -= 1
+        while low[end : end + 1].isdigit():
+            end += 1
+        if start < at and end > at + 7 and low[end : end + 1] == " " and (not start or low[start - 1] in _BREAKS):
+            yield start, end, f"{low[start:at]}.{low[at + 7 : end]}"
+        at = low.find(" point ", at + 7)
+    for joint in (" and a ", " and three quarters"):
+        at = low.find(joint)
+        while at >= 0:
+            unit = at
+            while unit and low[unit - 1].isalpha():
+                unit -= 1
+            start = unit - 1
+            while start > 0 and low[start - 1].isdigit():
+                start -= 1
+            if 0 <= start < unit - 1 and low[unit - 1] == " " and low[unit:at] in _KNOWN and (not start or low[start - 1] in _BREAKS):
+                tail = _and_a_part(low, unit)
+                if tail is not None:
+                    yield start, unit - 1, f"{low[start : unit - 1]} {tail[1]}"
+                    yield *tail[0], ""
+            at = low.find(joint, at + len(joint))
 
 
 def lowered(text: str) -> str:
@@ -120,16 +150,22 @@ def _before(low: str, at: int) -> list[Edit]:
     if single and (_priced(low, start) or (first and tokens[first - 1][0] in _PRICED)):
         return []
     edits: list[Edit] = [(start, until, written)]
-    if written == "1" and tokens[-1][0] in ("a", "an", "one"):
+    if written.isdigit():
         tail = _and_a_part(low, at)
         if tail is not None:
             where, part = tail
-            edits = [(start, until, f"1 {part}"), (*where, "")]
+            edits = [(start, until, f"{written} {part}"), (*where, "")]
     if first >= 2 and tokens[first - 1][0] in ("to", "and", "or") and (tokens[first - 1][0] == "to" or _between(tokens, first)):
         other = _phrase(tokens[: first - 1])
         if other is not None and (other[0] < first - 2 or tokens[other[0]][0] not in ("a", "an", "and")):
-            edits.append((tokens[other[0]][1], tokens[first - 2][2], other[1]))
+            edits.append((tokens[other[0]][1], tokens[first - 2][2], _scaled(other[1], tokens[-1][0])))
     return edits
+
+
+def _scaled(lower: str, last: str) -> str:
+    """The lower end of sixty to eighty thousand, which is in thousands too."""
+    scale = {"thousand": 1000, "hundred": 100}.get(last, 1)
+    return str(int(lower) * scale) if lower.isdigit() and int(lower) < scale else lower
 
 
 def _between(tokens: list[Token], first: int) -> bool:
@@ -156,12 +192,16 @@ def _tokens(low: str, start: int, at: int) -> list[Token]:
         if j == i and found:
             break
         k = j
-        while k > start and (low[k - 1].isalpha() or (low[k - 1] in ".'’" and low[k - 2 : k - 1].isalpha() and k < j)):
+        while k > start and low[k - 1].isdigit() and low[j - 1].isdigit() and j - k < 6:
+            k -= 1
+        if k < j and k and (low[k - 1].isalnum() or low[k - 1] in ".,/:$"):
+            break
+        while k > start and not low[j - 1].isdigit() and (low[k - 1].isalpha() or (low[k - 1] in ".'’" and low[k - 2 : k - 1].isalpha() and k < j)):
             k -= 1
         if k == j:
             break
         word = low[k:j]
-        if word not in _PHRASE and word not in _PASSED and word not in _KEPT and word not in ("to", "between", "or"):
+        if not word.isdigit() and word not in _PHRASE and word not in _PASSED and word not in _KEPT and word not in ("to", "between", "or"):
             strange += 1
             if strange > 1:
                 break
@@ -174,7 +214,7 @@ def _phrase(tokens: list[Token]) -> tuple[int, str] | None:
     """The longest number phrase that ends the words: where it begins, and its figures."""
     words = [word for word, _, _ in tokens]
     first = len(words)
-    while first and words[first - 1] in _PHRASE:
+    while first and (words[first - 1] in _PHRASE or words[first - 1].isdigit()):
         first -= 1
     for start in range(first, len(words)):
         written = _number(words[start:])
@@ -193,8 +233,10 @@ def _number(words: list[str]) -> str | None:
     sign = ""
     if words and words[0] in ("minus", "negative"):
         sign, words = "-", words[1:]
-    if not words:
+    if not words or (len(words) == 1 and words[0].isdigit()):
         return None
+    if len(words) > 3 and words[-3] == "an" and words[-1] in _PARTS:  # six an a half, as a machine hears it
+        words = [*words[:-3], "and", *words[-2:]]
     if words[-1] == "of" or words[0] in ("and", "of"):
         return None
     if words in (["a"], ["an"], ["another"]):
@@ -244,6 +286,8 @@ def _whole(words: list[str]) -> int | None:
         words = ["one", *words[1:]]
     if words and words[0] in ("hundred", "thousand"):
         words = ["one", *words]
+    if len(words) == 3 and words[1] in ("oh", "zero") and 0 < _ONES.get(words[0], 0) and 0 < _ONES.get(words[2], 0):
+        return 100 * _ONES[words[0]] + _ONES[words[2]]  # one oh four, for a hundred and four
     if "thousand" in words:
         at = words.index("thousand")
         high, low = _hundreds(words[:at]), _hundreds(_without_and(words[at + 1 :])) if words[at + 1 :] else 0
@@ -271,6 +315,8 @@ def _hundreds(words: list[str]) -> int | None:
 def _tens(words: list[str]) -> int | None:
     if len(words) == 1:
         word = words[0]
+        if word.isdigit():
+            return int(word)
         return _WHOLE[word] if word in _ONES or word in _TEENS or word in _TENS else None
     if len(words) == 2 and words[0] in _TENS and _ONES.get(words[1]):
         return _TENS[words[0]] + _ONES[words[1]]
@@ -282,8 +328,9 @@ def _and_a_part(low: str, at: int) -> tuple[tuple[int, int], str] | None:
     end = at
     while low[end : end + 1].isalpha():
         end += 1
-    for part in ("half", "quarter", "third"):
-        tail = f" and a {part}"
-        if low.startswith(tail, end) and not low[end + len(tail) : end + len(tail) + 1].isalpha():
-            return (end, end + len(tail)), f"1/{_PARTS[part]}"
+    for said, part in (("a half", "1/2"), ("a quarter", "1/4"), ("a third", "1/3"), ("three quarters", "3/4")):
+        stop = end + len(said) + 5
+        if low.startswith(f" and {said}", end) and not low[stop : stop + 1].isalpha():
+            behind = low[stop : stop + 12].split()
+            return None if behind and low[stop] == " " and (behind[0] in _KNOWN or behind[0] == "of") else ((end, stop), part)
     return None

@@ -34,12 +34,14 @@ _HINTS = {
 
 _EVERYDAY = {
     "lbf·ft": "ftlb|ftlbs|ftlbf|lbft|lbsft|lbfft|ft/lb|ft/lbs|ft/lbf|lb/ft|lbs/ft|lbf/ft|foot·lb|foot·lbs|foot·lbf|footpound|footpounds|"
+    "ft·pound|ft·pounds|ft/pound|ft/pounds|"
     "foot/pound|foot/pounds|feet·pounds|feet·lbs|pound·ft|pounds·ft|pounds·foot|lb·feet|lbs·feet",
     "lbf·in": "inlb|inlbs|inlbf|lbin|lbsin|lbfin|in/lb|in/lbs|in/lbf|inch·lb|inch·lbs|inch·lbf|inchpound|inchpounds|inch/pound|inch/pounds|"
+    "in·pound|in·pounds|in/pound|in/pounds|inch/lb|inch/lbs|"
     "inches·pounds|pound·in|pounds·inch",
     "N·m": "newtonmeter|newtonmeters|newtonmetre|newtonmetres|newtons·meter|newtons·meters|newtons·metre|newtons·metres",
     "kgf·m": "kgfm|kilogram·metres|kilogram·meters|kg·meters|kg·metres",
-    "L": "ltr|ltrs", "mL": "mls", "cm³": "ccs", "kg": "kilo|kilos",
+    "L": "ltr|ltrs|lt|lts", "mL": "mls", "cm³": "ccs", "kg": "kilo|kilos",
     "psi": "psig|lb/in2|lbs/in2|lbf/in2|lbs/in^2|pounds·per·sq·inch",
     "US qt": "us·liquid·qt|us·liquid·quart|us·liquid·quarts|liquid·quart|liquid·quarts|liquid·qt",
     "US gal": "us·liquid·gal|us·liquid·gallon|us·liquid·gallons|liquid·gallon|liquid·gallons",
@@ -56,7 +58,11 @@ _CASED = ("st", "nm", "mo", "rad")
 
 def _loosened(spelling: str) -> str:
     """A spelling without capitals, periods and the dash of a typesetter."""
-    return key(spelling.lower().replace(".", "").replace("–", "-").replace("−", "-"))
+    plain = spelling.lower().replace(".", "").replace("–", "-").replace("−", "-")
+    one, dash, other = plain.partition(" - ")
+    if dash and len(one) > 1 < len(other):  # ft - lb, and not N - m, whose dash may be a minus
+        plain = f"{one}-{other}"
+    return key(plain.replace(" · ", "·").replace(" / ", "/"))
 
 
 def _every_day() -> dict[str, Unit | None]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise.description.precision import Amount, is_rounding
+from sumpwise.description.precision import Amount, is_near, is_rounding
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -15,6 +15,8 @@ _HARMLESS: Ratio = (25, 1000)
 """Share of the value up to which a number that is not the nearest is a matter of style: two per cent are printed, and a quarter more."""
 _DEGREES = {"°F": (3, 1), "°C": (5, 3), "K": (5, 3)}
 """Degrees by which a temperature may be off to be a matter of style: customary tens and fives."""
+_ONE_DIGIT: Ratio = (6, 100)
+"""The same share for a number of one digit that is the nearest: half a litre is a pint."""
 _CUSTOMARY: Ratio = (4, 100)
 """The same share for a distance or a time that is rounded to its first digits."""
 
@@ -30,7 +32,7 @@ def _harmless(stated: Amount, source: Amount) -> bool:
     allowed = _DEGREES.get(stated.unit.symbol)
     if allowed is not None:
         return apart * allowed[1] <= allowed[0] * below
-    if is_rounding(stated, source) and _digits(stated) > 1:
+    if is_rounding(stated, source) and (_digits(stated) > 1 or (is_near(stated, source, share=_ONE_DIGIT) and not stated.equals(source))):
         return True
     share = _CUSTOMARY if stated.zeros else _HARMLESS
     return apart * under * share[1] <= share[0] * abs(over) * below

@@ -77,8 +77,7 @@ _NOUN = (
 )
 _QUALIFIER = (
     r"hot|cold|warm|each|total|in total|altogether|all in|all told|max\.?|min\.?|maximum|minimum|dry|wet|nominal|or so|or less|or more|"
-    r"tops|"
-    r"worth|apiece|on a drain|per drain|per change"
+    r"tops|even|flat|worth|apiece|on a drain|per drain|per change"
 )
 _PHRASES = (
     ("stop", r"\.{1,3}|[!?…]+"),
@@ -203,7 +202,8 @@ def _said(lead: list[str], kinds: list[str], lines: int) -> str | None:
     apart = "stop" in had or lines > 1
     goods = not lead or lead[0] in _GOODS
     if "sign" in had:
-        return SAID if not lead and not had & {"joining", "plan", "it"} else WORDS if goods else None
+        plain = not had & {"joining", "plan", "it"}
+        return SAID if not lead and plain else WORDS if goods or (plain and len(lead) <= _MOST_WORDS) else None
     if had & {"that", "saying", "system"}:
         return TOLD if apart or lead else SAID
     if "it" in had:
@@ -212,6 +212,8 @@ def _said(lead: list[str], kinds: list[str], lines: int) -> str | None:
         return NEXT if apart or lead or lines else IS
     if had & {"joining", "between"} or ("article" in had and not had & {"so", "or", "mark"}):
         return None
+    if {"so", "hedge"} <= had and lead and apart:
+        return NEXT
     if "hedge" in had:
         return (WORDS if goods else None) if lead else NEXT if apart or lines else SAID
     if had & {"is", "so"}:

@@ -46,6 +46,7 @@ NEAR_DEGREES = 25.0
 """The same for two temperatures, in degrees of the second."""
 
 _OUNCE, _FLUID_OUNCE, _MILLILITRE = SYMBOLS["oz"], SYMBOLS["US fl oz"], SYMBOLS["mL"]
+_ROAD = ("km", "mi")
 _BARE = {SYMBOLS[f"US {one}"]: SYMBOLS[f"imp {one}"] for one in ("qt", "gal")}
 
 
@@ -224,7 +225,9 @@ def _meant(claim: Claim, pair: _Pair, slip: str, text: str) -> bool:
     weak = claim.weak
     if weak == SUM:
         return False
-    goods = claim.source.kind in ("volume", "mass", "length")  # "5 L or 6 qt, whatever is on the shelf" compares nothing
+    one = pair.source[0]
+    road = one.unit.symbol in _ROAD and pair.stated[0].unit.symbol in _ROAD and one.num >= 1000 * one.den  # an interval, not a drive
+    goods = not road and claim.source.kind in ("volume", "mass", "length")  # "5 L or 6 qt, whatever is on the shelf" compares nothing
     if claim.following is not None and weak in (LIST, NEXT, OR, IS) and _of_the_next(claim, text):
         return False
     if slip and slip != slips.TWICE:
@@ -236,7 +239,8 @@ def _meant(claim: Claim, pair: _Pair, slip: str, text: str) -> bool:
     true, told = over / under, pair.held[0].num / pair.held[0].den
     if claim.source.kind == "temperature" and not pair.difference:
         return abs(told - true) <= NEAR_DEGREES
-    share = NEAR_FIGURES if claim.source.kind in ("torque", "pressure") and weak in (OR, LIST) else NEAR[weak]
+    figures = road or claim.source.kind in ("torque", "pressure")
+    share = NEAR_FIGURES if figures and weak in (OR, LIST) else NEAR[weak]
     return abs(told - true) <= share * max(abs(true), abs(told))
 
 

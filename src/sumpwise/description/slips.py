@@ -34,7 +34,8 @@ _OTHER_TORQUE = {u.symbol: u.mistaken for u in SYMBOLS.values() if u.mistaken an
 _OTHER_MEASURE = {u.symbol: u.mistaken for u in SYMBOLS.values() if u.mistaken and u.kind != "torque"}
 
 _TELLING: Ratio = (4, 100)
-"""Share within which a rounded number tells which slip made it."""
+_TELLING_ROUGHLY: Ratio = (25, 1000)
+"""Shares within which a rounded number, and any number, tells which slip made it."""
 
 Pair = tuple[tuple[Amount, ...], tuple[Amount, ...]]
 
@@ -62,7 +63,7 @@ def _near(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
 
 def _as_if(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
     """Whether the stated number is the rounding of the source's conversion, a slip being told from a few digits."""
-    return all(is_rounding(s, o) and is_near(s, o, share=_TELLING) for s, o in zip(stated, source, strict=True))
+    return all(is_near(s, o, share=_TELLING if is_rounding(s, o) else _TELLING_ROUGHLY) for s, o in zip(stated, source, strict=True))
 
 
 def _named(amounts: tuple[Amount, ...], unit: Unit) -> tuple[Amount, ...]:

@@ -129,7 +129,7 @@ def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Cl
         elif joint in (joints.LIST, joints.IS, joints.OR, joints.NEXT) and joints.converted(read, second.until):
             joint = joints.SAID
         elif joint in (joints.TOLD, joints.NEXT, joints.LIST, joints.OR):
-            joint = _settled(joint, joints.ends(read, second.until) or (joint in (joints.LIST, joints.OR) and first.start in text.words))
+            joint = _settled(joint, joints.ends(read, second.until) or (joint in (joints.LIST, joints.OR) and text.was_words(first.start)))
         elif joint == joints.CELL and text.is_headed(first) and text.is_headed(second):
             joint = joints.SAID
         yield Claim(first, second, joint, following, joints.leaning(between))
@@ -146,7 +146,7 @@ def _settled(joint: str, alone: bool) -> str:
 
 def _in_speech(text: Text, first: Mention, second: Mention, between: str) -> bool:
     """Whether two quantities follow each other as they do in speech, with nothing or a comma or a full stop between."""
-    said = text.spoken or first.start in text.words or second.start in text.words
+    said = text.spoken or text.was_words(first.start) or text.was_words(second.start)
     return said and not between.strip(" \n,.;")
 
 

@@ -33,12 +33,15 @@ MOST_ITEMS = 2000
 _ACROSS: Ratio = (5, 100)
 """Share by which two values in two units may differ to be the same."""
 
-_LINK = re.compile(
-    r"(?:[\s:=|\t,–→-]|\b(?:is|are|was|of|to|at|gets?|takes?|holds?|needs?|wants?|torqued?|tighten(?:ed)?|about|approx\.?|around|roughly|"
-    r"for|the|"
-    r"goes|a|an|only|must be|should be|set|value|spec|specs|reads?|comes|works out|calls|requires?|specified|called out|rated|use|it|it's|"
-    r"that's)\b|~|≈)*$"
-)
+_LINKING = {
+    "is", "are", "was", "of", "to", "at", "get", "gets", "take", "takes", "hold", "holds", "need", "needs", "want", "wants", "torque",
+    "torqued", "tighten", "tightened", "about", "approx", "around", "roughly", "for", "the", "goes", "a", "an", "only", "must", "should",
+    "be", "set", "value", "spec", "specs", "read", "reads", "comes", "works", "out", "calls", "called", "require", "requires",
+    "specified", "rated", "use", "it", "it's", "that's",
+}  # fmt: skip
+"""Words that may stand between a name and its number."""
+_ENDS = "\n.!?;,|)"
+_MARKS = " \t:=|,–→-~≈."
 _WORD = re.compile(r"[a-z][a-z'-]*")
 _BEHIND = re.compile(r"\s*(?:\([^()\n]{0,40}\)\s*)?(?:for|on|at|in|into) (?:the|a|an|your|my|each|every|all|all the) ")
 _PARTS = {
@@ -61,6 +64,7 @@ _SAME = {
 }  # fmt: skip
 """Words that name the same thing."""
 _STEMS = (*_NAMES, *_SAME)
+_ANY_NAME = re.compile("|".join(sorted(_STEMS)))
 _GENERAL = {
     "torque", "value", "spec", "specs", "setting", "figure", "correct", "right", "recommended", "required", "proper", "final",
     "transmission", "gearbox", "trans", "box", "example", "wagon", "automatic", "auto", "again", "summary", "reminder", "recap", "note",
@@ -93,8 +97,8 @@ _APART = re.compile(
 _STOPS = {
     "the", "a", "an", "at", "my", "your", "our", "its", "this", "that", "these", "and", "in", "for", "on", "of", "to", "with", "by", "as",
     "is", "then", "tighten", "snug", "so", "says", "see", "all", "both", "into", "from", "title", "card", "video", "script", "now",
-    "torque", "set", "use", "are", "was", "get", "give", "put", "what's", "what", "i", "you", "we", "q", "step", "but", "or",
-    "it's", "it", "be", "will", "just",
+    "torque", "set", "use", "are", "was", "get", "give", "put", "what's", "what", "i", "you", "we", "q", "step", "but", "or", "it's",
+    "it", "be", "will", "just",
 }  # fmt: skip
 _JOINING = {"of", "for"}
 _HEADING = re.compile(r"\n[ \t]*(?:#{1,6} [^\n]*|[^\n:.!?]{2,60}:[ \t]*|[A-Z][A-Z ]{3,60}|(?:19|20)[0-9]{2}\b[^\n]{0,40})(?=\n)")
@@ -194,27 +198,55 @@ def _spoken(name: Name) -> list[str]:
 
 def _name(read: str, mention: Mention) -> Named:
     """The words that name a value, and the rest of its sentence."""
-    lead = read[max(0, mention.start - REACH) : mention.start].lower()
-    head = lead[max(lead.rfind(c) for c in "\n.!?;•*#") + 1 :]
+    head = _sentence(read[max(0, mention.start - REACH) : mention.start])
     tail = read[mention.end : mention.end + REACH].lower()
-    link = _LINK.search(head)
-    before = head[: link.start()] if link is not None else head
-    cut = max(before.rfind(c) for c in ":,|(") + 1
-    if link is not None and mention.kind == "volume" and "holds" in link[0]:
-        before = f"{before} fill"
-    name = _named(before, cut, mention)
-    rest = before[:cut] if name is not None else head
-    if name is None:
-        behind = _BEHIND.match(tail)
-        if behind is None:
-            return None
-        end = min([i for i in (tail.find(c, behind.end()) for c in "\n.!?;,|():") if i >= 0], default=len(tail))
-        name = _named(tail[:end], behind.end(), mention)
-        if name is None:
-            return None
-        tail = tail[end:]
-    stop = min([i for i in (tail.find(c) for c in "\n.!?;,|)") if i >= 0], default=len(tail))
-    return name[0], f"{rest} {name[1]} | {tail[:stop]}"
+    if _ANY_NAME.search(head):
+        before, holds = _unlinked(head)
+        if holds and mention.kind == "volume":
+            before = f"{before} fill"
+        cut = max(map(before.rfind, ":,|(")) + 1
+        name = _named(before, cut, mention)
+        if name is not None:
+            return name[0], f"{before[:cut]} {name[1]} | {_up_to(tail, _ENDS)}"
+    behind = _BEHIND.match(tail)
+    if behind is None:
+        return None
+    named = _up_to(tail, _ENDS + "(:", behind.end())
+    name = _named(named, behind.end(), mention)
+    return None if name is None else (name[0], f"{head} {name[1]} | {_up_to(tail[len(named) :], _ENDS)}")
+
+
+def _sentence(lead: str) -> str:
+    """The end of a text from where its last sentence, line or list item begins."""
+    begin = -1
+    for mark in "\n.!?;•*#":
+        at = lead.rfind(mark)
+        if at > begin:
+            begin = at
+    return lead[begin + 1 :].lower()
+
+
+def _up_to(text: str, marks: str, start: int = 0) -> str:
+    """The text up to the first of the marks."""
+    for i in range(start, len(text)):
+        if text[i] in marks:
+            return text[:i]
+    return text
+
+
+def _unlinked(head: str) -> tuple[str, bool]:
+    """The words before those that link a name to its number, and whether these say that it holds so much."""
+    holds = False
+    while True:
+        head = head.rstrip(_MARKS)
+        at = len(head)
+        while at and (head[at - 1].isalpha() or head[at - 1] == "'"):
+            at -= 1
+        word = head[at:]
+        if word not in _LINKING:
+            return head, holds
+        holds = holds or word == "holds"
+        head = head[:at]
 
 
 def _named(text: str, cut: int, mention: Mention) -> tuple[Name, str] | None:

@@ -52,7 +52,7 @@ _BLOCKS = {
 }
 _TABLE = {"td": "\t", "th": "\t", "tr": "\n"}
 """What a tag of a table is read as; the space around such tags shows nothing."""
-_DEGREES = re.compile(r"(?<![\w.,/])-?[0-9]{1,3} ?([cf]) ?[(/=,] ?(?:or |about |~)?-?[0-9]{1,3} ?([cf])(?![\w'])")
+_DEGREES = re.compile(r"[0-9] ?([cf]) ?[(/=,] ?(?:or |about |~)?-?[0-9]{1,3} ?([cf])(?![\w'])")
 _CUE = re.compile(r"(?:^|\n)\s*(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE)
 _HEAD = re.compile(r"\s*WEBVTT[^\n]*\n(?:[^\n]+\n)*")
 
@@ -66,8 +66,8 @@ class Text:
         The text as it is read.
     spoken : bool
         Whether it is the captions of a video.
-    words : frozenset of int
-        Where figures stand in the text as it is read that were words.
+    words : bool
+        Whether numbers in it were words.
     """
 
     __slots__ = ("_cues", "_times", "normal", "spoken", "words", "written")
@@ -91,9 +91,8 @@ class Text:
         if "|" in normal.text or "\t" in normal.text or "   " in normal.text:
             normal = normal.edited(units_of_heads(normal.text))
         normal = normal.edited(_capitals(normal.text))
-        edits = spoken(normal.text)
-        self.normal = normal.edited(edits)
-        self.words = frozenset(_moved(edits))
+        self.normal = normal.edited(spoken(normal.text))
+        self.words = self.normal is not normal
 
     @property
     def read(self) -> str:
@@ -104,6 +103,10 @@ class Text:
         """Whether a number of a table has its unit from the head of its column."""
         start, end = self.normal.written(mention.start, mention.end)
         return not any((c.isalpha() and c not in "kK") or c in "°%" for c in self.written[start:end])
+
+    def was_words(self, start: int) -> bool:
+        """Whether the figures at a place of the text as it is read were words."""
+        return self.words and self.normal.is_new(start)
 
     def time(self, start: int) -> str:
         """The time of the cue in which a place of the written text stands; empty without cues."""
@@ -117,15 +120,6 @@ def _capitals(text: str) -> Iterator[Edit]:
         if match[1] != match[2]:
             for group in (1, 2):
                 yield match.start(group), match.end(group), match[group].upper()
-
-
-def _moved(edits: list[Edit]) -> Iterator[int]:
-    """Where the edits stand after all of them were made."""
-    shift = 0
-    for start, end, new in edits:
-        if new:
-            yield start + shift
-        shift += len(new) - (end - start)
 
 
 def _marks(text: str) -> Iterator[Edit]:

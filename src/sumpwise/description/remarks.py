@@ -10,10 +10,10 @@ from itertools import pairwise
 from sumpwise.description.grades import WRONG
 from sumpwise.description.precision import Amount, amount_of
 from sumpwise.description.slips import ADDED, NO_UNIT
-from sumpwise.description.temperatures import speaks_of
 from sumpwise.mixing.batch import MOST_TIMES, drain_refill
 from sumpwise.quantities.digits import decimal, to_step, with_symbol
 from sumpwise.quantities.notation import Reading
+from sumpwise.quantities.speech import lowered
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -62,10 +62,12 @@ def bare_torques(text: str, found: list[Mention], place: Place, begin: int, end:
 
 def _torques_without_unit(text: str, found: list[Mention], begin: int, end: int) -> Iterator[tuple[int, int]]:
     starts: dict[int, Mention] | None = None
-    if not speaks_of(_STEMS, text, begin, end):
-        return
+    low = lowered(text[begin:end])
     last = -1
-    for match in _TIGHTEN.finditer(text, begin, end):
+    for at in sorted([at + begin for stem in _STEMS for at in _places(low, stem)]):
+        match = _TIGHTEN.match(text, at, end)
+        if match is None:
+            continue
         place = _tightened_to(text, match.end(), match.group().lower())
         if place < 0 or place <= last:
             continue
@@ -80,6 +82,13 @@ def _torques_without_unit(text: str, found: list[Mention], begin: int, end: int)
         number = _BARE.match(text, place) if not _is_part(match[0]) else None
         if number is not None and _stands_alone(text, number.end()) and not _list_with_unit(text, number.end(), found):
             yield place, number.end()
+
+
+def _places(text: str, word: str) -> Iterator[int]:
+    at = text.find(word)
+    while at >= 0:
+        yield at
+        at = text.find(word, at + len(word))
 
 
 def _tightened_to(text: str, start: int, word: str) -> int:

@@ -26,6 +26,11 @@ ABOUT = ("approximately", "approx.", "approx", "about", "roughly", "around", "ci
 """What people write before a number that is not exact."""
 
 
+_PARTS = 1024
+_FEW = 1_000_000_000
+"""Characters up to which places are kept in four bytes."""
+
+
 class Normal:
     """A text as it is read, and where each of its places stands in the text as it was written.
 
@@ -49,29 +54,39 @@ class Normal:
     def edited(self, edits: Iterable[Edit]) -> Normal:
         """The text with stretches replaced, in order and apart; itself where there are none."""
         from array import array
-        from io import StringIO
 
-        old, parts, at, position = self.text, StringIO(), 0, 0
-        starts, froms, untils = array("q", [0]), array("q", [0]), array("q", [-1])
+        old, at, position = self.text, 0, 0
+        parts: list[str] = []
+        pieces: list[str] = []  # of many parts each, which take less room than the parts
+        size = "i" if len(old) < _FEW else "q"
+        starts, froms, untils = array(size, [0]), array(size, [0]), array(size, [-1])
         for start, end, new in edits:
-            parts.write(old[at:start])
+            parts.append(old[at:start])
             position += start - at
             if new:
                 starts.append(position)
                 froms.append(start)
                 untils.append(end)
-                parts.write(new)
+                parts.append(new)
                 position += len(new)
             starts.append(position)
             froms.append(end)
             untils.append(-1)
             at = end
+            if len(parts) >= _PARTS:
+                pieces.append("".join(parts))
+                parts.clear()
         if len(starts) == 1:
             return self
-        parts.write(old[at:])
-        made = Normal(parts.getvalue(), self)
+        made = Normal("".join([*pieces, *parts, old[at:]]), self)
         made._at, made._from, made._until = starts, froms, untils
         return made
+
+    def is_new(self, start: int) -> bool:
+        """Whether what stands at a place was put in its last edit."""
+        from bisect import bisect_right
+
+        return self._until[bisect_right(self._at, start) - 1] >= 0
 
     def folded(self) -> Normal:
         """The text with its characters folded, one for one."""

@@ -49,45 +49,49 @@ _KNOWN = {
 _PRICED = {"bucks", "dollars", "dollar", "euros", "euro", "cents", "coins", "pounds", "miles", "per", "times", "once", "twice", "percent"}
 """Words after which `a quart` is for each quart."""
 _PIECE = 65_536
+"""Characters that are lowered, and whose numbers are held, together."""
 _FARTHEST = 110
 """Characters before a unit in which its number begins."""
 _BREAKS = "\n\t \u00a0-\u2010\u2011"
 
 
-def spoken(text: str, low: str | None = None) -> list[Edit]:
+def spoken(text: str) -> Iterator[Edit]:
     """Every number in words that stands before a unit, as the figures that replace it, in order.
 
     Examples
     --------
-    >>> spoken("six and a half quarts, or a quart and a half")
+    >>> list(spoken("six and a half quarts, or a quart and a half"))
     [(0, 14, '6 1/2'), (26, 27, '1 1/2'), (33, 44, '')]
     """
-    low = lowered(text) if low is None else low
-    found: dict[int, Edit] = {edit[0]: edit for edit in _figures(low)}
-    for at in sorted(_units(low)):
-        for edit in _before(low, at):
-            found.setdefault(edit[0], edit)
-    edits: list[Edit] = []
-    for edit in sorted(found.values()):
-        if not edits or edit[0] >= edits[-1][1]:
-            edits.append(edit)
-    return edits
+    low = lowered(text)
+    last = 0
+    for begin in range(0, len(low), _PIECE):
+        end = begin + _PIECE
+        found: dict[int, Edit] = {edit[0]: edit for edit in _figures(low, begin, end)}
+        for at in sorted(_units(low, begin, end)):
+            for edit in _before(low, at):
+                found.setdefault(edit[0], edit)
+        for edit in sorted(found.values()):
+            if edit[0] >= last:
+                yield edit
+                last = edit[1]
 
 
-def _figures(low: str) -> Iterator[Edit]:
+def _figures(low: str, begin: int, stop: int) -> Iterator[Edit]:
     """The edits of figures that a machine wrote down as they were said: 5 point 7 liters, 2 quarts and a half."""
-    at = low.find(" point ")
+    at = low.find(" point ", begin, stop + 6)
     while at >= 0:
         start, end = at, at + 7
         while start and low[start - 1].isdigit():
             start -= 1
         while low[end : end + 1].isdigit():
             end += 1
-        if start < at and end > at + 7 and low[end : end + 1] == " " and (not start or low[start - 1] in _BREAKS):
+        alone = low[end : end + 1] == " " and (not start or low[start - 1] in _BREAKS)
+        if alone and start < at and end > at + 7:
             yield start, end, f"{low[start:at]}.{low[at + 7 : end]}"
-        at = low.find(" point ", at + 7)
+        at = low.find(" point ", at + 7, stop + 6)
     for joint in (" and a ", " and three quarters"):
-        at = low.find(joint)
+        at = low.find(joint, begin, stop + len(joint) - 1)
         while at >= 0:
             unit = at
             while unit and low[unit - 1].isalpha():
@@ -100,7 +104,7 @@ def _figures(low: str) -> Iterator[Edit]:
                 if tail is not None:
                     yield start, unit - 1, f"{low[start : unit - 1]} {tail[1]}"
                     yield *tail[0], ""
-            at = low.find(joint, at + len(joint))
+            at = low.find(joint, at + len(joint), stop + len(joint) - 1)
 
 
 def lowered(text: str) -> str:
@@ -115,10 +119,10 @@ def _lowered(piece: str) -> str:
     return low if len(low) == len(piece) else "".join([c.lower() if len(c.lower()) == 1 else c for c in piece])
 
 
-def _units(low: str) -> Iterator[int]:
-    """Where the words of units begin."""
+def _units(low: str, begin: int, stop: int) -> Iterator[int]:
+    """Where the words of units begin, in a stretch of the text."""
     for stem in STEMS:
-        at = low.find(stem)
+        at = low.find(stem, begin, stop + len(stem) - 1)
         while at >= 0:
             if at and low[at - 1] in _BREAKS and low[at - 2 : at - 1].isalpha():
                 end = at + len(stem)
@@ -126,7 +130,7 @@ def _units(low: str) -> Iterator[int]:
                     end += 1
                 if low[at:end] in _KNOWN:
                     yield at
-            at = low.find(stem, at + len(stem))
+            at = low.find(stem, at + len(stem), stop + len(stem) - 1)
 
 
 def _before(low: str, at: int) -> list[Edit]:
@@ -196,7 +200,9 @@ def _tokens(low: str, start: int, at: int) -> list[Token]:
             k -= 1
         if k < j and k and (low[k - 1].isalnum() or low[k - 1] in ".,/:$"):
             break
-        while k > start and not low[j - 1].isdigit() and (low[k - 1].isalpha() or (low[k - 1] in ".'’" and low[k - 2 : k - 1].isalpha() and k < j)):
+        while k > start and not low[j - 1].isdigit():
+            if not low[k - 1].isalpha() and not (low[k - 1] in ".'’" and low[k - 2 : k - 1].isalpha() and k < j):
+                break
             k -= 1
         if k == j:
             break
@@ -286,7 +292,7 @@ def _whole(words: list[str]) -> int | None:
         words = ["one", *words[1:]]
     if words and words[0] in ("hundred", "thousand"):
         words = ["one", *words]
-    if len(words) == 3 and words[1] in ("oh", "zero") and 0 < _ONES.get(words[0], 0) and 0 < _ONES.get(words[2], 0):
+    if len(words) == 3 and words[1] in ("oh", "zero") and _ONES.get(words[0], 0) > 0 and _ONES.get(words[2], 0) > 0:
         return 100 * _ONES[words[0]] + _ONES[words[2]]  # one oh four, for a hundred and four
     if "thousand" in words:
         at = words.index("thousand")

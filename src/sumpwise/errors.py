@@ -26,6 +26,21 @@ def printable(text: str) -> str:
     return "".join(c if c.isprintable() or c in SPACES else " " if c == "\n" else c.encode("unicode_escape").decode() for c in text)
 
 
+class _Escapes(dict[int, str]):
+    """What a character is shown as: itself where it is printable, else its escape; the common ones are kept."""
+
+    def __missing__(self, code: int) -> str:
+        c = chr(code)
+        seen = c if c.isprintable() or c in SPACES else c.encode("unicode_escape").decode()
+        if code < _COMMON:
+            self[code] = seen
+        return seen
+
+
+_COMMON = 0x3000
+_ESCAPES = _Escapes()
+
+
 def shown(value: object) -> str:
     """Return `value` as a short printable text: escaped, one line, never a control character."""
     try:
@@ -33,7 +48,7 @@ def shown(value: object) -> str:
     except Exception:
         written = f"a {type(value).__name__}"
     cut = written if len(written) <= SHOWN else written[: SHOWN - 1] + "…"
-    safe = cut if cut.isprintable() else "".join(c if c.isprintable() or c in SPACES else c.encode("unicode_escape").decode() for c in cut)
+    safe = cut if cut.isprintable() else cut.translate(_ESCAPES)
     return f"'{safe}'" if isinstance(value, str) else safe
 
 

@@ -311,6 +311,8 @@ def _may_have_unit(text: str, start: int, token: int) -> bool:
     word = _LETTERS.match(text, token)
     if word is not None:
         return token - start <= AHEAD and word[1].lower() in _UNIT_WORDS
+    if text[token : token + 1] in "\n)];!?":
+        return False
     return token - start <= AHEAD and _UNIT_AHEAD.search(text, token, token + AHEAD) is not None
 
 

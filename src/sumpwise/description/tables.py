@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from sumpwise.quantities.spelling import unit_spelled
 
@@ -71,6 +72,7 @@ def _cells(text: str, start: int, end: int) -> list[Cell]:
     return cells
 
 
+@lru_cache(maxsize=1024)
 def _unit(spelled: str) -> Unit | None:
     spelled = spelled.strip(" ,:")
     return (unit_spelled(spelled) or unit_spelled(spelled.lower())) if spelled else None
@@ -79,7 +81,7 @@ def _unit(spelled: str) -> Unit | None:
 def _column(head: str) -> Column:
     """The unit, or the two units, and the rest of the words of a column's head."""
     head = head.strip()
-    if not head or len(head) > _MOST_CELL:
+    if not head or len(head) > _MOST_CELL or head[0].isdigit():
         return None
     whole = _unit(head)
     if whole is not None:

@@ -347,7 +347,7 @@ def _extended(
                 raise stopped(s, half[3], "the spread of a compound needs its own unit", "2 qt 8 fl oz ± 1 fl oz", code="text.compound")
             own, e = first.unit, half[3]
         return _spread(text, s, first, half, own, e)
-    if joint:
+    if joint and (not prose or s[joint] in FIRST or s[joint] in MINUS):
         upper, e = _upper(text, s, joint, end, kind, prose)
         return _span(text, s, first, upper, e, prose), e
     return first, e
@@ -471,6 +471,6 @@ def _joint(s: str, e: int, k: int) -> int:
     if s.startswith(("...", "…"), k):
         m = _skip(s, k + (3 if s[k] == "." else 1))
         return m if s[m] in FIRST or s[m] in MINUS else 0
-    if k == e:
+    if k == e or s[k] not in "tTud":
         return 0
     return next((_skip(s, k + len(to)) for to in ("to ", "TO ", "up to ", "down to ", "through ", "thru ") if s.startswith(to, k)), 0)

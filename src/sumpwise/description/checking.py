@@ -6,13 +6,11 @@ import sys
 from itertools import islice
 
 from sumpwise._files import checked_size, content_of, text_of
-from sumpwise.description.claims import settle_units
+from sumpwise.description.comparing import compared
 from sumpwise.description.findings import Finding, Place
 from sumpwise.description.items import Items
 from sumpwise.description.mentions import Mention, Refused, batches
 from sumpwise.description.normalising import Text
-from sumpwise.description.pairs import pairs
-from sumpwise.description.remarks import bare_torques, shares
 from sumpwise.description.report import Counts, Findings, Report
 from sumpwise.errors import FileError, NotationError, RangeError
 
@@ -83,7 +81,7 @@ def check_text(text: str, limit: int = MOST) -> Findings:
         counts.seen += len(found) + sum([mention.span for mention in found])
         end = found[-1].end if found else len(whole.read)
         if len(findings) < limit:
-            findings += islice(_findings(whole, found, place, items, begin, end), limit - len(findings))
+            findings += islice(compared(whole, found, place, items, begin, end), limit - len(findings))
             counts.compared += sum([1 + mention.span for mention in found if mention.compared])
         begin = end
         counts.unread += len(refused)
@@ -93,14 +91,6 @@ def check_text(text: str, limit: int = MOST) -> Findings:
     if place.us_measure:
         findings = [place.firmer.get((one.start, one.end), one) if one.verdict == "ambiguous" else one for one in findings]
     return Findings(sorted(findings, key=lambda finding: (finding.start, finding.end)), text, counts)
-
-
-def _findings(whole: Text, found: list[Mention], place: Place, items: Items, begin: int, end: int) -> Iterator[Finding]:
-    """What is found about a batch of numbers, which stands from `begin` to `end`."""
-    yield from pairs(whole, settle_units(whole.read, found), place)
-    yield from bare_torques(whole.read, found, place, begin, end)
-    yield from shares(whole.read, found, place)
-    items.take(whole, found, place)
 
 
 def report_for_file(path: str, unchecked: bool = False) -> Report:

@@ -106,6 +106,10 @@ class Place:
         column, time = start - self._starts[line - 1] + 1, self.whole.time(start)
         return Finding(start, end, line, column, verdict, stated, expected, suggestion, slip, note, grade, time)
 
+    def line(self, start: int) -> int:
+        """The line of a place of the text as it is read."""
+        return bisect_right(self._starts, self.whole.normal.written(start, start + 1)[0])
+
     def written(self, start: int, end: int) -> str:
         """A stretch of the text as it was written, by its place in the text as it is read."""
         start, end = self.whole.normal.written(start, end) if start < end else (0, 0)

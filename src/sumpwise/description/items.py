@@ -167,9 +167,10 @@ class Items:
             item.second = mention
             if _APART.search(context) or _APART.search(item.context) or section != item.section:
                 return
+            mention.compared = item.mention.compared = True
             first = " ".join(read[item.mention.start : item.mention.end].split())
             stated = " ".join(read[mention.start : mention.end].split())
-            note = f"{' '.join(_spoken(name))}: {first} before, {stated} here"
+            note = f"{' '.join(_spoken(name))}: {first} before, in line {place.line(item.mention.start)}, {stated} here: make them one"
             item.others.append(place.finding(mention.start, mention.end, "disagrees", stated, first, first, "", note, "wrong"))
 
     def _under(self, read: str, start: int) -> str:

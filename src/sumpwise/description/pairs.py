@@ -26,6 +26,7 @@ from sumpwise.description.precision import (
 from sumpwise.description.temperatures import DIFFERENCE, PERHAPS, WARMTH, one_hot_one_cold, said_of, speaks_of
 from sumpwise.quantities.digits import to_step
 from sumpwise.quantities.notation import Reading
+from sumpwise.quantities.spelling import unit_spelled
 from sumpwise.quantities.units import SYMBOLS, Unit
 
 TYPE_CHECKING = False
@@ -64,7 +65,7 @@ def pairs(whole: Text, found: list[Mention], place: Place) -> Iterator[Finding]:
     for mention in found:
         if mention.other is not None and isinstance(mention.reading, Reading):
             both = mention.reading.text, mention.other.text
-            stated, note = " ".join(whole.read[mention.start : mention.end].split()), f"may be {both[0]} or {both[1]}"
+            stated, note = " ".join(whole.read[mention.start : mention.end].split()), "its point may part off decimals or thousands"
             yield place.finding(mention.start, mention.end, "ambiguous", stated, f"{both[0]} or {both[1]}", both[1], slips.TWO_WAYS, note)
     if warm:
         yield from _equal_volumes(whole.read, found, place)
@@ -365,13 +366,32 @@ class _Phrase:
     def finding(self, verdict: str, right: str, slip: str = "", note: str = "", grade: str = "") -> Finding:
         """The finding about the second number."""
         first, second = self.first, self.second
+        start, end = first.start, self.end
         if verdict == "agrees":
             suggestion = ""
         elif second.shared:
-            suggestion = f"{self.place.written(first.start, first.end)} ({right})"
+            suggestion = f"{self.place.written(start, first.end)} ({right})"
+        elif "\n" in self.place.written(start, second.start):  # the mend is made where the second number stands
+            beside = f"beside {self.written(first)} in line {self.place.line(start)}"
+            note = f"{note}, {beside}" if note else beside
+            start, end, suggestion = second.start, second.end, self.rewritten(right)
         else:
-            suggestion = self.place.written(first.start, second.start) + right + self.place.written(second.end, self.end)
-        return self.place.finding(first.start, self.end, verdict, self.written(second), right, suggestion, slip, note, grade)
+            suggestion = self.place.written(start, second.start) + self.rewritten(right) + self.place.written(second.end, end)
+        return self.place.finding(start, end, verdict, self.written(second), right, suggestion, slip, note, grade)
+
+    def rewritten(self, right: str) -> str:
+        """What is right, with the unit as the writer spells it: none in a column whose head has it."""
+        second = self.second
+        symbol = f" {second.unit.symbol}"
+        if second.shared or not right.endswith(symbol):
+            return right
+        number = right.removesuffix(symbol)
+        if self.place.whole.is_headed(second):
+            return number
+        written = self.text[second.start : second.end]
+        cut = max([i for i, c in enumerate(written) if c.isnumeric()]) + 1
+        spelled = written[cut:]
+        return number + spelled if unit_spelled(spelled.lstrip(" -)")) is second.unit else right
 
     def naming(self, quart: Mention, right: str) -> Finding:
         """The finding that a quart fits as imperial only."""

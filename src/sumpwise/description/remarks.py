@@ -194,6 +194,8 @@ def _shares(text: str, found: list[Mention]) -> Iterator[_Share]:
             last += 1
         share = _share(text, start, end, found[first : last + 1])
         if share is not None:
+            for one in found[first : last + 1]:
+                one.compared = True
             yield share
 
 

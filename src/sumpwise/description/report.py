@@ -10,12 +10,12 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from sumpwise._display import Displayed
-from sumpwise.description.claims import settle_units
+from sumpwise.description.comparing import compared
 from sumpwise.description.findings import VERDICTS, Finding, Place, line_starts, safe
 from sumpwise.description.grades import STYLE, WRONG
+from sumpwise.description.items import Items
 from sumpwise.description.mentions import Refused, batches
 from sumpwise.description.normalising import Text
-from sumpwise.description.pairs import pairs
 
 TITLES = ("place", "verdict", "stated", "right", "write")
 WIDEST = 100
@@ -115,21 +115,24 @@ class Findings(Displayed, tuple[Finding, ...]):
     def _looked_at(self) -> tuple[tuple[Seen, ...], tuple[Seen, ...], tuple[Unread, ...]]:
         """Read the text once more for its numbers: a list of them all is made only where it is asked for."""
         whole = Text(self.text)
-        place, refused = Place(whole), list[Refused]()
+        place, items, refused = Place(whole), Items(), list[Refused]()
         seen: list[Seen] = []
-        compared: list[Seen] = []
+        held: list[Seen] = []
+        begin = 0
         for found in batches(whole.read, refused):
             readings = [mention.ends for mention in found]
-            for _ in pairs(whole, settle_units(whole.read, found), place):
+            end = found[-1].end if found else len(whole.read)
+            for _ in compared(whole, found, place, items, begin, end):
                 pass
+            begin = end
             for mention, ends in zip(found, readings, strict=True):
                 at = whole.normal.written(mention.start, mention.end)
                 for one in ends:
                     seen.append(Seen(*at, one.value, one.unit.symbol, one.unit.kind))
                     if mention.compared:
-                        compared.append(seen[-1])
+                        held.append(seen[-1])
         places = [(*whole.normal.written(one.start, one.end), one.reason) for one in refused]
-        return tuple(seen), tuple(compared), tuple(Unread(a, b, self.text[a:b], reason) for a, b, reason in places)
+        return tuple(seen), tuple(held), tuple(Unread(a, b, self.text[a:b], reason) for a, b, reason in places)
 
     @property
     def wrong(self) -> tuple[Finding, ...]:

@@ -42,14 +42,13 @@ class Normal:
         What it was made from; None for the text as it was written.
     """
 
-    __slots__ = ("_at", "_from", "_until", "source", "text")
+    __slots__ = ("_at", "_from", "source", "text")
 
     def __init__(self, text: str, source: Normal | None = None) -> None:
         self.text = text
         self.source = source
         self._at: Sequence[int] = [0]
-        self._from: Sequence[int] = [0]
-        self._until: Sequence[int] = [-1]  # the end of a stretch that was replaced; -1 for one that was copied
+        self._from: Sequence[int] = [0]  # where a stretch was copied from; of one that was put in, ~ the place of what it replaces
 
     def edited(self, edits: Iterable[Edit]) -> Normal:
         """The text with stretches replaced, in order and apart; itself where there are none."""
@@ -59,19 +58,17 @@ class Normal:
         parts: list[str] = []
         pieces: list[str] = []  # of many parts each, which take less room than the parts
         size = "i" if len(old) < _FEW else "q"
-        starts, froms, untils = array(size, [0]), array(size, [0]), array(size, [-1])
+        starts, froms = array(size, [0]), array(size, [0])
         for start, end, new in edits:
             parts.append(old[at:start])
             position += start - at
             if new:
                 starts.append(position)
-                froms.append(start)
-                untils.append(end)
+                froms.append(~start)
                 parts.append(new)
                 position += len(new)
             starts.append(position)
             froms.append(end)
-            untils.append(-1)
             at = end
             if len(parts) >= _PARTS:
                 pieces.append("".join(parts))
@@ -79,14 +76,14 @@ class Normal:
         if len(starts) == 1:
             return self
         made = Normal("".join([*pieces, *parts, old[at:]]), self)
-        made._at, made._from, made._until = starts, froms, untils
+        made._at, made._from = starts, froms
         return made
 
     def is_new(self, start: int) -> bool:
         """Whether what stands at a place was put in its last edit."""
         from bisect import bisect_right
 
-        return self._until[bisect_right(self._at, start) - 1] >= 0
+        return self._from[bisect_right(self._at, start) - 1] < 0
 
     def folded(self) -> Normal:
         """The text with its characters folded, one for one."""
@@ -103,9 +100,9 @@ class Normal:
         while here is not None and here.source is not None:
             i = bisect_right(here._at, start) - 1
             before = start
-            start = here._from[i] if here._until[i] >= 0 else here._from[i] + start - here._at[i]
+            start = ~here._from[i] if here._from[i] < 0 else here._from[i] + start - here._at[i]
             i = bisect_right(here._at, max(end - 1, before)) - 1
-            end = here._until[i] if here._until[i] >= 0 else here._from[i] + end - here._at[i]
+            end = here._from[i + 1] if here._from[i] < 0 else here._from[i] + end - here._at[i]
             here = here.source
         return start, end
 

@@ -9,14 +9,14 @@ from sumpwise._files import checked_size, content_of, text_of
 from sumpwise.description.comparing import compared
 from sumpwise.description.findings import Finding, Place
 from sumpwise.description.items import Items
-from sumpwise.description.mentions import Mention, Refused, batches
+from sumpwise.description.mentions import Refused, batches
 from sumpwise.description.normalising import Text
 from sumpwise.description.report import Counts, Findings, Report
 from sumpwise.errors import FileError, NotationError, RangeError
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    pass
 
 MOST = 2000
 """Findings after which nothing more is compared."""
@@ -53,8 +53,8 @@ def check_text(text: str, limit: int = MOST) -> Findings:
     A pair agrees when either number is the correct rounding of the other's conversion (NIST SP 811 B.7) and they lie within 2 % of each
     other; the number named first is the source. Spans of torque, temperature, pressure and level are limits and go inward (SP 1038
     4.4.1); spans of volumes, distances and times are estimates. What disagrees is "wrong" when a reader would act on a wrong number, and
-    "style" when it is off by no more than 2.5 % (3 °F, 5/3 °C), is rounded outward, or has two digits more than the original carries. A
-    bare quart that fits as imperial alone, a number that can be read two ways, torque without a unit and hot beside cold volumes are
+    "style" when it is off by no more than 2.5 % (3 °F, 5/3 °C), is the nearest number of its digits, is rounded outward, or has two digits
+    more than the original carries. A bare quart or gallon that fits as imperial alone, a number that can be read two ways, torque without a unit and hot beside cold volumes are
     ambiguous.
 
     Examples

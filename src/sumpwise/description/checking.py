@@ -54,8 +54,8 @@ def check_text(text: str, limit: int = MOST) -> Findings:
     other; the number named first is the source. Spans of torque, temperature, pressure and level are limits and go inward (SP 1038
     4.4.1); spans of volumes, distances and times are estimates. What disagrees is "wrong" when a reader would act on a wrong number, and
     "style" when it is off by no more than 2.5 % (3 °F, 5/3 °C), is the nearest number of its digits, is rounded outward, or has two digits
-    more than the original carries. A bare quart or gallon that fits as imperial alone, a number that can be read two ways, torque without a unit and hot beside cold volumes are
-    ambiguous.
+    more than the original carries. A bare quart or gallon that fits as imperial alone, a number that can be read two ways, torque without a
+    unit and hot beside cold volumes are ambiguous.
 
     Examples
     --------

@@ -94,6 +94,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "halving": ("h", "rise in temperature that halves the life", "interval"),
     "head": ("h", "surface in the funnel above the tube's lower end", ""),
     "heating_rate": ("", "how fast the fluid warms", "heating rate"),
+    "helper": ("", "whether somebody pours while the pump runs", "true or false"),
     "high": ("", "most off the target before harm, over", "volume"),
     "history": ("", "what the fill has been through", "FluidHistory"),
     "horizon": ("", "how far to look", "time"),

@@ -89,6 +89,8 @@ class Step(NamedTuple):
     pail: Any
 
 
+KEPT = 0.9
+"""Share of the pump's flow that pouring meanwhile makes up for at most."""
 TOO_FAST = "poured no faster than the pump takes it: the funnel would overfill the sump while the engine runs"
 
 
@@ -134,7 +136,7 @@ _TIME = argument("time", minimum=0, scalar=True)
 
 def burst_plan(
     volume: Any, pump_flow: Any, pour_rate: Any, reserve: Any, pail: Any, burst: Any = None, in_pail: Any = "0 L",
-    reaction: Any = "2 s", change: Any = "30 s", emptying: Any = "180 s",
+    reaction: Any = "2 s", change: Any = "30 s", emptying: Any = "180 s", helper: bool = False,
 ) -> BurstPlan:  # fmt: skip
     """Timetable of bursts, pours and pail emptyings, for one person and for two.
 
@@ -155,6 +157,9 @@ def burst_plan(
     reaction, change, emptying : time
         From the word to the engine standing still; from the engine to the funnel or back; to empty the pail.
 
+    helper : bool
+        Whether the helper's bursts may be as long as the pouring meanwhile makes them; else they are those of one person.
+
     Returns
     -------
     BurstPlan
@@ -171,9 +176,11 @@ def burst_plan(
     Own model, no outside value.
 
     Alone, a burst takes what the sump has to spare, `reserve - pump_flow·reaction` at most, and everything follows one after the other.
-    The helper pours while the pump runs and goes on until the sump is full again; meanwhile the pail is emptied, and nobody walks. The
-    bursts are the same for both: pouring meanwhile makes them safer, not longer. A funnel faster than the pump would fill the sump over
-    its mark while the engine runs: the helper then pours at the pump's own rate, and the timetable says so.
+    The helper pours while the pump runs and goes on until the sump is full again; meanwhile the pail is emptied, and nobody walks. Without
+    `helper` the bursts are the same for both: pouring meanwhile makes them safer, not longer. With it they last until
+    `reserve/(pump_flow - pour_rate)`, less the reaction, of nine tenths of the pump's flow at most; alone the same volume then takes more
+    bursts. A funnel faster than the pump would fill the sump over its mark while the engine runs: the helper then pours at the pump's own
+    rate, and the timetable says so.
 
     Examples
     --------
@@ -205,9 +212,12 @@ def burst_plan(
     need, out, back, spare, room, late, walk, away = (best(read.value) for read in kept)
     held = best(_PAIL.value(in_pail, "in_pail"))
     _starves(spare, out, 0.0, late)
-    most = spare - out * late
+    most = alone = spare - out * late
+    if helper:
+        most = out * (spare / (out - min(back, KEPT * out)) - late)
     asked = _BURST.value(burst, "burst")
     single = min(most, room) if asked is None else best(asked)
+    short = min(single, alone)
     if single > most * (1 + 1e-12):
         raise RangeError(
             "starves the pump", code="pump.draws_air", argument="burst", value=burst, allowed=f"at most {most:.3g} L",
@@ -219,14 +229,16 @@ def burst_plan(
                 "does not go into the pail", code="pail.too_small", argument=name, value=read, allowed=f"at most {room:g} L",
                 limits=(0.0, room, "L"),
             )  # fmt: skip
-    bursts = need / single * (1 - 1e-12)
+    bursts = need / short * (1 - 1e-12)
     if bursts > MOST_BURSTS:
         raise RangeError(
             f"takes more than {MOST_BURSTS} bursts", code="limit.count", argument="volume", value=volume, hint="are the units right?",
             limits=(0, MOST_BURSTS, ""),
         )  # fmt: skip
-    count = ceil(bursts)
-    sizes = [need / count] * count if asked is None else [single] * (count - 1) + [need - single * (count - 1)]
+
+    def sizes(one: float) -> list[float]:
+        count = ceil(need / one * (1 - 1e-12))
+        return [need / count] * count if asked is None else [one] * (count - 1) + [need - one * (count - 1)]
 
     def timetable(steps: Iterator[tuple[str, float, float, float, float]], caution: str = "") -> Timetable:
         lines = list(steps)
@@ -235,15 +247,15 @@ def burst_plan(
                 Step(action, *(answer(t, "time", *kept) for t in (start, lasts)), *(answer(v, "volume", *kept) for v in (amount, pailed)))
                 for action, start, lasts, amount, pailed in lines
             ),
-            count,
+            sum(line[0] == "burst" for line in lines),
             sum(line[0] == "empty" for line in lines),
             answer(max(start + lasts for _, start, lasts, _, _ in lines), "time", *kept),
             caution,
         )
 
     return BurstPlan(
-        timetable(_alone(sizes, out, back, room, held, walk, away)),
-        timetable(_helped(sizes, out, min(back, out), room, held, away), TOO_FAST if back > out else ""),
+        timetable(_alone(sizes(short), out, back, room, held, walk, away)),
+        timetable(_helped(sizes(single), out, min(back, out), room, held, away), TOO_FAST if back > out else ""),
     )
 
 

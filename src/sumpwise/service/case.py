@@ -7,7 +7,7 @@ from typing import Any, NamedTuple, TypeVar
 
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.filling.bursts import BurstPlan, burst_plan, longest_burst
+from sumpwise.filling.bursts import KEPT, BurstPlan, burst_plan, longest_burst
 from sumpwise.filling.level import Dipstick
 from sumpwise.filling.overflow import OverflowPlug
 from sumpwise.filling.pouring import pour_rate
@@ -566,15 +566,29 @@ class Case(Traced[Place]):
 
     @WorkedOut
     def seconds_to_air(self) -> float:
-        """How long a burst may run with nothing poured in; the reaction is taken off."""
+        """How long a burst may run; the reaction is taken off."""
+        return self.seconds_until_air(self.meanwhile)
+
+    def seconds_until_air(self, poured: float) -> float:
+        """The same with so many litres a minute poured in meanwhile."""
         if self.spare <= 0:
             return 0.0
-        longest = longest_burst(answer(self.spare, "volume"), answer(self.flow, "flow"), "0 L/min", self.reaction)
-        return float(number_in(longest, "s"))
+        spare, flow, back = answer(self.spare, "volume"), answer(self.flow, "flow"), answer(poured, "flow")
+        return float(number_in(longest_burst(spare, flow, back, self.reaction), "s"))
+
+    @WorkedOut
+    def meanwhile(self) -> float:
+        """Litres a minute that a helper pours while the pump runs: what the tube lets through, of most of the pump's flow at most."""
+        if not self.ask("exchange", "helper"):
+            return 0.0
+        rate = nominal(self.ask("filler", "rate")) if self.filler_rate is None else nominal(number_in(self.filler_rate, "L/min"))
+        return min(rate, KEPT * self.flow)
 
     @WorkedOut
     def filler_rate(self) -> Any:
-        """How fast cold fluid runs down the filler tube, a Quantity; nothing without its measures or the viscosities."""
+        """How fast cold fluid runs down the filler tube, a Quantity; nothing without that or its measures and the viscosities."""
+        if self.has("filler", "rate"):
+            return answer(self.job.value("filler", "rate"), "flow")
         if not (self.has("filler", "bore", "length", "head") and self.has("fluid", "viscosity_40", "viscosity_100")):
             return None
         thick = viscosity_at(
@@ -602,6 +616,7 @@ class Case(Traced[Place]):
             return burst_plan(
                 answer(count * burst, "volume"), answer(self.flow, "flow"), self.filler_rate, answer(self.spare, "volume"),
                 answer(holds, "volume"), burst=answer(burst, "volume"), reaction=self.reaction, change=change, emptying=emptying,
+                helper=bool(self.ask("exchange", "helper")),
             )  # fmt: skip
         except SumpwiseError as error:
             return refused(error)

@@ -27,12 +27,15 @@ class Operation:
         Numbers of the log entries it rests on; empty when it is foreseen.
     entry : mapping or None
         The values of that entry.
+    poured : float
+        Litres that a helper pours in while the pump runs.
     """
 
     kind: str
     volume: Any = 0.0
     entries: tuple[int, ...] = ()
     entry: Mapping[str, Any] | None = None
+    poured: Any = 0.0
 
 
 def follow(circuit: Circuit, operations: Iterable[Operation]) -> Iterator[tuple[Operation, Circuit]]:
@@ -42,7 +45,12 @@ def follow(circuit: Circuit, operations: Iterable[Operation]) -> Iterator[tuple[
             circuit = circuit.mix()
         elif one.kind != "none":
             volume = answer(one.volume, "volume")
-            circuit = circuit.pump(volume, poured=volume) if one.kind == "exchange" else getattr(circuit, one.kind)(volume)
+            if one.kind == "exchange":
+                circuit = circuit.pump(volume, poured=volume)
+            elif one.poured:
+                circuit = circuit.pump(volume, poured=answer(one.poured, "volume"))
+            else:
+                circuit = getattr(circuit, one.kind)(volume)
         yield one, circuit
 
 

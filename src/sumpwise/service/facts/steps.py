@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from math import floor
+from math import ceil, floor
 
 from sumpwise.filling.bursts import BurstPlan
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
-from sumpwise.service.facts.fact import NOTE, Amount, Clock, Count, Part, Series, Share, Table, Value, Word, line
+from sumpwise.service.facts.fact import CAUTION, NOTE, Amount, Clock, Count, Part, Series, Share, Table, Value, Word, line
 from sumpwise.service.facts.tables import named
 from sumpwise.service.figures import plain
 from sumpwise.service.kinds import SEALED
@@ -45,18 +45,28 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
         shown, inside = 1 - nominal(bursts[-1][0].outlet), 1 - nominal(bursts[-1][1].resident)
         key = "steps.outlet_ahead" if shown < inside else "steps.outlet_behind"
         part.facts.append(line(key, NOTE, shown=Share(shown), inside=Share(inside)))
+    if method.shortened(case):
+        asked = nominal(case.job.value("exchange", "burst"))
+        part.facts.append(line(
+            "steps.shortened", CAUTION, asked=Amount("volume", asked), lasts=Count(ceil(asked / case.flow * 60)),
+            air=Count(floor(case.seconds_to_air)), burst=Amount("volume", burst), count=Count(method.count(case)),
+        ))  # fmt: skip
     unreturned = case.out - nominal(case.refill)
     air: dict[str, Value] = {
-        "seconds": Count(floor(case.seconds_to_air)), "reserve": Amount("volume", case.reserve, step=TENTH),
+        "seconds": Count(floor(case.seconds_until_air(0.0))), "reserve": Amount("volume", case.reserve, step=TENTH),
         "reaction": Amount("seconds", nominal(number_in(case.reaction, "min"))),
     }  # fmt: skip
     if unreturned >= HUNDREDTH / 2:
         part.facts.append(line("steps.air_short", NOTE, short=Amount("volume", unreturned), **air))
     else:
         part.facts.append(line("steps.air", NOTE, **air))
+    if case.meanwhile:
+        part.facts.append(line(
+            "steps.air_helped", NOTE, seconds=Count(floor(case.seconds_to_air)), rate=Amount("flow", case.meanwhile, step=TENTH),
+        ))  # fmt: skip
     if case.timetable is not None and not isinstance(case.timetable, BurstPlan):
         part.facts.append(line("steps.no_timetable", NOTE, reason=case.timetable))
-    if case.filler_rate is not None:
+    if case.filler_rate is not None and not case.has("filler", "rate"):
         rate = nominal(number_in(case.filler_rate, "L/min"))
         part.facts.append(line("steps.tube", rate=Amount("flow", rate, step=TENTH), venting=Share(case.ask("filler", "venting"))))
 
@@ -72,7 +82,7 @@ def timed(case: Case) -> Part | None:
             Clock(number_in(one.start, "min")), Word(f"timetable.{one.action}"), Amount("volume", number_in(one.volume, "L")),
             Amount("volume", number_in(one.pail, "L")),
         ]
-        for one in plan.alone.steps
+        for one in (plan.helped if case.ask("exchange", "helper") else plan.alone).steps
         if one.action != "change"
     ]  # fmt: skip
     starts = tuple(Clock(number_in(one.start, "min")) for one in helped.steps if one.action == "burst")

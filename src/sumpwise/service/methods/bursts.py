@@ -6,7 +6,7 @@ from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import SumpwiseError
-from sumpwise.service.facts.fact import Amount, Count, Fact, Word, step
+from sumpwise.service.facts.fact import Amount, Count, Fact, Value, Word, step
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.methods.method import MOST, Gain, Method, enough, pail, torque
 from sumpwise.service.operations import Operation, follow
@@ -42,35 +42,25 @@ class Bursts(Method):
             _ = case.circuit  # one that cannot be is said before a burst that is too long for it
             if not self.burst(case) > 0:
                 return Word("impossible.no_reserve")
-            why = self._too_long(case)
-            if why is None:
-                case.course(self)
+            case.course(self)
         except SumpwiseError as error:
             return Word("impossible.stop", {"reason": refused(error)})
-        return why
-
-    def _too_long(self, case: Case) -> Word | None:
-        """Why a burst of the job lasts longer than the pump can run before it draws air, or nothing."""
-        if case.job.value("exchange", "bursts") == 0:
-            return None
-        burst, lasts, air = self.burst(case), self.seconds(case), case.seconds_to_air
-        if lasts <= air:
-            return None
-        most = self._most(case, HUNDREDTH)
-        return Word("impossible.too_long", {
-            "burst": Amount("volume", burst), "lasts": Count(ceil(lasts)), "air": Count(floor(air)), "most": Amount("volume", most),
-        })  # fmt: skip
+        return None
 
     def burst(self, case: Case) -> float:
-        """Litres of one: as the job states, else what the pump can take before it draws air, in whole divisions of the finest vessel."""
+        """Litres of one: as the job states, but no more than the pump can take before it draws air."""
         stated = case.job.value("exchange", "burst")
-        if stated is not None:
-            return nominal(stated)
-        return self._most(case, min((nominal(v["graduation"]) for v in case.job.entries("vessel") if "graduation" in v), default=HUNDREDTH))
+        return self._most(case) if stated is None or self.shortened(case) else nominal(stated)
 
-    def _most(self, case: Case, division: float) -> float:
-        """Litres that the pump can take with nothing poured in; by the hundredth where a division is more than that."""
+    def shortened(self, case: Case) -> bool:
+        """Whether a burst as the job states it would outlast the sump."""
+        stated = case.job.value("exchange", "burst")
+        return stated is not None and nominal(stated) / case.flow * 60 > case.seconds_to_air * (1 + 1e-9)
+
+    def _most(self, case: Case) -> float:
+        """Litres that the pump can take, in whole divisions of the finest vessel; by the hundredth where a division is more than that."""
         most = case.flow * case.seconds_to_air / 60
+        division = min((nominal(v["graduation"]) for v in case.job.entries("vessel") if "graduation" in v), default=HUNDREDTH)
         step = division if division <= most else HUNDREDTH
         return floor(most / step + 1e-9) * step
 
@@ -81,7 +71,12 @@ class Bursts(Method):
     def count(self, case: Case) -> int:
         """As the job states, else by the target."""
         stated = case.job.value("exchange", "bursts")
-        return case.once("bursts", lambda: self._enough(case), held=True) if stated is None else int(stated)
+        if stated is None:
+            return case.once("bursts", lambda: self._enough(case), held=True)
+        if not stated or not self.shortened(case):
+            return int(stated)
+        litres = int(stated) * nominal(case.job.value("exchange", "burst"))
+        return min(MOST, ceil(litres / self.burst(case) - 1e-9))
 
     def _enough(self, case: Case) -> int:
         operations = [*self._refill(case), *self._round(case) * MOST]
@@ -101,7 +96,8 @@ class Bursts(Method):
         return [Operation("drain", case.out), Operation("pour", nominal(case.refill))]
 
     def _round(self, case: Case) -> list[Operation]:
-        return [Operation("pump", self.burst(case)), Operation("pour", self.burst(case))]
+        burst, meanwhile = self.burst(case), case.meanwhile * self.seconds(case) / 60
+        return [Operation("pump", burst, poured=meanwhile), Operation("pour", burst - meanwhile)]
 
     def operations(self, case: Case) -> list[Operation]:
         """Plug and pan, the refill, then burst and pour."""
@@ -117,6 +113,7 @@ class Bursts(Method):
         for one, after in case.course(self):
             if one.kind == "pump":
                 outlet = after.outlet
+                poured += one.poured
             elif one.kind == "pour":
                 poured += nominal(one.volume)
                 gained.append(Gain(poured, after.resident, outlet))
@@ -139,13 +136,21 @@ class Bursts(Method):
             _drain_and_pan(case),
             step("steps.filter", torque=torque(case)),
             step("steps.pour_back", refill=Amount("volume", case.refill)),
-            step(
-                "steps.burst", burst=Amount("volume", self.burst(case)), seconds=Count(floor(self.seconds(case) + 1e-9)),
-                flow=Amount("flow", case.flow), times=Count(self.count(case)), pail=pail(case),
-            ),
+            self._one(case),
             step("steps.line_back"),
             *case.check.after(case, 1),
         ]  # fmt: skip
+
+
+    def _one(self, case: Case) -> Fact:
+        """A burst, alone or with a helper."""
+        says: dict[str, Value] = {
+            "burst": Amount("volume", self.burst(case)), "seconds": Count(floor(self.seconds(case) + 1e-9)),
+            "flow": Amount("flow", case.flow), "times": Count(self.count(case)), "pail": pail(case),
+        }  # fmt: skip
+        if not case.meanwhile:
+            return step("steps.burst", **says)
+        return step("steps.burst_helped", rate=Amount("flow", case.meanwhile, step=0.1), **says)
 
 
 def _drain_and_pan(case: Case) -> Fact:

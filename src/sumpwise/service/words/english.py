@@ -32,7 +32,6 @@ WORDS: dict[str, str] = {
     "method.machine plug": "machine exchange, nothing mixed",
     "method.drain and machine": "one drain, then machine exchange",
     "impossible.stop": "stop: {reason}",
-    "impossible.too_long": "stop: a burst of {burst} takes {lasts} s, and the pump draws air after {air} s; bursts of at most {most}",
     "impossible.no_reserve": "stop: the pump draws air before a burst has given anything",
     "impossible.sealed": "sealed fill: a workshop with the maker's procedure checks the level",
     "impossible.no_line": "no cooler line to open",
@@ -265,6 +264,18 @@ WORDS: dict[str, str] = {
     "steps.burst": (
         "Open the return line into {pail}. Run the engine for one burst of {burst}, about {seconds} s at {flow}, stop, pour back what "
         "came out. {times} {times#time|times}."
+    ),
+    "steps.burst_helped": (
+        "Open the return line into {pail}. One at the key, a helper at the funnel: run the engine for one burst of {burst}, about "
+        "{seconds} s at {flow}, while the helper pours steadily, {rate}; stop, and pour the rest of what came out. {times} "
+        "{times#time|times}."
+    ),
+    "steps.shortened": (
+        "**Shorter bursts than the job asks**: one of {asked} takes {lasts} s, and the pump draws air after {air} s. Planned are {count} "
+        "of {burst}."
+    ),
+    "steps.air_helped": (
+        "With the helper pouring {rate} meanwhile it draws air after about {seconds} s. When the funnel stops, the engine stops."
     ),
     "steps.look": "Stand level; look at what sticks to the plug and at the fluid for the stop signs below.",
     "steps.loosen_fill": "Loosen the fill plug before you drain anything: if it does not come loose, leave the drain plug shut.",

@@ -157,3 +157,41 @@ def test_a_value_past_the_limit_is_refused_by_name(name, value):
     with pytest.raises(SumpwiseError) as caught:
         call(name, value)
     assert caught.value.argument == name.split(".")[1]
+
+
+FLUID = {"fill": "8.85 L", "density_15": "847 kg/m³", "window": "82–92 °C"}
+OBJECTS = {  # what is read by an object, in the same way: a call with one value left open, then its limits as above
+    "Ledger, density_15": (lambda x: sumpwise.Ledger(x), "800.9 kg/m³", "1163.5 kg/m³", "800.8 kg/m³", "1163.6 kg/m³"),
+    "Ledger, reference": (lambda x: sumpwise.Ledger("847 kg/m³", x), "-50 °C", "150 °C", "-50.5 °C", "150.5 °C"),
+    "OverflowPlug, density_15": (
+        lambda x: sumpwise.OverflowPlug(**FLUID | {"density_15": x}), "800.9 kg/m³", "1163.5 kg/m³", "800.8 kg/m³", "1163.6 kg/m³",
+    ),
+    "OverflowPlug, window": (
+        lambda x: sumpwise.OverflowPlug(**FLUID | {"window": x}), "-50 to 35 °C", "35 to 150 °C", "-50.5 to 35 °C", "35 to 150.5 °C",
+    ),
+    "Dipstick, density_15": (
+        lambda x: sumpwise.Dipstick("0.42 L", "13 mm", **FLUID | {"density_15": x}),
+        "800.9 kg/m³", "1163.5 kg/m³", "800.8 kg/m³", "1163.6 kg/m³",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", OBJECTS)
+def test_an_object_takes_a_value_at_the_limit_and_refuses_one_past_it_by_name(name):
+    make, lowest, highest, below, above = OBJECTS[name]
+    make(lowest)
+    make(highest)
+    for past in (below, above):
+        with pytest.raises(SumpwiseError) as caught:
+            make(past)
+        assert caught.value.argument.startswith(name.split(", ")[1])
+
+
+@pytest.mark.parametrize("value", [["847 kg/m³", "850 kg/m³"]])
+def test_an_object_is_of_one_fluid(value):
+    with pytest.raises(SumpwiseError) as caught:
+        sumpwise.Ledger(value)
+    assert caught.value.argument == "density_15"
+    with pytest.raises(SumpwiseError) as caught:
+        sumpwise.Ledger("847 kg/m³", ["20 °C", "15 °C"])
+    assert caught.value.argument == "reference"

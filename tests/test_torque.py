@@ -135,3 +135,9 @@ def test_a_band_ends_where_the_wrench_does():
     with pytest.raises(RangeError, match="larger wrench") as caught:
         setting_band("120 N·m", "140 N·m", 0.04, wrench_maximum="110 N·m")
     assert caught.value.argument == "wrench_maximum"
+    with pytest.raises(RangeError, match="larger wrench"):  # 31/0.96 = 32.3 is wanted at least
+        setting_band("31 N·m", "37 N·m", 0.04, wrench_maximum="31.5 N·m")
+
+
+def test_a_band_that_starts_at_a_fifth_of_full_scale_needs_no_caution():
+    assert setting_band("24 N·m", "30 N·m", 0.0, wrench_maximum="120 N·m").caution == ""

@@ -6,6 +6,7 @@ import copy
 import json
 import math
 import pickle
+from statistics import NormalDist
 
 import numpy
 import pint
@@ -174,6 +175,14 @@ def test_book_against_measured_cannot_tell():
     assert value(after_plug.total_drained) == pytest.approx(3.24, abs=2 * spread(after_plug.total_drained))
     assert value(with_pan.total_drained) == pytest.approx(3.65, abs=2 * spread(with_pan.total_drained))
     assert "cannot tell" in str(found)
+
+
+def test_a_meaning_weighs_as_much_of_the_printed_interval_as_it_covers():
+    # a figure printed to ± 0.05, any value alike: the weight is the normal distribution's share of the interval, worked out beside it
+    known = {"one": NormalDist(3.62, 0.08), "other": NormalDist(3.66, 0.03)}
+    shares = {name: there.cdf(3.65) - there.cdf(3.55) for name, there in known.items()}
+    found = book_meaning("3.6 ± 0.05 L", {"one": "3.62(8) L", "other": "3.66(3) L"}).weights
+    assert found["one"] / found["other"] == pytest.approx(shares["one"] / shares["other"], rel=1e-9)
 
 
 # -- entries

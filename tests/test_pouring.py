@@ -315,3 +315,10 @@ def test_a_helper_who_pours_faster_than_the_pump_is_told():
     bursts = [step.duration.m_as("s") for step in fast.helped.steps if step.action == "burst"]
     assert pours == pytest.approx(bursts), "the sump never rises above where it stood"
     assert fast.alone.steps[2].duration.m_as("s") == pytest.approx(12.5), "alone the engine stands still, and the funnel may"
+
+
+@pytest.mark.parametrize("name", ["pump_flow", "pour_rate", "reserve", "pail"])
+def test_one_timetable_is_for_one_flow_and_one_pail(name):
+    with pytest.raises(SumpwiseError) as caught:
+        burst_plan("7.5 L", **PLAN | {name: [PLAN[name], PLAN[name]]})
+    assert caught.value.argument == name

@@ -340,3 +340,8 @@ def test_what_is_bought_comes_in_units():
     assert str(bought.litres.units) == "liter"
     assert bought.litres.m == 3 * Fraction(946352946, 10**9)
     assert bought.litres.m_as("mL") == pytest.approx(3 * 946.352946)
+
+
+def test_a_gift_is_the_cheapest_pack():
+    bought = cheapest_packs({"1 L": 0, "5 L": 46.5}, "1 L")
+    assert (bought.packs, bought.cost) == ({"1 L": 1}, 0)

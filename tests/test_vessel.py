@@ -398,6 +398,7 @@ def test_air_in_what_a_vessel_catches_is_no_fluid():
     assert (caught.nominal_value, caught.std_dev) == pytest.approx((3.96, 0.02), rel=1e-9)
     twice = Ledger("847 kg/m³").drained(pail, "4 L", "20 °C").emptied(pail).drained(pail, "4 L", "20 °C").total_drained.m
     assert twice.std_dev == pytest.approx(0.04, rel=1e-9)
+    assert Ledger("847 kg/m³").drained(pail, "4.1 L", "20 °C").total_drained.m.std_dev == pytest.approx(0.0205, rel=1e-9)
     assert Ledger("847 kg/m³").poured(pail, "4 L", "20 °C").total_poured.m == 4.0
     assert Vessel.from_dict(pail.to_dict()) == pail
 

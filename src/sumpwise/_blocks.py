@@ -7,7 +7,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from typing import Any
 
-ROWS = 16384
+ROWS = 12288
 """Rows worked off at a time."""
 
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from laws.lawbook import law
-from sumpwise import SumpwiseError, convert, drain_refill, quantity, span
+from sumpwise import SumpwiseError, convert, drain_refill, measured, quantity, span, uncertainty
 from sumpwise.quantities.arguments import argument
 from sumpwise.quantities.magnitudes import inward, outward
 from sumpwise.quantities.units import SYMBOLS
@@ -161,3 +161,28 @@ def test_anything_is_read_or_refused(value):
     for ask in (quantity, span, lambda v: convert(v, "L"), lambda v: quantity(v, "qt"), lambda v: convert("1 L", v)):
         with suppress(SumpwiseError):
             ask(value)
+
+
+ROWS = st.lists(st.tuples(st.floats(-1, 10), st.floats(0.5, 10), st.sampled_from([1, 2, 3])), min_size=1, max_size=40)
+
+
+@law("drain_refill")
+@given(ROWS, st.booleans())
+def test_a_column_with_bad_rows_is_its_rows_one_by_one(rows, uncertain):
+    """What a column answers in a row, or finds wrong with it, is what the row alone answers or finds wrong."""
+    drained, capacity, times = (numpy.array(x) for x in zip(*rows, strict=True))
+    column = quantity(drained, "L")
+    if uncertain:
+        column = measured(column, standard="0.05 L")
+    answer, problems = drain_refill(column, quantity(capacity, "L"), times, errors="collect")
+    wrong = {row: code for row, code, _ in problems}
+    for i in range(len(rows)):
+        try:
+            one = drain_refill(column[i], quantity(capacity[i], "L"), int(times[i]))
+        except SumpwiseError as error:
+            assert wrong.pop(i) == error.code  # noqa: PT017
+            assert numpy.isnan(uncertainty.nominal(answer[i]))
+        else:
+            assert uncertainty.nominal(answer[i]) == pytest.approx(uncertainty.nominal(one), rel=1e-12, abs=1e-12)
+            assert uncertainty.standard(answer[i]) == pytest.approx(uncertainty.standard(one), rel=1e-7, abs=1e-10)
+    assert wrong == {}

@@ -62,14 +62,16 @@ def texts_and_quantities() -> None:
     assert_type(drains_needed("3.3 L", "8.85 L", 0.9), Any)
     assert_type(exchange("10 L", "8.85 L", tanks=2), Any)
     assert_type(setting_band("31 N·m", "37 N·m", 0.04), Any)
+    assert_type(drain_refill(["3.3 L", "3 kg"], "8.85 L", errors="mask"), Any)
+    assert_type(convert(["3.3 L", "3 kg"], "L", errors="collect"), Any)
     assert_type(sumpwise.__version__, str)
 
 
 def wrong_calls() -> None:
     """A wrong call is an error for the checker, and a TypeError when it runs."""
     for call in (
-        lambda: drain_refill("3.3 L"),  # type: ignore[call-arg]  # pyright: ignore[reportCallIssue]
-        lambda: drain_refill("3.3 L", "8.85 L", litres=3),  # type: ignore[call-arg]  # pyright: ignore[reportCallIssue]
+        lambda: drain_refill("3.3 L"),  # type: ignore[call-overload]  # pyright: ignore[reportCallIssue]
+        lambda: drain_refill("3.3 L", "8.85 L", litres=3),  # type: ignore[call-overload]  # pyright: ignore[reportCallIssue]
         lambda: Ledger(),  # type: ignore[call-arg]  # pyright: ignore[reportCallIssue]
         lambda: plan(),  # type: ignore[call-arg]  # pyright: ignore[reportCallIssue]
     ):

@@ -8,7 +8,7 @@ from sumpwise._math import every
 from sumpwise.errors import RangeError, SumpwiseError, UnitError, unlisted, with_article
 from sumpwise.quantities import notation
 from sumpwise.quantities.magnitudes import NOT_A_NUMBER, NUMBERS, WIDEST, has_objects, inward, outward, real
-from sumpwise.quantities.reading import NOTHING, PLAIN, Read, the_door_to_pint
+from sumpwise.quantities.reading import NOTHING, PLAIN, Contained, Read, the_door_to_pint
 from sumpwise.quantities.units import INTERNAL, Unit, by_symbol, internal_unit
 
 TYPE_CHECKING = False
@@ -81,7 +81,9 @@ class Argument:
         try:
             return self.take(value, name)
         except Contained as column:
-            return self.take(column.plain(name), name)
+            from sumpwise.quantities import containers
+
+            return self.take(containers.plain(column.args[0], name), name)
 
     def take(self, value: Any, name: str) -> Taken:
         """As `read`, the four parts as they are; a column that has manners of its own raises `Contained`."""
@@ -265,9 +267,9 @@ class Argument:
         import numpy
 
         if value.__class__ is not numpy.ndarray:
-            from sumpwise.quantities import rows
+            from sumpwise.quantities import containers
 
-            if rows.is_contained(value):
+            if containers.is_contained(value):
                 raise Contained(whole)
         try:
             if unlisted(value):
@@ -397,31 +399,6 @@ class Argument:
             if -inf < limit < inf
         ]  # fmt: skip
         return f"a {'whole number' if self.whole else 'finite ' + self._due()}" + (f", {' and '.join(words)}" if words else "")
-
-
-class Contained(Exception):  # noqa: N818 (nothing is wrong: there is a way through for it)
-    """A column of another library was met where a function computes; where none does, it is an array."""
-
-    def __init__(self, value: Any) -> None:
-        super().__init__()
-        self.value = value
-
-    def plain(self, name: str) -> Any:
-        """The column as an array; refused where a mask hides a part of it, or while it is not computed."""
-        from sumpwise.quantities import rows
-
-        one = rows.opened_up(self.value)
-        if rows.is_lazy(one.value):
-            raise RangeError(
-                "is not computed yet, and here its values are needed now", code="list.lazy", argument=name, value=self.value,
-                hint="compute it first: x.compute()",
-            )  # fmt: skip
-        if one.hidden is not None and one.hidden.any():
-            raise RangeError(
-                "is masked, and what a mask hides is not a value", code="list.masked", argument=name, value=self.value,
-                hint="give the values that count: x.compressed()",
-            )  # fmt: skip
-        return one.value if one.unit is None else the_door_to_pint().build(one.value, one.unit, one.registry)
 
 
 _ONE = by_symbol("1")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities import notation
-from sumpwise.quantities.arguments import Contained, argument, unlimited
+from sumpwise.quantities.arguments import argument, unlimited
 from sumpwise.quantities.digits import in_unit
 from sumpwise.quantities.magnitudes import own_memory
-from sumpwise.quantities.reading import built
+from sumpwise.quantities.reading import Contained, built
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import SPELLINGS, Unit, key
 
@@ -100,10 +100,10 @@ def _kept(value: Any) -> Any:
     """A masked array, of which what counts is a number, or an array that is not computed yet: kept as they are; None for all else."""
     if value.__class__ in (float, int) or not hasattr(value, "__array__"):
         return None
-    from sumpwise.quantities import rows
+    from sumpwise.quantities import containers
 
-    one = rows.opened_up(value)
-    if rows.is_lazy(value):
+    one = containers.opened_up(value)
+    if containers.is_lazy(value):
         return value
     if one.hidden is None or one.unit is not None:
         return None

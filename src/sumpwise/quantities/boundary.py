@@ -12,10 +12,9 @@ from math import inf
 from sumpwise._math import every, where
 from sumpwise.errors import RangeError, SumpwiseError, shown
 from sumpwise.quantities.arguments import Argument as Argument
-from sumpwise.quantities.arguments import Contained
 from sumpwise.quantities.arguments import argument as argument
 from sumpwise.quantities.magnitudes import finite, has_objects
-from sumpwise.quantities.reading import NOTHING, built
+from sumpwise.quantities.reading import NOTHING, Contained, built
 from sumpwise.quantities.reading import PLAIN as PLAIN
 from sumpwise.quantities.reading import answer as answer
 from sumpwise.quantities.units import INTERNAL, Unit, internal_unit

@@ -20,6 +20,10 @@ PLAIN = ("fraction", "number", "count")
 """Kinds that need no unit."""
 
 
+class Contained(Exception):  # noqa: N818 (nothing is wrong: there is a way through for it)
+    """A column of another library, its argument, was met where a function computes; where none does, it is an array."""
+
+
 NOTHING: Taken = (None, None, None, None)
 """What is read where nothing is given and nothing need be."""
 

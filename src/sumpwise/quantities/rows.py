@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy
 
 from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.quantities.containers import Opened, is_lazy, opened_up, put_back, same_rows
 from sumpwise.quantities.magnitudes import NUMBERS, has_objects, inward
 from sumpwise.quantities.reading import NOTHING, the_door_to_pint
 from sumpwise.quantities.units import by_symbol
@@ -20,7 +21,6 @@ from sumpwise.quantities.units import by_symbol
 if TYPE_CHECKING:
     from sumpwise.quantities.arguments import Argument
     from sumpwise.quantities.reading import Taken
-    from sumpwise.quantities.units import Unit
 
 ERRORS = ("raise", "mask", "collect")
 FEW = 64
@@ -63,16 +63,6 @@ class Recipe(NamedTuple):
     given_back: Callable[..., Any]
 
 
-class Opened(NamedTuple):
-    """A column out of its container: an array, list or column of uncertain values, its unit, what its mask hides, and the way back."""
-
-    value: Any
-    unit: Unit | None
-    registry: Any
-    hidden: Any
-    shell: Any
-
-
 class _Read(NamedTuple):
     """A column in internal units with nan where it is wrong: which rows, and why when that is asked."""
 
@@ -107,7 +97,7 @@ def by_rows(recipe: Recipe, args: Sequence[Any], kwargs: dict[str, Any]) -> Any:
         return _lazily(recipe, opened, errors)
     parts, taken, problems, blank = _answers(recipe, opened, errors)
     shells = [one.shell for one in opened.values() if one.shell is not None]
-    _same_rows(shells)
+    same_rows(shells)
     hidden = [one.hidden for one in opened.values() if one.hidden is not None]
     if hidden:
         shape = numpy.shape(blank)
@@ -115,53 +105,8 @@ def by_rows(recipe: Recipe, args: Sequence[Any], kwargs: dict[str, Any]) -> Any:
         parts = [numpy.ma.array(part, mask=mask) if isinstance(part, numpy.ndarray) else part for part in parts]
     answer = recipe.given_back(tuple(parts) if recipe.several else parts[0], taken)
     if shells:
-        answer = type(answer)(*(_put_back(shells[0], one) for one in answer)) if recipe.several else _put_back(shells[0], answer)
+        answer = type(answer)(*(put_back(shells[0], one) for one in answer)) if recipe.several else put_back(shells[0], answer)
     return Collected(answer, problems) if errors == "collect" else answer
-
-
-# -- out of the container, and back
-
-
-def is_lazy(value: Any) -> bool:
-    """Whether an array is a plan of work that is not done yet, as dask has it; a Quantity only hands that question on."""
-    return hasattr(value, "__dask_graph__") and not hasattr(value, "_REGISTRY")
-
-
-def is_contained(value: Any) -> bool:
-    """Whether an array has manners of its own: a column of a data frame, a masked array, an array of dask."""
-    return value.__class__ is not numpy.ndarray and (
-        isinstance(value, numpy.ma.MaskedArray) or is_lazy(value) or (hasattr(value, "to_numpy") and hasattr(value, "name"))
-    )
-
-
-def opened_up(value: Any) -> Opened:
-    """Take a value out of its container; a single value is itself."""
-    unit = registry = hidden = shell = None
-    if hasattr(value, "_REGISTRY") and getattr(getattr(value, "_magnitude", None), "ndim", False):
-        door = the_door_to_pint()
-        unit, registry, value = door.unit_of(value), value._REGISTRY, door.magnitude(value)
-    if isinstance(value, numpy.ma.MaskedArray):
-        value, hidden = value.data, numpy.ma.getmaskarray(value)
-    elif not is_lazy(value) and is_contained(value):
-        shell, value = value, value.to_numpy()
-    return Opened(value, unit, registry, hidden, shell)
-
-
-def _put_back(shell: Any, part: Any) -> Any:
-    """A plain answer as a column of the library that the rows came from; a Quantity holds none."""
-    if not isinstance(part, numpy.ndarray) or part.ndim != 1 or len(part) != len(shell):
-        return part
-    return type(shell)(part, index=shell.index) if hasattr(shell, "index") else type(shell)(shell.name, part)
-
-
-def _same_rows(shells: Sequence[Any]) -> None:
-    """Refuse columns whose rows are not called the same: they would be computed side by side though they do not belong together."""
-    for one in shells[1:]:
-        if hasattr(one, "index") and hasattr(shells[0], "index") and not one.index.equals(shells[0].index):
-            raise RangeError(
-                "has another index than the column before it", code="list.order", argument=str(one.name or "column"),
-                hint="bring both to one index, as reindex does",
-            )  # fmt: skip
 
 
 # -- the rows

@@ -101,21 +101,23 @@ def _by_rows(
     import numpy
 
     full = numpy.broadcast_shapes(*map(numpy.shape, best))
-    blocks = []
+    answers: list[Any] = []
+    slopes: list[list[Any]] = []
+    curved: list[Any] = []
+    several = False
     for rows, values in _blocks.cut([*best, *spreads.values()], full):
         near, wide = values[: len(best)], dict(zip(spreads, values[len(best) :], strict=True))
-        blocks.append(block(kernel, near, wide, rows.stop - rows.start))
-
-    def joined(pieces: Sequence[Any]) -> Any:
-        return (numpy.concatenate(pieces) if len(pieces) > 1 else pieces[0]).reshape(full)
-
-    answers, slopes, curved = zip(*blocks, strict=True)
-    several = isinstance(answers[0], tuple)
-    return (
-        tuple(joined(pieces) for pieces in zip(*answers, strict=True)) if several else joined(answers),
-        [[joined(pieces) for pieces in zip(*slope, strict=True)] for slope in zip(*slopes, strict=True)],
-        [joined(pieces) if any(map(numpy.any, pieces)) else False for pieces in zip(*curved, strict=True)],
-    )
+        got, steep, bent = block(kernel, near, wide, rows.stop - rows.start)
+        several = isinstance(got, tuple)
+        if not answers:
+            answers, *slopes = ([numpy.empty(full) for _ in _each(got)] for _ in (got, *steep))
+            curved = [numpy.zeros(full, dtype=bool) for _ in bent]
+        for whole, piece in zip(
+            (*answers, *curved, *(one for each in slopes for one in each)), (*_each(got), *bent, *(one for each in steep for one in each)),
+            strict=True,
+        ):  # fmt: skip
+            whole.reshape(-1)[rows] = piece  # at once, so that a block's own memory is used again by the next
+    return tuple(answers) if several else answers[0], slopes, [bends if bends.any() else False for bends in curved]
 
 
 def _parts(got: Any, rows: int) -> Any:
@@ -145,6 +147,7 @@ def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int,
     twice = [2.0 * answer for answer in _each(answers)]
     slopes: list[Any] = []
     fine = numpy.ones(rows, dtype=bool)
+    most = 0.5 * NARROW / SHORT
     try:
         for position, u in spreads.items():
             x = best[position]
@@ -155,17 +158,17 @@ def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int,
             below = _each(_parts(kernel(*moved), rows))
             apart = x * (2 * SHORT)
             width = u / apart
-            most = 0.5 * NARROW / SHORT
             if not (numpy.max(width) <= most and numpy.min(width) >= -most):
                 fine &= abs(width) <= most
+            width = width * (2 / (STRAIGHT * BEND))
             slopes.append([])
             for both, up, down in zip(twice, above, below, strict=True):
                 slope = up - down
                 bend = up + down
                 bend -= both
                 bend *= width
-                # half of f''·u² against a share of f'·u, both over u and times the way between the neighbours
-                fine &= numpy.abs(bend, out=bend) <= abs(slope) * (0.5 * STRAIGHT * BEND)
+                # half of f''·u² as a share of what is far from bending, against f'·u: both over u, times the way between the neighbours
+                fine &= numpy.abs(bend, out=bend) <= abs(slope)
                 slope /= apart
                 slopes[-1].append(slope)
     except (ArithmeticError, ValueError):

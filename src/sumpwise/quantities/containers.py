@@ -1,0 +1,82 @@
+"""Columns of other libraries: out of their containers, and back into them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy
+
+from sumpwise.errors import RangeError
+from sumpwise.quantities.reading import the_door_to_pint
+
+if TYPE_CHECKING:
+    from sumpwise.quantities.units import Unit
+
+
+class Opened(NamedTuple):
+    """A column out of its container: an array, list or column of uncertain values, its unit, what its mask hides, and the way back."""
+
+    value: Any
+    unit: Unit | None
+    registry: Any
+    hidden: Any
+    shell: Any
+
+
+def is_lazy(value: Any) -> bool:
+    """Whether an array is a plan of work that is not done yet, as dask has it; a Quantity only hands that question on."""
+    return hasattr(value, "__dask_graph__") and not hasattr(value, "_REGISTRY")
+
+
+def is_contained(value: Any) -> bool:
+    """Whether an array has manners of its own: a column of a data frame, a masked array, an array of dask."""
+    return value.__class__ is not numpy.ndarray and (
+        isinstance(value, numpy.ma.MaskedArray) or is_lazy(value) or (hasattr(value, "to_numpy") and hasattr(value, "name"))
+    )
+
+
+def opened_up(value: Any) -> Opened:
+    """Take a value out of its container; a single value is itself."""
+    unit = registry = hidden = shell = None
+    if hasattr(value, "_REGISTRY") and getattr(getattr(value, "_magnitude", None), "ndim", False):
+        door = the_door_to_pint()
+        unit, registry, value = door.unit_of(value), value._REGISTRY, door.magnitude(value)
+    if isinstance(value, numpy.ma.MaskedArray):
+        value, hidden = value.data, numpy.ma.getmaskarray(value)
+    elif not is_lazy(value) and is_contained(value):
+        shell, value = value, value.to_numpy()
+    return Opened(value, unit, registry, hidden, shell)
+
+
+def plain(value: Any, name: str) -> Any:
+    """The column as an array; refused where a mask hides a part of it, or while it is not computed."""
+    one = opened_up(value)
+    if is_lazy(one.value):
+        raise RangeError(
+            "is not computed yet, and here its values are needed now", code="list.lazy", argument=name, value=value,
+            hint="compute it first: x.compute()",
+        )  # fmt: skip
+    if one.hidden is not None and one.hidden.any():
+        raise RangeError(
+            "is masked, and what a mask hides is not a value", code="list.masked", argument=name, value=value,
+            hint="give the values that count: x.compressed()",
+        )  # fmt: skip
+    return one.value if one.unit is None else the_door_to_pint().build(one.value, one.unit, one.registry)
+
+
+def put_back(shell: Any, part: Any) -> Any:
+    """A plain answer as a column of the library that the rows came from; a Quantity holds none."""
+    if not isinstance(part, numpy.ndarray) or part.ndim != 1 or len(part) != len(shell):
+        return part
+    return type(shell)(part, index=shell.index) if hasattr(shell, "index") else type(shell)(shell.name, part)
+
+
+def same_rows(shells: Sequence[Any]) -> None:
+    """Refuse columns whose rows are not called the same: they would be computed side by side though they do not belong together."""
+    for one in shells[1:]:
+        if hasattr(one, "index") and hasattr(shells[0], "index") and not one.index.equals(shells[0].index):
+            raise RangeError(
+                "has another index than the column before it", code="list.order", argument=str(one.name or "column"),
+                hint="bring both to one index, as reindex does",
+            )  # fmt: skip

@@ -17,7 +17,7 @@ from sumpwise.service.json_schema import found, in_words, without
 from sumpwise.service.words.english import WORDS
 from sumpwise.verification.entries import label_of, outside_sources
 from sumpwise.verification.publications import KNOWN, MEANINGS
-from sumpwise.verification.runner import Report, verify
+from sumpwise.verification.runner import Verification, verify
 
 ABOUT = {
     "quantities": "Numbers with units",
@@ -228,7 +228,7 @@ def _from_markdown(text: str) -> str:
 # -- the check values, from the files that are recomputed
 
 
-def summary(report: Report) -> str:
+def summary(report: Verification) -> str:
     """What agrees, and how it is known."""
     values, sources = report.headline
     differ = sum(row.passed and row.differs for row in report.rows)
@@ -239,14 +239,14 @@ def summary(report: Report) -> str:
     )
 
 
-def known(report: Report) -> str:
+def known(report: Verification) -> str:
     """A table of the ways of knowing: how many values, and what the word means."""
     lines = [".. list-table::\n   :header-rows: 1\n   :widths: 20 10 70\n\n   * - known as\n     - values\n     - which means"]
     lines += [f"   * - ``{way}``\n     - {report.counts.get(way, 0)}\n     - {MEANINGS[way]}" for way in KNOWN]
     return "\n".join(lines) + "\n"
 
 
-def values(report: Report) -> str:
+def values(report: Verification) -> str:
     """Every check value with what was computed for it, one section a function; then every publication and where it is found."""
     parts = [_heading("Check values"), summary(report)]
     rooms = {name: where.split(".")[1] for name, where in _face.places().items()}
@@ -273,7 +273,7 @@ def sources(function: str, values: int, evaluations: int) -> str:
     return f"{often}Outside sources: {', '.join(f'``{name}``' for name in outside) or 'none'}.{label}\n"
 
 
-def _publications(report: Report) -> list[str]:
+def _publications(report: Verification) -> list[str]:
     """Every publication with its locator, the day its row was seen and a quotation of it."""
     parts = ["\n" + _heading("The publications", "-")]
     parts += ["Each name is that of the file in ``src/sumpwise/verification/``.\n"]

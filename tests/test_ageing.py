@@ -211,7 +211,7 @@ def test_changes_to_steady_takes_any_share_and_interval_that_moves_something():
 
 
 def test_changes_to_steady_from_an_old_fill():
-    count = FluidHistory("-9 y").replace(0, "0 y").changes_to_steady(0.375, "1 y", tolerance=0.05)
+    count = FluidHistory("-9 y").replace(0, "0 y").changes_to_steady(0.375, "1 y", within=0.05)
     off = abs(10 * 0.375 - 1)
     assert off * 0.625**count <= 0.05 < off * 0.625 ** (count - 1)
     assert FluidHistory("0 y").changes_to_steady(1, "1 y") == 0
@@ -219,7 +219,7 @@ def test_changes_to_steady_from_an_old_fill():
     with pytest.raises(SumpwiseError):
         DEMO.changes_to_steady(0.5, "1000 km")
     with pytest.raises(SumpwiseError):
-        DEMO.changes_to_steady(0.5, "1 y", tolerance=0)
+        DEMO.changes_to_steady(0.5, "1 y", within=0)
 
 
 def test_an_uncertain_share_moves_the_mean_age():

@@ -639,7 +639,7 @@ def begun():
         (lambda: book_meaning("3.6 L", {"plug": "3.2 L", "pan": "3.6 L"}), RangeError),
         (lambda: book_meaning("3.6 ± 0.1 L", {"plug": "3.2 L", "pan": "3.6 L"}, prior={"plug": 1}), RangeError),
         (lambda: book_meaning("3.6 ± 0.1 L", {"plug": "3.2 L", "pan": "3.6 L"}, prior={"plug": 0, "pan": 0}), RangeError),
-        (lambda: book_meaning("3.6 ± 0.1 L", {"plug": "3.2 L", "pan": "3.6 L"}, decide=0.4), RangeError),
+        (lambda: book_meaning("3.6 ± 0.1 L", {"plug": "3.2 L", "pan": "3.6 L"}, confidence=0.4), RangeError),
         (lambda: book_meaning("3.6 ± 0.1 L", ["3.2 L", "3.6 L"]), RangeError),
     ],
 )
@@ -737,7 +737,7 @@ def test_meanings_in_words():
     ("name", "taken", "refused"),
     [
         ("book", ("0.5(1) L",), ("0 L", "-0.5 L", ["3.6 L", "3.7 L"])), ("start", ("-0.5 L", "0.5 L"), (["0 L", "1 L"], "1 kg")),
-        ("decide", (0.51, 0.99), (0.5, 1, 1.01, [0.9, 0.95])),
+        ("confidence", (0.51, 0.99), (0.5, 1, 1.01, [0.9, 0.95])),
         ("measured", ({"a": "0.5(1) L", "b": "1.0(1) L"},), (["3.2 L", "3.6 L"], {"a": "3.2(1) L"})),
         ("prior", ({"a": 0, "b": 1},), ({"a": 1}, {"a": 1, "b": 1, "c": 1}, {"a": 0, "b": 0})),
     ],

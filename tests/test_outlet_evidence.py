@@ -7,9 +7,9 @@ import pytest
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.inference.estimates import Estimate, OutletEvidence, share
 from sumpwise.inference.light import LooksClean, light_passed
 from sumpwise.inference.outlet import inside_from_outlet
+from sumpwise.inference.outlet_answer import Estimate, OutletEvidence, share
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.quantities.spans import Span
 

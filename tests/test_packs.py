@@ -28,7 +28,7 @@ def test_thirteen_litres_run_short_once_in_twelve():
     bought = cheapest_packs(SHOP, NEED, risk=0.10)
     assert (bought.packs, bought.count, bought.cost, litres(bought)) == ({"5 L": 2, "1 L": 3}, 5, 122.70, 13)
     assert round(bought.probability_short, 3) == 0.081
-    assert (bought.next_up.cost, bought.price_per_extra_litre) == (132.60, 9.90)
+    assert (bought.next_up.cost, bought.cost_per_extra_litre) == (132.60, 9.90)
 
 
 def test_fourteen_litres_are_bought():
@@ -43,7 +43,7 @@ def test_fourteen_litres_are_bought():
 def test_three_cans_are_the_next_size_up():
     more = cheapest_packs(SHOP, NEED).next_up
     assert (more.packs, more.cost, litres(more), more.next_up) == ({"5 L": 3}, 139.50, 15, None)
-    assert cheapest_packs(SHOP, NEED).price_per_extra_litre == 6.90
+    assert cheapest_packs(SHOP, NEED).cost_per_extra_litre == 6.90
     assert cheapest_packs({"5 L": 46.50}, NEED).cost == 139.50
 
 

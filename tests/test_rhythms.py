@@ -35,7 +35,7 @@ PRINTED = {
 
 @pytest.mark.parametrize("name", RHYTHMS)
 def test_ten_years_of_the_example_wagon(name):
-    found = compare_rhythms(FluidHistory("-9 y"), RHYTHMS, NOW, END, price=132.60 / 14)[name]
+    found = compare_rhythms(FluidHistory("-9 y"), RHYTHMS, NOW, END, cost_per_litre=132.60 / 14)[name]
     values = (found.average_age.m_as("year"), found.volume.m_as("L"), found.cost)
     for value, printed in zip(values, PRINTED[name], strict=True):
         places = len(printed.partition(".")[2])
@@ -50,7 +50,7 @@ def test_a_learned_share_is_one_doubt_over_all_years():
     from sumpwise.quantities.boundary import argument
 
     share = argument("fraction").value("0.375(20)", "share")
-    yearly = over_horizon(FluidHistory("-9 y"), repeated_changes("1 y", NOW, END, share, "3.3 L"), NOW, END, price=9.47)
+    yearly = over_horizon(FluidHistory("-9 y"), repeated_changes("1 y", NOW, END, share, "3.3 L"), NOW, END, cost_per_litre=9.47)
     step = 1e-5
     up, down = (
         over_horizon(FluidHistory("-9 y"), repeated_changes("1 y", NOW, END, 0.375 + s, "3.3 L"), NOW, END).average_age.magnitude
@@ -61,14 +61,15 @@ def test_a_learned_share_is_one_doubt_over_all_years():
 
 
 def test_uncertain_volumes_make_uncertain_money():
-    found = over_horizon(FluidHistory("0 y"), [("1 y", 0.5, "3.0(1) L"), ("2 y", 0.5, "3.0(1) L")], "0 y", "3 y", price=10)
+    found = over_horizon(FluidHistory("0 y"), [("1 y", 0.5, "3.0(1) L"), ("2 y", 0.5, "3.0(1) L")], "0 y", "3 y", cost_per_litre=10)
     assert found.cost.nominal_value == pytest.approx(60)
     assert found.cost.std_dev == pytest.approx(10 * 0.1 * 2**0.5)
     assert found.volume.magnitude.std_dev == pytest.approx(0.1 * 2**0.5)
 
 
 def test_volumes_come_back_in_the_unit_of_the_plan():
-    found = over_horizon(FluidHistory("0 km"), repeated_changes("30000 km", "0 km", "90000 km", 0.4, "4 qt"), "0 km", "90000 km", price=1)
+    changes = repeated_changes("30000 km", "0 km", "90000 km", 0.4, "4 qt")
+    found = over_horizon(FluidHistory("0 km"), changes, "0 km", "90000 km", cost_per_litre=1)
     assert str(found.volume.units) == "quart"
     assert found.volume.magnitude == pytest.approx(12)
     assert found.cost == pytest.approx(12 * 0.946352946)

@@ -54,7 +54,7 @@ def test_a_fluid_without_packs_is_said_and_never_poured_from_the_others():
 def test_the_cheapest_litre_is_of_the_own_fluid():
     cheap = GEAR | {"price": 0.5, "for": "axle"}
     job = demo([{"name": "axle", "volume": "0.9 L"}], [CAN, BOTTLE, cheap])
-    assert Case(job).litre_price == pytest.approx(9.3)
+    assert Case(job).cost_per_litre == pytest.approx(9.3)
 
 
 def test_a_pack_that_is_said_to_be_for_the_unit_is_its_own():

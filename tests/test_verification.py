@@ -17,7 +17,7 @@ from laws.lawbook import LAWS
 from sumpwise.errors import FileError, RangeError
 from sumpwise.verification.entries import evidence, label_of, load, outside_sources, parse
 from sumpwise.verification.publications import HEADLINE, KNOWN, MEANINGS, NEEDED, NO_OUTSIDE_VALUE, ONE_SOURCE, OUTSIDE
-from sumpwise.verification.runner import Report, check, verify
+from sumpwise.verification.runner import Verification, check, verify
 
 ENTRIES = load()
 
@@ -269,7 +269,7 @@ def test_a_wide_tolerance_says_why():
 def test_a_row_that_differs_must_differ():
     row = check(one(CHECK.replace("3.785 L", "3.784 L") + 'differs = "a misprint"\n'))
     assert (row.passed, row.differs) == (True, True)
-    assert "differs: a misprint" in Report((row,)).to_markdown()
+    assert "differs: a misprint" in Verification((row,)).to_markdown()
     row = check(one(CHECK + 'differs = "a misprint"\n'))
     assert not row.passed
     assert "agrees now" in row.problem
@@ -278,7 +278,7 @@ def test_a_row_that_differs_must_differ():
 
 
 def test_the_counts_tell_agreement_from_difference():
-    report = Report((check(one(CHECK)), check(one(CHECK.replace("3.785 L", "3.784 L") + 'differs = "a misprint"\n'))))
+    report = Verification((check(one(CHECK)), check(one(CHECK.replace("3.785 L", "3.784 L") + 'differs = "a misprint"\n'))))
     assert report.headline == (1, 1)
     assert report.counts == {"published": 2}
     assert report.evaluations == 1
@@ -527,7 +527,7 @@ def test_the_report_is_plain_data(report):
 
 
 def test_a_failure_shows_in_the_table():
-    broken = Report((check(one(CHECK)), check(one(CHECK.replace("3.785", "3.786")))))
+    broken = Verification((check(one(CHECK)), check(one(CHECK.replace("3.785", "3.786")))))
     assert not broken.passed
     last = broken.to_markdown().partition("\n\n## The functions")[0].splitlines()[-1]
     assert last.split("|")[4:8] == [" 3.78541 L ", " -0.00059 ", " 0.0005  ", " NO     "]
@@ -536,4 +536,4 @@ def test_a_failure_shows_in_the_table():
 
 
 def test_a_report_without_rows_proves_nothing():
-    assert not Report(()).passed
+    assert not Verification(()).passed

@@ -172,18 +172,18 @@ def listed(values: Any, argument: str, allowed: str = "a list", what: str = "lis
     raise RangeError(f"is not {with_article(what)}", code="list.type", argument=argument, value=values, allowed=allowed)
 
 
-def expect_record(data: Any, what: str, keys: set[str], form: str = "", version: int = 1) -> dict[str, Any]:
+def expect_stored(data: Any, what: str, keys: set[str], form: str = "", version: int = 1) -> dict[str, Any]:
     """Refuse plain data that is not the record expected: no table, another format or version, keys missing or unknown."""
     if not isinstance(data, dict):
         raise FileError(f"is not {with_article(what)}", code="key.type", argument=what, value=data, allowed="a table as to_dict gives it")
     if form and data.get("format") != form:
         raise FileError(
-            f"is not {with_article(what)}", code="record.format", argument=f"{what}: format", value=data.get("format"), allowed=form
+            f"is not {with_article(what)}", code="file.format", argument=f"{what}: format", value=data.get("format"), allowed=form
         )
     found = data.get("version")
     if found.__class__ is not int or found != version:
         raise FileError(
-            "is a version this library does not read", code="record.version", argument=f"{what}: version", value=found, allowed=str(version)
+            "is a version this library does not read", code="file.version", argument=f"{what}: version", value=found, allowed=str(version)
         )
     for key in sorted({*keys, "version"} ^ set(data), key=str):
         problem = "is missing" if key in keys else f"is not a key of a {what}"

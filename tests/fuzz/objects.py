@@ -129,7 +129,7 @@ HISTORY = {
     "share_older_than": _taking("time", "time"),
     "distribution": _taking("time"),
     "next_due": _taking(mean_age=of("time"), older_than=of("time"), share=of("fraction")),
-    "changes_to_steady": _taking("fraction", "time", tolerance=of("fraction")),
+    "changes_to_steady": _taking("fraction", "time", within=of("fraction")),
     "heat_age": _taking("time", "temperature", halving=of("interval")),
     "to_dict": _nothing,
     "__repr__": _nothing,
@@ -158,7 +158,7 @@ def _rhythms(draw: Draw) -> Case:
         if draw.random() < 0.9
         else nonsense(draw)
     )
-    price = {"price": number(draw) if draw.random() < 0.8 else nonsense(draw)}
+    price = {"cost_per_litre": number(draw) if draw.random() < 0.8 else nonsense(draw)}
     ends = "0 y", draw.choice(("12 y", value(draw, "time", True)))
     if draw.random() < 0.5:
         return sumpwise.over_horizon, (history, changes, *ends), price

@@ -63,7 +63,7 @@ def test_the_next_size_up_is_the_optimum_for_more(shelf, need):
     more = bought.next_up
     assert more.litres.m > bought.litres.m
     assert more.cost >= bought.cost
-    assert bought.price_per_extra_litre >= 0
+    assert bought.cost_per_extra_litre >= 0
     again = cheapest_packs(shelf, text(bought.litres.m + Fraction(1, 10**9)))
     assert (again.cost, again.litres.m, again.count) == (more.cost, more.litres.m, more.count)
 

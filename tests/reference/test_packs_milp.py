@@ -61,7 +61,7 @@ def test_enumeration_of_every_set(seed, apart, monkeypatch):
     more = bought.next_up
     cost, larger, count = every_set(list(shelf.values()), volume + Fraction(1, 10**15))
     assert (more.cost, more.litres.m, more.count) == (float(cost), larger, count)
-    assert bought.price_per_extra_litre == float((cost - Fraction(str(bought.cost))) / (larger - volume))
+    assert bought.cost_per_extra_litre == float((cost - Fraction(str(bought.cost))) / (larger - volume))
 
 
 def test_a_dear_pack_may_be_the_next_size_up(monkeypatch):

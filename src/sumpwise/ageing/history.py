@@ -10,7 +10,7 @@ from collections import namedtuple
 from math import fsum, inf, log, log1p
 
 from sumpwise.ageing.rates import AGE, SAME, age_at, age_over, age_slopes, best, cohort_shares, one, one_read, share_older, share_slopes
-from sumpwise.ageing.records import Kept
+from sumpwise.ageing.stored import Kept
 from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
 from sumpwise.quantities.boundary import answer, evaluate
 from sumpwise.quantities.reading import Read
@@ -284,8 +284,8 @@ class FluidHistory(Kept):
             )
         return self._age(due)
 
-    def changes_to_steady(self, fraction: Any, interval: Any, tolerance: Any = 0.05) -> int:
-        """How many changes of a rhythm bring the mean age within a tolerance of its steady state.
+    def changes_to_steady(self, fraction: Any, interval: Any, within: Any = 0.05) -> int:
+        """How many changes of a rhythm bring the mean age close to its steady state.
 
         Parameters
         ----------
@@ -293,13 +293,13 @@ class FluidHistory(Kept):
             Share of each change, above 0.
         interval : time or distance
             From one change to the next; the first comes one interval after the last change, or after the start.
-        tolerance : fraction
+        within : fraction
             How far, relative, the peak before a change may differ from `mean_age_before(fraction, interval)`.
 
         Returns
         -------
         int
-            The number of changes after which every later peak is within the tolerance; 0 when the first one is already.
+            The number of changes after which every later peak is that close; 0 when the first one is already.
 
         Raises
         ------
@@ -315,12 +315,12 @@ class FluidHistory(Kept):
         Examples
         --------
         >>> from sumpwise import FluidHistory
-        >>> FluidHistory("0 y").changes_to_steady(0.5, "1 y", tolerance=0.05)
+        >>> FluidHistory("0 y").changes_to_steady(0.5, "1 y", within=0.05)
         4
         """
         r = best(one("fraction", fraction, "fraction", above=0, maximum=1))
         tau = best(one(self._kind, interval, "interval", above=0))
-        near = best(one("fraction", tolerance, "tolerance", above=0, below=1)) * (1 + SAME)  # a tie counts as within
+        near = best(one("fraction", within, "within", above=0, below=1)) * (1 + SAME)  # a tie counts as within
         first = age_at(best(self._start), self._past, [best(s) for s in self._shares], self._last()) + tau
         off = abs(first * r / tau - 1)
         if off <= near:
@@ -375,7 +375,7 @@ class FluidHistory(Kept):
 
     def to_dict(self) -> dict[str, Any]:
         """Return the inputs as plain JSON data, versioned; uncertain shares keep what they have in common."""
-        from sumpwise.ageing.records import plain
+        from sumpwise.ageing.stored import plain
 
         written = [(self._begun, None), *((moment, given) for moment, _, given in self._changes[: self._count])]
         return plain(written, (self._start, *self._shares), (best(self._start), *self._past), self._kind)
@@ -398,7 +398,7 @@ class FluidHistory(Kept):
         FileError
             Names the place that cannot be read.
         """
-        from sumpwise.ageing.records import restored
+        from sumpwise.ageing.stored import restored
 
         start, changes = restored(data)
         history = cls(start)

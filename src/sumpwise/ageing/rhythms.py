@@ -96,7 +96,7 @@ def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volum
     )  # fmt: skip
 
 
-def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, until: Any, price: float = 0.0) -> RhythmResult:
+def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, until: Any, cost_per_litre: float = 0.0) -> RhythmResult:
     """What a list of changes comes to over a horizon.
 
     Parameters
@@ -107,7 +107,7 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
         In the order of time; see `repeated_changes`.
     since, until : time or distance
         The horizon; no change lies after it.
-    price : float
+    cost_per_litre : float
         Money for a litre of fresh fluid, in any one currency.
 
     Returns
@@ -131,12 +131,13 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
     --------
     >>> from sumpwise import FluidHistory, over_horizon
     >>> from sumpwise import repeated_changes
-    >>> yearly = over_horizon(FluidHistory("-9 y"), repeated_changes("1 y", "0 y", "10 y", 0.375, "3.3 L"), "0 y", "10 y", price=9.47)
+    >>> drains = repeated_changes("1 y", "0 y", "10 y", 0.375, "3.3 L")
+    >>> yearly = over_horizon(FluidHistory("-9 y"), drains, "0 y", "10 y", cost_per_litre=9.47)
     >>> print(yearly.average_age.round(2), yearly.volume.round(1), round(yearly.cost))
     3.21 year 33.0 liter 313
     """
     expect(history, FluidHistory, "history")
-    cost_of_litre = one("number", price, "price", minimum=0)
+    cost_of_litre = one("number", cost_per_litre, "cost_per_litre", minimum=0)
     litres: Any = 0.0
     read: list[Read] = []
     for number, change in enumerate(listed(changes, "changes", "(at, fraction, volume), in the order of time"), 1):
@@ -156,7 +157,7 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
 
 
 def compare_rhythms(
-    history: FluidHistory, rhythms: Mapping[str, Iterable[Any]], since: Any, until: Any, price: float = 0.0
+    history: FluidHistory, rhythms: Mapping[str, Iterable[Any]], since: Any, until: Any, cost_per_litre: float = 0.0
 ) -> dict[str, RhythmResult]:
     """Compare several lists of changes over one horizon, from one history.
 
@@ -168,7 +169,7 @@ def compare_rhythms(
         Name -> changes, as in `over_horizon`; an empty list is "do nothing".
     since, until : time or distance
         The horizon.
-    price : float
+    cost_per_litre : float
         Money for a litre of fresh fluid, in any one currency.
 
     Returns
@@ -196,7 +197,7 @@ def compare_rhythms(
     found = {}
     for name, changes in rhythms.items():
         try:
-            found[name] = over_horizon(history, changes, since, until, price)
+            found[name] = over_horizon(history, changes, since, until, cost_per_litre)
         except RangeError as error:
             raise error.at(f"rhythm {name!r}") from None
     return found

@@ -53,7 +53,7 @@ class Purchase:
         A label, nothing more.
     next_up : Purchase or None
         The cheapest set that holds more than this one.
-    price_per_extra_litre : float or None
+    cost_per_extra_litre : float or None
         What a litre more costs on the way there.
     litres : Quantity
         The same in litres, its magnitude an exact ratio.
@@ -67,7 +67,7 @@ class Purchase:
     left_over: Any
     currency: str
     next_up: Purchase | None
-    price_per_extra_litre: float | None
+    cost_per_extra_litre: float | None
     litres: Any
 
     def __str__(self) -> str:
@@ -97,7 +97,7 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
     Returns
     -------
     Purchase
-        `.cost`, `.count`, `.volume`, `.packs`, `.probability_short`, `.left_over`, `.next_up`, `.price_per_extra_litre`.
+        `.cost`, `.count`, `.volume`, `.packs`, `.probability_short`, `.left_over`, `.next_up`, `.cost_per_extra_litre`.
 
     Raises
     ------
@@ -117,7 +117,7 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
     >>> bought = cheapest_packs({"5 L": 46.50, "1 L": 9.90}, "12.37(45) L")
     >>> print(bought, "|", bought.volume)
     2 × 5 L + 4 × 1 L = 132.60 | 14.0 liter
-    >>> print(bought.next_up, "|", round(bought.price_per_extra_litre, 2))
+    >>> print(bought.next_up, "|", round(bought.cost_per_extra_litre, 2))
     3 × 5 L = 139.50 | 6.9
     """
     expect(currency, str, "currency")
@@ -159,7 +159,7 @@ def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") 
             left_over=answer(float(litres) - litres_needed, "volume", asker),
             currency=currency,
             next_up=None if more is None else purchase(more),
-            price_per_extra_litre=extra,
+            cost_per_extra_litre=extra,
             litres=_built(litres, internal_unit("volume"), asker),
         )
 

@@ -11,7 +11,7 @@ from sumpwise.description.findings import Finding, Place
 from sumpwise.description.items import Items
 from sumpwise.description.mentions import Refused, batches
 from sumpwise.description.normalising import Text
-from sumpwise.description.report import Counts, Findings, Report
+from sumpwise.description.report import CheckedText, Counts, Findings
 from sumpwise.errors import FileError, NotationError, RangeError
 
 TYPE_CHECKING = False
@@ -93,7 +93,7 @@ def check_text(text: str, limit: int = MOST) -> Findings:
     return Findings(sorted(findings, key=lambda finding: (finding.start, finding.end)), text, counts)
 
 
-def report_for_file(path: str, unchecked: bool = False) -> Report:
+def report_for_file(path: str, unchecked: bool = False) -> CheckedText:
     """Check a text file, or standard input for `-`, and return the report that the command line prints.
 
     Parameters
@@ -105,7 +105,7 @@ def report_for_file(path: str, unchecked: bool = False) -> Report:
 
     Returns
     -------
-    Report
+    CheckedText
         Prints as one line a finding with a caret under its place and a summary; `.to_json()`, `.disagrees`, `.findings`.
 
     Raises
@@ -120,7 +120,7 @@ def report_for_file(path: str, unchecked: bool = False) -> Report:
         name, content = content_of(path, "give the path of a text file, or - for standard input", LARGEST)
         shown_as = name
     text = text_of(content, shown_as)
-    return Report(text, check_text(text), name, unchecked)
+    return CheckedText(text, check_text(text), name, unchecked)
 
 
 def _standard_input() -> bytes:

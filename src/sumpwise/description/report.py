@@ -238,7 +238,7 @@ class Findings(Displayed, tuple[Finding, ...]):
 
 
 @dataclass(frozen=True, slots=True)
-class Report:
+class CheckedText:
     """The findings of a text with the text itself, as the command line prints them.
 
     Attributes

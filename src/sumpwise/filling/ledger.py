@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise import uncertainty
 from sumpwise.errors import CountLostError, RangeError, SumpwiseError, expect
-from sumpwise.filling import records
+from sumpwise.filling import stored
 from sumpwise.filling.explanation import Explained, Explanation, explained
 from sumpwise.filling.lines import Fluid, Line, lives, replaced, same_vessel, sources_of
 from sumpwise.filling.tally import Tally
@@ -390,7 +390,7 @@ class Ledger(Explained):
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data, versioned: what was entered, never results. Sources that entries share stay shared."""
-        return records.written(self._fluid.density, self._fluid.reference, self._capacity, self._unit, self._log[: self._count])
+        return stored.written(self._fluid.density, self._fluid.reference, self._capacity, self._unit, self._log[: self._count])
 
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> Ledger:
@@ -405,15 +405,15 @@ class Ledger(Explained):
         -------
         Ledger
         """
-        book = records.read(data)
-        entry = records.Entry("ledger", "", ())
+        book = stored.read(data)
+        entry = stored.Entry("ledger", "", ())
         try:
             ledger = cls(book.density, book.reference, capacity=book.capacity)
             ledger._unit = book.unit
             for entry in book.entries:
                 ledger = getattr(ledger, entry.method)(*entry.arguments)
         except SumpwiseError as error:
-            raise records.refused(entry.place, error) from None
+            raise stored.misplaced(entry.place, error) from None
         return ledger
 
     def __copy__(self) -> Ledger:

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from sumpwise import uncertainty
 from sumpwise.buying.shortfall import tolerable_negative_error
-from sumpwise.errors import FileError, RangeError, expect_record
+from sumpwise.errors import FileError, RangeError, expect_stored
 from sumpwise.fluid.density import ONE_TEMPERATURE
 from sumpwise.fluid.water import weighed_water
 from sumpwise.measurement.coverage import degrees_of_freedom
@@ -463,7 +463,7 @@ class Vessel:
         """
         if isinstance(data, dict):
             data = {**dict.fromkeys(_SELDOM, 0.0), **data}
-        expect_record(data, "vessel", {*_KEYS, *_SELDOM})
+        expect_stored(data, "vessel", {*_KEYS, *_SELDOM})
         for key, value in data.items():
             if key not in ("name", "unit") and value is not None and not (isinstance(value, (int, float)) and abs(value) < 1e300):
                 raise FileError("is not a finite number", code="number.not_finite", argument=f"vessel, {key}", value=value)

@@ -6,8 +6,8 @@ from math import ceil, erfc, hypot, log, sqrt
 
 from sumpwise._math import every
 from sumpwise.errors import RangeError, expect, listed
-from sumpwise.inference.estimates import Estimate, OutletEvidence, percent, share
 from sumpwise.inference.light import SHARE, LooksClean
+from sumpwise.inference.outlet_answer import Estimate, OutletEvidence, percent, share
 from sumpwise.inference.prior import Drawn
 from sumpwise.mixing.circuit.flow import flow, pour
 from sumpwise.mixing.circuit.history import nominal

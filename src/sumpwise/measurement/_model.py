@@ -10,7 +10,7 @@ import numpy
 
 from sumpwise import _face, uncertainty
 from sumpwise.errors import RangeError, UnitError, expect
-from sumpwise.measurement._reading import read_any
+from sumpwise.measurement.spreads import read_any
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.reading import Read, the_door_to_pint
 from sumpwise.quantities.units import Unit

@@ -7,7 +7,7 @@ from typing import Any
 from sumpwise import uncertainty
 from sumpwise._math import every, sqrt
 from sumpwise.errors import RangeError
-from sumpwise.measurement._reading import read_alike
+from sumpwise.measurement.spreads import read_alike
 from sumpwise.quantities.boundary import answer, evaluate
 
 

@@ -80,7 +80,7 @@ def _show(volume: Any) -> str:
 
 
 def book_meaning(
-    book: Any, measured: Mapping[str, Any], start: Any = "0 L", prior: Mapping[str, float] | None = None, decide: Any = 0.95
+    book: Any, measured: Mapping[str, Any], start: Any = "0 L", prior: Mapping[str, float] | None = None, confidence: Any = 0.95
 ) -> Meanings:
     """Weigh the competing meanings of a volume that a book gives.
 
@@ -95,7 +95,7 @@ def book_meaning(
         Off the target before the work, at the reference temperature: what was missing did not come out, but belongs to the figure.
     prior : mapping, optional
         Name -> weight before measuring; all alike by default.
-    decide : fraction
+    confidence : fraction
         Weight from which a meaning is named.
 
     Returns
@@ -128,7 +128,7 @@ def book_meaning(
         raise RangeError(
             "takes at least two meanings", code="list.length", argument="measured", value=measured, allowed="name -> measured volume"
         )
-    threshold = uncertainty.nominal(SHARE.value(decide, "decide"))
+    threshold = uncertainty.nominal(SHARE.value(confidence, "confidence"))
     asked, missing = BOOK.read(book, "book"), START.value(start, "start")
     figure = asked.value
     weights = dict.fromkeys(measured, 1.0) if prior is None else dict(prior)

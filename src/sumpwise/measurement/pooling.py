@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError, UnitError, listed, with_article
-from sumpwise.measurement._reading import ANY
+from sumpwise.measurement.spreads import ANY
 from sumpwise.quantities.boundary import PLAIN, answer, argument
 
 LARGEST = 1e150

@@ -7,8 +7,8 @@ from typing import Any
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError
-from sumpwise.measurement._reading import read_any, read_spread
 from sumpwise.measurement.coverage import degrees_of_freedom
+from sumpwise.measurement.spreads import read_any, read_spread
 from sumpwise.quantities.boundary import argument, evaluate
 from sumpwise.quantities.magnitudes import has_objects
 

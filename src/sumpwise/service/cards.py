@@ -42,7 +42,7 @@ _ALOUD = {
 _IN_WORDS = {"N·m": "newton metres", "lbf·ft": "pound-feet", "lbf·in": "pound-inches"}
 
 
-class Line:
+class CardLine:
     """One number of a card.
 
     Attributes
@@ -68,7 +68,7 @@ class Line:
         return {"label": self.label, "text": self.text, "source": self.source, **self.data}
 
     def __repr__(self) -> str:
-        return f"<Line: {printable(self.label)}: {printable(self.text)}>"
+        return f"<CardLine: {printable(self.label)}: {printable(self.text)}>"
 
 
 class NumberCard:
@@ -78,7 +78,7 @@ class NumberCard:
     ----------
     title : str
         Heading, possibly empty.
-    lines : list of Line
+    lines : list of CardLine
         The numbers.
     notes, cautions : list of str
         What ± means here; what to mind and when to stop.
@@ -86,7 +86,7 @@ class NumberCard:
         A stop sign that was seen; it comes first, and the numbers of the method are withheld.
     """
 
-    def __init__(self, title: str, lines: list[Line], notes: list[str], cautions: list[str], stop: list[str] | None = None) -> None:
+    def __init__(self, title: str, lines: list[CardLine], notes: list[str], cautions: list[str], stop: list[str] | None = None) -> None:
         self.title = title
         self.lines = lines
         self.notes = notes
@@ -148,7 +148,7 @@ def _aloud(texts: list[str]) -> str:
     return ", that's ".join(said)
 
 
-def _with_source(text: str, line: Line, sources: bool, safe: Callable[[str], str]) -> str:
+def _with_source(text: str, line: CardLine, sources: bool, safe: Callable[[str], str]) -> str:
     return f"{text} [{safe(line.source)}]" if sources and line.source else text
 
 
@@ -227,7 +227,7 @@ def number_card(
             raise RangeError(
                 "is the source of no number on the card", code="name.unknown", argument="sources", value=label, allowed=", ".join(labels)
             )
-    lines: list[Line] = []
+    lines: list[CardLine] = []
     spelled: set[str] = set()
     for label, value in pairs:
         if not isinstance(label, str) or not label.strip():
@@ -236,7 +236,7 @@ def number_card(
             text, data = _both(value, quart, spelled, units)
         except (UnitError, NotationError, RangeError) as error:
             raise error.at(label) from None
-        lines.append(Line(label, text, str(where.get(label, "")), data))
+        lines.append(CardLine(label, text, str(where.get(label, "")), data))
     notes = [_said("card.coverage")] if any(one.data.get("k") == 2 for one in lines) else []
     notes += [_said("card.as_written")] if any(one.data.get("k") == 0 for one in lines) else []
     signs = writer.text(Word("card.signs", {"signs": Series(tuple(map(sign, RED_ROWS)))}))

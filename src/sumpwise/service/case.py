@@ -244,7 +244,7 @@ class Case(Traced[Place]):
         return str(self.ask("shopping", "currency"))
 
     @WorkedOut
-    def litre_price(self) -> float:
+    def cost_per_litre(self) -> float:
         """Price of the cheapest litre of the unit's own fluid; 0 where no pack of it is listed."""
         return min((price / nominal(number_in(volume, "L")) for volume, price, _ in packs_of(self, OWN)), default=0.0)
 

@@ -8,7 +8,7 @@ from math import fsum, isfinite
 from typing import Any
 
 from sumpwise.ageing.history import FluidHistory
-from sumpwise.errors import FileError, expect_record
+from sumpwise.errors import FileError, expect_stored
 from sumpwise.service.job import Job
 from sumpwise.service.learning import Known
 from sumpwise.uncertainty import nominal, source, standard
@@ -40,7 +40,7 @@ def read(data: Any) -> tuple[list[Parts], dict[str, Any]]:
     keys = FIRST_KEYS if first else KEYS
     own = {key: value for key, value in data.items() if key not in keys} if isinstance(data, dict) else {}
     ours = {key: value for key, value in data.items() if key in keys} if isinstance(data, dict) else data
-    expect_record(ours, "record", set(keys), FORMAT, 1 if first else VERSION)
+    expect_stored(ours, "record", set(keys), FORMAT, 1 if first else VERSION)
     _text(data["vehicle"], "vehicle")
     _known_table(data["learned"], "learned")
     for key, value in table(data["next_due"], "next_due").items():
@@ -137,7 +137,7 @@ def _known(value: Any, place: str) -> Known:
         raise FileError("is not a number", code="key.type", argument=f"{place}: shared", value=causes) from None
     if not inside:
         problem = "is more than the standard uncertainty that it is a part of"
-        raise FileError(problem, code="record.content", argument=f"{place}: shared", value=causes)
+        raise FileError(problem, code="file.content", argument=f"{place}: shared", value=causes)
     return known | {"shared": shared}
 
 

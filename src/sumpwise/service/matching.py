@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sumpwise.inference.estimates import OutletEvidence
 from sumpwise.inference.outlet import weighed
+from sumpwise.inference.outlet_answer import OutletEvidence
 from sumpwise.inference.prior import TANKS
 from sumpwise.inference.replay import MANNERS
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, Operation
@@ -50,7 +50,7 @@ def evidence_of(case: Case, found: Agreement, portion: float) -> OutletEvidence:
     ranges[TANKS] = tuple(round(end) for end in _range(case.ask("circuit", TANKS)))
     return weighed(
         history, seen, case.target, ranges={**case.stated, **ranges}, step=nominal(case.ask("target", "vial_step")), portion=portion,
-        price=case.litre_price or None, sure=case.probability, lenient=not case.has("circuit", "sump_floor"),
+        price=case.cost_per_litre or None, sure=case.probability, lenient=not case.has("circuit", "sump_floor"),
         longest=max((-move.litres for move in found.moves if move.by_the_line), default=0.0),
     )  # fmt: skip
 

@@ -96,10 +96,10 @@ class _Reader:
     def job(self, inputs: dict[str, Any]) -> None:
         """Read every table and list."""
         if inputs.get("format", FORMAT) != FORMAT:
-            return self.wrong("record.format", ["format"], "is not a job", "format", value=inputs["format"], allowed=FORMAT)
+            return self.wrong("file.format", ["format"], "is not a job", "format", value=inputs["format"], allowed=FORMAT)
         if inputs.get("version", VERSION) != VERSION or isinstance(inputs.get("version"), bool):
             problem = "is a version this library does not read"
-            return self.wrong("record.version", ["version"], problem, "version", value=inputs["version"], allowed=str(VERSION))
+            return self.wrong("file.version", ["version"], problem, "version", value=inputs["version"], allowed=str(VERSION))
         known = {"format", "version", "title", *TABLES, *LISTS}
         for key, content in inputs.items():
             if key not in known:

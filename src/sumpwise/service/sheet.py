@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from sumpwise._display import escaped, html_table, inline, literal, markdown_table, sentence
-from sumpwise.errors import FileError, expect_record, printable, shown
+from sumpwise.errors import FileError, expect_stored, printable, shown
 
 FORMAT = "sumpwise sheet"
 VERSION = 2
@@ -204,7 +204,7 @@ class Sheet:
         inputs = data.get("inputs") if isinstance(data, dict) and not old else None
         if inputs is not None:
             data = {key: value for key, value in data.items() if key != "inputs"}
-        expect_record(data, "sheet", {"format", "title", "sections"} | (set() if old else {"units"}), FORMAT, 1 if old else VERSION)
+        expect_stored(data, "sheet", {"format", "title", "sections"} | (set() if old else {"units"}), FORMAT, 1 if old else VERSION)
         try:
             if old:
                 parts = [s | {"lines": [sentence(str(line)) for line in s["lines"]], "facts": []} for s in data["sections"]]
@@ -224,7 +224,7 @@ class Sheet:
             kept = None if inputs is None else dict(json.loads(json.dumps(inputs, allow_nan=False)))
             return cls(str(data["title"]), sections, str(data.get("units", "as written")), kept)
         except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as error:
-            raise FileError(f"is not a sheet: {shown(str(error))}", code="record.content", argument="sections") from None
+            raise FileError(f"is not a sheet: {shown(str(error))}", code="file.content", argument="sections") from None
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sheet) and self.to_dict() == other.to_dict()

@@ -61,7 +61,7 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Report:
+class Verification:
     """The outcome of `verify`: a row for every check value.
 
     Attributes
@@ -122,7 +122,7 @@ class Report:
         )
 
     def __repr__(self) -> str:
-        return f"<Report: {self.summary}>"
+        return f"<Verification: {self.summary}>"
 
     def to_markdown(self) -> str:
         """Return the report as Markdown: a table for every publication, one of the functions, the summary."""
@@ -263,12 +263,12 @@ def check(entry: Entry) -> Row:
     return Row(entry, row.computed, row.difference, not row.passed, "FAILS: agrees now, so `differs` goes" if row.passed else "")
 
 
-def verify() -> Report:
+def verify() -> Verification:
     """Recompute every published check value with the library as it is installed here.
 
     Returns
     -------
-    Report
+    Verification
         `.passed`, `.rows`, `.summary`; prints as a Markdown table for every publication.
 
     Notes
@@ -283,7 +283,7 @@ def verify() -> Report:
     >>> verify().passed
     True
     """
-    return Report(tuple(check(entry) for entry in load()))
+    return Verification(tuple(check(entry) for entry in load()))
 
 
 def _cell(text: str) -> str:
@@ -299,7 +299,7 @@ def _line(row: Row) -> tuple[str, ...]:
     return entry.where, f"`{entry.call}`", printed, row.computed, off, allowed, outcome
 
 
-def table(report: Report) -> str:
+def table(report: Verification) -> str:
     """The report as Markdown that reads well in a terminal: a padded table for every publication, one of the functions, the summary."""
     parts = ["# Check values, recomputed here"]
     for (cited, known), rows in groupby(report.rows, key=lambda row: (row.entry.cited, row.entry.known)):

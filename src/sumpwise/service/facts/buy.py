@@ -49,7 +49,7 @@ def _bought(case: Case, basket: Basket) -> list[Fact]:
             "buy.bare", packs=named_packs(case, bare), volume=_held(bare),
             cost=Money(bare.cost, case.currency), short=chance(basket.bare_short),
         ))  # fmt: skip
-    if buy.next_up is not None and buy.price_per_extra_litre is not None:
+    if buy.next_up is not None and buy.cost_per_extra_litre is not None:
         more = nominal(number_in(buy.next_up.volume, "L")) - nominal(number_in(buy.volume, "L"))
         facts.append(line(
             "buy.next", packs=named_packs(case, buy.next_up), volume=_held(buy.next_up), more=Amount("volume", more, step=TENTH),

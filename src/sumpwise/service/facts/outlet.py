@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from sumpwise.errors import SumpwiseError
-from sumpwise.inference.estimates import OutletEvidence
 from sumpwise.inference.outlet import SHAKY, STARVING
+from sumpwise.inference.outlet_answer import OutletEvidence
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, INFO, Amount, Count, Fact, Money, Part, Plain, Share, Table, Value, Word, item, line

@@ -66,7 +66,7 @@ class Machine(Method):
         asked = case.job.value("quote", "price")
         if asked is None:
             return super().cost(case)
-        return (self.volume(case) - self.pushed(case)) * case.litre_price + self.used(case) + asked
+        return (self.volume(case) - self.pushed(case)) * case.cost_per_litre + self.used(case) + asked
 
     def remarks(self, case: Case) -> list[str]:
         """What its price holds."""

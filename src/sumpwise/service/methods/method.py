@@ -106,7 +106,7 @@ class Method:
 
     def cost(self, case: Case) -> Any:
         """Money now: fluid, washers, filters."""
-        return self.volume(case) * case.litre_price + self.used(case)
+        return self.volume(case) * case.cost_per_litre + self.used(case)
 
     def used(self, case: Case) -> float:
         """Money for washers and filters."""

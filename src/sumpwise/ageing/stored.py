@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
-from sumpwise.errors import FileError, SumpwiseError, expect_record
+from sumpwise.errors import FileError, SumpwiseError, expect_stored
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import INTERNAL, SYMBOLS, internal_unit
 
@@ -80,7 +80,7 @@ def restored(data: Any) -> tuple[Any, list[tuple[Any, Any]]]:
     """Read the data: the start, and the pairs (moment, share), as `FluidHistory` takes them."""
     from sumpwise.quantities import _pint
 
-    found = expect_record(data, "fluid history", {"format", "start", "changes", "sources"}, FORMAT, VERSION)
+    found = expect_stored(data, "fluid history", {"format", "start", "changes", "sources"}, FORMAT, VERSION)
     causes = {str(number): _source(entry, f"sources, {number}") for number, entry in enumerate(_list(found["sources"], "sources"))}
     start = found["start"]
     if isinstance(start, dict):
@@ -119,7 +119,7 @@ def _doubtful(entry: dict[str, Any], causes: dict[str, Any], place: str) -> Any:
     terms = []
     for index, coefficient in _table(entry["doubts"], None, place).items():
         if index not in causes:
-            raise FileError("names no source", code="record.content", argument=f"{place}, doubts", value=index)
+            raise FileError("names no source", code="file.content", argument=f"{place}, doubts", value=index)
         terms.append((_number(coefficient, f"{place}, doubts"), causes[index]))
     return uncertainty.combine(_number(entry["value"], f"{place}, value"), terms)
 

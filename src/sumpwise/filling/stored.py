@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise import uncertainty
-from sumpwise.errors import FileError, SumpwiseError, expect_record
+from sumpwise.errors import FileError, SumpwiseError, expect_stored
 from sumpwise.filling.vessel import Vessel, volume_unit
 from sumpwise.quantities.boundary import answer
 
@@ -80,7 +80,7 @@ def _described(source: Any) -> dict[str, Any]:
 def read(data: Any) -> Book:
     """What plain data hold; what cannot be read is named by its place."""
     keys = {"format", "unit", "density_15", "reference", "capacity", "vessels", "sources", "lines"}
-    expect_record(data, "ledger", keys, FORMAT, VERSION)
+    expect_stored(data, "ledger", keys, FORMAT, VERSION)
     place = "ledger"
     try:
         numbers = _Numbers(data["sources"])
@@ -93,7 +93,7 @@ def read(data: Any) -> Book:
             place = f"ledger, line {position}"
             entries.append(Entry(place, entry["kind"], tuple(_arguments(entry, numbers, vessels))))
     except SumpwiseError as error:
-        raise refused(place, error) from None
+        raise misplaced(place, error) from None
     except (KeyError, TypeError, AttributeError, ArithmeticError, ValueError) as error:
         raise FileError("lacks a field or has one of another kind", code="key.type", argument=place, value=str(error)) from None
     return Book(*began, capacity, unit, entries)
@@ -121,7 +121,7 @@ class _Numbers:
     def __init__(self, sources: dict[str, Any]) -> None:
         for cause in sources.values():
             if not isinstance(cause["name"], str):
-                raise FileError("is not a name of a source", code="record.content", value=cause["name"])
+                raise FileError("is not a name of a source", code="file.content", value=cause["name"])
         self.sources = {
             name: uncertainty.source(0.0, s["standard"], shape=s["shape"], dof=s["dof"] or float("inf"), name=s["name"])
             for name, s in sources.items()
@@ -139,6 +139,6 @@ class _Numbers:
         return None if x is None else answer(x, kind)
 
 
-def refused(place: str, error: SumpwiseError) -> FileError:
+def misplaced(place: str, error: SumpwiseError) -> FileError:
     """The error of an entry that stands at a place of a record."""
     return FileError(f"cannot be entered: {error}", code=error.code, argument=place)

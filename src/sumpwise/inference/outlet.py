@@ -30,6 +30,8 @@ PRICE = argument("number", scalar=True, optional=True)
 PORTION = argument("volume", above=0, scalar=True)
 DRAWS = argument("count", minimum=1000, maximum=1_000_000, scalar=True)
 
+MOST_STEPS = 4_000_000
+"""Circuits drawn times operations of the history, at most: what decides how long an answer takes, and what it holds."""
 FEWEST = 100
 """Effective draws below which no answer is given."""
 SHAKY = 400
@@ -75,7 +77,8 @@ def inside_from_outlet(
     confidence : fraction, optional
         Probability at which to stop.
     draws : int, optional
-        Circuits drawn from the ranges, 1000 to 1 000 000; up to ten times as many where few of them bear on what was seen.
+        Circuits drawn from the ranges, 1000 to 1 000 000; up to ten times as many where few of them bear on what was seen. Draws times
+        operations of the history are at most 4 000 000.
     seed : int, optional
         Of the draws' own random numbers.
 
@@ -86,7 +89,8 @@ def inside_from_outlet(
     Raises
     ------
     SumpwiseError
-        States of different histories; ranges that cannot have run the history; fewer than 100 effective draws.
+        States of different histories; ranges that cannot have run the history; fewer than 100 effective draws; a history too long for
+        so many draws.
 
     Notes
     -----
@@ -154,34 +158,43 @@ def weighed(
     """
     import numpy
 
-    looks = [one for _, one in seen]
-    most, wider = 10 * count, 1.0
+    looks, length = [one for _, one in seen], len(history.operations)
+    if count * length > MOST_STEPS:
+        raise RangeError(
+            f"makes {count * length} steps of {count} draws and {length} operations", code="limit.count", argument="draws", value=count,
+            allowed=f"at most {MOST_STEPS} steps", hint="fewer draws, or a shorter history", limits=(1000, MOST_STEPS // length, ""),
+        )  # fmt: skip
+    most, wider = max(count, min(10 * count, MOST_STEPS // max(length, 1))), 1.0
+    needed = {place for places, _ in seen for place in places}
     while True:
         rng = numpy.random.default_rng(seed)
         drawn = Drawn(history, ranges, count, rng, lenient)
-        runs = drawn.runs()
+        cooler, last = drawn.runs(needed)
         habit = rng.choice(3, drawn.size, p=HABITS) if any(len(places) > 1 for places, _ in seen) else 0
         outlets = []
         for places, _ in seen:
-            at = [_joined([(run[place][1].cooler[-1], size_) for run, size_ in zip(runs, drawn.sizes, strict=True)]) for place in places]
+            at = [cooler[place] for place in places]
             outlets.append(at[0] if len(at) == 1 else numpy.choose(habit, at))
-        likely, bent = _likelihood(looks, outlets, noise * wider, bias * wider, step, rng, drawn.size)
-        weights = numpy.exp(likely - likely.max())
-        weights /= weights.sum()
-        effective = float(1 / (weights @ weights))
-        if effective >= SHAKY or (count == most and (effective >= FEWEST or wider >= WIDEST or not lenient)):
-            break
-        if count == most:
+        state = rng.bit_generator.state
+        while True:
+            rng.bit_generator.state = state
+            likely, bent = _likelihood(looks, outlets, noise * wider, bias * wider, step, rng, drawn.size)
+            weights = numpy.exp(likely - likely.max())
+            weights /= weights.sum()
+            effective = float(1 / (weights @ weights))
+            if effective >= FEWEST or count < most or wider >= WIDEST or not lenient:
+                break
             wider = min(1.5 * wider, WIDEST)
-        else:
-            count = min(most, ceil(1.5 * count * SHAKY / effective))
+        if effective >= SHAKY or count == most:
+            break
+        count = min(most, ceil(1.5 * count * SHAKY / effective))
     if not effective >= FEWEST:
         raise RangeError(
             f"only {effective:.0f} of {count} draws bear on what was seen", code="evidence.contradicts", argument="seen", value=looks,
             allowed=f"at least {FEWEST}", hint="more draws, wider ranges, or a match that is wrong",
         )  # fmt: skip
     burst = history.longest_burst() if longest is None else longest
-    inside, way = _inside(burst, drawn, [run[-1] for run in runs], weights, wanted, sure, portion)
+    inside, way = _inside(burst, drawn, last, weights, wanted, sure, portion)
     matches = [(one, Estimate(o * numpy.exp(bent), weights)) for one, o in zip(looks, outlets, strict=True) if isinstance(one, float)]
     odd = [
         place for place, (one, there) in enumerate(matches)

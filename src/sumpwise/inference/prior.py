@@ -13,7 +13,7 @@ from sumpwise.quantities.spans import Span
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Container, Mapping
     from typing import Any, Final
 
     from sumpwise.mixing.circuit.history import History
@@ -123,14 +123,32 @@ class Drawn:
         """How many draws each of the runs has."""
         return [last - first for first, last in pairwise(self._cuts)]
 
-    def runs(self) -> list[list[tuple[Parameters, State]]]:
-        """For each number of tanks, what its share of the draws goes through: built of and state, at the start and after each operation."""
-        found = []
+    def runs(self, places: Container[int]) -> tuple[dict[int, Any], list[tuple[Parameters, State]]]:
+        """What the draws go through.
+
+        Parameters
+        ----------
+        places : container of int
+            After how many operations the outlet is looked at.
+
+        Returns
+        -------
+        dict of int to array, list of (Parameters, State)
+            The old fraction at the outlet of every draw at each of the places; what each of the runs, one for each number of tanks, is
+            built of and in what state it is at the end.
+        """
+        import numpy
+
+        seen: dict[int, list[Any]] = {}
+        ends = []
         for tanks, (first, last) in zip(self.tanks, pairwise(self._cuts), strict=True):
             part = self.history.with_values([v[first:last] if getattr(v, "ndim", 0) else v for v in self.history.values])
             part.tanks = (tanks, part.tanks[1])
-            found.append(list(replayed(part, {name: one[first:last] for name, one in self.manners.items()})))
-        return found
+            for place, now in enumerate(replayed(part, {name: one[first:last] for name, one in self.manners.items()})):
+                if place in places:
+                    seen.setdefault(place, []).append(numpy.broadcast_to(now[1].cooler[-1], (last - first,)))
+            ends.append(now)
+        return {place: numpy.concatenate(parts) for place, parts in seen.items()}, ends
 
 
 def _ranges(history: History, stated: Mapping[str, Any]) -> dict[str, tuple[float, float, str]]:

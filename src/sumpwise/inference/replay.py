@@ -37,9 +37,9 @@ def replayed(history: History, manners: Mapping[str, Any]) -> Iterator[tuple[Par
     first, back, drift = (manners.get(name, 0.0) for name in MANNERS)
     built, state = history.built, history.start()
     yield built, state
-    bursts = [i for i, one in enumerate(history.operations) if one.kind == PUMP]
+    bursts, burst = sum(one.kind == PUMP for one in history.operations), 0
     stood, plume = False, 0.0
-    for i, one in enumerate(history.operations):
+    for one in history.operations:
         if one.kind == POUR:
             plume = plume + first * one.volume
         elif one.kind == PUMP:
@@ -47,9 +47,10 @@ def replayed(history: History, manners: Mapping[str, Any]) -> Iterator[tuple[Par
                 built, state = _started(built, state, back)
                 stood = False
             through = built
-            if len(bursts) > 1:
-                share = bursts.index(i) / (len(bursts) - 1) - 0.5
+            if bursts > 1:
+                share = burst / (bursts - 1) - 0.5
                 through = built._replace(bypass=minimum(maximum(built.bypass + drift * share, 0.0), 0.95))
+            burst += 1
             quick = minimum(plume, 0.98 * one.volume)
             plume = plume - quick
             state = _burst(through, state, one.volume, one.poured, quick)

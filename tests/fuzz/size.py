@@ -1,0 +1,212 @@
+"""Inputs that grow: along every list and every text that may be handed in, time and memory grow no faster than the input.
+
+    cd tests && python -m fuzz.size [--only PART] [--seconds 2] [--json FILE]
+
+An axis makes one input of size n, such as a job of n packs. Each is tried at growing sizes until it is refused, takes longer than
+`--seconds`, or is as large as the axis goes; its processor time, its calls and its peak of memory are fitted by powers of n.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gc
+import json
+import math
+import resource
+import signal
+import sys
+import time
+import tracemalloc
+import warnings
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+from sumpwise.errors import SumpwiseError
+
+Call = Callable[[], Any]
+Maker = Callable[[int], Call]
+
+STEEPEST = 1.3
+"""The largest power of n that still goes for linear, with what is paid once left out."""
+MOST_TIMES = 10.0
+"""Times the input that the peak of memory may be."""
+SMALL = 64 * 2**20
+"""Bytes of peak that are no matter."""
+FIRST = 64
+"""The smallest size."""
+
+
+class Stopped(BaseException):
+    """A call took longer than it was given."""
+
+
+class Axis(NamedTuple):
+    """What grows: `make(n)` gives the call whose input has size n; `most` is as far as it is tried."""
+
+    make: Maker
+    most: int
+
+
+class Size(NamedTuple):
+    """What one size came to."""
+
+    n: int
+    outcome: str
+    seconds: float
+    calls: int
+    given: int
+    peak: int
+
+
+def outcome_of(call: Call) -> str:
+    """`answer`, or the words of a refusal."""
+    try:
+        call()
+    except SumpwiseError as error:
+        return f"{type(error).__name__}: {error}"[:300]
+    return "answer"
+
+
+def counted(call: Call) -> int:
+    """How many calls, of Python and of C, a call makes: the same on every machine."""
+    count = 0
+
+    def note(frame: Any, event: str, argument: Any) -> None:
+        nonlocal count
+        count += event in ("call", "c_call")
+
+    sys.setprofile(note)
+    try:
+        outcome_of(call)
+    finally:
+        sys.setprofile(None)
+    return count
+
+
+def held(make: Maker, n: int) -> tuple[Call, int]:
+    """The call for a size, and the bytes of its input."""
+    tracemalloc.start()
+    try:
+        before = tracemalloc.get_traced_memory()[0]
+        call = make(n)
+        return call, tracemalloc.get_traced_memory()[0] - before
+    finally:
+        tracemalloc.stop()
+
+
+def peak(call: Call) -> int:
+    """Bytes that a call holds at its peak, beside its input."""
+    gc.collect()
+    tracemalloc.start()
+    try:
+        outcome_of(call)
+        return tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+
+
+def timed(call: Call, patience: float) -> tuple[str, float]:
+    """Outcome and processor time, the least of some; stopped when out of patience."""
+
+    def stop(*_: object) -> None:
+        raise Stopped
+
+    before = signal.signal(signal.SIGPROF, stop)
+    signal.setitimer(signal.ITIMER_PROF, patience)
+    best, outcome = math.inf, "stopped"
+    try:
+        for _ in range(3):
+            gc.collect()
+            started = time.process_time()
+            outcome = outcome_of(call)
+            best = min(best, time.process_time() - started)
+            if best > 0.1:
+                break
+    except Stopped:
+        best = min(best, patience)
+    except MemoryError:
+        outcome = "out of memory"
+    finally:
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        signal.signal(signal.SIGPROF, before)
+    return outcome, best
+
+
+def grown(axis: Axis, seconds: float = 2.0, first: int = FIRST) -> list[Size]:
+    """What the sizes of an axis came to, each four times the one before."""
+    found: list[Size] = []
+    outcome_of(axis.make(first))  # what is loaded at a first use
+    n = first
+    while n <= axis.most:
+        call, given = held(axis.make, n)
+        outcome, took = timed(call, 5 * seconds)
+        if outcome in ("stopped", "out of memory"):
+            found.append(Size(n, outcome, took, 0, given, 0))
+            break
+        deep = took < seconds
+        found.append(Size(n, outcome, took, counted(call) if deep else 0, given, peak(call) if deep else 0))
+        if outcome != "answer" or not deep:
+            break
+        n *= 4
+    return found
+
+
+def power(few: float, many: float, ratio: float) -> float:
+    """The power of a ratio by which something has grown."""
+    return math.log(max(many, 1e-9) / max(few, 1e-9)) / math.log(ratio)
+
+
+def faults(found: list[Size]) -> list[str]:
+    """What grows faster than the input."""
+    told = []
+    last = found[-1]
+    if last.outcome in ("stopped", "out of memory"):
+        told.append(f"{last.outcome} at n = {last.n}")
+    answered = [size for size in found if size.outcome == "answer"]
+    whole = [size for size in answered if size.calls]
+    if len(whole) >= 3:
+        small, middle, large = whole[-3:]
+        steep = power(middle.calls - small.calls, large.calls - middle.calls, large.n / middle.n)
+        if steep > STEEPEST:
+            told.append(f"calls grow as n^{steep:.2f} at n = {large.n}")
+    if len(answered) >= 2 and answered[-1].seconds > 0.1:
+        middle, large = answered[-2:]
+        steep = power(middle.seconds, large.seconds, large.n / middle.n)
+        if steep > STEEPEST:
+            told.append(f"time grows as n^{steep:.2f} at n = {large.n}: {large.seconds:.2f} s")
+    for size in whole[-1:]:
+        if size.peak > max(SMALL, MOST_TIMES * size.given):
+            told.append(f"holds {size.peak / 2**20:.0f} MB, {size.peak / max(size.given, 1):.0f} times the input, at n = {size.n}")
+    return told
+
+
+def main() -> int:
+    """Run a command; 1 when something grows faster than the input."""
+    from fuzz.axes import AXES
+
+    parser = argparse.ArgumentParser(prog="python -m fuzz.size", description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--only", default="", help="axes whose name has this in it")
+    parser.add_argument("--seconds", type=float, default=2.0, help="processor time up to which an axis goes on")
+    parser.add_argument("--json", help="write what was measured there")
+    options = parser.parse_args()
+    resource.setrlimit(resource.RLIMIT_AS, (8 * 2**30, 8 * 2**30))
+    warnings.simplefilter("error")
+    bad, kept = 0, {}
+    for name, axis in AXES.items():
+        if options.only not in name:
+            continue
+        found = grown(axis, options.seconds)
+        told, last = faults(found), found[-1]
+        bad += len(told)
+        kept[name] = {"sizes": [size._asdict() for size in found], "faults": told}
+        sizes = ", ".join(f"{size.n}: {1e3 * size.seconds:.0f} ms {size.calls} {size.peak / max(size.given, 1):.1f}x" for size in found[-3:])
+        print(f"{'FAULT ' if told else ''}{name}: {'; '.join(told)} [{sizes}] {last.outcome if last.outcome != 'answer' else ''}", flush=True)
+    print(f"{len(kept)} axes, {bad} faults")
+    if options.json:
+        with open(options.json, "w", encoding="utf-8") as file:
+            json.dump(kept, file, indent=1)
+    return int(bool(bad))
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

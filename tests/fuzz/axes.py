@@ -31,8 +31,10 @@ def axis(name: str, most: int) -> Callable[[Maker], Maker]:
 # -- texts
 
 PIECES = {
-    "digits": "1", "spaces": " ", "open brackets": "(", "close brackets": ")", "halves": "½", "numbers": "1 ", "litres": "3 L ", "plus minus": "± ",
-    "minus": "-", "slashes": "1/", "points": ".", "commas": "1,", "letters": "a", "line ends": "\n", "carriage returns": "\r\n", "quotes": '"', "control": "\x1b",
+    "digits": "1", "spaces": " ", "open brackets": "(", "close brackets": ")", "halves": "½",
+    "numbers": "1 ", "litres": "3 L ", "plus minus": "± ",
+    "minus": "-", "slashes": "1/", "points": ".", "commas": "1,", "letters": "a", "line ends": "\n", "carriage returns": "\r\n",
+    "quotes": '"', "control": "\x1b",
     "accents": "e\u0301", "emoji": "\U0001f697", "cars and numbers": "\U0001f697 5 qt ", "percent": "90 % ", "equals": "5 qt = 4.7 L ",
 }  # fmt: skip
 for _name, _piece in PIECES.items():
@@ -162,7 +164,9 @@ JSON = {
     "spaces": lambda n: b" " * n + b"[]",
 }  # fmt: skip
 for _name, _content in JSON.items():
-    AXES[f"record file: {_name}"] = Axis(partial(lambda c, n: partial(_written_and_read, sumpwise.ServiceRecord.load, c(n)), _content), 2**20)
+    AXES[f"record file: {_name}"] = Axis(
+        partial(lambda c, n: partial(_written_and_read, sumpwise.ServiceRecord.load, c(n)), _content), 2**20
+    )
 
 
 # -- plain data: every list and every text of a job, a record, a ledger, a history, a sheet is made longer
@@ -286,7 +290,10 @@ def _one_vessel(data: dict[str, Any], n: int) -> None:
 def _bursts(data: dict[str, Any], n: int) -> None:
     data["exchange"] = {"refill": "3.2 L", "flow": "3.75 L/min", "reserve": "1.6 L"}
     data["log"] = [{"event": "drained", "vessel": "pail", "reading": "3.2 L", "temperature": "44 °C"}]
-    data["log"] += [{"event": "poured", "vessel": "pail", "reading": "3.2 L", "temperature": "20 °C"}, {"event": "emptied", "vessel": "pail"}]
+    data["log"] += [
+        {"event": "poured", "vessel": "pail", "reading": "3.2 L", "temperature": "20 °C"},
+        {"event": "emptied", "vessel": "pail"},
+    ]
     for i in range(n):
         data["log"] += [
             {"event": "drained", "vessel": "pail", "reading": "1 L", "temperature": "40 °C", "duration": "20 s",
@@ -303,7 +310,7 @@ def _sticks(data: dict[str, Any], n: int) -> None:
 def _sticks_and_pours(data: dict[str, Any], n: int) -> None:
     data["level"] = {"marks_volume": "0.42 L", "marks_length": "13 mm", "window": "82–92 °C"}
     data["log"] = []
-    for i in range(n):
+    for _i in range(n):
         data["log"] += [
             {"event": "stick", "reading": "5 mm", "temperature": "86 °C"},
             {"event": "drained", "vessel": "pail", "reading": "1.5 L", "temperature": "44 °C"},
@@ -335,7 +342,9 @@ def _signs(data: dict[str, Any], n: int) -> None:
 
 
 def _packs(data: dict[str, Any], n: int) -> None:
-    data["pack"] = [{"name": f"can {i}", "volume": f"{0.5 + i * 7919 % 9973 / 1000:.3f} L", "price": 5.0 + i * 104729 % 1009 / 100} for i in range(n)]
+    data["pack"] = [
+        {"name": f"can {i}", "volume": f"{0.5 + i * 7919 % 9973 / 1000:.3f} L", "price": 5.0 + i * 104729 % 1009 / 100} for i in range(n)
+    ]
 
 
 def _components(data: dict[str, Any], n: int) -> None:
@@ -360,8 +369,10 @@ def _long_notes(data: dict[str, Any], n: int) -> None:
 
 for _name, _change in {
     "uncertain history": _uncertain_history, "plain history": _plain_history, "vessels": _vessels, "unknown vessels": _unknown_vessels,
-    "readings of one vessel": _one_vessel, "bursts with matches": _bursts, "stick readings": _sticks, "stick readings and pours": _sticks_and_pours,
-    "drives": _drives, "drains and drives": _drains_and_drives, "losses": _lost, "signs": _signs, "packs": _packs, "components": _components,
+    "readings of one vessel": _one_vessel, "bursts with matches": _bursts, "stick readings": _sticks,
+    "stick readings and pours": _sticks_and_pours,
+    "drives": _drives, "drains and drives": _drains_and_drives, "losses": _lost, "signs": _signs, "packs": _packs,
+    "components": _components,
     "unknown components": _unknown_components, "bolts": _bolts, "long note": _long_notes,
 }.items():  # fmt: skip
     AXES[f"plan: {_name}"] = Axis(_job(_change), 2**14)
@@ -514,7 +525,14 @@ def _leftovers(n: int) -> Call:
 @axis("book_meaning: meanings", 2**14)
 def _meanings(n: int) -> Call:
     meanings = {f"meaning {i}": f"{3 + i / n:.6f}(9) L" for i in range(n)}
-    return lambda: sumpwise.book_meaning("3.6 L", "3.6(1) L", ) if n < 0 else sumpwise.book_meaning("3.6(1) L", meanings)
+    return lambda: (
+        sumpwise.book_meaning(
+            "3.6 L",
+            "3.6(1) L",
+        )
+        if n < 0
+        else sumpwise.book_meaning("3.6(1) L", meanings)
+    )
 
 
 @axis("best_estimate: estimates", 2**12)

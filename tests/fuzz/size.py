@@ -199,8 +199,12 @@ def main() -> int:
         told, last = faults(found), found[-1]
         bad += len(told)
         kept[name] = {"sizes": [size._asdict() for size in found], "faults": told}
-        sizes = ", ".join(f"{size.n}: {1e3 * size.seconds:.0f} ms {size.calls} {size.peak / max(size.given, 1):.1f}x" for size in found[-3:])
-        print(f"{'FAULT ' if told else ''}{name}: {'; '.join(told)} [{sizes}] {last.outcome if last.outcome != 'answer' else ''}", flush=True)
+        sizes = ", ".join(
+            f"{size.n}: {1e3 * size.seconds:.0f} ms {size.calls} {size.peak / max(size.given, 1):.1f}x" for size in found[-3:]
+        )
+        print(
+            f"{'FAULT ' if told else ''}{name}: {'; '.join(told)} [{sizes}] {last.outcome if last.outcome != 'answer' else ''}", flush=True
+        )
     print(f"{len(kept)} axes, {bad} faults")
     if options.json:
         with open(options.json, "w", encoding="utf-8") as file:

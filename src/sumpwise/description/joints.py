@@ -167,6 +167,8 @@ def converted(text: str, end: int) -> bool:
 def continues(between: str) -> bool:
     """Whether a list of the same quantity in further units goes on: 34 N·m, 25 lbf·ft or about 3.5 kgf·m."""
     bare = between.strip(_SPACES).lower()
+    if bare[:1] == ")" and bare[1:].lstrip(_SPACES)[:1] in ("=", "≈", "/"):
+        bare = bare[1:].lstrip(_SPACES)
     return bool(bare) and _CONTINUES.fullmatch(bare) is not None
 
 

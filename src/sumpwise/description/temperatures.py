@@ -45,7 +45,7 @@ _MOVED = (
     r"colder|cooler|warmer|reduc|increas|shift)"
 )
 _BEFORE = re.compile(
-    rf"(?:\b{_SURELY}|[δ±]|\+/?-)[\s:]*(?:{_FILLER}\s*)*$|\b{_CHANGE}\b[^.;!?\n0-9]{{0,32}}(?:\bis|\bwas|:|=)\s*(?:{_FILLER}\s*)*$"
+    rf"(?:\b{_SURELY}|[δ±]|\+/?-)[\s:]*(?:{_FILLER}\s*)*$|\b{_CHANGE}\b[^.;!?\n0-9]{{0,32}}(?:\bis|\bwas|\bof|:|=)\s*(?:{_FILLER}\s*)*$"
 )
 _BY = re.compile(rf"\b{_MOVED}\w*\b[^.;!?\n]{{0,24}}\bby (?:{_FILLER}\s*)*$")
 _BEFORE_PERHAPS = re.compile(rf"\b{_PERHAPS},?\s*(?:{_FILLER}\s*)*$")

@@ -119,3 +119,22 @@ def test_a_long_text_takes_at_most_ten_times_its_room(piece: str) -> None:
     finally:
         tracemalloc.stop()
     assert peak <= 10 * len(text.encode())
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "0:01 so you want five quarts\n0:04 thats five point three liters\n0:07 in there\n",
+        "00:01\nso you want five quarts\n00:04\nthats five point three liters\n00:07\nin there\n",
+        "[00:01] so you want 5 quarts\n[00:04] that's 5.3 liters\n[00:07] in there",
+    ],
+)
+def test_a_transcript_with_times_before_its_lines(text: str) -> None:
+    (finding,) = check_text(text)
+    assert (finding.grade, finding.time, finding.suggestion) == ("wrong", "00:00:04", "4.7 liters")
+
+
+def test_the_chapters_of_a_page_are_no_transcript() -> None:
+    text = "0:00 Intro\n1:25 Drain 3.4 L\n4:40 4 qt more\n\nThe pan took 5 L. Thanks for watching, and mind the hot fluid."
+    assert not check_text(text)
+    assert not Text(text).spoken

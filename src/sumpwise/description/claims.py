@@ -130,9 +130,7 @@ def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Cl
             joint = joints.SAID
         elif joint in (joints.TOLD, joints.NEXT, joints.LIST, joints.OR):
             joint = _settled(joint, joints.ends(read, second.until) or (joint in (joints.LIST, joints.OR) and text.was_words(first.start)))
-        elif joint == joints.IS and _is_unit(first) and joints.ends(read, second.until):
-            joint = joints.SAID
-        elif joint == joints.CELL and text.is_headed(first) and text.is_headed(second):
+        elif (joint == joints.IS and _is_unit(first) and joints.ends(read, second.until)) or (joint == joints.CELL and text.is_headed(first) and text.is_headed(second)):
             joint = joints.SAID
         yield Claim(first, second, joint, following, joints.leaning(between))
         if first.unit is not second.unit:

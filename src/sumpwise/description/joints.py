@@ -77,7 +77,7 @@ _NOUN = (
 )
 _QUALIFIER = (
     r"hot|cold|warm|each|total|in total|altogether|all in|all told|max\.?|min\.?|maximum|minimum|dry|wet|nominal|or so|or less|or more|"
-    r"tops|even|flat|worth|apiece|on a drain|per drain|per change"
+    r"tops|even|flat|on it|on the clock|worth|apiece|on a drain|per drain|per change"
 )
 _PHRASES = (
     ("stop", r"\.{1,3}|[!?…]+"),

@@ -54,6 +54,9 @@ _TABLE = {"td": "\t", "th": "\t", "tr": "\n"}
 """What a tag of a table is read as; the space around such tags shows nothing."""
 _DEGREES = re.compile(r"[0-9] ?([cf]) ?[(/=,] ?(?:or |about |~)?-?[0-9]{1,3} ?([cf])(?![\w'])")
 _CUE = re.compile(r"(?:^|\n)\s*(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE)
+_STAMP = re.compile(r"^[ \t]*\[?((?:[0-9]{1,2}:)?[0-9]{1,2}:[0-9]{2})\]?[ \t]*(?:\n|(?=\S))", re.MULTILINE)
+_FEWEST = 3
+"""Times before lines from which on a text is a transcript."""
 _HEAD = re.compile(r"\s*WEBVTT[^\n]*\n(?:[^\n]+\n)*")
 
 
@@ -80,10 +83,11 @@ class Text:
         normal = normal.folded()
         self._cues: list[int] = []
         self._times: list[str] = []
-        self.spoken = "-->" in normal.text and _CUE.search(normal.text) is not None
+        cued = "-->" in normal.text and _CUE.search(normal.text) is not None
+        self.spoken = cued or _is_stamped(normal.text)
         if self.spoken:
             edits = []
-            for start, end, time in _cues(normal.text):
+            for start, end, time in _cues(normal.text) if cued else _stamps(normal.text):
                 edits.append((start, end, " "))
                 self._cues.append(normal.written(end - 1, end)[1])
                 self._times.append(time)
@@ -148,6 +152,22 @@ def _instead(text: str, mark: str, tag: str | None, start: int, end: int) -> str
         alone = before in ("", " ", "\n") and after in ("", " ", "\n")
         return mark if alone or (joins and len(mark) == 1) else ""
     return ""
+
+
+def _is_stamped(text: str) -> bool:
+    """Whether it is a transcript with a time before every line; the chapters of a description are not."""
+    if _STAMP.match(text.lstrip()) is None:
+        return False
+    stamps = sum(1 for _ in _STAMP.finditer(text))
+    lines = sum(1 for line in text.split("\n") if line.strip())
+    alone = sum(1 for match in _STAMP.finditer(text) if "\n" in match[0])
+    return stamps >= _FEWEST and stamps + alone == lines
+
+
+def _stamps(text: str) -> Iterator[tuple[int, int, str]]:
+    for match in _STAMP.finditer(text):
+        if match.end() > match.start():
+            yield match.start(), match.end(), ":".join(part.zfill(2) for part in f"00:{match[1]}".split(":")[-3:])
 
 
 def _cues(text: str) -> Iterator[tuple[int, int, str]]:

@@ -114,27 +114,35 @@ def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Cl
             yield Claim(source, second, following=following)
             continue
         source = None
-        joint = joints.joint_of(between.replace("\n", " ") if text.words else between)
-        if joint is None and _in_speech(text, first, second, between):
-            joint = joints.LIST if "." not in between else joints.NEXT
+        joint = _joint(text, first, second, between, found[i - 1] if i else None)
         if joint is None:
             continue
-        if _reckoned(read, first, found[i - 1] if i else None):
-            joint = joints.SUM
-        elif any(c in between for c in joints.OPENING):
-            if not joints.closes(read, second.until):
-                joint = joints.INSIDE
-        elif joint != joints.CELL and _SAID_OTHERWISE.match(read, second.until, second.until + 16):
-            joint = joints.INSIDE
-        elif joint in (joints.LIST, joints.IS, joints.OR, joints.NEXT) and joints.converted(read, second.until):
-            joint = joints.SAID
-        elif joint in (joints.TOLD, joints.NEXT, joints.LIST, joints.OR):
-            joint = _settled(joint, joints.ends(read, second.until) or (joint in (joints.LIST, joints.OR) and text.was_words(first.start)))
-        elif (joint == joints.IS and _is_unit(first) and joints.ends(read, second.until)) or (joint == joints.CELL and text.is_headed(first) and text.is_headed(second)):
-            joint = joints.SAID
         yield Claim(first, second, joint, following, joints.leaning(between))
         if first.unit is not second.unit:
             source, used = first, [first.unit, second.unit]
+
+
+def _joint(text: Text, first: Mention, second: Mention, between: str, previous: Mention | None) -> str | None:
+    """How two neighbours are joined, by the words between them and what is said behind the second."""
+    read, end = text.read, second.until
+    joint = joints.joint_of(between.replace("\n", " ") if text.words else between)
+    if joint is None and _in_speech(text, first, second, between):
+        joint = joints.LIST if "." not in between else joints.NEXT
+    if joint is None:
+        return None
+    if _reckoned(read, first, previous):
+        return joints.SUM
+    if any(c in between for c in joints.OPENING):
+        return joint if joints.closes(read, end) else joints.INSIDE
+    if joint == joints.CELL:
+        return joints.SAID if text.is_headed(first) and text.is_headed(second) else joint
+    if _SAID_OTHERWISE.match(read, end, end + 16):
+        return joints.INSIDE
+    if joint in (joints.LIST, joints.IS, joints.OR, joints.NEXT) and joints.converted(read, end):
+        return joints.SAID
+    if joint in (joints.TOLD, joints.NEXT, joints.LIST, joints.OR):
+        return _settled(joint, joints.ends(read, end) or (joint in (joints.LIST, joints.OR) and text.was_words(first.start)))
+    return joints.SAID if joint == joints.IS and _is_unit(first) and joints.ends(read, end) else joint
 
 
 def _is_unit(mention: Mention) -> bool:

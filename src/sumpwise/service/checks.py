@@ -30,17 +30,19 @@ class Check:
     key = STICK
     pour = "summary.pour"
     """The fact that sums up how the new fluid goes in."""
+    closes: tuple[str, ...] = ()
+    """Words in the name of the plug that is closed last."""
 
     def before(self, case: Case) -> list[Fact]:
         """What is done before anything comes out."""
         window = _window(case)
         return [step("steps.read_level_maker") if window is None else step("steps.read_level", window=window)]
 
-    def refill(self, case: Case, torque: Word) -> list[Fact]:
-        """The plug back in, and the new fluid."""
+    def refill(self, case: Case, torque: Word, closing: Word) -> list[Fact]:
+        """The plug back in, and the new fluid; `closing` is the torque of the plug that is closed last."""
         return [step("steps.refill", torque=torque)]
 
-    def after(self, case: Case, times: int) -> list[Fact]:
+    def after(self, case: Case, times: int, closing: Word) -> list[Fact]:
         """What brings the level right, after each of several drains."""
         window = _window(case)
         return [step("steps.drive_maker") if window is None else step("steps.drive", window=window), *_again(times)]
@@ -54,15 +56,16 @@ class Overflow(Check):
     """A plug that is closed while the fluid still trickles, within a window of temperatures, the engine running."""
 
     key = OVERFLOW
+    closes = ("overflow", "level", "check")
 
     def before(self, case: Case) -> list[Fact]:
         """The way in must be open before the way out is."""
         return [step("steps.look"), step("steps.loosen_fill", CAUTION)]
 
-    def after(self, case: Case, times: int) -> list[Fact]:
+    def after(self, case: Case, times: int, closing: Word) -> list[Fact]:
         """Through the gears, then the plug, within the window where the job states it."""
         window = _window(case)
-        last = step("steps.overflow_maker") if window is None else step("steps.overflow", window=window)
+        last = step("steps.overflow_maker", closing=closing) if window is None else step("steps.overflow", window=window, closing=closing)
         return [step("steps.gears"), last, *_again(times)]
 
     def level(self, case: Case) -> list[Fact]:
@@ -79,17 +82,18 @@ class FillHole(Check):
     """Filled until it runs out of the hole that it is filled by, standing level."""
 
     key = FILL_HOLE
+    closes = ("fill", "filler", "level", "check")
     pour = "summary.pour_hole"
 
     def before(self, case: Case) -> list[Fact]:
         """The way in must be open before the way out is."""
         return [step("steps.look"), step("steps.loosen_fill", CAUTION)]
 
-    def refill(self, case: Case, torque: Word) -> list[Fact]:
+    def refill(self, case: Case, torque: Word, closing: Word) -> list[Fact]:
         """The hole says when it is full."""
-        return [step("steps.fill_hole", torque=torque)]
+        return [step("steps.fill_hole", torque=torque, closing=closing)]
 
-    def after(self, case: Case, times: int) -> list[Fact]:
+    def after(self, case: Case, times: int, closing: Word) -> list[Fact]:
         """A short drive, and a look for leaks."""
         return [step("steps.leaks"), *_again(times)]
 

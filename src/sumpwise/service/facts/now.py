@@ -16,7 +16,7 @@ from sumpwise.service.figures import plain
 from sumpwise.service.kinds import FILL_HOLE
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.drains import Drain
-from sumpwise.service.methods.method import pail, torque
+from sumpwise.service.methods.method import closing, pail, torque
 from sumpwise.service.standing import Standing
 from sumpwise.uncertainty import nominal
 
@@ -132,7 +132,7 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
         if isinstance(case.method, Bursts) and nominal(case.pan) and not any(move.event == "lost" for move in here.moves):
             facts.append(line("next.pan", pan=Amount("volume", nominal(case.pan), main=True)))
         if case.check.key == FILL_HOLE:
-            facts += _said(case.check.refill(case, torque(case)))
+            facts += _said(case.check.refill(case, torque(case), closing(case)))
         else:
             facts.append(line("next.plug", torque=torque(case)))
     warm = Amount("temperature", pour.temperature)
@@ -182,9 +182,9 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
             }  # fmt: skip
             return [line("next.burst", CAUTION, **says)], {"action": "burst"}
         back = [fact for fact in method.work(case) if fact.id == "steps.line_back"] if here.open_line else []
-        return _said([*back, *case.check.after(case, 1)]), {"action": "check"}
+        return _said([*back, *case.check.after(case, 1, closing(case))]), {"action": "check"}
     if _unfinished(case, here) and last is not None and last.event in ("drive", "stick"):
         plug = Amount("volume", nominal(case.plug), main=True)
         facts = [line("next.drain", number=Count(here.drains + 1), count=Count(method.count(case)), plug=plug)]
         return facts, {"action": "drain"}
-    return _said(case.check.after(case, 1)), {"action": "check"}
+    return _said(case.check.after(case, 1, closing(case))), {"action": "check"}

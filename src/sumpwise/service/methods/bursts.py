@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sumpwise.errors import SumpwiseError
 from sumpwise.service.facts.fact import Amount, Count, Fact, Value, Word, step
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.methods.method import MOST, Gain, Method, enough, pail, torque
+from sumpwise.service.methods.method import MOST, Gain, Method, closing, enough, pail, torque
 from sumpwise.service.operations import Operation, follow
 from sumpwise.uncertainty import nominal
 
@@ -138,7 +138,7 @@ class Bursts(Method):
             step("steps.pour_back", refill=Amount("volume", case.refill)),
             self._one(case),
             step("steps.line_back"),
-            *case.check.after(case, 1),
+            *case.check.after(case, 1, closing(case)),
         ]  # fmt: skip
 
 

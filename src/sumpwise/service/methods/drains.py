@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from sumpwise.buying.quotes import YEAR
 from sumpwise.mixing.batch import drain_refill
 from sumpwise.service.facts.fact import Amount, Fact, Word, step
-from sumpwise.service.methods.method import MOST, Gain, Method, corrected, enough, litres, pail, torque
+from sumpwise.service.methods.method import MOST, Gain, Method, closing, corrected, enough, litres, pail, torque
 from sumpwise.service.operations import Operation
 from sumpwise.uncertainty import nominal
 
@@ -101,8 +101,8 @@ class Drain(Method):
         """Drain, pour back, drive."""
         return [
             step("steps.drain", pail=pail(case), plug=Amount("volume", case.plug)),
-            *case.check.refill(case, torque(case)),
-            *case.check.after(case, self.count(case)),
+            *case.check.refill(case, torque(case), closing(case)),
+            *case.check.after(case, self.count(case), closing(case)),
         ]
 
 

@@ -8,7 +8,7 @@ from math import erfc, sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.quantities.boundary import answer
-from sumpwise.service.facts.fact import Fact, Name, Series, Window, Word
+from sumpwise.service.facts.fact import Fact, Name, Series, Value, Window, Word, Written
 from sumpwise.service.facts.torque import settings
 from sumpwise.service.kinds import SEALED
 from sumpwise.uncertainty import nominal, standard
@@ -168,8 +168,8 @@ def litres(value: Any) -> Any:
 
 
 def pail(case: Case) -> Word:
-    """What is drained into: what the log drained into, else the largest vessel of the job, else any pail with a scale."""
-    vessels = case.job.entries("vessel")
+    """What is drained into: what the log drained into, else the largest vessel that may hold it, else any pail with a scale."""
+    vessels = [one for one in case.job.entries("vessel") if case.catches(one) or nominal(one.get("holds", case.out)) >= case.out]
     if not vessels:
         return Word("steps.a_pail")
     largest = max(vessels, key=lambda vessel: (case.catches(vessel), nominal(vessel.get("holds", 0.0))))
@@ -178,12 +178,26 @@ def pail(case: Case) -> Word:
 
 def torque(case: Case) -> Word:
     """The torque of each bolt and what the wrench is set to; of the plug alone where the pan stays on; else where torques stand."""
-    bolts = settings(case)
+    last = _last(case)
+    bolts = [bolt for bolt in settings(case) if bolt not in last]
     plugs = [bolt for bolt in bolts if "plug" in bolt[0].text.lower()]
     if plugs and not case.method.filters:
         bolts = plugs
-    if not bolts:
-        return Word("steps.torque_maker")
+    return _torques(bolts) if bolts else Word("steps.torque_maker")
+
+
+def closing(case: Case) -> Word:
+    """The same of the plug that is closed last, where the job lists it; else nothing."""
+    last = _last(case)
+    return Word("steps.closing", {"torque": _torques(last)}) if last else Word("none")
+
+
+def _last(case: Case) -> list[tuple[Name, Written, Value]]:
+    """The plug that the level check is done with, by its name."""
+    return [bolt for bolt in settings(case) if any(word in bolt[0].text.lower().split() for word in case.check.closes)]
+
+
+def _torques(bolts: list[tuple[Name, Written, Value]]) -> Word:
     listed = [
         Word(f"steps.torque_{'bolt' if isinstance(setting, Window) else 'plain'}", {"bolt": name, "torque": says, "setting": setting})
         for name, says, setting in bolts

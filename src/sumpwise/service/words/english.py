@@ -231,6 +231,7 @@ WORDS: dict[str, str] = {
     "steps.torque_values": "torque ({bolts})",
     "steps.torque_bolt": "{bolt} {torque}, wrench set to {setting}",
     "steps.torque_plain": "{bolt} {torque}, {setting}",
+    "steps.closing": ", to its {torque}",
     "steps.torque_maker": "torque from the maker's service information",
     "steps.read_level": (
         "Read the level by the stick at {window}, as the maker says, and write it down with the temperature; look at the fluid for the "
@@ -277,21 +278,21 @@ WORDS: dict[str, str] = {
     "steps.air_helped": (
         "With the helper pouring {rate} meanwhile it draws air after about {seconds} s. When the funnel stops, the engine stops."
     ),
-    "steps.look": "Stand level; look at what sticks to the plug and at the fluid for the stop signs below.",
+    "steps.look": "Stand level. When the plug is out, look at what sticks to it and at the fluid for the stop signs below.",
     "steps.loosen_fill": "Loosen the fill plug before you drain anything: if it does not come loose, leave the drain plug shut.",
     "steps.gears": "Engine running, move through the gears and back to neutral or park, so that every passage is full.",
     "steps.overflow": (
         "At {window} in the fluid, engine running, open the overflow plug: with nothing coming out add fluid, with a stream wait, and "
-        "close it while it only trickles."
+        "close it while it only trickles{closing}."
     ),
     "steps.overflow_maker": (
         "At the maker's temperature, engine running, open the overflow plug: with nothing coming out add fluid, with a stream wait, and "
-        "close it while it only trickles."
+        "close it while it only trickles{closing}."
     ),
     "steps.again": "{times} times in all, with a drive after each.",
     "steps.fill_hole": (
         "Fit the drain plug with a new washer to its {torque}. Fill by the fill hole until it runs out of it, wait until it only drips, "
-        "and close it; compare what went in with what came out."
+        "and close it{closing}; compare what went in with what came out."
     ),
     "steps.leaks": "Drive a little, and look for leaks.",
     "steps.sealed": (

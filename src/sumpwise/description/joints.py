@@ -35,7 +35,7 @@ _SYSTEM = (
     rf"side|numbers?|language|readings?)|(?:(?:in|to|into) )?{_METRIC}|in {_UNIT}(?: or {_UNIT})?(?: terms)?|"
     rf"(?:for|to) (?:you|those|the|all|our|my|any|anyone|us|everyone|everybody|people|folks|viewers)(?: [a-z-]+){{0,4}}? {_AUDIENCE}|"
     rf"for (?:everyone|everybody) else|for {_METRIC} {_AUDIENCE}|for anyone metric|to you and me|"
-    rf"if (?:you|you're|your|you are|you'd|anyone)(?: [a-z-]+){{0,3}}? (?:{_METRIC}|{_UNIT}|prefer|like)"
+    rf"if (?:you|you're|your|you are|you'd|anyone)(?: [a-z-]+){{0,3}}? (?:{_METRIC}|{_UNIT}|prefer|like|states|europe|canada)"
 )
 _MODAL = r"(?:'ll|'d|ll|d| will| would| should| might| must| may| could)"
 _CONVERTS = (
@@ -217,7 +217,7 @@ def _said(lead: list[str], kinds: list[str], lines: int) -> str | None:
     if {"so", "hedge"} <= had and lead and apart:
         return NEXT
     if "hedge" in had:
-        return (WORDS if goods else None) if lead else NEXT if apart or lines else SAID
+        return (WORDS if goods else None) if lead else NEXT if apart or lines else TOLD
     if had & {"is", "so"}:
         return (IS if goods and "so" in had else WORDS) if lead else NEXT if apart else None if lines else IS
     if "or" in had:

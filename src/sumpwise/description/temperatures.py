@@ -32,6 +32,7 @@ _SURELY = (
     r"pulls? (?:out|off)|accuracy|jump(?:s|ed)?|offset|every|each|per|reserve|hysteresis|steps?|increments?|intervals?|resolution|"
     r"overshoot|"
     r"shift(?:s|ed)?|δ ?t|δ|delta|delta ?t|deltat|error|tolerance|uncertainty|deviation|add(?:s|ed)?|subtract|deduct|plus or minus|"
+    r"ambient plus|"
     r"accurate (?:to within|to|within)|give or take|"
     r"(?:went|goes|go|gone|comes?|came|takes? it|took it|brings? it|brought it|pulls? it) (?:up|"
     r"down))"

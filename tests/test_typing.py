@@ -18,7 +18,10 @@ PIN.loader.exec_module(SURFACE)
 
 def test_the_pinned_surface_runs(tmp_path):
     job = HERE.parents[1] / "files" / "v1" / "job.toml"
-    for part in (SURFACE.texts_and_quantities, SURFACE.wrong_calls, SURFACE.measurement, SURFACE.filling, SURFACE.texts, SURFACE.errors):
+    for part in (
+        SURFACE.texts_and_quantities, SURFACE.wrong_calls, SURFACE.values_without_a_unit, SURFACE.measurement,
+        SURFACE.filling, SURFACE.texts, SURFACE.errors,
+    ):  # fmt: skip
         part()
     SURFACE.service(job)
 

@@ -11,6 +11,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+    from sumpwise.accepted import AngleLike, FractionLike, LengthLike, NumberLike, TorqueLike
+
 FIFTH = 0.2
 """Share of full scale below which the permissible deviation is no longer promised (ISO 6789; TM 1-1500-204-23-9, table 8-1)."""
 
@@ -69,7 +71,7 @@ def _positive_lever(torque: Any, wrench_length: Any, adapter_length: Any, angle:
     returns="torque",
     check=_positive_lever,
 )
-def wrench_setting(torque: Any, wrench_length: Any, adapter_length: Any, angle: Any = "0 deg") -> Any:
+def wrench_setting(torque: TorqueLike, wrench_length: LengthLike, adapter_length: LengthLike, angle: AngleLike = "0 deg") -> Any:
     """Setting of a torque wrench that an adapter lengthens, for a wanted torque at the bolt.
 
     Parameters
@@ -114,7 +116,7 @@ def wrench_setting(torque: Any, wrench_length: Any, adapter_length: Any, angle: 
     returns="torque",
     check=_positive_lever,
 )
-def applied_torque(setting: Any, wrench_length: Any, adapter_length: Any, angle: Any = "0 deg") -> Any:
+def applied_torque(setting: TorqueLike, wrench_length: LengthLike, adapter_length: LengthLike, angle: AngleLike = "0 deg") -> Any:
     """Torque that reaches the bolt when an adapter lengthens a wrench that clicks at its setting.
 
     Parameters
@@ -194,8 +196,8 @@ def _widest(lower: Any, upper: Any) -> float:
     check=_band_exists,
 )
 def setting_band(
-    lower: Any, upper: Any, tolerance: Any, wrench_length: Any = None, adapter_length: Any = None, angle: Any = "0 deg",
-    wrench_maximum: Any = None,
+    lower: TorqueLike, upper: TorqueLike, tolerance: FractionLike, wrench_length: LengthLike | None = None,
+    adapter_length: LengthLike | None = None, angle: AngleLike = "0 deg", wrench_maximum: TorqueLike | None = None,
 ) -> Any:  # fmt: skip
     """Settings that keep the applied torque inside its window, whatever the wrench does within its tolerance.
 
@@ -244,7 +246,7 @@ def setting_band(
 
 
 @unit_aware(wrench_maximum=argument("torque", above=0), returns="fraction")
-def permissible_deviation(wrench_maximum: Any) -> Any:
+def permissible_deviation(wrench_maximum: TorqueLike) -> Any:
     """Permissible deviation of a setting torque tool by ISO 6789, as a share of the reading.
 
     Parameters
@@ -278,7 +280,7 @@ def permissible_deviation(wrench_maximum: Any) -> Any:
     nut_factor=argument("number", above=0, maximum=1),
     returns="force",
 )
-def clamp_load(torque: Any, diameter: Any, nut_factor: Any) -> Any:
+def clamp_load(torque: TorqueLike, diameter: LengthLike, nut_factor: NumberLike) -> Any:
     """Clamp load of a bolted joint tightened to a torque.
 
     Parameters

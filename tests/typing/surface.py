@@ -25,6 +25,7 @@ from sumpwise import (
     Sheet,
     Span,
     SumpwiseError,
+    UnitError,
     Vessel,
     budget,
     check_text,
@@ -47,6 +48,7 @@ from sumpwise import (
     span,
     verify,
 )
+from sumpwise.accepted import VolumeLike
 from sumpwise.measurement.reporting import Budget, ExpandedUncertainty
 from sumpwise.measurement.sampling import MonteCarlo
 
@@ -80,6 +82,25 @@ def wrong_calls() -> None:
         except TypeError:
             continue
         raise AssertionError("a wrong call went through")
+
+
+def values_without_a_unit() -> None:
+    """A plain number where a unit is needed is an error for the checker, and a UnitError when it runs; 0 is nothing in every unit."""
+    volumes: list[VolumeLike] = ["3.3 L", quantity("3.5 qt"), 0]
+    assert_type(drain_refill(volumes[0], quantity("8.85 L"), start=0.2), Any)
+    assert_type(Circuit("3.9 L", "2.45 L", "0.62 L", 0, 0).pump("1 L", poured=0), Circuit)
+    for call in (
+        lambda: drain_refill(3.3, "8.85 L"),  # type: ignore[call-overload]  # pyright: ignore[reportArgumentType, reportCallIssue]
+        lambda: Circuit(3.9, "2.45 L", "0.62 L"),  # type: ignore[arg-type]  # pyright: ignore[reportArgumentType]
+        lambda: Vessel("pail", 0.25),  # type: ignore[arg-type]  # pyright: ignore[reportArgumentType]
+    ):
+        try:
+            call()
+        except UnitError as error:
+            assert_type(error.code, str)
+            assert_type(error.limits, tuple[float | None, float | None, str] | None)
+            continue
+        raise AssertionError("a number without a unit went through")
 
 
 def measurement() -> None:

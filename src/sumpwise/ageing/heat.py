@@ -20,6 +20,8 @@ if TYPE_CHECKING:
         age: Any
         note: str
 
+    from sumpwise.accepted import IntervalLike, TemperatureLike
+
 else:
     HeatAge = namedtuple("HeatAge", ("age", "note"))
     HeatAge.__doc__ = "An `age` in equivalent time at the reference temperature, and in `note` what it is worth."
@@ -33,7 +35,7 @@ RULE = f"rule of thumb: heat halves the life of fluid every so many degrees; an 
     halving=argument("interval", above=0),
     returns="number",
 )
-def heat_factor(temperature: Any, reference: Any = "80 °C", halving: Any = "11 Δ°C") -> Any:
+def heat_factor(temperature: TemperatureLike, reference: TemperatureLike = "80 °C", halving: IntervalLike = "11 Δ°C") -> Any:
     """How many times as fast fluid ages at a temperature as at the reference: a rule of thumb.
 
     Parameters

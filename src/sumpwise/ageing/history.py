@@ -28,6 +28,8 @@ if TYPE_CHECKING:
         age: Any
         share: Any
 
+    from sumpwise.accepted import FractionLike, IntervalLike, MomentLike, TemperatureLike, TimeLike
+
 else:
     Cohort = namedtuple("Cohort", ("age", "share"))
     Cohort.__doc__ = "Fluid that went in at one moment: its `age` and its `share` of the fill."
@@ -67,7 +69,7 @@ class FluidHistory(Kept):
 
     __slots__ = ("_begun", "_changes", "_count", "_kind", "_moments", "_start", "_tail")
 
-    def __init__(self, start: Any) -> None:
+    def __init__(self, start: MomentLike) -> None:
         read = one_read(AGE, start, "start")
         if read.unit is None:
             raise UnitError(
@@ -83,7 +85,7 @@ class FluidHistory(Kept):
         """Keep moments in order, and for each of them the moment as read, the share as read and as given. The newest history owns both."""
         self._moments, self._changes, self._count, self._tail = moments, changes, len(moments), [True]
 
-    def replace(self, fraction: Any, at: Any) -> FluidHistory:
+    def replace(self, fraction: FractionLike, at: MomentLike) -> FluidHistory:
         """Return the history with one more partial change.
 
         Parameters
@@ -122,7 +124,7 @@ class FluidHistory(Kept):
         later._keep(moments, changes)
         return later
 
-    def mean_age(self, at: Any) -> Any:
+    def mean_age(self, at: MomentLike) -> Any:
         """Mean age of the fill at a moment (just after a change made at it).
 
         Parameters
@@ -144,7 +146,7 @@ class FluidHistory(Kept):
             lambda start, shares: age_slopes(start, moments, shares, at, at),
         )  # fmt: skip
 
-    def average_age(self, since: Any, until: Any) -> Any:
+    def average_age(self, since: MomentLike, until: MomentLike) -> Any:
         """Mean age averaged over the time from `since` to `until`, exactly.
 
         Parameters
@@ -179,7 +181,7 @@ class FluidHistory(Kept):
         )  # fmt: skip
         return self._age(found, begin, end)
 
-    def share_older_than(self, age: Any, at: Any) -> Any:
+    def share_older_than(self, age: MomentLike, at: MomentLike) -> Any:
         """Share of the fill that is of that age or older at a moment (just after a change made at it).
 
         Parameters
@@ -202,7 +204,7 @@ class FluidHistory(Kept):
             lambda start, shares: share_slopes(start, moments, shares, *when), share=True,
         )  # fmt: skip
 
-    def distribution(self, at: Any) -> tuple[Cohort, ...]:
+    def distribution(self, at: MomentLike) -> tuple[Cohort, ...]:
         """Every filling that is still inside at a moment.
 
         Parameters
@@ -227,7 +229,9 @@ class FluidHistory(Kept):
         found = evaluate(lambda *shares: cohort_shares(shares), shares, (True,) * len(births))
         return tuple(Cohort(self._age(moment.value - b, moment), s) for b, s in zip(births, found, strict=True) if best(s) > 0)
 
-    def next_due(self, *, mean_age: Any = None, older_than: Any = None, share: Any = None) -> Any:
+    def next_due(
+        self, *, mean_age: MomentLike | None = None, older_than: MomentLike | None = None, share: FractionLike | None = None
+    ) -> Any:
         """When the next change is due so that a limit is kept.
 
         Parameters
@@ -284,7 +288,7 @@ class FluidHistory(Kept):
             )
         return self._age(due)
 
-    def changes_to_steady(self, fraction: Any, interval: Any, within: Any = 0.05) -> int:
+    def changes_to_steady(self, fraction: FractionLike, interval: MomentLike, within: FractionLike = 0.05) -> int:
         """How many changes of a rhythm bring the mean age close to its steady state.
 
         Parameters
@@ -335,7 +339,10 @@ class FluidHistory(Kept):
             )  # fmt: skip
         return int(number) + 1
 
-    def heat_age(self, at: Any, temperature: Any, reference: Any = "80 °C", halving: Any = "11 Δ°C") -> Any:
+    def heat_age(
+        self, at: MomentLike, temperature: TemperatureLike | Sequence[tuple[TimeLike, TemperatureLike]],
+        reference: TemperatureLike = "80 °C", halving: IntervalLike = "11 Δ°C",
+    ) -> Any:  # fmt: skip
         """Mean age at a moment in equivalent time at a reference temperature: a rule of thumb.
 
         Parameters

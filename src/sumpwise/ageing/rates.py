@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import Any
 
+    from sumpwise.accepted import FractionLike, MomentLike
     from sumpwise.quantities.boundary import Argument
 
 AGE = ("time", "length")
@@ -49,7 +50,7 @@ _share, _interval = argument("fraction", above=0, maximum=1), argument(AGE, abov
 
 
 @unit_aware(exchanged_fraction=_share, interval=_interval, returns="interval")
-def mean_age_before(exchanged_fraction: Any, interval: Any) -> Any:
+def mean_age_before(exchanged_fraction: FractionLike, interval: MomentLike) -> Any:
     """Mean age of the fill just before each change, once a steady rhythm has settled: the peak.
 
     Parameters
@@ -84,7 +85,7 @@ def mean_age_before(exchanged_fraction: Any, interval: Any) -> Any:
 
 
 @unit_aware(exchanged_fraction=_share, interval=_interval, returns="interval")
-def mean_age_after(exchanged_fraction: Any, interval: Any) -> Any:
+def mean_age_after(exchanged_fraction: FractionLike, interval: MomentLike) -> Any:
     """Mean age of the fill just after each change, once a steady rhythm has settled: the trough.
 
     Parameters
@@ -118,7 +119,7 @@ def mean_age_after(exchanged_fraction: Any, interval: Any) -> Any:
 
 
 @unit_aware(exchanged_fraction=_share, interval=_interval, returns="interval")
-def mean_age_average(exchanged_fraction: Any, interval: Any) -> Any:
+def mean_age_average(exchanged_fraction: FractionLike, interval: MomentLike) -> Any:
     """Mean age of the fill averaged over time, once a steady rhythm has settled.
 
     Parameters

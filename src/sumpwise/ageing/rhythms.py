@@ -37,6 +37,8 @@ if TYPE_CHECKING:
         history: FluidHistory
         note: str
 
+    from sumpwise.accepted import FractionLike, MomentLike, VolumeLike
+
 else:
     PlannedChange = namedtuple("PlannedChange", ("at", "fraction", "volume"))
     PlannedChange.__doc__ = "One planned change: when (`at`), which `fraction` of the fill it replaces, what `volume` it uses."
@@ -46,7 +48,9 @@ else:
 MOST_CHANGES = 100_000
 
 
-def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volume: Any, together: int = 1) -> tuple[PlannedChange, ...]:
+def repeated_changes(
+    interval: MomentLike, first: MomentLike, until: MomentLike, fraction: FractionLike, volume: VolumeLike, together: int = 1
+) -> tuple[PlannedChange, ...]:
     """Plan equal changes from `first` on, one every `interval`, none at or after `until`.
 
     Parameters
@@ -96,7 +100,9 @@ def repeated_changes(interval: Any, first: Any, until: Any, fraction: Any, volum
     )  # fmt: skip
 
 
-def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, until: Any, cost_per_litre: float = 0.0) -> RhythmResult:
+def over_horizon(
+    history: FluidHistory, changes: Iterable[Any], since: MomentLike, until: MomentLike, cost_per_litre: float = 0.0
+) -> RhythmResult:
     """What a list of changes comes to over a horizon.
 
     Parameters
@@ -157,7 +163,7 @@ def over_horizon(history: FluidHistory, changes: Iterable[Any], since: Any, unti
 
 
 def compare_rhythms(
-    history: FluidHistory, rhythms: Mapping[str, Iterable[Any]], since: Any, until: Any, cost_per_litre: float = 0.0
+    history: FluidHistory, rhythms: Mapping[str, Iterable[Any]], since: MomentLike, until: MomentLike, cost_per_litre: float = 0.0
 ) -> dict[str, RhythmResult]:
     """Compare several lists of changes over one horizon, from one history.
 

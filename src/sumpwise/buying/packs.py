@@ -16,6 +16,10 @@ from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import Unit, internal_unit
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.accepted import FractionLike, VolumeLike
+
 LARGEST_PACK = 1_000_000
 """Litres in one pack, at most: a ship's tank is a slip of the pen."""
 MOST_RISK = 0.5
@@ -79,7 +83,7 @@ class Purchase:
         return f"<Purchase: {self}, {float(self.litres.magnitude):g} L, short with a chance of {100 * self.probability_short:.2g} %{more}>"
 
 
-def cheapest_packs(packs: Any, need: Any, risk: Any = 0.05, currency: str = "") -> Purchase:
+def cheapest_packs(packs: Any, need: VolumeLike, risk: FractionLike = 0.05, currency: str = "") -> Purchase:
     """The cheapest set of packs that runs short with at most a given probability.
 
     Parameters
@@ -250,7 +254,7 @@ class Leftovers(NamedTuple):
     refused: dict[str, str]
 
 
-def give_leftovers(left_over: Any, components: Iterable[Any], specification: str) -> Leftovers:
+def give_leftovers(left_over: VolumeLike, components: Iterable[Any], specification: str) -> Leftovers:
     """Give what is left over to other components that take the very same fluid.
 
     Parameters

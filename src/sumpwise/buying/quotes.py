@@ -35,6 +35,8 @@ if TYPE_CHECKING:
         tanks: int | None
         note: str
 
+    from sumpwise.accepted import FractionLike, NumberLike, TimeLike, VolumeLike
+
 else:
     ClaimBounds = namedtuple("ClaimBounds", ("stirred", "plug"))
     ClaimBounds.__doc__ = "Fresh fraction inside: `stirred`, the usual, and `plug`, the most that any exchange can reach."
@@ -57,7 +59,7 @@ def _something_removed(cost: Any, fresh: Any, start: Any) -> None:
     returns="number",
     check=_something_removed,
 )
-def cost_per_point(cost: Any, fresh: Any, start: Any = 0.0) -> Any:
+def cost_per_point(cost: NumberLike, fresh: FractionLike, start: FractionLike = 0.0) -> Any:
     """Money for each percentage point of old fluid removed.
 
     Parameters
@@ -105,7 +107,7 @@ def _age_saved(cost: Any, capacity: Any, age_without: Any, age_with: Any) -> Non
     returns="number",
     check=_age_saved,
 )
-def cost_per_litre_year(cost: Any, capacity: Any, age_without: Any, age_with: Any) -> Any:
+def cost_per_litre_year(cost: NumberLike, capacity: VolumeLike, age_without: TimeLike, age_with: TimeLike) -> Any:
     """Money for each litre-year of age saved.
 
     Parameters
@@ -155,7 +157,7 @@ def _drained_first(pumped: Any, capacity: Any, drained: Any, start: Any) -> None
     returns=(ClaimBounds, "fraction", "fraction"),
     check=_drained_first,
 )
-def claim_bounds(pumped: Any, capacity: Any, drained: Any = "0 L", start: Any = 0.0) -> Any:
+def claim_bounds(pumped: VolumeLike, capacity: VolumeLike, drained: VolumeLike = "0 L", start: FractionLike = 0.0) -> Any:
     """Fresh fraction inside that a given amount of fluid can reach: fully stirred, and at the very most.
 
     Parameters
@@ -220,7 +222,9 @@ def _tanks(claimed: float, pumped: float, capacity: float, drained: float, start
     return fewest if fewest <= MOST_TANKS else None
 
 
-def check_claim(claimed: Any, pumped: Any, capacity: Any, drained: Any = "0 L", start: Any = 0.0) -> ClaimCheck:
+def check_claim(
+    claimed: FractionLike, pumped: VolumeLike, capacity: VolumeLike, drained: VolumeLike = "0 L", start: FractionLike = 0.0
+) -> ClaimCheck:
     """Say whether a claim such as "97 % new with 12 litres" can be true.
 
     Parameters

@@ -9,9 +9,11 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+    from sumpwise.accepted import VolumeLike
+
 
 @unit_aware(nominal=argument("volume", minimum=0.005, maximum=10.0), returns="volume")
-def tolerable_negative_error(nominal: Any) -> Any:
+def tolerable_negative_error(nominal: VolumeLike) -> Any:
     """How far a sealed pack's contents may lie below what is printed on it.
 
     Parameters

@@ -14,6 +14,8 @@ from sumpwise.quantities.boundary import answer, argument, unit_aware
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from sumpwise.accepted import FlowLike, TimeLike, VolumeLike
+
 MOST_BURSTS = 1000
 """Bursts in one plan; a larger count is a slip of the pen."""
 
@@ -39,7 +41,7 @@ def _starves(reserve: Any, pump_flow: Any, pour_rate: Any, reaction: Any) -> Non
     returns="time",
     check=_starves,
 )
-def longest_burst(reserve: Any, pump_flow: Any, pour_rate: Any = 0.0, reaction: Any = "2 s") -> Any:
+def longest_burst(reserve: VolumeLike, pump_flow: FlowLike, pour_rate: FlowLike = 0, reaction: TimeLike = "2 s") -> Any:
     """Longest time the engine may run with the return line open before the pump draws air.
 
     Parameters
@@ -135,8 +137,8 @@ _TIME = argument("time", minimum=0, scalar=True)
 
 
 def burst_plan(
-    volume: Any, pump_flow: Any, pour_rate: Any, reserve: Any, pail: Any, burst: Any = None, in_pail: Any = "0 L",
-    reaction: Any = "2 s", change: Any = "30 s", emptying: Any = "180 s", helper: bool = False,
+    volume: VolumeLike, pump_flow: FlowLike, pour_rate: FlowLike, reserve: VolumeLike, pail: VolumeLike, burst: VolumeLike | None = None,
+    in_pail: VolumeLike = "0 L", reaction: TimeLike = "2 s", change: TimeLike = "30 s", emptying: TimeLike = "180 s", helper: bool = False,
 ) -> BurstPlan:  # fmt: skip
     """Timetable of bursts, pours and pail emptyings, for one person and for two.
 

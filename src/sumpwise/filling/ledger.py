@@ -18,6 +18,8 @@ from sumpwise.quantities.reading import Read
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from sumpwise.accepted import DensityLike, NumberLike, TemperatureLike, VolumeLike
+    from sumpwise.filling.vessel import Vessel
     from sumpwise.quantities.units import Unit
 
 SIGNED = argument("volume", scalar=True)
@@ -69,7 +71,7 @@ class Ledger(Explained):
 
     __slots__ = ("_capacity", "_count", "_fluid", "_log", "_registry", "_tally", "_unit")
 
-    def __init__(self, density_15: Any, reference: Any = "20 °C", *, capacity: Any = None) -> None:
+    def __init__(self, density_15: DensityLike, reference: TemperatureLike = "20 °C", *, capacity: VolumeLike | None = None) -> None:
         warm = ONE_TEMPERATURE.value(reference, "reference")
         if uncertainty.is_uncertain(warm):
             raise RangeError(
@@ -85,7 +87,7 @@ class Ledger(Explained):
 
     # -- entries
 
-    def started(self, error: Any) -> Ledger:
+    def started(self, error: VolumeLike) -> Ledger:
         """A new ledger that knows the level before the work.
 
         Parameters
@@ -107,7 +109,10 @@ class Ledger(Explained):
         line = Line("started", reading=read.value)
         return self._entered(lambda tally: (line.reckon(self._fluid, False), read))
 
-    def drained(self, vessel: Any, reading: Any, temperature: Any, cumulative: bool = False, thermometer: str | None = None) -> Ledger:
+    def drained(
+        self, vessel: Vessel | str, reading: VolumeLike | None, temperature: TemperatureLike | None, cumulative: bool = False,
+        thermometer: str | None = None,
+    ) -> Ledger:  # fmt: skip
         """A new ledger with fluid that came out.
 
         Parameters
@@ -129,7 +134,10 @@ class Ledger(Explained):
         """
         return self._measured("drained", vessel, reading, temperature, cumulative, thermometer)
 
-    def poured(self, vessel: Any, reading: Any, temperature: Any, cumulative: bool = False, thermometer: str | None = None) -> Ledger:
+    def poured(
+        self, vessel: Vessel | str, reading: VolumeLike | None, temperature: TemperatureLike | None, cumulative: bool = False,
+        thermometer: str | None = None,
+    ) -> Ledger:  # fmt: skip
         """A new ledger with fluid that went in.
 
         Parameters
@@ -145,7 +153,7 @@ class Ledger(Explained):
         """
         return self._measured("poured", vessel, reading, temperature, cumulative, thermometer)
 
-    def emptied(self, vessel: Any) -> Ledger:
+    def emptied(self, vessel: Vessel | str) -> Ledger:
         """A new ledger in which a vessel was emptied; its next cumulative reading starts from nothing.
 
         Parameters
@@ -169,7 +177,7 @@ class Ledger(Explained):
 
         return self._entered(line)
 
-    def lost(self, volume: Any, what: str, temperature: Any = None) -> Ledger:
+    def lost(self, volume: VolumeLike, what: str, temperature: TemperatureLike | None = None) -> Ledger:
         """A new ledger with fluid that went neither into a measured vessel nor back: filter, rags, hose, spill.
 
         Parameters
@@ -324,7 +332,10 @@ class Ledger(Explained):
         found = 0.0 if level is None else SIGNED.value(level, "level")
         return explained(replaced(self._log[: self._count]), found, level is not None, self._answer)
 
-    def next_pour(self, vessel: Any, temperature: Any, *, low: Any, high: Any, target: Any = "0 L", k: Any = 2.0) -> Any:
+    def next_pour(
+        self, vessel: Vessel | str, temperature: TemperatureLike, *, low: VolumeLike, high: VolumeLike, target: VolumeLike = "0 L",
+        k: NumberLike = 2.0,
+    ) -> Any:  # fmt: skip
         """What to pour next: to k·u below the target, and k·u away from both limits.
 
         Parameters

@@ -13,6 +13,20 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware
 from sumpwise.quantities.reading import Read
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.accepted import (
+        AngleLike,
+        DensityLike,
+        FractionLike,
+        IntervalLike,
+        LengthLike,
+        NumberLike,
+        SpanLike,
+        TemperatureLike,
+        VolumeLike,
+    )
+
 REFERENCE = 20.0
 """°C at which volumes are compared."""
 
@@ -102,7 +116,7 @@ class Stop(NamedTuple):
     distance=argument("length", minimum=0),
     returns="length",
 )
-def slope_bias(slope: Any, distance: Any) -> Any:
+def slope_bias(slope: AngleLike, distance: LengthLike) -> Any:
     r"""What a floor that is not level adds to a stick reading.
 
     Parameters
@@ -195,9 +209,9 @@ class Dipstick:
     __slots__ = ("_asked", "_band", "_held", "_lower", "_middle", "_repeats", "_step", "_upper")
 
     def __init__(
-        self, volume_between_marks: Any, length_between_marks: Any, fill: Any, density_15: Any, window: Any,
-        case_expansion: Any = ALUMINIUM, bias: Any = "0 mm", resolution: Any = "0 mm", reading: Any = "0 mm", bulk: Any = "0 Δ°C",
-        air: Any = 0.0,
+        self, volume_between_marks: VolumeLike, length_between_marks: LengthLike, fill: VolumeLike, density_15: DensityLike,
+        window: SpanLike, case_expansion: NumberLike = ALUMINIUM, bias: LengthLike = "0 mm", resolution: LengthLike = "0 mm",
+        reading: LengthLike = "0 mm", bulk: IntervalLike = "0 Δ°C", air: FractionLike = 0.0,
     ) -> None:  # fmt: skip
         lower, upper = (end.value for end in ONE_TEMPERATURE.read_span(window, "window"))
         self._lower, self._upper, self._middle = uncertainty.nominal(lower), uncertainty.nominal(upper), (lower + upper) / 2.0
@@ -237,7 +251,7 @@ class Dipstick:
     def _ahead(self, length: Any, temperature: Any, at: Any, asker: Read) -> Any:
         return answer(evaluate(_predicted, [length, temperature, at, *self._held], (False,)), "length", asker, *self._asked)
 
-    def error(self, reading: Any, temperature: Any) -> Any:
+    def error(self, reading: LengthLike, temperature: TemperatureLike) -> Any:
         """Litres at 20 °C off the target, negative when fluid is missing.
 
         Parameters
@@ -264,7 +278,7 @@ class Dipstick:
         read = _LENGTH.read(reading, "reading")
         return self._off(self._doubted(read), TEMPERATURE.value(temperature, "temperature"), read)
 
-    def predict(self, reading: Any, temperature: Any, at: Any = None) -> Any:
+    def predict(self, reading: LengthLike, temperature: TemperatureLike, at: TemperatureLike | None = None) -> Any:
         """Reading to expect at another temperature when nothing is added or taken out.
 
         Parameters
@@ -294,7 +308,7 @@ class Dipstick:
         read = _LENGTH.read(reading, "reading")
         return self._ahead(self._doubted(read), TEMPERATURE.value(temperature, "temperature"), then, read)
 
-    def growth(self, from_temperature: Any, to_temperature: Any) -> Any:
+    def growth(self, from_temperature: TemperatureLike, to_temperature: TemperatureLike) -> Any:
         """Volume by which the fill outgrows the case between two temperatures, all of it in the sump.
 
         Parameters
@@ -319,7 +333,7 @@ class Dipstick:
         ends = [TEMPERATURE.value(from_temperature, "from_temperature"), TEMPERATURE.value(to_temperature, "to_temperature")]
         return answer(evaluate(_grown, [*ends, *self._held[2:6]], (False,)), "volume", *self._asked)
 
-    def holds_at(self, temperature: Any) -> bool:
+    def holds_at(self, temperature: TemperatureLike) -> bool:
         """Whether the marks hold at a temperature: whether it lies in the check window, edges included.
 
         Parameters
@@ -342,7 +356,7 @@ class Dipstick:
         """
         return self._lower <= uncertainty.nominal(ONE_TEMPERATURE.value(temperature, "temperature")) <= self._upper
 
-    def check(self, reading: Any, temperature: Any) -> Predicted | Judged | Stop:
+    def check(self, reading: LengthLike, temperature: TemperatureLike) -> Predicted | Judged | Stop:
         """Say what follows from a reading: inside the window an instruction, outside it a prediction and none.
 
         Parameters

@@ -10,6 +10,10 @@ from sumpwise.filling.level import ALUMINIUM, _error
 from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE
 from sumpwise.quantities.boundary import answer, argument, evaluate
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.accepted import DensityLike, HeatingRateLike, NumberLike, SpanLike, TemperatureLike, VolumeLike
+
 _FILL = argument("volume", above=0, scalar=True)
 _CASE = argument("number", minimum=0.0, maximum=1e-4, scalar=True)
 _RATE = argument("heating rate", above=0, scalar=True)
@@ -58,14 +62,14 @@ class OverflowPlug:
 
     __slots__ = ("_asked", "_edges", "_held")
 
-    def __init__(self, fill: Any, density_15: Any, window: Any, case_expansion: Any = ALUMINIUM) -> None:
+    def __init__(self, fill: VolumeLike, density_15: DensityLike, window: SpanLike, case_expansion: NumberLike = ALUMINIUM) -> None:
         self._edges = tuple(end.value for end in ONE_TEMPERATURE.read_span(window, "window"))
         middle = (self._edges[0] + self._edges[1]) / 2.0
         case = _CASE.value(case_expansion, "case_expansion")
         self._asked = _FILL.read(fill, "fill")
         self._held = [self._asked.value, ONE_DENSITY.value(density_15, "density_15"), middle, case]
 
-    def error(self, closed_at: Any) -> Any:
+    def error(self, closed_at: TemperatureLike) -> Any:
         """Litres at 20 °C off the right fill when the plug was closed at a temperature.
 
         Parameters
@@ -89,7 +93,7 @@ class OverflowPlug:
         """
         return answer(evaluate(_left_over, [TEMPERATURE.value(closed_at, "closed_at"), *self._held], (False,)), "volume", self._asked)
 
-    def time_left(self, temperature: Any, heating_rate: Any) -> Any:
+    def time_left(self, temperature: TemperatureLike, heating_rate: HeatingRateLike) -> Any:
         """Time until the window closes.
 
         Parameters

@@ -10,6 +10,10 @@ from sumpwise._math import every, log10, maximum, minimum, sqrt, where
 from sumpwise.errors import RangeError
 from sumpwise.quantities.boundary import argument, unit_aware
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.accepted import FractionLike, LengthLike, NumberLike, ViscosityLike
+
 GRAVITY = 9.80665
 """Standard acceleration of free fall, m/s² (SI Brochure)."""
 
@@ -65,8 +69,9 @@ def _is_a_tube(bore: Any, length: Any, head: Any, viscosity: Any, venting: Any, 
 
 @unit_aware(returns="flow", check=_is_a_tube, **_TUBE)
 def pour_rate(
-    bore: Any, length: Any, head: Any, viscosity: Any, venting: Any = 0.7, roughness: Any = 0.0, ends: Any = 1.0
-) -> Any:
+    bore: LengthLike, length: LengthLike, head: LengthLike, viscosity: ViscosityLike, venting: FractionLike = 0.7,
+    roughness: LengthLike = 0, ends: FractionLike = 1.0,
+) -> Any:  # fmt: skip
     r"""Rate at which fluid runs down a filler tube by its own weight.
 
     Parameters
@@ -132,8 +137,9 @@ def pour_rate(
 
 @unit_aware(returns="number", check=_is_a_tube, **_TUBE)
 def pour_reynolds(
-    bore: Any, length: Any, head: Any, viscosity: Any, venting: Any = 0.7, roughness: Any = 0.0, ends: Any = 1.0
-) -> Any:
+    bore: LengthLike, length: LengthLike, head: LengthLike, viscosity: ViscosityLike, venting: FractionLike = 0.7,
+    roughness: LengthLike = 0, ends: FractionLike = 1.0,
+) -> Any:  # fmt: skip
     r"""Reynolds number of the flow that `pour_rate` computes.
 
     Parameters
@@ -180,7 +186,7 @@ def pour_reynolds(
 _REYNOLDS = argument("number", minimum=0, scalar=True)
 
 
-def flow_regime(reynolds: Any) -> str:
+def flow_regime(reynolds: NumberLike) -> str:
     """Say which law of friction a flow follows.
 
     Parameters

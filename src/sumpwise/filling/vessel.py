@@ -15,6 +15,12 @@ from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import SYMBOLS, Unit, internal_unit
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sumpwise.accepted import AngleLike, FractionLike, LengthLike, MassLike, NumberLike, TemperatureLike, VolumeLike
+
 VOLUME = argument("volume", minimum=0.0, scalar=True)
 
 REFERENCE = 20.0
@@ -146,9 +152,9 @@ class Vessel:
     )  # fmt: skip
 
     def __init__(
-        self, name: str, graduation: Any, scale: Any = 1.0, scale_uncertainty: Any = 0.0, reading_fraction: Any = 0.25, *,
-        tilt: Any = "0 deg", width: Any = None, residue: Any = "0 L", capacity: Any = None, expansion: Any = 0.0,
-        scale_dof: float = math.inf, air: Any = 0.0,
+        self, name: str, graduation: VolumeLike, scale: NumberLike = 1.0, scale_uncertainty: NumberLike = 0.0,
+        reading_fraction: FractionLike = 0.25, *, tilt: AngleLike = "0 deg", width: LengthLike | None = None, residue: VolumeLike = "0 L",
+        capacity: VolumeLike | None = None, expansion: NumberLike = 0.0, scale_dof: float = math.inf, air: FractionLike = 0.0,
     ) -> None:  # fmt: skip
         if not isinstance(name, str) or not name.strip():
             raise RangeError("needs a name: readings of one name share its scale", code="argument.missing", argument="name", value=name)
@@ -185,7 +191,8 @@ class Vessel:
 
     @classmethod
     def calibrated(
-        cls, name: str, graduation: Any, readings: Any, masses: Any, water_temperature: Any, reading_fraction: Any = 0.25, **others: Any,
+        cls, name: str, graduation: VolumeLike, readings: Sequence[VolumeLike], masses: Sequence[MassLike],
+        water_temperature: TemperatureLike, reading_fraction: FractionLike = 0.25, **others: Any,
     ) -> Vessel:  # fmt: skip
         """A vessel whose scale was found by weighing water at some marks.
 
@@ -262,7 +269,7 @@ class Vessel:
         return cls(name, graduation, 1.0 / slope / growth, total / growth, reading_fraction, scale_dof=dof, **others)
 
     @classmethod
-    def sealed(cls, name: str, nominal: Any) -> Vessel:
+    def sealed(cls, name: str, nominal: VolumeLike) -> Vessel:
         """A sealed pack, poured out whole: read its printed contents at 20 °C.
 
         Parameters
@@ -304,7 +311,7 @@ class Vessel:
 
     # -- what a reading means
 
-    def volume(self, reading: Any, temperature: Any = "20 °C") -> Any:
+    def volume(self, reading: VolumeLike, temperature: TemperatureLike = "20 °C") -> Any:
         """The true volume behind one reading, at the temperature of the fluid.
 
         Parameters
@@ -467,12 +474,12 @@ class Vessel:
         for key, value in data.items():
             if key not in ("name", "unit") and value is not None and not (isinstance(value, (int, float)) and abs(value) < 1e300):
                 raise FileError("is not a finite number", code="number.not_finite", argument=f"vessel, {key}", value=value)
-        litres = {k: None if data[k] is None else f"{data[k]!r} L" for k in ("graduation", "capacity")}
         unit, sealed = volume_unit(data["unit"], "vessel, unit"), data["sealed"]
         vessel = cls(
-            data["name"], litres["graduation"], data["scale"], data["scale_uncertainty"], data["reading_fraction"],
-            tilt=f"{data['tilt']!r} deg", width=None if data["width"] is None else f"{data['width']!r} mm", capacity=litres["capacity"],
-            residue=f"{data['residue']!r} L", expansion=data["expansion"], scale_dof=data["scale_dof"] or math.inf, air=data["air"],
+            data["name"], f"{data['graduation']!r} L", data["scale"], data["scale_uncertainty"], data["reading_fraction"],
+            tilt=f"{data['tilt']!r} deg", width=None if data["width"] is None else f"{data['width']!r} mm",
+            capacity=None if data["capacity"] is None else f"{data['capacity']!r} L", residue=f"{data['residue']!r} L",
+            expansion=data["expansion"], scale_dof=data["scale_dof"] or math.inf, air=data["air"],
         )  # fmt: skip
         vessel._unit = unit
         for key in ("residue_uncertainty", "expansion_uncertainty", "air_uncertainty"):

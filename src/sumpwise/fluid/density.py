@@ -9,6 +9,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+    from sumpwise.accepted import DensityLike, TemperatureLike, VolumeLike
+
 EXPANSION = 0.6278
 """K1 of the lubricating-oil group, kg/m³ per °C: the expansion coefficient at 15 °C is K1 over the density there."""
 
@@ -28,7 +30,7 @@ ONE_TEMPERATURE = argument("temperature", minimum=-50.0, maximum=150.0, scalar=T
     density_15=DENSITY,
     returns="number",
 )
-def volume_correction_factor(temperature: Any, density_15: Any) -> Any:
+def volume_correction_factor(temperature: TemperatureLike, density_15: DensityLike) -> Any:
     r"""Factor that turns a volume at a temperature into the volume of the same fluid at 15 °C.
 
     Parameters
@@ -77,7 +79,7 @@ def volume_correction_factor(temperature: Any, density_15: Any) -> Any:
     density_15=DENSITY,
     returns="volume",
 )
-def volume_at(volume: Any, from_temperature: Any, to_temperature: Any, density_15: Any) -> Any:
+def volume_at(volume: VolumeLike, from_temperature: TemperatureLike, to_temperature: TemperatureLike, density_15: DensityLike) -> Any:
     """Volume that fluid measured at one temperature takes at another.
 
     Parameters

@@ -9,7 +9,10 @@ from sumpwise.quantities.boundary import argument, unit_aware
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from typing import Any
+
+    from sumpwise.accepted import FractionLike, NumberLike, TemperatureLike, ViscosityLike
 
 THINNEST, THICKEST = 0.21, 2e7
 """Kinematic viscosities, mm²/s, between which ASTM D341 holds."""
@@ -58,7 +61,7 @@ def _thins_when_warm(temperature: Any, viscosity_40: Any, viscosity_100: Any, ze
     returns="viscosity",
     check=_thins_when_warm,
 )
-def viscosity_at(temperature: Any, viscosity_40: Any, viscosity_100: Any, zero: Any = 273.15) -> Any:
+def viscosity_at(temperature: TemperatureLike, viscosity_40: ViscosityLike, viscosity_100: ViscosityLike, zero: NumberLike = 273.15) -> Any:
     r"""Kinematic viscosity of a fluid at a temperature, from the two figures of its data sheet.
 
     Parameters
@@ -118,7 +121,7 @@ def _looked_up(table: tuple[float, ...], row: Any) -> Any:
     viscosity_100=argument("viscosity", minimum=2.0),
     returns="number",
 )
-def viscosity_index(viscosity_40: Any, viscosity_100: Any) -> Any:
+def viscosity_index(viscosity_40: ViscosityLike, viscosity_100: ViscosityLike) -> Any:
     r"""Viscosity index of a fluid: how little it thins between 40 and 100 °C.
 
     Parameters
@@ -180,7 +183,7 @@ def _blend(mass_fractions: Any, viscosities: Any) -> Any:
 _share = argument("fraction")
 
 
-def blend_viscosity(mass_fractions: Any, viscosities: Any) -> Any:
+def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequence[ViscosityLike]) -> Any:
     r"""Kinematic viscosity of a blend of fluids, all at one temperature.
 
     It says how thick a blend is, never whether it may be used: see `safe_to_mix`.

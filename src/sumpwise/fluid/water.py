@@ -10,6 +10,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+    from sumpwise.accepted import DensityLike, MassLike, TemperatureLike
+
 AIR = 1.2
 """Density of air, kg/m³, in ordinary workshop conditions."""
 
@@ -23,7 +25,7 @@ WEIGHTS_DENSITY = argument("density", above=100.0)
 
 
 @unit_aware(temperature=TEMPERATURE, returns="density")
-def water_density(temperature: Any) -> Any:
+def water_density(temperature: TemperatureLike) -> Any:
     r"""Density of air-free water at one atmosphere.
 
     Parameters
@@ -70,7 +72,10 @@ def water_density(temperature: Any) -> Any:
     weights_density=WEIGHTS_DENSITY,
     returns="volume",
 )
-def weighed_water(mass: Any, temperature: Any, air_density: Any = f"{AIR} kg/m³", weights_density: Any = f"{WEIGHTS:.0f} kg/m³") -> Any:
+def weighed_water(
+    mass: MassLike, temperature: TemperatureLike, air_density: DensityLike = f"{AIR} kg/m³",
+    weights_density: DensityLike = f"{WEIGHTS:.0f} kg/m³",
+) -> Any:  # fmt: skip
     r"""Volume of water, and of water alone, from what a balance shows.
 
     Parameters
@@ -118,8 +123,9 @@ def weighed_water(mass: Any, temperature: Any, air_density: Any = f"{AIR} kg/m³
     mass=MASS, temperature=OF_FLUID, density_15=DENSITY, air_density=AIR_DENSITY, weights_density=WEIGHTS_DENSITY, returns="volume",
 )  # fmt: skip
 def weighed_fluid(
-    mass: Any, temperature: Any, density_15: Any, air_density: Any = f"{AIR} kg/m³", weights_density: Any = f"{WEIGHTS:.0f} kg/m³"
-) -> Any:
+    mass: MassLike, temperature: TemperatureLike, density_15: DensityLike, air_density: DensityLike = f"{AIR} kg/m³",
+    weights_density: DensityLike = f"{WEIGHTS:.0f} kg/m³",
+) -> Any:  # fmt: skip
     r"""Volume of drivetrain fluid from what a balance shows.
 
     Parameters

@@ -9,6 +9,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+    from sumpwise.accepted import FractionLike, LengthLike, NumberLike
+
 SHARE = argument("fraction", above=0, maximum=1, scalar=True)
 PATH = argument("length", above=0, scalar=True)
 
@@ -19,7 +21,7 @@ PATH = argument("length", above=0, scalar=True)
     absorbance_10mm=argument("number", above=0),
     returns="fraction",
 )
-def light_passed(old: Any, path: Any, absorbance_10mm: Any = 1.635) -> Any:
+def light_passed(old: FractionLike, path: LengthLike, absorbance_10mm: NumberLike = 1.635) -> Any:
     """Share of light that a mixture lets through, against new fluid alone.
 
     Parameters
@@ -76,7 +78,10 @@ class LooksClean:
 
     __slots__ = ("clean", "lower", "upper")
 
-    def __init__(self, threshold: Any, path: Any = "8 mm", threshold_path: Any = "8 mm", clean: bool = True) -> None:
+    def __init__(
+        self, threshold: FractionLike | tuple[float, float], path: LengthLike = "8 mm", threshold_path: LengthLike = "8 mm",
+        clean: bool = True,
+    ) -> None:  # fmt: skip
         both = threshold if isinstance(threshold, (tuple, list)) and len(threshold) == 2 else (threshold, threshold)
         scale = PATH.value(threshold_path, "threshold_path") / PATH.value(path, "path")
         self.lower, self.upper = (SHARE.value(one, "threshold") * scale for one in both)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
     from typing import Any
 
+    from sumpwise.accepted import FractionLike, VolumeLike
     from sumpwise.mixing.circuit.history import History
     from sumpwise.mixing.circuit.state import Parameters, State
 
@@ -47,9 +48,9 @@ WIDEST = 5.0
 
 
 def inside_from_outlet(
-    seen: Iterable[tuple[Circuit, Any]], target: Any, *, now: Circuit | None = None, ranges: Mapping[str, Any] | None = None,
-    reading_noise: float = 0.05, observer_bias: float = 0.10, vial_step: Any = 0, portion: Any = "1 L",
-    cost_per_litre: float | None = None, confidence: Any = 0.95, draws: int = 10_000, seed: int = 0,
+    seen: Iterable[tuple[Circuit, Any]], target: FractionLike, *, now: Circuit | None = None, ranges: Mapping[str, Any] | None = None,
+    reading_noise: float = 0.05, observer_bias: float = 0.10, vial_step: FractionLike = 0, portion: VolumeLike = "1 L",
+    cost_per_litre: float | None = None, confidence: FractionLike = 0.95, draws: int = 10_000, seed: int = 0,
 ) -> OutletEvidence:  # fmt: skip
     """Say how fresh the inside is, from all that was seen at the outlet.
 

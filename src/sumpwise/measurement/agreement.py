@@ -10,6 +10,10 @@ from sumpwise.errors import RangeError
 from sumpwise.measurement.spreads import read_alike
 from sumpwise.quantities.boundary import answer, evaluate
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.accepted import ValueLike
+
 
 def _ratio(x: Any, u_x: Any, y: Any, u_y: Any) -> Any:
     return (x - y) / sqrt(u_x * u_x + u_y * u_y)
@@ -35,7 +39,7 @@ def _compared(values: dict[str, Any]) -> Any:
     return answer(evaluate(_ratio, best, (False,)), "number")
 
 
-def normalized_error(x: Any, u_expanded_x: Any, y: Any, u_expanded_y: Any) -> Any:
+def normalized_error(x: ValueLike, u_expanded_x: ValueLike, y: ValueLike, u_expanded_y: ValueLike) -> Any:
     """Normalised error of two results with expanded uncertainties.
 
     Parameters
@@ -74,7 +78,7 @@ def normalized_error(x: Any, u_expanded_x: Any, y: Any, u_expanded_y: Any) -> An
     return _compared({"x": x, "u_expanded_x": u_expanded_x, "y": y, "u_expanded_y": u_expanded_y})
 
 
-def zeta_score(x: Any, u_x: Any, y: Any, u_y: Any) -> Any:
+def zeta_score(x: ValueLike, u_x: ValueLike, y: ValueLike, u_y: ValueLike) -> Any:
     """Zeta score of two results with standard uncertainties.
 
     Parameters

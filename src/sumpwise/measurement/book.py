@@ -11,6 +11,10 @@ from sumpwise import uncertainty
 from sumpwise.errors import RangeError, printable
 from sumpwise.quantities.boundary import answer, argument
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.accepted import FractionLike, VolumeLike
+
 BOOK = argument("volume", above=0.0, scalar=True)
 MEASURED = argument("volume", above=0.0, scalar=True)
 START = argument("volume", scalar=True)
@@ -80,8 +84,9 @@ def _show(volume: Any) -> str:
 
 
 def book_meaning(
-    book: Any, measured: Mapping[str, Any], start: Any = "0 L", prior: Mapping[str, float] | None = None, confidence: Any = 0.95
-) -> Meanings:
+    book: VolumeLike, measured: Mapping[str, VolumeLike], start: VolumeLike = "0 L", prior: Mapping[str, float] | None = None,
+    confidence: FractionLike = 0.95,
+) -> Meanings:  # fmt: skip
     """Weigh the competing meanings of a volume that a book gives.
 
     Parameters

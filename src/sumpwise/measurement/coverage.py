@@ -12,6 +12,8 @@ from sumpwise.quantities.boundary import argument
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from sumpwise.accepted import FractionLike
+
 COVERAGE = argument("fraction", above=0.0, below=1.0, scalar=True)
 """A coverage probability."""
 
@@ -22,7 +24,7 @@ MANY = 2000.0
 """Degrees of freedom above which the expansion in 1/ν is exact to 12 digits, up to a coverage of 1 - 1e-9."""
 
 
-def coverage_factor(coverage: Any = 0.95, dof: float = math.inf) -> float:
+def coverage_factor(coverage: FractionLike = 0.95, dof: float = math.inf) -> float:
     """Coverage factor of Student's distribution: the k for which ±k·u covers a given share.
 
     Parameters

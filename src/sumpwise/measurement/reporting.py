@@ -13,6 +13,10 @@ from sumpwise.measurement.coverage import coverage_factor, effective_dof, plain_
 from sumpwise.quantities.magnitudes import NOT_A_NUMBER, real
 from sumpwise.quantities.reading import the_door_to_pint
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.accepted import FractionLike, ValueLike
+
 DOMINANT = 0.7
 """Share of the variance from which one source that is not normal decides the shape of the result."""
 
@@ -236,7 +240,7 @@ class ExpandedUncertainty:
         return f"{text}; caution: {self.caution}" if self.caution else text
 
 
-def expanded(result: Any, coverage: Any = 0.95) -> ExpandedUncertainty:
+def expanded(result: ValueLike, coverage: FractionLike = 0.95) -> ExpandedUncertainty:
     """Expanded uncertainty of a result for a coverage probability.
 
     Parameters

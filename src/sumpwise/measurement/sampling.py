@@ -16,6 +16,10 @@ from sumpwise.measurement.coverage import plain_share
 from sumpwise.quantities.boundary import argument
 from sumpwise.quantities.spans import Span
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.accepted import FractionLike
+
 CHUNK = 1 << 15
 """Draws handled at once: a few arrays of this length stay in a processor's cache."""
 
@@ -71,7 +75,7 @@ class MonteCarlo(Displayed):
 
 
 def monte_carlo(
-    function: Callable[..., Any] | str, inputs: Any, draws: int = 10**6, coverage: Any = 0.95, seed: Any = None, *, part: str = ""
+    function: Callable[..., Any] | str, inputs: Any, draws: int = 10**6, coverage: FractionLike = 0.95, seed: Any = None, *, part: str = ""
 ) -> MonteCarlo:
     """Propagate the distributions of the inputs through a function by drawing from them.
 
@@ -132,7 +136,7 @@ def monte_carlo(
 
 
 def monte_carlo_adaptive(
-    function: Callable[..., Any] | str, inputs: Any, digits: int = 2, coverage: Any = 0.95, seed: Any = None, *,
+    function: Callable[..., Any] | str, inputs: Any, digits: int = 2, coverage: FractionLike = 0.95, seed: Any = None, *,
     most: int = 10**7, part: str = "",
 ) -> MonteCarlo:  # fmt: skip
     """Draw until the digits asked for are stable.

@@ -12,6 +12,10 @@ from sumpwise.measurement.spreads import read_any, read_spread
 from sumpwise.quantities.boundary import argument, evaluate
 from sumpwise.quantities.magnitudes import has_objects
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.accepted import ValueLike
+
 DIVISORS = {
     "rectangular": math.sqrt(3.0),
     "triangular": math.sqrt(6.0),
@@ -29,7 +33,7 @@ def _half_width_kernel(half_width: Any, divisor: Any) -> Any:
     return half_width / divisor
 
 
-def standard_uncertainty(half_width: Any, shape: str = "rectangular") -> Any:
+def standard_uncertainty(half_width: ValueLike, shape: str = "rectangular") -> Any:
     """Standard uncertainty that belongs to a half-width.
 
     Parameters
@@ -79,8 +83,8 @@ def _doubtful(x: Any) -> bool:
 
 
 def measured(
-    value: Any, limits: Any = None, standard: Any = None, expanded: Any = None, k: float = 2, shape: str = "rectangular",
-    *, dof: float = math.inf, name: str = "", shared: str = "",
+    value: ValueLike, limits: ValueLike | None = None, standard: ValueLike | None = None, expanded: ValueLike | None = None, k: float = 2,
+    shape: str = "rectangular", *, dof: float = math.inf, name: str = "", shared: str = "",
 ) -> Any:  # fmt: skip
     """A measured value with what is known of its uncertainty.
 
@@ -165,4 +169,4 @@ def measured(
             ) from None  # fmt: skip
     if shared and u:
         return read.answer(uncertainty.combine(float(read.value), [(u, uncertainty.shared(shared, shape=drawn, dof=dof))]))
-    return read.answer(uncertainty.source(float(read.value), u, shape=drawn, dof=dof, name=name or (value if read.written else "")))
+    return read.answer(uncertainty.source(float(read.value), u, shape=drawn, dof=dof, name=name or (str(value) if read.written else "")))

@@ -16,6 +16,10 @@ from sumpwise.measurement.reporting import whole_dof
 from sumpwise.measurement.sampling import MonteCarlo, _adaptive, numerical_tolerance
 from sumpwise.quantities.spans import Span
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.accepted import FractionLike
+
 STEP = 0.02
 """Step of the first derivatives, in standard uncertainties."""
 
@@ -72,7 +76,7 @@ class Validation:
 
 
 def validate(
-    function: Callable[..., Any] | str, inputs: Any, digits: int = 1, coverage: Any = 0.95, seed: Any = None, *,
+    function: Callable[..., Any] | str, inputs: Any, digits: int = 1, coverage: FractionLike = 0.95, seed: Any = None, *,
     most: int = 10**7, part: str = "",
 ) -> Validation:  # fmt: skip
     """Say whether first-order propagation may be trusted for this function at these inputs.

@@ -8,7 +8,10 @@ from sumpwise.quantities.boundary import argument, evaluate, unit_aware
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from typing import Any
+
+    from sumpwise.accepted import ArrayLike, CountLike, FractionLike, VolumeLike
 
 NOISE = 1e-12
 """Share of the capacity by which decimals alone may differ."""
@@ -42,7 +45,10 @@ def _holds_the_drains(drained: Any, capacity: Any, times: Any, start: Any, purit
     returns="fraction",
     check=_holds_the_drains,
 )
-def drain_refill(drained: Any, capacity: Any, times: Any = 1, start: Any = 0.0, purity: Any = 1.0, refilled: Any = None) -> Any:
+def drain_refill(
+    drained: VolumeLike, capacity: VolumeLike, times: CountLike = 1, start: FractionLike = 0.0, purity: FractionLike = 1.0,
+    refilled: VolumeLike | None = None,
+) -> Any:  # fmt: skip
     r"""Fresh fraction of the fill after equal drains and refills, mixed by a drive after each.
 
     Parameters
@@ -100,7 +106,9 @@ def drain_refill(drained: Any, capacity: Any, times: Any = 1, start: Any = 0.0, 
     return purity - (purity - start) * left
 
 
-def drain_refill_series(drains: Any, capacity: Any, start: Any = 0.0, purity: Any = 1.0) -> Any:
+def drain_refill_series(
+    drains: Sequence[VolumeLike] | ArrayLike, capacity: VolumeLike, start: FractionLike = 0.0, purity: FractionLike = 1.0
+) -> Any:
     """Fresh fraction of the fill after unequal drains, each refilled with what was drained and mixed by a drive.
 
     Parameters
@@ -189,7 +197,7 @@ def _reachable(drained: Any, capacity: Any, target: Any) -> None:
     returns="count",
     check=_reachable,
 )
-def drains_needed(drained: Any, capacity: Any, target: Any) -> Any:
+def drains_needed(drained: VolumeLike, capacity: VolumeLike, target: FractionLike) -> Any:
     """Number of equal drains and refills until the fresh fraction is at least the target.
 
     Parameters

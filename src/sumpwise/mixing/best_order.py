@@ -15,6 +15,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+    from sumpwise.accepted import VolumeLike
     from sumpwise.mixing.circuit.state import State
 
 VOLUME = argument("volume", above=0, scalar=True)
@@ -105,8 +106,9 @@ class BestUse:
 
 
 def best_use(
-    circuit: Circuit, volume: Any, *, drain: Any = None, burst: Any = None, drains: int = 3, bursts: int = 20, drives: int = 1,
-    meanwhile: Any = 0, portion: Any = "1 L", portions: int = 3, cost_per_litre: float | None = None,
+    circuit: Circuit, volume: VolumeLike, *, drain: VolumeLike | None = None, burst: VolumeLike | None = None, drains: int = 3,
+    bursts: int = 20, drives: int = 1, meanwhile: VolumeLike = 0, portion: VolumeLike = "1 L", portions: int = 3,
+    cost_per_litre: float | None = None,
 ) -> BestUse:  # fmt: skip
     """Find the order of drains, bursts and drives that leaves least old fluid inside.
 

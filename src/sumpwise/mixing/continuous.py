@@ -18,6 +18,8 @@ if TYPE_CHECKING:
         resident: Any
         outlet: Any
 
+    from sumpwise.accepted import CountLike, FractionLike, VolumeLike
+
 else:
     Exchanged = namedtuple("Exchanged", ("resident", "outlet"))
     Exchanged.__doc__ = "Fresh fraction inside (`resident`) and at the outlet (`outlet`): two different numbers."
@@ -25,7 +27,7 @@ else:
 MOST_TANKS = 200
 
 
-def _old(x: Any, tanks: int) -> tuple[Any, Any]:
+def _old(x: Any, tanks: Any) -> tuple[Any, Any]:
     """Old fraction inside and at the outlet of N equal tanks in series after x turnovers of one of them.
 
     With Poisson terms tⱼ = e⁻ˣxʲ/j!: at the outlet Σ tⱼ, inside Σ (1 - j/N) tⱼ, j < N. All terms are positive.
@@ -53,7 +55,7 @@ def _something_flows(pumped: Any, capacity: Any, tanks: Any, bypass: Any, dead: 
     returns=(Exchanged, "fraction", "fraction"),
     check=_something_flows,
 )
-def exchange(pumped: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0, dead: Any = 0.0) -> Any:
+def exchange(pumped: VolumeLike, capacity: VolumeLike, tanks: CountLike = 1, bypass: FractionLike = 0.0, dead: FractionLike = 0.0) -> Any:
     r"""Fresh fraction inside and at the outlet after a matched exchange through the cooler line.
 
     Parameters
@@ -122,7 +124,9 @@ def _target_in_reach(target: Any, capacity: Any, tanks: Any, bypass: Any, dead: 
     returns="volume",
     check=_target_in_reach,
 )
-def volume_needed(target: Any, capacity: Any, tanks: Any = 1, bypass: Any = 0.0, dead: Any = 0.0) -> Any:
+def volume_needed(
+    target: FractionLike, capacity: VolumeLike, tanks: CountLike = 1, bypass: FractionLike = 0.0, dead: FractionLike = 0.0
+) -> Any:
     """Volume to exchange until the fill inside is fresh to a target.
 
     Parameters

@@ -15,6 +15,8 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+    from sumpwise.accepted import UnitLike, ValueLike
+
 
 def unit_named(spelling: Any) -> Unit:
     """The unit of a spelling in trade notation or a pint name; a unit of a registry is what that registry holds it to be."""
@@ -36,7 +38,7 @@ def unit_named(spelling: Any) -> Unit:
     return unit
 
 
-def quantity(value: Any, unit: Any = None) -> Any:
+def quantity(value: ValueLike, unit: UnitLike | None = None) -> Any:
     """A Quantity from workshop notation, or from a number and a unit.
 
     Parameters
@@ -149,7 +151,7 @@ def span(text: str) -> Span:
     return Span(lower, upper, read.text)
 
 
-def convert(value: Any, to: Any, *, errors: str = "raise") -> Any:
+def convert(value: ValueLike, to: UnitLike, *, errors: str = "raise") -> Any:
     """Convert a value to another unit of its kind.
 
     Parameters

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
         """A public function with the kernel it was made from."""
 
         __name__: str
-        kernel: Callable[P, Any]
+        kernel: Callable[..., Any]
         arguments: dict[str, Argument]
 
         @overload

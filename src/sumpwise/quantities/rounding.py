@@ -39,6 +39,8 @@ if TYPE_CHECKING:
         places: int
         unit: Unit
 
+    from sumpwise.accepted import SpanLike, UnitLike, ValueLike
+
 DIRECTIONS = ("nearest", "down", "up")
 OWN_DIGITS = 12
 """A float of more significant digits than this was computed, and has no digits of its own to follow."""
@@ -135,7 +137,7 @@ def _same_kind(unit: Unit, to: Unit, value: Any) -> None:
         )  # fmt: skip
 
 
-def rounded(value: Any, to: Any, digits: int | None = None, direction: str = "nearest") -> Any:
+def rounded(value: ValueLike, to: UnitLike, digits: int | None = None, direction: str = "nearest") -> Any:
     """Convert a value and round it, once and last, to the digits that are known.
 
     Parameters
@@ -243,7 +245,7 @@ def _quantity(count: int, place: int, unit: Unit, registry: Any, text: str) -> A
     return _pint.quantity_of(number, unit, registry, text)
 
 
-def rounded_inward(span: Any, to: Any) -> Span:
+def rounded_inward(span: SpanLike, to: UnitLike) -> Span:
     """Convert the limits of a span and round them inward, so that neither is ever wider than the truth.
 
     Parameters

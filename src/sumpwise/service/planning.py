@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from sumpwise.errors import expect
 from sumpwise.quantities.boundary import argument
 from sumpwise.service.case import Case
@@ -26,6 +24,10 @@ from sumpwise.service.render.systems import system_named
 from sumpwise.service.render.writer import Writer
 from sumpwise.service.sheet import Sheet
 from sumpwise.service.words.english import catalogue
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.accepted import TimeLike
 
 WITHHELD = ("summary", "buy", "steps", "timetable", "outlet")
 """Sections that a stop sign seen takes off the sheet."""
@@ -83,7 +85,7 @@ def parts_of(case: Case) -> list[Part]:
     return [part for part in parts if part is not None and not (halt and part.key in WITHHELD)]
 
 
-def compare_methods(job: Job, horizon: Any = "10 y") -> Comparison:
+def compare_methods(job: Job, horizon: TimeLike = "10 y") -> Comparison:
     """Compare the ways to renew the fill, now and over the years.
 
     Parameters

@@ -29,6 +29,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
+    from sumpwise.accepted import FractionLike, VolumeLike
     from sumpwise.mixing.circuit.state import State
 
 SLACK = 1e-9
@@ -127,9 +128,9 @@ class Circuit:
     history: History
 
     def __init__(
-        self, sump: Any, converter: Any, cooler: Any, clutches: Any = 0, pockets: Any = 0, sump_floor: Any = 0,
-        converter_tanks: int = 1, cooler_tanks: int = 4, bypass: Any = 0, clutch_circulation: Any = 0,
-        pocket_circulation: Any = 0, start: Any = 0,
+        self, sump: VolumeLike, converter: VolumeLike, cooler: VolumeLike, clutches: VolumeLike = 0, pockets: VolumeLike = 0,
+        sump_floor: VolumeLike = 0, converter_tanks: int = 1, cooler_tanks: int = 4, bypass: FractionLike = 0,
+        clutch_circulation: FractionLike = 0, pocket_circulation: FractionLike = 0, start: FractionLike = 0,
     ) -> None:  # fmt: skip
         given = (sump, converter, cooler, clutches, pockets, sump_floor, bypass, clutch_circulation, pocket_circulation, start)
         reads = [kind.read(value, name) for value, kind, name in zip(given, KINDS, KINDS._fields, strict=True)]
@@ -149,7 +150,7 @@ class Circuit:
         self._path = (Stage(History(best, tanks).start()),)
         self._known = {}
 
-    def drain(self, volume: Any) -> Circuit:
+    def drain(self, volume: VolumeLike) -> Circuit:
         """Drain the sump, engine off; what leaves is as fresh as the sump.
 
         Parameters
@@ -182,7 +183,7 @@ class Circuit:
             )  # fmt: skip
         return self._after(Operation(DRAIN, read))
 
-    def pour(self, volume: Any) -> Circuit:
+    def pour(self, volume: VolumeLike) -> Circuit:
         """Pour new fluid into the sump, where it mixes at once.
 
         Parameters
@@ -208,7 +209,7 @@ class Circuit:
         """
         return self._after(Operation(POUR, self._read(volume, "volume")))
 
-    def pump(self, volume: Any, poured: Any = 0) -> Circuit:
+    def pump(self, volume: VolumeLike, poured: VolumeLike = 0) -> Circuit:
         """Pump fluid out of the open return line: a burst.
 
         Parameters
@@ -248,7 +249,7 @@ class Circuit:
         self._refuse_air(self._state.sump_volume - out + into, volume)
         return self._after(Operation(PUMP, read, added))
 
-    def circulate(self, volume: Any) -> Circuit:
+    def circulate(self, volume: VolumeLike) -> Circuit:
         """Pump fluid round with the return line closed: idling, or a drive.
 
         Parameters

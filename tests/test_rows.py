@@ -7,6 +7,7 @@ import math
 import pickle
 import time
 
+import cloudpickle
 import dask.array as da
 import numpy
 import pandas
@@ -330,6 +331,33 @@ def test_what_is_wrong_in_a_lazy_array_is_said_when_it_is_computed():
         drain_refill(quantity(waiting, "kg"), "8 L")
     with pytest.raises(RangeError, match="uncertain beside"):
         drain_refill(quantity(waiting, "L"), "8 ± 0.1 L")
+
+
+def test_a_lazy_answer_is_sent_to_another_process():
+    waiting = da.linspace(0.0, 1.0, 10, chunks=4)
+    for lazy in (light_passed(waiting, "8 mm", 0.7), volume_at(quantity(waiting, "L"), "80 °C", "20 °C", "847 kg/m³").magnitude):
+        assert cloudpickle.loads(cloudpickle.dumps(lazy)).compute().tolist() == lazy.compute().tolist()
+
+
+def test_what_is_lazy_and_no_array_is_refused():
+    class Frame:
+        """A column in partitions."""
+
+        ndim = 1
+        name = "old"
+
+        def __dask_graph__(self):
+            raise AssertionError("nobody asked for it")
+
+        def __array__(self, dtype=None, copy=None):
+            raise AssertionError("the column was computed behind its back")
+
+        def __len__(self):
+            raise AssertionError("the column was computed behind its back")
+
+    with pytest.raises(RangeError, match="map the function over its partitions") as caught:
+        light_passed(Frame(), "8 mm", 0.7)
+    assert caught.value.code == "list.lazy"
 
 
 def test_where_one_value_is_due_a_lazy_or_masked_array_is_refused():

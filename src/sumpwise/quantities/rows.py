@@ -380,7 +380,13 @@ def _lazily(recipe: Recipe, opened: dict[str, Opened], errors: str) -> Any:
             "cannot be told of an array that is not computed yet", code="value.choice", argument="errors", value=errors,
             allowed="'raise' or 'mask'", hint="mask the rows, or compute the array first",
         )  # fmt: skip
-    dask = sys.modules[type(next(one.value for one in opened.values() if is_lazy(one.value))).__module__.partition(".")[0] + ".array"]
+    for name, one in opened.items():
+        if is_lazy(one.value) and not hasattr(one.value, "chunks"):
+            raise RangeError(
+                "is not computed yet, and it is no array", code="list.lazy", argument=name, value=one.value,
+                hint="map the function over its partitions",
+            )  # fmt: skip
+    dask = sys.modules["dask.array"]
     arrays = {name: one for name, one in opened.items() if getattr(one.value, "ndim", 0)}
     taken: list[Taken] = [NOTHING] * len(recipe.names)
     for name, one in opened.items():

@@ -292,3 +292,36 @@ def test_a_unit_of_one_compartment_is_fresh_by_what_was_poured(kind):
     assert 0 < fresh["standard_uncertainty"] < 0.02
     half = plan(job.with_(log=log[:1])).section("now").data["fresh"]
     assert half["value"] == 0
+
+
+def jug_job(kind="automatic", **more):
+    vessels = [{"name": "pail", "graduation": "0.25 L"}, {"name": "jug", "graduation": "0.1 L", "holds": "2 L"}]
+    return Job.from_dict({"vehicle": {"name": "wagon", "kind": kind}, "capacity": {"total": "9 L"}, "vessel": vessels} | more)
+
+
+def moved(event, reading, vessel):
+    return {"event": event, "vessel": vessel, "reading": reading, "temperature": "20 °C"}
+
+
+def test_a_pour_is_no_more_than_the_vessel_in_hand_holds():
+    job = jug_job(log=[moved("drained", "3.4 L", "pail")])
+    told = plan(job).section("next")
+    assert any("Pour 2.0 L** as the jug reads" in line for line in told.lines)
+    assert any("fill the jug again, and pour about 1.4 L more" in line for line in told.lines)
+    assert told.data["pour"]["value"] == pytest.approx(2.0)
+    then = plan(job.with_(log=[*job.written("log"), moved("poured", "2.0 L", "jug")])).section("next")
+    assert then.data["pour"]["value"] == pytest.approx(1.4, abs=0.05)
+    assert not any("again" in line for line in then.lines)
+
+
+def test_a_log_that_cannot_be_followed_says_why():
+    job = jug_job(log=[moved("drained", "3.4 L", "pail"), moved("poured", "3.4 L", "jug")])
+    [line] = plan(job).section("next").lines
+    assert line.startswith("**Put log entry 2 right** (that is more than the vessel holds)")
+
+
+def test_a_unit_that_is_filled_to_the_hole_is_done_after_its_drive():
+    log = [moved("drained", "1.0 L", "pail"), moved("poured", "1.0 L", "jug")]
+    job = jug_job("axle", capacity={"total": "1.1 L"}, log=log)
+    assert plan(job).section("next").data["action"] == "check"
+    assert plan(job.with_(log=[*log, {"event": "drive"}])).section("next").data["action"] == "done"

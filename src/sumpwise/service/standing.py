@@ -37,12 +37,15 @@ class Pour(NamedTuple):
         One division of its scale as the job writes it, or nothing.
     temperature : float
         Degrees Celsius of what is in it.
+    rest : float
+        Litres that are poured after it, where the vessel does not hold all.
     """
 
     reading: float
     vessel: str
     division: str
     temperature: float
+    rest: float = 0.0
 
 
 class Standing:
@@ -183,7 +186,8 @@ class Standing:
         reading = number_in(ledger.next_pour(vessel, warm, low=-far, high=room, target=answer(aim, "volume"), k=SAFE), "L")
         if reading < number_in(vessel.graduation, "L"):
             return None
-        return Pour(reading, str(hand["name"]) if hand else "", self.division, number_in(warm, "°C"))
+        once = reading if vessel.capacity is None else min(reading, number_in(vessel.capacity, "L"))
+        return Pour(once, str(hand["name"]) if hand else "", self.division, number_in(warm, "°C"), reading - once)
 
     @property
     def division(self) -> str:

@@ -12,6 +12,7 @@ from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.facts.buy import pack_named
 from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, OnScale, Part, Share, Value, Word, line
+from sumpwise.service.facts.refusals import refused
 from sumpwise.service.figures import plain
 from sumpwise.service.kinds import FILL_HOLE
 from sumpwise.service.methods.bursts import Bursts
@@ -80,7 +81,7 @@ def _next(case: Case) -> tuple[list[Fact], dict[str, object]]:
         return [line("next.stopped", STOP)], {"action": "stop"}
     if isinstance(found, SumpwiseError):
         entry = int(found.argument.rpartition(" ")[2])
-        return [line("next.mend", STOP, (entry,), entry=Count(entry))], {"action": "mend the log"}
+        return [line("next.mend", STOP, (entry,), entry=Count(entry), reason=refused(found))], {"action": "mend the log"}
     if found is None:
         begun = any(entry["event"] == "stick" for entry in case.job.entries("log"))
         first = case.method.work(case)[:1]
@@ -139,6 +140,9 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
     if pour.vessel:
         shown = OnScale("volume", pour.reading, pour.division)
         facts.append(line("next.pour", pour=shown, vessel=Name(pour.vessel), temperature=warm))
+        if pour.rest >= TENTH / 2:
+            rest = Amount("volume", pour.rest, step=TENTH / 2, main=True)
+            facts.append(line("next.pour_rest", rest=rest, vessel=Name(pour.vessel)))
     else:
         plain_pour = Amount("volume", pour.reading, step=TENTH / 2, main=True)
         packs = _packs(case, here, pour.reading)
@@ -187,4 +191,6 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
         plug = Amount("volume", nominal(case.plug), main=True)
         facts = [line("next.drain", number=Count(here.drains + 1), count=Count(method.count(case)), plug=plug)]
         return facts, {"action": "drain"}
+    if case.check.key == FILL_HOLE and last is not None and last.event == "drive":
+        return [line("next.done_hole")], {"action": "done"}
     return _said(case.check.after(case, 1, closing(case))), {"action": "check"}

@@ -100,7 +100,7 @@ WORDS: dict[str, str] = {
     "now.engine": "**Do not start the engine**: the sump may be {below} below what the pump needs, and it would draw air.",
     "next.title": "What comes next",
     "next.stopped": "**Nothing**: a stop sign was seen. First find its cause.",
-    "next.mend": "**Put log entry {entry} right**, or read the level anew; nothing is poured or started before.",
+    "next.mend": "**Put log entry {entry} right** ({reason}), or read the level anew; nothing is poured or started before.",
     "next.read_again": "**Read the stick again** in its window, and look for the wrong entry; nothing is poured by the count before.",
     "next.too_hot": "**Engine off**, let it cool, find out why it is so hot.",
     "next.wait": "Wait until the fluid is in the window, then read again; {reading} over the lower mark is foreseen there.",
@@ -112,6 +112,10 @@ WORDS: dict[str, str] = {
     "next.pan": "Pan and filter still hold about {pan}: if they come off, enter it first, and it is poured back too.",
     "next.plug": "Before anything is poured: the plug back in with a new washer, {torque}.",
     "next.pour": "**Pour {pour}** as the {vessel} reads, at {temperature}, the engine off.",
+    "next.pour_rest": "It holds no more: write that down, fill the {vessel} again, and pour about {rest} more.",
+    "next.done_hole": (
+        "**The level was right when it ran out of the hole: leave it.** Write down date and odometer, and look for leaks after a day."
+    ),
     "next.pour_plain": "**Pour {pour}** of new fluid at {temperature}, the engine off.",
     "next.pour_packs": "**Pour {pour}** of new fluid, {packs}, at {temperature}, the engine off.",
     "next.whole": "{count} × {name}",

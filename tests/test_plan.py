@@ -5,6 +5,7 @@ import json
 import pytest
 
 from sumpwise import FileError, Job, Sheet, compare_methods, plan
+from sumpwise.service import matching
 
 
 @pytest.fixture(scope="module")
@@ -79,7 +80,17 @@ def test_a_count_that_runs_backwards_is_lost_in_words():
 def test_the_outlet_of_the_demo_agrees_with_its_truth(sheet):
     told = sheet.section("outlet").data
     assert told["resident"]["lower"] < 1 - 0.224 < told["resident"]["upper"]
-    assert told["verdict"] == "stop"
+    assert told["verdict"] == ("stop" if told["probability"] >= told["confidence"] else "go on")
+
+
+def test_the_draws_of_a_sheet_are_enough(sheet, monkeypatch):
+    """Ten times as many say the same: the probability to three hundredths, the inside to a tenth of its doubt."""
+    told = sheet.section("outlet").data
+    monkeypatch.setattr(matching, "DRAWS", 10 * matching.DRAWS)
+    many = plan(Job.demo()).section("outlet").data
+    assert told["probability"] == pytest.approx(many["probability"], abs=0.03)
+    assert told["resident"]["mean"] == pytest.approx(many["resident"]["mean"], abs=0.1 * many["resident"]["standard"])
+    assert told["resident"]["standard"] == pytest.approx(many["resident"]["standard"], rel=0.1)
 
 
 def test_the_freshness_of_the_demo_lies_within_its_uncertainty(sheet):

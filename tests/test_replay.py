@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sumpwise import Circuit, Job, plan
+from sumpwise.inference.prior import Drawn
 from sumpwise.inference.replay import replayed
 from sumpwise.mixing.circuit.history import CIRCULATE, MIX, Operation
 from sumpwise.mixing.circuit.state import resident
@@ -97,11 +98,14 @@ def test_a_vial_filled_at_the_start_of_a_burst_shows_what_the_burst_has_not_yet_
     assert when["start"] != pytest.approx(when["end"], abs=0.005)
 
 
-def test_matches_that_contradict_each_other_widen_and_say_so():
+def test_matches_that_contradict_each_other_widen_and_say_so(monkeypatch):
+    runs, run = [], Drawn.runs
+    monkeypatch.setattr(Drawn, "runs", lambda self, places: runs.append(self.size) or run(self, places))
     log = Job.demo().to_dict()["log"]
     matches = iter(("60 %", "20 %", "70 %", "10 %", "60 %", "10 %"))
     wild = [entry | {"outlet_old": next(matches)} if "outlet_old" in entry else entry for entry in log]
     found, calm = told(demo(log=wild)), told(Job.demo())
     assert found["wider"] > 1 == calm["wider"]
     assert found["resident"]["standard"] > calm["resident"]["standard"]
+    assert len(runs) == 2  # the draws are weighed anew, not run through the history again
     assert "times as doubtful" in plan(demo(log=wild)).to_markdown()

@@ -8,7 +8,8 @@ from sumpwise._math import every
 from sumpwise.errors import RangeError, expect, listed
 from sumpwise.inference.light import SHARE, LooksClean
 from sumpwise.inference.outlet_answer import Estimate, OutletEvidence, percent, share
-from sumpwise.inference.prior import Drawn
+from sumpwise.inference.prior import PLENTY, Drawn
+from sumpwise.measurement.joint import beyond
 from sumpwise.mixing.circuit.flow import flow, pour
 from sumpwise.mixing.circuit.history import nominal
 from sumpwise.mixing.circuit.model import SLACK, Circuit, litres
@@ -41,6 +42,8 @@ STARVING = 0.05
 """Probability of drawing air in the next burst from which on the answer warns."""
 FARTHEST = 20
 """Further portions looked at."""
+SIGNIFICANT = 0.01
+"""Chance of so bad a fit below which matches contradict each other."""
 HABITS = 0.25, 0.25, 0.5
 """How likely it is that somebody fills the vial at the start, in the middle and at the end of a burst, where nobody says: a judgement."""
 WIDEST = 5.0
@@ -165,23 +168,18 @@ def weighed(
             f"makes {count * length} steps of {count} draws and {length} operations", code="limit.count", argument="draws", value=count,
             allowed=f"at most {MOST_STEPS} steps", hint="fewer draws, or a shorter history", limits=(1000, MOST_STEPS // length, ""),
         )  # fmt: skip
-    most, wider = max(count, min(10 * count, MOST_STEPS // max(length, 1))), 1.0
+    most = max(count, min(10 * count, MOST_STEPS // max(length, 1)))
+    habits = HABITS if any(len(places) > 1 for places, _ in seen) else (1.0,)
     needed = {place for places, _ in seen for place in places}
     while True:
         rng = numpy.random.default_rng(seed)
         drawn = Drawn(history, ranges, count, rng, lenient)
         cooler, last = drawn.runs(needed)
-        habit = rng.choice(3, drawn.size, p=HABITS) if any(len(places) > 1 for places, _ in seen) else 0
-        outlets = []
-        for places, _ in seen:
-            at = [cooler[place] for place in places]
-            outlets.append(at[0] if len(at) == 1 else numpy.choose(habit, at))
-        state = rng.bit_generator.state
+        shown = [[cooler[place] for place in (places if len(places) == len(habits) else places * len(habits))] for places, _ in seen]
+        chances = rng.standard_normal(drawn.size), rng.random(drawn.size), rng.random(drawn.size)
+        wider = min(_misfit(looks, shown, habits, noise, bias, step, chances), WIDEST) if lenient else 1.0
         while True:
-            rng.bit_generator.state = state
-            likely, bent = _likelihood(looks, outlets, noise * wider, bias * wider, step, rng, drawn.size)
-            weights = numpy.exp(likely - likely.max())
-            weights /= weights.sum()
+            weights, outlets, bent = _weights(looks, shown, habits, noise * wider, bias * wider, step, chances)
             effective = float(1 / (weights @ weights))
             if effective >= FEWEST or count < most or wider >= WIDEST or not lenient:
                 break
@@ -216,7 +214,7 @@ def weighed(
         f"a match is read to {percent(noise)} of the old fraction; one observer's matches are {percent(bias)} off together (standard)",
         *([f"vials {100 * step:.3g} points apart"] if step else []),
         *(["the vial is filled at the start, in the middle or at the end of the burst, always the same: the end as likely as not"]
-          if numpy.ndim(habit) else []),
+          if len(habits) > 1 else []),
         *(f"the look at the outlet: {one.text}" for one in looks if isinstance(one, LooksClean)),
         "absorbance is proportional to the old fraction and to the depth looked through (Beer–Lambert)",
         way,
@@ -268,13 +266,16 @@ def _place(circuit: Circuit, now: Circuit) -> int:
 
 
 def _likelihood(
-    looks: Sequence[Any], outlets: Sequence[Any], noise: float, bias: float, step: float, rng: Any, size: int
+    looks: Sequence[Any], outlets: Sequence[Any], noise: float, bias: float, step: float, bend: Any, notice: Any
 ) -> tuple[Any, Any]:
-    """Log-likelihood of every draw, and the observer's bias as drawn from what the matches leave of it."""
+    """Log-likelihood of every draw, and the observer's bias as drawn (by `bend`, standard normal) from what the matches leave of it.
+
+    `notice` is where in the range of a clean look an eye notices, 0 to 1.
+    """
     import numpy
 
     logs = [numpy.log(numpy.maximum(old, 1e-12)) for old in outlets]
-    likely, pull, weight = numpy.zeros(size), numpy.zeros(size), 0.0
+    likely, pull, weight = numpy.zeros(len(bend)), numpy.zeros(len(bend)), 0.0
     for one, outlet in zip(looks, logs, strict=True):
         if isinstance(one, float):
             variance = noise**2 + (step / one) ** 2 / 12
@@ -283,13 +284,50 @@ def _likelihood(
             pull, weight = pull + off / variance, weight + 1 / variance
     width = bias**2 / (1 + weight * bias**2)
     likely = likely + pull**2 * width / 2
-    bent = pull * width + sqrt(width) * rng.standard_normal(size)
-    notice = rng.random(size)
+    bent = pull * width + sqrt(width) * bend
     for one, outlet in zip(looks, logs, strict=True):
         if isinstance(one, LooksClean):
             z = (numpy.log(one.lower + (one.upper - one.lower) * notice) - outlet - bent) / noise
             likely = likely + _log_probability(z if one.clean else -z)
     return likely, bent
+
+
+def _weights(
+    looks: Sequence[Any], shown: Sequence[Sequence[Any]], habits: Sequence[float], noise: float, bias: float, step: float,
+    chances: tuple[Any, Any, Any],
+) -> tuple[Any, list[Any], Any]:  # fmt: skip
+    """Weights of the draws; what the outlet showed each of them; the observer's bias.
+
+    A draw counts for all habits at once, by how likely each of them makes what was seen; one of them is then drawn in that proportion.
+    """
+    import numpy
+
+    bend, notice, chosen = chances
+    found = [_likelihood(looks, [at[k] for at in shown], noise, bias, step, bend, notice) for k in range(len(habits))]
+    each = numpy.stack([log(part) + likely for part, (likely, _) in zip(habits, found, strict=True)])
+    likely = numpy.logaddexp.reduce(each)
+    habit = (numpy.exp(each - likely).cumsum(axis=0)[:-1] < chosen).sum(axis=0)
+    weights = numpy.exp(likely - likely.max())
+    return weights / weights.sum(), [numpy.choose(habit, at) for at in shown], numpy.choose(habit, [bent for _, bent in found])
+
+
+def _misfit(
+    looks: Sequence[Any], shown: Sequence[Sequence[Any]], habits: Sequence[float], noise: float, bias: float, step: float,
+    chances: tuple[Any, Any, Any],
+) -> float:  # fmt: skip
+    """How many times as doubtful as stated the matches must be for the draw that fits them best: 1 where chance alone may do that.
+
+    The square root of chi squared a degree of freedom, one of them for the bias: R. T. Birge, Phys. Rev. 40 (1932) 207.
+    """
+    matched = [i for i, one in enumerate(looks) if isinstance(one, float)]
+    if not matched:
+        return 1.0
+    fits = [
+        _likelihood([looks[i] for i in matched], [shown[i][k] for i in matched], noise, bias, step, *chances[:2])[0].max()
+        for k in range(len(habits))
+    ]
+    misfit, freedom = -2 * float(max(fits)), max(1, len(matched) - 1)
+    return sqrt(misfit / freedom) if beyond(misfit, freedom) < SIGNIFICANT else 1.0
 
 
 def _log_probability(z: Any) -> Any:
@@ -325,7 +363,7 @@ def _inside(
     gain = Estimate(0.0, weights)
     for portions in range(1, FARTHEST + 1):
         for _ in range(bursts):
-            last = [(built, flow(built, state, each, 0.0 if longest else each)) for built, state in last]
+            last = [(built, flow(built, state, each, 0.0 if longest else each, negligible=PLENTY)) for built, state in last]
             last = [(built, pour(state, each)) for built, state in last] if longest else last
         then = told(resident)
         if portions == 1:

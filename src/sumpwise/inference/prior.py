@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 UNIFORM, LOG_UNIFORM = "uniform", "log-uniform"
 TANKS = "converter_tanks"
+PLENTY = 1e-8
+"""What is negligible of an old fraction that is compared with what somebody saw."""
 HARDLY = 0.02
 """Share of the circuits within the ranges that could have run a log, below which the ranges are what is wrong."""
 UNPUBLISHED: Final[dict[str, tuple[float, float, str]]] = {
@@ -144,7 +146,8 @@ class Drawn:
         for tanks, (first, last) in zip(self.tanks, pairwise(self._cuts), strict=True):
             part = self.history.with_values([v[first:last] if getattr(v, "ndim", 0) else v for v in self.history.values])
             part.tanks = (tanks, part.tanks[1])
-            for place, now in enumerate(replayed(part, {name: one[first:last] for name, one in self.manners.items()})):
+            manners = {name: one[first:last] for name, one in self.manners.items()}
+            for place, now in enumerate(replayed(part, manners, PLENTY)):
                 if place in places:
                     seen.setdefault(place, []).append(numpy.broadcast_to(now[1].cooler[-1], (last - first,)))
             ends.append(now)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise._math import exp, maximum, minimum, where
-from sumpwise.mixing.circuit.flow import flow
+from sumpwise.mixing.circuit.flow import NEGLIGIBLE, flow
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, POUR, PUMP, after
 from sumpwise.mixing.circuit.state import filled, present
 from sumpwise.quantities.boundary import argument
@@ -32,8 +32,8 @@ WIDE = 10.0
 """Litres of a sump of new fluid alone, which stands for what is drawn first: any will do."""
 
 
-def replayed(history: History, manners: Mapping[str, Any]) -> Iterator[tuple[Parameters, State]]:
-    """What the circuit is built of and its state, at the start and after each operation, all values being plain."""
+def replayed(history: History, manners: Mapping[str, Any], negligible: float = NEGLIGIBLE) -> Iterator[tuple[Parameters, State]]:
+    """What the circuit is built of and its state, at the start and after each operation, all values being plain; see `flow`."""
     first, back, drift = (manners.get(name, 0.0) for name in MANNERS)
     built, state = history.built, history.start()
     yield built, state
@@ -53,13 +53,13 @@ def replayed(history: History, manners: Mapping[str, Any]) -> Iterator[tuple[Par
             burst += 1
             quick = minimum(plume, 0.98 * one.volume)
             plume = plume - quick
-            state = _burst(through, state, one.volume, one.poured, quick)
+            state = _burst(through, state, one.volume, one.poured, quick, negligible)
             yield built, state
             continue
         else:
             plume = 0.0
             stood = stood or one.kind == DRAIN
-        state = _driven(built, state, one.volume) if one.kind == CIRCULATE else after(built, state, one)
+        state = _driven(built, state, one.volume) if one.kind == CIRCULATE else after(built, state, one, negligible)
         yield built, state
 
 
@@ -82,19 +82,19 @@ def _started(built: Parameters, state: State, back: Any) -> tuple[Parameters, St
     return built._replace(converter=held + taken), state._replace(converter=converter, sump_volume=state.sump_volume - taken)
 
 
-def _burst(built: Parameters, state: State, volume: Any, poured: Any, quick: Any) -> State:
+def _burst(built: Parameters, state: State, volume: Any, poured: Any, quick: Any, negligible: float) -> State:
     """A burst whose first part, `quick`, is new fluid that has not mixed; what circulates meanwhile does so in the rest of it."""
     import numpy
 
     if not numpy.any(quick):
-        return flow(built, state, volume, poured)
+        return flow(built, state, volume, poured, negligible=negligible)
     # the mixed sump has had the new fluid counted in: take it out again, leaving what was old as it was
     mixed = state.sump_volume - quick
     old = state.sump * state.sump_volume / mixed
     still = built._replace(clutch_circulation=0.0, pocket_circulation=0.0)
-    fed = flow(still, state._replace(sump=0.0 * old, sump_volume=0.0 * old + WIDE), quick, quick)
+    fed = flow(still, state._replace(sump=0.0 * old, sump_volume=0.0 * old + WIDE), quick, quick, negligible=negligible)
     state = state._replace(sump=old, sump_volume=mixed, converter=fed.converter, cooler=fed.cooler, discharged=fed.discharged)
     rest = volume - quick
     more = volume / rest
     busy = built._replace(clutch_circulation=built.clutch_circulation * more, pocket_circulation=built.pocket_circulation * more)
-    return flow(busy, state, rest, poured)
+    return flow(busy, state, rest, poured, negligible=negligible)

@@ -28,7 +28,7 @@ class BestEstimate(NamedTuple):
     @property
     def chance(self) -> float:
         """Probability that estimates which agree would be spread as far or farther: below 1 % they contradict each other."""
-        return _beyond(self.chi_squared, len(self.weights) - 1)
+        return beyond(self.chi_squared, len(self.weights) - 1)
 
 
 def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
@@ -116,7 +116,7 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
     return BestEstimate(answer(combined, "volume", *askers), tuple(map(float, weights)), answer(spent, "number"))
 
 
-def _beyond(chi_squared: float, freedom: int) -> float:
+def beyond(chi_squared: float, freedom: int) -> float:
     """Upper tail of the chi-squared distribution, by its closed forms for a whole number of degrees of freedom."""
     half = chi_squared / 2
     if not freedom:

@@ -17,6 +17,8 @@ from sumpwise.uncertainty import combine, nominal, standard
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
+DRAWS = 5_000
+"""Circuits drawn for a sheet; of a log like that of the demo one in ten bears on what was seen."""
 ROUNDING = 1e-12
 """Share of a range by which its lower end may miss zero."""
 MOMENTS = ("start", "middle", "end")
@@ -50,7 +52,7 @@ def evidence_of(case: Case, found: Agreement, portion: float) -> OutletEvidence:
     ranges[TANKS] = tuple(round(end) for end in _range(case.ask("circuit", TANKS)))
     return weighed(
         history, seen, case.target, ranges={**case.stated, **ranges}, step=nominal(case.ask("target", "vial_step")), portion=portion,
-        price=case.cost_per_litre or None, sure=case.probability, lenient=not case.has("circuit", "sump_floor"),
+        price=case.cost_per_litre or None, sure=case.probability, count=DRAWS, lenient=not case.has("circuit", "sump_floor"),
         longest=max((-move.litres for move in found.moves if move.by_the_line), default=0.0),
     )  # fmt: skip
 

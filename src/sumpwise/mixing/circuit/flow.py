@@ -17,7 +17,7 @@ REACH = 16.0
 CLOSENESS = 1 / 3
 """Longest step of a series as a share of its radius of convergence, the sump volume over the rate at which it changes."""
 NEGLIGIBLE = 1e-17
-"""Size of the terms at which a series ends, against old fractions of one."""
+"""Size of the terms at which a series ends, against old fractions of one, where nobody asks for less."""
 EVEN = 1e-15
 """Difference between old fractions that is none."""
 LONGEST = 40_000
@@ -47,8 +47,12 @@ def mix(built: Parameters, state: State) -> State:
     return filled(state.sump_volume, old / volume, len(state.converter), len(state.cooler), state.discharged)
 
 
-def flow(built: Parameters, state: State, volume: Any, poured: Any = 0.0, closed: bool = False) -> State:
+def flow(
+    built: Parameters, state: State, volume: Any, poured: Any = 0.0, closed: bool = False, negligible: float = NEGLIGIBLE
+) -> State:
     """Pump `volume` out of the open return line, or round and back into the sump (`closed`), while `poured` spreads evenly over it.
+
+    The series end where a term is `negligible` against old fractions of one.
 
     Notes
     -----
@@ -81,7 +85,7 @@ def flow(built: Parameters, state: State, volume: Any, poured: Any = 0.0, closed
         if not every(spans * (n + m) <= LONGEST):
             raise _too_small((state.sump_volume, built.converter / n, built.cooler / m, built.clutches, built.pockets), volume)
         steps = maximum(ceil(spans), 1)
-        state = _step(built, rates, sigma, state, rest / steps, growth, inflow, closed)
+        state = _step(built, rates, sigma, state, rest / steps, growth, inflow, closed, negligible)
         rest = rest - rest / steps
         if every(steps <= 1):
             return state._replace(sump_volume=end)
@@ -106,7 +110,7 @@ def _even(built: Parameters, state: State) -> bool:
 
 
 def _step(
-    built: Parameters, rates: Rates, sigma: Any, state: State, x: Any, growth: Any, inflow: Any, closed: bool
+    built: Parameters, rates: Rates, sigma: Any, state: State, x: Any, growth: Any, inflow: Any, closed: bool, negligible: float
 ) -> State:
     """One step of `flow`: sum the series term by term.
 
@@ -124,7 +128,7 @@ def _step(
     sum_s, sum_h, sum_w, sum_ks, sum_ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
     s, h, w, ks, ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
     before, out, sum_out = empty, empty + 0.0, empty + 0.0
-    enough = NEGLIGIBLE * exp(z)
+    enough = negligible * exp(z)
     tanks_k, tanks_l = range(len(ks)), range(len(ls))
     j = 0
     while True:

@@ -77,7 +77,7 @@ def draws_air_below(operation: Operation) -> bool:
     return operation.kind in (PUMP, CIRCULATE, MIX)
 
 
-def after(built: Parameters, state: State, operation: Operation) -> State:
+def after(built: Parameters, state: State, operation: Operation, negligible: float = flow.NEGLIGIBLE) -> State:
     """The state after one operation, all of it in plain numbers."""
     kind, volume, poured = operation
     if kind == DRAIN:
@@ -86,7 +86,7 @@ def after(built: Parameters, state: State, operation: Operation) -> State:
         return flow.pour(state, volume)
     if kind == MIX:
         return flow.mix(built, state)
-    return flow.flow(built, state, volume, poured, closed=kind == CIRCULATE)
+    return flow.flow(built, state, volume, poured, closed=kind == CIRCULATE, negligible=negligible)
 
 
 class History:

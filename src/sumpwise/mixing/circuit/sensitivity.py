@@ -7,6 +7,7 @@ from state to state. What is uncertain is one input, however often it is used.
 
 from __future__ import annotations
 
+from sumpwise.mixing.circuit.flow import NEGLIGIBLE
 from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, Operation, after, nominal, uncertain
 from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, State, answers
 
@@ -41,6 +42,10 @@ class Carried:
         self.slopes = slopes
         self.above = above
         self.below = below
+
+
+ROUGH = 1e-11
+"""What is negligible where it is only asked whether an answer bends."""
 
 
 def _flat(state: State) -> list[Any]:
@@ -207,12 +212,12 @@ class Course:
         moved = [value + both[..., j, :] for j, value in enumerate(self._entries(lot))]
         kind, count = self.history.operations[lot[0] - 1].kind, len(self.inputs)
         try:
-            there = self._run(kind, moved)
+            there = self._run(kind, moved, ROUGH)
         except (ArithmeticError, ValueError):  # not for all of them: see which
             there = numpy.full((*both.shape[:-2], self.places, 2 * count), numpy.nan)
             for k in range(2 * count):
                 try:
-                    there[..., k : k + 1] = self._run(kind, [value[..., k : k + 1] for value in moved])
+                    there[..., k : k + 1] = self._run(kind, [value[..., k : k + 1] for value in moved], ROUGH)
                 except (ArithmeticError, ValueError):
                     continue
         found = []
@@ -268,12 +273,12 @@ class Course:
         state = _upright(entries[: self.places], self.history.tanks)
         return state, self.built._replace(**dict(zip(MOVING, entries[self.places :], strict=False)))
 
-    def _run(self, kind: str, entries: Sequence[Any]) -> Any:
+    def _run(self, kind: str, entries: Sequence[Any], negligible: float = NEGLIGIBLE) -> Any:
         """The states after an operation: places and columns last."""
         import numpy
 
         state, built = self._read(entries)
-        found = _flat(after(built, state, Operation(kind, *entries[-2:])))
+        found = _flat(after(built, state, Operation(kind, *entries[-2:]), negligible))
         there = numpy.empty((*numpy.broadcast_shapes(*map(numpy.shape, found))[:-1], self.places, max(e.shape[-1] for e in entries)))
         for k, part in enumerate(found):
             there[..., k, :] = part

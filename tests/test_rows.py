@@ -292,6 +292,32 @@ def test_single_values_stand_beside_a_masked_column():
     assert drain_refill(objects, "8 L").compressed().tolist() == [0.375]
 
 
+def test_a_container_of_one_value_and_a_list_of_containers():
+    for value in (numpy.ma.array(0.1), pandas.Series([0.1]).iloc[0], numpy.ma.array([0.1, 0.2])[0]):
+        assert light_passed(value, "8 mm", 0.7) == pytest.approx(light_passed(0.1, "8 mm", 0.7))
+        assert light_passed(value, "8 mm", 0.7, errors="mask") == pytest.approx(light_passed(0.1, "8 mm", 0.7))
+    for nothing in (numpy.ma.masked, numpy.ma.array([0.1, 0.2], mask=[1, 0])[0], numpy.ma.array(0.1, mask=True)):
+        for given in ((nothing, "8 mm"), ([0.1, 0.2], nothing)):
+            for errors in ({}, {"errors": "mask"}):
+                with pytest.raises(SumpwiseError):
+                    light_passed(*given, 0.7, **errors)
+    with pytest.raises(RangeError, match="not computed yet"):
+        light_passed(da.ones(()), "8 mm", 0.7)
+    with pytest.raises(RangeError, match="not computed yet"):
+        volume_needed(0.9, APP.Quantity(da.ones(()), "L"))
+    with pytest.raises(RangeError, match="what a mask hides"):
+        volume_needed(0.9, APP.Quantity(numpy.ma.array(8.0, mask=True), "L"))
+    assert volume_needed(0.9, APP.Quantity(numpy.ma.array(8.0), "L")).magnitude == pytest.approx(volume_needed(0.9, "8 L").magnitude)
+    for inner in (pandas.Series([3.0, 2.0]), numpy.ma.array([3.0, 2.0]), da.ones(2), numpy.ma.masked):
+        for call in (
+            lambda inner=inner: light_passed([inner, 0.1], "8 mm", 0.7, errors="raise"), lambda inner=inner: convert([inner, "3 L"], "L"),
+            lambda inner=inner: light_passed([0.1, inner], "8 mm", 0.7), lambda inner=inner: measured([0.1, inner], standard=0.1),
+        ):  # fmt: skip
+            with pytest.raises(SumpwiseError):
+                call()
+        assert [p.row for p in light_passed([inner, 0.1], "8 mm", 0.7, errors="collect").problems] == [0]
+
+
 def test_an_array_of_dask_stays_lazy():
     computed = []
 

@@ -83,7 +83,7 @@ class Argument:
         except Contained as column:
             from sumpwise.quantities import containers
 
-            return self.take(containers.plain(column.args[0], name), name)
+            return self.take(containers.bare(containers.opened_up(column.args[0]), name), name)
 
     def take(self, value: Any, name: str) -> Taken:
         """As `read`, the four parts as they are; a column that has manners of its own raises `Contained`."""
@@ -299,8 +299,8 @@ class Argument:
             shape = (len(elements),)
         if not elements:
             raise RangeError("is empty", code="list.empty", argument=name, value=value)
-        first = self.take(elements[0], f"{name}[0]")
-        read = [first[0], *(self.take(e, f"{name}[{i}]")[0] for i, e in enumerate(elements[1:], 1))]
+        first = self._plainly(elements[0], f"{name}[0]")
+        read = [first[0], *(self._plainly(e, f"{name}[{i}]")[0] for i, e in enumerate(elements[1:], 1))]
         if self.scalar:
             raise RangeError("takes one value, no array", code="list.unexpected", argument=name, value=value)
         if any(hasattr(r, "nominal_value") for r in read) and not any(getattr(r, "ndim", 0) for r in read):

@@ -213,8 +213,8 @@ def _converted_by_rows(value: Any, to: Any, wanted: Unit, errors: str) -> Any:
         return built(number, wanted, taken[0][2] or getattr(to, "_REGISTRY", None), gaps=True)
 
     recipe = rows.Recipe(
-        "convert", lambda one: convert(one, to), ("value",), (unlimited(wanted.kind),), [None], lambda values, best, uncertain: values[0],
-        itself, itself, (), False, 0, given_back,
+        "convert", lambda value: convert(value, to), ("value",), (unlimited(wanted.kind),), [None],
+        lambda values, best, uncertain: values[0], itself, itself, (), False, 0, given_back,
     )  # fmt: skip
     return rows.by_rows(recipe, (value,), {"errors": errors})
 

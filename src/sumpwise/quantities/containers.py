@@ -30,7 +30,8 @@ def is_lazy(value: Any) -> bool:
 
 
 def is_contained(value: Any) -> bool:
-    """Whether an array has manners of its own: a column of a data frame, a masked array, an array of dask."""
+    """Whether an array, or that of a Quantity, has manners of its own: a column of a data frame, a masked array, an array of dask."""
+    value = getattr(value, "_magnitude", value)
     return value.__class__ is not numpy.ndarray and (
         isinstance(value, numpy.ma.MaskedArray) or is_lazy(value) or (hasattr(value, "to_numpy") and hasattr(value, "name"))
     )
@@ -39,7 +40,7 @@ def is_contained(value: Any) -> bool:
 def opened_up(value: Any) -> Opened:
     """Take a value out of its container; a single value is itself."""
     unit = registry = hidden = shell = None
-    if hasattr(value, "_REGISTRY") and getattr(getattr(value, "_magnitude", None), "ndim", False):
+    if hasattr(value, "_REGISTRY") and (is_contained(value) or getattr(getattr(value, "_magnitude", None), "ndim", False)):
         door = the_door_to_pint()
         unit, registry, value = door.unit_of(value), value._REGISTRY, door.magnitude(value)
     if isinstance(value, numpy.ma.MaskedArray):
@@ -49,20 +50,20 @@ def opened_up(value: Any) -> Opened:
     return Opened(value, unit, registry, hidden, shell)
 
 
-def plain(value: Any, name: str) -> Any:
-    """The column as an array; refused where a mask hides a part of it, or while it is not computed."""
-    one = opened_up(value)
+def bare(one: Opened, name: str) -> Any:
+    """What was opened as an array or a single value; refused where a mask hides a part of it, or while it is not computed."""
     if is_lazy(one.value):
         raise RangeError(
-            "is not computed yet, and here its values are needed now", code="list.lazy", argument=name, value=value,
+            "is not computed yet, and here its values are needed now", code="list.lazy", argument=name, value=one.value,
             hint="compute it first: x.compute()",
         )  # fmt: skip
     if one.hidden is not None and one.hidden.any():
         raise RangeError(
-            "is masked, and what a mask hides is not a value", code="list.masked", argument=name, value=value,
-            hint="give the values that count: x.compressed()",
+            "is masked, and what a mask hides is not a value", code="list.masked", argument=name,
+            value=numpy.ma.array(one.value, mask=one.hidden), hint="give the values that count: x.compressed()",
         )  # fmt: skip
-    return one.value if one.unit is None else the_door_to_pint().build(one.value, one.unit, one.registry)
+    value = one.value[()] if isinstance(one.value, numpy.ndarray) and not one.value.ndim else one.value
+    return value if one.unit is None else the_door_to_pint().build(value, one.unit, one.registry)
 
 
 def put_back(shell: Any, part: Any) -> Any:

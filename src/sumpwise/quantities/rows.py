@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy
 
 from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.quantities.containers import Opened, is_lazy, opened_up, put_back, same_rows
+from sumpwise.quantities.containers import Opened, bare, is_contained, is_lazy, opened_up, put_back, same_rows
 from sumpwise.quantities.magnitudes import NUMBERS, has_objects, inward
-from sumpwise.quantities.reading import NOTHING, the_door_to_pint
+from sumpwise.quantities.reading import NOTHING
 from sumpwise.quantities.units import by_symbol
 
 if TYPE_CHECKING:
@@ -91,7 +91,7 @@ def by_rows(recipe: Recipe, args: Sequence[Any], kwargs: dict[str, Any]) -> Any:
     given = {**dict(zip(recipe.names, args, strict=False)), **kwargs}
     opened = {name: opened_up(value) for name, value in given.items()}
     if not any(_is_column(one.value) for one in opened.values()):
-        answer = recipe.call(*args, **kwargs)
+        answer = recipe.call(**{name: bare(one, name) if is_contained(given[name]) else given[name] for name, one in opened.items()})
         return Collected(answer, []) if errors == "collect" else answer
     if any(is_lazy(one.value) for one in opened.values()):
         return _lazily(recipe, opened, errors)
@@ -127,8 +127,7 @@ def _answers(recipe: Recipe, opened: dict[str, Opened], errors: str) -> tuple[li
             values[i], taken[i] = read.value, read.taken
             hidden[i] = one.hidden
         else:
-            again = one.value if one.unit is None else the_door_to_pint().build(one.value, one.unit, one.registry)
-            values[i], *_ = taken[i] = spec.take(again, name)
+            values[i], *_ = taken[i] = spec._plainly(bare(one, name), name)
     try:
         shape = numpy.broadcast_shapes(*map(numpy.shape, (_best(value) for value in values)))
     except ValueError:
@@ -205,7 +204,7 @@ def _elements(spec: Argument, value: Any, name: str, hidden: Any) -> _Read:
         got: Any = numpy.nan
         if not skipped[k]:
             try:
-                one = spec.take(element, _place(name, k, shape))
+                one = spec._plainly(element, _place(name, k, shape))
                 if getattr(one[0], "ndim", 0):
                     raise RangeError("is not one value", code="list.mixed", argument=_place(name, k, shape), value=element)
                 got, first = one[0], first or one
@@ -392,7 +391,7 @@ def _lazily(recipe: Recipe, opened: dict[str, Opened], errors: str) -> Any:
     for name, one in opened.items():
         i = recipe.names.index(name)
         if name not in arrays:
-            taken[i] = recipe.specs[i].take(one.value, name)
+            taken[i] = recipe.specs[i]._plainly(one.value, name)
             if hasattr(taken[i][0], "nominal_value"):
                 raise RangeError(
                     "is uncertain beside an array that is not computed yet", code="uncertainty.unexpected", argument=name, value=one.value,

@@ -128,7 +128,8 @@ def test_the_brief_sheet_leaves_out_what_proves_and_keeps_what_warns():
     for text in ("## Assumptions", "## Over 10 years", "| nothing "):
         assert text in full
         assert text not in brief
-    for text in ("## In short", "## What to buy", "## Step by step", "−0.36 L", "**Enough**", "28.1–30.9 N·m", "leave it"):
+    assert "## What to buy" in plan(DEMO.with_(log=[])).to_markdown(full=False)  # before the work, not in the middle of it
+    for text in ("## In short", "## Step by step", "−0.36 L", "**Enough**", "28.1–30.9 N·m", "leave it"):
         assert text in brief
     assert "- The whole fill, dry, with converter and cooler:" in plan(NAME).to_markdown(full=False).partition("## Assumptions")[2]
     missed = plan(DEMO.with_(target={"fresh": "99 %", "method": "drain"})).to_markdown(full=False)

@@ -325,3 +325,71 @@ def test_a_unit_that_is_filled_to_the_hole_is_done_after_its_drive():
     job = jug_job("axle", capacity={"total": "1.1 L"}, log=log)
     assert plan(job).section("next").data["action"] == "check"
     assert plan(job.with_(log=[*log, {"event": "drive"}])).section("next").data["action"] == "done"
+
+
+# -- half-written logs of jobs that say little
+
+LITTLE = {"vehicle": {"name": "example wagon"}, "capacity": {"total": "12-15 qt"}, "pack": [{"volume": "1 qt", "price": 9}],
+          "target": {"fresh": "90 %"}}  # fmt: skip
+OUT, IN, DRIVE = {"event": "drained", "reading": "3.5 qt"}, {"event": "poured", "reading": "3.5 qt"}, {"event": "drive"}
+
+
+def little(*log, **tables):
+    return plan(Job.from_dict(LITTLE | tables | {"log": list(log)}))
+
+
+HALVES = {
+    "drained alone": ([OUT], "**Pour 3.5 US qt**", "Do not start the engine"),
+    "part poured": ([OUT, {"event": "poured", "reading": "1 qt"}], "**Pour 2.5 US qt**", "Do not start the engine"),
+    "all poured": ([OUT, IN], "check the level", "As much is in as before the work"),
+    "driven": ([OUT, IN, DRIVE], "**Drain number 2 of", "As much is in as before the work"),
+    "bubbles": ([OUT, {"event": "seen", "seen": "bubbles in the hose"}], "**Stop here**", "Do not start the engine and do not drive"),
+    "milky": ([OUT, {"event": "seen", "seen": "pink or milky fluid"}], "**Stop here**", "Do not start the engine and do not drive"),
+    "too much poured": ([OUT, {"event": "poured", "reading": "5 qt"}], "more is in than before the work**: start nothing", "more is in"),
+}
+
+
+@pytest.mark.parametrize("name", HALVES)
+def test_a_half_written_log_says_so_far_now_next_and_not_yet_on_a_page(name):
+    log, coming, now = HALVES[name]
+    sheet = little(*log)
+    assert said(sheet, "now").startswith("So far 3.50 US qt came out")
+    assert now in said(sheet, "now")
+    assert coming in said(sheet, "next")
+    assert len(sheet.to_markdown(full=False).splitlines()) <= 60
+
+
+def test_a_stop_sign_forbids_the_engine_and_sends_to_the_top():
+    sheet = little(OUT, {"event": "seen", "seen": "bubbles in the hose"})
+    assert sheet.section("now").data["engine"] is False
+    assert sheet.section("next").data["action"] == "stop"
+    assert "does" not in said(sheet, "next").split()[:2]
+    assert "switch off, pour" in said(sheet, "stopped")  # which is not forbidden below
+    assert "nothing is poured" not in said(sheet, "next").lower()
+
+
+def test_the_next_drain_is_expected_as_the_first_one_was():
+    """A quarter of the fill came out, not the usual 37 %: the next is expected so, and more of them are needed."""
+    first, second = little(), little(OUT, IN, DRIVE)
+    fact = next(fact for fact in second.section("next").facts if fact["id"] == "next.drain")
+    assert fact["values"]["plug"]["value"] == pytest.approx(3.5 * 0.946352946, rel=0.01)
+    counts = [next(m for m in sheet.section("methods").data["methods"] if m["key"] == "drains")["count"] for sheet in (first, second)]
+    assert counts[1] > counts[0]
+    assert fact["values"]["count"] == counts[1]
+    stated = little(OUT, IN, DRIVE, capacity={"total": "12-15 qt", "plug_drain": "5 qt"})
+    told = next(fact for fact in stated.section("next").facts if fact["id"] == "next.drain")
+    assert told["values"]["plug"]["value"] == pytest.approx(5 * 0.946352946)
+
+
+def test_a_sealed_unit_that_was_opened_goes_to_trained_hands_before_it_is_driven():
+    sealed = little(OUT, vehicle={"name": "example wagon", "level_check": "sealed"})
+    assert "Do not drive it like this: let hands that have the maker's procedure" in said(sealed, "next")
+    done = little(OUT, IN, vehicle={"name": "example wagon", "level_check": "sealed"})
+    assert "Do not drive it like this" in said(done, "next")
+    assert "drive until warm" not in said(done, "next")
+
+
+def test_what_is_filled_to_a_hole_is_poured_until_it_runs_out():
+    axle = little({"event": "drained", "reading": "1 qt"}, vehicle={"name": "axle", "kind": "axle"}, capacity={"total": "1.3 qt"})
+    assert "**About 1.0 US qt** is to go in" in said(axle, "next")
+    assert "what runs out of the hole says when it is full" in said(axle, "next")

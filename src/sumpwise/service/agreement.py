@@ -71,6 +71,16 @@ class Agreement:
         _, last = opening(self.moves)
         return nominal(number_in(last.after.total_drained, "L")) if last else None
 
+    @property
+    def plug_drain(self) -> Any:
+        """Litres that the plug lets out at the right level, by the first drain of the log; None where there is none."""
+        plug, _ = opening(self.moves)
+        if plug is None:
+            return None
+        out = number_in(plug.after.total_drained, "L")
+        start = number_in(self.ledger.start, "L") if self.counted else 0.0
+        return combine(nominal(out) - nominal(start), [(1.0, out), (-1.0, start)])
+
     def _estimates(self) -> list[Any]:
         """The level now: by the count, where there is a start level, and by every stick reading with what was moved since."""
         now = self.moves[-1].balance

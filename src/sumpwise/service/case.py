@@ -211,8 +211,10 @@ class Case(Traced[Place]):
 
     @WorkedOut
     def plug(self) -> Any:
-        """What the plug lets out."""
-        return self.ask("capacity", "plug_drain")
+        """What the plug lets out: as the job states it, else as the log has shown it, else what is usual."""
+        found = None if self.has("capacity", "plug_drain") else self.agreement
+        shown = found.plug_drain if isinstance(found, Agreement) and not found.conflict else None
+        return shown if shown is not None and 0 < nominal(shown) < nominal(self.total) else self.ask("capacity", "plug_drain")
 
     @WorkedOut
     def pan(self) -> Any:

@@ -111,6 +111,10 @@ class Sealed(Check):
         """To trained hands."""
         return [step("steps.sealed", CAUTION)]
 
+    def after(self, case: Case, times: int, closing: Word) -> list[Fact]:
+        """What was opened is not driven before they have set its level."""
+        return [step("steps.sealed_after", CAUTION)]
+
     def level(self, case: Case) -> list[Fact]:
         """To trained hands."""
         return [line("level.sealed")]

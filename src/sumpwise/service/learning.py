@@ -132,10 +132,8 @@ def _volumes(found: Agreement, keep: Any) -> None:
     plug, everything = opening(found.moves)
     out = number_in(plug.after.total_drained, "L") if plug else 0.0
     if plug:
-        start = number_in(found.ledger.start, "L") if found.counted else 0.0
-        right = combine(nominal(out) - nominal(start), [(1.0, out), (-1.0, start)])
         level = "corrected to the right level" if found.counted else "the level before it was not read"
-        keep("plug_drain", right, "L", f"the first drain of the log, at 20 °C, {level}")
+        keep("plug_drain", found.plug_drain, "L", f"the first drain of the log, at 20 °C, {level}")
     if everything and everything is not plug:
         whole = number_in(everything.after.total_drained, "L")
         rest = combine(nominal(whole) - nominal(out), [(1.0, whole), (-1.0, out)])

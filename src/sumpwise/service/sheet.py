@@ -94,7 +94,7 @@ class Section:
         """What a brief sheet prints of it; nothing where it only repeats, explains or proves."""
         kept, table = BRIEF.get(self.key), self.key in TABLES_KEPT and bool(self.rows)
         if kept is None or len(self.facts) != len(self.lines):
-            return self if self.key != "buy" or self.data.get("packs") else None
+            return self if self.key != "buy" or (self.data.get("packs") and not self.data.get("begun")) else None
         # the items that explain a stop sign are left to the full sheet
         weighty = () if self.key == "stop" else ("note", "caution", "stop")
         lines = [

@@ -14,14 +14,16 @@ from sumpwise.service.facts.buy import pack_named
 from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, OnScale, Part, Share, Value, Word, line
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.figures import plain
-from sumpwise.service.kinds import FILL_HOLE
+from sumpwise.service.kinds import FILL_HOLE, SEALED
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.drains import Drain
 from sumpwise.service.methods.method import closing, pail, torque
-from sumpwise.service.standing import Standing
-from sumpwise.uncertainty import nominal
+from sumpwise.service.standing import SAFE, Standing
+from sumpwise.uncertainty import nominal, standard
 
 TENTH = 0.1
+MUCH = 0.4
+"""Litres beyond which more went in than came out is too much wherever the level was: about what lies between two marks, common practice."""
 
 
 def standing(case: Case) -> Part:
@@ -35,7 +37,7 @@ def standing(case: Case) -> Part:
     part = Part("now", [_done(here)])
     part.data = {
         "drained": plain(here.drained, "L"), "poured": plain(here.poured, "L"), "fresh": None, "off_target": None,
-        "engine": not here.below_pump,
+        "engine": not (here.below_pump or case.halted),
     }
     if not found.conflict:
         part.data["off_target"] = plain(here.off, "L")
@@ -43,7 +45,9 @@ def standing(case: Case) -> Part:
         if here.fresh is not None:
             part.data["fresh"] = plain(here.fresh, "1")
             part.facts.append(line("now.fresh", fresh=Share(here.fresh)))
-    if here.below_pump:
+    if case.halted:
+        part.facts.append(line("now.halted", CAUTION))
+    elif here.below_pump:
         part.facts.append(line("now.engine", CAUTION, below=Amount("volume", here.below_pump, step=TENTH)))
     elif here.missing > 0 and not here.level:
         part.facts.append(line("now.drive", CAUTION))
@@ -123,6 +127,9 @@ def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
 def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] | None:
     """What is poured next, and what comes before it; nothing where nothing worth a pour lacks."""
     pour = here.pour
+    full = here.last is not None and here.last.event == "poured" and not here.known
+    if pour is None and full and here.missing < -max(MUCH, SAFE * standard(here.off)):
+        return [line("next.too_full_start", CAUTION, amount=Amount("volume", -here.missing))], {"action": "take out"}
     if pour is None:
         if here.known and here.band is not None and here.missing < -here.band:
             amount = Amount("volume", -here.missing)
@@ -137,7 +144,9 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
         else:
             facts.append(line("next.plug", torque=torque(case)))
     warm = Amount("temperature", pour.temperature)
-    if pour.vessel:
+    if case.check.key == FILL_HOLE:
+        facts.append(line("next.expect", pour=Amount("volume", pour.reading, step=TENTH / 2, main=True), temperature=warm))
+    elif pour.vessel:
         shown = OnScale("volume", pour.reading, pour.division)
         facts.append(line("next.pour", pour=shown, vessel=Name(pour.vessel), temperature=warm))
         if pour.rest >= TENTH / 2:
@@ -150,6 +159,8 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
             line("next.pour_packs", pour=plain_pour, packs=packs, temperature=warm) if packs
             else line("next.pour_plain", pour=plain_pour, temperature=warm)
         )  # fmt: skip
+    if case.check.key == SEALED:
+        facts += [replace(fact, form="line") for fact in case.check.after(case, 1, closing(case))]
     amounts: dict[str, object] = {"pour": plain(pour.reading, "L"), "temperature": plain(pour.temperature, "°C")}
     return facts, {"action": "pour", "vessel": pour.vessel} | amounts
 

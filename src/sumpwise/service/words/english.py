@@ -97,9 +97,10 @@ WORDS: dict[str, str] = {
     "now.even": "As much is in as before the work, {off} off, as far as can be told; no stick reading says where the level was.",
     "now.drive": "Too little is in to drive yet.",
     "now.fresh": "New fluid inside so far: {fresh} of the fill.",
+    "now.halted": "**Do not start the engine and do not drive**: a stop sign was seen.",
     "now.engine": "**Do not start the engine**: the sump may be {below} below what the pump needs, and it would draw air.",
     "next.title": "What comes next",
-    "next.stopped": "**Nothing**: a stop sign was seen. First find its cause.",
+    "next.stopped": "**Stop here**: do what the stop sign at the top asks, and nothing else before its cause is found.",
     "next.mend": "**Put log entry {entry} right** ({reason}), or read the level anew; nothing is poured or started before.",
     "next.read_again": "**Read the stick again** in its window, and look for the wrong entry; nothing is poured by the count before.",
     "next.too_hot": "**Engine off**, let it cool, find out why it is so hot.",
@@ -109,6 +110,11 @@ WORDS: dict[str, str] = {
     "next.add_steps": "**Add {amount}** in {steps} steps, then read again.",
     "next.take_out": "**Take out {amount}**, then read again. Do not drive before.",
     "next.too_full": "**By the count {amount} too much is in**: read the level before anything is driven, and take out what is too much.",
+    "next.too_full_start": (
+        "**By the count {amount} more is in than before the work**: start nothing. Unless it was that low before, take out what is too "
+        "much; in doubt drain it and pour anew what the maker's book gives."
+    ),
+    "next.expect": "**About {pour}** is to go in, at {temperature}, the engine off; what runs out of the hole says when it is full.",
     "next.pan": "Pan and filter still hold about {pan}: if they come off, enter it first, and it is poured back too.",
     "next.plug": "Before anything is poured: the plug back in with a new washer, {torque}.",
     "next.pour": "**Pour {pour}** as the {vessel} reads, at {temperature}, the engine off.",
@@ -301,6 +307,10 @@ WORDS: dict[str, str] = {
     "steps.leaks": "Drive a little, and look for leaks.",
     "steps.sealed": (
         "A sealed unit has no level check for its owner: leave fluid and level to hands that have the maker's procedure and tool."
+    ),
+    "steps.sealed_after": (
+        "Do not drive it like this: let hands that have the maker's procedure and tool set the level, with the temperature read out while "
+        "they do."
     ),
     "steps.line_back": "Put the line back on, and look for leaks with the engine running.",
     "steps.outlet_ahead": (

@@ -156,3 +156,13 @@ def test_help_shows_every_command():
         helped = run(*([name] if name else []), "--help")
         assert helped.returncode == 0
         assert about.split()[0] in helped.stdout
+
+
+def test_all_problems_of_a_job_file_are_said_with_their_lines(tmp_path, capsys):
+    path = tmp_path / "job.toml"
+    path.write_text('[vehicle]\nname = "wagon"\nage = "nine"\n[capacity]\ntotal = "8.85"\n', encoding="utf-8")
+    assert main([str(path)]) == 2
+    said = capsys.readouterr().err.splitlines()
+    assert [line.partition(": read")[0] for line in said] == [
+        f"sumpwise: {path}, line 3: [vehicle] age", f"sumpwise: {path}, line 5: [capacity] total",
+    ]  # fmt: skip

@@ -7,8 +7,11 @@ import pickle
 from importlib.resources import files
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from sumpwise import FileError, Job, SumpwiseError, plan
+from sumpwise._toml import document
 from sumpwise.service.case import Case
 from sumpwise.service.dates import after, day
 from sumpwise.service.entering import entered
@@ -242,3 +245,94 @@ def test_without_an_age_the_fluid_was_new_at_the_first_change_that_is_written():
     job = Job.from_dict({"vehicle": {"name": "wagon"}, "history": [{"ago": "2 y", "share": 0.4}, {"ago": "4 y", "share": 0.3}]})
     assert Case(job).history.mean_age("0 y").magnitude == pytest.approx(0.6 * 4 + 0.4 * 2)
     assert "new at the first change" in plan(job).to_markdown()
+
+
+WRONG = """title = "Wagon"
+
+[vehicle]
+name = "wagon"
+age = "nine"
+
+[capacity]
+total = "8.85"  # no unit
+totl = "8 L"
+
+[[vessel]]
+name = "pail"
+
+[[vessel]]
+name = "jug"
+graduation = "-0.05 L"
+
+[[bolt]]
+name = "plug"
+torque = "34 N·m"
+window = "31 to 37 N·m"
+
+[[log]]
+event = "drain"
+"""
+
+
+def test_all_problems_of_a_file_come_with_their_lines(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_text(WRONG, encoding="utf-8")
+    at = [
+        (5, 1, "/vehicle/age"), (8, 1, "/capacity/total"), (9, 1, "/capacity/totl"), (16, 1, "/vessel/1/graduation"),
+        (24, 1, "/log/0/event"),
+    ]  # fmt: skip
+    for source in (path, str(path), WRONG):
+        found = Job.problems(source)
+        assert [(error.line, error.column, error.pointer) for error in found] == at
+        assert all(error.code and (error.hint or error.allowed) for error in found)
+    negative = next(error for error in Job.problems(WRONG) if error.pointer == "/vessel/1/graduation")
+    assert negative.limits is not None
+    assert negative.value == "'-0.05 L'"
+    with pytest.raises(FileError) as caught:
+        Job.from_toml(path)
+    assert (caught.value.line, caught.value.column) == (5, 1)
+    assert str(caught.value).startswith(f"{path}, line 5: [vehicle] age: read 'nine'")
+
+
+def test_what_is_missing_is_where_the_table_begins_and_what_is_nowhere_is_nowhere():
+    [error] = Job.problems('[wrench]\nlength = "1 m"\n[vehicle]\nname = "wagon"')
+    assert (error.pointer, error.line, error.column) == ("/wrench/maximum", 1, 1)
+    [error] = Job.problems('title = "x"\n')
+    assert (error.pointer, error.line, error.column) == ("/vehicle", 0, 0)
+    [error] = Job.problems({"vehicle": {}})
+    assert (error.line, error.column) == (0, 0)
+
+
+def test_a_text_or_path_that_cannot_be_read_is_one_problem(tmp_path):
+    [error] = Job.problems("[vehicle]\nname = 'a\n")
+    assert (error.code, error.line) == ("file.syntax", 3)  # where the text that is not closed ends
+    [error] = Job.problems(tmp_path / "none.toml")
+    assert error.code == "file.unreadable"
+    [error] = Job.problems("a = 1\n" * 400_000)
+    assert error.code == "file.too_large"
+    [error] = Job.problems("a = '\ud800'")
+    assert error.code == "file.encoding"
+    assert [error.code for error in Job.problems(3)] == ["key.type"]
+
+
+def test_dotted_quoted_and_inline_keys_have_their_lines():
+    text = 'vehicle.name = "wagon"\n"capacity".total = "8"\nvessel = [\n  {name = "pail", graduation = "1 m"},\n  {name = "jug"},\n]\n'
+    found = {error.pointer: (error.line, error.column) for error in Job.problems(text)}
+    assert found["/capacity/total"] == (2, 1)
+    assert found["/vessel/0/graduation"] == (4, 19)
+
+
+@given(st.data())
+def test_every_line_that_is_named_holds_the_key(data):
+    """Whatever single value of the demo is spoilt, the problem stands at the line of its key."""
+    inputs = Job.demo().with_(log=None).to_dict()
+    table = data.draw(st.sampled_from([key for key, value in inputs.items() if isinstance(value, dict)]))
+    key = data.draw(st.sampled_from(sorted(inputs[table])))
+    inputs[table][key] = ["spoilt"]
+    text = document(inputs)
+    for error in Job.problems(text):
+        if error.pointer == f"/{table}/{key}":
+            assert text.splitlines()[error.line - 1].startswith(key)
+            break
+    else:
+        raise AssertionError

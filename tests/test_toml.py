@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import time
 import tomllib
 
 import pytest
@@ -10,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sumpwise import FileError, Job
-from sumpwise._toml import document, literal
+from sumpwise._toml import document, literal, places, pointer
 
 HOSTILE = [
     "", " ", '"', "'", "\\", '\\"', '"""', "'''", "\n", "\r\n", "\r", "\t", "\x00", "\x07", "\x1b[31m", "\x7f", "\x80", "\u2028", "\ufeff",
@@ -63,3 +64,79 @@ def test_a_job_comes_back_from_its_file(tmp_path):
 def test_what_a_file_cannot_hold_is_refused(value):
     with pytest.raises(FileError):
         literal(value)
+
+
+# -- where each key stands
+
+PLACED = '''# remark = 1
+title = "a # b"
+
+[vehicle]
+name = 'x = "y"'
+"odd key" = 1
+a.b.'c.d' = 2
+
+  [capacity]   # with = remark
+  total = """
+[vessel]
+name = 3"""
+
+[[vessel]]
+name = "pail"
+[[vessel]]
+graduation = "1 L"
+[vessel.deep]
+x = [1, [2, 3], {y = 4, z = ["]", '}']}]
+
+[[log]]
+event = "drive" # x
+note = "ends in \\""
+'''
+
+
+def test_the_place_of_each_key_is_found():
+    found = places(PLACED)
+    at = {
+        "/title": (2, 1), "/vehicle": (4, 1), "/vehicle/name": (5, 1), "/vehicle/odd key": (6, 1), "/vehicle/a": (7, 1),
+        "/vehicle/a/b/c.d": (7, 1), "/capacity": (9, 3), "/capacity/total": (10, 3), "/vessel": (14, 1), "/vessel/0": (14, 1),
+        "/vessel/0/name": (15, 1), "/vessel/1": (16, 1), "/vessel/1/graduation": (17, 1), "/vessel/1/deep": (18, 1),
+        "/vessel/1/deep/x/1/1": (19, 13), "/vessel/1/deep/x/2/z": (19, 25), "/log/0": (21, 1), "/log/0/note": (23, 1),
+    }  # fmt: skip
+    assert {place: found.get(place) for place in at} == at
+
+
+def pointers(value, place=()):
+    yield place
+    items = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for key, one in items:
+        yield from pointers(one, (*place, key))
+
+
+@given(st.dictionaries(texts, values, max_size=5))
+def test_every_place_is_found_and_no_other(data):
+    """Of whatever is written, each place and only such is found, and its key stands there."""
+    text = document(data)
+    found = places(text)
+    assert set(found) == {pointer(place) for place in pointers(data) if place}
+    lines = text.split("\n")
+    for place, value in ((place, place[-1]) for place in pointers(data) if place and isinstance(place[-1], str)):
+        line, column = found[pointer(place)]
+        rest = lines[line - 1][column - 1 :]
+        assert rest.startswith(("[", literal(value), value)) or "." in rest
+
+
+@given(st.text(max_size=40))
+def test_any_text_has_places_or_none(text):
+    """A text that is no TOML leads to no fault."""
+    assert all(line >= 1 and column >= 1 for line, column in places(text).values())
+
+
+def test_places_are_found_in_linear_time():
+    def seconds(count):
+        text = "[[log]]\nevent = 'drive'\nnote = '''\n'''\n" * count
+        start = time.perf_counter()
+        assert len(places(text)) == 1 + 3 * count
+        return time.perf_counter() - start
+
+    small = min(seconds(400) for _ in range(3))
+    assert min(seconds(4000) for _ in range(3)) < 40 * small + 0.05

@@ -10,8 +10,12 @@ import sys
 from collections.abc import Sequence
 from itertools import groupby
 
-from sumpwise._terminal import AGREES, DISAGREES, ODDLY_WRITTEN, Parser, escaped, run
-from sumpwise.errors import printable
+from sumpwise._terminal import AGREES, DISAGREES, ODDLY_WRITTEN, Parser, complain, escaped, run
+from sumpwise.errors import FileError, printable
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from sumpwise.service.job import Job
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -51,6 +55,19 @@ def _in_units(parser: Parser) -> None:
     parser.add_argument("--units", metavar="UNITS", help=text)
 
 
+def _job(path: str) -> Job:
+    """The job of a file; of one with several problems all are said, the last by who calls."""
+    from sumpwise.service.job import Job
+
+    try:
+        return Job.from_toml(path)
+    except FileError as error:
+        *others, last = Job.problems(path) or [error]
+        for other in others:
+            complain(f"sumpwise: {other}")
+        raise last from None
+
+
 def _plan(words: list[str]) -> tuple[str, int]:
     parser = _parser("")
     _as_json(parser)
@@ -64,7 +81,7 @@ def _plan(words: list[str]) -> tuple[str, int]:
     from sumpwise.service.planning import plan
     from sumpwise.service.words.english import catalogue
 
-    job = Job.demo() if options.job is None else Job.from_toml(options.job)
+    job = Job.demo() if options.job is None else _job(options.job)
     sheet, drawn = plan(job, options.units), []
     if options.pictures is not None:
         from sumpwise.service.drawing import save_pictures
@@ -99,10 +116,9 @@ def _compare(words: list[str]) -> tuple[str, int]:
     _in_units(parser)
     options = parser.parse_args(words)
     from sumpwise.service.differing import compare
-    from sumpwise.service.job import Job
     from sumpwise.service.planning import plan
 
-    told = compare(*(plan(Job.from_toml(path), options.units) for path in (options.job, options.other)))
+    told = compare(*(plan(_job(path), options.units) for path in (options.job, options.other)))
     return escaped(told.to_json()) if options.json else told.to_markdown().rstrip(), AGREES
 
 
@@ -151,10 +167,9 @@ def _record(words: list[str]) -> tuple[str, int]:
     options = parser.parse_args(words)
     from datetime import date
 
-    from sumpwise.service.job import Job
     from sumpwise.service.record import recorded
 
-    job, today = Job.from_toml(options.job), date.today()
+    job, today = _job(options.job), date.today()
     kept = recorded(job, options.record, options.fresh, date=options.date, distance=options.odometer, today=today)
     said = [f"A new record, {options.record}." if len(kept.services) == 1 else f"Recorded in {options.record}."]
     if options.date is None and not job.has("vehicle", "date"):

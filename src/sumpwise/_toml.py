@@ -1,15 +1,17 @@
-"""Plain data as TOML, which any reader of it takes back as it was."""
+"""Plain data as TOML, which any reader of it takes back as it was; and where in a file each key stands."""
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import json
+from bisect import bisect_right
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import FileError, printable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
 BARE = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-")
 """Characters that a key may have without quotes."""
@@ -96,3 +98,159 @@ def _listed(value: Any) -> bool:
 
 def _key(key: str) -> str:
     return key if key and BARE.issuperset(key) else literal(key)
+
+
+def places(text: str) -> dict[str, tuple[int, int]]:
+    """Where each key, table and entry of a TOML file begins.
+
+    Parameters
+    ----------
+    text : str
+        Of a file that `tomllib` takes; of another one, what comes before the first fault is found.
+
+    Returns
+    -------
+    dict
+        JSON pointer -> line and column, from 1. A table that only its keys make is where the first of them is.
+    """
+    scan = _Scan(text)
+    with contextlib.suppress(IndexError, RecursionError):
+        scan.file()
+    starts = [0, *(i + 1 for i, c in enumerate(text) if c == "\n")]
+    lines = {place: bisect_right(starts, at) for place, at in scan.found.items()}
+    return {pointer(place): (line, scan.found[place] - starts[line - 1] + 1) for place, line in lines.items()}
+
+
+def pointer(place: Iterable[object]) -> str:
+    """Steps from the top as a JSON pointer (RFC 6901)."""
+    return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in place)
+
+
+class _Scan:
+    """A walk over a TOML text, from left to right, once."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.i = 0
+        self.found: dict[Place, int] = {}
+        self.counts: dict[Place, int] = {}
+
+    def file(self) -> None:
+        """Heads of tables and lines of keys."""
+        top: Place = ()
+        while self.on():
+            at = self.i
+            if self.text[self.i] != "[":
+                self.keyed(top)
+                continue
+            listed = self.text.startswith("[[", self.i)
+            self.i += 1 + listed
+            name = self.key()
+            top = self.resolved(name, listed)
+            self.note(top, at)
+            self.i += 1 + listed
+
+    def note(self, place: Place, at: int) -> None:
+        """Where a place is seen first, and what it lies in."""
+        for end in range(1, len(place) + 1):
+            self.found.setdefault(place[:end], at)
+
+    def resolved(self, name: list[str], listed: bool) -> Place:
+        """The place of a table's head: of a list of tables, its last entry; with two brackets, a new one."""
+        place: Place = ()
+        for step in name[:-1]:
+            place = (*place, step)
+            if place in self.counts:
+                place = (*place, self.counts[place] - 1)
+        place = (*place, name[-1])
+        if listed:
+            count = self.counts[place] = self.counts.get(place, 0) + 1
+            return (*place, count - 1)
+        return place
+
+    def on(self) -> bool:
+        """Whether something is left behind spaces, line ends and remarks."""
+        while self.i < len(self.text):
+            if self.text[self.i] == "#":
+                end = self.text.find("\n", self.i)
+                self.i = len(self.text) if end < 0 else end
+            elif self.text[self.i] in " \t\r\n\ufeff":
+                self.i += 1
+            else:
+                return True
+        return False
+
+    def keyed(self, top: Place) -> None:
+        """A key and its value."""
+        at = self.i
+        place = (*top, *self.key())
+        self.note(place, at)
+        self.on()
+        self.i += 1  # the equals sign
+        self.value(place)
+
+    def key(self) -> list[str]:
+        """A key of one part or more."""
+        parts = []
+        while True:
+            self.on()
+            if self.text[self.i] in "\"'":
+                start = self.i
+                self.quoted()
+                parts.append(_unquoted(self.text[start : self.i]))
+            else:
+                start = self.i
+                while self.text[self.i] in BARE:
+                    self.i += 1
+                if start == self.i:
+                    raise IndexError
+                parts.append(self.text[start : self.i])
+            while self.text[self.i] in " \t":
+                self.i += 1
+            if self.text[self.i] != ".":
+                return parts
+            self.i += 1
+
+    def quoted(self) -> None:
+        """Past a text."""
+        mark = self.text[self.i]
+        long = self.text.startswith(3 * mark, self.i)
+        end = 3 * mark if long else mark
+        self.i += len(end)
+        while not self.text.startswith(end, self.i):
+            if self.i >= len(self.text):
+                raise IndexError
+            self.i += 2 if mark == '"' and self.text[self.i] == "\\" else 1
+        self.i += len(end)
+        while long and self.text.startswith(mark, self.i):  # a text may end in one or two of its marks
+            self.i += 1
+
+    def value(self, place: Place) -> None:
+        """Past a value; the places inside a list or an inline table are noted."""
+        self.on()
+        opened = self.text[self.i]
+        if opened in "\"'":
+            self.quoted()
+        elif opened in "[{":
+            self.i += 1
+            count = 0
+            while self.on() and self.text[self.i] not in "]}":
+                if opened == "{":
+                    self.keyed(place)
+                else:
+                    self.found.setdefault((*place, count), self.i)
+                    self.value((*place, count))
+                count += 1
+                self.on()
+                self.i += self.text[self.i] == ","
+            self.i += 1
+        else:
+            while self.i < len(self.text) and self.text[self.i] not in ",]}#\r\n":
+                self.i += 1
+
+
+def _unquoted(key: str) -> str:
+    """A quoted key as it is."""
+    import tomllib
+
+    return next(iter(tomllib.loads(f"{key} = 0")))

@@ -93,6 +93,20 @@ class SumpwiseError(ValueError):
         hint = f" ({_part(self.hint)})" if self.hint else ""
         return f"{head}{read}{_part(self.problem)}{allowed}{hint}"
 
+    def to_dict(self) -> dict[str, Any]:
+        """The error as plain JSON data: its kind, its fields, and the limits as numbers with their unit.
+
+        Returns
+        -------
+        dict
+            `error`, `code`, `problem`, `argument`, `value`, `allowed`, `hint`, `limits` (`low`, `high` and `unit`, or None); of a file also
+            `pointer`, `line` and `column`.
+        """
+        told: dict[str, Any] = {"error": type(self).__name__}
+        told |= {key: getattr(self, key) for key in ("code", "problem", "argument", "value", "allowed", "hint")}
+        told["limits"] = None if self.limits is None else dict(zip(("low", "high", "unit"), self.limits, strict=True))
+        return told | {key: getattr(self, key) for key in ("pointer", "line", "column") if hasattr(self, key)}
+
     def __reduce__(self) -> tuple[object, ...]:
         return (_rebuild, (type(self), self.problem, dict(self.__dict__)))
 

@@ -7,7 +7,8 @@ import os
 from functools import cached_property
 from typing import Any
 
-from sumpwise._files import content_of, toml_of
+from sumpwise._files import LARGEST, checked_size, content_of, text_of, toml_of
+from sumpwise._toml import places
 from sumpwise.errors import FileError
 from sumpwise.service.reading import FORMAT, VERSION, read, with_window
 
@@ -66,7 +67,10 @@ class Job:
             Naming the file, the key, what was read, what is wrong and how to mend it.
         """
         name, content = content_of(path, "give the path of a job file")
-        return cls(toml_of(content, name), name)
+        problems, inputs = _checked(content, name)
+        if problems:
+            raise problems[0]
+        return cls(inputs, name)
 
     @classmethod
     def demo(cls) -> Job:
@@ -84,18 +88,20 @@ class Job:
         return cls(inputs, "job")
 
     @staticmethod
-    def problems(inputs: dict[str, Any]) -> list[FileError]:
-        """Everything that is wrong with a job, at once.
+    def problems(data: dict[str, Any] | str | os.PathLike[str]) -> list[FileError]:
+        r"""Everything that is wrong with a job, at once.
 
         Parameters
         ----------
-        inputs : dict
-            Plain data, as `to_dict` gives it or a TOML file holds.
+        data : dict, str or path
+            Plain data, as `to_dict` gives it; the path of a job file in TOML; or the text of one, which has several lines or an `=`.
 
         Returns
         -------
         list of FileError
-            In the order of the data; each with `code`, a JSON `pointer` to the place, and how to mend it. Empty for a good job.
+            In the order of the data; each with `code`, a JSON `pointer` to the place, the `value` read, the `limits` as numbers with their
+            unit where there are any, and how to mend it. Of TOML, `line` and `column` too, from 1: where the key stands, or the table that
+            lacks it; 0 where that is not known. Empty for a good job.
 
         Examples
         --------
@@ -105,10 +111,24 @@ class Job:
         >>> data["vessel"][0]["holds"] = "9 m"
         >>> [(error.code, error.pointer) for error in Job.problems(data)]
         [('unit.missing', '/capacity/total'), ('unit.kind', '/vessel/0/holds')]
+        >>> for error in Job.problems('[vehicle]\nname = "wagon"\n[capacity]\ntotal = "8.85"\nplug_drain = "3 m"'):
+        ...     print(error.line, error.column, error.pointer, error.problem)
+        4 1 /capacity/total has no unit
+        5 1 /capacity/plug_drain m is the unit of a length, and a volume was expected
         """
-        if not isinstance(inputs, dict):
-            return [_no_table(inputs)]
-        return read(plain(inputs), "job").problems
+        if isinstance(data, dict):
+            return read(plain(data), "job").problems
+        if not isinstance(data, (str, os.PathLike)):
+            return [_no_table(data)]
+        name, content = "job", b""
+        try:
+            if isinstance(data, str) and ("\n" in data or "=" in data):
+                content = checked_size(data.encode("utf-8", "surrogatepass"), name, LARGEST)
+            else:
+                name, content = content_of(data, "give the path of a job file, or its text")
+            return _checked(content, name)[0]
+        except FileError as error:
+            return [error]
 
     @staticmethod
     def json_schema() -> dict[str, Any]:
@@ -211,6 +231,20 @@ def plain(value: Any) -> Any:
     if isinstance(value, (datetime.date, datetime.time)):
         return value.isoformat()
     return [plain(v) for v in value] if isinstance(value, (list, tuple)) else value
+
+
+def _checked(content: bytes, name: str) -> tuple[list[FileError], dict[str, Any]]:
+    """What is wrong with the content of a job file, each with its line and column, and its inputs."""
+    inputs = plain(toml_of(content, name))
+    found = read(inputs, name).problems
+    if found:
+        known = places(text_of(content, name))
+        for error in found:
+            place = known.get(error.pointer) or known.get(error.pointer.rpartition("/")[0])
+            if place is not None:
+                error.line, error.column = place
+                error.argument = error.argument.replace(f"{name}: ", f"{name}, line {error.line}: ", 1)
+    return found, inputs
 
 
 def _no_table(inputs: Any) -> FileError:

@@ -1,13 +1,16 @@
-"""Whole sheets: the demo job, the least that a job may say, and logs that go on and on."""
+"""Whole sheets: the demo job, logs that go on and on; and what the outlet tells of the inside."""
 
 from __future__ import annotations
 
 import subprocess
 import sys
 
+import numpy
 from timing import Row, side_by_side
 
-from sumpwise import Job, plan
+from sumpwise import Circuit, Job, inside_from_outlet, plan
+from sumpwise.inference.prior import PLENTY, Drawn
+from sumpwise.inference.replay import replayed
 
 
 def logged(entries: int) -> Job:
@@ -24,9 +27,32 @@ def bare_starts() -> None:
         subprocess.run([sys.executable, "-c", ""], check=True)
 
 
+SEEN = (0.60, 0.45, 0.35, 0.30, 0.22, 0.19)
+
+
+def service() -> tuple[Circuit, list[tuple[Circuit, float]]]:
+    """Six bursts, each with what was matched at its end."""
+    now = Circuit("3.73 L", "2.45 L", "0.62 L", "0.83 L", "1.05 L").drain("3.65 L").pour("3.71 L")
+    seen = []
+    for match in SEEN:
+        burst = now.pump("1.22 L")
+        seen.append((burst, match))
+        now = burst.pour("1.22 L")
+    return now, seen
+
+
 def rows() -> list[Row]:
+    now, seen = service()
+    drawn = Drawn(now.history, {}, 10_000, numpy.random.default_rng(0))
+
+    def batch() -> None:
+        for _ in replayed(drawn.history, {}, PLENTY):
+            pass
+
     demo, short, long = Job.demo(), logged(100), logged(1000)
     return [
         side_by_side("plan of the demo job / three bare interpreter starts", 1.0, lambda: plan(demo), bare_starts, rounds=9),
+        side_by_side("inside from outlet, 10⁴ draws / the batch kernel alone", 2.0,
+                     lambda: inside_from_outlet(seen, 0.8, now=now, draws=10_000), batch, rounds=5),
         side_by_side("plan with a log of 1000 entries / 100 entries", 12.0, lambda: plan(long), lambda: plan(short), rounds=5),
-    ]
+    ]  # fmt: skip

@@ -113,6 +113,15 @@ def test_too_much_by_the_count_is_said():
     assert "too much" in said(sheet, "now")
 
 
+def test_a_count_that_knows_nothing_any_more_asks_for_the_level():
+    """A long log without a stick reading: its doubt grows beyond the room there is to pour into."""
+    out = {"event": "drained", "vessel": "pail", "reading": "5 L", "temperature": "45 °C"}
+    back = {"event": "poured", "vessel": "jug", "reading": "5 L", "temperature": "17 °C"}
+    sheet = plan(DEMO.with_(log=[LOG[0], *[out, back] * 130]))
+    assert [fact["id"] for fact in sheet.section("next").facts] == ["next.count_lost"]
+    assert sheet.section("next").data == {"action": "read the level"}
+
+
 def test_a_stop_sign_a_lost_count_and_a_conflict_ask_for_nothing_else():
     halted = plan(DEMO.with_(log=[*LOG[:2], {"event": "seen", "seen": "flakes or chunks"}]))
     assert [fact["id"] for fact in halted.section("next").facts] == ["next.stopped"]

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 REACH = 16.0
 """Longest step of a series, in turnovers of the fastest compartment."""
-CLOSENESS = 1 / 3
+CLOSENESS = 0.4
 """Longest step of a series as a share of its radius of convergence, the sump volume over the rate at which it changes."""
 NEGLIGIBLE = 1e-17
 """Size of the terms at which a series ends, against old fractions of one, where nobody asks for less."""
@@ -64,7 +64,7 @@ def flow(
     Each is expanded in x about the start of a step after taking out exp(−σx), σ the fastest turnover. The terms then are hardly
     ever negative (uniformisation), so next to nothing cancels. Multiplied out by S = S₀ + (p − 1) x, the sump's coefficients are
     S₀ (j+1) a_{j+1} = (σS₀ − p − c − e + (1 − p) j) a_j + σ (p − 1) a_{j−1} + c h_j + e w_j: the varying 1/S is taken exactly. The
-    series converges for |x| < S₀/|p − 1|, so a flow is cut into steps within a third of that.
+    series converges for |x| < S₀/|p − 1|, so a flow is cut into steps within four tenths of that.
     """
     n, m = len(state.converter), len(state.cooler)
     ratio = poured / where(volume > 0, volume, 1.0)
@@ -181,7 +181,7 @@ def _step(
                 ls[i] = (stay_l * u + turn_l * feed) * share
                 sum_ls[i] += ls[i]
                 feed = u
-        # From j = 2z + 8 on a term is at most 5/6 of the one before, so what is left out is a few times what is looked at.
+        # From j = 2z + 8 on a term is at most nine tenths of the one before, so what is left out is ten times what is looked at.
         if j % 4 == 0 and every(2 * z + 8 <= j):
             size = abs(s) + abs(h) + abs(w) + sum(map(abs, ks)) + sum(map(abs, ls))
             if every(size <= enough):

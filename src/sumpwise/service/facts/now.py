@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from sumpwise.errors import SumpwiseError
+from sumpwise.errors import CountLostError, SumpwiseError
 from sumpwise.filling.level import Judged, Predicted, Stop
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
@@ -126,7 +126,10 @@ def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
 
 def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] | None:
     """What is poured next, and what comes before it; nothing where nothing worth a pour lacks."""
-    pour = here.pour
+    try:
+        pour = here.pour
+    except CountLostError:
+        return [line("next.count_lost", STOP, doubt=Amount("volume", standard(here.off), main=True))], {"action": "read the level"}
     full = here.last is not None and here.last.event == "poured" and not here.known
     if pour is None and full and here.missing < -max(MUCH, SAFE * standard(here.off)):
         return [line("next.too_full_start", CAUTION, amount=Amount("volume", -here.missing))], {"action": "take out"}

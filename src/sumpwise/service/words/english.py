@@ -104,6 +104,7 @@ WORDS: dict[str, str] = {
     "next.mend": "**Put log entry {entry} right** ({reason}), or read the level anew; nothing is poured or started before.",
     "next.read_again": "**Read the stick again** in its window, and look for the wrong entry; nothing is poured by the count before.",
     "next.too_hot": "**Engine off**, let it cool, find out why it is so hot.",
+    "next.count_lost": "**Read the level anew**: the count is in doubt by {doubt} (standard), too much to pour by it.",
     "next.wait": "Wait until the fluid is in the window, then read again; {reading} over the lower mark is foreseen there.",
     "next.done": "**The level is right: leave it.** Write down date and odometer, and look for leaks after a day.",
     "next.add": "**Add {amount}**, then read again.",

@@ -7,6 +7,8 @@ import pytest
 from uncertainties import ufloat
 
 from sumpwise import SumpwiseError, convert, quantity, span
+from sumpwise.quantities.asking import unit_named
+from sumpwise.quantities.units import EVERYDAY, SYMBOLS
 
 APP = pint.application_registry.get()
 OTHER = pint.UnitRegistry()
@@ -53,3 +55,16 @@ def test_conversions_keep_registry_and_kind():
     ]:  # fmt: skip
         with pytest.raises(SumpwiseError):
             convert(*wrong)
+
+
+@pytest.mark.parametrize(
+    ("spelling", "symbol"), [("ftlbs", "lbf·ft"), ("Liquid quarts", "US qt"), ("psig", "psi"), ("deg. Celsius", "°C"), ("NM", "N·m")]
+)
+def test_a_unit_is_named_by_its_spellings_of_every_day_too(spelling, symbol):
+    assert unit_named(spelling) is SYMBOLS[symbol]
+
+
+def test_every_spelling_of_every_day_names_its_unit():
+    for symbol, spellings in EVERYDAY.items():
+        for spelling in spellings.split("|"):
+            assert unit_named(spelling.replace("·", " ")) is SYMBOLS[symbol], spelling

@@ -12,6 +12,7 @@ import pytest
 from sumpwise import FileError, FluidHistory, Job, Ledger, ServiceRecord, Sheet, SumpwiseError, Vessel, uncertainty
 
 V1 = Path(__file__).parent / "files" / "v1"
+V2 = Path(__file__).parent / "files" / "v2"
 KINDS = {
     "job.json": Job, "sheet.json": Sheet, "record.json": ServiceRecord, "ledger.json": Ledger, "vessel.json": Vessel,
     "vessel_sealed.json": Vessel, "vessel_quarts.json": Vessel, "history.json": FluidHistory, "history_distance.json": FluidHistory,
@@ -50,6 +51,17 @@ def test_a_file_of_the_first_version_is_read_and_comes_back_as_it_was(name):
         assert ServiceRecord.from_dict(back).to_dict() == back
         return
     assert read(name).to_dict() == data(name)
+
+
+@pytest.mark.parametrize("name", ["sheet.json", "sheet_with_inputs.json"])
+def test_a_sheet_of_the_second_version_is_read_for_ever_and_comes_back_as_it_was(name):
+    """Written once, before and after sheets kept what they were made of, and never written again."""
+    kept = json.loads((V2 / name).read_text(encoding="utf-8"))
+    sheet = Sheet.from_dict(kept)
+    assert sheet.to_dict() == kept
+    assert ("inputs" in kept) == ("with_inputs" in name)
+    assert sheet.section("buy").rows
+    assert sheet.to_markdown().startswith(f"# {kept['title']}")
 
 
 def test_the_job_file_and_its_plain_data_say_the_same():

@@ -5,7 +5,7 @@ import json
 import numpy
 import pytest
 
-from sumpwise import uncertainty
+from sumpwise import quantity, uncertainty
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.inference.light import LooksClean, light_passed
 from sumpwise.inference.outlet import inside_from_outlet
@@ -105,11 +105,13 @@ def test_what_is_printed_is_what_was_found():
     assert f"{100 * told.resident.mean:.0f} % fresh inside ({100 * told.resident.lower:.0f} % to {100 * told.resident.upper:.0f} %)" in text
     assert f"{100 * told.outlet.mean:.0f} % at the outlet, which a long drive darkens by {100 * told.darkening.mean:.1f} points" in text
     assert f"the next 1 L buy {told.next_portion.mean:.1f} points at {told.cost_per_point:.2f} each" in text
-    assert f"with probability {100 * told.probability:.0f} % only, and {told.litres_needed:.3g} L more make it 95 %" in told.reason
+    needed = told.volume_needed.m_as("L")
+    assert f"with probability {100 * told.probability:.0f} % only, and {needed:.3g} L more make it 95 %" in told.reason
     assert told.to_dict()["version"] == 1
-    just = OutletEvidence(probability=0.95, confidence=0.95, target=0.8, further=((1.0, 0.9, 0.99),))
-    assert just.litres_needed == 0
-    assert OutletEvidence(probability=0.9, confidence=0.95, further=((1.0, 0.9, 0.93), (2.0, 0.9, 0.95))).litres_needed == 2
+    just = OutletEvidence(probability=0.95, confidence=0.95, target=0.8, further=((quantity("1 L"), 0.9, 0.99),))
+    assert just.volume_needed.m_as("L") == 0
+    further = ((quantity("1 L"), 0.9, 0.93), (quantity("2 L"), 0.9, 0.95))
+    assert OutletEvidence(probability=0.9, confidence=0.95, further=further).volume_needed == quantity("2 L")
 
 
 def test_the_same_seed_gives_the_same_answer_and_touches_nothing_else():
@@ -140,26 +142,26 @@ def test_one_observer_cannot_average_his_bias_away():
 
 def test_stop_when_it_is_fresh_enough():
     told = ask(*service(), target=0.6)
-    assert (told.verdict, told.litres_needed) == ("stop", 0.0)
+    assert (told.verdict, told.volume_needed.m_as("L")) == ("stop", 0.0)
     assert "with probability" in told.reason
     assert "only" not in told.reason
 
 
 def test_stop_when_more_of_the_same_does_not_help():
     told = ask(*service(), target=0.999)
-    assert told.litres_needed is None
+    assert told.volume_needed is None
     assert told.verdict == "stop"
     assert "and 20 L more do not make it 95 %" in told.reason
-    assert told.further[-1][0] == 20
+    assert told.further[-1][0].m_as("L") == 20
 
 
 def test_go_on_says_how_far():
     told = ask(*service())
     litres, mean, reached = told.further[-1]
-    assert told.litres_needed == litres
+    assert told.volume_needed == litres
     assert reached >= told.confidence > told.further[-2][2]
     assert mean > told.resident.mean
-    assert [row[0] for row in told.further] == [1.0 + i for i in range(len(told.further))]
+    assert [row[0].m_as("L") for row in told.further] == [1.0 + i for i in range(len(told.further))]
     assert told.resident.mean + told.next_portion.mean / 100 == pytest.approx(told.further[0][1], abs=1e-12)
 
 
@@ -274,7 +276,7 @@ def test_a_long_round_mixes_as_a_drive_does():
 def test_further_litres_are_counted_by_portions():
     told = ask(*service(), portion="0.5 L", cost_per_litre=9)
     assert told.cost_per_point == pytest.approx(4.5 / told.next_portion.mean)
-    assert [row[0] for row in told.further] == [0.5 * (i + 1) for i in range(len(told.further))]
+    assert [row[0].m_as("L") for row in told.further] == [0.5 * (i + 1) for i in range(len(told.further))]
 
 
 def test_a_look_in_words():
@@ -407,7 +409,7 @@ def test_path_length_decides_the_look(path, share):
 def test_refusals_say_what_is_wrong(refused, says):
     seen, now = service()
     if says is None:
-        assert refused(seen, now).portion == 9
+        assert refused(seen, now).portion.m_as("L") == 9
         return
     with pytest.raises(SumpwiseError) as error:
         refused(seen, now)
@@ -445,3 +447,14 @@ def test_arrays_of_circuits_are_refused():
     now = Circuit(["3 L", "4 L"], "2 L", "1 L").pump("1 L")
     with pytest.raises(RangeError, match="no arrays"):
         inside_from_outlet([(now, 0.5)], 0.5)
+
+
+def test_volumes_of_the_answer_are_quantities_in_the_unit_of_the_portion_and_litres_in_plain_data():
+    told = ask(*service(), portion="1 US qt")
+    assert f"{told.portion:~}" == f"{quantity('1 US qt'):~}"
+    assert all(more.units == told.portion.units for more, _, _ in told.further)
+    assert told.volume_needed.units == told.portion.units
+    data = told.to_dict()
+    assert data["portion"] == pytest.approx(0.946352946)
+    assert data["further"][1][0] == pytest.approx(2 * 0.946352946)
+    assert data["litres_needed"] == pytest.approx(told.volume_needed.m_as("L"))

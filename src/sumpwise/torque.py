@@ -50,6 +50,10 @@ class SettingBand(Span):
         return f"{super().__str__()}; caution: {self.caution}" if self.caution else super().__str__()
 
 
+GUARANTEED = 0.2
+"""Share of full scale below which a wrench guarantees nothing (ISO 6789)."""
+
+
 def _lever(wrench_length: Any, adapter_length: Any, angle: Any) -> Any:
     """True torque over the wrench's own reading: (L + E cos θ)/L."""
     return (wrench_length + adapter_length * cos(radians(angle))) / wrench_length

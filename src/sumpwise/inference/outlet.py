@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from sumpwise.accepted import FractionLike, VolumeLike
     from sumpwise.mixing.circuit.history import History
     from sumpwise.mixing.circuit.state import Parameters, State
+    from sumpwise.quantities.reading import Read
 
 NOISE = argument("number", above=0, maximum=1, scalar=True)
 BIAS = argument("number", minimum=0, maximum=1, scalar=True)
@@ -121,7 +122,7 @@ def inside_from_outlet(
     ('go on', 0.78)
     """
     wanted, sure = nominal(SHARE.value(target, "target")), nominal(SHARE.value(confidence, "confidence"))
-    size, price = nominal(PORTION.value(portion, "portion")), PRICE.value(cost_per_litre, "cost_per_litre")
+    size, price = PORTION.read(portion, "portion"), PRICE.value(cost_per_litre, "cost_per_litre")
     noise, bias = nominal(NOISE.value(reading_noise, "reading_noise")), nominal(BIAS.value(observer_bias, "observer_bias"))
     step, count = nominal(STEP.value(vial_step, "vial_step")), DRAWS.value(draws, "draws")
     circuits, looks = _series(seen)
@@ -132,15 +133,15 @@ def inside_from_outlet(
     expect(now, Circuit, "now")
     places = [(_place(circuit, now),) for circuit in circuits]
     return weighed(
-        now.history, list(zip(places, looks, strict=True)), wanted, ranges=ranges or {}, noise=noise, bias=bias, step=step, portion=size,
-        price=price, sure=sure, count=count, seed=seed,
+        now.history, list(zip(places, looks, strict=True)), wanted, ranges=ranges or {}, noise=noise, bias=bias, step=step,
+        portion=nominal(size.value), price=price, sure=sure, count=count, seed=seed, asked=size,
     )  # fmt: skip
 
 
 def weighed(
     history: History, seen: Sequence[tuple[tuple[int, ...], Any]], wanted: float, *, ranges: Mapping[str, Any], noise: float = 0.05,
     bias: float = 0.10, step: float = 0.0, portion: float = 1.0, price: Any = None, sure: float = 0.95, count: int = 10_000, seed: int = 0,
-    lenient: bool = False, longest: float | None = None,
+    lenient: bool = False, longest: float | None = None, asked: Read | None = None,
 ) -> OutletEvidence:  # fmt: skip
     """As `inside_from_outlet` with plain numbers, of a history that no single circuit need have been able to run.
 
@@ -159,6 +160,8 @@ def weighed(
         matches that hardly fit each other for more doubtful than stated, instead of refusing either.
     longest : float, optional
         Litres of the longest burst with nothing poured meanwhile; by default that of the history.
+    asked : Read, optional
+        The portion as it was asked for, for the unit and the registry of the answer.
     """
     import numpy
 
@@ -221,6 +224,11 @@ def weighed(
         "a long drive mixes everything with everything",
     ]  # fmt: skip
     gain = inside["next_portion"].mean
+
+    def fluid(litres: float) -> Any:
+        return answer(litres, "volume", *([] if asked is None else [asked]))
+
+    inside |= {"portion": fluid(portion), "further": tuple((fluid(more), *then) for more, *then in inside["further"])}
     return OutletEvidence(
         **inside, target=wanted, confidence=sure, matches=tuple(matches), odd=tuple(odd),
         cost_per_point=None if price is None or not gain > 0 else answer(nominal(price) * portion / gain, "number"),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from sumpwise.quantities.arguments import number_in
+
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
@@ -63,16 +65,16 @@ class OutletEvidence:
         Fresh fraction inside and at the end of the return line, now.
     darkening : Estimate
         By how much the old fraction in the line rises through a long drive (negative: it falls).
-    portion : float
-        Litres of the next portion.
+    portion : volume
+        The next portion.
     next_portion : Estimate
         Points of freshness inside that it buys.
     cost_per_point : float or None
         What one of them costs.
     starving : float
         Probability that the pump draws air in the next burst.
-    further : tuple of (float, float, float)
-        Further litres, mean fresh fraction inside after them, probability that the target is met.
+    further : tuple of (volume, float, float)
+        Further fluid, mean fresh fraction inside after them, probability that the target is met.
     matches : tuple of (float, Estimate)
         Each matched old fraction beside the one that the answer expects this observer to match.
     odd : tuple of int
@@ -95,11 +97,11 @@ class OutletEvidence:
     resident: Estimate
     outlet: Estimate
     darkening: Estimate
-    portion: float
+    portion: Any
     next_portion: Estimate
     cost_per_point: float | None
     starving: float
-    further: tuple[tuple[float, float, float], ...]
+    further: tuple[tuple[Any, float, float], ...]
     matches: tuple[tuple[float, Estimate], ...]
     odd: tuple[int, ...]
     parameters: dict[str, Estimate]
@@ -112,26 +114,26 @@ class OutletEvidence:
         self.__dict__.update(found)
 
     @property
-    def litres_needed(self) -> float | None:
-        """Further litres until the probability reaches the confidence: 0 when it does, None when all that were looked at do not."""
+    def volume_needed(self) -> Any:
+        """Further fluid until the probability reaches the confidence: none when it does, None when all that was looked at does not."""
+        more, _, reached = self.further[-1]
         if self.probability >= self.confidence:
-            return 0.0
-        litres, _, reached = self.further[-1]
-        return litres if reached >= self.confidence else None
+            return 0 * more
+        return more if reached >= self.confidence else None
 
     @property
     def verdict(self) -> str:
         """Say "stop" (enough, or not to be had by more of the same) or "go on"."""
-        return "go on" if self.litres_needed else "stop"
+        return "go on" if self.volume_needed else "stop"
 
     @property
     def reason(self) -> str:
         """Why to stop or to go on."""
         met = f"the inside is at least {percent(self.target)} fresh with probability {percent(self.probability)}"
-        needed = self.litres_needed
-        if needed == 0:
+        needed = self.volume_needed
+        if needed is not None and not needed:
             return met
-        last = self.further[-1][0] if needed is None else needed
+        last = number_in(self.further[-1][0] if needed is None else needed, "L")
         return f"{met} only, and {last:.3g} L more {'do not make' if needed is None else 'make'} it {percent(self.confidence)}"
 
     def __str__(self) -> str:
@@ -140,7 +142,7 @@ class OutletEvidence:
         lines = [
             f"{self.verdict}: {self.reason}",
             f"{inside}, {percent(self.outlet.mean)} at the outlet, which a long drive darkens by {100 * self.darkening.mean:.1f} points",
-            f"the next {self.portion:.3g} L buy {self.next_portion.mean:.1f} points{cost}",
+            f"the next {number_in(self.portion, 'L'):.3g} L buy {self.next_portion.mean:.1f} points{cost}",
             *(f"caution: {one}" for one in self.cautions),
             *(f"assumed: {one}" for one in self.assumptions),
         ]
@@ -150,14 +152,18 @@ class OutletEvidence:
         return f"<OutletEvidence: {self.verdict}, {self.reason}>"
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain data for JSON."""
+        """Plain data for JSON; volumes in litres."""
 
         def plain(value: Any) -> Any:
             if isinstance(value, Estimate):
                 return value.to_dict()
             if isinstance(value, dict):
                 return {key: plain(one) for key, one in value.items()}
+            if hasattr(value, "_REGISTRY"):
+                return number_in(value, "L")
             return [plain(one) for one in value] if isinstance(value, tuple) else value
 
-        told = {"version": 1, "verdict": self.verdict, "reason": self.reason, "litres_needed": self.litres_needed}
+        needed = self.volume_needed
+        litres = None if needed is None else number_in(needed, "L")
+        told = {"version": 1, "verdict": self.verdict, "reason": self.reason, "litres_needed": litres}
         return told | {key: plain(value) for key, value in self.__dict__.items()}

@@ -9,7 +9,8 @@ from sumpwise.quantities.digits import in_unit
 from sumpwise.quantities.magnitudes import own_memory
 from sumpwise.quantities.reading import Contained, built
 from sumpwise.quantities.spans import Span
-from sumpwise.quantities.units import SPELLINGS, Unit, key
+from sumpwise.quantities.spelling import unit_spelled
+from sumpwise.quantities.units import Unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def unit_named(spelling: Any) -> Unit:
     if len(spelling) > notation.LONGEST:
         raise UnitError("is not a unit", code="unit.unknown", value=spelling)
     words = " ".join(spelling.replace("\u00a0", " ").split())
-    unit = SPELLINGS.get(key(words)) if words else None
+    unit = unit_spelled(words) if words else None
     if unit is None:
         raise UnitError(
             "is not a unit known here", code="unit.unknown", value=spelling,

@@ -7,7 +7,7 @@ from math import gcd
 from sumpwise.errors import NotationError, SumpwiseError, UnitError, shown, with_article
 from sumpwise.quantities.digits import THOUSANDS
 from sumpwise.quantities.numerals import DIGITS, DIVIDED, END, GROUPED, POINT, stopped, wrong
-from sumpwise.quantities.units import EXAMPLES, REFUSED, SPELLINGS, SYMBOLS, Unit, key
+from sumpwise.quantities.units import EVERYDAY, EXAMPLES, REFUSED, SPELLINGS, SYMBOLS, Unit, key
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -32,26 +32,6 @@ _HINTS = {
 }  # fmt: skip
 
 
-_EVERYDAY = {
-    "lbf·ft": "ftlb|ftlbs|ftlbf|lbft|lbsft|lbfft|ft/lb|ft/lbs|ft/lbf|lb/ft|lbs/ft|lbf/ft|foot·lb|foot·lbs|foot·lbf|footpound|footpounds|"
-    "ft·pound|ft·pounds|ft/pound|ft/pounds|"
-    "foot/pound|foot/pounds|feet·pounds|feet·lbs|pound·ft|pounds·ft|pounds·foot|lb·feet|lbs·feet",
-    "lbf·in": "inlb|inlbs|inlbf|lbin|lbsin|lbfin|in/lb|in/lbs|in/lbf|inch·lb|inch·lbs|inch·lbf|inchpound|inchpounds|inch/pound|inch/pounds|"
-    "in·pound|in·pounds|in/pound|in/pounds|inch/lb|inch/lbs|"
-    "inches·pounds|pound·in|pounds·inch",
-    "N·m": "newtonmeter|newtonmeters|newtonmetre|newtonmetres|newtons·meter|newtons·meters|newtons·metre|newtons·metres",
-    "kgf·m": "kgfm|kilogram·metres|kilogram·meters|kg·meters|kg·metres",
-    "L": "ltr|ltrs|lt|lts", "mL": "mls", "cm³": "ccs", "kg": "kilo|kilos",
-    "psi": "psig|lb/in2|lbs/in2|lbf/in2|lbs/in^2|pounds·per·sq·inch",
-    "US qt": "us·liquid·qt|us·liquid·quart|us·liquid·quarts|liquid·quart|liquid·quarts|liquid·qt",
-    "US gal": "us·liquid·gal|us·liquid·gallon|us·liquid·gallons|liquid·gallon|liquid·gallons",
-    "US pt": "us·liquid·pt|us·liquid·pint|us·liquid·pints|liquid·pint|liquid·pints",
-    "US fl oz": "fluid·oz|fl·ozs|flozs|fl·ounce|fl·ounces|us·floz|us·fluid·oz", "imp fl oz": "imp·floz|imp·fluid·oz|imperial·floz",
-    "L/min": "litres/minute|liters/minute|litres/min|liters/min|liter·per·minute|litre·per·minute|l·per·min|ltr/min",
-    "US gal/min": "gallons/minute|gallons/min|gallon·per·minute", "US qt/min": "quarts/minute|quarts/min|quart·per·minute|qts/min",
-    "°C": "degree·celsius|degree·c|°celsius|celcius|degrees·celcius|deg·celsius|centigrade|degrees·centigrade",
-    "°F": "degree·fahrenheit|degree·f|°fahrenheit|deg·fahrenheit|farenheit|degrees·farenheit|fahrenheits",
-}  # fmt: skip
 _CASED = ("st", "nm", "mo", "rad")
 """Spellings that mean a unit with their capitals alone, or mean it only where its kind is due."""
 
@@ -71,7 +51,7 @@ def _every_day() -> dict[str, Unit | None]:
         loose = _loosened(spelling)
         if len(loose) > 1:
             found[loose] = unit if found.get(loose, unit) is unit else None
-    for symbol, spellings in _EVERYDAY.items():
+    for symbol, spellings in EVERYDAY.items():
         found |= dict.fromkeys(spellings.split("|"), SYMBOLS[symbol])
     return {loose: unit for loose, unit in found.items() if loose not in _CASED} | {"n·m": _NEWTON_METRE}
 

@@ -301,6 +301,28 @@ _ROWS: tuple[tuple[str, str, str, int, int, str, str, str, str], ...] = (
 _OFFSETS = {"K": -27_315, "°F": -160}
 """Numerators of the offsets, over the denominator of the row: 273.15 is 27315/100, 32 °F are 160/9 °C."""
 
+EVERYDAY: Final[dict[str, str]] = {
+    "lbf·ft": "ftlb|ftlbs|ftlbf|lbft|lbsft|lbfft|ft/lb|ft/lbs|ft/lbf|lb/ft|lbs/ft|lbf/ft|foot·lb|foot·lbs|foot·lbf|footpound|footpounds|"
+    "ft·pound|ft·pounds|ft/pound|ft/pounds|"
+    "foot/pound|foot/pounds|feet·pounds|feet·lbs|pound·ft|pounds·ft|pounds·foot|lb·feet|lbs·feet",
+    "lbf·in": "inlb|inlbs|inlbf|lbin|lbsin|lbfin|in/lb|in/lbs|in/lbf|inch·lb|inch·lbs|inch·lbf|inchpound|inchpounds|inch/pound|inch/pounds|"
+    "in·pound|in·pounds|in/pound|in/pounds|inch/lb|inch/lbs|"
+    "inches·pounds|pound·in|pounds·inch",
+    "N·m": "newtonmeter|newtonmeters|newtonmetre|newtonmetres|newtons·meter|newtons·meters|newtons·metre|newtons·metres",
+    "kgf·m": "kgfm|kilogram·metres|kilogram·meters|kg·meters|kg·metres",
+    "L": "ltr|ltrs|lt|lts", "mL": "mls", "cm³": "ccs", "kg": "kilo|kilos",
+    "psi": "psig|lb/in2|lbs/in2|lbf/in2|lbs/in^2|pounds·per·sq·inch",
+    "US qt": "us·liquid·qt|us·liquid·quart|us·liquid·quarts|liquid·quart|liquid·quarts|liquid·qt",
+    "US gal": "us·liquid·gal|us·liquid·gallon|us·liquid·gallons|liquid·gallon|liquid·gallons",
+    "US pt": "us·liquid·pt|us·liquid·pint|us·liquid·pints|liquid·pint|liquid·pints",
+    "US fl oz": "fluid·oz|fl·ozs|flozs|fl·ounce|fl·ounces|us·floz|us·fluid·oz", "imp fl oz": "imp·floz|imp·fluid·oz|imperial·floz",
+    "L/min": "litres/minute|liters/minute|litres/min|liters/min|liter·per·minute|litre·per·minute|l·per·min|ltr/min",
+    "US gal/min": "gallons/minute|gallons/min|gallon·per·minute", "US qt/min": "quarts/minute|quarts/min|quart·per·minute|qts/min",
+    "°C": "degree·celsius|degree·c|°celsius|celcius|degrees·celcius|deg·celsius|centigrade|degrees·centigrade",
+    "°F": "degree·fahrenheit|degree·f|°fahrenheit|deg·fahrenheit|farenheit|degrees·farenheit|fahrenheits",
+}  # fmt: skip
+"""Symbol -> its spellings of every day, loosened: without capitals and periods, `·` between words."""
+
 EXAMPLES: Final[dict[str, str]] = {
     "volume": "L, mL, qt, gal, fl oz, imp qt, in³",
     "temperature": "°C, °F, K",

@@ -548,7 +548,7 @@ class Case(Traced[Place]):
     @WorkedOut
     def refill(self) -> Any:
         """What is poured back before the first burst."""
-        return self.job.value("exchange", "refill", self.plug + self.pan)
+        return self.ask("exchange", "refill", base=self.plug + self.pan)
 
     @WorkedOut
     def reserve(self) -> float:

@@ -14,9 +14,9 @@ from sumpwise.quantities import notation
 from sumpwise.quantities.units import SYMBOLS, Unit, by_symbol, internal_unit
 from sumpwise.service.case import Case
 from sumpwise.service.dates import after, between
-from sumpwise.service.figures import number
 from sumpwise.service.job import Job
 from sumpwise.service.learning import AT_LEAST, Known, bounded
+from sumpwise.service.render.figures import number
 from sumpwise.uncertainty import nominal, standard
 
 if TYPE_CHECKING:

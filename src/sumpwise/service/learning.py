@@ -15,9 +15,9 @@ from sumpwise.measurement.pooling import pooled
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
-from sumpwise.service.figures import number
 from sumpwise.service.matching import evidence_of
 from sumpwise.service.movements import Movement, opening
+from sumpwise.service.render.figures import number
 from sumpwise.service.schema import BUBBLES
 from sumpwise.service.standing import Standing
 from sumpwise.uncertainty import combine, contributions, nominal, source, standard

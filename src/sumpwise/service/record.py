@@ -20,9 +20,9 @@ from sumpwise.service import following, keeping
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.dates import DAY, between, day
-from sumpwise.service.figures import number, plain
 from sumpwise.service.job import Job
 from sumpwise.service.learning import Known, fresh_inside, learned_from, pooled_over
+from sumpwise.service.render.figures import number, plain
 from sumpwise.uncertainty import nominal, standard
 
 ALMOST = 1e-9

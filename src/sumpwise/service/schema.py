@@ -13,7 +13,7 @@ from sumpwise.inference import prior
 from sumpwise.quantities.boundary import Argument, answer, argument
 from sumpwise.service.kinds import AUTOMATIC, KINDS, LEVEL_CHECKS
 from sumpwise.service.methods.registry import METHODS
-from sumpwise.torque import permissible_deviation
+from sumpwise.torque import GUARANTEED, permissible_deviation
 from sumpwise.uncertainty import nominal
 
 TEXT, FLAG, MONEY, DATE = "text", "true or false", "a price, 0 or more", "a day such as 2026-11-27"
@@ -50,7 +50,7 @@ class Default(NamedTuple):
     shape : str
         "uniform" or "log-uniform" where the value is uncertain over that range; else it is taken as it is.
     of : str
-        "total" or "need": what value and range are multiples of.
+        "total", "need" or "drain": what value and range are multiples of.
     """
 
     value: Any
@@ -165,6 +165,11 @@ def _scale(case: Any, entry: dict[str, Any]) -> Default:
     return Default("0.5 %", "no uncertainty was written") if "reads_high" in entry else Default("2 %", "nobody weighed it", "1 %", "5 %")
 
 
+def _least_setting(case: Any, entry: dict[str, Any]) -> Default:
+    """From where on a wrench of this size is as good as it says."""
+    return Default(f"{GUARANTEED * nominal(case.job.value('wrench', 'maximum')):.6g} N·m", "ISO 6789: good from a fifth of its range")
+
+
 def _deviation(case: Any, entry: dict[str, Any]) -> Default:
     share = permissible_deviation(answer(case.job.value("wrench", "maximum"), "torque"))
     return Default(f"{100 * float(share):g} %", f"what ISO 6789 permits for its size: {UNSAID}")
@@ -246,7 +251,7 @@ TABLES: dict[str, dict[str, Key]] = {
                            find="hold a thermometer to the bottle"),
     },
     "wrench": {
-        "minimum": Key(TORQUE, "smallest setting of the wrench"),
+        "minimum": Key(TORQUE, "smallest setting of the wrench", _least_setting, find="look at the scale of the wrench"),
         "maximum": Key(TORQUE, "largest setting of the wrench", required=True),
         "graduation": Key(TORQUE, "one division of its scale"),
         "deviation": Key(argument("fraction", minimum=0, maximum=0.5, scalar=True), "permissible deviation of the wrench", _deviation,
@@ -292,7 +297,7 @@ TABLES: dict[str, dict[str, Key]] = {
                        find="time one pour down the tube"),
     },
     "exchange": {
-        "refill": Key(VOLUME, "what is poured back before the first burst"),
+        "refill": Key(VOLUME, "what is poured back before the first burst; left out, as much as came out", Default(1, "", of="drain")),
         "burst": Key(POSITIVE, "volume of one burst; left out, what the pump can take before it draws air"),
         "bursts": Key(COUNT, "how many bursts; left out, as many as the target asks"),
         "trim": Key(VOLUME, "what is kept for the last trim of the level", Default("0 L", "")),

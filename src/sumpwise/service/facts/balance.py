@@ -42,8 +42,8 @@ from sumpwise.service.facts.fact import (
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.facts.tables import chance as probability
 from sumpwise.service.facts.tables import entry_said
-from sumpwise.service.figures import plain
 from sumpwise.service.movements import Movement, opening
+from sumpwise.service.render.figures import plain
 from sumpwise.service.suspects import DOUBLED, FORGOTTEN, Suspect, suspects
 from sumpwise.uncertainty import nominal, standard
 

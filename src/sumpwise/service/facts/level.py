@@ -7,8 +7,8 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import Amount, Count, Part, Table, Value, Word, Written, line
-from sumpwise.service.figures import plain
 from sumpwise.service.kinds import STICK
+from sumpwise.service.render.figures import plain
 from sumpwise.uncertainty import nominal
 
 

@@ -13,11 +13,11 @@ from sumpwise.service.case import Case
 from sumpwise.service.facts.buy import pack_named
 from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, OnScale, Part, Share, Value, Word, line
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.figures import plain
 from sumpwise.service.kinds import FILL_HOLE, SEALED
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.drains import Drain
 from sumpwise.service.methods.method import closing, pail, torque
+from sumpwise.service.render.figures import plain
 from sumpwise.service.standing import SAFE, Standing
 from sumpwise.uncertainty import nominal, standard
 

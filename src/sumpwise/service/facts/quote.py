@@ -7,7 +7,7 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import INFO, Amount, Money, Part, Share, Word, Written, line
-from sumpwise.service.figures import plain
+from sumpwise.service.render.figures import plain
 from sumpwise.uncertainty import nominal
 
 VERDICTS = {PLAUSIBLE: "quote.plausible", ONLY_PLUG: "quote.only_plug", IMPOSSIBLE: "quote.impossible"}

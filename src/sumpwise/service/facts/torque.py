@@ -9,15 +9,12 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.facts.fact import CAUTION, Amount, Fact, Name, Part, Table, Value, Window, Word, Written, line
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.figures import plain
-from sumpwise.torque import applied_torque, setting_band, wrench_setting
+from sumpwise.service.render.figures import plain
+from sumpwise.torque import GUARANTEED, applied_torque, setting_band, wrench_setting
 from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
-
-GUARANTEED = 0.2
-"""Share of full scale below which a wrench guarantees nothing."""
 
 
 def tightening(case: Case) -> Part:
@@ -53,7 +50,7 @@ def _setting(case: Case, name: str, bolt: dict[str, Any]) -> tuple[Value, dict[s
         return Word("torque.no_wrench"), nothing, []
     low, high, wanted = (nominal(one) for one in (*bolt["window"], bolt["torque"]))
     most = nominal(job.value("wrench", "maximum"))
-    least = max(nominal(job.value("wrench", "minimum", 0.0)), GUARANTEED * most)
+    least = max(nominal(case.ask("wrench", "minimum")), GUARANTEED * most)
     lever: dict[str, Any] = {}
     aim = unadjusted = wanted
     if job.has("wrench", "length", "adapter"):

@@ -15,9 +15,9 @@ from sumpwise.quantities.units import by_symbol
 from sumpwise.service.facts.assumed import assumed
 from sumpwise.service.facts.fact import Count, Fact, Part, Word, item
 from sumpwise.service.facts.tables import named, over_time, today
-from sumpwise.service.figures import plain
 from sumpwise.service.methods.method import Method, at_least, litres
 from sumpwise.service.methods.registry import METHODS
+from sumpwise.service.render.figures import plain
 from sumpwise.service.render.writer import spoken
 from sumpwise.service.sheet import Section
 from sumpwise.uncertainty import combine, nominal, standard

@@ -35,7 +35,7 @@ from sumpwise.service.facts.fact import (
     Written,
     plain,
 )
-from sumpwise.service.figures import number, percent, places_for, spread_of
+from sumpwise.service.render.figures import number, percent, places_for, spread_of
 from sumpwise.service.render.systems import AS_WRITTEN, METRIC, STEPS, Shown, System, system_of
 from sumpwise.service.schema import TABLES
 from sumpwise.service.sheet import Section, unmarked

@@ -12,7 +12,7 @@ import pytest
 from corpus.labels import HERE, Line, places, read_due, read_lines, read_quantity, reasons
 from corpus.scoring import Score, read_spellings, score_heard, score_line
 
-PARTS = ("open_a.tsv", "open_b.tsv", "sealed_c.tsv")
+PARTS = ("open_a.tsv", "open_b.tsv", "sealed_c.tsv", "sealed_d.tsv")
 
 
 @pytest.mark.parametrize("name", PARTS)
@@ -108,4 +108,4 @@ def test_a_quantity_is_seen_once() -> None:
 
 def test_the_sealed_files_are_named_by_their_hash() -> None:
     rows = [row for row in (HERE / "SEALED.txt").read_text("utf-8").splitlines() if re.match(r"[0-9a-f]{64}  \S+$", row)]
-    assert {row.split()[1] for row in rows} == {"sealed_c.tsv", "sealed_spellings.tsv"}
+    assert {row.split()[1] for row in rows} == {"sealed_c.tsv", "sealed_spellings.tsv", "sealed_d.tsv", "sealed_d_spellings.tsv"}

@@ -131,3 +131,10 @@ def test_a_point_has_its_thirty_two(template: str) -> None:
 )  # fmt: skip
 def test_tolerances_windows_and_kelvins(text: str, due: list[str]) -> None:
     assert grades(text) == due
+
+
+def test_what_a_difference_lies_across_may_stand_between():
+    (good,) = check_text("ΔT across the cooler: 25 °C (45 °F).")
+    assert good.verdict == "agrees"
+    (wrong,) = check_text("Delta T over the cooler = 25 °C (77 °F).")
+    assert (wrong.grade, wrong.expected) == ("wrong", "45 °F")

@@ -138,3 +138,19 @@ def test_the_chapters_of_a_page_are_no_transcript() -> None:
     text = "0:00 Intro\n1:25 Drain 3.4 L\n4:40 4 qt more\n\nThe pan took 5 L. Thanks for watching, and mind the hot fluid."
     assert not check_text(text)
     assert not Text(text).spoken
+
+
+@pytest.mark.parametrize(
+    ("text", "heard"),
+    [
+        ("an extension of twelve inches or thirty\ncentimeters to get past the pipe", ["12 in", "30 cm"]),
+        ("pan bolts nine\nnewton meters", ["9 N·m"]),
+        ("thats minus four\nfahrenheit this morning", ["-4 °F"]),
+        ("the plug is fifty\nfive foot\npounds", ["55 lbf·ft"]),
+        ("due at sixty\nthousand miles", ["60000 mi"]),
+        ("one point\nfour liters", ["1.4 L"]),
+        ("page 12\nfill it", []),
+    ],
+)
+def test_captions_are_wrapped_anywhere(text, heard):
+    assert [f"{seen.value:g} {seen.unit}" for seen in check_text(text).seen] == heard

@@ -86,7 +86,7 @@ _APART = re.compile(
     r"with|"
     r"less|more|plus|extra|not|no|never|or|if|had|instead|wrong|correction|corrected|edit|update|updated|\d{4}|\d+ ?k\b|\d[\d,. ]* (?:km|"
     r"miles?)|"
-    r"long|short|small|big|large|manual|cvt|summer|winter|city|highway|today|yesterday|previous|previously|formerly|model|models|version|"
+    r"long|(?<!in )short|small|big|large|manual|cvt|summer|winter|city|highway|today|yesterday|previous|previously|formerly|model|models|version|"
     r"kit|"
     r"from|down|up|per|each|every|half|quarter|start|end|between|idle|driving|towing|axle|differential|diff|transfer|engine|turbo|diesel|"
     r"petrol|"
@@ -98,7 +98,7 @@ _STOPS = {
     "the", "a", "an", "at", "my", "your", "our", "its", "this", "that", "these", "and", "in", "for", "on", "of", "to", "with", "by", "as",
     "is", "then", "tighten", "snug", "so", "says", "see", "all", "both", "into", "from", "title", "card", "video", "script", "now",
     "torque", "set", "use", "are", "was", "get", "give", "put", "what's", "what", "i", "you", "we", "q", "step", "but", "or", "it's",
-    "it", "be", "will", "just",
+    "it", "be", "will", "just", "fit", "refit", "install", "reinstall", "replace", "close",
 }  # fmt: skip
 _JOINING = {"of", "for"}
 _HEADING = re.compile(r"\n[ \t]*(?:#{1,6} [^\n]*|[^\n:.!?]{2,60}:[ \t]*|[A-Z][A-Z ]{3,60}|(?:19|20)[0-9]{2}\b[^\n]{0,40})(?=\n)")

@@ -11,7 +11,7 @@ from html import unescape
 
 from sumpwise.description.tables import units_of_heads
 from sumpwise.quantities.normalising import UNSEEN, Normal
-from sumpwise.quantities.speech import spoken
+from sumpwise.quantities.speech import broken, spoken
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -92,6 +92,8 @@ class Text:
                 self._cues.append(normal.written(end - 1, end)[1])
                 self._times.append(time)
             normal = normal.edited(edits)
+        elif "\n" in normal.text:
+            normal = normal.edited(broken(normal.text))
         if "|" in normal.text or "\t" in normal.text or "   " in normal.text:
             normal = normal.edited(units_of_heads(normal.text))
         normal = normal.edited(_capitals(normal.text))

@@ -22,7 +22,8 @@ _FILLER = (
     r"almost|another|further|an? (?:good|full|whopping|mere)|a|an|the|temperature|reading|fluid|pan|it)"
 )
 _CHANGE = (
-    r"(?:rise|drop|difference|increase|decrease|swing|change|spread|gap|delta|offset|error|hysteresis|overshoot|headroom|margin|reserve)"
+    r"(?:rise|drop|difference|increase|decrease|swing|change|spread|gap|delta|offset|error|hysteresis|overshoot|headroom|margin|reserve|"
+    r"δ ?t|delta[ -]?t)"
 )
 _SURELY = (
     r"(?:ris(?:e|es|ing)|rose|rais(?:e|es|ed|ing)|drop(?:s|ped|ping)?|fall(?:s|ing)?|fell|"

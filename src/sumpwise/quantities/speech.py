@@ -6,6 +6,8 @@ becomes figures; the text around it stays.
 
 from __future__ import annotations
 
+import re
+
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -46,6 +48,10 @@ _KNOWN = {
     "foot", "feet", "inch", "inches", "celsius", "fahrenheit", "psi", "cc", "nm", "kpa", "gal", "oz", "ft", "mm", "cm", "km", "ml", "lb",
     "lbs",
 }  # fmt: skip
+_SCALES = {"hundred", "thousand", "point"}
+_HALF_UNITS = {"newton", "foot", "inch", "degrees", "fluid", "pound"}
+"""Words of a unit that another may follow."""
+_LINE_END = re.compile(r"(?<![A-Za-z0-9])([A-Za-z]{1,10}|[0-9]{1,6}) ?\n ?([A-Za-z]{2,12})(?![A-Za-z])")
 _PRICED = {"bucks", "dollars", "dollar", "euros", "euro", "cents", "coins", "pounds", "miles", "per", "times", "once", "twice", "percent"}
 """Words after which `a quart` is for each quart."""
 _PIECE = 65_536
@@ -53,6 +59,25 @@ _PIECE = 65_536
 _FARTHEST = 110
 """Characters before a unit in which its number begins."""
 _BREAKS = "\n\t \u00a0-\u2010\u2011"
+
+
+def broken(text: str) -> Iterator[Edit]:
+    """The line ends inside a quantity, as captions are wrapped anywhere: a space instead.
+
+    Examples
+    --------
+    >>> list(broken("pan bolts nine\\nnewton meters"))
+    [(14, 15, ' ')]
+    """
+    for match in _LINE_END.finditer(text):
+        last, first = match[1].lower(), match[2].lower()
+        number = last.isdigit() or last in _PHRASE
+        if (
+            (number and (first in _KNOWN or first in _SCALES))
+            or (first in _WHOLE and (last in _TENS or last in _SCALES))
+            or (last in _HALF_UNITS and first in _KNOWN)
+        ):
+            yield match.end(1), match.start(2), " "
 
 
 def spoken(text: str) -> Iterator[Edit]:

@@ -62,11 +62,11 @@ _BREAKS = "\n\t \u00a0-\u2010\u2011"
 
 
 def broken(text: str) -> Iterator[Edit]:
-    """The line ends inside a quantity, as captions are wrapped anywhere: a space instead.
+    r"""The line ends inside a quantity, as captions are wrapped anywhere: a space instead.
 
     Examples
     --------
-    >>> list(broken("pan bolts nine\\nnewton meters"))
+    >>> list(broken("pan bolts nine\nnewton meters"))
     [(14, 15, ' ')]
     """
     for match in _LINE_END.finditer(text):

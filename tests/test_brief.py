@@ -129,13 +129,23 @@ def test_the_brief_sheet_leaves_out_what_proves_and_keeps_what_warns():
         assert text in full
         assert text not in brief
     assert "## What to buy" in plan(DEMO.with_(log=[])).to_markdown(full=False)  # before the work, not in the middle of it
-    for text in ("## In short", "## Step by step", "−0.36 L", "**Enough**", "28.1–30.9 N·m", "leave it"):
+    verdict = plan(DEMO).section("outlet").lines[0]
+    for text in ("## In short", "## Step by step", "−0.36 L", verdict, "28.1–30.9 N·m", "leave it"):
         assert text in brief
     assert "- The whole fill, dry, with converter and cooler:" in plan(NAME).to_markdown(full=False).partition("## Assumptions")[2]
     missed = plan(DEMO.with_(target={"fresh": "99 %", "method": "drain"})).to_markdown(full=False)
     assert "**The target is missed**" in missed
     stored = Sheet.from_dict(plan(DEMO).to_dict())
     assert stored.to_markdown(full=False) == brief
+
+
+def test_what_is_missed_is_said_with_what_the_last_litres_bought():
+    job = DEMO.with_(log=[], target={"fresh": "99 %", "method": "bursts"}, exchange={"bursts": None, "burst": None})
+    brief = plan(job).to_markdown(full=False)
+    assert "**The target is missed**" in brief
+    assert re.search(r"The last 1\.45 L of pan off, then bursts by the cooler line buys [\d.]+ points of fresh inside\.", brief)
+    met = plan(DEMO.with_(log=[], target={"fresh": "50 %"})).to_markdown(full=False)
+    assert "points of fresh inside." not in met.partition("## What to buy")[2].partition("## The shop")[0]
 
 
 def test_a_sheet_of_version_1_is_brief_without_knowing_its_facts():

@@ -128,8 +128,9 @@ def test_every_job_has_pictures_in_the_readers_units(path, units):
 
 
 def test_a_sealed_unit_has_nothing_to_pour():
-    sealed = next(path for path in JOBS if path.stem == "sealed")
-    assert set(draw_pictures(Job.from_toml(sealed))) == {"age"}
+    for path in JOBS:
+        if path.stem.startswith("sealed"):
+            assert set(draw_pictures(Job.from_toml(path))) == {"age"}
 
 
 def test_black_and_grey_alone_and_no_two_lines_alike():

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from sumpwise.accepted import FractionLike, VolumeLike
+    from sumpwise.mixing.circuit.sensitivity import Told
     from sumpwise.mixing.circuit.state import State
 
 SLACK = 1e-9
@@ -119,12 +120,13 @@ class Circuit:
     77.9% fresh inside, the hose showed 82.0%; the sump holds 3.79 liter
     """
 
-    __slots__ = ("_built", "_home", "_known", "_path", "history")
+    __slots__ = ("_built", "_home", "_known", "_path", "_told", "history")
 
     _built: Parameters
     _home: Read
     _known: dict[str, Any]
     _path: tuple[Stage, ...]
+    _told: Told | None
     history: History
 
     def __init__(
@@ -149,6 +151,7 @@ class Circuit:
         self._built = best
         self._path = (Stage(History(best, tanks).start()),)
         self._known = {}
+        self._told = None
 
     def drain(self, volume: VolumeLike) -> Circuit:
         """Drain the sump, engine off; what leaves is as fresh as the sump.
@@ -393,6 +396,7 @@ class Circuit:
         state = after(self._built, self._state, Operation(operation.kind, *map(nominal, operation[1:])))
         following._path = (*self._path, Stage(state))
         following._known = {}
+        following._told = None
         return following
 
     @property
@@ -404,7 +408,9 @@ class Circuit:
             if any(map(uncertain, self.history.values)):
                 from sumpwise.mixing.circuit.sensitivity import Course
 
-                self._known[name] = Course(self.history, self._built, self._path).answer(name)
+                if self._told is None:
+                    self._told = Course(self.history, self._built, self._path).told()
+                self._known[name] = self._told.answer(name)
             else:
                 self._known[name] = maximum(getattr(answers(self._built, self._state), name), 0.0)
         return own_memory(self._known[name])

@@ -48,6 +48,35 @@ ROUGH = 1e-11
 """What is negligible where it is only asked whether an answer bends."""
 
 
+class Told:
+    """What is said of a state, with how it depends on the inputs; each array has a place for each of `Answers`, and the circuit's shape.
+
+    Attributes
+    ----------
+    values, curved : ndarray
+        Best values; whether first order is doubtful.
+    slopes : ndarray
+        Derivatives, the inputs last.
+    inputs : list
+        What is uncertain.
+    """
+
+    __slots__ = ("curved", "inputs", "slopes", "values")
+
+    def __init__(self, values: Any, slopes: Any, curved: Any, inputs: list[Any]) -> None:
+        self.values, self.slopes, self.curved, self.inputs = values, slopes, curved, inputs
+
+    def answer(self, name: str) -> Any:
+        """One of `Answers`, with its uncertainty."""
+        from sumpwise import uncertainty
+
+        place, share = Answers._fields.index(name), name not in VOLUMES
+        value, slopes, curved = self.values[place], self.slopes[place], self.curved[place]
+        if value.shape:
+            return uncertainty.spread_over(value, [slopes[..., i] for i in range(len(self.inputs))], self.inputs, curved, share)
+        return uncertainty.resulting(float(value), list(zip(slopes.tolist(), self.inputs, strict=True)), bool(curved), share)
+
+
 def _flat(state: State) -> list[Any]:
     """The places of a state: the sump's volume, the old fractions, the fresh volume gone."""
     return [state.sump_volume, state.sump, *state.converter, *state.cooler, state.clutches, state.pockets, state.discharged]
@@ -93,13 +122,13 @@ class Course:
         self.spread = self._array(map(uncertainty.standards, self.inputs), -1)
         self.step = uncertainty.stride(self._array(map(uncertainty.nominals, self.inputs), -1), self.spread)
 
-    def answer(self, name: str) -> Any:
-        """One of `Answers` at the end, with its uncertainty."""
+    def told(self) -> Told:
+        """All that is said of the end."""
         import numpy
 
         from sumpwise import uncertainty
 
-        place, count, state = Answers._fields.index(name), len(self.inputs), self.path[-1].state
+        count, state = len(self.inputs), self.path[-1].state
         with numpy.errstate(all="ignore"):
             found = self._carried()
             slopes = numpy.concatenate([found.slopes, self._directions(self._parameters())], axis=-2)
@@ -110,12 +139,13 @@ class Course:
             shift = numpy.concatenate(shifts, axis=-1)
             best = self._array([*_flat(state), *self.moving], 0)[..., None]
             then, built = self._read([value + shift[..., i, :] for i, value in enumerate(best)])
-            there = numpy.broadcast_to(answers(built, then)[place], (*self.shape, len(shifts) * count))
+            shape = (*self.shape, len(shifts) * count)
+            there = numpy.stack([numpy.broadcast_to(value, shape) for value in answers(built, then)])
+            values = self._array(answers(self.built, state), 0)
             *points, up, down = (there[..., k * count : (k + 1) * count] for k in range(len(shifts)))
             steep = uncertainty.derivative(points, uncertainty.STENCIL, self.step)
-            value = numpy.broadcast_to(answers(self.built, state)[place], self.shape)
-            curved = uncertainty.bends(value[..., None], steep * self.spread, up, down).any(axis=-1)
-        return uncertainty.spread_over(value[()], [steep[..., i] for i in range(count)], self.inputs, curved[()], name not in VOLUMES)
+            curved = uncertainty.bends(values[..., None], steep * self.spread, up, down).any(axis=-1)
+        return Told(values, steep, curved, self.inputs)
 
     # -- from state to state
 
@@ -196,9 +226,9 @@ class Course:
         local = numpy.zeros((*there.shape[:-1], len(entries)))
         local[..., 1:plain] = there[..., 1:plain] - there[..., :1]
         local[..., -1, self.places - 1] = 1.0
-        for t, (j, step) in enumerate(steps.items()):
-            points = [there[..., plain + each * t + k] for k in range(each)]
-            local[..., j] = uncertainty.derivative(points, uncertainty.STENCIL, step)
+        near = there[..., plain:].reshape(*there.shape[:-1], len(steps), each)
+        points = [near[..., k] for k in range(each)]
+        local[..., list(steps)] = uncertainty.derivative(points, uncertainty.STENCIL, numpy.stack(list(steps.values()), axis=-1))
         for i, one in zip(lot, local, strict=True):
             self.path[i].local = one
 

@@ -288,6 +288,11 @@ def test_single_values_stand_beside_a_masked_column():
     assert volume_needed(old, quantity("8 L")).magnitude[0] == pytest.approx(volume_needed(0.1, "8 L").magnitude)
     uncertain = light_passed(old, measured("8 mm", standard="0.1 mm"), 0.7)
     assert uncertainty.standard(uncertain[0]) == pytest.approx(light_passed(0.1, measured("8 mm", standard="0.1 mm"), 0.7).std_dev)
+    numbers = APP.Quantity(numpy.ma.array([3.0, 99.0], mask=[0, 1], dtype=object), "L")
+    assert drain_refill(numbers, "8 L").dtype == float
+    assert convert(numbers, "mL").magnitude.compressed().tolist() == [3000.0]
+    doubtful = APP.Quantity(numpy.ma.array([uncertainty.source(3.0, 0.1), 99.0], mask=[0, 1], dtype=object), "L")
+    assert uncertainty.standard(convert(doubtful, "mL").magnitude.compressed()[0]) == pytest.approx(100.0)
     objects = numpy.ma.array([quantity("3 L"), quantity("99 L")], mask=[0, 1], dtype=object)
     assert drain_refill(objects, "8 L").compressed().tolist() == [0.375]
 

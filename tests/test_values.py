@@ -55,6 +55,15 @@ NUMBERS_OF_NO_KIND = {
 }  # fmt: skip
 
 
+def keeps_the_mask(answer, given):
+    """Whether a column came masked and is answered masked: what the mask hides was read by nobody."""
+    if not getattr(given, "ndim", 0) or not isinstance(given, numpy.ma.MaskedArray):
+        return False
+    parts = (answer.lower, answer.upper) if hasattr(answer, "lower") else (answer,)
+    held = [getattr(part, "magnitude", part) for part in parts]
+    return all(isinstance(x, numpy.ma.MaskedArray) and x.mask.tolist() == given.mask.tolist() for x in held)
+
+
 @pytest.mark.filterwarnings("ignore:Warning. converting a masked element:UserWarning")
 @pytest.mark.parametrize("given", NUMBERS_OF_NO_KIND.values(), ids=NUMBERS_OF_NO_KIND.keys())
 @pytest.mark.parametrize("inside", [False, True], ids=["as it is", "as a magnitude"])
@@ -87,12 +96,18 @@ def test_what_is_no_number_is_refused_everywhere(given, inside):
             answer = ask()
         except SumpwiseError:
             continue
+        if keeps_the_mask(answer, given):
+            continue
         pytest.fail(f"ask {number} took it, and answered {answer!r}")
 
 
-def test_a_mask_that_hides_nothing_is_no_mask():
-    assert sw.drain_refill(Q(numpy.ma.masked_array([1.0, 2.0], mask=False), "L"), "8 L").tolist() == [0.125, 0.25]
-    assert type(sw.convert(Q(numpy.ma.masked_array([1.0, 2.0]), "L"), "mL").magnitude) is numpy.ndarray
+def test_a_mask_that_hides_nothing_stays_one():
+    fresh = sw.drain_refill(Q(numpy.ma.masked_array([1.0, 2.0], mask=False), "L"), "8 L")
+    small = sw.convert(Q(numpy.ma.masked_array([1.0, 2.0]), "L"), "mL").magnitude
+    for answer, numbers in ((fresh, [0.125, 0.25]), (small, [1000.0, 2000.0])):
+        assert isinstance(answer, numpy.ma.MaskedArray)
+        assert answer.tolist() == numbers
+        assert not answer.mask.any()
 
 
 @pytest.mark.parametrize(

@@ -101,13 +101,20 @@ def _enter_data() -> None:
 _enter_data()
 
 
-@surface("plan", 0.1, "plan", "compare_methods")
+@surface("plan", 0.1, "plan", "plan_many", "compare_methods")
 def _plan(draw: Draw) -> Case:
-    call = sumpwise.plan if draw.random() < 0.7 else sumpwise.compare_methods
+    call = sumpwise.plan if draw.random() < 0.7 else sumpwise.compare_methods if draw.random() < 0.7 else _among_many
     if draw.random() < 0.05:
         return call, (nonsense(draw),), {}
     data = changed(draw, _small_job() if draw.random() < 0.8 else _data()["Job"], plain)
     return _planned, (call, data), {}
+
+
+def _among_many(job: Any) -> Any:
+    [planned] = sumpwise.plan_many([job])
+    if planned.error is not None:
+        raise planned.error
+    return planned.sheet
 
 
 def _planned(call: Any, data: Any) -> Any:

@@ -101,7 +101,7 @@ def quantity(value: ValueLike, unit: UnitLike | None = None) -> Any:
 
 def _kept(value: Any) -> Any:
     """A masked array, of which what counts is a number, or an array that is not computed yet: kept as they are; None for all else."""
-    if value.__class__ in (float, int) or not hasattr(value, "__array__"):
+    if value.__class__ in (float, int) or not hasattr(value, "__array__") or not getattr(value, "ndim", 0):
         return None
     from sumpwise.quantities import containers
 
@@ -110,9 +110,12 @@ def _kept(value: Any) -> Any:
         return value
     if one.hidden is None or one.unit is not None:
         return None
+    import numpy
+
+    numbers = numpy.zeros(one.hidden.shape)
     if not one.hidden.all():
-        unlimited("number").value(value.compressed(), "value")
-    return value.copy()
+        numbers[~one.hidden] = unlimited("number").value(value.compressed(), "value")
+    return numpy.ma.array(numbers, mask=one.hidden)
 
 
 def span(text: str) -> Span:

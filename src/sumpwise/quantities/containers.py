@@ -26,7 +26,7 @@ class Opened(NamedTuple):
 
 def is_lazy(value: Any) -> bool:
     """Whether an array is a plan of work that is not done yet, as dask has it; a Quantity only hands that question on."""
-    return hasattr(value, "__dask_graph__") and not hasattr(value, "_REGISTRY")
+    return hasattr(value, "__dask_graph__") and not hasattr(value, "_REGISTRY") and not isinstance(value, type)
 
 
 def is_contained(value: Any) -> bool:

@@ -15,7 +15,7 @@ import numpy
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.quantities.containers import Opened, bare, is_contained, is_lazy, opened_up, put_back, same_rows
 from sumpwise.quantities.magnitudes import NUMBERS, has_objects, inward
-from sumpwise.quantities.reading import NOTHING
+from sumpwise.quantities.reading import NOTHING, the_door_to_pint
 from sumpwise.quantities.units import by_symbol
 
 if TYPE_CHECKING:
@@ -162,17 +162,17 @@ def _read(spec: Argument, one: Opened, name: str, tell: bool) -> _Read:
     """Read a column; what holds for all its rows, such as its unit, is refused as ever."""
     value, unit = one.value, one.unit
     kind = getattr(getattr(value, "dtype", None), "kind", "")
-    if isinstance(value, (list, tuple)) or kind == "U" or (kind == "O" and unit is None):
-        return _elements(spec, value, name, one.hidden)
+    if isinstance(value, (list, tuple)) or kind in ("U", "O"):
+        return _elements(spec, one, name)
     if unit is None:
         if spec.needs_unit:
             raise spec._no_unit(value, name)
         unit = by_symbol("1")
     else:
         unit = spec._fitting(unit, value, name)
-    if has_objects(value) or hasattr(value, "nominal_value"):
-        carried = inward(value.called(name) if hasattr(value, "called") else value, unit)
-        best = _best(carried)
+    if hasattr(value, "nominal_value"):
+        carried = inward(value.called(name), unit)
+        best = carried.nominal_value
     elif value.dtype.kind not in NUMBERS:
         raise spec._none(value, name, "holds what is not")
     else:
@@ -192,9 +192,10 @@ def _read(spec: Argument, one: Opened, name: str, tell: bool) -> _Read:
     return _Read(carried, (carried, one.unit, one.registry, None), wrong, why)
 
 
-def _elements(spec: Argument, value: Any, name: str, hidden: Any) -> _Read:
+def _elements(spec: Argument, column: Opened, name: str) -> _Read:
     """Read a list, or an array of objects, one by one."""
-    shape = numpy.shape(value) if hasattr(value, "shape") else (len(value),)
+    value, hidden = column.value, column.hidden
+    shape = value.shape if hasattr(value, "shape") else (len(value),)
     elements = value.ravel().tolist() if hasattr(value, "shape") else value
     skipped = numpy.zeros(shape, dtype=bool).ravel() if hidden is None else hidden.ravel()
     read: list[Any] = []
@@ -204,6 +205,8 @@ def _elements(spec: Argument, value: Any, name: str, hidden: Any) -> _Read:
         got: Any = numpy.nan
         if not skipped[k]:
             try:
+                if column.unit is not None:
+                    element = the_door_to_pint().build(element, column.unit, column.registry)
                 one = spec._plainly(element, _place(name, k, shape))
                 if getattr(one[0], "ndim", 0):
                     raise RangeError("is not one value", code="list.mixed", argument=_place(name, k, shape), value=element)

@@ -306,6 +306,8 @@ def converted(x: Any, to: Callable[[Any], Any]) -> Any:
         return x.converted(to)
     import numpy
 
+    if isinstance(x, numpy.ma.MaskedArray):
+        return numpy.ma.array(converted(x.data, to), mask=x.mask)
     slope = to(1.0) - to(0.0)
     if not isinstance(x, numpy.ndarray):
         return combine(to(nominal(x)), [(slope, x)], caution(x))

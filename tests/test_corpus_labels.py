@@ -12,7 +12,7 @@ import pytest
 from corpus.labels import HERE, Line, places, read_due, read_lines, read_quantity, reasons
 from corpus.scoring import Score, read_spellings, score_heard, score_line
 
-PARTS = ("open_a.tsv", "open_b.tsv", "sealed_c.tsv", "sealed_d.tsv")
+PARTS = ("open_a.tsv", "open_b.tsv", "sealed_c.tsv", "sealed_d.tsv", "sealed_e.tsv")
 
 
 @pytest.mark.parametrize("name", PARTS)
@@ -35,7 +35,7 @@ def test_a_part_is_what_it_should_be(name: str) -> None:
     grades = Counter(due.verdict for line in lines for due in line.due)
     assert len(lines) - len(spoken) >= 200
     assert len(spoken) >= 12
-    assert sum(len(line.heard) for line in spoken) >= 150
+    assert sum(len(line.heard) for line in spoken) >= 100
     assert all(kind and size is not None for line in spoken for kind, size in map(read_quantity, line.heard))
     assert len({line.text for line in lines}) == len(lines)
     assert grades["wrong"] >= 80
@@ -108,4 +108,6 @@ def test_a_quantity_is_seen_once() -> None:
 
 def test_the_sealed_files_are_named_by_their_hash() -> None:
     rows = [row for row in (HERE / "SEALED.txt").read_text("utf-8").splitlines() if re.match(r"[0-9a-f]{64}  \S+$", row)]
-    assert {row.split()[1] for row in rows} == {"sealed_c.tsv", "sealed_spellings.tsv", "sealed_d.tsv", "sealed_d_spellings.tsv"}
+    assert {row.split()[1] for row in rows} == {
+        "sealed_c.tsv", "sealed_spellings.tsv", "sealed_d.tsv", "sealed_d_spellings.tsv", "sealed_e.tsv", "sealed_e_spellings.tsv",
+    }  # fmt: skip

@@ -120,7 +120,7 @@ def methods() -> Drawing:
         return float(now.resident)
 
     series = {
-        "machine, plug flow (a bound)": [min(1.0, q / 8.85) for q in litres],
+        "machine, nothing mixed (a limit)": [min(1.0, q / 8.85) for q in litres],
         "machine, four stirred tanks": [float(exchange(f"{q} L", "8.85 L", tanks=4).resident) for q in litres],
         "machine, one stirred tank": [float(exchange(f"{q} L", "8.85 L").resident) for q in litres],
         "bursts by the cooler line": [burst_by_burst(q) for q in litres],

@@ -16,7 +16,7 @@ from sumpwise.quantities.boundary import answer, evaluate
 from sumpwise.quantities.reading import Read
 
 MOST_CHANGES = 10_000
-"""Changes until the steady state, at most; more are a slip of the pen."""
+"""Changes until the steady state, at most; more are a typo."""
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from sumpwise.accepted import FractionLike, VolumeLike
 
 LARGEST_PACK = 1_000_000
-"""Litres in one pack, at most: a ship's tank is a slip of the pen."""
+"""Litres in one pack, at most: a ship's tank is a typo."""
 MOST_RISK = 0.5
 EXACT = Fraction(1, 10**12)
 """A need counts as met when at most this share of it is missing: 0.1 L + 0.2 L computed is 0.3 L."""

@@ -1,6 +1,7 @@
 """What a result costs, and whether a shop's claim can be true.
 
-Percent fresh is never percent of life left: money is counted per point of old fluid removed and per litre-year of age saved.
+Percent fresh is never percent of life left: money is counted per point of old fluid removed and per litre-year of age saved
+(one litre of fluid kept a year younger).
 """
 
 from __future__ import annotations
@@ -284,5 +285,5 @@ def check_claim(
 
 
 def _at_most(bound: Any) -> float:
-    """A bound with the doubt on the side of the claim."""
+    """A limit with the doubt on the side of the claim."""
     return float(bound.nominal_value + 2 * bound.std_dev if hasattr(bound, "nominal_value") else bound) + 1e-12

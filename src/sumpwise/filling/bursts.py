@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from sumpwise.accepted import FlowLike, TimeLike, VolumeLike
 
 MOST_BURSTS = 1000
-"""Bursts in one plan; a larger count is a slip of the pen."""
+"""Bursts in one plan; a larger count is a typo."""
 
 
 def _starves(reserve: Any, pump_flow: Any, pour_rate: Any, reaction: Any) -> None:

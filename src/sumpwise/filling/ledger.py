@@ -26,7 +26,7 @@ SIGNED = argument("volume", scalar=True)
 LOST = argument("volume", minimum=0.0, scalar=True)
 CAPACITY = argument("volume", above=0.0, scalar=True, optional=True)
 TIMES = argument("number", minimum=0.0, scalar=True)
-ANEW = "stop, read the stick, and begin a new ledger from there"
+BEGIN_AGAIN = "stop, read the stick, and begin a new ledger from there"
 
 class Ledger(Explained):
     """An append-only account of fluid drained and poured.
@@ -171,7 +171,7 @@ class Ledger(Explained):
             if found.name not in tally.filled:
                 raise CountLostError(
                     f"the {found.name} has not been read since it was last emptied: what it held is not in the count",
-                    code="count.not_read", argument="emptied", value=found.name, hint=ANEW,
+                    code="count.not_read", argument="emptied", value=found.name, hint=BEGIN_AGAIN,
                 )  # fmt: skip
             return Line("emptied", found), None
 
@@ -212,7 +212,8 @@ class Ledger(Explained):
             for value, name in ((reading, "reading"), (temperature, "temperature")):
                 if value is None:
                     raise CountLostError(
-                        f"the {found.name} has no {name}: the count of fluid ends here", code="count.no_reading", argument=name, hint=ANEW
+                        f"the {found.name} has no {name}: the count of fluid ends here", code="count.no_reading", argument=name,
+                        hint=BEGIN_AGAIN,
                     )
             warm = ONE_TEMPERATURE.value(temperature, f"temperature of the {found.name}")
             read = found._read(reading, f"reading of the {found.name}")
@@ -405,7 +406,7 @@ class Ledger(Explained):
 
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> Ledger:
-        """Build a ledger from what `to_dict` gave; every entry is read and checked as if it were made anew.
+        """Build a ledger from what `to_dict` gave; every entry is read and checked as if it were made again.
 
         Parameters
         ----------

@@ -174,7 +174,7 @@ class Dipstick:
     resolution : length
         Smallest step that is read on the stick. Each reading is uncertain by half of it, rectangular, independently of the others.
     reading : length
-        Standard uncertainty with which a reading repeats: the fluid creeps up the stick and the eye is not level. For every reading anew,
+        Standard uncertainty with which a reading repeats: the fluid creeps up the stick and the eye is not level. New for every reading,
         beside the resolution; a reading that carries an uncertainty of its own has neither.
     bulk : temperature interval
         How much warmer the fill as a whole is than where its temperature is taken. If uncertain, all readings share it.

@@ -19,7 +19,7 @@ VERSION = 1
 
 
 class Entry(NamedTuple):
-    """One entry to be made anew: where it stands in the record, which method of a ledger makes it, and with what."""
+    """One entry to be made again: where it stands in the stored data, which method of a ledger makes it, and with what."""
 
     place: str
     method: str

@@ -101,7 +101,7 @@ class Vessel:
     scale_uncertainty : float
         Standard uncertainty of `scale`, absolute; shared by all readings.
     reading_fraction : float
-        Half-width of a reading, as a share of a division; rectangular, for every reading anew.
+        Half-width of a reading, as a share of a division; rectangular, new for every reading.
     tilt : angle
         How far it may stand off level, unknown which way: the surface is read at the wall. It stands on one spot, so that all its
         readings share this error, fill after fill; moved to another spot it is another vessel. Needs `width`.

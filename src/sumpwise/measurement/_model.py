@@ -221,7 +221,7 @@ def _sum(*values: Any) -> Any:
 def _product(*values: Any) -> Any:
     try:
         return math.prod(values)
-    except TypeError:  # pint's own word for temperatures, which are no factors
+    except TypeError:  # pint's own word for temperatures, which cannot be multiplied
         raise UnitError(
             "have no product", code="unit.kind", argument="inputs", hint="a temperature counts from a zero of its own"
         ) from None

@@ -63,7 +63,7 @@ def pooled(values: Any) -> Pooled:
     41 (2004) 132):
 
     .. math:: \hat x = \sum w_i x_i, \qquad w_i \propto \frac{1}{u_i^2 + \tau^2}, \qquad
-              \sum \frac{(x_i - \hat x)^2}{u_i^2 + \tau^2} = n - 1, \qquad u^2(\hat x) = \Big(\sum \frac{1}{u_i^2 + \tau^2}\Big)^{-1}
+              \sum \frac{(x_i - \hat x)^2}{u_i^2 + \tau^2} = n - 1, \qquad u^2(\hat x) = \left(\sum \frac{1}{u_i^2 + \tau^2}\right)^{-1}
 
     with τ² = 0 where even that leaves the sum below n - 1. Here uᵢ holds the sources that are a value's alone; to u² is added what the
     shared ones contribute, (Σ wᵢcᵢ)² each.

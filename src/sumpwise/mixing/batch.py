@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 NOISE = 1e-12
 """Share of the capacity by which decimals alone may differ."""
 MOST_TIMES = 10_000
-"""Drains in one call; a larger count is a slip of the pen."""
+"""Drains in one call; a larger count is a typo."""
 
 
 def _holds_the_drains(drained: Any, capacity: Any, times: Any, start: Any, purity: Any, refilled: Any) -> None:

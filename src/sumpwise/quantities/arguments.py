@@ -148,7 +148,7 @@ class Argument:
         return self._magnitude(magnitude, unit, value, name), unit, value._REGISTRY, None
 
     def _fitting(self, unit: Unit, value: Any, name: str) -> Unit:
-        """A unit of the kind that is due."""
+        """A unit of the expected kind."""
         if unit.kind not in self.kinds and (self.needs_unit or unit.kind != "fraction"):
             if unit.symbol != "K" or "interval" not in self.kinds:
                 hint = "a temperature difference is written Δ°C or °C interval" if unit.kind == "temperature" else ""

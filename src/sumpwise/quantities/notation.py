@@ -118,7 +118,7 @@ def read(text: str, kind: Kind = None) -> Reading:
         Such as ``"2.9 L"``, ``"5 1/2 qt"``, ``"(8.0 ± 0.3) L"``, ``"2 qt 8 fl oz"``; at most 200 characters.
     kind : str or tuple of str, optional
         The kind or kinds due (keys of `units.INTERNAL`, ``"number"``, ``"count"``). A bare number is accepted only where a
-        fraction, number or count is due, ``nm`` only where a torque is.
+        fraction, number or count is expected, ``nm`` only where a torque is.
 
     Returns
     -------
@@ -392,7 +392,7 @@ def _compound(text: str, s: str, start: int, end: int, prose: bool, first: Readi
 
 
 def _upper(text: str, s: str, i: int, end: int, kind: Kind, prose: bool) -> tuple[Reading, int]:
-    """The upper end of a span: a number and the unit that is due there."""
+    """The upper end of a span: a number and the unit that is expected there."""
     number = signed(s, i)
     k = _skip(s, number[3])
     unit, e = unit_at(s, k, end, kind, prose)

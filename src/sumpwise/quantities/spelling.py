@@ -33,7 +33,7 @@ _HINTS = {
 
 
 _CASED = ("st", "nm", "mo", "rad")
-"""Spellings that mean a unit with their capitals alone, or mean it only where its kind is due."""
+"""Spellings that mean a unit with their capitals alone, or mean it only where its kind is expected."""
 
 
 def _loosened(spelling: str) -> str:
@@ -112,7 +112,7 @@ def _is_fraction(num: int, den: int, unit: Unit) -> bool:
 
 
 def due(s: str, unit: Unit, kind: Kind) -> Unit:
-    """The unit, where it is of a kind that is due; K is an interval where an interval is."""
+    """The unit, where it is of an expected kind; K is an interval where an interval is expected."""
     if kind is None or unit.kind == kind:
         return unit
     kinds = (kind,) if isinstance(kind, str) else kind
@@ -139,7 +139,7 @@ def bare(s: str, k: int, kind: Kind, prose: bool) -> Unit:
 
 
 def unknown(s: str, k: int, kinds: tuple[str, ...]) -> SumpwiseError:
-    """What is wrong where a unit is due."""
+    """What is wrong where a unit is expected."""
     accepted = _examples(kinds) or "a unit of the trade: L, qt, °C, N·m, ft-lb, psi, mm, km, min"
     if s[k] == END:
         return wrong(UnitError, s, "has no unit", accepted, "write the unit after the number", code="unit.missing")

@@ -122,7 +122,7 @@ def learned_from(case: Case) -> dict[str, Known]:
 
 
 def _named(case: Case, cause: Any) -> str:
-    """What a cause of doubt is and how large; of one name, two are the same: a pail that is weighed anew is another."""
+    """What a cause of doubt is and how large; of one name, two are the same: a pail that is weighed again is another."""
     value = f" {case.vessels[cause.vessel].scale:.6g}" if cause.role == "scale" else ""
     return f"{cause.tag or cause.role}{value} ± {cause.std_dev:.6g}"
 

@@ -275,7 +275,7 @@ class ServiceRecord(Displayed):
         if due:
             lines.append(f"Due: {due_at(due)}.")
         if then is not None:
-            lines.append(f"Ages are those of {then}; for another day have this written anew.")
+            lines.append(f"Ages are those of {then}; for another day have this written again.")
         if driven is None:
             lines.append("Write what the odometer shows then, as distance under [vehicle].")
         remarks[()] = "\n".join(lines)

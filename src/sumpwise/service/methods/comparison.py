@@ -64,7 +64,7 @@ class MethodResult:
     cost_per_point : float, uncertain number or None
         Money for each percentage point of old fluid removed now; None when none is.
     cost_per_litre_year : float, uncertain number or None
-        Money for each litre-year of age saved over the horizon against doing nothing; None when none is.
+        Money for each litre kept a year younger on average (a litre-year), over the horizon against doing nothing; None when none is.
     cost_per_year : float, uncertain number or None
         The same for the whole fill being a year younger.
     best_somewhere : bool
@@ -179,7 +179,7 @@ class Comparison:
         return "\n".join(section.to_html() for section in self._sections())
 
     def __repr__(self) -> str:
-        return f"<Comparison: {', '.join(m.key for m in self.methods)}; unbeaten: {', '.join(m.key for m in self.frontier)}>"
+        return f"<Comparison: {', '.join(m.key for m in self.methods)}; best somewhere: {', '.join(m.key for m in self.frontier)}>"
 
 
 def compared(case: Case, horizon: float) -> Comparison:

@@ -101,10 +101,10 @@ WORDS: dict[str, str] = {
     "now.engine": "**Do not start the engine**: the sump may be {below} below what the pump needs, and it would draw air.",
     "next.title": "What comes next",
     "next.stopped": "**Stop here**: do what the stop sign at the top asks, and nothing else before its cause is found.",
-    "next.mend": "**Put log entry {entry} right** ({reason}), or read the level anew; nothing is poured or started before.",
+    "next.mend": "**Put log entry {entry} right** ({reason}), or read the level again; nothing is poured or started before.",
     "next.read_again": "**Read the stick again** in its window, and look for the wrong entry; nothing is poured by the count before.",
     "next.too_hot": "**Engine off**, let it cool, find out why it is so hot.",
-    "next.count_lost": "**Read the level anew**: the count is in doubt by {doubt} (standard), too much to pour by it.",
+    "next.count_lost": "**Read the level again**: the count is in doubt by {doubt} (standard), too much to pour by it.",
     "next.wait": "Wait until the fluid is in the window, then read again; {reading} over the lower mark is foreseen there.",
     "next.done": "**The level is right: leave it.** Write down date and odometer, and look for leaks after a day.",
     "next.add": "**Add {amount}**, then read again.",
@@ -113,7 +113,7 @@ WORDS: dict[str, str] = {
     "next.too_full": "**By the count {amount} too much is in**: read the level before anything is driven, and take out what is too much.",
     "next.too_full_start": (
         "**By the count {amount} more is in than before the work**: start nothing. Unless it was that low before, take out what is too "
-        "much; in doubt drain it and pour anew what the maker's book gives."
+        "much; in doubt drain it and pour again what the maker's book gives."
     ),
     "next.expect": "**About {pour}** is to go in, at {temperature}, the engine off; what runs out of the hole says when it is full.",
     "next.pan": "Pan and filter still hold about {pan}: if they come off, enter it first, and it is poured back too.",

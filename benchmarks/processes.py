@@ -28,9 +28,11 @@ def rows() -> list[Row]:
 
         process(f"{FIRST}; {LIGHT}")
         return [
-            side_by_side(f"{what}, whole process / bare interpreter", at_most, lambda code=code: process(code), lambda: process(""))
+            side_by_side(
+                f"{what}, whole process / bare interpreter", at_most, lambda code=code: process(code), lambda: process(""), here=False
+            )
             for what, at_most, code in (("`import sumpwise`", 1.15, "import sumpwise"), ("first answer from text", 1.8, FIRST))
         ] + [
             side_by_side("minimal job, whole process with its sheet / bare interpreter plus numpy", 2.5,
-                         lambda: process(MINIMAL), lambda: process("import numpy"), rounds=9)
+                         lambda: process(MINIMAL), lambda: process("import numpy"), rounds=9, here=False)
         ]  # fmt: skip

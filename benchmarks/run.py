@@ -32,17 +32,24 @@ def shown(seconds: float) -> str:
     return f"{seconds / 1e-9:.3g} ns"
 
 
+def held(memory: int | None) -> str:
+    if memory is None:
+        return "–"
+    return f"{memory / 1e6:.3g} MB" if memory >= 1e5 else f"{memory / 1e3:.2g} kB"
+
+
 def table(names: list[str]) -> tuple[str, bool]:
-    lines = ["| what | at most | ratio | of medians | ours | holds |", "|---|---|---|---|---|---|"]
+    lines = ["| what | at most | ratio | of medians | ours | memory | holds |", "|---|---|---|---|---|---|---|"]
     good = True
     for name in names:
         for row in importlib.import_module(name).rows():
             good &= row.holds
             unit = f" {row.unit}" if row.unit else ""
-            values = f"{row.at_most:g}{unit} | {row.ratio:.3g}{unit} | {row.median:.3g}{unit} | {shown(row.seconds)}"
+            values = f"{row.at_most:g}{unit} | {row.ratio:.3g}{unit} | {row.median:.3g}{unit} | {shown(row.seconds)} | {held(row.memory)}"
             lines.append(f"| {row.what} | {values} | {'yes' if row.holds else 'NO'} |")
             print(lines[-1], flush=True)
-    foot = "Ours and the peer take turns in one run; the ratio is that of the fastest rounds, which other work disturbs least."
+    foot = "Ours and the peer take turns in one run; the ratio is that of the fastest rounds, which other work disturbs least. "
+    foot += "Memory is the most that one of our calls holds beside what was held before it."
     return "\n".join([*lines, "", foot, "", f"{machine()}."]) + "\n", good
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
+from jsonschema import Draft202012Validator
 
 from sumpwise import Job, ServiceRecord, SumpwiseError, compare_methods, plan
 from sumpwise.service import kinds, schema
@@ -12,7 +13,6 @@ from sumpwise.service.case import Case
 from sumpwise.uncertainty import is_uncertain, nominal, standard
 
 KEYS = [(table, name, key) for table, keys in (schema.TABLES | schema.LISTS).items() for name, key in keys.items()]
-JSON = {"object": dict, "array": list, "string": str, "boolean": bool, "number": (int, float), "integer": int}
 BARE = {"vehicle": {"name": "example wagon"}}
 
 
@@ -121,26 +121,7 @@ def test_a_changed_copy_leaves_the_job_as_it_was():
 
 def test_the_json_schema_knows_every_key_and_lets_the_demo_pass():
     rules = Job.json_schema()
-    data = Job.demo().to_dict()
-
-    def fits(value, rule, place):
-        wanted = rule.get("type", [])
-        kinds = [JSON[one] for one in ([wanted] if isinstance(wanted, str) else wanted)]
-        assert not kinds or any(isinstance(value, kind) for kind in kinds), place
-        assert "enum" not in rule or value in rule["enum"], place
-        assert "const" not in rule or value == rule["const"], place
-        if isinstance(value, dict):
-            assert set(rule["required"]) <= set(value) <= set(rule["properties"]), place
-            for key, one in value.items():
-                fits(one, rule["properties"][key], f"{place}/{key}")
-            for need in rule.get("allOf", []):
-                if need["if"]["properties"]["event"]["const"] == value["event"]:
-                    assert set(need["then"]["required"]) <= set(value), place
-        if isinstance(value, list):
-            for i, one in enumerate(value):
-                fits(one, rule["items"], f"{place}/{i}")
-
-    fits(data, rules, "")
+    assert list(Draft202012Validator(rules).iter_errors(Job.demo().to_dict())) == []
     for table, name, key in KEYS:
         rule = rules["properties"][table]
         said = rule.get("items", rule)["properties"][name]["description"]

@@ -194,6 +194,21 @@ def _next(words: list[str]) -> tuple[str, int]:
     return f"Written to {options.job}. Look it through, then: python -m sumpwise {options.job}", AGREES
 
 
+FORMATS = {"job": "Job", "sheet": "Sheet", "record": "ServiceRecord", "ledger": "Ledger", "error": "SumpwiseError"}
+"""What `schema` prints -> the class that knows it."""
+
+
+def _schema(words: list[str]) -> tuple[str, int]:
+    parser = _parser("schema")
+    parser.add_argument("format", choices=FORMATS, help="which format")
+    options = parser.parse_args(words)
+    import json
+
+    import sumpwise
+
+    return escaped(json.dumps(getattr(sumpwise, FORMATS[options.format]).json_schema(), ensure_ascii=False, indent=2)), AGREES
+
+
 def _verify(words: list[str]) -> tuple[str, int]:
     _parser("verify").parse_args(words)
     from sumpwise.verification.runner import table, verify
@@ -221,6 +236,7 @@ COMMANDS = {
     "log": (_log, "Append one entry to the log of a job file, and say where the work is and what comes next."),
     "record": (_record, "Enter the service that the log of a job tells into the record of its vehicle."),
     "next": (_next, "Write the job file of the next service from the record of a vehicle, with what was learned."),
+    "schema": (_schema, "Print the JSON Schema of a format: job, sheet, record, ledger or error."),
     "verify": (_verify, "Recompute every check value in this environment."),
     "check": (_check, "Check the numbers in a text: pairs in two units, spans, claims of mixing."),
 }

@@ -107,6 +107,27 @@ class SumpwiseError(ValueError):
         told["limits"] = None if self.limits is None else dict(zip(("low", "high", "unit"), self.limits, strict=True))
         return told | {key: getattr(self, key) for key in ("pointer", "line", "column") if hasattr(self, key)}
 
+    @staticmethod
+    def json_schema() -> dict[str, Any]:
+        """What `to_dict` gives, as JSON Schema (2020-12).
+
+        Returns
+        -------
+        dict
+            Plain data.
+        """
+        from sumpwise import _jsonschema as schema
+        from sumpwise.codes import CODES
+
+        low_high = schema.or_null(schema.NUMBER)
+        limits = schema.table({"low": low_high, "high": low_high, "unit": schema.TEXT})
+        kinds = [SumpwiseError.__name__, *(kind.__name__ for kind in SumpwiseError.__subclasses__() if kind.__module__ == __name__)]
+        place = {"pointer": schema.TEXT, "line": {"type": "integer", "minimum": 0}, "column": {"type": "integer", "minimum": 0}}
+        return schema.root("sumpwise error", "An error as plain data.", schema.table({
+            "error": {"enum": kinds}, "code": {"enum": list(CODES)}, "problem": schema.TEXT, "argument": schema.TEXT,
+            "value": schema.or_null(schema.TEXT), "allowed": schema.TEXT, "hint": schema.TEXT, "limits": schema.or_null(limits), **place,
+        }, optional=place))  # fmt: skip
+
     def __reduce__(self) -> tuple[object, ...]:
         return (_rebuild, (type(self), self.problem, dict(self.__dict__)))
 

@@ -428,6 +428,17 @@ class Ledger(Explained):
             raise stored.misplaced(entry.place, error) from None
         return ledger
 
+    @staticmethod
+    def json_schema() -> dict[str, Any]:
+        """What `to_dict` gives, as JSON Schema (2020-12).
+
+        Returns
+        -------
+        dict
+            Plain data.
+        """
+        return stored.json_schema()
+
     def __copy__(self) -> Ledger:
         return self
 

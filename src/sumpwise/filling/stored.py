@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from sumpwise import _jsonschema as schema
 from sumpwise import uncertainty
 from sumpwise.errors import FileError, SumpwiseError, expect_stored
+from sumpwise.filling import vessel
 from sumpwise.filling.vessel import Vessel, volume_unit
 from sumpwise.quantities.boundary import answer
 
@@ -16,6 +18,9 @@ if TYPE_CHECKING:
 
 FORMAT = "sumpwise ledger"
 VERSION = 1
+
+
+KEYS = ("format", "version", "unit", "density_15", "reference", "capacity", "vessels", "sources", "lines")
 
 
 class Entry(NamedTuple):
@@ -79,8 +84,7 @@ def _described(source: Any) -> dict[str, Any]:
 
 def read(data: Any) -> Book:
     """What plain data hold; what cannot be read is named by its place."""
-    keys = {"format", "unit", "density_15", "reference", "capacity", "vessels", "sources", "lines"}
-    expect_stored(data, "ledger", keys, FORMAT, VERSION)
+    expect_stored(data, "ledger", set(KEYS), FORMAT, VERSION)
     place = "ledger"
     try:
         numbers = _Numbers(data["sources"])
@@ -97,6 +101,31 @@ def read(data: Any) -> Book:
     except (KeyError, TypeError, AttributeError, ArithmeticError, ValueError) as error:
         raise FileError("lacks a field or has one of another kind", code="key.type", argument=place, value=str(error)) from None
     return Book(*began, capacity, unit, entries)
+
+
+def json_schema() -> dict[str, Any]:
+    """A ledger as JSON Schema."""
+    doubtful = schema.table({"value": schema.NUMBER, "contributions": schema.map_of(schema.NUMBER)})
+    number = {"anyOf": [schema.NUMBER, doubtful]}
+    kinds: dict[str, dict[str, Any]] = {
+        "started": {"reading": number}, "emptied": {"vessel": schema.TEXT},
+        "lost": {"reading": number, "what": schema.TEXT, "temperature": number},
+    }  # fmt: skip
+    moved = {
+        "vessel": schema.TEXT, "reading": number, "temperature": number, "cumulative": schema.FLAG, "thermometer": schema.TEXT,
+    }  # fmt: skip
+    seldom = ("cumulative", "thermometer")
+    lines = [schema.table({"kind": {"const": kind}, **keys}) for kind, keys in kinds.items()]
+    lines.append(schema.table({"kind": {"enum": ["drained", "poured"]}, **moved}, optional=seldom))
+    shape, dof = {"enum": list(uncertainty.SHAPES)}, schema.or_null(schema.NUMBER)
+    cause = {"name": schema.TEXT, "standard": schema.NUMBER, "shape": shape, "dof": dof}
+    parts = {
+        "format": {"const": FORMAT}, "version": {"const": VERSION}, "unit": schema.or_null(schema.TEXT), "density_15": number,
+        "reference": schema.NUMBER, "capacity": schema.or_null(number), "vessels": schema.list_of(vessel.json_schema()),
+        "sources": schema.map_of(schema.table(cause)), "lines": schema.list_of({"oneOf": lines}),
+    }  # fmt: skip
+    about = "What was entered, with the sources of uncertainty that entries share."
+    return schema.root(FORMAT, about, schema.table({key: parts[key] for key in KEYS}))
 
 
 def _arguments(entry: Any, numbers: _Numbers, vessels: dict[str, Vessel]) -> Iterator[Any]:

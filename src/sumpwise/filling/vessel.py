@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
+from sumpwise import _jsonschema as schema
 from sumpwise import uncertainty
 from sumpwise.buying.shortfall import tolerable_negative_error
 from sumpwise.errors import FileError, RangeError, expect_stored
@@ -490,6 +491,15 @@ class Vessel:
 
     def __reduce__(self) -> tuple[object, ...]:
         return (Vessel.from_dict, (self.to_dict(),))
+
+
+def json_schema() -> dict[str, Any]:
+    """A vessel as JSON Schema."""
+    numbers = [key for key in (*_KEYS, *_SELDOM) if key not in ("version", "name", "unit", "sealed")]
+    keys = {"version": {"const": 1}, "name": schema.TEXT, "unit": schema.TEXT, "sealed": schema.FLAG}
+    may_lack = ("width", "capacity", "scale_dof")
+    keys |= {key: schema.or_null(schema.NUMBER) if key in may_lack else schema.NUMBER for key in numbers}
+    return schema.table(keys, optional=_SELDOM)
 
 
 def volume_unit(symbol: Any, place: str) -> Unit:

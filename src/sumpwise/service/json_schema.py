@@ -4,12 +4,28 @@ from __future__ import annotations
 
 from typing import Any
 
+from sumpwise import _jsonschema as schema
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.units import INTERNAL
+from sumpwise.service.kinds import STICK
 from sumpwise.service.reading import FORMAT, MOST_ENTRIES, VERSION
-from sumpwise.service.schema import DATE, EVENT_NEEDS, FLAG, LISTS, MONEY, NEEDED_TABLES, TABLES, TEXT, Choice, Field, Key, Window
+from sumpwise.service.schema import (
+    DATE,
+    EVENT_NEEDS,
+    FLAG,
+    LISTS,
+    MONEY,
+    NEEDED_TABLES,
+    TABLES,
+    TEXT,
+    Choice,
+    Field,
+    Key,
+    Window,
+)
 
-DIALECT = "https://json-schema.org/draft/2020-12/schema"
+WITHIN = "[±%–-]|\\+/-| to "
+"""What a torque has in it that says its own limits."""
 
 
 def json_schema() -> dict[str, Any]:
@@ -24,16 +40,22 @@ def json_schema() -> dict[str, Any]:
         for event, keys in EVENT_NEEDS.items() if keys
     ]  # fmt: skip
     properties["log"]["items"]["allOf"] = needs
-    return {
-        "$schema": DIALECT, "title": FORMAT, "type": "object", "properties": properties, "required": list(NEEDED_TABLES),
-        "additionalProperties": False,
-    }  # fmt: skip
+    bolt = properties["bolt"]["items"]
+    bolt["required"].remove("window")  # which a torque with its own limits needs no more
+    bolt["anyOf"] = [{"required": ["window"]}, {"properties": {"torque": {"pattern": WITHIN}}}]
+    properties["history"]["items"]["oneOf"] = [{"required": ["ago"]}, {"required": ["date"]}]
+    by_stick = {"not": {"required": ["level_check"], "properties": {"level_check": {"not": {"const": STICK}}}}}
+    dated = {"contains": {"required": ["date"]}}
+    together = [
+        {"if": {"properties": {"vehicle": by_stick}}, "then": {"properties": {"level": {"required": ["marks_volume", "marks_length"]}}}},
+        {"if": {"properties": {"history": dated}, "required": ["history"]}, "then": {"properties": {"vehicle": {"required": ["date"]}}}},
+    ]
+    optional = [key for key in properties if key not in NEEDED_TABLES]
+    return schema.root(FORMAT, "One service of one vehicle.", schema.table(properties, optional) | {"allOf": together})
 
 
 def _table(keys: dict[str, Key]) -> dict[str, Any]:
-    properties = {name: _key(key) for name, key in keys.items()}
-    required = [name for name, key in keys.items() if key.required]
-    return {"type": "object", "properties": properties, "required": required, "additionalProperties": False}
+    return schema.table({name: _key(key) for name, key in keys.items()}, [name for name, key in keys.items() if not key.required])
 
 
 def _key(key: Key) -> dict[str, Any]:

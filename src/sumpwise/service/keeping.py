@@ -7,9 +7,11 @@ from itertools import pairwise
 from math import fsum, isfinite
 from typing import Any
 
+from sumpwise import _jsonschema as schema
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.errors import FileError, expect_stored
 from sumpwise.service.job import Job
+from sumpwise.service.json_schema import json_schema as job_schema
 from sumpwise.service.learning import Known
 from sumpwise.uncertainty import nominal, source, standard
 
@@ -56,6 +58,29 @@ def read(data: Any) -> tuple[list[Parts], dict[str, Any]]:
     found = [_service(one, f"services {i}: ") for i, one in enumerate(services, 1)]
     _in_order(found)
     return found, own
+
+
+_DATED = {"properties": {"job": {"properties": {"vehicle": {"required": ["date"]}}}}}
+"""A service whose day is known."""
+
+
+def json_schema() -> dict[str, Any]:
+    """The record of a vehicle as JSON Schema."""
+    text = schema.TEXT | {"maxLength": LONGEST}
+    size = {"value": schema.NUMBER, "standard_uncertainty": schema.NUMBER | {"minimum": 0}}
+    known = schema.table({**size, "unit": text, "from": text, "shared": schema.map_of(schema.NUMBER)}, ("shared",), schema.ANYTHING)
+    fresh = schema.table({**size, "value": schema.NUMBER | {"minimum": 0, "maximum": 1}}, (), schema.ANYTHING)
+    job = {key: value for key, value in job_schema().items() if key != "$schema"}
+    parts = {"job": job, "fresh": fresh, "learned": schema.map_of(known)}
+    service = schema.table({key: parts[key] for key in SERVICE_KEYS}, (), schema.ANYTHING)
+    whole = {
+        "format": {"const": FORMAT}, "version": {"const": VERSION}, "vehicle": text,
+        "services": schema.list_of(service, minItems=1, maxItems=MOST_SERVICES), "learned": schema.map_of(known),
+        "next_due": schema.map_of(text),
+    }  # fmt: skip
+    several = {"if": {"properties": {"services": {"minItems": 2}}}, "then": {"properties": {"services": {"items": _DATED}}}}
+    about = "The services of one vehicle and what they taught; other keys are the user's own."
+    return schema.root(FORMAT, about, schema.table({key: whole[key] for key in KEYS}, (), schema.ANYTHING) | several)
 
 
 def _service(data: Any, place: str) -> Parts:

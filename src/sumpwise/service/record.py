@@ -305,6 +305,17 @@ class ServiceRecord(Displayed):
         services, own = keeping.read(data)
         return cls([Service(*one) for one in services], own)
 
+    @staticmethod
+    def json_schema() -> dict[str, Any]:
+        """What `to_dict` gives, as JSON Schema (2020-12); a user's own fields may hold anything.
+
+        Returns
+        -------
+        dict
+            Plain data. The jobs inside are checked by the schema of a job.
+        """
+        return keeping.json_schema()
+
     def save(self, path: str | os.PathLike[str]) -> None:
         """Write the record as JSON: to a temporary file beside it first, so that a failure never destroys the one before.
 

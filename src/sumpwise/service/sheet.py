@@ -7,11 +7,13 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
+from sumpwise import _jsonschema as schema
 from sumpwise._display import escaped, html_table, inline, literal, markdown_table, sentence
 from sumpwise.errors import FileError, expect_stored, printable, shown
 
 FORMAT = "sumpwise sheet"
 VERSION = 2
+SEVERITIES = ("info", "note", "caution", "stop")
 
 
 BRIEF: dict[str, tuple[str, ...]] = {
@@ -225,6 +227,30 @@ class Sheet:
             return cls(str(data["title"]), sections, str(data.get("units", "as written")), kept)
         except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as error:
             raise FileError(f"is not a sheet: {shown(str(error))}", code="file.content", argument="sections") from None
+
+    @staticmethod
+    def json_schema() -> dict[str, Any]:
+        """What `to_dict` gives, as JSON Schema (2020-12).
+
+        Returns
+        -------
+        dict
+            Plain data. That each row has as many cells as there are columns is beyond it.
+        """
+        quantity = schema.table({"value": schema.NUMBER, "unit": schema.TEXT, "standard_uncertainty": schema.NUMBER})
+        fact = schema.table({
+            "id": schema.TEXT, "text": schema.TEXT, "severity": {"enum": list(SEVERITIES)}, "verdict": schema.TEXT,
+            "entries": schema.list_of(schema.WHOLE), "quantity": schema.or_null(quantity), "values": schema.map_of(schema.ANYTHING),
+        })  # fmt: skip
+        texts = schema.list_of(schema.TEXT)
+        section = schema.table({
+            "key": schema.TEXT, "title": schema.TEXT, "facts": schema.list_of(fact), "lines": texts, "columns": texts,
+            "rows": schema.list_of(texts), "data": schema.map_of(schema.ANYTHING),
+        })  # fmt: skip
+        return schema.root(FORMAT, "What a plan says; `inputs` is its job, which has a schema of its own.", schema.table({
+            "format": {"const": FORMAT}, "version": {"const": VERSION}, "title": schema.TEXT, "units": schema.TEXT,
+            "sections": schema.map_of(section), "inputs": schema.map_of(schema.ANYTHING),
+        }, ("inputs",)))  # fmt: skip
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sheet) and self.to_dict() == other.to_dict()

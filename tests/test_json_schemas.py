@@ -1,0 +1,161 @@
+"""JSON Schemas of all formats: real outputs pass, and whatever a reader refuses for its structure, its schema refuses too."""
+
+from __future__ import annotations
+
+import copy
+import json
+from functools import cache
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
+
+from laws.lawbook import examples
+from sumpwise import Job, Ledger, ServiceRecord, Sheet, SumpwiseError, Vessel, compare, drain_refill, plan
+from sumpwise.__main__ import FORMATS, main
+from test_job_files import JOBS, NAMES
+
+READERS = {"job": Job, "sheet": Sheet, "record": ServiceRecord, "ledger": Ledger}
+STRUCTURE = ("key.missing", "key.unknown", "key.type", "file.format", "file.version")
+"""Codes of what a schema can say too."""
+
+
+@cache
+def validator(name):
+    schema = (READERS | {"error": SumpwiseError})[name].json_schema()
+    Draft202012Validator.check_schema(schema)
+    return Draft202012Validator(schema)
+
+
+def wrong(name, data):
+    return [error.message for error in validator(name).iter_errors(json.loads(json.dumps(data)))]
+
+
+@cache
+def outputs():
+    """Real outputs of every format."""
+    demo = Job.demo()
+    jobs = [demo, *(Job.from_toml(JOBS / f"{name}.toml") for name in NAMES)]
+    record = ServiceRecord.of(demo, date="2026-11-27")
+    pail = Vessel("pail", "0.25 L", scale=0.98, scale_uncertainty=0.004, capacity="9 L", residue="0.01 L", air=0.001)
+    ledger = Ledger("847 ± 3 kg/m³", capacity="8.85 L").started("-0.17(3) L").drained(pail, "3.35 L", "44 °C", thermometer="probe")
+    ledger = ledger.emptied(pail).lost("0.11 ± 0.05 L", "filter", "38 °C").poured(pail, "3.70 L", "17 °C")
+    ledger = ledger.emptied(pail).drained(pail, "1.25 L", "41 °C").drained(pail, "2.5 L", "45 °C", cumulative=True)
+    seen = demo.with_(log=[{"event": "seen", "seen": "lost count"}])
+    return {
+        "job": [job.to_dict() for job in jobs],
+        "sheet": [plan(job).to_dict() for job in jobs[::5]] + [plan(seen, "both").to_dict(), compare(plan(demo), plan(seen)).to_dict()],
+        "record": [record.to_dict(), record.add(demo, date="2030-11-27").to_dict() | {"plate": ["X", 1]}],
+        "ledger": [ledger.to_dict(), Ledger("850 kg/m³").to_dict()],
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("name", READERS)
+def test_real_outputs_pass(name):
+    assert [wrong(name, data) for data in outputs()[name]] == [[] for _ in outputs()[name]]
+
+
+def errors():
+    for call in (
+        lambda: drain_refill("9 L", "8.85 L"), lambda: drain_refill("x", "8.85 L"), lambda: Job.from_dict({}), lambda: plan(3),
+        lambda: drain_refill("3 N·m", "8.85 L"), lambda: ServiceRecord.load("nowhere.json"),
+    ):  # fmt: skip
+        with pytest.raises(SumpwiseError) as caught:
+            call()
+        yield caught.value
+    yield from Job.problems('[vehicle]\nname = 3\n[capacity]\ntotal = "-8 L"\n')
+
+
+def test_errors_pass_as_plain_data():
+    told = [error.to_dict() for error in errors()]
+    assert [wrong("error", one) for one in told] == [[]] * len(told)
+    above = told[0]
+    assert (above["error"], above["code"], above["limits"]) == ("RangeError", "range.above_bound", {"low": None, "high": 8.85, "unit": "L"})
+    assert (told[-1]["line"], told[-1]["column"], told[-1]["pointer"]) == (4, 1, "/capacity/total")
+    assert wrong("error", above | {"code": "no.such"}) != []
+    assert wrong("error", {key: value for key, value in above.items() if key != "code"}) != []
+
+
+def inside(value, place=()):
+    yield place
+    for key, one in value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ():
+        yield from inside(one, (*place, key))
+
+
+def at(data, place):
+    for step in place:
+        data = data[step]
+    return data
+
+
+WAYS = {
+    "gone": lambda holder, key: holder.pop(key),
+    "another key": lambda holder, key: holder.update({f"{key}x": holder.pop(key)}) if isinstance(holder, dict) else holder.pop(key),
+    "nothing": lambda holder, key: holder.__setitem__(key, None),
+    "a number": lambda holder, key: holder.__setitem__(key, 3),
+    "a text": lambda holder, key: holder.__setitem__(key, "x"),
+    "a list": lambda holder, key: holder.__setitem__(key, [1]),
+    "a table": lambda holder, key: holder.__setitem__(key, {"x": 1}),
+    "true": lambda holder, key: holder.__setitem__(key, True),
+}
+
+
+def spoilt(data, place, way):
+    changed = copy.deepcopy(data)
+    WAYS[way](at(changed, place[:-1]), place[-1])
+    return changed
+
+
+@pytest.mark.parametrize("name", READERS)
+@examples(200)
+@given(st.data())
+def test_what_a_reader_refuses_for_its_structure_its_schema_refuses(name, data):
+    """Any one spoilt place: where the reader names a structural fault, the schema does not pass."""
+    original = data.draw(st.sampled_from(outputs()[name]))
+    place = data.draw(st.sampled_from([place for place in inside(original) if place and not beyond(name, place)]))
+    changed = spoilt(original, place, data.draw(st.sampled_from(sorted(WAYS))))
+    refused = refusal(name, changed)
+    if refused is not None and refused.code in STRUCTURE:
+        assert wrong(name, changed) != [], (place, str(refused))
+
+
+def refusal(name, data):
+    """Why a reader does not take data; nothing where it does."""
+    try:
+        READERS[name].from_dict(data)
+    except SumpwiseError as error:
+        return error
+    return None
+
+
+def beyond(name, place):
+    """What a schema cannot see: that names which stand in two places are the same. And what it leaves alone: the numbers of a sheet."""
+    if name in ("job", "record") and place[-1] == "vessel":  # which of several a log entry means
+        return True
+    if name == "ledger":
+        named = place[-1] in ("vessel", "name") or "contributions" in place
+        return named or (len(place) <= 2 and place[0] in ("sources", "vessels"))
+    return name == "sheet" and len(place) > 3 and ("data" in place or "values" in place)
+
+
+def test_the_schema_of_a_ledger_does_not_see_that_a_source_is_not_there():
+    data = outputs()["ledger"][0]
+    changed = spoilt(data, ("density_15", "contributions", "s1"), "another key")
+    assert refusal("ledger", changed) is not None
+    assert wrong("ledger", changed) == []
+
+
+def test_the_command_prints_each_schema(capsys):
+    assert set(FORMATS) == {*READERS, "error"}
+    for name in FORMATS:
+        assert main(["schema", name]) == 0
+        assert json.loads(capsys.readouterr().out) == validator(name).schema
+
+
+def test_a_torque_that_says_its_limits_needs_no_window():
+    bolt = {"name": "plug", "torque": "34 ± 3 N·m"}
+    job = {"vehicle": {"name": "wagon"}, "bolt": [bolt]}
+    assert Job.problems(job) == []
+    assert wrong("job", job) == []
+    assert wrong("job", {**job, "bolt": [bolt | {"torque": "34 N·m"}]}) != []

@@ -196,7 +196,7 @@ def test_an_entry_is_appended_and_the_rest_of_the_file_stays(path, capsys):
     assert main(["log", str(path), "poured", "1 qt", "--temperature", "75F", "--vessel", "bottle", "--note", 'a "quote" \\ é \x7f']) == 0
     assert main(["log", str(path), "poured", "1 qt", "--temperature", "75F"]) == 0
     out = capsys.readouterr().out
-    assert "**Pour 1 US qt 30 US fl oz** as the bottle reads, at 75 °F" in out
+    assert "**Pour 1 US qt 31 US fl oz** as the bottle reads, at 75 °F" in out
     assert re.findall(r"^## .*", out, re.MULTILINE) == ["## Where you are", "## What comes next"] * 3
     text = path.read_text(encoding="utf-8")
     assert text.startswith(JOB)

@@ -259,7 +259,7 @@ def test_what_the_job_leaves_out_is_an_assumption_in_words():
     said = (
         "Age of the fluid: 9 y (as old as the vehicle", "Interval between services: 4 y (common practice",
         "uncertainty of the scale (pail): 2 %",
-        "deviation of the wrench: 6 %", "read on the stick: 1 mm", "usually 1.5 L/min to 8 L/min", "3 % of the need", "prices no fluid",
+        "deviation of the wrench: 6 %", "read on the stick: 1 mm", "usually 1.5 L/min to 8 L/min", "2 % of the need", "prices no fluid",
     )  # fmt: skip
     for words in said:
         assert words in text

@@ -7,7 +7,13 @@ from collections.abc import Iterable
 from itertools import pairwise
 from typing import Any
 
-from sumpwise import Job, ServiceRecord, SumpwiseError, plan
+from sumpwise import Job, SumpwiseError
+from sumpwise.service.case import Case
+from sumpwise.service.facts.balance import balancing, disputed
+from sumpwise.service.facts.buy import buying
+from sumpwise.service.facts.fact import Part
+from sumpwise.service.facts.outlet import telling
+from sumpwise.service.learning import learned_from
 
 QUANTITIES = {
     "balance": "poured less drained, L",
@@ -20,7 +26,8 @@ QUANTITIES = {
 """Key -> what it is on the page."""
 
 STATEMENTS = {
-    "inside": "the inside meets the target",
+    "inside": "the inside meets the target, after the work",
+    "planned": "the plan meets the target, before it",
     "short": "the packs bought run short",
     "outside": "the level ends outside the marks",
 }
@@ -33,44 +40,43 @@ BINS = (0.0, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 1.0000001)
 
 
 def answered(job: dict[str, Any]) -> dict[str, Any]:
-    """What the library says of one job: pairs of value and standard uncertainty, probabilities, and what it found wrong."""
+    """What the library says of one job: pairs of value and standard uncertainty, probabilities, and what it found wrong.
+
+    The sections of the sheet that hold these are asked for, one by one; the others cost time only.
+    """
     out: dict[str, Any] = {"conflict": [], "noticed": False}
     try:
-        read = Job.from_dict(job)
-        sheet = plan(read)
+        case = Case(Job.from_dict(job))
+        found = {part.__name__: part(case) or Part("nothing") for part in (disputed, balancing, telling, buying)}
+        learned = learned_from(case)
+        planned = case.comparison["bursts"]
     except SumpwiseError as error:
         return out | {"refused": str(error)}
-    found = {section.key: section.data for section in sheet.sections}
-    lines = {section.key: section.lines for section in sheet.sections}
-    balance, outlet = found.get("balance", {}), found.get("outlet", {})
+    balance, outlet, buy = (found[name].data for name in ("balancing", "telling", "buying"))
     if "balance" in balance:
         out["balance"] = _pair(balance["balance"])
         for key, level in balance.get("off_target", {}).items():
             if level is not None:
                 out[key] = _pair(level)
         out["noticed"] = bool(balance.get("conflict"))
-        out["conflict"] = [entry["number"] for entry in found.get("conflict", {}).get("entries", ())]
+        out["conflict"] = [entry["number"] for entry in found["disputed"].data.get("entries", ())]
     else:
-        out["refused"] = f"balance: {' '.join(lines.get('conflict', lines.get('balance', [])))}"
+        out["refused"] = f"balance: {case.agreement}"
     if outlet.get("resident"):
         inside = outlet["resident"]
         out["fresh"] = (inside["mean"], inside["standard"])
         out["interval"] = (inside["lower"], inside["upper"])
         out["inside"] = outlet["probability"]
     elif not out["noticed"]:
-        out["refused"] = f"inside: {' '.join(lines.get('outlet', []))}"
-    buy = found.get("buy", {})
+        out["refused"] = f"inside: {[fact.id for fact in found['telling'].facts]}"
     if "probability_short" in buy:
         out["short"], out["bought"] = buy["probability_short"], buy["volume"]["value"]
-    chosen = [m for m in found["methods"]["methods"] if m["key"] == "bursts"]
-    if chosen and chosen[0]["outside_band"] is not None:
-        out["outside"] = chosen[0]["outside_band"]
-    try:
-        learned = ServiceRecord.of(read, 0.8).learned
-        if "plug_drain" in learned:
-            out["plug"] = (learned["plug_drain"]["value"], learned["plug_drain"]["standard_uncertainty"])
-    except SumpwiseError as error:
-        out["refused"] = str(error)
+    if planned.why is None:
+        out["planned"] = planned.probability
+        if planned.outside_band is not None and "count" in out:
+            out["outside"] = planned.outside_band
+    if "plug_drain" in learned:
+        out["plug"] = (learned["plug_drain"]["value"], learned["plug_drain"]["standard_uncertainty"])
     return out
 
 
@@ -84,11 +90,12 @@ TRUE = {"balance": "balance", "count": "error", "stick": "error", "joint": "erro
 
 def outcome(statement: str, said: dict[str, Any], truth: dict[str, Any], job: dict[str, Any]) -> bool:
     """Whether a statement came true."""
-    if statement == "inside":
+    if statement in ("inside", "planned"):
         return bool(truth["fresh"] >= float(job["target"]["fresh"].rstrip(" %")) / 100)
     if statement == "short":
         return bool(truth["need"] > said["bought"])
-    return bool(truth["outside"])
+    # where the level would be, had one poured what lacked by the count
+    return bool(abs(truth["error"] - said["count"][0]) > truth["half"])
 
 
 def scored(cases: Iterable[tuple[dict[str, Any], dict[str, Any], dict[str, Any]]]) -> dict[str, Any]:

@@ -15,6 +15,8 @@ import numpy
 
 STEP = 0.01
 """Litres pumped in one step of the integration."""
+MOST_OF_IT = 0.45
+"""Share of what the sump still holds that pan or filter take with them at most: the rest clings above."""
 
 
 # -- the fluid
@@ -289,6 +291,7 @@ def service(world: dict[str, Any], rng: Any, typo: bool = False) -> tuple[dict[s
             wanted -= by_word
             log.append({"event": "poured", "vessel": "jug", "reading": f"{said:.3f} L", "temperature": f"{probe:.0f} °C"})
 
+    figures = _figures(unit, w)
     # before the work, hot
     low_target = 0.5 * w["marks_length"]
     read_stick(w["hot"], "before the work")
@@ -310,7 +313,7 @@ def service(world: dict[str, Any], rng: Any, typo: bool = False) -> tuple[dict[s
     tools.stands()
     # pan and filter
     for what in ("tray", "filter"):
-        lost = min(w[what], unit.sizes[0] * 0.45)
+        lost = min(w[what], unit.sizes[0] * MOST_OF_IT)
         unit.drain(lost)
         truth["drained"] += lost
         guess = max(lost + rng.uniform(-1, 1) * w["loss_doubt"], 0.01)
@@ -363,10 +366,27 @@ def service(world: dict[str, Any], rng: Any, typo: bool = False) -> tuple[dict[s
     truth["balance"] = truth["poured"] - truth["drained"]
     truth["error"] = unit.error
     truth["fresh"] = unit.fresh
-    truth["outside"] = abs(unit.error) > w["marks_volume"] * (1 + w["marks_error"]) / 2
-    truth["need"] = truth["poured"] - unit.error + w["component"] * (1 + rng.normal(0, 0.03))
+    truth["half"] = w["marks_volume"] * (1 + w["marks_error"]) / 2
+    # what must be bought so that bottles poured out by hand give so much
+    need = truth["poured"] - unit.error + w["component"] * (1 + rng.normal(0, 0.03))
+    truth["need"] = need / (1 + w["bottle_fill"] - w["bottle_left"])
     truth["typo"] = _typo(log, rng) if typo else None
-    return _job(w, tools, log), truth
+    return _job(w, tools, log, figures), truth
+
+
+def _figures(unit: Unit, w: dict[str, Any]) -> dict[str, str]:
+    """What a person writes down before the work of what plug and pan will let out, from wherever it is known."""
+    figures = {"total": f"{w['total']:.2f} L"}
+    at_target = float(unit.sizes[0]) - w["start_error"]
+    plug = {
+        "what drains": 0.84 * (at_target + w["drain_back"]), "a book": 0.84 * at_target, "a rule of thumb": 0.37 * w["total"], "none": 0.0,
+    }[w["plug_figure"]]  # fmt: skip
+    if plug:
+        figures["plug_drain"] = f"{plug / (1 + w['plug_figure_error']):.1f} L"
+    left = 0.16 * (at_target + w["drain_back"])
+    tray = min(w["tray"], MOST_OF_IT * left)
+    figures["pan_and_filter"] = f"{(tray + min(w['filter'], MOST_OF_IT * (left - tray))) / (1 + w['pan_figure_error']):.2f} L"
+    return figures
 
 
 def _typo(log: list[dict[str, Any]], rng: Any) -> int:
@@ -381,7 +401,7 @@ def _typo(log: list[dict[str, Any]], rng: Any) -> int:
     return chosen + 1
 
 
-def _job(w: dict[str, Any], tools: Tools, log: list[dict[str, Any]]) -> dict[str, Any]:
+def _job(w: dict[str, Any], tools: Tools, log: list[dict[str, Any]], figures: dict[str, str]) -> dict[str, Any]:
     pail: dict[str, Any] = {"name": "pail", "graduation": f"{w['pail_division']:g} L", "holds": "14 L"}
     if tools.pail_said is not None:
         pail |= {"reads_high": f"{100 * tools.pail_said:.2f} %", "scale_uncertainty": f"{100 * w['pail_scale_doubt']:.1f} %"}
@@ -393,7 +413,7 @@ def _job(w: dict[str, Any], tools: Tools, log: list[dict[str, Any]]) -> dict[str
     return {
         "format": "sumpwise job", "version": 1, "title": "drawn",
         "vehicle": {"name": "example wagon", "age": "9 y", "interval_time": "4 y"},
-        "capacity": {"total": f"{w['total']:.2f} L", "plug_drain": f"{0.37 * w['total']:.2f} L", "pan_and_filter": "0.45 L"},
+        "capacity": figures,
         "fluid": {"density_15": f"{w['density']:.0f} kg/m³", "temperature": f"{w['new_temperature']:.0f} °C"},
         "component": [{"name": "transfer case", "volume": f"{w['component']:.2f} L"}],
         "vessel": [pail, jug],

@@ -145,7 +145,7 @@ TABLE: dict[str, Row] = {
     "pail_weighed": same("", Choice((True, True, False)), "two in three follow the advice to weigh it with water"),
     "pail_scale_doubt": same("1", Choice((0.004, 0.005, 0.006)), "a kitchen scale and a mark of finite width"),
     "pail_scale": same("1", Normal(0.0, 0.02), "common practice 1 to 5 %"),
-    "growth": Row("per °C", Fixed(0.0), Normal(0, 2.9e-4), Choice((0.35e-4, 3.0e-4, 3.5e-4, 4.0e-4, 4.5e-4)), Choice((0.0, 6e-4)),
+    "growth": Row("per °C", Fixed(0.0), Normal(3.0e-4, 1.7e-4), Choice((0.35e-4, 3.0e-4, 3.5e-4, 4.0e-4, 4.5e-4)), Choice((0.0, 6e-4)),
         "cubic: steel 0.35e-4, polypropylene 3 to 4.5e-4, polyethylene to 6e-4, handbooks"),
     "growth_stated": Row("", Fixed(False), Fixed(False), Choice((True, False)), Fixed(False), "the job may say the material"),
     "wall": Row("1", Fixed(1.0), Fixed(1.0), Uniform(0.7, 1.0), Uniform(0.4, 1.0),
@@ -156,7 +156,7 @@ TABLE: dict[str, Row] = {
         "half-width of a reading: a meniscus, a translucent wall, an eye above it"),
     "pail_air": Row("1", Fixed(0.0), Normal(0, 0.0035), Uniform(0.0, 0.006), Uniform(0.01, 0.03),
         "a burst froths; most has risen when the pail is read"),
-    "film": Row("1", Fixed(0.0), Normal(0, 1.0), Uniform(0.6, 1.4), Uniform(0.0, 3.0),
+    "film": Row("1", Fixed(0.0), Normal(1.0, 0.5), Uniform(0.6, 1.4), Uniform(0.0, 3.0),
         "times the film that drains down a wall in 30 s, after Jeffreys: √(νz/gt)"),
     # -- jug
     "jug_division": same("L", Choice((0.05, 0.1)), "measuring jugs of 2 L"),
@@ -166,6 +166,16 @@ TABLE: dict[str, Row] = {
     "tray": same("L", Uniform(0.15, 0.5), "what the pan holds after the plug has run dry"),
     "filter": same("L", Uniform(0.05, 0.25), "what a filter keeps"),
     "loss_doubt": Row("L", Fixed(0.05), Fixed(0.05), Fixed(0.05), Fixed(0.15), "half-width of the guess that is written as ± 0.05 L"),
+    "plug_figure": Row("", Fixed("what drains"), Fixed("what drains"), Choice(("a book", "a book", "none")), Fixed("a rule of thumb"),
+        "two in three find a figure for such a unit; misspecified: 37 % of the total, written down as if it were known"),
+    "plug_figure_error": Row("1", Fixed(0.0), Normal(0, 0.08), Normal(0, 0.06), Fixed(0.0),
+        "a book does not say how level it stood, how warm it was and how long it dripped; it knows nothing of a converter that runs back"),
+    "pan_figure_error": Row("1", Fixed(0.0), Normal(0, 0.25), Uniform(-0.4, 0.4), Uniform(-0.8, 1.0),
+        "what pan and filter keep is in no book: a guess from another vehicle"),
+    "bottle_fill": Row("1", Fixed(0.0), Fixed(0.0), Normal(0.002, 0.004), Normal(0.0, 0.01),
+        "Directive 76/211/EEC: a batch is not below its print on average, and few bottles are short by more than 1.5 %"),
+    "bottle_left": Row("1", Fixed(0.0), Fixed(0.0), Uniform(0.003, 0.012), Uniform(0.0, 0.03),
+        "a film of 0.12 mm on the 5 to 6 dm² of a litre bottle, by the formula for a jug's"),
     "drips": Row("L", Fixed(0.0), Fixed(0.0), Uniform(0.0, 0.04), Uniform(0.05, 0.3),
         "rags, funnel, the hose when it comes off; nobody writes it down"),
     # -- stick
@@ -198,6 +208,34 @@ TABLE: dict[str, Row] = {
     "component": same("L", Uniform(0.6, 1.2), "a transfer case of the same fluid"),
 }  # fmt: skip
 """Name -> its row."""
+
+
+SCEPTIC: dict[str, tuple[Any, str]] = {
+    "floor": (Uniform(-4, 4), "a drive that falls by one in fifty, the stick at the side of the sump"),
+    "pail_division": (Choice((0.2, 0.5, 1.0)), "a builder's bucket, a demijohn, a drain pan with litres only"),
+    "growth": (Choice((0.35e-4, 1.5e-4, 5e-4)), "enamel, glass-filled nylon, soft polyethylene"),
+    "tilt": (Uniform(0.2, 1.5), "on gravel"),
+    "pail_air": (Uniform(0.0, 0.01), "read while it froths"),
+    "thermometer_offset": (Uniform(-4, 1), "held to the wall of the pail, which is cooler than the fluid"),
+    "bulk_offset": (Uniform(-6, 4), "read soon after the engine was started, or after a climb"),
+    "converter_tanks": (Fixed(1), "fully stirred"),
+    "drain_back": (Uniform(0, 1), "on stands overnight"),
+    "drive": (Uniform(5, 20), "round the block"),
+    "flow": (Uniform(1.5, 6), "another pump, another cooler"),
+    "marks_error": (Normal(0, 0.08), "a stick of another year"),
+    "repeatability": (Uniform(1, 3), "a stick in a bent tube"),
+    "density": (Uniform(832, 862), "other base stocks"),
+    "jug_division": (Choice((0.1, 0.25)), "a kitchen jug with few marks"),
+    "match_noise": (Uniform(0.04, 0.09), "by the light of a hand lamp"),
+    "total": (Uniform(5.5, 12.5), "from a small car to a van"),
+    "bursts": (Choice((3, 5, 7, 9)), "as long as the fluid lasts"),
+}
+"""What somebody who doubts the study would draw instead: name -> range, reason. Written down before its first run, and run once."""
+
+
+def doubted(rng: Any) -> dict[str, Any]:
+    """One world as a sceptic draws it: what is not named is realistic."""
+    return drawn("realistic", rng) | {name: spread.draw(rng) for name, (spread, _) in SCEPTIC.items()}
 
 
 def drawn(kind: str, rng: Any, **fixed: Any) -> dict[str, Any]:

@@ -363,6 +363,7 @@ class Vessel:
         fluid = 1.0 - self.air if caught else 1.0
         growth, left = 1.0 + self.expansion * (warm - REFERENCE), self._residue if wet else 0.0
         each = self.scale * growth * fluid
+        left = min(left, each * plain)
         slopes = {
             SCALE: each * plain / self.scale,
             TILT: each,

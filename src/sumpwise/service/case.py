@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import log, pi, sqrt
+from math import inf, log, pi, sqrt
 from typing import Any, NamedTuple, TypeVar
 
 from sumpwise.ageing.history import FluidHistory
@@ -117,7 +117,7 @@ class Case(Traced[Place]):
         """
         spec = (TABLES.get(table) or LISTS[table])[key]
         written = self.job.value(table, key) if entry is None else entry.get(key)
-        taken: Default | Doubt | None = spec.doubt
+        taken: Default | Doubt | None = spec.doubt(self, entry or {}) if callable(spec.doubt) else spec.doubt
         if written is None:
             taken = spec.default(self, entry or {}) if callable(spec.default) else spec.default
         place = (table, key, 0 if entry is None else id(entry))
@@ -300,14 +300,35 @@ class Case(Traced[Place]):
         return [entry for entry in self.job.entries("log") if entry.get("vessel") == vessel["name"] and "reading" in entry]
 
     def catches(self, vessel: dict[str, Any]) -> bool:
-        """Whether fluid is drained into a vessel, by the log."""
-        return any(entry["event"] == "drained" for entry in self._read_on(vessel))
+        """Whether fluid is drained into a vessel, by the log; before it says so, into the pail."""
+        return vessel["name"] in (self._drained_into or [self.pail["name"]] if self.pail else ())
+
+    @WorkedOut
+    def _drained_into(self) -> list[str]:
+        return [entry["vessel"] for entry in self.job.entries("log") if entry["event"] == "drained" and "vessel" in entry]
 
     def width(self, vessel: dict[str, Any]) -> float:
         """Metres across a vessel as wide as high that holds what this one holds, or the most that was read on it."""
         read = [nominal(entry["reading"]) for entry in self._read_on(vessel)]
         most = max(read) if read else nominal(self.ask("vessel", "graduation", vessel))
         return float((4 / pi * nominal(vessel.get("holds", most)) / 1000.0) ** (1 / 3))
+
+    @WorkedOut
+    def pail(self) -> dict[str, Any] | None:
+        """The vessel that is drained into: the first one that the log drains into, else the largest, as far as they say what they hold."""
+        vessels = self.job.entries("vessel")
+        caught = next((vessel for vessel in vessels if vessel["name"] in self._drained_into), None)
+        return caught or max(vessels, key=lambda vessel: nominal(vessel.get("holds", inf)), default=None)
+
+    @WorkedOut
+    def hand(self) -> dict[str, Any] | None:
+        """The vessel poured from: the last one, else one that caught nothing, else any; nothing where it is a pack."""
+        vessels = {vessel["name"]: vessel for vessel in self.job.entries("vessel")}
+        poured = [entry["vessel"] for entry in self.job.entries("log") if entry["event"] == "poured" and "vessel" in entry]
+        if poured:
+            return vessels.get(poured[-1])
+        clean = [vessel for vessel in vessels.values() if not self.catches(vessel)]
+        return next(iter([*clean[:1], *([] if self.packs else vessels.values())]), None)
 
     @WorkedOut
     def stick(self) -> Dipstick | None:
@@ -381,6 +402,13 @@ class Case(Traced[Place]):
             if entry["event"] == "stick":
                 return None if self.stick is None else self.stick.error(answer(entry["reading"], "length"), self.warm(entry))
         return None
+
+    @WorkedOut
+    def before(self) -> Any:
+        """Litres off the target before the work, as `start`; where nobody has read it, as far off as it may be."""
+        if standard(self.start):
+            return self.start
+        return source(0.0, nominal(self.ask("level", "before")), name="level before the work")
 
     # -- the log
 
@@ -547,8 +575,10 @@ class Case(Traced[Place]):
 
     @WorkedOut
     def refill(self) -> Any:
-        """What is poured back before the first burst."""
-        return self.ask("exchange", "refill", base=self.plug + self.pan)
+        """What is poured back before the first burst: what came out, which is as doubtful where the job foresees an amount."""
+        out = self.plug + self.pan
+        stated = self.ask("exchange", "refill", base=out)
+        return stated if standard(stated) else combine(nominal(stated), [(1.0, out)])
 
     @WorkedOut
     def reserve(self) -> float:
@@ -631,7 +661,7 @@ def _years(minutes: Any) -> Any:
 def _doubted(value: Any, taken: Doubt, words: str) -> Any:
     """A written value with the doubt that is taken for it."""
     u = taken.value * nominal(value) if isinstance(taken.value, float) else argument("interval").value(taken.value)
-    return source(value, u, name=words)
+    return source(value, u, name=words) if u else value
 
 
 def _spread(low: Any, high: Any, shape: str, words: str) -> Any:

@@ -107,6 +107,8 @@ def found(key: Key) -> str:
 
 def without(key: Key) -> str:
     """What is taken where a key is left out, or written without an uncertainty."""
+    if callable(key.doubt):
+        return "good to a few per cent where it does not say, by the kind of unit"
     if key.doubt is not None:
         share = key.doubt.value
         return f"good to {f'{100 * share:g} %' if isinstance(share, float) else share} (standard) where it does not say: {key.doubt.reason}"

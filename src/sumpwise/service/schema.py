@@ -70,6 +70,8 @@ class Doubt(NamedTuple):
 
 Rule = Callable[[Any, dict[str, Any]], Default]
 """A default that depends on the rest of the job: called with the case, and the values of the entry where the key stands in a list."""
+Doubting = Callable[[Any, dict[str, Any]], Doubt]
+"""The same for how good a plain value is."""
 
 
 class Key(NamedTuple):
@@ -82,7 +84,7 @@ class Key(NamedTuple):
     kind: Field
     meaning: str
     default: Default | Rule | None = None
-    doubt: Doubt | None = None
+    doubt: Doubt | Doubting | None = None
     required: bool = False
     find: str = ""
     spread: bool = False
@@ -161,6 +163,12 @@ def _plug_drain(case: Any, entry: dict[str, Any]) -> Default:
     return Default(value, COMMON, low, high, of="total")
 
 
+def _plug_doubt(case: Any, entry: dict[str, Any]) -> Doubt:
+    if case.kind.pumped:
+        return Doubt(0.08, "a book does not say how long it dripped, how level and how warm it stood, and what ran back of the converter")
+    return Doubt(0.03, "how long it dripped, and how level it stood")
+
+
 def _scale(case: Any, entry: dict[str, Any]) -> Default:
     return Default("0.5 %", "no uncertainty was written") if "reads_high" in entry else Default("2 %", "nobody weighed it", "1 %", "5 %")
 
@@ -201,8 +209,8 @@ FILM = 1.1e-4
 
 def _film(case: Any, entry: dict[str, Any]) -> Default:
     wide = case.width(entry)
-    much = 1e6 * FILM * 1.25 * pi * wide * wide
-    return Default(f"0({max(much, 1.0):.0f}) mL", "not corrected: what has not run down the wall after half a minute, and what drips")
+    much = max(1e6 * FILM * 1.25 * pi * wide * wide, 1.0)
+    return Default(f"{much:.1f}({5 * much:.0f}) mL", "what has not run down the wall after half a minute, half more or less")
 
 
 TABLES: dict[str, dict[str, Key]] = {
@@ -230,10 +238,13 @@ TABLES: dict[str, dict[str, Key]] = {
         "total_scope": Key(TEXT, "what the book's total includes"),
         "book_refill": Key(POSITIVE, "the book's drain and refill"),
         "book_refill_scope": Key(TEXT, "what the book's drain and refill includes"),
-        "plug_drain": Key(POSITIVE, "what the plug lets out", _plug_drain,
+        "plug_drain": Key(POSITIVE, "what the plug lets out", _plug_drain, _plug_doubt,
                           find="drain once, warm and level, into a vessel that was weighed with water"),
         "pan_and_filter": Key(VOLUME, "what pan and filter bring besides", Default("0 L", "the pan stays on: nothing was written"),
+                              Doubt(0.25, "from 0.2 to 0.8 L: by vehicle, and by how long one waits"),
                               find="catch what pan and filter bring, and read it"),
+        "unmeasured": Key(VOLUME, "what rags, filter and hose keep and nobody measures, standard", Default("0.05 L", COMMON),
+                          find="weigh rags and filter before and after", spread=True),
         "mid_level_below_total": Key(argument("volume", scalar=True), "how far the middle of the marks lies below the total"),
     },
     "fluid": {
@@ -249,6 +260,9 @@ TABLES: dict[str, dict[str, Key]] = {
                              find=DATA_SHEET),
         "temperature": Key(TEMPERATURE, "temperature of the new fluid in the bottle", Default("20(3) °C", UNSAID),
                            find="hold a thermometer to the bottle"),
+        "drained": Key(TEMPERATURE, "temperature of what is drained, when it is read",
+                       Default("45 °C", "warm enough to run, cool enough to touch"),
+                       find="hold a thermometer into what was drained"),
     },
     "wrench": {
         "minimum": Key(TORQUE, "smallest setting of the wrench", _least_setting, find="look at the scale of the wrench"),
@@ -277,6 +291,9 @@ TABLES: dict[str, dict[str, Key]] = {
         "floor": Key(NO_LENGTH, "what a floor off level may add to all readings of the stick, standard",
                      Default("1.7 mm", "a floor that falls by one in a hundred, the stick to one side of the sump"),
                      find="turn the vehicle round on its place and read again", spread=True),
+        "before": Key(VOLUME, "how far off the target the level may be before anybody has read it, standard",
+                      Default("0.15 L", "some seep, and nobody knows who filled it"),
+                      find="read the stick before the work", spread=True),
         "bulk": Key(INTERVAL, "how much warmer or cooler the whole fill may be than what is measured, standard",
                     Default("3 Δ°C", "converter, cooler and case are not as warm as the sump"),
                     find="drive longer before the stick is read", spread=True),
@@ -358,7 +375,8 @@ TABLES: dict[str, dict[str, Key]] = {
     },
     "shopping": {
         "currency": Key(TEXT, "what prices are counted in", Default("units of money", UNSAID), find="say it in the job"),
-        "need_uncertainty": Key(VOLUME, "standard uncertainty of the need", Default("0.03", COMMON, of="need"),
+        "need_uncertainty": Key(VOLUME, "standard uncertainty of the need, beside that of what drains",
+                                Default("0.02", "what is spilt, what bottles keep, and bursts that run over", of="need"),
                                 find="measure what drains before you buy", spread=True),
         "risk": Key(argument("fraction", above=0, below=0.5, scalar=True), "chance of running short that is accepted",
                     Default("5 %", UNSAID),
@@ -424,7 +442,7 @@ LISTS: dict[str, dict[str, Key]] = {
         "reading": Key(VOLUME, "how well its scale is read, standard", _reading, find="take one with finer marks", spread=True),
         "material_growth": Key(
             argument("fraction", minimum=0, below=0.01, scalar=True), "growth of its volume with heat, per kelvin",
-            Default("0.000(29) %", "not corrected: anything from steel, which hardly grows, to polyethylene, 0.05 %"),
+            Default("0.030(17) %", "anything from steel, which hardly grows, to polyethylene, 0.06 %"),
             find="find out what it is made of, or read it cool",
         ),
         "tilt": Key(argument("angle", minimum=0, below=45, scalar=True), "how far off level it may stand", _tilt,

@@ -156,28 +156,18 @@ class Standing:
     # -- what is poured next
 
     @cached_property
-    def hand(self) -> dict[str, Any] | None:
-        """The vessel poured from: the last one, else one that caught nothing, else any; nothing where it is a pack."""
-        vessels = {vessel["name"]: vessel for vessel in self.case.job.entries("vessel")}
-        poured = [move.entry["vessel"] for move in self.moves if move.event == "poured" and "vessel" in move.entry]
-        if poured:
-            return vessels.get(poured[-1])
-        clean = [vessel for vessel in vessels.values() if not self.case.catches(vessel)]
-        return next(iter([*clean[:1], *([] if self.case.packs else vessels.values())]), None)
-
-    @cached_property
     def pack(self) -> str | None:
         """The pack that is poured from where no vessel is: the last one poured from, else the smallest; nothing without one."""
         packs = self.case.packs
         poured = [move.entry["vessel"] for move in self.moves if move.event == "poured" and move.entry.get("vessel") in packs]
-        return None if self.hand or not packs else poured[-1] if poured else min(packs, key=lambda name: packs[name])
+        return None if self.case.hand or not packs else poured[-1] if poured else min(packs, key=lambda name: packs[name])
 
     @cached_property
     def pour(self) -> Pour | None:
         """What to pour next, short of the upper mark by twice its doubt; nothing where nothing lacks that the count is sure of."""
         if self.level:
             return None
-        hand, warm = self.hand, self._warm
+        hand, warm = self.case.hand, self._warm
         vessel = self.case.vessels[hand["name"]] if hand else Vessel("new fluid", answer(LEAST, "volume"))
         far = answer(nominal(self.case.total), "volume")
         room = far if self.band is None else answer(self.band, "volume")
@@ -192,7 +182,7 @@ class Standing:
     @property
     def division(self) -> str:
         """One division of the vessel in hand, as the job writes it; nothing without one."""
-        name = self.hand["name"] if self.hand else None
+        name = self.case.hand["name"] if self.case.hand else None
         return next((str(one.get("graduation", "")) for one in self.case.job.written("vessel") if one["name"] == name), "")
 
     @property

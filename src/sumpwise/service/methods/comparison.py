@@ -4,23 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import ceil, erfc, hypot, sqrt
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.ageing.rhythms import over_horizon, repeated_changes
 from sumpwise.buying.quotes import YEAR, cost_per_litre_year, cost_per_point
-from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.facts.assumed import assumed
 from sumpwise.service.facts.fact import Count, Fact, Part, Word, item
 from sumpwise.service.facts.tables import named, over_time, today
+from sumpwise.service.methods.ending import outside
 from sumpwise.service.methods.method import Method, at_least, litres
 from sumpwise.service.methods.registry import METHODS
 from sumpwise.service.render.figures import plain
 from sumpwise.service.render.writer import spoken
 from sumpwise.service.sheet import Section
-from sumpwise.uncertainty import combine, nominal, standard
+from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
@@ -56,7 +55,8 @@ class MethodResult:
     horizon_cost : float or uncertain number
         Fluid, washers and filters over the horizon.
     outside_band : float or None
-        Chance that the level ends outside the marks before the stick corrects it; None where the job has no stick or no vessel.
+        Chance that the level ends outside the marks when what lacks by the count is poured, before the stick corrects it; None where the
+        job has no stick or no vessel.
     why : Word or None
         Why it cannot be done here, as an entry of the catalogue.
     bound : bool
@@ -198,7 +198,7 @@ def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
     stuck = why is not None and method.led
     times = 1 if stuck else method.times(case)
     fresh, volume, cost = (0.0, 0.0, 0.0) if stuck else (method.fresh(case), method.volume(case), method.cost(case))
-    unchecked = (volume, case.start) if stuck else method.unchecked(case)
+    unchecked = ((), case.start) if stuck else method.unchecked(case)
     rhythm = method.rhythm(case)
     changes = () if rhythm is None else repeated_changes(_years(rhythm), "0 y", until, fresh, litres(volume))
     course = over_horizon(case.history, changes, "0 y", until)
@@ -209,7 +209,7 @@ def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
     return MethodResult(
         method.key, fresh, litres(volume), 0 if stuck else method.count(case), sure, None if sure is None else sure >= case.probability,
         cost, times * method.washers, times * method.filters, times * method.hours, course.average_age,
-        litres(argument("volume").value(course.volume, "volume")), horizon_cost, _outside(case, *unchecked), why, method.bound,
+        litres(argument("volume").value(course.volume, "volume")), horizon_cost, outside(case, *unchecked), why, method.bound,
         cost_per_point(cost, fresh) if nominal(fresh) > 0 else None,
         saved, None if saved is None else saved * case.total,
     )  # fmt: skip
@@ -217,18 +217,6 @@ def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
 
 def _years(minutes: Any) -> Any:
     return answer(minutes, "time", unit=by_symbol("y"))
-
-
-def _outside(case: Case, volume: Any, start: Any) -> float | None:
-    """Chance that the level ends off the marks when as much goes in as came out: the level before, and fills of the first vessel."""
-    vessel = next(iter(case.vessels.values()), None)
-    if vessel is None or not case.has("level", "marks_volume"):
-        return None
-    half, read = nominal(case.job.value("level", "marks_volume")) / 2, nominal(volume) / vessel.scale
-    fills = ceil(read / number_in(vessel.capacity, "L")) if vessel.capacity else int(read > 0)
-    each = [(1.0, number_in(vessel.volume(litres(read / fills)), "L")) for _ in range(fills)]
-    u, off = hypot(standard(start), standard(combine(0.0, each))), nominal(start)
-    return (erfc((half - off) / u / sqrt(2)) + erfc((half + off) / u / sqrt(2))) / 2 if u else float(abs(off) > half)
 
 
 def _with_frontier(results: list[MethodResult]) -> tuple[MethodResult, ...]:

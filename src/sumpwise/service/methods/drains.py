@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.buying.quotes import YEAR
@@ -34,6 +35,10 @@ class Nothing(Method):
     def operations(self, case: Case) -> list[Operation]:
         """Nothing."""
         return []
+
+    def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
+        """Nothing makes up for what the level is off."""
+        return (), case.before
 
     def fresh(self, case: Case) -> Any:
         """Nothing is renewed."""
@@ -89,9 +94,9 @@ class Drain(Method):
         """What is poured back."""
         return self.count(case) * case.plug
 
-    def unchecked(self, case: Case) -> tuple[Any, Any]:
+    def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
         """The last drain: the level is checked after each, and right by the stick before the next."""
-        return (case.plug, corrected(case)) if self.count(case) > 1 else super().unchecked(case)
+        return self.operations(case)[-3:], corrected(case)
 
     def rhythm(self, case: Case) -> float | None:
         """Its own, or the interval."""

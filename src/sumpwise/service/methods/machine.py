@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import erfc, exp, pi, sqrt
 from typing import TYPE_CHECKING, Any
 
@@ -111,9 +112,9 @@ class After(Machine):
         """Both together."""
         return case.plug + self.pushed(case)
 
-    def unchecked(self, case: Case) -> tuple[Any, Any]:
+    def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
         """The exchange: the level was checked after the drain."""
-        return self.pushed(case), corrected(case)
+        return super().operations(case), corrected(case)
 
     def work(self, case: Case) -> list[Fact]:
         """Drain, then have it exchanged."""

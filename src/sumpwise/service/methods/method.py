@@ -96,9 +96,9 @@ class Method:
         """How fresh it gets litre by litre, from nothing on."""
         return [Gain(0.0, 0.0), Gain(nominal(self.volume(case)), self.fresh(case))]
 
-    def unchecked(self, case: Case) -> tuple[Any, Any]:
-        """What is poured in since the level was last checked, and litres off the target then: all of it, and the start level."""
-        return self.volume(case), case.start
+    def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
+        """What is done since the level was last checked, and what that leaves: all of it, and how well the level before was read."""
+        return self.operations(case), corrected(case)
 
     def parts(self, case: Case) -> list[tuple[Word, float]]:
         """What the volume is made up of, for the shopping."""
@@ -158,8 +158,8 @@ def enough(case: Case, best: Sequence[float], share: Callable[[int], Any]) -> in
 
 
 def corrected(case: Case) -> Any:
-    """Litres off the target once the level was checked and set right: none, known as well as the stick is read."""
-    return case.start - nominal(case.start)
+    """Litres off the target once what the level lacked was poured: none, known as well as the stick is read, or not read at all."""
+    return case.before - nominal(case.before)
 
 
 def litres(value: Any) -> Any:

@@ -14,7 +14,7 @@ COLUMNS: dict[str, str] = {
     "methods.column.cost": "fluid used at the price of the cheapest pack, washers and filters; of a machine, what the shop asks",
     "methods.column.point": "the cost for each per cent of new fluid inside",
     "methods.column.hours": "hands-on hours; common practice, no source",
-    "methods.column.outside": "how likely the level ends off the marks before the stick corrects it, when as much goes in as came out",
+    "methods.column.outside": "how likely the level ends off the marks when it is filled by the count, before the stick corrects it",
     "years.column.method": "a way to renew the fill, repeated at its own interval",
     "years.column.age": "mean age of the fluid inside, averaged over these years",
     "years.column.fluid": "new fluid used in these years",

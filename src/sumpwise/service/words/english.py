@@ -710,12 +710,14 @@ WORDS: dict[str, str] = {
 
 REASONS = (
     COMMON, UNPUBLISHED, UNSAID, LOOSELY, "as old as the vehicle: no age was written", "new: no age was written", "usual in such a unit",
-    "no uncertainty was written", "nobody weighed it", f"what ISO 6789 permits for its size: {UNSAID}",
+    "a book does not say how long it dripped, how level and how warm it stood, and what ran back of the converter",
+    "how long it dripped, and how level it stood", "no uncertainty was written", "nobody weighed it",
+    f"what ISO 6789 permits for its size: {UNSAID}",
     f"the pan stays on; {UNPUBLISHED}", f"{COMMON}: the maker's book or one drain says it better",
     "half a division either way: a meniscus, a cloudy wall, an eye above it", "a floor that falls by one in a hundred",
     "that of the new fluid: none was written", "as if cold: none was written, and warm fluid is less than it looks",
     "not corrected: from none to 0.6 %, most of it has risen when it is read",
-    "not corrected: what has not run down the wall after half a minute, and what drips",
+    "what has not run down the wall after half a minute, half more or less",
 )  # fmt: skip
 """Why the rules of the schema take what they take; the reasons of plain defaults stand in the schema itself."""
 

@@ -1,0 +1,77 @@
+"""Where a level ends that is set by the count alone: by the vessels that fluid is caught in and poured from, and the level before."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import ceil, erfc, hypot, sqrt
+from typing import TYPE_CHECKING, Any
+
+from sumpwise.filling.ledger import Ledger
+from sumpwise.filling.vessel import Vessel
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.holding import poured
+from sumpwise.uncertainty import nominal, standard
+
+if TYPE_CHECKING:
+    from sumpwise.service.case import Case
+    from sumpwise.service.operations import Operation
+
+OUT, IN = ("drain", "pump", "exchange"), ("pour", "exchange")
+
+
+def outside(case: Case, operations: Iterable[Operation], start: Any) -> float | None:
+    """Chance that the level ends off the marks when what lacks by the count is poured; None without vessels or without marks.
+
+    Parameters
+    ----------
+    case : Case
+        With vessels, marks, and what is taken for them.
+    operations : iterable of Operation
+        What is done since the level was last checked.
+    start : float or uncertain number
+        Litres off the target then that are not made up for.
+    """
+    if case.pail is None or not case.has("level", "marks_volume"):
+        return None
+    between = case.ask("level", "marks_volume")
+    half, off = nominal(between) / 2, nominal(start)
+    u = hypot(standard(start), standard(between) / 2, *_counted(case, operations))
+    return (erfc((half - off) / u / sqrt(2)) + erfc((half + off) / u / sqrt(2))) / 2 if u else float(abs(off) > half)
+
+
+def _counted(case: Case, operations: Iterable[Operation]) -> tuple[float, ...]:
+    """Standard uncertainties of what is counted: by the vessels, as the ledger has them, and of what goes by them."""
+    assert case.pail is not None
+    pail, packs = case.vessels[case.pail["name"]], sorted(case.packs.values())
+    hand = case.vessels[case.hand["name"]] if case.hand else Vessel("packs", answer(packs[0], "volume")) if packs else pail
+    warm = answer(nominal(case.ask("fluid", "drained")), "temperature")
+    ledger, held = Ledger(case.density), 0.0
+    for one in operations:
+        litres = nominal(one.volume)
+        if one.kind in OUT:
+            for part in _fills(pail, litres):
+                if not _holds(pail, held + part):
+                    ledger, held = ledger.emptied(pail), 0.0
+                held += part
+                ledger = ledger.drained(pail, answer(held, "volume"), warm, cumulative=True)
+            if one.kind == "drain":  # read, written down, emptied
+                ledger, held = ledger.emptied(pail), 0.0
+        if one.kind in IN:
+            for part in _fills(hand, litres):
+                read = part if case.hand or not packs else poured(part, packs[0])
+                ledger = ledger.poured(hand, answer(read, "volume"), case.cold)
+    if not len(ledger):
+        return ()
+    return standard(number_in(ledger.balance, "L")), nominal(case.ask("capacity", "unmeasured"))
+
+
+def _fills(vessel: Vessel, litres: float) -> list[float]:
+    """What is read on a vessel for so many litres, as often as it has to be filled for them."""
+    read = litres / vessel.scale
+    times = ceil(read / number_in(vessel.capacity, "L")) if vessel.capacity else int(read > 0)
+    return [read / times] * times
+
+
+def _holds(vessel: Vessel, read: float) -> bool:
+    return not vessel.capacity or read <= number_in(vessel.capacity, "L")

@@ -293,7 +293,7 @@ def test_every_event_is_named_in_the_help(capsys):
 
 @pytest.mark.parametrize("kind", ["axle", "manual", "transfer case"])
 def test_a_unit_of_one_compartment_is_fresh_by_what_was_poured(kind):
-    jug = {"name": "jug", "graduation": "0.05 L", "scale_uncertainty": "0 %"}
+    jug = {"name": "jug", "graduation": "0.05 L", "scale_uncertainty": "0 %", "film": "0 L"}
     log = [{"event": event, "vessel": "jug", "reading": "1 L", "temperature": "20 °C"} for event in ("drained", "poured") * 2]
     job = Job.from_dict({"vehicle": {"name": "unit", "kind": kind}, "capacity": {"total": "1.1 L"}, "vessel": [jug], "log": log})
     fresh = plan(job).section("now").data["fresh"]

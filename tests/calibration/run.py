@@ -40,9 +40,9 @@ def worlds_of(study: str, count: int, seed: int) -> Any:
         yield service(drawn(kind, rng, **fixed) if kind else doubted(rng), rng, typo)
 
 
-def cases_of(study: str, count: int, seed: int) -> list[tuple[dict[str, Any], dict[str, Any], dict[str, Any]]]:
-    """Job, truth and answer of each world of a study."""
-    return [(job, truth, answered(job)) for job, truth in worlds_of(study, count, seed)]
+def cases_of(study: str, count: int, seed: int, inside: int) -> list[tuple[dict[str, Any], dict[str, Any], dict[str, Any]]]:
+    """Job, truth and answer of each world of a study; in the first so many, what the outlet tells of the inside too."""
+    return [(job, truth, answered(job, number < inside)) for number, (job, truth) in enumerate(worlds_of(study, count, seed))]
 
 
 def percent(share: float | None) -> str:
@@ -78,12 +78,14 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--worlds", type=int, default=300)
     parser.add_argument("--seed", default="1")
+    parser.add_argument("--inside", type=int, help="in so many of the worlds ask what the outlet tells, which takes longest; else in all")
     parser.add_argument("--studies", default=",".join(STUDIES))
     parser.add_argument("--json", type=Path)
     asked = parser.parse_args()
     found = {}
+    seeds, inside = asked.seed.split(","), asked.worlds if asked.inside is None else asked.inside
     for study in asked.studies.split(","):
-        found[study] = scored(case for seed in asked.seed.split(",") for case in cases_of(study, asked.worlds, int(seed)))
+        found[study] = scored(case for seed in seeds for case in cases_of(study, asked.worlds, int(seed), inside))
         print(f"== {study}: {found[study]['worlds']} worlds, seed {asked.seed}\n{table(found[study])}\n", flush=True)
     if asked.json:
         asked.json.write_text(json.dumps(found, indent=1) + "\n")

@@ -39,20 +39,22 @@ BINS = (0.0, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 1.0000001)
 """Edges between which stated probabilities are put together."""
 
 
-def answered(job: dict[str, Any]) -> dict[str, Any]:
+def answered(job: dict[str, Any], inside: bool = True) -> dict[str, Any]:
     """What the library says of one job: pairs of value and standard uncertainty, probabilities, and what it found wrong.
 
-    The sections of the sheet that hold these are asked for, one by one; the others cost time only.
+    The sections of the sheet that hold these are asked for, one by one; the others cost time only. What the outlet tells of the inside
+    takes longest, and may be left out.
     """
     out: dict[str, Any] = {"conflict": [], "noticed": False}
     try:
         case = Case(Job.from_dict(job))
-        found = {part.__name__: part(case) or Part("nothing") for part in (disputed, balancing, telling, buying)}
+        found = {part.__name__: part(case) or Part("nothing") for part in (disputed, balancing, buying, *([telling] if inside else []))}
         learned = learned_from(case)
         planned = case.comparison["bursts"]
     except SumpwiseError as error:
         return out | {"refused": str(error)}
-    balance, outlet, buy = (found[name].data for name in ("balancing", "telling", "buying"))
+    balance, buy = (found[name].data for name in ("balancing", "buying"))
+    outlet = found["telling"].data if inside else {}
     if "balance" in balance:
         out["balance"] = _pair(balance["balance"])
         for key, level in balance.get("off_target", {}).items():
@@ -67,7 +69,7 @@ def answered(job: dict[str, Any]) -> dict[str, Any]:
         out["fresh"] = (inside["mean"], inside["standard"])
         out["interval"] = (inside["lower"], inside["upper"])
         out["inside"] = outlet["probability"]
-    elif not out["noticed"]:
+    elif inside and not out["noticed"]:
         out["refused"] = f"inside: {[fact.id for fact in found['telling'].facts]}"
     if "probability_short" in buy:
         out["short"], out["bought"] = buy["probability_short"], buy["volume"]["value"]

@@ -300,8 +300,8 @@ class Case(Traced[Place]):
         return [entry for entry in self.job.entries("log") if entry.get("vessel") == vessel["name"] and "reading" in entry]
 
     def catches(self, vessel: dict[str, Any]) -> bool:
-        """Whether fluid is drained into a vessel, by the log; before it says so, into the pail."""
-        return vessel["name"] in (self._drained_into or [self.pail["name"]] if self.pail else ())
+        """Whether fluid is drained into a vessel, by the log."""
+        return vessel["name"] in self._drained_into
 
     @WorkedOut
     def _drained_into(self) -> list[str]:
@@ -327,7 +327,7 @@ class Case(Traced[Place]):
         poured = [entry["vessel"] for entry in self.job.entries("log") if entry["event"] == "poured" and "vessel" in entry]
         if poured:
             return vessels.get(poured[-1])
-        clean = [vessel for vessel in vessels.values() if not self.catches(vessel)]
+        clean = [vessel for vessel in vessels.values() if not self.catches(vessel) and vessel is not self.pail]
         return next(iter([*clean[:1], *([] if self.packs else vessels.values())]), None)
 
     @WorkedOut

@@ -575,10 +575,8 @@ class Case(Traced[Place]):
 
     @WorkedOut
     def refill(self) -> Any:
-        """What is poured back before the first burst: what came out, which is as doubtful where the job foresees an amount."""
-        out = self.plug + self.pan
-        stated = self.ask("exchange", "refill", base=out)
-        return stated if standard(stated) else combine(nominal(stated), [(1.0, out)])
+        """What is poured back before the first burst."""
+        return self.ask("exchange", "refill", base=self.plug + self.pan)
 
     @WorkedOut
     def reserve(self) -> float:

@@ -49,7 +49,7 @@ def baskets(case: Case) -> list[Basket]:
     needs: dict[str, list[tuple[Value, float]]] = {OWN: [*method.parts(case)]}
     for component in case.job.entries("component"):
         needs.setdefault(_fluid(case, component), []).append((Name(component["name"]), nominal(component["volume"])))
-    return [_basket(case, fluid, parts, standard(method.volume(case)) if fluid == OWN else 0.0) for fluid, parts in needs.items()]
+    return [_basket(case, fluid, parts, method.spread(case) if fluid == OWN else 0.0) for fluid, parts in needs.items()]
 
 
 def packs_of(case: Case, fluid: str) -> list[tuple[Any, float, str]]:

@@ -10,7 +10,7 @@ from sumpwise.service.facts.fact import Amount, Count, Fact, Value, Word, step
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.methods.method import MOST, Gain, Method, closing, enough, pail, torque
 from sumpwise.service.operations import Operation, follow
-from sumpwise.uncertainty import nominal
+from sumpwise.uncertainty import nominal, standard
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
@@ -122,6 +122,10 @@ class Bursts(Method):
     def volume(self, case: Case) -> Any:
         """Refill, bursts and trim."""
         return case.refill + self.burst(case) * self.count(case) + case.ask("exchange", "trim")
+
+    def spread(self, case: Case) -> float:
+        """What comes out is poured back, whatever the job foresees."""
+        return super().spread(case) or standard(case.plug + case.pan)
 
     def parts(self, case: Case) -> list[tuple[Word, float]]:
         """The three of them."""

@@ -92,6 +92,10 @@ class Method:
         """Litres of new fluid used now."""
         raise NotImplementedError
 
+    def spread(self, case: Case) -> float:
+        """Standard uncertainty of the litres that it will turn out to need."""
+        return standard(self.volume(case))
+
     def gained(self, case: Case) -> list[Gain]:
         """How fresh it gets litre by litre, from nothing on."""
         return [Gain(0.0, 0.0), Gain(nominal(self.volume(case)), self.fresh(case))]

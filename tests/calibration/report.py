@@ -25,12 +25,16 @@ service is written down as a job, and what a sheet says of it is held against wh
 
 .. code-block:: sh
 
-   python tests/calibration/run.py --worlds 300 --seed 1
+   python tests/calibration/run.py --worlds 60 --seed 1,2,3,4,5 --inside 0
 
 Four kinds of worlds are drawn. *Ideal*: nothing errs but scales and rounding. *Assumed*: every fault has the distribution that the
 library takes by default. *Realistic*: ranges of the trade, chosen without regard to the defaults. *Misspecified*: outside them, to see
 what breaks first. *Drawn first*: realistic, with 30 % of every pour drawn before it has mixed. *Typo*: realistic, with one entry of the
-log a litre off. A short form runs in the suite.
+log a litre off. *Sceptic*: ranges that somebody who doubts the study would draw, written down before their first run and run once. A
+short form runs in the suite.
+
+What the outlet tells of the inside takes longest to work out, and was asked in an earlier run of 40 worlds a study: within two standard
+uncertainties lay 92 % of the worlds as assumed, 98 % of the realistic ones.
 
 Coverage is the share of worlds in which the truth lies within one and two standard uncertainties: 68 % and 95 % where ± means what it
 says. "u / rms" is the mean standard uncertainty over the true root mean square error: 1 where it is as large as it should be. *Before* is
@@ -65,15 +69,14 @@ def coverage(study: str, before: dict[str, Any], after: dict[str, Any]) -> list[
         new = [percent(now["one"]), percent(now["two"]), f"{now['rms']:.3f}", f"{now['u']:.3f}", f"{now['u'] / now['rms']:.2f}"]
         row([name, *old, *new])
     share = before.get("unanswered")
-    told = f"The 95 % interval of the inside holds in {percent(after['interval'])} of the worlds. "
+    told = "" if after["interval"] is None else f"The 95 % interval of the inside holds in {percent(after['interval'])} of the worlds. "
     told += f"Without an answer: {100 * after['unanswered']:.1f} %"
     told += "." if share is None else f" (before: {100 * share:.0f} %)."
     return [*lines, "", told, ""]
 
 
-WEAK = """That the target is met inside means what it says. The two others are rougher: the chance of running short takes what a method
-foresees for better known than it turns out, and the chance of ending outside the marks counts the first vessel and the start level but
-not the vessel that is poured from."""
+WEAK = """What comes true less or more often than stated is told as it is. Before the work a plan takes the circuit for better known than it
+turns out: it leaves out what is drawn before it has mixed and what runs back of the converter."""
 
 
 def reliability(results: dict[str, Any]) -> list[str]:
@@ -87,7 +90,8 @@ def reliability(results: dict[str, Any]) -> list[str]:
             f"{percent(sum(f * n for _, f, n in one) / sum(n for *_, n in one))} true ({sum(n for *_, n in one)})"
             for one in pooled(results, statement)
         ]
-        lines.append(f"* {name.capitalize()}: {'; '.join(said)}.")
+        if said:
+            lines.append(f"* {name.capitalize()}: {'; '.join(said)}.")
     return [*lines, "", WEAK, ""]
 
 
@@ -101,7 +105,7 @@ def pooled(results: dict[str, Any], statement: str) -> list[list[list[float]]]:
     return [found[place] for place in sorted(found)]
 
 
-COLOURS = {"inside": "#1f5fa8", "short": "#b2541a", "outside": "#3d7d3a"}
+COLOURS = {"planned": "#1f5fa8", "short": "#b2541a", "outside": "#3d7d3a"}
 
 
 def diagram(results: dict[str, Any]) -> str:

@@ -11,6 +11,7 @@ from sumpwise import Job, RangeError, Sheet, compare, plan
 from sumpwise.__main__ import main
 from sumpwise._toml import document
 from sumpwise.service.differing import MOST_CAUSES, answers
+from sumpwise.uncertainty import nominal
 from test_job_files import JOBS
 
 DEMO = Job.demo().with_(log=None)
@@ -77,9 +78,9 @@ def test_a_drain_that_is_known_better_needs_fewer_of_them():
     one, other = plan(FEW), plan(FEW.with_(capacity={"plug_drain": "4 qt"}))
     found = moved(compare(one, other))
     assert found["count"]["change"] < 0
-    volumes = [answers(sheet)["volume"].value.value for sheet in (one, other)]
+    volumes = [nominal(answers(sheet)["volume"].value.value) for sheet in (one, other)]
     assert volumes[1] == pytest.approx(answers(other)["count"].value.value * 4 * 0.946352946)
-    assert found["volume"]["change"] == pytest.approx(volumes[1] - volumes[0].nominal_value)
+    assert found["volume"]["change"] == pytest.approx(volumes[1] - volumes[0])
 
 
 def test_it_is_told_in_the_units_of_the_second_sheet():

@@ -148,3 +148,9 @@ def test_a_bottle_called_by_its_size_is_in_the_readers_units():
     sheet = plan(job(drained("3.5 qt"), poured("2 1/2 qt")), units="metric")
     assert " qt" not in sheet.to_markdown()
     assert "0.95 L" in said(sheet, "balance")
+
+
+def test_nothing_drained_is_an_entry_like_any_other():
+    """A vessel that was read at nought has no width by what stood in it."""
+    assert "came out" in said(plan(job(drained("0 qt", vessel="pail"), vessel=[{"name": "pail", "graduation": "1/4 qt"}])), "now")
+    assert "came out" in said(plan(job(drained(0, vessel="pail"), vessel=[{"name": "pail", "graduation": "0.25 L"}])), "now")

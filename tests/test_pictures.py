@@ -230,3 +230,10 @@ def test_a_folder_that_cannot_be_is_said(tmp_path):
     for folder in (tmp_path / "file", tmp_path / "a\0b", 3):
         with pytest.raises(FileError):
             save_pictures(DEMO, folder)
+
+
+def test_a_reading_written_as_a_bare_nought_is_drawn_and_printed():
+    """Nought needs no unit, so a job may hold the number itself."""
+    job = DEMO.with_(log=[{"event": "stick", "reading": 0, "temperature": "86 °C"}])
+    assert plan(job).section("level").rows[0][0] == "0"
+    assert "level" in draw_pictures(job)

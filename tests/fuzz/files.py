@@ -101,9 +101,9 @@ def _enter_data() -> None:
 _enter_data()
 
 
-@surface("plan", 0.1, "plan", "plan_many", "compare_methods")
+@surface("plan", 0.1, "plan", "compare_methods", "draw_pictures", "save_pictures", "plan_many", "compare")
 def _plan(draw: Draw) -> Case:
-    call = sumpwise.plan if draw.random() < 0.7 else sumpwise.compare_methods if draw.random() < 0.7 else _among_many
+    call = draw.choice((sumpwise.plan, sumpwise.plan, sumpwise.compare_methods, sumpwise.draw_pictures, _saved, _among_many, _changed))
     if draw.random() < 0.05:
         return call, (nonsense(draw),), {}
     data = changed(draw, _small_job() if draw.random() < 0.8 else _data()["Job"], plain)
@@ -115,6 +115,15 @@ def _among_many(job: Any) -> Any:
     if planned.error is not None:
         raise planned.error
     return planned.sheet
+
+
+def _saved(job: Any) -> Any:
+    """The pictures of a job, in a folder of this thread's own."""
+    return sumpwise.save_pictures(job, f"{_file()}-pictures")
+
+
+def _changed(job: Any) -> Any:
+    return sumpwise.compare(sumpwise.plan(sumpwise.Job.demo()), sumpwise.plan(job)).to_markdown()
 
 
 def _planned(call: Any, data: Any) -> Any:

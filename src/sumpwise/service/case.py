@@ -309,8 +309,9 @@ class Case(Traced[Place]):
 
     def width(self, vessel: dict[str, Any]) -> float:
         """Metres across a vessel as wide as high that holds what this one holds, or the most that was read on it."""
-        read = [nominal(entry["reading"]) for entry in self._read_on(vessel)]
-        most = max(read) if read else nominal(self.ask("vessel", "graduation", vessel))
+        most = max((nominal(entry["reading"]) for entry in self._read_on(vessel)), default=0.0) or nominal(
+            self.ask("vessel", "graduation", vessel)
+        )
         return float((4 / pi * nominal(vessel.get("holds", most)) / 1000.0) ** (1 / 3))
 
     @WorkedOut

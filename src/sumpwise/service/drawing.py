@@ -225,9 +225,11 @@ def level(case: Case, writer: Writer) -> Chart | None:
     readings = [nominal(entry["reading"]) for entry, _ in read]
     heights = [0.0, between, *readings, *(nominal(mm) + s * u for mm, u in zip(foreseen, spread, strict=True) for s in (-1, 1))]
     said = [
-        Word("picture.reading", {"reading": Written(one["reading"], "length"), "temperature": Written(one["temperature"], "temperature")})
+        Word("picture.reading", {
+            "reading": Written(str(one["reading"]), "length"), "temperature": Written(one["temperature"], "temperature"),
+        })
         for _, one in read
-    ]
+    ]  # fmt: skip
     chart = _chart(
         case, writer, "level", Axis(_axis(writer, "temperature", warm), _to(warm, start), _to(warm, end)),
         Axis(_axis(writer, "reading", long), _to(long, min(heights)), _to(long, max(heights))),

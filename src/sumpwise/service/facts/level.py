@@ -36,7 +36,7 @@ def levelling(case: Case, disputed: bool) -> Part:
         verdict = stick.check(answer(entry["reading"], "length"), case.warm(entry))
         off: Value = Word("dash") if isinstance(verdict, Stop) else Amount("volume", number_in(verdict.error, "L"), signed=True, main=True)
         follows = instead or _follows(verdict, number == last)
-        rows.append([Written(written["reading"], "length"), Written(written["temperature"], "temperature"), off, follows])
+        rows.append([Written(str(written["reading"]), "length"), Written(written["temperature"], "temperature"), off, follows])
         data.append({"reading": written["reading"], "temperature": written["temperature"], "verdict": follows.id})
     part.table = Table(tuple(f"level.column.{name}" for name in ("reading", "at", "off", "follows")), rows)
     part.data = {"growth_per_degree": plain(growth, "L"), "readings": data}

@@ -116,7 +116,7 @@ def test_a_case_otherwise_is_a_case_from_scratch(job):
 
 
 def test_a_log_is_folded_once_however_much_is_assumed(monkeypatch):
-    """Entries of the account, for twice as long a log; one more is made to say what to pour next."""
+    """Twenty more entries in the log are twenty more in the account; one more or less where the next pour is said."""
     entered, entry = [], Ledger._entered
     monkeypatch.setattr(Ledger, "_entered", lambda self, line: entered.append(1) or entry(self, line))
     counts = []
@@ -124,5 +124,5 @@ def test_a_log_is_folded_once_however_much_is_assumed(monkeypatch):
         entered.clear()
         plan(logged(entries))
         counts.append(len(entered))
-    assert [count - entries in (0, 1) for count, entries in zip(counts, (20, 40), strict=True)] == [True, True]
+    assert abs(counts[1] - counts[0] - 20) <= 1
     assert movements.movements(Case(logged(20)))[-1].number == 20

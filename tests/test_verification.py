@@ -74,7 +74,7 @@ NO_COMPUTING = {
 
 def methods(name):
     """The public methods and properties of a class that computes, but for records, files and what is inherited."""
-    told = NO_COMPUTING.get(name, set()) | {"to_dict", "from_dict"}
+    told = NO_COMPUTING.get(name, set()) | {"to_dict", "from_dict", "json_schema"}
     return [m for m, v in vars(public(name)).items() if not m.startswith("_") and m not in told and (callable(v) or hasattr(v, "__get__"))]
 
 

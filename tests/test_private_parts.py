@@ -1,0 +1,98 @@
+"""The private parts of pint and uncertainties that the library leans on: each is there and means what it is taken for.
+
+A release of either that takes one away fails here by its name, instead of somewhere inside an answer.
+"""
+
+from __future__ import annotations
+
+import ast
+import math
+from pathlib import Path
+
+import pint
+import pytest
+from uncertainties import ufloat
+from uncertainties.core import AffineScalarFunc, LinearCombination, Variable
+
+import sumpwise
+
+REGISTRY = pint.UnitRegistry()
+LITRES = REGISTRY.Quantity(3.6, "liter")
+WARM = REGISTRY.Quantity(20.0, "degC")
+SOURCE = ufloat(3.0, 0.2, tag="pail")
+TWICE = 2 * SOURCE
+
+
+def _made_by_hand():
+    """A Quantity without its `__new__`, from its two attributes."""
+    bare = object.__new__(REGISTRY.Quantity)
+    bare._magnitude, bare._units = 3.6, LITRES._units
+    return bare
+
+
+PARTS = {
+    "pint": {
+        "Quantity._magnitude": lambda: LITRES._magnitude == 3.6,
+        "Quantity._units": lambda: LITRES._units == REGISTRY.Unit("liter")._units and dict(LITRES._units) == {"liter": 1},
+        "Quantity._units is hashable": lambda: hash(LITRES._units) == hash(REGISTRY.Quantity(1.0, "liter")._units),
+        "Quantity._REGISTRY": lambda: type(LITRES)._REGISTRY is REGISTRY,
+        "Quantity._is_multiplicative": lambda: LITRES._is_multiplicative and not WARM._is_multiplicative,
+        "Quantity from _magnitude and _units": lambda: _made_by_hand() == LITRES and _made_by_hand().to("mL").magnitude == 3600,
+        "Registry._units": lambda: REGISTRY._units["liter"].name == "liter" and len(REGISTRY._units.maps) >= 1,
+        "definition.converter.scale": lambda: REGISTRY._units["liter"].converter.scale is not None,
+        "definition.converter.offset": lambda: math.isclose(float(REGISTRY._units["degree_Celsius"].converter.offset), 273.15),
+        "definition.reference": lambda: dict(REGISTRY._units["minute"].reference) == {"second": 1},
+        "Registry._units with a context": lambda: len(_in_a_context()) > 1,
+    },
+    "uncertainties": {
+        "AffineScalarFunc._nominal_value": lambda: SOURCE._nominal_value == 3.0 and TWICE._nominal_value == 6.0,
+        "AffineScalarFunc._linear_part": lambda: isinstance(TWICE._linear_part, LinearCombination),
+        "AffineScalarFunc(value, linear)": lambda: math.isclose(AffineScalarFunc(1.0, LinearCombination({SOURCE: 2.0})).std_dev, 0.4),
+        "AffineScalarFunc.derivatives": lambda: dict(TWICE.derivatives) == {SOURCE: 2.0},
+        "Variable is its own derivative": lambda: dict(SOURCE.derivatives) == {SOURCE: 1.0},
+        "Variable.tag": lambda: SOURCE.tag == "pail" and isinstance(SOURCE, Variable),
+        "a source is known by itself, not by its numbers": lambda: (SOURCE - ufloat(3.0, 0.2)).std_dev > 0 == (SOURCE - SOURCE).std_dev,
+    },
+}  # fmt: skip
+
+
+def _in_a_context():
+    registry = pint.UnitRegistry()
+    context = pint.Context("garage")
+    context.redefine("liter = 1.1 * decimeter ** 3")
+    registry.add_context(context)
+    with registry.context("garage"):
+        return list(registry._units.maps)
+
+
+@pytest.mark.parametrize(("library", "part"), [(library, part) for library, parts in PARTS.items() for part in parts])
+def test_a_private_part_is_there_and_means_what_it_is_taken_for(library, part):
+    version = __import__(library).__version__
+    try:
+        found = PARTS[library][part]()
+    except (AttributeError, KeyError, TypeError) as error:
+        pytest.fail(f"{library} {version} no longer has {part}: {error}; look at quantities/_pint.py and uncertainty/sources.py")
+    assert found, f"{part} of {library} {version} means something else now: look at quantities/_pint.py and uncertainty/sources.py"
+
+
+def _private_names(source):
+    """Names with one underscore that a module asks of an object: `x._name`, `getattr(x, "_name")`, `hasattr(x, "_name")`."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Attribute):
+            yield node.attr
+        elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("getattr", "hasattr", "setattr"):
+            yield from (a.value for a in node.args if isinstance(a, ast.Constant) and isinstance(a.value, str))
+
+
+def test_no_other_private_part_is_used():
+    """Whatever the library asks of an object, by a name that only a private part of one of the two has, is in the list."""
+    package = Path(sumpwise.__file__).parent
+    sources = {path: path.read_text(encoding="utf-8") for path in package.rglob("*.py")}
+    theirs = {name for thing in (LITRES, REGISTRY, LITRES.units, SOURCE, TWICE, SOURCE._linear_part) for name in dir(thing)}
+    theirs = {name for name in theirs if name.startswith("_") and not name.startswith("__")}
+    listed = {word for parts in PARTS.values() for part in parts for word in part.replace(".", " ").split() if word.startswith("_")}
+    asked = {name for path, source in sources.items() if path.name in ("_pint.py", "sources.py") for name in _private_names(source)}
+    for path, source in sources.items():
+        if path.name not in ("_pint.py", "sources.py"):  # elsewhere a class of the library may have an attribute of the same name
+            asked |= {name for name in _private_names(source) if f"self.{name} " not in source and f'"{name}"' not in source}
+    assert asked & theirs == listed

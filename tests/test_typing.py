@@ -3,17 +3,34 @@
 from __future__ import annotations
 
 import importlib.util
+import os
+import sys
 from pathlib import Path
 
 import sumpwise
 from sumpwise import _face
 
 HERE = Path(__file__).parent / "typing" / "surface.py"
-PIN = importlib.util.spec_from_file_location("surface", HERE)
-assert PIN is not None
-assert PIN.loader is not None
-SURFACE = importlib.util.module_from_spec(PIN)
-PIN.loader.exec_module(SURFACE)
+
+
+def _loaded(path):
+    found = importlib.util.spec_from_file_location(path.stem, path)
+    module = importlib.util.module_from_spec(found)
+    sys.modules[path.stem] = module
+    found.loader.exec_module(module)
+    return module
+
+
+SURFACE = _loaded(HERE)
+
+
+def test_the_app_that_the_checkers_read_also_runs(tmp_path, capsys):
+    app = _loaded(HERE.with_name("app.py"))
+    missing = tmp_path / "missing.toml"
+    assert app.main([str(HERE.parents[1] / "files" / "v1" / "job.toml"), str(missing)]) == 1
+    printed = capsys.readouterr().out
+    assert "temperature and scale together" in printed
+    assert f"cannot be read: {os.strerror(2)}" in printed
 
 
 def test_the_pinned_surface_runs(tmp_path):

@@ -1,11 +1,13 @@
 """The suite on the oldest and the newest of everything that is allowed, against the wheel, with the source tree out of the way.
 
-    python tests/compatibility/run.py [--python PATH]... [--table FILE] [--frozen] [--artefacts] [--materials FILE]
+    python tests/compatibility/run.py [--python PATH]... [--table FILE] [--frozen] [--typed]
+                                        [--artefacts] [--materials FILE]
 
 Builds sdist and wheel twice from copies in different places, compares them byte by byte, checks what is in them, and for each Python found
 (3.11 and later, by name on PATH or given) makes a fresh environment, installs the wheel with the newest allowed dependencies, on the oldest
 Python with the lowest too, and runs the suite of the unpacked sdist without its `src`. `--artefacts` stops after the building,
-`--materials` writes what an installation brings along, `--frozen` adds a frozen app that runs the demo job. Deprecation warnings of
+`--materials` writes what an installation brings along, `--frozen` adds a frozen app that runs the demo job, `--typed` has mypy and pyright
+look strictly at a small app that uses the installed package. Deprecation warnings of
 dependencies are errors throughout. It needs the network, or an index of packages that pip knows.
 """
 
@@ -171,6 +173,21 @@ def frozen(python: str, work: Path, wheel: Path) -> str:
     return f"PyInstaller {version}: the demo job, its JSON and ``verify`` print what they print unfrozen"
 
 
+def typed(python: str, work: Path, wheel: Path) -> str:
+    """What the type checkers say of code that uses the installed package, strictly, with nothing of the source tree near."""
+    inside = environment(python, work / "typed")
+    run(inside, "-m", "pip", "install", "--quiet", wheel, "mypy", "pyright")
+    folder = work / "app"
+    folder.mkdir()
+    for file in (ROOT / "tests" / "typing").glob("*.py"):
+        shutil.copyfile(file, folder / file.name)
+    (folder / "pyrightconfig.json").write_text(json.dumps({"typeCheckingMode": "strict"}), encoding="utf-8")
+    run(inside, "-m", "mypy", "--config-file=", "--strict", *sorted(p.name for p in folder.glob("*.py")), cwd=folder)
+    run(inside, "-m", "pyright", "--pythonpath", inside, cwd=folder)
+    versions = run(inside, "-m", "mypy", "--version").stdout.split()[1], run(inside, "-m", "pyright", "--version").stdout.split()[-1]
+    return f"mypy {versions[0]} and pyright {versions[1]}, both strict: no complaint about the apps in ``tests/typing`` against the wheel"
+
+
 HEAD = """\
 Compatibility table
 ===================
@@ -180,7 +197,7 @@ allowed, on every later one with the newest. Deprecation warnings of dependencie
 
 .. code-block:: sh
 
-   python tests/compatibility/run.py --frozen --table docs/reference/compatibility_table.rst
+   python tests/compatibility/run.py --frozen --typed --table docs/reference/compatibility_table.rst
 
 ``--python PATH`` adds an interpreter that has no name on the path.
 
@@ -195,13 +212,13 @@ An app that is frozen needs the modules that the face loads when a name is touch
 """
 
 
-def table(rows: list[dict[str, str]], contents: str, app: str) -> str:
+def table(rows: list[dict[str, str]], *notes: str) -> str:
     """The result as reStructuredText."""
     columns = [c for c in rows[0] if c != "failed"]
     lines = [".. list-table::", "   :header-rows: 1", ""]
     for cells in (columns, *([row[c] for c in columns] for row in rows)):
         lines += [f"   {'*' if i == 0 else ' '} - {cell}" for i, cell in enumerate(cells)]
-    return HEAD + "\n".join([*lines, "", f"{contents}.", *(["", f"{app}."] if app else []), ""]) + FREEZING
+    return HEAD + "\n".join([*lines, *(part for note in notes if note for part in ("", f"{note}.")), ""]) + FREEZING
 
 
 def main() -> int:
@@ -212,6 +229,7 @@ def main() -> int:
     parser.add_argument("--artefacts", action="store_true", help="build and check sdist and wheel, and no more")
     parser.add_argument("--materials", type=Path, help="where the bill of materials goes, as CycloneDX JSON")
     parser.add_argument("--frozen", action="store_true", help="freeze an app too")
+    parser.add_argument("--typed", action="store_true", help="check the types of an app too")
     options = parser.parse_args()
     found = pythons(options.python)
     if not found:
@@ -228,13 +246,14 @@ def main() -> int:
             return 0
         rows = []
         for version, python in found.items():
-            for pins in ([lowest(), []] if python == first else [[]]):
+            for pins in [lowest(), []] if python == first else [[]]:
                 rows.append(tested(python, work, wheel, sdist, pins))
                 print(version, rows[-1], flush=True)
         app = frozen(first, work, wheel) if options.frozen else ""
-        print(app)
+        types = typed(first, work, wheel) if options.typed else ""
+        print(app, types, sep="\n")
     if options.table:
-        options.table.write_text(table(rows, contents, app), encoding="utf-8")
+        options.table.write_text(table(rows, contents, types, app), encoding="utf-8")
     return int(any(row["failed"] != "0" for row in rows))
 
 

@@ -167,7 +167,7 @@ def faults(found: list[Size]) -> list[str]:
     if len(whole) >= 3:
         small, middle, large = whole[-3:]
         steep = power(middle.calls - small.calls, large.calls - middle.calls, large.n / middle.n)
-        if steep > STEEPEST:
+        if steep > STEEPEST and large.calls - middle.calls > large.n:
             told.append(f"calls grow as n^{steep:.2f} at n = {large.n}")
     if len(answered) >= 2 and answered[-1].seconds > 0.1:
         middle, large = answered[-2:]

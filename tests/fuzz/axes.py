@@ -68,7 +68,42 @@ SENTENCES = PIECES | {
     "colons": "drain: 5 qt: 4.7 L: ",
     "headings": "# Drain\n\n5 qt\n\n",
 }
+EVERYTHING = (
+    "WEBVTT\n\n00:01.000 --> 00:02.000\n# Head\n<b>x</b> &amp; *y* _z_ `q` ~ \\ https://example.org [a](b) www.example.org\r\n| a | b |\n|--|--|\n| 1 | 2 |\n"
+    "+-+\nBolt  N·m\tft-lb\n5 qt (4.7 L) = 5 qt / 4.7 L. Three drains of 3.3 qt from 9 qt leave 30 % old. Torque to 34 N·m, 25 ft-lb.\n"
+    "0:15 Check at 82–92 °C (180-198 °F), rise by 10 °C, 5 point 7 liters, five quarts, 2 quarts and a half, capacity: 9 L, 5' 3\" ½\n"
+)
+"""A text that wakes every part of the check, so that what grows is looked at by all of them."""
+SENTENCES |= {
+    "spaces in words": "a  ",
+    "brackets in words": "a (",
+    "stars": "*",
+    "underscores": "_",
+    "less than": "<",
+    "less than a": "<a ",
+    "ampersands": "&",
+    "square brackets": "[",
+    "links": "](",
+    "ticks": "`",
+    "backslashes": "\\",
+    "hashes": "# ",
+    "arrows": "--> ",
+    "colons and digits": "1:",
+    "about": "about ~ ",
+    "the the": "for the ",
+    "bullets": "\n- ",
+    "empty rows": "|\n",
+    "rules": "+-",
+    "dashes": "–",
+    "newline and space": "\n ",
+    "tab": "\t",
+    "drains": "drains and ",
+    "digit and space": "1 000 ",
+    "no-break": "\xa0",
+    "zero width": "\u200b",
+}
 for _name, _piece in SENTENCES.items():
+    AXES[f"check_text, all awake: {_name}"] = Axis(partial(lambda t, n: partial(sumpwise.check_text, EVERYTHING + t * n), _piece), 2**16)
     AXES[f"check_text: {_name}"] = Axis(partial(lambda t, n: partial(sumpwise.check_text, t * n), _piece), 2**18)
     AXES[f"check_text, all findings: {_name}"] = Axis(partial(lambda t, n: partial(sumpwise.check_text, t * n, 10**9), _piece), 2**16)
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     Cell = tuple[int, int]
     Column = tuple[tuple[Unit, ...], str] | None
 
-_ROW = re.compile(r"[^\n]*(?:[|\t]|\S {2,12}\S|\+-)[^\n]*")
+_ROW = re.compile(r"^[^\n]*(?:[|\t]|\S {2,12}\S|\+-)[^\n]*", re.MULTILINE)
 _RULE = re.compile(r"[\s|:\-+=]+")
 _NUMBER = r"[-−–]?(?:[0-9]{1,6}(?:[ ,][0-9]{3})*(?:[.,][0-9]{1,4})?k?(?:[ -][0-9]/[0-9]{1,2}|/[0-9]{1,2})?[½¼¾⅛⅜⅝⅞]?|[½¼¾⅛⅜⅝⅞])"
 _VALUE = rf"{_NUMBER}(?:\s?(?:[-–~]|to)\s?{_NUMBER})?"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from fuzz import axes
-from sumpwise import Circuit, RangeError, inside_from_outlet
+from fuzz import axes, size
+from sumpwise import Circuit, RangeError, check_text, inside_from_outlet
 from sumpwise.inference import outlet
 
 DRAWN = outlet.Drawn
@@ -28,3 +28,58 @@ def test_matches_that_contradict_each_other_are_not_run_through_again_for_every_
     told = axes.AXES["plan: bursts with matches"].make(9)()
     assert "times as doubtful" in told.to_markdown()
     assert len(runs) <= 3
+
+
+LONG = {
+    "a line without a table": ("a  b\n\n5 qt  4.7 L\n", " "),
+    "a line of words": ("a  b\n", "drain and fill "),
+    "empty lines before a cue": ("00:01.000 --> 00:02.000\nx", "\n"),
+    "lines of spaces before a cue": ("00:01.000 --> 00:02.000\nx", "\n \r"),
+    "a number before a cue": ("00:01.000 --> 00:02.000\nx\n", "1"),
+}
+
+
+@pytest.mark.parametrize(("before", "piece"), LONG.values(), ids=LONG)
+def test_a_long_text_is_read_once(before, piece):
+    """The time for eight times the text is far from the 64 times that it was: the least of some, on a busy machine."""
+    least = [min(size.timed(lambda n=n: check_text(before + n * piece), 60.0)[1] for _ in range(3)) for n in (3000, 24_000)]
+    assert least[1] < 24 * max(least[0], 0.001)
+
+
+def _grows(name, first=8):
+    """How calls and peak of memory grow from one size to twice and four times it: both are the same on every machine."""
+    found = []
+    for n in (first, 2 * first, 4 * first):
+        call, given = size.held(axes.AXES[name].make, n)
+        size.outcome_of(call)
+        found.append(size.Size(n, size.outcome_of(call), 0.0, size.counted(call), given, size.peak(call)))
+    return found
+
+
+GROWING = [
+    "plan: plain history", "plan: uncertain history", "plan: bolts", "plan: components", "plan: losses", "plan: readings of one vessel",
+    "FluidHistory: replaced", "Ledger: one pail", "over_horizon: changes", "compare_rhythms: rhythms", "give_leftovers: components",
+    "book_meaning: meanings", "pooled: values", "drain_refill_series: drains", "Vessel.calibrated: readings", "number_card: values",
+    "column of texts", "column of uncertain texts", "job file: keys of one table", "job file: inline dotted keys", "record file: keys",
+]  # fmt: skip
+"""Some of the axes; `python -m fuzz.size` goes along all of them, and farther."""
+
+
+@pytest.mark.parametrize("name", GROWING)
+def test_calls_and_memory_grow_no_faster_than_the_input(name):
+    small, middle, large = _grows(name)
+    assert large.calls - middle.calls <= 2 * 1.25 * max(middle.calls - small.calls, 0) + 2000
+    assert large.peak - middle.peak <= 2 * 1.5 * max(middle.peak - small.peak, 0) + 2**18
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("plan: vessels", "[[vessel]]: has more than 50 entries"),
+        ("plan: stick readings and pours", "[[log]]: has more than 50 readings of the stick"),
+    ],
+)
+def test_what_is_weighed_each_against_each_is_bounded_before_it_is_begun(name, says):
+    call = axes.AXES[name].make(51)
+    assert says in size.outcome_of(call)
+    assert size.counted(call) < 100_000

@@ -69,7 +69,8 @@ SENTENCES = PIECES | {
     "headings": "# Drain\n\n5 qt\n\n",
 }
 EVERYTHING = (
-    "WEBVTT\n\n00:01.000 --> 00:02.000\n# Head\n<b>x</b> &amp; *y* _z_ `q` ~ \\ https://example.org [a](b) www.example.org\r\n| a | b |\n|--|--|\n| 1 | 2 |\n"
+    "WEBVTT\n\n00:01.000 --> 00:02.000\n# Head\n<b>x</b> &amp; *y* _z_ `q` ~ \\ https://example.org [a](b) www.example.org\r\n"
+    "| a | b |\n|--|--|\n| 1 | 2 |\n"
     "+-+\nBolt  N·m\tft-lb\n5 qt (4.7 L) = 5 qt / 4.7 L. Three drains of 3.3 qt from 9 qt leave 30 % old. Torque to 34 N·m, 25 ft-lb.\n"
     "0:15 Check at 82–92 °C (180-198 °F), rise by 10 °C, 5 point 7 liters, five quarts, 2 quarts and a half, capacity: 9 L, 5' 3\" ½\n"
 )
@@ -520,13 +521,13 @@ def _draws(n: int) -> Call:
 @axis("over_horizon: changes", 2**14)
 def _changes(n: int) -> Call:
     changes = [(f"{10 * i / n:.6f} y", 0.3, "3 L") for i in range(n)]
-    return lambda: sumpwise.over_horizon(sumpwise.FluidHistory("-9 y"), changes, "0 y", "12 y", price=9.0)
+    return lambda: sumpwise.over_horizon(sumpwise.FluidHistory("-9 y"), changes, "0 y", "12 y", cost_per_litre=9.0)
 
 
 @axis("over_horizon: uncertain changes", 2**14)
 def _uncertain_changes(n: int) -> Call:
     changes = [(f"{10 * i / n:.6f} y", "0.30(5)", "3.0(1) L") for i in range(n)]
-    return lambda: sumpwise.over_horizon(sumpwise.FluidHistory("-9(1) y"), changes, "0 y", "12 y", price=9.0)
+    return lambda: sumpwise.over_horizon(sumpwise.FluidHistory("-9(1) y"), changes, "0 y", "12 y", cost_per_litre=9.0)
 
 
 @axis("repeated_changes: changes", 2**20)
@@ -537,7 +538,7 @@ def _repeated(n: int) -> Call:
 @axis("compare_rhythms: rhythms", 2**12)
 def _rhythms(n: int) -> Call:
     rhythms = {f"rhythm {i}": [("1 y", 0.3, "3 L")] for i in range(n)}
-    return lambda: _shown(sumpwise.compare_rhythms(sumpwise.FluidHistory("-9 y"), rhythms, "0 y", "12 y", price=9.0))
+    return lambda: _shown(sumpwise.compare_rhythms(sumpwise.FluidHistory("-9 y"), rhythms, "0 y", "12 y", cost_per_litre=9.0))
 
 
 @axis("cheapest_packs: packs", 2**14)

@@ -214,7 +214,7 @@ def _records(draw: Draw) -> Case:
         record = sumpwise.ServiceRecord.from_dict(_small_record())
         day = draw.choice((None, None, "2030-11-27", "2020-01-01", text(draw), nonsense(draw)))
         call = draw.choice((record.next_job, record.next_toml))
-        return call, (value(draw, "time", True), value(draw, "length", True)), {"date": day} if day else {}
+        return call, (value(draw, "time", True), value(draw, "length", True)), {} if day is None else {"date": day}
     if pick < 0.5:
         return sumpwise.evidence, (draw.choice(("convert", "nothing", sumpwise.exchange, nonsense(draw))),), {}
     numbers = {

@@ -53,7 +53,7 @@ _BLOCKS = {
 _TABLE = {"td": "\t", "th": "\t", "tr": "\n"}
 """What a tag of a table is read as; the space around such tags shows nothing."""
 _DEGREES = re.compile(r"[0-9] ?([cf]) ?[(/=,] ?(?:or |about |~)?-?[0-9]{1,3} ?([cf])(?![\w'])")
-_CUE = re.compile(r"(?:^|\n)\s*(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE)
+_CUE = re.compile(r"(?:^|\n)\s{0,40}(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE)
 _STAMP = re.compile(r"^[ \t]*\[?((?:[0-9]{1,2}:)?[0-9]{1,2}:[0-9]{2})\]?[ \t]*(?:\n|(?=\S))", re.MULTILINE)
 _FEWEST = 3
 """Times before lines from which on a text is a transcript."""

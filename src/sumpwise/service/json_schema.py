@@ -8,7 +8,7 @@ from sumpwise import _jsonschema as schema
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.units import INTERNAL
 from sumpwise.service.kinds import STICK
-from sumpwise.service.reading import FORMAT, MOST_ENTRIES, VERSION
+from sumpwise.service.reading import FEWER, FORMAT, MOST_ENTRIES, VERSION
 from sumpwise.service.schema import (
     DATE,
     EVENT_NEEDS,
@@ -34,7 +34,8 @@ def json_schema() -> dict[str, Any]:
         "format": {"const": FORMAT}, "version": {"const": VERSION}, "title": {"type": "string", "description": "heading of the sheet"},
     }  # fmt: skip
     properties |= {name: _table(keys) for name, keys in TABLES.items()}
-    properties |= {name: {"type": "array", "maxItems": MOST_ENTRIES, "items": _table(keys)} for name, keys in LISTS.items()}
+    for name, keys in LISTS.items():
+        properties[name] = {"type": "array", "maxItems": FEWER.get(name, MOST_ENTRIES), "items": _table(keys)}
     needs = [
         {"if": {"properties": {"event": {"const": event}}, "required": ["event"]}, "then": {"required": list(keys)}}
         for event, keys in EVENT_NEEDS.items() if keys

@@ -41,6 +41,10 @@ NOT_KNOWN = "not known"
 YEAR = by_symbol("y").factor
 MOST_ENTRIES = 2_000
 """Entries a list in a job file may have."""
+FEWER = {"vessel": 50}
+"""The same for lists of which every entry is weighed against all of the log."""
+MOST_STICKS = 50
+"""Readings of the stick a log may have: each is weighed against each."""
 
 
 class Loose(NamedTuple):
@@ -121,8 +125,9 @@ class _Reader:
         if not isinstance(content, list):
             self.wrong("key.type", [key], "is not a list of tables", key, value=content, hint=f"write [[{key}]] above each entry")
             return []
-        if len(content) > MOST_ENTRIES:
-            self.wrong("limit.entries", [key], f"has more than {MOST_ENTRIES} entries", f"[[{key}]]", limits=(0, MOST_ENTRIES, ""))
+        most = FEWER.get(key, MOST_ENTRIES)
+        if len(content) > most:
+            self.wrong("limit.entries", [key], f"has more than {most} entries", f"[[{key}]]", limits=(0, most, ""))
             return []
         whole = map(with_window, content) if key == "bolt" else content
         read = [self.table(entry, _entry_keys(key, entry), f"[[{key}]] {i + 1}", [key, i]) for i, entry in enumerate(whole)]
@@ -213,6 +218,9 @@ class _Reader:
     def consistent(self) -> None:
         """What single keys cannot say: vessels named in the log exist, events have their readings, the parts fit the whole."""
         described = {v["name"] for v in self.values.get("vessel", [])}
+        if sum(entry["event"] == "stick" for entry in self.values.get("log", [])) > MOST_STICKS:
+            problem = f"has more than {MOST_STICKS} readings of the stick"
+            self.wrong("limit.entries", ["log"], problem, "[[log]]", limits=(0, MOST_STICKS, ""), hint="leave out the early ones")
         packs = {pack["name"]: nominal(pack["volume"]) for pack in self.values.get("pack", [])}
         vessels = described | packs.keys()
         for i, entry in enumerate(self.values.get("log", [])):

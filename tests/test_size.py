@@ -41,9 +41,9 @@ LONG = {
 
 @pytest.mark.parametrize(("before", "piece"), LONG.values(), ids=LONG)
 def test_a_long_text_is_read_once(before, piece):
-    """The time for eight times the text is far from the 64 times that it was: the least of some, on a busy machine."""
+    """Eight times the text took 64 times as long: seconds, where half of one is now far more than it needs on a busy machine."""
     least = [min(size.timed(lambda n=n: check_text(before + n * piece), 60.0)[1] for _ in range(3)) for n in (3000, 24_000)]
-    assert least[1] < 24 * max(least[0], 0.001)
+    assert least[1] < 24 * max(least[0], 0.02)
 
 
 def _grows(name, first=8):

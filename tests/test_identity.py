@@ -7,11 +7,13 @@ import multiprocessing
 import os
 import pickle
 import threading
+from collections import namedtuple
 
 import pytest
 
 from sumpwise import Ledger, SumpwiseError, Vessel, budget, expanded, measured, monte_carlo, uncertainty
 from sumpwise.errors import RangeError
+from sumpwise.uncertainty.sources import spread
 
 METHODS = [m for m in ("fork", "spawn", "forkserver") if m in multiprocessing.get_all_start_methods()]
 
@@ -169,3 +171,9 @@ def test_a_contribution_says_its_role_and_its_vessel():
     assert told == {("scale", "pail"), ("tilt", "pail"), ("growth", "pail"), ("reading", "")}
     back = pickle.loads(pickle.dumps(ledger.balance.magnitude))
     assert {(source.role, source.vessel) for source, _ in uncertainty.contributions(back)} == told
+
+
+def test_a_spread_whose_square_is_no_float_is_one_all_the_same():
+    Cause = namedtuple("Cause", "name std_dev")
+    wide, small = Cause("wide", 1e160), Cause("small", 1.0)
+    assert spread({wide: 1.0, small: 1.0}) == pytest.approx(1e160)

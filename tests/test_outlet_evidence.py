@@ -207,7 +207,7 @@ def test_a_sump_smaller_than_any_reserve_may_run_dry():
 
 def test_a_longer_portion_is_pumped_in_bursts_no_longer_than_before():
     told = ask(*service(), portion="2.5 L")
-    assert any("2.5 L are pumped in 2 bursts of 1.25 L" in line for line in told.assumptions)
+    assert any("2.5 L is pumped in 2 bursts of 1.25 L" in line for line in told.assumptions)
     seen, _ = service()
     unfilled = ask(seen, seen[-1][0], ranges={"sump_floor": ("1 L", "2.5 L")})
     assert unfilled.starving == pytest.approx((2.5 - (3.708 + 0.084 + 5 * 1.23 - 7.35 - 1)) / 1.5, abs=0.05)

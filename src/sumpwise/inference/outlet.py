@@ -362,7 +362,7 @@ def _inside(
             hint="ask for less, or pour first",
         )  # fmt: skip
     if longest:
-        way = f"every further {portion:.3g} L are pumped in {bursts} burst{'s' if bursts > 1 else ''} of {each:.3g} L, poured after each"
+        way = f"every further {portion:.3g} L is pumped in {bursts} burst{'s' if bursts > 1 else ''} of {each:.3g} L, poured after each"
     else:
         way = "further fluid is poured while as much is pumped"
     fresh, outlet = told(resident), told(lambda built, state: 1 - state.cooler[-1])

@@ -1,4 +1,4 @@
-"""Units as they stand in a text: which spelling begins at a place, and whether a unit of that kind is due there."""
+"""Units as they stand in a text: which spelling begins at a place, and whether a unit of that kind is expected there."""
 
 from __future__ import annotations
 

@@ -287,7 +287,7 @@ def effects(terms: Sequence[tuple[float, Any]]) -> dict[Any, float]:
 
 def spread(linear: Mapping[Any, float]) -> float:
     """The standard uncertainty of what rests on sources with these sensitivities."""
-    return math.sqrt(sum([(c * s.std_dev) ** 2 for s, c in linear.items()]))
+    return math.hypot(*[c * s.std_dev for s, c in linear.items()])
 
 
 def resting_on(linear: dict[Any, float], value: float, doubt: str = "") -> Any:

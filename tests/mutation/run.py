@@ -20,6 +20,7 @@ import importlib
 import io
 import itertools
 import json
+import math
 import os
 import pathlib
 import random
@@ -43,8 +44,9 @@ HERE = pathlib.Path(__file__).parent
 ROOT = HERE.parents[1]
 ROOMS = tomllib.loads((HERE / "rooms.toml").read_text())
 MEMORY = 6 << 30
+LONGEST = 1200.0
 PRELOAD = (
-    "numpy", "numpy.random", "scipy.integrate", "scipy.optimize", "scipy.special", "scipy.stats", "scipy.linalg",
+    "_hypothesis_pytestplugin", "numpy", "numpy.random", "scipy.integrate", "scipy.optimize", "scipy.special", "scipy.stats", "scipy.linalg",
     "pint", "uncertainties.umath", "mpmath", "fluids", "chemicals", "GTC", "dask.array", "pytest",
     "hypothesis.strategies", "hypothesis.stateful", "hypothesis.extra.numpy", "fractions", "decimal",
 )  # fmt: skip
@@ -137,14 +139,15 @@ def warm() -> None:
     gc.freeze()
 
 
-def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path) -> int:
-    """Run the stages of tests in a child until one fails; its exit code is pytest's."""
+def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path, seconds: float) -> int:
+    """Run the stages of tests in a child until one fails; its exit code is pytest's. It may use so much time of a processor."""
     child = os.fork()
     if child:
         return child
     os.setsid()
     os.chdir(folder)
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+    resource.setrlimit(resource.RLIMIT_CPU, (math.ceil(seconds), math.ceil(seconds)))
     out = os.open(output, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
     os.dup2(out, 1)
     os.dup2(out, 2)
@@ -163,21 +166,23 @@ def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path) ->
         )  # fmt: skip
         for stage in stages:
             options = ["-x", "-q", "--no-header", "--tb=line", "-p", "no:cacheprovider", "--import-mode=importlib"]
+            options += ["-p", "_hypothesis_pytestplugin", "-W", "ignore::pytest.PytestAssertRewriteWarning"]
             code = int(pytest.main([*options, "--hypothesis-profile=mutation", *stage]))
             if code:
                 break
         sys.stdout.flush()
+        sys.stderr.flush()
     os._exit(code)
 
 
-def finished(child: int, until: float) -> tuple[bool, int]:
-    """Whether a child has ended, and how; one that runs too long is ended with all that it started."""
-    done, status = os.waitpid(child, os.WNOHANG)
+def finished(child: int, until: float) -> tuple[bool, int, float]:
+    """Whether a child has ended, how, and its seconds of a processor; one that waits too long is ended with all that it started."""
+    done, status, used = os.wait4(child, os.WNOHANG)
     if not done and time.monotonic() > until:
         os.killpg(child, signal.SIGKILL)
         os.waitpid(child, 0)
-        return True, -9
-    return bool(done), os.waitstatus_to_exitcode(status) if done else 0
+        return True, -signal.SIGKILL, 0.0
+    return bool(done), os.waitstatus_to_exitcode(status) if done else 0, used.ru_utime + used.ru_stime
 
 
 def copy(folder: pathlib.Path) -> pathlib.Path:
@@ -225,12 +230,12 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
         longest = 0.0
         for folder in folders:
             start, output = time.monotonic(), folder / "baseline.txt"
-            child = fork(folder, room["tests"], output)
-            while not (ended := finished(child, start + 600))[0]:
+            child = fork(folder, room["tests"], output, LONGEST)
+            while not (ended := finished(child, start + LONGEST))[0]:
                 time.sleep(0.02)
             if ended[1]:
                 raise SystemExit(f"{name}: the tests fail without any mutation:\n{output.read_text()[-3000:]}")
-            longest = max(longest, time.monotonic() - start)
+            longest = max(longest, ended[2])
             for path in room["files"]:
                 for stale in (folder / path).parent.glob(f"__pycache__/{pathlib.Path(path).stem}.*.pyc"):
                     stale.unlink()
@@ -242,9 +247,9 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
                 spec, folder = waiting.pop(), idle.pop()
                 mutant = Mutant(spec, sources[str(spec.module_path)])
                 (folder / mutant.path).write_text(mutant.source)
-                busy[fork(folder, room["tests"], folder / "output.txt")] = (mutant, folder, time.monotonic() + limit)
+                busy[fork(folder, room["tests"], folder / "output.txt", limit)] = (mutant, folder, time.monotonic() + LONGEST)
             for child, (mutant, folder, until) in list(busy.items()):
-                done, code = finished(child, until)
+                done, code, _ = finished(child, until)
                 if not done:
                     continue
                 del busy[child]
@@ -255,7 +260,7 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
                     print(f"  survived {mutant.path}:{mutant.line} {mutant.where}\n    - {mutant.old}\n    + {mutant.new}", flush=True)
                 else:
                     killed += 1
-                    late += code == -9
+                    late += code in (-signal.SIGXCPU, -signal.SIGKILL)
                 if (killed + len(survived)) % 100 == 0:
                     print(f"  {killed + len(survived)} run, {killed} killed, {time.monotonic() - began:.0f} s", flush=True)
             time.sleep(0.005)
@@ -263,7 +268,8 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
     if only:
         return
     revision = subprocess.run(["git", "rev-parse", "--short", "HEAD"], cwd=ROOT, capture_output=True, text=True, check=False).stdout.strip()
-    result = before or {"mutants": total, "run": ran, "by_time": late, "seed": seed if ran < total else None}
+    first = {"first_killed": ran - len(survived), "first_revision": revision}
+    result = before or {"mutants": total, "run": ran, "by_time": late, "seed": seed if ran < total else None, **first}
     result["run"] -= gone
     result |= {"killed": result["run"] - len(survived), "revision": revision, "survived": survived}
     results.parent.mkdir(exist_ok=True)

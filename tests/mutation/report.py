@@ -31,8 +31,8 @@ Rates are those of the mutants that were run, and of nothing else; parts that ar
 measured. Samples are drawn after the tests stand. What a run leaves gets a test or a reason, and is run again; so the last figure says
 more about the mutants that were drawn than about others, and the figure of the first run, before any test was written for what it left,
 is the one to judge the tests by. *Alike* are survivors that change no answer, each with its reason below; *open* are survivors that no
-test notices yet. A mutant that takes three times the processor time of the tests counts as killed. Doctests are left out: examples are not evidence. Hypothesis runs without
-chance, with 25 examples a law.
+test notices yet. A mutant that takes three times the processor time of the tests counts as killed. Doctests are left out: examples are not evidence. Hypothesis
+runs without chance, with 25 examples a law.
 
 Left out by configuration, since they change no number: annotations, blocks for the type checker, the words of refusals,
 ``__slots__``, the flags ``strict=`` and ``slots=``, the star before arguments that go by name; bit operators and ``~`` where
@@ -55,15 +55,16 @@ def write() -> None:
         rooms.setdefault(file.stem.split(".")[0], {})[file.stem] = json.loads(file.read_text())
     rows, lists = [], []
     for room, parts in rooms.items():
-        sums = [0, 0, 0, 0, 0]
+        sums = [0] * 6
         for name, found in parts.items():
             known = [s for s in found["survived"] if (s["file"], s["old"], s["new"]) in why]
             left = [s for s in found["survived"] if s not in known]
             counts = [found["mutants"], found["run"], found["killed"], len(known)]
-            sums = [a + b for a, b in zip(sums, [*counts, found["first_killed"]], strict=True)]
+            sums = [a + b for a, b in zip(sums, [*counts, found["first_run"], found["first_killed"]], strict=True)]
             how = "all" if found["seed"] is None else f"sample, seed {found['seed']}"
-            first = rate(found["run"], found["first_killed"], len(known))
-            rows.append([f"``{name}``", *map(str, counts[:2]), first, str(counts[2]), rate(*counts[1:]), str(len(known)), str(len(left)), how])
+            first = rate(found["first_run"], found["first_killed"], len(known))
+            last = [str(counts[2]), rate(*counts[1:]), str(len(known)), str(len(left))]
+            rows.append([f"``{name}``", *map(str, counts[:2]), first, *last, how])
             if found["survived"]:
                 lists.append(f"{name}\n{'~' * len(name)}\n")
                 changes: dict[tuple[str, str, str, str], list[str]] = {}
@@ -72,8 +73,8 @@ def write() -> None:
                     changes.setdefault((s["file"], s["in"], s["old"], reason), []).append(s["new"])
                 lists += [entry(*change, news) for change, news in changes.items()]
         if len(parts) > 1:
-            made, run, killed, alike, first = sums
-            rates = [rate(run, first, alike), str(killed), rate(run, killed, alike)]
+            made, run, killed, alike, at_first, first = sums
+            rates = [rate(at_first, first, alike), str(killed), rate(run, killed, alike)]
             rows.append([f"**{room}**", str(made), str(run), *rates, str(alike), str(run - killed - alike), ""])
     header = ["room, part", "mutants", "run", "killed by the first run", "killed", "killed of those not alike", "alike", "open", "which"]
     body = [HEAD, "Results", "-------", "", table(header, rows), "Survivors", "---------", "", *lists]

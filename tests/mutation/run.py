@@ -46,7 +46,8 @@ ROOMS = tomllib.loads((HERE / "rooms.toml").read_text())
 MEMORY = 6 << 30
 LONGEST = 1200.0
 PRELOAD = (
-    "_hypothesis_pytestplugin", "numpy", "numpy.random", "scipy.integrate", "scipy.optimize", "scipy.special", "scipy.stats", "scipy.linalg",
+    "_hypothesis_pytestplugin",
+    "numpy", "numpy.random", "scipy.integrate", "scipy.optimize", "scipy.special", "scipy.stats", "scipy.linalg",
     "pint", "uncertainties.umath", "mpmath", "fluids", "chemicals", "GTC", "dask.array", "pytest",
     "hypothesis.strategies", "hypothesis.stateful", "hypothesis.extra.numpy", "fractions", "decimal",
 )  # fmt: skip
@@ -268,7 +269,7 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
     if only:
         return
     revision = subprocess.run(["git", "rev-parse", "--short", "HEAD"], cwd=ROOT, capture_output=True, text=True, check=False).stdout.strip()
-    first = {"first_killed": ran - len(survived), "first_revision": revision}
+    first = {"first_run": ran, "first_killed": ran - len(survived), "first_revision": revision}
     result = before or {"mutants": total, "run": ran, "by_time": late, "seed": seed if ran < total else None, **first}
     result["run"] -= gone
     result |= {"killed": result["run"] - len(survived), "revision": revision, "survived": survived}

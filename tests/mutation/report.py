@@ -31,7 +31,8 @@ Rates are those of the mutants that were run, and of nothing else; parts that ar
 measured. Samples are drawn after the tests stand. What a run leaves gets a test or a reason, and is run again; so the last figure says
 more about the mutants that were drawn than about others, and the figure of the first run, before any test was written for what it left,
 is the one to judge the tests by. *Alike* are survivors that change no answer, each with its reason below; *open* are survivors that no
-test notices yet. A mutant that takes three times the processor time of the tests counts as killed. Doctests are left out: examples are not evidence. Hypothesis
+test notices yet. A mutant that takes three times the processor time of the tests counts as killed.
+Doctests are left out: examples are not evidence. Hypothesis
 runs without chance, with 25 examples a law.
 
 Left out by configuration, since they change no number: annotations, blocks for the type checker, the words of refusals,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -233,3 +234,20 @@ def test_a_fraction_with_a_fraction_of_doubt_is_written_once(text):
     line = number_card({"Drain": text}).lines[0].text
     assert line.startswith("4 1/2 ± 0.25 US qt (4.2")
     assert line.count("±") == 2
+
+
+@pytest.mark.parametrize("units", ["as written", "metric", "US", "imperial", "both"])
+@pytest.mark.parametrize("path", sorted((Path(__file__).parent / "files" / "jobs").glob("*.toml")), ids=lambda path: path.stem)
+def test_the_check_finds_nothing_in_the_card_of_any_job(path, units):
+    card = number_card(Job.from_toml(path), units=units)
+    for text in (card.to_markdown(), str(card)):
+        assert [(found.stated, found.expected) for found in check_text(text) if found.verdict != "agrees"] == []
+
+
+def test_a_tolerance_sets_the_digits_of_its_number():
+    assert [found.verdict for found in check_text("2.4 ± 0.1 US qt (2.271 ± 0.095 L)")] == ["agrees"]
+    assert [found.verdict for found in check_text("0.919 ± 0.069 imp qt (1.045 ± 0.078 L)")] == ["agrees"]
+    assert [found.grade for found in check_text("2.4 ± 0.1 US qt (2.371 ± 0.095 L)")] == ["wrong"]
+    assert [found.grade for found in check_text("3.3 ± 0.1 L (3.4871 ± 0.1 qt)")] == ["style"]
+    (found,) = check_text("Tighten to 25 ± 5 N·m (18 ± 7 lb·ft).")  # 5 N·m are 3.7 lbf·ft
+    assert (found.grade, found.expected) == ("wrong", "18.4 ± 3.7 lbf·ft")

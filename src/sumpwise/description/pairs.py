@@ -175,7 +175,7 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
             step = expected_step(pair.compared[0], pair.held[0].unit)
         if _half_degree(pair):
             return phrase.disagrees(right, slips.HALF_DEGREE, STYLE)
-        extra = max(digits_too_many(amount, step) for amount in stated) if step is not None else 0
+        extra = max(digits_too_many(amount, step) for amount in stated) if step is not None and not _to_its_tolerance(second) else 0
         if extra > ALLOWED_EXTRA and not _is_one(source) and not second.shared:
             return phrase.disagrees(right, slips.TOO_MANY, STYLE, f"{extra} digits more than {phrase.written(first)} carries")
         phrase.place.us_measure = phrase.place.us_measure or (
@@ -184,12 +184,13 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
         if len(phrase.place.agreed) < REMEMBERED:
             phrase.place.agreed[key] = right
         return phrase.finding("agrees", right)
-    if claim.leaning and _leans(pair, claim.leaning):
+    if (claim.leaning and _leans(pair, claim.leaning)) or _of_one_value(pair, first, second):
         return phrase.finding("agrees", right)
     slip = pair.slip
     if claim.weak and not _meant(claim, pair, slip, phrase.text):
         return None
-    wrong = phrase.disagrees(right, slip, grade(pair.held, pair.compared))
+    wider, off = _tolerance(first, second, source[0], stated[0], right)
+    wrong = phrase.disagrees(wider, slip or off, WRONG if off else grade(pair.held, pair.compared))
     bare = _bare_measure(phrase, source, stated)
     if bare is None:
         return wrong
@@ -207,6 +208,26 @@ def _leans(pair: _Pair, way: int) -> bool:
     told, half = held.num / held.den, held.half[0] / held.half[1]
     much = LEANING_DEGREES if held.unit.kind == "temperature" else min(2 * half, LEANING * abs(told))
     return 0 <= way * (over / under - told) <= much
+
+
+def _to_its_tolerance(mention: Mention) -> bool:
+    """Whether a number has as many places as its tolerance, as both are written when the tolerance is known to two digits."""
+    reading = mention.reading
+    if not (isinstance(reading, Reading) and reading.exact_spread):
+        return False
+    _, over, under = reading.exact_spread
+    return decimals(over, under).places == amounts_of(reading)[0].places > 0
+
+
+def _of_one_value(pair: _Pair, first: Mention, second: Mention) -> bool:
+    """Whether two numbers with tolerances may be roundings of one value that neither shows in full."""
+    if pair.span or pair.source[0].unit.kind == "temperature" or not (_to_its_tolerance(first) and _to_its_tolerance(second)):
+        return False
+    source, stated = pair.source[0], pair.stated[0]
+    over, under = source.into(stated.unit)
+    true, told = over / under, stated.num / stated.den
+    half = source.half[0] / source.half[1] * (true * source.den / source.num if source.num else 1.0)
+    return abs(true - told) <= half + stated.half[0] / stated.half[1] and not _tolerance(first, second, source, stated, "")[1]
 
 
 def _is_one(source: tuple[Amount, ...]) -> bool:

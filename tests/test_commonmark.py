@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
-from sumpwise import Circuit, Vessel, best_use, book_meaning, cheapest_packs, number_card
+from sumpwise import Circuit, Job, Vessel, best_use, book_meaning, cheapest_packs, number_card, plan
 from sumpwise._display import MARKS, literal, markdown_table
 
 PARSER = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
@@ -81,3 +81,29 @@ def test_results_with_names_in_them_stay_words(text):
                 assert live(getattr(one, method)()) == [], method
     assert live(number_card({text: "3.6 L"}, title=text, sources={text: text}).to_markdown(sources=True)) == []
     assert live(markdown_table(["a"], [[text]], literal)) == []
+
+
+NAMED = {"title", "name", "total_scope", "book_refill_scope", "currency", "note", "vessel", "what", "who", "for"}
+"""Keys of a job whose text is a user's own."""
+
+
+def told(value, text, key=""):
+    """A job whose every name begins with a text."""
+    if isinstance(value, dict):
+        return {k: told(v, text, k) for k, v in value.items()}
+    if isinstance(value, list):
+        return [told(v, text, key) for v in value]
+    return f"{text} {value}" if key in NAMED and isinstance(value, str) else value
+
+
+@pytest.mark.parametrize("text", ["<script>x</script>", "\\<img src=x>", "[x](y)", "`code`", "~~~", "a|b", "**b** _c_", "<!-- note", "&lt;b>"])
+def test_the_names_of_a_job_stay_words_on_its_sheet(text):
+    sheet = plan(Job.from_dict(told(Job.demo().to_dict(), text)))
+    plain = plan(Job.demo())
+    for full in (True, False):
+        shown, other = sheet.to_markdown(full), plain.to_markdown(full)
+        assert live(shown) == []
+        assert sum(one.type == "tr_open" for one in tokens(shown)) == sum(one.type == "tr_open" for one in tokens(other))
+    page = sheet._repr_html_()
+    assert not any(mark in page for mark in ("<script", "<img", "<!--"))
+    assert live(number_card(Job.from_dict(told(Job.demo().to_dict(), text))).to_markdown()) == []

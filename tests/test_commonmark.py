@@ -96,7 +96,7 @@ def told(value, text, key=""):
     return f"{text} {value}" if key in NAMED and isinstance(value, str) else value
 
 
-@pytest.mark.parametrize("text", ["<script>x</script>", "\\<img src=x>", "[x](y)", "`code`", "~~~", "a|b", "**b** _c_", "<!-- note", "&lt;b>"])
+@pytest.mark.parametrize("text", ["<script>x</script>", "\\<img src=x>", "[x](y)", "`code`", "~~~", "a|b", "**b** _c_", "<!-- note"])
 def test_the_names_of_a_job_stay_words_on_its_sheet(text):
     sheet = plan(Job.from_dict(told(Job.demo().to_dict(), text)))
     plain = plan(Job.demo())

@@ -269,3 +269,18 @@ DOUBLES = [
 @pytest.mark.parametrize(("text", "verdicts"), DOUBLES)
 def test_forms_of_pairs(text: str, verdicts: list[str]) -> None:
     assert [finding.verdict for finding in check_text(text)] == verdicts
+
+
+@pytest.mark.parametrize(
+    ("text", "grades"),
+    [
+        ("37–31 N·m (27–23 lb-ft)", [""]),
+        ("It cools from 92–82 °C (197–180 °F).", [""]),
+        ("40,000–30,000 miles (64,000–48,000 km)", [""]),
+        ("30,000–40,000 miles (48,000–46,000 km)", ["wrong"]),
+        ("82–72 °C (180–172 °F)", ["wrong"]),
+        ("5-1/2 qt (5.2 L)", [""]),
+    ],
+)
+def test_spans_told_downward_are_spans(text, grades):
+    assert [found.grade for found in check_text(text)] == grades

@@ -405,14 +405,20 @@ def _span(text: str, s: str, lower: Reading, upper: Reading, e: int, prose: bool
     if lower.unit.kind != upper.unit.kind:
         kinds = f"{with_article(lower.unit.kind)} to {with_article(upper.unit.kind)}"
         raise wrong(UnitError, s, f"runs from {kinds}", "both ends of one kind: 82 °C to 92 °C", code="unit.kind")
-    if lower.internal > upper.internal and prose and " to " in s[:e].lower():  # cooling from 90 to 80 °C
+    falls = lower.internal > upper.internal
+    if falls and prose and (" to " in s[:e].lower() or _is_fall(s[:e], lower, upper)):  # cooling from 90 to 80 °C
         return SpanReading(text[:e], upper, lower)
-    if lower.internal > upper.internal:
+    if falls:
         raise wrong(
             RangeError, s, "runs downward", "the lower end first", "a mixed number is written 5-1/2, its fraction below one",
             code="range.reversed",
         )  # fmt: skip
     return SpanReading(text[:e], lower, upper)
+
+
+def _is_fall(said: str, first: Reading, second: Reading) -> bool:
+    """Whether two numbers with a dash between them are a span told downward, and no mixed number: 92–82 °C."""
+    return first.unit is second.unit and "/" not in said and 2 * second.num * first.den >= first.num * second.den
 
 
 def _spread(text: str, s: str, first: Reading, half: Number, own: Unit, e: int) -> tuple[Reading, int]:

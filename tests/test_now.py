@@ -53,7 +53,7 @@ def test_a_drained_entry_alone_says_what_to_pour():
     fact = next(fact for fact in section.to_dict()["facts"] if fact["id"] == "next.pour")
     assert fact["quantity"] == {"value": pytest.approx(3.386, abs=0.01), "unit": "L", "standard_uncertainty": 0.0}
     assert "Pan and filter still hold about 0.40 L" in said(sheet, "next")
-    assert "**3.39 ± 0.08 L lacks**" in said(sheet, "now")
+    assert "**3.39 ± 0.08 L short** of" in said(sheet, "now")
     assert " z" not in said(sheet, "now") + said(sheet, "next")
     balance = sheet.section("balance")
     assert balance.data["z"] is None

@@ -1,4 +1,4 @@
-"""Where the work stands: what lacks or is too much now, how fresh the fill is, whether the pump would draw air, and what is poured next."""
+"""Where the work stands: what is missing or too much now, how fresh the fill is, whether the pump draws air, and what is poured next."""
 
 from __future__ import annotations
 
@@ -96,7 +96,7 @@ class Standing:
 
     @property
     def level(self) -> bool:
-        """Whether nothing lacks and nothing is too much that the doubt of the count would show."""
+        """Whether nothing is missing and nothing is too much that the doubt of the count would show."""
         return abs(self.missing) < max(LEAST, SAFE * standard(self.off))
 
     @property
@@ -164,7 +164,7 @@ class Standing:
 
     @cached_property
     def pour(self) -> Pour | None:
-        """What to pour next, short of the upper mark by twice its doubt; nothing where nothing lacks that the count is sure of."""
+        """What to pour next, short of the upper mark by twice its doubt; nothing where nothing is missing that the count is sure of."""
         if self.level:
             return None
         hand, warm = self.case.hand, self._warm

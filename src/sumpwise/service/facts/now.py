@@ -27,7 +27,7 @@ MUCH = 0.4
 
 
 def standing(case: Case) -> Part:
-    """So far: what went out and in, what lacks, how fresh it is, and what may not be done yet."""
+    """So far: what went out and in, what is missing, how fresh it is, and what may not be done yet."""
     found = case.agreement
     if not isinstance(found, Agreement):
         read = any(entry["event"] == "stick" for entry in case.job.entries("log"))
@@ -66,7 +66,7 @@ def _litres(value: object) -> Amount:
 
 
 def _level(here: Standing) -> Fact:
-    """What lacks or is too much, against the target or against where the level was before."""
+    """What is missing or is too much, against the target or against where the level was before."""
     if here.level:
         return line("now.right" if here.known else "now.even", off=Amount("volume", here.off, signed=True, main=True))
     key = ("now.lacks" if here.missing > 0 else "now.over") + ("" if here.known else "_start")
@@ -125,7 +125,7 @@ def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
 
 
 def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] | None:
-    """What is poured next, and what comes before it; nothing where nothing worth a pour lacks."""
+    """What is poured next, and what comes before it; nothing where nothing worth a pour is missing."""
     try:
         pour = here.pour
     except CountLostError:

@@ -55,7 +55,7 @@ class MethodResult:
     horizon_cost : float or uncertain number
         Fluid, washers and filters over the horizon.
     outside_band : float or None
-        Chance that the level ends outside the marks when what lacks by the count is poured, before the stick corrects it; None where the
+        Chance that the level ends outside the marks when the count's shortfall is poured, before the stick corrects it; None where the
         job has no stick or no vessel.
     why : Word or None
         Why it cannot be done here, as an entry of the catalogue.

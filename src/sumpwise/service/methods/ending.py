@@ -21,7 +21,7 @@ OUT, IN = ("drain", "pump", "exchange"), ("pour", "exchange")
 
 
 def outside(case: Case, operations: Iterable[Operation], start: Any) -> float | None:
-    """Chance that the level ends off the marks when what lacks by the count is poured; None without vessels or without marks.
+    """Chance that the level ends off the marks when what is missing by the count is poured; None without vessels or without marks.
 
     Parameters
     ----------

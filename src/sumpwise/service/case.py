@@ -27,6 +27,7 @@ from sumpwise.service.facts.refusals import refused
 from sumpwise.service.holding import poured
 from sumpwise.service.job import Job
 from sumpwise.service.kinds import KINDS, OVERFLOW, Kind
+from sumpwise.service.measures import FLOOR
 from sumpwise.service.methods.bursts import BURSTS
 from sumpwise.service.methods.comparison import Comparison, MethodResult, compared
 from sumpwise.service.methods.method import Method
@@ -344,7 +345,7 @@ class Case(Traced[Place]):
             answer(self.ask("level", "marks_volume"), "volume"), answer(nominal(self.job.value("level", "marks_length")), "length"),
             answer(nominal(self.total), "volume"), self.density, self._window(),
             resolution=answer(nominal(self.ask("level", "resolution")), "length"),
-            reading=answer(nominal(self.ask("level", "reading")), "length"), bias=answer(shared("floor", "floor off level"), "length"),
+            reading=answer(nominal(self.ask("level", "reading")), "length"), bias=answer(shared("floor", FLOOR), "length"),
             bulk=answer(shared("bulk", "fill warmer than what is measured"), "interval"), air=shared("air", "air in the hot fill"),
         )  # fmt: skip
 

@@ -18,7 +18,7 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
-from sumpwise.service.facts.causes import advised, source_named
+from sumpwise.service.facts.causes import measured, source_named
 from sumpwise.service.facts.fact import (
     CAUTION,
     INFO,
@@ -42,6 +42,7 @@ from sumpwise.service.facts.fact import (
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.facts.tables import chance as probability
 from sumpwise.service.facts.tables import entry_said
+from sumpwise.service.measures import measures
 from sumpwise.service.movements import Movement, opening
 from sumpwise.service.render.figures import plain
 from sumpwise.service.suspects import DOUBLED, FORGOTTEN, Suspect, suspects
@@ -181,14 +182,28 @@ def _standing(case: Case, found: Agreement) -> list[Fact]:
     if not found.shown:
         if found.count is None:
             return [line("balance.no_start", CAUTION)]
-        return [line("balance.level_now", level=volume(found.count, signed=True))]
+        return [line("balance.level_now", level=volume(found.count, signed=True)), *_next(case, found)]
     rest: dict[str, Value] = {"rest": volume(number_in(explained.rest, "L"), signed=True), **_where(found.shown)}
     facts = [
         line("balance.unexplained", **rest) if found.z is None else line("balance.unexplained_z", z=Plain(abs(found.z), 1), **rest),
-        line("balance.best_next", advice=advised(case, explained.best.doubt), left=volume(number_in(explained.best.would_leave, "L"))),
+        *_next(case, found),
     ]
     if not found.counted:
         facts.append(line("balance.taken_start", CAUTION))
+    return facts
+
+
+def _next(case: Case, found: Agreement) -> list[Fact]:
+    """What to measure next: in a conflict what settles it; else what tells the level best, and what tells the count if that is another."""
+    possible = measures(case, found)
+    if not possible:
+        return []
+    level, count = possible[0], min(possible, key=lambda one: one.apart)
+    if found.conflict:
+        return [line("balance.best_next", advice=measured(case, count), left=volume(count.apart))]
+    facts = [line("balance.best_level", advice=measured(case, level), left=volume(level.leaves))]
+    if found.readings and found.counted and (count.id, count.whose) != (level.id, level.whose):
+        facts.append(line("balance.best_count", advice=measured(case, count), left=volume(count.apart)))
     return facts
 
 

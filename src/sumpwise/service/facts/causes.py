@@ -6,6 +6,7 @@ from sumpwise.filling.explanation import Doubt
 from sumpwise.service.case import Case
 from sumpwise.service.facts.buy import pack_named
 from sumpwise.service.facts.fact import Amount, Value, Word
+from sumpwise.service.measures import Measure
 
 
 def source_named(case: Case, doubt: Doubt) -> Word:
@@ -13,9 +14,9 @@ def source_named(case: Case, doubt: Doubt) -> Word:
     return Word(f"source.{_kind(doubt)}", _values(case, doubt))
 
 
-def advised(case: Case, doubt: Doubt | None) -> Word:
-    """What to measure next."""
-    return Word("advice.nothing") if doubt is None else Word(f"advice.{_kind(doubt)}", _values(case, doubt))
+def measured(case: Case, one: Measure) -> Word:
+    """What to measure next, as a thing to do."""
+    return Word(f"advice.{one.id}", {"whose": pack_named(case, one.whose)})
 
 
 def _kind(doubt: Doubt) -> str:

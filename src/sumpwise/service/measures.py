@@ -1,0 +1,161 @@
+"""What a mechanic can still measure, and what each would leave of the doubt of the level: the best of them is worked out, not guessed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from math import hypot
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
+from sumpwise.uncertainty import combine, contributions, nominal, source
+
+if TYPE_CHECKING:
+    from sumpwise.service.agreement import Agreement
+    from sumpwise.service.case import Case
+
+FLOOR = "floor off level"
+"""What the doubt of a floor is called, shared by all readings of the stick."""
+THRICE, TWICE = 3**-0.5, 2**-0.5
+"""What three readings, and two, leave of the doubt of one."""
+WEIGHED = 0.005
+"""What weighing leaves of litres, as a share: a kitchen scale, and a density by its data sheet."""
+CHECKED = 0.003
+"""What weighing water leaves of the doubt of a vessel's scale, as a share."""
+MENDED = 0.2
+"""What is left of an error that one has looked after: a vessel set level on its mark, froth that has settled, a thermometer compared."""
+OF_A_FILL = ("reading", "scale", "tilt", "growth", "air", "residue")
+"""Roles of the errors that weighing a fill takes the place of."""
+OF_A_VESSEL = ("tilt", "growth", "air", "residue")
+"""Roles of a vessel's errors that can be looked after one by one."""
+
+Row = dict[Any, float]
+Rows = list[Row]
+"""Each estimate of the level as source of doubt -> its size: the count first, the last reading of the stick last."""
+
+
+class Measure(NamedTuple):
+    """One thing to do.
+
+    Attributes
+    ----------
+    id : str
+        What, as an entry of the catalogue under `advice`.
+    whose : str
+        The vessel, the thermometer or what was lost, where it is one.
+    leaves : float
+        Standard uncertainty of the level after it, litres at 20 °C.
+    apart : float
+        That of the first estimate against the last: how well count and stick can then be held against each other; of the only one there is.
+    """
+
+    id: str
+    whose: str
+    leaves: float
+    apart: float
+
+
+def measures(case: Case, found: Agreement) -> list[Measure]:
+    """All that can still be measured, what leaves the least doubt of the level first; nothing where a level is exactly known."""
+    rows: Rows = [dict(contributions(one)) for one in found.estimates]
+    if not rows or not all(rows):
+        return []
+    tried = [Measure(what, whose, _level(changed), _apart(changed)) for what, whose, changed in _changes(case, found, rows)]
+    return sorted(tried, key=lambda one: one.leaves)
+
+
+def _changes(case: Case, found: Agreement, rows: Rows) -> Iterator[tuple[str, str, Rows]]:
+    """Each thing to do, and the estimates after it."""
+    if found.readings:
+        last, before = rows[-1], rows[:-1]
+        alone = {cause for cause in last if _tag(cause).startswith("stick, ") and not any(cause in row for row in before)}
+        yield "thrice", "", [*before, _scaled(last, alone.__contains__, THRICE)]
+        # the mean of two readings, of which the floor raises one as much as it lowers the other
+        turned = _scaled(last, alone.__contains__, TWICE)
+        yield "turned", "", [*before, _scaled(turned, _tagged(FLOOR), 0.0)]
+    elif case.stick is not None:
+        new = dict(contributions(number_in(_read_next(case), "L")))
+        yield "thrice", "", [*rows, _scaled(new, lambda cause: _tag(cause).startswith("stick, "), THRICE)]
+    for name, vessel in case.vessels.items():
+        if vessel.scale_uncertainty:
+            left = min(1.0, CHECKED * vessel.scale / vessel.scale_uncertainty)
+            yield "scale", name, _mended(rows, name, "scale", left)
+        for role in OF_A_VESSEL:
+            yield role, name, _mended(rows, name, role, MENDED)
+    for gauge in {_tag(cause) for row in rows for cause in row if _tag(cause).startswith("thermometer ")}:
+        yield "thermometer", gauge, [_scaled(row, _tagged(gauge), MENDED) for row in rows]
+    if found.counted:
+        for what, whose, moves in _weighable(found):
+            yield what, whose, [_weighed(rows[0], moves), *rows[1:]]
+
+
+def _read_next(case: Case) -> Any:
+    """A reading of the stick that is still to come: on the target, in the middle of the window."""
+    assert case.stick is not None
+    low, high = (nominal(end) for end in case.job.value("level", "window"))
+    warm = source((low + high) / 2, nominal(case.ask("level", "idling")), name="idling before the stick is read")
+    middle = answer(nominal(case.job.value("level", "marks_length")) / 2, "length")
+    return case.stick.error(middle, answer(warm, "temperature"))
+
+
+def _tag(cause: Any) -> str:
+    return cause.tag or ""
+
+
+def _tagged(tag: str) -> Callable[[Any], bool]:
+    """What tells the causes of one name."""
+    return lambda cause: _tag(cause) == tag
+
+
+def _scaled(row: Row, chosen: Callable[[Any], bool], left: float) -> Row:
+    """An estimate with so much left of some of its doubts."""
+    return {cause: size * (left if chosen(cause) else 1.0) for cause, size in row.items()}
+
+
+def _mended(rows: Rows, vessel: str, role: str, left: float) -> Rows:
+    """The estimates with what one vessel errs by made smaller."""
+    return [_scaled(row, lambda cause: (cause.vessel, cause.role) == (vessel, role), left) for row in rows]
+
+
+def _weighable(found: Agreement) -> Iterator[tuple[str, str, list[Any]]]:
+    """What can be put on a scale: a vessel that still holds what it caught, and what was written down as lost."""
+    standing: dict[str, list[Any]] = {}
+    for move in found.moves:
+        if move.event == "emptied":
+            standing.pop(move.entry["vessel"], None)
+        elif move.event == "drained":
+            standing.setdefault(move.entry["vessel"], []).append(move)
+        elif move.event == "lost":
+            yield "lost", move.entry["what"], [move]
+    for name, moves in standing.items():
+        yield "weigh", name, moves
+
+
+def _weighed(count: Row, moves: list[Any]) -> Row:
+    """The count with what some entries moved known by its weight."""
+    litres = sum(abs(move.litres) for move in moves)
+    of_these = contributions(combine(0.0, [term for move in moves for term in ((1.0, move.balance), (-1.0, move.was))]))
+    known = dict(count)
+    for cause, size in of_these:
+        if moves[0].event == "lost" or cause.role in OF_A_FILL:
+            known[cause] = known.get(cause, 0.0) - size
+    return known | {source(0.0, 1.0, name="weight"): WEIGHED * litres}
+
+
+def _apart(rows: Rows) -> float:
+    """Standard uncertainty of the first estimate less the last; of one alone its own."""
+    first, *others = rows
+    last = others[-1] if others else {}
+    return hypot(*(first.get(cause, 0.0) - last.get(cause, 0.0) for cause in first | last))
+
+
+def _level(rows: Rows) -> float:
+    """Standard uncertainty of all estimates together, by generalised least squares."""
+    import numpy
+
+    causes = {cause: i for i, cause in enumerate(dict.fromkeys(cause for row in rows for cause in row))}
+    table = numpy.zeros((len(rows), len(causes)))
+    for place, row in enumerate(rows):
+        for cause, size in row.items():
+            table[place, causes[cause]] = size
+    return float(numpy.linalg.pinv(table @ table.T, hermitian=True).sum() ** -0.5)

@@ -6,8 +6,8 @@ import pytest
 
 from sumpwise import Job, Sheet, plan
 from sumpwise.__main__ import main
-from sumpwise.service.words.columns import COLUMNS
 from sumpwise.service.words.english import WORDS
+from sumpwise.service.words.english.columns import COLUMNS
 
 DEMO = Job.demo()
 LOG = DEMO.to_dict()["log"]

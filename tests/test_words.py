@@ -32,7 +32,7 @@ from sumpwise.service.render.systems import BOTH, IMPERIAL, METRIC, SYSTEMS, US,
 from sumpwise.service.render.writer import SLOT, Writer
 from sumpwise.service.schema import EVENTS
 from sumpwise.service.sheet import unmarked
-from sumpwise.service.words.english import catalogue
+from sumpwise.service.words.english import PARTS, catalogue
 from sumpwise.uncertainty.sources import source
 
 WORDS = catalogue()
@@ -261,6 +261,10 @@ def test_every_slot_of_every_fact_has_its_value_and_every_id_its_entry():
                 assert fact.severity in ("info", "note", "caution", "stop")
                 assert fact.verdict == "" or fact.verdict in WORDS or fact.verdict.startswith("assumed.")
     assert len(seen) > 60
+
+
+def test_no_sentence_has_two_homes():
+    assert sum(len(part.WORDS) for part in PARTS) == len({id_ for part in PARTS for id_ in part.WORDS})
 
 
 def test_no_entry_of_the_catalogue_begins_anything_in_markdown():

@@ -98,8 +98,8 @@ def _columns() -> str:
     """What stands in each column of a sheet."""
     from textwrap import fill
 
-    from sumpwise.service.words.columns import COLUMNS
     from sumpwise.service.words.english import WORDS
+    from sumpwise.service.words.english.columns import COLUMNS
 
     lines = ["columns of the tables:"]
     for section, heads in groupby(COLUMNS, key=lambda head: head.partition(".")[0]):

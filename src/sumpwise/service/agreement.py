@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sumpwise.filling.explanation import Explanation
 from sumpwise.measurement.joint import BestEstimate, best_estimate
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
+from sumpwise.service.equipped import Equipped
 from sumpwise.service.movements import Movement, movements, opening
 from sumpwise.uncertainty import combine, nominal, standard
-
-if TYPE_CHECKING:
-    from sumpwise.service.case import Case
 
 SIGNIFICANT = 0.01
 """Chance of so large a spread below which count and stick contradict each other."""
@@ -43,7 +41,7 @@ class Agreement:
         Whether count and stick contradict each other.
     """
 
-    def __init__(self, case: Case) -> None:
+    def __init__(self, case: Equipped) -> None:
         self.moves: list[Movement] = movements(case)
         self.readings = [move for move in self.moves if move.level is not None]
         self.ledger = self.moves[-1].after
@@ -95,7 +93,7 @@ class Agreement:
         rests = [combine(nominal(count) - nominal(one), [(1.0, count), (-1.0, one)]) for one in seen]
         return {move.number: nominal(rest) / standard(rest) for move, rest in zip(self.readings, rests, strict=True)}
 
-    def _shown(self, case: Case, apart: dict[int, float]) -> Movement | None:
+    def _shown(self, case: Equipped, apart: dict[int, float]) -> Movement | None:
         if self.conflict and apart:
             return max(self.readings, key=lambda move: abs(apart[move.number]))
         stick = case.stick

@@ -19,11 +19,11 @@ from sumpwise.service.job import Job
 from sumpwise.service.kinds import STICK
 from sumpwise.service.methods.comparison import MethodResult
 from sumpwise.service.methods.registry import BY_KEY
-from sumpwise.service.movements import MOVING
 from sumpwise.service.planning import writer_for
 from sumpwise.service.render.chart import MARKED, Axis, Chart, Rows
 from sumpwise.service.render.systems import Shown
 from sumpwise.service.render.writer import Writer
+from sumpwise.service.schema import MOVING
 from sumpwise.service.standing import Standing
 from sumpwise.uncertainty import nominal, standard
 

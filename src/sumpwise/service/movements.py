@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.ledger import Ledger
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
+from sumpwise.service.equipped import Equipped
 from sumpwise.service.operations import Operation
 from sumpwise.uncertainty import combine, nominal
-
-if TYPE_CHECKING:
-    from sumpwise.service.case import Case
-
-MOVING = ("drained", "poured", "lost")
-"""Events that change how much is in the unit."""
 
 
 class Movement(NamedTuple):
@@ -77,7 +72,7 @@ class Movement(NamedTuple):
         return self.event == "drained" and ("outlet_old" in self.entry or "duration" in self.entry)
 
 
-def movements(case: Case) -> list[Movement]:
+def movements(case: Equipped) -> list[Movement]:
     """Fold the log: every entry with the ledger before and after it.
 
     The ledger alone knows what a cumulative reading replaces; whatever else follows the log takes the movements from here. With something
@@ -101,7 +96,7 @@ def movements(case: Case) -> list[Movement]:
     return moves
 
 
-def _account(case: Case) -> list[Movement]:
+def _account(case: Equipped) -> list[Movement]:
     """The fold without the readings of the stick. The level it begins at and what the unit holds are held: they only refuse."""
     job, vessels = case.job, case.vessels
     capacity = case.once("capacity", lambda: answer(case.total, "volume"), held=True) if case.has("capacity", "total") else None
@@ -134,7 +129,7 @@ def _account(case: Case) -> list[Movement]:
     return folded
 
 
-def _of_entry(case: Case, number: int, error: SumpwiseError) -> SumpwiseError:
+def _of_entry(case: Equipped, number: int, error: SumpwiseError) -> SumpwiseError:
     """An error that names the entry of the log it comes from."""
     written = case.job.written("log")[number - 1]
     return type(error)(

@@ -120,7 +120,9 @@ CIRCULATION = argument("number", minimum=0, scalar=True)
 AS_WRITTEN, METRIC, US, IMPERIAL, BOTH = SYSTEMS = "as written", "metric", "US", "imperial", "both"
 
 BUBBLES = "bubbles in the hose"
-HOT = "fluid at 120 °C or more"
+TOO_HOT = 120.0
+"""Degrees Celsius from which on the fluid is a stop sign by itself."""
+HOT = f"fluid at {TOO_HOT:g} °C or more"
 RED_ROWS = (
     "pink or milky fluid", BUBBLES, "no flow when hot", "flakes or chunks", "burnt smell with slip", HOT, "foam on the stick",
     "plug torque does not build", "wrong bottle", "lost count",
@@ -128,7 +130,11 @@ RED_ROWS = (
 """What stops the work whatever any number says."""
 ABOUT, ABOUT_DEGREES = 0.1, 5.0
 """What "about" is good to, either way: a tenth of the value; degrees Celsius of a temperature."""
-EVENTS = ("stick", "drained", "poured", "emptied", "lost", "drive", "seen")
+READ = ("drained", "poured")
+"""Events that are read on a vessel."""
+MOVING = (*READ, "lost")
+"""Events that change how much is in the unit."""
+EVENTS = ("stick", *READ, "emptied", "lost", "drive", "seen")
 
 
 def _fluid_age(case: Any, entry: dict[str, Any]) -> Default:

@@ -8,7 +8,8 @@ from typing import Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
 from sumpwise.service.agreement import Agreement
-from sumpwise.service.case import Assumption, Case, Place
+from sumpwise.service.asked import Assumption, Place
+from sumpwise.service.case import Case
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.method import Method
 from sumpwise.service.schema import Default

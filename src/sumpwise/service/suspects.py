@@ -11,7 +11,8 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.service.agreement import Agreement
-from sumpwise.service.movements import MOVING, Movement, opening
+from sumpwise.service.movements import Movement, opening
+from sumpwise.service.schema import MOVING
 from sumpwise.uncertainty import contributions, nominal
 
 if TYPE_CHECKING:

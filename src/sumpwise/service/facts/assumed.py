@@ -12,7 +12,7 @@ from sumpwise.service.schema import VIALS, WISH, Default, Doubt, Key
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from sumpwise.service.case import Assumption
+    from sumpwise.service.asked import Assumption
     from sumpwise.service.sensitivity import Effect
 
 LOUD = ("assumed.capacity.total",)

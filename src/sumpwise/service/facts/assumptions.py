@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from sumpwise.service.case import Assumption, Case
+from sumpwise.service.asked import Assumption
+from sumpwise.service.case import Case
 from sumpwise.service.facts.assumed import assumed, moving, settled
 from sumpwise.service.facts.fact import NOTE, REFERENCE, Fact, Name, Part, Value, Word, Written, item, line
 from sumpwise.service.methods.registry import METHODS

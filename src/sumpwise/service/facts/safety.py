@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from sumpwise.service.case import TOO_HOT, Case
+from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, STOP, Amount, Fact, Part, Series, Word, item, line
 from sumpwise.service.kinds import CVT, OVERFLOW, SEALED
-from sumpwise.service.schema import RED_ROWS
+from sumpwise.service.schema import RED_ROWS, TOO_HOT
 
 SIGNS = dict(zip(RED_ROWS, (
     "sign.milky", "sign.bubbles", "sign.no_flow", "sign.flakes", "sign.burnt", "sign.hot", "sign.foam", "sign.thread", "sign.bottle",

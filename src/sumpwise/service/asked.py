@@ -1,0 +1,172 @@
+"""What a job says, or what is taken instead: asking for a default records it."""
+
+from __future__ import annotations
+
+from math import log, sqrt
+from typing import Any, NamedTuple, Self
+
+from sumpwise.inference.prior import UNIFORM
+from sumpwise.quantities.boundary import Argument, argument
+from sumpwise.service.job import Job
+from sumpwise.service.schema import LISTS, LOOSELY, TABLES, TEMPERATURE, Default, Doubt, Key
+from sumpwise.service.tracing import Traced, WorkedOut
+from sumpwise.uncertainty import contributions, nominal, source, standard
+
+NUMBER = argument("number", scalar=True)
+LEVEL = "level"
+"""Role of a source that all readings of the stick share."""
+
+Place = tuple[str, str, int]
+"""Table, key, and the identity of the entry of a list."""
+
+
+class Assumption(NamedTuple):
+    """What was taken because the job does not say it.
+
+    Attributes
+    ----------
+    id : str
+        Such as `assumed.exchange.flow`.
+    key : Key
+        The key of the schema.
+    whose : str
+        Name of the entry of a list, or nothing.
+    taken : Default or Doubt
+        As the schema has it, with its reason.
+    values : dict
+        Where it was taken -> what, in the internal unit of its kind; of a default that is a multiple, how many times.
+    """
+
+    id: str
+    key: Key
+    whose: str
+    taken: Default | Doubt
+    values: dict[Place, Any]
+
+
+class Asked(Traced[Place]):
+    """A case as far as a job says it, or something is taken instead."""
+
+    def __init__(self, job: Job) -> None:
+        super().__init__()
+        self.job = job
+        self.best_only = False
+        self._assumed: dict[str, Assumption] = {}
+
+    def with_(self, **changes: Any) -> Self:
+        """The case of the job with changes, as `Job.with_` takes them."""
+        return type(self)(self.job.with_(**changes))
+
+    def ask(self, table: str, key: str, entry: dict[str, Any] | None = None, *, base: Any = None) -> Any:
+        """What the job says; else the default of the schema, which is then an assumption; None where there is neither.
+
+        Parameters
+        ----------
+        table, key : str
+            As in the schema.
+        entry : dict, optional
+            The entry, where the table is a list.
+        base : float or uncertain number, optional
+            What a default that is a multiple is a multiple of; by default the total.
+
+        Returns
+        -------
+        float, uncertain number, str, bool or None
+            In the internal unit of its kind; one source of uncertainty, however often it is asked for.
+        """
+        spec = (TABLES.get(table) or LISTS[table])[key]
+        written = self.job.value(table, key) if entry is None else entry.get(key)
+        taken: Default | Doubt | None = spec.doubt(self, entry or {}) if callable(spec.doubt) else spec.doubt
+        if written is None:
+            taken = spec.default(self, entry or {}) if callable(spec.default) else spec.default
+        place = (table, key, 0 if entry is None else id(entry))
+        self.rests_on(place)
+        if place not in self.known:
+            if taken is None or (written is not None and standard(written)):
+                return written
+            given = taken
+            self.once(place, lambda: self._take(place, spec, written, given, entry or {}))
+        value, places = self.known[place]
+        self.rests_on(*places)
+        if isinstance(taken, Default) and taken.of:
+            return value * (self.total if base is None else base)
+        return value
+
+    @WorkedOut
+    def total(self) -> Any:
+        """The whole fill."""
+        return self.ask("capacity", "total")
+
+    def _take(self, place: Place, spec: Key, written: Any, taken: Default | Doubt, entry: dict[str, Any]) -> Any:
+        words = place[1].replace("_", " ")
+        value = _doubted(written, taken, words) if isinstance(taken, Doubt) else self.read_default(spec, taken, words)
+        if taken.reason:
+            self._assume(place, entry, value, taken)
+        return value
+
+    def read_default(self, spec: Key, taken: Default, words: str = "") -> Any:
+        """A default in the internal unit of its kind, a number of one that is a multiple."""
+
+        def read(value: Any) -> Any:
+            if taken.of:
+                return NUMBER.value(value, words)
+            return spec.kind.value(value, words) if isinstance(spec.kind, Argument) else value
+
+        return _spread(read(taken.low), read(taken.high), taken.shape, words) if taken.shape else read(taken.value)
+
+    def _assume(self, place: Place, entry: dict[str, Any], value: Any, taken: Default | Doubt) -> None:
+        table, key, _ = place
+        whose = str(entry.get("name", ""))
+        id_ = ".".join(["assumed", table, key, *(["doubt"] if isinstance(taken, Doubt) else [])])
+        new = Assumption(id_, (TABLES.get(table) or LISTS[table])[key], whose, taken, {})
+        self._assumed.setdefault(f"{id_} {whose}", new).values[place] = value
+
+    def otherwise(self, values: dict[Place, Any]) -> Self:
+        """The same case with something taken otherwise; whatever does not rest on it, and what is held, is as it was.
+
+        Circuits of it are led by best estimates alone.
+        """
+        other = type(self)(self.job)
+        other.best_only = True
+        other.take_over(self, values)
+        return other
+
+    def lasting(self, cause: Any) -> bool:
+        """Whether a source of uncertainty belongs to the vehicle or a tool, so that the next service has it again; else to one reading."""
+        if cause.vessel or cause.role == LEVEL:
+            return True
+        tables = [self.job.value(table, key) for table, keys in TABLES.items() for key in keys]
+        taken = [value for place, (value, _) in self.known.items() if isinstance(place, tuple) and place[0] != "log"]
+        return any(cause is known for value in [*tables, *taken] for known, _ in contributions(value))
+
+    @property
+    def assumptions(self) -> list[Assumption]:
+        """What has been taken so far, in the order of the schema."""
+        for loose in self.job.loose:
+            entry = {} if loose.entry is None else self.job.entries(loose.table)[loose.entry]
+            value = entry[loose.key] if entry else self.job.value(loose.table, loose.key)
+            u = standard(value)
+            warm = (TABLES | LISTS)[loose.table][loose.key].kind == TEMPERATURE
+            doubt = Doubt(f"{u:.2g} Δ°C" if warm else u / abs(nominal(value) or 1.0), LOOSELY)
+            self._assume((loose.table, loose.key, id(entry) if entry else 0), entry, value, doubt)
+        order = {f"{table}.{key}": i for i, (table, key) in enumerate((t, k) for t, keys in (TABLES | LISTS).items() for k in keys)}
+        return sorted(self._assumed.values(), key=lambda one: order[one.id.removeprefix("assumed.").removesuffix(".doubt")])
+
+    def has(self, table: str, *keys: str) -> bool:
+        """Whether the job says all of them."""
+        return self.job.has(table, *keys)
+
+
+def _doubted(value: Any, taken: Doubt, words: str) -> Any:
+    """A written value with the doubt that is taken for it."""
+    u = taken.value * nominal(value) if isinstance(taken.value, float) else argument("interval").value(taken.value)
+    return source(value, u, name=words) if u else value
+
+
+def _spread(low: Any, high: Any, shape: str, words: str) -> Any:
+    """An uncertain number over a range."""
+    low, high = nominal(low), nominal(high)
+    if shape == UNIFORM:
+        return source((low + high) / 2, (high - low) / 2 / sqrt(3), shape="rectangular", name=words)
+    mean = (high - low) / log(high / low)
+    return source(mean, sqrt((high**2 - low**2) / 2 / log(high / low) - mean**2), name=words)

@@ -1,0 +1,214 @@
+"""What stands in the garage before the work: the unit and its fluid, the vessels, the stick, and where the level is."""
+
+from __future__ import annotations
+
+from math import inf, pi, sqrt
+from typing import Any
+
+from sumpwise.ageing.history import FluidHistory
+from sumpwise.filling.level import Dipstick
+from sumpwise.filling.overflow import OverflowPlug
+from sumpwise.filling.vessel import Vessel
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.spans import Span
+from sumpwise.quantities.units import by_symbol
+from sumpwise.service.asked import LEVEL, Asked
+from sumpwise.service.checks import CHECKS, Check
+from sumpwise.service.dates import between
+from sumpwise.service.holding import poured
+from sumpwise.service.kinds import KINDS, OVERFLOW, Kind
+from sumpwise.service.measures import FLOOR
+from sumpwise.service.schema import MOVING, READ
+from sumpwise.service.tracing import WorkedOut
+from sumpwise.uncertainty import combine, nominal, source, standard
+
+
+class Equipped(Asked):
+    """A case as far as unit, fluid and tools are known. Volumes are litres at 20 °C, temperatures degrees Celsius."""
+
+    # -- the unit and its fluid
+
+    @WorkedOut
+    def kind(self) -> Kind:
+        """The kind of unit."""
+        return KINDS[self.ask("vehicle", "kind")]
+
+    @WorkedOut
+    def density(self) -> Any:
+        """Density at 15 °C, a Quantity."""
+        return answer(nominal(self.ask("fluid", "density_15")), "density")
+
+    @WorkedOut
+    def cold(self) -> Any:
+        """Temperature of the new fluid, a Quantity."""
+        return answer(nominal(self.ask("fluid", "temperature")), "temperature")
+
+    @WorkedOut
+    def pan(self) -> Any:
+        """What pan and filter bring besides."""
+        return self.ask("capacity", "pan_and_filter")
+
+    @WorkedOut
+    def history(self) -> FluidHistory:
+        """Ages of the fill before the work, now as 0 y."""
+        history = FluidHistory(_years(-self.ask("vehicle", "fluid_age")))
+        for entry in sorted(self.job.entries("history"), key=lambda e: -self.ago(e)):
+            history = history.replace(entry["share"], _years(-self.ago(entry)))
+        return history
+
+    def ago(self, entry: dict[str, Any]) -> float:
+        """Minutes from an entry of the history to the work."""
+        return nominal(entry["ago"]) if "ago" in entry else between(entry["date"], self.job.value("vehicle", "date"))
+
+    @WorkedOut
+    def interval(self) -> float:
+        """Minutes between services."""
+        return nominal(self.ask("vehicle", "interval_time"))
+
+    # -- the vessels
+
+    @WorkedOut
+    def vessels(self) -> dict[str, Vessel]:
+        """The vessels by name: those that are described, and whatever else the log names."""
+        named = {entry["vessel"] for entry in self.job.entries("log") if "vessel" in entry}
+        plain = {v["name"]: self._vessel(v) for v in (*self.job.entries("vessel"), *self.job.undescribed.values())}
+        return plain | {name: Vessel(name, answer(volume, "volume")) for name, volume in self.packs.items() if name in named}
+
+    @WorkedOut
+    def packs(self) -> dict[str, float]:
+        """Packs by name, and the litres in each; a vessel of the same name is no pack."""
+        described = {v["name"] for v in self.job.entries("vessel")}
+        return {pack["name"]: nominal(pack["volume"]) for pack in self.job.entries("pack") if pack["name"] not in described}
+
+    def read(self, entry: dict[str, Any]) -> Any:
+        """What the vessel of an entry showed, a Quantity; of packs, as well as their contents are known."""
+        volume = self.packs.get(entry["vessel"])
+        return answer(entry["reading"] if volume is None else poured(entry["reading"], volume), "volume")
+
+    def _vessel(self, written: dict[str, Any]) -> Vessel:
+        division = nominal(self.ask("vessel", "graduation", written))
+        return Vessel(
+            written["name"], answer(division, "volume"), scale=1 / (1 + nominal(self.ask("vessel", "reads_high", written))),
+            scale_uncertainty=self.ask("vessel", "scale_uncertainty", written),
+            reading_fraction=sqrt(3.0) * nominal(self.ask("vessel", "reading", written)) / division,
+            tilt=answer(nominal(self.ask("vessel", "tilt", written)), "angle"), width=answer(1000.0 * self.width(written), "length"),
+            residue=answer(self.ask("vessel", "film", written), "volume"), expansion=self.ask("vessel", "material_growth", written),
+            air=self.ask("vessel", "air", written), capacity=answer(nominal(written["holds"]), "volume") if "holds" in written else None,
+        )  # fmt: skip
+
+    def _read_on(self, vessel: dict[str, Any]) -> list[dict[str, Any]]:
+        return [entry for entry in self.job.entries("log") if entry.get("vessel") == vessel["name"] and "reading" in entry]
+
+    def catches(self, vessel: dict[str, Any]) -> bool:
+        """Whether fluid is drained into a vessel, by the log."""
+        return vessel["name"] in self._drained_into
+
+    @WorkedOut
+    def _drained_into(self) -> list[str]:
+        return [entry["vessel"] for entry in self.job.entries("log") if entry["event"] == "drained" and "vessel" in entry]
+
+    def width(self, vessel: dict[str, Any]) -> float:
+        """Metres across a vessel as wide as high that holds what this one holds, or the most that was read on it."""
+        most = max((nominal(entry["reading"]) for entry in self._read_on(vessel)), default=0.0) or nominal(
+            self.ask("vessel", "graduation", vessel)
+        )
+        return float((4 / pi * nominal(vessel.get("holds", most)) / 1000.0) ** (1 / 3))
+
+    @WorkedOut
+    def pail(self) -> dict[str, Any] | None:
+        """The vessel that is drained into: the first one that the log drains into, else the largest, as far as they say what they hold."""
+        vessels = self.job.entries("vessel")
+        caught = next((vessel for vessel in vessels if vessel["name"] in self._drained_into), None)
+        return caught or max(vessels, key=lambda vessel: nominal(vessel.get("holds", inf)), default=None)
+
+    @WorkedOut
+    def hand(self) -> dict[str, Any] | None:
+        """The vessel poured from: the last one, else one that caught nothing, else any; nothing where it is a pack."""
+        vessels = {vessel["name"]: vessel for vessel in self.job.entries("vessel")}
+        poured = [entry["vessel"] for entry in self.job.entries("log") if entry["event"] == "poured" and "vessel" in entry]
+        if poured:
+            return vessels.get(poured[-1])
+        clean = [vessel for vessel in vessels.values() if not self.catches(vessel) and vessel is not self.pail]
+        return next(iter([*clean[:1], *([] if self.packs else vessels.values())]), None)
+
+    # -- the level before the work
+
+    @WorkedOut
+    def check(self) -> Check:
+        """How the level is checked."""
+        return CHECKS[self.ask("vehicle", "level_check")]
+
+    @WorkedOut
+    def stick(self) -> Dipstick | None:
+        """The stick, where the job describes one."""
+        if not self.has("level", "marks_volume", "marks_length", "window"):
+            return None
+
+        def shared(key: str, name: str) -> Any:
+            return source(0.0, nominal(self.ask("level", key)), name=name, role=LEVEL)
+
+        return Dipstick(
+            answer(self.ask("level", "marks_volume"), "volume"), answer(nominal(self.job.value("level", "marks_length")), "length"),
+            answer(nominal(self.total), "volume"), self.density, self._window(),
+            resolution=answer(nominal(self.ask("level", "resolution")), "length"),
+            reading=answer(nominal(self.ask("level", "reading")), "length"), bias=answer(shared("floor", FLOOR), "length"),
+            bulk=answer(shared("bulk", "fill warmer than what is measured"), "interval"), air=shared("air", "air in the hot fill"),
+        )  # fmt: skip
+
+    @WorkedOut
+    def overflow(self) -> OverflowPlug | None:
+        """The overflow plug, where the level is checked by one and its window is stated."""
+        if self.check.key != OVERFLOW or not self.has("level", "window"):
+            return None
+        return OverflowPlug(answer(self.total, "volume"), self.density, self._window())
+
+    def _window(self) -> Span:
+        return Span(*(answer(nominal(t), "temperature") for t in self.job.value("level", "window")))
+
+    def warm(self, entry: dict[str, Any]) -> Any:
+        """Temperature of an entry of the log, a Quantity with the doubt of its thermometer; None where none was written.
+
+        That of a stick reading is also in doubt by how differently the whole fill has warmed.
+        """
+        if "temperature" not in entry and entry["event"] not in READ:
+            return None
+        read = self.ask("log", "temperature", entry)
+        if entry["event"] == "stick":
+            idling = self.once(
+                f"idling {id(entry)}",
+                lambda: source(0.0, nominal(self.ask("level", "idling")), name="idling before the stick was read"),
+            )  # fmt: skip
+            read = combine(nominal(read), [(1.0, read), (1.0, idling)])
+        return answer(read, "temperature")
+
+    @WorkedOut
+    def start(self) -> Any:
+        """Litres off the target before the work, by a first stick reading in the check window; 0 without one."""
+        first = next((e for e in self.job.entries("log") if e["event"] != "seen"), None)
+        if self.stick is None or first is None or first["event"] != "stick":
+            return 0.0
+        if not self.stick.holds_at(answer(nominal(first["temperature"]), "temperature")):
+            return 0.0
+        return number_in(self.stick.error(answer(first["reading"], "length"), self.warm(first)), "L")
+
+    @WorkedOut
+    def begun(self) -> Any:
+        """Off the target by the stick reading that the log begins with, a Quantity; nothing where fluid was moved before it."""
+        for entry in self.job.entries("log"):
+            if entry["event"] in MOVING:
+                return None
+            if entry["event"] == "stick":
+                return None if self.stick is None else self.stick.error(answer(entry["reading"], "length"), self.warm(entry))
+        return None
+
+    @WorkedOut
+    def before(self) -> Any:
+        """Litres off the target before the work, as `start`; where nobody has read it, as far off as it may be."""
+        if standard(self.start):
+            return self.start
+        return source(0.0, nominal(self.ask("level", "before")), name="level before the work")
+
+
+def _years(minutes: Any) -> Any:
+    return answer(minutes, "time", unit=by_symbol("y"))

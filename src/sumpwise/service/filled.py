@@ -1,0 +1,167 @@
+"""What is inside the unit, compartment by compartment, and what its pump can take before it draws air."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sumpwise.errors import RangeError
+from sumpwise.filling.bursts import KEPT, longest_burst
+from sumpwise.filling.pouring import pour_rate
+from sumpwise.fluid.viscosity import viscosity_at
+from sumpwise.mixing.circuit import Circuit
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
+from sumpwise.service.agreement import Agreement
+from sumpwise.service.logged import Logged
+from sumpwise.service.operations import Operation, follow
+from sumpwise.service.schema import FLOWS
+from sumpwise.service.tracing import WorkedOut
+from sumpwise.uncertainty import nominal, standard
+
+COMPARTMENTS = ("converter", "cooler", "clutches", "pockets")
+
+
+class Filled(Logged):
+    """A case as far as the fill is known, and what can be pumped of it."""
+
+    # -- the circuit
+
+    @WorkedOut
+    def pan_off(self) -> bool:
+        """Whether the pan comes off, by what is stated or logged to come out with it."""
+        return self.has("capacity", "pan_and_filter") or any(entry["event"] == "lost" for entry in self.job.entries("log"))
+
+    @WorkedOut
+    def circuit(self) -> Circuit:
+        """The circuit before the work."""
+        return self._built(self.plug + self.pan)
+
+    @WorkedOut
+    def middle(self) -> Circuit:
+        """The same by best estimates alone, for what is tried often."""
+        return self._built(self.plug + self.pan, best=True)
+
+    @WorkedOut
+    def sampled(self) -> Circuit:
+        """The circuit that the log started from, with flows that are not stated as plain values."""
+        return Circuit(**self._compartments(self._drained_first, sampled=True))
+
+    @WorkedOut
+    def followed(self) -> list[tuple[Operation, Circuit]]:
+        """What was done by the log, each operation with the circuit after it; an error where the unit cannot have done it."""
+        return list(follow(self._built(self._drained_first), self.operations))
+
+    def _built(self, drained: Any, best: bool = False) -> Circuit:
+        parts = self._compartments(drained, sampled=False)
+        if best or self.best_only:
+            parts = {n: nominal(p) if n in FLOWS else answer(nominal(number_in(p, "L")), "volume") for n, p in parts.items()}
+        return Circuit(**parts)
+
+    @property
+    def _drained_first(self) -> Any:
+        """What the log drained before anything went in; without a log what plug, pan and filter let out."""
+        drained = self.agreement.drained_first if isinstance(self.agreement, Agreement) else None
+        return self.plug + self.pan if drained is None else drained
+
+    def _sump(self, drained: Any) -> Any:
+        """What the sump holds before the work: what is stated, else what drains and what stays behind."""
+        stated = self.job.value("circuit", "sump")
+        return drained + self.ask("circuit", "left") if stated is None else stated
+
+    def _compartments(self, drained: Any, sampled: bool) -> dict[str, Any]:
+        """The sump holds what drains and what stays behind; compartments that are not stated share the rest, by their variances."""
+        flows = {name: self.ask("circuit", name) for name in FLOWS}
+        if sampled:
+            flows = {name: value if self.has("circuit", name) else nominal(value) for name, value in flows.items()}
+        inside = {name: self.ask("circuit", name) for name in COMPARTMENTS}
+        sump = self._sump(drained)
+        free = {name: standard(value) ** 2 for name, value in inside.items() if not self.has("circuit", name)}
+        gap = self.total + self.start - sump - sum(inside.values())
+        for name, variance in free.items():
+            inside[name] = inside[name] + gap * (variance / sum(free.values()))
+            if not nominal(inside[name]) > 0:
+                raise RangeError(
+                    f"leaves nothing for the {name}", code="circuit.no_volume", argument="sump", value=f"{nominal(sump):.3g} L",
+                    allowed="less than the total",
+                    hint="check plug_drain and pan_and_filter against the total, or state the volumes under [circuit]",
+                )  # fmt: skip
+        inlet = self.job.value("circuit", "sump_floor")
+        if inlet is None:
+            reserve = self.ask("exchange", "reserve")
+            held, given = nominal(sump), nominal(reserve)
+            inlet = 0.0 if given >= held else sump - reserve if self.has("exchange", "reserve") else held - given
+        volumes = {"sump": sump, **inside, "sump_floor": inlet}
+        return {name: answer(litres, "volume") for name, litres in volumes.items()} | flows
+
+    @WorkedOut
+    def stated(self) -> dict[str, Any]:
+        """What the job states of the circuit without an uncertainty: certain, where the library would take a range."""
+        said = {name: self.job.value("circuit", name) for name in (*FLOWS, "pockets", "sump_floor") if self.has("circuit", name)}
+        return {name: value if name in FLOWS else answer(value, "volume") for name, value in said.items() if not standard(value)}
+
+    # -- bursts by the cooler line
+
+    @WorkedOut
+    def flow(self) -> float:
+        """Litres a minute out of the open line."""
+        return nominal(self.ask("exchange", "flow"))
+
+    @WorkedOut
+    def out(self) -> float:
+        """What plug, pan and filter let out."""
+        return nominal(self.plug) + nominal(self.pan)
+
+    @WorkedOut
+    def refill(self) -> Any:
+        """What is poured back before the first burst."""
+        return self.ask("exchange", "refill", base=self.plug + self.pan)
+
+    @WorkedOut
+    def reserve(self) -> float:
+        """What the sump can give from the start level until the pump draws air."""
+        held, inlet = nominal(self._sump(self.plug + self.pan)), self.job.value("circuit", "sump_floor")
+        return min(held, nominal(self.ask("exchange", "reserve"))) if inlet is None else held - nominal(inlet)
+
+    @WorkedOut
+    def spare(self) -> float:
+        """The same after plug, pan and refill."""
+        return self.reserve + nominal(self.refill) - self.out
+
+    @WorkedOut
+    def reaction(self) -> Any:
+        """From seeing that it is time to the engine standing still, a Quantity."""
+        return answer(nominal(self.ask("exchange", "reaction")), "time")
+
+    @WorkedOut
+    def seconds_to_air(self) -> float:
+        """How long a burst may run; the reaction is taken off."""
+        return self.seconds_until_air(self.meanwhile)
+
+    def seconds_until_air(self, poured: float) -> float:
+        """The same with so many litres a minute poured in meanwhile."""
+        if self.spare <= 0:
+            return 0.0
+        spare, flow, back = answer(self.spare, "volume"), answer(self.flow, "flow"), answer(poured, "flow")
+        return float(number_in(longest_burst(spare, flow, back, self.reaction), "s"))
+
+    @WorkedOut
+    def meanwhile(self) -> float:
+        """Litres a minute that a helper pours while the pump runs: what the tube lets through, of most of the pump's flow at most."""
+        if not self.ask("exchange", "helper"):
+            return 0.0
+        rate = nominal(self.ask("filler", "rate")) if self.filler_rate is None else nominal(number_in(self.filler_rate, "L/min"))
+        return min(rate, KEPT * self.flow)
+
+    @WorkedOut
+    def filler_rate(self) -> Any:
+        """How fast cold fluid runs down the filler tube, a Quantity; nothing without that or its measures and the viscosities."""
+        if self.has("filler", "rate"):
+            return answer(self.job.value("filler", "rate"), "flow")
+        if not (self.has("filler", "bore", "length", "head") and self.has("fluid", "viscosity_40", "viscosity_100")):
+            return None
+        thick = viscosity_at(
+            self.cold, answer(nominal(self.job.value("fluid", "viscosity_40")), "viscosity"),
+            answer(nominal(self.job.value("fluid", "viscosity_100")), "viscosity"),
+        )  # fmt: skip
+        bore, length, head = (answer(nominal(self.job.value("filler", k)), "length") for k in ("bore", "length", "head"))
+        return pour_rate(bore, length, head, thick, venting=self.ask("filler", "venting"))

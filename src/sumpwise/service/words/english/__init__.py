@@ -1,0 +1,27 @@
+"""Every sentence of a sheet in English: id -> text with `{slots}`, `{count#one|many}` and `**emphasis**`.
+
+The sentences stand in modules by what they speak of. A translation is another folder of the same ids; a test keeps ids and slots equal to
+what the facts ask for.
+"""
+
+from __future__ import annotations
+
+from sumpwise.service.schema import LISTS, TABLES, Default, Doubt
+from sumpwise.service.words.english import assumed, beyond, log, safety, small, ways, work
+from sumpwise.service.words.english.columns import COLUMNS
+
+PARTS = (small, ways, work, log, safety, assumed, beyond)
+WORDS: dict[str, str] = {id_: text for part in PARTS for id_, text in part.WORDS.items()}
+
+
+def catalogue() -> dict[str, str]:
+    """All sentences, the meanings and reasons of the schema among them."""
+    words = WORDS | {f"{head}.means": meaning for head, meaning in COLUMNS.items()}
+    for table, keys in (TABLES | LISTS).items():
+        for name, key in keys.items():
+            words[f"meaning.{table}.{name}"] = key.meaning
+            words[f"find.{key.find}"] = key.find
+            for taken in (key.default, key.doubt):
+                if isinstance(taken, (Default, Doubt)):
+                    words[f"reason.{taken.reason}"] = taken.reason
+    return words | {f"reason.{reason}": reason for reason in assumed.REASONS}

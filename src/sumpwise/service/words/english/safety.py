@@ -1,0 +1,53 @@
+"""What stops the work, and what to beware of."""
+
+from __future__ import annotations
+
+WORDS: dict[str, str] = {
+    # -- stop signs
+    "stopped.title": "STOP",
+    "stop.title": "Stop signs",
+    "stop.any": "Any one of these stops the work, whatever a number on this sheet says: {signs}.",
+    "stop.sign": "**Stop: {sign}** – {means}.",
+    "sign.milky": "pink or milky fluid",
+    "sign.milky.means": "coolant in the fluid: do not drive; the cooler and the fluid need a workshop",
+    "sign.bubbles": "bubbles in the hose",
+    "sign.bubbles.means": "the pump draws air: switch off, pour, and look for the cause before going on",
+    "sign.no_flow": "no flow when hot",
+    "sign.no_flow.means": "switch off; a thermostat, a blocked cooler or the wrong line: do not run the pump dry",
+    "sign.flakes": "flakes or chunks",
+    "sign.flakes.means": "parts are coming off: a fluid change does not mend it; have it looked at",
+    "sign.burnt": "burnt smell with slip",
+    "sign.burnt.means": "the clutches are worn: new fluid does not mend it; have it looked at",
+    "sign.hot": "fluid at {limit} or more",
+    "sign.hot.means": "switch off and let it cool; find out why before going on",
+    "sign.foam": "foam on the stick",
+    "sign.foam.means": "too full, air drawn in, or water: do not drive before the cause is known",
+    "sign.thread": "plug torque does not build",
+    "sign.thread.means": "the thread is stripping: stop tightening, and mend the thread before filling",
+    "sign.bottle": "wrong bottle",
+    "sign.bottle.means": "drain it again before the engine turns; mixtures of specifications are never called safe",
+    "sign.count": "lost count",
+    "sign.count.means": "stop pumping; restore the level by the maker's check before going on",
+    # -- cautions
+    "cautions.title": "Cautions",
+    "caution.first": (
+        "The vehicle maker's service information decides fluid, level procedure, torque and limits; local rules come next. This sheet "
+        "computes consequences and supplies no specification."
+    ),
+    "caution.scald": "Fluid after a drive scalds: gloves, sleeves and eye protection; let it cool below {cool} before opening the plug.",
+    "caution.running": "With the engine running keep hands, hair and hose clear of fans, belts and exhaust; never run it in a closed room.",
+    "caution.stands": (
+        "Parking brake on, wheels chocked, vehicle level and on stands, never on a jack alone; nobody under a running vehicle."
+    ),
+    "caution.line": (
+        "The cooler line is under pressure: tie hose and pail down before starting, one person at the key, stop at the agreed volume."
+    ),
+    "caution.spill": "Spilled fluid is slippery and burns: absorb it at once and keep it from the exhaust.",
+    "caution.waste": "Waste fluid goes in closed, labelled containers to a collection point, never into a drain or the ground.",
+    "caution.own_fluid": (
+        "A continuously variable unit runs on the fluid made for it: another one lets its belt or chain slip, and cannot be washed out."
+    ),
+    "caution.hands": (
+        "A sealed fill, a fill checked by overflow plug, or a high-voltage drive belongs to trained hands where the maker says so."
+    ),
+}  # fmt: skip

@@ -1,0 +1,97 @@
+"""What could be done and what it takes: methods side by side, over the years, the quote, what to buy."""
+
+from __future__ import annotations
+
+WORDS: dict[str, str] = {
+    # -- methods
+    "method.nothing": "nothing",
+    "method.hands": "to trained hands",
+    "method.drain": "one drain",
+    "method.drains": "drains, a drive after each",
+    "method.yearly": "one drain, again every year",
+    "method.bursts": "pan off, then bursts by the cooler line",
+    "method.machine stirred": "machine exchange, fully stirred",
+    "method.machine plug": "machine exchange, nothing mixed",
+    "method.drain and machine": "one drain, then machine exchange",
+    "impossible.stop": "stop: {reason}",
+    "impossible.no_reserve": "stop: the pump draws air before a burst has given anything",
+    "impossible.sealed": "sealed fill: a workshop with the maker's procedure checks the level",
+    "impossible.no_line": "no cooler line to open",
+    "impossible.thermostat": "the thermostat shuts the cooler line until the fluid is hot",
+    # -- methods side by side
+    "methods.title": "Methods side by side",
+    "methods.not_as_asked": "**Not as the job asks**: {method}: {reason}.",
+    "methods.no_bursts": "the job states neither a target nor how many bursts",
+    "methods.last": "The last {portion} of {method} buys {points} points of fresh inside.",
+    "methods.chosen": "Chosen: **{method}**.",
+    "methods.none": "**Nothing is planned for its owner**: {reason}.",
+    "methods.chosen_for": "Chosen: **{method}**, for a target of {target} fresh inside with a probability of at least {asked}.",
+    "methods.not_sure": (
+        "**The target is not sure**: {method}, which is planned, comes to {fresh} fresh inside, at least {target} only with a "
+        "probability of {probability}, not {asked}; {way}."
+    ),
+    "methods.missed": "**The target is missed**: {method}, which is planned, comes to {fresh} fresh inside, not {target}; {way}.",
+    "methods.would_reach": "{method} would reach it, with {fresh}",
+    "methods.best_is_this": (
+        "no method here reaches it, and this is the best that can be had (an exchange without any mixing is a limit, not a method)"
+    ),
+    "methods.best_is": (
+        "no method here reaches it; the best that can be had is {method}, {fresh} (an exchange without any mixing is a limit, not a "
+        "method)"
+    ),
+    "methods.meaning": (
+        "Fresh inside is the share of new fluid in the whole fill, not what the hose shows and never the share of life left. ± is one "
+        "standard uncertainty: the true value lies within it about two times in three. Cost counts the fluid used at the price of the "
+        "cheapest pack, washers and filters; what to buy comes in whole packs."
+    ),
+    "methods.outside": "Chance of ending outside the marks before the stick corrects the level: {chance}.",
+    "methods.column.method": "method",
+    "methods.column.fresh": "fresh inside",
+    "methods.column.times": "times",
+    "methods.column.fluid": "fluid",
+    "methods.column.washers": "washers",
+    "methods.column.filters": "filters",
+    "methods.column.cost": "cost",
+    "methods.column.point": "cost per % fresh",
+    "methods.column.hours": "hours",
+    "methods.column.outside": "chance of ending outside the marks",
+    # -- over the years
+    "years.title": "Over {years} {years#year|years}",
+    "years.meaning": (
+        "Mean age of the fluid inside over {years} {years#year|years}, each method repeated at its own interval. Best value: no other "
+        "method is better on age, fluid and money at once. A limit cannot be reached by any machine: it would need new fluid that never "
+        "mixes with the old. An age says nothing about the life left."
+    ),
+    "years.column.method": "method",
+    "years.column.age": "mean age",
+    "years.column.fluid": "fluid",
+    "years.column.cost": "cost",
+    "years.column.saved": "cost for a year younger",
+    "years.column.best": "best value",
+    "years.best": "yes",
+    "years.bound": "a limit",
+    # -- the quote
+    "quote.title": "The shop's quote",
+    "quote.claim": "A claim of {claim} new with {volume} is **{says}**: fully stirred it makes {stirred}, at the very most {most}.",
+    "quote.plausible": "plausible",
+    "quote.only_plug": "possible only if new and old never mix",
+    "quote.impossible": "impossible",
+    "quote.takes": "Fully stirred, {claim} new takes {volume}.",
+    "quote.point": "At the usual stirring the quote costs {price} for each per cent of new fluid.",
+    # -- what to buy
+    "buy.title": "What to buy",
+    "buy.packs": "Buy **{packs}**: {volume} for **{cost}**. Chance of running short: {short}; {left} is left over.",
+    "buy.bare": "{packs}, {volume} for {cost}, would do on average. Chance of running short: {short}.",
+    "buy.next": "The next size up is {packs}, {volume}: {more} more for another {price}.",
+    "buy.pack": "{count} × {name}",
+    "buy.no_packs": "The job lists no packs, so nothing is priced.",
+    "buy.no_packs_of": "The job lists no packs of it.",
+    "buy.other": "**{fluid}**, another fluid, which never goes in with the one above:",
+    "buy.need_of": "need of {fluid}",
+    "buy.column.for": "for",
+    "buy.column.amount": "amount",
+    "buy.need": "need",
+    "buy.refill": "refill after plug, pan and filter",
+    "buy.bursts": "{count} {count#burst|bursts} of {burst}",
+    "buy.trim": "trim",
+}  # fmt: skip

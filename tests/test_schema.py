@@ -94,6 +94,23 @@ def test_all_that_is_wrong_is_said_at_once():
     assert [error.problem for error in Job.problems(3)] == ["is not a table"]  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize(("table", "key", "value", "says"), [
+    ("vehicle", "total", "11 qt", "is not a key of a job (total belongs in [capacity])"),
+    ("capacity", "totl", "11 qt", "is not a key of a job (did you mean total?)"),
+    ("fluid", "window", "34 N·m", "is not a key of a job (window belongs in [level] or [[bolt]])"),
+    ("vehicle", "wheels", 4, "is not a key of a job (known: age, "),
+    ("quote", "price", "$90", "read '$90': is not a price, 0 or more (write a bare number such as 90.00"),
+    ("vehicle", "kind", "lorry", "read 'lorry': is not one of the choices; accepted: 'automatic', "),
+    ("vehicle", "name", 3, "read 3: is not a text"),
+    ("vehicle", "name", "x" * 1001, "is longer than 1000 characters"),
+])  # fmt: skip
+def test_a_slip_in_a_form_is_said_with_its_mend(table, key, value, says):
+    data = Job.demo().to_dict()
+    data.setdefault(table, {})[key] = value
+    (found,) = Job.problems(data)
+    assert says in str(found)
+
+
 def test_what_does_not_fit_together_is_said_at_once():
     data = Job.demo().to_dict()
     data["log"][1]["vessel"] = "pial"

@@ -14,6 +14,7 @@ from sumpwise.service.schema import (
     EVENT_NEEDS,
     FLAG,
     LISTS,
+    LONGEST_TEXT,
     MONEY,
     NEEDED_TABLES,
     TABLES,
@@ -77,7 +78,7 @@ def _type(kind: Field) -> dict[str, Any]:
     if kind == MONEY:
         return {"type": "number", "minimum": 0}
     if kind == TEXT:
-        return {"type": "string", "maxLength": 1000}
+        return {"type": "string", "maxLength": LONGEST_TEXT}
     assert isinstance(kind, Argument)
     if kind.needs_unit:
         return {"type": "string"}

@@ -24,6 +24,8 @@ from sumpwise.service.schema import (
     EVENT_NEEDS,
     FLAG,
     LISTS,
+    LONGEST_TEXT,
+    MONEY,
     NEEDED_TABLES,
     TABLES,
     TEXT,
@@ -176,13 +178,16 @@ class _Reader:
         elif kind == DATE:
             return day(raw)
         elif kind == TEXT:
-            if isinstance(raw, str) and len(raw) <= 1000:
-                return raw
+            if isinstance(raw, str):
+                if len(raw) <= LONGEST_TEXT:
+                    return raw
+                raise FileError(f"is longer than {LONGEST_TEXT} characters", code="text.too_long", value=raw)
         elif isinstance(raw, (int, float)) and not isinstance(raw, bool) and 0 <= raw < 1e9:
             return float(raw)
-        raise FileError(
-            "is not what belongs here", code="value.choice" if isinstance(kind, Choice) else "key.type", value=raw, allowed=_described(kind)
-        )
+        if isinstance(kind, Choice):
+            raise FileError("is not one of the choices", code="value.choice", value=raw, allowed=_described(kind))
+        hint = "write a bare number such as 90.00; name the currency under [shopping]" if kind == MONEY else ""
+        raise FileError(f"is not {kind}", code="key.type", value=raw, hint=hint)
 
     def measured(self, raw: Any, kind: Argument, label: str) -> Any:
         """A value, also one that lies anywhere between two limits, such as 12-15 qt, or about a value; a count is neither."""
@@ -211,8 +216,14 @@ class _Reader:
 
     def unknown(self, pointer: list[object], place: str, key: object, known: Iterable[str]) -> None:
         """Note a key that is not in the schema."""
-        near = get_close_matches(str(key), [str(k) for k in known], n=1)
-        hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(sorted(known))}"
+        near = get_close_matches(str(key), [str(k) for k in known], n=1, cutoff=0.8)
+        homes = [f"[{table}]" for table in TABLES if key in TABLES[table]] + [f"[[{list_}]]" for list_ in LISTS if key in LISTS[list_]]
+        if near:
+            hint = f"did you mean {near[0]}?"
+        elif homes:
+            hint = f"{key} belongs in {' or '.join(homes)}"
+        else:
+            hint = f"known: {', '.join(sorted(known))}"
         self.wrong("key.unknown", pointer, "is not a key of a job", place, hint=hint)
 
     def consistent(self) -> None:

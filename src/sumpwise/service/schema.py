@@ -16,7 +16,9 @@ from sumpwise.service.methods.registry import METHODS
 from sumpwise.torque import GUARANTEED, permissible_deviation
 from sumpwise.uncertainty import nominal
 
-TEXT, FLAG, MONEY, DATE = "text", "true or false", "a price, 0 or more", "a day such as 2026-11-27"
+TEXT, FLAG, MONEY, DATE = "a text", "true or false", "a price, 0 or more", "a day such as 2026-11-27"
+LONGEST_TEXT = 1000
+"""Characters of a text of the job."""
 
 
 class Window:

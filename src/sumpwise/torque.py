@@ -265,8 +265,6 @@ def permissible_deviation(wrench_maximum: TorqueLike) -> Any:
 
     Notes
     -----
-    One outside source.
-
     ISO 6789 (2003), type II class A (setting tools with a scale): ±4 % above 10 N·m, ±6 % at or below.
 
     Examples

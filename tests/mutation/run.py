@@ -98,12 +98,17 @@ class Mutant:
         return {"file": self.path, "in": self.where, "line": self.line, "old": self.old, "new": self.new, "operator": self.operator}
 
 
+def files_of(room: dict) -> list[str]:
+    """A room's files; an asterisk stands for any name."""
+    return [str(path.relative_to(ROOT)) for pattern in room["files"] for path in sorted(ROOT.glob(pattern))]
+
+
 def specs_of(room: dict) -> list:
     """Every mutation the configured operators make in a room's files, in a fixed order."""
     excluded = re.compile("|".join(ROOMS["operators"]["exclude"]))
-    quiet = {path: unmutated_lines((ROOT / path).read_text()) for path in room["files"]}
+    quiet = {path: unmutated_lines((ROOT / path).read_text()) for path in files_of(room)}
     with tempfile.TemporaryDirectory() as folder, use_db(f"{folder}/session.sqlite", WorkDB.Mode.create) as base:
-        init([pathlib.Path(path) for path in room["files"]], base, {})
+        init([pathlib.Path(path) for path in files_of(room)], base, {})
         found = [item.mutations[0] for item in base.work_items]
     kept = [
         spec
@@ -214,7 +219,7 @@ def survivors(specs: list, before: dict, sources: dict[str, str]) -> tuple[list,
 def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool) -> None:
     room = ROOMS["rooms"][name]
     specs = specs_of(room)
-    sources = {path: (ROOT / path).read_text() for path in room["files"]}
+    sources = {path: (ROOT / path).read_text() for path in files_of(room)}
     results = HERE / "results" / f"{name}.json"
     total = len(specs)
     if sample and sample < total:
@@ -237,7 +242,7 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
             if ended[1]:
                 raise SystemExit(f"{name}: the tests fail without any mutation:\n{output.read_text()[-3000:]}")
             longest = max(longest, ended[2])
-            for path in room["files"]:
+            for path in sources:
                 for stale in (folder / path).parent.glob(f"__pycache__/{pathlib.Path(path).stem}.*.pyc"):
                     stale.unlink()
         limit = 3 * longest + 5

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import itertools
 import math
 import pickle
@@ -16,26 +17,34 @@ import pytest
 
 import sumpwise
 from sumpwise import (
+    Dipstick,
     NotationError,
+    OverflowPlug,
     RangeError,
     SumpwiseError,
     UnitError,
     Vessel,
+    blend_viscosity,
     convert,
     drain_refill,
+    drain_refill_series,
     drains_needed,
     exchange,
     light_passed,
     measured,
+    normalized_error,
     quantity,
+    standard_uncertainty,
     uncertainty,
     volume_at,
     volume_needed,
+    zeta_score,
 )  # fmt: skip
 from sumpwise.codes import CODES
 from sumpwise.quantities.boundary import argument, unit_aware
 
 APP = pint.application_registry.get()
+STICK = Dipstick("0.42 L", "13 mm", "8.85 L", "847 kg/m³", "82-92 °C", resolution="1 mm")
 TYPED = ["3.3 L", "3.5 lbs", "3,1 L", "x", "12 L", None, "9**9 L", "2 L"]
 
 
@@ -432,3 +441,64 @@ def test_every_function_of_arrays_masks_its_rows():
                 assert numpy.isnan(numpy.asarray(getattr(part, "magnitude", part), dtype=float)[1:]).all(), (name, chosen)
             tried += 1
     assert tried > 60
+
+
+# -- functions whose arguments are described only when they come
+
+
+DOUBTFUL = (
+    (drain_refill_series, (["3 L", ["1 L", "x", "9 L"]], "8 L"), {1: "number.missing", 2: "range.above_bound"}),
+    (drain_refill_series, (["1 L", "2 L"], litres(8, 1, -1)), {1: "range.above_bound", 2: "range.outside"}),
+    (blend_viscosity, ([[0.5, 0.2, 0.5], [0.5, 0.4, 0.5]], ["5 cSt", ["20 cSt", "1 cSt", "0.1 cSt"]]),
+        {1: "fraction.sum", 2: "range.outside"}),
+    (normalized_error, (["3.2 L", "x", "3 kg"], "0.1 L", "3 L", "0.1 L"), {1: "number.missing", 2: "unit.kind"}),
+    (zeta_score, (["86 °C", "87 °C", "88 °C"], ["1 °C", "-2 °F", "0 K"], "88 °C", ["1 K", "1 K", "0 K"]),
+        {1: "range.outside", 2: "uncertainty.missing"}),
+    (standard_uncertainty, (["2 °F", "x", "-1 K"],), {1: "number.missing", 2: "range.absolute_zero"}),
+    (STICK.error, (["5 mm", "x", "4 kg"], "40 °C"), {1: "number.missing", 2: "unit.kind"}),
+    (STICK.error, ("5 mm", ["40 °C", "400 °C"]), {1: "range.outside"}),
+    (STICK.predict, (["5 mm", "6 mm"], "40 °C", ["80 °C", "-60 °C"]), {1: "range.outside"}),
+    (STICK.growth, (["20 °C", "x"], "80 °C"), {1: "number.missing"}),
+    (OverflowPlug("8.85 L", "847 kg/m³", "35-45 °C").error, (["30 °C", "x", "50 °C"],), {1: "number.missing"}),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("function", "given", "wrong"), DOUBTFUL, ids=[f"{f.__qualname__} {i}" for i, (f, *_) in enumerate(DOUBTFUL)])
+def test_bad_rows_are_told_apart_wherever_rows_are_independent(function, given, wrong):
+    answer, problems = function(*given, errors="collect")
+    assert {p.row: p.code for p in problems} == wrong
+    best = uncertainty.nominals(getattr(answer, "magnitude", answer))
+    assert numpy.flatnonzero(numpy.isnan(best)).tolist() == list(wrong)
+    masked = function(*given, errors="mask")
+    assert numpy.array_equal(uncertainty.nominals(getattr(masked, "magnitude", masked)), best, equal_nan=True)
+    with pytest.raises(SumpwiseError):
+        function(*given)
+
+
+def test_a_good_row_beside_bad_ones_is_what_it_is_alone():
+    assert drain_refill_series(["3 L", ["1 L", "x"]], "8 L", errors="mask")[0] == drain_refill_series(["3 L", "1 L"], "8 L")
+    assert normalized_error(["3.2 L", "x"], "0.1 L", "3 L", "0.1 L", errors="mask")[0] == normalized_error("3.2 L", "0.1 L", "3 L", "0.1 L")
+    half = standard_uncertainty(["2 °F", "x"], errors="mask")[0]
+    assert (half.magnitude, half.units) == (pytest.approx(2 / 3**0.5), APP.delta_degree_Fahrenheit)
+    off, alone = STICK.error("5 mm", ["40 °C", "x"], errors="mask")[0].magnitude, STICK.error("5 mm", "40 °C").magnitude
+    assert (off.nominal_value, off.std_dev) == (pytest.approx(alone.nominal_value), pytest.approx(alone.std_dev))
+    blended = blend_viscosity([0.5, 0.5], ["5 cSt", ["20 cSt", "x"]], errors="mask")[0]
+    assert blended.magnitude == blend_viscosity([0.5, 0.5], ["5 cSt", "20 cSt"]).magnitude
+
+
+def test_columns_of_other_libraries_keep_their_manners_there_too():
+    x = pandas.Series([1.0, 2.0], index=["a", "b"])
+    assert zeta_score(x, 0.3, 2.0, 0.4).to_dict() == {"a": -2.0, "b": 0.0}
+    assert standard_uncertainty(numpy.ma.array([3.0, 9.0], mask=[False, True])).mask.tolist() == [False, True]
+    assert isinstance(normalized_error(da.ones(4, chunks=2), 0.3, 2.0, 0.4), da.Array)
+
+
+@pytest.mark.parametrize("name", [name for name in sumpwise.__all__ if hasattr(getattr(sumpwise, name), "arguments")])
+def test_the_signature_says_what_becomes_of_bad_rows(name):
+    function = getattr(sumpwise, name)
+    said = inspect.signature(function).parameters
+    assert [*said] == [*function.arguments, "errors"]
+    assert (said["errors"].kind, said["errors"].default) == (inspect.Parameter.KEYWORD_ONLY, "raise")
+    assert "\n    errors : str\n" in f"\n    {inspect.cleandoc(function.__doc__)}".replace("\n", "\n    ")
+    with pytest.raises(TypeError, match="computes nothing"):
+        inspect.unwrap(function)(*[None] * len(function.arguments))

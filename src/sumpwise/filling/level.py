@@ -10,7 +10,7 @@ from sumpwise._math import cos, radians
 from sumpwise.errors import RangeError
 from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE, volume_correction_factor
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware
+from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware, worked_out
 from sumpwise.quantities.reading import Read
 
 TYPE_CHECKING = False
@@ -237,13 +237,21 @@ class Dipstick:
         self._repeats = uncertainty.nominal(_STEP.value(reading, "reading"))
         self._band = uncertainty.nominal(self._held[0]) / _growth(uncertainty.nominal(self._middle), uncertainty.nominal(self._held[3]))
 
-    def _doubted(self, read: Read) -> Any:
-        """A reading in millimetres with the doubts of the stick, unless it brings its own."""
-        length = read.value
+    def _doubts(self, length: Any) -> tuple[Any, Any]:
+        """What a reading in millimetres that brings no doubt of its own is uncertain by: the step of the scale, and how well it repeats."""
         if getattr(length, "ndim", 0) or uncertainty.is_uncertain(length):
-            return length
+            return 0.0, 0.0
         step = uncertainty.source(0.0, self._step / 12**0.5, shape="rectangular", name="stick, step of the scale")
-        return length + step + uncertainty.source(0.0, self._repeats, name="stick, reading")
+        return step, uncertainty.source(0.0, self._repeats, name="stick, reading")
+
+    def _doubted(self, read: Read) -> Any:
+        step, repeats = self._doubts(read.value)
+        return read.value + step + repeats
+
+    def _doubts_of(self, reading: Any) -> tuple[Any, Any]:
+        """The doubts of a reading as it is given."""
+        several = isinstance(reading, (list, tuple)) or bool(getattr(getattr(reading, "_magnitude", reading), "ndim", 0))
+        return (0.0, 0.0) if several else self._doubts(_LENGTH.value(reading, "reading"))
 
     def _off(self, length: Any, temperature: Any, asker: Read) -> Any:
         return answer(evaluate(_error, [length, temperature, *self._held], (False,)), "volume", *self._asked, asker)
@@ -251,7 +259,7 @@ class Dipstick:
     def _ahead(self, length: Any, temperature: Any, at: Any, asker: Read) -> Any:
         return answer(evaluate(_predicted, [length, temperature, at, *self._held], (False,)), "length", asker, *self._asked)
 
-    def error(self, reading: LengthLike, temperature: TemperatureLike) -> Any:
+    def error(self, reading: LengthLike, temperature: TemperatureLike, *, errors: str = "raise") -> Any:
         """Litres at 20 °C off the target, negative when fluid is missing.
 
         Parameters
@@ -260,6 +268,9 @@ class Dipstick:
             From the lower mark upwards, negative below it.
         temperature : temperature, scalar or array
             Of the fluid when it was read, -50 to 150 °C.
+        errors : str
+            What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+            beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
         Returns
         -------
@@ -275,10 +286,16 @@ class Dipstick:
         -----
         One outside source.
         """
-        read = _LENGTH.read(reading, "reading")
-        return self._off(self._doubted(read), TEMPERATURE.value(temperature, "temperature"), read)
+        return worked_out(
+            "Dipstick.error", lambda length, warm, step, repeats, *held: _error(length + step + repeats, warm, *held),
+            {"reading": (_LENGTH, reading), "temperature": (TEMPERATURE, temperature)},
+            lambda off, reads, gaps: answer(off, "volume", *self._asked, reads[0], gaps=gaps), errors,
+            held=[*self._doubts_of(reading), *self._held],
+        )  # fmt: skip
 
-    def predict(self, reading: LengthLike, temperature: TemperatureLike, at: TemperatureLike | None = None) -> Any:
+    def predict(
+        self, reading: LengthLike, temperature: TemperatureLike, at: TemperatureLike | None = None, *, errors: str = "raise"
+    ) -> Any:
         """Reading to expect at another temperature when nothing is added or taken out.
 
         Parameters
@@ -289,6 +306,9 @@ class Dipstick:
             Of the fluid when it was read.
         at : temperature, scalar or array, optional
             For which the reading is foretold; by default the middle of the window.
+        errors : str
+            What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+            beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
         Returns
         -------
@@ -304,17 +324,25 @@ class Dipstick:
         -----
         One outside source.
         """
-        then = self._middle if at is None else TEMPERATURE.value(at, "at")
-        read = _LENGTH.read(reading, "reading")
-        return self._ahead(self._doubted(read), TEMPERATURE.value(temperature, "temperature"), then, read)
+        given = {"reading": (_LENGTH, reading), "temperature": (TEMPERATURE, temperature)}
+        given |= {} if at is None else {"at": (TEMPERATURE, at)}
+        return worked_out(
+            "Dipstick.predict",
+            lambda length, warm, then, step, repeats, *held: _predicted(length + step + repeats, warm, then, *held), given,
+            lambda seen, reads, gaps: answer(seen, "length", reads[0], *self._asked, gaps=gaps), errors,
+            held=[*([self._middle] if at is None else []), *self._doubts_of(reading), *self._held],
+        )  # fmt: skip
 
-    def growth(self, from_temperature: TemperatureLike, to_temperature: TemperatureLike) -> Any:
+    def growth(self, from_temperature: TemperatureLike, to_temperature: TemperatureLike, *, errors: str = "raise") -> Any:
         """Volume by which the fill outgrows the case between two temperatures, all of it in the sump.
 
         Parameters
         ----------
         from_temperature, to_temperature : temperature, scalar or array
             -50 to 150 °C.
+        errors : str
+            What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+            beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
         Returns
         -------
@@ -330,8 +358,11 @@ class Dipstick:
         -----
         One outside source.
         """
-        ends = [TEMPERATURE.value(from_temperature, "from_temperature"), TEMPERATURE.value(to_temperature, "to_temperature")]
-        return answer(evaluate(_grown, [*ends, *self._held[2:6]], (False,)), "volume", *self._asked)
+        return worked_out(
+            "Dipstick.growth", _grown,
+            {"from_temperature": (TEMPERATURE, from_temperature), "to_temperature": (TEMPERATURE, to_temperature)},
+            lambda grown, reads, gaps: answer(grown, "volume", *self._asked, gaps=gaps), errors, held=self._held[2:6],
+        )  # fmt: skip
 
     def holds_at(self, temperature: TemperatureLike) -> bool:
         """Whether the marks hold at a temperature: whether it lies in the check window, edges included.

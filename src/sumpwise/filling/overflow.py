@@ -8,7 +8,7 @@ from sumpwise import uncertainty
 from sumpwise.errors import RangeError
 from sumpwise.filling.level import ALUMINIUM, _error
 from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE
-from sumpwise.quantities.boundary import answer, argument, evaluate
+from sumpwise.quantities.boundary import answer, argument, evaluate, worked_out
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -69,13 +69,16 @@ class OverflowPlug:
         self._asked = _FILL.read(fill, "fill")
         self._held = [self._asked.value, ONE_DENSITY.value(density_15, "density_15"), middle, case]
 
-    def error(self, closed_at: TemperatureLike) -> Any:
+    def error(self, closed_at: TemperatureLike, *, errors: str = "raise") -> Any:
         """Litres at 20 °C off the right fill when the plug was closed at a temperature.
 
         Parameters
         ----------
         closed_at : temperature, scalar or array
             Of the fluid when the plug was closed on the last trickle.
+        errors : str
+            What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+            beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
         Returns
         -------
@@ -91,7 +94,10 @@ class OverflowPlug:
         -----
         One outside source.
         """
-        return answer(evaluate(_left_over, [TEMPERATURE.value(closed_at, "closed_at"), *self._held], (False,)), "volume", self._asked)
+        return worked_out(
+            "OverflowPlug.error", _left_over, {"closed_at": (TEMPERATURE, closed_at)},
+            lambda off, reads, gaps: answer(off, "volume", self._asked, gaps=gaps), errors, held=self._held,
+        )  # fmt: skip
 
     def time_left(self, temperature: TemperatureLike, heating_rate: HeatingRateLike) -> Any:
         """Time until the window closes.

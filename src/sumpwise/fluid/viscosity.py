@@ -5,7 +5,7 @@ from __future__ import annotations
 from sumpwise._math import every, exp, log, minimum, where
 from sumpwise.errors import RangeError, SumpwiseError, listed, shown
 from sumpwise.fluid._d2270 import HIGH, LOW
-from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.quantities.boundary import answer, argument, unit_aware, worked_out
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -165,25 +165,19 @@ def viscosity_index(viscosity_40: ViscosityLike, viscosity_100: ViscosityLike) -
     return where(viscosity_40 < high, 100.0 + (exp(slope * log(10.0)) - 1.0) / 0.00715, 100.0 * (low - viscosity_40) / (low - high))
 
 
-@unit_aware(viscosity=argument("viscosity", above=0.2), returns="number")
 def _blending_number(viscosity: Any) -> Any:
     return 14.534 * log(log(viscosity + 0.8)) + 10.975
 
 
-@unit_aware(number=argument("number"), returns="viscosity")
-def _blended(number: Any) -> Any:
+def _blend(mass_fractions: Any, viscosities: Any) -> Any:
+    number: Any = sum(share * _blending_number(viscosity) for share, viscosity in zip(mass_fractions, viscosities, strict=True))
     return exp(exp((number - 10.975) / 14.534)) - 0.8
 
 
-def _blend(mass_fractions: Any, viscosities: Any) -> Any:
-    numbers = (share * _blending_number.kernel(viscosity) for share, viscosity in zip(mass_fractions, viscosities, strict=True))
-    return _blended.kernel(sum(numbers))
+_share, _thickness = argument("fraction"), argument("viscosity", above=0.2)
 
 
-_share = argument("fraction")
-
-
-def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequence[ViscosityLike]) -> Any:
+def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequence[ViscosityLike], *, errors: str = "raise") -> Any:
     r"""Kinematic viscosity of a blend of fluids, all at one temperature.
 
     It says how thick a blend is, never whether it may be used: see `safe_to_mix`.
@@ -194,6 +188,9 @@ def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequenc
         Share of each fluid by mass; together 1.
     viscosities : sequence of viscosities
         Of each fluid, all at the same temperature, above 0.2 mm²/s. An array in the sequence means elementwise.
+    errors : str
+        What becomes of rows of the arrays that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong beside the
+        answer, as `.answer` and `.problems`. One row is a blend with all its fluids.
 
     Returns
     -------
@@ -226,15 +223,21 @@ def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequenc
             f"has {len(parts)} entries, and there are {len(fluids)} viscosities", code="list.length", argument="mass_fractions",
             value=mass_fractions, allowed="one share for each fluid",
         )  # fmt: skip
-    shares = [_share.value(share, f"mass_fractions[{i}]") for i, share in enumerate(parts)]
-    whole = sum(shares)
-    if not every(abs(getattr(whole, "nominal_value", whole) - 1.0) < 1e-6):
-        raise RangeError(
-            "does not add up to 1", code="fraction.sum", argument="mass_fractions", value=mass_fractions,
-            hint="divide each mass by their sum",
-        )  # fmt: skip
-    number = sum(share * _blending_number(viscosity) for share, viscosity in zip(shares, fluids, strict=True))
-    return _blended(number)
+    given = {f"mass_fractions[{i}]": (_share, share) for i, share in enumerate(parts)}
+    given |= {f"viscosities[{i}]": (_thickness, fluid) for i, fluid in enumerate(fluids)}
+    count = len(fluids)
+
+    def whole(*values: Any) -> None:
+        if not every(abs(sum(values[:count]) - 1.0) < 1e-6):
+            raise RangeError(
+                "does not add up to 1", code="fraction.sum", argument="mass_fractions", value=mass_fractions,
+                hint="divide each mass by their sum",
+            )  # fmt: skip
+
+    def back(blended: Any, reads: Any, gaps: bool) -> Any:
+        return answer(blended, "viscosity", *reads, gaps=gaps)
+
+    return worked_out("blend_viscosity", lambda *values: _blend(values[:count], values[count:]), given, back, errors, judge=whole)
 
 
 blend_viscosity.kernel = _blend  # type: ignore[attr-defined]

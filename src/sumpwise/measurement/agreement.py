@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from sumpwise import uncertainty
 from sumpwise._math import every, sqrt
 from sumpwise.errors import RangeError
-from sumpwise.measurement.spreads import read_alike
-from sumpwise.quantities.boundary import answer, evaluate
+from sumpwise.measurement.spreads import kind_of, spread_of
+from sumpwise.quantities.arguments import unlimited
+from sumpwise.quantities.boundary import answer, worked_out
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -19,27 +19,33 @@ def _ratio(x: Any, u_x: Any, y: Any, u_y: Any) -> Any:
     return (x - y) / sqrt(u_x * u_x + u_y * u_y)
 
 
-def _compared(values: dict[str, Any]) -> Any:
-    import numpy
+def _compared(function: str, values: dict[str, Any], errors: str) -> Any:
+    x, u_x, y, u_y = values
+    kind = kind_of(values[x], x)
+    result, spread = unlimited(kind), spread_of(kind)
 
-    (x, u_x), (y, u_y) = list(values.items())[:2], list(values.items())[2:]
-    (first, second), (one, other) = read_alike([x, y], [u_x, u_y])
-    best = [uncertainty.nominals(v) for v in (first, one, second, other)]
-    try:
-        numpy.broadcast_shapes(*map(numpy.shape, best))
-    except ValueError:
-        raise RangeError(
-            "does not fit the other in shape", code="list.length", argument=u_y[0], value=u_y[1], hint="arrays of one length"
-        ) from None
-    if not every(best[1] + best[3] > 0):
-        raise RangeError(
-            "two exact values need no score: one of the uncertainties must be greater than 0", code="uncertainty.missing", argument=u_x[0],
-            value=u_x[1],
-        )  # fmt: skip
-    return answer(evaluate(_ratio, best, (False,)), "number")
+    def comparable(*best: Any) -> None:
+        import numpy
+
+        try:
+            numpy.broadcast_shapes(*map(numpy.shape, best))
+        except ValueError:
+            raise RangeError(
+                "does not fit the other in shape", code="list.length", argument=u_y, value=values[u_y], hint="arrays of one length"
+            ) from None
+        if not every(best[1] + best[3] > 0):
+            raise RangeError(
+                "two exact values need no score: one of the uncertainties must be greater than 0", code="uncertainty.missing",
+                argument=u_x, value=values[u_x],
+            )  # fmt: skip
+
+    return worked_out(
+        function, _ratio, {x: (result, values[x]), u_x: (spread, values[u_x]), y: (result, values[y]), u_y: (spread, values[u_y])},
+        lambda score, reads, gaps: answer(score, "number", gaps=gaps), errors, judge=comparable, counted=True,
+    )  # fmt: skip
 
 
-def normalized_error(x: ValueLike, u_expanded_x: ValueLike, y: ValueLike, u_expanded_y: ValueLike) -> Any:
+def normalized_error(x: ValueLike, u_expanded_x: ValueLike, y: ValueLike, u_expanded_y: ValueLike, *, errors: str = "raise") -> Any:
     """Normalised error of two results with expanded uncertainties.
 
     Parameters
@@ -48,6 +54,9 @@ def normalized_error(x: ValueLike, u_expanded_x: ValueLike, y: ValueLike, u_expa
         The two results; only their best values count.
     u_expanded_x, u_expanded_y : same kind, scalar or array
         Their expanded uncertainties, both with the same coverage (usually k = 2).
+    errors : str
+        What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+        beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
     Returns
     -------
@@ -75,10 +84,10 @@ def normalized_error(x: ValueLike, u_expanded_x: ValueLike, y: ValueLike, u_expa
     >>> normalized_error("3.23 L", "0.16 L", "3.6 L", "0.1 L")
     -1.96
     """
-    return _compared({"x": x, "u_expanded_x": u_expanded_x, "y": y, "u_expanded_y": u_expanded_y})
+    return _compared("normalized_error", {"x": x, "u_expanded_x": u_expanded_x, "y": y, "u_expanded_y": u_expanded_y}, errors)
 
 
-def zeta_score(x: ValueLike, u_x: ValueLike, y: ValueLike, u_y: ValueLike) -> Any:
+def zeta_score(x: ValueLike, u_x: ValueLike, y: ValueLike, u_y: ValueLike, *, errors: str = "raise") -> Any:
     """Zeta score of two results with standard uncertainties.
 
     Parameters
@@ -87,6 +96,9 @@ def zeta_score(x: ValueLike, u_x: ValueLike, y: ValueLike, u_y: ValueLike) -> An
         The two results; only their best values count.
     u_x, u_y : same kind, scalar or array
         Their standard uncertainties.
+    errors : str
+        What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+        beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
     Returns
     -------
@@ -114,7 +126,7 @@ def zeta_score(x: ValueLike, u_x: ValueLike, y: ValueLike, u_y: ValueLike) -> An
     >>> zeta_score("86 °C", "1 °C", "88 °C", "1 °C")
     -1.414
     """
-    return _compared({"x": x, "u_x": u_x, "y": y, "u_y": u_y})
+    return _compared("zeta_score", {"x": x, "u_x": u_x, "y": y, "u_y": u_y}, errors)
 
 
 normalized_error.kernel = _ratio  # type: ignore[attr-defined]

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING, Any
 
-from sumpwise.errors import RangeError, UnitError, with_article
+from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.quantities import notation
-from sumpwise.quantities.boundary import PLAIN, argument
-from sumpwise.quantities.reading import Read
-from sumpwise.quantities.units import INTERNAL
+from sumpwise.quantities.boundary import PLAIN, Argument, argument
+from sumpwise.quantities.magnitudes import NUMBERS
+from sumpwise.quantities.reading import Read, the_door_to_pint
+from sumpwise.quantities.units import INTERNAL, by_symbol
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from sumpwise.quantities.reading import Taken
+    from sumpwise.quantities.units import Unit
 
 ANY = (*INTERNAL, "number")
 _ANY = argument(ANY)
@@ -22,40 +25,57 @@ def read_any(value: Any, name: str) -> Read:
     return _ANY.read(value, name)
 
 
-def read_spread(value: Any, kind: str, name: str) -> Any:
-    """Read a half-width or a standard uncertainty of a quantity of some kind; beside a temperature, °C, °F and K are intervals.
+class _Interval(Argument):
+    """A half-width or a standard uncertainty of a temperature: °C, °F and K are intervals there."""
 
-    The nominal value counts; it is finite and not negative.
-    """
-    if kind != "temperature":
-        return argument("number" if kind in PLAIN else kind, minimum=0.0).value(value, name)
-    if isinstance(value, str):
-        reading = notation.read(value, ("interval", "temperature"))
+    __slots__ = ()
+
+    def _text(self, text: str, name: str) -> Taken:
+        try:
+            reading = notation.read(text, ("interval", "temperature"))
+        except SumpwiseError as error:
+            raise error.at(name) from None
         if reading.spread is not None:
-            raise RangeError("is an uncertainty and has none of its own", code="uncertainty.unexpected", argument=name, value=value)
-        size = reading.value * reading.unit.factor
-    elif hasattr(value, "_REGISTRY"):
-        from sumpwise.quantities import _pint
+            raise RangeError("is an uncertainty and has none of its own", code="uncertainty.unexpected", argument=name, value=text)
+        return self._validated(reading.value * reading.unit.factor, text, name), _as_interval(reading.unit), None, None
 
-        unit = _pint.unit_of(value)
-        if unit.kind not in ("interval", "temperature"):
-            raise UnitError(
-                f"is {with_article(unit.kind)}; expected an interval of temperature", code="unit.kind", argument=name, value=value
-            )
-        size = argument("number").value(_pint.magnitude(value), name) * unit.factor
-    else:
-        raise UnitError(
-            "has no unit; expected an interval of temperature", code="unit.missing", argument=name, value=value, hint="write '2 Δ°C'"
-        )
-    return argument("number", minimum=0.0).value(size, name)
+    def _due(self) -> str:
+        return "interval of temperature"
+
+    def _fitting(self, unit: Unit, value: Any, name: str) -> Unit:
+        return super()._fitting(_as_interval(unit), value, name)
 
 
-def read_alike(values: Sequence[tuple[str, Any]], spreads: Sequence[tuple[str, Any]]) -> tuple[list[Any], list[Any]]:
-    """Read values of one kind, whichever it is, and spreads of that kind."""
-    read = [(name, value, read_any(value, name)) for name, value in values]
-    kind = read[0][2].kind
-    for name, value, one in read:
-        if one.kind != kind and {one.kind, kind} - set(PLAIN):
-            problem = f"is {with_article(one.kind)}; expected {with_article(kind)}"
-            raise UnitError(problem, code="unit.kind", argument=name, value=value, hint=f"as {read[0][0]} is")
-    return [one.value for _, _, one in read], [read_spread(value, kind, name) for name, value in spreads]
+def _as_interval(unit: Unit) -> Unit:
+    return by_symbol(INTERVALS.get(unit.symbol, unit.symbol))
+
+
+INTERVALS = {"°C": "Δ°C", "K": "Δ°C", "°F": "Δ°F"}
+_OF_TEMPERATURE = _Interval("interval", -inf, 0.0, inf, inf, "", False, False, False)
+
+
+def spread_of(kind: str) -> Argument:
+    """What a half-width or a standard uncertainty of a quantity of some kind may be; finite and not negative."""
+    return _OF_TEMPERATURE if kind == "temperature" else argument("number" if kind in PLAIN else kind, minimum=0.0)
+
+
+def read_spread(value: Any, kind: str, name: str) -> Any:
+    """Read a half-width or a standard uncertainty of a quantity of some kind; beside a temperature, °C, °F and K are intervals."""
+    return spread_of(kind).value(value, name)
+
+
+def kind_of(value: Any, name: str) -> str:
+    """The kind of a value of any kind: of several that of the first that can be read."""
+    if hasattr(value, "_REGISTRY"):
+        return str(the_door_to_pint().unit_of(value).kind)
+    if getattr(value, "ndim", 0):
+        if value.dtype.kind in NUMBERS:
+            return "number"
+        value = list(value)
+    if isinstance(value, (list, tuple)):
+        for i, one in enumerate(value):
+            try:
+                return read_any(one, f"{name}[{i}]").kind
+            except SumpwiseError:
+                pass
+    return read_any(value, name).kind

@@ -8,8 +8,8 @@ from typing import Any
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError
 from sumpwise.measurement.coverage import degrees_of_freedom
-from sumpwise.measurement.spreads import read_any, read_spread
-from sumpwise.quantities.boundary import argument, evaluate
+from sumpwise.measurement.spreads import kind_of, read_any, read_spread, spread_of
+from sumpwise.quantities.boundary import argument, worked_out
 from sumpwise.quantities.magnitudes import has_objects
 
 TYPE_CHECKING = False
@@ -33,7 +33,7 @@ def _half_width_kernel(half_width: Any, divisor: Any) -> Any:
     return half_width / divisor
 
 
-def standard_uncertainty(half_width: ValueLike, shape: str = "rectangular") -> Any:
+def standard_uncertainty(half_width: ValueLike, shape: str = "rectangular", *, errors: str = "raise") -> Any:
     """Standard uncertainty that belongs to a half-width.
 
     Parameters
@@ -43,6 +43,9 @@ def standard_uncertainty(half_width: ValueLike, shape: str = "rectangular") -> A
         coverage factor 2.
     shape : str
         "rectangular", "triangular", "arcsine" (a cycle between its limits), "resolution" or "normal".
+    errors : str
+        What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+        beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
     Returns
     -------
@@ -64,9 +67,11 @@ def standard_uncertainty(half_width: ValueLike, shape: str = "rectangular") -> A
     >>> standard_uncertainty("0.0625 L").magnitude
     0.0361
     """
-    read = read_any(half_width, "half_width")
-    size = read_spread(half_width, read.kind, "half_width")
-    return read.answer(evaluate(_half_width_kernel, [size, _divisor(shape, tuple(DIVISORS))], (False,)), spread=True)
+    kind = kind_of(half_width, "half_width")
+    return worked_out(
+        "standard_uncertainty", _half_width_kernel, {"half_width": (spread_of(kind), half_width)},
+        lambda half, reads, gaps: reads[0].answer(half, gaps=gaps), errors, held=[_divisor(shape, tuple(DIVISORS))],
+    )  # fmt: skip
 
 
 def _divisor(shape: str, allowed: tuple[str, ...]) -> float:

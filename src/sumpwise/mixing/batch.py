@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sumpwise._math import ceil, every, log, log1p, maximum, where
 from sumpwise.errors import RangeError, UnitError, unlisted
-from sumpwise.quantities.boundary import argument, evaluate, unit_aware
+from sumpwise.quantities.boundary import answer, argument, unit_aware, worked_out
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -107,8 +107,9 @@ def drain_refill(
 
 
 def drain_refill_series(
-    drains: Sequence[VolumeLike] | ArrayLike, capacity: VolumeLike, start: FractionLike = 0.0, purity: FractionLike = 1.0
-) -> Any:
+    drains: Sequence[VolumeLike] | ArrayLike, capacity: VolumeLike, start: FractionLike = 0.0, purity: FractionLike = 1.0, *,
+    errors: str = "raise",
+) -> Any:  # fmt: skip
     """Fresh fraction of the fill after unequal drains, each refilled with what was drained and mixed by a drive.
 
     Parameters
@@ -121,6 +122,9 @@ def drain_refill_series(
         Fresh fraction before the first drain.
     purity : fraction, scalar or array
         Fresh fraction of what is poured in.
+    errors : str
+        What becomes of rows of the arrays that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong beside the
+        answer, as `.answer` and `.problems`. One row is a unit with all its drains.
 
     Returns
     -------
@@ -142,9 +146,12 @@ def drain_refill_series(
     >>> drain_refill_series(["3.0 L", "2.0 L"], "8.0 L")
     0.53125
     """
-    taken = [_volume.value(d, f"drains[{i}]") for i, d in enumerate(_listed(drains))]
-    values = [_capacity.value(capacity, "capacity"), _fraction.value(start, "start"), _fraction.value(purity, "purity"), *taken]
-    return evaluate(lambda volume, fresh, pure, *each: _series(each, volume, fresh, pure), values, (True,), _each_fits)
+    given = {"capacity": (_capacity, capacity), "start": (_fraction, start), "purity": (_fraction, purity)}
+    given |= {f"drains[{i}]": (_volume, drained) for i, drained in enumerate(_listed(drains))}
+    return worked_out(
+        "drain_refill_series", lambda volume, fresh, pure, *each: _series(each, volume, fresh, pure), given,
+        lambda found, reads, gaps: answer(found, "fraction", gaps=gaps), errors, judge=_each_fits, shares=(True,),
+    )  # fmt: skip
 
 
 def _listed(drains: Any) -> list[Any]:

@@ -14,7 +14,7 @@ from sumpwise.errors import RangeError, SumpwiseError, shown
 from sumpwise.quantities.arguments import Argument as Argument
 from sumpwise.quantities.arguments import argument as argument
 from sumpwise.quantities.magnitudes import finite, has_objects
-from sumpwise.quantities.reading import NOTHING, Contained, built
+from sumpwise.quantities.reading import NOTHING, Contained, Read, built
 from sumpwise.quantities.reading import PLAIN as PLAIN
 from sumpwise.quantities.reading import answer as answer
 from sumpwise.quantities.units import INTERNAL, Unit, internal_unit
@@ -199,16 +199,51 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
     public.__name__ = kernel.__name__
     public.__qualname__ = kernel.__qualname__
     public.__module__ = kernel.__module__
-    public.__doc__ = kernel.__doc__
-    public.__annotations__ = kernel.__annotations__
+    public.__doc__ = _told_of_errors(kernel.__doc__)
+    public.__wrapped__ = _described(kernel, defaults)  # type: ignore[attr-defined]
+    public.__annotations__ = public.__wrapped__.__annotations__  # type: ignore[attr-defined]
     if any(isinstance(d, str) for d in defaults):  # the signature shows defaults as written; the kernel gets them in its own units
-        public.__wrapped__ = type(kernel)(code, kernel.__globals__, kernel.__name__, defaults, kernel.__closure__)  # type: ignore[attr-defined]
         kernel.__defaults__ = tuple(start[required:])
-    else:
-        public.__wrapped__ = kernel  # type: ignore[attr-defined]
     public.kernel = kernel  # type: ignore[attr-defined]
     public.arguments = arguments  # type: ignore[attr-defined]
     return public
+
+
+def _described(kernel: Any, defaults: tuple[Any, ...]) -> Any:
+    """The public call of a kernel, for `inspect.signature`; it is only looked at."""
+
+    def call() -> NoReturn:
+        raise TypeError("describes a function, and computes nothing")
+
+    code = kernel.__code__
+    names = (*code.co_varnames[: code.co_argcount], "errors")
+    code = call.__code__.replace(
+        co_argcount=code.co_argcount, co_kwonlyargcount=1, co_nlocals=len(names), co_varnames=names, co_name=code.co_name,
+        co_filename=code.co_filename, co_firstlineno=code.co_firstlineno,
+    )  # fmt: skip
+    function: Any = type(call)
+    described = function(code, kernel.__globals__, code.co_name, defaults)
+    described.__kwdefaults__ = {"errors": "raise"}
+    described.__annotations__ = {**kernel.__annotations__, "errors": "str"}
+    described.__module__ = kernel.__module__
+    return described
+
+
+def _told_of_errors(doc: str | None) -> str | None:
+    """A docstring with `errors` at the end of its parameters."""
+    before, returns, after = (doc or "").partition("Returns\n")
+    margin = before[before.rfind("\n") + 1 :]
+    if not returns:
+        return doc
+    return before.rstrip() + "".join(f"\n{margin}{line}" for line in TOLD_OF_ERRORS) + f"\n\n{margin}{returns}{after}"
+
+
+TOLD_OF_ERRORS = (
+    "errors : str",
+    '    What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong',
+    "    beside the answer, as `.answer` and `.problems`: row, code and error of each.",
+)
+"""How the docstring of every function that takes arrays says it."""
 
 
 def _askers(kind: str, names: tuple[str, ...], specs: tuple[Argument, ...]) -> tuple[tuple[int, ...], tuple[str, ...], Unit | None]:
@@ -314,6 +349,66 @@ def evaluate(
     """
     best, uncertain, arrays = _nominal(values, range(len(values)))
     return _run(kernel, values, best, () if counted else uncertain, arrays, shares, judge)
+
+
+def worked_out(
+    name: str, kernel: Callable[..., Any], given: dict[str, tuple[Argument, Any]], back: Callable[[Any, list[Read], bool], Any],
+    errors: str, held: Sequence[Any] = (), judge: Callable[..., None] | None = None, shares: tuple[bool, ...] = (False,),
+    counted: bool = False,
+) -> Any:  # fmt: skip
+    """What a function made by `unit_aware` does, for arguments that are only described when they come: read, compute, give back.
+
+    Parameters
+    ----------
+    name : str
+        Of the function, for messages.
+    kernel : callable
+        Elementwise; takes the values of `given` in their order, then those that are held.
+    given : dict
+        Argument -> what it may be, and what was given.
+    back : callable
+        Makes the answer of what the kernel returned, of what was read, and of whether there may be nan in it.
+    errors : str
+        What becomes of rows that are wrong.
+    held : sequence
+        More values, in internal units.
+    judge, shares, counted
+        As `evaluate` takes them.
+
+    Returns
+    -------
+    object
+        What `back` makes; with errors to "collect" beside what is wrong with its rows.
+    """
+    if errors == "raise":
+        try:
+            reads = [Read(*spec.take(value, argument), value) for argument, (spec, value) in given.items()]
+        except Contained:
+            pass
+        else:
+            return back(evaluate(kernel, [*(read.value for read in reads), *held], shares, judge, counted), reads, False)
+    from sumpwise.quantities import rows
+
+    def judged(*values: Any) -> Any:
+        if judge is not None:
+            judge(*values)
+        return kernel(*values)
+
+    def whole(**values: Any) -> Any:
+        plain = {argument: (given[argument][0], value) for argument, value in values.items()}
+        return worked_out(name, kernel, plain, back, "raise", held, judge, shares, counted)
+
+    names = (*given, *(f"held {i}" for i in range(len(held))))
+    specs = (*(spec for spec, _ in given.values()), *(ANYTHING for _ in held))
+    recipe = rows.Recipe(
+        name, whole, names, specs, [*(None for _ in given), *held],
+        lambda values, best, uncertain: _run(kernel, values, best, () if counted else uncertain, True, shares), judged, _over, (), False, 0,
+        lambda found, taken: back(found, [Read(*one) for one in taken], True),
+    )  # fmt: skip
+    return rows.by_rows(recipe, (), {**{argument: value for argument, (_, value) in given.items()}, "errors": errors})
+
+
+ANYTHING = argument("number")
 
 
 def _run(

@@ -74,11 +74,11 @@ class Read:
         """The kind of its unit; a "number" without one."""
         return "number" if self.unit is None else self.unit.kind
 
-    def answer(self, magnitude: Any, *, spread: bool = False) -> Any:
+    def answer(self, magnitude: Any, *, spread: bool = False, gaps: bool = False) -> Any:
         """A magnitude of its kind as this value was given: plain, or a Quantity of its unit; a spread of a temperature is an interval."""
         if spread and self.kind == "temperature":
-            return answer(magnitude, "interval", registry=self.registry)
-        return answer(magnitude, self.kind, unit=self.unit, registry=self.registry)
+            return answer(magnitude, "interval", registry=self.registry, gaps=gaps)
+        return answer(magnitude, self.kind, unit=self.unit, registry=self.registry, gaps=gaps)
 
     def at_home(self, registry: Any) -> Read:
         """The same, to be answered in a registry."""
@@ -108,7 +108,7 @@ def asked(reads: Iterable[Read], kind: str) -> tuple[Unit | None, Any]:
     return unit, registry
 
 
-def answer(magnitude: Any, kind: str, *askers: Read, unit: Unit | None = None, registry: Any = None) -> Any:
+def answer(magnitude: Any, kind: str, *askers: Read, unit: Unit | None = None, registry: Any = None, gaps: bool = False) -> Any:
     """Build the answer from an internal magnitude.
 
     Parameters
@@ -121,20 +121,22 @@ def answer(magnitude: Any, kind: str, *askers: Read, unit: Unit | None = None, r
         What was read of the caller's arguments: the first of that kind gives the unit, the first Quantity the registry.
     unit, registry : optional
         Taken instead, when given.
+    gaps : bool
+        Whether a column may have nan where it has no answer.
 
     Returns
     -------
     Quantity, float, int, ndarray or uncertain number
     """
     if kind in PLAIN:
-        if not finite(magnitude):
+        if not gaps and not finite(magnitude):
             raise RangeError("there is no finite answer for these arguments", code="answer.none")
         return magnitude
     if askers and (unit is None or registry is None):
         told, where = asked(askers, kind)
         unit = unit or told
         registry = where if registry is None else registry
-    return built(magnitude, unit or internal_unit(kind), registry)
+    return built(magnitude, unit or internal_unit(kind), registry, gaps)
 
 
 def built(magnitude: Any, unit: Unit, registry: Any, gaps: bool = False) -> Any:

@@ -137,11 +137,12 @@ class Filled(Logged):
         """How long a burst may run; the reaction is taken off."""
         return self.seconds_until_air(self.meanwhile)
 
-    def seconds_until_air(self, poured: float) -> float:
-        """The same with so many litres a minute poured in meanwhile."""
-        if self.spare <= 0:
+    def seconds_until_air(self, poured: float, taken: float = 0.0) -> float:
+        """The same with so many litres a minute poured in meanwhile, and so many litres taken first by a converter that has run back."""
+        left = self.spare - taken
+        if left <= 0:
             return 0.0
-        spare, flow, back = answer(self.spare, "volume"), answer(self.flow, "flow"), answer(poured, "flow")
+        spare, flow, back = answer(left, "volume"), answer(self.flow, "flow"), answer(poured, "flow")
         return float(number_in(longest_burst(spare, flow, back, self.reaction), "s"))
 
     @WorkedOut

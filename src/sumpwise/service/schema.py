@@ -278,6 +278,9 @@ TABLES: dict[str, dict[str, Key]] = {
         "graduation": Key(TORQUE, "one division of its scale"),
         "deviation": Key(argument("fraction", minimum=0, maximum=0.5, scalar=True), "permissible deviation of the wrench", _deviation,
                          find="look in the certificate of the wrench"),
+        "repeatability": Key(argument("fraction", minimum=0, maximum=0.5, scalar=True), "how well its click repeats in the hand, standard",
+                             Default("1 %", "pull, grip and speed, beside what ISO 6789 permits it to be off by"),
+                             find="let it click ten times on a tester", spread=True),
         "length": Key(LENGTH, "from the middle of the grip to the square"),
         "adapter": Key(NO_LENGTH, "from the square to the middle of the bolt"),
         "angle": Key(

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from math import erfc, exp, hypot, pi, sqrt
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import RangeError
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
-from sumpwise.service.facts.fact import CAUTION, Amount, Fact, Name, Part, Table, Value, Window, Word, Written, line
+from sumpwise.service.facts.fact import CAUTION, Amount, Fact, Name, Part, Share, Table, Value, Window, Word, Written, line
 from sumpwise.service.facts.refusals import refused
+from sumpwise.service.facts.tables import chance
 from sumpwise.service.render.figures import plain
 from sumpwise.torque import GUARANTEED, applied_torque, setting_band, wrench_setting
-from sumpwise.uncertainty import nominal
+from sumpwise.uncertainty import nominal, source
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
@@ -76,12 +78,42 @@ def _setting(case: Case, name: str, bolt: dict[str, Any]) -> tuple[Value, dict[s
         return unable, nothing, [line(f"torque.too_large{how}", CAUTION, most=Written(job.text("wrench", "maximum"), "torque"), **says)]
     lower, upper = max(nominal(number_in(band.lower, "N·m")), least), min(nominal(number_in(band.upper, "N·m")), most)
     entry: dict[str, Any] = {"setting": {"lower": plain(lower, "N·m"), "upper": plain(upper, "N·m")}}
+    off, again = (nominal(case.ask("wrench", key)) for key in ("deviation", "repeatability"))
+    applied = source(wanted, wanted * hypot(off / sqrt(3), again), name="torque at the bolt")
+    entry |= {"applied": plain(applied, "N·m"), "outside_window": missed(low / wanted - 1, high / wanted - 1, off, again)}
     facts = []
     if lever:
         limit = Word("torque.over" if unadjusted > high else "torque.under" if unadjusted < low else "torque.within")
         facts.append(line("torque.with_adapter", torque=_torque(wanted), unadjusted=_torque(unadjusted), limit=limit, **says))
         entry["with_adapter"] = plain(aim, "N·m")
+    facts.append(line(
+        "torque.applied", bolt=Name(name), applied=Amount("torque", applied, main=True), off=Share(off), again=Share(again, 1),
+        chance=chance(entry["outside_window"]),
+    ))  # fmt: skip
     return Window("torque", lower, upper, job.text("wrench", "graduation")), entry, facts
+
+
+def missed(low: float, high: float, off: float, again: float) -> float:
+    """Chance that the torque at the bolt misses its window; both ends of that as shares by which they differ from the torque aimed at.
+
+    The wrench is off by anything within its permissible deviation, the same at every click, and each click repeats normally around that.
+    """
+    return _below(low, off, again) + _below(-high, off, again)
+
+
+def _below(end: float, off: float, again: float) -> float:
+    """Chance that a rectangular error of half-width `off` and a normal one of standard deviation `again` are together below `end`."""
+    if not again:
+        return min(1.0, max(0.0, (end + off) / (2 * off))) if off else float(end > 0)
+    if not off:
+        return erfc(-end / again / sqrt(2)) / 2
+    near, far = (end - off) / again, (end + off) / again
+    return again / (2 * off) * (_summed(far) - _summed(near))
+
+
+def _summed(z: float) -> float:
+    """The integral of the normal distribution up to z."""
+    return z * erfc(-z / sqrt(2)) / 2 + exp(-z * z / 2) / sqrt(2 * pi)
 
 
 def _torque(value: float) -> Amount:

@@ -172,6 +172,10 @@ WORDS: dict[str, str] = {
         "The pump draws air after about {seconds} s of running with nothing poured in (reserve {reserve} below the start level; "
         "{reaction} to react)."
     ),
+    "steps.air_first": (
+        "Stop the first burst after {seconds} s at the latest: what ran back out of the converter while the engine stood, {back}, is taken "
+        "from the sump again before anything comes out of the line."
+    ),
     "steps.air_short": (
         "The pump draws air after about {seconds} s of running with nothing poured in (reserve {reserve} below the start level, less "
         "the {short} not poured back; {reaction} to react)."
@@ -218,6 +222,10 @@ WORDS: dict[str, str] = {
     ),
     "torque.too_large": "{bolt}: a setting of {setting} is above the full scale of this wrench, {most}.",
     "torque.too_large_adapter": "{bolt} with the {adapter} adapter: a setting of {setting} is above the full scale of this wrench, {most}.",
+    "torque.applied": (
+        "{bolt}: with the wrench set for its torque it gets {applied}; the wrench may be off by {off}, and its click repeats to {again} "
+        "in the hand. Chance of missing the window: {chance}."
+    ),
     "torque.with_adapter": (
         "{bolt} with the {adapter} adapter: set to {setting} it puts {torque} on the bolt, and the band below is for this adapter too; "
         "set to {torque} the bolt would get {unadjusted}{limit}."

@@ -1,0 +1,57 @@
+"""What a bolt gets: what a wrench may be off by for good, and how well its click repeats, against the maker's window."""
+
+import pytest
+from scipy import stats
+
+from sumpwise import Job, plan
+from sumpwise.service.facts.torque import missed
+
+
+def told(**wrench):
+    data = Job.demo().to_dict()
+    data["wrench"] |= wrench
+    section = plan(Job.from_dict(data)).section("torque")
+    return section.data["bolts"][0], " ".join(section.lines)
+
+
+def by_integration(low, high, off, again):
+    """The mean over what the wrench is off by of the normal tails beyond both ends."""
+    errors = stats.uniform(-off, 2 * off)
+    return errors.expect(lambda e: stats.norm.cdf(low, e, again) + stats.norm.sf(high, e, again))
+
+
+@pytest.mark.parametrize("case", [(-0.09, 0.09, 0.04, 0.01), (-0.03, 0.05, 0.04, 0.02), (-0.02, 0.01, 0.06, 0.003)])
+def test_the_chance_of_missing_is_the_integral_over_both_errors(case):
+    assert missed(*case) == pytest.approx(by_integration(*case), rel=1e-7, abs=1e-12)
+
+
+def test_a_wrench_that_repeats_exactly_misses_by_what_it_may_be_off():
+    assert missed(-0.03, 0.02, 0.04, 0.0) == pytest.approx((0.01 + 0.02) / 0.08)
+    assert missed(-0.05, 0.05, 0.04, 0.0) == 0.0
+
+
+def test_a_wrench_that_is_right_misses_by_its_click_alone():
+    assert missed(-0.02, 0.02, 0.0, 0.01) == pytest.approx(2 * stats.norm.sf(2.0))
+    assert missed(-0.02, 0.02, 0.0, 0.0) == 0.0
+
+
+def test_the_sheet_says_what_the_bolt_gets_and_names_both_sources():
+    bolt, lines = told()
+    assert bolt["applied"]["value"] == 34.0
+    assert bolt["applied"]["standard_uncertainty"] == pytest.approx(34 * (0.04**2 / 3 + 0.01**2) ** 0.5)
+    assert "may be off by 4 %" in lines
+    assert "repeats to 1.0 %" in lines
+    assert "under 0.1 %" in lines
+
+
+def test_a_click_that_hardly_repeats_is_a_chance_of_missing():
+    bolt, lines = told(repeatability="8 %")
+    assert bolt["outside_window"] == pytest.approx(missed(31 / 34 - 1, 37 / 34 - 1, 0.04, 0.08))
+    assert bolt["outside_window"] > 0.2
+    assert "repeats to 8.0 %" in lines
+
+
+def test_the_default_is_said_to_be_one():
+    plain, _ = told(repeatability="1 %")
+    assert told()[0] == plain
+    assert "its click repeats in the hand, standard: 1 %" in " ".join(plan(Job.demo()).section("assumptions").lines)

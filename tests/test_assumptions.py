@@ -23,6 +23,16 @@ def weighed(job):
     return {f"{one.id} {one.whose}".strip(): {e.answer: e.size for e in effects} for one, effects in mattering(Case(job))}
 
 
+@pytest.mark.parametrize(("packs", "said", "litres"), [
+    (["4 L", "1 L"], None, 1.0), (["4 L"], None, 1.5), ([], None, 1.0), ([], "0.5 L", 0.5),
+])  # fmt: skip
+def test_what_is_weighed_next_at_the_outlet_is_the_smallest_pack_or_as_the_job_says(packs, said, litres):
+    shelf = [{"volume": pack, "price": 1} for pack in packs]
+    case = Case(Job.from_dict(BARE | {"pack": shelf, "target": {"portion": said} if said else {}}))
+    assert nominal(case.ask("target", "portion")) == litres
+    assert [one.id for one in case.assumptions] == ([] if packs or said else ["assumed.target.portion"])
+
+
 def test_what_the_plug_lets_out_moves_fresh_and_litres_as_the_formula_says():
     """Fresh after n drains is 1 - (1 - r)^n: its slope n(1 - r)^(n - 1) at r = 0.37 ± 0.07; the litres are n·r·total."""
     case = Case(Job.from_dict(BARE))

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from sumpwise import Job, plan
-from sumpwise.service.kinds import KINDS, LEVEL_CHECKS
+from sumpwise.service.checks import CHECKS
+from sumpwise.service.kinds import KINDS
 
 
 def sheet(check, kind="automatic", **tables):
@@ -64,7 +65,7 @@ def test_after_bursts_the_line_is_back_on_before_the_level_is_checked(check):
     assert not any("add in" in step for step in told[:line])
 
 
-@pytest.mark.parametrize("check", LEVEL_CHECKS)
+@pytest.mark.parametrize("check", CHECKS)
 def test_several_drains_say_how_often(check):
     told = steps(check, target={"method": "drains"})
     assert check == "sealed" or "3 times in all" in told[-1]

@@ -7,7 +7,7 @@ from statistics import NormalDist
 
 import pytest
 
-from sumpwise import Job, plan
+from sumpwise import Job, compare_methods, plan
 from sumpwise.service.case import Case
 from sumpwise.service.methods.registry import BY_KEY, METHODS
 from sumpwise.uncertainty import nominal, standard
@@ -57,6 +57,28 @@ def test_what_is_worked_out_once_is_the_same_object():
     assert case.course(BY_KEY["bursts"]) is case.course(BY_KEY["bursts"])
     assert case.circuit is case.circuit
     assert standard(case.total - case.total) == 0
+
+
+def test_drains_that_the_job_states_are_not_counted_by_its_target():
+    stated = still(exchange={"drains": 2}).comparison
+    assert stated["drains"].count == 2 != still().comparison["drains"].count
+    assert not any("an example" in line for line in stated.assumptions)
+
+
+def test_hours_are_those_of_the_job_else_taken_with_their_reason():
+    taken = still().comparison
+    assert [taken[key].hours for key in ("nothing", "drain", "bursts", "machine stirred", "drain and machine")] == [0, 1, 3, 1, 2]
+    assert taken["drains"].hours == taken["drains"].count
+    assert any("one drain and refill: 1 h, usually 0.5 h to 2 h (common practice" in line for line in taken.assumptions)
+    stated = still(hours={"drain": "45 min", "bursts": "4 h", "machine": "2 h"}).comparison
+    assert [stated[key].hours for key in ("drain", "bursts", "machine stirred", "drain and machine")] == [0.75, 4, 2, 2.75]
+    assert not any("hands-on time" in line for line in stated.assumptions)
+
+
+def test_the_methods_are_compared_as_far_as_the_job_looks():
+    job = still(target={"horizon": "4 y"}).job
+    assert compare_methods(job).years == 4
+    assert compare_methods(job, "6 y").years == 6
 
 
 # -- planned to the target
@@ -125,8 +147,8 @@ def test_what_the_last_one_buys_is_said():
 def test_without_a_target_three_drains_are_an_example():
     case = still(target={"fresh": None, "method": None})
     assert case.comparison["drains"].count == 3
-    assert any("three of them stand as an example" in line for line in case.comparison.assumptions)
-    assert not any("as an example" in line for line in still().comparison.assumptions)
+    assert any("3 (an example: no target counts them)" in line for line in case.comparison.assumptions)
+    assert not any("an example" in line for line in still().comparison.assumptions)
     assert "of drains, a drive after each buys" not in plan(case.job).to_markdown()
 
 

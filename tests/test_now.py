@@ -368,6 +368,13 @@ def test_a_half_written_log_says_so_far_now_next_and_not_yet_on_a_page(name):
     assert len(sheet.to_markdown(full=False).splitlines()) <= 60
 
 
+def test_what_is_too_much_wherever_the_level_was_is_said_by_the_job():
+    log = [OUT, {"event": "poured", "reading": "5 qt"}]
+    assert "start nothing" in said(little(*log), "next")
+    assert "assumed.capacity.too_much" in [one["id"] for one in little(*log).section("assumptions").data["taken"]]
+    assert "start nothing" not in said(little(*log, capacity=LITTLE["capacity"] | {"too_much": "2 L"}), "next")
+
+
 def test_a_stop_sign_forbids_the_engine_and_sends_to_the_top():
     sheet = little(OUT, {"event": "seen", "seen": "bubbles in the hose"})
     assert sheet.section("now").data["engine"] is False

@@ -7,7 +7,7 @@ import re
 import pytest
 
 from sumpwise import Job, number_card, plan
-from sumpwise.service import kinds
+from sumpwise.service import checks, kinds
 from sumpwise.service.schema import LISTS, TABLES
 
 METRIC = re.compile(r"\d ?(?:L|mL|mm|km|kg)\b|°C|N·m|L/min|kg/m³|\blit(?:er|re)s?\b")
@@ -26,7 +26,7 @@ RICH = {
         "level": {"window": "70–82 °C", "marks_volume": "0.5 L", "marks_length": "13 mm"}, "target": {"fresh": "80 %"},
     },
 }  # fmt: skip
-UNITS = [(kind, check) for kind in kinds.KINDS for check in kinds.LEVEL_CHECKS]
+UNITS = [(kind, check) for kind in kinds.KINDS for check in checks.CHECKS]
 
 
 def job(kind, check, units, rich):

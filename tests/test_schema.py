@@ -8,7 +8,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from sumpwise import Job, ServiceRecord, SumpwiseError, compare_methods, plan
-from sumpwise.service import kinds, schema
+from sumpwise.service import checks, kinds, schema
 from sumpwise.service.case import Case
 from sumpwise.uncertainty import is_uncertain, nominal, standard
 
@@ -65,7 +65,7 @@ def test_a_value_without_uncertainty_gets_the_doubt_of_its_key():
 
 
 @pytest.mark.parametrize("kind", kinds.KINDS.values())
-@pytest.mark.parametrize("check", [None, *kinds.LEVEL_CHECKS])
+@pytest.mark.parametrize("check", [None, *checks.CHECKS])
 def test_a_name_and_a_kind_are_enough_for_a_sheet(kind, check):
     vehicle = {"name": "example wagon", "kind": kind.name} | ({"level_check": check} if check else {})
     sheet = plan(Job.from_dict({"vehicle": vehicle}))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 CVT = "cvt"
-STICK, OVERFLOW, FILL_HOLE, SEALED = LEVEL_CHECKS = "stick", "overflow plug", "fill hole", "sealed"
+STICK, OVERFLOW, FILL_HOLE, SEALED = "stick", "overflow plug", "fill hole", "sealed"
 
 
 class Kind(NamedTuple):

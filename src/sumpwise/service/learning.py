@@ -45,7 +45,7 @@ def fresh_inside(case: Case) -> Any:
         problem, hint = "tells nothing of what went out and in", "write the log of the service, or say how fresh the fill is now"
         raise RangeError(problem, code="list.empty", argument="log", hint=hint)
     if not found.conflict and any("outlet_old" in entry for entry in case.job.entries("log")):
-        inside = evidence_of(case, found, 1.0).resident
+        inside = evidence_of(case, found).resident
         return source(inside.mean, inside.standard, name="fresh inside")
     fresh = Standing(case, found).fresh
     if fresh is None:

@@ -24,8 +24,8 @@ ROUNDING = 1e-12
 MOMENTS = ("start", "middle", "end")
 
 
-def evidence_of(case: Case, found: Agreement, portion: float) -> OutletEvidence:
-    """What the matches of the log say of the inside; `portion` is what is bought next, in litres.
+def evidence_of(case: Case, found: Agreement) -> OutletEvidence:
+    """What the matches of the log say of the inside.
 
     The volumes carry what the vessels err by. Every burst is pumped in two halves, so that a vial may have been filled at the start, in
     the middle or at the end of it.
@@ -51,8 +51,9 @@ def evidence_of(case: Case, found: Agreement, portion: float) -> OutletEvidence:
         ranges[name] = tuple(answer(end, "volume") for end in ends) if name == "drain_back" else ends
     ranges[TANKS] = tuple(round(end) for end in _range(case.ask("circuit", TANKS)))
     return weighed(
-        history, seen, case.target, ranges={**case.stated, **ranges}, step=nominal(case.ask("target", "vial_step")), portion=portion,
-        price=case.cost_per_litre or None, sure=case.probability, count=DRAWS, lenient=not case.has("circuit", "sump_floor"),
+        history, seen, case.target, ranges={**case.stated, **ranges}, step=nominal(case.ask("target", "vial_step")),
+        portion=nominal(case.ask("target", "portion")), price=case.cost_per_litre or None, sure=case.probability,
+        count=DRAWS, lenient=not case.has("circuit", "sump_floor"),
         longest=max((-move.litres for move in found.moves if move.by_the_line), default=0.0),
     )  # fmt: skip
 

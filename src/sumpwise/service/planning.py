@@ -85,15 +85,15 @@ def parts_of(case: Case) -> list[Part]:
     return [part for part in parts if part is not None and not (halt and part.key in WITHHELD)]
 
 
-def compare_methods(job: Job, horizon: TimeLike = "10 y") -> Comparison:
+def compare_methods(job: Job, horizon: TimeLike | None = None) -> Comparison:
     """Compare the ways to renew the fill, now and over the years.
 
     Parameters
     ----------
     job : Job
         The vehicle with its history, tools and prices.
-    horizon : time
-        How far to look.
+    horizon : time, optional
+        How far to look; by default as far as the job says.
 
     Returns
     -------
@@ -120,6 +120,7 @@ def compare_methods(job: Job, horizon: TimeLike = "10 y") -> Comparison:
     '37%'
     """
     expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
-    return compared(Case(job), argument("time", above=0, scalar=True).value(horizon, "horizon"))
+    case = Case(job)
+    return case.comparison if horizon is None else compared(case, argument("time", above=0, scalar=True).value(horizon, "horizon"))
 
 

@@ -11,7 +11,9 @@ from typing import Any, NamedTuple
 
 from sumpwise.inference import prior
 from sumpwise.quantities.boundary import Argument, answer, argument
-from sumpwise.service.kinds import AUTOMATIC, KINDS, LEVEL_CHECKS
+from sumpwise.service.checks import CHECKS
+from sumpwise.service.kinds import AUTOMATIC, KINDS
+from sumpwise.service.methods.method import MOST
 from sumpwise.service.methods.registry import METHODS
 from sumpwise.torque import GUARANTEED, permissible_deviation
 from sumpwise.uncertainty import nominal
@@ -114,7 +116,7 @@ TEMPERATURE = argument("temperature", scalar=True)
 TIME = argument("time", minimum=0, scalar=True)
 SHARE = argument("fraction", scalar=True)
 TORQUE = argument("torque", above=0, scalar=True)
-COUNT = argument("count", maximum=40, scalar=True)
+COUNT = argument("count", maximum=MOST, scalar=True)
 INTERVAL = argument("interval", minimum=0, maximum=50, scalar=True)
 AIR = argument("fraction", minimum=0, maximum=0.5, scalar=True)
 CIRCULATION = argument("number", minimum=0, scalar=True)
@@ -136,6 +138,8 @@ READ = ("drained", "poured")
 """Events that are read on a vessel."""
 MOVING = (*READ, "lost")
 """Events that change how much is in the unit."""
+MOST_OF_A_PACK = 1.5
+"""Litres that are weighed at the outlet at a time, where packs are larger."""
 EVENTS = ("stick", *READ, "emptied", "lost", "drive", "seen")
 
 
@@ -202,6 +206,11 @@ def _warm(case: Any, entry: dict[str, Any]) -> Default:
     return Default("20(15) °C", "as if cold: none was written, and warm fluid is less than it looks")
 
 
+def _portion(case: Any, entry: dict[str, Any]) -> Default:
+    smallest = min((nominal(pack["volume"]) for pack in case.job.entries("pack")), default=None)
+    return Default("1 L", "no pack is listed") if smallest is None else Default(f"{min(smallest, MOST_OF_A_PACK)!r} L", "")
+
+
 def _tilt(case: Any, entry: dict[str, Any]) -> Default:
     return Default("0.5 deg", "a floor that falls by one in a hundred") if case.catches(entry) else Default("0 deg", "")
 
@@ -233,7 +242,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "distance": Key(argument("length", minimum=0, scalar=True), "what the odometer shows"),
         "interval_time": Key(TIME, "interval between services", Default("4 y", COMMON), find="look in the maintenance schedule"),
         "interval_distance": Key(argument("length", minimum=0, scalar=True), "distance between services"),
-        "level_check": Key(Choice(*LEVEL_CHECKS), "how the level is checked", _level_check,
+        "level_check": Key(Choice(*CHECKS), "how the level is checked", _level_check,
                            find="look for a stick; without one the maker's service information says what there is"),
         "cooler_line": Key(FLAG, "whether there is a cooler line to open", _cooler_line,
                            find="look for two lines from the unit to a cooler"),
@@ -253,6 +262,9 @@ TABLES: dict[str, dict[str, Key]] = {
                               find="catch what pan and filter bring, and read it"),
         "unmeasured": Key(VOLUME, "what rags, filter and hose keep and nobody measures, standard", Default("0.05 L", COMMON),
                           find="weigh rags and filter before and after", spread=True),
+        "too_much": Key(VOLUME, "how much more may be in than before the work, wherever the level was then",
+                        Default("0.4 L", "about what lies between two marks, common practice"),
+                        find="read the stick before the work"),
         "mid_level_below_total": Key(argument("volume", scalar=True), "how far the middle of the marks lies below the total"),
     },
     "fluid": {
@@ -328,6 +340,8 @@ TABLES: dict[str, dict[str, Key]] = {
         "refill": Key(VOLUME, "what is poured back before the first burst; left out, as much as came out", Default(1, "", of="drain")),
         "burst": Key(POSITIVE, "volume of one burst; left out, what the pump can take before it draws air"),
         "bursts": Key(COUNT, "how many bursts; left out, as many as the target asks"),
+        "drains": Key(argument("count", minimum=1, maximum=MOST, scalar=True), "how many drains; left out, as many as the target asks",
+                      Default("3", "an example: no target counts them"), find=WISH),
         "trim": Key(VOLUME, "what is kept for the last trim of the level", Default("0 L", "")),
         "flow": Key(argument("flow", above=0, scalar=True), "flow out of the open cooler line",
                     Default("3.5 L/min", COMMON, "1.5 L/min", "8 L/min"),
@@ -405,8 +419,14 @@ TABLES: dict[str, dict[str, Key]] = {
         "method": Key(Choice(*(method.key for method in METHODS if method.planned)), "the method wanted"),
         "vial_step": Key(SHARE, "old fraction from vial to vial of the series that is matched", Default("5 %", UNSAID),
                          find=WISH),
+        "portion": Key(POSITIVE, "what more is weighed at the outlet at a time; left out, the smallest pack", _portion, find=WISH),
         "horizon": Key(argument("time", above=0, scalar=True), "how far the methods are compared", Default("10 y", UNSAID),
                        find=WISH),
+    },
+    "hours": {
+        "drain": Key(TIME, "hands-on time for one drain and refill", Default("1 h", COMMON, "0.5 h", "2 h"), find=CLOCK),
+        "bursts": Key(TIME, "hands-on time for pan, filter and all bursts", Default("3 h", COMMON, "2 h", "5 h"), find=CLOCK),
+        "machine": Key(TIME, "your own time for an exchange by a machine", Default("1 h", COMMON, "0.5 h", "2 h"), find=CLOCK),
     },
     "report": {
         "units": Key(Choice(*SYSTEMS), "units of the sheet", Default(AS_WRITTEN, "")),

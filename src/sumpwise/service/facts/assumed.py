@@ -79,8 +79,4 @@ def _shown(value: object, key: Key, taken: Default) -> Value:
         return Amount(kind, key.kind.value(value))
     if isinstance(kind, str) and kind not in ("", "fraction", "number", "count"):
         return Written(str(value), kind)
-    choice = f"choice.{value}"
-    return Word(choice) if choice in CHOICES else Name(str(value))
-
-
-CHOICES = frozenset(f"choice.{word}" for word in ("automatic", "stick", "overflow plug", "fill hole", "sealed", "units of money"))
+    return Name(str(value)) if kind else Word(f"choice.{value}")

@@ -22,8 +22,6 @@ from sumpwise.service.standing import SAFE, Standing
 from sumpwise.uncertainty import nominal, standard
 
 TENTH = 0.1
-MUCH = 0.4
-"""Litres beyond which more went in than came out is too much wherever the level was: about what lies between two marks, common practice."""
 
 
 def standing(case: Case) -> Part:
@@ -131,7 +129,7 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
     except CountLostError:
         return [line("next.count_lost", STOP, doubt=Amount("volume", standard(here.off), main=True))], {"action": "read the level"}
     full = here.last is not None and here.last.event == "poured" and not here.known
-    if pour is None and full and here.missing < -max(MUCH, SAFE * standard(here.off)):
+    if pour is None and full and here.missing < -max(nominal(case.ask("capacity", "too_much")), SAFE * standard(here.off)):
         return [line("next.too_full_start", CAUTION, amount=Amount("volume", -here.missing))], {"action": "take out"}
     if pour is None:
         if here.known and here.band is not None and here.missing < -here.band:

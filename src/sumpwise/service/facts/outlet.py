@@ -11,10 +11,6 @@ from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, INFO, Amount, Count, Fact, Money, Part, Plain, Share, Table, Value, Word, item, line
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.matching import evidence_of
-from sumpwise.uncertainty import nominal
-
-LARGEST_PORTION = 1.5
-"""Litres of the next portion that is looked at, at most; else a smallest pack."""
 
 
 def telling(case: Case) -> Part | None:
@@ -26,9 +22,8 @@ def telling(case: Case) -> Part | None:
         part.facts.append(line("outlet.in_doubt", CAUTION))
         part.data = {"verdict": "cannot say", "probability": None, "resident": None}
         return part
-    smallest = min((nominal(pack["volume"]) for pack in case.job.entries("pack")), default=1.0)
     try:
-        told = evidence_of(case, case.agreement, min(smallest, LARGEST_PORTION))
+        told = evidence_of(case, case.agreement)
     except SumpwiseError as error:
         part.facts.append(line("outlet.cannot_follow", CAUTION, reason=refused(error)))
         return part

@@ -22,7 +22,7 @@ HUNDREDTH = 0.01
 class Bursts(Method):
     """The pump empties the line into a pail for some seconds, the same is poured back, again and again."""
 
-    key, washers, filters, hours, led = "bursts", 1, 1, 3.0, True
+    key, washers, filters, tasks, led = "bursts", 1, 1, ("bursts",), True
     several = True
 
     def compared(self, case: Case) -> bool:

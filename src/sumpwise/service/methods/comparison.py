@@ -123,8 +123,8 @@ class Comparison:
 
     methods: tuple[MethodResult, ...]
     currency: str
-    taken: tuple[Fact, ...] = ()
-    years: int = 10
+    taken: tuple[Fact, ...]
+    years: int
 
     @property
     def assumptions(self) -> tuple[str, ...]:
@@ -208,7 +208,7 @@ def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
     saved = cost_per_litre_year(horizon_cost, litres(case.total), idle, course.average_age) if younger else None
     return MethodResult(
         method.key, fresh, litres(volume), 0 if stuck else method.count(case), sure, None if sure is None else sure >= case.probability,
-        cost, times * method.washers, times * method.filters, times * method.hours, course.average_age,
+        cost, times * method.washers, times * method.filters, method.hours(case), course.average_age,
         litres(argument("volume").value(course.volume, "volume")), horizon_cost, outside(case, *unchecked), why, method.bound,
         cost_per_point(cost, fresh) if nominal(fresh) > 0 else None,
         saved, None if saved is None else saved * case.total,

@@ -15,9 +15,6 @@ from sumpwise.uncertainty import nominal
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
-EXAMPLE = 3
-"""Drains where the job has no target to count them by."""
-
 
 class Nothing(Method):
     """Leave the fill as it is."""
@@ -60,7 +57,7 @@ class Nothing(Method):
 class Drain(Method):
     """Drain the plug and pour back as much, a drive after it."""
 
-    washers, hours = 1, 1.0
+    washers, tasks = 1, ("drain",)
 
     def __init__(self, key: str, every: float | None = None) -> None:
         self.key = key
@@ -117,10 +114,10 @@ class Drains(Drain):
     several = True
 
     def count(self, case: Case) -> int:
-        """By the target; without one an example."""
-        if not case.has("target", "fresh"):
-            return EXAMPLE
-        return case.once("drains", lambda: self._enough(case), held=True)
+        """As the job states, else by the target; without one an example."""
+        if not case.has("exchange", "drains") and case.has("target", "fresh"):
+            return case.once("drains", lambda: self._enough(case), held=True)
+        return int(case.ask("exchange", "drains"))
 
     def _enough(self, case: Case) -> int:
         drained, capacity = nominal(case.plug), nominal(case.total)
@@ -128,14 +125,10 @@ class Drains(Drain):
 
     def last(self, case: Case) -> tuple[float, float] | None:
         """The last drain."""
-        if not case.has("target", "fresh"):
+        if not (case.has("target", "fresh") or case.has("exchange", "drains")):
             return None
         count = self.count(case)
         return nominal(case.plug), nominal(self.after(case, count)) - nominal(self.after(case, count - 1))
-
-    def remarks(self, case: Case) -> list[str]:
-        """That nothing counts them."""
-        return [] if case.has("target", "fresh") else ["assumed.drains"]
 
 
 ONCE = Drain("drain")

@@ -25,7 +25,8 @@ SURE = 1e-9
 class Machine(Method):
     """Push new fluid in while the old runs out."""
 
-    key, hours = "machine stirred", 1.0
+    key = "machine stirred"
+    tasks: tuple[str, ...] = ("machine",)
 
     def compared(self, case: Case) -> bool:
         """Only where a pump moves the fluid."""
@@ -93,7 +94,7 @@ class Plug(Machine):
 class After(Machine):
     """One drain first."""
 
-    key, washers, hours = "drain and machine", 1, 2.0
+    key, washers, tasks = "drain and machine", 1, ("drain", "machine")
 
     def count(self, case: Case) -> int:
         """A drain and an exchange."""

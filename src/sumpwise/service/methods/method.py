@@ -39,8 +39,8 @@ class Method:
         Stable; its name is the entry `method.<key>` of the catalogue.
     washers, filters : int
         Used each time: a washer whenever the plug was out, a filter where the pan comes off.
-    hours : float
-        Hands-on time each time; common practice, no source.
+    tasks : tuple of str
+        What its owner's time goes into each time: keys of the table `hours`.
     planned : bool
         Whether it can be planned; what only bounds others, or does nothing, cannot.
     bound : bool
@@ -54,7 +54,7 @@ class Method:
     key = ""
     washers = 0
     filters = 0
-    hours = 0.0
+    tasks: tuple[str, ...] = ()
     planned = True
     bound = False
     led = False
@@ -75,6 +75,10 @@ class Method:
     def times(self, case: Case) -> int:
         """How often washers, filters and hours are spent at one service."""
         return 1
+
+    def hours(self, case: Case) -> float:
+        """Hands-on hours of one service."""
+        return self.times(case) * sum(nominal(case.ask("hours", task)) for task in self.tasks) / 60
 
     def last(self, case: Case) -> tuple[float, float] | None:
         """Litres of the last of a count that was worked out, and the fresh share that it bought; nothing where none was."""

@@ -155,7 +155,7 @@ class Writer:
         return str(one.value)
 
     def _money(self, one: Money) -> str:
-        unit = self.words["money.unit"] if one.currency in ("", UNNAMED) else one.currency
+        unit = self.words[f"choice.{UNNAMED}"] if one.currency in ("", UNNAMED) else one.currency
         return f"{number(one.value, one.places)} {unit}"
 
     def _clock(self, one: Clock) -> str:

@@ -12,10 +12,7 @@ WORDS: dict[str, str] = {
     "assumed.no_scope": "not stated",
     "assumed.reference": "Volumes are compared at {reference}; expansion of lubricating oils after API MPMS 11.1.",
     "assumed.mixing": "A drive mixes the whole fill; the compartments inside are stirred tanks.",
-    "assumed.rhythm": (
-        "Each method is repeated at the interval, the yearly drain every year; hands-on hours are common practice, no source."
-    ),
-    "assumed.drains": "Without a target nothing counts the drains: three of them stand as an example.",
+    "assumed.rhythm": "Each method is repeated at the interval, the yearly drain every year.",
     "assumed.machine_fluid": "An exchange by a machine costs its fluid; the work of the shop is not counted.",
     "assumed.machine_quote": "An exchange by a machine costs what the quote says, fluid included.",
     "assumed.no_prices": "The job prices no fluid, so the costs hold washers and filters alone.",
@@ -43,7 +40,7 @@ WORDS: dict[str, str] = {
 REASONS = (
     COMMON, UNPUBLISHED, UNSAID, LOOSELY, "as old as the vehicle: no age was written", "new: no age was written", "usual in such a unit",
     "a book does not say how long it dripped, how level and how warm it stood, and what ran back of the converter",
-    "how long it dripped, and how level it stood", "no uncertainty was written", "nobody weighed it",
+    "how long it dripped, and how level it stood", "no pack is listed", "no uncertainty was written", "nobody weighed it",
     f"what ISO 6789 permits for its size: {UNSAID}",
     f"the pan stays on; {UNPUBLISHED}", f"{COMMON}: the maker's book or one drain says it better",
     "half a division either way: a meniscus, a cloudy wall, an eye above it", "a floor that falls by one in a hundred",

@@ -13,7 +13,7 @@ COLUMNS: dict[str, str] = {
     "methods.column.filters": "filters used, one where the pan comes off",
     "methods.column.cost": "fluid used at the price of the cheapest pack, washers and filters; of a machine, what the shop asks",
     "methods.column.point": "the cost for each per cent of new fluid inside",
-    "methods.column.hours": "hands-on hours; common practice, no source",
+    "methods.column.hours": "hands-on hours: yours where the job says them, else common practice",
     "methods.column.outside": "how likely the level ends off the marks when it is filled by the count, before the stick corrects it",
     "years.column.method": "a way to renew the fill, repeated at its own interval",
     "years.column.age": "mean age of the fluid inside, averaged over these years",

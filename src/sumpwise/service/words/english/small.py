@@ -12,7 +12,6 @@ WORDS: dict[str, str] = {
     "dash": "–",
     "yes": "yes",
     "no": "no",
-    "money.unit": "units of money",
     "chance.under": "under 0.1 %",
     "chance.million": "less than 1 in a million",
     # -- choices of a job

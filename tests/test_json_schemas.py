@@ -1,10 +1,17 @@
-"""JSON Schemas of all formats: real outputs pass, and whatever a reader refuses for its structure, its schema refuses too."""
+"""JSON Schemas of all formats: real outputs pass, and whatever a reader refuses for its structure, its schema refuses too.
+
+The package ships them as files, which an app can read without running anything; `python tests/test_json_schemas.py` writes them anew from the
+tables that the readers go by.
+"""
 
 from __future__ import annotations
 
 import copy
 import json
+import subprocess
+import sys
 from functools import cache
+from importlib.resources import files
 
 import pytest
 from hypothesis import given
@@ -12,18 +19,49 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from laws.lawbook import examples
+import sumpwise
 from sumpwise import Job, Ledger, ServiceRecord, Sheet, SumpwiseError, Vessel, compare, drain_refill, plan
 from sumpwise.__main__ import FORMATS, main
+from test_embedding import process
 from test_job_files import JOBS, NAMES
 
+SHIPPED = files("sumpwise").joinpath("schemas")
 READERS = {"job": Job, "sheet": Sheet, "record": ServiceRecord, "ledger": Ledger}
 STRUCTURE = ("key.missing", "key.unknown", "key.type", "file.format", "file.version")
 """Codes of what a schema can say too."""
 
 
+def shipped(name):
+    return SHIPPED.joinpath(f"{name}.json").read_text(encoding="utf-8")
+
+
+def made(name):
+    """A schema as its file has it, from the table that its reader goes by."""
+    return json.dumps(getattr(sumpwise, FORMATS[name]).json_schema(), ensure_ascii=False, indent=1) + "\n"
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_the_shipped_file_is_what_the_table_gives(name):
+    assert shipped(name) == made(name)
+
+
+def test_every_shipped_file_is_a_format():
+    assert {path.name for path in SHIPPED.iterdir()} == {f"{name}.json" for name in FORMATS}
+
+
+def test_an_app_reads_a_schema_without_running_the_library():
+    code = (
+        "import json, sys\nfrom importlib.resources import files\n"
+        "schema = json.loads(files('sumpwise').joinpath('schemas/job.json').read_text(encoding='utf-8'))\n"
+        "print(schema['title'], sorted(m for m in sys.modules if m.split('.')[0] in ('numpy', 'pint', 'sumpwise')))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True, env=process())
+    assert done.stdout == "sumpwise job ['sumpwise', 'sumpwise._face']\n"
+
+
 @cache
 def validator(name):
-    schema = (READERS | {"error": SumpwiseError})[name].json_schema()
+    schema = json.loads(shipped(name))
     Draft202012Validator.check_schema(schema)
     return Draft202012Validator(schema)
 
@@ -159,3 +197,9 @@ def test_a_torque_that_says_its_limits_needs_no_window():
     assert Job.problems(job) == []
     assert wrong("job", job) == []
     assert wrong("job", {**job, "bolt": [bolt | {"torque": "34 N·m"}]}) != []
+
+
+if __name__ == "__main__":
+    for format_name in FORMATS:
+        SHIPPED.joinpath(f"{format_name}.json").write_text(made(format_name), encoding="utf-8")
+    sys.stdout.write(f"{len(FORMATS)} schemas written\n")

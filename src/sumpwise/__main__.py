@@ -195,18 +195,16 @@ def _next(words: list[str]) -> tuple[str, int]:
 
 
 FORMATS = {"job": "Job", "sheet": "Sheet", "record": "ServiceRecord", "ledger": "Ledger", "error": "SumpwiseError"}
-"""What `schema` prints -> the class that knows it."""
+"""What `schema` prints, a file of `schemas/` -> the class that knows it."""
 
 
 def _schema(words: list[str]) -> tuple[str, int]:
     parser = _parser("schema")
     parser.add_argument("format", choices=FORMATS, help="which format")
     options = parser.parse_args(words)
-    import json
+    from importlib.resources import files
 
-    import sumpwise
-
-    return escaped(json.dumps(getattr(sumpwise, FORMATS[options.format]).json_schema(), ensure_ascii=False, indent=2)), AGREES
+    return escaped(files("sumpwise").joinpath(f"schemas/{options.format}.json").read_text(encoding="utf-8").rstrip()), AGREES
 
 
 def _verify(words: list[str]) -> tuple[str, int]:

@@ -496,7 +496,7 @@ class Vessel:
 
 def json_schema() -> dict[str, Any]:
     """A vessel as JSON Schema."""
-    numbers = [key for key in (*_KEYS, *_SELDOM) if key not in ("version", "name", "unit", "sealed")]
+    numbers = [key for key in sorted({*_KEYS, *_SELDOM}) if key not in ("version", "name", "unit", "sealed")]
     keys = {"version": {"const": 1}, "name": schema.TEXT, "unit": schema.TEXT, "sealed": schema.FLAG}
     may_lack = ("width", "capacity", "scale_dof")
     keys |= {key: schema.or_null(schema.NUMBER) if key in may_lack else schema.NUMBER for key in numbers}

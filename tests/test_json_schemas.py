@@ -1,7 +1,7 @@
 """JSON Schemas of all formats: real outputs pass, and whatever a reader refuses for its structure, its schema refuses too.
 
-The package ships them as files, which an app can read without running anything; `python tests/test_json_schemas.py` writes them anew from the
-tables that the readers go by.
+The package ships them as files, which an app can read without running anything; `python tests/test_json_schemas.py` writes them anew from
+the tables that the readers go by.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
-from laws.lawbook import examples
 import sumpwise
+from laws.lawbook import examples
 from sumpwise import Job, Ledger, ServiceRecord, Sheet, SumpwiseError, Vessel, compare, drain_refill, plan
 from sumpwise.__main__ import FORMATS, main
 from test_embedding import process

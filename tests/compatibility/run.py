@@ -119,7 +119,8 @@ def check_contents(wheel: Path, sdist: Path) -> str:
         inside = {name for name in archive.namelist() if ".dist-info/" not in name}
     if inside != package:
         raise SystemExit(f"the wheel lacks {sorted(package - inside)} or holds {sorted(inside - package)}")
-    wanted = {f"sumpwise/{name}" for name in ("py.typed", "__init__.pyi", "schemas/job.json", "service/data/example_wagon.toml", "verification/nist_hb44.toml")}
+    data = ("py.typed", "__init__.pyi", "schemas/job.json", "service/data/example_wagon.toml", "verification/nist_hb44.toml")
+    wanted = {f"sumpwise/{name}" for name in data}
     if not wanted <= inside:
         raise SystemExit(f"the wheel lacks {sorted(wanted - inside)}")
     with tarfile.open(sdist) as archive:

@@ -1,11 +1,13 @@
-"""The face and its stubs: `_face.ROOMS` is the one list, and what type checkers read agrees with it to the letter.
+"""What the package ships that is generated: `_face.ROOMS` is the one list, and what type checkers read agrees with it to the letter; the
+JSON Schemas are what the tables give that the readers go by.
 
-`python tests/test_face.py` writes the stubs and the literal `__all__` anew.
+`python tests/test_face.py` writes the stubs, the literal `__all__` and the schemas anew.
 """
 
 from __future__ import annotations
 
 import importlib
+import json
 import re
 import sys
 from pathlib import Path
@@ -14,6 +16,7 @@ import pytest
 
 import sumpwise
 from sumpwise import _face
+from sumpwise.__main__ import FORMATS
 
 ROOT = Path(sumpwise.__file__).parent
 PACKAGES = ["", *(room for room in _face.ROOMS if (ROOT / room / "__init__.py").is_file())]
@@ -76,9 +79,26 @@ def test_no_module_bears_the_name_of_a_public_function():
     assert len(_face.places()) == sum(len(names) for modules in _face.ROOMS.values() for names in modules.values())
 
 
+def schema(name: str) -> str:
+    """The JSON Schema of a format, as its file has it."""
+    made = getattr(sumpwise, FORMATS[name]).json_schema()
+    return json.dumps(made, ensure_ascii=False, indent=1) + "\n"
+
+
+def shipped(name: str) -> Path:
+    return ROOT / "schemas" / f"{name}.json"
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_the_shipped_schema_is_what_the_tables_give(name):
+    assert shipped(name).read_text(encoding="utf-8") == schema(name)
+
+
 if __name__ == "__main__":
     for one in PACKAGES:
         (ROOT / one / "__init__.pyi").write_text(stub(one), encoding="utf-8")
     init = ROOT / "__init__.py"
     init.write_text(face(init.read_text(encoding="utf-8")), encoding="utf-8")
-    sys.stdout.write(f"{len(PACKAGES)} stubs written\n")
+    for one in FORMATS:
+        shipped(one).write_text(schema(one), encoding="utf-8")
+    sys.stdout.write(f"{len(PACKAGES)} stubs and {len(FORMATS)} schemas written\n")

@@ -280,8 +280,8 @@ def _of_job(case: Case, writer: Writer) -> tuple[dict[str, Any], dict[str, str],
         add(method.volume if measured else rounded(method.volume, "L", 4), _said("card.computed"), "used")
     for index, bolt in enumerate(job.written("bolt")):
         add(bolt["torque"], makers, "torque", bolt=Name(bolt["name"]))
-        add(bolt["window"], makers, "bolt_window", bolt=Name(bolt["name"]))
-        setting = tight[index]["setting"] if tight else None
+        add(bolt.get("window"), makers, "bolt_window", bolt=Name(bolt["name"]))
+        setting = tight[index]["setting"] if tight and "window" in bolt else None
         if setting:
             ends = (answer(setting[end]["value"], "torque") for end in ("lower", "upper"))
             add(Span(*ends), _said("card.from_deviation"), "setting", bolt=Name(bolt["name"]))

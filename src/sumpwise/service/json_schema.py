@@ -25,9 +25,6 @@ from sumpwise.service.schema import (
     Window,
 )
 
-WITHIN = "[±%–-]|\\+/-| to "
-"""What a torque has in it that says its own limits."""
-
 
 def json_schema() -> dict[str, Any]:
     """The keys of a job file as JSON Schema."""
@@ -43,8 +40,8 @@ def json_schema() -> dict[str, Any]:
     ]  # fmt: skip
     properties["log"]["items"]["allOf"] = needs
     bolt = properties["bolt"]["items"]
-    bolt["required"].remove("window")  # which a torque with its own limits needs no more
-    bolt["anyOf"] = [{"required": ["window"]}, {"properties": {"torque": {"pattern": WITHIN}}}]
+    bolt["required"].remove("torque")  # which is in the middle of a window
+    bolt["anyOf"] = [{"required": ["torque"]}, {"required": ["window"]}]
     properties["history"]["items"]["oneOf"] = [{"required": ["ago"]}, {"required": ["date"]}]
     by_stick = {"not": {"required": ["level_check"], "properties": {"level_check": {"not": {"const": STICK}}}}}
     dated = {"contains": {"required": ["date"]}}

@@ -273,6 +273,8 @@ class _Reader:
                 allowed = _described(TABLES["level"][key].kind)
                 self.wrong("key.missing", ["level", key], "is missing", f"[level] {key}", allowed=allowed, hint="a stick has two marks")
         for i, bolt in enumerate(self.values.get("bolt", [])):
+            if "window" not in bolt:
+                continue
             low, torque, high = (getattr(v, "nominal_value", v) for v in (bolt["window"][0], bolt["torque"], bolt["window"][1]))
             if not low * (1 - 1e-9) <= torque <= high * (1 + 1e-9):
                 self.wrong(
@@ -315,7 +317,9 @@ def _anywhere(middle: float, half: float, label: str) -> Any:
 
 
 def with_window(bolt: Any) -> Any:
-    """A bolt with the window that its torque is written as, or that stands behind ± there, where it has no other."""
+    """A bolt with the window that its torque is written as, or that stands behind ± there, where it has no other; or the other way."""
+    if isinstance(bolt, dict) and "torque" not in bolt and isinstance(bolt.get("window"), str):
+        return {**bolt, "torque": bolt["window"]}
     if not isinstance(bolt, dict) or "window" in bolt or not isinstance(bolt.get("torque"), str):
         return bolt
     try:

@@ -483,8 +483,8 @@ LISTS: dict[str, dict[str, Key]] = {
     },
     "bolt": {
         "name": Key(TEXT, "which bolt", required=True),
-        "torque": Key(TORQUE, "the maker's torque", required=True),
-        "window": Key(Window("torque"), "the maker's limits", required=True),
+        "torque": Key(TORQUE, "the maker's torque; with a window alone, its middle", required=True),
+        "window": Key(Window("torque"), "the maker's limits; where the book has one figure, leave them out"),
     },
     "pack": {
         "name": Key(TEXT, "what it is called"),

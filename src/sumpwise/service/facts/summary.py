@@ -5,7 +5,7 @@ from __future__ import annotations
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
 from sumpwise.service.facts.buy import named_packs
-from sumpwise.service.facts.fact import Amount, Count, Fact, Name, Part, Series, Share, Value, Window, Word, Written, item
+from sumpwise.service.facts.fact import Amount, Count, Fact, Name, Part, Series, Share, Value, Word, Written, item
 from sumpwise.service.facts.tables import named
 from sumpwise.service.facts.torque import settings
 from sumpwise.uncertainty import nominal, standard
@@ -57,7 +57,7 @@ def _set(case: Case) -> Fact:
     if not bolts:
         return item("summary.set_maker")
     listed = [
-        Word("summary.bolt" if isinstance(setting, Window) else "summary.bolt_not", {"bolt": name, "torque": torque, "setting": setting})
+        Word("summary.bolt" if not isinstance(setting, Word) else "summary.bolt_not", {"bolt": name, "torque": torque, "setting": setting})
         for name, torque, setting in bolts
     ]
     return item("summary.set", bolts=Series(tuple(listed), "join.semicolon"))

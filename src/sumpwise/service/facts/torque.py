@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import erfc, exp, hypot, pi, sqrt
+from math import erfc, exp, hypot, inf, pi, sqrt
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import RangeError
@@ -32,7 +32,7 @@ def tightening(case: Case) -> Part:
     for text, bolt in zip(written, case.job.entries("bolt"), strict=True):
         setting, entry, facts = _setting(case, text["name"], bolt)
         part.facts += facts
-        rows.append([Name(text["name"]), Written(text["torque"], "torque"), Written(text["window"], "torque"), setting])
+        rows.append([Name(text["name"]), Written(text["torque"], "torque"), _limits(text), setting])
         data.append({"name": text["name"], "torque": plain(bolt["torque"], "N·m"), **entry})
     part.table = Table(tuple(f"torque.column.{name}" for name in ("bolt", "torque", "window", "setting")), rows)
     part.data = {"bolts": data}
@@ -45,12 +45,17 @@ def settings(case: Case) -> list[tuple[Name, Written, Value]]:
     return [(Name(text["name"]), Written(text["torque"], "torque"), _setting(case, text["name"], bolt)[0]) for text, bolt in bolts]
 
 
+def _limits(text: dict[str, Any]) -> Value:
+    return Written(text["window"], "torque") if "window" in text else Word("torque.no_window")
+
+
 def _setting(case: Case, name: str, bolt: dict[str, Any]) -> tuple[Value, dict[str, Any], list[Fact]]:
     """What the wrench is set to, the numbers behind it, and what is to be said of it."""
     job, nothing = case.job, {"setting": None}
     if not job.has("wrench", "maximum"):
         return Word("torque.no_wrench"), nothing, []
-    low, high, wanted = (nominal(one) for one in (*bolt["window"], bolt["torque"]))
+    wanted = nominal(bolt["torque"])
+    low, high = map(nominal, bolt.get("window", (0.0, inf)))
     most = nominal(job.value("wrench", "maximum"))
     least = max(nominal(case.ask("wrench", "minimum")), GUARANTEED * most)
     lever: dict[str, Any] = {}
@@ -68,29 +73,36 @@ def _setting(case: Case, name: str, bolt: dict[str, Any]) -> tuple[Value, dict[s
     how = "_adapter" if lever else ""
     compared = says | {"setting": Amount("torque", aim, main=True), "least": Amount("torque", least, main=True)}
     unable = Word("torque.not_this_wrench")
-    try:
-        band = setting_band(answer(low, "torque"), answer(high, "torque"), case.ask("wrench", "deviation"), **lever)
-    except RangeError as error:
-        return unable, nothing, [line("torque.no_band", CAUTION, bolt=Name(name), reason=refused(error))]
+    band = None
+    if high < inf:
+        try:
+            band = setting_band(answer(low, "torque"), answer(high, "torque"), case.ask("wrench", "deviation"), **lever)
+        except RangeError as error:
+            return unable, nothing, [line("torque.no_band", CAUTION, bolt=Name(name), reason=refused(error))]
     if aim < least:
         return unable, nothing, [line(f"torque.too_small{how}", CAUTION, **compared)]
     if aim > most:
         return unable, nothing, [line(f"torque.too_large{how}", CAUTION, most=Written(job.text("wrench", "maximum"), "torque"), **says)]
-    lower, upper = max(nominal(number_in(band.lower, "N·m")), least), min(nominal(number_in(band.upper, "N·m")), most)
+    lower, upper = map(nominal, (number_in(band.lower, "N·m"), number_in(band.upper, "N·m"))) if band else (aim, aim)
+    lower, upper = max(lower, least), min(upper, most)
     entry: dict[str, Any] = {"setting": {"lower": plain(lower, "N·m"), "upper": plain(upper, "N·m")}}
     off, again = (nominal(case.ask("wrench", key)) for key in ("deviation", "repeatability"))
     applied = source(wanted, wanted * hypot(off / sqrt(3), again), name="torque at the bolt")
-    entry |= {"applied": plain(applied, "N·m"), "outside_window": missed(low / wanted - 1, high / wanted - 1, off, again)}
+    entry["applied"] = plain(applied, "N·m")
     facts = []
     if lever:
         limit = Word("torque.over" if unadjusted > high else "torque.under" if unadjusted < low else "torque.within")
         facts.append(line("torque.with_adapter", torque=_torque(wanted), unadjusted=_torque(unadjusted), limit=limit, **says))
         entry["with_adapter"] = plain(aim, "N·m")
-    facts.append(line(
-        "torque.applied", bolt=Name(name), applied=Amount("torque", applied, main=True), off=Share(off), again=Share(again, 1),
-        chance=chance(entry["outside_window"]),
-    ))  # fmt: skip
-    return Window("torque", lower, upper, job.text("wrench", "graduation")), entry, facts
+    scale = job.text("wrench", "graduation")
+    says = {"bolt": Name(name), "applied": Amount("torque", applied, main=True), "off": Share(off), "again": Share(again, 1)}
+    if band:
+        entry["outside_window"] = missed(low / wanted - 1, high / wanted - 1, off, again)
+        facts.append(line("torque.applied", chance=chance(entry["outside_window"]), **says))
+        return Window("torque", lower, upper, scale), entry, facts
+    facts.append(line("torque.one_figure", **says))
+    near = 0.5 * nominal(job.value("wrench", "graduation")) if scale else 0.0
+    return Window("torque", aim - near, aim + near, scale) if scale else _torque(aim), entry, facts
 
 
 def missed(low: float, high: float, off: float, again: float) -> float:

@@ -233,6 +233,11 @@ WORDS: dict[str, str] = {
     "torque.over": ", over the limit",
     "torque.under": ", under the limit",
     "torque.within": "",
+    "torque.no_window": "one figure",
+    "torque.one_figure": (
+        "{bolt}: the job has one figure and no limits; with the wrench set for it the bolt gets {applied}. The wrench may be off by "
+        "{off}, and its click repeats to {again} in the hand."
+    ),
     "torque.column.bolt": "bolt",
     "torque.column.torque": "torque",
     "torque.column.window": "window",

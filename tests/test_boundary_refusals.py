@@ -109,7 +109,7 @@ def test_messages_say_what_was_read_what_is_wrong_and_how_to_mend_it():
     assert str(much.value) == "drained: read '9 L': must be at most the capacity; accepted: at most 8.0 L"
     with pytest.raises(RangeError) as percent:
         drain_refill("2 L", "8 L", 1, 90)
-    assert percent.value.hint == "a share of one: write 0.5 or 50 %"
+    assert percent.value.hint == "write a share as 0.5 or 50 %"
     with pytest.raises(RangeError) as second:
         drain_refill(["2 L", "-1 L"], "8 L")
     assert second.value.argument == "drained[1]"

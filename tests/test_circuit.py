@@ -137,7 +137,7 @@ def test_a_full_bypass_spares_the_converter():
         (lambda: wagon(converter_tanks=201), "converter_tanks"),
         (lambda: wagon(cooler_tanks=201), "cooler_tanks"),
         (lambda: wagon(cooler_tanks=1.5), "whole"),
-        (lambda: wagon(cooler_tanks=[1, 2]), "no array"),
+        (lambda: wagon(cooler_tanks=[1, 2]), "not an array"),
         (lambda: wagon(cooler="1e-6 L").drain("1 L").pour("1 L").circulate("100 L"), "too small"),
         (lambda: wagon(cooler="1e-310 L").pump("1 L"), "circuit: read '2.5e-311 L': is too small a compartment for 1 L to flow through"),
         # 200 tanks of a hundredth of a litre turn over 20 000 times a litre: 1250 steps of 16 turnovers through 201 tanks
@@ -147,7 +147,7 @@ def test_a_full_bypass_spares_the_converter():
 def test_refusals_say_what_is_wrong(refused, says):
     with pytest.raises(SumpwiseError) as error:
         refused()
-    assert says in str(error.value).replace("a share of one: write 0.5 or 50 %", "35 %")
+    assert says in str(error.value).replace("write a share as 0.5 or 50 %", "35 %")
 
 
 def test_a_circuit_at_the_ends_of_its_limits():

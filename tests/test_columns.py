@@ -185,7 +185,7 @@ def test_what_is_no_column(value, spread, code):
 
 def test_a_column_is_refused_where_one_value_is_due():
     column = litres([2.9, 3.3], [0.1, 0.2])
-    with pytest.raises(RangeError, match="takes one value, no array"):
+    with pytest.raises(RangeError, match="takes one value, not an array"):
         argument("volume", scalar=True).value(column)
     with pytest.raises(RangeError, match="whole count"):
         drain_refill("2 L", "8 L", times=measured([2.0, 3.0], standard=0.1))

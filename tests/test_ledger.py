@@ -118,7 +118,7 @@ def test_the_demo_explained():
     assert [line[:32].rstrip() for line in rows] == [row.cause for row in why.rows]
     assert [float(line[32:].split(" ± ")[0]) for line in rows] == [pytest.approx(value(row.value), abs=5e-4) for row in why.rows]
     assert rest == f"unexplained                       {value(why.rest):+.3f} ± {spread(why.rest):.3f} liter, z = {why.z:+.1f}"
-    assert granted == "taken for granted: the level is now on the target"
+    assert granted == "assumed: the level is now on the target"
     assert best == f"best next measurement: weigh water in the pail (would leave ± {value(why.best.would_leave):.3f})"
 
 
@@ -278,7 +278,7 @@ def test_residue_counts_where_it_is():
     poured = Ledger("847 kg/m³").poured(wet, "2 L", "20 °C").poured(wet, "2 L", "20 °C")
     assert value(poured.balance) == pytest.approx(3.94)
     assert spread(poured.balance) == pytest.approx(2 * 0.015 / math.sqrt(3))
-    assert "stays in the pail" in poured.explain().best.advice
+    assert "stays behind in the pail" in poured.explain().best.advice
     # emptying is not a reading: it has neither noise nor an error of the scale
     noisy = Vessel("tub", "0.5 L", scale_uncertainty=0.01)
     full = Ledger("847 kg/m³").drained(noisy, "2 L", "20 °C")
@@ -349,7 +349,7 @@ def test_contradictions_count_from_three_standard_uncertainties():
     noisy = Vessel("pail", "0.4 L", reading_fraction=0.25)  # u = 0.1/√3 a reading, 0.0816 for two
     held = Ledger("847 kg/m³", capacity="4 L").drained(noisy, "3 L", "20 °C")
     assert len(held.drained("pail", "2.76 L", "20 °C", cumulative=True)) == 2
-    with pytest.raises(CountLostError, match="cannot fall: the pail was at 3 L"):
+    with pytest.raises(CountLostError, match="cannot fall: the pail was already at 3 L"):
         held.drained("pail", "2.75 L", "20 °C", cumulative=True)
     assert len(held.drained("pail", "1.24 L", "20 °C")) == 2
     with pytest.raises(RangeError, match="up to 1 L"):
@@ -493,7 +493,7 @@ def test_next_pour_keeps_away_from_both_limits():
     assert Ledger("847 kg/m³").started("0.4 L").next_pour(JUG, "20 °C", low="-0.5 L", high="0.3 L").m_as("L") == 0.0
     with pytest.raises(CountLostError, match="leaves no room") as caught:
         ledger.next_pour(JUG, "20 °C", low="-0.09 L", high="0.1 L")
-    assert "read the level before the work better" in str(caught.value)
+    assert "read the level before the work more accurately" in str(caught.value)
     with pytest.raises(CountLostError, match="before the work"):
         demo().next_pour(JUG, "17 °C", low="-0.5 L", high="0.3 L")
     with pytest.raises(RangeError, match="between low and high"):

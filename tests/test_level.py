@@ -261,7 +261,7 @@ def test_small_units_are_taken():
         (lambda: Dipstick(*WAGON).predict("1 mm", "86 °C", "200 °C"), "at"),
         (lambda: slope_bias("45 deg", "200 mm"), "30"),
         (lambda: slope_bias("1 deg", "-200 mm"), "at least 0"),
-        (lambda: OverflowPlug("7 L", "850 kg/m³", "40–45 °C").time_left("46 °C", "2 °C/min"), "past the window"),
+        (lambda: OverflowPlug("7 L", "850 kg/m³", "40–45 °C").time_left("46 °C", "2 °C/min"), "above the window"),
         (lambda: OverflowPlug("7 L", "850 kg/m³", "40–45 °C").time_left("41 °C", "0 °C/min"), "heating_rate"),
         (lambda: OverflowPlug("0 L", "850 kg/m³", "40–45 °C"), "fill"),
         (lambda: best_estimate([]), "not a sequence"),

@@ -172,7 +172,7 @@ def test_results_are_compared_that_can_be(score):
         assert caught.value.argument.startswith("u_")
     two, three = ["1 L", "2 L"], ["1 L", "2 L", "3 L"]
     for unlike in ((two, "1 L", three, "1 L"), (two, three, "1 L", "1 L"), ("1 L", two, "1 L", three), (two, "1 L", "1 L", three)):
-        with pytest.raises(RangeError, match="in shape"):
+        with pytest.raises(RangeError, match="same shape"):
             score(*unlike)
 
 

@@ -169,8 +169,8 @@ def test_an_uncertain_flow_counts_by_its_best_value():
         (lambda: longest_burst("1 L", "4 L/min", "4 L/min"), "never starves"),
         (lambda: longest_burst(["1 L", "0.1 L"], "4 L/min"), "before anyone can stop"),
         (lambda: burst_plan("7.5 L", **PLAN, burst="1.3 L"), "starves the pump"),
-        (lambda: burst_plan("7.5 L", **PLAN, in_pail="9 L"), "does not go into the pail"),
-        (lambda: burst_plan("7.5 L", **PLAN | {"pail": "1 L"}, burst="1.25 L"), "does not go into the pail"),
+        (lambda: burst_plan("7.5 L", **PLAN, in_pail="9 L"), "does not fit into the pail"),
+        (lambda: burst_plan("7.5 L", **PLAN | {"pail": "1 L"}, burst="1.25 L"), "does not fit into the pail"),
         (lambda: burst_plan("7.5 L", **PLAN | {"reserve": "0.1 L"}), "before anyone can stop"),
         (lambda: burst_plan("7.5 L", **PLAN, burst="0.001 L"), "more than 1000 bursts"),
         (lambda: burst_plan(["1 L", "2 L"], **PLAN), "one value"),
@@ -258,7 +258,7 @@ def test_a_plan_in_one_line():
     # a litre takes 60 s out, 9 s to walk and 50 s back; the helper pours while it runs
     plan = burst_plan("1 L", "1 L/min", "1.2 L/min", reserve="1.1 L", pail="9 L", reaction="0 s", change="9 s", burst="1 L")
     assert repr(plan) == "<BurstPlan: 1 bursts, 1:59 alone, 1:00 with a helper>"
-    assert repr(plan.alone) == "<Timetable: 1 bursts, 0 emptyings of the pail, 1:59 in all>"
+    assert repr(plan.alone) == "<Timetable: 1 bursts, pail emptied 0 times, 1:59 in all>"
 
 
 def test_a_thousand_bursts_are_the_most():

@@ -409,7 +409,7 @@ def test_the_books_keep_what_grows_and_what_froths():
     assert ledger.total_drained.m.std_dev == pytest.approx(Ledger.from_dict(ledger.to_dict()).total_drained.m.std_dev, rel=1e-12)
     why = ledger.explain()
     assert sum(row.value.m for row in why.rows) == pytest.approx(why.rest.m.nominal_value, abs=1e-12)
-    assert why.best.advice == "let the froth in the tub settle before it is read"
+    assert why.best.advice == "let the foam in the tub settle before you read it"
     warm = Vessel("tub", "0.25 L", reading_fraction=0, expansion="0.020(10) %")
     why = Ledger("847 kg/m³").drained(warm, "3 L", "50 °C").explain()
     assert why.best.advice == "read the tub when it is cool, or say what it is made of"

@@ -1,15 +1,15 @@
-"""The errors of sumpwise: one picklable base that says what was read, what is wrong and how to mend it."""
+"""The errors of sumpwise: one picklable base class that says what was read, what is wrong and how to fix it."""
 
 from __future__ import annotations
 
 SHOWN = 80
-"""Characters of an offending value that a message shows."""
+"""How many characters of a bad value a message shows."""
 
 PART = 400
-"""Characters of each part of a message."""
+"""The longest each part of a message may be, in characters."""
 
 SPACES = " \u00a0\u2007\u2009\u202f"
-"""Spaces that stay as they are."""
+"""Spaces that are kept as they are."""
 
 
 TYPE_CHECKING = False
@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 
 
 def printable(text: str) -> str:
-    """A text on one line whose every character may go to a terminal; the others are escaped, line ends are spaces."""
+    """The text on one line, safe for a terminal: unprintable characters are escaped, line ends become spaces."""
     if text.isprintable():
         return text
     return "".join(c if c.isprintable() or c in SPACES else " " if c == "\n" else c.encode("unicode_escape").decode() for c in text)
 
 
 class _Escapes(dict[int, str]):
-    """What a character is shown as: itself where it is printable, else its escape; the common ones are kept."""
+    """What a character is shown as: itself if it is printable, else its escape; common characters are cached."""
 
     def __missing__(self, code: int) -> str:
         c = chr(code)
@@ -42,7 +42,7 @@ _ESCAPES = _Escapes()
 
 
 def shown(value: object) -> str:
-    """Return `value` as a short printable text: escaped, one line, never a control character."""
+    """Return `value` as a short printable text on one line, without control characters."""
     try:
         written = value if isinstance(value, str) else repr(value)
     except Exception:
@@ -64,13 +64,13 @@ class SumpwiseError(ValueError):
     argument : str
         The parameter, key or place concerned.
     value : object
-        What was read. Kept as its printable form, so the error pickles whatever the value was.
+        What was read. Only its printable form is kept, so the error can be pickled whatever the value was.
     allowed : str
         What would be accepted.
     hint : str
-        How to mend it.
+        How to fix it.
     limits : tuple of (float or None, float or None, str), optional
-        The lowest and the highest value accepted, None where there is no such limit, and their unit ("" for a plain number).
+        The lowest and highest values accepted (None for no limit) and their unit ("" for a plain number).
     """
 
     def __init__(
@@ -94,13 +94,13 @@ class SumpwiseError(ValueError):
         return f"{head}{read}{_part(self.problem)}{allowed}{hint}"
 
     def to_dict(self) -> dict[str, Any]:
-        """The error as plain JSON data: its kind, its fields, and the limits as numbers with their unit.
+        """Give the error as plain JSON data: its kind, its fields, and the limits as numbers with their unit.
 
         Returns
         -------
         dict
-            `error`, `code`, `problem`, `argument`, `value`, `allowed`, `hint`, `limits` (`low`, `high` and `unit`, or None); of a file also
-            `pointer`, `line` and `column`.
+            `error`, `code`, `problem`, `argument`, `value`, `allowed`, `hint`, `limits` (`low`, `high` and `unit`, or None); a file error
+            also has `pointer`, `line` and `column`.
         """
         told: dict[str, Any] = {"error": type(self).__name__}
         told |= {key: getattr(self, key) for key in ("code", "problem", "argument", "value", "allowed", "hint")}
@@ -109,7 +109,7 @@ class SumpwiseError(ValueError):
 
     @staticmethod
     def json_schema() -> dict[str, Any]:
-        """What `to_dict` gives, as JSON Schema (2020-12).
+        """Describe what `to_dict` returns, as JSON Schema (2020-12).
 
         Returns
         -------
@@ -132,13 +132,13 @@ class SumpwiseError(ValueError):
         return (_rebuild, (type(self), self.problem, dict(self.__dict__)))
 
     def at(self, argument: str) -> SumpwiseError:
-        """Name the argument concerned, unless it is named already, and return the error itself."""
+        """Set the argument concerned, unless it is set already, and return the error itself."""
         self.argument = self.argument or argument
         return self
 
 
 def _part(text: str) -> str:
-    """A part of a message: printable, and cut where it is too long to be read."""
+    """A part of a message: printable, and cut if it is too long to read."""
     safe = printable(text)
     return safe if len(safe) <= PART else safe[: PART - 1] + "…"
 
@@ -150,27 +150,28 @@ def _rebuild(kind: type[SumpwiseError], problem: str, fields: dict[str, object])
 
 
 class NotationError(SumpwiseError):
-    """A text that is not a number with a unit in workshop notation; `position` is where reading stopped."""
+    """The text is not a number with a unit in workshop notation; `position` is where reading stopped."""
 
     position = 0
 
 
 class UnitError(SumpwiseError):
-    """A missing unit, an unknown unit, or a unit of another kind than the one expected."""
+    """The unit is missing, unknown, or of a different kind from the one expected."""
 
 
 class RangeError(SumpwiseError):
-    """A value that is not finite, has the wrong sign, or lies outside what the quantity or the method allows."""
+    """The value is not finite, has the wrong sign, or is outside what the quantity or the method allows."""
 
 
 class CountLostError(SumpwiseError):
-    """A fluid count that can no longer steer the filling: stop and measure again."""
+    """The fluid count can no longer be trusted to guide the filling: stop and measure again."""
 
 
 class FileError(SumpwiseError):
-    """A file that cannot be read or written: `argument` names the file, key or place; `line` and `column`, from 1, where they are known.
+    """The file cannot be read or written.
 
-    Of a job, `pointer` is the JSON pointer to its place.
+    `argument` names the file, key or place; `line` and `column` count from 1 and are 0 if unknown. For a job, `pointer` is the JSON
+    pointer to the place.
     """
 
     line = 0
@@ -179,18 +180,18 @@ class FileError(SumpwiseError):
 
 
 def with_article(noun: str) -> str:
-    """A volume, an angle."""
+    """The noun with its article: "a volume", "an angle"."""
     return f"an {noun}" if noun[0] in "aeioAEIO" else f"a {noun}"
 
 
 def expect(value: Any, kind: type, argument: str, allowed: str = "") -> None:
-    """Refuse an argument that is not an object of the kind expected."""
+    """Refuse an argument that is not of the type expected."""
     if not isinstance(value, kind):
         raise RangeError(f"is not {with_article(kind.__name__)}", code="value.type", argument=argument, value=value, allowed=allowed)
 
 
 def unlisted(value: Any) -> bool:
-    """Whether something with elements is not a list of values: the letters of a text, raw memory, what has keys, or what has no order."""
+    """Whether something with elements is not a list of values: a text, raw memory, a mapping, or a set."""
     held = getattr(value, "_magnitude", value)
     if hasattr(held, "__array__"):
         return False
@@ -198,7 +199,7 @@ def unlisted(value: Any) -> bool:
 
 
 def listed(values: Any, argument: str, allowed: str = "a list", what: str = "list") -> list[Any]:
-    """The elements of a list that a caller gave, or of anything that yields them in order; never the keys of a table."""
+    """The elements of a list, or of anything else that yields them in order; never the keys of a mapping."""
     try:
         if not unlisted(values):
             return list(values)
@@ -208,9 +209,9 @@ def listed(values: Any, argument: str, allowed: str = "a list", what: str = "lis
 
 
 def expect_stored(data: Any, what: str, keys: set[str], form: str = "", version: int = 1) -> dict[str, Any]:
-    """Refuse plain data that is not the record expected: no table, another format or version, keys missing or unknown."""
+    """Refuse plain data that is not the record expected: not a table, another format or version, keys missing or unknown."""
     if not isinstance(data, dict):
-        raise FileError(f"is not {with_article(what)}", code="key.type", argument=what, value=data, allowed="a table as to_dict gives it")
+        raise FileError(f"is not {with_article(what)}", code="key.type", argument=what, value=data, allowed="a table from to_dict")
     if form and data.get("format") != form:
         raise FileError(
             f"is not {with_article(what)}", code="file.format", argument=f"{what}: format", value=data.get("format"), allowed=form
@@ -218,7 +219,7 @@ def expect_stored(data: Any, what: str, keys: set[str], form: str = "", version:
     found = data.get("version")
     if found.__class__ is not int or found != version:
         raise FileError(
-            "is a version this library does not read", code="file.version", argument=f"{what}: version", value=found, allowed=str(version)
+            "is a version this library cannot read", code="file.version", argument=f"{what}: version", value=found, allowed=str(version)
         )
     for key in sorted({*keys, "version"} ^ set(data), key=str):
         problem = "is missing" if key in keys else f"is not a key of a {what}"

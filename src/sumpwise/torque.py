@@ -1,4 +1,4 @@
-"""How tight the plug goes: a wrench with an adapter, its accuracy, and what the torque does to the joint."""
+"""Torque: a wrench with an adapter, its accuracy, and the clamp load of the joint."""
 
 from __future__ import annotations
 
@@ -14,18 +14,18 @@ if TYPE_CHECKING:
     from sumpwise.accepted import AngleLike, FractionLike, LengthLike, NumberLike, TorqueLike
 
 FIFTH = 0.2
-"""Share of full scale below which the permissible deviation is no longer promised (ISO 6789; TM 1-1500-204-23-9, table 8-1)."""
+"""Below this share of full scale the permissible deviation does not apply (ISO 6789; TM 1-1500-204-23-9, table 8-1)."""
 
 
 class SettingBand(Span):
-    """Lowest and highest safe setting of a wrench, and from where on its deviation is promised.
+    """Lowest and highest safe setting of a wrench, and the torque from which its accuracy is specified.
 
     Parameters
     ----------
     lower, upper : Quantity
         The safe settings.
     least : Quantity
-        A fifth of the wrench's full scale; zero when its maximum was not told.
+        A fifth of the wrench's full scale; zero if its maximum was not given.
     """
 
     __slots__ = ("least",)
@@ -36,7 +36,7 @@ class SettingBand(Span):
 
     @property
     def caution(self) -> str:
-        """What to mind when the band lies, wholly or in part, below a fifth of full scale; otherwise an empty text."""
+        """A caution if the band is wholly or partly below a fifth of full scale; otherwise an empty text."""
         low, high, least = (getattr(t.magnitude, "nominal_value", t.magnitude) for t in (self.lower, self.upper, self.least))
         if every(low >= least):
             return ""
@@ -44,26 +44,26 @@ class SettingBand(Span):
         from sumpwise.quantities import _pint
 
         where = "" if getattr(least, "ndim", 0) else f", {least:.3g} {_pint.unit_of(self.least).symbol},"
-        return f"below a fifth of full scale{where} the wrench promises nothing: {way}"
+        return f"below a fifth of full scale{where} the accuracy of the wrench is not specified: {way}"
 
     def __str__(self) -> str:
         return f"{super().__str__()}; caution: {self.caution}" if self.caution else super().__str__()
 
 
 GUARANTEED = 0.2
-"""Share of full scale below which a wrench guarantees nothing (ISO 6789)."""
+"""Below this share of full scale the accuracy of a wrench is not specified (ISO 6789)."""
 
 
 def _lever(wrench_length: Any, adapter_length: Any, angle: Any) -> Any:
-    """True torque over the wrench's own reading: (L + E cos θ)/L."""
+    """True torque divided by the wrench's own reading: (L + E cos θ)/L."""
     return (wrench_length + adapter_length * cos(radians(angle))) / wrench_length
 
 
 def _positive_lever(torque: Any, wrench_length: Any, adapter_length: Any, angle: Any) -> None:
     if not every(_lever(wrench_length, adapter_length, angle) > 0):
         raise RangeError(
-            "the adapter points back beyond the handle, and the wrench cannot turn the bolt", code="wrench.points_back",
-            argument="adapter_length", value=adapter_length, allowed="shorter than the wrench when it points back",
+            "the adapter points back past the handle, so the wrench cannot turn the bolt", code="wrench.points_back",
+            argument="adapter_length", value=adapter_length, allowed="shorter than the wrench if it points back",
         )  # fmt: skip
 
 
@@ -76,18 +76,18 @@ def _positive_lever(torque: Any, wrench_length: Any, adapter_length: Any, angle:
     check=_positive_lever,
 )
 def wrench_setting(torque: TorqueLike, wrench_length: LengthLike, adapter_length: LengthLike, angle: AngleLike = "0 deg") -> Any:
-    """Setting of a torque wrench that an adapter lengthens, for a wanted torque at the bolt.
+    """Setting of a torque wrench with an adapter, for a given torque at the bolt.
 
     Parameters
     ----------
     torque : torque, scalar or array
-        Wanted at the bolt.
+        Torque wanted at the bolt.
     wrench_length : length, scalar or array
-        From the middle of the grip to the middle of the wrench's own square.
+        From the middle of the grip to the middle of the wrench's square drive.
     adapter_length : length, scalar or array
-        From the middle of the square to the middle of the bolt.
+        From the middle of the square drive to the middle of the bolt.
     angle : angle, scalar or array
-        Between adapter and wrench: 0 in line (longer), 90 at a right angle (no change), 180 pointing back.
+        Angle between adapter and wrench: 0 straight ahead (longer lever), 90 at a right angle (no change), 180 pointing back.
 
     Returns
     -------
@@ -97,11 +97,11 @@ def wrench_setting(torque: TorqueLike, wrench_length: LengthLike, adapter_length
     Raises
     ------
     SumpwiseError
-        For energy units, lengths of zero, or an adapter that points back beyond the grip.
+        For energy units, lengths of zero, or an adapter that points back past the grip.
 
     Notes
     -----
-    S = T·L/(L + E·cos θ). US Army TM 1-1500-204-23-9, paragraph 8-5, gives it in line: TW = TA·L/(L + A).
+    S = T·L/(L + E·cos θ). US Army TM 1-1500-204-23-9, paragraph 8-5, gives it for a straight adapter: TW = TA·L/(L + A).
 
     Examples
     --------
@@ -121,18 +121,18 @@ def wrench_setting(torque: TorqueLike, wrench_length: LengthLike, adapter_length
     check=_positive_lever,
 )
 def applied_torque(setting: TorqueLike, wrench_length: LengthLike, adapter_length: LengthLike, angle: AngleLike = "0 deg") -> Any:
-    """Torque that reaches the bolt when an adapter lengthens a wrench that clicks at its setting.
+    """Torque at the bolt when a wrench with an adapter clicks at its setting.
 
     Parameters
     ----------
     setting : torque, scalar or array
-        What the wrench is set to.
+        Setting of the wrench.
     wrench_length : length, scalar or array
-        From the middle of the grip to the middle of the square.
+        From the middle of the grip to the middle of the square drive.
     adapter_length : length, scalar or array
-        From the middle of the square to the middle of the bolt.
+        From the middle of the square drive to the middle of the bolt.
     angle : angle, scalar or array
-        Between adapter and wrench: 0 in line, 90 at a right angle, 180 pointing back.
+        Angle between adapter and wrench: 0 straight ahead, 90 at a right angle, 180 pointing back.
 
     Returns
     -------
@@ -146,7 +146,7 @@ def applied_torque(setting: TorqueLike, wrench_length: LengthLike, adapter_lengt
 
     Notes
     -----
-    T = S·(L + E·cos θ)/L, the inverse of `wrench_setting`; US Army TM 9-254, figure 4-5, shows it in line.
+    T = S·(L + E·cos θ)/L, the inverse of `wrench_setting`; US Army TM 9-254, figure 4-5, shows it for a straight adapter.
 
     Examples
     --------
@@ -164,15 +164,15 @@ def _band_exists(
         raise RangeError("is above the upper limit", code="range.reversed", argument="lower", value=lower, allowed="lower <= upper")
     if (wrench_length is None) != (adapter_length is None):
         raise RangeError(
-            "goes with its partner", code="argument.together", argument="wrench_length" if wrench_length is None else "adapter_length",
+            "is missing", code="argument.together", argument="wrench_length" if wrench_length is None else "adapter_length",
             value=None, allowed="both lengths for a wrench with an adapter, neither without",
         )  # fmt: skip
     if wrench_length is not None:
         _positive_lever(lower, wrench_length, adapter_length, angle)
     if not every(lower / (1 - tolerance) <= upper / (1 + tolerance)):
         raise RangeError(
-            "a wrench of this tolerance cannot guarantee the window", code="wrench.window", argument="tolerance", value=tolerance,
-            allowed=f"at most {_widest(lower, upper):.3g}", hint="use a wrench with a smaller permissible deviation",
+            "a wrench with this tolerance cannot guarantee the window", code="wrench.window", argument="tolerance", value=tolerance,
+            allowed=f"at most {_widest(lower, upper):.3g}", hint="use a more accurate wrench",
             limits=(0.0, _widest(lower, upper), ""),
         )  # fmt: skip
     lever = 1.0 if wrench_length is None else _lever(wrench_length, adapter_length, angle)
@@ -203,35 +203,35 @@ def setting_band(
     lower: TorqueLike, upper: TorqueLike, tolerance: FractionLike, wrench_length: LengthLike | None = None,
     adapter_length: LengthLike | None = None, angle: AngleLike = "0 deg", wrench_maximum: TorqueLike | None = None,
 ) -> Any:  # fmt: skip
-    """Settings that keep the applied torque inside its window, whatever the wrench does within its tolerance.
+    """Settings that keep the applied torque inside its window, wherever the wrench is within its tolerance.
 
     Parameters
     ----------
     lower, upper : torque, scalar or array
-        The window at the bolt.
+        The torque window at the bolt.
     tolerance : fraction, scalar or array
         Permissible deviation of the wrench; see `permissible_deviation`.
     wrench_length, adapter_length : length, optional
-        For a wrench with an adapter, both; see `wrench_setting`.
+        Both, for a wrench with an adapter; see `wrench_setting`.
     angle : angle
-        Between adapter and wrench.
+        Angle between adapter and wrench.
     wrench_maximum : torque, scalar or array, optional
-        Full scale of the wrench. With it the band ends there, and `.caution` says when part of it lies below a fifth of full scale.
+        Full scale of the wrench. If given, the band ends there, and `.caution` says if part of it is below a fifth of full scale.
 
     Returns
     -------
     SettingBand
-        A `Span` of the lowest and highest safe setting, in the unit of `lower`, with `.caution`: an empty text or what to mind.
+        A `Span` of the lowest and highest safe setting, in the unit of `lower`, with `.caution` (an empty text if there is none).
 
     Raises
     ------
     SumpwiseError
-        When the band is empty: the wrench cannot guarantee the window, or does not reach it.
+        If the band is empty: the wrench cannot guarantee the window, or does not reach it.
 
     Notes
     -----
-    A true torque T at a reading S lies in S·(1 ± a), so S must lie in [lower/(1 - a), upper/(1 + a)], each divided by
-    (L + E·cos θ)/L where an adapter is used. Worst case, not a probability.
+    At a reading S the true torque is within S·(1 ± a), so S must be in [lower/(1 - a), upper/(1 + a)], each divided by
+    (L + E·cos θ)/L if an adapter is used. This is the worst case, not a probability.
 
     Examples
     --------
@@ -240,7 +240,7 @@ def setting_band(
     >>> round(band.lower.magnitude, 2), round(band.upper.magnitude, 2)
     (32.29, 35.58)
     >>> print(setting_band("8.5 N·m", "10.5 N·m", 0.04, wrench_maximum="110 N·m").caution)
-    below a fifth of full scale, 22 N·m, the wrench promises nothing: use a smaller wrench
+    below a fifth of full scale, 22 N·m, the accuracy of the wrench is not specified: use a smaller wrench
     """
     lever = 1.0 if wrench_length is None else _lever(wrench_length, adapter_length, angle)
     least, highest = lower / (1 - tolerance) / lever, upper / (1 + tolerance) / lever
@@ -251,7 +251,7 @@ def setting_band(
 
 @unit_aware(wrench_maximum=argument("torque", above=0), returns="fraction")
 def permissible_deviation(wrench_maximum: TorqueLike) -> Any:
-    """Permissible deviation of a setting torque tool by ISO 6789, as a share of the reading.
+    """Permissible deviation of a setting torque tool (a click wrench) by ISO 6789, as a share of the reading.
 
     Parameters
     ----------
@@ -261,7 +261,7 @@ def permissible_deviation(wrench_maximum: TorqueLike) -> Any:
     Returns
     -------
     float or ndarray
-        0.04, or 0.06 where the maximum is 10 N·m or less; valid from 20 % of full scale up (`setting_band` can be told the maximum).
+        0.04, or 0.06 if the maximum is 10 N·m or less; valid from 20 % of full scale up (give `setting_band` the maximum to check that).
 
     Notes
     -----
@@ -288,12 +288,12 @@ def clamp_load(torque: TorqueLike, diameter: LengthLike, nut_factor: NumberLike)
     Parameters
     ----------
     torque : torque, scalar or array
-        Applied at the bolt.
+        Torque applied at the bolt.
     diameter : length, scalar or array
-        Nominal diameter.
+        Nominal diameter of the bolt.
     nut_factor : float, scalar or array
-        K; about 0.2 for plain dry steel, less when oiled. Its scatter is the scatter of the load: about ±25 % oiled, ±35 % dry, so
-        give it as an uncertain number (`measured(0.2, limits=0.05)`).
+        K; about 0.2 for plain dry steel, less if oiled. The load scatters as K does, by about ±25 % oiled and ±35 % dry, so give it as an
+        uncertain number (`measured(0.2, limits=0.05)`).
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""How a fill ages: mean ages of steady rhythms, the history of one fill, what heat adds, rhythms compared."""
+"""How a fill ages: mean ages for a steady rhythm of changes, the history of one fill, the effect of heat, rhythms compared."""
 
 from sumpwise import _face
 

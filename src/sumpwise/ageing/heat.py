@@ -1,4 +1,4 @@
-"""Heat and the life of fluid: one rule of thumb, and always marked as one."""
+"""Heat and the life of fluid: a rule of thumb, always marked as one."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from typing import Any, NamedTuple
 
     class HeatAge(NamedTuple):
-        """An age in equivalent time at the reference temperature, and what it is worth."""
+        """An age in equivalent time at the reference temperature, and a caution."""
 
         age: Any
         note: str
@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 
 else:
     HeatAge = namedtuple("HeatAge", ("age", "note"))
-    HeatAge.__doc__ = "An `age` in equivalent time at the reference temperature, and in `note` what it is worth."
+    HeatAge.__doc__ = "An `age` in equivalent time at the reference temperature, and a caution in `note`."
 
-RULE = f"rule of thumb: heat halves the life of fluid every so many degrees; an estimate of wear, no measurement; {NOTE}"
+RULE = f"rule of thumb: fluid life is halved for every so many degrees of heat; an estimate of wear, not a measurement; {NOTE}"
 
 
 @unit_aware(
@@ -36,16 +36,16 @@ RULE = f"rule of thumb: heat halves the life of fluid every so many degrees; an 
     returns="number",
 )
 def heat_factor(temperature: TemperatureLike, reference: TemperatureLike = "80 °C", halving: IntervalLike = "11 Δ°C") -> Any:
-    """How many times as fast fluid ages at a temperature as at the reference: a rule of thumb.
+    """How many times faster fluid ages at a temperature than at the reference: a rule of thumb.
 
     Parameters
     ----------
     temperature : temperature, scalar or array
-        What the fluid runs at.
+        Running temperature of the fluid.
     reference : temperature, scalar or array
-        From where on the rule counts; cooler fluid ages at the reference rate, no slower.
+        Temperature above which the rule applies; cooler fluid ages at the reference rate, not more slowly.
     halving : temperature interval, scalar or array
-        The rise that halves the life.
+        Rise in temperature that halves the life.
 
     Returns
     -------
@@ -59,8 +59,8 @@ def heat_factor(temperature: TemperatureLike, reference: TemperatureLike = "80 �
 
     Notes
     -----
-    2 to the power max(t - t₀, 0)/h. Workshop charts halve the life for every 20 °F, 11 °C, above about 175 °F, 80 °C, without naming a
-    test behind it: common practice, not a law of oxidation. Percent fresh is never percent of life left.
+    2 to the power max(t - t₀, 0)/h. Workshop charts halve the life for every 20 °F (11 °C) above about 175 °F (80 °C) and name no test
+    behind it: common practice, not a law of oxidation. Percent fresh is never percent of life left.
 
     Examples
     --------
@@ -72,7 +72,7 @@ def heat_factor(temperature: TemperatureLike, reference: TemperatureLike = "80 �
 
 
 class Clock:
-    """Time as heat counts it: runs `factor` times as fast from each moment of a course on, the first one from the start."""
+    """A clock that heat speeds up: from each moment on it runs `factor` times as fast, with the first factor from the start."""
 
     __slots__ = ("factors", "moments")
 
@@ -80,7 +80,7 @@ class Clock:
         self.moments, self.factors = tuple(moments), tuple(factors)
 
     def kernel(self, moment: Any) -> Any:
-        """Equivalent time from the first moment of the course to this one; negative before it."""
+        """Equivalent time from the first moment to this one; negative before it."""
         total = (moment - self.moments[0]) * self.factors[0]
         for begin, slower, faster in zip(self.moments[1:], self.factors, self.factors[1:], strict=False):
             total = total + maximum(moment - begin, 0.0) * (faster - slower)
@@ -88,24 +88,24 @@ class Clock:
 
 
 def clock(course: Sequence[Any], reference: Any, halving: Any, read: Callable[[Any, str], float]) -> Clock:
-    """Build the clock of a course of (moment, temperature) pairs; `read` turns a moment into a number."""
+    """Build the clock for a list of (moment, temperature) pairs; `read` turns a moment into a number."""
     moments: list[float] = []
     factors: list[float] = []
     for number, pair in enumerate(course):
         place = f"temperature[{number}]"
         if not isinstance(pair, (tuple, list)) or len(pair) != 2:
-            raise RangeError("is not a pair of moment and temperature", code="list.entry", argument=place, value=pair)
+            raise RangeError("is not a pair (moment, temperature)", code="list.entry", argument=place, value=pair)
         factor = heat_factor(pair[1], reference, halving)
         if not isinstance(factor, float):
             raise RangeError(
-                "takes one exact temperature", code="uncertainty.unexpected", argument=place, value=pair[1],
+                "must be one temperature without an uncertainty", code="uncertainty.unexpected", argument=place, value=pair[1],
                 hint="multiply the age by heat_factor instead",
             )  # fmt: skip
         moment = read(pair[0], place)
         if moments and moment <= moments[-1]:
-            raise RangeError("takes moments in ascending order", code="list.order", argument=place, value=pair[0])
+            raise RangeError("is earlier than the moment before it; moments must ascend", code="list.order", argument=place, value=pair[0])
         moments.append(moment)
         factors.append(factor)
     if not moments:
-        raise RangeError("is an empty course", code="list.empty", argument="temperature", value=course)
+        raise RangeError("is an empty list", code="list.empty", argument="temperature", value=course)
     return Clock(moments, factors)

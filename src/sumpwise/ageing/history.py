@@ -1,4 +1,4 @@
-"""The history of a fill: every partial change, by time or by distance, and the ages that are left inside.
+"""The history of a fill: every partial change, by time or by distance, and the ages of the fluid that is left inside.
 
 Percent fresh is never percent of life left: an age says how long fluid has been inside, not what it has been through.
 """
@@ -16,7 +16,7 @@ from sumpwise.quantities.boundary import answer, evaluate
 from sumpwise.quantities.reading import Read
 
 MOST_CHANGES = 10_000
-"""Changes until the steady state, at most; more are a typo."""
+"""The most changes until the steady state; more are a typo."""
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -36,26 +36,26 @@ else:
 
 
 class FluidHistory(Kept):
-    """What a fill has been through: when it was all new, and which share was replaced when.
+    """What a fill has been through: when it was all new, and when which share was replaced.
 
     Parameters
     ----------
     start : time or distance
-        The moment when the fill was all new, on the axis all later moments are given on: "-9 y" for nine years ago when today is 0,
-        "0 km" for the odometer of a new vehicle. An uncertain start ("-9 ± 1 y") stands for a fill whose age is not well known.
+        When the fill was all new, on the same axis as all later moments: "-9 y" for nine years ago if today is 0, "0 km" for the
+        odometer of a new vehicle. An uncertain start ("-9 ± 1 y") is for a fill whose age is not well known.
 
     Raises
     ------
     SumpwiseError
-        For a start without unit or of another kind.
+        For a start without a unit or with a unit of a different kind.
 
     Notes
     -----
-    Every change replaces a share of the well-mixed fill, so each filling is a cohort that shrinks by 1 - r at each later change. Times
-    and distances never mix. A history never changes: `replace` answers with a new one, and may be asked about any moment since the
-    start; a moment of a change counts as just after it. Give one uncertain share to several changes to say that it is the same doubt.
-    A query takes time in proportion to the changes, times the number of doubts that several changes have in common each.
-    Percent fresh is never percent of life left.
+    Every change replaces a share of the well-mixed fill, so each filling is a cohort that shrinks by a factor of 1 - r at each later
+    change. Times and distances cannot be mixed. A history never changes: `replace` returns a new one. It may be asked about any moment
+    since the start; at the moment of a change, the answer is for just after it. Give the same uncertain share to several changes to say
+    that they share its error. A query takes time proportional to the number of changes, times the number of errors that several changes
+    share. Percent fresh is never percent of life left.
 
     Examples
     --------
@@ -82,7 +82,7 @@ class FluidHistory(Kept):
         self._keep([], [])
 
     def _keep(self, moments: list[float], changes: list[tuple[Read, Any, Any]]) -> None:
-        """Keep moments in order, and for each of them the moment as read, the share as read and as given. The newest history owns both."""
+        """Keep the moments in order, and for each the moment as read, the share as read and as given. The newest history owns both."""
         self._moments, self._changes, self._count, self._tail = moments, changes, len(moments), [True]
 
     def replace(self, fraction: FractionLike, at: MomentLike) -> FluidHistory:
@@ -93,7 +93,7 @@ class FluidHistory(Kept):
         fraction : fraction
             Share of the fill that is replaced, 0 to 1; may be uncertain.
         at : time or distance
-            When, not before the change before; at the same moment the order does not matter.
+            When: not before the previous change; at the same moment the order does not matter.
 
         Returns
         -------
@@ -102,7 +102,7 @@ class FluidHistory(Kept):
         Raises
         ------
         SumpwiseError
-            For a share outside 0 to 1, a moment of the other kind, or one before the last change.
+            For a share outside 0 to 1, a moment of a different kind, or one before the last change.
 
         Examples
         --------
@@ -115,7 +115,7 @@ class FluidHistory(Kept):
         try:
             self._tail.pop()
             moments, changes = self._moments, self._changes
-        except IndexError:  # a newer history has them
+        except IndexError:  # a newer history has extended them
             moments, changes = self._moments[: self._count], self._changes[: self._count]
         moments.append(moment.value)
         changes.append((moment, share, fraction))
@@ -125,7 +125,7 @@ class FluidHistory(Kept):
         return later
 
     def mean_age(self, at: MomentLike) -> Any:
-        """Mean age of the fill at a moment (just after a change made at it).
+        """Mean age of the fill at a moment (just after a change made at that moment).
 
         Parameters
         ----------
@@ -135,7 +135,7 @@ class FluidHistory(Kept):
         Returns
         -------
         Quantity
-            In the unit of `at`; uncertain when a share or the start is. Never a statement about life left.
+            In the unit of `at`; uncertain if a share or the start is. Never a statement about life left.
         """
         moment = self._moment(at, "at")
         return self._age(self._age_at(self._start, self._past, moment.value), moment)
@@ -152,7 +152,7 @@ class FluidHistory(Kept):
         Parameters
         ----------
         since, until : time or distance
-            A span that does not begin before the start.
+            A period that does not begin before the start.
 
         Returns
         -------
@@ -182,7 +182,7 @@ class FluidHistory(Kept):
         return self._age(found, begin, end)
 
     def share_older_than(self, age: MomentLike, at: MomentLike) -> Any:
-        """Share of the fill that is of that age or older at a moment (just after a change made at it).
+        """Share of the fill that is at least a given age at a moment (just after a change made at that moment).
 
         Parameters
         ----------
@@ -194,8 +194,8 @@ class FluidHistory(Kept):
         Returns
         -------
         float or uncertain number
-            0 to 1. After n changes of share r every τ, the share older than kτ (k ≤ n) is (1 - r)ᵏ. An uncertain start counts at its
-            best value here: a share of a step has no first-order uncertainty.
+            0 to 1. After n changes of share r every τ, the share older than kτ (k ≤ n) is (1 - r)ᵏ. The best value of an uncertain start
+            is used: the share jumps at that age, and a jump has no first-order uncertainty.
         """
         limit, moment = self._limit(age, "age"), self._moment(at, "at")
         moments, when = self._past, (limit, moment.value)
@@ -205,7 +205,7 @@ class FluidHistory(Kept):
         )  # fmt: skip
 
     def distribution(self, at: MomentLike) -> tuple[Cohort, ...]:
-        """Every filling that is still inside at a moment.
+        """The fillings still inside at a moment.
 
         Parameters
         ----------
@@ -232,20 +232,20 @@ class FluidHistory(Kept):
     def next_due(
         self, *, mean_age: MomentLike | None = None, older_than: MomentLike | None = None, share: FractionLike | None = None
     ) -> Any:
-        """When the next change is due so that a limit is kept.
+        """When the next change is due to stay within a limit.
 
         Parameters
         ----------
         mean_age : time or distance
-            The mean age must not exceed this; or:
+            The mean age must not exceed this. Or:
         older_than, share : age and fraction
-            No larger share than `share` may be of the age `older_than` or older.
+            At most `share` of the fill may be of the age `older_than` or older.
 
         Returns
         -------
         Quantity
-            A moment in the unit of the start, never before the last change: that very moment means that the last change was not enough.
-            The limit is the caller's: no interval is ever supplied here.
+            A moment in the unit of the start, never before the last change; if it equals that moment, the last change was not enough. The
+            limit is the caller's: the library never supplies an interval.
 
         Raises
         ------
@@ -275,7 +275,7 @@ class FluidHistory(Kept):
         elif mean_age is None and older_than is not None and share is not None:
             limit, most = self._limit(older_than, "older_than"), one("fraction", share, "share")
             if best(most) >= 1:
-                raise RangeError("is kept by any fill", code="range.outside", argument="share", value=share, allowed="below 1")
+                raise RangeError("is no limit: any fill meets it", code="range.outside", argument="share", value=share, allowed="below 1")
             births, left, due = [best(self._start), *self._past], 0.0, last
             for born, part in zip(births, cohort_shares([best(s) for s in self._shares]), strict=True):
                 left += part
@@ -284,37 +284,37 @@ class FluidHistory(Kept):
                     break
         else:
             raise RangeError(
-                "takes one limit", code="argument.together", argument="next_due", allowed="mean_age=…, or older_than=… with share=…"
+                "takes exactly one limit", code="argument.together", argument="next_due", allowed="mean_age=…, or older_than=… with share=…"
             )
         return self._age(due)
 
     def changes_to_steady(self, fraction: FractionLike, interval: MomentLike, within: FractionLike = 0.05) -> int:
-        """How many changes of a rhythm bring the mean age close to its steady state.
+        """How many changes at a steady rhythm bring the mean age close to its steady state.
 
         Parameters
         ----------
         fraction : fraction
             Share of each change, above 0.
         interval : time or distance
-            From one change to the next; the first comes one interval after the last change, or after the start.
+            Time or distance from one change to the next; the first comes one interval after the last change, or after the start.
         within : fraction
-            How far, relative, the peak before a change may differ from `mean_age_before(fraction, interval)`.
+            By what share the peak just before a change may differ from `mean_age_before(fraction, interval)`.
 
         Returns
         -------
         int
-            The number of changes after which every later peak is that close; 0 when the first one is already.
+            The number of changes after which every later peak is that close; 0 if the first one already is.
 
         Raises
         ------
         SumpwiseError
-            When it takes more than ten thousand.
+            If it takes more than ten thousand.
 
         Notes
         -----
         One outside source.
 
-        Each change leaves 1 - r of the distance to the steady state, so after n changes (1 - r)ⁿ of it is left.
+        Each change leaves 1 - r of the gap to the steady state, so after n changes (1 - r)ⁿ of it is left.
 
         Examples
         --------
@@ -335,7 +335,7 @@ class FluidHistory(Kept):
         if number > MOST_CHANGES:
             raise RangeError(
                 f"takes more than {MOST_CHANGES} changes", code="limit.count", argument="fraction", value=fraction,
-                hint="change more at a time",
+                hint="replace more at a time",
             )  # fmt: skip
         return int(number) + 1
 
@@ -350,14 +350,14 @@ class FluidHistory(Kept):
         at : time or distance
             Not before the start.
         temperature : temperature, or list of (moment, temperature)
-            What the fluid runs at; a list says from when on, and its first entry holds from the start.
+            Running temperature of the fluid; in a list, each temperature holds from its moment on, and the first one from the start.
         reference, halving : temperature and interval
-            Of the rule: life halves for every `halving` above `reference`; cooler than that counts as the reference.
+            The rule: life is halved for every `halving` above `reference`; anything cooler counts as the reference.
 
         Returns
         -------
         HeatAge
-            `.age`, `.note` that says it is a rule of thumb. Never a statement about life left.
+            `.age`, and a `.note` that says it is a rule of thumb. Never a statement about life left.
 
         Notes
         -----
@@ -381,7 +381,7 @@ class FluidHistory(Kept):
         return HeatAge(self._age(aged, moment), RULE)
 
     def to_dict(self) -> dict[str, Any]:
-        """Return the inputs as plain JSON data, versioned; uncertain shares keep what they have in common."""
+        """Return the inputs as plain JSON data with a version; errors that uncertain shares have in common are kept."""
         from sumpwise.ageing.stored import plain
 
         written = [(self._begun, None), *((moment, given) for moment, _, given in self._changes[: self._count])]
@@ -389,7 +389,7 @@ class FluidHistory(Kept):
 
     @classmethod
     def from_dict(cls, data: Any) -> FluidHistory:
-        """Build the history that `to_dict` wrote.
+        """Build a history from the data of `to_dict`.
 
         Parameters
         ----------
@@ -433,7 +433,7 @@ class FluidHistory(Kept):
         moment = read.value
         if hasattr(moment, "nominal_value"):
             raise RangeError(
-                "is taken as exact", code="uncertainty.unexpected", argument=name, value=value,
+                "must not have an uncertainty", code="uncertainty.unexpected", argument=name, value=value,
                 hint="only the start and the shares may be uncertain",
             )  # fmt: skip
         first = best(self._start) if since is None else since
@@ -444,14 +444,14 @@ class FluidHistory(Kept):
         if moment < first:
             what = "the start" if not self._count or since is None else "the last change"
             raise RangeError(
-                f"goes back before {what}", code="time.order", argument=name, value=value, hint="enter changes in the order they were made"
+                f"is before {what}", code="time.order", argument=name, value=value, hint="enter changes in the order they were made"
             )
         return Read(moment, read.unit, read.registry, read.written, value)
 
     def _limit(self, value: Any, name: str) -> float:
         limit = one(self._kind, value, name, minimum=0)
         if hasattr(limit, "nominal_value"):
-            raise RangeError("is a limit and has no uncertainty", code="uncertainty.unexpected", argument=name, value=value)
+            raise RangeError("is a limit and must not have an uncertainty", code="uncertainty.unexpected", argument=name, value=value)
         return float(limit)
 
     def _last(self) -> float:
@@ -473,10 +473,10 @@ class FluidHistory(Kept):
     def _carried(
         self, start: Any, kernel: Callable[[Any, Any], Any], slopes: Callable[[Any, Any], list[float]], share: bool = False
     ) -> Any:
-        """Run a kernel of start and shares, and carry their doubts by its slopes.
+        """Run a kernel of start and shares, and propagate their uncertainties by its slopes.
 
-        It is linear in each of them, so only a doubt that several of them have in common can bend it: that is one input, which moves them
-        together. `share` says that the answer is one, bounded by 0 and 1.
+        The kernel is linear in each of them, so only an error that several of them share can make it nonlinear: that is one input, which
+        moves them together. `share` says that the answer is a share, bounded by 0 and 1.
         """
         inputs = (start, *self._shares)
         doubts: dict[int, list[int]] = {}

@@ -1,4 +1,4 @@
-"""Ageing: how old the fluid is after partial changes, on average and share by share.
+"""Ageing: how old the fluid is after partial changes, on average and for each share.
 
 Percent fresh is never percent of life left: an age says how long fluid has been inside, not what it has been through.
 """
@@ -20,22 +20,22 @@ AGE = ("time", "length")
 """What an age is counted in: time, or distance driven."""
 
 NOTE = "percent fresh is never percent of life left: an age says how long fluid has been inside, not what it has been through"
-"""Stands beside every result that could be taken for a condition."""
+"""Printed beside every result that could be mistaken for the condition of the fluid."""
 
 SAME = 1e-12
-"""Moments nearer than this, relative, are one moment: 0.1 y + 0.2 y is 0.3 y."""
+"""Moments that differ by less than this share are the same moment: 0.1 y + 0.2 y is 0.3 y."""
 
 
 _readers: dict[tuple[object, ...], Argument] = {}
 
 
 def one(kind: str | tuple[str, ...], value: Any, name: str, **limits: Any) -> Any:
-    """Read one value of a kind into its internal unit: a float, a whole count or an uncertain number, never an array."""
+    """Read a single value of a kind into its internal unit: a float, a whole count or an uncertain number, never an array."""
     return one_read(kind, value, name, **limits).value
 
 
 def one_read(kind: str | tuple[str, ...], value: Any, name: str, **limits: Any) -> Read:
-    """As `one`, with all that was read."""
+    """As `one`, but return the whole `Read`."""
     key = (kind, *limits.items())
     reader = _readers.get(key) or _readers.setdefault(key, argument(kind, scalar=True, **limits))
     return reader.read(value, name)
@@ -58,7 +58,7 @@ def mean_age_before(exchanged_fraction: FractionLike, interval: MomentLike) -> A
     exchanged_fraction : fraction, scalar or array
         Share of the fill that each change replaces, above 0.
     interval : time or distance, scalar or array
-        From one change to the next.
+        Time or distance from one change to the next.
 
     Returns
     -------
@@ -93,7 +93,7 @@ def mean_age_after(exchanged_fraction: FractionLike, interval: MomentLike) -> An
     exchanged_fraction : fraction, scalar or array
         Share of the fill that each change replaces, above 0.
     interval : time or distance, scalar or array
-        From one change to the next.
+        Time or distance from one change to the next.
 
     Returns
     -------
@@ -127,7 +127,7 @@ def mean_age_average(exchanged_fraction: FractionLike, interval: MomentLike) -> 
     exchanged_fraction : fraction, scalar or array
         Share of the fill that each change replaces, above 0.
     interval : time or distance, scalar or array
-        From one change to the next.
+        Time or distance from one change to the next.
 
     Returns
     -------
@@ -157,7 +157,7 @@ def mean_age_average(exchanged_fraction: FractionLike, interval: MomentLike) -> 
 
 
 def age_at(start: Any, moments: Sequence[float], shares: Sequence[Any], at: Any) -> Any:
-    """Mean age at a moment, changes of that moment included: it grows by one a unit of time, and a change multiplies it by 1 - r."""
+    """Mean age at a moment, after any change at that moment: it grows with time, and a change multiplies it by 1 - r."""
     age, last = 0.0, start
     for moment, share in zip(moments, shares, strict=True):
         if moment > at:
@@ -176,9 +176,9 @@ def age_over(start: Any, moments: Sequence[float], shares: Sequence[Any], since:
 
 
 def age_slopes(start: float, moments: Sequence[float], shares: Sequence[float], since: float, until: float) -> list[float]:
-    """Derivatives of `age_over`, or of `age_at` where both moments are one, by the start and by every share: running sums, there and back.
+    """Derivatives of `age_over` (of `age_at` if both moments are the same) with respect to the start and every share, by running sums.
 
-    A change takes its share of the age there was before it; of that the answer shows what later changes leave, averaged over the time.
+    A change removes its share of the age before it; what later changes leave of that, averaged over the time, shows in the answer.
     """
     before, age, last = [], 0.0, start
     for moment, share in zip(moments, shares, strict=True):
@@ -200,7 +200,7 @@ def age_slopes(start: float, moments: Sequence[float], shares: Sequence[float], 
 
 
 def share_older(start: float, moments: Sequence[float], shares: Sequence[Any], age: float, at: float) -> Any:
-    """Share of the fill of at least that age: what every change since then has left of it."""
+    """Share of the fill of at least that age: what all changes since then have left of it."""
     left, since = _of_age(start, age, at)
     for moment, share in zip(moments, shares, strict=True):
         if since < moment <= at:
@@ -209,7 +209,7 @@ def share_older(start: float, moments: Sequence[float], shares: Sequence[Any], a
 
 
 def share_slopes(start: float, moments: Sequence[float], shares: Sequence[float], age: float, at: float) -> list[float]:
-    """Derivatives of `share_older` by the start, which are none, and by every share: what the others leave."""
+    """Derivatives of `share_older` with respect to the start (zero) and to every share: what the other changes leave."""
     left, since = _of_age(start, age, at)
     rests = [1 - share if since < moment <= at else 1.0 for moment, share in zip(moments, shares, strict=True)]
     before = []
@@ -224,14 +224,14 @@ def share_slopes(start: float, moments: Sequence[float], shares: Sequence[float]
 
 
 def _of_age(start: float, age: float, at: float) -> tuple[float, float]:
-    """Whether the first fill is of that age, as a share, and the moment after which a change takes from it."""
+    """Whether the first fill is of that age (as 0 or 1), and the moment after which a change removes some of it."""
     born = at - age
     slack = SAME * max(abs(at), abs(born), abs(start))
     return (1.0 if start <= born + slack else 0.0), born + slack
 
 
 def cohort_shares(shares: Sequence[Any]) -> tuple[Any, ...]:
-    """Share of the fill that each filling has left, the first fill first."""
+    """What is left of each filling, as a share of the fill, the first fill first."""
     left, found = 1.0, []
     for share in reversed(shares):
         found.append(left * share)

@@ -1,6 +1,6 @@
-"""Rhythms over the years: what a list of changes does to the mean age of a fill, to litres and to money.
+"""Service rhythms over the years: what a list of changes does to the mean age of a fill, and what it costs in litres and money.
 
-Percent fresh is never percent of life left: the ages compare habits, they do not say what a fill can still take.
+Percent fresh is never percent of life left: the ages compare service habits, they do not say what a fill can still take.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
         volume: Any
 
     class RhythmResult(NamedTuple):
-        """What a rhythm comes to over a horizon."""
+        """The result of a rhythm over a horizon."""
 
         average_age: Any
         volume: Any
@@ -51,18 +51,18 @@ MOST_CHANGES = 100_000
 def repeated_changes(
     interval: MomentLike, first: MomentLike, until: MomentLike, fraction: FractionLike, volume: VolumeLike, together: int = 1
 ) -> tuple[PlannedChange, ...]:
-    """Plan equal changes from `first` on, one every `interval`, none at or after `until`.
+    """Plan equal changes, one every `interval` from `first` on, none at or after `until`.
 
     Parameters
     ----------
     interval, first, until : time or distance
-        All of one kind.
+        All times or all distances.
     fraction : fraction
         Share of the fill that each change replaces.
     volume : volume
         Fresh fluid that each change uses.
     together : int
-        Changes made one after another at each moment, the fluid mixed by a drive between.
+        Number of changes made one after another each time, with a drive in between to mix the fluid.
 
     Returns
     -------
@@ -71,7 +71,7 @@ def repeated_changes(
     Raises
     ------
     SumpwiseError
-        For kinds that do not match, an interval that is not positive, more than 100 000 changes.
+        For a mix of times and distances, an interval that is not positive, or more than 100 000 changes.
 
     Examples
     --------
@@ -90,7 +90,7 @@ def repeated_changes(
     planned = max(0.0, (end - begin) / step * (1 - 1e-12))
     if not planned * times <= MOST_CHANGES:
         raise RangeError(
-            "plans too many changes", code="limit.count", argument="interval", value=interval, allowed=f"at most {MOST_CHANGES}"
+            "gives too many changes", code="limit.count", argument="interval", value=interval, allowed=f"at most {MOST_CHANGES}"
         )
     moments = [begin + k * step for k in range(ceil(planned))]
     return tuple(
@@ -103,35 +103,35 @@ def repeated_changes(
 def over_horizon(
     history: FluidHistory, changes: Iterable[Any], since: MomentLike, until: MomentLike, cost_per_litre: float = 0.0
 ) -> RhythmResult:
-    """What a list of changes comes to over a horizon.
+    """Work out the result of a list of changes over a horizon.
 
     Parameters
     ----------
     history : FluidHistory
         What the fill has been through so far.
     changes : iterable of (at, fraction, volume)
-        In the order of time; see `repeated_changes`.
+        In order of time; see `repeated_changes`.
     since, until : time or distance
-        The horizon; no change lies after it.
+        The horizon; no change may come after it.
     cost_per_litre : float
-        Money for a litre of fresh fluid, in any one currency.
+        Price of a litre of fresh fluid, in any currency.
 
     Returns
     -------
     RhythmResult
-        `.average_age` (mean age averaged over time, exactly), `.volume`, `.cost`, `.number` of changes, `.history` at the end and a
-        `.note`: an age is never a statement about life left.
+        `.average_age` (mean age averaged over time, exactly), `.volume`, `.cost`, `.number` of changes, `.history` at the end, and a
+        `.note` that an age says nothing about life left.
 
     Raises
     ------
     SumpwiseError
-        For changes out of order, before the history's end, or after the horizon.
+        For changes out of order, before the last change of the history, or after the horizon.
 
     Notes
     -----
     One outside source.
 
-    For thousands of scenarios at once `sumpwise.ageing.rates.age_over` does the same on plain numbers, elementwise over arrays of shares.
+    For thousands of scenarios at once, `sumpwise.ageing.rates.age_over` does the same with plain numbers, elementwise in the shares.
 
     Examples
     --------
@@ -146,7 +146,7 @@ def over_horizon(
     cost_of_litre = one("number", cost_per_litre, "cost_per_litre", minimum=0)
     litres: Any = 0.0
     read: list[Read] = []
-    for number, change in enumerate(listed(changes, "changes", "(at, fraction, volume), in the order of time"), 1):
+    for number, change in enumerate(listed(changes, "changes", "(at, fraction, volume), in order of time"), 1):
         try:
             at, fraction, volume = change
         except (TypeError, ValueError):
@@ -156,7 +156,7 @@ def over_horizon(
         litres = litres + read[-1].value
     begin, end = history._moment(since, "since"), history._moment(until, "until")
     if history._last() > end.value:
-        raise RangeError("lies before the last change", code="time.order", argument="until", value=until)
+        raise RangeError("is before the last change", code="time.order", argument="until", value=until)
     average = history._average(begin, end)
     cost = answer(litres * cost_of_litre, "number")
     return RhythmResult(average, answer(litres, "volume", *read[:1], begin), cost, len(read), history, NOTE)
@@ -165,18 +165,18 @@ def over_horizon(
 def compare_rhythms(
     history: FluidHistory, rhythms: Mapping[str, Iterable[Any]], since: MomentLike, until: MomentLike, cost_per_litre: float = 0.0
 ) -> dict[str, RhythmResult]:
-    """Compare several lists of changes over one horizon, from one history.
+    """Compare several lists of changes over the same horizon, from the same history.
 
     Parameters
     ----------
     history : FluidHistory
         What the fill has been through so far.
     rhythms : mapping of str to changes
-        Name -> changes, as in `over_horizon`; an empty list is "do nothing".
+        Name -> changes, as in `over_horizon`; an empty list means "do nothing".
     since, until : time or distance
         The horizon.
     cost_per_litre : float
-        Money for a litre of fresh fluid, in any one currency.
+        Price of a litre of fresh fluid, in any currency.
 
     Returns
     -------
@@ -185,7 +185,7 @@ def compare_rhythms(
     Raises
     ------
     SumpwiseError
-        As `over_horizon`; the rhythm concerned is named.
+        As `over_horizon`; the error names the rhythm.
 
     Notes
     -----
@@ -199,7 +199,7 @@ def compare_rhythms(
     {'nothing': '14.0 year', 'exchange now': '7.07 year'}
     """
     if not hasattr(rhythms, "items"):
-        raise RangeError("is not a table of rhythms", code="value.type", argument="rhythms", value=rhythms, allowed="name -> changes")
+        raise RangeError("is not a mapping of rhythms", code="value.type", argument="rhythms", value=rhythms, allowed="name -> changes")
     found = {}
     for name, changes in rhythms.items():
         try:

@@ -1,4 +1,4 @@
-"""A fluid history as plain JSON data and back: inputs are stored as they were written, shared doubts by name of their source."""
+"""A fluid history to and from plain JSON data: inputs are stored as they were written, shared errors by their source."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from typing import Any
 
 class Kept:
-    """A history as it is: a copy of it is itself."""
+    """A base class of histories, which never change: a copy is the history itself."""
 
     __slots__ = ()
 
@@ -28,7 +28,7 @@ FORMAT, VERSION = "sumpwise fluid history", 1
 
 
 def plain(written: Any, inputs: Any, moments: Any, kind: str) -> dict[str, Any]:
-    """Write the data. `written` are the pairs of a moment as read and a share as given, `inputs` the start and the shares as read."""
+    """Make the data. `written` is pairs of a moment as read and a share as given, `inputs` the start and the shares as read."""
     from sumpwise import uncertainty
     from sumpwise.quantities import _pint
 
@@ -77,7 +77,7 @@ def _cause(cause: Any) -> dict[str, Any]:
 
 
 def restored(data: Any) -> tuple[Any, list[tuple[Any, Any]]]:
-    """Read the data: the start, and the pairs (moment, share), as `FluidHistory` takes them."""
+    """Read the data: the start, and (moment, share) pairs for `FluidHistory`."""
     from sumpwise.quantities import _pint
 
     found = expect_stored(data, "fluid history", {"format", "start", "changes", "sources"}, FORMAT, VERSION)
@@ -89,7 +89,7 @@ def restored(data: Any) -> tuple[Any, list[tuple[Any, Any]]]:
             raise FileError("is not a unit", code="unit.unknown", argument="start, unit", value=start["unit"])
         start = _pint.build(_doubtful(start, causes, "start"), SYMBOLS[start["unit"]])
     elif not isinstance(start, str):
-        raise FileError("must be a text with its unit", code="key.type", argument="start", value=start)
+        raise FileError("must be a text with a unit", code="key.type", argument="start", value=start)
     changes = []
     for number, entry in enumerate(_list(found["changes"], "changes"), 1):
         change = _table(entry, {"at", "fraction"}, f"changes, {number}")
@@ -119,7 +119,7 @@ def _doubtful(entry: dict[str, Any], causes: dict[str, Any], place: str) -> Any:
     terms = []
     for index, coefficient in _table(entry["doubts"], None, place).items():
         if index not in causes:
-            raise FileError("names no source", code="file.content", argument=f"{place}, doubts", value=index)
+            raise FileError("is not the number of a source", code="file.content", argument=f"{place}, doubts", value=index)
         terms.append((_number(coefficient, f"{place}, doubts"), causes[index]))
     return uncertainty.combine(_number(entry["value"], f"{place}, value"), terms)
 

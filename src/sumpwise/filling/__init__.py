@@ -1,4 +1,4 @@
-"""What goes in and out: vessels, the ledger, the level, pouring, bursts."""
+"""Fluid in and out: vessels, the ledger, the level, pouring, bursts."""
 
 from sumpwise import _face
 

@@ -1,4 +1,4 @@
-"""Bursts with the return line open: how long the pump may run, and the timetable of bursts, pours and pail emptyings."""
+"""Bursts with the cooler return line open: how long the pump may run, and a timetable of bursts, pours and emptying the pail."""
 
 from __future__ import annotations
 
@@ -17,19 +17,19 @@ if TYPE_CHECKING:
     from sumpwise.accepted import FlowLike, TimeLike, VolumeLike
 
 MOST_BURSTS = 1000
-"""Bursts in one plan; a larger count is a typo."""
+"""The most bursts in one plan; a larger count is a typo."""
 
 
 def _starves(reserve: Any, pump_flow: Any, pour_rate: Any, reaction: Any) -> None:
     if not every(pump_flow > pour_rate):
         raise RangeError(
-            "keeps up with the pump, which then never starves", code="pump.never_starves", argument="pour_rate", value=pour_rate,
-            allowed="below pump_flow", hint="the pail, not the sump, limits such a burst",
+            "keeps up with the pump, so the pump never starves", code="pump.never_starves", argument="pour_rate", value=pour_rate,
+            allowed="below pump_flow", hint="such a burst is limited by the pail, not by the sump",
         )  # fmt: skip
     if not every(reserve > (pump_flow - pour_rate) * reaction):
         raise RangeError(
-            "is gone before anyone can stop the engine", code="pump.no_reserve", argument="reserve", value=reserve,
-            allowed="more than the pump takes in the reaction time", hint="do not run the pump: drain and refill instead",
+            "is used up before anyone can stop the engine", code="pump.no_reserve", argument="reserve", value=reserve,
+            allowed="more than the pump moves in the reaction time", hint="do not run the pump: drain and refill instead",
         )  # fmt: skip
 
 
@@ -42,35 +42,35 @@ def _starves(reserve: Any, pump_flow: Any, pour_rate: Any, reaction: Any) -> Non
     check=_starves,
 )
 def longest_burst(reserve: VolumeLike, pump_flow: FlowLike, pour_rate: FlowLike = 0, reaction: TimeLike = "2 s") -> Any:
-    """Longest time the engine may run with the return line open before the pump draws air.
+    """Longest time the engine may run with the cooler return line open before the pump draws air.
 
     Parameters
     ----------
     reserve : volume, scalar or array
         Fluid in the sump above the level at which the pump starves.
     pump_flow : flow, scalar or array
-        Out of the open line.
+        Flow out of the open line.
     pour_rate : flow, scalar or array
-        What a helper pours in meanwhile.
+        How fast a helper pours fluid in meanwhile.
     reaction : time, scalar or array
-        From seeing that it is time to the engine standing still.
+        Time from noticing that it is time until the engine has stopped.
 
     Returns
     -------
     Quantity
-        When to begin stopping, counted from the start; in the unit of `reaction`, or in minutes when that is left out.
+        When to shut the engine off, counted from the start; in the unit of `reaction`, or in minutes if that is left out.
 
     Raises
     ------
     SumpwiseError
-        When the reserve does not outlast the reaction, or the pour keeps up with the pump.
+        If the reserve does not last for the reaction time, or the pour keeps up with the pump.
 
     Notes
     -----
     Own model, no outside value.
 
-    t = reserve/(pump_flow - pour_rate) - reaction: the balance of the sump. It is a limit, not advice; stop earlier, and at once when the
-    stream coughs.
+    t = reserve/(pump_flow - pour_rate) - reaction, from the volume balance of the sump. It is a limit, not a recommendation: stop earlier,
+    and at once if the stream spits air.
 
     Examples
     --------
@@ -82,7 +82,7 @@ def longest_burst(reserve: VolumeLike, pump_flow: FlowLike, pour_rate: FlowLike 
 
 
 class Step(NamedTuple):
-    """One line of a timetable: what, from when, how long, how much, and what then stands in the pail."""
+    """One line of a timetable: what to do, when it starts, how long it takes, how much fluid, and how much is then in the pail."""
 
     action: str
     start: Any
@@ -92,12 +92,12 @@ class Step(NamedTuple):
 
 
 KEPT = 0.9
-"""Share of the pump's flow that pouring meanwhile makes up for at most."""
-TOO_FAST = "poured no faster than the pump takes it: the funnel would overfill the sump while the engine runs"
+"""The most of the pump's flow, as a share, that pouring meanwhile is counted on to make up."""
+TOO_FAST = "pour no faster than the pump takes it: the full rate of the funnel would overfill the sump while the engine runs"
 
 
 class Timetable(NamedTuple):
-    """The bursts of a job in time: steps in order, how many bursts and pail emptyings, how long it takes, and what to mind."""
+    """The bursts of a job in time: the steps, the number of bursts and pail emptyings, the total time, and a caution."""
 
     steps: tuple[Step, ...]
     bursts: int
@@ -110,11 +110,11 @@ class Timetable(NamedTuple):
         return "\n".join([*lines, f"{_clock(self.total)}  done", *([f"caution: {self.caution}"] if self.caution else [])])
 
     def __repr__(self) -> str:
-        return f"<Timetable: {self.bursts} bursts, {self.emptyings} emptyings of the pail, {_clock(self.total).strip()} in all>"
+        return f"<Timetable: {self.bursts} bursts, pail emptied {self.emptyings} times, {_clock(self.total).strip()} in all>"
 
 
 class BurstPlan(NamedTuple):
-    """The timetable for one person, and for two with a helper who pours while the pump runs."""
+    """The timetable for one person, and for two, with a helper who pours while the pump runs."""
 
     alone: Timetable
     helped: Timetable
@@ -140,33 +140,33 @@ def burst_plan(
     volume: VolumeLike, pump_flow: FlowLike, pour_rate: FlowLike, reserve: VolumeLike, pail: VolumeLike, burst: VolumeLike | None = None,
     in_pail: VolumeLike = "0 L", reaction: TimeLike = "2 s", change: TimeLike = "30 s", emptying: TimeLike = "180 s", helper: bool = False,
 ) -> BurstPlan:  # fmt: skip
-    """Timetable of bursts, pours and pail emptyings, for one person and for two.
+    """Timetable of bursts, pours and emptying the pail, for one person and for two.
 
     Parameters
     ----------
     volume : volume
-        To be pumped out and poured back in all.
+        Total volume to pump out and pour back.
     pump_flow, pour_rate : flow
-        Out of the open line, and down the filler tube (`pour_rate`).
+        Flow out of the open line, and rate down the filler tube (`pour_rate`).
     reserve : volume
-        Fluid in the sump above the level at which the pump starves, when it is poured full.
+        Fluid in the sump above the level at which the pump starves, after the sump has been filled.
     pail : volume
-        What the pail may hold before it is emptied.
+        How full the pail may get before it is emptied.
     burst : volume, optional
-        Of one burst; by default equal bursts, as few as are safe for one person.
+        Volume of one burst; by default equal bursts, as few as are safe for one person.
     in_pail : volume
-        Already in the pail.
+        What is already in the pail.
     reaction, change, emptying : time
-        From the word to the engine standing still; from the engine to the funnel or back; to empty the pail.
+        Time from the call to the engine being off; time to walk from the engine to the funnel or back; time to empty the pail.
 
     helper : bool
-        Whether the helper's bursts may be as long as the pouring meanwhile makes them; else they are those of one person.
+        Whether the bursts with a helper may be longer, since fluid is poured in meanwhile; else they are the same as alone.
 
     Returns
     -------
     BurstPlan
-        `.alone` and `.helped`, each with `.steps`, `.bursts`, `.emptyings`, `.total` and `.caution`, an empty text or what to mind.
-        Uncertain arguments count by their best value.
+        `.alone` and `.helped`, each with `.steps`, `.bursts`, `.emptyings`, `.total` and `.caution` (an empty text if there is none).
+        For uncertain arguments the best value is used.
 
     Raises
     ------
@@ -177,12 +177,12 @@ def burst_plan(
     -----
     Own model, no outside value.
 
-    Alone, a burst takes what the sump has to spare, `reserve - pump_flow·reaction` at most, and everything follows one after the other.
-    The helper pours while the pump runs and goes on until the sump is full again; meanwhile the pail is emptied, and nobody walks. Without
-    `helper` the bursts are the same for both: pouring meanwhile makes them safer, not longer. With it they last until
-    `reserve/(pump_flow - pour_rate)`, less the reaction, of nine tenths of the pump's flow at most; alone the same volume then takes more
-    bursts. A funnel faster than the pump would fill the sump over its mark while the engine runs: the helper then pours at the pump's own
-    rate, and the timetable says so.
+    Alone, a burst takes at most what the sump has to spare, `reserve - pump_flow·reaction`, and all steps follow one after the other. A
+    helper pours while the pump runs and carries on until the sump is full again; meanwhile the pail is emptied, and nobody has to walk.
+    Without `helper` the bursts are the same for both: pouring meanwhile makes them safer, not longer. With `helper` they last until
+    `reserve/(pump_flow - pour_rate)`, less the reaction time, where `pour_rate` counts for at most nine tenths of the pump's flow; alone,
+    the same volume then takes more bursts. A funnel faster than the pump would overfill the sump while the engine runs: the helper then
+    pours at the pump's own rate, and the timetable says so.
 
     Examples
     --------
@@ -223,12 +223,12 @@ def burst_plan(
     if single > most * (1 + 1e-12):
         raise RangeError(
             "starves the pump", code="pump.draws_air", argument="burst", value=burst, allowed=f"at most {most:.3g} L",
-            hint="the sump has no more to spare", limits=(0.0, most, "L"),
+            hint="the sump has no more fluid to spare", limits=(0.0, most, "L"),
         )  # fmt: skip
     for name, asked_for, read in (("burst", single, burst), ("in_pail", held, in_pail)):
         if asked_for > room:
             raise RangeError(
-                "does not go into the pail", code="pail.too_small", argument=name, value=read, allowed=f"at most {room:g} L",
+                "does not fit into the pail", code="pail.too_small", argument=name, value=read, allowed=f"at most {room:g} L",
                 limits=(0.0, room, "L"),
             )  # fmt: skip
     bursts = need / short * (1 - 1e-12)

@@ -1,4 +1,4 @@
-"""Why poured and drained differ: each cause alone, what they do together, and what stays unexplained."""
+"""Why poured and drained differ: each cause on its own, their combined effect, and what remains unexplained."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from sumpwise.filling.lines import Line
 
 
 class Explained(Displayed):
-    """What shows itself by its explanation."""
+    """Something that is displayed by its explanation."""
 
     __slots__ = ()
 
@@ -30,7 +30,7 @@ class Explained(Displayed):
 
 
 class Cause(NamedTuple):
-    """One cause of a difference: its share of the sum, and how well that is known."""
+    """One cause of a difference: what it contributes to the sum, and how well that is known."""
 
     cause: str
     value: Any
@@ -38,21 +38,21 @@ class Cause(NamedTuple):
 
 
 class Doubt(NamedTuple):
-    """Where a doubt comes from.
+    """Where an uncertainty comes from.
 
     Attributes
     ----------
     role : str
-        "reading", "scale", "tilt", "growth", "air", "residue" of a vessel; "thermometer"; "temperature" (or the density); "lost", for
-        what was estimated; "start" and "level" of the unit.
+        "reading", "scale", "tilt", "growth", "air", "residue" of a vessel; "thermometer"; "temperature" (or the density); "lost", for an
+        estimated loss; "start" and "level" of the unit.
     whose : str
-        Name of the vessel or thermometer, or of what was lost; what a budget calls the source, for the others.
+        Name of the vessel or thermometer, or of what was lost; for the others, the name of the source in a budget.
     kind : str
-        What was done: "drained", "poured", "lost", "started"; empty for a level.
+        The kind of entry: "drained", "poured", "lost", "started"; empty for a level.
     reading : float
-        Litres that were read.
+        Litres read.
     amount : str
-        The same as a text, in the vessel's own unit.
+        The same as text, in the vessel's own unit.
     """
 
     role: str
@@ -63,7 +63,7 @@ class Doubt(NamedTuple):
 
 
 class Portion(NamedTuple):
-    """What one doubt contributes to the balance: its standard uncertainty, and its share of the variance."""
+    """The contribution of one source to the balance: its standard uncertainty, and its share of the variance."""
 
     doubt: Doubt
     standard_uncertainty: Any
@@ -71,7 +71,7 @@ class Portion(NamedTuple):
 
 
 class Resolution(NamedTuple):
-    """The single measurement that would help most: of what, what to do, the standard uncertainty that would be left, and the doubt."""
+    """The one measurement that would help most: what it concerns, what to do, the uncertainty it would leave, and the source it settles."""
 
     source: str
     advice: str
@@ -86,22 +86,22 @@ class Explanation(Displayed):
     Attributes
     ----------
     raw : Quantity
-        Poured minus drained and lost, as read: no temperature, no scale.
+        Poured minus drained and lost, as read, without corrections for temperature or scale.
     rows : tuple of Cause
-        Readings of the vessels, temperature alone, vessel scale alone, both together, what was lost, start level, level found.
-        They add up to `rest`.
+        The readings of the vessels, temperature alone, vessel scale alone, both together, what was lost, start level, level found. They
+        add up to `rest`.
     balance : Quantity
         Poured minus drained and lost, at the reference temperature; uncertain.
     rest : Quantity
-        What no cause explains, if the level is now where it is said to be; uncertain.
+        What no cause explains, if the level now is as given; uncertain.
     z : float
-        The rest in its own standard uncertainties; beyond 2 look for a mistake; infinite where a rest has no uncertainty at all.
+        The rest divided by its standard uncertainty. Beyond 2, look for a mistake. Infinite if the rest has no uncertainty at all.
     best : Resolution
-        The single measurement that would shrink the uncertainty of the rest most.
+        The one measurement that would reduce the uncertainty of the rest most.
     assumption : str
-        What was taken for granted, or an empty text.
+        What was assumed, or an empty text.
     portions : tuple of Portion
-        What each doubt contributes to the balance, largest first.
+        The contribution of each source to the balance, largest first.
     """
 
     raw: Any
@@ -114,7 +114,7 @@ class Explanation(Displayed):
     portions: tuple[Portion, ...] = field(default=(), repr=False)
 
     def part(self, cause: str) -> Any:
-        """The value of one row, zero when there is none."""
+        """The value of one row, or zero if there is no such row."""
         values = [row.value for row in self.rows if row.cause == cause]
         return sum(values[1:], start=values[0]) if values else 0 * self.raw
 
@@ -127,7 +127,7 @@ class Explanation(Displayed):
         return ["cause", f"{self.raw.units}", "standard uncertainty"], rows
 
     def _below(self) -> list[str]:
-        granted = [f"taken for granted: {self.assumption}"] if self.assumption else []
+        granted = [f"assumed: {self.assumption}"] if self.assumption else []
         best = f"best next measurement: {self.best.advice} (would leave ± {_bare(self.best.would_leave):.3f})"
         return [f"z = {self.z:+.1f}", *granted, best]
 
@@ -149,10 +149,10 @@ ADVICE = {
     "scale": "weigh water in the {}",
     "tilt": "stand the {} level",
     "growth": "read the {} when it is cool, or say what it is made of",
-    "air": "let the froth in the {} settle before it is read",
-    "residue": "weigh what stays in the {}",
+    "air": "let the foam in the {} settle before you read it",
+    "residue": "weigh what stays behind in the {}",
 }
-"""Role of a vessel's error -> what settles it."""
+"""Role of a vessel's error -> the measurement that settles it."""
 
 
 def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any], Any]) -> Explanation:
@@ -209,7 +209,7 @@ def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any],
 
 
 def _row(line: Line, source: Any) -> str:
-    """The row that a source's doubt belongs to."""
+    """The row that a source belongs to."""
     role = getattr(source, "role", "")
     if role in ("scale", "residue"):
         return SCALE
@@ -219,7 +219,7 @@ def _row(line: Line, source: Any) -> str:
 
 
 def _doubt(line: Line, row: str, source: Any) -> Doubt:
-    """Where the doubt of a source comes from."""
+    """Where the uncertainty of a source comes from."""
     role = getattr(source, "role", "")
     if role in ADVICE:
         return Doubt(role, source.vessel, line.kind)
@@ -232,18 +232,18 @@ def _doubt(line: Line, row: str, source: Any) -> Doubt:
 
 
 def _advice(doubt: Doubt) -> str:
-    """The measurement that would settle what a doubt leaves open."""
+    """The measurement that would settle an uncertainty."""
     did = "caught" if doubt.kind == "drained" else "gave"
     ways = ADVICE | {
-        "thermometer": "check the {} against another", "reading": f"weigh what the {{}} {did} ({doubt.amount})",
-        "temperature": "take the temperature or the density better ({})", "lost": "weigh it: {}",
-        "start": "read the level before the work better ({})", "level": "read the level again ({})",
+        "thermometer": "check the {} against another one", "reading": f"weigh what the {{}} {did} ({doubt.amount})",
+        "temperature": "measure the temperature or the density more accurately ({})", "lost": "weigh it: {}",
+        "start": "read the level before the work more accurately ({})", "level": "read the level again ({})",
     }  # fmt: skip
     return ways[doubt.role].replace("{}", doubt.whose)
 
 
 def _portions(own: dict[Any, float], doubts: dict[Any, Doubt], answer: Callable[[Any], Any]) -> tuple[Portion, ...]:
-    """What each source contributes to the balance, largest first."""
+    """The contribution of each source to the balance, largest first."""
     variance = math.fsum(size * size for size in own.values())
     largest = sorted(own, key=lambda source: -abs(own[source]))
     return tuple(Portion(doubts[s], answer(abs(own[s])), own[s] ** 2 / variance if variance else 0.0) for s in largest)

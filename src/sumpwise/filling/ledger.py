@@ -1,4 +1,4 @@
-"""The ledger: what left and what went in, compared at one temperature, with what is shared between the readings kept shared."""
+"""The ledger: what came out and what went in, compared at one temperature; errors that readings share stay shared."""
 
 from __future__ import annotations
 
@@ -31,23 +31,23 @@ BEGIN_AGAIN = "stop, read the stick, and begin a new ledger from there"
 class Ledger(Explained):
     """An append-only account of fluid drained and poured.
 
-    Every entry gives a new ledger; the old one stays as it was. A vessel is its name: the error of its scale is shared by all its
-    readings, and only the noise of reading averages out. A thermometer named is shared in the same way.
+    Every entry returns a new ledger; the old one is unchanged. A vessel is known by its name: all its readings share the error of its
+    scale, and only the noise of reading averages out. A named thermometer is shared in the same way.
 
     Parameters
     ----------
     density_15 : density
-        Of the fluid at 15 °C, 800.9 to 1163.5 kg/m³; may carry an uncertainty.
+        Density of the fluid at 15 °C, 800.9 to 1163.5 kg/m³; may have an uncertainty.
     reference : temperature
-        At which volumes are compared.
+        Temperature at which volumes are compared.
     capacity : volume, optional
-        What the unit holds when it is right, at the reference temperature; more than that, by three standard uncertainties, cannot be
-        drained or lost.
+        What the unit holds when correctly filled, at the reference temperature; an entry that drains or loses more than that, by over
+        three standard uncertainties, is refused.
 
     Raises
     ------
     SumpwiseError
-        For what cannot be read or is out of range.
+        For an argument that cannot be read or is out of range.
 
     See Also
     --------
@@ -57,7 +57,7 @@ class Ledger(Explained):
     -----
     Balance = Σ poured - Σ drained - Σ lost, each as scale · reading · VCF(t)/VCF(reference) (API MPMS 11.1). Its variance is GUM (JCGM
     100:2008) equation 16 with every shared error as one source: Σ noise² + Σ over vessels (Σ signed volume · u(scale)/scale)² + Σ over
-    thermometers (Σ slope · u)². Noise has every reading that counts, poured ones too; of a cumulative series that is the last alone.
+    thermometers (Σ slope · u)². Every reading that counts has noise, poured ones too; in a cumulative series only the last one counts.
 
     Examples
     --------
@@ -75,7 +75,8 @@ class Ledger(Explained):
         warm = ONE_TEMPERATURE.value(reference, "reference")
         if uncertainty.is_uncertain(warm):
             raise RangeError(
-                "is agreed, not measured, and has no uncertainty", code="uncertainty.unexpected", argument="reference", value=reference
+                "is a convention, not a measurement, and has no uncertainty", code="uncertainty.unexpected", argument="reference",
+                value=reference,
             )
         self._fluid = Fluid(ONE_DENSITY.value(density_15, "density_15"), warm)
         full = CAPACITY.read(capacity, "capacity")
@@ -88,13 +89,13 @@ class Ledger(Explained):
     # -- entries
 
     def started(self, error: VolumeLike) -> Ledger:
-        """A new ledger that knows the level before the work.
+        """Enter the level before the work.
 
         Parameters
         ----------
         error : volume
-            Off the target before anything was drained, at the reference temperature: negative when fluid was missing. May carry an
-            uncertainty; its sources stay shared with whatever else rests on the same reading.
+            How far the level was off the target before anything was drained, at the reference temperature: negative if fluid was missing.
+            May have an uncertainty; its sources stay shared with anything else that rests on the same reading.
 
         Returns
         -------
@@ -102,7 +103,7 @@ class Ledger(Explained):
         """
         if self._count:
             raise RangeError(
-                "the start level comes before everything else", code="ledger.start_late", argument="started", value=error,
+                "the start level must be entered first", code="ledger.start_late", argument="started", value=error,
                 hint="begin a new ledger",
             )  # fmt: skip
         read = SIGNED.read(error, "start level")
@@ -113,20 +114,20 @@ class Ledger(Explained):
         self, vessel: Vessel | str, reading: VolumeLike | None, temperature: TemperatureLike | None, cumulative: bool = False,
         thermometer: str | None = None,
     ) -> Ledger:  # fmt: skip
-        """A new ledger with fluid that came out.
+        """Enter fluid that came out.
 
         Parameters
         ----------
         vessel : Vessel or str
-            That caught it; by name when it was used before.
+            The vessel that caught it; its name is enough if it was used before.
         reading : volume
-            As read on it.
+            As read on the vessel.
         temperature : temperature
-            Of the fluid when it was read; may carry an uncertainty.
+            Temperature of the fluid when it was read; may have an uncertainty.
         cumulative : bool
-            The reading is of all that the vessel caught since it was last emptied, and takes the place of its readings since then.
+            Whether the reading is the total in the vessel since it was last emptied; it then replaces the vessel's readings since then.
         thermometer : str, optional
-            Name of the thermometer: the temperature's uncertainty is then shared by all its readings.
+            Name of the thermometer: all its readings then share the uncertainty of the temperature.
 
         Returns
         -------
@@ -138,12 +139,12 @@ class Ledger(Explained):
         self, vessel: Vessel | str, reading: VolumeLike | None, temperature: TemperatureLike | None, cumulative: bool = False,
         thermometer: str | None = None,
     ) -> Ledger:  # fmt: skip
-        """A new ledger with fluid that went in.
+        """Enter fluid that went in.
 
         Parameters
         ----------
         vessel : Vessel or str
-            It came from; by name when it was used before.
+            The vessel it came from; its name is enough if it was used before.
         reading, temperature, cumulative, thermometer : volume, temperature, bool, str
             As for `drained`.
 
@@ -154,12 +155,12 @@ class Ledger(Explained):
         return self._measured("poured", vessel, reading, temperature, cumulative, thermometer)
 
     def emptied(self, vessel: Vessel | str) -> Ledger:
-        """A new ledger in which a vessel was emptied; its next cumulative reading starts from nothing.
+        """Enter that a vessel was emptied; its next cumulative reading starts from zero.
 
         Parameters
         ----------
         vessel : Vessel or str
-            That was read and then emptied.
+            The vessel that was read and then emptied.
 
         Returns
         -------
@@ -178,16 +179,16 @@ class Ledger(Explained):
         return self._entered(line)
 
     def lost(self, volume: VolumeLike, what: str, temperature: TemperatureLike | None = None) -> Ledger:
-        """A new ledger with fluid that went neither into a measured vessel nor back: filter, rags, hose, spill.
+        """Enter fluid that ended up neither in a measured vessel nor back in the unit: filter, rags, hose, spill.
 
         Parameters
         ----------
         volume : volume
-            Estimated or weighed; may carry an uncertainty.
+            Estimated or weighed; may have an uncertainty.
         what : str
             Where it went.
         temperature : temperature, optional
-            At which the volume is meant; the reference temperature by default.
+            Temperature that the volume refers to; the reference temperature by default.
 
         Returns
         -------
@@ -204,7 +205,7 @@ class Ledger(Explained):
 
     def _measured(self, kind: str, vessel: Any, reading: Any, temperature: Any, cumulative: bool, thermometer: str | None) -> Ledger:
         if thermometer is not None and (not isinstance(thermometer, str) or not thermometer.strip()):
-            raise RangeError("is the name of a thermometer", code="argument.missing", argument="thermometer", value=thermometer)
+            raise RangeError("must be the name of a thermometer", code="argument.missing", argument="thermometer", value=thermometer)
         expect(cumulative, bool, "cumulative", "True or False")
 
         def line(tally: Tally) -> tuple[Line, Read]:
@@ -226,10 +227,10 @@ class Ledger(Explained):
         return self._entered(line)
 
     def _entered(self, line: Callable[[Tally], tuple[Line, Read | None]]) -> Ledger:
-        """A new ledger with one more line. The tally goes along; when the line is refused, it stays."""
+        """A new ledger with one more line. The tally moves on with it, unless the line is refused."""
         try:
             tally = self._tally.pop()
-        except IndexError:  # a newer ledger has it
+        except IndexError:  # a newer ledger has taken it
             tally = Tally(self._log[: self._count])
         try:
             entry, read = line(tally)
@@ -252,7 +253,7 @@ class Ledger(Explained):
         return answer(litres, "volume", unit=self._unit, registry=self._registry)
 
     def _running(self, count: int) -> Any:
-        """Poured minus drained after so many lines; what it owes to whom is put together when somebody asks."""
+        """Poured minus drained after this many lines; the contributions are worked out when first needed."""
         value, standard = self._log[count - 1].running if count else (0.0, 0.0)
         if not standard:
             return value
@@ -261,7 +262,7 @@ class Ledger(Explained):
 
     @property
     def capacity(self) -> Any:
-        """What the unit holds when it is right, at the reference temperature, or None."""
+        """What the unit holds when correctly filled, at the reference temperature, or None."""
         return None if self._capacity is None else self._answer(self._capacity)
 
     @property
@@ -273,12 +274,12 @@ class Ledger(Explained):
         return self._answer(self._running(self._count))
 
     def running(self) -> list[Any]:
-        """The balance after every line, correlated as they are; linear in the number of lines."""
+        """The balance after every line, with all correlations; takes time linear in the number of lines."""
         return [self._answer(self._running(count)) for count in range(1, self._count + 1)]
 
     @property
     def start(self) -> Any:
-        """What the unit was off the target before the work, or None."""
+        """How far the unit was off the target before the work, or None."""
         return self._answer(self._log[0].reading) if self._knows_start() else None
 
     def _knows_start(self) -> bool:
@@ -286,7 +287,7 @@ class Ledger(Explained):
 
     @property
     def off_target(self) -> Any:
-        """Where the level should be now, off the target at the reference temperature; `CountLostError` without a start level.
+        """How far off the target the level should be now, at the reference temperature; `CountLostError` without a start level.
 
         Own model, no outside value.
         """
@@ -296,7 +297,7 @@ class Ledger(Explained):
         if not self._knows_start():
             raise CountLostError(
                 "the level before the work is not in the ledger, so it cannot say what the level is now", code="count.no_start",
-                argument="started", hint="begin with .started(error)",
+                argument="started", hint="begin the ledger with .started(error)",
             )  # fmt: skip
         start, done = self._log[0].reading, self._running(self._count)
         return uncertainty.combine(uncertainty.nominal(start) + uncertainty.nominal(done), [(1.0, start), (1.0, done)])
@@ -323,12 +324,12 @@ class Ledger(Explained):
         Parameters
         ----------
         level : volume, optional
-            What the level was found to be off the target after the last entry, at the reference temperature; right on it by default.
+            How far off the target the level was found after the last entry, at the reference temperature; by default it is on the target.
 
         Returns
         -------
         Explanation
-            `.rows` add up to `.rest`; `.z`, `.best`. Printing it gives a table.
+            Its `.rows` add up to `.rest`; see also `.z` and `.best`. Printing it gives a table.
         """
         found = 0.0 if level is None else SIGNED.value(level, "level")
         return explained(replaced(self._log[: self._count]), found, level is not None, self._answer)
@@ -337,30 +338,31 @@ class Ledger(Explained):
         self, vessel: Vessel | str, temperature: TemperatureLike, *, low: VolumeLike, high: VolumeLike, target: VolumeLike = "0 L",
         k: NumberLike = 2.0,
     ) -> Any:  # fmt: skip
-        """What to pour next: to k·u below the target, and k·u away from both limits.
+        """What to pour next: up to k·u below the target, and at least k·u away from both limits.
 
         Parameters
         ----------
         vessel : Vessel or str
-            In hand: the answer is a reading on its scale.
+            The vessel to pour from: the answer is a reading on its scale.
         temperature : temperature
-            Of the fluid in it.
+            Temperature of the fluid in it.
         low, high : volume
-            Off the target, at the reference temperature: below `low` the pump starves, above `high` it is overfilled.
+            Limits, as distances from the middle of the marks at the reference temperature: below `low` the pump starves, above `high` the
+            unit is overfilled.
         target : volume
-            Off the middle of the marks.
+            The level aimed at, as a distance from the middle of the marks.
         k : float
-            Standard uncertainties to stay away.
+            How many standard uncertainties to stay away.
 
         Returns
         -------
         Quantity
-            In the unit of the vessel; zero when nothing may be poured.
+            In the unit of the vessel; zero if nothing may be poured.
 
         Raises
         ------
         CountLostError
-            When the limits are closer together than the doubt allows: the count can no longer steer the filling.
+            If the limits are too close together for the uncertainty: the count can no longer guide the filling.
         """
         wide, off = TIMES.value(k, "k"), self._off_target()
         lower, upper = (uncertainty.nominal(SIGNED.value(v, n)) for v, n in ((low, "low"), (high, "high")))
@@ -373,8 +375,9 @@ class Ledger(Explained):
         away = wide * uncertainty.standard(off)
         if lower + away > upper - away:
             raise CountLostError(
-                f"±{away:.2g} L of doubt leaves no room between starving ({lower:g} L) and overfilling ({upper:g} L)", code="count.no_room",
-                argument="next_pour", hint=f"stop and measure: {self.explain().best.advice}", limits=(lower, upper, "L"),
+                f"±{away:.2g} L of uncertainty leaves no room between starving ({lower:g} L) and overfilling ({upper:g} L)",
+                code="count.no_room", argument="next_pour", hint=f"stop and measure: {self.explain().best.advice}",
+                limits=(lower, upper, "L"),
             )  # fmt: skip
         wanted = max(aim - away, lower + away) - uncertainty.nominal(off)  # and so below upper - away
         hand = same_vessel({one.vessel.name: one.vessel for one in self._log[: self._count] if one.vessel is not None}, vessel)
@@ -390,7 +393,7 @@ class Ledger(Explained):
         return tuple(line.label for line in self._log[: self._count])
 
     def counting(self) -> tuple[tuple[float, int | None], ...]:
-        """What each line adds to the balance, litres at the reference temperature, and the position of the line that took its place."""
+        """What each line adds to the balance, litres at the reference temperature, and the position of the line that replaced it."""
         log = self._log[: self._count]
         return tuple((line.value, end) for line, end in zip(log, lives(log), strict=True))
 
@@ -401,17 +404,17 @@ class Ledger(Explained):
         return f"Ledger({self._count} lines, balance {self.balance:.3g})"
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain data, versioned: what was entered, never results. Sources that entries share stay shared."""
+        """Give the entries as plain data with a version; no results. Sources that entries share stay shared."""
         return stored.written(self._fluid.density, self._fluid.reference, self._capacity, self._unit, self._log[: self._count])
 
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> Ledger:
-        """Build a ledger from what `to_dict` gave; every entry is read and checked as if it were made again.
+        """Build a ledger from the data of `to_dict`; every entry is read and checked as if it were entered again.
 
         Parameters
         ----------
         data : dict
-            As `to_dict` gave it, through JSON or not.
+            As returned by `to_dict`, possibly after a round trip through JSON.
 
         Returns
         -------
@@ -430,7 +433,7 @@ class Ledger(Explained):
 
     @staticmethod
     def json_schema() -> dict[str, Any]:
-        """What `to_dict` gives, as JSON Schema (2020-12).
+        """Describe what `to_dict` returns, as JSON Schema (2020-12).
 
         Returns
         -------
@@ -450,7 +453,7 @@ class Ledger(Explained):
 
 
 def _restored(density: Any, reference: float, capacity: Any, unit: Unit | None, lines: list[Line]) -> Ledger:
-    """A ledger from its own lines: what a pickle holds, sources and all."""
+    """A ledger from its own lines, sources included, as a pickle holds them."""
     full = None if capacity is None else answer(capacity, "volume")
     ledger = Ledger(answer(density, "density"), f"{reference!r} °C", capacity=full)
     ledger._unit = unit

@@ -1,4 +1,4 @@
-"""What a stick or an overflow plug says about the fill, whatever the temperature."""
+"""What a dipstick or an overflow plug says about the fill, at any temperature."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ ALUMINIUM = 23e-6
 """Linear expansion of an aluminium case, per °C."""
 
 STOP = 120.0
-"""°C from which nothing is judged: let it cool."""
+"""From this temperature up, in °C, no level is judged: let it cool."""
 
 
 def _growth(temperature: Any, density_15: Any) -> Any:
@@ -44,7 +44,7 @@ def _growth(temperature: Any, density_15: Any) -> Any:
 
 
 def _room(temperature: Any, fill: Any, density_15: Any, middle: Any, case: Any) -> Any:
-    """What the unit holds up to the target level: the fill at the middle of the window, in a case that grows with the temperature."""
+    """What the unit holds up to the target level: the fill at the middle of the window, in a case that expands with temperature."""
     return fill * _growth(middle, density_15) * (1.0 + 3.0 * case * (temperature - middle))
 
 
@@ -83,10 +83,10 @@ _AIR = argument("fraction", minimum=0, maximum=0.5, scalar=True)
 
 
 class Predicted(NamedTuple):
-    """A reading outside the check window: what it foretells, and nothing to do about it yet.
+    """A reading outside the check window: what it predicts, with nothing to do about it yet.
 
-    `error` is litres at 20 °C off the target; `at_lower`, `at_middle` and `at_upper` the readings to expect at the edges and in the
-    middle of the window; `why` the reason why nothing follows from it.
+    `error` is how far the level is off the target, in litres at 20 °C; `at_lower`, `at_middle` and `at_upper` are the readings to expect
+    at the edges and in the middle of the window; `why` says why there is no instruction.
     """
 
     error: Any
@@ -97,7 +97,7 @@ class Predicted(NamedTuple):
 
 
 class Judged(NamedTuple):
-    """A reading inside the check window: `error`, `instruction` ("add", "take out" or "leave"), `volume` in all, in `steps` equal steps."""
+    """A reading inside the check window: `error`, `instruction` ("add", "take out" or "leave"), total `volume`, number of equal `steps`."""
 
     error: Any
     instruction: str
@@ -106,7 +106,7 @@ class Judged(NamedTuple):
 
 
 class Stop(NamedTuple):
-    """No judgement: `why` says what to do first."""
+    """A reading that is not judged: `why` says what to do first."""
 
     why: str
 
@@ -117,19 +117,20 @@ class Stop(NamedTuple):
     returns="length",
 )
 def slope_bias(slope: AngleLike, distance: LengthLike) -> Any:
-    r"""What a floor that is not level adds to a stick reading.
+    r"""How much a floor that is not level adds to a dipstick reading.
 
     Parameters
     ----------
     slope : angle, scalar or array
-        Of the floor along the line from the middle of the sump to the stick, -30 to 30 degrees; positive when the stick's side is lower.
+        Slope of the floor along the line from the middle of the sump to the stick, -30 to 30 degrees; positive if the stick's side is
+        lower.
     distance : length, scalar or array
-        From the middle of the sump's surface to the stick, along the vehicle's floor.
+        Distance from the middle of the sump's surface to the stick, along the vehicle's floor.
 
     Returns
     -------
     Quantity
-        In the unit of `distance`; positive when the stick reads too much. For `Dipstick(bias=...)`.
+        In the unit of `distance`; positive if the stick reads too high. For `Dipstick(bias=...)`.
 
     Raises
     ------
@@ -140,7 +141,7 @@ def slope_bias(slope: AngleLike, distance: LengthLike) -> Any:
     -----
     Own model, no outside value.
 
-    distance·tan(slope): the surface stays level and turns about its middle, while the sump's walls are near to upright.
+    distance·tan(slope): the surface stays level and pivots about its middle, as long as the sump's walls are nearly vertical.
 
     Examples
     --------
@@ -152,34 +153,34 @@ def slope_bias(slope: AngleLike, distance: LengthLike) -> Any:
 
 
 class Dipstick:
-    r"""A stick with two marks, read from the lower mark upwards; the target is the middle between them.
+    r"""A dipstick with two marks, read from the lower mark upwards; the target is halfway between them.
 
     Parameters
     ----------
     volume_between_marks : volume
-        Fluid that lifts the level from mark to mark, as it stands there: in the check window's heat.
+        Fluid that raises the level from mark to mark, measured hot, in the check window.
     length_between_marks : length
-        From mark to mark along the stick.
+        Distance between the marks along the stick.
     fill : volume
-        All the fluid in the unit at the target, at 20 °C: converter, cooler and lines included, for all of it grows and the growth shows
-        in the sump.
+        All the fluid in the unit at the target level, at 20 °C, including converter, cooler and lines: all of it expands, and the
+        expansion shows in the sump.
     density_15 : density
-        Of the fluid at 15 °C.
+        Density of the fluid at 15 °C.
     window : span of temperatures
-        In which the maker says the marks hold, such as "82-92 °C".
+        Check window: where the maker says the marks are valid, such as "82-92 °C".
     case_expansion : number
-        Linear expansion of the case per °C; 23e-6 for aluminium, an assumption that a sheet prints.
+        Linear expansion of the case per °C; the default of 23e-6 for aluminium is an assumption that a sheet prints.
     bias : length
-        What the floor adds to every reading taken at this place, as from `slope_bias`. If uncertain, all readings share it.
+        What the floor adds to every reading taken at this place, as given by `slope_bias`. If uncertain, all readings share its error.
     resolution : length
-        Smallest step that is read on the stick. Each reading is uncertain by half of it, rectangular, independently of the others.
+        Smallest step read on the stick. Each reading has its own rectangular uncertainty of half of it either way.
     reading : length
-        Standard uncertainty with which a reading repeats: the fluid creeps up the stick and the eye is not level. New for every reading,
-        beside the resolution; a reading that carries an uncertainty of its own has neither.
+        Standard uncertainty of a repeated reading, as fluid creeps up the stick and the eye is not level. New for every reading, in
+        addition to the resolution; a reading with an uncertainty of its own gets neither.
     bulk : temperature interval
-        How much warmer the fill as a whole is than where its temperature is taken. If uncertain, all readings share it.
+        How much warmer the fill as a whole is than the place where its temperature is taken. If uncertain, all readings share its error.
     air : fraction
-        Air that the hot fluid carries beyond what the marks were made with, as a share of the fill. If uncertain, all readings share it.
+        Air in the hot fluid beyond what the marks already allow for, as a share of the fill. If uncertain, all readings share its error.
 
     Raises
     ------
@@ -188,13 +189,13 @@ class Dipstick:
 
     Notes
     -----
-    With g the growth of the fluid from 20 °C (API MPMS 11.1, see `volume_correction_factor`), F the fill, m the middle of the window and a
-    the case's expansion, a reading r at t is worth
+    With g the expansion of the fluid from 20 °C (API MPMS 11.1, see `volume_correction_factor`), F the fill, m the middle of the window
+    and a the case's expansion, a reading r at t means
 
     .. math:: e = \frac{F\,g(m)\,(1 + 3a(t - m)) + (r - r_0)\,V/L}{(1 + x)\,g(t)} - F
 
     litres at 20 °C off the target, where r₀ is half the length L between the marks (plus the bias), V the volume between them, x the share
-    of air, and t the temperature read plus what the bulk is warmer.
+    of air, and t the temperature read plus `bulk`.
 
     Examples
     --------
@@ -203,7 +204,7 @@ class Dipstick:
     >>> print(f"{stick.predict('-2 mm', '61 °C', '86 °C'):.1f~P}")
     3.1 mm
     >>> stick.check("-2 mm", "61 °C").why
-    'outside the window of 82 to 92 °C: it predicts, wait for the window before you add or take out'
+    'outside the window of 82 to 92 °C: this is a prediction; wait for the window before you add or take out fluid'
     """
 
     __slots__ = ("_asked", "_band", "_held", "_lower", "_middle", "_repeats", "_step", "_upper")
@@ -260,14 +261,14 @@ class Dipstick:
         return answer(evaluate(_predicted, [length, temperature, at, *self._held], (False,)), "length", asker, *self._asked)
 
     def error(self, reading: LengthLike, temperature: TemperatureLike, *, errors: str = "raise") -> Any:
-        """Litres at 20 °C off the target, negative when fluid is missing.
+        """How far the level is off the target, as a volume at 20 °C: negative if fluid is missing.
 
         Parameters
         ----------
         reading : length, scalar or array
-            From the lower mark upwards, negative below it.
+            Distance up from the lower mark, negative below it.
         temperature : temperature, scalar or array
-            Of the fluid when it was read, -50 to 150 °C.
+            Temperature of the fluid when it was read, -50 to 150 °C.
         errors : str
             What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
             beside the answer, as `.answer` and `.problems`: row, code and error of each.
@@ -296,16 +297,16 @@ class Dipstick:
     def predict(
         self, reading: LengthLike, temperature: TemperatureLike, at: TemperatureLike | None = None, *, errors: str = "raise"
     ) -> Any:
-        """Reading to expect at another temperature when nothing is added or taken out.
+        """Predict the reading at another temperature if nothing is added or taken out.
 
         Parameters
         ----------
         reading : length, scalar or array
-            From the lower mark upwards, negative below it.
+            Distance up from the lower mark, negative below it.
         temperature : temperature, scalar or array
-            Of the fluid when it was read.
+            Temperature of the fluid when it was read.
         at : temperature, scalar or array, optional
-            For which the reading is foretold; by default the middle of the window.
+            Temperature to predict the reading for; by default the middle of the window.
         errors : str
             What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
             beside the answer, as `.answer` and `.problems`: row, code and error of each.
@@ -334,7 +335,7 @@ class Dipstick:
         )  # fmt: skip
 
     def growth(self, from_temperature: TemperatureLike, to_temperature: TemperatureLike, *, errors: str = "raise") -> Any:
-        """Volume by which the fill outgrows the case between two temperatures, all of it in the sump.
+        """How much more the fill expands than the case between two temperatures; all of it shows in the sump.
 
         Parameters
         ----------
@@ -365,12 +366,12 @@ class Dipstick:
         )  # fmt: skip
 
     def holds_at(self, temperature: TemperatureLike) -> bool:
-        """Whether the marks hold at a temperature: whether it lies in the check window, edges included.
+        """Whether the marks are valid at a temperature: whether it is in the check window, edges included.
 
         Parameters
         ----------
         temperature : temperature
-            Of the fluid.
+            Temperature of the fluid.
 
         Returns
         -------
@@ -388,21 +389,21 @@ class Dipstick:
         return self._lower <= uncertainty.nominal(ONE_TEMPERATURE.value(temperature, "temperature")) <= self._upper
 
     def check(self, reading: LengthLike, temperature: TemperatureLike) -> Predicted | Judged | Stop:
-        """Say what follows from a reading: inside the window an instruction, outside it a prediction and none.
+        """Say what a reading means: an instruction inside the window, only a prediction outside it.
 
         Parameters
         ----------
         reading : length
-            From the lower mark upwards, negative below it.
+            Distance up from the lower mark, negative below it.
         temperature : temperature
-            Of the fluid when it was read.
+            Temperature of the fluid when it was read.
 
         Returns
         -------
         Judged, Predicted or Stop
-            `Judged.instruction` is "add" when more than a sixth of the band is missing, in steps of at most a third of the band with a new
-            reading after each; "take out" when more than half the band is too much; else "leave". `Predicted` has no such field. From
-            120 °C it is `Stop`.
+            `Judged.instruction` is "add" if more than a sixth of the volume between the marks is missing, in steps of at most a third of
+            that volume with a new reading after each; "take out" if there is more than half that volume too much; else "leave".
+            `Predicted` has no instruction. From 120 °C up the answer is `Stop`.
 
         Raises
         ------
@@ -421,7 +422,7 @@ class Dipstick:
         if not self.holds_at(temperature):
             lower, middle, upper = (self._ahead(length, now, edge, read) for edge in (self._lower, self._middle, self._upper))
             window = f"{self._lower:g} to {self._upper:g} °C"
-            why = f"outside the window of {window}: it predicts, wait for the window before you add or take out"
+            why = f"outside the window of {window}: this is a prediction; wait for the window before you add or take out fluid"
             return Predicted(error, lower, middle, upper, why)
         off, nothing = uncertainty.nominal(number_in(error, "L")), 0.0 * error
         if off < -self._band / 6.0:

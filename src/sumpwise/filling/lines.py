@@ -1,4 +1,4 @@
-"""The lines of a ledger: what each says in litres at the reference temperature, and what is doubtful about it."""
+"""The lines of a ledger: what each means in litres at the reference temperature, and its uncertainties."""
 
 from __future__ import annotations
 
@@ -46,19 +46,19 @@ class Line:
     Attributes
     ----------
     kind, vessel, what, cumulative, thermometer
-        As written.
+        As entered.
     reading, temperature : float or uncertain number
-        In litres and °C, as read; a temperature of None is the reference.
+        In litres and °C, as read; a temperature of None means the reference.
     value : float
         What it adds to poured minus drained, litres at the reference temperature.
     as_read, by_temperature, by_vessel : float
-        The reading with its sign; what temperature alone, and what vessel scale and residue alone, change in it.
+        The reading with its sign; how much temperature alone changes it, and vessel scale and residue alone.
     own : list
-        Doubts of this line alone: (size in the unit of `value`, shape, name).
+        Uncertainties of this line alone: (size in the unit of `value`, shape, name).
     shared : dict
         Source -> signed contribution.
     gauge : Source, optional
-        The error of the thermometer named.
+        The error of the named thermometer.
     """
 
     __slots__ = (
@@ -85,9 +85,9 @@ class Line:
         self.running = (0.0, 0.0)
 
     def reckon(self, fluid: Fluid, wet: bool, gauges: Mapping[str, Any] | None = None) -> Line:
-        """Work out what the line says; `wet`: the vessel already held a residue that the reading includes.
+        """Work out what the line means; `wet` says that the vessel already held a residue that the reading includes.
 
-        The errors of the thermometers that lines before it named are its own, whatever the shape of its doubt.
+        A thermometer named in an earlier line keeps the error it has there, whatever the shape of this line's uncertainty.
         """
         sign = SIGNS[self.kind]
         plain = uncertainty.nominal(self.reading)
@@ -119,7 +119,7 @@ class Line:
         return self
 
     def _share(self, error: Any, slope: float) -> None:
-        """Enter what an error does to the line."""
+        """Add the effect of an error to the line."""
         if error.__class__ is float:
             return
         for source, u in uncertainty.contributions(error):
@@ -149,7 +149,7 @@ class Line:
         return math.fsum(size * size for size, _, _ in self.own)
 
     def contributions(self) -> dict[Any, float]:
-        """Source -> signed contribution, this line's own sources among them."""
+        """Source -> signed contribution, including this line's own sources."""
         found = dict(self.shared)
         for position, (size, shape, name) in enumerate(self.own):
             source = uncertainty.source(0.0, size, shape=shape, name=name, uid=f"{self.uid}:{position}", role="reading")
@@ -166,7 +166,7 @@ class Line:
 
 
 def lives(lines: Sequence[Line]) -> list[int | None]:
-    """For each line the position of the cumulative reading that takes its place: of all its vessel since it was last emptied."""
+    """For each line, the position of the cumulative reading that replaces it: that of its vessel since it was last emptied."""
     ends: list[int | None] = [None] * len(lines)
     open_at: dict[tuple[str, str], list[int]] = {}
     for position, line in enumerate(lines):
@@ -186,7 +186,7 @@ def lives(lines: Sequence[Line]) -> list[int | None]:
 
 
 def replaced(lines: Sequence[Line]) -> list[Line]:
-    """The lines that count: without those whose place a cumulative reading took."""
+    """The lines that count: all but those that a cumulative reading replaces."""
     return [line for line, end in zip(lines, lives(lines), strict=True) if end is None]
 
 
@@ -200,11 +200,11 @@ def sources_of(lines: Iterable[Line]) -> dict[Any, float]:
 
 
 def same_vessel(known: dict[str, Vessel], vessel: Any) -> Vessel:
-    """The vessel given, by itself or by its name; a name that means two different vessels is refused."""
+    """The vessel, given as such or by its name; a name for two different vessels is refused."""
     if isinstance(vessel, str):
         if vessel not in known:
             raise RangeError(
-                "is not a vessel of this ledger yet", code="vessel.unknown", argument="vessel", value=vessel,
+                "is not yet a vessel of this ledger", code="vessel.unknown", argument="vessel", value=vessel,
                 allowed=", ".join(known) or "a Vessel",
             )  # fmt: skip
         return known[vessel]
@@ -215,6 +215,6 @@ def same_vessel(known: dict[str, Vessel], vessel: Any) -> Vessel:
     before = known.get(vessel.name)
     if before is not None and before is not vessel and before != vessel:
         raise RangeError(
-            f"two vessels are called {vessel.name!r}", code="name.taken", argument="vessel", value=vessel, hint="a vessel is its name"
+            f"two vessels are called {vessel.name!r}", code="name.taken", argument="vessel", value=vessel, hint="give them two names"
         )
     return before or vessel

@@ -1,4 +1,4 @@
-"""Units without a stick: fluid runs over a plug until the level is right, within a window of temperatures."""
+"""Units without a dipstick: fluid runs out of an overflow plug until the level is right, within a temperature window."""
 
 from __future__ import annotations
 
@@ -28,18 +28,18 @@ def _until(temperature: Any, rate: Any, edge: Any) -> Any:
 
 
 class OverflowPlug:
-    """A level set by an overflow plug that is closed while fluid still runs over, within a window of temperatures.
+    """A level set by an overflow plug that is closed while fluid still trickles out, within a temperature window.
 
     Parameters
     ----------
     fill : volume
-        All the fluid in the unit when it is right, at 20 °C.
+        All the fluid in the unit when correctly filled, at 20 °C.
     density_15 : density
-        Of the fluid at 15 °C.
+        Density of the fluid at 15 °C.
     window : span of temperatures
-        In which the maker wants the plug closed, such as "40-45 °C".
+        Temperatures at which the maker wants the plug closed, such as "40-45 °C".
     case_expansion : number
-        Linear expansion of the case per °C; 23e-6 for aluminium, an assumption that a sheet prints.
+        Linear expansion of the case per °C; the default of 23e-6 for aluminium is an assumption that a sheet prints.
 
     Raises
     ------
@@ -48,9 +48,9 @@ class OverflowPlug:
 
     Notes
     -----
-    Closed at t, the fill F g(m)(1 + 3a(t - m))/g(t) stays, with g the growth of the fluid from 20 °C (API MPMS 11.1, see
-    `volume_correction_factor`), m the middle of the window and a the case's expansion. Warmer than m too much has run over: closed late is
-    low, closed early is high.
+    With the plug closed at t, the fill F g(m)(1 + 3a(t - m))/g(t) stays in, with g the expansion of the fluid from 20 °C (API MPMS 11.1,
+    see `volume_correction_factor`), m the middle of the window and a the case's expansion. Above m too much has run out: closed late, the
+    level is low; closed early, it is high.
 
     Examples
     --------
@@ -70,12 +70,12 @@ class OverflowPlug:
         self._held = [self._asked.value, ONE_DENSITY.value(density_15, "density_15"), middle, case]
 
     def error(self, closed_at: TemperatureLike, *, errors: str = "raise") -> Any:
-        """Litres at 20 °C off the right fill when the plug was closed at a temperature.
+        """How far off the correct fill the unit is, as a volume at 20 °C, if the plug was closed at a temperature.
 
         Parameters
         ----------
         closed_at : temperature, scalar or array
-            Of the fluid when the plug was closed on the last trickle.
+            Temperature of the fluid when the plug was closed on the last trickle.
         errors : str
             What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
             beside the answer, as `.answer` and `.problems`: row, code and error of each.
@@ -83,7 +83,7 @@ class OverflowPlug:
         Returns
         -------
         Quantity
-            In the unit of the fill; negative when closed late, positive when closed early.
+            In the unit of the fill; negative if closed late, positive if closed early.
 
         Raises
         ------
@@ -100,12 +100,12 @@ class OverflowPlug:
         )  # fmt: skip
 
     def time_left(self, temperature: TemperatureLike, heating_rate: HeatingRateLike) -> Any:
-        """Time until the window closes.
+        """Time left until the fluid is too hot for the window.
 
         Parameters
         ----------
         temperature : temperature
-            Of the fluid now, below the window or in it.
+            Temperature of the fluid now, below the window or in it.
         heating_rate : heating rate
             How fast the idling engine warms it.
 
@@ -117,7 +117,7 @@ class OverflowPlug:
         Raises
         ------
         SumpwiseError
-            For an argument that cannot be read, or when the window is past.
+            For an argument that cannot be read, or if the fluid is already hotter than the window.
 
         Notes
         -----
@@ -126,8 +126,8 @@ class OverflowPlug:
         now, end = ONE_TEMPERATURE.value(temperature, "temperature"), uncertainty.nominal(self._edges[1])
         if not uncertainty.nominal(now) <= end:
             raise RangeError(
-                "is past the window", code="level.past_window", argument="temperature", value=temperature, allowed=f"at most {end:g} °C",
-                hint="let it cool and begin again: a plug closed now leaves too little", limits=(None, end, "°C"),
+                "is above the window", code="level.past_window", argument="temperature", value=temperature, allowed=f"at most {end:g} °C",
+                hint="let it cool and start again: a plug closed now leaves too little fluid", limits=(None, end, "°C"),
             )  # fmt: skip
         return answer(evaluate(_until, [now, _RATE.value(heating_rate, "heating_rate"), self._edges[1]], (False,)), "time")
 

@@ -25,10 +25,10 @@ INLET = 0.5
 """Velocity heads lost at a sharp-edged inlet (Crane TP-410; Idelchik; F. M. White, Fluid Mechanics, fig. 6.21)."""
 
 KINETIC = 2.0, 1.0
-"""Velocity heads that the fluid carries away: a parabola of speeds twice that of its mean (White, section 3.7), turbulent flow once."""
+"""Velocity heads carried away at the outlet: two for the parabolic profile of laminar flow (White, section 3.7), one for turbulent flow."""
 
 ROUNDS = 20
-"""Rounds in which the turbulent flow is found; each leaves at most a sixth of what the one before was off."""
+"""Iterations for the turbulent flow; each reduces the error to at most a sixth."""
 
 
 def _speed(bore: Any, length: Any, head: Any, viscosity: Any, venting: Any, roughness: Any, ends: Any) -> Any:
@@ -41,7 +41,7 @@ def _speed(bore: Any, length: Any, head: Any, viscosity: Any, venting: Any, roug
     for _ in range(ROUNDS):
         shear = sqrt(2.0 * energy / (length / bore + lost * speeds * speeds))
         rough = roughness / (3.7 * bore) + 2.51 * viscosity / (bore * shear)
-        speeds = -2.0 * log10(minimum(rough, 0.1))  # above 0.1 the flow is laminar by far
+        speeds = -2.0 * log10(minimum(rough, 0.1))  # above 0.1 the flow is well within the laminar range
     turbulent = speeds * shear
     critical = CRITICAL * viscosity / bore
     in_pipe = where(laminar <= critical, laminar, maximum(critical, turbulent))
@@ -62,7 +62,7 @@ _TUBE = {
 def _is_a_tube(bore: Any, length: Any, head: Any, viscosity: Any, venting: Any, roughness: Any, ends: Any) -> None:
     if not every(roughness <= 0.05 * bore):
         raise RangeError(
-            "is rougher than the friction law knows", code="model.limit", argument="roughness", value=roughness,
+            "is rougher than the friction law covers", code="model.limit", argument="roughness", value=roughness,
             allowed="at most a twentieth of the bore",
         )  # fmt: skip
 
@@ -79,17 +79,17 @@ def pour_rate(
     bore : length, scalar or array
         Inside diameter of the tube.
     length : length, scalar or array
-        Of the tube, along it.
+        Length of the tube.
     head : length, scalar or array
-        Height of the fluid's surface in the funnel above the lower end. A straight upright tube kept full has a head of its length.
+        Height of the fluid's surface in the funnel above the lower end. For a straight vertical tube kept full it is the tube's length.
     viscosity : viscosity, scalar or array
         Kinematic, at the fluid's temperature: see `viscosity_at`.
     venting : fraction, scalar or array
-        Share of the head that is left for the fluid: air on its way out pushes back, in the same tube most of all.
+        Share of the head that is left to drive the fluid: air on its way out pushes back, most of all if it leaves through the same tube.
     roughness : length, scalar or array
-        Height of the wall's roughness, 0 for drawn tube; it counts in turbulent flow only.
+        Roughness height of the wall, 0 for drawn tube; it matters in turbulent flow only.
     ends : fraction, scalar or array
-        Share of the losses at the tube's ends that counts: 1 for a tube from a funnel into a pan, 0 for a stretch of a longer pipe, its
+        How much of the losses at the tube's ends to count: 1 for a tube from a funnel into a pan, 0 for a stretch of a longer pipe with
         friction alone.
 
     Returns
@@ -100,7 +100,7 @@ def pour_rate(
     Raises
     ------
     SumpwiseError
-        For an argument that cannot be read or lies outside its range.
+        For an argument that cannot be read or is out of range.
 
     See Also
     --------
@@ -108,20 +108,19 @@ def pour_rate(
 
     Notes
     -----
-    The head is spent on friction and on what happens at the ends: the inlet takes ζ = 0.5 velocity heads (sharp-edged; Crane TP-410,
-    Idelchik), and the fluid leaves with κ of them, 2 when the flow is laminar and 1 when it is turbulent (F. M. White, Fluid Mechanics,
-    section 3.7):
+    The head is used up by friction and by losses at the ends: the inlet takes ζ = 0.5 velocity heads (sharp-edged; Crane TP-410,
+    Idelchik), and the fluid leaves with κ of them, 2 in laminar flow and 1 in turbulent flow (F. M. White, Fluid Mechanics, section 3.7):
 
     .. math:: \mathrm{venting}\,g\,h = (ζ + κ)\,\frac{v^2}{2} + g\,s\,L
 
-    The friction slope s is, laminar, up to Re = 2300 (Hagen and Poiseuille), s = 32νv/(gd²), and above it, turbulent, that of Colebrook and
-    White (1939):
+    In laminar flow, up to Re = 2300, the friction slope is s = 32νv/(gd²) (Hagen and Poiseuille). Above that, in turbulent flow, it is that
+    of Colebrook and White (1939):
 
     .. math:: v = -2\sqrt{2 g s d}\,\log_{10}\!\left(\frac{k}{3.7\,d} + \frac{2.51\,\nu}{d\sqrt{2 g s d}}\right)
 
-    Where a head is too much for laminar flow and too little for this, the flow stays at Re = 2300, so that a wider tube never pours
-    slower. No tube beats free outflow, v ≤ √(2g·venting·head) (Torricelli). With the ends left out, laminar flow is
-    πd⁴g·venting·h/(128νL). Bends are left out.
+    If the head is too large for laminar flow and too small for turbulent flow, the flow stays at Re = 2300, so a wider tube never pours
+    more slowly. No tube is faster than free outflow, v ≤ √(2g·venting·head) (Torricelli). Without end losses, laminar flow is
+    πd⁴g·venting·h/(128νL). Bends are ignored.
 
     Examples
     --------
@@ -147,17 +146,17 @@ def pour_reynolds(
     bore : length, scalar or array
         Inside diameter of the tube.
     length : length, scalar or array
-        Of the tube, along it.
+        Length of the tube.
     head : length, scalar or array
         Height of the fluid's surface in the funnel above the lower end.
     viscosity : viscosity, scalar or array
         Kinematic, at the fluid's temperature.
     venting : fraction, scalar or array
-        Share of the head that is left for the fluid.
+        Share of the head that is left to drive the fluid.
     roughness : length, scalar or array
-        Height of the wall's roughness, 0 for drawn tube.
+        Roughness height of the wall, 0 for drawn tube.
     ends : fraction, scalar or array
-        Share of the losses at the tube's ends that counts.
+        How much of the losses at the tube's ends to count.
 
     Returns
     -------
@@ -167,7 +166,7 @@ def pour_reynolds(
     Raises
     ------
     SumpwiseError
-        For an argument that cannot be read or lies outside its range.
+        For an argument that cannot be read or is out of range.
 
     Notes
     -----
@@ -187,27 +186,27 @@ _REYNOLDS = argument("number", minimum=0, scalar=True)
 
 
 def flow_regime(reynolds: NumberLike) -> str:
-    """Say which law of friction a flow follows.
+    """Say which friction law a flow follows.
 
     Parameters
     ----------
     reynolds : number
-        Reynolds number of a flow in a pipe, as from `pour_reynolds`.
+        Reynolds number of a pipe flow, as given by `pour_reynolds`.
 
     Returns
     -------
     str
-        "laminar" below 2300, "turbulent" above it, "between" where the flow is held at 2300 because neither law fits.
+        "laminar" below 2300, "turbulent" above it, "between" at exactly 2300, where `pour_rate` holds a flow that neither law fits.
 
     Raises
     ------
     SumpwiseError
-        For what is not a number or is negative.
+        If it is not a number, or is negative.
 
     Notes
     -----
-    The limit is that of F. M. White, Fluid Mechanics, ch. 6, where the turbulent friction law is called good to about 15 %: outside
-    laminar flow a rate from `pour_rate` is no better than half of that.
+    The limit is from F. M. White, Fluid Mechanics, ch. 6, which calls the turbulent friction law good to about 15 %: outside laminar flow
+    a rate from `pour_rate` is good to half of that at best.
 
     Examples
     --------

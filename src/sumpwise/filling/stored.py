@@ -1,4 +1,4 @@
-"""The entries of a ledger as plain data and back: the numbers as they were read, and the sources that several of them share."""
+"""The entries of a ledger to and from plain data: the numbers as they were read, and the sources that several of them share."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ KEYS = ("format", "version", "unit", "density_15", "reference", "capacity", "ves
 
 
 class Entry(NamedTuple):
-    """One entry to be made again: where it stands in the stored data, which method of a ledger makes it, and with what."""
+    """One entry to be made again: its place in the stored data, the method of `Ledger` that makes it, and the arguments."""
 
     place: str
     method: str
@@ -32,7 +32,7 @@ class Entry(NamedTuple):
 
 
 class Book(NamedTuple):
-    """What a record holds: what a ledger begins with, the unit of its answers, and its entries in order."""
+    """What stored data hold: the arguments of the ledger, the unit of its answers, and its entries in order."""
 
     density: Any
     reference: Any
@@ -42,7 +42,7 @@ class Book(NamedTuple):
 
 
 def written(density: Any, reference: float, capacity: Any, unit: Unit | None, lines: Sequence[Line]) -> dict[str, Any]:
-    """What a ledger began with and what was entered, as plain data."""
+    """The arguments of a ledger and its entries, as plain data."""
     sources: dict[Any, str] = {}
 
     def number(x: Any) -> Any:
@@ -83,7 +83,7 @@ def _described(source: Any) -> dict[str, Any]:
 
 
 def read(data: Any) -> Book:
-    """What plain data hold; what cannot be read is named by its place."""
+    """Read plain data; an error names the place."""
     expect_stored(data, "ledger", set(KEYS), FORMAT, VERSION)
     place = "ledger"
     try:
@@ -99,7 +99,7 @@ def read(data: Any) -> Book:
     except SumpwiseError as error:
         raise misplaced(place, error) from None
     except (KeyError, TypeError, AttributeError, ArithmeticError, ValueError) as error:
-        raise FileError("lacks a field or has one of another kind", code="key.type", argument=place, value=str(error)) from None
+        raise FileError("lacks a field or has one of the wrong type", code="key.type", argument=place, value=str(error)) from None
     return Book(*began, capacity, unit, entries)
 
 
@@ -129,7 +129,7 @@ def json_schema() -> dict[str, Any]:
 
 
 def _arguments(entry: Any, numbers: _Numbers, vessels: dict[str, Vessel]) -> Iterator[Any]:
-    """What the method of a ledger that made an entry takes."""
+    """The arguments of the method that made an entry."""
     kind = entry["kind"]
     reading, warm = numbers.read(entry.get("reading"), "volume"), numbers.read(entry.get("temperature"), "temperature")
     if kind == "started":
@@ -145,12 +145,12 @@ def _arguments(entry: Any, numbers: _Numbers, vessels: dict[str, Vessel]) -> Ite
 
 
 class _Numbers:
-    """The numbers of a record, those that share a source sharing it again."""
+    """The numbers of stored data; those that shared a source share it again."""
 
     def __init__(self, sources: dict[str, Any]) -> None:
         for cause in sources.values():
             if not isinstance(cause["name"], str):
-                raise FileError("is not a name of a source", code="file.content", value=cause["name"])
+                raise FileError("is not the name of a source", code="file.content", value=cause["name"])
         self.sources = {
             name: uncertainty.source(0.0, s["standard"], shape=s["shape"], dof=s["dof"] or float("inf"), name=s["name"])
             for name, s in sources.items()
@@ -169,5 +169,5 @@ class _Numbers:
 
 
 def misplaced(place: str, error: SumpwiseError) -> FileError:
-    """The error of an entry that stands at a place of a record."""
+    """An error about an entry, with its place in the stored data."""
     return FileError(f"cannot be entered: {error}", code=error.code, argument=place)

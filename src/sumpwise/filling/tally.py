@@ -1,4 +1,4 @@
-"""What a ledger needs to know to enter the next line: one accumulator per shared source, open fills, and what cannot be."""
+"""What a ledger must know to enter the next line: one accumulator per shared source, open fills, and checks for the impossible."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from sumpwise.filling.vessel import Vessel
 from sumpwise.measurement.accumulator import Accumulator
 
 IMPOSSIBLE = 3.0
-"""Standard uncertainties beyond which a contradiction is not a reading error."""
+"""Beyond this many standard uncertainties a contradiction is not a reading error."""
 
 NAMED = {"started": "start level"}
-"""What an entry of a kind is called where it is refused; what was lost is called by its own name, the rest is a reading."""
+"""What a refused entry of a kind is called; a loss goes by its own name, anything else is a "reading"."""
 
 
 class Tally:
-    """What entering the next line needs to know; it moves on with the newest ledger, so n lines cost n steps."""
+    """What a ledger must know to enter the next line; it moves on with the newest ledger, so n lines take n steps."""
 
     __slots__ = ("filled", "gauges", "known", "log", "open", "total", "wet")
 
@@ -36,20 +36,20 @@ class Tally:
             self.take(line)
 
     def must_not_fall(self, line: Line, reading: Any) -> None:
-        """Refuse a cumulative reading below what its vessel held already, beyond the noise of reading."""
+        """Refuse a cumulative reading below what its vessel already held, beyond the noise of reading."""
         vessel = line.vessel
         before = self.open.get((vessel.name, line.kind), []) if vessel is not None else []
         held = abs(math.fsum(old.value for old in before))
         noise = math.sqrt(line.own_variance + math.fsum(old.own_variance for old in before))
         if vessel is not None and abs(line.value) < held - IMPOSSIBLE * noise - 1e-9:
             raise CountLostError(
-                f"a cumulative reading cannot fall: the {vessel.name} was at {held:.4g} L already, at the reference temperature",
+                f"a cumulative reading cannot fall: the {vessel.name} was already at {held:.4g} L, at the reference temperature",
                 code="count.reading_falls", argument="reading", value=reading,
                 hint="if it was emptied in between, enter that; if not, the count is lost",
             )  # fmt: skip
 
     def must_be_there(self, line: Line, capacity: Any) -> None:
-        """Refuse a line after which less than nothing would be left in the unit: more drained, lost or missing than it holds."""
+        """Refuse a line that would leave less than nothing in the unit: more drained, lost or missing than it holds."""
         back = 0.0
         if line.cumulative and line.vessel is not None:
             back = math.fsum(old.value for old in self.open.get((line.vessel.name, line.kind), []))
@@ -66,7 +66,7 @@ class Tally:
             )  # fmt: skip
 
     def take(self, line: Line) -> None:
-        """Enter a line, and let it keep the balance after it."""
+        """Enter a line and store the balance after it."""
         vessel = line.vessel
         if vessel is not None:
             self.known[vessel.name] = vessel

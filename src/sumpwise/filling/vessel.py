@@ -1,4 +1,4 @@
-"""Vessels: what a reading on a pail, a jug or a sealed pack means in litres, and how well."""
+"""Vessels: what a reading on a pail, a jug or a sealed pack means in litres, and how well it is known."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 VOLUME = argument("volume", minimum=0.0, scalar=True)
 
 REFERENCE = 20.0
-"""Temperature, °C, at which the scale of a vessel holds and the contents of a pack are defined."""
+"""Temperature, °C, at which the scale of a vessel is true and the contents of a pack are defined."""
 
 SHORT = 1.96
 """Standard deviations that a legal shortfall stands for: about 2.5 % of the packs of a batch may be short by more."""
@@ -44,16 +44,16 @@ _KEYS = {
     "name", "graduation", "unit", "scale", "scale_uncertainty", "reading_fraction", "tilt", "width", "residue", "residue_uncertainty",
     "capacity", "expansion", "scale_dof", "sealed",
 }  # fmt: skip
-"""What a record of a vessel holds."""
+"""Keys of a stored vessel."""
 _SELDOM = ("expansion_uncertainty", "air", "air_uncertainty")
-"""What it holds where it is not zero."""
+"""Keys that are stored only if they are not zero."""
 
 SCALE, TILT, RESIDUE, GROWTH, AIR = "scale", "tilt", "residue", "growth", "air"
 """Roles of the errors that all readings on one vessel share."""
 
 
 class Noise(NamedTuple):
-    """What is doubtful about one reading alone: its standard uncertainty in litres, how it is distributed, what a budget calls it."""
+    """The uncertainty of one reading alone: standard uncertainty in litres, shape of its distribution, name in a budget."""
 
     size: float
     shape: str
@@ -70,13 +70,13 @@ class Meaning(NamedTuple):
     each : float
         Litres for each litre read.
     scale, growth : float
-        What of that the scale (and the air in what was caught) does, and the vessel's own growth.
+        The parts of that due to the scale (and to air in what was caught), and to the vessel's own expansion.
     residue : float
-        Litres of what was read that were in the vessel before.
+        Litres in the reading that were in the vessel before.
     shared : list of (float, uncertain number)
-        Slope and error around zero of all that readings on one vessel share.
+        Slope and error around zero of every error that readings on one vessel share.
     own : list of Noise
-        What is doubtful about this reading alone.
+        Uncertainties of this reading alone.
     """
 
     litres: float
@@ -89,42 +89,41 @@ class Meaning(NamedTuple):
 
 
 class Vessel:
-    """A vessel with a scale to read.
+    """A vessel with a scale.
 
     Parameters
     ----------
     name : str
-        A vessel is its name: readings of one name share the error of its scale, everywhere.
+        The name identifies the vessel: readings under the same name share the error of its scale, everywhere.
     graduation : volume
-        One division of its scale; its unit is the one answers are given in.
+        One division of its scale; answers are given in its unit.
     scale : float
         True volume over volume read, at 20 °C.
     scale_uncertainty : float
         Standard uncertainty of `scale`, absolute; shared by all readings.
     reading_fraction : float
-        Half-width of a reading, as a share of a division; rectangular, new for every reading.
+        Half-width of the uncertainty of a reading, as a share of a division; rectangular, new for every reading.
     tilt : angle
-        How far it may stand off level, unknown which way: the surface is read at the wall. It stands on one spot, so that all its
-        readings share this error, fill after fill; moved to another spot it is another vessel. Needs `width`.
+        How far it may be off level, in an unknown direction; the surface is read at the wall. The vessel stays in one spot, so all its
+        readings share this error, fill after fill; moved to another spot it counts as another vessel. Needs `width`.
     width : length, optional
         Inside diameter where it is read.
     residue : volume
-        What stays in it when it is emptied, shared by all fills; may carry an uncertainty.
+        What stays in it when it is emptied, the same for all fills; may have an uncertainty.
     capacity : volume, optional
-        The most it holds; a reading above is refused.
+        The most it holds; a higher reading is refused.
     expansion : float
-        Its own cubic growth per °C; the scale holds at 20 °C. Zero says that its growth is left out. May carry an uncertainty, shared by
-        all readings.
+        Its own cubic expansion per °C; the scale is true at 20 °C. Zero ignores it. May have an uncertainty, shared by all readings.
     scale_dof : float
         Degrees of freedom of `scale_uncertainty`.
     air : fraction
-        Air in the fluid that it catches, as a share of what is read; what is poured from it has none. May carry an uncertainty, shared by
-        all readings.
+        Air in the fluid that it catches, as a share of the reading; fluid poured from it has none. May have an uncertainty, shared by all
+        readings.
 
     Raises
     ------
     SumpwiseError
-        For what cannot be read or is out of range.
+        For an argument that cannot be read or is out of range.
 
     See Also
     --------
@@ -132,9 +131,9 @@ class Vessel:
 
     Notes
     -----
-    True volume = scale · reading · (1 + expansion · (t - 20 °C)), of fluid that was drained into it less the share of air. A surface
-    read at the wall of a cylinder of diameter w that stands off level by φ errs by up to (w/2)·tan φ in height, by how much depends on the
-    side: an arcsine distribution (GUM 4.3, JCGM 101 6.4.6).
+    True volume = scale · reading · (1 + expansion · (t - 20 °C)), less the share of air if fluid was drained into it. In a cylinder of
+    diameter w that is off level by φ, the surface at the wall is off by up to (w/2)·tan φ in height, depending on the side: an arcsine
+    distribution (GUM 4.3, JCGM 101 6.4.6).
 
     Examples
     --------
@@ -158,7 +157,7 @@ class Vessel:
         capacity: VolumeLike | None = None, expansion: NumberLike = 0.0, scale_dof: float = math.inf, air: FractionLike = 0.0,
     ) -> None:  # fmt: skip
         if not isinstance(name, str) or not name.strip():
-            raise RangeError("needs a name: readings of one name share its scale", code="argument.missing", argument="name", value=name)
+            raise RangeError("needs a name: readings under one name share a scale", code="argument.missing", argument="name", value=name)
         self.name = name
         step = argument("volume", above=0.0, scalar=True).read(graduation, "graduation")
         self._graduation, self._unit, self._registry = step.value, step.unit or internal_unit("volume"), step.registry
@@ -178,8 +177,8 @@ class Vessel:
         for field in ("_graduation", "scale", "scale_uncertainty", "reading_fraction", "_tilt", "_width", "_capacity"):
             if uncertainty.is_uncertain(getattr(self, field)):
                 raise RangeError(
-                    "takes a plain value", code="uncertainty.unexpected", argument=field.lstrip("_"), value=getattr(self, field),
-                    hint="see scale_uncertainty",
+                    "must be a plain value, without an uncertainty", code="uncertainty.unexpected", argument=field.lstrip("_"),
+                    value=getattr(self, field), hint="see scale_uncertainty",
                 )  # fmt: skip
         if self._tilt and self._width is None:
             raise RangeError(
@@ -188,14 +187,14 @@ class Vessel:
         self.sealed_pack = False
         self._noise = (self.reading_fraction * self._graduation / math.sqrt(3.0), "rectangular")
 
-    # -- other ways to have one
+    # -- other ways to make one
 
     @classmethod
     def calibrated(
         cls, name: str, graduation: VolumeLike, readings: Sequence[VolumeLike], masses: Sequence[MassLike],
         water_temperature: TemperatureLike, reading_fraction: FractionLike = 0.25, **others: Any,
     ) -> Vessel:  # fmt: skip
-        """A vessel whose scale was found by weighing water at some marks.
+        """Make a vessel whose scale was found by weighing water at some marks.
 
         Parameters
         ----------
@@ -204,11 +203,11 @@ class Vessel:
         graduation : volume
             As for `Vessel`.
         readings : list of volumes
-            What the vessel read.
+            Readings of the vessel.
         masses : list of masses
-            What the balance showed for the water alone, in air; may carry uncertainties.
+            What the scales showed for the water alone, in air; may have uncertainties.
         water_temperature : temperature
-            Of the water, 0 to 40 °C; may carry an uncertainty.
+            Temperature of the water, 0 to 40 °C; may have an uncertainty.
         reading_fraction : float
             As for `Vessel`.
         **others : object
@@ -222,13 +221,13 @@ class Vessel:
         Raises
         ------
         SumpwiseError
-            Unless there are as many masses as readings, all greater than zero.
+            Unless there are as many masses as readings, and all are greater than zero.
 
         Notes
         -----
-        Volumes by `weighed_water` (Tanaka et al. 2001, buoyancy in air of 1.2 kg/m³ taken out). The error is in the readings, so they
-        are fitted by least squares to the volumes through the origin: 1/scale = Σ r·V / Σ V². Its uncertainty rests on the scatter of the
-        readings, or on their reading fraction where that is larger; what masses and water temperature add is propagated.
+        Volumes are from `weighed_water` (Tanaka et al. 2001, corrected for buoyancy in air of 1.2 kg/m³). The error is in the readings, so
+        they are fitted to the volumes by least squares through the origin: 1/scale = Σ r·V / Σ V². The uncertainty comes from the scatter
+        of the readings, or from their reading fraction if that is larger; those of masses and water temperature are propagated.
 
         Examples
         --------
@@ -271,7 +270,7 @@ class Vessel:
 
     @classmethod
     def sealed(cls, name: str, nominal: VolumeLike) -> Vessel:
-        """A sealed pack, poured out whole: read its printed contents at 20 °C.
+        """Make a sealed pack that is poured out whole: its reading is the printed contents, at 20 °C.
 
         Parameters
         ----------
@@ -283,17 +282,17 @@ class Vessel:
         Returns
         -------
         Vessel
-            Every pack of that name has contents of its own, normally spread with the standard deviation tolerable negative error / 1.96.
+            Every pack of that name has its own contents, normally distributed with a standard deviation of tolerable negative error / 1.96.
 
         Raises
         ------
         SumpwiseError
-            For contents that cannot be read or lie outside the directive.
+            For contents that cannot be read or that the directive does not cover.
 
         Notes
         -----
-        EU Directive 76/211/EEC: a batch averages at least its printed contents, and about 2.5 % of the packs may be short by more than
-        the tolerable negative error.
+        EU Directive 76/211/EEC: a batch contains on average at least the printed contents, and about 2.5 % of the packs may be short by
+        more than the tolerable negative error.
 
         Examples
         --------
@@ -318,14 +317,15 @@ class Vessel:
         Parameters
         ----------
         reading : volume
-            As read; a reading that carries its own uncertainty has no reading noise beside it.
+            As read; a reading with an uncertainty of its own gets no reading noise on top.
         temperature : temperature
-            Of fluid and vessel.
+            Temperature of fluid and vessel.
 
         Returns
         -------
         Quantity
-            In the unit of `reading`, uncertain: the reading for itself, scale and tilt shared by the vessel's name.
+            In the unit of `reading`, uncertain: the error of reading is new each time, those of scale and tilt are shared under the
+            vessel's name.
 
         Raises
         ------
@@ -344,7 +344,7 @@ class Vessel:
         return answer(uncertainty.combine(meaning.litres, terms), "volume", read)
 
     def _read(self, reading: Any, name: str) -> Read:
-        """A reading, refused when it is above what the vessel holds."""
+        """Read a reading; refuse one above what the vessel holds."""
         read = VOLUME.read(reading, name)
         if self._capacity is not None and uncertainty.nominal(read.value) > self._capacity * (1 + 1e-12):
             most = self._shown(self._capacity)
@@ -355,9 +355,9 @@ class Vessel:
         return read
 
     def _meaning(self, read: Any, warm: float, what: str, *, caught: bool = False, wet: bool = False) -> Meaning:
-        """What a reading in litres means at a temperature: of fluid that was caught, or beside a residue that was there before.
+        """What a reading in litres means at a temperature; `caught`: fluid was drained into the vessel, `wet`: it held a residue before.
 
-        A reading that brings its own uncertainty has no reading noise beside it.
+        A reading with an uncertainty of its own gets no reading noise on top.
         """
         plain = uncertainty.nominal(read)
         fluid = 1.0 - self.air if caught else 1.0
@@ -377,7 +377,7 @@ class Vessel:
         return Meaning(each * plain - left, each, self.scale * fluid, growth, left, shared, own)
 
     def _errors(self) -> list[tuple[str, Any]]:
-        """What all its readings share: role and error around zero, one source for one name wherever it is asked for."""
+        """The errors that all its readings share: role and error around zero, always the same source for the same name."""
         sizes = (
             (SCALE, self.scale_uncertainty), (TILT, self._tilted()), (GROWTH, self.expansion_uncertainty),
             (RESIDUE, self.residue_uncertainty), (AIR, self.air_uncertainty),
@@ -393,7 +393,7 @@ class Vessel:
         )  # fmt: skip
 
     def _tilted(self) -> float:
-        """Standard uncertainty, in litres, of a surface that is read at the wall of a vessel that stands off level."""
+        """Standard uncertainty, in litres, of a surface read at the wall of a vessel that is off level."""
         if not self._tilt or self._width is None:
             return 0.0
         height = self._width / 2 * math.tan(math.radians(self._tilt))
@@ -407,7 +407,7 @@ class Vessel:
         """A volume as text in the unit of the graduation."""
         return f"{litres / self._unit.factor:.4g} {self._unit.symbol}"
 
-    # -- what it is like
+    # -- its properties
 
     @property
     def graduation(self) -> Any:
@@ -421,13 +421,13 @@ class Vessel:
 
     @property
     def residue(self) -> Any:
-        """What stays in it when it is emptied, a Quantity in the unit of the graduation: uncertain where it is."""
+        """What stays in it when it is emptied, a Quantity in the unit of the graduation, uncertain if it was given so."""
         left = uncertainty.combine(self._residue, [(1.0, self._error(RESIDUE, self.residue_uncertainty))])
         return self._answer(left)
 
     @property
     def tilt(self) -> Any:
-        """How far it may stand off level: a Quantity."""
+        """How far it may be off level: a Quantity."""
         return answer(self._tilt, "angle", registry=self._registry)
 
     @property
@@ -448,7 +448,7 @@ class Vessel:
         return f"Vessel({self.name!r}, {self._graduation / self._unit.factor:g} {self._unit.symbol}, scale {self.scale:.6g}{known})"
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain data, versioned: litres, millimetres, degrees."""
+        """Give the vessel as plain data with a version: litres, millimetres, degrees."""
         return {
             "version": 1, "name": self.name, "graduation": self._graduation, "unit": self._unit.symbol, "scale": self.scale,
             "scale_uncertainty": self.scale_uncertainty, "reading_fraction": self.reading_fraction, "tilt": self._tilt,
@@ -459,12 +459,12 @@ class Vessel:
 
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> Vessel:
-        """Build a vessel from what `to_dict` gave.
+        """Build a vessel from the data of `to_dict`.
 
         Parameters
         ----------
         data : dict
-            As `to_dict` gave it, through JSON or not.
+            As returned by `to_dict`, possibly after a round trip through JSON.
 
         Returns
         -------
@@ -504,7 +504,7 @@ def json_schema() -> dict[str, Any]:
 
 
 def volume_unit(symbol: Any, place: str) -> Unit:
-    """The unit of volume that a record names."""
+    """The unit of volume named in stored data."""
     unit = SYMBOLS.get(symbol) if isinstance(symbol, str) else None
     if unit is None or unit.kind != "volume":
         raise FileError(

@@ -1,4 +1,4 @@
-"""The fluid itself, and water to weigh by: how it grows, how it thins."""
+"""The fluid itself: how it expands and thins with heat; and water, to calibrate a vessel by weighing."""
 
 from sumpwise import _face
 

@@ -1,7 +1,7 @@
 """The table of ASTM D2270: kinematic viscosities at 40 °C, mm²/s, of oils of viscosity index 0 (`LOW`) and 100 (`HIGH`).
 
-A row belongs to each kinematic viscosity at 100 °C: from 2 to 20 mm²/s in steps of 0.1, to 30 in steps of 0.2, to 70 in steps of 0.5.
-Figures of the standard (ASTM D2270-10, Table 1).
+There is a row for each kinematic viscosity at 100 °C: from 2 to 20 mm²/s in steps of 0.1, to 30 in steps of 0.2, to 70 in steps of 0.5.
+The figures are those of the standard (ASTM D2270-10, Table 1).
 """
 
 LOW = (

@@ -1,4 +1,4 @@
-"""How fluid grows with temperature: volume correction after API MPMS 11.1 / ASTM D1250, lubricating-oil group."""
+"""How fluid expands with temperature: volume correction by API MPMS 11.1 / ASTM D1250, lubricating-oil group."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from sumpwise.accepted import DensityLike, TemperatureLike, VolumeLike
 
 EXPANSION = 0.6278
-"""K1 of the lubricating-oil group, kg/m³ per °C: the expansion coefficient at 15 °C is K1 over the density there."""
+"""K1 of the lubricating-oil group, kg/m³ per °C: the expansion coefficient at 15 °C is K1 divided by the density at 15 °C."""
 
 DENSITY = argument("density", minimum=800.9, maximum=1163.5)
 """Densities at 15 °C for which the group is defined."""
@@ -22,7 +22,7 @@ TEMPERATURE = argument("temperature", minimum=-50.0, maximum=150.0)
 
 ONE_DENSITY = argument("density", minimum=800.9, maximum=1163.5, scalar=True)
 ONE_TEMPERATURE = argument("temperature", minimum=-50.0, maximum=150.0, scalar=True)
-"""The same where an array would have no meaning."""
+"""The same, for places where an array would make no sense."""
 
 
 @unit_aware(
@@ -31,19 +31,19 @@ ONE_TEMPERATURE = argument("temperature", minimum=-50.0, maximum=150.0, scalar=T
     returns="number",
 )
 def volume_correction_factor(temperature: TemperatureLike, density_15: DensityLike) -> Any:
-    r"""Factor that turns a volume at a temperature into the volume of the same fluid at 15 °C.
+    r"""Factor that converts a volume at a temperature to the volume of the same fluid at 15 °C.
 
     Parameters
     ----------
     temperature : temperature, scalar or array
-        Of the fluid, -50 to 150 °C.
+        Temperature of the fluid, -50 to 150 °C.
     density_15 : density, scalar or array
-        Of the fluid at 15 °C, 800.9 to 1163.5 kg/m³.
+        Density of the fluid at 15 °C, 800.9 to 1163.5 kg/m³.
 
     Returns
     -------
     float, ndarray or uncertain number
-        1 at 15 °C, less when warmer, more when cooler.
+        1 at 15 °C, less if warmer, more if cooler.
 
     Raises
     ------
@@ -52,7 +52,7 @@ def volume_correction_factor(temperature: TemperatureLike, density_15: DensityLi
 
     See Also
     --------
-    volume_at : a volume from one temperature to another.
+    volume_at : converts a volume from one temperature to another.
 
     Notes
     -----
@@ -80,18 +80,18 @@ def volume_correction_factor(temperature: TemperatureLike, density_15: DensityLi
     returns="volume",
 )
 def volume_at(volume: VolumeLike, from_temperature: TemperatureLike, to_temperature: TemperatureLike, density_15: DensityLike) -> Any:
-    """Volume that fluid measured at one temperature takes at another.
+    """Volume at one temperature of fluid that was measured at another.
 
     Parameters
     ----------
     volume : volume, scalar or array
-        As measured; negative for a shortage.
+        As measured; negative for missing fluid.
     from_temperature : temperature, scalar or array
-        At which it was measured, -50 to 150 °C.
+        Temperature at which it was measured, -50 to 150 °C.
     to_temperature : temperature, scalar or array
-        At which it is wanted, -50 to 150 °C.
+        Temperature to convert to, -50 to 150 °C.
     density_15 : density, scalar or array
-        Of the fluid at 15 °C, 800.9 to 1163.5 kg/m³.
+        Density of the fluid at 15 °C, 800.9 to 1163.5 kg/m³.
 
     Returns
     -------
@@ -109,7 +109,7 @@ def volume_at(volume: VolumeLike, from_temperature: TemperatureLike, to_temperat
 
     Notes
     -----
-    V·VCF(from)/VCF(to) after API MPMS 11.1 / ASTM D1250. The container's own growth is not in it.
+    V·VCF(from)/VCF(to) by API MPMS 11.1 / ASTM D1250. The container's own expansion is not included.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""How thick fluid is: at a temperature (ASTM D341), by its index (ASTM D2270), in a blend. Information only."""
+"""How thick fluid is: at a temperature (ASTM D341), its viscosity index (ASTM D2270), in a blend. For information only."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from sumpwise.accepted import FractionLike, NumberLike, TemperatureLike, ViscosityLike
 
 THINNEST, THICKEST = 0.21, 2e7
-"""Kinematic viscosities, mm²/s, between which ASTM D341 holds."""
+"""ASTM D341 holds between these kinematic viscosities, mm²/s."""
 
 
 def _double_log(viscosity: Any) -> Any:
@@ -24,7 +24,7 @@ def _double_log(viscosity: Any) -> Any:
 
 
 def _from_double_log(double_log: Any) -> Any:
-    """The viscosity whose ln ln Z is given: the standard's approximate inverse, brought home by two Newton steps."""
+    """The viscosity for a given ln ln Z: the standard's approximate inverse, refined by two Newton steps."""
     z = exp(exp(double_log)) - 0.7
     viscosity = z - exp(-0.7487 - 3.295 * z + 0.6119 * z * z - 0.3193 * z * z * z)
     for _ in range(2):
@@ -36,8 +36,8 @@ def _from_double_log(double_log: Any) -> Any:
 def _thins_when_warm(temperature: Any, viscosity_40: Any, viscosity_100: Any, zero: Any) -> None:
     if not every(viscosity_40 > viscosity_100):
         raise RangeError(
-            "is not thicker than at 100 °C", code="viscosity.order", argument="viscosity_40", value=viscosity_40,
-            allowed="more than viscosity_100", hint="are the two the other way round?",
+            "must be thicker than at 100 °C", code="viscosity.order", argument="viscosity_40", value=viscosity_40,
+            allowed="more than viscosity_100", hint="are the two swapped?",
         )  # fmt: skip
     if every((temperature >= 40.0) & (temperature <= 100.0)):
         return
@@ -48,8 +48,8 @@ def _thins_when_warm(temperature: Any, viscosity_40: Any, viscosity_100: Any, ze
         holds = False
     if not holds:
         raise RangeError(
-            "leads to a viscosity for which ASTM D341 does not hold", code="model.limit", argument="temperature", value=temperature,
-            allowed=f"where the fluid has {THINNEST} to {THICKEST:.0f} mm²/s", hint="stay nearer to 40 and 100 °C",
+            "gives a viscosity outside the range of ASTM D341", code="model.limit", argument="temperature", value=temperature,
+            allowed=f"where the fluid has {THINNEST} to {THICKEST:.0f} mm²/s", hint="stay closer to 40 and 100 °C",
         )  # fmt: skip
 
 
@@ -62,16 +62,16 @@ def _thins_when_warm(temperature: Any, viscosity_40: Any, viscosity_100: Any, ze
     check=_thins_when_warm,
 )
 def viscosity_at(temperature: TemperatureLike, viscosity_40: ViscosityLike, viscosity_100: ViscosityLike, zero: NumberLike = 273.15) -> Any:
-    r"""Kinematic viscosity of a fluid at a temperature, from the two figures of its data sheet.
+    r"""Kinematic viscosity of a fluid at a temperature, from the two figures on its data sheet.
 
     Parameters
     ----------
     temperature : temperature, scalar or array
-        Of the fluid, -70 to 370 °C. Between 40 and 100 °C it interpolates; much outside, cold above all, it is a guess.
+        Temperature of the fluid, -70 to 370 °C. Between 40 and 100 °C this interpolates; far outside, especially cold, it is a guess.
     viscosity_40, viscosity_100 : viscosity, scalar or array
         Kinematic viscosity at 40 °C and at 100 °C.
     zero : number
-        0 °C on the absolute scale: 273.15, or 273 as older practice computes.
+        0 °C on the absolute scale: 273.15, or 273 as in older practice.
 
     Returns
     -------
@@ -81,7 +81,7 @@ def viscosity_at(temperature: TemperatureLike, viscosity_40: ViscosityLike, visc
     Raises
     ------
     SumpwiseError
-        For an argument that cannot be read, a fluid that does not thin when warm, or an answer outside 0.21 to 2e7 mm²/s.
+        For an argument that cannot be read, a fluid that does not thin as it warms, or an answer outside 0.21 to 2e7 mm²/s.
 
     Notes
     -----
@@ -89,9 +89,9 @@ def viscosity_at(temperature: TemperatureLike, viscosity_40: ViscosityLike, visc
 
     .. math:: \log\log Z = A - B \log T, \qquad Z = \nu + 0.7 + \exp(-1.47 - 1.84\,\nu - 0.51\,\nu^2)
 
-    with ν in mm²/s and T = t + 273.15 K. From 2 mm²/s upwards Z is ν + 0.7, the short form. The older constant 273 moves an answer
-    between the two points by less than its last printed digit. The inverse is refined beyond the standard's own, so that the line
-    passes through its two points.
+    with ν in mm²/s and T = t + 273.15 K. From 2 mm²/s up, Z is ν + 0.7, the short form. The older constant 273 changes an answer between
+    the two points by less than its last printed digit. The inverse is more exact than the standard's own, so the line passes through its
+    two points.
 
     Examples
     --------
@@ -105,7 +105,7 @@ def viscosity_at(temperature: TemperatureLike, viscosity_40: ViscosityLike, visc
 
 
 def _looked_up(table: tuple[float, ...], row: Any) -> Any:
-    """Linear interpolation in a table by a fractional row."""
+    """Linear interpolation in a table at a fractional row."""
     if isinstance(row, float):
         below = min(int(row), len(table) - 2)
         return table[below] + (row - below) * (table[below + 1] - table[below])
@@ -134,7 +134,7 @@ def viscosity_index(viscosity_40: ViscosityLike, viscosity_100: ViscosityLike) -
     Returns
     -------
     float, ndarray or uncertain number
-        Not rounded; a report rounds it to a whole number. 100 and more by procedure B, less by procedure A.
+        Not rounded; a report rounds it to a whole number. By procedure B from 100 up, else by procedure A.
 
     Raises
     ------
@@ -143,13 +143,13 @@ def viscosity_index(viscosity_40: ViscosityLike, viscosity_100: ViscosityLike) -
 
     Notes
     -----
-    ASTM D2270. With U and Y the viscosities at 40 and 100 °C, L and H those at 40 °C of oils of index 0 and 100 that share Y (Table 1
-    with linear interpolation up to 70 mm²/s, above it L = 0.8353 Y² + 14.67 Y - 216 and H = 0.1684 Y² + 11.85 Y - 97):
+    ASTM D2270. U and Y are the viscosities at 40 and 100 °C, L and H those at 40 °C of oils of index 0 and 100 with the same Y (Table 1
+    with linear interpolation up to 70 mm²/s; above that L = 0.8353 Y² + 14.67 Y - 216 and H = 0.1684 Y² + 11.85 Y - 97):
 
     .. math:: VI_A = 100\,\frac{L - U}{L - H} \quad (U \ge H), \qquad
               VI_B = 100 + \frac{10^N - 1}{0.00715},\; N = \frac{\log H - \log U}{\log Y} \quad (U < H)
 
-    The standard's example of procedure B cuts H from 28.975 to 28.97 on the way and prints 156.37; uncut it is 156.42.
+    The standard's example of procedure B truncates H from 28.975 to 28.97 on the way and prints 156.37; without that it is 156.42.
 
     Examples
     --------
@@ -178,16 +178,16 @@ _share, _thickness = argument("fraction"), argument("viscosity", above=0.2)
 
 
 def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequence[ViscosityLike], *, errors: str = "raise") -> Any:
-    r"""Kinematic viscosity of a blend of fluids, all at one temperature.
+    r"""Kinematic viscosity of a blend of fluids at one temperature.
 
-    It says how thick a blend is, never whether it may be used: see `safe_to_mix`.
+    This says how thick a blend is, never whether it may be used: see `safe_to_mix`.
 
     Parameters
     ----------
     mass_fractions : sequence of fractions
-        Share of each fluid by mass; together 1.
+        Share of each fluid by mass, adding up to 1.
     viscosities : sequence of viscosities
-        Of each fluid, all at the same temperature, above 0.2 mm²/s. An array in the sequence means elementwise.
+        Viscosity of each fluid, all at the same temperature, above 0.2 mm²/s. Arrays in the sequence are blended elementwise.
     errors : str
         What becomes of rows of the arrays that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong beside the
         answer, as `.answer` and `.problems`. One row is a blend with all its fluids.
@@ -200,7 +200,7 @@ def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequenc
     Raises
     ------
     SumpwiseError
-        For an argument that cannot be read, sequences of different length, or shares that do not add up to 1.
+        For an argument that cannot be read, sequences of different lengths, or shares that do not add up to 1.
 
     Notes
     -----
@@ -215,12 +215,12 @@ def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequenc
     8.109 mm²/s
     """
     parts, fluids = (
-        listed(given, name, "a list, one entry a fluid", "sequence")
+        listed(given, name, "a list with one entry for each fluid", "sequence")
         for given, name in ((mass_fractions, "mass_fractions"), (viscosities, "viscosities"))
     )
     if len(parts) != len(fluids) or not fluids:
         raise RangeError(
-            f"has {len(parts)} entries, and there are {len(fluids)} viscosities", code="list.length", argument="mass_fractions",
+            f"has {len(parts)} entries, but there are {len(fluids)} viscosities", code="list.length", argument="mass_fractions",
             value=mass_fractions, allowed="one share for each fluid",
         )  # fmt: skip
     given = {f"mass_fractions[{i}]": (_share, share) for i, share in enumerate(parts)}
@@ -231,7 +231,7 @@ def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequenc
         if not every(abs(sum(values[:count]) - 1.0) < 1e-6):
             raise RangeError(
                 "does not add up to 1", code="fraction.sum", argument="mass_fractions", value=mass_fractions,
-                hint="divide each mass by their sum",
+                hint="divide each mass by the total",
             )  # fmt: skip
 
     def back(blended: Any, reads: Any, gaps: bool) -> Any:
@@ -249,7 +249,7 @@ def safe_to_mix(*specifications: str) -> None:
     Parameters
     ----------
     *specifications : str
-        What stands on the bottles.
+        What the bottles say.
 
     Raises
     ------
@@ -270,7 +270,7 @@ def safe_to_mix(*specifications: str) -> None:
     sumpwise.errors.SumpwiseError: specifications: ...
     """
     raise SumpwiseError(
-        "no mixture of specifications is ever called safe: friction behaviour follows no mixing rule", code="specification.mixture",
+        "no mixture of specifications can be called safe: friction behaviour follows no mixing rule", code="specification.mixture",
         argument="specifications", value=", ".join(s if isinstance(s, str) else shown(s) for s in specifications) or None,
         hint="use the one fluid that the vehicle's service information names",
     )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Volumes by weight: the density of water, and what a weighed amount of water or of drivetrain fluid takes."""
+"""Volumes by weighing: the density of water, and the volume of a weighed amount of water or drivetrain fluid."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ if TYPE_CHECKING:
     from sumpwise.accepted import DensityLike, MassLike, TemperatureLike
 
 AIR = 1.2
-"""Density of air, kg/m³, in ordinary workshop conditions."""
+"""Density of air, kg/m³, under ordinary workshop conditions."""
 
 WEIGHTS = 8000.0
-"""Density that the weights of a balance are taken to have, kg/m³ (OIML D 28)."""
+"""Assumed density of the weights that a balance was adjusted with, kg/m³ (OIML D 28)."""
 
 TEMPERATURE = argument("temperature", minimum=0.0, maximum=40.0)
 MASS = argument("mass", minimum=0.0)
@@ -31,7 +31,7 @@ def water_density(temperature: TemperatureLike) -> Any:
     Parameters
     ----------
     temperature : temperature, scalar or array
-        Of the water, 0 to 40 °C.
+        Temperature of the water, 0 to 40 °C.
 
     Returns
     -------
@@ -41,7 +41,7 @@ def water_density(temperature: TemperatureLike) -> Any:
     Raises
     ------
     SumpwiseError
-        For a temperature that cannot be read or lies outside 0 to 40 °C.
+        For a temperature that cannot be read or is outside 0 to 40 °C.
 
     See Also
     --------
@@ -76,18 +76,18 @@ def weighed_water(
     mass: MassLike, temperature: TemperatureLike, air_density: DensityLike = f"{AIR} kg/m³",
     weights_density: DensityLike = f"{WEIGHTS:.0f} kg/m³",
 ) -> Any:  # fmt: skip
-    r"""Volume of water, and of water alone, from what a balance shows.
+    r"""Volume of water, and only water, from the reading of a pair of scales.
 
     Parameters
     ----------
     mass : mass, scalar or array
-        As shown by a balance in air; the empty vessel taken off.
+        As the scales show it, in air, less the empty vessel.
     temperature : temperature, scalar or array
-        Of the water, 0 to 40 °C.
+        Temperature of the water, 0 to 40 °C.
     air_density : density
-        Of the air around, for the buoyancy.
+        Density of the surrounding air, for the buoyancy.
     weights_density : density
-        Of the weights that the balance was adjusted with.
+        Density of the weights that the scales were adjusted with.
 
     Returns
     -------
@@ -101,12 +101,12 @@ def weighed_water(
 
     See Also
     --------
-    weighed_fluid : drivetrain fluid, which takes a sixth more.
+    weighed_fluid : drivetrain fluid, which takes up a sixth more.
     water_density : the density used.
 
     Notes
     -----
-    ISO 4787 annex B, without the growth of the vessel:
+    ISO 4787 annex B, without the expansion of the vessel:
 
     .. math:: V = \frac{m}{\rho_w - \rho_a}\left(1 - \frac{\rho_a}{\rho_b}\right)
 
@@ -126,16 +126,16 @@ def weighed_fluid(
     mass: MassLike, temperature: TemperatureLike, density_15: DensityLike, air_density: DensityLike = f"{AIR} kg/m³",
     weights_density: DensityLike = f"{WEIGHTS:.0f} kg/m³",
 ) -> Any:  # fmt: skip
-    r"""Volume of drivetrain fluid from what a balance shows.
+    r"""Volume of drivetrain fluid from the reading of a pair of scales.
 
     Parameters
     ----------
     mass : mass, scalar or array
-        As shown by a balance in air; the empty vessel taken off.
+        As the scales show it, in air, less the empty vessel.
     temperature : temperature, scalar or array
-        Of the fluid, -50 to 150 °C: at which its volume is wanted.
+        Temperature of the fluid, -50 to 150 °C; the volume is that at this temperature.
     density_15 : density, scalar or array
-        Of the fluid at 15 °C, 800.9 to 1163.5 kg/m³; its data sheet gives it.
+        Density of the fluid at 15 °C, 800.9 to 1163.5 kg/m³, from its data sheet.
     air_density, weights_density : density
         As for `weighed_water`.
 
@@ -151,14 +151,14 @@ def weighed_fluid(
 
     See Also
     --------
-    weighed_water : water, the standard of volume.
-    volume_at : to another temperature.
+    weighed_water : the same for water, to calibrate a vessel.
+    volume_at : converts the volume to another temperature.
 
     Notes
     -----
     Own model, no outside value.
 
-    As `weighed_water`, with the density of the fluid after API MPMS 11.1 in place of the water's:
+    As `weighed_water`, with the density of the fluid by API MPMS 11.1 in place of the water's:
 
     .. math:: V = \frac{m}{\rho_{15}\,VCF(t) - \rho_a}\left(1 - \frac{\rho_a}{\rho_b}\right)
 
@@ -172,5 +172,5 @@ def weighed_fluid(
 
 
 def _volume(mass: Any, density: Any, air_density: Any, weights_density: Any) -> Any:
-    """Litres of a liquid from its apparent mass, the buoyancy of the air taken out."""
+    """Litres of a liquid from its apparent mass, corrected for the buoyancy of the air."""
     return 1000 * mass * (1 - air_density / weights_density) / (density - air_density)

@@ -1,4 +1,4 @@
-"""How well a number is known: limits to uncertainty, budgets, sampling, agreement."""
+"""How well a number is known: uncertainty from limits, budgets, sampling, agreement."""
 
 from sumpwise import _face
 

@@ -1,4 +1,4 @@
-"""A measurement model on arrays: how a function of uncertain inputs follows its independent sources."""
+"""A measurement model on arrays: a function of uncertain inputs as a function of their independent sources."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ from sumpwise.quantities.units import Unit
 
 
 class _Input(NamedTuple):
-    """One input: its best value and its contributions by source, in its internal unit, and how the function wants it."""
+    """One input: its best value and its contributions by source, in its internal unit, and the form the function expects."""
 
     value: Any
     terms: list[tuple[int, float]]
     read: Read
 
     def at(self, z: Sequence[Any]) -> Any:
-        """The input where every source lies `z` standard uncertainties from its best value; a constant stays a scalar."""
+        """The input with every source `z` standard uncertainties from its best value; a constant stays a scalar."""
         if not self.terms:
             return self.value
         (first, size), *rest = self.terms
@@ -41,10 +41,10 @@ class Model:
     Parameters
     ----------
     function : callable or str
-        Of arrays (or Quantities of arrays, where the input is one). A public function of the library is taken by its kernel; draws
-        that its limits call impossible are left out.
+        Takes arrays (or Quantities of arrays, if the input is a Quantity). For a public function of the library its kernel is used, and
+        draws outside its limits are left out.
     inputs : sequence or mapping
-        Positional or keyword arguments: uncertain numbers, Quantities, texts or plain values. A source that several share is one source.
+        Positional or keyword arguments: uncertain numbers, Quantities, texts or plain values. A source shared by several is one source.
     part : str
         Which of several answers is wanted.
     """
@@ -84,12 +84,12 @@ class Model:
 
     def _input(self, value: Any, read: Read) -> _Input:
         if getattr(read.value, "ndim", 0):
-            raise RangeError("takes single values, no arrays", code="list.unexpected", argument="inputs", value=value)
+            raise RangeError("takes single values, not arrays", code="list.unexpected", argument="inputs", value=value)
         doubt = uncertainty.caution(read.value)
         if doubt:
             raise RangeError(
-                f"is a first-order result not to be relied on ({doubt})", code="uncertainty.first_order", argument="inputs", value=value,
-                hint="draw what it was computed from, through the whole computation",
+                f"is an unreliable first-order result ({doubt})", code="uncertainty.first_order", argument="inputs", value=value,
+                hint="give the inputs it was computed from, and the whole computation as the function",
             )  # fmt: skip
         terms = []
         for source, size in uncertainty.contributions(read.value):
@@ -124,7 +124,7 @@ class Model:
                 return getattr(result, self.part)
             except AttributeError:
                 raise RangeError(
-                    "is not a part of the answer", code="value.choice", argument="part", value=self.part, allowed=_parts(result)
+                    "is not one of the answers", code="value.choice", argument="part", value=self.part, allowed=_parts(result)
                 ) from None
         if isinstance(result, tuple):
             raise RangeError(
@@ -177,7 +177,7 @@ class Model:
         return _as_floats(result if self._index is None else result[self._index], size)
 
     def _possible(self, values: dict[str, Any]) -> Any:
-        """Which draws the limits of the arguments allow; None where nothing can be refused."""
+        """Which draws the limits of the arguments allow; None if there is nothing to refuse."""
         tests = []
         for name, spec, one in zip(self._names, self._specs, self._inputs, strict=True):
             bound = values.get(spec.at_most) if spec.at_most else None
@@ -194,7 +194,7 @@ class Model:
     # -- answers
 
     def answer(self, magnitude: float, *, spread: bool = False) -> Any:
-        """A result as the function gives it: a float, or a Quantity in its unit. A spread of a temperature is an interval."""
+        """A result in the form the function gives it: a float, or a Quantity in its unit. A spread of a temperature is an interval."""
         unit, registry = self._unit, self._registry
         if unit is None:
             return float(magnitude)
@@ -214,21 +214,21 @@ class Model:
 def _sum(*values: Any) -> Any:
     try:
         return sum(values[1:], start=values[0])
-    except TypeError:  # pint's own word for kinds that do not add up
-        raise UnitError("are not of one kind and have no sum", code="unit.kind", argument="inputs") from None
+    except TypeError:  # what pint raises for kinds that do not add up
+        raise UnitError("are of different kinds and cannot be added", code="unit.kind", argument="inputs") from None
 
 
 def _product(*values: Any) -> Any:
     try:
         return math.prod(values)
-    except TypeError:  # pint's own word for temperatures, which cannot be multiplied
+    except TypeError:  # what pint raises for temperatures, which cannot be multiplied
         raise UnitError(
-            "have no product", code="unit.kind", argument="inputs", hint="a temperature counts from a zero of its own"
+            "cannot be multiplied", code="unit.kind", argument="inputs", hint="the zero of a temperature scale is arbitrary"
         ) from None
 
 
 def _found(function: Callable[..., Any] | str) -> Callable[..., Any]:
-    """The function itself, or the one that a name stands for: a sum, a product, or a public function of the library."""
+    """The function itself, or the one with a name: a sum, a product, or a public function of the library."""
     named: Any = function
     if isinstance(function, str):
         places = _face.places()
@@ -254,11 +254,11 @@ def _as_floats(result: Any, size: int) -> Any:
             raise TypeError
     except (TypeError, ValueError):
         raise UnitError(
-            "the function must answer with real numbers or Quantities of them", code="function.answer", argument="function", value=result
+            "the function must return real numbers or Quantities of them", code="function.answer", argument="function", value=result
         ) from None
     if values.ndim and values.shape != (size,):
         raise RangeError(
-            f"the function must answer element by element: {size} draws went in, an array of shape {values.shape} came back",
-            code="function.answer", argument="function", hint="write it with numpy's functions",
+            f"the function must work element by element: {size} draws went in, an array of shape {values.shape} came back",
+            code="function.answer", argument="function", hint="write it with numpy functions",
         )  # fmt: skip
     return values if values.ndim else numpy.full(size, float(values))

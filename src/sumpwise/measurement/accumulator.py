@@ -9,8 +9,8 @@ from collections.abc import Hashable, Mapping
 class Accumulator:
     """The value and variance of a growing sum whose terms may share sources.
 
-    Contributions are signed, c·u, in the unit of the sum. What a term owes to a shared source goes into the accumulator of that source,
-    so n terms cost n steps and the variance is always that of the whole sum:
+    Contributions are signed, c·u, in the unit of the sum. The part of a term that comes from a shared source goes into the accumulator of
+    that source, so n terms take n steps and the variance is always that of the whole sum:
 
         u² = Σ own² + Σ over sources of (Σ signed contributions)²
 
@@ -31,7 +31,7 @@ class Accumulator:
         self._square = 0.0
 
     def add(self, value: float, own: float, shared: Mapping[Hashable, float], sign: float = 1.0) -> None:
-        """Add a term, or take it back with a sign of -1.
+        """Add a term, or remove it again with a sign of -1.
 
         Parameters
         ----------
@@ -42,7 +42,7 @@ class Accumulator:
         shared : mapping
             Source -> signed contribution.
         sign : float
-            1 to add the term, -1 to take back a term that was added before.
+            1 to add the term, -1 to remove a term that was added before.
         """
         self.value += sign * value
         self._own += sign * own

@@ -1,4 +1,4 @@
-"""Do two results agree: normalised error and zeta score."""
+"""Whether two results agree: normalised error and zeta score."""
 
 from __future__ import annotations
 
@@ -31,11 +31,11 @@ def _compared(function: str, values: dict[str, Any], errors: str) -> Any:
             numpy.broadcast_shapes(*map(numpy.shape, best))
         except ValueError:
             raise RangeError(
-                "does not fit the other in shape", code="list.length", argument=u_y, value=values[u_y], hint="arrays of one length"
+                "does not have the same shape as the other", code="list.length", argument=u_y, value=values[u_y], hint="equal shapes"
             ) from None
         if not every(best[1] + best[3] > 0):
             raise RangeError(
-                "two exact values need no score: one of the uncertainties must be greater than 0", code="uncertainty.missing",
+                "two exact values have no score: at least one uncertainty must be greater than 0", code="uncertainty.missing",
                 argument=u_x, value=values[u_x],
             )  # fmt: skip
 
@@ -51,7 +51,7 @@ def normalized_error(x: ValueLike, u_expanded_x: ValueLike, y: ValueLike, u_expa
     Parameters
     ----------
     x, y : any kind, scalar or array
-        The two results; only their best values count.
+        The two results; only their best values are used.
     u_expanded_x, u_expanded_y : same kind, scalar or array
         Their expanded uncertainties, both with the same coverage (usually k = 2).
     errors : str
@@ -61,12 +61,12 @@ def normalized_error(x: ValueLike, u_expanded_x: ValueLike, y: ValueLike, u_expa
     Returns
     -------
     float or ndarray
-        The results agree when it lies between -1 and 1.
+        The results agree if it is between -1 and 1.
 
     Raises
     ------
     SumpwiseError
-        For results of different kinds, or when both uncertainties are zero.
+        For results of different kinds, or if both uncertainties are zero.
 
     See Also
     --------
@@ -93,7 +93,7 @@ def zeta_score(x: ValueLike, u_x: ValueLike, y: ValueLike, u_y: ValueLike, *, er
     Parameters
     ----------
     x, y : any kind, scalar or array
-        The two results; only their best values count.
+        The two results; only their best values are used.
     u_x, u_y : same kind, scalar or array
         Their standard uncertainties.
     errors : str
@@ -108,7 +108,7 @@ def zeta_score(x: ValueLike, u_x: ValueLike, y: ValueLike, u_y: ValueLike, *, er
     Raises
     ------
     SumpwiseError
-        For results of different kinds, or when both uncertainties are zero.
+        For results of different kinds, or if both uncertainties are zero.
 
     See Also
     --------

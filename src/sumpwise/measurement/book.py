@@ -1,4 +1,4 @@
-"""What a figure in a book means: its competing meanings weighed against what was measured."""
+"""What a figure in a service book means: its possible meanings weighed against measurements."""
 
 from __future__ import annotations
 
@@ -22,25 +22,25 @@ SHARE = argument("fraction", above=0.5, below=1.0, scalar=True)
 WEIGHT = argument("number", minimum=0.0, scalar=True)
 
 FAR = 3.0
-"""Standard uncertainties beyond which no meaning fits."""
+"""A meaning further off than this many standard uncertainties does not fit."""
 
 CANNOT_TELL, NONE_FITS = "cannot tell", "none fits"
 
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """One thing the book may mean.
+    """One possible meaning of the figure in the book.
 
     Attributes
     ----------
     name : str
-        What it is called.
+        Its name.
     volume : Quantity
-        What it comes to in this unit at the right level, at the reference temperature; uncertain.
+        The volume of this meaning, measured on this unit, at the right level and the reference temperature; uncertain.
     z : float
         Book minus measured, in standard uncertainties of the difference.
     weight : float
-        Probability of this meaning, if it is one of those given.
+        Probability of this meaning, provided one of those given is right.
     """
 
     name: str
@@ -51,12 +51,12 @@ class Meaning:
 
 @dataclass(frozen=True, slots=True)
 class Meanings:
-    """The meanings of a figure, likeliest first.
+    """The possible meanings of a figure, most likely first.
 
     Attributes
     ----------
     verdict : str
-        The name of the meaning, "cannot tell" when no weight reaches what was asked for, "none fits" when all are far off.
+        The name of the meaning; "cannot tell" if no weight reaches the confidence asked for, "none fits" if all are far off.
     rows : tuple of Meaning
         Each meaning with its weight.
     """
@@ -87,21 +87,22 @@ def book_meaning(
     book: VolumeLike, measured: Mapping[str, VolumeLike], start: VolumeLike = "0 L", prior: Mapping[str, float] | None = None,
     confidence: FractionLike = 0.95,
 ) -> Meanings:  # fmt: skip
-    """Weigh the competing meanings of a volume that a book gives.
+    """Weigh the possible meanings of a volume printed in a service book.
 
     Parameters
     ----------
     book : volume
-        The figure with what it is printed to: "3.6 ± 0.05 L" when it is printed to a tenth.
+        The figure with its rounding: "3.6 ± 0.05 L" if it is printed to a tenth.
     measured : mapping
-        Name of a meaning -> volume that was measured for it, at the reference temperature ("plug only", "with pan and filter", "with
-        cooler"); `Ledger.total_drained` gives them, uncertain.
+        Name of a meaning ("plug only", "with pan and filter", "with cooler") -> the volume measured for it, at the reference temperature;
+        `Ledger.total_drained` gives such volumes, uncertain.
     start : volume
-        Off the target before the work, at the reference temperature: what was missing did not come out, but belongs to the figure.
+        How far the level was off the target before the work, at the reference temperature: missing fluid did not come out, but is part of
+        the figure.
     prior : mapping, optional
-        Name -> weight before measuring; all alike by default.
+        Name -> weight before measuring; equal by default.
     confidence : fraction
-        Weight from which a meaning is named.
+        Smallest weight at which the verdict names a meaning.
 
     Returns
     -------
@@ -119,8 +120,8 @@ def book_meaning(
 
     Notes
     -----
-    Bayes' rule over the meanings given. The likelihood of a meaning m with measured volume v ± u is the density of the difference between
-    book and v - start: normal, or normal folded with the rectangle of a printed ± a, (Φ((d + a)/u) - Φ((d - a)/u))/(2a).
+    Bayes' rule over the meanings given. The likelihood of a meaning with measured volume v ± u is the density of the difference between
+    the book and v - start: normal, or normal convolved with the rectangle of a printed ± a, (Φ((d + a)/u) - Φ((d - a)/u))/(2a).
 
     Examples
     --------
@@ -139,7 +140,7 @@ def book_meaning(
     weights = dict.fromkeys(measured, 1.0) if prior is None else dict(prior)
     if set(weights) != set(measured):
         raise RangeError(
-            "needs a weight for each meaning and no other", code="list.length", argument="prior", value=prior, allowed=", ".join(measured)
+            "needs one weight for each meaning", code="list.length", argument="prior", value=prior, allowed=", ".join(measured)
         )
     priors = [WEIGHT.value(weights[name], f"prior, {name}") for name in measured]
     rows, logs = [], []
@@ -150,9 +151,9 @@ def book_meaning(
         logs.append(math.log(weight) + density if weight else -math.inf)
         rows.append((str(name), answer(whole, "volume", asked), off))
     if not any(priors):
-        raise RangeError("leaves no meaning possible", code="evidence.contradicts", argument="prior", value=prior)
+        raise RangeError("rules out every meaning", code="evidence.contradicts", argument="prior", value=prior)
     possible = max(logs) > -math.inf
-    if not possible:  # exact volumes outside what is printed: the nearest counts, as it would with a doubt that goes to nothing
+    if not possible:  # exact volumes outside what is printed: the nearest counts, as in the limit of vanishing uncertainty
         nearest = min(abs(off) for (_, _, off), weight in zip(rows, priors, strict=True) if weight)
         logs = [
             math.log(weight) if weight and abs(off) == nearest else -math.inf for (_, _, off), weight in zip(rows, priors, strict=True)
@@ -168,14 +169,14 @@ def book_meaning(
 
 
 def _compared(figure: Any, whole: Any) -> tuple[float, float]:
-    """How far apart in standard uncertainties, and the logarithm of the density of that difference."""
+    """The distance in standard uncertainties, and the logarithm of the density of that difference."""
     difference = uncertainty.nominal(figure) - uncertainty.nominal(whole)
     printed = uncertainty.contributions(figure)
     known = uncertainty.standard(uncertainty.combine(0.0, [(1.0, figure), (-1.0, whole)]))
     if not known:
         raise RangeError(
             "two exact volumes cannot be weighed", code="uncertainty.missing", argument="book",
-            hint="write what the figure is printed to: 3.6 ± 0.05 L",
+            hint="write the figure with its rounding: 3.6 ± 0.05 L",
         )  # fmt: skip
     u = uncertainty.standard(whole)
     shared = {source for source, _ in uncertainty.contributions(whole)}
@@ -189,7 +190,7 @@ def _compared(figure: Any, whole: Any) -> tuple[float, float]:
 
 
 def _log_between(low: float, high: float) -> float:
-    """Logarithm of the share of the normal distribution between two places, however far out the lower one lies."""
+    """Logarithm of the share of the normal distribution between two points, however far out in the tail."""
     if low < 1:
         return math.log(0.5 * (math.erfc(low / math.sqrt(2.0)) - math.erfc(high / math.sqrt(2.0))))
     near, far = _tail(low), _tail(high)
@@ -198,7 +199,7 @@ def _log_between(low: float, high: float) -> float:
 
 
 def _tail(x: float) -> float:
-    """Upper tail of the normal distribution at x >= 1 over exp(-x²/2): the function itself, from 25 on its asymptotic series."""
+    """Upper tail of the normal distribution at x >= 1, divided by exp(-x²/2); from 25 up by its asymptotic series."""
     if x < 25:
         return 0.5 * math.erfc(x / math.sqrt(2.0)) * math.exp(x * x / 2)
     inverse = 1 / (x * x)

@@ -1,4 +1,4 @@
-"""Coverage factors: quantiles of Student's distribution, and the degrees of freedom of a combined uncertainty."""
+"""Coverage factors from Student's distribution, and the degrees of freedom of a combined uncertainty."""
 
 from __future__ import annotations
 
@@ -25,14 +25,14 @@ MANY = 2000.0
 
 
 def coverage_factor(coverage: FractionLike = 0.95, dof: float = math.inf) -> float:
-    """Coverage factor of Student's distribution: the k for which ±k·u covers a given share.
+    """Coverage factor from Student's distribution: the k for which ±k·u covers a given probability.
 
     Parameters
     ----------
     coverage : fraction
-        Share to be covered, between 0 and 1.
+        Probability to cover, between 0 and 1.
     dof : float
-        Degrees of freedom of the standard uncertainty, greater than 0, whole or not; infinite for the normal distribution.
+        Degrees of freedom of the standard uncertainty, greater than 0, not necessarily whole; infinite for the normal distribution.
 
     Returns
     -------
@@ -41,7 +41,7 @@ def coverage_factor(coverage: FractionLike = 0.95, dof: float = math.inf) -> flo
     Raises
     ------
     RangeError
-        If the share is not between 0 and 1, or the degrees of freedom are not above 0.
+        If the probability is not between 0 and 1, or the degrees of freedom are not above 0.
 
     See Also
     --------
@@ -50,8 +50,8 @@ def coverage_factor(coverage: FractionLike = 0.95, dof: float = math.inf) -> flo
     Notes
     -----
     GUM (JCGM 100:2008) clause G.3 and Table G.2. The tail area is half the regularised incomplete beta function
-    I(ν/(ν + t²); ν/2, 1/2), by its continued fraction (Abramowitz & Stegun 26.5.8), and is solved by Newton's method from the
-    normal quantile, which lies below the root of a concave function: every step comes closer from the same side. Above a thousand
+    I(ν/(ν + t²); ν/2, 1/2), computed by its continued fraction (Abramowitz & Stegun 26.5.8) and solved by Newton's method. The start is
+    the normal quantile, which is below the root of a concave function, so every step comes closer from the same side. Above a thousand
     degrees of freedom the expansion A&S 26.7.5 is used.
 
     Examples
@@ -71,7 +71,7 @@ def plain_share(coverage: Any) -> float:
     """A coverage probability, which has no uncertainty of its own."""
     share = COVERAGE.value(coverage, "coverage")
     if not isinstance(share, float):
-        raise RangeError("takes a plain share", code="uncertainty.unexpected", argument="coverage", value=coverage)
+        raise RangeError("must not have an uncertainty", code="uncertainty.unexpected", argument="coverage", value=coverage)
     return share
 
 
@@ -81,7 +81,7 @@ def degrees_of_freedom(value: Any, name: str = "dof") -> float:
         return math.inf
     number = DOF.value(value, name)
     if not isinstance(number, float):
-        raise RangeError("takes a plain number", code="uncertainty.unexpected", argument=name, value=value)
+        raise RangeError("must be a plain number, without an uncertainty", code="uncertainty.unexpected", argument=name, value=value)
     return number
 
 
@@ -149,12 +149,12 @@ def effective_dof(contributions: Sequence[float], dofs: Sequence[float]) -> floa
     contributions : sequence of float
         The contributions c·u to the result, in one unit; their signs do not matter.
     dofs : sequence of float
-        The degrees of freedom of each, greater than 0, infinite where the standard uncertainty is exactly known.
+        The degrees of freedom of each, greater than 0; infinite if the standard uncertainty is known exactly.
 
     Returns
     -------
     float
-        Infinite when no contribution has finite degrees of freedom.
+        Infinite if no contribution has finite degrees of freedom.
 
     Raises
     ------
@@ -174,7 +174,7 @@ def effective_dof(contributions: Sequence[float], dofs: Sequence[float]) -> floa
     16.7
     """
     if len(contributions) != len(dofs):
-        raise RangeError("takes one number of degrees of freedom for each contribution", code="list.length", argument="dofs", value=dofs)
+        raise RangeError("needs one number of degrees of freedom for each contribution", code="list.length", argument="dofs", value=dofs)
     for dof in dofs:
         if not dof > 0:
             raise RangeError("must be greater than 0", code="range.outside", argument="dofs", value=dof)

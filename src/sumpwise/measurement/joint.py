@@ -1,4 +1,4 @@
-"""One value from several that lean on the same readings: generalised least squares."""
+"""One value from several that rest on the same readings: generalised least squares."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from sumpwise.quantities.boundary import answer, argument
 _VOLUME = argument("volume", scalar=True)
 
 TINIEST = 1e-100
-"""Litres, and share of the largest standard uncertainty, below which one is none."""
+"""A standard uncertainty below this many litres, or this share of the largest one, counts as zero."""
 
 MOST_ALIKE = 1e-10
-"""Share of its variance that an estimate must have to itself; with less the estimates are one and the same."""
+"""The least share of its variance that an estimate must not share with others; with less they are the same estimate."""
 
 
 class BestEstimate(NamedTuple):
-    """The combined `value`, the `weights` of the estimates (they add up to 1) and `chi_squared` of their spread about it."""
+    """The combined `value`, the `weights` of the estimates (they add up to 1), and `chi_squared` for their spread about it."""
 
     value: Any
     weights: tuple[float, ...]
@@ -27,34 +27,34 @@ class BestEstimate(NamedTuple):
 
     @property
     def chance(self) -> float:
-        """Probability that estimates which agree would be spread as far or farther: below 1 % they contradict each other."""
+        """Probability that consistent estimates would differ by as much or more: below 1 % they contradict each other."""
         return beyond(self.chi_squared, len(self.weights) - 1)
 
 
 def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
-    r"""Best value of one volume from several estimates of it that share causes of error.
+    r"""Best value of a volume from several estimates that share sources of error.
 
-    The level by the stick and the level by the ledger both rest on the first stick reading: taken for independent they would count it
-    twice.
+    The level by the stick and the level by the ledger, for example, both rest on the first stick reading: treated as independent, they
+    would count it twice.
 
     Parameters
     ----------
     estimates : sequence of volumes
-        Uncertain, and correlated where they share a source; or plain when `covariance` is given.
+        Uncertain, and correlated if they share a source; or plain if `covariance` is given.
     covariance : array of numbers, n by n, optional
-        Of the estimates, in litres squared; by default that of the uncertain numbers.
+        Covariance of the estimates, in litres squared; by default that of the uncertain numbers.
 
     Returns
     -------
     BestEstimate
-        `.value` in the unit of the first estimate, `.weights` and `.chi_squared` (one degree of freedom fewer than estimates). A weight
-        may be negative or above 1: an estimate can serve to take another's error out.
+        `.value` in the unit of the first estimate, `.weights` and `.chi_squared` (with one degree of freedom fewer than estimates). A
+        weight may be negative or above 1: one estimate can cancel the error of another.
 
     Raises
     ------
     SumpwiseError
-        For an estimate that cannot be read or is exact, for estimates that rest on the same sources alone, or a matrix that is no
-        covariance.
+        For an estimate that cannot be read or is exact, for estimates that rest on exactly the same sources, or for a matrix that is not
+        a covariance.
 
     Notes
     -----
@@ -96,11 +96,11 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
     if float(numpy.linalg.eigvalsh(correlation)[0]) < MOST_ALIKE:
         if covariance is None:
             raise RangeError(
-                "rest on the same sources alone", code="evidence.one_source", argument="estimates", value=estimates,
+                "rest on exactly the same sources", code="evidence.one_source", argument="estimates", value=estimates,
                 hint="leave one of them out",
             )  # fmt: skip
         raise RangeError(
-            "is not a covariance of separate estimates", code="uncertainty.covariance", argument="covariance", value=covariance,
+            "is not the covariance of separate estimates", code="uncertainty.covariance", argument="covariance", value=covariance,
             allowed="positive definite",
         )  # fmt: skip
     pull = numpy.linalg.solve(correlation, 1.0 / spread) / spread
@@ -117,7 +117,7 @@ def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
 
 
 def beyond(chi_squared: float, freedom: int) -> float:
-    """Upper tail of the chi-squared distribution, by its closed forms for a whole number of degrees of freedom."""
+    """Upper tail of the chi-squared distribution, in closed form for a whole number of degrees of freedom."""
     half = chi_squared / 2
     if not freedom:
         return 1.0
@@ -149,7 +149,7 @@ def _checked(covariance: Any, size: int) -> Any:
     except (TypeError, ValueError):
         raise RangeError(
             "is not a matrix of numbers", code="uncertainty.covariance", argument="covariance", value=covariance,
-            hint="plain litres squared",
+            hint="give plain numbers, in litres squared",
         ) from None  # fmt: skip
     if matrix.shape != (size, size) or not numpy.isfinite(matrix).all() or not numpy.allclose(matrix, matrix.T, rtol=1e-9, atol=0):
         raise RangeError(

@@ -1,4 +1,4 @@
-"""One value from several that were measured apart, such as at one service after another: their own doubts, and the spread between them."""
+"""One value from several measured on separate occasions, such as successive services: their uncertainties, and the spread between."""
 
 from __future__ import annotations
 
@@ -11,17 +11,17 @@ from sumpwise.measurement.spreads import ANY
 from sumpwise.quantities.boundary import PLAIN, answer, argument
 
 LARGEST = 1e150
-"""Values from here on cannot be squared."""
+"""Values from this size up cannot be squared."""
 _ONE = argument(ANY, minimum=-LARGEST, maximum=LARGEST, scalar=True)
 
 CLOSE = 1e-14
-"""Share of the variance between by which its last step may still move it."""
+"""The iteration stops when a step changes the variance between by less than this share."""
 TINIEST = 1e-10
-"""Share of the largest deviation from the mean below which a spread between the values is none."""
+"""A spread between the values below this share of the largest deviation from the mean counts as zero."""
 
 
 class Pooled(NamedTuple):
-    """The pooled `value`, the `weights` of the values, the standard deviation `between` them, and their `chi_squared` without it."""
+    """The pooled `value`, the `weights` of the values, the standard deviation `between` occasions, and `chi_squared` without it."""
 
     value: Any
     weights: tuple[float, ...]
@@ -32,41 +32,41 @@ class Pooled(NamedTuple):
 def pooled(values: Any) -> Pooled:
     r"""Pool values of one quantity that were measured on separate occasions.
 
-    What they scatter more than their own uncertainties explain is a spread between the occasions, which counts for the weights and for
-    the uncertainty of the result. A source of uncertainty that several of them share, such as the scale of one pail, makes no scatter,
-    and no number of occasions averages it out.
+    Scatter beyond what their own uncertainties explain is a spread between the occasions, which enters the weights and the uncertainty of
+    the result. An error that several values share, such as the scale of one pail, causes no scatter, and no number of occasions averages
+    it out.
 
     Parameters
     ----------
     values : sequence of any one kind
-        Two services, two days, two people; uncertain, and correlated where they share a source.
+        From different services, days or people; uncertain, and correlated if they share a source.
 
     Returns
     -------
     Pooled
         `.value` and `.between` (a standard deviation) in the unit of the first value, `.weights` (they add up to 1), and `.chi_squared`
-        about the weighted mean without a spread between (one degree of freedom fewer than values; None where a value is exact).
+        about the weighted mean without a spread between (one degree of freedom fewer than values; None if a value is exact).
 
     Raises
     ------
     SumpwiseError
-        For no values, one that cannot be read, or values of several kinds.
+        For an empty list, a value that cannot be read, or values of different kinds.
 
     See Also
     --------
-    best_estimate : several estimates at one moment that lean on the same readings.
+    best_estimate : several estimates at one moment that rest on the same readings.
 
     Notes
     -----
     Weighted mean with a component of variance τ² between occasions, by Mandel and Paule (Analytical Chemistry 42 (1970) 1194; Paule and
-    Mandel, Journal of Research of the National Bureau of Standards 87 (1982) 377), as it is used for key comparisons (Kacker, Metrologia
+    Mandel, Journal of Research of the National Bureau of Standards 87 (1982) 377), as used for key comparisons (Kacker, Metrologia
     41 (2004) 132):
 
     .. math:: \hat x = \sum w_i x_i, \qquad w_i \propto \frac{1}{u_i^2 + \tau^2}, \qquad
               \sum \frac{(x_i - \hat x)^2}{u_i^2 + \tau^2} = n - 1, \qquad u^2(\hat x) = \left(\sum \frac{1}{u_i^2 + \tau^2}\right)^{-1}
 
-    with τ² = 0 where even that leaves the sum below n - 1. Here uᵢ holds the sources that are a value's alone; to u² is added what the
-    shared ones contribute, (Σ wᵢcᵢ)² each.
+    with τ² = 0 if even that leaves the sum below n - 1. Here uᵢ is from the sources that belong to one value alone; each shared source
+    adds (Σ wᵢcᵢ)² to u².
 
     Examples
     --------
@@ -85,10 +85,10 @@ def pooled(values: Any) -> Pooled:
     for i, read in enumerate(reads):
         if read.kind != kind and {read.kind, kind} - set(PLAIN):
             problem = f"is {with_article(read.kind)}; expected {with_article(kind)}"
-            raise UnitError(problem, code="unit.kind", argument=f"values[{i}]", value=given[i], hint="as values[0] is")
+            raise UnitError(problem, code="unit.kind", argument=f"values[{i}]", value=given[i], hint="the same kind as values[0]")
     best = [uncertainty.nominal(read.value) for read in reads]
     own = _own([uncertainty.contributions(read.value) for read in reads])
-    # in units of what they scatter or doubt most, so that no square is lost
+    # scaled by the largest deviation or uncertainty, so that no square underflows or overflows
     whole = max(*own, *(abs(x - best[0]) for x in best)) or 1.0
     places, variances = [(x - best[0]) / whole for x in best], [(u / whole) ** 2 for u in own]
     between = _between(places, variances)
@@ -102,7 +102,7 @@ def pooled(values: Any) -> Pooled:
 
 
 def _own(parts: list[list[tuple[Any, float]]]) -> list[float]:
-    """The standard uncertainty of each value by the sources that no other one shares."""
+    """The standard uncertainty of each value from the sources that no other value shares."""
     seen: dict[Any, int] = {}
     for contributions in parts:
         for cause, part in contributions:
@@ -111,7 +111,7 @@ def _own(parts: list[list[tuple[Any, float]]]) -> list[float]:
 
 
 def _weighted(best: list[float], own: list[float], between: float) -> tuple[list[float], float]:
-    """Weights and mean; exact values count alone where nothing is between them."""
+    """Weights and mean; without a spread between, only the exact values count, if there are any."""
     variances = [variance + between for variance in own]
     least = min(variances)
     parts = [least / variance for variance in variances] if least else [float(not variance) for variance in variances]
@@ -121,7 +121,7 @@ def _weighted(best: list[float], own: list[float], between: float) -> tuple[list
 
 
 def _chi_squared(best: list[float], own: list[float]) -> float | None:
-    """Of the values about their weighted mean; none where one is exact."""
+    """Chi-squared of the values about their weighted mean; None if one is exact."""
     if not all(own):
         return None
     _, mean = _weighted(best, own, 0.0)
@@ -129,7 +129,7 @@ def _chi_squared(best: list[float], own: list[float]) -> float | None:
 
 
 def _between(best: list[float], own: list[float]) -> float:
-    """The variance between, by Newton's method from below: what is to become n - 1 falls with it, ever more slowly."""
+    """The variance between, by Newton's method from below: the sum that must equal n - 1 is a convex, falling function of it."""
     middle = math.fsum(best) / len(best)
     far = max(abs(x - middle) for x in best)
     between = (TINIEST * far) ** 2

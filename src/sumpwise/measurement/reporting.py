@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from sumpwise.accepted import FractionLike, ValueLike
 
 DOMINANT = 0.7
-"""Share of the variance from which one source that is not normal decides the shape of the result."""
+"""From this share of the variance, one source that is not normal decides the shape of the result."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,13 +28,13 @@ class BudgetRow:
     Attributes
     ----------
     name : str
-        What the source is called.
+        Name of the source.
     contribution : float or Quantity
-        Sensitivity times standard uncertainty, with its sign: two results with like signs err together.
+        Sensitivity times standard uncertainty, with its sign: if two results have the same sign, the source moves both the same way.
     share : float
         Share of the variance of the result.
     shape : str
-        How the source is distributed.
+        Shape of its distribution.
     dof : float
         Its degrees of freedom.
     others : tuple
@@ -58,7 +58,7 @@ class Budget(Displayed):
     value, standard_uncertainty : float or Quantity
         The result.
     rows : tuple of BudgetRow
-        Independent sources; what several inputs share is one row, so correlation is in the sum and not beside it.
+        Independent sources; a source that several inputs share is one row, so the sum already includes correlation.
     dof : float
         Effective degrees of freedom.
     correlations : tuple of float
@@ -109,7 +109,7 @@ LARGEST = 1.7976931348623157e308
 
 
 def _split(result: Any, name: str) -> tuple[Any, Any]:
-    """An uncertain magnitude, and what turns a plain magnitude into an answer."""
+    """An uncertain magnitude, and a function that turns a plain magnitude into an answer."""
     magnitude = uncertainty.alone(getattr(result, "_magnitude", result) if hasattr(result, "_REGISTRY") else result)
     if not uncertainty.is_uncertain(magnitude):
         try:
@@ -157,8 +157,8 @@ def budget(result: Any, *others: Any) -> Budget:
 
     Notes
     -----
-    GUM (JCGM 100:2008) clause 5.1 with independent sources, so that equation 16 for correlated inputs holds by construction; covariance
-    between two results is the sum of the products of their contributions (JCGM 102:2011 clause 6.2).
+    GUM (JCGM 100:2008) clause 5.1 with independent sources, so equation 16 for correlated inputs holds by construction; the covariance of
+    two results is the sum of the products of their contributions (JCGM 102:2011 clause 6.2).
 
     Examples
     --------
@@ -208,9 +208,9 @@ class ExpandedUncertainty:
     coverage_factor : float
         k, from Student's distribution.
     dof : float
-        Effective degrees of freedom, before they are cut to a whole number.
+        Effective degrees of freedom, before they are rounded down to a whole number.
     coverage : float
-        Share covered.
+        Probability covered.
     caution : str
         Why the interval is doubtful, or an empty text.
     """
@@ -248,7 +248,7 @@ def expanded(result: ValueLike, coverage: FractionLike = 0.95) -> ExpandedUncert
     result : uncertain number or Quantity
         A single result.
     coverage : fraction
-        Share to be covered, between 0 and 1.
+        Probability to cover, between 0 and 1.
 
     Returns
     -------
@@ -258,7 +258,7 @@ def expanded(result: ValueLike, coverage: FractionLike = 0.95) -> ExpandedUncert
     Raises
     ------
     SumpwiseError
-        If the result is not a single number or the share is not between 0 and 1.
+        If the result is not a single number or the probability is not between 0 and 1.
 
     See Also
     --------
@@ -266,8 +266,8 @@ def expanded(result: ValueLike, coverage: FractionLike = 0.95) -> ExpandedUncert
 
     Notes
     -----
-    GUM (JCGM 100:2008) clause G.4 and G.6.4: Welch-Satterthwaite, the effective degrees of freedom cut to the next lower whole number.
-    The interval assumes a result that is nearly normal (G.2): a caution says when one source of another shape decides it.
+    GUM (JCGM 100:2008) clause G.4 and G.6.4: Welch-Satterthwaite, with the effective degrees of freedom rounded down to a whole number.
+    The interval assumes a nearly normal result (G.2): a caution says if one source of another shape dominates it.
 
     Examples
     --------
@@ -287,13 +287,13 @@ def expanded(result: ValueLike, coverage: FractionLike = 0.95) -> ExpandedUncert
     for source, c in parts.items():
         shape = getattr(source, "shape", "normal")
         if not caution and shape != "normal" and c * c > DOMINANT * variance:
-            caution = f"one {shape} source decides the shape of this result: let monte_carlo give the interval"
+            caution = f"one {shape} source decides the shape of this result: use monte_carlo for the interval"
     u = math.sqrt(variance)
     return ExpandedUncertainty(answer(uncertainty.nominal(magnitude)), answer(u, True), answer(k * u, True), k, dof, share, caution)
 
 
 def whole_dof(dof: float) -> float:
-    """Degrees of freedom cut to the next lower whole number (GUM G.4.1), but never below one that is smaller than 1 already."""
+    """Degrees of freedom rounded down to a whole number (GUM G.4.1); a number below 1 stays as it is."""
     if dof == math.inf:
         return dof
     return float(math.floor(dof * (1 + 1e-9))) or dof

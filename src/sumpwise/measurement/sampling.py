@@ -31,7 +31,7 @@ DRAWS = argument("count", minimum=100, maximum=10**9, scalar=True)
 
 @dataclass(frozen=True, slots=True)
 class MonteCarlo(Displayed):
-    """What the draws say of the answer.
+    """What the draws say about the answer.
 
     Attributes
     ----------
@@ -40,13 +40,13 @@ class MonteCarlo(Displayed):
     symmetric_interval, shortest_interval : Span
         The coverage interval that leaves equal shares below and above, and the shortest one.
     coverage : float
-        The share they cover.
+        The probability they cover.
     draws : int
-        How many draws were taken into account.
+        How many draws were used.
     refused : int
-        How many were left out because the function's own limits call them impossible.
+        How many were left out because they are outside the function's own limits.
     stable : bool or None
-        Whether the digits asked for are stable; None where none were asked for.
+        Whether the digits asked for are stable; None if none were asked for.
     """
 
     mean: Any
@@ -77,25 +77,25 @@ class MonteCarlo(Displayed):
 def monte_carlo(
     function: Callable[..., Any] | str, inputs: Any, draws: int = 10**6, coverage: FractionLike = 0.95, seed: Any = None, *, part: str = ""
 ) -> MonteCarlo:
-    """Propagate the distributions of the inputs through a function by drawing from them.
+    """Propagate the distributions of the inputs through a function by random sampling.
 
     Parameters
     ----------
     function : callable or str
-        Takes the inputs as arrays (Quantities of arrays where an input has a unit) and answers element by element. A public function
-        of the library is run by its kernel, and draws that its own limits call impossible (more drained than there is) are left out.
-        Models that come from a file go by name: "sum", "product", or a public function's.
+        Takes the inputs as arrays (Quantities of arrays if an input has a unit) and works element by element. For a public function of the
+        library its kernel is used, and impossible draws, outside its own limits (more drained than there is), are left out. A model from a
+        file is given by name: "sum", "product", or the name of a public function.
     inputs : sequence or mapping
         Its arguments, by position or by name: uncertain numbers, Quantities, texts; plain values stay as they are. Each source is drawn
-        in its own shape, once, however many inputs share it.
+        once, from its own distribution, however many inputs share it.
     draws : int
         Number of draws, at least 100.
     coverage : fraction
-        Share that the intervals cover.
+        Probability that the intervals cover.
     seed : int or numpy Generator, optional
-        For the same draws again; no global state is touched.
+        To repeat the same draws; no global state is touched.
     part : str
-        Which of several answers is wanted ("resident").
+        Which answer to use, if the function has several ("resident").
 
     Returns
     -------
@@ -105,20 +105,20 @@ def monte_carlo(
     Raises
     ------
     SumpwiseError
-        When the function does not answer every draw with a finite number.
+        If the function does not give a finite number for every draw.
 
     See Also
     --------
     monte_carlo_adaptive : draws until the digits asked for are stable.
-    validate : whether the first-order result may be trusted.
+    validate : whether the first-order result can be trusted.
 
     Notes
     -----
     One outside source.
 
     JCGM 101:2008 clauses 6.4 and 7. A normal source with ν degrees of freedom is drawn from Student's distribution scaled by its
-    standard uncertainty (6.4.9); limits known with ν degrees of freedom, so to a relative doubt 1/√(2ν) (GUM G.4.2), are inexact
-    limits (6.4.3). Memory is 8 bytes a draw and little more.
+    standard uncertainty (6.4.9); limits with ν degrees of freedom, so with a relative uncertainty of 1/√(2ν) (GUM G.4.2), are inexact
+    limits (6.4.3). It takes little more than 8 bytes of memory a draw.
 
     Examples
     --------
@@ -146,18 +146,18 @@ def monte_carlo_adaptive(
     function, inputs : callable, sequence or mapping
         As for `monte_carlo`.
     digits : int
-        Significant digits of the standard uncertainty that count, 1 to 4.
+        How many significant digits of the standard uncertainty must be stable, 1 to 4.
     coverage, seed : fraction, int
         As for `monte_carlo`.
     most : int
-        Draws after which it stops with `.stable` false.
+        Number of draws after which it stops, with `.stable` false.
     part : str
         As for `monte_carlo`.
 
     Returns
     -------
     MonteCarlo
-        Of all the draws; `.stable` says whether the digits were reached.
+        Result of all the draws; `.stable` says whether the digits are stable.
 
     Raises
     ------
@@ -212,14 +212,14 @@ def _pooled(means: Any, deviations: Any, size: int) -> float:
 
 
 def numerical_tolerance(standard: float, digits: int) -> float:
-    """Half a unit of the last of so many significant digits of a standard uncertainty (JCGM 101 clause 7.9.2)."""
+    """Half a unit of the last of this many significant digits of a standard uncertainty (JCGM 101 clause 7.9.2)."""
     if standard == 0:
         return 0.0
     return 0.5 * 10.0 ** (int(f"{standard:.{digits - 1}e}".partition("e")[2]) - digits + 1)
 
 
 def _fill(out: Any, model: Model, rng: Any) -> int:
-    """Fill `out` with draws of the model's answer; how many draws were refused on the way."""
+    """Fill `out` with draws of the model's answer, and return how many draws were refused on the way."""
     z = [numpy.empty(min(CHUNK, out.size)) for _ in model.sources]
     filled = refused = 0
     while filled < out.size:
@@ -233,13 +233,13 @@ def _fill(out: Any, model: Model, rng: Any) -> int:
         refused += size - got.size
         if refused > 100 * (filled + CHUNK):
             raise RangeError(
-                "hardly any draw lies within the function's own limits", code="answer.none", argument="inputs", hint="check the best values"
+                "hardly any draw is within the function's own limits", code="answer.none", argument="inputs", hint="check the best values"
             )
     return refused
 
 
 def _generator(seed: Any) -> Any:
-    """A generator of its own, so that no draw touches another's state."""
+    """A separate random generator, so that no other state is touched."""
     if seed is None or isinstance(seed, numpy.random.Generator):
         return numpy.random.default_rng(seed)
     number = argument("count", scalar=True).value(seed, "seed")
@@ -303,7 +303,7 @@ def _summary(values: Any, model: Model, coverage: float, refused: int, stable: b
         bad = int(values.size - numpy.isfinite(values).sum())
         raise RangeError(
             f"{bad} of {values.size} draws have no finite answer", code="answer.none", argument="function",
-            hint="it must hold over the whole width of the inputs",
+            hint="it must work over the whole range of the inputs",
         )  # fmt: skip
     mean, standard = _moments(values)
     symmetric, shortest = ([model.answer(v) for v in pick(values, coverage)] for pick in (_symmetric, _shortest))

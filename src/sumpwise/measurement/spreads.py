@@ -36,7 +36,7 @@ class _Interval(Argument):
         except SumpwiseError as error:
             raise error.at(name) from None
         if reading.spread is not None:
-            raise RangeError("is an uncertainty and has none of its own", code="uncertainty.unexpected", argument=name, value=text)
+            raise RangeError("is an uncertainty and must not have its own", code="uncertainty.unexpected", argument=name, value=text)
         return self._validated(reading.value * reading.unit.factor, text, name), _as_interval(reading.unit), None, None
 
     def _due(self) -> str:

@@ -23,7 +23,7 @@ DIVISORS = {
     "resolution": math.sqrt(12.0),
     "normal": 2.0,
 }
-"""What a half-width is divided by; for "resolution" the whole step, for "normal" the coverage factor of an expanded uncertainty."""
+"""Divisor of a half-width; for "resolution" that of the whole step, for "normal" the coverage factor of an expanded uncertainty."""
 
 COVERED = argument("number", above=0.0)
 """A coverage factor."""
@@ -34,15 +34,15 @@ def _half_width_kernel(half_width: Any, divisor: Any) -> Any:
 
 
 def standard_uncertainty(half_width: ValueLike, shape: str = "rectangular", *, errors: str = "raise") -> Any:
-    """Standard uncertainty that belongs to a half-width.
+    """Standard uncertainty from a half-width.
 
     Parameters
     ----------
     half_width : any kind, scalar or array
-        Half the width between the limits; for "resolution" the whole step of the display; for "normal" an expanded uncertainty with
-        coverage factor 2.
+        Half the width between the limits; for "resolution" the whole step of the display; for "normal" an expanded uncertainty with a
+        coverage factor of 2.
     shape : str
-        "rectangular", "triangular", "arcsine" (a cycle between its limits), "resolution" or "normal".
+        "rectangular", "triangular", "arcsine" (a cycle between limits), "resolution" or "normal".
     errors : str
         What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
         beside the answer, as `.answer` and `.problems`: row, code and error of each.
@@ -55,7 +55,7 @@ def standard_uncertainty(half_width: ValueLike, shape: str = "rectangular", *, e
     Raises
     ------
     SumpwiseError
-        For a negative half-width or another shape.
+        For a negative half-width or an unknown shape.
 
     Notes
     -----
@@ -76,7 +76,7 @@ def standard_uncertainty(half_width: ValueLike, shape: str = "rectangular", *, e
 
 def _divisor(shape: str, allowed: tuple[str, ...]) -> float:
     if not isinstance(shape, str) or shape not in allowed:
-        raise RangeError("is not a shape of a distribution", code="value.choice", argument="shape", value=shape, allowed=", ".join(allowed))
+        raise RangeError("is not a distribution shape", code="value.choice", argument="shape", value=shape, allowed=", ".join(allowed))
     return DIVISORS[shape]
 
 
@@ -91,17 +91,17 @@ def measured(
     value: ValueLike, limits: ValueLike | None = None, standard: ValueLike | None = None, expanded: ValueLike | None = None, k: float = 2,
     shape: str = "rectangular", *, dof: float = math.inf, name: str = "", shared: str = "",
 ) -> Any:  # fmt: skip
-    """A measured value with what is known of its uncertainty.
+    """Make a measured value with an uncertainty.
 
-    Every call is a measurement of its own, independent of all others unless `shared` says otherwise; one result used twice is one
-    measurement used twice, through copies and pickles too.
+    Every call is a separate measurement, independent of all others unless `shared` says otherwise; using one result twice means using the
+    same measurement twice, even through copies and pickles.
 
     Parameters
     ----------
     value : any kind, scalar or array
-        Best value; a plain number for a dimensionless one. An array is a column: each row a measurement of its own.
+        Best value; a plain number if dimensionless. An array is a column in which each row is a separate measurement.
     limits : same kind as value, scalar or array, optional
-        Half-width of the limits around the value, distributed as `shape`; for the shape "resolution" the step of the display.
+        Half-width of the limits around the value, with the distribution `shape`; for the shape "resolution" the step of the display.
     standard : same kind as value, scalar or array, optional
         Standard uncertainty; the distribution is normal.
     expanded : same kind as value, scalar or array, optional
@@ -111,27 +111,27 @@ def measured(
     shape : str
         Shape of `limits`: "rectangular", "triangular", "arcsine", "resolution"; or "normal", for limits of two standard uncertainties.
     dof : float
-        Degrees of freedom of the uncertainty: for limits known to a relative doubt r, 1/(2r²) (GUM G.4.2).
+        Degrees of freedom of the uncertainty: 1/(2r²) for limits that are themselves uncertain by the share r (GUM G.4.2).
     name : str
-        What a budget calls it.
+        Its name in a budget.
     shared : str
-        The instrument or standard whose error this is: values that name the same one err together, each by its own uncertainty,
+        The instrument or standard whose error this is: values that name the same one share its error, each scaled by its own uncertainty,
         wherever and whenever they are made.
 
     Returns
     -------
     Quantity or uncertain number
-        In the unit of `value`, with an uncertain magnitude; a plain one when the uncertainty is zero. For arrays the magnitude is a
-        column: `.nominal_value` and `.std_dev` are arrays, a row of it is an uncertain number.
+        In the unit of `value`, with an uncertain magnitude; a plain one if the uncertainty is zero. For arrays the magnitude is a column:
+        its `.nominal_value` and `.std_dev` are arrays, and each row is an uncertain number.
 
     Raises
     ------
     SumpwiseError
-        Unless exactly one of `limits`, `standard` and `expanded` is given, finite and not negative.
+        Unless exactly one of `limits`, `standard` and `expanded` is given, and is finite and not negative.
 
     Notes
     -----
-    GUM (JCGM 100:2008) clauses 4.2 and 4.3. Beside a temperature, °C, °F and K are intervals.
+    GUM (JCGM 100:2008) clauses 4.2 and 4.3. For a temperature, uncertainties in °C, °F and K are intervals.
 
     Examples
     --------
@@ -146,18 +146,18 @@ def measured(
         raise RangeError("takes exactly one of limits, standard and expanded", code="argument.together", argument="measured", value=words)
     k, dof = COVERED.value(k, "k"), degrees_of_freedom(dof)
     if not isinstance(k, float):
-        raise RangeError("takes a plain number", code="uncertainty.unexpected", argument="k", value=k)
+        raise RangeError("must be a plain number, without an uncertainty", code="uncertainty.unexpected", argument="k", value=k)
     read = read_any(value, "value")
     if _doubtful(read.value):
         raise RangeError(
-            "takes a value without an uncertainty of its own", code="uncertainty.unexpected", argument="value", value=value,
-            hint="say it once, here or in the text",
+            "has an uncertainty already", code="uncertainty.unexpected", argument="value", value=value,
+            hint="give it once, here or in the text",
         )  # fmt: skip
     [(word, spread)] = given
     size = read_spread(spread, read.kind, word)
     if _doubtful(size):
         raise RangeError(
-            "is an uncertainty and has none of its own", code="uncertainty.unexpected", argument=word, value=spread
+            "is an uncertainty and must not have its own", code="uncertainty.unexpected", argument=word, value=spread
         )  # fmt: skip
     if word == "limits":
         u = size / _divisor(shape, tuple(DIVISORS))

@@ -1,4 +1,4 @@
-"""Whether first-order propagation may be trusted (JCGM 101:2008 clause 8)."""
+"""Whether first-order propagation can be trusted (JCGM 101:2008 clause 8)."""
 
 from __future__ import annotations
 
@@ -26,13 +26,13 @@ STEP = 0.02
 WIDE = 0.25
 """Step of the second and third derivatives, in standard uncertainties."""
 
-SHAPE = "the shape of the result is not the normal one that its interval takes for granted"
-CURVATURE = "the function bends over the width of its inputs"
+SHAPE = "the result is not normally distributed, as its interval assumes"
+CURVATURE = "the function is curved over the range of its inputs"
 
 
 @dataclass(frozen=True, slots=True)
 class Validation:
-    """First order beside Monte Carlo.
+    """First order compared with Monte Carlo.
 
     Attributes
     ----------
@@ -41,16 +41,16 @@ class Validation:
     value, standard_uncertainty : float or Quantity
         The first-order result.
     second_order_uncertainty : float or Quantity
-        The standard uncertainty with the terms of next higher order.
+        The standard uncertainty with the next higher-order terms.
     interval : Span
         The first-order coverage interval.
     monte_carlo : MonteCarlo
         The result it is compared with.
     lower_difference, upper_difference, tolerance : float or Quantity
-        How far the ends lie apart, and how far they may.
+        How far the ends differ, and how far they may.
     reason : str
-        Why it is not valid, or an empty text: the shape of the result (the function is straight enough), the function's curvature, a
-        turning point, or draws that did not settle.
+        Why it is not valid, or an empty text: the shape of the result (although the function is straight enough), the function's
+        curvature, a turning point, or draws that did not settle.
     """
 
     valid: bool
@@ -79,38 +79,38 @@ def validate(
     function: Callable[..., Any] | str, inputs: Any, digits: int = 1, coverage: FractionLike = 0.95, seed: Any = None, *,
     most: int = 10**7, part: str = "",
 ) -> Validation:  # fmt: skip
-    """Say whether first-order propagation may be trusted for this function at these inputs.
+    """Say whether first-order propagation can be trusted for this function at these inputs.
 
     Parameters
     ----------
     function, inputs : callable, sequence or mapping
         As for `monte_carlo`.
     digits : int
-        Significant digits of the standard uncertainty that matter, 1 to 4.
+        How many significant digits of the standard uncertainty matter, 1 to 4.
     coverage, seed : fraction, int
         As for `monte_carlo`.
     most : int
-        Most draws to be taken.
+        The most draws to take.
     part : str
         As for `monte_carlo`.
 
     Returns
     -------
     Validation
-        True in a condition when it holds.
+        True in a condition if first order holds.
 
     Raises
     ------
     SumpwiseError
-        As `monte_carlo`; or when the function has no finite answer around the best values.
+        As `monte_carlo`; or if the function has no finite answer around the best values.
 
     Notes
     -----
     One outside source.
 
     JCGM 101:2008 clause 8.1: the ends y ± U of the first-order interval must agree with those of the symmetric Monte Carlo interval within
-    the numerical tolerance, which the draws themselves resolve to a fifth (8.2). The uncertainty to the next order follows the note to
-    GUM 5.1.2, with derivatives by differences over a quarter of a standard uncertainty.
+    the numerical tolerance, and the draws must be numerous enough to be stable to a fifth of that (8.2). The uncertainty to the next order
+    follows the note to GUM 5.1.2, with derivatives by differences over a quarter of a standard uncertainty.
 
     Examples
     --------
@@ -136,7 +136,7 @@ def validate(
     tolerance = numerical_tolerance(u, digits)
     reason = ""
     if not u:
-        reason = "it gives no uncertainty at all at a turning point"
+        reason = "at a turning point it gives no uncertainty at all"
     elif not drawn.stable:
         reason = f"the draws did not settle within {most}"
     elif not (lower <= tolerance and upper <= tolerance):
@@ -149,9 +149,9 @@ def validate(
 
 
 def _derivatives(model: Model) -> tuple[float, list[float], float, float]:
-    """Value, contributions c·u, the standard uncertainty to the next order (GUM 5.1.2, note), and the bend, in one vectorised call.
+    """Value, contributions c·u, the standard uncertainty to the next order (GUM 5.1.2, note), and the curvature, in one vectorised call.
 
-    The bend is what the second derivatives together can move the answer by, one standard uncertainty away from the best values.
+    The curvature is how far the second derivatives together can move the answer, one standard uncertainty from the best values.
     """
     n = len(model.sources)
     points: list[dict[int, float]] = [{}]
@@ -173,7 +173,7 @@ def _derivatives(model: Model) -> tuple[float, list[float], float, float]:
     z = [numpy.array([p.get(i, 0.0) for p in points]) for i in range(n)]
     y = model.evaluate(z, len(points), everywhere=True)
     if not numpy.isfinite(y).all():
-        raise RangeError("the function has no finite answer close to the best values", code="answer.none", argument="inputs")
+        raise RangeError("the function has no finite answer near the best values", code="answer.none", argument="inputs")
 
     def at(*moves: tuple[int, float]) -> float:
         return float(y[index[tuple(sorted(moves))]])

@@ -74,7 +74,7 @@ def drain_refill(
     Raises
     ------
     SumpwiseError
-        For an argument that cannot be read or lies outside its range; `drained` above `capacity`.
+        For an argument that cannot be read or is out of range; `drained` above `capacity`.
 
     See Also
     --------

@@ -1,8 +1,8 @@
 """Quantities: the only module that imports pint.
 
-What a unit is worth is taken from the definitions of the registry it belongs to, never from its name: a registry may call two litres a
-quart, for good, after it was first used, or inside a context. What is remembered of a unit is remembered with the definitions it
-rests on, and forgotten when one of them is no longer the one in force.
+The size of a unit comes from the definitions of the registry it belongs to, never from its name: a registry may define a quart as two
+litres, from the start, later on, or inside a context. A cached size is kept with the definitions it rests on, and dropped when one of
+them is no longer in force.
 """
 
 from __future__ import annotations
@@ -41,14 +41,14 @@ _ANCHORS: dict[str, tuple[dict[str, int], Fraction]] = {
     "angle": ({"radian": 1}, Fraction(_RADIAN.num, _RADIAN.den)),
     "fraction": ({}, Fraction(1)),
 }
-"""Kind -> a unit of it in base units, and how many internal units that is: a registry may redefine the litre itself."""
+"""Kind -> its base units, and how many internal units one of them is: a registry may redefine the litre itself."""
 _ZERO = Fraction("-273.15")
 """Zero kelvin in °C."""
 
 _ENERGY = {"[mass]": 1, "[length]": 2, "[time]": -2}
 _POWER = {"[mass]": 1, "[length]": 2, "[time]": -3}
 
-# Both caches by the id of a registry, which is held weakly: its entries go when it goes, before its id can be used again.
+# Both caches are keyed by the id of a registry, which is held weakly: its entries go with it, before the id can be used again.
 _resolved: dict[int, dict[Any, tuple[Unit, Callable[[Any], Any], Any]]] = {}
 _containers: dict[int, dict[str, Any]] = {}
 _watched: dict[int, weakref.ref[Any]] = {}
@@ -116,7 +116,7 @@ def _name(units: Any) -> str:
 
 
 class _Size(NamedTuple):
-    """What a unit is worth in the base units of its registry, and the names of all units its definition rests on."""
+    """The size of a unit in the base units of its registry, and the names of all units its definition rests on."""
 
     factor: Fraction
     offset: Fraction
@@ -126,7 +126,7 @@ class _Size(NamedTuple):
 
 
 def _size(registry: Any, units: Mapping[str, Any]) -> _Size:
-    """Follow the definitions of a registry down to its base units; pint's own memory of factors outlives a redefinition."""
+    """Follow the definitions of a registry down to its base units; pint's own cached factors survive a redefinition."""
     factor, offset = Fraction(1), Fraction(0)
     bases: dict[str, int] = {}
     dimensions: dict[str, int] = {}

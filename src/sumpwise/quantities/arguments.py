@@ -1,4 +1,4 @@
-"""What one argument may be, and the reading of any value given for it into the internal unit of its kind."""
+"""What one argument may be, and how a value given for it is read into the internal unit of its kind."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     from sumpwise.quantities.reading import Taken
 
 LARGEST_COUNT = 2**53
-"""Whole numbers below are exact as floats."""
+"""Whole numbers below this are exact as floats."""
 MEMO = 512
-"""Texts an argument remembers; numbers only, never uncertain ones."""
+"""How many texts an argument caches; plain numbers only, never uncertain ones."""
 
 
 class Argument:
@@ -62,22 +62,22 @@ class Argument:
         Returns
         -------
         Read
-            Its `.value` is a float, int, ndarray, uncertain number or object ndarray, of which nominal values are validated; None where
-            None is given for an optional argument. Its `.unit`, `.registry` and `.written` say how it was given.
+            Its `.value` is a float, int, ndarray, uncertain number or object ndarray, whose nominal values are validated; None if None was
+            given for an optional argument. Its `.unit`, `.registry` and `.written` say how it was given.
 
         Raises
         ------
         SumpwiseError
-            What was read, what is wrong, how to mend it.
+            Says what was read, what is wrong and how to fix it.
         """
         return Read(*self._plainly(value, name), value)
 
     def value(self, value: Any, name: str = "value") -> Any:
-        """The `.value` alone of what is read."""
+        """Read a value and return its `.value` alone."""
         return self._plainly(value, name)[0]
 
     def _plainly(self, value: Any, name: str) -> Taken:
-        """What is read, where a column of another library is an array like any other."""
+        """Read a value, treating a column of another library as a plain array."""
         try:
             return self.take(value, name)
         except Contained as column:
@@ -86,7 +86,7 @@ class Argument:
             return self.take(containers.bare(containers.opened_up(column.args[0]), name), name)
 
     def take(self, value: Any, name: str) -> Taken:
-        """As `read`, the four parts as they are; a column that has manners of its own raises `Contained`."""
+        """As `read`, but return the four parts; a column of another library raises `Contained`."""
         if value.__class__ is str:
             return self.memo.get(value) or self._text(value, name)
         if value.__class__ is float and not (self.needs_unit or self.whole):
@@ -117,7 +117,7 @@ class Argument:
             raise RangeError("the lower limit is above the upper", code="range.reversed", argument=name, value=value)
         return ends[0], ends[1]
 
-    # -- the ways in, from the commonest to the rarest
+    # -- the kinds of value, most common first
 
     def _text(self, text: str, name: str) -> Taken:
         try:
@@ -148,7 +148,7 @@ class Argument:
         return self._magnitude(magnitude, unit, value, name), unit, value._REGISTRY, None
 
     def _fitting(self, unit: Unit, value: Any, name: str) -> Unit:
-        """A unit of the expected kind."""
+        """The unit, as one of the expected kind."""
         if unit.kind not in self.kinds and (self.needs_unit or unit.kind != "fraction"):
             if unit.symbol != "K" or "interval" not in self.kinds:
                 hint = "a temperature difference is written Δ°C or °C interval" if unit.kind == "temperature" else ""
@@ -189,7 +189,7 @@ class Argument:
             raise self._none(value, name) from None
 
     def _magnitude(self, magnitude: Any, unit: Unit | None, value: Any, name: str) -> Any:
-        """A magnitude in `unit` (None: a bare number) to the internal unit, validated by its nominal value."""
+        """Convert a magnitude in `unit` (None: a bare number) to the internal unit, and validate its nominal value."""
         if unit is None:
             if self.needs_unit:
                 raise self._no_unit(value, name)
@@ -223,7 +223,7 @@ class Argument:
         return self._floats(array, unit, value, name)
 
     def _column(self, column: Any, unit: Unit, value: Any, name: str) -> Any:
-        """A column of uncertain values; measurements without a name are called after the argument."""
+        """A column of uncertain values; measurements without a name are named after the argument."""
         self._validated(inward(column.nominal_value, unit), value, name)
         if not column.std_dev.max() < WIDEST:
             raise RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument=name, value=value)
@@ -279,10 +279,10 @@ class Argument:
             raise self._none(whole, name) from None
 
     def _sequence(self, value: Any, name: str) -> Taken:
-        """A list, tuple, column or array: of texts, Quantities or numbers, read one by one unless they are plain numbers."""
+        """A list, tuple, column or array of texts, Quantities or numbers, read one by one unless they are plain numbers."""
         column = hasattr(value, "__array__") and not isinstance(value, (list, tuple))
         if not column and (unlisted(value) or not hasattr(value, "__len__")):
-            raise self._none(value, name, hint="several values make a list")
+            raise self._none(value, name, hint="give several values as a list")
         import numpy
 
         if column:
@@ -302,7 +302,7 @@ class Argument:
         first = self._plainly(elements[0], f"{name}[0]")
         read = [first[0], *(self._plainly(e, f"{name}[{i}]")[0] for i, e in enumerate(elements[1:], 1))]
         if self.scalar:
-            raise RangeError("takes one value, no array", code="list.unexpected", argument=name, value=value)
+            raise RangeError("takes one value, not an array", code="list.unexpected", argument=name, value=value)
         if any(hasattr(r, "nominal_value") for r in read) and not any(getattr(r, "ndim", 0) for r in read):
             out = numpy.empty(len(read), dtype=object)
             out[:] = read
@@ -311,7 +311,7 @@ class Argument:
                 out = numpy.array(read, dtype=int if self.whole else object if any(map(has_objects, read)) else float)
             except (TypeError, ValueError, OverflowError):
                 raise UnitError(
-                    "is a ragged or mixed sequence", code="list.mixed", argument=name, value=value, hint="give one flat list"
+                    "is a ragged or mixed list", code="list.mixed", argument=name, value=value, hint="give one flat list"
                 ) from None
         return out.reshape(shape) if out.ndim == 1 else out, first[1], first[2], None
 
@@ -320,7 +320,7 @@ class Argument:
             low, high = magnitude, magnitude
             finite = -inf < magnitude < inf
         elif self.scalar:
-            raise RangeError("takes one value, no array", code="list.unexpected", argument=name, value=value)
+            raise RangeError("takes one value, not an array", code="list.unexpected", argument=name, value=value)
         elif magnitude.size == 0:
             raise RangeError("is empty", code="list.empty", argument=name, value=value)
         else:
@@ -331,7 +331,7 @@ class Argument:
                 "must be finite", code="number.not_finite", argument=name, value=value, allowed=self._allowed(), limits=self._limits()
             )
         if not (self.above < low and self.minimum <= low and high < self.below and high <= self.maximum):
-            hint = "a share of one: write 0.5 or 50 %" if self.kind == "fraction" and 1 < high <= 100 else ""
+            hint = "write a share as 0.5 or 50 %" if self.kind == "fraction" and 1 < high <= 100 else ""
             raise RangeError(
                 "is out of range", code="range.outside", argument=name, value=value, allowed=self._allowed(), hint=hint,
                 limits=self._limits(),
@@ -346,7 +346,7 @@ class Argument:
         return magnitude
 
     def _are_whole(self, magnitude: Any) -> bool:
-        """Whether a number, or every one of an array, is whole; a block of an array at a time."""
+        """Whether a number, or every number of an array, is whole; arrays are checked block by block."""
         if magnitude.__class__ is int or getattr(getattr(magnitude, "dtype", None), "kind", "f") != "f":
             return True
         from sumpwise import _blocks
@@ -355,7 +355,7 @@ class Argument:
         return every(magnitude % 1 == 0) if shape is None else bool(_blocks.elementwise(lambda x: x % 1 == 0, [magnitude], shape).all())
 
     def fits(self, values: Any) -> Any:
-        """Which of an array of internal values are within the limits."""
+        """Which elements of an array of internal values are within the limits."""
         import numpy
 
         with numpy.errstate(all="ignore"):
@@ -427,11 +427,11 @@ def argument(
     Parameters
     ----------
     kind : str or tuple of str
-        A kind of `units.INTERNAL`, "count" (whole, at least 0) or "number" (any real).
+        A kind of `units.INTERNAL`, "count" (a whole number, at least 0) or "number" (any real number).
     above, minimum, below, maximum : float
         Limits in the internal unit. A "fraction" without limits lies in [0, 1].
     at_most : str
-        The name of another argument that bounds this one.
+        The name of another argument that this one may not exceed.
     optional : bool
         Whether None is accepted.
     whole, scalar : bool
@@ -451,13 +451,13 @@ def argument(
 
 
 def number_in(quantity: Any, symbol: str) -> Any:
-    """The number of a Quantity in a unit of the table: a float, an uncertain one, or an array; whatever its registry computes in."""
+    """The number of a Quantity in a unit of the table, whatever number type its registry uses: a float, an uncertain number or an array."""
     unit = by_symbol(symbol)
     return outward(unlimited(unit.kind).value(quantity), unit)
 
 
 def unlimited(kind: str) -> Argument:
-    """What any value of a kind may be: whatever is finite, and no temperature below absolute zero."""
+    """An argument of a kind without limits of its own: anything finite, and no temperature below absolute zero."""
     return _unlimited.get(kind) or _unlimited.setdefault(kind, argument("number" if kind == "fraction" else kind))
 
 

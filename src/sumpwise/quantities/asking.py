@@ -1,4 +1,4 @@
-"""From people's values to Quantities: `quantity`, `span`, `convert`."""
+"""Quantities from what people write: `quantity`, `span`, `convert`."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def unit_named(spelling: Any) -> Unit:
-    """The unit of a spelling in trade notation or a pint name; a unit of a registry is what that registry holds it to be."""
+    """The unit of a trade spelling or a pint name; a unit object means what its own registry defines."""
     if hasattr(spelling, "_REGISTRY") and not hasattr(spelling, "_magnitude"):
         from sumpwise.quantities import _pint
 
@@ -40,7 +40,7 @@ def unit_named(spelling: Any) -> Unit:
 
 
 def quantity(value: ValueLike, unit: UnitLike | None = None) -> Any:
-    """A Quantity from workshop notation, or from a number and a unit.
+    """Make a Quantity from workshop notation, or from a number and a unit.
 
     Parameters
     ----------
@@ -52,13 +52,13 @@ def quantity(value: ValueLike, unit: UnitLike | None = None) -> Any:
     Returns
     -------
     Quantity
-        In the unit that was written and the application registry; an uncertain text has an uncertain magnitude. `.text` keeps what was
-        written, so its digits are not lost.
+        In the unit that was written, and in the application registry; an uncertain text gives an uncertain magnitude. `.text` keeps the
+        text as written, so its digits are not lost.
 
     Raises
     ------
     SumpwiseError
-        What was read, where reading stopped, what would be accepted.
+        Says what was read, where reading stopped and what would be accepted.
 
     Examples
     --------
@@ -100,7 +100,7 @@ def quantity(value: ValueLike, unit: UnitLike | None = None) -> Any:
 
 
 def _kept(value: Any) -> Any:
-    """A masked array, of which what counts is a number, or an array that is not computed yet: kept as they are; None for all else."""
+    """A masked array of numbers, or an array that is not computed yet, as it is; None for anything else."""
     if value.__class__ in (float, int) or not hasattr(value, "__array__") or not getattr(value, "ndim", 0):
         return None
     from sumpwise.quantities import containers
@@ -119,12 +119,12 @@ def _kept(value: Any) -> Any:
 
 
 def span(text: str) -> Span:
-    """A span of one quantity from workshop notation.
+    """Read a span of one quantity from workshop notation.
 
     Parameters
     ----------
     text : str
-        Such as ``"82–92 °C"``, ``"31 to 37 N·m"``, ``"1/2-3/4 in"``; a `Span` is returned as it is.
+        Such as ``"82–92 °C"``, ``"31 to 37 N·m"``, ``"1/2-3/4 in"``; a `Span` is returned unchanged.
 
     Returns
     -------
@@ -134,7 +134,7 @@ def span(text: str) -> Span:
     Raises
     ------
     SumpwiseError
-        When the text is not a span, or its limits are in the wrong order.
+        If the text is not a span, or its limits are in the wrong order.
 
     Examples
     --------
@@ -161,22 +161,22 @@ def convert(value: ValueLike, to: UnitLike, *, errors: str = "raise") -> Any:
     Parameters
     ----------
     value : str, Quantity, Span or list
-        What to convert; temperatures with their offset, temperature intervals without.
+        What to convert. A temperature is converted with its offset, a temperature interval without.
     to : str
         Unit in trade spelling ("US qt", "lbf·ft", "°F") or a pint name.
     errors : str
-        Of a list or an array: "raise" the first, "mask" the rows that are wrong by nan, or "collect" what is wrong beside the answer.
+        For a list or an array: "raise" the first error, "mask" bad rows with nan, or "collect" the errors beside the answer.
 
     Returns
     -------
     Quantity or Span
-        In the unit `to`; text is converted through exact ratios and rounded to a float once. With errors to "collect" it is
-        `.answer`, beside `.problems`: row, code and error of each.
+        In the unit `to`; text is converted through exact ratios and rounded to a float once. With ``errors="collect"`` it is in
+        `.answer`, beside `.problems` with the row, code and error of each.
 
     Raises
     ------
     SumpwiseError
-        For an unknown unit or a unit of another kind.
+        For an unknown unit, or a unit of a different kind.
 
     Examples
     --------

@@ -1,8 +1,8 @@
 """The boundary: units, validation and uncertainty around a kernel of plain arithmetic.
 
-A kernel computes on plain numbers in the units of `units.INTERNAL`. `unit_aware` makes the public function from it: every argument is
-read and validated first (texts, Quantities of any registry, uncertain numbers, arrays, lists), then the kernel runs once, then the answer
-goes back in the unit and registry that asked. Only nominal values are validated.
+A kernel computes with plain numbers in the units of `units.INTERNAL`. `unit_aware` makes the public function from it: every argument is
+read and validated first (texts, Quantities of any registry, uncertain numbers, arrays, lists), then the kernel runs once, and the answer
+comes back in the caller's unit and registry. Only nominal values are validated.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
 
 ALMOST = 1 - 1e-12
-"""Share of a limit from which on a value may be the limit itself, but for rounding."""
+"""A value above this share of its limit may be the limit itself, apart from rounding."""
 def unit_aware(
     returns: Any, check: Callable[..., None] | None = None, **arguments: Argument
 ) -> Callable[[Callable[P, Any]], UnitAware[P, Any]]:
@@ -52,10 +52,10 @@ def unit_aware(
     Parameters
     ----------
     returns : str or tuple
-        The kind of the answer; the name of an argument (the same kind as it); or `(constructor, kind, kind, ...)` for a kernel
-        that returns a tuple.
+        The kind of the answer; the name of an argument whose kind it shares; or `(constructor, kind, kind, ...)` for a kernel that
+        returns a tuple.
     check : callable
-        Called with the nominal internal arguments; raises `RangeError` for what single limits cannot say.
+        Called with the nominal internal arguments; raises `RangeError` for conditions that limits of single arguments cannot express.
     **arguments : Argument
         One for each parameter of the kernel.
 
@@ -181,7 +181,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
         return kernel(*values)
 
     def _by_rows(args: Any, kwargs: Any) -> Any:
-        """Columns of other libraries, and whoever wants to know what is wrong with each row."""
+        """The way for columns of other libraries, and for callers who ask what is wrong with each row."""
         from sumpwise.quantities import rows
 
         plain = {name: value for name, value in kwargs.items() if name != "errors"}
@@ -247,7 +247,7 @@ TOLD_OF_ERRORS = (
 
 
 def _askers(kind: str, names: tuple[str, ...], specs: tuple[Argument, ...]) -> tuple[tuple[int, ...], tuple[str, ...], Unit | None]:
-    """Positions of the arguments that give an answer its unit, the kinds it may be of, and its usual unit (None: a plain number)."""
+    """Positions of the arguments that give an answer its unit, the kinds it may have, and its usual unit (None: a plain number)."""
     if kind in PLAIN:
         return (), (), None
     if kind in names:
@@ -257,7 +257,7 @@ def _askers(kind: str, names: tuple[str, ...], specs: tuple[Argument, ...]) -> t
 
 
 def _at_most(value: Any, limit: Any, almost: float) -> bool:
-    """Whether a value is almost at most its limit everywhere; as a rule the largest against the smallest says so, without an array."""
+    """Whether a value stays within its limit, but for rounding; comparing largest and smallest usually decides without a new array."""
     most = value if value.__class__ is float else value.max()
     if limit.__class__ is float:
         return bool(most <= limit * almost)
@@ -273,7 +273,7 @@ def _wrong_call(kernel: Any, args: Any, kwargs: Any) -> Any:
 
 
 def _as_written(error: RangeError, names: tuple[str, ...], args: Any, kwargs: Any) -> None:
-    """Let an error show a text as it was typed, not the number that it became."""
+    """Make an error show a text as it was typed, not the number it became."""
     given = dict(zip(names, args, strict=False)) | kwargs
     typed = given.get(error.argument)
     if isinstance(typed, str):
@@ -301,9 +301,9 @@ def _nominal(values: list[Any], unplain: Iterable[int]) -> tuple[list[Any], list
 
 
 def _over(name: str, bound: str, best: Any, most: Any, kind: str | tuple[str, ...]) -> Any:
-    """What to add to a value so that it is at most its limit; None where it is.
+    """What to add to a value to bring it down to its limit; None if it is within the limit.
 
-    One that differs by rounding alone, as a change of unit leaves it, is the limit itself.
+    A value that exceeds it by rounding alone, as after a change of unit, counts as the limit itself.
     """
     try:
         if _at_most(best, most, ALMOST):
@@ -332,20 +332,20 @@ def evaluate(
     Parameters
     ----------
     kernel : callable
-        Elementwise, of as many positional arguments as there are values.
+        Elementwise, with one positional argument for each value.
     values : list
         In internal units, as `Argument.read` returns them.
     shares : tuple of bool
         For each answer, whether it is a share of one.
     judge : callable, optional
-        Called with the nominal values before the kernel; raises what it finds.
+        Called with the nominal values before the kernel; raises if something is wrong.
     counted : bool
-        The answer is a count, which has no uncertainty: that of the nominal values.
+        The answer is a count, computed from the nominal values and without uncertainty.
 
     Returns
     -------
     object
-        What the kernel returns, with the uncertainty of the values carried.
+        What the kernel returns, with the uncertainty of the values propagated.
     """
     best, uncertain, arrays = _nominal(values, range(len(values)))
     return _run(kernel, values, best, () if counted else uncertain, arrays, shares, judge)
@@ -415,7 +415,7 @@ def _run(
     kernel: Callable[..., Any], values: list[Any], best: list[Any], uncertain: Sequence[int], arrays: bool, shares: tuple[bool, ...],
     judge: Callable[..., None] | None = None,
 ) -> Any:  # fmt: skip
-    """As `evaluate`, of values whose best ones are known."""
+    """As `evaluate`, for values whose nominal parts are already known."""
     try:
         if not arrays:
             if judge is not None:
@@ -463,7 +463,7 @@ _propagate: Any = None
 
 
 def _own_memory(answer: Any, values: list[Any]) -> Any:
-    """An answer that is not, or a part of, an array that the caller holds."""
+    """The answer, copied if it shares memory with an array of the caller."""
     if getattr(answer, "ndim", 0):
         import numpy
 

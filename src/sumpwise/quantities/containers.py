@@ -25,12 +25,12 @@ class Opened(NamedTuple):
 
 
 def is_lazy(value: Any) -> bool:
-    """Whether an array is a plan of work that is not done yet, as dask has it; a Quantity only hands that question on."""
+    """Whether an array is not computed yet, like those of dask; a Quantity passes the question on to its magnitude."""
     return hasattr(value, "__dask_graph__") and not hasattr(value, "_REGISTRY") and not isinstance(value, type)
 
 
 def is_contained(value: Any) -> bool:
-    """Whether an array, or that of a Quantity, has manners of its own: a column of a data frame, a masked array, an array of dask."""
+    """Whether a value, or the magnitude of a Quantity, is a column of a data frame, a masked array or a dask array."""
     value = getattr(value, "_magnitude", value)
     return value.__class__ is not numpy.ndarray and (
         isinstance(value, numpy.ma.MaskedArray) or is_lazy(value) or (hasattr(value, "to_numpy") and hasattr(value, "name"))
@@ -38,7 +38,7 @@ def is_contained(value: Any) -> bool:
 
 
 def opened_up(value: Any) -> Opened:
-    """Take a value out of its container; a single value is itself."""
+    """Take a value out of its container; a single value stays as it is."""
     unit = registry = hidden = shell = None
     if hasattr(value, "_REGISTRY") and (is_contained(value) or getattr(getattr(value, "_magnitude", None), "ndim", False)):
         door = the_door_to_pint()
@@ -51,33 +51,33 @@ def opened_up(value: Any) -> Opened:
 
 
 def bare(one: Opened, name: str) -> Any:
-    """What was opened as an array or a single value; refused where a mask hides a part of it, or while it is not computed."""
+    """The opened value as an array or a single value; refused if part of it is masked or it is not computed yet."""
     if is_lazy(one.value):
         raise RangeError(
-            "is not computed yet, and here its values are needed now", code="list.lazy", argument=name, value=one.value,
+            "is not computed yet, and its values are needed now", code="list.lazy", argument=name, value=one.value,
             hint="compute it first: x.compute()",
         )  # fmt: skip
     if one.hidden is not None and one.hidden.any():
         raise RangeError(
-            "is masked, and what a mask hides is not a value", code="list.masked", argument=name,
-            value=numpy.ma.array(one.value, mask=one.hidden), hint="give the values that count: x.compressed()",
+            "is masked, and a masked element has no value", code="list.masked", argument=name,
+            value=numpy.ma.array(one.value, mask=one.hidden), hint="give the unmasked values: x.compressed()",
         )  # fmt: skip
     value = one.value[()] if isinstance(one.value, numpy.ndarray) and not one.value.ndim else one.value
     return value if one.unit is None else the_door_to_pint().build(value, one.unit, one.registry)
 
 
 def put_back(shell: Any, part: Any) -> Any:
-    """A plain answer as a column of the library that the rows came from; a Quantity holds none."""
+    """A plain answer as a column of the library that the rows came from; a Quantity cannot hold one."""
     if not isinstance(part, numpy.ndarray) or part.ndim != 1 or len(part) != len(shell):
         return part
     return type(shell)(part, index=shell.index) if hasattr(shell, "index") else type(shell)(shell.name, part)
 
 
 def same_rows(shells: Sequence[Any]) -> None:
-    """Refuse columns whose rows are not called the same: they would be computed side by side though they do not belong together."""
+    """Refuse columns with different indexes: rows that do not belong together would be computed side by side."""
     for one in shells[1:]:
         if hasattr(one, "index") and hasattr(shells[0], "index") and not one.index.equals(shells[0].index):
             raise RangeError(
-                "has another index than the column before it", code="list.order", argument=str(one.name or "column"),
-                hint="bring both to one index, as reindex does",
+                "has a different index from the column before it", code="list.order", argument=str(one.name or "column"),
+                hint="give both the same index, for example with reindex",
             )  # fmt: skip

@@ -20,17 +20,17 @@ MOST_DIGITS = 30
 LEVELS = ("mm", "cm", "in")
 """Lengths in these units are levels and sizes; longer ones are distances."""
 THOUSANDS = ("km", "mi", "mL", "cm³")
-"""Symbols of units that are commonly counted in thousands: with them one comma before three digits groups, and a point is in doubt."""
+"""Symbols of units that are commonly counted in thousands: there one comma before three digits groups, and a point is ambiguous."""
 HALF_UNIT = (55, 100)
-"""Half a unit of the last digit, read to a tenth of a unit: 29 N·m are 21 lbf·ft, which is off by 0.53 N·m."""
+"""Just over half a unit of the last digit: 29 N·m printed as 21 lbf·ft is off by 0.53 N·m."""
 ROUND = 3
-"""Digits up to which written zeros are taken for exact: 100 N·m has three, 1000 mL no more where the conversion is near enough."""
+"""Up to how many digits written zeros count: 100 N·m has three, 1000 mL no more than that if the conversion is close enough."""
 COARSEST = (5, 1)
-"""Units of the original's last digit that the last digit of a conversion may stand for: 1000 mL are 33.8 US fl oz, but 1.000 L."""
+"""How many units of the original's last digit the last digit of a conversion may stand for: 1000 mL is 33.8 US fl oz, but 1.000 L."""
 SHARE = (2, 100)
 """Share of the value by which a printed conversion may be off."""
 FRACTION_PLACES = 2
-"""Decimal places a vulgar fraction counts for, at most: 5 1/2 reads as 5.5 and 3/8 as 0.38, as in a shop's decimal chart."""
+"""The most decimal places a fraction counts for: 5 1/2 counts as 5.5 and 3/8 as 0.38, as in a shop's decimal chart."""
 
 
 def in_unit(num: int, den: int, unit: Unit, to: Unit) -> Ratio:
@@ -75,9 +75,9 @@ def to_step(num: int, den: int, step: Step, direction: str = "nearest") -> int:
 
 
 def counted(num: int, den: int, places: int, every_zero: bool = True) -> tuple[int, int]:
-    """Significant digits of a number written to `places` decimals, and the power of ten of the last digit that counts.
+    """Significant digits of a number written to `places` decimals, and the power of ten of its last significant digit.
 
-    The last zeros of a whole number from 100 up are left out where `every_zero` is false.
+    If `every_zero` is false, the trailing zeros of a whole number from 100 up do not count.
     """
     digits = str(abs(to_step(num, den, (1, -places))))
     kept = digits.rstrip("0") if places <= 0 and len(digits) > 2 and not every_zero else digits
@@ -85,7 +85,7 @@ def counted(num: int, den: int, places: int, every_zero: bool = True) -> tuple[i
 
 
 def zeros_count(unit: Unit) -> bool:
-    """Whether the last zeros that are written in this unit count: all but those of distances and times, which people round."""
+    """Whether trailing zeros written in this unit count: yes, except for distances and times, which people round."""
     return unit.kind not in ("length", "time") or unit.symbol in LEVELS
 
 
@@ -94,12 +94,12 @@ def step_for(num: int, den: int, places: int, unit: Unit, to: Unit, converted: R
 
     Notes
     -----
-    NIST SP 1038 (2006) 4.4.1.1: as many digits as the original when the first significant digit of the result is at least that of the
+    NIST SP 1038 (2006) 4.4.1.1: as many digits as the original if the first significant digit of the result is at least that of the
     original, else one more (the consistent relative rounding error of SP 811 B.7.2). 4.4.1.3: whole degrees Fahrenheit to the nearest
-    half degree Celsius; other temperatures keep their decimals, since on a scale with an arbitrary zero it is the place that tells how
-    well a value is known. More digits, where the result would be off by more than `allowance`, or its last digit would stand for more
-    than `COARSEST` units of the original's last. Never three decimals of a unit that is counted in thousands: 5.667 km is read as
-    5667 km where a point groups.
+    half degree Celsius; other temperatures keep their decimals, since on a scale with an arbitrary zero the decimal place says how well a
+    value is known. More digits, if the result would be off by more than `allowance`, or if its last digit would stand for more than
+    `COARSEST` units of the original's last. Never three decimals of a unit that is counted in thousands: 5.667 km reads as 5667 km where
+    a point groups.
     """
     over, under = converted
     digits, last = counted(num, den, places, every_zero or zeros_count(unit))
@@ -120,7 +120,7 @@ def step_for(num: int, den: int, places: int, unit: Unit, to: Unit, converted: R
 
 
 def unmistakable(step: Step, to: Unit) -> Step:
-    """Four decimals for three of a unit that is counted in thousands."""
+    """Four decimals instead of three, for a unit that is counted in thousands."""
     return (1, -4) if step[1] == -3 and to.symbol in THOUSANDS else step
 
 
@@ -139,8 +139,8 @@ def _is_wider(step: Step, widest: Ratio) -> bool:
 def allowance(last: int, unit: Unit, to: Unit, converted: Ratio) -> Ratio:
     """How far from the exact conversion a printed one may be, in `to`.
 
-    Half a unit of the original's last digit that counts (10^last `unit`), read to a tenth of that unit, and 2 % of the value; a
-    temperature has no percent, its zero being arbitrary.
+    Just over half a unit of the original's last significant digit (10^last `unit`), and at most 2 % of the value; the percentage does
+    not apply to a temperature, whose zero is arbitrary.
     """
     half = _in_last_digits(HALF_UNIT, last, unit, to)
     share = SHARE[0] * abs(converted[0]), SHARE[1] * converted[1]
@@ -150,7 +150,7 @@ def allowance(last: int, unit: Unit, to: Unit, converted: Ratio) -> Ratio:
 
 
 def is_off(exact: Ratio, step: Step, direction: str, allowed: Ratio) -> bool:
-    """Whether a number rounded to the grid lies further from the exact one than is allowed."""
+    """Whether a number rounded to the grid is further from the exact one than allowed."""
     over, under = exact
     count, place = to_step(over, under, step, direction), step[1]
     whole, part = (int(10**place), 1) if place >= 0 else (1, int(10**-place))
@@ -171,7 +171,7 @@ def coarser(a: Step, b: Step) -> Step:
 def inward(
     lower: Ratio, upper: Ratio, step: Step, allowed: tuple[Ratio, Ratio] | None = None, to: Unit | None = None
 ) -> tuple[int, int, Step]:
-    """Round two limits inward to a common grid, finer by as many digits as the window needs to keep nine tenths of its width.
+    """Round two limits inward to a common grid, fine enough for the window to keep nine tenths of its width.
 
     Parameters
     ----------
@@ -206,7 +206,7 @@ def inward(
         if width == 0 and place < -MOST_DIGITS:
             raise RangeError(
                 "the limits are equal, and no rounded number lies between them", code="range.equal",
-                hint="a single value is rounded with rounded(...)",
+                hint="round a single value with rounded(...)",
             )  # fmt: skip
         step = finer(step)
 
@@ -244,7 +244,7 @@ def fraction_places(den: int) -> int:
 
 
 def below_absolute_zero(count: int, place: int, unit: Unit) -> bool:
-    """Whether count·10^place of a temperature unit cannot be."""
+    """Whether count·10^place of a temperature unit is below absolute zero."""
     over, under = (count * 10**place, 1) if place >= 0 else (count, 10**-place)
     kelvin, per = in_unit(over, under, unit, SYMBOLS["K"])
     return kelvin < 0 < per

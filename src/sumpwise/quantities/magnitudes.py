@@ -1,4 +1,4 @@
-"""Magnitudes: plain and uncertain numbers and arrays of them, what is a number at all, and the way in and out of internal units."""
+"""Magnitudes: plain and uncertain numbers and arrays of them, what counts as a number, and conversion to and from internal units."""
 
 from __future__ import annotations
 
@@ -42,17 +42,17 @@ def _linear(x: Any, num: int, offset: int, den: int) -> Any:
 
 
 WIDEST = 1e150
-"""Standard uncertainties from here on cannot be squared."""
+"""Standard uncertainties from this size up cannot be squared."""
 
 
 NUMBERS = "fiu"
-"""Kinds of numpy's numbers that are real: no truth values, no complex numbers, no moments in time."""
+"""numpy's kinds of real numbers: no truth values, complex numbers or dates."""
 NOT_A_NUMBER = (TypeError, ValueError, ArithmeticError, RuntimeError)
-"""What the conversion of something that is not a number may raise."""
+"""Exceptions that converting something other than a number may raise."""
 
 
 def real(x: Any) -> float:
-    """A real number of any class as a float: no truth value, no complex number, no text, no moment in time.
+    """A real number of any class as a float; truth values, complex numbers, texts and dates are refused.
 
     Raises
     ------
@@ -68,7 +68,7 @@ def real(x: Any) -> float:
 
 
 def own_memory(x: Any) -> Any:
-    """An array that no caller holds, to be kept or handed out; anything else is itself."""
+    """An array whose memory no caller shares, safe to keep or hand out; anything else unchanged."""
     return x.copy() if getattr(x, "ndim", 0) else x
 
 
@@ -78,7 +78,7 @@ def has_objects(x: Any) -> bool:
 
 
 def finite(part: Any) -> bool:
-    """Whether a number, and the uncertainty it may have, is finite; of an array all of it."""
+    """Whether a number, and its uncertainty if it has one, is finite; for an array, whether all of it is."""
     if part.__class__ is float or part.__class__ is int:
         return -inf < part < inf
     if hasattr(part, "nominal_value"):

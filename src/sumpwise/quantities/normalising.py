@@ -1,7 +1,7 @@
-"""One pass over people's text before it is read: characters and words of every day become those of the notation, positions kept.
+"""One pass over people's text before it is read: everyday characters and words become those of the notation, positions kept.
 
-`CHARACTERS` folds one character into one, so positions hold by themselves; everything longer is an edit of a `Normal`, which maps a place
-in the text that is read back to the text as it was written.
+`CHARACTERS` replaces one character by one, so positions stay the same; anything longer is an edit of a `Normal`, which maps a place in
+the text that is read back to the text as it was written.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ _ONE_FOR_ONE = zip(
 )
 CHARACTERS = {ord(a): b for a, b in _ONE_FOR_ONE} | {code: chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5E)}
 UNSEEN = "\u200b\u200c\u200d\u200e\u200f\u2060\u2066\u2067\u2068\u2069\u202a\u202b\u202c\u202d\u202e\ufeff\u00ad\ufe0e\ufe0f"
-"""Characters that show nothing: of no width, of direction, soft hyphens, variation selectors."""
+"""Invisible characters: zero-width ones, direction marks, soft hyphens, variation selectors."""
 _NOTHING = dict.fromkeys(map(ord, UNSEEN))
 ABOUT = ("approximately", "approx.", "approx", "about", "roughly", "around", "circa", "ca.", "some", "nearly", "~", "≈", "∼", "≅")
 """What people write before a number that is not exact."""
@@ -28,11 +28,11 @@ ABOUT = ("approximately", "approx.", "approx", "about", "roughly", "around", "ci
 
 _PARTS = 1024
 _FEW = 1_000_000_000
-"""Characters up to which places are kept in four bytes."""
+"""Up to this many characters, places are kept in four bytes."""
 
 
 class Normal:
-    """A text as it is read, and where each of its places stands in the text as it was written.
+    """A text as it is read, which knows where each of its places is in the text as it was written.
 
     Attributes
     ----------
@@ -51,7 +51,7 @@ class Normal:
         self._from: Sequence[int] = [0]  # where a stretch was copied from; of one that was put in, ~ the place of what it replaces
 
     def edited(self, edits: Iterable[Edit]) -> Normal:
-        """The text with stretches replaced, in order and apart; itself where there are none."""
+        """The text with stretches replaced, given in order and not overlapping; the text itself if there are none."""
         from array import array
 
         old, at, position = self.text, 0, 0
@@ -80,13 +80,13 @@ class Normal:
         return made
 
     def is_new(self, start: int) -> bool:
-        """Whether what stands at a place was put in its last edit."""
+        """Whether the character at a place was put in by the last edit."""
         from bisect import bisect_right
 
         return self._from[bisect_right(self._at, start) - 1] < 0
 
     def folded(self) -> Normal:
-        """The text with its characters folded, one for one."""
+        """The text with its characters replaced, one for one."""
         text = self.text
         if text.isascii() or not any(chr(code) in text for code in CHARACTERS):
             return self
@@ -108,7 +108,7 @@ class Normal:
 
 
 def without_about(text: str) -> str:
-    """What follows a word that says a number is not exact; the text itself where there is none.
+    """The text without a leading word such as "about"; the text itself if there is none.
 
     Examples
     --------
@@ -125,7 +125,7 @@ def without_about(text: str) -> str:
 
 
 def everyday(text: str) -> str:
-    """A single quantity in the words of every day, as the notation writes it; the text itself where nothing is to be changed.
+    """A single quantity in everyday words, as the notation writes it; the text itself if there is nothing to change.
 
     Examples
     --------

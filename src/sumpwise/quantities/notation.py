@@ -1,8 +1,8 @@
 """Workshop notation: a text as a mechanic or a book writes it, read into an exact number, its spread and its unit.
 
-One positional scanner: it moves forward only, looks a unit up among whole spellings, never evaluates, and stops with an
-error that says what was read, where, and what would be accepted. Values are exact ratios of whole numbers until the one
-division that makes a float. The grammar is the page "Workshop notation" of the documentation.
+One positional scanner: it only moves forward, looks units up among whole spellings, never evaluates code, and stops with an error that
+says what was read, where, and what would be accepted. Values are exact ratios of whole numbers until the one division that makes a
+float. The grammar is on the page "Workshop notation" of the documentation.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     Spread: TypeAlias = tuple[str, int, int] | None
 
 LONGEST = 200
-"""Characters a text may have."""
+"""The longest text that is read, in characters."""
 
 
 
@@ -96,7 +96,7 @@ class Reading:
 
 
 class SpanReading:
-    """A span as it was written: `text`, and the readings `lower` and `upper`, each with its unit."""
+    """A span as it was written: `text`, and the readings `lower` and `upper`, each with a unit."""
 
     __slots__ = ("lower", "text", "upper")
 
@@ -117,8 +117,8 @@ def read(text: str, kind: Kind = None) -> Reading:
     text : str
         Such as ``"2.9 L"``, ``"5 1/2 qt"``, ``"(8.0 ± 0.3) L"``, ``"2 qt 8 fl oz"``; at most 200 characters.
     kind : str or tuple of str, optional
-        The kind or kinds due (keys of `units.INTERNAL`, ``"number"``, ``"count"``). A bare number is accepted only where a
-        fraction, number or count is expected, ``nm`` only where a torque is.
+        The kind or kinds expected (keys of `units.INTERNAL`, ``"number"``, ``"count"``). A bare number is accepted only if a fraction,
+        number or count is expected, ``nm`` only if a torque is.
 
     Returns
     -------
@@ -130,9 +130,9 @@ def read(text: str, kind: Kind = None) -> Reading:
     NotationError
         The text is not a quantity; `position` says where reading stopped.
     UnitError
-        The unit is missing, unknown or of another kind.
+        The unit is missing, unknown or of a different kind.
     RangeError
-        Below absolute zero, too large or too small for a number, a spread or part out of order.
+        The value is below absolute zero, or too large or too small for a number; or a span runs downward.
 
     Examples
     --------
@@ -145,7 +145,7 @@ def read(text: str, kind: Kind = None) -> Reading:
     if type(found) is Reading:
         return found
     raise wrong(
-        NotationError, found.text + END, "is a span; expected one value", code="span.unexpected", hint="write one value, or ask for a span"
+        NotationError, found.text + END, "is a span; expected one value", code="span.unexpected", hint="write one value, or call span()"
     )
 
 
@@ -170,7 +170,7 @@ def scan(text: str, position: int, kind: Kind = None) -> tuple[Reading | SpanRea
     Returns
     -------
     tuple or None
-        The reading and the position after it; None where none starts. Looks at most 200 characters ahead and never raises.
+        The reading and the position after it; None if none starts here. Looks at most 200 characters ahead and never raises.
 
     Examples
     --------
@@ -192,7 +192,7 @@ def scan(text: str, position: int, kind: Kind = None) -> tuple[Reading | SpanRea
 
 
 def refusal(text: str) -> SumpwiseError | None:
-    """Why no quantity is read at the beginning of a running text; None where one is, or nothing like one stands there."""
+    """Why no quantity can be read at the start of a running text; None if one can, or if nothing there looks like one."""
     try:
         _parse(text[:LONGEST], _folded(text[:LONGEST]), min(len(text), LONGEST), None, True)
     except SumpwiseError as error:
@@ -201,7 +201,7 @@ def refusal(text: str) -> SumpwiseError | None:
 
 
 def two_readings(error: SumpwiseError) -> tuple[Reading, Reading] | None:
-    """The two quantities that a refused number may be, where that is why it was refused."""
+    """The two quantities that a number may mean, if that is why it was refused."""
     both = getattr(error, "readings", None)
     if both is None:
         return None
@@ -252,7 +252,7 @@ def _skip(s: str, i: int) -> int:
 
 
 def _parse(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Reading | SpanReading, int]:
-    """Read from the start of `s` (`text`, folded, with its end mark) as far as the grammar reaches, or in prose as far as it holds."""
+    """Read from the start of `s` (`text`, folded, with its end mark) as far as the grammar allows; in prose, as far as it makes sense."""
     if s[0] == "(":
         return _bracketed(text, s, end, kind, prose)
     number = signed(s, 0)
@@ -280,12 +280,12 @@ def _parse(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Readin
             raise
     sign, joint = _plus_minus(s, k), _joint(s, j, k)
     if digits and (sign or joint):
-        raise stopped(s, k, "an uncertainty stands already", "4.50(8) L, 4.50 ± 0.08 L, 82–92 °C", code="text.uncertainty")
+        raise stopped(s, k, "there is already an uncertainty", "4.50(8) L, 4.50 ± 0.08 L, 82–92 °C", code="text.uncertainty")
     if sign:
         half = unsigned(s, _skip(s, sign))
         k = _skip(s, half[3])
         if _joint(s, half[3], k):
-            raise stopped(s, k, "a span carries no uncertainty", "82–92 °C", code="text.uncertainty")
+            raise stopped(s, k, "a span has no uncertainty", "82–92 °C", code="text.uncertainty")
         return _spread_both(text, s, end, kind, prose, number, half, half[3])
     if joint:
         upper, e = _upper(text, s, joint, end, kind, prose)
@@ -299,18 +299,18 @@ def _bracketed(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Re
     k = _skip(s, number[3])
     sign = _plus_minus(s, k)
     if not sign:
-        raise stopped(s, k, "expected ± in the bracket", "(8.0 ± 0.3) L", code="text.uncertainty")
+        raise stopped(s, k, "expected ± inside the brackets", "(8.0 ± 0.3) L", code="text.uncertainty")
     half = unsigned(s, _skip(s, sign))
     k = _skip(s, half[3])
     if s[k] != ")":
-        raise stopped(s, k, "the bracket is not closed after two numbers", "(8.0 ± 0.3) L", code="text.uncertainty")
+        raise stopped(s, k, "expected a closing bracket after two numbers", "(8.0 ± 0.3) L", code="text.uncertainty")
     return _spread_both(text, s, end, kind, prose, number, half, k + 1)
 
 
 def _spread_both(
     text: str, s: str, end: int, kind: Kind, prose: bool, number: Number, half: Number, after: int
 ) -> tuple[Reading, int]:
-    """A value and a half-width before the one unit of both."""
+    """A value and a half-width before the one unit they share."""
     k = _skip(s, after)
     unit, e = unit_at(s, k, end, kind, prose)
     if unit is None:
@@ -321,7 +321,7 @@ def _spread_both(
         unlike = 0 != abs(first.num) * half[1] < half[0] * first.den
         if unlike or kind == "number":
             raise wrong(
-                NotationError, s, "the % may belong to both numbers or to the second alone", code="text.ambiguous", hint="write (90 ± 4) %"
+                NotationError, s, "the % may belong to both numbers or only to the second", code="text.ambiguous", hint="write (90 ± 4) %"
             )
     return _spread(text, s, first, half, unit, e)
 
@@ -335,7 +335,7 @@ def _extended(
     k = _skip(s, e)
     sign, joint = _plus_minus(s, k), _joint(s, e, k)
     if (sign or joint) and first.exact_spread is not None:
-        raise stopped(s, k, "an uncertainty stands already", "4.50(8) L, 4.50 ± 0.08 L, 82–92 °C", code="text.uncertainty")
+        raise stopped(s, k, "there is already an uncertainty", "4.50(8) L, 4.50 ± 0.08 L, 82–92 °C", code="text.uncertainty")
     if sign:
         half = unsigned(s, _skip(s, sign))
         k = _skip(s, half[3])
@@ -344,7 +344,7 @@ def _extended(
             if s[half[3] if prose else k].isalpha():
                 raise unknown(s, k, (first.unit.kind,))
             if first is not one:
-                raise stopped(s, half[3], "the spread of a compound needs its own unit", "2 qt 8 fl oz ± 1 fl oz", code="text.compound")
+                raise stopped(s, half[3], "the ± of a compound needs its own unit", "2 qt 8 fl oz ± 1 fl oz", code="text.compound")
             own, e = first.unit, half[3]
         return _spread(text, s, first, half, own, e)
     if joint and (not prose or s[joint] in FIRST or s[joint] in MINUS):
@@ -371,11 +371,11 @@ def _compound(text: str, s: str, start: int, end: int, prose: bool, first: Readi
             if unit.kind != whole.kind or unit.kind == "temperature":
                 problem = f"{unit.symbol} is not a part of {whole.symbol}"
             elif unit.system != whole.system:
-                problem = f"{unit.symbol} and {whole.symbol} belong to two systems"
+                problem = f"{unit.symbol} and {whole.symbol} belong to different systems"
             elif unit.num * last.den >= last.num * unit.den or part.num * unit.num * last.den >= last.num * unit.den * part.den:
                 problem = f"a part must be smaller than the unit before it, {last.symbol}"
             elif num <= 0 or part.num <= 0 or first.exact_spread is not None:
-                problem = "the parts of a compound are positive and carry no uncertainty of their own"
+                problem = "the parts of a compound must be positive and have no uncertainty of their own"
             if problem:
                 raise stopped(
                     s, k, problem, "parts of one dimension and system, the large unit first: 2 qt 8 fl oz, 1 L 250 mL", code="text.compound"
@@ -392,7 +392,7 @@ def _compound(text: str, s: str, start: int, end: int, prose: bool, first: Readi
 
 
 def _upper(text: str, s: str, i: int, end: int, kind: Kind, prose: bool) -> tuple[Reading, int]:
-    """The upper end of a span: a number and the unit that is expected there."""
+    """The upper end of a span: a number and the unit expected there."""
     number = signed(s, i)
     k = _skip(s, number[3])
     unit, e = unit_at(s, k, end, kind, prose)
@@ -410,31 +410,31 @@ def _span(text: str, s: str, lower: Reading, upper: Reading, e: int, prose: bool
         return SpanReading(text[:e], upper, lower)
     if falls:
         raise wrong(
-            RangeError, s, "runs downward", "the lower end first", "a mixed number is written 5-1/2, its fraction below one",
+            RangeError, s, "runs downward", "the lower end first", "if it is a mixed number, its fraction must be below one: 5-1/2",
             code="range.reversed",
         )  # fmt: skip
     return SpanReading(text[:e], lower, upper)
 
 
 def _is_fall(said: str, first: Reading, second: Reading) -> bool:
-    """Whether two numbers with a dash between them are a span told downward, and no mixed number: 92–82 °C."""
+    """Whether two numbers with a dash between them are a span given downward, not a mixed number: 92–82 °C."""
     return first.unit is second.unit and "/" not in said and 2 * second.num * first.den >= first.num * second.den
 
 
 def _spread(text: str, s: str, first: Reading, half: Number, own: Unit, e: int) -> tuple[Reading, int]:
-    """Attach a half-width, relative or in a unit of its own, expanded where (k = …) follows."""
+    """Attach a half-width, relative or in a unit of its own; it is an expanded uncertainty if (k = …) follows."""
     unit = first.unit
     num, den, _ = settled(s, half, own)
     if own.kind == "fraction" != unit.kind:
         if unit.kind == "temperature":
             raise wrong(
-                UnitError, s, "a share of a temperature depends on its scale", "± 3 °C, ± 5 °F", "write the spread in degrees",
+                UnitError, s, "a percentage of a temperature depends on its scale", "± 3 °C, ± 5 °F", "write the uncertainty in degrees",
                 code="text.uncertainty",
             )  # fmt: skip
         num, den = num * own.num * abs(first.num), den * own.den * first.den
     elif own is not unit:
         if own.kind.replace("temperature", "interval") != unit.kind.replace("temperature", "interval"):
-            kinds = f"{with_article(unit.kind)} cannot be spread by {with_article(own.kind)}"
+            kinds = f"{with_article(unit.kind)} cannot have an uncertainty in {with_article(own.kind)}"
             raise wrong(UnitError, s, kinds, EXAMPLES[unit.kind], code="unit.kind")
         num, den = num * own.num * unit.den, den * own.den * unit.num
     shape = "rectangular"
@@ -447,7 +447,7 @@ def _spread(text: str, s: str, first: Reading, half: Number, own: Unit, e: int) 
         factor = unsigned(s, _skip(s, k + 1))
         k = _skip(s, factor[3])
         if s[k] != ")" or not factor[0] or factor[4] in (COMMA, GROUPED):
-            raise stopped(s, k, "expected a coverage factor above zero and the end of its bracket", "(k = 2)", code="text.uncertainty")
+            raise stopped(s, k, "expected a coverage factor above zero and a closing bracket", "(k = 2)", code="text.uncertainty")
         shape, num, den, e = "normal", num * factor[1], den * factor[0], k + 1
     check_size(s, num, den)
     return Reading(text[:e], unit, first.num, first.den, first.places, (shape, num, den) if num else None), e
@@ -456,7 +456,7 @@ def _spread(text: str, s: str, first: Reading, half: Number, own: Unit, e: int) 
 def _reading(text: str, s: str, start: int, number: Number, unit: Unit, e: int, digits: int = 0) -> Reading:
     num, den, places = settled(s, number, unit) if number[4] else number[:3]
     if unit.kind == "temperature" and 100 * (num * unit.num + unit.offset_num * den) < -27_315 * den * unit.den:
-        raise wrong(RangeError, s, "lies below absolute zero", "-273.15 °C or -459.67 °F and above", code="range.absolute_zero")
+        raise wrong(RangeError, s, "is below absolute zero", "-273.15 °C or -459.67 °F and above", code="range.absolute_zero")
     if places is not None and not -200 < places < 200:
         check_size(s, num * unit.num, den * unit.den)
     spread = ("normal", digits, 10**places) if digits and places is not None else None
@@ -469,7 +469,7 @@ def _plus_minus(s: str, k: int) -> int:
 
 
 def _joint(s: str, e: int, k: int) -> int:
-    """The position of the upper end after a dash or ~ (spaces on both sides or on neither) or after `to` or `down to`, or 0."""
+    """The position of the upper end after a dash or ~ (with spaces on both sides or neither) or after `to` or `down to`, or 0."""
     if s[k] in "–-~":
         m = _skip(s, k + 1)
         spaced = m > k + 1

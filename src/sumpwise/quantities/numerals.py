@@ -1,7 +1,7 @@
-"""Numbers as a workshop writes them: decimal, grouped, with an exponent, vulgar and mixed fractions.
+"""Numbers as a workshop writes them: decimal, grouped, with an exponent, fractions and mixed numbers.
 
-A scanner is handed a position in a text that ends with `END`, which belongs to no number; it moves forward only and
-returns where it stopped. Values are ratios of whole numbers, so nothing is rounded here.
+A scanner is given a position in a text that ends with `END`, which is part of no number; it only moves forward and returns where it
+stopped. Values are ratios of whole numbers, so nothing is rounded here.
 """
 
 from __future__ import annotations
@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     Doubt is 0 for none, or one of `COMMA`, `POINT`, `GROUPED` and `DIVIDED`."""
 
 COMMA, POINT, GROUPED, DIVIDED = 1000, 1001, 1, 2
-"""What a number alone leaves in doubt: one comma before three digits ("1,500": a thousand times larger if it groups); one point before
-three digits ("1.500"); a comma that groups, with a decimal point after it ("1,500.5"); a stroke ("10/12": a fraction or two numbers)."""
+"""What is ambiguous about a number on its own: one comma before three digits ("1,500": a thousand times larger if it groups); one point
+before three digits ("1.500"); a comma that groups, with a decimal point after it ("1,500.5"); a slash ("10/12": a fraction or two
+numbers)."""
 END = "\n"
 DIGITS = "0123456789"
 MINUS = "-−"
@@ -28,7 +29,7 @@ VULGAR = {
     "⅙": (1, 6), "⅚": (5, 6), "⅛": (1, 8), "⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8),
 }  # fmt: skip
 FIRST = frozenset((*DIGITS, *VULGAR, "."))
-"""Characters a number without a sign begins with."""
+"""Characters that a number without a sign may begin with."""
 _EXPONENT = 330
 
 
@@ -65,7 +66,7 @@ def unsigned(s: str, i: int) -> Number:
         point = s[k] == "." and s[k + 1] in DIGITS
         if c == " " and s[k] == "/":
             raise stopped(
-                s, j, "may be a mixed number or thousands", "a mixed number with a short fraction, such as 5 1/2", code="text.ambiguous"
+                s, j, "may be a mixed number or grouped digits", "a mixed number with a short fraction: 5 1/2", code="text.ambiguous"
             )
         if c == " " or k > j + 4 or point:
             doubt = GROUPED if c == "," and k == j + 4 else 0
@@ -101,7 +102,7 @@ def _power(s: str, num: int, places: int, j: int, doubt: int) -> Number:
     while s[j] in DIGITS:
         j += 1
     if j - k > 4 or int(s[k:j]) > _EXPONENT:
-        raise wrong(RangeError, s, "the exponent is out of reach", f"exponents up to {_EXPONENT}", code="number.too_large")
+        raise wrong(RangeError, s, "the exponent is too large", f"exponents up to {_EXPONENT}", code="number.too_large")
     places += int(s[k:j]) if s[k - 1] in MINUS else -int(s[k:j])
     num, den = (num, 10**places) if places >= 0 else (num * 10**-places, 1)
     check_size(s, num, den)
@@ -128,7 +129,7 @@ def _decimal_groups(s: str, k: int, decimals: str) -> tuple[str, int]:
 
 
 def _fraction(s: str, digits: str, j: int, grouped: str) -> Number | None:
-    """What makes the digits before `j` a vulgar or a mixed fraction, or None where nothing does."""
+    """The fraction or mixed number that the digits before `j` begin, or None if they begin neither."""
     c = s[j]
     start = j + 5 if s.startswith(" and ", j) else j + 3 if s.startswith(" & ", j) else j + 1
     m = j if c in VULGAR else start
@@ -140,7 +141,7 @@ def _fraction(s: str, digits: str, j: int, grouped: str) -> Number | None:
         m += 1
     if c == "/":
         if m == j + 1 or grouped or not int(s[j + 1 : m]):
-            raise stopped(s, j, "a fraction has whole numbers, ungrouped, and nothing is divided by zero", "5/16", code="text.fraction")
+            raise stopped(s, j, "expected a fraction of whole numbers, without grouping and not over zero", "5/16", code="text.fraction")
         return int(digits), int(s[j + 1 : m]), None, m, DIVIDED
     if m == start or s[m] != "/" or s[m + 1] not in DIGITS or (c == "-" and not int(digits)):
         return None
@@ -150,13 +151,13 @@ def _fraction(s: str, digits: str, j: int, grouped: str) -> Number | None:
     num, den = int(s[start:m]), int(s[m + 1 : k])
     if num >= den:
         raise stopped(
-            s, j, "the fraction of a mixed number is below one", "5 1/2, 5-1/2; a span as 1/2-3/4 in or 1 to 5/4 in", code="text.fraction"
+            s, j, "a mixed number has a fraction below one", "5 1/2, 5-1/2; a span as 1/2-3/4 in or 1 to 5/4 in", code="text.fraction"
         )
     return int(digits) * den + num, den, None, k, 0
 
 
 def pointed(number: Number, other: Number) -> Number:
-    """The number, its point a decimal one where it stands beside a number with a decimal point for certain."""
+    """The number, with its point read as a decimal point if the number beside it certainly has one."""
     certain = other[2] and not other[4]
     return (*number[:4], 0) if number[4] == POINT and certain else number
 
@@ -168,19 +169,19 @@ def last_digits(s: str, j: int, number: Number) -> tuple[int, int, Number]:
         k += 1
     if s[k] != ")" or number[2] is None or "e" in s[:j].lower():
         raise stopped(
-            s, j, "digits in brackets belong to a plain decimal number and hold its uncertainty", "4.50(8)", code="text.uncertainty"
+            s, j, "digits in brackets are the uncertainty of a plain decimal number", "4.50(8)", code="text.uncertainty"
         )
     return int(s[j + 1 : k]), k + 1, (*number[:4], 0) if number[4] == POINT else number
 
 
 def check_size(s: str, num: int, den: int) -> None:
-    """Refuse what no float can hold."""
+    """Refuse a number that a float cannot hold."""
     try:
         if num == 0 or num / den:
             return
     except OverflowError:
         pass
-    raise wrong(RangeError, s, "is too large or too small for a number", "magnitudes from 1e-300 to 1e300", code="number.too_large")
+    raise wrong(RangeError, s, "is too large or too small", "magnitudes from 1e-300 to 1e300", code="number.too_large")
 
 
 def wrong(error: type[SumpwiseError], s: str, problem: str, allowed: str = "", hint: str = "", *, code: str) -> SumpwiseError:

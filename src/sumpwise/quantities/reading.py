@@ -1,4 +1,4 @@
-"""What was read of a value that somebody gave: the number, its unit, its registry, and how it was written."""
+"""What was read from a value that a caller gave: the number, its unit, its registry, and how it was written."""
 
 from __future__ import annotations
 
@@ -14,22 +14,22 @@ if TYPE_CHECKING:
     from sumpwise.quantities import notation
 
     Taken: TypeAlias = tuple[Any, Unit | None, Any, notation.Reading | None]
-    """The four parts of a `Read`, as the way to a kernel passes them on."""
+    """The four parts of a `Read`, as they are passed to a kernel."""
 
 PLAIN = ("fraction", "number", "count")
 """Kinds that need no unit."""
 
 
 class Contained(Exception):  # noqa: N818 (nothing is wrong: there is a way through for it)
-    """A column of another library, its argument, was met where a function computes; where none does, it is an array."""
+    """Raised with a column of another library on the way to a function; anywhere else such a column is a plain array."""
 
 
 NOTHING: Taken = (None, None, None, None)
-"""What is read where nothing is given and nothing need be."""
+"""What is read when an optional argument is not given."""
 
 
 def the_door_to_pint() -> Any:
-    """The module `_pint`, imported when the first Quantity comes or goes."""
+    """The module `_pint`, imported when the first Quantity is read or built."""
     global _pint
     if _pint is None:
         from sumpwise.quantities import _pint as door
@@ -42,18 +42,18 @@ _pint: Any = None
 
 
 class Read:
-    """A value that was read, once.
+    """A value that was read once.
 
     Attributes
     ----------
     value : float, int, ndarray, uncertain number or object ndarray
-        In the internal unit of its kind; None where nothing was given and nothing need be.
+        In the internal unit of its kind; None if an optional argument was not given.
     unit : Unit or None
-        The unit it was given in, for several values that of the first; None for a plain number.
+        The unit it was given in (of several values: that of the first); None for a plain number.
     registry : object
-        The registry of a Quantity, for several values that of the first; None for texts and numbers.
+        The registry of a Quantity (of several values: that of the first); None for texts and numbers.
     written : notation.Reading or None
-        A text as it was read: exact value, digits and spread.
+        If a text was given: its exact value, digits and spread.
     given : object
         The value itself, as it was given.
     """
@@ -71,17 +71,17 @@ class Read:
 
     @property
     def kind(self) -> str:
-        """The kind of its unit; a "number" without one."""
+        """The kind of its unit; "number" if it has none."""
         return "number" if self.unit is None else self.unit.kind
 
     def answer(self, magnitude: Any, *, spread: bool = False, gaps: bool = False) -> Any:
-        """A magnitude of its kind as this value was given: plain, or a Quantity of its unit; a spread of a temperature is an interval."""
+        """A magnitude in the form this value was given in: plain, or a Quantity in its unit; a spread of a temperature is an interval."""
         if spread and self.kind == "temperature":
             return answer(magnitude, "interval", registry=self.registry, gaps=gaps)
         return answer(magnitude, self.kind, unit=self.unit, registry=self.registry, gaps=gaps)
 
     def at_home(self, registry: Any) -> Read:
-        """The same, to be answered in a registry."""
+        """The same value, whose answers go to another registry."""
         return Read(self.value, self.unit, registry, self.written, self.given)
 
     def __copy__(self) -> Read:
@@ -98,7 +98,7 @@ class Read:
 
 
 def asked(reads: Iterable[Read], kind: str) -> tuple[Unit | None, Any]:
-    """Where an answer of some kind goes: the unit of the first value of that kind, and the registry of the first Quantity."""
+    """The unit and registry for an answer: the unit of the first value of its kind, and the registry of the first Quantity."""
     unit = registry = None
     for read in reads:
         if unit is None and read.unit is not None and read.unit.kind == kind:
@@ -116,11 +116,11 @@ def answer(magnitude: Any, kind: str, *askers: Read, unit: Unit | None = None, r
     magnitude : float, ndarray, uncertain number or object ndarray
         In the internal unit of `kind`.
     kind : str
-        Kind of quantity; a "fraction", "number" or "count" comes back plain.
+        Kind of quantity; a "fraction", "number" or "count" is returned without a unit.
     *askers : Read
-        What was read of the caller's arguments: the first of that kind gives the unit, the first Quantity the registry.
+        The caller's arguments as read: the first of that kind gives the unit, the first Quantity gives the registry.
     unit, registry : optional
-        Taken instead, when given.
+        Used instead, if given.
     gaps : bool
         Whether a column may have nan where it has no answer.
 
@@ -140,9 +140,9 @@ def answer(magnitude: Any, kind: str, *askers: Read, unit: Unit | None = None, r
 
 
 def built(magnitude: Any, unit: Unit, registry: Any, gaps: bool = False) -> Any:
-    """The Quantity of an internal magnitude, which must be finite in its unit too: by what its registry holds that unit to be.
+    """The Quantity of an internal magnitude, as its registry defines the unit; it must be finite in that unit too.
 
-    A column with `gaps` has nan where it has no answer.
+    A column with `gaps` may hold nan in rows without an answer.
     """
     door = the_door_to_pint()
     registry, container, own = door.home(unit, registry)

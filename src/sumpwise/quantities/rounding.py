@@ -1,8 +1,8 @@
-"""Numbers fit to print: as many digits as the original carries, rounded once and last."""
+"""Numbers ready to print: as many digits as the original has, rounded once, at the end."""
 
 from __future__ import annotations
 
-from sumpwise.errors import RangeError, UnitError
+from sumpwise.errors import RangeError, UnitError, with_article
 from sumpwise.quantities import notation
 from sumpwise.quantities.asking import unit_named
 from sumpwise.quantities.digits import (
@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
 DIRECTIONS = ("nearest", "down", "up")
 OWN_DIGITS = 12
-"""A float of more significant digits than this was computed, and has no digits of its own to follow."""
+"""A float with more significant digits than this was computed, so its digits say nothing about how well it is known."""
 
 
 
@@ -114,7 +114,7 @@ def _original(value: Any, to: Unit) -> _Original:
 
 
 def _written(text: Any, unit: Unit, magnitude: Any) -> Any:
-    """The reading of the text a Quantity carries, unless the Quantity was changed since."""
+    """The reading of the text that a Quantity carries, unless the Quantity has changed since."""
     if not text or not isinstance(text, str):
         return None
     from sumpwise import uncertainty
@@ -132,36 +132,36 @@ def _written(text: Any, unit: Unit, magnitude: Any) -> Any:
 def _same_kind(unit: Unit, to: Unit, value: Any) -> None:
     if unit.kind != to.kind:
         raise UnitError(
-            f"is of kind {unit.kind} and cannot be written in {to.symbol}", code="unit.kind", value=value,
+            f"is {with_article(unit.kind)} and cannot be written in {to.symbol}", code="unit.kind", value=value,
             allowed=f"a value of kind {to.kind}",
         )  # fmt: skip
 
 
 def rounded(value: ValueLike, to: UnitLike, digits: int | None = None, direction: str = "nearest") -> Any:
-    """Convert a value and round it, once and last, to the digits that are known.
+    """Convert a value and round it once, at the end, to the digits that are known.
 
     Parameters
     ----------
     value : str or Quantity
-        What was written or measured. A text, or a Quantity that carries its `.text`, keeps the digits of the original; a bare Quantity
-        counts the digits of its shortest decimal. One value, no array.
+        What was written or measured. A text, or a Quantity with its `.text`, keeps the digits of the original; for a plain Quantity the
+        digits of its shortest decimal count. One value, not an array.
     to : str
         The unit of the answer.
     digits : int, optional
-        Significant digits to keep instead, 1 to 30.
+        Number of significant digits to keep instead, 1 to 30.
     direction : str
-        "nearest" (ties to even), "down" (package contents, upper limits) or "up" (lower limits).
+        "nearest" (ties to even), "down" (for package contents and upper limits) or "up" (for lower limits).
 
     Returns
     -------
     Quantity
-        The rounded value. `.text` is the answer to print: trailing zeros kept, the unit's symbol after a space, the uncertainty where
+        The rounded value. `.text` is the text to print: trailing zeros kept, a space before the unit's symbol, and the uncertainty if
         there is one.
 
     Raises
     ------
     SumpwiseError
-        For a text or unit that cannot be read, a unit of another kind, an array, or a computed float without `digits`.
+        For a text or unit that cannot be read, a unit of a different kind, an array, or a computed float without `digits`.
 
     See Also
     --------
@@ -169,12 +169,12 @@ def rounded(value: ValueLike, to: UnitLike, digits: int | None = None, direction
 
     Notes
     -----
-    Digits of the original: NIST SP 811 (2008) B.7.2 in the form of NIST SP 1038 (2006) 4.4.1.1, as many as the original where the first
-    digit of the result is at least that of the original, else one more; whole degrees Fahrenheit go to the nearest half degree
-    Celsius (4.4.1.3), other temperatures keep their decimals. Written zeros count, except the last zeros of a distance or a time from 100
-    up. No conversion is off by more than half a unit of the original's last digit that counts, nor by more than 2 % of the value: where it
-    would be, it gets more digits. A fraction counts as its decimal of at most two places. Where there is an uncertainty, two digits of it
-    say how far the number goes (GUM, JCGM 100:2008, 7.2.6). Package contents go down (SP 1038 4.4.1.2).
+    NIST SP 811 (2008) B.7.2 in the form of NIST SP 1038 (2006) 4.4.1.1: as many digits as the original if the first digit of the result
+    is at least that of the original, else one more; whole degrees Fahrenheit go to the nearest half degree Celsius (4.4.1.3), other
+    temperatures keep their decimals. Written zeros count, except the trailing zeros of a distance or a time from 100 up. A conversion gets
+    more digits if it would otherwise be off by more than half a unit of the original's last significant digit, or by more than 2 % of the
+    value. A fraction counts as a decimal of at most two places. If there is an uncertainty, the number stops at the second digit of it
+    (GUM, JCGM 100:2008, 7.2.6). Package contents are rounded down (SP 1038 4.4.1.2).
 
     Examples
     --------
@@ -195,22 +195,22 @@ def rounded(value: ValueLike, to: UnitLike, digits: int | None = None, direction
         )
     if digits is not None and (isinstance(digits, bool) or not isinstance(digits, int) or not 1 <= digits <= MOST_DIGITS):
         raise RangeError(
-            "is not a number of digits", code="range.outside", argument="digits", value=digits,
+            "is not a valid number of digits", code="range.outside", argument="digits", value=digits,
             allowed=f"a whole number from 1 to {MOST_DIGITS}", limits=(1, MOST_DIGITS, ""),
         )  # fmt: skip
     original = _original(value, unit)
     _same_kind(original.unit, unit, value)
     if original.computed and digits is None and original.spread is None:
         raise RangeError(
-            "is a computed number and has no digits of its own", code="digits.unknown", value=value,
-            hint="say how many with digits=, or give it its uncertainty",
+            "is a computed number, so its digits do not say how well it is known", code="digits.unknown", value=value,
+            hint="say how many digits with digits=, or give the number an uncertainty",
         )  # fmt: skip
     count, place, doubt = _rounded(original, unit, digits, direction)
     return _quantity(count, place, unit, original.registry, with_symbol(decimal(count, place) + doubt, unit))
 
 
 def _rounded(original: _Original, unit: Unit, digits: int | None, direction: str) -> tuple[int, int, str]:
-    """The rounded number as count·10^place, and its uncertainty as it is printed."""
+    """The rounded number as count·10^place, and its uncertainty as printed."""
     num, den = in_unit(original.num, original.den, original.unit, unit)
     step, doubt = None, (0, 1)
     if original.spread is not None:
@@ -246,7 +246,7 @@ def _quantity(count: int, place: int, unit: Unit, registry: Any, text: str) -> A
 
 
 def rounded_inward(span: SpanLike, to: UnitLike) -> Span:
-    """Convert the limits of a span and round them inward, so that neither is ever wider than the truth.
+    """Convert the limits of a span and round them inward, so that the printed window is never wider than the original.
 
     Parameters
     ----------
@@ -258,8 +258,8 @@ def rounded_inward(span: SpanLike, to: UnitLike) -> Span:
     Returns
     -------
     Span
-        The lower limit rounded up and the upper rounded down, both to the coarser of the two places their digits give, with one more digit
-        where the window would empty or lose more than a tenth of its width. `.text` is the span to print.
+        The lower limit rounded up and the upper rounded down, both to the coarser of the places their digits give, with one more digit if
+        the window would otherwise vanish or lose more than a tenth of its width. `.text` is the span to print.
 
     Raises
     ------
@@ -268,8 +268,8 @@ def rounded_inward(span: SpanLike, to: UnitLike) -> Span:
 
     Notes
     -----
-    NIST SP 1038 (2006) 4.4.1: the original limits must not be violated. Digits as in `rounded`; limits that were computed have none of
-    their own and get as many as keep nine tenths of the window.
+    NIST SP 1038 (2006) 4.4.1: the original limits must not be violated. Digits as in `rounded`; computed limits get as many digits as it
+    takes to keep nine tenths of the window.
 
     Examples
     --------
@@ -304,7 +304,7 @@ def rounded_inward(span: SpanLike, to: UnitLike) -> Span:
 def grid_of_limits(
     lower: HasDigits, low: Ratio, upper: HasDigits, high: Ratio, unit: Unit
 ) -> tuple[Step, tuple[Ratio, Ratio]]:
-    """The grid to begin with for two limits, whose exact conversions are `low` and `high`, and how far each may move."""
+    """The grid to start from for two limits, whose exact conversions are `low` and `high`, and how far each may move."""
     ends = (lower, low), (upper, high)
     steps = [step_for(one.num, one.den, one.places, one.unit, unit, limit, every_zero=True) for one, limit in ends]
     first, second = [allowance(counted(one.num, one.den, one.places)[1], one.unit, unit, limit) for one, limit in ends]

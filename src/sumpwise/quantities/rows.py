@@ -1,7 +1,7 @@
-"""Columns row by row: what is wrong with some rows told apart from the rest, and columns of other libraries handed back as they came.
+"""Columns row by row: bad rows are told apart from the rest, and columns of other libraries are returned as columns of that library.
 
-A function of arrays reads, validates and computes whole columns at once, and one bad row refuses them all. Here the bad rows are found
-first: by limits of all rows at once, then by halving what a check or the kernel refuses. What comes of a bad row is nan.
+A function of arrays reads, validates and computes whole columns at once, so one bad row spoils them all. Here the bad rows are found
+first: by checking the limits of all rows at once, then by halving whatever a check or the kernel refuses. The answer of a bad row is nan.
 """
 
 from __future__ import annotations
@@ -24,22 +24,22 @@ if TYPE_CHECKING:
 
 ERRORS = ("raise", "mask", "collect")
 FEW = 64
-"""Rows that are worked out one by one when some of them are refused."""
+"""This many rows are worked out one by one when some of them are refused."""
 
 
 class Problem(NamedTuple):
     """What is wrong with one row."""
 
     row: Any
-    """Its number from 0; a tuple of them in a table."""
+    """Its number, from 0; a tuple of numbers in a table."""
     code: str
     """The stable code of the error."""
     error: SumpwiseError
-    """The error itself, as the row alone would have raised it."""
+    """The error itself, as the row would have raised it on its own."""
 
 
 class Collected(NamedTuple):
-    """An answer with nan in the rows that are wrong, and what is wrong with them."""
+    """An answer with nan in the bad rows, and what is wrong with them."""
 
     answer: Any
     problems: list[Problem]
@@ -59,12 +59,12 @@ class Recipe(NamedTuple):
     bounds: tuple[tuple[int, int], ...]
     counted: bool
     several: int
-    """How many answers a kernel gives that gives more than one, else 0."""
+    """How many answers the kernel gives if more than one, else 0."""
     given_back: Callable[..., Any]
 
 
 class _Read(NamedTuple):
-    """A column in internal units with nan where it is wrong: which rows, and why when that is asked."""
+    """A column in internal units with nan in its bad rows; which rows are bad, and why, if the caller asked for that."""
 
     value: Any
     taken: Taken
@@ -73,14 +73,14 @@ class _Read(NamedTuple):
 
 
 def by_rows(recipe: Recipe, args: Sequence[Any], kwargs: dict[str, Any]) -> Any:
-    """Answer a call one of whose arguments comes in a container, or that says what becomes of bad rows.
+    """Answer a call that has an argument in a container, or that says what to do with bad rows.
 
     Parameters
     ----------
     recipe : Recipe
         Of the function.
     args, kwargs : sequence, dict
-        As the caller gave them, `errors` among them or not.
+        As the caller gave them, with or without `errors`.
     """
     kwargs = dict(kwargs)
     errors = kwargs.pop("errors", "raise")
@@ -132,7 +132,7 @@ def _answers(recipe: Recipe, opened: dict[str, Opened], errors: str) -> tuple[li
         shape = numpy.broadcast_shapes(*map(numpy.shape, (_best(value) for value in values)))
     except ValueError:
         raise RangeError(
-            "do not fit each other in shape", code="list.length", argument=" and ".join(recipe.names[i] for i in columns),
+            "do not have the same shape", code="list.length", argument=" and ".join(recipe.names[i] for i in columns),
             hint="arrays of one length",
         ) from None  # fmt: skip
     sheet = _Rows(recipe, values, shape, tell)
@@ -159,7 +159,7 @@ def _best(value: Any) -> Any:
 
 
 def _read(spec: Argument, one: Opened, name: str, tell: bool) -> _Read:
-    """Read a column; what holds for all its rows, such as its unit, is refused as ever."""
+    """Read a column; a mistake that concerns all its rows, such as a wrong unit, is raised as usual."""
     value, unit = one.value, one.unit
     kind = getattr(getattr(value, "dtype", None), "kind", "")
     if isinstance(value, (list, tuple)) or kind in ("U", "O"):
@@ -227,7 +227,7 @@ def _place(name: str, k: int, shape: tuple[int, ...]) -> str:
 
 
 class _Rows:
-    """All rows of a call: which are fine so far, and what is wrong with the others."""
+    """All rows of a call: which are good so far, and what is wrong with the others."""
 
     def __init__(self, recipe: Recipe, values: list[Any], shape: tuple[int, ...], tell: bool) -> None:
         self.recipe = recipe
@@ -242,7 +242,7 @@ class _Rows:
         return numpy.broadcast_to(x, self.shape).reshape(-1) if getattr(x, "ndim", 0) else x
 
     def row(self, k: int) -> Any:
-        """The number of a row as people count it: a tuple of them in a table."""
+        """The number of a row; a tuple of numbers in a table."""
         place = tuple(int(i) for i in numpy.unravel_index(k, self.shape))
         return place[0] if len(place) == 1 else place
 
@@ -271,7 +271,7 @@ class _Rows:
         return [_whole(x) if spec.whole else x for x, spec in zip(picked, self.recipe.specs, strict=True)]
 
     def bounded(self) -> None:
-        """Values that may be as large as others: nearly so is just so, more is wrong."""
+        """Check values that another argument limits: equal but for rounding is allowed, more is not."""
         names, specs, within = self.recipe.names, self.recipe.specs, self.recipe.within
         for i, j in self.recipe.bounds:
             if self.values[i] is None or not (getattr(self.best[i], "ndim", 0) or getattr(self.best[j], "ndim", 0)):
@@ -290,7 +290,7 @@ class _Rows:
                 self.values[i] = self.values[i] + shift.reshape(self.shape)
 
     def solve(self, rows: Any, out: list[Any]) -> None:
-        """Compute some rows; where they are refused, half of them at a time, and few one by one."""
+        """Compute some rows; if they are refused, try each half, and a few rows one by one."""
         if not len(rows):
             return
         try:
@@ -322,7 +322,7 @@ class _Rows:
                 self.refuse(k, ArithmeticError("it is not finite"))
 
     def computed(self) -> list[Any]:
-        """The answers, with nan in rows that are not fine."""
+        """The answers, with nan in bad rows."""
         out: list[Any] = []
         with numpy.errstate(all="ignore"):
             self.bounded()
@@ -337,7 +337,7 @@ class _Rows:
         return [part.reshape(self.shape) if isinstance(part, numpy.ndarray) else part for part in out]
 
     def _carried(self, uncertain: list[int]) -> list[Any]:
-        """With uncertainty: rows that are not fine are computed with the values of one that is, and then taken out."""
+        """With uncertainty: bad rows are computed with the values of a good one, then blanked."""
         blank = ~self.fine.reshape(self.shape)
         seed = int(numpy.flatnonzero(self.fine)[0])
         best = [numpy.where(self.fine, x, x[seed]).astype(x.dtype).reshape(self.shape) if getattr(x, "ndim", 0) else x for x in self.best]
@@ -356,7 +356,7 @@ def _whole(x: Any) -> Any:
 
 
 def _filled(value: Any, best: Any, blank: Any, seed: int) -> Any:
-    """A column with other best values; an array of uncertain numbers with one of them wherever it is blank."""
+    """A column with other nominal values; in an array of uncertain numbers, blanks are filled with one of its own."""
     if has_objects(value):
         whole = numpy.broadcast_to(value, blank.shape).copy()
         whole[blank] = whole.flat[seed]
@@ -372,20 +372,20 @@ def _blanked(part: Any, blank: Any) -> Any:
     return part
 
 
-# -- arrays that wait
+# -- arrays that are not computed yet
 
 
 def _lazily(recipe: Recipe, opened: dict[str, Opened], errors: str) -> Any:
-    """The answer of arrays that are not computed yet: as lazy as they are; what is wrong with a block is said when it is computed."""
+    """The answer for arrays that are not computed yet: just as lazy; errors in a block are raised when it is computed."""
     if errors == "collect":
         raise RangeError(
-            "cannot be told of an array that is not computed yet", code="value.choice", argument="errors", value=errors,
+            "is not possible for an array that is not computed yet", code="value.choice", argument="errors", value=errors,
             allowed="'raise' or 'mask'", hint="mask the rows, or compute the array first",
         )  # fmt: skip
     for name, one in opened.items():
         if is_lazy(one.value) and not hasattr(one.value, "chunks"):
             raise RangeError(
-                "is not computed yet, and it is no array", code="list.lazy", argument=name, value=one.value,
+                "is not computed yet, and it is not an array", code="list.lazy", argument=name, value=one.value,
                 hint="map the function over its partitions",
             )  # fmt: skip
     dask = sys.modules["dask.array"]

@@ -15,7 +15,7 @@ class Span:
     lower, upper : Quantity or float
         The limits, in one unit.
     text : str
-        The span as it was written, if it was; its digits serve rounding.
+        The span as it was written, if it was; rounding follows its digits.
 
     Examples
     --------

@@ -1,7 +1,7 @@
 """Numbers in words, as people say them before a unit: six and a half quarts, point eight liters, one forty fahrenheit.
 
-A number phrase is looked for right before the word of a unit, so that nothing else a person says is taken for a quantity. What is found
-becomes figures; the text around it stays.
+A number phrase is only looked for right before a unit, so that nothing else a person says is taken for a quantity. The phrase becomes
+figures; the text around it stays.
 """
 
 from __future__ import annotations
@@ -50,19 +50,19 @@ _KNOWN = {
 }  # fmt: skip
 _SCALES = {"hundred", "thousand", "point"}
 _HALF_UNITS = {"newton", "foot", "inch", "degrees", "fluid", "pound"}
-"""Words of a unit that another may follow."""
+"""Unit words that another unit word may follow."""
 _LINE_END = re.compile(r"(?<![A-Za-z0-9])([A-Za-z]{1,10}|[0-9]{1,6}) ?\n ?([A-Za-z]{2,12})(?![A-Za-z])")
 _PRICED = {"bucks", "dollars", "dollar", "euros", "euro", "cents", "coins", "pounds", "miles", "per", "times", "once", "twice", "percent"}
-"""Words after which `a quart` is for each quart."""
+"""Words after which `a quart` means per quart."""
 _PIECE = 65_536
-"""Characters that are lowered, and whose numbers are held, together."""
+"""How many characters are lowered, and their numbers held, at a time."""
 _FARTHEST = 110
-"""Characters before a unit in which its number begins."""
+"""A number begins at most this many characters before its unit."""
 _BREAKS = "\n\t \u00a0-\u2010\u2011"
 
 
 def broken(text: str) -> Iterator[Edit]:
-    r"""The line ends inside a quantity, as captions are wrapped anywhere: a space instead.
+    r"""Replace line ends inside a quantity by a space: captions are wrapped anywhere.
 
     Examples
     --------
@@ -81,7 +81,7 @@ def broken(text: str) -> Iterator[Edit]:
 
 
 def spoken(text: str) -> Iterator[Edit]:
-    """Every number in words that stands before a unit, as the figures that replace it, in order.
+    """Find every number in words before a unit, and give the figures that replace it, in order.
 
     Examples
     --------
@@ -103,7 +103,7 @@ def spoken(text: str) -> Iterator[Edit]:
 
 
 def _figures(low: str, begin: int, stop: int) -> Iterator[Edit]:
-    """The edits of figures that a machine wrote down as they were said: 5 point 7 liters, 2 quarts and a half."""
+    """The edits for figures that automatic captions wrote down as they were said: 5 point 7 liters, 2 quarts and a half."""
     at = low.find(" point ", begin, stop + 6)
     while at >= 0:
         start, end = at, at + 7
@@ -133,7 +133,7 @@ def _figures(low: str, begin: int, stop: int) -> Iterator[Edit]:
 
 
 def lowered(text: str) -> str:
-    """The text in small letters, character for character."""
+    """The text in lower case, character for character."""
     if text.isascii():
         return text.lower()
     return "".join([_lowered(text[i : i + _PIECE]) for i in range(0, len(text), _PIECE)])  # lower() takes twelve times a piece for a while
@@ -145,7 +145,7 @@ def _lowered(piece: str) -> str:
 
 
 def _units(low: str, begin: int, stop: int) -> Iterator[int]:
-    """Where the words of units begin, in a stretch of the text."""
+    """Where unit words begin, in a stretch of the text."""
     for stem in STEMS:
         at = low.find(stem, begin, stop + len(stem) - 1)
         while at >= 0:
@@ -192,18 +192,18 @@ def _before(low: str, at: int) -> list[Edit]:
 
 
 def _scaled(lower: str, last: str) -> str:
-    """The lower end of sixty to eighty thousand, which is in thousands too."""
+    """The lower end of "sixty to eighty thousand", which is in thousands too."""
     scale = {"thousand": 1000, "hundred": 100}.get(last, 1)
     return str(int(lower) * scale) if lower.isdigit() and int(lower) < scale else lower
 
 
 def _between(tokens: list[Token], first: int) -> bool:
-    """Whether `and` joins the two ends of a span: between four and five quarts."""
+    """Whether `and` joins the two ends of a span, as in "between four and five quarts"."""
     return any(word == "between" for word, _, _ in tokens[max(0, first - 8) : first])
 
 
 def _priced(low: str, start: int) -> bool:
-    """Whether a figure or a price stands before `a quart`: 9.80 a liter."""
+    """Whether a figure or a price comes before `a quart`, as in "9.80 a liter"."""
     at = start - 1
     while at >= 0 and low[at] in " \n":
         at -= 1
@@ -211,7 +211,7 @@ def _priced(low: str, start: int) -> bool:
 
 
 def _tokens(low: str, start: int, at: int) -> list[Token]:
-    """The words right before `at`, back to whatever is not a word of a number phrase; a few words more of what leads to it."""
+    """The words right before `at`, back to the first that cannot be part of a number phrase, and a few words before it."""
     found: list[Token] = []
     i, strange = at, 0
     while i > start:
@@ -242,7 +242,7 @@ def _tokens(low: str, start: int, at: int) -> list[Token]:
 
 
 def _phrase(tokens: list[Token]) -> tuple[int, str] | None:
-    """The longest number phrase that ends the words: where it begins, and its figures."""
+    """The longest number phrase at the end of the words: where it begins, and its figures."""
     words = [word for word, _, _ in tokens]
     first = len(words)
     while first and (words[first - 1] in _PHRASE or words[first - 1].isdigit()):
@@ -254,19 +254,19 @@ def _phrase(tokens: list[Token]) -> tuple[int, str] | None:
             if before == "one" and start > 1 and words[start] in _ONES and words[start - 2] not in _PHRASE:
                 return start, written  # the second one three liters
             if start > first and (before in _WHOLE or before in ("point", "minus", "negative")):
-                return None  # two numbers side by side are none
+                return None  # two numbers side by side are not one number
             return start, written
     return None
 
 
 def _number(words: list[str]) -> str | None:
-    """The figures of a whole phrase, or None where it is not a number."""
+    """The figures of a whole phrase, or None if it is not a number."""
     sign = ""
     if words and words[0] in ("minus", "negative"):
         sign, words = "-", words[1:]
     if not words or (len(words) == 1 and words[0].isdigit()):
         return None
-    if len(words) > 3 and words[-3] == "an" and words[-1] in _PARTS:  # six an a half, as a machine hears it
+    if len(words) > 3 and words[-3] == "an" and words[-1] in _PARTS:  # "six an a half", as automatic captions hear it
         words = [*words[:-3], "and", *words[-2:]]
     if words[-1] == "of" or words[0] in ("and", "of"):
         return None
@@ -355,7 +355,7 @@ def _tens(words: list[str]) -> int | None:
 
 
 def _and_a_part(low: str, at: int) -> tuple[tuple[int, int], str] | None:
-    """What follows the unit in `a quart and a half`: where it stands, and its figures."""
+    """What follows the unit in `a quart and a half`: where it is, and its figures."""
     end = at
     while low[end : end + 1].isalpha():
         end += 1

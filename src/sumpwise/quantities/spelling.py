@@ -1,4 +1,4 @@
-"""Units as they stand in a text: which spelling begins at a place, and whether a unit of that kind is expected there."""
+"""Units as they appear in a text: which spelling begins at a place, and whether a unit of that kind is expected there."""
 
 from __future__ import annotations
 
@@ -33,11 +33,11 @@ _HINTS = {
 
 
 _CASED = ("st", "nm", "mo", "rad")
-"""Spellings that mean a unit with their capitals alone, or mean it only where its kind is expected."""
+"""Spellings that depend on their capitals, or that mean a unit only where its kind is expected."""
 
 
 def _loosened(spelling: str) -> str:
-    """A spelling without capitals, periods and the dash of a typesetter."""
+    """A spelling without capitals, periods and dashes."""
     plain = spelling.lower().replace(".", "").replace("–", "-").replace("−", "-")
     one, dash, other = plain.partition(" - ")
     if dash and len(one) > 1 < len(other):  # ft - lb, and not N - m, whose dash may be a minus
@@ -57,11 +57,11 @@ def _every_day() -> dict[str, Unit | None]:
 
 
 LOOSE: dict[str, Unit | None] = _every_day()
-"""Units by the spellings of every day, loosened; None where capitals alone tell two units apart."""
+"""Units by their everyday spellings, loosened; None if only capitals tell two units apart."""
 
 
 def unit_spelled(spelled: str) -> Unit | None:
-    """The unit of a spelling: as the table has it, or else whatever its capitals and periods."""
+    """The unit of a spelling: exactly as in the table, or else regardless of capitals and periods."""
     unit = SPELLINGS.get(spelled) or SPELLINGS.get(key(spelled)) or SPELLINGS.get(spelled.removesuffix("."))
     if unit is not None:
         return unit
@@ -69,7 +69,7 @@ def unit_spelled(spelled: str) -> Unit | None:
 
 
 def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
-    """Decide by the unit what a number leaves in doubt; refuse it with both readings where the unit does not decide."""
+    """Let the unit settle an ambiguous number; refuse the number with both readings if the unit does not."""
     num, den, places, _, doubt = number
     if not doubt:
         return num, den, places
@@ -78,7 +78,7 @@ def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
         if unit is _ONE or _is_fraction(abs(num), den, unit):
             return num, den, places
         readings = f"the fraction {num}/{den}{name} or {num} to {den}{name}"
-        raise wrong(NotationError, s, f"may be {readings}", code="text.ambiguous", hint="write a decimal number, or a span with its dash")
+        raise wrong(NotationError, s, f"may be {readings}", code="text.ambiguous", hint="write a decimal number, or a span with a dash")
     usual = unit.symbol in THOUSANDS or (doubt != POINT and _grouped_by_commas(unit))
     if places is None or (doubt == POINT and not usual):
         return num, den, places
@@ -87,7 +87,7 @@ def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
         return (num, 1, 0) if factor == den else (num * factor, den, places)
     large = f"{num * factor / den:.15g}{name}"
     if factor == 1:
-        problem = "a comma groups thousands where several stand, or in km, mi, mL, cc, kg, psi, lb and ft"
+        problem = "a single comma groups thousands only in km, mi, mL, cc, kg, psi, lb and ft"
         raise wrong(NotationError, s, problem, code="text.ambiguous", hint=f"write {large}")
     small = f"{num / den:.3f}{name}"
     clear = f"{num / den:.4f}{name}" if doubt == POINT else small
@@ -97,12 +97,12 @@ def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
 
 
 def _grouped_by_commas(unit: Unit) -> bool:
-    """Whether a comma before three digits groups thousands with this unit: kg, and those of a system that has no decimal comma."""
+    """Whether a comma before three digits groups thousands in this unit: in kg, and in systems without a decimal comma."""
     return unit.symbol == "kg" or (unit.system == "US" and unit.kind != "volume")
 
 
 def _is_fraction(num: int, den: int, unit: Unit) -> bool:
-    """Whether num/den of a unit is one number: 5/16 in, 3/4 L and 10/11 L are; 10/12 cm, 31/37 N·m and 13/10 mm are two."""
+    """Whether num/den of a unit is one number: 5/16 in, 3/4 L and 10/11 L are one; 10/12 cm, 31/37 N·m and 13/10 mm are two."""
     if den in _HALVED and unit.system in ("US", "imperial") and unit.kind in ("length", "volume", "mass"):
         return True
     if gcd(num, den) > 1:
@@ -112,7 +112,7 @@ def _is_fraction(num: int, den: int, unit: Unit) -> bool:
 
 
 def due(s: str, unit: Unit, kind: Kind) -> Unit:
-    """The unit, where it is of an expected kind; K is an interval where an interval is expected."""
+    """The unit, if it is of an expected kind; K is an interval where an interval is expected."""
     if kind is None or unit.kind == kind:
         return unit
     kinds = (kind,) if isinstance(kind, str) else kind
@@ -125,13 +125,13 @@ def due(s: str, unit: Unit, kind: Kind) -> Unit:
         hint = hint or _HINTS.get((one, unit.symbol), "")
     wanted = " or ".join([with_article(one) for one in kinds])
     raise wrong(
-        UnitError, s, f"{unit.symbol} is the unit of {with_article(unit.kind)}, and {wanted} was expected", _examples(kinds), hint,
+        UnitError, s, f"{unit.symbol} is a unit of {unit.kind}, and {wanted} was expected", _examples(kinds), hint,
         code="unit.kind",
     )  # fmt: skip
 
 
 def bare(s: str, k: int, kind: Kind, prose: bool) -> Unit:
-    """The unit one, where a bare number may stand and nothing that looks like a unit follows."""
+    """The unit one, if a bare number is allowed and nothing that looks like a unit follows."""
     kinds = (kind,) if isinstance(kind, str) else kind or ()
     if ("fraction" in kinds or "number" in kinds or "count" in kinds) and (prose or not (s[k].isalpha() or s[k] in "°%\"'/")):
         return _ONE
@@ -139,8 +139,8 @@ def bare(s: str, k: int, kind: Kind, prose: bool) -> Unit:
 
 
 def unknown(s: str, k: int, kinds: tuple[str, ...]) -> SumpwiseError:
-    """What is wrong where a unit is expected."""
-    accepted = _examples(kinds) or "a unit of the trade: L, qt, °C, N·m, ft-lb, psi, mm, km, min"
+    """The error for a missing or unknown unit."""
+    accepted = _examples(kinds) or "a unit such as L, qt, °C, N·m, ft-lb, psi, mm, km, min"
     if s[k] == END:
         return wrong(UnitError, s, "has no unit", accepted, "write the unit after the number", code="unit.missing")
     j = k
@@ -161,7 +161,7 @@ def _examples(kinds: tuple[str, ...]) -> str:
 
 
 def unit_at(s: str, i: int, end: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:
-    """The longest spelling that starts at `i` and ends where a word ends; None where there is none."""
+    """The longest spelling that starts at `i` and ends at the end of a word; None if there is none."""
     unit = SPELLINGS.get(s[i:end])
     if unit is not None and not prose and unit is not _ONE:
         return unit, end
@@ -198,7 +198,7 @@ def unit_at(s: str, i: int, end: int, kind: Kind, prose: bool) -> tuple[Unit | N
 
 
 def _is_word(s: str, e: int, spelled: str) -> bool:
-    """Whether a spelling is a word of the running text instead: 5 in the pan, 2 a day, 60 km per hour."""
+    """Whether a spelling is really a word of the running text: 5 in the pan, 2 a day, 60 km per hour."""
     spelled = spelled.lower()
     if s.startswith(" per ", e) or spelled == "a":
         return True

@@ -1,6 +1,6 @@
 """The one table of units: spelling, kind, exact factor, offset, source.
 
-A factor turns the unit into the internal unit of its kind, as a ratio of two whole numbers, so nothing is lost before
+A factor converts the unit to the internal unit of its kind, as a ratio of two whole numbers, so nothing is lost before
 the one division that makes a float. Sources: [SP811] NIST SP 811 (2008) App. B.8; [SP1038] NIST SP 1038 (2006);
 [HB44] NIST Handbook 44 (2014) App. C; [SI] SI Brochure, 9th ed. (2019); [WMA] UK Weights and Measures Act 1985, Sch. 1.
 """
@@ -30,7 +30,7 @@ INTERNAL: Final[dict[str, str]] = {
     "angle": "deg",
     "fraction": "1",
 }
-"""Kind of quantity -> symbol of the unit kernels compute in."""
+"""Kind of quantity -> symbol of the unit that kernels compute in."""
 
 
 class Unit:
@@ -51,9 +51,9 @@ class Unit:
     source : str
         Where the factor is published.
     counterpart : str
-        The symbol of the unit in which the other system, metric or US, states the same thing; "" where there is none.
+        The symbol of the unit that the other system, metric or US, uses for the same thing; "" if there is none.
     mistaken : str
-        The symbol of the unit that it is mistaken for: the measure of the same name across the Atlantic, the other pound torque.
+        The symbol of the unit it is often mistaken for: the measure with the same name across the Atlantic, the other pound torque.
     """
 
     __slots__ = (
@@ -296,7 +296,7 @@ _ROWS: tuple[tuple[str, str, str, int, int, str, str, str, str], ...] = (
     ("%", "percent", "fraction", 1, 100, "", "SI", "", "%|percent|per·cent|pct"),
     ("ppm", "ppm", "fraction", 1, 10**6, "", "SI", "", "ppm"),
 )
-"""Symbol, pint name, kind, factor as a ratio, system, source, counterpart|what it is mistaken for, every spelling, folded as by `key`."""
+"""Symbol, pint name, kind, factor as a ratio, system, source, counterpart|what it is mistaken for, every spelling as `key` folds it."""
 
 _OFFSETS = {"K": -27_315, "°F": -160}
 """Numerators of the offsets, over the denominator of the row: 273.15 is 27315/100, 32 °F are 160/9 °C."""
@@ -321,7 +321,7 @@ EVERYDAY: Final[dict[str, str]] = {
     "°C": "degree·celsius|degree·c|°celsius|celcius|degrees·celcius|deg·celsius|centigrade|degrees·centigrade",
     "°F": "degree·fahrenheit|degree·f|°fahrenheit|deg·fahrenheit|farenheit|degrees·farenheit|fahrenheits",
 }  # fmt: skip
-"""Symbol -> its spellings of every day, loosened: without capitals and periods, `·` between words."""
+"""Symbol -> its everyday spellings, loosened: without capitals and periods, `·` between words."""
 
 EXAMPLES: Final[dict[str, str]] = {
     "volume": "L, mL, qt, gal, fl oz, imp qt, in³",
@@ -342,7 +342,7 @@ EXAMPLES: Final[dict[str, str]] = {
     "number": "a plain number",
     "count": "a plain whole number",
 }
-"""What is accepted for each kind, as messages say it."""
+"""What is accepted for each kind, as shown in messages."""
 
 REFUSED: Final[dict[str, str]] = dict.fromkeys(
     (
@@ -355,7 +355,7 @@ REFUSED: Final[dict[str, str]] = dict.fromkeys(
 
 
 def key(spelling: str) -> str:
-    """Fold the ways of writing one unit: separators between words become `·`, raised figures and `**` become `^`.
+    """Fold different ways of writing a unit into one: separators between words become `·`, superscripts and `**` become `^`.
 
     Examples
     --------
@@ -382,7 +382,7 @@ def _build() -> tuple[dict[str, Unit], dict[str, Unit]]:
 
 
 SYMBOLS, SPELLINGS = _build()
-"""Units by printed symbol, and by folded spelling (a pint registry's own names included)."""
+"""Units by printed symbol, and by folded spelling (including the names of a pint registry)."""
 
 
 def by_symbol(symbol: str) -> Unit:
@@ -391,7 +391,7 @@ def by_symbol(symbol: str) -> Unit:
 
 
 def internal_unit(kind: str) -> Unit:
-    """The unit that kernels compute in for a kind of quantity; an unknown kind is a programming error."""
+    """The unit that kernels compute in for a kind of quantity; asking for an unknown kind is a programming error."""
     try:
         return SYMBOLS[INTERNAL[kind]]
     except KeyError:

@@ -114,7 +114,7 @@ class Job:
         >>> for error in Job.problems('[vehicle]\nname = "wagon"\n[capacity]\ntotal = "8.85"\nplug_drain = "3 m"'):
         ...     print(error.line, error.column, error.pointer, error.problem)
         4 1 /capacity/total has no unit
-        5 1 /capacity/plug_drain m is the unit of a length, and a volume was expected
+        5 1 /capacity/plug_drain m is a unit of length, and a volume was expected
         """
         if isinstance(data, dict):
             return read(plain(data), "job").problems

@@ -104,7 +104,7 @@ class _Reader:
         if inputs.get("format", FORMAT) != FORMAT:
             return self.wrong("file.format", ["format"], "is not a job", "format", value=inputs["format"], allowed=FORMAT)
         if inputs.get("version", VERSION) != VERSION or isinstance(inputs.get("version"), bool):
-            problem = "is a version this library does not read"
+            problem = "is a version this library cannot read"
             return self.wrong("file.version", ["version"], problem, "version", value=inputs["version"], allowed=str(VERSION))
         known = {"format", "version", "title", *TABLES, *LISTS}
         for key, content in inputs.items():

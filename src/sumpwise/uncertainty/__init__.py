@@ -1,4 +1,4 @@
-"""How uncertain numbers are made, told apart, looked at and carried through a computation."""
+"""Uncertain numbers: how they are made, told apart, inspected and propagated through a computation."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""Columns of uncertain values: best values, and what each source does to every row, as arrays.
+"""Columns of uncertain values: best values, and the contribution of each source to every row, as arrays.
 
-A hundred thousand rows are a few arrays, not a hundred thousand uncertain numbers. A row taken out is an uncertain number like any other,
-of the same sources, so that nothing correlated is lost between the two ways.
+A hundred thousand rows are a few arrays, not a hundred thousand uncertain numbers. A single row is an uncertain number like any other,
+with the same sources, so no correlation is lost between the two forms.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 class Measurements:
-    """The source of a measured column: one independent cause of doubt in each row.
+    """The source of a measured column: one independent error in each row.
 
     Parameters
     ----------
@@ -33,7 +33,7 @@ class Measurements:
     name : str
         What a budget calls it.
     uid : str
-        Identity; two with one identity are one source.
+        Identity; two objects with the same identity are the same source.
     """
 
     __slots__ = ("dof", "name", "shape", "standards", "uid", "values")
@@ -49,7 +49,7 @@ class Measurements:
         return hash(self.uid)
 
     def called(self, name: str) -> Measurements:
-        """The same source under a name, unless it has one."""
+        """The same source with this name, unless it has one already."""
         return self if self.name else Measurements(self.values, self.standards, self.shape, self.dof, name, self.uid)
 
     def row(self, index: tuple[int, ...]) -> Any:
@@ -63,8 +63,9 @@ class Measurements:
 class Column:
     """A column of uncertain values.
 
-    Rows are independent of one another, except for what they share by name. Two columns that rest on the same measurements are
-    correlated row by row, and what is computed from both knows it. A row `column[i]` is an uncertain number of the same sources.
+    Rows are independent of one another, except for errors they share by name. Two columns that rest on the same measurements are
+    correlated row by row, and results computed from both take that into account. A row `column[i]` is an uncertain number with the same
+    sources.
 
     Attributes
     ----------
@@ -73,13 +74,13 @@ class Column:
     std_dev : ndarray
         Standard uncertainties.
     parts : dict
-        What each source contributes to the standard uncertainty, by its name: an array for each.
+        Name of a source -> its contribution to the standard uncertainty, as an array.
     cautions : dict
-        Why the uncertainty of some rows is not to be trusted to first order, and which: a text and an array of truths.
+        Why the first-order uncertainty of some rows cannot be trusted -> which rows, as a boolean array.
     """
 
     __array_ufunc__ = None
-    """Arrays leave the arithmetic to the column."""
+    """Makes numpy leave arithmetic with a column to the column."""
 
     def __init__(self, value: Any, effects: Mapping[Any, Any], cautions: Mapping[str, Any] | None = None) -> None:
         self.nominal_value = _fixed(value)
@@ -93,7 +94,7 @@ class Column:
 
     @property
     def parts(self) -> dict[str, Any]:
-        """What each source contributes to the standard uncertainty, by its name; of one name the root sum of squares."""
+        """Contributions to the standard uncertainty by name; those with the same name are added in quadrature."""
         named: dict[str, list[Any]] = {}
         for cause, effect in self._effects.items():
             named.setdefault(cause.name if isinstance(cause, Measurements) else cause.tag or "", []).append(effect)
@@ -128,7 +129,7 @@ class Column:
         return numpy.asarray(self)[index]
 
     def __array__(self, dtype: Any = None, copy: Any = None) -> Any:
-        """An array of uncertain numbers, one object a row: for what knows nothing of columns."""
+        """An array of uncertain numbers, one object a row, for code that knows nothing of columns."""
         out = numpy.empty(self.shape, dtype=object)
         for index in numpy.ndindex(self.shape):
             out[index] = self._row(index)
@@ -178,10 +179,10 @@ class Column:
             return NotImplemented
         return total(self.nominal_value / divisor, [(1.0 / divisor, self)])
 
-    # -- manners
+    # -- derived columns, and how a column shows itself
 
     def called(self, name: str) -> Column:
-        """The same, with a name for measurements that have none."""
+        """The same column, with this name for measurements that have none."""
         called = object.__new__(Column)
         called.__dict__.update(self.__dict__)
         called._effects = {c.called(name) if isinstance(c, Measurements) else c: effect for c, effect in self._effects.items()}
@@ -192,7 +193,7 @@ class Column:
         return total(to(self.nominal_value), [(to(1.0) - to(0.0), self)])
 
     def moved_to(self, values: Any) -> Column:
-        """The same doubts about other best values, of a shape that the column broadcasts to."""
+        """The same uncertainties around other best values, of a shape that the column broadcasts to."""
         shape = numpy.shape(values)
         effects = {cause: numpy.broadcast_to(effect, shape) for cause, effect in self._effects.items()}
         return Column(values, effects, {text: numpy.broadcast_to(rows, shape) for text, rows in self.cautions.items()})
@@ -204,7 +205,7 @@ class Column:
         return Column(numpy.where(blank, numpy.nan, self.nominal_value), effects, {text: rows for text, rows in left.items() if rows.any()})
 
     def copy(self) -> Column:
-        """Itself: nothing in it can be changed."""
+        """The column itself: it cannot be changed."""
         return self
 
     def __copy__(self) -> Column:
@@ -228,15 +229,15 @@ class Column:
 
 
 CANCELLED = 1e-9
-"""Share of two opposite effects of one source that may be left by the short differences they come from."""
+"""When two opposite effects of one source cancel, a remainder up to this share of them is an artefact of the finite differences."""
 SHOWN = 6
-"""Rows that a column shows of itself."""
+"""How many rows the text form of a column shows."""
 
 
 def measurements(
     values: Any, standards: Any, *, shape: str = "normal", dof: float = math.inf, name: str = "", shared: Any = None
 ) -> Column:  # fmt: skip
-    """A column measured row by row; or, by a source of standard uncertainty 1 that is `shared`, one whose rows err together."""
+    """A column measured row by row; or, with a `shared` source of standard uncertainty 1, a column whose rows share their error."""
     values, standards = numpy.broadcast_arrays(numpy.asarray(values, dtype=float), numpy.asarray(standards, dtype=float))
     values, standards = _fixed(values.copy()), _fixed(standards.copy())
     return Column(values, {shared or Measurements(values, standards, shape, dof, name, new_uid()): standards})
@@ -248,14 +249,14 @@ def is_column(x: object) -> bool:
 
 
 def has_objects(x: Any) -> bool:
-    """Whether `x` is an array of objects, which has no columns of contributions."""
+    """Whether `x` is an array of objects rather than a column."""
     return hasattr(x, "dtype") and x.dtype == object
 
 
 def total(value: Any, terms: Sequence[tuple[Any, Any]], doubts: Mapping[str, Any] | None = None, spent: bool = False) -> Column:
-    """The column `value + Σ cᵢ·(xᵢ − best of xᵢ)`, with arrays for coefficients; a caution of xᵢ stays where cᵢ is not zero.
+    """The column `value + Σ cᵢ·(xᵢ − best of xᵢ)`, with arrays for coefficients; a caution of xᵢ is kept where cᵢ is not zero.
 
-    Coefficients that are `spent` are needed no more, and what becomes of them may take their place.
+    If `spent`, the coefficients are no longer needed and may be overwritten.
     """
     value = numpy.asarray(value, dtype=float)
     effects: dict[Any, Any] = {}
@@ -298,7 +299,7 @@ def _spread(effects: Collection[Any], shape: tuple[int, ...]) -> Any:
 
 
 def _fixed(array: Any) -> Any:
-    """An array that nobody can change."""
+    """The array, made read-only."""
     array = numpy.asarray(array)
     view = array.view()
     view.flags.writeable = False

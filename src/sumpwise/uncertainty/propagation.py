@@ -1,4 +1,4 @@
-"""Propagation: the uncertainty of arguments carried through a kernel of plain arithmetic, to first order (GUM clause 5.1)."""
+"""Propagation: the uncertainty of arguments through a kernel of plain arithmetic, to first order (GUM clause 5.1)."""
 
 from __future__ import annotations
 
@@ -15,18 +15,18 @@ if TYPE_CHECKING:
     from typing import TypeAlias
 
     _Sensitive: TypeAlias = tuple[Sequence[Any], Sequence[Any], Sequence[Any]]
-    """Answers; for each uncertain value the slopes of them; whether they bend over a standard uncertainty."""
+    """The answers; their slopes for each uncertain value; whether they curve within a standard uncertainty."""
 
-CURVED = "bends too much over one standard uncertainty for first order: let monte_carlo answer"
+CURVED = "the function is too curved within one standard uncertainty for first order: use monte_carlo"
 BEND = 0.3
-"""Curvature over one standard uncertainty, as a share of what the slope moves, from which first order is doubtful."""
-AT_BOUND = "a share within two standard uncertainties of 0 or 1: first order may overstep the bound; let monte_carlo answer"
+"""First order is doubtful if the curvature within one standard uncertainty reaches this share of the change from the slope."""
+AT_BOUND = "a share within two standard uncertainties of 0 or 1: a first-order interval may go beyond it; use monte_carlo"
 
 
 def propagate(
     kernel: Callable[..., Any], arguments: Sequence[Any], best: Sequence[Any], uncertain: Sequence[int], shares: Sequence[bool]
 ) -> Any:  # fmt: skip
-    """Run an elementwise kernel on nominal values and carry the uncertainty of its arguments to first order.
+    """Run an elementwise kernel on nominal values and propagate the uncertainty of its arguments to first order.
 
     Parameters
     ----------
@@ -44,9 +44,9 @@ def propagate(
     Notes
     -----
     Sensitivities are five-point differences of the kernel, with a relative step of 2.5e-4 (truncation and cancellation both near
-    1e-12); one-sided where a neighbour lies outside the kernel's domain; zero where the difference is no more than rounding, so that
-    a contribution below 1e-10 of the answer is none. A term that bends by `BEND` of its change over one standard uncertainty marks the
-    result (GUM 5.1.2, note: first order is not enough there), and so does an argument that is marked already.
+    1e-12). They are one-sided if a neighbour is outside the kernel's domain, and zero if the difference is no more than rounding, so a
+    contribution below 1e-10 of the answer is dropped. A term whose curvature within one standard uncertainty reaches `BEND` of its change
+    marks the result with a caution (GUM 5.1.2, note: first order is not enough there), and so does an argument that already has one.
     """
     if (found := _single(kernel, arguments, best, uncertain, shares[0])) is not None:
         return found
@@ -66,7 +66,7 @@ def propagate(
 
 
 def _here(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, Any], answers: Any) -> _Sensitive:
-    """Answers to plain numbers, their slopes by each of those that are uncertain, and whether they bend."""
+    """The answers for plain numbers, their slopes for each uncertain one, and whether they are too curved."""
     count = len(_each(answers))
     if not all(map(_real, _each(answers))):
         raise RangeError("there is no finite answer for these arguments", code="answer.none")
@@ -90,14 +90,14 @@ def _here(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, An
 
 
 def _each(got: Any) -> Any:
-    """What a kernel answers, one or several."""
+    """The answers of a kernel, one or several, as a list."""
     return got if isinstance(got, tuple) else (got,)
 
 
 def _by_rows(
     kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, Any], block: Callable[..., _Sensitive]
 ) -> _Sensitive:  # fmt: skip
-    """The same of arrays, a block of rows at a time."""
+    """The same for arrays, a block of rows at a time."""
     import numpy
 
     full = numpy.broadcast_shapes(*map(numpy.shape, best))
@@ -121,7 +121,7 @@ def _by_rows(
 
 
 def _parts(got: Any, rows: int) -> Any:
-    """What a kernel answers, one or several, each as an array of so many rows."""
+    """The answers of a kernel, one or several, each as an array of this many rows."""
     if isinstance(got, tuple):
         return tuple(_parts(one, rows) for one in got)
     if getattr(got, "shape", None) == (rows,) and got.dtype == float:
@@ -134,13 +134,13 @@ def _parts(got: Any, rows: int) -> Any:
 SHORT = 2e-5
 """The step of the short differences, as a share of the value: truncation and cancellation both near 1e-10."""
 NARROW = 0.1
-"""A doubt up to this share of the value is narrow."""
+"""An uncertainty up to this share of the value is narrow."""
 STRAIGHT = 1 / 3
-"""As much of `BEND`, by the second difference at the value itself, is far from bending."""
+"""A second difference at the value itself below this share of `BEND` is far from too curved."""
 
 
 def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, Any], rows: int) -> _Sensitive:
-    """Of one block, by one neighbour on either side; a row of wide doubt, or that bends where it is, is left to `_block`."""
+    """One block, with one neighbour on either side; rows that are very uncertain or curved are left to `_block`."""
     import numpy
 
     answers = _parts(kernel(*best), rows)
@@ -167,7 +167,7 @@ def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int,
                 bend = up + down
                 bend -= both
                 bend *= width
-                # half of f''·u² as a share of what is far from bending, against f'·u: both over u, times the way between the neighbours
+                # half of f''·u² as a share of the curvature allowed, against f'·u: both over u, times the distance of the neighbours
                 fine &= numpy.abs(bend, out=bend) <= abs(slope)
                 slope /= apart
                 slopes[-1].append(slope)
@@ -189,7 +189,7 @@ def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int,
 
 
 def _block(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, Any], rows: int) -> _Sensitive:
-    """Of one block; a row whose neighbours do not all exist is worked out for itself."""
+    """One block; a row whose neighbours are not all in the domain is worked out on its own."""
     import numpy
 
     answers = _parts(kernel(*best), rows)
@@ -230,7 +230,7 @@ def _block(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, A
 def _single(
     kernel: Callable[..., Any], arguments: Sequence[Any], best: Sequence[Any], uncertain: Sequence[int], share: bool
 ) -> Any:  # fmt: skip
-    """The shorter way of a plain answer to plain numbers that exists on all sides of them; None where that is not so."""
+    """A shortcut for a single plain answer whose neighbours are all in the domain; None if they are not."""
     values = list(best)
     for position in uncertain:
         if values[position].__class__ is not float:
@@ -250,7 +250,7 @@ def _single(
 
 
 def _beside(kernel: Callable[..., Any], values: list[Any], position: int, spread: float, centre: float) -> tuple[float | None, bool]:
-    """What `_slopes` and `_mark_curved` say of one plain number."""
+    """What `_slopes` and `_mark_curved` find for one plain number."""
     x = values[position]
     step = 2.5e-4 * max(abs(x), spread) or 1e-6
     try:
@@ -280,7 +280,7 @@ def _beside(kernel: Callable[..., Any], values: list[Any], position: int, spread
 
 
 def resulting(value: float, terms: Sequence[tuple[float, Any]], bent: Any, share: bool) -> Any:
-    """One answer with its uncertainty; of several causes of doubt in it the first is said."""
+    """One answer with its uncertainty; if there are several cautions, the first is kept."""
     linear = effects(terms)
     u = spread(linear)
     if not -inf < value + u < inf:
@@ -300,9 +300,9 @@ def spread_over(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], ben
     Parameters
     ----------
     answer, slopes : float or ndarray
-        The best value, and its derivative by each of the uncertain values.
+        The best value, and its derivative with respect to each of the uncertain values.
     doubtful : sequence
-        Those, each an uncertain number or an object array of them.
+        The uncertain values, each an uncertain number or an object array of them.
     bent : bool or ndarray of bool
         Whether first order is doubtful.
     share : bool
@@ -322,7 +322,7 @@ def spread_over(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], ben
 
 
 def columns_over(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], bent: Any, share: bool) -> Any:
-    """As `spread_over`, where columns are among what is uncertain: a column."""
+    """As `spread_over`, but with columns among the uncertain values; the answer is a column."""
     found = columns.total(answer, list(zip(slopes, doubtful, strict=True)), {CURVED: bent}, spent=True)
     value, u = found.nominal_value, found.std_dev
     low, high, widest = value.min(), value.max(), 2 * u.max()
@@ -350,7 +350,7 @@ def _real(part: Any) -> bool:
 STENCIL = ((-2, 1.0), (-1, -8.0), (1, 8.0), (2, -1.0))
 _FORWARD = ((0, -25.0), (1, 48.0), (2, -36.0), (3, 16.0), (4, -3.0))
 _ROUNDING = 1e-14
-"""What a kernel's answer may be off by rounding alone, as a share of it."""
+"""How far rounding alone may put a kernel's answer off, as a share of it."""
 
 
 def stride(value: Any, spread: Any) -> Any:
@@ -363,19 +363,19 @@ def stride(value: Any, spread: Any) -> Any:
 
 
 def _slopes(at: Callable[[int, Any], Any], position: int, step: Any, count: int) -> list[Any]:
-    """Derivative of every answer to one argument: central where both neighbours exist, else one-sided."""
+    """Derivative of every answer with respect to one argument: central if both neighbours exist, else one-sided."""
     for rule, sign in ((STENCIL, 1), (_FORWARD, 1), (_FORWARD, -1)):
         points = [p for n, _ in rule if (p := at(position, sign * n * step)) is not None]
         if len(points) == len(rule):
             return [derivative([p[k] for p in points], rule, sign * step) for k in range(count)]
     raise RangeError(
-        "the uncertainty cannot be carried here: the answer exists at this very value only", code="uncertainty.first_order",
-        hint="let monte_carlo answer",
+        "the uncertainty cannot be propagated: the answer exists only at exactly this value", code="uncertainty.first_order",
+        hint="use monte_carlo",
     )  # fmt: skip
 
 
 def derivative(points: list[Any], rule: tuple[tuple[int, float], ...], step: Any) -> Any:
-    """A derivative from the points of a rule; zero where they differ by no more than rounding."""
+    """A derivative from the points of a difference rule; zero if they differ by no more than rounding."""
     rise = sum(weight * point for (_, weight), point in zip(rule, points, strict=True)) / 12
     noise = _ROUNDING * sum(abs(point) for point in points) / len(points)
     return (abs(rise) > noise) * rise / step
@@ -389,7 +389,7 @@ def _mark_curved(at: Any, position: int, spread: Any, slope: list[Any], answers:
 
 
 def bends(answer: Any, first: Any, up: Any, down: Any) -> Any:
-    """Whether an answer bends over one standard uncertainty: by more than `BEND` of what its slope moves it, `first`, either way."""
+    """Whether the curvature within one standard uncertainty, either way, exceeds `BEND` times the change from the slope, `first`."""
     found: Any = False
     for side, foreseen in ((up, first), (down, -first)):
         if side is not None:

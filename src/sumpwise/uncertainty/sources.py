@@ -1,6 +1,6 @@
 """Sources of uncertainty and what rests on them: the only module that imports uncertainties.
 
-A *source* is one independent cause of doubt with a name, a shape and degrees of freedom. It keeps its identity through copies and
+A *source* is one independent cause of uncertainty with a name, a shape and degrees of freedom. It keeps its identity through copies and
 pickles, so correlation is never lost by accident. Functions of sources carry first-order contributions (GUM clause 5.1).
 """
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 SHAPES = ("normal", "rectangular", "triangular", "arcsine")
 
 WIDEST = 1e150
-"""Standard uncertainties from here on cannot be squared."""
+"""Standard uncertainties from this size up cannot be squared."""
 
 _known: weakref.WeakValueDictionary[str, Source] = weakref.WeakValueDictionary()
 _claims: dict[str, tuple[str, float]] = {}
@@ -34,7 +34,7 @@ _entry = threading.Lock()
 
 
 def _begin() -> None:
-    """A part of all identities that no other process has: drawn at the start, and again in every child that is forked."""
+    """Draw the part of all identities that is unique to this process: at the start, and again in every forked child."""
     global _process, _entry
     _process = os.urandom(8).hex()
     _entry = threading.Lock()
@@ -59,11 +59,11 @@ class Source(Variable):  # type: ignore[misc]
     name : str
         What a budget calls it.
     uid : str
-        Identity; two sources with one identity are one source. Nothing else is read from it.
+        Identity; two sources with the same identity are one source. It has no other meaning.
     role : str
-        What is doubtful: "reading", "scale", "tilt", "thermometer" …; "" for what a caller measured.
+        What the error is in: "reading", "scale", "tilt", "thermometer" …; "" for a value that a caller measured.
     vessel : str
-        The name of the vessel, or other instrument, whose error it is.
+        The name of the vessel or other instrument whose error it is.
     """
 
     __slots__ = ("__weakref__", "dof", "role", "shape", "uid", "vessel")
@@ -90,7 +90,7 @@ class Source(Variable):  # type: ignore[misc]
 
 
 class Doubtful(AffineScalarFunc):  # type: ignore[misc]
-    """An uncertain result whose first-order uncertainty is not to be trusted; `caution` says why."""
+    """An uncertain result whose first-order uncertainty cannot be trusted; `caution` says why."""
 
     __slots__ = ("caution",)
 
@@ -100,12 +100,12 @@ class Doubtful(AffineScalarFunc):  # type: ignore[misc]
 
 
 class Deferred(AffineScalarFunc):  # type: ignore[misc]
-    """An uncertain number whose standard uncertainty is known, and whose contributions are put together when first asked for.
+    """An uncertain number whose standard uncertainty is known, and whose contributions are worked out when first needed.
 
     Parameters
     ----------
     value, standard : float
-        Best value and standard uncertainty, which must be that of the contributions.
+        Best value and standard uncertainty, which must agree with the contributions.
     contributions : callable
         Returns source -> signed contribution c·u.
     """
@@ -138,7 +138,7 @@ class Deferred(AffineScalarFunc):  # type: ignore[misc]
 def _restore(
     value: float, standard: float, shape: str, dof: float, name: str, uid: str, role: str = "", vessel: str = ""
 ) -> Source:
-    """The source of an identity: the one that is known, or a new one; never one that says something else."""
+    """The source with an identity: the known one, or a new one; refused if the known one has other properties."""
     with _entry:
         found = _known.get(uid)
         if found is None:
@@ -153,8 +153,8 @@ def _restore(
             if one != other
         )
         raise RangeError(
-            f"is known already with another {word}", code="uncertainty.source", argument=name or uid, value=one, allowed=f"{other}",
-            hint="one source has one value, one uncertainty, one shape: give another error another name",
+            f"was given before with another {word}", code="uncertainty.source", argument=name or uid, value=one, allowed=f"{other}",
+            hint="a source has one value, one uncertainty and one shape: give a different error a different name",
         )  # fmt: skip
     return found
 
@@ -165,10 +165,10 @@ def source(
 ) -> Any:  # fmt: skip
     """Return a new independent uncertain number, or the plain number when `standard` is zero.
 
-    An identity `uid` makes sharing explicit: whoever asks for it again gets the same source. `role` and `vessel` say what it is.
+    An identity `uid` makes sharing explicit: asking for it again returns the same source. `role` and `vessel` say what it is.
     """
     if shape not in SHAPES:
-        raise RangeError("is not a shape of a distribution", code="value.choice", argument="shape", value=shape, allowed=", ".join(SHAPES))
+        raise RangeError("is not a distribution shape", code="value.choice", argument="shape", value=shape, allowed=", ".join(SHAPES))
     if not (math.isfinite(value) and 0 <= standard < WIDEST):
         raise RangeError("must be finite and not negative", code="uncertainty.not_finite", argument="standard uncertainty", value=standard)
     if not dof > 0:
@@ -179,17 +179,17 @@ def source(
 
 
 def shared(name: str, *, shape: str = "normal", dof: float = math.inf) -> Any:
-    """The error, of standard uncertainty 1 around zero, that everything said to share `name` has in common.
+    """The error, with standard uncertainty 1 around zero, that is common to everything that shares `name`.
 
-    It has one shape and one number of degrees of freedom, said with the name for the first time and kept for good: who still
-    holds a value of it makes no difference.
+    It has one shape and one number of degrees of freedom, fixed the first time the name is used and kept for good, whether or not any
+    value of it is still in use.
     """
     claimed = _claims.get(name) or next((c for c in _live(name) if c != (shape, dof)), (shape, dof))
     if claimed != (shape, dof):
         raise RangeError(
-            "is known already with another distribution", code="uncertainty.source", argument=name, value=_distribution(shape, dof),
+            "was given before with another distribution", code="uncertainty.source", argument=name, value=_distribution(shape, dof),
             allowed=_distribution(*claimed),
-            hint="one error has one shape and one number of degrees of freedom: give another error another name",
+            hint="an error has one shape and one number of degrees of freedom: give a different error a different name",
         )  # fmt: skip
     found = _common(name, shape, dof)
     _claims[name] = claimed
@@ -197,7 +197,7 @@ def shared(name: str, *, shape: str = "normal", dof: float = math.inf) -> Any:
 
 
 def common(name: str, shape: str, role: str = "") -> Any:
-    """As `shared`, for a reading that says nothing of its instrument: what is known of the name goes before the shape of the reading."""
+    """As `shared`, for a reading that says nothing about its instrument: a shape known for the name overrides that of the reading."""
     return _common(name, *_claims.get(name, (shape, math.inf)), role)
 
 
@@ -206,7 +206,7 @@ def _common(name: str, shape: str, dof: float, role: str = "") -> Any:
 
 
 def _live(name: str) -> list[tuple[str, float]]:
-    """What readings in use say of a name."""
+    """The distributions that readings in use give for a name."""
     return [(shape, math.inf) for shape in SHAPES if f"shared:{name}:{shape}:inf" in _known]
 
 
@@ -220,7 +220,7 @@ def new_uid() -> str:
 
 
 def alone(x: Any) -> Any:
-    """What an array of no dimension holds, as a registry keeps it that makes an array of everything; anything else is itself."""
+    """The element of a zero-dimensional array, which some registries make of every number; anything else unchanged."""
     return x[()] if getattr(x, "shape", None) == () else x
 
 
@@ -240,7 +240,7 @@ def standard(x: Any) -> float:
     """The standard uncertainty of a plain or uncertain number."""
     if not isinstance(x, AffineScalarFunc):
         x = alone(x)
-    if x.__class__ is AffineScalarFunc or x.__class__ is Doubtful:  # as `std_dev` has it, without a table of the parts
+    if x.__class__ is AffineScalarFunc or x.__class__ is Doubtful:  # like `std_dev`, but without building a table of the parts
         return spread(x.derivatives)
     return float(x.std_dev) if isinstance(x, AffineScalarFunc) else 0.0
 
@@ -264,7 +264,7 @@ def contributions(x: Any) -> list[tuple[Any, float]]:
 
 
 CANCELLED = 1e-12
-"""Share of two opposite effects of one source that may be left by rounding alone."""
+"""When two opposite effects of one source cancel, a remainder up to this share of them is rounding."""
 
 
 def combine(value: float, terms: Sequence[tuple[float, Any]], doubt: str = "") -> Any:
@@ -273,7 +273,7 @@ def combine(value: float, terms: Sequence[tuple[float, Any]], doubt: str = "") -
 
 
 def effects(terms: Sequence[tuple[float, Any]]) -> dict[Any, float]:
-    """What each source does to Σ cᵢ·xᵢ: its sensitivity."""
+    """The sensitivity of Σ cᵢ·xᵢ to each source."""
     linear: dict[Any, float] = {}
     for coefficient, x in terms:
         causes = ((x, 1.0),) if isinstance(x, Variable) else derivatives(x).items()
@@ -286,7 +286,7 @@ def effects(terms: Sequence[tuple[float, Any]]) -> dict[Any, float]:
 
 
 def spread(linear: Mapping[Any, float]) -> float:
-    """The standard uncertainty of what rests on sources with these sensitivities."""
+    """The standard uncertainty that results from these sensitivities to sources."""
     return math.hypot(*[c * s.std_dev for s, c in linear.items()])
 
 
@@ -301,7 +301,7 @@ def resting_on(linear: dict[Any, float], value: float, doubt: str = "") -> Any:
 
 
 def converted(x: Any, to: Callable[[Any], Any]) -> Any:
-    """An uncertain number, a column or an array of them, through a linear conversion of plain numbers; a caution stays with it."""
+    """An uncertain number, a column or an array of them, through a linear conversion of plain numbers; cautions are kept."""
     if hasattr(x, "converted"):
         return x.converted(to)
     import numpy

@@ -417,10 +417,10 @@ class Circuit:
 
 
 def refuse_unlike(values: Any, name: str, given: Any) -> None:
-    """Refuse arrays that do not fit each other in shape."""
+    """Refuse arrays that do not have the same shape."""
     try:
         sum(0.0 * value for value in values)
     except ValueError:
         raise RangeError(
-            "does not fit the others in shape", code="list.length", argument=name, value=given, hint="arrays of one length"
+            "does not have the same shape as the others", code="list.length", argument=name, value=given, hint="arrays of one length"
         ) from None

@@ -37,7 +37,7 @@ WORDS: dict[str, str] = {
     ),
     "refused.emptied": "the vessel was emptied without being read since, so what it held is not in the count: stop and read the stick",
     "refused.holds": "that is more than the vessel holds",
-    "refused.pail": "a burst does not go into the pail",
+    "refused.pail": "a burst does not fit into the pail",
     "refused.no_room": "the doubt leaves no room between starving and overfilling: stop and read the stick",
     "refused.air": "the burst outlasts the reserve, and the pump draws air",
     "refused.sump": "the sump does not hold as much",

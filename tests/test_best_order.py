@@ -141,7 +141,7 @@ def test_pouring_meanwhile_spares_the_floor():
     with pytest.raises(RangeError, match="draws air"):
         best_use(wagon(), "5 L", burst="2.5 L", drives=0)
     use = best_use(wagon(), "5 L", burst="2.5 L", drives=0, meanwhile=0.5)
-    assert "50 % of a burst poured while it is pumped" in use.searched
+    assert "50 % of a burst poured in while the pump runs" in use.searched
     assert "100 % of a burst" in best_use(wagon(), "5 L", burst="2.5 L", drives=0, meanwhile=1).searched
 
 
@@ -167,11 +167,11 @@ def test_a_burst_that_cannot_be_is_refused_though_the_best_plan_has_none():
         (lambda: best_use(wagon(), "5 L", drain="0 L"), "drain: read"),
         (lambda: best_use(wagon(), "5 L", burst="-0.5 L"), "burst: read"),
         (lambda: best_use(wagon(), "5 L", drain="3 L", portion="0 L"), "portion: read"),
-        (lambda: best_use(wagon(), "5 L", drain="3 L", cost_per_litre=[9, 10]), "no array"),
-        (lambda: best_use(wagon(sump=["3.9 L", "3 L"]), "5 L", drain="3 L"), "no arrays"),
+        (lambda: best_use(wagon(), "5 L", drain="3 L", cost_per_litre=[9, 10]), "not an array"),
+        (lambda: best_use(wagon(sump=["3.9 L", "3 L"]), "5 L", drain="3 L"), "not an array"),
         (lambda: best_use("wagon", "5 L", drain="3 L"), "one Circuit"),
-        (lambda: best_use(wagon(), ["5 L", "6 L"], drain="3 L"), "no array"),
-        (lambda: best_use(wagon(), "5 L", drain=["3 L", "2 L"]), "no array"),
+        (lambda: best_use(wagon(), ["5 L", "6 L"], drain="3 L"), "not an array"),
+        (lambda: best_use(wagon(), "5 L", drain=["3 L", "2 L"]), "not an array"),
         (lambda: best_use(wagon(), "5 L", drain="3 L", drives=[1, 2]), "drives: read [1, 2]: takes one value"),
         (lambda: best_use(wagon(), "5 L", burst="1 L", meanwhile=[0, 0.5]), "meanwhile: read [0, 0.5]: takes one value"),
     ],

@@ -115,7 +115,7 @@ def test_a_full_bypass_spares_the_converter():
         (lambda: wagon().pump("-1 L"), "out of range"),
         (lambda: wagon().pour("-1 L"), "out of range"),
         (lambda: wagon().drain("nan L"), "volume"),
-        (lambda: wagon(clutches=0), "no volume"),
+        (lambda: wagon(clutches=0), "whose volume is zero"),
         (lambda: wagon(pockets=0), "pockets"),
         (lambda: wagon(converter="0 L"), "converter"),
         (lambda: wagon(cooler="0 L"), "cooler"),

@@ -217,7 +217,7 @@ def test_a_key_twice_in_a_record_is_refused(tmp_path):
     path = tmp_path / "record.json"
     twice = (V1 / "record.json").read_text(encoding="utf-8").replace('"version": 1,', '"version": 1, "version": 1,', 1)
     path.write_text(twice, encoding="utf-8")
-    with pytest.raises(FileError, match="stands twice"):
+    with pytest.raises(FileError, match="appears twice"):
         ServiceRecord.load(path)
 
 

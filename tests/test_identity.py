@@ -104,7 +104,7 @@ def test_what_is_shared_does_not_hang_on_who_still_holds_it(collected):
     if collected:
         del first
         gc.collect()
-    with pytest.raises(RangeError, match=f"{name}: read 'normal': is known already .* rectangular"):
+    with pytest.raises(RangeError, match=f"{name}: read 'normal': was given before .* rectangular"):
         measured("4 L", standard="0.1 L", shared=name)
     with pytest.raises(RangeError, match="5 degrees of freedom"):
         measured("4 L", limits="0.1 L", dof=5, shared=name)
@@ -136,7 +136,7 @@ def test_a_thermometer_whose_readings_have_two_shapes_is_one_thermometer():
 def test_a_shared_error_that_a_ledger_uses_with_another_shape_is_refused():
     jug = Vessel("jug", "1 L", reading_fraction=0)
     ledger = Ledger("847 kg/m³").drained(jug, "4 L", "60 ± 3 °C", thermometer="in use")
-    with pytest.raises(RangeError, match="known already"):
+    with pytest.raises(RangeError, match="given before"):
         measured("80 °C", standard="1 °C", shared="thermometer in use")
     assert len(budget(ledger.balance, measured("80 °C", limits="1 °C", shared="thermometer in use")).rows) == 1
     measured("80 °C", standard="1 °C", shared="thermometer said first")

@@ -85,7 +85,7 @@ BROKEN = [
     ('name = "wagon"', 'name = "wagon"\nlevel_check = "guess"', "[vehicle] level_check", "'stick'"),
     ('density_15 = "847 kg/m³"', 'density_15 = "84.7 kg/m³"', "[fluid] density_15", "800.9"),
     ("[fluid]", "[fluids]", "fluids", "did you mean fluid"),
-    ("[vehicle]", "version = 2\n[vehicle]", "version", "does not read"),
+    ("[vehicle]", "version = 2\n[vehicle]", "version", "cannot read"),
     ("[vehicle]", 'format = "recipe"\n[vehicle]', "format", "is not a job"),
     ("[vehicle]", "title = 3\n[vehicle]", "title", "is not a text"),
     ("[vehicle]", 'pack = "5 L"\n[vehicle]', "pack", "[[pack]]"),

@@ -255,7 +255,7 @@ def test_the_last_bit_of_a_long_sum_leaves_no_negative_share():
 
 
 def test_what_no_number_of_drains_can_do_is_said():
-    with pytest.raises(RangeError, match="wholly new") as caught:
+    with pytest.raises(RangeError, match="never becomes 100 % new") as caught:
         drains_needed("3 L", "9 L", 1)
     assert caught.value.argument == "target"
     with pytest.raises(RangeError, match="nothing is drained") as caught:

@@ -104,9 +104,9 @@ def test_what_is_printed_is_what_was_found():
     text = str(told)
     assert f"{100 * told.resident.mean:.0f} % fresh inside ({100 * told.resident.lower:.0f} % to {100 * told.resident.upper:.0f} %)" in text
     assert f"{100 * told.outlet.mean:.0f} % at the outlet, which a long drive darkens by {100 * told.darkening.mean:.1f} points" in text
-    assert f"the next 1 L buy {told.next_portion.mean:.1f} points at {told.cost_per_point:.2f} each" in text
+    assert f"the next 1 L would add {told.next_portion.mean:.1f} points at {told.cost_per_point:.2f} each" in text
     needed = told.volume_needed.m_as("L")
-    assert f"with probability {100 * told.probability:.0f} % only, and {needed:.3g} L more make it 95 %" in told.reason
+    assert f"with probability {100 * told.probability:.0f} % only; {needed:.3g} L more would raise that to 95 %" in told.reason
     assert told.to_dict()["version"] == 1
     just = OutletEvidence(probability=0.95, confidence=0.95, target=0.8, further=((quantity("1 L"), 0.9, 0.99),))
     assert just.volume_needed.m_as("L") == 0
@@ -151,7 +151,7 @@ def test_stop_when_more_of_the_same_does_not_help():
     told = ask(*service(), target=0.999)
     assert told.volume_needed is None
     assert told.verdict == "stop"
-    assert "and 20 L more do not make it 95 %" in told.reason
+    assert "; 20 L more would not raise that to 95 %" in told.reason
     assert told.further[-1][0].m_as("L") == 20
 
 
@@ -239,11 +239,11 @@ def test_a_match_fits_within_three_times_all_that_makes_it_doubtful(odd, step, p
 def test_few_draws_are_said_to_be_few():
     few = ask(*service(), draws=1000, reading_noise=0.02, observer_bias=0.02)
     assert 100 < few.effective_draws < 400
-    assert any(line == f"only {few.effective_draws:.0f} draws bear on what was seen: take more" for line in few.cautions)
+    assert any(line == f"only {few.effective_draws:.0f} draws agree with what was seen: use more draws" for line in few.cautions)
 
 
 def test_vials_are_told_apart_in_points():
-    assert "vials 5 points apart" in ask(*service(), vial_step=0.05).assumptions
+    assert "vials 5 percentage points apart" in ask(*service(), vial_step=0.05).assumptions
 
 
 def test_the_state_asked_about_is_the_last_one_seen():
@@ -363,12 +363,12 @@ def test_path_length_decides_the_look(path, share):
 @pytest.mark.parametrize(
     ("refused", "says"),
     [
-        (lambda seen, now: ask(seen, seen[0][0]), "not on the way"),
-        (lambda seen, now: ask([(wagon().drain("1 L"), 0.5)], wagon().pour("1 L")), "not on the way"),
-        (lambda seen, now: ask([(wagon(converter_tanks=2), 0.5)], wagon().mix()), "not on the way"),
-        (lambda seen, now: ask([(wagon().pour("1 L"), 0.5)], wagon().pour("1.1 L").mix()), "not on the way"),
-        (lambda seen, now: ask([(wagon().pour("1.2 L"), 0.5)], wagon().pour("1.1 L").mix()), "not on the way"),
-        (lambda seen, now: ask([(service()[0][0][0], 0.5)], Circuit("3 L", "2 L", "1 L").mix()), "not on the way"),
+        (lambda seen, now: ask(seen, seen[0][0]), "not an earlier state"),
+        (lambda seen, now: ask([(wagon().drain("1 L"), 0.5)], wagon().pour("1 L")), "not an earlier state"),
+        (lambda seen, now: ask([(wagon(converter_tanks=2), 0.5)], wagon().mix()), "not an earlier state"),
+        (lambda seen, now: ask([(wagon().pour("1 L"), 0.5)], wagon().pour("1.1 L").mix()), "not an earlier state"),
+        (lambda seen, now: ask([(wagon().pour("1.2 L"), 0.5)], wagon().pour("1.1 L").mix()), "not an earlier state"),
+        (lambda seen, now: ask([(service()[0][0][0], 0.5)], Circuit("3 L", "2 L", "1 L").mix()), "not an earlier state"),
         (lambda seen, now: ask([(now, 0.5, 1)], now), "pairs"),
         (lambda seen, now: ask([0.5], now), "pairs"),
         (lambda seen, now: ask([(now, 0.0)], now), "above 0"),
@@ -387,21 +387,21 @@ def test_path_length_decides_the_look(path, share):
         (lambda seen, now: ask(seen, now, ranges={"bypass": (0.1, uncertainty.source(0.2, 0.1))}), "plain limits"),
         (lambda seen, now: ask(seen, now, ranges={"bypass": (0.1, [0.2, 0.3])}), "plain limits"),
         (lambda seen, now: ask(seen, now, ranges={"bypass": ([0.1, 0.2], 0.3)}), "plain limits"),
-        (lambda seen, now: ask([], Circuit("3 L", "2 L", "1 L"), ranges={"pocket_circulation": (0, 0.2)}), "no volume"),
+        (lambda seen, now: ask([], Circuit("3 L", "2 L", "1 L"), ranges={"pocket_circulation": (0, 0.2)}), "whose volume is zero"),
         (lambda seen, now: ask(seen, now, ranges={"bypass": (0.1, 0.2, 0.3)}), "is not a range"),
-        (lambda seen, now: ask(seen, now, ranges={"clutches": "0 L"}), "no volume"),
-        (lambda seen, now: ask([], Circuit("3 L", "2 L", "1 L"), ranges={"pocket_circulation": (0.1, 0.2)}), "no volume"),
+        (lambda seen, now: ask(seen, now, ranges={"clutches": "0 L"}), "whose volume is zero"),
+        (lambda seen, now: ask([], Circuit("3 L", "2 L", "1 L"), ranges={"pocket_circulation": (0.1, 0.2)}), "whose volume is zero"),
         (lambda seen, now: ask(seen, now, ranges={"bypass": (0, 0.2, "log-uniform")}), "start above 0"),
         (lambda seen, now: ask(seen, now, ranges={"bypass": (0, 2)}), "out of range"),
         (lambda seen, now: ask(seen, now, ranges={"pockets": (0.5, 1.5)}), "no unit"),
         (lambda seen, now: ask(seen, now, ranges={"sump_floor": ("3 L", "3.5 L")}), "without drawing air"),
         (lambda seen, now: ask(seen, now, portion="9 L", ranges={"sump_floor": 0}), None),
-        (lambda seen, now: ask([(s, 0.02) for s, _ in seen], now), "draws bear on what was seen"),
+        (lambda seen, now: ask([(s, 0.02) for s, _ in seen], now), "draws agree with what was seen"),
         (lambda seen, now: ask([], LOW, portion="2.5 L", ranges={"sump_floor": 0}), "is more than the sump holds"),
         (lambda seen, now: LooksClean((0.2, 0.1)), "not a range"),
         (lambda seen, now: LooksClean((0.1, 0.2, 0.3)), "takes one value"),
         (lambda seen, now: LooksClean((0.1,)), "takes one value"),
-        (lambda seen, now: ask(seen[:1] * 2, seen[0][0], reading_noise=1e-4, observer_bias=1e-4, draws=1000), "of 10000 draws bear"),
+        (lambda seen, now: ask(seen[:1] * 2, seen[0][0], reading_noise=1e-4, observer_bias=1e-4, draws=1000), "of 10000 draws agree"),
         (lambda seen, now: LooksClean(0), "threshold"),
         (lambda seen, now: LooksClean(0.1, "0 mm"), "path"),
     ],
@@ -445,7 +445,7 @@ def test_limits_of_a_look():
 
 def test_arrays_of_circuits_are_refused():
     now = Circuit(["3 L", "4 L"], "2 L", "1 L").pump("1 L")
-    with pytest.raises(RangeError, match="no arrays"):
+    with pytest.raises(RangeError, match="not an array"):
         inside_from_outlet([(now, 0.5)], 0.5)
 
 

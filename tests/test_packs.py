@@ -64,7 +64,7 @@ def test_a_need_is_met_to_a_part_in_a_million_millions():
 def test_a_purchase_in_one_line():
     # 3 L for 2.93 L with a standard uncertainty of 0.5 L: Φ(-0.14) = 44.4 %
     bought = cheapest_packs({"1 L": 10.0}, "2.93(50) L", risk=0.45)
-    assert repr(bought) == "<Purchase: 3 × 1 L = 30.00, 3 L, short with a chance of 44 %; next up 4 × 1 L = 40.00>"
+    assert repr(bought) == "<Purchase: 3 × 1 L = 30.00, 3 L, chance of running short 44 %; next up 4 × 1 L = 40.00>"
 
 
 # -- the optimum
@@ -171,7 +171,7 @@ def test_leftovers_go_to_named_components_of_the_same_specification():
     assert {name: v.m_as("L") for name, v in given.given.items()} == {"transfer case": 0.92}
     assert given.remaining.m_as("L") == pytest.approx(0.71)
     assert set(given.refused) == {"rear axle", "steering"}
-    assert "another specification" in given.refused["rear axle"]
+    assert "a different specification" in given.refused["rear axle"]
     assert "not enough" in given.refused["steering"]
     assert set(give_leftovers("1.92 L", COMPONENTS, "example fluid 6").given) == {"transfer case", "steering"}
 

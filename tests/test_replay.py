@@ -85,7 +85,7 @@ def test_a_burst_deeper_than_the_usual_reserve_shows_that_the_sump_gives_more():
     exchange = Job.demo().to_dict()["exchange"] | {"reserve": "0.9 L"}
     found = told(demo(exchange=exchange))
     assert found["resident"]["standard"] < 0.05
-    assert any("gives more" in one for one in found["assumptions"])
+    assert any("holds more" in one for one in found["assumptions"])
 
 
 def test_a_vial_filled_at_the_start_of_a_burst_shows_what_the_burst_has_not_yet_moved():

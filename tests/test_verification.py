@@ -232,7 +232,7 @@ def test_a_check_may_not_claim_more_than_its_publication_says():
 
 
 def test_the_day_seen_is_a_day_and_a_quotation_is_short():
-    with pytest.raises(FileError, match="is not a day"):
+    with pytest.raises(FileError, match="is not a date"):
         parse(publication("published", seen="last autumn") + CHECK, "a.toml")
     with pytest.raises(FileError, match="too long"):
         parse(publication("published", quotation="3.785 L " * 40) + CHECK, "a.toml")

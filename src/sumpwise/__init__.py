@@ -1,7 +1,7 @@
 """The arithmetic of drivetrain fluids: drain, refill, exchange, measure, level and torque.
 
-The vehicle's own service information decides fluid, level procedure, torque and limits. This library computes consequences; it never
-supplies a specification. Nothing is loaded until a name is touched.
+The vehicle's own service information decides on fluid, level procedure, torque and limits. This library computes what follows from
+them; it never supplies a specification. Modules are loaded when a name is first used.
 """
 
 from sumpwise import _face

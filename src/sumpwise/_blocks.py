@@ -1,4 +1,4 @@
-"""Arrays worked off a block of rows at a time: what a processor keeps close at hand, and no more memory than the answer takes."""
+"""Arrays processed in blocks of rows, to stay in the processor's cache and use no more memory than the answer takes."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ if TYPE_CHECKING:
     from typing import Any
 
 ROWS = 12288
-"""Rows worked off at a time."""
+"""Rows in a block."""
 
 
 def cut(values: Sequence[Any], shape: tuple[int, ...]) -> Iterator[tuple[slice, list[Any]]]:
-    """The rows of each block, and the values of them; arrays have or are brought to one shape, single values stay as they are."""
+    """The rows of each block, and the values in them; arrays are broadcast to one shape, single values stay as they are."""
     import numpy
 
     flat = [numpy.broadcast_to(x, shape).reshape(-1) if getattr(x, "ndim", 0) else x for x in values]
@@ -23,12 +23,12 @@ def cut(values: Sequence[Any], shape: tuple[int, ...]) -> Iterator[tuple[slice, 
 
 
 def wide(x: Any) -> Any:
-    """Whole numbers with room to be counted with; anything else is itself."""
+    """Widen whole numbers so that arithmetic does not overflow; anything else stays as it is."""
     return x.astype(int) if getattr(x, "dtype", None) is not None and x.dtype.kind in "iu" and x.dtype != int else x
 
 
 def alike(values: Sequence[Any]) -> tuple[int, ...] | None:
-    """The shape of the arrays among some values, when they have one in common and are many rows."""
+    """The common shape of the arrays among some values, if they have one and it has many rows."""
     shapes = {x.shape for x in values if getattr(x, "ndim", 0)}
     if len(shapes) != 1:
         return None
@@ -40,7 +40,7 @@ def alike(values: Sequence[Any]) -> tuple[int, ...] | None:
 
 
 def elementwise(kernel: Callable[..., Any], values: Sequence[Any], shape: tuple[int, ...]) -> Any:
-    """What an elementwise kernel answers, one or several, to arrays of one shape."""
+    """Run an elementwise kernel, with one or several answers, on arrays of one shape."""
     import numpy
 
     out: list[Any] = []

@@ -1,4 +1,4 @@
-"""How results show themselves in a notebook or a terminal: Markdown whose tables line up, HTML, and what makes people's texts harmless."""
+"""How results are displayed in a notebook or a terminal: Markdown with aligned tables, HTML, and the escaping of people's texts."""
 
 from __future__ import annotations
 
@@ -10,16 +10,16 @@ if TYPE_CHECKING:
 
 
 def sentence(text: str) -> str:
-    """A line of Markdown with its own emphasis kept: no control character, no HTML, no link out of a text that somebody wrote."""
+    """A line of Markdown that keeps its emphasis, but no control character, HTML or link from a text that a person wrote."""
     return printable(text).replace("<", "\\<").replace("[", "\\[")
 
 
 MARKS = "\\`*_[]<>|#~&!"
-"""Characters with which Markdown can begin something, wherever they stand; the escape itself first."""
+"""Characters that can begin Markdown syntax anywhere in a line; the escape itself first."""
 
 
 def inline(text: str) -> str:
-    """A text as Markdown that shows it as it is, anywhere but at the start of a line."""
+    """Escape a text so that Markdown shows it as it is, anywhere except at the start of a line."""
     safe = printable(text)
     for character in MARKS:
         safe = safe.replace(character, "\\" + character)
@@ -27,12 +27,12 @@ def inline(text: str) -> str:
 
 
 def literal(text: str) -> str:
-    """A text as Markdown that shows it as it is, wherever in a line it stands; space around it is dropped."""
+    """Escape a text so that Markdown shows it as it is, anywhere in a line; space around it is dropped."""
     return at_the_start(inline(text).strip())
 
 
 def at_the_start(inner: str) -> str:
-    """A line that is safe but for its start, where a number or a sign would begin a list."""
+    """Escape the start of a line that is otherwise safe, where a number or a sign would begin a list."""
     start = len(inner) - len(inner.lstrip("0123456789"))
     if inner[start : start + 1] in ("-", "+", "=", ".", ")") and (start or inner[0] in "-+="):
         inner = f"{inner[:start]}\\{inner[start:]}"
@@ -44,7 +44,7 @@ def _cell(text: str) -> str:
 
 
 def markdown_table(columns: Sequence[str], rows: Iterable[Sequence[str]], safe: Callable[[str], str] = _cell) -> str:
-    """A table that lines up in a terminal; columns of numbers stand to the right."""
+    """A table that is aligned in a terminal; columns of numbers are right-aligned."""
     cells = [[safe(c) for c in row] for row in (columns, *rows)]
     widths = [max(3, *(len(row[i]) for row in cells)) for i in range(len(columns))]
     left = [not all(_numeric(row[i]) for row in cells[1:]) for i in range(len(columns))]
@@ -61,7 +61,7 @@ def _numeric(cell: str) -> bool:
 
 
 def escaped(text: str) -> str:
-    """A text inside HTML."""
+    """Escape a text for HTML."""
     from html import escape
 
     return escape(printable(text))
@@ -75,9 +75,9 @@ def html_table(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
 
 
 class Displayed:
-    """A result that shows itself as a table between sentences.
+    """A result that is displayed as a table between sentences.
 
-    A class says what it shows in `_table`, `_above` and `_below`; the notebook's two views follow from these.
+    A class defines what to show in `_table`, `_above` and `_below`; both notebook views are made from these.
     """
 
     __slots__ = ()

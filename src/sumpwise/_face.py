@@ -1,4 +1,4 @@
-"""Where every public name lives: room -> module -> names. The face and the rooms load a module when a name is first touched."""
+"""Where every public name is defined: room -> module -> names. Packages load a module when one of its names is first used."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ ROOMS: dict[str, dict[str, tuple[str, ...]]] = {
 }
 
 LARGER = {"mixing": "inference", "fluid": "ageing", "filling": "buying"}
-"""Room -> the room that was divided from it, whose names it still hands out."""
+"""Room -> the room that was split off from it, whose names it still exports."""
 
 
 def places(room: str = "") -> dict[str, str]:

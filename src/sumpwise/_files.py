@@ -1,4 +1,4 @@
-"""Files that people hand in and records that are kept: only regular files, bounded before they are parsed, saved whole or not at all."""
+"""Files that are read and records that are saved: regular files only, limited in size before parsing, saved completely or not at all."""
 
 from __future__ import annotations
 
@@ -15,19 +15,19 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
 LARGEST = 1_000_000
-"""Bytes a job or a record may have."""
+"""The largest job or record, in bytes."""
 DEEPEST_KEY = 8
-"""Parts a dotted key in a TOML file may have: each of them costs the parser the whole key once more."""
+"""The most parts of a dotted key in a TOML file: the parser's time grows with their square."""
 LONGEST_NUMBER = 400
-"""Digits a whole number in a file may have; more than any float needs."""
+"""The most digits of a whole number in a file; more than any float needs."""
 
 PATIENCE = 2.0
-"""Seconds that a save waits for another one in the same folder."""
+"""How long a save waits for another save in the same folder, in seconds."""
 ABANDONED = 3600.0
-"""Seconds after which a temporary file is taken for left over, where the system has no locks."""
+"""A temporary file older than this, in seconds, is treated as left over if the system has no locks."""
 
 ABSENT = ""
-"""Instead of a digest: there was no such file."""
+"""Used instead of a digest: there was no such file."""
 
 _ENCODINGS = (  # the longer marks first
     (codecs.BOM_UTF32_LE, "UTF-32"), (codecs.BOM_UTF32_BE, "UTF-32"), (codecs.BOM_UTF16_LE, "UTF-16"), (codecs.BOM_UTF16_BE, "UTF-16"),
@@ -51,11 +51,11 @@ def content_of(path: Any, hint: str, largest: int = LARGEST) -> tuple[str, bytes
     Parameters
     ----------
     path : str or path
-        A link is followed; a folder, device, pipe or socket is refused without being opened for long.
+        A link is followed; a folder, device, pipe or socket is refused without waiting for it.
     hint : str
         What to give instead, for the message.
     largest : int
-        Bytes it may have.
+        The largest size in bytes.
 
     Raises
     ------
@@ -64,7 +64,7 @@ def content_of(path: Any, hint: str, largest: int = LARGEST) -> tuple[str, bytes
     """
     try:
         name = os.fsdecode(path)
-        # a named pipe without a writer would wait for ever: open without waiting, then look at what it is
+        # opening a named pipe without a writer would block for ever: open without blocking, then look at what it is
         number = os.open(name, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0))
         with open(number, "rb") as file:
             if not stat.S_ISREG(os.fstat(number).st_mode):
@@ -83,7 +83,7 @@ def _named(path: Any) -> str:
 
 
 def checked_size(content: bytes, name: str, largest: int) -> bytes:
-    """Refuse content beyond the largest that is read."""
+    """Refuse content that is too large."""
     if len(content) > largest:
         size = f"{largest // 1_000_000} MB" if largest >= 1_000_000 else f"{largest} bytes"
         raise FileError(
@@ -93,7 +93,7 @@ def checked_size(content: bytes, name: str, largest: int) -> bytes:
 
 
 def text_of(content: bytes, name: str) -> str:
-    """The text of a file in UTF-8, with or without its mark; another encoding is refused by name and place."""
+    """The text of a file in UTF-8, with or without a byte order mark; another encoding is refused, with its name and place."""
     for mark, encoding in _ENCODINGS:
         if content.startswith(mark):
             raise _at(f"is not UTF-8 at line 1, column 1: it is {encoding}", name, 1, 1, "save the file as UTF-8", code="file.encoding")
@@ -107,7 +107,7 @@ def text_of(content: bytes, name: str) -> str:
 
 
 def _at(problem: str, name: str, line: int, column: int, hint: str, *, code: str) -> FileError:
-    """A `FileError` that knows its place."""
+    """A `FileError` with its line and column."""
     error = FileError(problem, code=code, argument=name, hint=hint)
     error.line, error.column = line, column
     return error
@@ -123,7 +123,7 @@ def toml_of(content: bytes, name: str) -> dict[str, Any]:
     Raises
     ------
     FileError
-        For what is not UTF-8 or not TOML, for keys of many dotted parts, endless numbers and deep nesting, each with its line and column.
+        For content that is not UTF-8 or not TOML, keys with many dotted parts, endless numbers and deep nesting, with line and column.
     """
     import tomllib
 
@@ -141,25 +141,25 @@ def toml_of(content: bytes, name: str) -> dict[str, Any]:
         elif token["digits"]:
             line, column = _place(text, token.start())
             problem = f"has a number of more than {LONGEST_NUMBER} digits at line {line}, column {column}"
-            raise _at(problem, name, line, column, "no measured value has so many", code="file.number")
+            raise _at(problem, name, line, column, "no measured value has that many", code="file.number")
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"line (\d+), column (\d+)", str(error))
         line, column = (int(found[1]), int(found[2])) if found else _place(text, len(text))
-        hint = 'values in workshop notation stand in quotes: total = "8.85 L"'
+        hint = 'put values in workshop notation in quotes: total = "8.85 L"'
         raise _at(f"is not TOML: {error}", name, line, column, hint, code="file.syntax") from None
     except RecursionError:
-        raise FileError("is nested too deeply", code="file.nested", argument=name, hint="tables and lists of tables only") from None
+        raise FileError("is nested too deeply", code="file.nested", argument=name, hint="use tables and lists of tables only") from None
 
 
 def json_of(content: bytes, name: str) -> Any:
-    """What a JSON file holds; a key that stands twice, nan, infinity and endless numbers are refused.
+    """The content of a JSON file; repeated keys, nan, infinity and endless numbers are refused.
 
     Raises
     ------
     FileError
-        With line and column where the reader knows them.
+        With line and column if the parser gives them.
     """
     import json
 
@@ -178,7 +178,7 @@ def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, value in pairs:
         if key in found:
-            raise FileError("stands twice", code="key.twice", argument=key, hint="keep one of them")
+            raise FileError("appears twice", code="key.twice", argument=key, hint="keep one of them")
         found[key] = value
     return found
 
@@ -190,31 +190,31 @@ def _no_constant(word: str) -> Any:
 def _whole(digits: str) -> int:
     if len(digits) > LONGEST_NUMBER:
         raise FileError(
-            f"holds a number of more than {LONGEST_NUMBER} digits", code="file.number", value=digits, hint="no measured value has so many"
+            f"holds a number of more than {LONGEST_NUMBER} digits", code="file.number", value=digits, hint="no measured value has that many"
         )
     return int(digits)
 
 
 def digest(content: bytes) -> str:
-    """What tells one content of a file from another."""
+    """A hash that tells one content of a file from another."""
     import hashlib
 
     return hashlib.blake2b(content, digest_size=16).hexdigest()
 
 
 def save(path: Any, content: bytes, known: Mapping[str, str] | None = None) -> str:
-    """Write a file whole or not at all.
+    """Write a file completely or not at all.
 
     Parameters
     ----------
     path : str or path
-        Where it goes. A link is followed: the file it points to is replaced, the link stays. What is there already must be a regular
-        file; its permissions and, where the system allows it, its owner are kept.
+        Path of the file. A link is followed: the file it points to is replaced, the link stays. An existing file must be a regular file;
+        its permissions and, if the system allows it, its owner are kept.
     content : bytes
-        All of it.
+        The whole content.
     known : mapping, optional
-        Real name of a file -> `digest` of what it held when it was read: if it holds something else by now, nothing is written. `ABSENT`
-        says that there was no such file.
+        Real name of a file -> `digest` of its content when it was read: if it has changed since, nothing is written. `ABSENT` says that
+        there was no such file.
 
     Returns
     -------
@@ -224,14 +224,14 @@ def save(path: Any, content: bytes, known: Mapping[str, str] | None = None) -> s
     Raises
     ------
     FileError
-        When it cannot be written, when another program is saving in the same folder, or when the file was changed since it was read;
-        what was there is untouched.
+        If it cannot be written, if another program is saving in the same folder, or if the file was changed since it was read. The existing
+        file is left untouched.
 
     Notes
     -----
-    The content goes to a new file in the same folder, is flushed to the disk and takes the name of the old one in one step. Savers in one
-    folder exclude each other by a lock on the folder, where the system has such locks; under it, what a killed program has left behind is
-    swept away.
+    The content goes to a new file in the same folder, is flushed to the disk and then takes the name of the old one in one step. Programs
+    that save in the same folder exclude each other by a lock on the folder, if the system has such locks; under the lock, temporary files
+    left behind by a killed program are removed.
     """
     try:
         name = os.path.realpath(os.fsdecode(path))
@@ -244,12 +244,12 @@ def save(path: Any, content: bytes, known: Mapping[str, str] | None = None) -> s
             raise
         reason = error.strerror if isinstance(error, OSError) else "it is not a path"
         raise FileError(
-            f"cannot be written: {reason}", code="file.unwritable", argument=_named(path), hint="the record before it is untouched"
+            f"cannot be written: {reason}", code="file.unwritable", argument=_named(path), hint="the previous record is untouched"
         ) from None
 
 
 def _check(name: str, known: str | None, path: Any) -> None:
-    """Refuse what is not a regular file, and a file that changed since it was read."""
+    """Refuse a path that is not a regular file, and a file that has changed since it was read."""
     try:
         mode = os.stat(name).st_mode
     except FileNotFoundError:
@@ -259,17 +259,17 @@ def _check(name: str, known: str | None, path: Any) -> None:
             "cannot be written: it is not a regular file", code="file.not_regular", argument=_named(path), hint="give the path of a record"
         )
     if known == ABSENT:
-        problem, mend = "is there already, so it is left as it is", "give another name, or take it away first"
+        problem, mend = "exists already and was not overwritten", "give another name, or move the file away first"
         raise FileError(problem, code="file.exists", argument=_named(path), hint=mend)
     if known is not None:
         with open(name, "rb") as file:
             if digest(file.read()) != known:
-                problem, mend = "was changed since it was read, so it is left as it is", "read it again, then enter the change again"
+                problem, mend = "was changed since it was read, and was not overwritten", "read it again, then make the change again"
                 raise FileError(problem, code="file.changed", argument=_named(path), hint=mend)
 
 
 def _replace(name: str, content: bytes) -> None:
-    """Write beside the file, then take its name; the temporary name is short however long the file's own is."""
+    """Write a temporary file in the same folder, then rename it; its name is short however long the file's own is."""
     folder, base = os.path.split(name)
     mine = f".{digest(os.fsencode(base))}."
     for entry in os.scandir(folder):
@@ -307,7 +307,7 @@ try:
     import fcntl
 
     _LOCKS = True
-except ImportError:  # the last of two savers wins there, each whole
+except ImportError:  # without locks the last of two saves wins, each complete
     _LOCKS = False
 
 
@@ -333,4 +333,4 @@ def _alone(folder: str) -> Iterator[None]:
                 time.sleep(0.01)
         yield
     finally:
-        os.close(number)  # which lets go of the lock
+        os.close(number)  # which releases the lock

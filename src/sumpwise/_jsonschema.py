@@ -1,4 +1,4 @@
-"""The parts that the JSON Schemas (2020-12) of all formats are made of."""
+"""Building blocks of the JSON Schemas (2020-12) of all formats."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ ANYTHING: dict[str, Any] = {}
 
 
 def table(properties: dict[str, Any], optional: Iterable[str] = (), more: Any = False) -> dict[str, Any]:
-    """An object with these keys, all needed but the optional ones; `more` says what other keys may hold, False that there are none."""
+    """An object with these keys, all required except the optional ones; `more` says what other keys may hold, False that there are none."""
     needed = [key for key in properties if key not in set(optional)]
     return {"type": "object", "properties": properties, "required": needed, "additionalProperties": more}
 
@@ -27,12 +27,12 @@ def map_of(value: Any) -> dict[str, Any]:
 
 
 def list_of(value: Any, **limits: int) -> dict[str, Any]:
-    """An array of one kind."""
+    """An array whose elements are all of one kind."""
     return {"type": "array", "items": value, **limits}
 
 
 def or_null(value: dict[str, Any]) -> dict[str, Any]:
-    """What may be missing."""
+    """A value that may be null."""
     return {"anyOf": [value, {"type": "null"}]}
 
 

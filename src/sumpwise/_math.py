@@ -57,5 +57,5 @@ def maximum(a: Any, b: Any) -> Any:
 
 
 def every(condition: Any) -> bool:
-    """Whether a comparison holds, for an array at every element."""
+    """Whether a comparison holds; for an array, whether it holds for every element."""
     return condition if isinstance(condition, bool) else bool(condition.all())

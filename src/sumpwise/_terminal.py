@@ -1,4 +1,4 @@
-"""Where the command line meets a terminal, a pipe or a file: what a stream cannot spell, streams that are closed or full, and Ctrl-C."""
+"""Output of the command line to a terminal, a pipe or a file: characters it lacks, streams that are closed or full, and Ctrl-C."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 AGREES, DISAGREES, UNREADABLE, ODDLY_WRITTEN, INTERRUPTED = 0, 1, 2, 3, 130
-"""What a command ends with."""
+"""Exit statuses of the commands."""
 
 PLAIN = {
     "−": "-", "–": "-", "—": "-", "±": "+/-", "×": "x", "·": "*", "∙": "*", "°": "deg ", "µ": "u", "²": "^2", "³": "^3", "½": " 1/2",
@@ -22,11 +22,11 @@ PLAIN = {
     "≤": "<=", "≥": ">=", "→": "->", "…": "...", "’": "'", "‘": "'", "“": '"', "”": '"', "Δ": "delta ", "√": "sqrt ",
     "\u00a0": " ", "\u2009": " ", "\u202f": " ", "ö": "oe", "ä": "ae", "ü": "ue", "ß": "ss",
 }  # fmt: skip
-"""What stands for a character that a narrow encoding does not have; a minus sign above all is never lost. Others show as their escape."""
+"""Replacements for characters that a narrow encoding lacks; above all, a minus sign is never lost. Others are shown as escapes."""
 
 
 def spelled(text: str, encoding: str) -> str:
-    """A text as an encoding can spell it: characters that it lacks as plain ones or as escapes, none lost."""
+    """A text that an encoding can represent: characters it lacks become plain ones or escapes, and none is lost."""
 
     def one(character: str) -> str:
         try:
@@ -45,7 +45,7 @@ def spelled(text: str, encoding: str) -> str:
 
 
 def escaped(json: str) -> str:
-    """JSON in plain ASCII where standard output cannot spell every character."""
+    """JSON in plain ASCII if standard output lacks some of its characters."""
     if (getattr(sys.stdout, "encoding", None) or "utf-8").lower().startswith("utf"):
         return json
     from json import dumps
@@ -54,12 +54,12 @@ def escaped(json: str) -> str:
 
 
 def say(text: str, stream: Any) -> None:
-    """Write a text and a line end to a stream, and see to it that it arrives.
+    """Write a text and a line end to a stream, and make sure that it arrives.
 
     Raises
     ------
     OSError
-        When the stream is closed, or what it leads to is full or gone.
+        If the stream is closed, or its destination is full or gone.
     """
     if stream is None or stream.closed:
         raise OSError("it is closed")
@@ -68,13 +68,13 @@ def say(text: str, stream: Any) -> None:
 
 
 def complain(text: str) -> None:
-    """Write a line to standard error, if it can be reached."""
+    """Write a line to standard error, if it is available."""
     with contextlib.suppress(OSError, ValueError):
         say(printable(text), sys.stderr)
 
 
 def delivered(text: str) -> bool:
-    """Print a text; whether it arrived, which it has too when its reader has seen enough. Why it did not is said."""
+    """Print a text and return whether that worked, which includes a reader that stopped reading; say why if it did not."""
     try:
         say(text, sys.stdout)
     except BrokenPipeError:
@@ -92,13 +92,13 @@ def run(command: Callable[[], tuple[str, int]]) -> int:
     Parameters
     ----------
     command : callable
-        Returns what it has to say and its status: 0 all is well, 1 something disagrees.
+        Returns its output and its status: 0 all is well, 1 something disagrees.
 
     Returns
     -------
     int
-        The command's own status; 2 when something cannot be read or the answer cannot be written; 130 when the user stopped it. A reader
-        that has seen enough (`| head`) changes nothing: the status stays the command's own.
+        The command's own status; 2 if something cannot be read or the answer cannot be written; 130 if the user stopped it. A reader that
+        stops reading (`| head`) does not change the status.
     """
     try:
         text, status = command()
@@ -119,7 +119,7 @@ def run(command: Callable[[], tuple[str, int]]) -> int:
 
 
 def _let_go(stream: Any) -> None:
-    """Lead a stream that cannot be written to nowhere, so that Python does not stumble over it once more when it ends."""
+    """Redirect a stream that cannot be written to nowhere, so that Python does not fail on it again at exit."""
     with contextlib.suppress(OSError, ValueError, AttributeError):
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, stream.fileno())
@@ -127,14 +127,14 @@ def _let_go(stream: Any) -> None:
 
 
 class Parser(argparse.ArgumentParser):
-    """A parser whose complaints repeat no control character of what was typed, and whose help any terminal can spell."""
+    """A parser whose errors show no control characters from the input, and whose help any terminal can display."""
 
     def error(self, message: str) -> NoReturn:
-        """Complain in one line, show the usage, end."""
+        """Print the error in one line and the usage, then exit."""
         complain(f"{self.prog}: {message}")
         complain(self.format_usage().strip())
         raise SystemExit(UNREADABLE)
 
     def print_help(self, file: Any = None) -> NoReturn:
-        """Print the help and end."""
+        """Print the help and exit."""
         raise SystemExit(AGREES if delivered(self.format_help().rstrip()) else UNREADABLE)

@@ -1,4 +1,4 @@
-"""Plain data as TOML, which any reader of it takes back as it was; and where in a file each key stands."""
+"""Plain data written as TOML that reads back unchanged; and the place of each key in a file."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
 BARE = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-")
-"""Characters that a key may have without quotes."""
+"""Characters allowed in a key without quotes."""
 
 Place = tuple[str | int, ...]
 
@@ -25,11 +25,11 @@ def literal(value: Any) -> str:
     Raises
     ------
     FileError
-        For a text with half a character in it, and for what TOML has no word for.
+        For a text with half a character (a lone surrogate) in it, and for values that TOML cannot express.
     """
     if isinstance(value, str):
         if not value.isascii() and any("\ud800" <= c <= "\udfff" for c in value):
-            raise FileError("is not a text that a file can hold", code="value.type", value=value)
+            raise FileError("contains a character that a file cannot hold", code="value.type", value=value)
         return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
     if isinstance(value, bool):
         return "true" if value else "false"
@@ -41,7 +41,7 @@ def literal(value: Any) -> str:
         return f"[{', '.join(map(literal, value))}]"
     if isinstance(value, dict):
         return "{" + ", ".join(f"{_key(key)} = {literal(one)}" for key, one in value.items()) + "}"
-    raise FileError("has no place in a TOML file", code="value.type", value=value)
+    raise FileError("cannot be written to a TOML file", code="value.type", value=value)
 
 
 def document(data: Mapping[str, Any], remarks: Mapping[Place, str] | None = None) -> str:
@@ -52,12 +52,12 @@ def document(data: Mapping[str, Any], remarks: Mapping[Place, str] | None = None
     data : mapping
         Keys are texts; values texts, numbers, flags, days, lists and tables.
     remarks : mapping, optional
-        Place of a value, such as ("capacity", "plug_drain") or ("vessel", 0, "name") -> the remark above it; () for the top of the file.
+        Place of a value, such as ("capacity", "plug_drain") or ("vessel", 0, "name") -> the comment above it; () for the top of the file.
 
     Returns
     -------
     str
-        `tomllib.loads` gives back the data: the same keys and values, values of a table before its tables.
+        `tomllib.loads` returns the same keys and values from it, with the values of a table before its subtables.
 
     Raises
     ------
@@ -70,7 +70,7 @@ def document(data: Mapping[str, Any], remarks: Mapping[Place, str] | None = None
 
 
 def _table(data: Mapping[str, Any], place: Place, remarks: Mapping[Place, str]) -> Iterator[str]:
-    """The lines of a table, without its head."""
+    """The lines of a table, without its header."""
     inner = {key: value for key, value in data.items() if isinstance(value, dict) or _listed(value)}
     for key, value in data.items():
         if key not in inner:
@@ -101,17 +101,17 @@ def _key(key: str) -> str:
 
 
 def places(text: str) -> dict[str, tuple[int, int]]:
-    """Where each key, table and entry of a TOML file begins.
+    """Find where each key, table and entry of a TOML file begins.
 
     Parameters
     ----------
     text : str
-        Of a file that `tomllib` takes; of another one, what comes before the first fault is found.
+        Text of a file that `tomllib` accepts; of any other, only the places before the first fault are found.
 
     Returns
     -------
     dict
-        JSON pointer -> line and column, from 1. A table that only its keys make is where the first of them is.
+        JSON pointer -> line and column, from 1. A table without a header of its own is where its first key is.
     """
     scan = _Scan(text)
     with contextlib.suppress(IndexError, RecursionError):
@@ -122,12 +122,12 @@ def places(text: str) -> dict[str, tuple[int, int]]:
 
 
 def pointer(place: Iterable[object]) -> str:
-    """Steps from the top as a JSON pointer (RFC 6901)."""
+    """Steps down from the top as a JSON pointer (RFC 6901)."""
     return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in place)
 
 
 class _Scan:
-    """A walk over a TOML text, from left to right, once."""
+    """A single pass over a TOML text, from left to right."""
 
     def __init__(self, text: str) -> None:
         self.text = text
@@ -136,7 +136,7 @@ class _Scan:
         self.counts: dict[Place, int] = {}
 
     def file(self) -> None:
-        """Heads of tables and lines of keys."""
+        """Read table headers and lines of keys."""
         top: Place = ()
         while self.on():
             at = self.i
@@ -151,12 +151,12 @@ class _Scan:
             self.i += 1 + listed
 
     def note(self, place: Place, at: int) -> None:
-        """Where a place is seen first, and what it lies in."""
+        """Note where a place, and the places that contain it, are first seen."""
         for end in range(1, len(place) + 1):
             self.found.setdefault(place[:end], at)
 
     def resolved(self, name: list[str], listed: bool) -> Place:
-        """The place of a table's head: of a list of tables, its last entry; with two brackets, a new one."""
+        """The place that a table header refers to: for a list of tables its last entry, or with two brackets a new one."""
         place: Place = ()
         for step in name[:-1]:
             place = (*place, step)
@@ -169,7 +169,7 @@ class _Scan:
         return place
 
     def on(self) -> bool:
-        """Whether something is left behind spaces, line ends and remarks."""
+        """Whether anything is left after spaces, line ends and comments."""
         while self.i < len(self.text):
             if self.text[self.i] == "#":
                 end = self.text.find("\n", self.i)
@@ -181,7 +181,7 @@ class _Scan:
         return False
 
     def keyed(self, top: Place) -> None:
-        """A key and its value."""
+        """Read a key and its value."""
         at = self.i
         place = (*top, *self.key())
         self.note(place, at)
@@ -190,7 +190,7 @@ class _Scan:
         self.value(place)
 
     def key(self) -> list[str]:
-        """A key of one part or more."""
+        """Read a key of one or more parts."""
         parts = []
         while True:
             self.on()
@@ -212,7 +212,7 @@ class _Scan:
             self.i += 1
 
     def quoted(self) -> None:
-        """Past a text."""
+        """Skip a text."""
         mark = self.text[self.i]
         long = self.text.startswith(3 * mark, self.i)
         end = 3 * mark if long else mark
@@ -226,7 +226,7 @@ class _Scan:
             self.i += 1
 
     def value(self, place: Place) -> None:
-        """Past a value; the places inside a list or an inline table are noted."""
+        """Skip a value, noting the places inside a list or an inline table."""
         self.on()
         opened = self.text[self.i]
         if opened in "\"'":
@@ -250,7 +250,7 @@ class _Scan:
 
 
 def _unquoted(key: str) -> str:
-    """A quoted key as it is."""
+    """The key that a quoted key stands for."""
     import tomllib
 
     return next(iter(tomllib.loads(f"{key} = 0")))

@@ -1,8 +1,8 @@
-"""What a function takes for a volume, a temperature, a torque: names for the annotations of an app that hands values on.
+"""What functions accept as a volume, a temperature, a torque and so on: type names for the annotations of an app that passes values on.
 
 A value with a unit is a text in workshop notation, a Quantity of any pint registry, or a list or column of them. A plain number has no
-unit and is refused, so a type checker refuses it too; only nothing at all, 0, is nothing in every unit. Each name stands for one kind of
-quantity: a type checker cannot see whether a text or a Quantity is of that kind, a reader can.
+unit and is refused, so a type checker refuses it too; only 0 is the same in every unit. Each name stands for one kind of quantity: a type
+checker cannot see whether a text or a Quantity is of that kind, but a reader can.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import Any, Literal, Protocol, TypeAlias
 
 
 class QuantityLike(Protocol):
-    """A Quantity of any registry, of a number, an uncertain number or an array."""
+    """A Quantity of any registry, with a number, an uncertain number or an array as its magnitude."""
 
     @property
     def magnitude(self) -> Any:
@@ -39,11 +39,11 @@ class ArrayLike(Protocol):
     """An array or a column of numbers, texts or Quantities."""
 
     def __array__(self) -> Any:
-        """As numpy has it."""
+        """The values as a numpy array."""
 
 
 class Limits(Protocol):
-    """Whatever has two limits, as a `Span` has."""
+    """Anything with a lower and an upper limit, like a `Span`."""
 
     @property
     def lower(self) -> Any:
@@ -59,7 +59,7 @@ class UnitOfRegistry(Protocol):
 
     @property
     def dimensionality(self) -> Any:
-        """What it is made of."""
+        """Its dimensions."""
 
 
 WithUnit: TypeAlias = str | QuantityLike | ArrayLike | Sequence[str | QuantityLike]
@@ -88,5 +88,5 @@ ValueLike: TypeAlias = PlainLike
 SpanLike: TypeAlias = str | Limits | tuple[ValueLike, ValueLike] | list[ValueLike]
 """Two limits: a text, a `Span` or a pair."""
 UnitLike: TypeAlias = str | UnitOfRegistry
-"""A unit: its spelling, or one of a registry."""
+"""A unit: its spelling, or a unit of a registry."""
 CountLike: TypeAlias = str | int | ArrayLike | Sequence[int]

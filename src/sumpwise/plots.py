@@ -1,7 +1,7 @@
-"""Pictures of what the library computes: plain, labelled with units, readable in grey. Needs the extra `plot`.
+"""Pictures of what the library computes: plain, labelled with units, readable in greyscale. Needs the extra `plot`.
 
-Every function takes plain numbers in the units its labels state and returns a matplotlib `Figure` that belongs to nobody else: no current
-figure, no settings, no window. Save it with `figure.savefig(path)`.
+Every function takes plain numbers in the units of its labels and returns a matplotlib `Figure` of its own: it does not become the current
+figure, changes no settings and opens no window. Save it with `figure.savefig(path)`.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ INK, MIDDLE, PALE, FAINT = "0.0", "0.45", "0.75", "0.92"
 LINES: tuple[tuple[str, str, str], ...] = (
     ("-", INK, "o"), ("--", INK, "s"), ("-", MIDDLE, "^"), (":", INK, "D"), ("-.", MIDDLE, "v"), ("--", MIDDLE, "x"), ("-.", INK, "+"),
 )  # fmt: skip
-"""How lines are told apart without colour: stroke, grey, marker."""
+"""How lines differ without colour: line style, grey, marker."""
 
 
 def _numbers(values: Any, name: str, length: int | None = None) -> list[float]:
@@ -31,10 +31,10 @@ def _numbers(values: Any, name: str, length: int | None = None) -> list[float]:
     try:
         numbers = [float(v) for v in (values.tolist() if hasattr(values, "dtype") else values)]
     except (TypeError, ValueError):
-        hint = "convert to the unit of the label first"
+        hint = "convert them to the unit of the label first"
         raise RangeError("is not a sequence of plain numbers", code="list.type", argument=name, value=values, hint=hint) from None
     if not numbers or not all(map(isfinite, numbers)):
-        raise RangeError("must be finite numbers, at least one", code="number.not_finite", argument=name, value=values)
+        raise RangeError("must hold finite numbers, at least one", code="number.not_finite", argument=name, value=values)
     if length is not None and len(numbers) != length:
         raise RangeError(
             f"has {len(numbers)} numbers", code="list.length", argument=name, value=values, allowed=f"{length}, one for each point"
@@ -56,7 +56,7 @@ def _text(label: Any) -> str:
 
 
 def _named_so(label: Any) -> str:
-    """The name of a line: matplotlib leaves names that are empty or start with an underscore out of the legend."""
+    """A label for the legend, from which matplotlib omits labels that are empty or start with an underscore."""
     text = _text(label)
     return "\N{ZERO WIDTH SPACE}" + text if not text or text.startswith("_") else text
 
@@ -92,7 +92,7 @@ def plot_freshness(
     poured: Sequence[float], inside: Sequence[float], outlet: Sequence[float], inside_band: Any = None, outlet_band: Any = None,
     target: float | None = None, title: str = "",
 ) -> Figure:  # fmt: skip
-    """Freshness inside and at the outlet against the litres poured.
+    """Plot freshness inside and at the outlet against the litres poured.
 
     Parameters
     ----------
@@ -101,11 +101,11 @@ def plot_freshness(
     inside, outlet : sequence of float
         Fresh fraction of the fluid inside, and of what runs out of the line, 0 to 1, one for each point.
     inside_band, outlet_band : pair of sequences, optional
-        Lower and upper limits of the two.
+        Lower and upper limits of each.
     target : float, optional
-        Fresh fraction aimed at, drawn across.
+        Target fresh fraction, drawn as a horizontal line.
     title : str
-        Above the picture.
+        Title above the picture.
 
     Returns
     -------
@@ -114,9 +114,9 @@ def plot_freshness(
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or of unequal length.
+        For data that are not finite numbers or differ in length.
     ImportError
-        Without matplotlib.
+        If matplotlib is not installed.
 
     Examples
     --------
@@ -150,24 +150,24 @@ def plot_level(
     temperatures: Sequence[float], readings: Sequence[float], window: Sequence[float], upper_mark: float, band: Any = None,
     observed: Any = None, title: str = "",
 ) -> Figure:  # fmt: skip
-    """Level on the stick against temperature, with the check window and the marks.
+    """Plot the level on the dipstick against temperature, with the check window and the marks.
 
     Parameters
     ----------
     temperatures : sequence of float
-        °C.
+        Temperatures in °C.
     readings : sequence of float
-        Millimetres above the lower mark to expect at each temperature.
+        Expected reading at each temperature, in millimetres above the lower mark.
     window : pair of float
-        °C between which the marks hold.
+        Check window in °C, in which the marks are valid.
     upper_mark : float
-        Millimetres from the lower mark to the upper.
+        Millimetres from the lower mark to the upper mark.
     band : pair of sequences, optional
-        Lower and upper limits of the readings to expect.
+        Lower and upper limits of the expected readings.
     observed : pair of sequences, optional
-        Temperatures and readings that were taken.
+        Temperatures and readings that were actually taken.
     title : str
-        Above the picture.
+        Title above the picture.
 
     Returns
     -------
@@ -176,9 +176,9 @@ def plot_level(
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or of unequal length.
+        For data that are not finite numbers or differ in length.
     ImportError
-        Without matplotlib.
+        If matplotlib is not installed.
 
     Examples
     --------
@@ -213,7 +213,7 @@ def plot_level(
     if observed is not None:
         if not hasattr(observed, "__len__") or len(observed) != 2:
             raise RangeError(
-                "is not a pair of sequences", code="list.type", argument="observed", value=observed, allowed="temperatures and readings"
+                "is not a pair of sequences", code="list.type", argument="observed", value=observed, allowed="(temperatures, readings)"
             )
         seen = _numbers(observed[0], "observed, temperatures")
         axes.plot(seen, _numbers(observed[1], "observed, readings", len(seen)), "o", color=INK, markerfacecolor="white", label="read")
@@ -227,20 +227,20 @@ def plot_level(
 def plot_balance(
     causes: Sequence[str], contributions: Sequence[float], uncertainty: float | None = None, total: str = "balance", title: str = ""
 ) -> Figure:
-    """The fluid balance as a waterfall of its causes, down to their sum.
+    """Plot the fluid balance as a waterfall chart of its causes, down to their sum.
 
     Parameters
     ----------
     causes : sequence of str
-        What each step is, from the raw readings on.
+        Names of the steps, starting with the raw readings.
     contributions : sequence of float
         Litres that each cause adds, one for each; negative is to the left.
     uncertainty : float, optional
-        Standard uncertainty of the sum, litres, drawn as a whisker of one either way.
+        Standard uncertainty of the sum in litres, drawn as an error bar of one either way.
     total : str
-        What the sum is called.
+        Label of the sum.
     title : str
-        Above the picture.
+        Title above the picture.
 
     Returns
     -------
@@ -249,9 +249,9 @@ def plot_balance(
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or of unequal length.
+        For data that are not finite numbers or differ in length.
     ImportError
-        Without matplotlib.
+        If matplotlib is not installed.
 
     Examples
     --------
@@ -298,16 +298,16 @@ def plot_balance(
 
 
 def plot_mean_age(years: Sequence[float], ages: Mapping[str, Sequence[float]], title: str = "") -> Figure:
-    """Mean age of the fluid over the years, for each way of servicing.
+    """Plot the mean age of the fluid over the years, for each way of servicing.
 
     Parameters
     ----------
     years : sequence of float
-        From now.
+        Years from now.
     ages : mapping of str to sequence of float
-        Mean age of the fluid in years, for each method one at each of `years`. A change shows as a drop between two equal years.
+        Method -> mean age of the fluid in years at each of `years`. Repeat a year to show a change as a vertical drop.
     title : str
-        Above the picture.
+        Title above the picture.
 
     Returns
     -------
@@ -316,9 +316,9 @@ def plot_mean_age(years: Sequence[float], ages: Mapping[str, Sequence[float]], t
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or of unequal length, or more methods than can be told apart.
+        For data that are not finite numbers or differ in length, or more methods than can be told apart.
     ImportError
-        Without matplotlib.
+        If matplotlib is not installed.
 
     Examples
     --------
@@ -331,16 +331,16 @@ def plot_mean_age(years: Sequence[float], ages: Mapping[str, Sequence[float]], t
 
 
 def plot_methods(litres: Sequence[float], fresh: Mapping[str, Sequence[float]], title: str = "") -> Figure:
-    """Freshness inside against the litres used, for each method.
+    """Plot freshness inside against the litres used, for each method.
 
     Parameters
     ----------
     litres : sequence of float
-        Fresh fluid used.
+        Litres of fresh fluid used.
     fresh : mapping of str to sequence of float
-        Fresh fraction inside, 0 to 1, for each method one at each of `litres`.
+        Method -> fresh fraction inside, 0 to 1, at each of `litres`.
     title : str
-        Above the picture.
+        Title above the picture.
 
     Returns
     -------
@@ -349,9 +349,9 @@ def plot_methods(litres: Sequence[float], fresh: Mapping[str, Sequence[float]], 
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or of unequal length, or more methods than can be told apart.
+        For data that are not finite numbers or differ in length, or more methods than can be told apart.
     ImportError
-        Without matplotlib.
+        If matplotlib is not installed.
 
     Examples
     --------
@@ -372,7 +372,7 @@ def _lines(
             "is not a mapping of methods to numbers", code="value.type", argument=name, value=series, hint="{'one drain': [...], ...}"
         )
     if len(series) > len(LINES):
-        few = f"at most {len(LINES)}, to be told apart in grey"
+        few = f"at most {len(LINES)}, which is all that grey lines can tell apart"
         raise RangeError(f"has {len(series)} methods", code="list.length", argument=name, value=list(series), allowed=few)
     figure, axes = _sheet()
     every = max(1, len(x) // 8)

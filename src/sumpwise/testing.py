@@ -1,6 +1,6 @@
-"""For the tests of those who embed the library: assertions that know units and uncertainty, and Hypothesis strategies.
+"""For the tests of apps that embed the library: assertions that understand units and uncertainty, and Hypothesis strategies.
 
-The assertions need nothing beyond the library. The strategies import hypothesis when they are called.
+The assertions need only the library. The strategies import hypothesis when they are called.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "length": (0.1, 2e9), "pressure": (1.0, 2e4), "viscosity": (1.0, 1e4), "density": (801.0, 1163.0), "flow": (0.1, 20.0),
     "mass": (0.01, 100.0), "force": (1.0, 1e5), "time": (0.1, 2e7), "angle": (-180.0, 180.0), "fraction": (0.0, 1.0),
 }  # fmt: skip
-"""Kind -> the range of garage magnitudes that the strategies draw from, in the internal unit."""
+"""Kind -> the range, typical of a garage, that the strategies draw from, in the internal unit."""
 
 
 _ANY = argument((*INTERNAL, "number"))
@@ -40,12 +40,12 @@ def _kind(value: Any) -> str:
 
 
 def assert_close(actual: Any, expected: Any, *, relative: float = 1e-9, absolute: Any = 0) -> None:
-    """Assert that two values agree in size, whatever their units and registries.
+    """Assert that two values are equal within a tolerance, whatever their units and registries.
 
     Parameters
     ----------
     actual, expected : str, Quantity, number, uncertain number or array
-        Values of one kind; nominal values are compared, elementwise for arrays.
+        Values of the same kind; nominal values are compared, elementwise for arrays.
     relative : float
         Accepted difference as a share of the expected value.
     absolute : value of the same kind, or 0
@@ -54,7 +54,7 @@ def assert_close(actual: Any, expected: Any, *, relative: float = 1e-9, absolute
     Raises
     ------
     AssertionError
-        Naming both values in the internal unit and their difference.
+        With both values in the internal unit and their difference.
 
     Examples
     --------
@@ -72,19 +72,19 @@ def assert_close(actual: Any, expected: Any, *, relative: float = 1e-9, absolute
 
 
 def assert_agrees(actual: Any, expected: Any, *, sigmas: float = 2.0) -> None:
-    """Assert that two uncertain values agree within their uncertainty, compared through their difference so that what they share counts.
+    """Assert that two uncertain values agree within their uncertainty. Errors they share cancel in the difference.
 
     Parameters
     ----------
     actual, expected : str, Quantity, number or uncertain number
-        Values of one kind.
+        Values of the same kind.
     sigmas : float
-        Accepted difference in standard uncertainties of the difference.
+        Accepted difference, in standard uncertainties of the difference.
 
     Raises
     ------
     AssertionError
-        Naming the difference, its standard uncertainty and their ratio.
+        With the difference, its standard uncertainty and their ratio.
 
     Examples
     --------
@@ -106,11 +106,11 @@ def assert_refuses(call: Any, *arguments: Any, argument: str = "", **keywords: A
     Parameters
     ----------
     call : callable
-        What is called.
+        The function to call.
     *arguments, **keywords
-        With what.
+        Its arguments.
     argument : str
-        The argument the error must name, if given.
+        The argument that the error must name, if given.
 
     Returns
     -------
@@ -119,7 +119,7 @@ def assert_refuses(call: Any, *arguments: Any, argument: str = "", **keywords: A
     Raises
     ------
     AssertionError
-        When the call answers, or blames another argument.
+        If the call returns, or the error names another argument.
 
     Examples
     --------
@@ -134,9 +134,9 @@ def assert_refuses(call: Any, *arguments: Any, argument: str = "", **keywords: A
         answered = call(*arguments, **keywords)
     except SumpwiseError as error:
         if argument and error.argument.partition("[")[0] != argument:
-            raise AssertionError(f"the error blames {error.argument!r}, not {argument!r}: {error}") from error
+            raise AssertionError(f"the error names {error.argument!r}, not {argument!r}: {error}") from error
         return error
-    raise AssertionError(f"answered {answered!r} instead of refusing")
+    raise AssertionError(f"returned {answered!r} instead of refusing")
 
 
 def _units(kind: str) -> list[Unit]:
@@ -169,9 +169,9 @@ def quantities(kind: str, minimum: Any = None, maximum: Any = None, registry: An
     kind : str
         Such as "volume", "temperature", "torque".
     minimum, maximum : value of that kind, optional
-        Limits; by default garage magnitudes.
+        Limits; by default a range typical of a garage.
     registry : pint registry, optional
-        Where they live; the application registry by default.
+        Registry of the Quantities; the application registry by default.
 
     Returns
     -------
@@ -196,12 +196,12 @@ def quantities(kind: str, minimum: Any = None, maximum: Any = None, registry: An
 
 
 def uncertain_quantities(kind: str, minimum: Any = None, maximum: Any = None, relative: float = 0.05) -> Any:
-    """Hypothesis strategy: Quantities with uncertain magnitudes, each its own independent source.
+    """Hypothesis strategy: Quantities with uncertain magnitudes, each an independent source.
 
     Parameters
     ----------
     kind : str
-        Such as "volume"; any kind but temperatures, which have no relative uncertainty.
+        Such as "volume"; any kind except temperature, which has no relative uncertainty.
     minimum, maximum : value of that kind, optional
         Limits of the best value.
     relative : float
@@ -237,7 +237,7 @@ def notations(kind: str, minimum: Any = None, maximum: Any = None) -> Any:
     Returns
     -------
     SearchStrategy
-        Of pairs (text, value): the value is the float nearest to what the text says, in the internal unit.
+        Gives pairs (text, value): the value is the float nearest to what the text says, in the internal unit.
     """
     from fractions import Fraction
 

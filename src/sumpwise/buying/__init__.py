@@ -1,4 +1,4 @@
-"""What is bought: the cheapest packs, how short a pack may be, what a quote or a claim is worth."""
+"""Buying: the cheapest packs, how short a pack may legally be, and what a quote or a claim is worth."""
 
 from sumpwise import _face
 

@@ -1,4 +1,4 @@
-"""The covering problem behind a purchase: the least costly multiset of sizes that reaches a volume, exactly."""
+"""The covering problem behind a purchase: the cheapest multiset of pack sizes that reaches a volume, solved exactly."""
 
 from __future__ import annotations
 
@@ -12,27 +12,27 @@ import numpy
 from sumpwise.errors import RangeError
 
 CELLS = 4_000_000
-"""Volumes in one table, and pairs of volumes of two tables, at most."""
+"""The most volumes in one table, and pairs of volumes of two tables."""
 UNREACHED = 2**62
 
 
 class Covering:
-    """Tables for one shelf, from which the optimum for a volume, and for the next larger one, is read.
+    """Tables for a set of packs on sale, from which the optimum for a volume, and for the next larger one, can be read.
 
     Parameters
     ----------
     sizes, prices : sequence of Fraction
-        Of each pack on sale, in any unit.
+        Size and price of each pack on sale, in any unit.
     required : Fraction
         The volume to reach.
 
     Notes
     -----
-    Sizes that share a coarse measure form a family (litres one, quarts another). A table holds, for every volume a family can make up
-    exactly, its least cost and then its fewest packs, as one whole number `cost·2ᵇ + count`; families meet through the cheapest volume
-    that is at least what the others leave open. A set from which no pack can be dropped reaches less than the largest size beyond the
-    volume required, and so the tables end. Any set costs at least the best price by volume times the volume required; what a known set
-    costs above that is the room that the detours of a better set, or of the next larger one, must fit into.
+    Sizes that share a coarse measure form a family (litres one, quarts another). For every volume that a family can make up exactly, a
+    table holds the least cost and then the fewest packs, as one whole number `cost·2ᵇ + count`. Families are combined through the cheapest
+    volume that is at least what the others leave open. A set from which no pack can be dropped exceeds the volume required by less than the
+    largest size, so the tables end there. Any set costs at least the best price by volume times the volume required; the excess of a known
+    set over that limits how far a better set, or the next larger one, can stray from the best price.
     """
 
     def __init__(self, sizes: Sequence[Fraction], prices: Sequence[Fraction], required: Fraction) -> None:
@@ -56,7 +56,7 @@ class Covering:
         self.tables = [self._table(members, step) for members, step in self.families]
 
     def _kept(self) -> list[int]:
-        """Packs that can be part of an optimum: not undercut by copies of another, and no dearer by the volume than there is room for."""
+        """Packs that can be part of an optimum: no other pack is cheaper by multiples, and their price by volume is not too high."""
         shelf = list(zip(self.sizes, self.prices, strict=True))
         size, price = min(shelf, key=lambda pack: Fraction(pack[1], pack[0]))
         whole, rest = divmod(self.required, size)
@@ -70,7 +70,7 @@ class Covering:
         ]
 
     def _families(self) -> list[tuple[list[int], int]]:
-        """Sizes by common measure, finer or coarser, whichever makes less work: cells to fill, and sums of cells to look up."""
+        """Sizes grouped by a common measure, coarse or fine, whichever means less work: cells to fill, and sums of cells to look up."""
 
         def work(families: list[tuple[list[int], int]]) -> int:
             cells = sorted(self.end // step + 1 for _, step in families)
@@ -84,7 +84,7 @@ class Covering:
         return found
 
     def _grouped(self, limit: int) -> list[tuple[list[int], int]]:
-        """Families (members, common measure) whose tables have at most `limit` cells where they have more than one member."""
+        """Families (members, common measure); one with several members has at most `limit` cells in its table."""
         families: list[tuple[list[int], int]] = []
         for i in sorted(self.kept, key=lambda i: -self.sizes[i]):
             for place, (members, step) in enumerate(families):
@@ -102,7 +102,7 @@ class Covering:
         table[0] = 0
         for i in members:
             stride, key = self.sizes[i] // step, self._key(i)
-            whole = table.size // stride  # two at least: a table ends two of the largest beyond
+            whole = table.size // stride  # at least two: a table ends two of the largest sizes beyond
             grid, tail = table[: whole * stride].reshape(whole, stride), table[whole * stride :]
             ramp = (numpy.arange(whole, dtype=numpy.int64) * key)[:, None]
             grid -= ramp
@@ -115,7 +115,7 @@ class Covering:
         return (self.prices[i] << self.bits) + 1
 
     def solve(self, beyond: Sequence[int] | None = None) -> list[int]:
-        """How many of each pack: for the volume required, or for any volume larger than what the packs in `beyond` hold."""
+        """How many of each pack to take for the volume required, or for any volume larger than what the packs in `beyond` hold."""
         goal = self.required if beyond is None else sum(n * s for n, s in zip(beyond, self.sizes, strict=True)) + 1
         volumes, keys = numpy.zeros(1, dtype=numpy.int64), numpy.zeros(1, dtype=numpy.int64)
         chosen: list[Any] = []
@@ -132,13 +132,13 @@ class Covering:
         return self._counts([*(int(c[best]) for c in chosen), int(last[best])])
 
     def _cheapest_from(self, table: Any) -> Any:
-        """For every cell, the cell from it on of least cost, the nearest one among equals."""
+        """For every cell, the cheapest cell from there up, the nearest one among equals."""
         costs = table[::-1] >> self.bits
         place = numpy.where(costs == numpy.minimum.accumulate(costs), numpy.arange(table.size), 0)
         return table.size - 1 - numpy.maximum.accumulate(place)[::-1]
 
     def _joined(self, volumes: Any, keys: Any, chosen: list[Any], table: Any, step: int) -> tuple[Any, Any, list[Any]]:
-        """Every sum of a volume so far and one of a table, without those that a larger volume undercuts."""
+        """Every sum of a volume so far and one from a table, except those for which a larger volume is cheaper."""
         cells = numpy.flatnonzero((table < UNREACHED) & self._affordable(numpy.arange(table.size) * step, table))
         if volumes.size * cells.size > CELLS:
             raise RangeError(
@@ -154,11 +154,11 @@ class Covering:
         return sums[keep], costs[keep], [p[keep] for p in picks]
 
     def _affordable(self, volumes: Any, keys: Any) -> Any:
-        """Whether what these volumes cost above the best rate leaves the total at or below that of a set already known."""
+        """Whether, with the excess of these volumes over the best price, the total can still match that of a known set."""
         return (keys >> self.bits) - self.rate * volumes <= self.room
 
     def _counts(self, cells: list[int]) -> list[int]:
-        """How many of each pack make up the cells chosen: any number whose removal leaves a cell of just so much less, large ones first."""
+        """How many of each pack make up the chosen cells, found by taking packs away while a matching cell remains, large ones first."""
         counts = [0] * self.number
         for cell, table, (members, step) in zip(cells, self.tables, self.families, strict=True):
             while cell:

@@ -1,4 +1,4 @@
-"""What to buy: the cheapest set of packs for a need, and who gets what is left over."""
+"""What to buy: the cheapest set of packs for a need, and where the leftover fluid can go."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ if TYPE_CHECKING:
     from sumpwise.accepted import FractionLike, VolumeLike
 
 LARGEST_PACK = 1_000_000
-"""Litres in one pack, at most: a ship's tank is a typo."""
+"""The most litres in one pack; anything larger is a typo."""
 MOST_RISK = 0.5
 EXACT = Fraction(1, 10**12)
-"""A need counts as met when at most this share of it is missing: 0.1 L + 0.2 L computed is 0.3 L."""
+"""A need counts as met if at most this share of it is missing: 0.1 L + 0.2 L as floats is 0.3 L."""
 
 
 class Pack(NamedTuple):
-    """A pack on sale: nominal contents at 20 °C, price, and a name for the list."""
+    """A pack on sale: nominal contents at 20 °C, price, and a name for the shopping list."""
 
     size: Any
     price: Any
@@ -42,25 +42,25 @@ class Purchase:
     Attributes
     ----------
     cost : float
-        What it costs, in the currency of the prices.
+        Total cost, in the currency of the prices.
     count : int
-        How many packs.
+        Number of packs.
     volume : Quantity
-        What they hold, in the unit of the need.
+        Total contents, in the unit of the need.
     packs : dict of str to int
         How many of each, by name.
     probability_short : float
-        Chance that the need is larger than the volume (normal distribution); 0 or 1 for a need without uncertainty.
+        Probability that the need is larger than the volume (normal distribution); 0 or 1 for a need without uncertainty.
     left_over : Quantity
-        Volume less need; uncertain when the need is.
+        Volume minus need; uncertain if the need is.
     currency : str
-        A label, nothing more.
+        Only a label.
     next_up : Purchase or None
         The cheapest set that holds more than this one.
     cost_per_extra_litre : float or None
-        What a litre more costs on the way there.
+        Cost of each additional litre in `next_up`.
     litres : Quantity
-        The same in litres, its magnitude an exact ratio.
+        The volume in litres, with an exact ratio as its magnitude.
     """
 
     cost: float
@@ -80,21 +80,21 @@ class Purchase:
 
     def __repr__(self) -> str:
         more = f"; next up {self.next_up}" if self.next_up else ""
-        return f"<Purchase: {self}, {float(self.litres.magnitude):g} L, short with a chance of {100 * self.probability_short:.2g} %{more}>"
+        return f"<Purchase: {self}, {float(self.litres.magnitude):g} L, chance of running short {100 * self.probability_short:.2g} %{more}>"
 
 
 def cheapest_packs(packs: Any, need: VolumeLike, risk: FractionLike = 0.05, currency: str = "") -> Purchase:
-    """The cheapest set of packs that runs short with at most a given probability.
+    """Find the cheapest set of packs for which the probability of running short is at most a given risk.
 
     Parameters
     ----------
     packs : mapping of size to price, or iterable of (size, price), (size, price, name) or tables with these keys
-        Sizes as volumes (text or Quantity), any number of each on sale; prices as numbers of one currency.
+        Sizes as volumes (text or Quantity), of which any number can be bought; prices as numbers in one currency.
     need : volume
-        What the job takes; when uncertain, it counts as normal with its standard uncertainty ("12.37(45) L" states one; the half-width
-        of "12.37 ± 0.45 L" is 1.7 of them).
+        What the job takes; an uncertain need is treated as normal with its standard uncertainty ("12.37(45) L" states it directly; the
+        half-width of "12.37 ± 0.45 L" is 1.7 standard uncertainties).
     risk : fraction
-        Accepted probability of running short, 0 to 0.5. Without effect on a need that is exact.
+        Accepted probability of running short, 0 to 0.5. It has no effect on an exact need.
     currency : str
         A label for the answer.
 
@@ -106,14 +106,14 @@ def cheapest_packs(packs: Any, need: VolumeLike, risk: FractionLike = 0.05, curr
     Raises
     ------
     SumpwiseError
-        For packs or a need that cannot be read, a risk of 0 with an uncertain need, prices or sizes too finely divided.
+        For packs or a need that cannot be read, a risk of 0 with an uncertain need, or prices or sizes that are too finely divided.
 
     Notes
     -----
-    An integer programme: minimise Σ nᵢ·priceᵢ with Σ nᵢ·sizeᵢ ≥ need + z·u, z the normal quantile of 1 - risk. Among sets of equal cost
-    the one with less left over is taken, then the one with fewer packs. Sizes are exact ratios of a litre and prices exact decimals, so
-    quarts and litres mix without rounding, and the optimum is exact (dynamic programming, Martello and Toth, Knapsack Problems, 1990,
-    chapter 3, by commensurable sizes).
+    An integer programme: minimise Σ nᵢ·priceᵢ subject to Σ nᵢ·sizeᵢ ≥ need + z·u, with z the normal quantile of 1 - risk. Among sets of
+    equal cost, the one with less left over is chosen, then the one with fewer packs. Sizes are exact ratios of a litre and prices exact
+    decimals, so quarts and litres combine without rounding, and the optimum is exact (dynamic programming, Martello and Toth, Knapsack
+    Problems, 1990, chapter 3, by commensurable sizes).
 
     Examples
     --------
@@ -136,7 +136,7 @@ def cheapest_packs(packs: Any, need: VolumeLike, risk: FractionLike = 0.05, curr
     if standard:
         if accepted == 0:
             raise RangeError(
-                "cannot be kept: an uncertain need has no largest value", code="target.unreachable", argument="risk", value=risk,
+                "cannot be met: an uncertain need has no largest value", code="target.unreachable", argument="risk", value=risk,
                 allowed="above 0",
             )  # fmt: skip
         from statistics import NormalDist
@@ -184,7 +184,7 @@ def _built(magnitude: Any, unit: Unit, need: Read) -> Any:
 
 
 def _total(shelf: Sequence[Pack], counts: Sequence[int]) -> tuple[Fraction, Fraction]:
-    """Litres and money of a set, exactly."""
+    """Total litres and cost of a set, exactly."""
     bought = [(n, p) for n, p in zip(counts, shelf, strict=True) if n]
     return sum((n * p.size for n, p in bought), Fraction(0)), sum((n * p.price for n, p in bought), Fraction(0))
 
@@ -208,20 +208,20 @@ def _shelf(packs: Any) -> list[Pack]:
         content = one_read("volume", pack[0], f"{place}, size")
         if hasattr(content.value, "nominal_value"):
             raise RangeError(
-                "is a nominal content and has no uncertainty", code="uncertainty.unexpected", argument=f"{place}, size", value=pack[0],
-                hint="put the doubt into the need",
+                "must not have an uncertainty", code="uncertainty.unexpected", argument=f"{place}, size", value=pack[0],
+                hint="put the uncertainty into the need",
             )  # fmt: skip
         size = _exact(content)
         if size <= 0:
-            raise RangeError("holds nothing", code="range.outside", argument=f"{place}, size", value=pack[0])
+            raise RangeError("must be above zero", code="range.outside", argument=f"{place}, size", value=pack[0])
         if size > LARGEST_PACK:
             raise RangeError(
-                "is more than anyone can carry home", code="range.outside", argument=f"{place}, size", value=pack[0],
+                "is too large for a pack", code="range.outside", argument=f"{place}, size", value=pack[0],
                 allowed="at most 1000000 L", limits=(0.0, LARGEST_PACK, "L"),
             )  # fmt: skip
         shelf.append(Pack(size, _price(pack[1], f"{place}, price"), str(pack[2]) if len(pack) == 3 and pack[2] else str(pack[0])))
     if not shelf:
-        raise RangeError("holds no pack", code="list.empty", argument="packs", value=packs)
+        raise RangeError("is empty: no packs", code="list.empty", argument="packs", value=packs)
     return shelf
 
 
@@ -247,7 +247,7 @@ def _price(value: Any, place: str) -> Fraction:
 
 
 class Leftovers(NamedTuple):
-    """Who gets what is left over: volumes by component, what remains, and who gets none with the reason."""
+    """Where the leftover fluid goes: volumes by component, what remains, and which components get none and why."""
 
     given: dict[str, Any]
     remaining: Any
@@ -255,16 +255,16 @@ class Leftovers(NamedTuple):
 
 
 def give_leftovers(left_over: VolumeLike, components: Iterable[Any], specification: str) -> Leftovers:
-    """Give what is left over to other components that take the very same fluid.
+    """Allot leftover fluid to other components that take exactly the same fluid.
 
     Parameters
     ----------
     left_over : volume
-        What the purchase leaves; of an uncertain one only what is sure (best value less two standard uncertainties) is given away.
+        What is left of the purchase; if uncertain, only what is certain (best value minus two standard uncertainties) is given away.
     components : iterable of (name, volume, specification)
-        In the order of preference; a component is filled wholly or not at all.
+        In order of preference; a component is filled completely or not at all.
     specification : str
-        Of the fluid at hand. It is compared as a text: nothing is ever called compatible here.
+        Specification of the fluid at hand. It is compared as text: no fluid is ever called compatible here.
 
     Returns
     -------
@@ -282,7 +282,7 @@ def give_leftovers(left_over: VolumeLike, components: Iterable[Any], specificati
     >>> cases = [("transfer case", "0.92 L", "example fluid 6"), ("rear axle", "0.7 L", "gear oil 75W-90")]
     >>> given = give_leftovers("1.6 L", cases, "Example fluid 6")
     >>> print({name: str(volume) for name, volume in given.given.items()}, given.remaining.round(2), given.refused)
-    {'transfer case': '0.92 liter'} 0.68 liter {'rear axle': 'takes another specification: gear oil 75W-90'}
+    {'transfer case': '0.92 liter'} 0.68 liter {'rear axle': 'takes a different specification: gear oil 75W-90'}
     """
     wanted = _specification(specification, "specification")
     rest = one_read("volume", left_over, "left_over")
@@ -303,14 +303,14 @@ def give_leftovers(left_over: VolumeLike, components: Iterable[Any], specificati
         if not isinstance(name, str):
             raise RangeError("is not a name", code="argument.missing", argument=place, value=name)
         if name in given or name in refused:
-            raise RangeError("is named twice", code="name.taken", argument=place, value=name)
+            raise RangeError("appears twice", code="name.taken", argument=place, value=name)
         read = one_read("volume", volume, f"{place}, volume", minimum=0)
         litres = read.value
         litres = litres.nominal_value + 2 * litres.std_dev if hasattr(litres, "nominal_value") else litres
         if _specification(takes, f"{place}, specification") != wanted:
-            refused[name] = f"takes another specification: {takes}"
+            refused[name] = f"takes a different specification: {takes}"
         elif litres > sure * (1 + 1e-12):
-            refused[name] = "not enough is left for a whole filling"
+            refused[name] = "not enough is left to fill it"
         else:
             given[name] = answer(litres, "volume", read, rest)
             sure = max(0.0, sure - litres)

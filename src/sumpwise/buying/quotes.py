@@ -1,7 +1,7 @@
 """What a result costs, and whether a shop's claim can be true.
 
-Percent fresh is never percent of life left: money is counted per point of old fluid removed and per litre-year of age saved
-(one litre of fluid kept a year younger).
+Percent fresh is never percent of life left: costs are given per percentage point of old fluid removed and per litre-year of age saved
+(a litre-year is one litre of fluid kept one year younger).
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ if TYPE_CHECKING:
     from typing import Any, NamedTuple
 
     class ClaimBounds(NamedTuple):
-        """Fresh fraction inside: of a fully stirred exchange, and of plug flow."""
+        """Fresh fraction inside for a fully stirred exchange, and for plug flow."""
 
         stirred: Any
         plug: Any
 
     class ClaimCheck(NamedTuple):
-        """Whether a claim can be true, and between what it lies."""
+        """Whether a claim can be true, and the bounds."""
 
         verdict: str
         stirred: Any
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
 else:
     ClaimBounds = namedtuple("ClaimBounds", ("stirred", "plug"))
-    ClaimBounds.__doc__ = "Fresh fraction inside: `stirred`, the usual, and `plug`, the most that any exchange can reach."
+    ClaimBounds.__doc__ = "Fresh fraction inside: `stirred`, the usual case, and `plug` (no mixing), the most that any exchange can reach."
     ClaimCheck = namedtuple("ClaimCheck", ("verdict", "stirred", "plug", "stirred_volume", "tanks", "note"))
     ClaimCheck.__doc__ = "The `verdict`, the two bounds, what it takes: `stirred_volume` with full stirring, or `tanks` in series."
 
@@ -61,24 +61,24 @@ def _something_removed(cost: Any, fresh: Any, start: Any) -> None:
     check=_something_removed,
 )
 def cost_per_point(cost: NumberLike, fresh: FractionLike, start: FractionLike = 0.0) -> Any:
-    """Money for each percentage point of old fluid removed.
+    """Cost of each percentage point of old fluid removed.
 
     Parameters
     ----------
     cost : number, scalar or array
-        In any one currency: fluid, parts and labour, or a shop's quote.
+        In any currency: fluid, parts and labour, or a shop's quote.
     fresh, start : fraction, scalar or array
         Fresh fraction of the fill after and before.
 
     Returns
     -------
     float, ndarray or uncertain number
-        In the currency of `cost`. A point fresher is not a point of life gained.
+        In the currency of `cost`. One percentage point fresher is not one percentage point of life gained.
 
     Raises
     ------
     SumpwiseError
-        When the fill gets no fresher.
+        If the fill gets no fresher.
 
     Notes
     -----
@@ -109,16 +109,16 @@ def _age_saved(cost: Any, capacity: Any, age_without: Any, age_with: Any) -> Non
     check=_age_saved,
 )
 def cost_per_litre_year(cost: NumberLike, capacity: VolumeLike, age_without: TimeLike, age_with: TimeLike) -> Any:
-    """Money for each litre-year of age saved.
+    """Cost of each litre-year of age saved.
 
     Parameters
     ----------
     cost : number, scalar or array
-        In any one currency.
+        In any currency.
     capacity : volume, scalar or array
         What the whole unit holds.
     age_without, age_with : time, scalar or array
-        Mean ages of the fill: just before and just after one change, or averaged over a horizon without and with a rhythm of changes.
+        Mean ages of the fill: just before and just after one change, or averaged over some years without and with regular changes.
 
     Returns
     -------
@@ -128,7 +128,7 @@ def cost_per_litre_year(cost: NumberLike, capacity: VolumeLike, age_without: Tim
     Raises
     ------
     SumpwiseError
-        When no age is saved.
+        If no age is saved.
 
     Notes
     -----
@@ -159,12 +159,12 @@ def _drained_first(pumped: Any, capacity: Any, drained: Any, start: Any) -> None
     check=_drained_first,
 )
 def claim_bounds(pumped: VolumeLike, capacity: VolumeLike, drained: VolumeLike = "0 L", start: FractionLike = 0.0) -> Any:
-    """Fresh fraction inside that a given amount of fluid can reach: fully stirred, and at the very most.
+    """Fresh fraction inside that a given amount of fluid can reach: if fully stirred, and at the very most.
 
     Parameters
     ----------
     pumped : volume, scalar or array
-        All the fresh fluid used, what was drained and refilled first included.
+        All the fresh fluid used, including what replaced a drain first.
     capacity : volume, scalar or array
         What the whole unit holds.
     drained : volume, scalar or array
@@ -175,16 +175,16 @@ def claim_bounds(pumped: VolumeLike, capacity: VolumeLike, drained: VolumeLike =
     Returns
     -------
     ClaimBounds
-        `.stirred`, the usual, and `.plug`.
+        `.stirred`, the usual case, and `.plug`.
 
     Raises
     ------
     SumpwiseError
-        For a drain above the capacity or above what was used.
+        For a drain above the capacity or above the fluid used.
 
     Notes
     -----
-    A litre of fresh fluid can push out at most one litre of old: 1 - (1 - f₀)(1 - min(1, q/V)), plug flow. Stirred: the drain leaves
+    A litre of fresh fluid can push out at most one litre of old: 1 - (1 - f₀)(1 - min(1, q/V)), plug flow. If stirred, the drain leaves
     1 - d/V of the old share and the exchange exp(-(q - d)/V) of that (Levenspiel, Chemical Reaction Engineering, 3rd ed., chapters 13, 14).
 
     Examples
@@ -207,13 +207,13 @@ def claim_bounds(pumped: VolumeLike, capacity: VolumeLike, drained: VolumeLike =
     returns="volume",
 )
 def _stirred_volume(claimed: Any, capacity: Any, drained: Any, start: Any) -> Any:
-    """Fluid for a claim with full stirring; not less than the drain."""
+    """Fluid that a claim takes with full stirring; not less than the drain."""
     after_drain = (1 - start) * (1 - drained / capacity)
     return drained + capacity * log(maximum(after_drain / (1 - claimed), 1.0))
 
 
 def _tanks(claimed: float, pumped: float, capacity: float, drained: float, start: float) -> int | None:
-    """The fewest equal stirred tanks in series that reach a claim; None when even the most do not."""
+    """The fewest equal stirred tanks in series that reach a claim; None if even the largest number does not."""
 
     def reached(tanks: int) -> bool:
         resident = exchange.kernel(pumped - drained, capacity, tanks)[0]
@@ -231,9 +231,9 @@ def check_claim(
     Parameters
     ----------
     claimed : fraction
-        Fresh fraction of the fill that is claimed.
+        Claimed fresh fraction of the fill.
     pumped : volume
-        All the fresh fluid used, what was drained and refilled first included.
+        All the fresh fluid used, including what replaced a drain first.
     capacity : volume
         What the whole unit holds; may be uncertain.
     drained : volume
@@ -244,11 +244,11 @@ def check_claim(
     Returns
     -------
     ClaimCheck
-        `.verdict`: "plausible" (full stirring reaches it), "possible only as plug flow" (between the bounds: it takes an exchange that
-        pushes old fluid out with little mixing) or "impossible" (more than any exchange can reach, by more than two standard
-        uncertainties of the bound); `.stirred` and `.plug`; `.stirred_volume`, what the claim takes with full stirring (None for 100 %);
-        `.tanks`, how many equal stirred tanks in series reach it with this fluid (1 fully stirred, 200 nearly plug flow, None beyond; a
-        sump, a converter and a cooler line are a few); `.note`.
+        `.verdict` is "plausible" (full stirring reaches it), "possible only as plug flow" (between the bounds: only an exchange that pushes
+        old fluid out with little mixing gets there) or "impossible" (more than any exchange can reach, by more than two standard
+        uncertainties of the bound). `.stirred` and `.plug` are the bounds. `.stirred_volume` is the fluid that the claim takes with full
+        stirring (None for 100 %). `.tanks` is how many equal stirred tanks in series reach it with this fluid (1 is fully stirred, 200
+        nearly plug flow, None beyond; a sump, a converter and a cooler line are a few). `.note` is a caution.
 
     Raises
     ------
@@ -257,8 +257,8 @@ def check_claim(
 
     Notes
     -----
-    The fill is meant, not the hose: an outlet that looks new proves little. What a quote buys is counted by what is usual,
-    `cost_per_point(price, check.stirred)`, not by what is claimed. Percent fresh is never percent of life left.
+    The claim is about the fill, not the hose: an outlet that looks new proves little. Judge a quote by the usual result,
+    `cost_per_point(price, check.stirred)`, not by the claim. Percent fresh is never percent of life left.
 
     Examples
     --------
@@ -281,9 +281,9 @@ def check_claim(
         verdict = ONLY_PLUG if best["claimed"] <= _at_most(bounds.plug) else IMPOSSIBLE
     reachable = best["claimed"] < 1 and best["start"] < 1
     volume = _stirred_volume(claimed, capacity, drained, start) if reachable else None
-    return ClaimCheck(verdict, bounds.stirred, bounds.plug, volume, _tanks(**best), f"the fill is meant, not the hose; {NOTE}")
+    return ClaimCheck(verdict, bounds.stirred, bounds.plug, volume, _tanks(**best), f"this is about the fill, not the hose; {NOTE}")
 
 
 def _at_most(bound: Any) -> float:
-    """A limit with the doubt on the side of the claim."""
+    """A limit, with the benefit of the doubt for the claim."""
     return float(bound.nominal_value + 2 * bound.std_dev if hasattr(bound, "nominal_value") else bound) + 1e-12

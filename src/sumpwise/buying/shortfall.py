@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 @unit_aware(nominal=argument("volume", minimum=0.005, maximum=10.0), returns="volume")
 def tolerable_negative_error(nominal: VolumeLike) -> Any:
-    """How far a sealed pack's contents may lie below what is printed on it.
+    """How far the contents of a sealed pack may be below the printed amount.
 
     Parameters
     ----------
@@ -29,13 +29,13 @@ def tolerable_negative_error(nominal: VolumeLike) -> Any:
     Raises
     ------
     SumpwiseError
-        For a volume that cannot be read or lies outside 5 mL to 10 L.
+        For a volume that cannot be read or is outside 5 mL to 10 L.
 
     Notes
     -----
     EU Directive 76/211/EEC, annex I, 2.4, contents at 20 °C: 9 % to 50 mL, 4.5 mL to 100 mL, 4.5 % to 200 mL, 9 mL to 300 mL, 3 % to
-    500 mL, 15 mL to 1 L, 1.5 % to 10 L; percentages are rounded up to a tenth of a millilitre. The average of a batch is not below the
-    printed contents, about 2.5 % of the packs may be short by more than this, and none by more than twice this.
+    500 mL, 15 mL to 1 L, 1.5 % to 10 L; percentages are rounded up to a tenth of a millilitre. The average of a batch must not be below the
+    printed contents; about 2.5 % of the packs may be short by more than this, and none by more than twice this.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""What is seen tells of what is not: light through fluid, matches at the outlet, and all that is not published about a circuit."""
+"""From what is seen to what is not: light through fluid, matches at the outlet, and priors for what is not published about a circuit."""
 
 from sumpwise import _face
 

@@ -1,4 +1,4 @@
-"""What an eye sees of a mixture: light through a depth of fluid, and the look that finds nothing old any more."""
+"""How a mixture looks: light through a depth of fluid, and a look that no longer sees any old fluid."""
 
 from __future__ import annotations
 
@@ -22,16 +22,16 @@ PATH = argument("length", above=0, scalar=True)
     returns="fraction",
 )
 def light_passed(old: FractionLike, path: LengthLike, absorbance_10mm: NumberLike = 1.635) -> Any:
-    """Share of light that a mixture lets through, against new fluid alone.
+    """Share of light that passes through a mixture, relative to new fluid.
 
     Parameters
     ----------
     old : fraction, scalar or array
         Old fraction of the mixture.
     path : length, scalar or array
-        How deep one looks: 8 mm of hose, 25 mm of vial, 100 mm of pail.
+        Depth that one looks through: 8 mm in a hose, 25 mm in a vial, 100 mm in a pail.
     absorbance_10mm : float
-        Decadic absorbance of 10 mm of old fluid above that of new fluid. The default is illustrative: every old fluid has its own.
+        Decadic absorbance of 10 mm of old fluid above that of new fluid. The default is only an example: it differs for every old fluid.
 
     Returns
     -------
@@ -40,8 +40,8 @@ def light_passed(old: FractionLike, path: LengthLike, absorbance_10mm: NumberLik
 
     Notes
     -----
-    Beer–Lambert law, T = 10^(−A), absorbance proportional to concentration and path (IUPAC Gold Book, "Beer–Lambert law").
-    One mixture looks clean in a smear and black in the pail.
+    Beer–Lambert law, T = 10^(−A), with absorbance proportional to concentration and path (IUPAC Gold Book, "Beer–Lambert law"). The same
+    mixture looks clean in a smear and black in the pail.
 
     Examples
     --------
@@ -53,21 +53,21 @@ def light_passed(old: FractionLike, path: LengthLike, absorbance_10mm: NumberLik
 
 
 class LooksClean:
-    """A look at the outlet that tells old from new no more, or still does: a censored observation.
+    """A look at the outlet where old fluid can no longer be told from new, or still can: a censored observation.
 
     Parameters
     ----------
     threshold : fraction, or a pair of them
-        Old fraction that the eye just notices at `threshold_path`; a pair is a range, any value in it as likely. Common practice
+        Old fraction that the eye just notices at `threshold_path`; a pair is a range in which any value is equally likely. Common practice
         without a source: 0.03 to 0.06 side by side with new fluid, 0.10 to 0.20 from memory.
     path, threshold_path : length
-        Depth looked through, and the one that the threshold is stated for.
+        Depth looked through, and the depth that the threshold is for.
     clean : bool
-        False for a look that still tells old fluid.
+        False for a look that still shows old fluid.
 
     Notes
     -----
-    By Beer–Lambert what is seen is old fraction times path, so half the path hides twice the old fraction.
+    By Beer–Lambert, what is seen depends on old fraction times path, so half the path hides twice the old fraction.
 
     Examples
     --------
@@ -87,11 +87,11 @@ class LooksClean:
         self.lower, self.upper = (SHARE.value(one, "threshold") * scale for one in both)
         if not (isinstance(self.lower, float) and isinstance(self.upper, float)):
             raise RangeError(
-                "takes plain values", code="uncertainty.unexpected", argument="threshold", value=threshold,
-                hint="a range for what is not known better",
+                "must not have an uncertainty", code="uncertainty.unexpected", argument="threshold", value=threshold,
+                hint="give a range instead",
             )  # fmt: skip
         if not isinstance(clean, bool):
-            raise RangeError("is neither true nor false", code="value.type", argument="clean", value=clean)
+            raise RangeError("is neither True nor False", code="value.type", argument="clean", value=clean)
         if not self.lower <= self.upper:
             raise RangeError("is not a range", code="range.reversed", argument="threshold", value=threshold, hint="the lower limit first")
         self.clean = bool(clean)

@@ -1,4 +1,4 @@
-"""What the outlet tells of the inside: vial matches and clean looks, weighed against all that has no published value."""
+"""What the outlet says about the inside: vial matches and clean looks, weighed against everything that has no published value."""
 
 from __future__ import annotations
 
@@ -34,21 +34,21 @@ PORTION = argument("volume", above=0, scalar=True)
 DRAWS = argument("count", minimum=1000, maximum=1_000_000, scalar=True)
 
 MOST_STEPS = 4_000_000
-"""Circuits drawn times operations of the history, at most: what decides how long an answer takes, and what it holds."""
+"""The most circuits drawn times operations of the history: this decides how long an answer takes and how much memory it needs."""
 FEWEST = 100
-"""Effective draws below which no answer is given."""
+"""With fewer effective draws than this, no answer is given."""
 SHAKY = 400
-"""Effective draws below which the answer says that it is shaky."""
+"""With fewer effective draws than this, the answer says that it is shaky."""
 STARVING = 0.05
-"""Probability of drawing air in the next burst from which on the answer warns."""
+"""The answer warns from this probability of drawing air in the next burst."""
 FARTHEST = 20
-"""Further portions looked at."""
+"""How many further portions are considered."""
 SIGNIFICANT = 0.01
-"""Chance of so bad a fit below which matches contradict each other."""
+"""Matches contradict each other if the chance of a fit this bad is below this."""
 HABITS = 0.25, 0.25, 0.5
-"""How likely it is that somebody fills the vial at the start, in the middle and at the end of a burst, where nobody says: a judgement."""
+"""How likely a person is to fill the vial at the start, in the middle or at the end of a burst if the log does not say: a judgement."""
 WIDEST = 5.0
-"""How many times as doubtful matches that contradict each other are taken for, at most."""
+"""The most by which the uncertainty of matches that contradict each other is multiplied."""
 
 
 def inside_from_outlet(
@@ -56,36 +56,37 @@ def inside_from_outlet(
     reading_noise: float = 0.05, observer_bias: float = 0.10, vial_step: FractionLike = 0, portion: VolumeLike = "1 L",
     cost_per_litre: float | None = None, confidence: FractionLike = 0.95, draws: int = 10_000, seed: int = 0,
 ) -> OutletEvidence:  # fmt: skip
-    """Say how fresh the inside is, from all that was seen at the outlet.
+    """Say how fresh the inside is, from everything seen at the outlet.
 
     Parameters
     ----------
     seen : iterable of (Circuit, old fraction or LooksClean)
         States of one circuit along one history, each with what was seen at its outlet: the old fraction of the vial that matched, or a
-        `LooksClean`. May be empty: then only the ranges speak.
+        `LooksClean`. If empty, the answer rests on the ranges alone.
     target : fraction
         Fresh fraction wanted inside.
     now : Circuit, optional
         The state asked about, further along the same history; the last one seen by default.
     ranges : mapping, optional
-        Name of a `Circuit` parameter -> (lower, upper), (lower, upper, "log-uniform"), or one value that is certain. These replace
-        the library's own ranges, which go for whatever has no published value and the circuit gives as a plain number: bypass,
-        circulations, the volume of the pockets, the sump floor (`circuit_prior`). A parameter that is an uncertain number is drawn as such.
+        Name of a `Circuit` parameter -> (lower, upper), (lower, upper, "log-uniform"), or one certain value. These replace the library's
+        own ranges, which apply to parameters that have no published value and are plain numbers in the circuit: bypass, circulations, the
+        volume of the pockets, the sump floor (`circuit_prior`). A parameter that is an uncertain number is drawn from its distribution.
     reading_noise, observer_bias : float
-        Standard deviation of a match and of what one observer's matches have in common, relative in absorbance (so in old fraction).
+        Standard deviation of a single match, and of the error that one observer's matches share, as a share of absorbance (and so of the
+        old fraction).
     vial_step : fraction, optional
-        Step of the vial series in old fraction; a match is right to half of it.
+        Step between vials in old fraction; a match is right to half a step.
     portion : volume, optional
-        What is bought next, in bursts no longer than the longest of the history.
+        Size of the next portions of fluid, in bursts no larger than the largest of the history.
     cost_per_litre : float, optional
         Price of new fluid, in any currency.
     confidence : fraction, optional
-        Probability at which to stop.
+        Probability of having reached the target at which to stop.
     draws : int, optional
-        Circuits drawn from the ranges, 1000 to 1 000 000; up to ten times as many where few of them bear on what was seen. Draws times
-        operations of the history are at most 4 000 000.
+        Circuits drawn from the ranges, 1000 to 1 000 000; up to ten times as many if few of them agree with what was seen. Draws times
+        operations of the history may be at most 4 000 000.
     seed : int, optional
-        Of the draws' own random numbers.
+        Seed of the random numbers.
 
     Returns
     -------
@@ -94,18 +95,18 @@ def inside_from_outlet(
     Raises
     ------
     SumpwiseError
-        States of different histories; ranges that cannot have run the history; fewer than 100 effective draws; a history too long for
-        so many draws.
+        For states of different histories, ranges that could not have run the history, fewer than 100 effective draws, or a history too
+        long for the number of draws.
 
     Notes
     -----
     Own model, no outside value.
 
-    Bayes' rule by importance sampling: parameters are drawn from their ranges, uncertain volumes from their sources, the history is run
-    as one batch, and each draw is weighted by the likelihood of the whole series. With matches mᵢ of outlets oᵢ, ln mᵢ = ln oᵢ + B + εᵢ,
-    B ~ N(0, observer_bias²) common to all: B is integrated out exactly, and drawn from its posterior for the clean looks, each worth
-    Φ((ln threshold − ln o − B)/reading_noise). Fresh fluid that is seen leaving is not inside: with the litres known, a cleaner outlet
-    means a staler inside, and a clean look by itself proves little. Effective sample size (Σw)²/Σw²: Kong, Liu and Wong, JASA 89
+    Bayes' rule by importance sampling: parameters are drawn from their ranges and uncertain volumes from their sources, the history is run
+    as one batch, and each draw is weighted by the likelihood of the whole series. For matches mᵢ of outlets oᵢ, ln mᵢ = ln oᵢ + B + εᵢ with
+    B ~ N(0, observer_bias²) common to all. B is integrated out exactly; for the clean looks it is drawn from its posterior, and each look
+    has the likelihood Φ((ln threshold − ln o − B)/reading_noise). Fresh fluid seen leaving is not inside: with the litres known, a cleaner
+    outlet means a staler inside, and a clean look on its own proves little. Effective sample size (Σw)²/Σw²: Kong, Liu and Wong, JASA 89
     (1994) 278.
 
     Examples
@@ -128,7 +129,7 @@ def inside_from_outlet(
     circuits, looks = _series(seen)
     if now is None:
         if not circuits:
-            raise RangeError("is empty, so the state asked about must be given as now", code="argument.together", argument="seen")
+            raise RangeError("is empty, so give the state asked about as `now`", code="argument.together", argument="seen")
         now = circuits[-1]
     expect(now, Circuit, "now")
     places = [(_place(circuit, now),) for circuit in circuits]
@@ -143,33 +144,34 @@ def weighed(
     bias: float = 0.10, step: float = 0.0, portion: float = 1.0, price: Any = None, sure: float = 0.95, count: int = 10_000, seed: int = 0,
     lenient: bool = False, longest: float | None = None, asked: Read | None = None,
 ) -> OutletEvidence:  # fmt: skip
-    """As `inside_from_outlet` with plain numbers, of a history that no single circuit need have been able to run.
+    """As `inside_from_outlet`, with plain numbers, for a history that no single circuit need have been able to run.
 
     Parameters
     ----------
     history : History
-        All that was done.
+        All the operations.
     seen : sequence
-        Of what was seen: after how many operations, or the three such numbers where it was at the start, the middle or the end of a burst
-        (one person's habit: every time the same, the end twice as likely as each of the others), and the old fraction or the look.
+        Pairs: after how many operations something was seen, and the old fraction or the look. The first may be three numbers, if it is not
+        known whether the vial was filled at the start, the middle or the end of a burst (one person always does the same, and the end is
+        twice as likely as either of the others).
     ranges : mapping
         As for `inside_from_outlet`; also `drawn_first`, `drain_back` and `bypass_drift` (`replay.MANNERS`), and `converter_tanks`, the
-        fewest and the most.
+        smallest and largest number.
     lenient : bool
-        Whether a history that hardly any circuit could have run without drawing air is taken as proof that the sump gives more, and
-        matches that hardly fit each other for more doubtful than stated, instead of refusing either.
+        Instead of refusing: take a history that hardly any circuit could have run without drawing air as proof that the sump holds more,
+        and matches that hardly fit each other as more uncertain than stated.
     longest : float, optional
-        Litres of the longest burst with nothing poured meanwhile; by default that of the history.
+        Litres of the largest burst with nothing poured meanwhile; by default that of the history.
     asked : Read, optional
-        The portion as it was asked for, for the unit and the registry of the answer.
+        The portion as it was given, for the unit and the registry of the answer.
     """
     import numpy
 
     looks, length = [one for _, one in seen], len(history.operations)
     if count * length > MOST_STEPS:
         raise RangeError(
-            f"makes {count * length} steps of {count} draws and {length} operations", code="limit.count", argument="draws", value=count,
-            allowed=f"at most {MOST_STEPS} steps", hint="fewer draws, or a shorter history", limits=(1000, MOST_STEPS // length, ""),
+            f"takes {count * length} steps for {count} draws and {length} operations", code="limit.count", argument="draws", value=count,
+            allowed=f"at most {MOST_STEPS} steps", hint="use fewer draws, or a shorter history", limits=(1000, MOST_STEPS // length, ""),
         )  # fmt: skip
     most = max(count, min(10 * count, MOST_STEPS // max(length, 1)))
     habits = HABITS if any(len(places) > 1 for places, _ in seen) else (1.0,)
@@ -192,8 +194,8 @@ def weighed(
         count = min(most, ceil(1.5 * count * SHAKY / effective))
     if not effective >= FEWEST:
         raise RangeError(
-            f"only {effective:.0f} of {count} draws bear on what was seen", code="evidence.contradicts", argument="seen", value=looks,
-            allowed=f"at least {FEWEST}", hint="more draws, wider ranges, or a match that is wrong",
+            f"only {effective:.0f} of {count} draws agree with what was seen", code="evidence.contradicts", argument="seen", value=looks,
+            allowed=f"at least {FEWEST}", hint="use more draws or wider ranges, or check the matches",
         )  # fmt: skip
     burst = history.longest_burst() if longest is None else longest
     inside, way = _inside(burst, drawn, last, weights, wanted, sure, portion)
@@ -203,20 +205,20 @@ def weighed(
         if abs(log(one / there.mean)) > 3 * hypot(noise, step / one / sqrt(12), there.standard / there.mean)
     ]
     cautions = [
-        f"the match of {percent(one)} does not fit the others: {percent(there.mean)} old was to be expected"
+        f"the match of {percent(one)} does not fit the others: {percent(there.mean)} old was expected"
         for one, there in (matches[place] for place in odd)
     ]
     if wider > 1:
-        cautions.append(f"the matches hardly fit each other and the litres, and are taken for {wider:.2g} times as doubtful")
+        cautions.append(f"the matches hardly fit each other and the litres, so their uncertainty is multiplied by {wider:.2g}")
     if effective < SHAKY:
-        cautions.append(f"only {effective:.0f} draws bear on what was seen: take more")
+        cautions.append(f"only {effective:.0f} draws agree with what was seen: use more draws")
     if inside["starving"] > STARVING:
         cautions.append(f"the pump draws air in the next burst with probability {percent(inside['starving'])}: pump less at a time")
     assumptions = [
         *drawn.assumptions,
-        f"a match is read to {percent(noise)} of the old fraction; one observer's matches are {percent(bias)} off together (standard)",
-        *([f"vials {100 * step:.3g} points apart"] if step else []),
-        *(["the vial is filled at the start, in the middle or at the end of the burst, always the same: the end as likely as not"]
+        f"standard uncertainty of a match: {percent(noise)} of the old fraction; all of one observer's matches together: {percent(bias)}",
+        *([f"vials {100 * step:.3g} percentage points apart"] if step else []),
+        *(["the vial is always filled at the same stage of a burst, at the start, the middle or the end: the end as likely as not"]
           if len(habits) > 1 else []),
         *(f"the look at the outlet: {one.text}" for one in looks if isinstance(one, LooksClean)),
         "absorbance is proportional to the old fraction and to the depth looked through (Beer–Lambert)",
@@ -238,14 +240,14 @@ def weighed(
 
 
 def _joined(parts: Sequence[tuple[Any, int]]) -> Any:
-    """Values of the runs, one after the other: one for each draw."""
+    """Values of the runs joined end to end: one for each draw."""
     import numpy
 
     return numpy.concatenate([numpy.broadcast_to(value, (size,)) for value, size in parts])
 
 
 def _series(seen: Any) -> tuple[list[Circuit], list[Any]]:
-    """The circuits and what was seen of them: an old fraction as a float, or a look."""
+    """The circuits, and what was seen at their outlets: an old fraction as a float, or a look."""
     circuits, looks = [], []
     for pair in listed(seen, "seen", "pairs of a Circuit and what was seen at its outlet"):
         if not (isinstance(pair, (tuple, list)) and len(pair) == 2 and isinstance(pair[0], Circuit)):
@@ -255,8 +257,8 @@ def _series(seen: Any) -> tuple[list[Circuit], list[Any]]:
             one = SHARE.value(one, "seen")
             if not isinstance(one, float):
                 raise RangeError(
-                    "is a plain old fraction for each match", code="list.entry", argument="seen", value=one,
-                    hint="its doubt is reading_noise",
+                    "must be a plain old fraction, without an uncertainty", code="list.entry", argument="seen", value=one,
+                    hint="its uncertainty is reading_noise",
                 )  # fmt: skip
         circuits.append(circuit)
         looks.append(one)
@@ -267,8 +269,8 @@ def _place(circuit: Circuit, now: Circuit) -> int:
     """How many operations of the history lead to a state."""
     if not circuit.history.begins(now.history):
         raise RangeError(
-            "is not on the way to the state asked about", code="evidence.other_history", argument="seen", value=circuit,
-            hint="one circuit, one history",
+            "is not an earlier state of the circuit asked about", code="evidence.other_history", argument="seen", value=circuit,
+            hint="use one circuit with one history",
         )  # fmt: skip
     return len(circuit.history.operations)
 
@@ -276,9 +278,9 @@ def _place(circuit: Circuit, now: Circuit) -> int:
 def _likelihood(
     looks: Sequence[Any], outlets: Sequence[Any], noise: float, bias: float, step: float, bend: Any, notice: Any
 ) -> tuple[Any, Any]:
-    """Log-likelihood of every draw, and the observer's bias as drawn (by `bend`, standard normal) from what the matches leave of it.
+    """Log-likelihood of every draw, and the observer's bias, drawn (using `bend`, standard normal) from its posterior given the matches.
 
-    `notice` is where in the range of a clean look an eye notices, 0 to 1.
+    `notice` is where in the range of a clean look this eye's threshold is, 0 to 1.
     """
     import numpy
 
@@ -304,9 +306,9 @@ def _weights(
     looks: Sequence[Any], shown: Sequence[Sequence[Any]], habits: Sequence[float], noise: float, bias: float, step: float,
     chances: tuple[Any, Any, Any],
 ) -> tuple[Any, list[Any], Any]:  # fmt: skip
-    """Weights of the draws; what the outlet showed each of them; the observer's bias.
+    """Weights of the draws; the outlet of each draw; the observer's bias.
 
-    A draw counts for all habits at once, by how likely each of them makes what was seen; one of them is then drawn in that proportion.
+    The likelihood of a draw is summed over all habits of filling the vial; one habit is then drawn in proportion to its likelihood.
     """
     import numpy
 
@@ -323,9 +325,9 @@ def _misfit(
     looks: Sequence[Any], shown: Sequence[Sequence[Any]], habits: Sequence[float], noise: float, bias: float, step: float,
     chances: tuple[Any, Any, Any],
 ) -> float:  # fmt: skip
-    """How many times as doubtful as stated the matches must be for the draw that fits them best: 1 where chance alone may do that.
+    """The factor on the uncertainty of the matches that makes the best-fitting draw agree with them: 1 if chance alone explains the misfit.
 
-    The square root of chi squared a degree of freedom, one of them for the bias: R. T. Birge, Phys. Rev. 40 (1932) 207.
+    The square root of chi squared per degree of freedom, one of which goes to the bias: R. T. Birge, Phys. Rev. 40 (1932) 207.
     """
     matched = [i for i, one in enumerate(looks) if isinstance(one, float)]
     if not matched:
@@ -339,7 +341,7 @@ def _misfit(
 
 
 def _log_probability(z: Any) -> Any:
-    """Logarithm of Φ(z), with everything below −37 taken for that: e⁻⁶⁹⁰ weighs nothing either way."""
+    """Logarithm of Φ(z), with z cut off at −37: a weight of e⁻⁶⁹⁰ is nothing either way."""
     import numpy
 
     return numpy.array([log(erfc(-one / sqrt(2)) / 2) for one in numpy.maximum(z, -37.0).tolist()])
@@ -348,7 +350,7 @@ def _log_probability(z: Any) -> Any:
 def _inside(
     longest: float, drawn: Drawn, last: list[tuple[Parameters, State]], weights: Any, wanted: float, sure: float, portion: float
 ) -> tuple[dict[str, Any], str]:
-    """What the weighted draws say of the inside now, after a drive and after further portions; and how those are pumped."""
+    """What the weighted draws say about the inside now, after a drive and after further portions; and how those are pumped."""
 
     def told(value: Callable[[Parameters, State], Any]) -> Any:
         return _joined([(value(built, state), size) for (built, state), size in zip(last, drawn.sizes, strict=True)])
@@ -362,7 +364,7 @@ def _inside(
             hint="ask for less, or pour first",
         )  # fmt: skip
     if longest:
-        way = f"every further {portion:.3g} L is pumped in {bursts} burst{'s' if bursts > 1 else ''} of {each:.3g} L, poured after each"
+        way = f"every further {portion:.3g} L is pumped in {bursts} burst{'s' if bursts > 1 else ''} of {each:.3g} L, refilled after each"
     else:
         way = "further fluid is poured while as much is pumped"
     fresh, outlet = told(resident), told(lambda built, state: 1 - state.cooler[-1])

@@ -1,4 +1,4 @@
-"""Answers about a circuit that is known by weighted draws only."""
+"""Answers about a circuit that is known only by weighted draws."""
 
 from __future__ import annotations
 
@@ -10,19 +10,19 @@ if TYPE_CHECKING:
 
 
 def percent(part: float) -> str:
-    """A share of one in whole percent."""
+    """A share in whole percent."""
     return f"{100 * part:.0f} %"
 
 
 def share(true: Any, weights: Any) -> float:
-    """The weight of the draws for which something is true."""
+    """The total weight of the draws for which something is true."""
     import numpy
 
     return min(1.0, float(weights @ numpy.broadcast_to(true, weights.shape)))
 
 
 class Estimate:
-    """What weighted draws know of one number.
+    """What weighted draws say about one number.
 
     Attributes
     ----------
@@ -53,40 +53,40 @@ class Estimate:
 
 
 class OutletEvidence:
-    """The inside as the outlet shows it. Shares are fresh fractions; points are hundredths of the whole fill.
+    """The inside as judged from the outlet. Shares are fresh fractions; points are percentage points of the whole fill.
 
     Attributes
     ----------
     probability : float
-        That the inside is at least as fresh as the target.
+        Probability that the inside is at least as fresh as the target.
     target, confidence : float
-        What was asked.
+        As asked for.
     resident, outlet : Estimate
         Fresh fraction inside and at the end of the return line, now.
     darkening : Estimate
-        By how much the old fraction in the line rises through a long drive (negative: it falls).
+        How much a long drive raises the old fraction in the line (negative: lowers it).
     portion : volume
-        The next portion.
+        Size of the next portion.
     next_portion : Estimate
-        Points of freshness inside that it buys.
+        Percentage points of freshness inside that it adds.
     cost_per_point : float or None
-        What one of them costs.
+        What one point costs.
     starving : float
         Probability that the pump draws air in the next burst.
     further : tuple of (volume, float, float)
-        Further fluid, mean fresh fraction inside after them, probability that the target is met.
+        Further fluid, mean fresh fraction inside after it, probability that the target is met.
     matches : tuple of (float, Estimate)
-        Each matched old fraction beside the one that the answer expects this observer to match.
+        Each matched old fraction, and what this observer would be expected to match.
     odd : tuple of int
-        Places in `matches` of those that do not fit the others.
+        Indexes in `matches` of those that do not fit the others.
     parameters : dict
         Name -> Estimate of every parameter with a range.
     effective_draws : float
         Effective sample size of the weighted draws.
     wider : float
-        How many times as doubtful as stated the matches were taken, because they hardly fit each other: 1 where they do.
+        Factor by which the uncertainty of the matches was multiplied because they hardly fit each other: 1 if they fit.
     assumptions : tuple of str
-        All that was taken for granted.
+        Everything that was assumed.
     cautions : tuple of str
         What makes the answer doubtful.
     """
@@ -115,7 +115,7 @@ class OutletEvidence:
 
     @property
     def volume_needed(self) -> Any:
-        """Further fluid until the probability reaches the confidence: none when it does, None when all that was looked at does not."""
+        """Further fluid until the probability reaches the confidence: zero if it already does, None if no portion considered gets there."""
         more, _, reached = self.further[-1]
         if self.probability >= self.confidence:
             return 0 * more
@@ -123,18 +123,18 @@ class OutletEvidence:
 
     @property
     def verdict(self) -> str:
-        """Say "stop" (enough, or not to be had by more of the same) or "go on"."""
+        """The verdict: "stop" (enough, or more of the same will not get there) or "go on"."""
         return "go on" if self.volume_needed else "stop"
 
     @property
     def reason(self) -> str:
-        """Why to stop or to go on."""
+        """The reason to stop or to go on."""
         met = f"the inside is at least {percent(self.target)} fresh with probability {percent(self.probability)}"
         needed = self.volume_needed
         if needed is not None and not needed:
             return met
         last = number_in(self.further[-1][0] if needed is None else needed, "L")
-        return f"{met} only, and {last:.3g} L more {'do not make' if needed is None else 'make'} it {percent(self.confidence)}"
+        return f"{met} only; {last:.3g} L more {'would not raise' if needed is None else 'would raise'} that to {percent(self.confidence)}"
 
     def __str__(self) -> str:
         fresh, cost = self.resident, "" if self.cost_per_point is None else f" at {self.cost_per_point:.2f} each"
@@ -142,7 +142,7 @@ class OutletEvidence:
         lines = [
             f"{self.verdict}: {self.reason}",
             f"{inside}, {percent(self.outlet.mean)} at the outlet, which a long drive darkens by {100 * self.darkening.mean:.1f} points",
-            f"the next {number_in(self.portion, 'L'):.3g} L buy {self.next_portion.mean:.1f} points{cost}",
+            f"the next {number_in(self.portion, 'L'):.3g} L would add {self.next_portion.mean:.1f} points{cost}",
             *(f"caution: {one}" for one in self.cautions),
             *(f"assumed: {one}" for one in self.assumptions),
         ]

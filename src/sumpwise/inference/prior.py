@@ -1,4 +1,4 @@
-"""What has no published value about a circuit, as ranges with a stated prior, drawn many times and run as one batch."""
+"""Parameters of a circuit without published values: ranges with a stated prior, drawn many times and run as one batch."""
 
 from __future__ import annotations
 
@@ -22,9 +22,9 @@ if TYPE_CHECKING:
 UNIFORM, LOG_UNIFORM = "uniform", "log-uniform"
 TANKS = "converter_tanks"
 PLENTY = 1e-8
-"""What is negligible of an old fraction that is compared with what somebody saw."""
+"""A negligible part of an old fraction that is compared with what a person saw."""
 HARDLY = 0.02
-"""Share of the circuits within the ranges that could have run a log, below which the ranges are what is wrong."""
+"""If fewer of the circuits within the ranges than this share could have run a log, the ranges are wrong."""
 UNPUBLISHED: Final[dict[str, tuple[float, float, str]]] = {
     "bypass": (0.0, 0.6, UNIFORM),
     "clutch_circulation": (0.05, 0.5, UNIFORM),
@@ -32,7 +32,7 @@ UNPUBLISHED: Final[dict[str, tuple[float, float, str]]] = {
 }
 """Ranges of the shares and circulations: a judgement, without a source."""
 POCKETS: Final = (0.5, 1.5)
-"""Range of the pockets' volume, in multiples of what the circuit says: a judgement, without a source."""
+"""Range of the pockets' volume, in multiples of the circuit's value: a judgement, without a source."""
 RESERVE: Final = (0.8, 2.0)
 """Range of the usable reserve in litres, from the sump at the start down to where the pump draws air: common practice, without a source."""
 
@@ -43,17 +43,17 @@ class Drawn:
     Attributes
     ----------
     history : History
-        With plain values: floats, or arrays of one element a draw.
+        With plain values: floats, or arrays with one element for each draw.
     manners : dict
-        Draws of what the history is in doubt of beside its values, as `replay.MANNERS`.
+        Draws of what else is uncertain about the history, as in `replay.MANNERS`.
     tanks : tuple of int
-        Tanks that the converter may be of, each for a run of draws of its own.
+        Possible numbers of tanks of the converter, each with its own run of draws.
     size : int
         How many draws could have run the history without drawing air; the others are left out.
     varied : dict
         Name of each parameter with a range -> its draws.
     assumptions : list of str
-        Every range, and what is taken for granted.
+        Every range, and everything else assumed.
     """
 
     __slots__ = ("_cuts", "assumptions", "history", "manners", "size", "tanks", "varied")
@@ -80,7 +80,7 @@ class Drawn:
         if moved and "converter" not in rules:
             changed["converter"] = drawn.built.converter + sum(getattr(best, name) - changed[name] for name in moved)
             self.assumptions.append(
-                f"converter: makes up the difference, so that all compartments hold {litres(sum(best[:5]))} at the start"
+                f"converter: takes up the difference, so that all compartments together hold {litres(sum(best[:5]))} at the start"
             )
         drawn.built = drawn.built._replace(**changed)
         ways = {name: _read(name, ranges[name]) for name in MANNERS if name in ranges}
@@ -98,12 +98,12 @@ class Drawn:
         if lenient and possible.mean() < HARDLY:
             drawn.built = drawn.built._replace(sump_floor=0.0)
             possible = numpy.broadcast_to(_possible(drawn, back), (draws,))
-            self.assumptions.append("the sump gives more than the ranges say: hardly any of them could have run this log")
+            self.assumptions.append("the sump holds more than the ranges say: hardly any circuit within them could have run this log")
         self.size = int(possible.sum())
         if not self.size:
             raise RangeError(
                 "no circuit within the ranges could have done this without drawing air", code="evidence.no_circuit", argument="ranges",
-                value=self.assumptions, hint="the range of sump_floor is too high, or a volume is wrong",
+                value=self.assumptions, hint="is the range of sump_floor too high, or a volume wrong?",
             )  # fmt: skip
         if self.size < draws:
             ruled_out = f"{100 * (1 - self.size / draws):.0f} % of the circuits within the ranges"
@@ -115,29 +115,29 @@ class Drawn:
         self.tanks = tuple(range(first, last + 1))
         self._cuts = [round(self.size * i / len(self.tanks)) for i in range(len(self.tanks) + 1)]
         if first < last:
-            self.assumptions.append(f"converter: {first} to {last} tanks, each as likely")
+            self.assumptions.append(f"converter: {first} to {last} tanks, all equally likely")
         self.varied = {name: getattr(self.history.built, name) for name, (low, high, _) in rules.items() if low < high}
         self.varied |= {name: self.manners[name] for name, (low, high, _) in ways.items() if low < high}
 
 
     @property
     def sizes(self) -> list[int]:
-        """How many draws each of the runs has."""
+        """How many draws each run has."""
         return [last - first for first, last in pairwise(self._cuts)]
 
     def runs(self, places: Container[int]) -> tuple[dict[int, Any], list[tuple[Parameters, State]]]:
-        """What the draws go through.
+        """Run the draws.
 
         Parameters
         ----------
         places : container of int
-            After how many operations the outlet is looked at.
+            After how many operations to look at the outlet.
 
         Returns
         -------
         dict of int to array, list of (Parameters, State)
-            The old fraction at the outlet of every draw at each of the places; what each of the runs, one for each number of tanks, is
-            built of and in what state it is at the end.
+            The old fraction at the outlet of every draw at each of the places; and for each run (one for each number of tanks) its
+            parameters and its state at the end.
         """
         import numpy
 
@@ -155,7 +155,7 @@ class Drawn:
 
 
 def _ranges(history: History, stated: Mapping[str, Any]) -> dict[str, tuple[float, float, str]]:
-    """The default ranges of what the circuit has and gives as a plain number, under those that are stated."""
+    """The default ranges for parameters that the circuit gives as plain numbers, overridden by the stated ones."""
     values = history.built._asdict()
     found = dict(UNPUBLISHED)
     for compartment, circulation in CIRCULATIONS.items():
@@ -171,7 +171,7 @@ def _ranges(history: History, stated: Mapping[str, Any]) -> dict[str, tuple[floa
         volume = found.get(compartment, (nominal(values[compartment]),))[0]
         if volume == 0 and found.get(circulation, (0.0, nominal(values[circulation])))[1] > 0:
             raise RangeError(
-                "circulates through a compartment of no volume", code="circuit.empty_compartment", argument=circulation,
+                "circulates through a compartment whose volume is zero", code="circuit.empty_compartment", argument=circulation,
                 hint=f"give the volume of the {compartment}",
             )  # fmt: skip
     return found
@@ -192,7 +192,7 @@ def _read(name: str, stated: Any) -> tuple[float, float, str]:
         )  # fmt: skip
     low, high = (spec.value(end, name) for end in ends)
     if uncertain(low) or uncertain(high) or hasattr(low, "ndim") or hasattr(high, "ndim"):
-        raise RangeError("takes plain limits", code="uncertainty.unexpected", argument=name, value=stated)
+        raise RangeError("must have plain limits", code="uncertainty.unexpected", argument=name, value=stated)
     if not low <= high:
         raise RangeError("is not a range", code="range.reversed", argument=name, value=stated, hint="the lower limit first")
     if shape == LOG_UNIFORM and not low > 0:
@@ -201,7 +201,7 @@ def _read(name: str, stated: Any) -> tuple[float, float, str]:
 
 
 def _measured(history: History, draws: int, rng: Any) -> History:
-    """Plain values as they are; uncertain ones drawn source by source, so that what they share stays shared."""
+    """Plain values unchanged; uncertain ones drawn source by source, so that shared errors stay shared."""
     import numpy
 
     from sumpwise import uncertainty
@@ -211,7 +211,7 @@ def _measured(history: History, draws: int, rng: Any) -> History:
     out = []
     for value in history.values:
         if hasattr(value, "ndim"):
-            raise RangeError("takes one circuit, no arrays", code="list.unexpected", argument="seen")
+            raise RangeError("must be one circuit, not an array of them", code="list.unexpected", argument="seen")
         drawn = uncertainty.nominal(value) if uncertain(value) else value
         for source, size in uncertainty.contributions(value) if uncertain(value) else ():
             if source not in known:
@@ -223,7 +223,7 @@ def _measured(history: History, draws: int, rng: Any) -> History:
 
 
 def _possible(history: History, back: Any) -> Any:
-    """Which draws are circuits at all and run the whole history above their floor; `back` goes to the converter when the pump starts."""
+    """Which draws are valid circuits that stay above their floor throughout; `back` goes to the converter when the pump starts."""
     import numpy
 
     built = history.built

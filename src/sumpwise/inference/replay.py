@@ -1,4 +1,4 @@
-"""A history gone through again with what nobody knows of it: new fluid drawn before it has mixed, a converter that has run back."""
+"""A history run again with effects that nobody measures: new fluid drawn in before it has mixed, a converter that has drained back."""
 
 from __future__ import annotations
 
@@ -22,18 +22,18 @@ MANNERS: Final[dict[str, Argument]] = {
     "drain_back": argument("volume", minimum=0),
     "bypass_drift": argument("number", minimum=-1, maximum=1),
 }
-"""What a history may also be in doubt of.
+"""What else may be uncertain about a history.
 
-`drawn_first`: share of a pour that the pump draws before it has mixed; `drain_back`: litres that the converter loses to the sump while
-the engine stands before the first burst, and takes from it again; `bypass_drift`: by how much the bypass grows from the first burst to
-the last.
+`drawn_first`: share of a pour that the pump draws in before it has mixed; `drain_back`: litres that drain from the converter into the
+sump while the engine is off before the first burst, and that it takes back when the pump starts; `bypass_drift`: how much the bypass
+grows from the first burst to the last.
 """
 WIDE = 10.0
-"""Litres of a sump of new fluid alone, which stands for what is drawn first: any will do."""
+"""Volume, in litres, of an imaginary sump of new fluid that models what is drawn in first; the size does not matter."""
 
 
 def replayed(history: History, manners: Mapping[str, Any], negligible: float = NEGLIGIBLE) -> Iterator[tuple[Parameters, State]]:
-    """What the circuit is built of and its state, at the start and after each operation, all values being plain; see `flow`."""
+    """The parameters and the state of a circuit at the start and after each operation, for plain values; see `flow`."""
     first, back, drift = (manners.get(name, 0.0) for name in MANNERS)
     built, state = history.built, history.start()
     yield built, state
@@ -64,7 +64,7 @@ def replayed(history: History, manners: Mapping[str, Any], negligible: float = N
 
 
 def _driven(built: Parameters, state: State, volume: Any) -> State:
-    """A drive: all but the pockets soon is one mixture, which the pockets approach as they exchange with it."""
+    """A drive: everything except the pockets soon becomes one mixture, which the pockets approach as they exchange with it."""
     held, old = present(built, state)
     rest, mean = held - built.pockets, old / held
     mixture = (old - built.pockets * state.pockets) / rest
@@ -74,7 +74,7 @@ def _driven(built: Parameters, state: State, volume: Any) -> State:
 
 
 def _started(built: Parameters, state: State, back: Any) -> tuple[Parameters, State]:
-    """The pump fills up what the converter has lost to the sump while the engine stood."""
+    """The pump refills what the converter lost to the sump while the engine was off."""
     taken = minimum(back, 0.5 * state.sump_volume)
     held = built.converter
     share = taken / (held + taken)
@@ -83,12 +83,12 @@ def _started(built: Parameters, state: State, back: Any) -> tuple[Parameters, St
 
 
 def _burst(built: Parameters, state: State, volume: Any, poured: Any, quick: Any, negligible: float) -> State:
-    """A burst whose first part, `quick`, is new fluid that has not mixed; what circulates meanwhile does so in the rest of it."""
+    """A burst whose first part, `quick`, is new fluid that has not mixed; circulation takes place in the rest of the burst."""
     import numpy
 
     if not numpy.any(quick):
         return flow(built, state, volume, poured, negligible=negligible)
-    # the mixed sump has had the new fluid counted in: take it out again, leaving what was old as it was
+    # the new fluid was counted into the mixed sump: take it out again, leaving the old fluid as it was
     mixed = state.sump_volume - quick
     old = state.sump * state.sump_volume / mixed
     still = built._replace(clutch_circulation=0.0, pocket_circulation=0.0)

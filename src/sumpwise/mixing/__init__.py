@@ -1,4 +1,4 @@
-"""How fresh the fill gets: drain and refill in batches, continuous exchange, and the circuit of compartments."""
+"""How fresh the fill gets: drain and refill, continuous exchange, and a circuit of compartments."""
 
 from sumpwise import _face
 

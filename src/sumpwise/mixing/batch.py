@@ -1,4 +1,4 @@
-"""Drain and refill: a share is taken out, fresh fluid goes in, and a drive mixes them."""
+"""Drain and refill: part of the fill is drained, fresh fluid goes in, and a drive mixes them."""
 
 from __future__ import annotations
 
@@ -14,22 +14,22 @@ if TYPE_CHECKING:
     from sumpwise.accepted import ArrayLike, CountLike, FractionLike, VolumeLike
 
 NOISE = 1e-12
-"""Share of the capacity by which decimals alone may differ."""
+"""Differences up to this share of the capacity are rounding of decimals."""
 MOST_TIMES = 10_000
-"""Drains in one call; a larger count is a typo."""
+"""The most drains in one call; a larger count is a typo."""
 
 
 def _holds_the_drains(drained: Any, capacity: Any, times: Any, start: Any, purity: Any, refilled: Any) -> None:
-    """Refuse a fill that shrinks below the next drain, or that grows without bound."""
+    """Refuse a fill that shrinks below the next drain, or in which nothing is left."""
     if refilled is None:
         return
     gain = refilled - drained
     last = capacity + maximum(times - 1, 0) * gain  # before the last drain
-    noise = NOISE * capacity  # decimals alone refuse nothing: 2.9 L less 1.9 L holds a drain of 1 L
+    noise = NOISE * capacity  # rounding must not cause a refusal: 2.9 L less 1.9 L holds a drain of 1 L
     if not every(last >= drained - noise):
         raise RangeError(
-            "the fill shrinks below what the next drain takes", code="drain.too_much", argument="refilled", value=refilled,
-            allowed="enough that every drain finds its volume", hint="fewer times, or refill what was drained",
+            "the fill shrinks until it holds less than the next drain takes", code="drain.too_much", argument="refilled", value=refilled,
+            allowed="enough for every drain", hint="drain fewer times, or refill what was drained",
         )  # fmt: skip
     if not every(capacity + times * gain > noise):
         raise RangeError("nothing is left in the unit", code="drain.too_much", argument="refilled", value=refilled)
@@ -49,22 +49,22 @@ def drain_refill(
     drained: VolumeLike, capacity: VolumeLike, times: CountLike = 1, start: FractionLike = 0.0, purity: FractionLike = 1.0,
     refilled: VolumeLike | None = None,
 ) -> Any:  # fmt: skip
-    r"""Fresh fraction of the fill after equal drains and refills, mixed by a drive after each.
+    r"""Fresh fraction of the fill after equal drains and refills, with a drive after each to mix the fluid.
 
     Parameters
     ----------
     drained : volume, scalar or array
-        What leaves at each drain, at most the capacity.
+        Volume of each drain, at most the capacity.
     capacity : volume, scalar or array
-        What the whole unit holds when the work starts, converter and cooler included.
+        What the whole unit holds when the work starts, including converter and cooler.
     times : int, scalar or array
-        How many drains.
+        Number of drains.
     start : fraction, scalar or array
         Fresh fraction before the first drain.
     purity : fraction, scalar or array
-        Fresh fraction of what is poured in.
+        Fresh fraction of the fluid poured in.
     refilled : volume, scalar or array, optional
-        What goes in after each drain; by default what was drained. Otherwise the fill grows or shrinks by the difference each time.
+        What goes in after each drain; by default as much as was drained. Otherwise the fill grows or shrinks by the difference each time.
 
     Returns
     -------
@@ -74,20 +74,20 @@ def drain_refill(
     Raises
     ------
     SumpwiseError
-        For an argument that cannot be read or is out of range; `drained` above `capacity`.
+        For an argument that cannot be read or is out of range, such as `drained` above `capacity`.
 
     See Also
     --------
     drain_refill_series : unequal drains.
-    drains_needed : the count that reaches a target.
+    drains_needed : how many drains reach a target.
 
     Notes
     -----
-    Each cycle leaves the share (V - d)/(V - d + q) of the old difference to the poured fluid:
+    Each cycle leaves the share (V - d)/(V - d + q) of the difference from the fluid poured in:
 
     .. math:: s_n = p - (p - s_0) \prod_{k=1}^{n} \frac{V_{k-1} - d}{V_k}, \qquad V_k = V_0 + k (q - d)
 
-    and with q = d the product is (1 - d/V)ⁿ: serial dilution, any analytical chemistry text.
+    and with q = d the product is (1 - d/V)ⁿ: serial dilution, as in any analytical chemistry text.
 
     Examples
     --------
@@ -110,14 +110,14 @@ def drain_refill_series(
     drains: Sequence[VolumeLike] | ArrayLike, capacity: VolumeLike, start: FractionLike = 0.0, purity: FractionLike = 1.0, *,
     errors: str = "raise",
 ) -> Any:  # fmt: skip
-    """Fresh fraction of the fill after unequal drains, each refilled with what was drained and mixed by a drive.
+    """Fresh fraction of the fill after unequal drains, each refilled with the same volume and mixed by a drive.
 
     Parameters
     ----------
     drains : sequence of volumes
-        What leaves at each drain, in order, each at most the capacity. An array in the sequence means elementwise.
+        Volume of each drain, in order, each at most the capacity. Arrays in the sequence are computed elementwise.
     capacity : volume, scalar or array
-        What the whole unit holds, converter and cooler included.
+        What the whole unit holds, including converter and cooler.
     start : fraction, scalar or array
         Fresh fraction before the first drain.
     purity : fraction, scalar or array
@@ -134,7 +134,7 @@ def drain_refill_series(
     Raises
     ------
     SumpwiseError
-        For a drain that cannot be read or exceeds the capacity, or when `drains` is not a sequence.
+        For a drain that cannot be read or exceeds the capacity, or if `drains` is not a sequence.
 
     Notes
     -----
@@ -163,7 +163,7 @@ def _listed(drains: Any) -> list[Any]:
         pass
     raise UnitError(
         "is not a sequence of drains", code="list.type", argument="drains", value=drains,
-        hint="one drain repeated is drain_refill(..., times=n)",
+        hint="for equal drains use drain_refill(..., times=n)",
     )  # fmt: skip
 
 
@@ -189,11 +189,11 @@ _volume, _capacity, _fraction = argument("volume", minimum=0), argument("volume"
 
 def _reachable(drained: Any, capacity: Any, target: Any) -> None:
     if not every((drained > 0) | (target <= 0)):
-        raise RangeError("nothing is drained, so the target is never met", code="drain.nothing", argument="drained", value=drained)
+        raise RangeError("nothing is drained, so the target is never reached", code="drain.nothing", argument="drained", value=drained)
     if not every((target < 1) | (drained >= capacity)):
         raise RangeError(
-            "a fill that keeps a rest of the old never gets wholly new", code="target.unreachable", argument="target", value=target,
-            allowed="below 1", hint="ask for 95 % or so",
+            "a fill that keeps some old fluid never becomes 100 % new", code="target.unreachable", argument="target", value=target,
+            allowed="below 1", hint="aim for about 95 %",
         )  # fmt: skip
 
 
@@ -210,7 +210,7 @@ def drains_needed(drained: VolumeLike, capacity: VolumeLike, target: FractionLik
     Parameters
     ----------
     drained : volume, scalar or array
-        What leaves at each drain.
+        Volume of each drain.
     capacity : volume, scalar or array
         What the whole unit holds.
     target : fraction, scalar or array
@@ -224,12 +224,12 @@ def drains_needed(drained: VolumeLike, capacity: VolumeLike, target: FractionLik
     Raises
     ------
     SumpwiseError
-        When the target is never met; for uncertain arguments the count is that of the nominal values.
+        If the target is never reached.
 
     Notes
     -----
-    n = ceil(ln(1 - f)/ln(1 - r)); what float arithmetic itself may be off by adds no drain, but 0.75⁸ = 0.10011 does not meet
-    "at most 10 % old".
+    n = ceil(ln(1 - f)/ln(1 - r)). Rounding errors of float arithmetic do not add a drain, but 0.75⁸ = 0.10011 does not meet "at most
+    10 % old". Uncertain arguments count by their nominal values.
 
     Examples
     --------
@@ -238,7 +238,7 @@ def drains_needed(drained: VolumeLike, capacity: VolumeLike, target: FractionLik
     9
     """
     share = drained / capacity
-    old = (1 - target) * (1 + 1e-12) + 2**-52  # as much may be left; decimal noise alone adds no drain
+    old = (1 - target) * (1 + 1e-12) + 2**-52  # this much may be left; rounding alone adds no drain
     part = (share < 1) & (old < 1)
     cycles = ceil(log(where(part, old, 1.0)) / log1p(-where(part, maximum(share, 1e-300), 0.5)))
     if not every(cycles <= MOST_TIMES):

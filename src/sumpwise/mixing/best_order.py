@@ -1,4 +1,4 @@
-"""Best use of the litres in hand: the order of drains, bursts and drives that leaves least old fluid, by looking at every order."""
+"""Best use of the fluid in hand: the order of drains, bursts and drives that leaves the least old fluid, by trying every order."""
 
 from __future__ import annotations
 
@@ -24,21 +24,21 @@ PRICE = argument("number", scalar=True, optional=True)
 COUNT = argument("count", scalar=True, maximum=100)
 MEANWHILE = argument("fraction", scalar=True)
 MOST = 50_000
-"""Plans that are looked at; more are refused."""
+"""The most plans that are tried; more are refused."""
 SAME = 1e-12
-"""Old shares that differ by less are the same, and the plan with fewer moves is taken."""
+"""Old shares that differ by less than this are equal, and the plan with fewer moves is chosen."""
 DRAIN, BURST, DRIVE = "drain and refill", "burst", "drive"
 
 
 class Plan:
-    """A sequence of moves with what it leaves.
+    """A sequence of moves and its result.
 
     Attributes
     ----------
     moves : tuple of (str, Quantity or None)
-        "drain and refill" or "burst" (each with its volume, poured back at once), or "drive".
+        "drain and refill" or "burst" (each with its volume, which is poured back at once), or "drive".
     circuit : Circuit
-        The state at the end, with the uncertainties of the one it started from.
+        The state at the end, with the uncertainties of the circuit it started from.
     litres : Quantity
         New fluid used.
     """
@@ -68,22 +68,22 @@ class Plan:
 
 
 class BestUse:
-    """The best plan, and what it was chosen from.
+    """The best plan, and what it was compared with.
 
     Attributes
     ----------
     best : Plan
-        Leaves least old fluid.
+        The plan that leaves the least old fluid.
     worst_resident : float
         Fresh fraction inside after the worst of the orders.
     by_kind : dict
         "drains only", "bursts only", "both" -> fresh fraction inside after the best plan of that kind.
     further : tuple of (Plan, float, float or None)
-        Best plan with one more portion each time, the points of freshness that portion buys, and what a point costs.
+        The best plan with one more portion each time, the percentage points of freshness gained, and the cost of each point.
     plans : int
-        How many plans were looked at for the litres in hand.
+        How many plans were tried for the fluid in hand.
     searched : str
-        Which plans these were.
+        Which plans those were.
     """
 
     best: Plan
@@ -110,24 +110,24 @@ def best_use(
     bursts: int = 20, drives: int = 1, meanwhile: VolumeLike = 0, portion: VolumeLike = "1 L", portions: int = 3,
     cost_per_litre: float | None = None,
 ) -> BestUse:  # fmt: skip
-    """Find the order of drains, bursts and drives that leaves least old fluid inside.
+    """Find the order of drains, bursts and drives that leaves the least old fluid inside.
 
     Parameters
     ----------
     circuit : Circuit
-        The fill as it is, at its level.
+        The fill as it is now, at the right level.
     volume : volume
-        New fluid in hand for this.
+        New fluid available.
     drain : volume, optional
-        What one plug drain takes; without it there are no drains.
+        Volume of one drain through the plug; without it there are no drains.
     burst : volume, optional
-        The longest burst; without it there are no bursts.
+        Volume of the largest burst; without it there are no bursts.
     drains, bursts, drives : int, optional
-        At most how many of each the job allows. A drive mixes everything.
+        The most of each that the job allows. A drive mixes everything.
     meanwhile : fraction, optional
-        Share of a burst that is poured while it is pumped; the rest follows.
+        Share of a burst that is poured in while the pump runs; the rest is poured afterwards.
     portion, portions : volume, int, optional
-        Further fluid to look at, and how many times.
+        Size and number of further portions of fluid to consider.
     cost_per_litre : float, optional
         Price of new fluid, in any currency.
 
@@ -138,15 +138,16 @@ def best_use(
     Raises
     ------
     SumpwiseError
-        Neither drains nor bursts; a drain that the sump does not hold, a burst that takes it below its floor; more than 50 000 plans.
+        For neither drains nor bursts, a drain larger than the sump's volume, a burst that takes the sump below its floor, or more than
+        50 000 plans.
 
     Notes
     -----
     One outside source.
 
-    Every plan of full drains and full bursts, the last one with what is left, is run; each move pours back what it took, so the level
-    is kept. The answer is exact for these plans and says nothing of others. Of plans equal to 1e-12 the one with fewest moves is
-    taken. The nominal circuit decides; the best plan is then run with the circuit's uncertainties.
+    Every plan of full drains and full bursts is run, with the rest of the fluid in the last one; each move pours back what it took, so the
+    level stays the same. The answer is exact for these plans and says nothing about others. Among plans that agree to 1e-12, the one with
+    the fewest moves is chosen. Plans are compared by nominal values; the best one is then run with the circuit's uncertainties.
 
     Examples
     --------
@@ -159,7 +160,7 @@ def best_use(
     44
     """
     if not isinstance(circuit, Circuit) or any(hasattr(value, "ndim") for value in circuit.history.values):
-        raise RangeError("must be one Circuit, no arrays", code="list.unexpected", argument="circuit", value=circuit)
+        raise RangeError("must be one Circuit, not an array of them", code="list.unexpected", argument="circuit", value=circuit)
     reads = [VOLUME.read(volume, "volume"), OPTIONAL.read(drain, "drain"), OPTIONAL.read(burst, "burst"), VOLUME.read(portion, "portion")]
     search = _Search(
         circuit, reads[1].value, reads[2].value,
@@ -197,7 +198,7 @@ def best_use(
 
 
 def _best(ends: list[tuple[float, tuple[tuple[str, float], ...]]]) -> tuple[tuple[tuple[str, float], ...], float]:
-    """The moves that leave least, with the fewest moves among equals, and the old share that they leave."""
+    """The moves that leave the least old fluid (the fewest moves among equals), and the old share that they leave."""
     least = min(old for old, _ in ends)
     moves = min((moves for old, moves in ends if old <= least + SAME), key=len)
     return moves, least
@@ -216,7 +217,7 @@ class _Search:
         if not any(self.at_most[name] for name in self.sizes):
             raise RangeError(
                 "allows neither drains nor bursts", code="argument.missing", argument="drain, burst",
-                hint="say what one drain or one burst takes",
+                hint="give the volume of one drain or one burst",
             )  # fmt: skip
         for name, size in self.sizes.items():
             self.carried_out(circuit, name, size)
@@ -226,11 +227,11 @@ class _Search:
         drives = self.at_most[DRIVE]
         parts.append(f"at most {drives} drive{'' if drives == 1 else 's'} between them")
         if BURST in self.sizes:
-            parts.append(f"{100 * meanwhile:.0f} % of a burst poured while it is pumped")
-        self.words = ", ".join([*parts, "in every order; the last move takes what is left; each pours back what it took"])
+            parts.append(f"{100 * meanwhile:.0f} % of a burst poured in while the pump runs")
+        self.words = ", ".join([*parts, "in every order; the last move uses what is left; each move pours back what it took"])
 
     def carried_out(self, circuit: Circuit, name: str, size: float) -> Circuit:
-        """The circuit after one move, with every refusal."""
+        """The circuit after one move, with all checks."""
         volume = f"{size!r} L"
         if name == DRIVE:
             return circuit.mix()
@@ -239,13 +240,13 @@ class _Search:
         return circuit.pump(volume, poured=f"{size * self.meanwhile!r} L").pour(f"{size * (1 - self.meanwhile)!r} L")
 
     def run(self, in_hand: float) -> list[tuple[float, tuple[tuple[str, float], ...]]]:
-        """Old share inside at the end of every plan that uses up the litres, or all moves allowed, with its moves."""
+        """Old share inside at the end of every plan that uses up the fluid, or all moves allowed, with its moves."""
         import numpy
 
         count = self._count(in_hand)
         if count > MOST:
             raise RangeError(
-                f"makes {count} plans", code="limit.count", argument="volume", value=litres(in_hand), allowed=f"at most {MOST}",
+                f"gives {count} plans", code="limit.count", argument="volume", value=litres(in_hand), allowed=f"at most {MOST}",
                 limits=(0, MOST, ""), hint="allow fewer drains or drives, or larger bursts",
             )  # fmt: skip
         ends: list[tuple[float, tuple[tuple[str, float], ...]]] = []
@@ -270,7 +271,7 @@ class _Search:
         return ends
 
     def _following(self, path: tuple[tuple[str, float], ...], in_hand: float) -> list[tuple[str, float]]:
-        """The moves that may follow on a path; none when it is at its end. A drive neither follows a drive nor comes last."""
+        """The moves that may come next; none at the end of a plan. A drive neither follows a drive nor comes last."""
         left = in_hand - sum(size for _, size in path)
         done = [name for name, _ in path]
         moves = [

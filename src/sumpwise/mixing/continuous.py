@@ -1,4 +1,4 @@
-"""Exchange: old fluid leaves at one end while fresh fluid enters at the other, from stirred to plug flow."""
+"""Exchange: old fluid leaves at one end while fresh fluid enters at the other, from fully stirred to plug flow (no mixing)."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ MOST_TANKS = 200
 
 
 def _old(x: Any, tanks: Any) -> tuple[Any, Any]:
-    """Old fraction inside and at the outlet of N equal tanks in series after x turnovers of one of them.
+    """Old fraction inside and at the outlet of N equal tanks in series, after x turnovers of one tank.
 
     With Poisson terms tⱼ = e⁻ˣxʲ/j!: at the outlet Σ tⱼ, inside Σ (1 - j/N) tⱼ, j < N. All terms are positive.
     """
@@ -38,7 +38,7 @@ def _old(x: Any, tanks: Any) -> tuple[Any, Any]:
         term = term * x / j
         leaving = leaving + term
         inside = inside + term * (1 - j / tanks)
-    return inside, minimum(leaving, 1.0) if tanks > 1 else leaving  # the last bit of a long sum
+    return inside, minimum(leaving, 1.0) if tanks > 1 else leaving  # rounding in the last bit of a long sum
 
 
 def _something_flows(pumped: Any, capacity: Any, tanks: Any, bypass: Any, dead: Any) -> None:
@@ -61,26 +61,26 @@ def exchange(pumped: VolumeLike, capacity: VolumeLike, tanks: CountLike = 1, byp
     Parameters
     ----------
     pumped : volume, scalar or array
-        Fresh fluid in, and as much out.
+        Volume of fresh fluid pumped in; as much comes out.
     capacity : volume, scalar or array
         What the whole unit holds.
     tanks : int
         Equal stirred tanks in series, 1 (fully stirred, the most fluid needed) to 200 (nearly plug flow, the least).
     bypass : fraction, scalar or array
-        Share of the flow that goes straight to the outlet without entering.
+        Share of the flow that goes straight to the outlet without mixing in.
     dead : fraction, scalar or array
         Share of the capacity that never exchanges.
 
     Returns
     -------
     Exchanged
-        `.resident`, the mean freshness of what stays inside, and `.outlet`, that of what leaves at this moment. The outlet runs
-        ahead with bypass and one tank, and behind with many tanks: a clean hose proves little.
+        `.resident`, the mean freshness of what stays inside, and `.outlet`, the freshness of what leaves at this moment. The outlet is
+        ahead of the inside with bypass and one tank, and behind it with many tanks: a clean hose proves little.
 
     Raises
     ------
     SumpwiseError
-        For arguments out of range, `tanks` that is not a whole number from 1 to 200, a wholly dead capacity.
+        For arguments out of range, `tanks` that is not a whole number from 1 to 200, or a capacity that is all dead.
 
     Notes
     -----
@@ -100,7 +100,7 @@ def exchange(pumped: VolumeLike, capacity: VolumeLike, tanks: CountLike = 1, byp
     """
     inside, leaving = _old(pumped * (tanks * (1 - bypass) / ((1 - dead) * capacity)), tanks)
     resident, outlet = 1 - inside, (bypass - 1) * leaving
-    resident *= 1 - dead  # in place: a large array costs what it takes to fetch memory
+    resident *= 1 - dead  # in place: for a large array the time goes into fetching memory
     outlet += 1.0
     return resident, outlet
 
@@ -112,7 +112,7 @@ def _target_in_reach(target: Any, capacity: Any, tanks: Any, bypass: Any, dead: 
             allowed="below 1 - dead",
         )  # fmt: skip
     if not every(bypass < 1):
-        raise RangeError("lets nothing enter", code="target.unreachable", argument="bypass", value=bypass, allowed="below 1")
+        raise RangeError("lets no fluid in", code="target.unreachable", argument="bypass", value=bypass, allowed="below 1")
 
 
 @unit_aware(
@@ -127,12 +127,12 @@ def _target_in_reach(target: Any, capacity: Any, tanks: Any, bypass: Any, dead: 
 def volume_needed(
     target: FractionLike, capacity: VolumeLike, tanks: CountLike = 1, bypass: FractionLike = 0.0, dead: FractionLike = 0.0
 ) -> Any:
-    """Volume to exchange until the fill inside is fresh to a target.
+    """Volume to exchange until the fill inside reaches a target freshness.
 
     Parameters
     ----------
     target : fraction, scalar or array
-        Resident fresh fraction, below 1 - dead.
+        Fresh fraction inside, below 1 - dead.
     capacity : volume, scalar or array
         What the whole unit holds.
     tanks : int
@@ -148,12 +148,12 @@ def volume_needed(
     Raises
     ------
     SumpwiseError
-        When the target cannot be reached.
+        If the target cannot be reached.
 
     Notes
     -----
-    The inverse of `exchange(...).resident`; -ln(1 - f) turnovers for one tank. The resident fraction is increasing and concave in the
-    volume, so Newton's iteration from below climbs to the root without overshooting.
+    The inverse of `exchange(...).resident`; -ln(1 - f) turnovers for one tank. The fraction inside is increasing and concave in the volume,
+    so Newton's iteration from below rises to the root without overshooting.
 
     Examples
     --------
@@ -166,7 +166,7 @@ def volume_needed(
     for _ in range(100):
         inside, leaving = _old(tanks * turnovers, tanks)
         step = (inside - (1 - share)) / leaving
-        turnovers = turnovers + maximum(step, 0.0)  # from below it only climbs: a step back is rounding
+        turnovers = turnovers + maximum(step, 0.0)  # from below it only rises: a step back is rounding
         if every(abs(step) <= 1e-9 * (1 + turnovers)):  # the next would be its square
             break
     return turnovers * (1 - dead) * capacity / (1 - bypass)

@@ -1,4 +1,4 @@
-"""The check values, where they come from, and their runner."""
+"""The check values, their sources, and the runner that recomputes them."""
 
 from sumpwise import _face
 

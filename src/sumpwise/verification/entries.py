@@ -1,6 +1,6 @@
-"""Check values as data: the TOML files of this folder, one a publication, read into entries.
+"""Check values as data: the TOML files in this folder, one for each publication, read into entries.
 
-The loader is strict: a misspelt key, a missing source or an unknown way of knowing is refused, with the file and the check concerned.
+The loader is strict: it refuses a misspelt key, a missing source or an unknown way of knowing, and names the file and the check.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ _CHECK = (
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """A printed value, exactly: the number, the place of its last digit, its unit; or a text that stands for itself."""
+    """A printed value, exactly: the number, the place of its last digit and its unit; or a text that must match as it is."""
 
     text: str
     value: Fraction | None = None
@@ -49,22 +49,22 @@ class Entry:
     printed : str
         The value as the source prints it.
     tolerance : float
-        How far the computed value may lie from the printed one, in the printed unit: half a unit of the last printed digit unless the
-        file says otherwise; nothing for a count or a text.
+        How far the computed value may be from the printed one, in the printed unit: half a unit of the last printed digit unless the file
+        says otherwise; zero for a count or a text.
     source : str
         Author, title and edition of the publication, and the place in it.
     known : str
         One of "published", "secondary", "derived", "independent library", "own second implementation", "memory", "common practice".
     note : str
-        A trap, a rounding the source made on the way, or why the tolerance is wider than the printed digit.
+        A pitfall, a rounding that the source made on the way, or why the tolerance is wider than the printed digit.
     derived : str
-        How the value was worked out from what is printed, if it was.
+        How the value was worked out from the printed one, if it was.
     differs : str
-        Why source and library differ; empty where they are to agree.
+        Why source and library differ; empty if they should agree.
     means : str
-        The printed value in the function's own terms, where the source speaks of something else (minutes at one litre a minute).
+        The printed value in the function's own terms, if the source states it differently (minutes at one litre a minute).
     of, after : dict, tuple
-        The constructor's arguments, and the calls made before this one, for a method.
+        For a method: the constructor's arguments, and the calls made before this one.
     part : str
         The attribute of the answer that was printed.
     cited : Publication
@@ -104,7 +104,7 @@ class Entry:
 
     @property
     def evaluation(self) -> tuple[str, ...]:
-        """What is evaluated: two checks of one evaluation are one piece of evidence. A conversion is its two units, either way round."""
+        """What is evaluated: two checks of the same evaluation are one piece of evidence. A conversion is its two units, either way."""
         if self.function == "convert":
             units = (_read(str(self.arguments[name])) or _read(f"1 {self.arguments[name]}") for name in ("value", "to"))
             return ("convert", *sorted(reading.unit.symbol if reading else "" for reading in units))
@@ -112,7 +112,7 @@ class Entry:
 
     @property
     def tolerance(self) -> float:
-        """How far the computed value may lie from the printed one, in the printed unit."""
+        """How far the computed value may be from the printed one, in the printed unit."""
         return float(self.allowed)
 
     def __repr__(self) -> str:
@@ -120,7 +120,7 @@ class Entry:
 
     @property
     def call(self) -> str:
-        """The call as one would type it."""
+        """The call as a user would type it."""
         name, _, method = self.function.partition(".")
         calls = [(method, self.arguments)] if method else []
         text = name if method and self.of is None else _typed(name, self.of if method else self.arguments)
@@ -130,7 +130,7 @@ class Entry:
 
 
 def nested(value: Any) -> tuple[str, dict[str, Any]] | None:
-    """Name and arguments of an argument that is a call of its own: a one-key table, named after a public name, of arguments."""
+    """Name and arguments of an argument that is itself a call: a table with one key, a public name, that holds its arguments."""
     import sumpwise
 
     if isinstance(value, dict) and len(value) == 1:
@@ -165,22 +165,22 @@ def _read(text: str) -> notation.Reading | None:
 
 
 def _printed(text: str, stated: str, part: str, place: str) -> tuple[Printed, Fraction]:
-    """The printed value and how far from it the computed one may lie."""
+    """The printed value, and how far the computed one may be from it."""
     reading = None if part.rpartition(".")[2] == "text" else _read(text)
     if stated and (reading is None or _read(stated) is None):
         raise FileError(
-            "must be a number in the printed unit, beside a printed number", code="key.type", argument=f"{place}, tolerance", value=stated
+            "must be a number in the printed unit, for a printed number", code="key.type", argument=f"{place}, tolerance", value=stated
         )
     if reading is None:
         return Printed(text), Fraction(0)
     if reading.exact_spread:
         raise FileError(
             "carries its own uncertainty", code="uncertainty.unexpected", argument=f"{place}, printed", value=text,
-            hint='make two checks of it, with part = "nominal" and part = "standard"',
+            hint='split it into two checks, with part = "nominal" and part = "standard"',
         )  # fmt: skip
     if reading.places is None and not stated:
         raise FileError(
-            "has no last digit to take half a unit of", code="digits.unknown", argument=f"{place}, printed", value=text,
+            "has no last digit to set the tolerance by", code="digits.unknown", argument=f"{place}, printed", value=text,
             hint="state a tolerance",
         )  # fmt: skip
     allowed = Fraction(stated.replace(" ", "")) if stated else Fraction(1, 2) / Fraction(10) ** (reading.places or 0)
@@ -214,7 +214,7 @@ def _figure(text: str) -> tuple[Fraction | None, str]:
 
 
 def _same(printed: str, means: str) -> bool:
-    """Whether a printed text and its restatement are one number: the same figure, or the same quantity in another unit."""
+    """Whether a printed text and its restatement are the same number: the same figure, or the same quantity in another unit."""
     (one, words), (other, unit) = _figure(printed), _figure(means)
     if one == other or one is None or other is None:
         return one == other
@@ -229,8 +229,8 @@ def _entry(check: Any, number: int, publication: Publication, file: str) -> Entr
     target, allowed = _printed(means or check["printed"], check.get("tolerance", ""), check.get("part", ""), place)
     if means and not derived and not _same(check["printed"], means):
         raise FileError(
-            "is another number than the printed one", code="check.value", argument=f"{place}, means", value=means,
-            hint="say in `derived` how it was worked out",
+            "is not the printed number", code="check.value", argument=f"{place}, means", value=means,
+            hint="say how it was worked out in `derived`",
         )  # fmt: skip
     half = None if target.value is None or target.places is None else Fraction(1, 2) / Fraction(10) ** target.places
     if half is not None and allowed > half and not (note or publication.note or check.get("differs")):
@@ -280,13 +280,13 @@ def parse(text: str, file: str) -> tuple[Entry, ...]:
 
 @cache
 def load() -> tuple[Entry, ...]:
-    """Every check value that ships with the library, file by file."""
+    """Load every check value that comes with the library, file by file."""
     files = sorted((f for f in resources.files("sumpwise.verification").iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
     return tuple(entry for file in files for entry in parse(file.read_text(encoding="utf-8"), file.name))
 
 
 def evidence(function: Callable[..., Any] | type | str) -> tuple[Entry, ...]:
-    """List the values a function is checked against.
+    """List the check values of a function.
 
     Parameters
     ----------
@@ -320,9 +320,9 @@ def evidence(function: Callable[..., Any] | type | str) -> tuple[Entry, ...]:
 
 
 def outside_sources(function: str) -> tuple[str, ...]:
-    """The publications that a function, or "Class.method", is held against from outside, without the rows that differ.
+    """The outside publications that a function, or "Class.method", is checked against, without rows that differ.
 
-    A method is held against a value when it is one of the calls that lead to it, or the attribute that was printed.
+    A method is checked by a value if it is one of the calls that lead to it, or the attribute that was printed.
     """
     return tuple(dict.fromkeys(e.publication for e in load() if e.known in OUTSIDE and not e.differs and function in exercised(e)))
 
@@ -336,5 +336,5 @@ def exercised(entry: Entry) -> set[str]:
 
 
 def label_of(sources: tuple[str, ...]) -> str:
-    """What the docstring of a function says that fewer than two outside sources hold."""
+    """What a docstring must say if the function is checked by fewer than two outside sources."""
     return (NO_OUTSIDE_VALUE, ONE_SOURCE)[len(sources)] if len(sources) < 2 else ""

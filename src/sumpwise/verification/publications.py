@@ -1,4 +1,4 @@
-"""Where a check value comes from: the ways of knowing one, and what a publication must say before a value of it may bear one."""
+"""Where a check value comes from: the ways of knowing one, and what a publication must state for each of them."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ KNOWN = (
     "memory",
     "common practice",
 )
-"""How a value is known, best first; `MEANINGS` says each in a sentence."""
+"""How a value is known, best first; `MEANINGS` explains each in a sentence."""
 
 MEANINGS = {
     "published": "the printed row was seen in the publication itself: a law, a standard, an official manual, a paper or a book",
@@ -25,32 +25,32 @@ MEANINGS = {
     "derived": "worked out by us from a printed number or by a printed formula; the entry says how",
     "independent library": "another general-purpose program printed it",
     "own second implementation": "our own equations computed a second way (high precision, an ODE solver, quadrature): no outside value",
-    "memory": "nobody looked it up again: shown, but no evidence",
-    "common practice": "the trade says so without a source: shown, but no evidence",
+    "memory": "from memory, not looked up again: shown, but not evidence",
+    "common practice": "common practice in the trade, without a source: shown, but not evidence",
 }
 
 HEADLINE = KNOWN[:2]
-"""What the headline counts: a number that somebody else printed."""
+"""The ways that the headline counts: numbers printed by others."""
 
 OUTSIDE = KNOWN[:4]
 """The ways of knowing that come from outside this library."""
 
 NO_OUTSIDE_VALUE = "no outside value"
-"""What the docstring of a function says that no outside source holds."""
+"""What the docstring of a function without an outside source says."""
 
 ONE_SOURCE = "one outside source"
-"""What the docstring of a function says that a single outside source holds."""
+"""What the docstring of a function with a single outside source says."""
 
 _SAYS = {
     "title": "the title of the publication",
     "author": "the author, or the body that issued it",
     "edition": "the edition, revision or version",
     "year": "the year, like 1994",
-    "locator": "where a stranger finds it: document number, ISBN, DOI or address, with page or table",
+    "locator": "where others can find it: document number, ISBN, DOI or address, with page or table",
     "seen": "the day the row was last seen, like 2026-11-27",
     "quotation": "a few words and figures of the row, as printed",
     "rows": "which rows were taken: the whole table, or which of it and why",
-    "recipe": "how it was computed there, so that it can be done again",
+    "recipe": "how it was computed there, so that it can be repeated",
 }
 _PRINTED = {"title", "author", "edition", "year", "locator", "seen", "quotation", "rows"}
 NEEDED = {
@@ -62,7 +62,7 @@ NEEDED = {
     "memory": {"title"},
     "common practice": {"title"},
 }
-"""What a publication must say before a value of it may bear a way of knowing."""
+"""What a publication must state for each way of knowing."""
 
 QUOTATION = 300
 """Longest quotation, in characters: a row, not a page."""
@@ -73,14 +73,14 @@ _TEXTS = {*_SAYS, "known", "function", "part", "printed", "means", "tolerance", 
 
 @dataclass(frozen=True, slots=True)
 class Publication:
-    """Where a check value comes from, so that a stranger can look it up.
+    """Where a check value comes from, so that others can look it up.
 
     Attributes
     ----------
     name : str
         Name of the file.
     title, author, edition, year : str
-        What it is called and who issued it.
+        Its title, and who issued it.
     locator : str
         Document number, ISBN, DOI or address, with page or table.
     seen : str
@@ -94,7 +94,7 @@ class Publication:
     known : str
         How its values are known, unless an entry says otherwise.
     note : str
-        What holds for all of its values.
+        A note on all of its values.
     """
 
     name: str
@@ -120,7 +120,7 @@ class Publication:
 
 
 def keys(table: Any, rules: tuple[set[str], set[str]], place: str) -> dict[str, Any]:
-    """A table with the keys it needs and no others; what is text must be text."""
+    """Check that a table has the keys it needs and no others, and that texts are texts."""
     needed, known = rules
     if not isinstance(table, dict):
         raise FileError("must be a table", code="key.type", argument=place, value=table)
@@ -132,7 +132,7 @@ def keys(table: Any, rules: tuple[set[str], set[str]], place: str) -> dict[str, 
     for key in sorted(needed - set(table)):
         raise FileError(
             f"lacks {key!r}", code="key.missing", argument=place,
-            hint=_SAYS.get(key, "nothing is taken for granted about a published value"),
+            hint=_SAYS.get(key, "nothing is assumed about a published value"),
         )  # fmt: skip
     for key in _TEXTS & set(table):
         if not isinstance(table[key], str) or not table[key].strip():
@@ -150,7 +150,7 @@ def way(tag: str, place: str) -> str:
 
 
 def read(table: Any, file: str) -> Publication:
-    """The publication a file begins with."""
+    """Read the publication at the start of a file."""
     place = f"{file}, publication"
     table = keys(table, _PUBLICATION, place)
     way(table["known"], place)
@@ -158,7 +158,7 @@ def read(table: Any, file: str) -> Publication:
         try:
             date.fromisoformat(table["seen"])
         except ValueError:
-            raise FileError("is not a day", code="key.type", argument=f"{place}, seen", value=table["seen"], hint=_SAYS["seen"]) from None
+            raise FileError("is not a date", code="key.type", argument=f"{place}, seen", value=table["seen"], hint=_SAYS["seen"]) from None
     if len(table.get("quotation", "")) > QUOTATION:
         raise FileError(
             "is too long", code="text.too_long", argument=f"{place}, quotation", value=len(table["quotation"]),
@@ -170,7 +170,7 @@ def read(table: Any, file: str) -> Publication:
 
 
 def complete(publication: Publication, known: str, place: str) -> None:
-    """A value may bear a way of knowing only if its publication says what that asks for."""
+    """Refuse a way of knowing if the publication does not state what it requires."""
     for key in sorted(NEEDED[known]):
         if not getattr(publication, key):
             raise FileError(f"lacks {key!r}, which a value known as {known!r} needs", code="key.missing", argument=place, hint=_SAYS[key])

@@ -1,4 +1,4 @@
-"""Runs every check value against the library installed here, in exact arithmetic on the printed text."""
+"""Recomputes every check value with the installed library, in exact arithmetic on the printed text."""
 
 from __future__ import annotations
 
@@ -16,26 +16,26 @@ from sumpwise.verification.entries import Entry, label_of, load, nested, outside
 from sumpwise.verification.publications import HEADLINE, KNOWN, Publication
 
 RESOLUTION = Fraction(1, 2**50)
-"""What a float of 53 bits may lose over a few operations, relative: it carries no more digits than that."""
+"""The relative error that a 53-bit float may pick up over a few operations."""
 
 
 HEAD = ("where", "call", "printed", "computed", "off by", "allowed", "agrees")
-"""Columns of the printed report; what is off and what is allowed are in the printed unit."""
+"""Columns of the printed report; "off by" and "allowed" are in the printed unit."""
 
 FUNCTIONS = ("function", "values", "evaluations", "outside sources", "label")
-"""Columns of the table of functions; a label is borne by what has fewer than two outside sources."""
+"""Columns of the table of functions; those with fewer than two outside sources have a label."""
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One check value beside what was computed here.
+    """One check value and its recomputed answer.
 
     Attributes
     ----------
     entry : Entry
         What was published.
     computed : str
-        The answer in the printed unit, to two digits more than were printed.
+        The answer in the printed unit, with two more digits than printed.
     difference : float or None
         Computed minus printed, in the printed unit; None for a text.
     passed : bool
@@ -74,7 +74,7 @@ class Verification:
 
     @property
     def passed(self) -> bool:
-        """Whether every value was reproduced, or differs as its entry says; a report without rows has proved nothing."""
+        """Whether every value was reproduced, or differs as its entry says; a report without rows proves nothing."""
         return bool(self.rows) and all(row.passed for row in self.rows)
 
     @property
@@ -84,24 +84,24 @@ class Verification:
 
     @property
     def counts(self) -> dict[str, int]:
-        """How many values are known how, best first; rows that differ are among them."""
+        """Number of values for each way of knowing, best first, including rows that differ."""
         known = Counter(row.entry.known for row in self.rows)
         return {way: known[way] for way in KNOWN if known[way]}
 
     @property
     def headline(self) -> tuple[int, int]:
-        """Printed values, published or secondary, that are reproduced here, and how many publications they come from."""
+        """Number of printed values (published or secondary) that are reproduced, and of the publications they come from."""
         printed = [row.entry for row in self.rows if row.entry.known in HEADLINE and row.passed and not row.differs]
         return len(printed), len({entry.publication for entry in printed})
 
     @property
     def evaluations(self) -> int:
-        """How many different evaluations the values check: a conversion that ten sources print is one."""
+        """How many different evaluations the values check: a conversion that ten sources print counts as one."""
         return len({row.entry.evaluation for row in self.rows})
 
     @property
     def functions(self) -> dict[str, tuple[int, int]]:
-        """For each function how many values check it, and how many different evaluations those are."""
+        """For each function, how many values check it, and how many different evaluations those are."""
         made: dict[str, list[tuple[str, ...]]] = {}
         for row in self.rows:
             made.setdefault(row.entry.function, []).append(row.entry.evaluation)
@@ -109,7 +109,7 @@ class Verification:
 
     @property
     def summary(self) -> str:
-        """What agrees, what differs and what failed; the headline counts published and secondary values only."""
+        """What agrees, what differs and what failed; the headline counts only published and secondary values."""
         values, sources = self.headline
         differ = sum(row.passed and row.differs for row in self.rows)
         agree = sum(row.passed and not row.differs for row in self.rows)
@@ -125,7 +125,7 @@ class Verification:
         return f"<Verification: {self.summary}>"
 
     def to_markdown(self) -> str:
-        """Return the report as Markdown: a table for every publication, one of the functions, the summary."""
+        """Return the report as Markdown: a table for each publication, a table of the functions, and the summary."""
         return table(self)
 
     def to_dict(self) -> dict[str, Any]:
@@ -165,7 +165,7 @@ class Verification:
 
 
 def _made(value: Any) -> Any:
-    """An argument as the call takes it: a one-key table named after a public name is a call of its own."""
+    """An argument as the call takes it: a table with one key that is a public name is itself a call."""
     import sumpwise
 
     call = nested(value)
@@ -196,7 +196,7 @@ def _part(answer: Any, part: str) -> Any:
 
 
 def _uncertain_part(answer: Any, name: str) -> Any:
-    """Best value or standard uncertainty of an uncertain answer; the doubt of a temperature is an interval."""
+    """Best value or standard uncertainty of an uncertain answer; the uncertainty of a temperature is an interval."""
     number = uncertainty.nominal if name == "nominal" else uncertainty.standard
     if not hasattr(answer, "magnitude"):
         return number(answer)
@@ -227,14 +227,14 @@ def _plain(text: str) -> str:
 
 
 def _in_unit(answer: Any, printed: Unit) -> Fraction:
-    """The answer as an exact number in the printed unit: a float is the ratio it stands for, a factor is exact."""
+    """The answer as an exact number in the printed unit: a float is taken as the ratio it represents, factors are exact."""
     unit = by_symbol("1")
     if hasattr(answer, "magnitude"):
         from sumpwise.quantities import _pint
 
         unit, answer = _pint.unit_of(answer), _pint.magnitude(answer)
     if unit.kind != printed.kind:
-        raise SumpwiseError(f"the answer is a {unit.kind}, the printed value a {printed.kind}", code="unit.kind")
+        raise SumpwiseError(f"the answer is of kind {unit.kind}, the printed value of kind {printed.kind}", code="unit.kind")
     internal = Fraction(uncertainty.nominal(answer)) * Fraction(unit.num, unit.den) + Fraction(unit.offset_num, unit.den)
     return (internal - Fraction(printed.offset_num, printed.den)) * Fraction(printed.den, printed.num)
 
@@ -253,29 +253,29 @@ def _compare(entry: Entry, answer: Any) -> Row:
 
 
 def check(entry: Entry) -> Row:
-    """Recompute one published value; whatever goes wrong is part of the row, never an exception."""
+    """Recompute one check value; any failure becomes part of the row and never raises."""
     try:
         row = _compare(entry, answer_of(entry))
     except Exception as error:
         return Row(entry, "", None, False, f"FAILS: {type(error).__name__}: {error}")
     if not entry.differs:
         return row
-    return Row(entry, row.computed, row.difference, not row.passed, "FAILS: agrees now, so `differs` goes" if row.passed else "")
+    return Row(entry, row.computed, row.difference, not row.passed, "FAILS: it agrees now, so remove `differs`" if row.passed else "")
 
 
 def verify() -> Verification:
-    """Recompute every published check value with the library as it is installed here.
+    """Recompute every check value with the installed library.
 
     Returns
     -------
     Verification
-        `.passed`, `.rows`, `.summary`; prints as a Markdown table for every publication.
+        `.passed`, `.rows`, `.summary`; it prints as a Markdown table for each publication.
 
     Notes
     -----
-    Printed values are compared in the printed unit, in exact rational arithmetic, within half a unit of the last printed digit
-    unless an entry states another tolerance and why. Counts and texts must be equal. Where a source is known to differ, the entry
-    says why and the row must differ.
+    Printed values are compared in the printed unit, in exact rational arithmetic, within half a unit of the last printed digit unless an
+    entry states another tolerance and the reason. Counts and texts must be equal. If a source is known to differ, the entry says why, and
+    the row must differ.
 
     Examples
     --------
@@ -300,7 +300,7 @@ def _line(row: Row) -> tuple[str, ...]:
 
 
 def table(report: Verification) -> str:
-    """The report as Markdown that reads well in a terminal: a padded table for every publication, one of the functions, the summary."""
+    """The report as Markdown that reads well in a terminal: a padded table for each publication, one of the functions, the summary."""
     parts = ["# Check values, recomputed here"]
     for (cited, known), rows in groupby(report.rows, key=lambda row: (row.entry.cited, row.entry.known)):
         parts += [f"## {cited.citation}: {known}", *_found(cited), _padded([HEAD, *map(_line, rows)])]
@@ -314,7 +314,7 @@ def _held(function: str, values: int, evaluations: int) -> tuple[str, ...]:
 
 
 def _found(cited: Publication) -> list[str]:
-    """Where the publication is found, when its row was seen and what it says."""
+    """Where to find the publication, when its row was seen, and what it says."""
     located = f"{cited.locator} (seen {cited.seen})" if cited.seen else cited.locator
     where = "; ".join(text for text in (located, cited.recipe) if text)
     return [f"{where}: “{cited.quotation}”" if cited.quotation else where] if where else []

@@ -1,4 +1,4 @@
-"""The circuit of compartments: its state, how fluid flows through it, and the history of what was done with it."""
+"""The circuit of compartments: its state, how fluid flows through it, and the history of operations."""
 
 from sumpwise.mixing.circuit.model import Circuit as Circuit
 

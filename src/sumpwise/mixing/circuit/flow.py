@@ -15,26 +15,26 @@ if TYPE_CHECKING:
 REACH = 16.0
 """Longest step of a series, in turnovers of the fastest compartment."""
 CLOSENESS = 0.4
-"""Longest step of a series as a share of its radius of convergence, the sump volume over the rate at which it changes."""
+"""Longest step of a series as a share of its radius of convergence, which is the sump volume divided by its rate of change."""
 NEGLIGIBLE = 1e-17
-"""Size of the terms at which a series ends, against old fractions of one, where nobody asks for less."""
+"""Default size of the terms at which a series ends, relative to old fractions of one."""
 EVEN = 1e-15
-"""Difference between old fractions that is none."""
+"""A difference between old fractions that counts as zero."""
 LONGEST = 40_000
-"""Steps times tanks after which a flow is given up."""
+"""A flow that takes more steps times tanks than this is refused."""
 
 Rates = namedtuple("Rates", "converter cooler clutches pockets")
 """Turnovers of one tank of each compartment per litre pumped."""
 
 
 def drain(state: State, volume: Any) -> State:
-    """What leaves through the plug is as fresh as the sump."""
+    """Drain from the sump: what leaves through the plug is as fresh as the sump."""
     held, sump, converter, cooler, clutches, pockets, gone = state
     return State(held - volume, sump, converter, cooler, clutches, pockets, gone + volume * (1 - sump))
 
 
 def pour(state: State, volume: Any) -> State:
-    """New fluid mixes into the sump at once; nothing poured into nothing changes nothing."""
+    """Pour new fluid, which mixes into the sump at once; pouring nothing into an empty sump changes nothing."""
     held, sump, converter, cooler, clutches, pockets, gone = state
     full = held + volume
     sump = sump * (1 - volume / where(full > 0, full, 1.0))
@@ -42,7 +42,7 @@ def pour(state: State, volume: Any) -> State:
 
 
 def mix(built: Parameters, state: State) -> State:
-    """Every compartment at the mean: the ideal end of a long drive."""
+    """Bring every compartment to the mean: the ideal end of a long drive."""
     volume, old = present(built, state)
     return filled(state.sump_volume, old / volume, len(state.converter), len(state.cooler), state.discharged)
 
@@ -50,9 +50,9 @@ def mix(built: Parameters, state: State) -> State:
 def flow(
     built: Parameters, state: State, volume: Any, poured: Any = 0.0, closed: bool = False, negligible: float = NEGLIGIBLE
 ) -> State:
-    """Pump `volume` out of the open return line, or round and back into the sump (`closed`), while `poured` spreads evenly over it.
+    """Pump `volume` out of the open return line, or round and back into the sump (`closed`), while `poured` runs in evenly.
 
-    The series end where a term is `negligible` against old fractions of one.
+    The series end when a term is `negligible` relative to old fractions of one.
 
     Notes
     -----
@@ -61,10 +61,10 @@ def flow(
         S s' = −p s + c (h − s) + e (w − s) [+ l_m − s when closed],   S' = p − 1 [0 when closed],
         (K/n) k₁' = (1 − b)(s − k₁), …,   (L/m) l₁' = (1 − b) kₙ + b s − l₁, …,   H h' = c (s − h),   W w' = e (s − w).
 
-    Each is expanded in x about the start of a step after taking out exp(−σx), σ the fastest turnover. The terms then are hardly
-    ever negative (uniformisation), so next to nothing cancels. Multiplied out by S = S₀ + (p − 1) x, the sump's coefficients are
-    S₀ (j+1) a_{j+1} = (σS₀ − p − c − e + (1 − p) j) a_j + σ (p − 1) a_{j−1} + c h_j + e w_j: the varying 1/S is taken exactly. The
-    series converges for |x| < S₀/|p − 1|, so a flow is cut into steps within four tenths of that.
+    Each is expanded in x about the start of a step after factoring out exp(−σx), with σ the fastest turnover. The terms are then hardly
+    ever negative (uniformisation), so almost nothing cancels. Multiplied by S = S₀ + (p − 1) x, the sump's equation gives the coefficients
+    S₀ (j+1) a_{j+1} = (σS₀ − p − c − e + (1 − p) j) a_j + σ (p − 1) a_{j−1} + c h_j + e w_j, so the varying 1/S is exact. The series
+    converges for |x| < S₀/|p − 1|, so a flow is split into steps within four tenths of that.
     """
     n, m = len(state.converter), len(state.cooler)
     ratio = poured / where(volume > 0, volume, 1.0)
@@ -100,7 +100,7 @@ def _too_small(tanks: tuple[Any, ...], volume: Any) -> RangeError:
 
 
 def _even(built: Parameters, state: State) -> bool:
-    """Whether everything that circulates is one mixture already, so that going round changes nothing."""
+    """Whether everything that circulates is already one mixture, so that circulating changes nothing."""
     fed = [(built.bypass < 1, tank) for tank in state.converter] + [(True, tank) for tank in state.cooler]
     fed += [(built.clutch_circulation > 0, state.clutches), (built.pocket_circulation > 0, state.pockets)]
     off: Any = 0.0
@@ -114,7 +114,7 @@ def _step(
 ) -> State:
     """One step of `flow`: sum the series term by term.
 
-    Terms and sums are written over in place, which spares arrays most of their time; so each starts as a full-sized copy of its own.
+    Terms and sums are overwritten in place, which saves most of the time for arrays; so each starts as a full-sized copy of its own.
     """
     b, c, e = built.bypass, built.clutch_circulation, built.pocket_circulation
     sump, s, converter, cooler, h, w, left = state
@@ -181,7 +181,7 @@ def _step(
                 ls[i] = (stay_l * u + turn_l * feed) * share
                 sum_ls[i] += ls[i]
                 feed = u
-        # From j = 2z + 8 on a term is at most nine tenths of the one before, so what is left out is ten times what is looked at.
+        # From j = 2z + 8 on a term is at most nine tenths of the one before, so the remainder is at most ten times the last term.
         if j % 4 == 0 and every(2 * z + 8 <= j):
             size = abs(s) + abs(h) + abs(w) + sum(map(abs, ks)) + sum(map(abs, ls))
             if every(size <= enough):

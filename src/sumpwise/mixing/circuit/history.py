@@ -1,4 +1,4 @@
-"""What was done with a circuit: its parameters, the operations in order, and the states they lead to."""
+"""The history of a circuit: its parameters, the operations in order, and the states they lead to."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 else:
     Operation = namedtuple("Operation", ("kind", "volume", "poured"), defaults=(0.0, 0.0))
-    Operation.__doc__ = """One thing done with a circuit.
+    Operation.__doc__ = """One operation on a circuit.
 
     `kind` is one of `DRAIN`, `POUR`, `PUMP`, `CIRCULATE` and `MIX`; `volume`, in litres, is what it drains, pours or pumps; `poured` what
     runs in while it pumps.
@@ -48,7 +48,7 @@ KINDS: Final[Parameters] = Parameters(
 )
 """What each parameter may be."""
 CIRCULATIONS: Final = {"clutches": "clutch_circulation", "pockets": "pocket_circulation"}
-"""Compartments that exchange with the sump, and what says how much."""
+"""Compartments that exchange with the sump, and the parameter that says how much."""
 
 
 def uncertain(value: Any) -> bool:
@@ -66,19 +66,19 @@ def nominal(value: Any) -> Any:
 
 
 def raised(operation: Operation) -> Any:
-    """By how much an operation raises the level in the sump."""
+    """How much an operation adds to the sump."""
     if operation.kind == POUR:
         return operation.volume
     return operation.poured - operation.volume if operation.kind in (DRAIN, PUMP) else 0.0
 
 
 def draws_air_below(operation: Operation) -> bool:
-    """Whether the pump runs, so that a sump below its floor would let it draw air."""
+    """Whether the pump runs in an operation, so that it would draw air from a sump below its floor."""
     return operation.kind in (PUMP, CIRCULATE, MIX)
 
 
 def after(built: Parameters, state: State, operation: Operation, negligible: float = flow.NEGLIGIBLE) -> State:
-    """The state after one operation, all of it in plain numbers."""
+    """The state after one operation, in plain numbers."""
     kind, volume, poured = operation
     if kind == DRAIN:
         return flow.drain(state, volume)
@@ -90,7 +90,7 @@ def after(built: Parameters, state: State, operation: Operation, negligible: flo
 
 
 class History:
-    """What a circuit is built of and what was done with it, so that it can be gone through again with other values.
+    """The parameters of a circuit and the operations on it, so that they can be run again with other values.
 
     Attributes
     ----------
@@ -114,11 +114,11 @@ class History:
         return History(self.built, self.tanks, (*self.operations, operation))
 
     def start(self) -> State:
-        """The state before the first operation, all parameters being plain."""
+        """The state before the first operation, for plain parameters."""
         return filled(self.built.sump, 1 - self.built.start, *self.tanks)
 
     def states(self) -> Iterator[State]:
-        """The states at the start and after each operation, all values being plain."""
+        """The states at the start and after each operation, for plain values."""
         state = self.start()
         yield state
         for operation in self.operations:
@@ -127,7 +127,7 @@ class History:
 
     @property
     def values(self) -> list[Any]:
-        """All values in one list: the parameters, then volume and pour of each operation."""
+        """All values in one list: the parameters, then `volume` and `poured` of each operation."""
         return [*self.built, *(value for _, *volumes in self.operations for value in volumes)]
 
     def with_values(self, values: Sequence[Any]) -> History:
@@ -138,7 +138,7 @@ class History:
         return History(Parameters(*values[:count]), self.tanks, done)
 
     def begins(self, later: History) -> bool:
-        """Whether a later history begins with this one: the same sources, not only the same numbers."""
+        """Whether a later history begins with this one, with the same sources, not just the same numbers."""
         done = len(self.operations)
         same = self.tanks == later.tanks and [o.kind for o in self.operations] == [o.kind for o in later.operations[:done]]
         return same and all(
@@ -147,7 +147,7 @@ class History:
         )
 
     def longest_burst(self) -> float:
-        """The longest burst with nothing poured meanwhile; 0 when there was none."""
+        """The largest burst with nothing poured meanwhile, in litres; 0 if there was none."""
         bursts = (nominal(one.volume) for one in self.operations if one.kind == PUMP and not nominal(one.poured))
         return max(bursts, default=0.0)
 

@@ -1,4 +1,4 @@
-"""A circuit of compartments: what is fresh inside, and what the open return line shows meanwhile."""
+"""A circuit of compartments: how fresh the inside is, and what the open return line shows meanwhile."""
 
 from __future__ import annotations
 
@@ -34,11 +34,11 @@ if TYPE_CHECKING:
     from sumpwise.mixing.circuit.state import State
 
 SLACK = 1e-9
-"""Litres by which rounding may overstep a level."""
+"""How far, in litres, rounding may go past a level."""
 
 
 def litres(volume: Any) -> str:
-    """A volume for a message; of an array the smallest."""
+    """A volume for a message; for an array, the smallest."""
     return f"{_least(volume):.4g} L"
 
 
@@ -47,26 +47,26 @@ def _least(volume: Any) -> float:
 
 
 class Circuit:
-    """The fluid of a gearbox in its compartments; every operation returns a new circuit.
+    """The fluid of a transmission in its compartments; every operation returns a new circuit.
 
     Parameters
     ----------
     sump : volume
-        What the sump holds at the start; what can drain with the engine off belongs to it.
+        What the sump holds at the start; everything that can drain with the engine off is part of it.
     converter : volume
-        Torque converter, more than nothing.
+        Volume of the torque converter, above zero.
     cooler : volume
-        Cooler with its lines, more than nothing.
+        Volume of the cooler and its lines, above zero.
     clutches : volume, optional
-        Clutch circuits.
+        Volume of the clutch circuits.
     pockets : volume, optional
-        Pockets that hardly exchange.
+        Volume of pockets that hardly exchange fluid.
     sump_floor : volume, optional
         Sump volume below which the pump draws air.
     converter_tanks, cooler_tanks : int, optional
-        Equal tanks in series that stand for each, 1 to 200.
+        Number of equal tanks in series that model each, 1 to 200.
     bypass : fraction, optional
-        Share of the pumped flow that passes the converter by.
+        Share of the pumped flow that bypasses the converter.
     clutch_circulation, pocket_circulation : float, optional
         Volume exchanged with the sump per volume pumped.
     start : fraction, optional
@@ -75,7 +75,7 @@ class Circuit:
     Attributes
     ----------
     resident : float, ndarray or uncertain number
-        Fresh fraction of all fluid present: what counts.
+        Fresh fraction of all the fluid inside: the figure that matters.
     outlet : float, ndarray or uncertain number
         Fresh fraction at the end of the return line: what the hose shows.
     sump_fresh, converter_fresh, cooler_fresh, clutches_fresh, pockets_fresh : float, ndarray or uncertain number
@@ -83,25 +83,25 @@ class Circuit:
     sump_volume : Quantity
         Fluid in the sump.
     volume : Quantity
-        All fluid present.
+        All the fluid inside.
     discharged : Quantity
-        The **fresh** volume that has left: fresh inside and discharged add up to what was poured and what was fresh at the start.
+        The **fresh** volume that has left. Fresh fluid inside plus discharged equals what was poured plus what was fresh at the start.
     history : History
-        What the circuit is built of and what was done with it, in litres and shares of one.
+        The parameters of the circuit and the operations on it, in litres and shares of one.
 
     Raises
     ------
     SumpwiseError
-        A value without unit or out of range; circulation without its compartment.
+        For a value without a unit or out of range, or circulation without its compartment.
 
     Notes
     -----
-    Compartments are ideally stirred tanks, the return line ends in the last of the cooler's. The equations stand in
-    `sumpwise.mixing.circuit.flow`; tanks in series are those of Levenspiel, Chemical Reaction Engineering, 3rd ed., ch. 14. All
-    volumes are meant at one temperature (the library's reference is 20 °C: see `volume_at`).
+    Compartments are ideally stirred tanks; the return line comes from the last tank of the cooler. The equations are given in
+    `sumpwise.mixing.circuit.flow`; tanks in series are those of Levenspiel, Chemical Reaction Engineering, 3rd ed., ch. 14. All volumes
+    must be at the same temperature (the library's reference is 20 °C: see `volume_at`).
 
-    Parameters and volumes may be arrays, one element a circuit. The nominal state is computed at once; where a value is uncertain, the
-    first answer works out how each operation depends on it (`sumpwise.mixing.circuit.sensitivity`), and later ones go on from there.
+    Parameters and volumes may be arrays, with one element for each circuit. The nominal state is computed at once; if a value is uncertain,
+    the first answer works out how each operation depends on it (`sumpwise.mixing.circuit.sensitivity`), and later answers reuse that.
 
     Examples
     --------
@@ -143,7 +143,7 @@ class Circuit:
         for compartment, circulation in CIRCULATIONS.items():
             if not every((getattr(best, compartment) > 0) | (getattr(best, circulation) == 0)):
                 raise RangeError(
-                    "circulates through a compartment of no volume", code="circuit.empty_compartment", argument=circulation,
+                    "circulates through a compartment whose volume is zero", code="circuit.empty_compartment", argument=circulation,
                     value=getattr(best, circulation), hint=f"give the volume of the {compartment}",
                 )  # fmt: skip
         self.history = History(read, tanks)
@@ -154,22 +154,22 @@ class Circuit:
         self._told = None
 
     def drain(self, volume: VolumeLike) -> Circuit:
-        """Drain the sump, engine off; what leaves is as fresh as the sump.
+        """Drain the sump with the engine off; what leaves is as fresh as the sump.
 
         Parameters
         ----------
         volume : volume, scalar or array
-            What leaves through the plug, or with the pan.
+            What comes out at the drain plug or with the pan.
 
         Returns
         -------
         Circuit
-            The circuit after it.
+            The circuit after draining.
 
         Raises
         ------
         SumpwiseError
-            When it is more than the sump holds.
+            If it is more than the sump holds.
 
         Examples
         --------
@@ -197,12 +197,12 @@ class Circuit:
         Returns
         -------
         Circuit
-            The circuit after it.
+            The circuit after pouring.
 
         Raises
         ------
         SumpwiseError
-            When it is not a volume.
+            If it is not a volume.
 
         Examples
         --------
@@ -220,21 +220,21 @@ class Circuit:
         volume : volume, scalar or array
             What the pump delivers.
         poured : volume, scalar or array, optional
-            New fluid that runs in meanwhile, evenly spread.
+            New fluid that runs in evenly meanwhile.
 
         Returns
         -------
         Circuit
-            The circuit after it; `outlet` is what the line shows at the end.
+            The circuit after the burst; `outlet` is what the line shows at the end.
 
         Raises
         ------
         SumpwiseError
-            When the sump falls below its floor, or empties: the pump would draw air. When something is poured and nothing pumped.
+            If the sump falls below its floor or runs empty, so that the pump would draw air; or if fluid is poured while none is pumped.
 
         Notes
         -----
-        `sumpwise.mixing.circuit.flow` gives the equations and how they are solved.
+        See `sumpwise.mixing.circuit.flow` for the equations and how they are solved.
 
         Examples
         --------
@@ -263,12 +263,12 @@ class Circuit:
         Returns
         -------
         Circuit
-            The circuit after it: as fresh as a whole, mixed further.
+            The circuit afterwards: equally fresh as a whole, but more mixed.
 
         Raises
         ------
         SumpwiseError
-            When the sump is below its floor.
+            If the sump is below its floor.
 
         Notes
         -----
@@ -296,7 +296,7 @@ class Circuit:
         Raises
         ------
         SumpwiseError
-            When the sump is below its floor.
+            If the sump is below its floor.
 
         Examples
         --------
@@ -311,7 +311,7 @@ class Circuit:
 
     @property
     def resident(self) -> Any:
-        """Fresh fraction of all fluid present."""
+        """Fresh fraction of all the fluid inside."""
         return self._answer("resident")
 
     @property
@@ -351,7 +351,7 @@ class Circuit:
 
     @property
     def volume(self) -> Any:
-        """All fluid present."""
+        """All the fluid inside."""
         return answer(self._answer("volume"), "volume", self._home)
 
     @property
@@ -370,10 +370,10 @@ class Circuit:
             f"sump {litres(now.sump_volume)}, after {done} operations>"
         )
 
-    # -- how it is done
+    # -- internals
 
     def _read(self, volume: Any, name: str) -> Any:
-        """A volume that fits the circuit in shape."""
+        """Read a volume whose shape fits the circuit."""
         read = own_memory(VOLUME.value(volume, name))
         refuse_unlike((*self._built, self._state.sump_volume, self._state.sump, nominal(read)), name, volume)
         return read
@@ -383,8 +383,8 @@ class Circuit:
         low = minimum(end, self._state.sump_volume)
         if not every((low >= floor - SLACK) & (low > SLACK)):
             raise RangeError(
-                f"takes the sump to {litres(low)}, and the pump draws air", code="pump.draws_air", argument="volume", value=volume,
-                allowed=f"a sump above 0 L and not below its floor of {litres(floor)}", hint="pour first, or pump less at a time",
+                f"takes the sump down to {litres(low)}, where the pump draws air", code="pump.draws_air", argument="volume", value=volume,
+                allowed=f"a sump above 0 L and no lower than its floor of {litres(floor)}", hint="pour first, or pump less at a time",
                 limits=(max(_least(floor), 0.0), None, "L"),
             )  # fmt: skip
 

@@ -1,8 +1,8 @@
-"""How the state of a circuit depends on what is uncertain: derivatives carried along from operation to operation.
+"""How the state of a circuit depends on its uncertain values: derivatives carried from operation to operation.
 
-An operation maps the state before it, linearly in the old fractions, to the state after it. Its own derivatives need nothing but the
-plain states, so those of many operations come from one call of a kernel on arrays, however many they are; the chain rule then leads
-from state to state. What is uncertain is one input, however often it is used.
+An operation maps the state before it, linearly in the old fractions, to the state after it. Its derivatives need only the plain states,
+so those of any number of operations come from one call of a kernel on arrays; the chain rule then leads from state to state. An uncertain
+value is one input, however often it is used.
 """
 
 from __future__ import annotations
@@ -20,20 +20,20 @@ if TYPE_CHECKING:
     from sumpwise.mixing.circuit.state import Stage
 
 MOVING = ("converter", "cooler", "clutches", "pockets", "bypass", "clutch_circulation", "pocket_circulation")
-"""Parameters that an operation itself depends on; the others only say where the circuit starts."""
+"""Parameters that operations depend on; the others only determine the start."""
 KEPT = 200
-"""Inputs up to which every state on the way keeps how it depends on them; of more only the state asked about does."""
+"""With up to this many inputs, every state on the way keeps its derivatives; with more, only the state asked about does."""
 
 
 class Carried:
-    """How a state depends on the inputs; each array has the shape of the circuit, the places of the state, and the inputs.
+    """How a state depends on the inputs; the axes of each array are the shape of the circuit, the entries of the state, and the inputs.
 
     Attributes
     ----------
     slopes : ndarray
         Derivatives.
     above, below : ndarray
-        What they miss where an input lies a standard uncertainty above or below its best value.
+        The error of the linear answer if an input is one standard uncertainty above or below its best value.
     """
 
     __slots__ = ("above", "below", "slopes")
@@ -45,11 +45,11 @@ class Carried:
 
 
 ROUGH = 1e-11
-"""What is negligible where it is only asked whether an answer bends."""
+"""Negligible size of terms when the only question is whether an answer is curved."""
 
 
 class Told:
-    """What is said of a state, with how it depends on the inputs; each array has a place for each of `Answers`, and the circuit's shape.
+    """The answers for a state, and how they depend on the inputs; each array has an entry for each of `Answers`, and the circuit's shape.
 
     Attributes
     ----------
@@ -58,7 +58,7 @@ class Told:
     slopes : ndarray
         Derivatives, the inputs last.
     inputs : list
-        What is uncertain.
+        The uncertain values.
     """
 
     __slots__ = ("curved", "inputs", "slopes", "values")
@@ -78,25 +78,25 @@ class Told:
 
 
 def _flat(state: State) -> list[Any]:
-    """The places of a state: the sump's volume, the old fractions, the fresh volume gone."""
+    """The entries of a state as a list: the sump's volume, the old fractions, the fresh volume discharged."""
     return [state.sump_volume, state.sump, *state.converter, *state.cooler, state.clutches, state.pockets, state.discharged]
 
 
 def _upright(flat: Sequence[Any], tanks: tuple[int, int]) -> State:
-    """The state of which these are the places."""
+    """The state with these entries."""
     n, m = tanks
     return State(flat[0], flat[1], list(flat[2 : 2 + n]), list(flat[2 + n : 2 + n + m]), *flat[2 + n + m :])
 
 
 class Course:
-    """The way of one circuit of which something is uncertain.
+    """The course of one circuit with uncertain values.
 
     Parameters
     ----------
     history : History
         As read.
     built : Parameters
-        Best values of what the circuit is built of.
+        Best values of the parameters.
     path : sequence of Stage
         The states at the start and after each operation.
     """
@@ -123,7 +123,7 @@ class Course:
         self.step = uncertainty.stride(self._array(map(uncertainty.nominals, self.inputs), -1), self.spread)
 
     def told(self) -> Told:
-        """All that is said of the end."""
+        """All answers for the last state."""
         import numpy
 
         from sumpwise import uncertainty
@@ -176,7 +176,7 @@ class Course:
         return now
 
     def _begun(self) -> Carried:
-        """At the start the sump holds what it is built for, and every compartment the same mixture."""
+        """Derivatives at the start, where the sump holds its given volume and every compartment the same mixture."""
         import numpy
 
         slopes = numpy.zeros((*self.shape, self.places, self.known[0]))
@@ -187,7 +187,7 @@ class Course:
         return Carried(slopes, none, none)
 
     def _alike(self, stages: Iterable[int]) -> list[list[int]]:
-        """Stages by the kind of operation that led to them: each lot is one call of its kernel."""
+        """Stages grouped by the kind of operation that led to them: each group takes one call of its kernel."""
         lots: dict[str, list[int]] = {}
         for i in stages:
             lots.setdefault(self.history.operations[i - 1].kind, []).append(i)
@@ -196,8 +196,8 @@ class Course:
     def _differentiate(self, lot: Sequence[int]) -> None:
         """Derivatives of the operations that led to some stages.
 
-        The old fractions enter linearly: columns of one at a time say how, exactly. The sump's volume, uncertain parameters, and volumes
-        are moved for five-point differences.
+        The old fractions enter linearly, so unit vectors give those derivatives exactly. For the sump's volume, uncertain parameters and
+        volumes, five-point differences are used.
         """
         import numpy
 
@@ -233,7 +233,7 @@ class Course:
             self.path[i].local = one
 
     def _missed(self, lot: Sequence[int], causes: dict[int, Any], slopes: dict[int, Any]) -> list[tuple[Any, Any]]:
-        """What the derivatives of the operations that led to some stages miss, where an input is a standard uncertainty off, both ways."""
+        """The error of the linear answer for operations that led to some stages, with an input one standard uncertainty off, both ways."""
         import numpy
 
         spread = self.spread[..., None, :]
@@ -280,7 +280,7 @@ class Course:
         return found if i is None else [*found, *self.history.operations[i - 1][1:]]
 
     def _directions(self, values: Sequence[Any]) -> Any:
-        """By how much values as read move with each input."""
+        """How much values as read change with each input."""
         import numpy
 
         found = numpy.zeros((*self.shape, len(values), len(self.inputs)))
@@ -290,7 +290,7 @@ class Course:
         return found
 
     def _entries(self, lot: Sequence[int]) -> Any:
-        """Best values of what the operations that led to some stages depend on: one array for each, with an axis for columns."""
+        """Best values that the operations leading to some stages depend on: one array for each, with an axis for columns."""
         import numpy
 
         each = [
@@ -304,7 +304,7 @@ class Course:
         return state, self.built._replace(**dict(zip(MOVING, entries[self.places :], strict=False)))
 
     def _run(self, kind: str, entries: Sequence[Any], negligible: float = NEGLIGIBLE) -> Any:
-        """The states after an operation: places and columns last."""
+        """The states after an operation, with entries and columns as the last axes."""
         import numpy
 
         state, built = self._read(entries)

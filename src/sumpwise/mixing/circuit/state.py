@@ -1,4 +1,4 @@
-"""What a circuit is built of, and the fluid in its compartments: plain records in litres and shares of one."""
+"""The parameters of a circuit, and the fluid in its compartments: plain records in litres and shares of one."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from typing import Any, NamedTuple
 
     class Parameters(NamedTuple):
-        """What a circuit is built of: see below."""
+        """The parameters of a circuit: see below."""
 
         sump: Any
         converter: Any
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
         discharged: Any
 
     class Answers(NamedTuple):
-        """What is said of a state: see below."""
+        """The answers for a state: see below."""
 
         resident: Any
         outlet: Any
@@ -52,10 +52,10 @@ else:
         "Parameters",
         "sump converter cooler clutches pockets sump_floor bypass clutch_circulation pocket_circulation start",
     )
-    Parameters.__doc__ = """What a circuit is built of.
+    Parameters.__doc__ = """The parameters of a circuit.
 
-    Volumes of the compartments and the sump's at which the pump draws air, in litres; the share of the flow that passes the converter by;
-    volumes exchanged with the sump per volume pumped; the fresh fraction at the start.
+    Volumes of the compartments and the sump volume at which the pump draws air, in litres; the share of the flow that bypasses the
+    converter; volumes exchanged with the sump per volume pumped; the fresh fraction at the start.
     """
     State = namedtuple("State", "sump_volume sump converter cooler clutches pockets discharged")
     State.__doc__ = """The fluid in the compartments.
@@ -67,23 +67,23 @@ else:
         "Answers",
         "resident outlet sump_fresh converter_fresh cooler_fresh clutches_fresh pockets_fresh sump_volume volume discharged",
     )
-    Answers.__doc__ = "What is said of a state: fresh fractions, then volumes in litres."
+    Answers.__doc__ = "The answers for a state: fresh fractions, then volumes in litres."
 
 VOLUMES = ("sump_volume", "volume", "discharged")
-"""Those of `Answers` that are volumes."""
+"""The entries of `Answers` that are volumes."""
 
 
 class Stage:
-    """One state on the way.
+    """One state in the course of a circuit.
 
     Attributes
     ----------
     state : State
         In plain numbers.
     local : ndarray or None
-        Derivatives of the operation that led to it, and
+        Derivatives of the operation that led to it, once they are needed.
     carried : sensitivity.Carried or None
-        how it depends on what is uncertain: once somebody has asked.
+        How it depends on the uncertain values, once that is needed.
     """
 
     __slots__ = ("carried", "local", "state")
@@ -105,7 +105,7 @@ def mean(tanks: list[Any]) -> Any:
 
 
 def present(built: Parameters, state: State) -> tuple[Any, Any]:
-    """The volume present and the old volume in it."""
+    """The volume inside, and the old volume in it."""
     volume = state.sump_volume + built.converter + built.cooler + built.clutches + built.pockets
     old = (
         state.sump_volume * state.sump + built.converter * mean(state.converter) + built.cooler * mean(state.cooler)
@@ -115,13 +115,13 @@ def present(built: Parameters, state: State) -> tuple[Any, Any]:
 
 
 def resident(built: Parameters, state: State) -> Any:
-    """Fresh fraction of all that is present."""
+    """Fresh fraction of all the fluid inside."""
     volume, old = present(built, state)
     return 1 - old / volume
 
 
 def answers(built: Parameters, state: State) -> Answers:
-    """All that is said of a state."""
+    """All answers for a state."""
     return Answers(
         resident(built, state), 1 - state.cooler[-1], 1 - state.sump, 1 - mean(state.converter), 1 - mean(state.cooler),
         1 - state.clutches, 1 - state.pockets, state.sump_volume, present(built, state)[0], state.discharged,
@@ -129,7 +129,7 @@ def answers(built: Parameters, state: State) -> Answers:
 
 
 def each(change: Any, *states: State) -> State:
-    """One state from several, place by place."""
+    """One state from several, entry by entry."""
 
     def tanks(lists: tuple[list[Any], ...]) -> list[Any]:
         return [change(*parts) for parts in zip(*lists, strict=True)]

@@ -76,7 +76,7 @@ def test_a_mend_stands_in_the_cue_of_the_wrong_number(text: str) -> None:
     (finding,) = check_text(text)
     assert text[finding.start : finding.end] == "thirty-nine foot pounds"
     assert (finding.time, finding.suggestion) == ("00:00:04", "21 foot pounds")
-    assert finding.note.startswith("beside 29 newton meters in line ")
+    assert finding.note.startswith("compared with 29 newton meters in line ")
     assert "-->" not in check_text(text).to_text(text)
 
 

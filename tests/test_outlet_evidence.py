@@ -316,12 +316,12 @@ def test_a_log_uniform_range_is_even_in_the_logarithm():
 
 def test_the_total_is_kept_when_a_compartment_has_a_range():
     told = ask(*service(), ranges={"clutches": ("0.5 L", "1.2 L")})
-    assert any("makes up the difference" in line and "8.68 L" in line for line in told.assumptions)
+    assert any("takes up the difference" in line and "8.68 L" in line for line in told.assumptions)
     moved = ask(*service(), ranges={"clutches": "1.83 L"})
     bigger = ask(*service(clutches="1.83 L", converter="1.45 L"))
     assert moved.resident.mean == pytest.approx(bigger.resident.mean, abs=1e-12)
     free = ask(*service(), ranges={"converter": ("2 L", "3 L")})
-    assert not any("makes up" in line for line in free.assumptions)
+    assert not any("takes up" in line for line in free.assumptions)
 
 
 def test_an_uncertain_parameter_is_drawn_as_it_is():

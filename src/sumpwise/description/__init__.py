@@ -1,4 +1,4 @@
-"""The numbers in a text: which are said to be equal, what is said about mixing, and whether it holds."""
+"""The numbers in a text: which are said to be equal, what is claimed about mixing, and whether it is right."""
 
 from sumpwise import _face
 

@@ -1,4 +1,4 @@
-"""Checks the numbers in a text: what is said to be equal, and what is said about mixing, against the precision its digits claim."""
+"""Checks the numbers in a text: pairs that are said to be equal, and claims about mixing, to the precision that their digits claim."""
 
 from __future__ import annotations
 
@@ -19,43 +19,42 @@ if TYPE_CHECKING:
     pass
 
 MOST = 2000
-"""Findings after which nothing more is compared."""
+"""After this many findings nothing more is compared."""
 LARGEST = 64_000_000
-"""Bytes of the largest file that is read."""
+"""The largest file that is read, in bytes."""
 
 
 def check_text(text: str, limit: int = MOST) -> Findings:
-    """Check every pair of numbers that a text says are equal, and every claim of mixing, against the precision its digits claim.
+    """Check every pair of numbers that a text says are equal, and every claim about mixing, to the precision that its digits claim.
 
     Parameters
     ----------
     text : str
-        A description, script, page, or the captions of a video (SRT, VTT or plain), as people write and say them; any length.
+        A description, script or page, or the captions of a video (SRT, VTT or plain), as people write and say them; any length.
     limit : int
-        Findings after which nothing more is compared; the summary says so.
+        Number of findings after which nothing more is compared; the summary then says so.
 
     Returns
     -------
     Findings
         A tuple of findings in the order of the text, each with `.start`, `.end`, `.line`, `.column`, `.verdict` ("agrees", "disagrees",
-        "ambiguous"), `.grade` ("wrong" or "style" where it disagrees), `.stated`, `.expected`, `.suggestion` (the phrase rewritten),
-        `.slip`,
-        `.note` and `.time` (in captions). It has `.seen`, `.compared` and `.unread`: the numbers with units that were read, those of them
-        that were held against another, and what could not be read, with the reason.
+        "ambiguous"), `.grade` ("wrong" or "style" if it disagrees), `.stated`, `.expected`, `.suggestion` (the phrase rewritten), `.slip`,
+        `.note` and `.time` (in captions). It also has `.seen`, `.compared` and `.unread`: the numbers with units that were read, those that
+        were compared with another, and those that could not be read, with the reason.
 
     Raises
     ------
     SumpwiseError
-        When `text` is not a text, or the limit not a whole number above zero.
+        If `text` is not a text, or the limit is not a whole number above zero.
 
     Notes
     -----
-    A pair agrees when either number is the correct rounding of the other's conversion (NIST SP 811 B.7) and they lie within 2 % of each
-    other; the number named first is the source. Spans of torque, temperature, pressure and level are limits and go inward (SP 1038
-    4.4.1); spans of volumes, distances and times are estimates. What disagrees is "wrong" when a reader would act on a wrong number, and
-    "style" when it is off by no more than 2.5 % (3 °F, 5/3 °C), is the nearest number of its digits, is rounded outward, or has two digits
-    more than the original carries. A bare quart or gallon that fits as imperial alone, a number that can be read two ways, torque without a
-    unit and hot beside cold volumes are ambiguous.
+    A pair agrees if either number is the correct rounding of the other's conversion (NIST SP 811 B.7) and they are within 2 % of each
+    other; the first number is the source. Spans of torque, temperature, pressure and level are limits and are rounded inward (SP 1038
+    4.4.1); spans of volumes, distances and times are estimates. A pair that disagrees is "wrong" if a reader would act on a wrong number,
+    and "style" if it is off by no more than 2.5 % (3 °F, 5/3 °C), is the nearest number with that many digits, is rounded outward, or has
+    two digits more than the original. Ambiguous are: a bare quart or gallon that is right only as imperial, a number that can be read two
+    ways, torque without a unit, and hot volumes compared with cold ones.
 
     Examples
     --------
@@ -69,7 +68,7 @@ def check_text(text: str, limit: int = MOST) -> Findings:
         raise NotationError("is not a text", code="value.type", argument="text", value=text, allowed="the text of a description")
     if not isinstance(limit, int) or isinstance(limit, bool) or limit < 1:
         raise RangeError(
-            "is not a number of findings", code="range.outside", argument="limit", value=limit, allowed="a whole number from 1"
+            "is not a valid number of findings", code="range.outside", argument="limit", value=limit, allowed="a whole number from 1"
         )
     whole = Text(text)
     place, items = Place(whole), Items()
@@ -106,12 +105,12 @@ def report_for_file(path: str, unchecked: bool = False) -> CheckedText:
     Returns
     -------
     CheckedText
-        Prints as one line a finding with a caret under its place and a summary; `.to_json()`, `.disagrees`, `.findings`.
+        Prints as one line for each finding, with carets under its place, and a summary; `.to_json()`, `.disagrees`, `.findings`.
 
     Raises
     ------
     FileError
-        When the file cannot be read, is not UTF-8 or is larger than 64 MB.
+        If the file cannot be read, is not UTF-8 or is larger than 64 MB.
     """
     if path == "-":
         name, shown_as = "", "standard input"

@@ -1,4 +1,4 @@
-"""Finds the pairs of quantities that a text says are equal, by what stands between them."""
+"""Finds the pairs of quantities that a text says are equal, by the words between them."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from sumpwise.description.normalising import Text
 
 FAR = APART
-"""Characters that may stand between two numbers that claim to be equal."""
+"""The most characters between two numbers that are said to be equal."""
 
 _ARITHMETIC = ("×", "x", "*", "+", "−", "-")
 _SAID_OTHERWISE = re.compile(
@@ -29,8 +29,8 @@ _OUNCE, _FLUID_OUNCE = SYMBOLS["oz"], SYMBOLS["US fl oz"]
 class Claim:
     """Two mentions that are said to be the same.
 
-    `weak` is empty when the text says so; else how they are joined, and the numbers themselves must tell whether that is meant. `leaning`
-    is 1 where the second is said to be a little less than the first, -1 where it is a little more.
+    `weak` is empty if the text says so outright; else it is how they are joined, and the numbers must show whether they are meant to be
+    equal. `leaning` is 1 if the second is said to be a little less than the first, -1 if a little more.
     """
 
     __slots__ = ("following", "leaning", "source", "stated", "weak")
@@ -46,7 +46,7 @@ class Claim:
 
 
 def settle_units(text: str, found: list[Mention]) -> list[Mention]:
-    """Give each volume the temperature named right behind it, and settle by their neighbours degrees without a scale and ounces."""
+    """Give each volume the temperature named right after it, and use neighbours to settle degrees without a scale, and ounces."""
     kept: list[Mention] = []
     for index, mention in enumerate(found):
         previous = kept[-1] if kept else None
@@ -78,9 +78,9 @@ def settle_units(text: str, found: list[Mention]) -> list[Mention]:
 
 
 def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Claim]:
-    """Neighbours that are said to be equal; further members of a list are held against the first, and pairs of pairs crosswise.
+    """Neighbours that are said to be equal; further members of a list are compared with the first, and pairs of pairs crosswise.
 
-    Two numbers in one unit are a claim only where `warmth` is spoken of: of volumes, one hot and one cold.
+    Two numbers in the same unit are a claim only if the text mentions `warmth`: of two volumes, one hot and one cold.
     """
     read = text.read
     source: Mention | None = None
@@ -123,7 +123,7 @@ def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Cl
 
 
 def _joint(text: Text, first: Mention, second: Mention, between: str, previous: Mention | None) -> str | None:
-    """How two neighbours are joined, by the words between them and what is said behind the second."""
+    """How two neighbours are joined, by the words between them and after the second."""
     read, end = text.read, second.until
     joint = joints.joint_of(between.replace("\n", " ") if text.words else between)
     if joint is None and _in_speech(text, first, second, between):
@@ -146,19 +146,19 @@ def _joint(text: Text, first: Mention, second: Mention, between: str, previous: 
 
 
 def _is_unit(mention: Mention) -> bool:
-    """Whether a mention is the unit itself, of which may be said what it is: a quart is 946 mL."""
+    """Whether a mention is the unit itself, which the text may define: a quart is 946 mL."""
     return not mention.span and mention.ends[0].num == mention.ends[0].den
 
 
 def _settled(joint: str, alone: bool) -> str:
-    """What a joint comes to by whether anything else is said of the second number: then the two may be two things."""
+    """The joint, depending on whether more is said about the second number: then the two may be different things."""
     if not alone:
         return joints.NEXT if joint == joints.TOLD else joints.INSIDE
     return {joints.TOLD: joints.SAID, joints.NEXT: joints.IS}.get(joint, joint)
 
 
 def _in_speech(text: Text, first: Mention, second: Mention, between: str) -> bool:
-    """Whether two quantities follow each other as they do in speech, with nothing or a comma or a full stop between."""
+    """Whether two quantities follow each other as in speech, with nothing, a comma or a full stop between."""
     said = text.spoken or text.was_words(first.start) or text.was_words(second.start)
     return said and not between.strip(" \n,.;")
 
@@ -196,6 +196,6 @@ def _reckoned(text: str, first: Mention, previous: Mention | None) -> bool:
 
 
 def _comparable(first: Mention, second: Mention) -> bool:
-    """Whether a claim of these two could be judged at all: one kind, or a pair that is known to be confused."""
+    """Whether the two can be compared at all: the same kind, or a pair of kinds that people confuse."""
     kinds = first.kind, second.kind
     return kinds[0] == kinds[1] or "mass" in kinds or (kinds[0] == "torque" and kinds[1] == "force")

@@ -1,4 +1,4 @@
-"""What is found about a batch of numbers, by every kind of claim that is looked for."""
+"""The findings about a batch of numbers, from every kind of claim."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def compared(whole: Text, found: list[Mention], place: Place, items: Items, begin: int, end: int) -> Iterator[Finding]:
-    """What is found about a batch of numbers, which stands from `begin` to `end`; each that is held against another is marked."""
+    """The findings about a batch of numbers between `begin` and `end`; numbers that are compared with another are marked."""
     yield from pairs(whole, settle_units(whole.read, found), place)
     yield from bare_torques(whole.read, found, place, begin, end)
     yield from shares(whole.read, found, place)

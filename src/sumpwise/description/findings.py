@@ -1,4 +1,4 @@
-"""What a check of a text finds, and where: one finding, and the place of the text that it is about."""
+"""Findings of a check of a text, and their places in the text."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ VERDICTS = ("agrees", "disagrees", "ambiguous")
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One claim of a text and what became of it.
+    """One claim of a text and the result of checking it.
 
     Attributes
     ----------
     start, end : int
-        Where the claim stands: `text[start:end]`.
+        Where the claim is: `text[start:end]`.
     line, column : int
         The same place, both counted from one.
     verdict : str
@@ -29,15 +29,15 @@ class Finding:
     expected : str
         What would be right.
     suggestion : str
-        The phrase rewritten; empty when it agrees.
+        The phrase rewritten; empty if it agrees.
     slip : str
-        The slip that explains the number, where one does.
+        The slip that explains the number, if one does.
     note : str
-        More about it.
+        More about the finding.
     grade : str
-        Where it disagrees: "wrong" when a reader would act on a wrong number, "style" when it is only not written as one would; else empty.
+        If it disagrees: "wrong" if a reader would act on a wrong number, "style" if it is only oddly written; else empty.
     time : str
-        The time of the cue in which it stands, in the captions of a video; else empty.
+        In the captions of a video, the time of its cue; else empty.
     """
 
     start: int
@@ -66,7 +66,7 @@ class Finding:
 
     @property
     def cells(self) -> tuple[str, ...]:
-        """What a table shows of it, under `TITLES`."""
+        """The cells of a table row, under `TITLES`."""
         verdict = f"{self.verdict}, {self.grade}" if self.grade else self.verdict
         return f"{self.line}:{self.column}", verdict, self.stated, self.expected, self.suggestion
 
@@ -76,16 +76,16 @@ class Finding:
 
 
 class Place:
-    """Makes findings about places of the text as it was written, with line and column, both counted from one."""
+    """Makes findings about places in the text as it was written, with line and column, both counted from one."""
 
     def __init__(self, whole: Text) -> None:
         self.whole = whole
         self.us_measure = False
-        """Whether a quart or gallon without nationality was found to be that of the US."""
+        """Whether a bare quart or gallon was found to be the US one."""
         self.agreed: dict[tuple[object, object, int], str] = {}
-        """What would be printed for two readings that agree, since a text repeats its numbers."""
+        """Printed texts of readings that agree, cached because a text repeats its numbers."""
         self.firmer: dict[tuple[int, int], Finding] = {}
-        """What a finding about such a measure becomes in a text whose measures are those of the US."""
+        """What a finding about a bare quart or gallon becomes in a text that uses US measures."""
         self._starts = line_starts(whole.written)
 
     def finding(
@@ -100,14 +100,14 @@ class Place:
         note: str = "",
         grade: str = "",
     ) -> Finding:
-        """Make a finding about a place of the text as it is read."""
+        """Make a finding about a place in the text as it is read."""
         start, end = self.whole.normal.written(start, end)
         line = bisect_right(self._starts, start)
         column, time = start - self._starts[line - 1] + 1, self.whole.time(start)
         return Finding(start, end, line, column, verdict, stated, expected, suggestion, slip, note, grade, time)
 
     def line(self, start: int) -> int:
-        """The line of a place of the text as it is read."""
+        """The line of a place in the text as it is read."""
         return bisect_right(self._starts, self.whole.normal.written(start, start + 1)[0])
 
     def written(self, start: int, end: int) -> str:
@@ -127,5 +127,5 @@ def line_starts(text: str) -> array[int]:
 
 
 def safe(text: str) -> str:
-    """The text on one line, every character that is not printable replaced."""
+    """The text on one line, with unprintable characters replaced."""
     return "".join(c if c.isprintable() or c in "\u00a0\u2007\u2009\u202f" else " " if c in "\t\n\r" else "\ufffd" for c in text)

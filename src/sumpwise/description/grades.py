@@ -1,4 +1,4 @@
-"""How far off a stated number is, and whether a reader would act on a wrong number or only find it oddly written."""
+"""How far off a stated number is: whether a reader would act on a wrong number, or just find it oddly written."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ WRONG, STYLE = "wrong", "style"
 GRADES = (WRONG, STYLE)
 
 _HARMLESS: Ratio = (25, 1000)
-"""Share of the value up to which a number that is not the nearest is a matter of style: two per cent are printed, and a quarter more."""
+"""A number off by up to this share of its value is a matter of style: 2 % as for printed conversions, and a quarter more."""
 _DEGREES = {"°F": (3, 1), "°C": (5, 3), "K": (5, 3)}
-"""Degrees by which a temperature may be off to be a matter of style: customary tens and fives."""
+"""A temperature off by up to this many degrees is a matter of style: people round to tens and fives."""
 _ONE_DIGIT: Ratio = (6, 100)
-"""The same share for a number of one digit that is the nearest: half a litre is a pint."""
+"""The same share for a number with one digit that is the nearest such number: half a litre is a pint."""
 _CUSTOMARY: Ratio = (4, 100)
-"""The same share for a distance or a time that is rounded to its first digits."""
+"""The same share for a distance or a time rounded to its first digits."""
 
 
 def grade(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> str:
@@ -39,5 +39,5 @@ def _harmless(stated: Amount, source: Amount) -> bool:
 
 
 def _digits(stated: Amount) -> int:
-    """How many digits a number has, zeros before it aside."""
+    """How many digits a number has, not counting leading zeros."""
     return len(str(abs(stated.num) * 10 ** max(0, stated.places) // stated.den))

@@ -1,8 +1,8 @@
-"""The same item with two values in one text: the title against the table, the script against the card.
+"""The same item with two values in one text: the title and the table disagree, or the script and the card.
 
-Items are matched by their words, and only where it is safe: the same words, at least two of them, one of which names a part or a quantity,
-in two places of which neither says what sets the two apart (first and second, hot and cold, old and new, front and rear). An item with
-three values is a list or a log, and no mistake.
+Items are matched by their words, and only if that is safe: the same two or more words, one of which names a part or a quantity, in two
+places where nothing sets the two apart (first and second, hot and cold, old and new, front and rear). An item with three values is a list
+or a log, not a mistake.
 """
 
 from __future__ import annotations
@@ -27,11 +27,11 @@ if TYPE_CHECKING:
     """The words of a name, and what else its sentence says."""
 
 REACH = 64
-"""Characters before a number in which its name stands, and behind it."""
+"""How many characters before and after a number are searched for its name."""
 MOST_ITEMS = 2000
-"""Names that are kept."""
+"""The most names that are kept."""
 _ACROSS: Ratio = (5, 100)
-"""Share by which two values in two units may differ to be the same."""
+"""Two values in different units that differ by up to this share are the same."""
 
 _LINKING = {
     "is", "are", "was", "of", "to", "at", "get", "gets", "take", "takes", "hold", "holds", "need", "needs", "want", "wants", "torque",
@@ -39,7 +39,7 @@ _LINKING = {
     "be", "set", "value", "spec", "specs", "read", "reads", "comes", "works", "out", "calls", "called", "require", "requires",
     "specified", "rated", "use", "it", "it's", "that's",
 }  # fmt: skip
-"""Words that may stand between a name and its number."""
+"""Words that may come between a name and its number."""
 _ENDS = "\n.!?;,|)"
 _MARKS = " \t:=|,–→-~≈."
 _WORD = re.compile(r"[a-z][a-z'-]*")
@@ -70,13 +70,13 @@ _GENERAL = {
     "transmission", "gearbox", "trans", "box", "example", "wagon", "automatic", "auto", "again", "summary", "reminder", "recap", "note",
     "remember", "quick",
 }  # fmt: skip
-"""Words that say nothing of which item it is."""
+"""Words that do not say which item it is."""
 _VAGUE = {
     "new", "fresh", "clean", "old", "used", "more", "some", "extra", "first", "second", "third", "next", "other", "another", "same",
     "own", "little", "enough", "much", "hot", "cold", "red", "brown", "dirty", "every", "each", "drained", "poured", "remaining", "added",
     "lost",
 }  # fmt: skip
-"""Words that do not tell one item from another of its sort, beside `fluid` or `drain`."""
+"""Words that, next to `fluid` or `drain`, do not tell one item from another."""
 _APART = re.compile(
     r"\b(?:first|second|third|fourth|fifth|last|next|initial|1st|2nd|3rd|4th|one|two|other|another|old|new|newer|older|later|earlier|"
     r"early|"
@@ -132,7 +132,7 @@ class Items:
         self._looked_to = 0
 
     def take(self, whole: Text, found: list[Mention], place: Place) -> None:
-        """Take up the named values of a batch of numbers."""
+        """Add the named values of a batch of numbers."""
         read = whole.read
         if not found or not speaks_of(_STEMS, read, found[0].start - REACH, found[-1].end + REACH):
             return
@@ -171,11 +171,11 @@ class Items:
             mention.compared = item.mention.compared = True
             first = " ".join(read[item.mention.start : item.mention.end].split())
             stated = " ".join(read[mention.start : mention.end].split())
-            note = f"{' '.join(_spoken(name))}: {first} before, in line {place.line(item.mention.start)}, {stated} here: make them one"
+            note = f"{' '.join(_spoken(name))}: {first} before, in line {place.line(item.mention.start)}, {stated} here: make them agree"
             item.others.append(place.finding(mention.start, mention.end, "disagrees", stated, first, first, "", note, "wrong"))
 
     def _under(self, read: str, start: int) -> str:
-        """The words of the last heading that tell one component or one state of it from another."""
+        """The words of the last heading that tell one component, or one state of it, from another."""
         for match in _HEADING.finditer(f"\n{read[self._looked_to : start]}"):
             self._section = " ".join(sorted(set(_COMPONENT.findall(match[0].lower()))))
         self._looked_to = max(self._looked_to, start)
@@ -237,7 +237,7 @@ def _up_to(text: str, marks: str, start: int = 0) -> str:
 
 
 def _unlinked(head: str) -> tuple[str, bool]:
-    """The words before those that link a name to its number, and whether these say that it holds so much."""
+    """The words before those that link a name to its number, and whether the linking words say "holds"."""
     holds = False
     while True:
         head = head.rstrip(_MARKS)
@@ -252,7 +252,7 @@ def _unlinked(head: str) -> tuple[str, bool]:
 
 
 def _named(text: str, cut: int, mention: Mention) -> tuple[Name, str] | None:
-    """The words of the name that ends a text, and the words before it."""
+    """The words of the name at the end of a text, and the words before it."""
     found: list[str] = []
     at = len(text)
     joined = False
@@ -272,7 +272,7 @@ def _named(text: str, cut: int, mention: Mention) -> tuple[Name, str] | None:
             at -= 1
     words = {word for word in found if word not in _GENERAL}
     if mention.kind == "volume" and "drain" in words and "fill" not in words:
-        return None  # what a drain gave, which is another every time
+        return None  # how much a drain gave, which differs every time
     if not 2 <= len(words) <= 4 or not words & _NAMES or (words - _NAMES <= _VAGUE and not len(words & _NAMES) > 1):
         return None
     due = _KINDS.get(found[0]) or ("" if words & _PARTS else next((_KINDS[word] for word in found if word in _KINDS), ""))

@@ -1,7 +1,7 @@
-"""What stands between two numbers that are said to be equal: that's, which works out to, in metric, i.e., or just under.
+"""The words between two numbers that are said to be equal: that's, which works out to, in metric, i.e., or just under.
 
-The words are read from left to right by one table of phrases. A word that is not in it says that the two numbers have nothing to do with
-each other, unless it only names what the first number is of: 5 L of fluid came out, which is 5.3 qt.
+The words are read from left to right with one table of phrases. A word that is not in it means that the two numbers are unrelated, unless
+it only names what the first number measures: 5 L of fluid came out, which is 5.3 qt.
 """
 
 from __future__ import annotations
@@ -11,8 +11,8 @@ from functools import lru_cache
 
 SAID, IS, OR, LIST, CELL, TOLD, NEXT, WORDS, INSIDE, SUM = "", "is", "or", "list", "cell", "told", "next", "words", "inside", "sum"
 """How two numbers are joined: said to be equal; by `is`; by `or`; side by side in a list or in speech; in two cells of a table; by words
-that say so if nothing else follows the second; loosely by the next sentence; with a few words between; with words behind the second inside
-its bracket; as a term of a sum."""
+that mean equal if nothing follows the second; loosely by the next sentence; with a few words between; with words after the second inside
+its brackets; as a term of a sum."""
 
 OPENING = "([{"
 _SPACES = " \t\u00a0\u2007\u2009\u202f"
@@ -109,7 +109,7 @@ _PHRASE = re.compile(" *(?:" + "|".join([f"(?P<{name}>(?:{of}){'' if name in _SI
 _WORD = re.compile(" *([a-z][a-z'-]*)")
 _OWN_BRACKET = re.compile(rf"\s*\((?:{_QUALIFIER}|us|imperial)\)")
 _GOODS = {"of", "came", "comes", "went", "goes", "drained", "poured", "worth", "needed", "altogether", "dripped"}
-"""Words that may begin what only says what the first number is of, or what became of it."""
+"""First words of phrases that only say what the first number measures, or what happened to it."""
 _MOST_GOODS = 6
 _MOST_WORDS = 3
 _SEPARATING = {
@@ -126,7 +126,7 @@ _CLOSED = re.compile(rf"(?:[ .,–-]{{0,3}}(?:{_HARMLESS}))*[ .!?~]*(?:$|[)\]}},
 _ENDED = re.compile(rf"(?:[ ,–-]{{0,3}}(?:{_HARMLESS}))*[ ]*(?:$|\.(?![0-9])|[!?…,;:)\]}}\n|/–]|-(?![0-9])|and |so |but )", re.IGNORECASE)
 _CONVERTED = re.compile(rf"[ ,–-]{{0,3}}(?:{_SYSTEM}){_WHOLE}", re.IGNORECASE)
 _BEHIND = 64
-"""Characters behind a number in which is looked whether anything else is said of it."""
+"""How many characters after a number are searched for anything else said about it."""
 _CONTINUES = re.compile(rf"(?:or|and|[,;/=≈](?:[ ,]*(?:or|and|/))?)(?:\s*(?:{_HEDGE}))*")
 _CELL = re.compile(rf"\|[ |]*(?:(?:{_HEDGE})\s*)*")
 _LEANS = re.compile(rf"(?:(?P<over>{_OVER})|(?P<under>{_UNDER}))[ ~]*$")
@@ -134,7 +134,7 @@ _LEANS = re.compile(rf"(?:(?P<over>{_OVER})|(?P<under>{_UNDER}))[ ~]*$")
 
 @lru_cache(maxsize=4096)
 def joint_of(between: str) -> str | None:
-    """How two neighbours are joined by what stands between them; None where they are not."""
+    """How two neighbours are joined by the words between them; None if they are not."""
     lines = between.count("\n")
     words = " ".join(between.lower().replace("±", " ").split())
     if not words:
@@ -150,17 +150,17 @@ def joint_of(between: str) -> str | None:
 
 
 def closes(text: str, end: int) -> bool:
-    """Whether the bracket around a number closes, or its list goes on, with nothing behind the number but what is harmless."""
+    """Whether the bracket around a number closes, or its list goes on, with nothing but harmless words after the number."""
     return _CLOSED.match(text[end : end + _BEHIND]) is not None
 
 
 def ends(text: str, end: int) -> bool:
-    """Whether nothing more is said of a number in its part of the sentence: 5.3 qt is what I got says more."""
+    """Whether nothing more is said about a number in its part of the sentence; "5.3 qt is what I got" says more."""
     return _ENDED.match(text[end : end + _BEHIND]) is not None
 
 
 def converted(text: str, end: int) -> bool:
-    """Whether the words behind a number say that it is another in another system: 6.4 qt for the Americans."""
+    """Whether the words after a number say that it is a conversion: 6.4 qt for the Americans."""
     return _CONVERTED.match(text[end : end + _BEHIND]) is not None
 
 
@@ -179,7 +179,7 @@ def leaning(between: str) -> int:
 
 
 def _read(words: str) -> tuple[list[str], list[str]] | None:
-    """The words that name the first number's thing, and the kinds of the phrases behind them; None where another word stands there."""
+    """The words that name what the first number measures, and the kinds of the phrases after them; None if there is any other word."""
     lead: list[str] = []
     kinds: list[str] = []
     at = 0
@@ -199,7 +199,7 @@ def _read(words: str) -> tuple[list[str], list[str]] | None:
 
 
 def _said(lead: list[str], kinds: list[str], lines: int) -> str | None:
-    """How two numbers are joined without a bracket, by the kinds of phrases between them."""
+    """How two numbers without brackets are joined, by the kinds of phrases between them."""
     had = set(kinds)
     apart = "stop" in had or lines > 1
     goods = not lead or lead[0] in _GOODS
@@ -228,7 +228,7 @@ def _said(lead: list[str], kinds: list[str], lines: int) -> str | None:
 
 
 def _bracketed(head: str, tail: str) -> str | None:
-    """How two numbers are joined of which the second stands in a bracket."""
+    """How two numbers are joined if the second is in brackets."""
     if any(c in tail for c in OPENING + ")]}"):
         return None
     inner, outer = _read(tail), _read(head)

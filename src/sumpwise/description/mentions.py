@@ -1,4 +1,4 @@
-"""Finds the quantities in a running text. Linear in its length: nothing is read twice, and no pattern backtracks far."""
+"""Finds the quantities in a running text, in time linear in its length: nothing is read twice, and no pattern backtracks far."""
 
 from __future__ import annotations
 
@@ -16,18 +16,18 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
 AHEAD = 40
-"""Characters behind a number within which its unit must begin."""
+"""A unit must begin at most this many characters after its number."""
 WINDOW = 48
-"""Characters that are looked at first; a quantity that reaches further is read again from the whole text."""
+"""How many characters are tried first; a longer quantity is read again from the whole text."""
 MOST_JOINED = 4
-"""Quantities that one stroke after another may join."""
+"""The most quantities that slashes may join."""
 REMEMBERED = 4096
-"""Plain quantities whose readings are kept, since a text repeats its numbers."""
+"""How many readings of plain quantities are cached, since a text repeats its numbers."""
 
 BATCH = 1024
-"""Quantities that are held together; at four times as many they are parted wherever they stand."""
+"""How many quantities make a batch; at four times as many the batch ends, wherever that is."""
 APART = 60
-"""Characters between two quantities that cannot belong together."""
+"""Two quantities with this many characters between them cannot belong together."""
 
 SPACES = " \t\u00a0\u2007\u2009\u202f"
 _VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
@@ -45,11 +45,11 @@ _MONEY = "$€£¥#№@"
 _UNIT_WORDS = {match[1].lower() for spelling in (*SPELLINGS, *LOOSE) if (match := _LETTERS.match(spelling))} | {
     "e", "to", "and", "or", "u", "nm", "k", "down", "up", "through", "thru",
 }  # fmt: skip
-"""First words that may follow a number of interest: those of the spellings, the exponent, and the words that join a span."""
+"""First words that may follow a relevant number: those of unit spellings, the exponent, and the words that join a span."""
 
 
 def _any_of(spellings: Iterable[str]) -> str:
-    """A pattern of any of the spellings that shares their beginnings, so that a letter is looked at once."""
+    """A pattern for any of the spellings, with common beginnings merged so that each letter is looked at once."""
     heads: dict[str, list[str]] = {}
     for spelling in spellings:
         heads.setdefault(spelling[:1], []).append(spelling[1:])
@@ -70,10 +70,10 @@ _EVERY = re.compile(
     r"celsius|fahr)|[ ]?[0-9½¼¾])(?=( ?[(/]| or )?)"
     rf"|[0-9{_VULGAR}][0-9{_VULGAR}.,:/]*"
 )
-"""A plain number with a unit, what follows it where that could be a second unit of it; or else any token that begins with a digit."""
+"""A plain number with a unit, and what follows if that could be a second unit; or else any token that begins with a digit."""
 _UNKNOWN = Reading("", SYMBOLS["1"], 0, 1, 0)
 _WORDS_TOO = {"in", "a", "as", "at", "min", "d", "h"}
-"""Spellings that may be words of the text instead."""
+"""Spellings that may be ordinary words of the text instead."""
 
 
 class Mention:
@@ -90,13 +90,13 @@ class Mention:
     kind : str
         The kind of quantity.
     compared : bool
-        Whether it was held against another number.
+        Whether it was compared with another number.
     at : Mention or None
         The temperature a volume is said to have ("3.35 L at 44 °C").
     shared : bool
-        Whether it borrows the number of the mention before it ("34 N·m/lbf·ft").
+        Whether it shares the number of the mention before it ("34 N·m/lbf·ft").
     tolerance : bool
-        Whether it stands alone behind a ±.
+        Whether it is a tolerance on its own after a ±.
     other : Reading or None
         The other reading of a number that may be meant two ways ("1.500 mL": 1.5 or 1500).
     """
@@ -124,7 +124,7 @@ class Mention:
         self.other = other
 
     def measured_in(self, unit: Unit) -> None:
-        """Take another unit for the same number, or the same limits."""
+        """Change the unit of the same number, or of the same limits."""
         one = self.reading
         if isinstance(one, SpanReading):
             self.reading = SpanReading(one.text, _with_unit(one.lower, unit), _with_unit(one.upper, unit))
@@ -134,7 +134,7 @@ class Mention:
 
     @property
     def until(self) -> int:
-        """Where it ends, the temperature it is said to have included."""
+        """Where it ends, including the temperature it is said to have."""
         return self.end if self.at is None else self.at.end
 
     @property
@@ -149,7 +149,7 @@ class Mention:
 
 
 class Refused:
-    """A number with a unit that was not read: where it stands, and why not."""
+    """A number with a unit that was not read: where it is, and why not."""
 
     __slots__ = ("end", "reason", "start")
 
@@ -164,14 +164,14 @@ def _with_unit(reading: Reading, unit: Unit) -> Reading:
 
 
 def mentions(text: str, refused: list[Refused] | None = None) -> Iterator[Mention]:
-    """Every quantity with a unit, in order; a number inside a word, a date, a price or a version is none.
+    """Every quantity with a unit, in order; a number inside a word, a date, a price or a version does not count.
 
     Parameters
     ----------
     text : str
         The text as it is read.
     refused : list, optional
-        Takes the numbers with a unit that could not be read.
+        Collects the numbers with a unit that could not be read.
     """
     position = 0
     last: Mention | None = None
@@ -220,7 +220,7 @@ def batches(text: str, refused: list[Refused] | None = None) -> Iterator[list[Me
 
 
 def _plain_reading(written: str, number: str, spelled: str) -> Reading | None:
-    """A plain decimal number with its unit; None where only the grammar can tell."""
+    """A plain decimal number with its unit; None if it takes the whole grammar to tell."""
     whole, _, part = number.partition(".")
     if spelled.lower() in _WORDS_TOO or spelled == "nm" or (len(whole) > 1 and whole[0] == "0") or (len(part) == 3 and len(whole) <= 3):
         return None
@@ -231,7 +231,7 @@ def _plain_reading(written: str, number: str, spelled: str) -> Reading | None:
 
 
 def _elsewise(text: str, start: int, before: str, last: Mention | None, refused: list[Refused] | None) -> tuple[list[Mention], int]:
-    """What begins with the digits at `start`, read by the whole grammar, and where to go on."""
+    """The quantity that begins with the digits at `start`, read with the whole grammar, and where to go on."""
     if before in _MONEY or before.isalpha() or before == "_" or (before in ".,:/-–−" and _joined(text, start - 1, last)):
         return [], _token_end(text, start)
     token = _token_end(text, start)
@@ -246,7 +246,7 @@ def _elsewise(text: str, start: int, before: str, last: Mention | None, refused:
             signed -= 1
     made = _at(text, signed)
     if made and text[signed] in MINUS and made[0].kind != "temperature" and _begins_line(text, signed):
-        signed += 1  # the dash of a list, rather than a minus
+        signed += 1  # the dash of a list item, not a minus
         made = _at(text, signed)
     made = made or (_slashed(text, signed, token) or _at(text, start) if signed < start else [])
     if not made:
@@ -283,7 +283,7 @@ def _at(text: str, start: int) -> list[Mention]:
 
 
 def _dashed(text: str, first: Mention) -> Mention | None:
-    """The same in the other system behind a dash, where the two cannot be a span: 34 Nm-25 ft-lb."""
+    """The same quantity in the other system after a dash, if the two cannot be a span: 34 Nm-25 ft-lb."""
     match = _DASH.match(text, first.end) if not first.span else None
     found = None if match is None else _scan(text, match.end())
     if match is None or found is None or not isinstance(found[0], Reading) or found[0].unit.kind != first.kind:
@@ -292,13 +292,13 @@ def _dashed(text: str, first: Mention) -> Mention | None:
 
 
 def _side_by_side(span: SpanReading) -> bool:
-    """Whether a dash joins one number in two systems rather than the ends of a span: 34 N·m - 25 lbf·ft."""
+    """Whether a dash joins the same quantity in two systems, not the ends of a span: 34 N·m - 25 lbf·ft."""
     systems = span.lower.unit.system, span.upper.unit.system
     return systems[0] != systems[1] and " to " not in span.text.lower() and "through" not in span.text.lower()
 
 
 def _up_to_bare(text: str, start: int, lower: Reading, end: int) -> tuple[SpanReading, int] | None:
-    """A span that has its unit at the lower end alone: 82 °C–92."""
+    """A span with its unit only at the lower end: 82 °C–92."""
     match = _BARE_END.match(text, end)
     found = None if match is None else notation.scan(f"{match[1]} {lower.unit.symbol}", 0)
     if match is None or found is None or not isinstance(found[0], Reading) or not 0 < found[0].value - lower.value < 2 * abs(lower.value):
@@ -307,7 +307,7 @@ def _up_to_bare(text: str, start: int, lower: Reading, end: int) -> tuple[SpanRe
 
 
 def _may_have_unit(text: str, start: int, token: int) -> bool:
-    """Whether a unit may follow the digits, by the word behind them."""
+    """Whether a unit may follow the digits, by the word after them."""
     word = _LETTERS.match(text, token)
     if word is not None:
         return token - start <= AHEAD and word[1].lower() in _UNIT_WORDS
@@ -331,7 +331,7 @@ def _from(found: tuple[Reading | SpanReading, int] | None, start: int) -> tuple[
 
 
 def _joined(text: str, at: int, last: Mention | None) -> bool:
-    """Whether the mark at `at` ties the number after it to what stands before it: a date, a time, a version, a range."""
+    """Whether the mark at `at` ties the number after it to the text before it: a date, a time, a version, a range."""
     if at < 1 or (text[at] == "/" and last is not None and last.end >= at - 1):
         return False
     return text[at - 1].isdigit() if text[at] in ",:" else text[at - 1].isalnum() or text[at - 1] in ".:/-–−"
@@ -343,7 +343,7 @@ def _token_end(text: str, start: int) -> int:
 
 
 def _doubtful(text: str, start: int, token: int, refused: list[Refused] | None) -> list[Mention]:
-    """A number that may be meant two ways, with both its readings; any other refusal is noted."""
+    """A number with two possible readings, with both of them; any other refusal is noted."""
     error = notation.refusal(text[start : start + WINDOW])
     if error is None:
         return []
@@ -359,7 +359,7 @@ def _doubtful(text: str, start: int, token: int, refused: list[Refused] | None) 
 
 
 def _respaced(text: str, start: int, token: int, last: Mention | None) -> list[Mention]:
-    """A quantity that prose writes otherwise than a table: between 82 and 92 °C, 37 % per drain, 5 in beside another length."""
+    """A quantity written as in prose: between 82 and 92 °C, 37 % per drain, 5 in beside another length."""
     tail, written = text[token : token + 60], ""
     if tail.startswith(" and ") and (text[max(0, start - 8) : start].lower() == "between " or (last is not None and last.span)):
         written = "  to " + tail[5:]
@@ -383,7 +383,7 @@ def _beside_length(text: str, start: int, last: Mention | None) -> bool:
 
 
 def _one_of_two(text: str, start: int, token: int, last: Mention | None) -> Mention | None:
-    """The first of two numbers with one unit behind both, of a double pair: 3.5 and 3.7 L (3.7 and 3.9 qt)."""
+    """The first of two numbers that share the unit after them, in a double pair: 3.5 and 3.7 L (3.7 and 3.9 qt)."""
     joint = next((joint for joint in (" and ", " or ", " & ", ", ") if text.startswith(joint, token)), None)
     second = _scan(text, token + len(joint)) if joint is not None else None
     if second is None or not isinstance(second[0], Reading):
@@ -396,7 +396,7 @@ def _one_of_two(text: str, start: int, token: int, last: Mention | None) -> Ment
 
 
 def _slashed(text: str, start: int, token: int) -> list[Mention]:
-    """Quantities with no space around the stroke between them: 34 N·m/25 lbf·ft/3.5 kgf·m, 5 L/qt."""
+    """Quantities with a slash and no spaces between them: 34 N·m/25 lbf·ft/3.5 kgf·m, 5 L/qt."""
     found: list[Mention] = []
     at = start
     while len(found) < MOST_JOINED:
@@ -418,7 +418,7 @@ def _slashed(text: str, start: int, token: int) -> list[Mention]:
 
 
 def _shared(text: str, source: Mention) -> Mention | None:
-    """A second unit behind one number: 34 N·m/lbf·ft, 34 N·m (lbf·ft), litres or quarts."""
+    """A second unit after one number: 34 N·m/lbf·ft, 34 N·m (lbf·ft), litres or quarts."""
     i = source.end
     if source.span or text[i : i + 1] not in ("/", "(", " "):
         return None

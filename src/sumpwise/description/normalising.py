@@ -1,6 +1,6 @@
-"""A description as it is read: without markup, cue times and what shows nothing; with the units of a table's head and figures for words.
+"""A description as it is read: without markup, cue times and invisible characters; with units from table headers and figures for words.
 
-Every stage is a `Normal` made from the one before it, so each place leads back to the text as it was written.
+Every stage is a `Normal` made from the one before it, so each place can be traced back to the text as it was written.
 """
 
 from __future__ import annotations
@@ -51,12 +51,12 @@ _BLOCKS = {
     "pre",
 }
 _TABLE = {"td": "\t", "th": "\t", "tr": "\n"}
-"""What a tag of a table is read as; the space around such tags shows nothing."""
+"""What a table tag is read as; the space around such tags is ignored."""
 _DEGREES = re.compile(r"[0-9] ?([cf]) ?[(/=,] ?(?:or |about |~)?-?[0-9]{1,3} ?([cf])(?![\w'])")
 _CUE = re.compile(r"(?:^|\n)\s{0,40}(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE)
 _STAMP = re.compile(r"^[ \t]*\[?((?:[0-9]{1,2}:)?[0-9]{1,2}:[0-9]{2})\]?[ \t]*(?:\n|(?=\S))", re.MULTILINE)
 _FEWEST = 3
-"""Times before lines from which on a text is a transcript."""
+"""A text with at least this many times in front of lines is a transcript."""
 _HEAD = re.compile(r"\s*WEBVTT[^\n]*\n(?:[^\n]+\n)*")
 
 
@@ -106,22 +106,22 @@ class Text:
         return self.normal.text
 
     def is_headed(self, mention: Mention) -> bool:
-        """Whether a number of a table has its unit from the head of its column."""
+        """Whether a number in a table has its unit from the header of its column."""
         start, end = self.normal.written(mention.start, mention.end)
         return not any((c.isalpha() and c not in "kK") or c in "°%" for c in self.written[start:end])
 
     def was_words(self, start: int) -> bool:
-        """Whether the figures at a place of the text as it is read were words."""
+        """Whether the figures at a place in the text as it is read were written as words."""
         return self.words and self.normal.is_new(start)
 
     def time(self, start: int) -> str:
-        """The time of the cue in which a place of the written text stands; empty without cues."""
+        """The time of the cue that contains a place in the written text; empty without cues."""
         i = bisect_right(self._cues, start) - 1
         return self._times[max(i, 0)] if self._cues else ""
 
 
 def _capitals(text: str) -> Iterator[Edit]:
-    """The capitals of two temperatures that were written in a hurry: 80c (176f)."""
+    """The missing capitals of two temperatures written in a hurry: 80c (176f)."""
     for match in _DEGREES.finditer(text):
         if match[1] != match[2]:
             for group in (1, 2):
@@ -139,7 +139,7 @@ def _marks(text: str) -> Iterator[Edit]:
 
 
 def _instead(text: str, mark: str, tag: str | None, start: int, end: int) -> str:
-    """What a mark of markup is read as."""
+    """What a piece of markup is read as."""
     if tag is not None:
         name = tag.lower()
         return "\n" if name.strip("/") in _BLOCKS else _TABLE.get(name, "")
@@ -157,7 +157,7 @@ def _instead(text: str, mark: str, tag: str | None, start: int, end: int) -> str
 
 
 def _is_stamped(text: str) -> bool:
-    """Whether it is a transcript with a time before every line; the chapters of a description are not."""
+    """Whether it is a transcript with a time before every line; the chapter list of a description is not."""
     if _STAMP.match(text.lstrip()) is None:
         return False
     stamps = sum(1 for _ in _STAMP.finditer(text))

@@ -36,13 +36,13 @@ if TYPE_CHECKING:
     from sumpwise.description.normalising import Text
 
 ALLOWED_EXTRA = 1
-"""Digits more than the original carries that are let pass."""
+"""This many digits more than the original has are accepted."""
 NEAR = {IS: 0.35, OR: 0.2, LIST: 0.2, CELL: 0.25, NEXT: 0.2, WORDS: 0.2}
-"""Two loosely joined numbers that lie further apart than this share are not meant to be equal, unless a slip explains them."""
+"""Two loosely joined numbers that differ by more than this share are not meant to be equal, unless a slip explains them."""
 NEAR_FIGURES = 0.5
-"""The same for torques and pressures, which are not sold in bottles: two beside each other in two units are one."""
+"""The same for torques and pressures, which do not come in bottle sizes: two side by side in two units are meant as one."""
 LEANING, LEANING_DEGREES = 0.07, 5.0
-"""How far a number may be off that is said to be just over or just under, within a unit of its last digit: a share, and degrees."""
+"""How far a number said to be just over or just under may be off, within a unit of its last digit: a share, and degrees."""
 NEAR_DEGREES = 25.0
 """The same for two temperatures, in degrees of the second."""
 
@@ -52,7 +52,7 @@ _BARE = {SYMBOLS[f"US {one}"]: SYMBOLS[f"imp {one}"] for one in ("qt", "gal")}
 
 
 def pairs(whole: Text, found: list[Mention], place: Place) -> Iterator[Finding]:
-    """A finding for every pair of numbers that are said to be equal, and for equal volumes of which one is hot and one cold."""
+    """A finding for every pair of numbers that are said to be equal, and for equal volumes if one is hot and one cold."""
     if not found:
         return
     warm = any(mention.at is not None for mention in found) or speaks_of(WARMTH, whole.read, found[0].start - 8, found[-1].end + 16)
@@ -65,14 +65,14 @@ def pairs(whole: Text, found: list[Mention], place: Place) -> Iterator[Finding]:
     for mention in found:
         if mention.other is not None and isinstance(mention.reading, Reading):
             both = mention.reading.text, mention.other.text
-            stated, note = " ".join(whole.read[mention.start : mention.end].split()), "its point may part off decimals or thousands"
+            stated, note = " ".join(whole.read[mention.start : mention.end].split()), "its point may mark decimals or thousands"
             yield place.finding(mention.start, mention.end, "ambiguous", stated, f"{both[0]} or {both[1]}", both[1], slips.TWO_WAYS, note)
     if warm:
         yield from _equal_volumes(whole.read, found, place)
 
 
 def _settle(text: str, claim: Claim) -> None:
-    """Settle numbers that may be meant two ways by the reading that agrees with the other number, where one does."""
+    """Settle numbers with two possible readings by the one that agrees with the other number, if one does."""
     first, second = claim.source, claim.stated
     if (
         (first.other is None and second.other is None)
@@ -108,7 +108,7 @@ def _judged(text: str, claim: Claim, place: Place) -> Finding | None:
 
 
 class _Pair:
-    """Two readings of one kind, taken as points or as differences of temperature."""
+    """Two readings of one kind; temperatures are taken either as temperatures or as differences."""
 
     def __init__(self, first: Mention, second: Mention, said: int) -> None:
         self.source, self.stated = amounts_of(first.reading), amounts_of(second.reading)
@@ -120,12 +120,12 @@ class _Pair:
 
     @property
     def compared(self) -> tuple[Amount, ...]:
-        """The source, as what it is compared."""
+        """The source, in the form that is compared."""
         return tuple(map(interval, self.source)) if self.difference else self.source
 
     @property
     def held(self) -> tuple[Amount, ...]:
-        """The stated number, as what it is compared."""
+        """The stated number, in the form that is compared."""
         return tuple(map(interval, self.stated)) if self.difference else self.stated
 
     @property
@@ -133,7 +133,7 @@ class _Pair:
         """Whether either is the correct rounding of the other's conversion."""
         if slips.follows(self.held, self.compared):
             return True
-        exact = not self.span and abs(self.source[0].num) >= 100  # a number of three digits and more, which no second rounding moves far
+        exact = not self.span and abs(self.source[0].num) >= 100  # three digits or more, which a second rounding does not move far
         if exact and is_expected(self.compared, self.held):
             return True
         return not self.slip and slips.follows(self.compared, self.held)
@@ -177,7 +177,7 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
             return phrase.disagrees(right, slips.HALF_DEGREE, STYLE)
         extra = max(digits_too_many(amount, step) for amount in stated) if step is not None and not _to_its_tolerance(second) else 0
         if extra > ALLOWED_EXTRA and not _is_one(source) and not second.shared:
-            return phrase.disagrees(right, slips.TOO_MANY, STYLE, f"{extra} digits more than {phrase.written(first)} carries")
+            return phrase.disagrees(right, slips.TOO_MANY, STYLE, f"{extra} digits more than {phrase.written(first)} has")
         phrase.place.us_measure = phrase.place.us_measure or (
             bool({first.unit, second.unit} & set(_BARE)) and _bare_measure(phrase, source, stated) is None
         )
@@ -200,7 +200,7 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
 
 
 def _leans(pair: _Pair, way: int) -> bool:
-    """Whether the stated number is a little less (1: just over 5 qt) or more (-1: not quite 5 qt) than the true one, as is said of it."""
+    """Whether the stated number is a little less (1: just over 5 qt) or more (-1: not quite 5 qt) than the true one, as the text says."""
     if pair.span:
         return False
     over, under = pair.compared[0].into(pair.held[0].unit)
@@ -211,7 +211,7 @@ def _leans(pair: _Pair, way: int) -> bool:
 
 
 def _to_its_tolerance(mention: Mention) -> bool:
-    """Whether a number has as many places as its tolerance, as both are written when the tolerance is known to two digits."""
+    """Whether a number has as many decimals as its tolerance, as is usual if the tolerance is given to two digits."""
     reading = mention.reading
     if not (isinstance(reading, Reading) and reading.exact_spread):
         return False
@@ -220,7 +220,7 @@ def _to_its_tolerance(mention: Mention) -> bool:
 
 
 def _of_one_value(pair: _Pair, first: Mention, second: Mention) -> bool:
-    """Whether two numbers with tolerances may be roundings of one value that neither shows in full."""
+    """Whether two numbers with tolerances may both be rounded from one value that neither shows in full."""
     if pair.span or pair.source[0].unit.kind == "temperature" or not (_to_its_tolerance(first) and _to_its_tolerance(second)):
         return False
     source, stated = pair.source[0], pair.stated[0]
@@ -231,12 +231,12 @@ def _of_one_value(pair: _Pair, first: Mention, second: Mention) -> bool:
 
 
 def _is_one(source: tuple[Amount, ...]) -> bool:
-    """Whether the source is the unit itself, as in 1 US gal = 3.785 L: it carries any number of digits."""
+    """Whether the source is the unit itself, as in 1 US gal = 3.785 L: any number of digits is justified."""
     return len(source) == 1 and source[0].num == source[0].den == 1
 
 
 def _half_degree(pair: _Pair) -> bool:
-    """Whether whole degrees Fahrenheit were brought to another half degree Celsius than the nearest."""
+    """Whether whole degrees Fahrenheit were rounded to a half degree Celsius that is not the nearest."""
     stated = pair.stated[0]
     halves = stated.unit.symbol == "°C" and stated.places == 1 and stated.num * 10 % (5 * stated.den) == 0 and stated.num % stated.den
     return bool(halves) and not pair.span and not pair.difference and not is_expected(pair.stated, pair.source)
@@ -267,12 +267,12 @@ def _meant(claim: Claim, pair: _Pair, slip: str, text: str) -> bool:
 
 
 def _precise(pair: _Pair, which: Callable[[Iterable[bool]], bool] = all) -> bool:
-    """Whether both numbers, or any of them, have two digits or more, as converted ones have and sizes of bottles have not."""
+    """Whether both numbers (or any of them) have at least two digits, as conversions do and bottle sizes do not."""
     return which(len(str(abs(amount.num)).strip("0")) > 1 for amount in (pair.source[0], pair.stated[0]))
 
 
 def _of_the_next(claim: Claim, text: str) -> bool:
-    """Whether the stated number belongs to the one behind it, with which it agrees."""
+    """Whether the stated number belongs to the one after it, with which it agrees."""
     second, third = claim.stated, claim.following
     if (
         third is None
@@ -286,7 +286,7 @@ def _of_the_next(claim: Claim, text: str) -> bool:
 
 
 def _bare_measure(phrase: _Phrase, source: tuple[Amount, ...], stated: tuple[Amount, ...]) -> Mention | None:
-    """The quart or gallon without nationality that fits as imperial alone."""
+    """The bare quart or gallon that is right only as imperial."""
     for mention, here, there in ((phrase.second, stated, source), (phrase.first, source, stated)):
         if mention.unit in _BARE and not mention.shared and "us" not in phrase.written(mention).lower().replace(".", ""):
             imperial = tuple(amount.named(_BARE[mention.unit]) for amount in here)
@@ -298,7 +298,7 @@ def _bare_measure(phrase: _Phrase, source: tuple[Amount, ...], stated: tuple[Amo
 
 
 def _tolerance(first: Mention, second: Mention, source: Amount, stated: Amount, right: str) -> tuple[str, str]:
-    """What would be right, its tolerance included, and the slip where the stated tolerance does not follow from the source's."""
+    """What would be right, with its tolerance, and the slip if the stated tolerance does not follow from the source's."""
     one, other = first.reading, second.reading
     if not (isinstance(one, Reading) and isinstance(other, Reading) and one.exact_spread and other.exact_spread):
         return right, ""
@@ -343,7 +343,7 @@ def _other_ounce(amount: Amount) -> Amount:
 
 
 def _equal_volumes(text: str, found: list[Mention], place: Place) -> Iterator[Finding]:
-    """Equal volumes, one hot and one cold, in one sentence, without being said to be equal."""
+    """Equal volumes, one hot and one cold, in one sentence, even if they are not said to be equal."""
     for first, second in pairwise(found):
         if not (first.kind == second.kind == "volume") or first.span or second.span or second.start - first.end > FAR:
             continue
@@ -357,7 +357,7 @@ def _equal_volumes(text: str, found: list[Mention], place: Place) -> Iterator[Fi
 
 
 class _Phrase:
-    """The stretch of text from one number to the other, and how it is rewritten."""
+    """The stretch of text from one number to the other, and how to rewrite it."""
 
     def __init__(self, text: str, first: Mention, second: Mention, place: Place) -> None:
         self.text = text
@@ -369,7 +369,7 @@ class _Phrase:
             self.end += 1
 
     def written(self, mention: Mention) -> str:
-        """A mention as it stands in the text, or its borrowed number with its own unit."""
+        """A mention as it is in the text, or its shared number with its own unit."""
         if mention.shared:
             return f"{self.number(self.first)} {mention.unit.symbol}"
         return " ".join(self.text[mention.start : mention.end].split())
@@ -392,8 +392,8 @@ class _Phrase:
             suggestion = ""
         elif second.shared:
             suggestion = f"{self.place.written(start, first.end)} ({right})"
-        elif "\n" in self.place.written(start, second.start):  # the mend is made where the second number stands
-            beside = f"beside {self.written(first)} in line {self.place.line(start)}"
+        elif "\n" in self.place.written(start, second.start):  # the correction goes where the second number is
+            beside = f"compared with {self.written(first)} in line {self.place.line(start)}"
             note = f"{note}, {beside}" if note else beside
             start, end, suggestion = second.start, second.end, self.rewritten(right)
         else:
@@ -401,7 +401,7 @@ class _Phrase:
         return self.place.finding(start, end, verdict, self.written(second), right, suggestion, slip, note, grade)
 
     def rewritten(self, right: str) -> str:
-        """What is right, with the unit as the writer spells it: none in a column whose head has it."""
+        """What is right, with the unit as the writer spells it, or none in a column that has it in its header."""
         second = self.second
         symbol = f" {second.unit.symbol}"
         if second.shared or not right.endswith(symbol):
@@ -415,19 +415,19 @@ class _Phrase:
         return number + spelled if unit_spelled(spelled.lstrip(" -)")) is second.unit else right
 
     def naming(self, quart: Mention, right: str) -> Finding:
-        """The finding that a quart fits as imperial only."""
+        """The finding that a quart is right only as imperial."""
         lead, tail = self.place.written(self.first.start, quart.start), self.place.written(quart.end, self.end)
         unit = _BARE[quart.unit].symbol
         suggestion = f"{lead}{self.number(quart)} {unit}{tail}"
-        note = f"it fits as {unit} only: say which it is"
+        note = f"it is right only as {unit}: say which it is"
         stated = self.written(self.second)
         return self.place.finding(self.first.start, self.end, "ambiguous", stated, right, suggestion, slips.IMPERIAL, note)
 
     def hot_beside_cold(self) -> Finding:
-        """The finding that two volumes are not measured at one temperature."""
+        """The finding that two volumes were not measured at the same temperature."""
         end = self.second.until
         stated = f"{self.written(self.first)} and {self.written(self.second)}"
         suggestion = f"{self.place.written(self.first.start, end)}, both measured at 20 °C"
         note = "fluid shrinks by about 0.75 % for every 10 °C it cools"
-        right = "both volumes at one temperature"
+        right = "both volumes at the same temperature"
         return self.place.finding(self.first.start, end, "ambiguous", stated, right, suggestion, slips.HOT_COLD, note)

@@ -47,7 +47,7 @@ class Amount:
     places : int
         Decimals that count for rounding a conversion of it.
     zeros : int
-        Last zeros from 100 up of a distance, a time or a number with its tolerance, which may or may not count.
+        Trailing zeros, from 100 up, of a distance, a time or a number with a tolerance, which may or may not be significant.
     half : tuple of int
         Half a unit of the last digit, as a ratio: how far the number may be from the truth.
     """
@@ -81,7 +81,7 @@ class Amount:
 
 
 def amount_of(reading: Reading) -> Amount:
-    """What a reading claims."""
+    """What the digits of a reading claim."""
     num, den, places, unit = reading.num, reading.den, reading.places, reading.unit
     if places is None:
         common = gcd(num, den)
@@ -122,7 +122,7 @@ def as_point(amount: Amount) -> Amount:
 
 
 def _coarsest(stated: Amount, true: Ratio) -> int:
-    """The highest place that the last zeros of `stated` can stand for, as a rounding of `true`."""
+    """The highest place to which `stated`, with its trailing zeros, can be a rounding of `true`."""
     if not stated.zeros or not true[0]:
         return 0
     digits = len(str(abs(stated.num))) - stated.zeros
@@ -145,14 +145,14 @@ def is_rounding(stated: Amount, source: Amount) -> bool:
 
 
 def is_conversion(stated: Amount, source: Amount) -> bool:
-    """Whether the stated number can stand for the source's conversion: a rounding of it, and near enough for its reader."""
+    """Whether the stated number is an acceptable conversion of the source: a rounding of it, and close enough for a reader."""
     return is_rounding(stated, source) and is_near(stated, source)
 
 
 def is_near(stated: Amount, source: Amount, limit: bool = False, share: Ratio = SHARE) -> bool:
-    """Whether two numbers are within the share that a printed conversion may be off; a limit also within a unit of the source's digit.
+    """Whether two numbers are within the share allowed for a printed conversion; a limit also within a unit of the source's last digit.
 
-    Temperatures have no share, their zero being arbitrary, and differences of a few degrees are told in whole ones.
+    The share does not apply to temperatures, whose zero is arbitrary; differences of a few degrees are given in whole degrees.
     """
     if stated.unit.kind in ("temperature", "interval"):
         return True
@@ -170,7 +170,7 @@ def _half_degrees(stated: Amount, source: Amount) -> bool:
 
 
 def is_inward(stated: Amount, source: Amount, direction: str) -> bool:
-    """Whether a stated limit is the source's limit rounded "up" or "down" at a place that its digits can stand for."""
+    """Whether a stated limit is the source's limit rounded "up" or "down" at a place that its digits allow."""
     true = source.into(stated.unit)
     if stated.half[0] != 1:  # parts, such as 2 ft 3 in
         return is_rounding(stated, source)
@@ -189,7 +189,7 @@ def limits(kind: str, unit: Unit) -> bool:
 
 
 def expected_step(source: Amount, unit: Unit) -> Step:
-    """The grid to which `rounded` would bring the source in `unit`."""
+    """The grid to which `rounded` would round the source in `unit`."""
     return step_for(source.num, source.den, source.places, source.unit, unit, source.into(unit))
 
 
@@ -223,7 +223,7 @@ def span_step(lower: Amount, upper: Amount, unit: Unit) -> Step:
 
 
 def is_expected(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
-    """Whether the stated number or limits are what `rounded` or `rounded_inward` answer: 1 bar to one digit is 10 psi."""
+    """Whether the stated number or limits are what `rounded` or `rounded_inward` return: 1 bar to one digit is 10 psi."""
     unit = stated[0].unit
     if len(source) == 2:
         *counts, step = _span_in(source[0], source[1], unit)
@@ -252,7 +252,7 @@ def digits_too_many(stated: Amount, step: Step) -> int:
 
 
 def decimals(over: int, under: int) -> Amount:
-    """The half-width of a tolerance; its last zeros may or may not count, since the number before it sets the place."""
+    """The half-width of a tolerance; its trailing zeros may or may not be significant, since the number before it sets the decimals."""
     places = 0
     while over * 10**places % under and places < 12:
         places += 1

@@ -1,4 +1,4 @@
-"""Claims of other forms than two numbers side by side: torque without a unit, hot beside cold, and shares of fluid after drains."""
+"""Claims other than two numbers side by side: torque without a unit, hot and cold volumes, and shares of fluid after drains."""
 
 from __future__ import annotations
 
@@ -23,9 +23,9 @@ if TYPE_CHECKING:
     from sumpwise.description.mentions import Mention
 
 REACH = 64
-"""Characters behind a word of tightening in which its number may stand."""
+"""How many characters after a tightening word are searched for its number."""
 SENTENCE = 240
-"""Characters to either side in which a sentence is looked for."""
+"""How many characters on either side are searched for the ends of a sentence."""
 
 _TIGHTEN = re.compile(
     r"(?i)\b(?:(?:plug|bolt|nut|screw|stud|fitting)s?(?= (?:to|at|gets?|wants?|takes?) |:)|"
@@ -52,12 +52,12 @@ _ENDS = ".!?;\n"
 
 
 def bare_torques(text: str, found: list[Mention], place: Place, begin: int, end: int) -> Iterator[Finding]:
-    """A finding for every number that is said to be a torque and carries no unit, or one of mass or force."""
+    """A finding for every number that is said to be a torque but has no unit, or a unit of mass or force."""
     note = "newton metres, pound-feet and pound-inches differ by more than any tolerance"
     for start, stop in _torques_without_unit(text, found, begin, end):
         digits = text[start:stop].rstrip(_LETTERS).rstrip()
         suggestion = f"{digits} N·m, or {digits} lbf·ft"
-        yield place.finding(start, stop, "ambiguous", text[start:stop], "a torque with its unit", suggestion, NO_UNIT, note)
+        yield place.finding(start, stop, "ambiguous", text[start:stop], "a torque with a unit", suggestion, NO_UNIT, note)
 
 
 def _torques_without_unit(text: str, found: list[Mention], begin: int, end: int) -> Iterator[tuple[int, int]]:
@@ -92,7 +92,7 @@ def _places(text: str, word: str) -> Iterator[int]:
 
 
 def _tightened_to(text: str, start: int, word: str) -> int:
-    """Where the number stands that a word of tightening leads to, or -1."""
+    """Where the number that belongs to a tightening word is, or -1."""
     window = text[start : start + REACH]
     for i, c in enumerate(window):
         if c in _ENDS:
@@ -118,7 +118,7 @@ def _tightened_to(text: str, start: int, word: str) -> int:
 
 
 def _is_part(word: str) -> bool:
-    """Whether a word names what is tightened, rather than the tightening: then only pounds behind it are a torque without its unit."""
+    """Whether a word names the part, not the tightening: then only pounds after it are a torque without a proper unit."""
     return word.lower().startswith(_FASTENERS)
 
 
@@ -132,7 +132,7 @@ def _list_with_unit(text: str, end: int, found: list[Mention]) -> bool:
 
 
 def _stands_alone(text: str, end: int) -> bool:
-    """Whether nothing follows the number that would say what it counts."""
+    """Whether nothing after the number says what it counts."""
     tail = text[end : end + 16]
     if tail[:1] in ("/", ":", "%", "°", "-", "–") or tail[:1].isalnum():
         return False
@@ -150,7 +150,7 @@ def _stands_alone(text: str, end: int) -> bool:
 
 
 class _Share:
-    """A claim about the share of fluid after drains: where its percent stands, what was stated and what is right."""
+    """A claim about the share of fluid after drains: where its percentage is, what was stated and what is right."""
 
     __slots__ = ("added", "end", "expected", "right", "start", "stated")
 
@@ -221,7 +221,7 @@ def _share(text: str, start: int, end: int, inside: list[Mention]) -> _Share | N
     times = _times(_without(text, start, end, inside))
     result = percents[-1]
     if text[max(start, result.start - 4) : result.start].rstrip().endswith((" of", " at")):
-        return None  # two of 25 %: the share of a drain, not what came of it
+        return None  # two drains of 25 %: the share of each drain, not the result
     fate = _fate(text, start, end, result)
     if len(percents) == 1 and len(volumes) == 2:
         drained, capacity = sorted(_litres(m) for m in volumes)
@@ -270,7 +270,7 @@ def _litres(mention: Mention) -> float:
 
 
 def _times(sentence: str) -> int | None:
-    """The last number of cycles that the sentence names."""
+    """The last number of cycles mentioned in the sentence."""
     words = [w.lower() for w in _WORD.findall(sentence)]
     found = None
     for i, word in enumerate(words):
@@ -298,7 +298,7 @@ def _count(word: str) -> int | None:
 
 
 def _fate(text: str, start: int, end: int, percent: Mention) -> str:
-    """Whether a percent is of old or of new fluid: by the words behind it, else by the last verb before it."""
+    """Whether a percentage is of old or of new fluid: by the words after it, else by the last verb before it."""
     behind = [w.lower() for w in _WORD.findall(text[percent.end : min(end, percent.end + 40)])][:4]
     for word in behind:
         if word in ("old", "left", "original", "dirty", "remaining", "remains", "unchanged"):
@@ -314,7 +314,7 @@ def _fate(text: str, start: int, end: int, percent: Mention) -> str:
 
 
 def _per_cycle(text: str, start: int, end: int, percent: Mention) -> bool:
-    """Whether a percent is that of one cycle."""
+    """Whether a percentage is that of a single cycle."""
     before = [w.lower() for w in _WORD.findall(text[start : percent.start])]
     behind = [w.lower() for w in _WORD.findall(text[percent.end : min(end, percent.end + 30)])][:3]
     if any(word in _EACH for word in (*before[-4:], *behind)):

@@ -1,4 +1,4 @@
-"""All that a check of a text found, what it looked at, and how it is shown."""
+"""The findings of a check of a text, what it looked at, and how they are shown."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from sumpwise.description.normalising import Text
 
 TITLES = ("place", "verdict", "stated", "right", "write")
 WIDEST = 100
-"""Characters of a line that are shown around a finding."""
+"""How many characters of a line are shown around a finding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,11 +29,11 @@ class Seen:
     Attributes
     ----------
     start, end : int
-        Where it stands.
+        Where it is.
     value : float
         The number, in `unit`.
     unit : str
-        The sign of the unit.
+        The symbol of the unit.
     kind : str
         The kind of quantity.
     """
@@ -52,9 +52,9 @@ class Unread:
     Attributes
     ----------
     start, end : int
-        Where it stands.
+        Where it is.
     text : str
-        What stands there.
+        The text there.
     reason : str
         Why it was not read.
     """
@@ -93,17 +93,17 @@ class Findings(Displayed, tuple[Finding, ...]):
 
     @property
     def seen(self) -> tuple[Seen, ...]:
-        """Every number with a unit that was read, in the order of the text; of a span both ends."""
+        """Every number with a unit that was read, in the order of the text; both ends of a span."""
         return self._looked_at()[0]
 
     @property
     def compared(self) -> tuple[Seen, ...]:
-        """The numbers seen that were held against another."""
+        """The numbers that were compared with another."""
         return self._looked_at()[1]
 
     @property
     def alone(self) -> tuple[Seen, ...]:
-        """The numbers seen that nothing is said to equal, so that nothing was checked."""
+        """The numbers that are not said to equal anything, so that nothing was checked."""
         compared = {(one.start, one.end) for one in self.compared}
         return tuple(one for one in self.seen if (one.start, one.end) not in compared)
 
@@ -113,7 +113,7 @@ class Findings(Displayed, tuple[Finding, ...]):
         return self._looked_at()[2]
 
     def _looked_at(self) -> tuple[tuple[Seen, ...], tuple[Seen, ...], tuple[Unread, ...]]:
-        """Read the text once more for its numbers: a list of them all is made only where it is asked for."""
+        """Read the text again for its numbers: the list of them all is made only on request."""
         whole = Text(self.text)
         place, items, refused = Place(whole), Items(), list[Refused]()
         seen: list[Seen] = []
@@ -141,7 +141,7 @@ class Findings(Displayed, tuple[Finding, ...]):
 
     @property
     def style(self) -> tuple[Finding, ...]:
-        """The findings that disagree and are only not written as one would."""
+        """The findings that disagree but are only oddly written."""
         return tuple(finding for finding in self if finding.grade == STYLE)
 
     @property
@@ -151,7 +151,7 @@ class Findings(Displayed, tuple[Finding, ...]):
 
     @property
     def summary(self) -> str:
-        """How many claims there are and what became of them."""
+        """How many claims there are, and how they fared."""
         if not self:
             return "no claims found"
         counts = Counter(finding.verdict for finding in self)
@@ -166,7 +166,7 @@ class Findings(Displayed, tuple[Finding, ...]):
         counts = self.counts
         grades = f"{len(self.wrong)} wrong, {len(self.style)} style; " if not self.passed else ""
         alone = counts.seen - counts.compared
-        rest = "" if counts.complete else "; stopped at the limit of findings, the rest was not compared"
+        rest = "" if counts.complete else "; stopped at the limit of findings: the rest was not compared"
         numbers = f"numbers with units: {counts.seen} seen, {counts.compared} compared, {alone} alone, {counts.unread} not read"
         return f"{grades}{numbers}{rest}"
 
@@ -179,21 +179,21 @@ class Findings(Displayed, tuple[Finding, ...]):
         return [f"{line}:{start - starts[line - 1] + 1}: {said}" for start, line, said in placed]
 
     def to_text(self, text: str, name: str = "", unchecked: bool = False) -> str:
-        """Return one line a finding, the line of the text with carets under the place, and a summary.
+        """Return one line for each finding, the line of the text with carets under the place, and a summary.
 
         Parameters
         ----------
         text : str
             The text that was checked.
         name : str
-            Its name, before each place.
+            Its name, shown before each place.
         unchecked : bool
-            Whether the numbers that were not checked are listed too.
+            Whether to list the numbers that were not checked, too.
 
         Returns
         -------
         str
-            No control character of the text or the name passes.
+            Without control characters from the text or the name.
         """
         lines = text.split("\n")
         place = f"{safe(name)}:" if name else ""

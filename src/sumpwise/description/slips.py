@@ -35,7 +35,7 @@ _OTHER_MEASURE = {u.symbol: u.mistaken for u in SYMBOLS.values() if u.mistaken a
 
 _TELLING: Ratio = (4, 100)
 _TELLING_ROUGHLY: Ratio = (25, 1000)
-"""Shares within which a rounded number, and any number, tells which slip made it."""
+"""How close, as a share, a rounded number and any number must be to show which slip made it."""
 
 Pair = tuple[tuple[Amount, ...], tuple[Amount, ...]]
 
@@ -62,7 +62,7 @@ def _near(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
 
 
 def _as_if(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
-    """Whether the stated number is the rounding of the source's conversion, a slip being told from a few digits."""
+    """Whether the stated number is a rounding of the source's conversion, as far as a few digits can show a slip."""
     return all(is_near(s, o, share=_TELLING if is_rounding(s, o) else _TELLING_ROUGHLY) for s, o in zip(stated, source, strict=True))
 
 
@@ -78,7 +78,7 @@ def slip_of(stated: tuple[Amount, ...], source: tuple[Amount, ...], difference: 
     stated, source : tuple of Amount
         One amount each, or two limits each.
     difference : bool
-        Whether the text speaks of temperature differences.
+        Whether the text is about temperature differences.
     """
     first, second = source[0].unit, stated[0].unit
     if all(s.equals(o) for s, o in zip(stated, source, strict=True)):
@@ -115,7 +115,7 @@ def _shifted(stated: Amount, source: Amount) -> bool:
 
 
 def _respelled(first: Unit, second: Unit) -> list[tuple[Unit, Unit]]:
-    """Other pairs of units that may have been meant, the likeliest first."""
+    """Other pairs of units that may have been meant, most likely first."""
     found = []
     for others in (_OTHER_MEASURE, _OTHER_TORQUE):
         if second.symbol in others and others[second.symbol] != first.symbol:
@@ -130,7 +130,7 @@ def _respelled(first: Unit, second: Unit) -> list[tuple[Unit, Unit]]:
 
 
 def _outward(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
-    """Whether each stated limit is the true one rounded some way, at least one of them outward."""
+    """Whether each stated limit is the true one rounded one way or the other, at least one of them outward."""
     ways = (("up", "down"), ("down", "up"))
     return all(
         any(is_inward(s, o, way) for way in either) or is_rounding(s, o)
@@ -139,7 +139,7 @@ def _outward(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
 
 
 def _rounded_twice(stated: Amount, source: Amount) -> bool:
-    """Whether rounding to one or two digits more first, and then again, gives the stated number, and rounding once does not."""
+    """Whether rounding twice, first to one or two more digits, gives the stated number, while rounding once does not."""
     if is_rounding(stated, source):
         return False
     true = source.into(stated.unit)
@@ -157,7 +157,7 @@ def _rounded_twice(stated: Amount, source: Amount) -> bool:
 
 
 def tolerance_slip(source: Amount, half: Amount, own: Amount) -> str:
-    """The slip in a tolerance `half` that does not follow from `own`, the source's."""
+    """The slip in a tolerance `half` that does not follow from `own`, the tolerance of the source."""
     if source.unit.kind == "temperature" and not half.equals(own) and is_rounding(as_point(half), as_point(own)):
         return AS_POINT
     return TOLERANCE

@@ -1,4 +1,4 @@
-"""Tables in a text: rows of cells parted by strokes, tabs or wide gaps, whose head may hold the units."""
+"""Tables in a text: rows of cells separated by bars, tabs or wide gaps, whose header may hold the units."""
 
 from __future__ import annotations
 
@@ -27,14 +27,14 @@ _TWO = re.compile(rf"{_ABOUT}({_NUMBER}(?:\s?(?:[-–~]|to)\s?{_NUMBER})?)\s*[(\
 _WITHIN = re.compile(r"[(\[]([^()\[\]]*)[)\]]\s*$")
 _BOTH = re.compile(r"([^\s()\[\]]+)\s*[(\[]([^()\[\]]*)[)\]]\s*$|([^\s/]+) / (\S+)\s*$")
 _SYSTEMS = {"metric", "us", "eu", "imperial", "sae", "si", "english", "uk", "value", "in"}
-"""Words of a head that tell the system, so that two heads may differ by them."""
+"""Words in a header that name the system, so two headers may differ in them."""
 _MARKS = dict.fromkeys(map(ord, "()[],:/"), " ")
 _MOST_COLUMNS = 20
 _MOST_CELL = 60
 
 
 def units_of_heads(text: str) -> Iterator[Edit]:
-    """The units of a table's head, written behind the bare numbers of two columns, or of one, that state one thing in two systems."""
+    """The units in a table's header, to be written after the bare numbers of the columns that state one thing in two systems."""
     columns: list[Column] = []
     paired: set[int] = set()
     last = -1
@@ -79,7 +79,7 @@ def _unit(spelled: str) -> Unit | None:
 
 
 def _column(head: str) -> Column:
-    """The unit, or the two units, and the rest of the words of a column's head."""
+    """The unit or the two units in a column's header, and the rest of its words."""
     head = head.strip()
     if not head or len(head) > _MOST_CELL or head[0].isdigit():
         return None
@@ -101,7 +101,7 @@ def _column(head: str) -> Column:
 
 
 def _two_units(head: str) -> tuple[Unit, Unit] | None:
-    """The two units of one head: Torque N·m (lbf·ft), Nm / ft-lb, Nm/ft-lb."""
+    """The two units in one header: Torque N·m (lbf·ft), Nm / ft-lb, Nm/ft-lb."""
     match = _BOTH.search(head)
     if match is not None:
         spelled = match[1] or match[3], match[2] or match[4]
@@ -113,7 +113,7 @@ def _two_units(head: str) -> tuple[Unit, Unit] | None:
 
 
 def _paired(columns: list[Column]) -> set[int]:
-    """Which columns state one thing in two systems: two side by side, or one alone."""
+    """Which columns state the same thing in two systems: two side by side, or one with both."""
     found = {i for i, one in enumerate(columns) if one and len(one[0]) == 2}
     for i in range(len(columns) - 1):
         one, other = columns[i], columns[i + 1]

@@ -1,4 +1,4 @@
-"""What the words around a number say of temperature: a difference rather than a point; a volume that is hot or cold."""
+"""What the words around a number say about temperature: a difference or a point on the scale; a hot or a cold volume."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 APART = 10.0
-"""Degrees Celsius between two volumes from which on they cannot be compared as they stand."""
+"""Two volumes this many degrees Celsius apart cannot be compared as they are."""
 COOL_BELOW = 35.0
 _LEAST_KELVIN = 200.0
-"""Kelvins below which a difference is meant in a workshop."""
+"""Below this many kelvins, a workshop means a difference."""
 
 _FILLER = (
     r"(?:of|by|about|is|was|=|~|≈|around|roughly|approx\.?|some|to within|only|just|maybe|up to|as much as|at least|at most|near|nearly|"
@@ -68,7 +68,7 @@ _AFTER_PERHAPS = re.compile(r"[\s,]*(?:high|low|window|band|steps?)\b")
 _BETWEEN = re.compile(r"\b(?:hotter|colder|cooler|warmer|rise|difference|drop|interval|higher|lower|apart)\b")
 WARMTH = ("hot", "warm", "cold", "cool")
 POINT, PERHAPS, DIFFERENCE = 0, 1, 2
-"""What the words say of two temperatures side by side: places on the scale; perhaps a difference; a difference."""
+"""What the words say about two temperatures side by side: points on the scale; perhaps a difference; a difference."""
 
 
 def said_of(text: str, first: Mention, second: Mention) -> int:
@@ -111,13 +111,13 @@ def _warmth(text: str, mention: Mention) -> str | float | None:
 
 
 def speaks_of(words: Iterable[str], text: str, start: int, end: int) -> bool:
-    """Whether a stretch of text has one of the words, in whatever letters."""
+    """Whether a stretch of text contains one of the words, in upper or lower case."""
     low = text[max(0, start) : end].lower()
     return any(word in low for word in words)
 
 
 def one_hot_one_cold(text: str, first: Mention, second: Mention) -> bool:
-    """Whether two volumes are said to have temperatures too far apart to be compared as they stand."""
+    """Whether two volumes are said to have temperatures too far apart to be compared as they are."""
     if first.at is None and second.at is None and not speaks_of(WARMTH, text, first.start - 8, second.end + 16):
         return False
     one, other = _warmth(text, first), _warmth(text, second)

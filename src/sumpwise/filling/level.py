@@ -239,7 +239,7 @@ class Dipstick:
         self._band = uncertainty.nominal(self._held[0]) / _growth(uncertainty.nominal(self._middle), uncertainty.nominal(self._held[3]))
 
     def _doubts(self, length: Any) -> tuple[Any, Any]:
-        """What a reading in millimetres that brings no doubt of its own is uncertain by: the step of the scale, and how well it repeats."""
+        """The uncertainties of a reading in millimetres that has none of its own: the step of the scale, and how well it repeats."""
         if getattr(length, "ndim", 0) or uncertainty.is_uncertain(length):
             return 0.0, 0.0
         step = uncertainty.source(0.0, self._step / 12**0.5, shape="rectangular", name="stick, step of the scale")
@@ -250,7 +250,7 @@ class Dipstick:
         return read.value + step + repeats
 
     def _doubts_of(self, reading: Any) -> tuple[Any, Any]:
-        """The doubts of a reading as it is given."""
+        """The uncertainties of a reading as it was given."""
         several = isinstance(reading, (list, tuple)) or bool(getattr(getattr(reading, "_magnitude", reading), "ndim", 0))
         return (0.0, 0.0) if several else self._doubts(_LENGTH.value(reading, "reading"))
 
@@ -270,7 +270,7 @@ class Dipstick:
         temperature : temperature, scalar or array
             Temperature of the fluid when it was read, -50 to 150 °C.
         errors : str
-            What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+            What to do with bad rows of an array or a list: "raise" the first error, "mask" the rows with nan, or "collect" the errors
             beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
         Returns
@@ -308,7 +308,7 @@ class Dipstick:
         at : temperature, scalar or array, optional
             Temperature to predict the reading for; by default the middle of the window.
         errors : str
-            What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+            What to do with bad rows of an array or a list: "raise" the first error, "mask" the rows with nan, or "collect" the errors
             beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
         Returns
@@ -342,7 +342,7 @@ class Dipstick:
         from_temperature, to_temperature : temperature, scalar or array
             -50 to 150 °C.
         errors : str
-            What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+            What to do with bad rows of an array or a list: "raise" the first error, "mask" the rows with nan, or "collect" the errors
             beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
         Returns

@@ -77,7 +77,7 @@ class OverflowPlug:
         closed_at : temperature, scalar or array
             Temperature of the fluid when the plug was closed on the last trickle.
         errors : str
-            What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+            What to do with bad rows of an array or a list: "raise" the first error, "mask" the rows with nan, or "collect" the errors
             beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
         Returns

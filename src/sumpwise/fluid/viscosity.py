@@ -189,7 +189,7 @@ def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequenc
     viscosities : sequence of viscosities
         Viscosity of each fluid, all at the same temperature, above 0.2 mm²/s. Arrays in the sequence are blended elementwise.
     errors : str
-        What becomes of rows of the arrays that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong beside the
+        What to do with bad rows of the arrays: "raise" the first error, "mask" the rows with nan, or "collect" the errors beside the
         answer, as `.answer` and `.problems`. One row is a blend with all its fluids.
 
     Returns

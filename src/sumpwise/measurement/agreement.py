@@ -55,7 +55,7 @@ def normalized_error(x: ValueLike, u_expanded_x: ValueLike, y: ValueLike, u_expa
     u_expanded_x, u_expanded_y : same kind, scalar or array
         Their expanded uncertainties, both with the same coverage (usually k = 2).
     errors : str
-        What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+        What to do with bad rows of an array or a list: "raise" the first error, "mask" the rows with nan, or "collect" the errors
         beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
     Returns
@@ -97,7 +97,7 @@ def zeta_score(x: ValueLike, u_x: ValueLike, y: ValueLike, u_y: ValueLike, *, er
     u_x, u_y : same kind, scalar or array
         Their standard uncertainties.
     errors : str
-        What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+        What to do with bad rows of an array or a list: "raise" the first error, "mask" the rows with nan, or "collect" the errors
         beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
     Returns

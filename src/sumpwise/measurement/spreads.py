@@ -60,12 +60,12 @@ def spread_of(kind: str) -> Argument:
 
 
 def read_spread(value: Any, kind: str, name: str) -> Any:
-    """Read a half-width or a standard uncertainty of a quantity of some kind; beside a temperature, °C, °F and K are intervals."""
+    """Read a half-width or a standard uncertainty of a quantity of some kind; for a temperature, °C, °F and K are intervals."""
     return spread_of(kind).value(value, name)
 
 
 def kind_of(value: Any, name: str) -> str:
-    """The kind of a value of any kind: of several that of the first that can be read."""
+    """The kind of a value of any kind; of several values, that of the first that can be read."""
     if hasattr(value, "_REGISTRY"):
         return str(the_door_to_pint().unit_of(value).kind)
     if getattr(value, "ndim", 0):

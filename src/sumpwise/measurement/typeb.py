@@ -44,7 +44,7 @@ def standard_uncertainty(half_width: ValueLike, shape: str = "rectangular", *, e
     shape : str
         "rectangular", "triangular", "arcsine" (a cycle between limits), "resolution" or "normal".
     errors : str
-        What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong
+        What to do with bad rows of an array or a list: "raise" the first error, "mask" the rows with nan, or "collect" the errors
         beside the answer, as `.answer` and `.problems`: row, code and error of each.
 
     Returns

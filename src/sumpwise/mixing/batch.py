@@ -121,9 +121,9 @@ def drain_refill_series(
     start : fraction, scalar or array
         Fresh fraction before the first drain.
     purity : fraction, scalar or array
-        Fresh fraction of what is poured in.
+        Fresh fraction of the fluid poured in.
     errors : str
-        What becomes of rows of the arrays that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong beside the
+        What to do with bad rows of the arrays: "raise" the first error, "mask" the rows with nan, or "collect" the errors beside the
         answer, as `.answer` and `.problems`. One row is a unit with all its drains.
 
     Returns

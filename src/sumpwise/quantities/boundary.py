@@ -240,10 +240,10 @@ def _told_of_errors(doc: str | None) -> str | None:
 
 TOLD_OF_ERRORS = (
     "errors : str",
-    '    What becomes of rows of an array or a list that are wrong: "raise" the first, "mask" them by nan, or "collect" what is wrong',
+    '    What to do with bad rows of an array or a list: "raise" the first error, "mask" the rows with nan, or "collect" the errors',
     "    beside the answer, as `.answer` and `.problems`: row, code and error of each.",
 )
-"""How the docstring of every function that takes arrays says it."""
+"""How the docstring of every function that takes arrays explains `errors`."""
 
 
 def _askers(kind: str, names: tuple[str, ...], specs: tuple[Argument, ...]) -> tuple[tuple[int, ...], tuple[str, ...], Unit | None]:
@@ -369,7 +369,7 @@ def worked_out(
     back : callable
         Makes the answer of what the kernel returned, of what was read, and of whether there may be nan in it.
     errors : str
-        What becomes of rows that are wrong.
+        What to do with bad rows.
     held : sequence
         More values, in internal units.
     judge, shares, counted

@@ -12,7 +12,7 @@ import pictures
 import sumpwise
 from sumpwise import Job, _face
 from sumpwise.codes import CODES
-from sumpwise.service import reading, schema
+from sumpwise.service import intake, schema
 from sumpwise.service.json_schema import found, in_words, without
 from sumpwise.service.words.english import WORDS
 from sumpwise.verification.entries import label_of, outside_sources
@@ -117,7 +117,7 @@ def job_format() -> str:
     """Every table, list and key of a job file."""
     parts = [_heading("The keys of a job file")]
     parts.append(
-        f"A job file starts with ``format = \"{reading.FORMAT}\"`` and ``version = {reading.VERSION}`` and may have a ``title``. "
+        f"A job file starts with ``format = \"{intake.FORMAT}\"`` and ``version = {intake.VERSION}`` and may have a ``title``. "
         f"{_listed(schema.NEEDED_TABLES)} must be there; a key in **bold** must be there when its table is. A value is a text in "
         f":doc:`workshop notation <../notation>` unless it says otherwise. What is taken where a key is left out stands with its reason, "
         f"and is printed as an assumption when a sheet uses it. The last column is the packaged demo. How to write one: "

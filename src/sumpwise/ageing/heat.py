@@ -71,7 +71,7 @@ def heat_factor(temperature: TemperatureLike, reference: TemperatureLike = "80 Â
     return 2 ** (maximum(temperature - reference, 0.0) / halving)
 
 
-class Clock:
+class HeatClock:
     """A clock that heat speeds up: from each moment on it runs `factor` times as fast, with the first factor from the start."""
 
     __slots__ = ("factors", "moments")
@@ -87,7 +87,7 @@ class Clock:
         return total
 
 
-def clock(course: Sequence[Any], reference: Any, halving: Any, read: Callable[[Any, str], float]) -> Clock:
+def clock(course: Sequence[Any], reference: Any, halving: Any, read: Callable[[Any, str], float]) -> HeatClock:
     """Build the clock for a list of (moment, temperature) pairs; `read` turns a moment into a number."""
     moments: list[float] = []
     factors: list[float] = []
@@ -108,4 +108,4 @@ def clock(course: Sequence[Any], reference: Any, halving: Any, read: Callable[[A
         factors.append(factor)
     if not moments:
         raise RangeError("is an empty list", code="list.empty", argument="temperature", value=course)
-    return Clock(moments, factors)
+    return HeatClock(moments, factors)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise.description.precision import Amount, is_near, is_rounding
+from sumpwise.description.precision import Figure, is_near, is_rounding
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -21,12 +21,12 @@ _CUSTOMARY: Ratio = (4, 100)
 """The same share for a distance or a time rounded to its first digits."""
 
 
-def grade(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> str:
+def grade(stated: tuple[Figure, ...], source: tuple[Figure, ...]) -> str:
     """The grade of a number, or of two limits, that disagree with the source."""
     return STYLE if all(_harmless(s, o) for s, o in zip(stated, source, strict=True)) else WRONG
 
 
-def _harmless(stated: Amount, source: Amount) -> bool:
+def _harmless(stated: Figure, source: Figure) -> bool:
     over, under = source.into(stated.unit)
     apart, below = abs(stated.num * under - over * stated.den), stated.den * under
     allowed = _DEGREES.get(stated.unit.symbol)
@@ -38,6 +38,6 @@ def _harmless(stated: Amount, source: Amount) -> bool:
     return apart * under * share[1] <= share[0] * abs(over) * below
 
 
-def _digits(stated: Amount) -> int:
+def _digits(stated: Figure) -> int:
     """How many digits a number has, not counting leading zeros."""
     return len(str(abs(stated.num) * 10 ** max(0, stated.places) // stated.den))

@@ -11,7 +11,7 @@ from sumpwise.description.grades import STYLE, WRONG, grade
 from sumpwise.description.joints import CELL, INSIDE, IS, LIST, NEXT, OR, SUM, WORDS, joint_of
 from sumpwise.description.mentions import REMEMBERED, Mention
 from sumpwise.description.precision import (
-    Amount,
+    Figure,
     amounts_of,
     decimals,
     digits_too_many,
@@ -119,12 +119,12 @@ class _Pair:
             self.difference = said == DIFFERENCE or self.agrees
 
     @property
-    def compared(self) -> tuple[Amount, ...]:
+    def compared(self) -> tuple[Figure, ...]:
         """The source, in the form that is compared."""
         return tuple(map(interval, self.source)) if self.difference else self.source
 
     @property
-    def held(self) -> tuple[Amount, ...]:
+    def held(self) -> tuple[Figure, ...]:
         """The stated number, in the form that is compared."""
         return tuple(map(interval, self.stated)) if self.difference else self.stated
 
@@ -230,7 +230,7 @@ def _of_one_value(pair: _Pair, first: Mention, second: Mention) -> bool:
     return abs(true - told) <= half + stated.half[0] / stated.half[1] and not _tolerance(first, second, source, stated, "")[1]
 
 
-def _is_one(source: tuple[Amount, ...]) -> bool:
+def _is_one(source: tuple[Figure, ...]) -> bool:
     """Whether the source is the unit itself, as in 1 US gal = 3.785 L: any number of digits is justified."""
     return len(source) == 1 and source[0].num == source[0].den == 1
 
@@ -285,7 +285,7 @@ def _of_the_next(claim: Claim, text: str) -> bool:
     return _Pair(second, third, said_of(text, second, third)).agrees
 
 
-def _bare_measure(phrase: _Phrase, source: tuple[Amount, ...], stated: tuple[Amount, ...]) -> Mention | None:
+def _bare_measure(phrase: _Phrase, source: tuple[Figure, ...], stated: tuple[Figure, ...]) -> Mention | None:
     """The bare quart or gallon that is right only as imperial."""
     for mention, here, there in ((phrase.second, stated, source), (phrase.first, source, stated)):
         if mention.unit in _BARE and not mention.shared and "us" not in phrase.written(mention).lower().replace(".", ""):
@@ -297,7 +297,7 @@ def _bare_measure(phrase: _Phrase, source: tuple[Amount, ...], stated: tuple[Amo
     return None
 
 
-def _tolerance(first: Mention, second: Mention, source: Amount, stated: Amount, right: str) -> tuple[str, str]:
+def _tolerance(first: Mention, second: Mention, source: Figure, stated: Figure, right: str) -> tuple[str, str]:
     """What would be right, with its tolerance, and the slip if the stated tolerance does not follow from the source's."""
     one, other = first.reading, second.reading
     if not (isinstance(one, Reading) and isinstance(other, Reading) and one.exact_spread and other.exact_spread):
@@ -335,7 +335,7 @@ def _two_kinds(phrase: _Phrase) -> Finding | None:
     return None
 
 
-def _other_ounce(amount: Amount) -> Amount:
+def _other_ounce(amount: Figure) -> Figure:
     """An ounce of the other kind; anything else as it is."""
     if amount.unit is _OUNCE:
         return amount.named(_FLUID_OUNCE)

@@ -37,7 +37,7 @@ LIMITS = ("torque", "temperature", "pressure")
 _INTERVALS = {"°C": "Δ°C", "°F": "Δ°F", "K": "Δ°C"}
 
 
-class Amount:
+class Figure:
     """A written number: its exact value in its unit, and what its digits claim.
 
     Attributes
@@ -62,9 +62,9 @@ class Amount:
         self.half = half
         self.zeros = zeros
 
-    def named(self, unit: Unit) -> Amount:
+    def named(self, unit: Unit) -> Figure:
         """The same number with another unit behind it."""
-        return Amount(self.num, self.den, unit, self.places, self.half, self.zeros)
+        return Figure(self.num, self.den, unit, self.places, self.half, self.zeros)
 
     def into(self, unit: Unit) -> Ratio:
         """The exact value in another unit."""
@@ -75,25 +75,25 @@ class Amount:
         last = counted(self.num, self.den, self.places, zeros_count(self.unit))[1]
         return allowance(last, self.unit, unit, self.into(unit))
 
-    def equals(self, other: Amount) -> bool:
+    def equals(self, other: Figure) -> bool:
         """Whether the bare numbers are equal."""
         return self.num * other.den == other.num * self.den
 
 
-def amount_of(reading: Reading) -> Amount:
+def amount_of(reading: Reading) -> Figure:
     """What the digits of a reading claim."""
     num, den, places, unit = reading.num, reading.den, reading.places, reading.unit
     if places is None:
         common = gcd(num, den)
         num, den = num // common, den // common
-        return Amount(num, den, unit, fraction_places(den), _last_part(reading) or (1, 2 * den))
+        return Figure(num, den, unit, fraction_places(den), _last_part(reading) or (1, 2 * den))
     zeros = 0
     lost = not zeros_count(unit) or (reading.exact_spread is not None and unit.kind not in ("temperature", "interval"))
     if places == 0 and abs(num) >= 100 and lost:
         digits = str(num)
         zeros = len(digits) - len(digits.rstrip("0"))
     half = (1, 2 * 10**places) if places >= 0 else (10**-places, 2)
-    return Amount(num, den, unit, places, half, zeros)
+    return Figure(num, den, unit, places, half, zeros)
 
 
 def _last_part(reading: Reading) -> Ratio | None:
@@ -111,17 +111,17 @@ def _last_part(reading: Reading) -> Ratio | None:
     return part.half[0] * part.unit.num * reading.unit.den, part.half[1] * part.unit.den * reading.unit.num
 
 
-def interval(amount: Amount) -> Amount:
+def interval(amount: Figure) -> Figure:
     """A temperature taken as a difference of temperatures."""
     return amount.named(SYMBOLS[_INTERVALS.get(amount.unit.symbol, amount.unit.symbol)])
 
 
-def as_point(amount: Amount) -> Amount:
+def as_point(amount: Figure) -> Figure:
     """A difference of temperatures taken as a temperature."""
     return amount.named(_plain(amount.unit))
 
 
-def _coarsest(stated: Amount, true: Ratio) -> int:
+def _coarsest(stated: Figure, true: Ratio) -> int:
     """The highest place to which `stated`, with its trailing zeros, can be a rounding of `true`."""
     if not stated.zeros or not true[0]:
         return 0
@@ -129,12 +129,12 @@ def _coarsest(stated: Amount, true: Ratio) -> int:
     return max(0, min(stated.zeros, leading(*true) + 1 - digits))
 
 
-def _apart(stated: Amount, true: Ratio) -> Ratio:
+def _apart(stated: Figure, true: Ratio) -> Ratio:
     over, under = true
     return abs(stated.num * under - over * stated.den), stated.den * under
 
 
-def is_rounding(stated: Amount, source: Amount) -> bool:
+def is_rounding(stated: Figure, source: Figure) -> bool:
     """Whether the stated number is the source's conversion, within half a unit of its last digit."""
     true = source.into(stated.unit)
     apart, under = _apart(stated, true)
@@ -144,12 +144,12 @@ def is_rounding(stated: Amount, source: Amount) -> bool:
     return apart * half <= over * under
 
 
-def is_conversion(stated: Amount, source: Amount) -> bool:
+def is_conversion(stated: Figure, source: Figure) -> bool:
     """Whether the stated number is an acceptable conversion of the source: a rounding of it, and close enough for a reader."""
     return is_rounding(stated, source) and is_near(stated, source)
 
 
-def is_near(stated: Amount, source: Amount, limit: bool = False, share: Ratio = SHARE) -> bool:
+def is_near(stated: Figure, source: Figure, limit: bool = False, share: Ratio = SHARE) -> bool:
     """Whether two numbers are within the share allowed for a printed conversion; a limit also within a unit of the source's last digit.
 
     The share does not apply to temperatures, whose zero is arbitrary; differences of a few degrees are given in whole degrees.
@@ -164,12 +164,12 @@ def is_near(stated: Amount, source: Amount, limit: bool = False, share: Ratio = 
     return limit and apart * half <= 2 * over * under
 
 
-def _half_degrees(stated: Amount, source: Amount) -> bool:
+def _half_degrees(stated: Figure, source: Figure) -> bool:
     """Whether `stated` may be a whole °F rounded to the nearest half degree (SP 1038 4.4.1.3)."""
     return source.unit.symbol == "°F" and stated.unit.symbol in ("°C", "K") and source.places <= 0 and 2 * stated.num % stated.den == 0
 
 
-def is_inward(stated: Amount, source: Amount, direction: str) -> bool:
+def is_inward(stated: Figure, source: Figure, direction: str) -> bool:
     """Whether a stated limit is the source's limit rounded "up" or "down" at a place that its digits allow."""
     true = source.into(stated.unit)
     if stated.half[0] != 1:  # parts, such as 2 ft 3 in
@@ -188,12 +188,12 @@ def limits(kind: str, unit: Unit) -> bool:
     return kind in LIMITS or (kind == "length" and unit.symbol in LEVELS)
 
 
-def expected_step(source: Amount, unit: Unit) -> Step:
+def expected_step(source: Figure, unit: Unit) -> Step:
     """The grid to which `rounded` would round the source in `unit`."""
     return step_for(source.num, source.den, source.places, source.unit, unit, source.into(unit))
 
 
-def expected(source: Amount, unit: Unit, half: Amount | None = None, half_unit: Unit | None = None) -> str:
+def expected(source: Figure, unit: Unit, half: Figure | None = None, half_unit: Unit | None = None) -> str:
     """The source as `rounded` writes it in `unit`, with the half-width of its tolerance if it has one."""
     number = _number(source, unit)
     if half is not None:
@@ -201,7 +201,7 @@ def expected(source: Amount, unit: Unit, half: Amount | None = None, half_unit: 
     return with_symbol(number, _plain(unit))
 
 
-def _number(source: Amount, unit: Unit) -> str:
+def _number(source: Figure, unit: Unit) -> str:
     step = expected_step(source, unit)
     return decimal(to_step(*source.into(unit), step), step[1])
 
@@ -210,19 +210,19 @@ def _plain(unit: Unit) -> Unit:
     return SYMBOLS[unit.symbol[1:]] if unit.kind == "interval" else unit
 
 
-def expected_span(lower: Amount, upper: Amount, unit: Unit) -> str:
+def expected_span(lower: Figure, upper: Figure, unit: Unit) -> str:
     """The source span as it would be written in `unit`: limits inward, estimates to the nearest."""
     low, high, step = _span_in(lower, upper, unit)
     joint = "–" if low >= 0 else " to "
     return with_symbol(decimal(low, step[1]) + joint + decimal(high, step[1]), unit)
 
 
-def span_step(lower: Amount, upper: Amount, unit: Unit) -> Step:
+def span_step(lower: Figure, upper: Figure, unit: Unit) -> Step:
     """The grid of `expected_span`."""
     return _span_in(lower, upper, unit)[2]
 
 
-def is_expected(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
+def is_expected(stated: tuple[Figure, ...], source: tuple[Figure, ...]) -> bool:
     """Whether the stated number or limits are what `rounded` or `rounded_inward` return: 1 bar to one digit is 10 psi."""
     unit = stated[0].unit
     if len(source) == 2:
@@ -234,7 +234,7 @@ def is_expected(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
     return all(s.num * under == count * over * s.den for s, count in zip(stated, counts, strict=True))
 
 
-def _span_in(lower: Amount, upper: Amount, unit: Unit) -> tuple[int, int, Step]:
+def _span_in(lower: Figure, upper: Figure, unit: Unit) -> tuple[int, int, Step]:
     low, high = lower.into(unit), upper.into(unit)
     if limits(unit.kind, unit) and low[0] * high[1] < high[0] * low[1]:
         return inward(low, high, *grid_of_limits(lower, low, upper, high, unit), unit)
@@ -244,24 +244,24 @@ def _span_in(lower: Amount, upper: Amount, unit: Unit) -> tuple[int, int, Step]:
     return to_step(*low, step), to_step(*high, step), step
 
 
-def digits_too_many(stated: Amount, step: Step) -> int:
+def digits_too_many(stated: Figure, step: Step) -> int:
     """How many more digits are stated than the grid `step` allows; half degrees count as whole ones."""
     place = 0 if step[0] == 5 else step[1]
     digits = str(abs(stated.num)) if stated.places == 0 == stated.num % stated.den else ""
     return place - (len(digits) - len(digits.rstrip("0")) or -stated.places)
 
 
-def decimals(over: int, under: int) -> Amount:
+def decimals(over: int, under: int) -> Figure:
     """The half-width of a tolerance; its trailing zeros may or may not be significant, since the number before it sets the decimals."""
     places = 0
     while over * 10**places % under and places < 12:
         places += 1
     whole = str(over // under)
     zeros = len(whole) - len(whole.rstrip("0")) if not places else 0
-    return Amount(over, under, SYMBOLS["1"], places, (1, 2 * 10**places), zeros)
+    return Figure(over, under, SYMBOLS["1"], places, (1, 2 * 10**places), zeros)
 
 
-def amounts_of(reading: Reading | SpanReading) -> tuple[Amount, ...]:
+def amounts_of(reading: Reading | SpanReading) -> tuple[Figure, ...]:
     """One amount, or the two limits of a span."""
     if isinstance(reading, SpanReading):
         return amount_of(reading.lower), amount_of(reading.upper)

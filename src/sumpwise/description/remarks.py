@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from sumpwise.description.grades import WRONG
-from sumpwise.description.precision import Amount, amount_of
+from sumpwise.description.precision import Figure, amount_of
 from sumpwise.description.slips import ADDED, NO_UNIT
 from sumpwise.mixing.batch import MOST_TIMES, drain_refill
 from sumpwise.quantities.digits import decimal, to_step, with_symbol
@@ -254,7 +254,7 @@ def _without(text: str, start: int, end: int, inside: list[Mention]) -> str:
     return " ".join([*parts, text[at:end]])
 
 
-def _amount(mention: Mention) -> Amount:
+def _amount(mention: Mention) -> Figure:
     assert isinstance(mention.reading, Reading)
     return amount_of(mention.reading)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise.description.precision import Amount, as_point, interval, is_conversion, is_expected, is_inward, is_near, is_rounding, limits
+from sumpwise.description.precision import Figure, as_point, interval, is_conversion, is_expected, is_inward, is_near, is_rounding, limits
 from sumpwise.quantities.digits import to_step
 from sumpwise.quantities.units import SYMBOLS, Unit
 
@@ -37,7 +37,7 @@ _TELLING: Ratio = (4, 100)
 _TELLING_ROUGHLY: Ratio = (25, 1000)
 """How close, as a share, a rounded number and any number must be to show which slip made it."""
 
-Pair = tuple[tuple[Amount, ...], tuple[Amount, ...]]
+Pair = tuple[tuple[Figure, ...], tuple[Figure, ...]]
 
 
 def other_measure(unit: Unit) -> Unit | None:
@@ -46,7 +46,7 @@ def other_measure(unit: Unit) -> Unit | None:
     return SYMBOLS[other] if other else None
 
 
-def follows(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
+def follows(stated: tuple[Figure, ...], source: tuple[Figure, ...]) -> bool:
     """Whether the stated number, or span, is the correct rounding of the source's conversion."""
     if len(source) == 2 and limits(source[0].unit.kind, stated[0].unit):
         near = all(is_near(s, o, limit=True) for s, o in zip(stated, source, strict=True))
@@ -57,25 +57,25 @@ def follows(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
     return is_expected(stated, source)
 
 
-def _near(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
+def _near(stated: tuple[Figure, ...], source: tuple[Figure, ...]) -> bool:
     return all(is_conversion(s, o) for s, o in zip(stated, source, strict=True))
 
 
-def _as_if(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
+def _as_if(stated: tuple[Figure, ...], source: tuple[Figure, ...]) -> bool:
     """Whether the stated number is a rounding of the source's conversion, as far as a few digits can show a slip."""
     return all(is_near(s, o, share=_TELLING if is_rounding(s, o) else _TELLING_ROUGHLY) for s, o in zip(stated, source, strict=True))
 
 
-def _named(amounts: tuple[Amount, ...], unit: Unit) -> tuple[Amount, ...]:
+def _named(amounts: tuple[Figure, ...], unit: Unit) -> tuple[Figure, ...]:
     return tuple(amount.named(unit) for amount in amounts)
 
 
-def slip_of(stated: tuple[Amount, ...], source: tuple[Amount, ...], difference: bool = False) -> str:
+def slip_of(stated: tuple[Figure, ...], source: tuple[Figure, ...], difference: bool = False) -> str:
     """The slip that reproduces the stated number from the source, or an empty text.
 
     Parameters
     ----------
-    stated, source : tuple of Amount
+    stated, source : tuple of Figure
         One amount each, or two limits each.
     difference : bool
         Whether the text is about temperature differences.
@@ -102,7 +102,7 @@ def slip_of(stated: tuple[Amount, ...], source: tuple[Amount, ...], difference: 
     return TWICE if _rounded_twice(stated[0], source[0]) else ""
 
 
-def _shifted(stated: Amount, source: Amount) -> bool:
+def _shifted(stated: Figure, source: Figure) -> bool:
     """Whether the stated number is ten times, or a tenth of, the true one."""
     over, under = source.into(stated.unit)
     if source.unit.kind == "temperature":
@@ -129,7 +129,7 @@ def _respelled(first: Unit, second: Unit) -> list[tuple[Unit, Unit]]:
     return found
 
 
-def _outward(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
+def _outward(stated: tuple[Figure, ...], source: tuple[Figure, ...]) -> bool:
     """Whether each stated limit is the true one rounded one way or the other, at least one of them outward."""
     ways = (("up", "down"), ("down", "up"))
     return all(
@@ -138,7 +138,7 @@ def _outward(stated: tuple[Amount, ...], source: tuple[Amount, ...]) -> bool:
     )
 
 
-def _rounded_twice(stated: Amount, source: Amount) -> bool:
+def _rounded_twice(stated: Figure, source: Figure) -> bool:
     """Whether rounding twice, first to one or two more digits, gives the stated number, while rounding once does not."""
     if is_rounding(stated, source):
         return False
@@ -156,7 +156,7 @@ def _rounded_twice(stated: Amount, source: Amount) -> bool:
     return False
 
 
-def tolerance_slip(source: Amount, half: Amount, own: Amount) -> str:
+def tolerance_slip(source: Figure, half: Figure, own: Figure) -> str:
     """The slip in a tolerance `half` that does not follow from `own`, the tolerance of the source."""
     if source.unit.kind == "temperature" and not half.equals(own) and is_rounding(as_point(half), as_point(own)):
         return AS_POINT

@@ -37,7 +37,7 @@ class Cause(NamedTuple):
     standard_uncertainty: Any
 
 
-class Doubt(NamedTuple):
+class Origin(NamedTuple):
     """Where an uncertainty comes from.
 
     Attributes
@@ -65,7 +65,7 @@ class Doubt(NamedTuple):
 class Portion(NamedTuple):
     """The contribution of one source to the balance: its standard uncertainty, and its share of the variance."""
 
-    doubt: Doubt
+    doubt: Origin
     standard_uncertainty: Any
     share: float
 
@@ -76,7 +76,7 @@ class Resolution(NamedTuple):
     source: str
     advice: str
     would_leave: Any
-    doubt: Doubt | None = None
+    doubt: Origin | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +166,7 @@ def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any],
     together = math.fsum([balance, -raw, -temperature, -scale])
     spread: dict[str, dict[Any, float]] = {}
     everything: dict[Any, float] = {}
-    doubts: dict[Any, Doubt] = {}
+    doubts: dict[Any, Origin] = {}
     for line in counted:
         for source, size in line.contributions().items():
             row = _row(line, source)
@@ -178,11 +178,11 @@ def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any],
         for source, size in line.shared.items():
             _add(everything, source, size)
             _add(spread.setdefault(START, {}), source, size)
-            doubts.setdefault(source, Doubt("start", _named(source), line.kind))
+            doubts.setdefault(source, Origin("start", _named(source), line.kind))
     for source, size in uncertainty.contributions(level):
         _add(everything, source, -size)
         _add(spread.setdefault(LEVEL, {}), source, -size)
-        doubts.setdefault(source, Doubt("level", _named(source)))
+        doubts.setdefault(source, Origin("level", _named(source)))
 
     def cause(name: str, value: float) -> Cause:
         return Cause(name, answer(value), answer(_size(spread.get(name, {}))))
@@ -218,20 +218,20 @@ def _row(line: Line, source: Any) -> str:
     return READINGS if role in ("reading", "tilt", "air") else TEMPERATURE
 
 
-def _doubt(line: Line, row: str, source: Any) -> Doubt:
+def _doubt(line: Line, row: str, source: Any) -> Origin:
     """Where the uncertainty of a source comes from."""
     role = getattr(source, "role", "")
     if role in ADVICE:
-        return Doubt(role, source.vessel, line.kind)
+        return Origin(role, source.vessel, line.kind)
     if source is line.gauge:
-        return Doubt("thermometer", source.tag, line.kind)
+        return Origin("thermometer", source.tag, line.kind)
     if row == READINGS and line.vessel is not None:
         read = uncertainty.nominal(line.reading)
-        return Doubt("reading", line.vessel.name, line.kind, read, line.vessel._shown(read))
-    return Doubt("temperature", _named(source), line.kind) if row == TEMPERATURE else Doubt("lost", line.label, line.kind)
+        return Origin("reading", line.vessel.name, line.kind, read, line.vessel._shown(read))
+    return Origin("temperature", _named(source), line.kind) if row == TEMPERATURE else Origin("lost", line.label, line.kind)
 
 
-def _advice(doubt: Doubt) -> str:
+def _advice(doubt: Origin) -> str:
     """The measurement that would settle an uncertainty."""
     did = "caught" if doubt.kind == "drained" else "gave"
     ways = ADVICE | {
@@ -242,7 +242,7 @@ def _advice(doubt: Doubt) -> str:
     return ways[doubt.role].replace("{}", doubt.whose)
 
 
-def _portions(own: dict[Any, float], doubts: dict[Any, Doubt], answer: Callable[[Any], Any]) -> tuple[Portion, ...]:
+def _portions(own: dict[Any, float], doubts: dict[Any, Origin], answer: Callable[[Any], Any]) -> tuple[Portion, ...]:
     """The contribution of each source to the balance, largest first."""
     variance = math.fsum(size * size for size in own.values())
     largest = sorted(own, key=lambda source: -abs(own[source]))
@@ -265,7 +265,7 @@ def _uncertain_sum(value: float, parts: dict[Any, float]) -> Any:
     return uncertainty.combine(value, [(size / source.std_dev, source) for source, size in parts.items()])
 
 
-def _best(parts: dict[Any, float], doubts: dict[Any, Doubt], u: float, answer: Callable[[Any], Any]) -> Resolution:
+def _best(parts: dict[Any, float], doubts: dict[Any, Origin], u: float, answer: Callable[[Any], Any]) -> Resolution:
     if not u:
         return Resolution("nothing", "nothing: every reading is exact", answer(0.0))
     source = max(parts, key=lambda s: abs(parts[s]))

@@ -421,7 +421,7 @@ class Ledger(Explained):
         Ledger
         """
         book = stored.read(data)
-        entry = stored.Entry("ledger", "", ())
+        entry = stored.Call("ledger", "", ())
         try:
             ledger = cls(book.density, book.reference, capacity=book.capacity)
             ledger._unit = book.unit

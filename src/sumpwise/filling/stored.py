@@ -23,7 +23,7 @@ VERSION = 1
 KEYS = ("format", "version", "unit", "density_15", "reference", "capacity", "vessels", "sources", "lines")
 
 
-class Entry(NamedTuple):
+class Call(NamedTuple):
     """One entry to be made again: its place in the stored data, the method of `Ledger` that makes it, and the arguments."""
 
     place: str
@@ -38,7 +38,7 @@ class Book(NamedTuple):
     reference: Any
     capacity: Any
     unit: Unit | None
-    entries: list[Entry]
+    entries: list[Call]
 
 
 def written(density: Any, reference: float, capacity: Any, unit: Unit | None, lines: Sequence[Line]) -> dict[str, Any]:
@@ -95,7 +95,7 @@ def read(data: Any) -> Book:
         entries = []
         for position, entry in enumerate(data["lines"], 1):
             place = f"ledger, line {position}"
-            entries.append(Entry(place, entry["kind"], tuple(_arguments(entry, numbers, vessels))))
+            entries.append(Call(place, entry["kind"], tuple(_arguments(entry, numbers, vessels))))
     except SumpwiseError as error:
         raise misplaced(place, error) from None
     except (KeyError, TypeError, AttributeError, ArithmeticError, ValueError) as error:

@@ -60,7 +60,7 @@ class Noise(NamedTuple):
     name: str
 
 
-class Meaning(NamedTuple):
+class Contents(NamedTuple):
     """What a reading means.
 
     Attributes
@@ -354,7 +354,7 @@ class Vessel:
             )  # fmt: skip
         return read
 
-    def _meaning(self, read: Any, warm: float, what: str, *, caught: bool = False, wet: bool = False) -> Meaning:
+    def _meaning(self, read: Any, warm: float, what: str, *, caught: bool = False, wet: bool = False) -> Contents:
         """What a reading in litres means at a temperature; `caught`: fluid was drained into the vessel, `wet`: it held a residue before.
 
         A reading with an uncertainty of its own gets no reading noise on top.
@@ -374,7 +374,7 @@ class Vessel:
         shared = [(slopes[role], error) for role, error in self._errors() if slopes[role]]
         noise = Noise(*self._noise, f"{self.name}, {what} {self._shown(plain)}")
         own = [noise] if noise.size and not uncertainty.is_uncertain(read) else []
-        return Meaning(each * plain - left, each, self.scale * fluid, growth, left, shared, own)
+        return Contents(each * plain - left, each, self.scale * fluid, growth, left, shared, own)
 
     def _errors(self) -> list[tuple[str, Any]]:
         """The errors that all its readings share: role and error around zero, always the same source for the same name."""

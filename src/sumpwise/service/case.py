@@ -9,6 +9,7 @@ from __future__ import annotations
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.bursts import BurstPlan, burst_plan
 from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.circuit.history import Operation
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.facts.fact import Value, Word
@@ -18,7 +19,7 @@ from sumpwise.service.methods.bursts import BURSTS
 from sumpwise.service.methods.comparison import Comparison, MethodResult, compared
 from sumpwise.service.methods.method import Method
 from sumpwise.service.methods.registry import BY_KEY
-from sumpwise.service.operations import Operation, follow
+from sumpwise.service.operations import follow
 from sumpwise.service.shopping import OWN, Basket, baskets, packs_of
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import nominal
@@ -103,7 +104,10 @@ class Case(Filled):
 
     def course(self, method: Method) -> list[tuple[Operation, Circuit]]:
         """What a method foresees, each operation with the circuit after it."""
-        return self.once(f"course of {method.key}", lambda: list(follow(self.circuit, method.operations(self))))
+        return self.once(f"course of {method.key}", lambda: self._course(method.operations(self)))
+
+    def _course(self, operations: list[Operation]) -> list[tuple[Operation, Circuit]]:
+        return list(zip(operations, follow(self.circuit, operations), strict=True))
 
     @WorkedOut
     def timetable(self) -> BurstPlan | Value | None:

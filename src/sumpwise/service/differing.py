@@ -32,8 +32,7 @@ from sumpwise.service.job import Job
 from sumpwise.service.planning import plan
 from sumpwise.service.render.systems import METRIC, system_named
 from sumpwise.service.render.writer import Writer
-from sumpwise.service.schema import LISTS, TABLES
-from sumpwise.service.schema import Window as Span
+from sumpwise.service.schema import LISTS, TABLES, SpanOf
 from sumpwise.service.sheet import Sheet
 from sumpwise.service.words.english import catalogue
 from sumpwise.uncertainty import combine, nominal, source, standard
@@ -198,7 +197,7 @@ def _shown(raw: Any, kind: Any) -> Value:
     if raw is None:
         return ABSENT
     if isinstance(raw, str):
-        one = kind.kind if isinstance(kind, Span) else kind
+        one = kind.kind if isinstance(kind, SpanOf) else kind
         spoken = one.kinds[0] if isinstance(one, Argument) and one.needs_unit else ""
         return Written(raw, "distance" if spoken == "length" and raw.endswith(("km", "mi")) else spoken) if spoken else Name(raw)
     return Name(literal(raw))

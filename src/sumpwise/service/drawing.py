@@ -187,12 +187,11 @@ def _logged(case: Case) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]
     seen: list[tuple[float, Any]] = []
     poured = 0.0
     try:
-        for one, circuit in case.followed:
-            entry = one.entry or {}
-            if "outlet_old" in entry:
-                seen.append((poured, 1.0 - nominal(entry["outlet_old"])))
-            if one.kind == "pour":
-                poured += nominal(one.volume)
+        for move, circuit in case.followed:
+            if "outlet_old" in move.entry:
+                seen.append((poured, 1.0 - nominal(move.entry["outlet_old"])))
+            if move.litres > 0:
+                poured += move.litres
                 points.append((poured, circuit.resident))
     except SumpwiseError:  # what the sheet says of it stands there
         return [(0.0, 0.0)], []

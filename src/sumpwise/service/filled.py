@@ -13,7 +13,8 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.logged import Logged
-from sumpwise.service.operations import Operation, follow
+from sumpwise.service.movements import Movement
+from sumpwise.service.operations import follow
 from sumpwise.service.schema import FLOWS
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import nominal, standard
@@ -47,9 +48,9 @@ class Filled(Logged):
         return Circuit(**self._compartments(self._drained_first, sampled=True))
 
     @WorkedOut
-    def followed(self) -> list[tuple[Operation, Circuit]]:
-        """What was done by the log, each operation with the circuit after it; an error where the unit cannot have done it."""
-        return list(follow(self._built(self._drained_first), self.operations))
+    def followed(self) -> list[tuple[Movement, Circuit]]:
+        """What was done by the log, each entry with the circuit after it; an error where the unit cannot have done it."""
+        return list(zip(self.moves, follow(self._built(self._drained_first), (move.operation for move in self.moves)), strict=True))
 
     def _built(self, drained: Any, best: bool = False) -> Circuit:
         parts = self._compartments(drained, sampled=False)

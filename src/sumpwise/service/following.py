@@ -35,7 +35,7 @@ ALIKE = 0.1
 Remarks = dict[tuple[str | int, ...], str]
 
 
-class Change:
+class Renewal:
     """A share of the fill that was replaced: minutes before the last service, and the entry that says so to the next job."""
 
     __slots__ = ("ago", "date", "entry", "share")
@@ -47,13 +47,13 @@ class Change:
         self.date = date
 
 
-def changes(services: Sequence[Service]) -> list[Change]:
+def changes(services: Sequence[Service]) -> list[Renewal]:
     """What the fill has been through, the oldest first: the services of a record, and what their jobs say was done in between.
 
     What a job says of the time before the service that precedes it is known to the record already, and so is an entry that says how long
     ago that service was, to within a tenth.
     """
-    found: list[Change] = []
+    found: list[Renewal] = []
     last, before = services[-1], None
     for service in services:
         case, since = Case(service.job), _since(service, last)
@@ -61,10 +61,10 @@ def changes(services: Sequence[Service]) -> list[Change]:
         for entry, written in zip(service.job.entries("history"), service.job.written("history"), strict=True):
             ago = case.ago(entry)
             if gap is None or ago < gap * (1.0 if "date" in entry else 1.0 - ALIKE):
-                found.append(Change(ago + since, entry["share"], dict(written), entry.get("date")))
+                found.append(Renewal(ago + since, entry["share"], dict(written), entry.get("date")))
         date = service.date
         entry = {} if date is None else {"date": date.isoformat()}
-        found.append(Change(since, service.fresh, entry | {"share": _share(service.fresh), "note": NOTE}, date))
+        found.append(Renewal(since, service.fresh, entry | {"share": _share(service.fresh), "note": NOTE}, date))
         before = service
     return sorted(found, key=lambda change: -change.ago)
 
@@ -167,7 +167,7 @@ def following(
     return inputs, remarks
 
 
-def _entry(change: Change, elapsed: float, date: datetime.date | None) -> dict[str, Any]:
+def _entry(change: Renewal, elapsed: float, date: datetime.date | None) -> dict[str, Any]:
     """An entry of the next job's history: by its day, or by how long ago it will be then."""
     if date is not None and change.date is not None:
         return change.entry

@@ -10,7 +10,7 @@ from typing import Any
 from sumpwise._files import LARGEST, checked_size, content_of, text_of, toml_of
 from sumpwise._toml import places
 from sumpwise.errors import FileError
-from sumpwise.service.reading import FORMAT, VERSION, read, with_window
+from sumpwise.service.intake import FORMAT, VERSION, read, with_window
 
 
 class Job:

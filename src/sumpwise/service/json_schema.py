@@ -7,8 +7,8 @@ from typing import Any
 from sumpwise import _jsonschema as schema
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.units import INTERNAL
+from sumpwise.service.intake import FEWER, FORMAT, MOST_ENTRIES, VERSION
 from sumpwise.service.kinds import STICK
-from sumpwise.service.reading import FEWER, FORMAT, MOST_ENTRIES, VERSION
 from sumpwise.service.schema import (
     DATE,
     EVENT_NEEDS,
@@ -22,7 +22,7 @@ from sumpwise.service.schema import (
     Choice,
     Field,
     Key,
-    Window,
+    SpanOf,
 )
 
 
@@ -66,7 +66,7 @@ def _type(kind: Field) -> dict[str, Any]:
     """What JSON itself can say of a value; limits of a text in workshop notation stand in the description."""
     if isinstance(kind, Choice):
         return {"enum": list(kind.words)}
-    if isinstance(kind, Window):
+    if isinstance(kind, SpanOf):
         return {"type": "string"}
     if kind == FLAG:
         return {"type": "boolean"}
@@ -86,7 +86,7 @@ def in_words(kind: Field) -> str:
     """What a value must be."""
     if isinstance(kind, Choice):
         return "one of " + ", ".join(kind.words)
-    if isinstance(kind, Window):
+    if isinstance(kind, SpanOf):
         return f"a span of one kind: {kind.kind.kind}"
     if not isinstance(kind, Argument):
         return kind

@@ -7,7 +7,7 @@ from typing import Any
 from sumpwise.errors import SumpwiseError
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.equipped import Equipped
-from sumpwise.service.operations import Operation
+from sumpwise.service.movements import Movement
 from sumpwise.service.schema import HOT, MOVING, TOO_HOT
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import nominal
@@ -27,9 +27,9 @@ class Logged(Equipped):
             return error
 
     @WorkedOut
-    def operations(self) -> list[Operation]:
-        """What was done by the log; empty where it cannot be followed."""
-        return [move.operation for move in self.agreement.moves] if isinstance(self.agreement, Agreement) else []
+    def moves(self) -> list[Movement]:
+        """What was done by the log, entry by entry; empty where it cannot be followed."""
+        return self.agreement.moves if isinstance(self.agreement, Agreement) else []
 
     @WorkedOut
     def halted(self) -> tuple[str, ...]:

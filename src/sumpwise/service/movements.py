@@ -6,10 +6,10 @@ from typing import Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.ledger import Ledger
+from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, PUMP, Operation
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.equipped import Equipped
-from sumpwise.service.operations import Operation
 from sumpwise.uncertainty import combine, nominal
 
 
@@ -54,17 +54,13 @@ class Movement(NamedTuple):
         return combine(self.litres, [(1.0, self.balance), (-1.0, self.was)])
 
     @property
-    def operation(self) -> Operation:
-        """The same, as what a method would foresee."""
+    def operation(self) -> Operation | None:
+        """The same, as what a method would foresee; None where nothing moved."""
         if self.event == "drive":
-            kind = "mix"
-        elif self.litres > 0:
-            kind = "pour"
-        elif self.litres < 0:
-            kind = "pump" if self.by_the_line else "drain"
-        else:
-            kind = "none"
-        return Operation(kind, abs(self.litres), (self.number,), self.entry)
+            return Operation(MIX)
+        if not self.litres:
+            return None
+        return Operation(POUR if self.litres > 0 else PUMP if self.by_the_line else DRAIN, abs(self.litres))
 
     @property
     def by_the_line(self) -> bool:

@@ -2,59 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from sumpwise.errors import RangeError
 from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, PUMP, Operation
 from sumpwise.quantities.boundary import answer
 from sumpwise.uncertainty import nominal
 
 
-@dataclass(frozen=True, slots=True)
-class Operation:
-    """One operation.
-
-    Attributes
-    ----------
-    kind : str
-        "drain", "pour", "pump" (out of the open cooler line), "exchange" (pumped out while as much is poured in), "mix" (a drive), or
-        "none" for what moves no fluid.
-    volume : float or uncertain number
-        Litres at 20 °C.
-    entries : tuple of int
-        Numbers of the log entries it rests on; empty when it is foreseen.
-    entry : mapping or None
-        The values of that entry.
-    poured : float
-        Litres that a helper pours in while the pump runs.
-    """
-
-    kind: str
-    volume: Any = 0.0
-    entries: tuple[int, ...] = ()
-    entry: Mapping[str, Any] | None = None
-    poured: Any = 0.0
+def exchange(volume: Any) -> Operation:
+    """As much pumped out of the open line as is poured in meanwhile; litres."""
+    return Operation(PUMP, volume, volume)
 
 
-def follow(circuit: Circuit, operations: Iterable[Operation]) -> Iterator[tuple[Operation, Circuit]]:
-    """Each operation with the circuit after it."""
+def follow(circuit: Circuit, operations: Iterable[Operation | None]) -> Iterator[Circuit]:
+    """The circuit after each operation; None moves nothing."""
     for one in operations:
-        if one.kind == "mix":
-            circuit = circuit.mix()
-        elif one.kind != "none":
-            volume = answer(one.volume, "volume")
-            if one.kind == "exchange":
-                circuit = circuit.pump(volume, poured=volume)
-            elif one.poured:
-                circuit = circuit.pump(volume, poured=answer(one.poured, "volume"))
-            else:
-                circuit = getattr(circuit, one.kind)(volume)
-        yield one, circuit
+        if one is not None:
+            circuit = _after(circuit, one)
+        yield circuit
 
 
-def stirred(volume: Any, operations: Iterable[Operation]) -> Any:
+def _after(circuit: Circuit, one: Operation) -> Circuit:
+    if one.kind == MIX:
+        return circuit.mix()
+    volume = answer(one.volume, "volume")
+    if one.poured:
+        return circuit.pump(volume, poured=answer(one.poured, "volume"))
+    after: Circuit = getattr(circuit, one.kind)(volume)
+    return after
+
+
+def stirred(volume: Any, operations: Iterable[Operation | None]) -> Any:
     """Share of new fluid in a unit of one compartment, which driving stirs, after all operations; `volume` is what it held, litres.
 
     Raises
@@ -64,9 +45,11 @@ def stirred(volume: Any, operations: Iterable[Operation]) -> Any:
     """
     held, fresh = volume, 0.0
     for one in operations:
-        if one.kind == "pour":
+        if one is None:
+            continue
+        if one.kind == POUR:
             held, fresh = held + one.volume, fresh + one.volume
-        elif one.kind in ("drain", "pump"):
+        elif one.kind in (DRAIN, PUMP):
             left = held - one.volume
             if nominal(left) < 0:
                 raise RangeError("is more than there was to drain", code="ledger.too_much_drained", argument="volume")

@@ -23,7 +23,7 @@ LONGEST_TEXT = 1000
 """Characters of a text of the job."""
 
 
-class Window:
+class SpanOf:
     """A field that holds a span of one kind."""
 
     def __init__(self, kind: str) -> None:
@@ -37,7 +37,7 @@ class Choice:
         self.words = words
 
 
-Field = str | Argument | Window | Choice
+Field = str | Argument | SpanOf | Choice
 
 
 class Default(NamedTuple):
@@ -195,7 +195,7 @@ def _deviation(case: Any, entry: dict[str, Any]) -> Default:
     return Default(f"{100 * float(share):g} %", f"what ISO 6789 permits for its size: {UNSAID}")
 
 
-def _reading(case: Any, entry: dict[str, Any]) -> Default:
+def _read_to(case: Any, entry: dict[str, Any]) -> Default:
     half = 0.5 * nominal(case.ask("vessel", "graduation", entry))
     return Default(f"{half / sqrt(3.0):.3g} L", "half a division either way: a meniscus, a cloudy wall, an eye above it")
 
@@ -304,7 +304,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "marks_volume": Key(POSITIVE, "fluid between the marks", doubt=Doubt(0.05, "sump walls as cast"),
                             find="pour a known amount between two readings of the stick at one temperature"),
         "marks_length": Key(LENGTH, "length between the marks", find="lay a rule on the stick"),
-        "window": Key(Window("temperature"), "temperatures in which the level is checked", required=True,
+        "window": Key(SpanOf("temperature"), "temperatures in which the level is checked", required=True,
                       find="look in the maker's service information for the temperature of the level check"),
         "resolution": Key(LENGTH, "smallest step that is read on the stick", Default("1 mm", UNSAID),
                           find="look at the scale of the stick"),
@@ -470,7 +470,7 @@ LISTS: dict[str, dict[str, Key]] = {
             argument("fraction", minimum=0, below=0.5, scalar=True), "standard uncertainty of the scale", _scale,
             find=WEIGH, spread=True,
         ),
-        "reading": Key(VOLUME, "how well its scale is read, standard", _reading, find="take one with finer marks", spread=True),
+        "reading": Key(VOLUME, "how well its scale is read, standard", _read_to, find="take one with finer marks", spread=True),
         "material_growth": Key(
             argument("fraction", minimum=0, below=0.01, scalar=True), "growth of its volume with heat, per kelvin",
             Default("0.030(17) %", "anything from steel, which hardly grows, to polyethylene, 0.06 %"),
@@ -484,7 +484,7 @@ LISTS: dict[str, dict[str, Key]] = {
     "bolt": {
         "name": Key(TEXT, "which bolt", required=True),
         "torque": Key(TORQUE, "the maker's torque; with a window alone, its middle", required=True),
-        "window": Key(Window("torque"), "the maker's limits; where the book has one figure, leave them out"),
+        "window": Key(SpanOf("torque"), "the maker's limits; where the book has one figure, leave them out"),
     },
     "pack": {
         "name": Key(TEXT, "what it is called"),

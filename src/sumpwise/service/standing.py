@@ -121,7 +121,7 @@ class Standing:
         """Share of new fluid inside so far; nothing where the unit cannot be followed through the log."""
         try:
             if not self.case.kind.pumped:
-                return stirred(self.case.total + self.case.start, self.case.operations)
+                return stirred(self.case.total + self.case.start, (move.operation for move in self.moves))
             return self.case.followed[-1][1].resident
         except SumpwiseError:
             return None

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from sumpwise.filling.explanation import Doubt
+from sumpwise.filling.explanation import Origin
 from sumpwise.service.case import Case
 from sumpwise.service.facts.buy import pack_named
 from sumpwise.service.facts.fact import Amount, Value, Word
 from sumpwise.service.measures import Measure
 
 
-def source_named(case: Case, doubt: Doubt) -> Word:
+def source_named(case: Case, doubt: Origin) -> Word:
     """What a source of doubt is."""
     return Word(f"source.{_kind(doubt)}", _values(case, doubt))
 
@@ -19,9 +19,9 @@ def measured(case: Case, one: Measure) -> Word:
     return Word(f"advice.{one.id}", {"whose": pack_named(case, one.whose)})
 
 
-def _kind(doubt: Doubt) -> str:
+def _kind(doubt: Origin) -> str:
     return doubt.kind if doubt.role == "reading" else doubt.role
 
 
-def _values(case: Case, doubt: Doubt) -> dict[str, Value]:
+def _values(case: Case, doubt: Origin) -> dict[str, Value]:
     return {"whose": pack_named(case, doubt.whose), "read": Amount("volume", doubt.reading, main=True)}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sumpwise.mixing.circuit.history import PUMP
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, STOP, Amount, Fact, Part, Series, Word, item, line
 from sumpwise.service.kinds import CVT, OVERFLOW, SEALED
@@ -47,7 +48,7 @@ def _sign(red_row: str) -> Fact:
 def cautioning(case: Case) -> Part:
     """The cautions that bear on this unit and this method."""
     skipped = set()
-    if not any(operation.kind in ("pump", "exchange") for operation in case.method.operations(case)):
+    if not any(operation.kind == PUMP for operation in case.method.operations(case)):
         skipped.add("line")
     if case.check.key not in (OVERFLOW, SEALED):
         skipped.add("hands")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sumpwise.mixing.circuit.history import POUR
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
 from sumpwise.service.facts.buy import named_packs
@@ -66,7 +67,7 @@ def _set(case: Case) -> Fact:
 def _pour(case: Case) -> Fact:
     """What goes in first, by what the method foresees."""
     for operation in case.method.operations(case):
-        if operation.kind == "pour":
+        if operation.kind == POUR:
             warm = Amount("temperature", number_in(case.cold, "°C"))
             return item(case.check.pour, volume=Amount("volume", operation.volume, main=True), temperature=warm)
     return item("summary.pour_nothing")

@@ -6,10 +6,11 @@ from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import SumpwiseError
+from sumpwise.mixing.circuit.history import DRAIN, POUR, PUMP, Operation
 from sumpwise.service.facts.fact import Amount, Count, Fact, Value, Word, step
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.methods.method import MOST, Gain, Method, closing, enough, pail, torque
-from sumpwise.service.operations import Operation, follow
+from sumpwise.service.operations import follow
 from sumpwise.uncertainty import nominal, standard
 
 if TYPE_CHECKING:
@@ -81,7 +82,8 @@ class Bursts(Method):
     def _enough(self, case: Case) -> int:
         operations = [*self._refill(case), *self._round(case) * MOST]
         plain, doubtful = (
-            [after for one, after in follow(circuit, operations) if one.kind == "pour"] for circuit in (case.middle, case.circuit)
+            [after for one, after in zip(operations, follow(circuit, operations), strict=True) if one.kind == POUR]
+            for circuit in (case.middle, case.circuit)
         )
         return enough(case, [after.resident for after in plain], lambda n: doubtful[n].resident)
 
@@ -89,15 +91,15 @@ class Bursts(Method):
         """The last burst."""
         if not self.count(case):
             return None
-        poured = [circuit for one, circuit in case.course(self) if one.kind == "pour"]
+        poured = [circuit for one, circuit in case.course(self) if one.kind == POUR]
         return self.burst(case), nominal(poured[-1].resident) - nominal(poured[-2].resident)
 
     def _refill(self, case: Case) -> list[Operation]:
-        return [Operation("drain", case.out), Operation("pour", nominal(case.refill))]
+        return [Operation(DRAIN, case.out), Operation(POUR, nominal(case.refill))]
 
     def _round(self, case: Case) -> list[Operation]:
         burst, meanwhile = self.burst(case), case.meanwhile * self.seconds(case) / 60
-        return [Operation("pump", burst, poured=meanwhile), Operation("pour", burst - meanwhile)]
+        return [Operation(PUMP, burst, meanwhile), Operation(POUR, burst - meanwhile)]
 
     def operations(self, case: Case) -> list[Operation]:
         """Plug and pan, the refill, then burst and pour."""
@@ -111,10 +113,10 @@ class Bursts(Method):
         """After the refill, and after each burst and pour."""
         gained, poured, outlet = [Gain(0.0, 0.0)], 0.0, None
         for one, after in case.course(self):
-            if one.kind == "pump":
+            if one.kind == PUMP:
                 outlet = after.outlet
                 poured += one.poured
-            elif one.kind == "pour":
+            elif one.kind == POUR:
                 poured += nominal(one.volume)
                 gained.append(Gain(poured, after.resident, outlet))
         return gained

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise.buying.quotes import YEAR
 from sumpwise.mixing.batch import drain_refill
+from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, Operation
 from sumpwise.service.facts.fact import Amount, Fact, Word, step
 from sumpwise.service.methods.method import MOST, Gain, Method, closing, corrected, enough, litres, pail, torque
-from sumpwise.service.operations import Operation
 from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
@@ -73,7 +73,7 @@ class Drain(Method):
 
     def operations(self, case: Case) -> list[Operation]:
         """Out, in, a drive."""
-        return [Operation("drain", case.plug), Operation("pour", case.plug), Operation("mix")] * self.count(case)
+        return [Operation(DRAIN, case.plug), Operation(POUR, case.plug), Operation(MIX)] * self.count(case)
 
     def fresh(self, case: Case) -> Any:
         """By full mixing between drains."""

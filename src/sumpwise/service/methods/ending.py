@@ -8,16 +8,15 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise.filling.ledger import Ledger
 from sumpwise.filling.vessel import Vessel
+from sumpwise.mixing.circuit.history import DRAIN, POUR, PUMP
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.holding import poured
 from sumpwise.uncertainty import nominal, standard
 
 if TYPE_CHECKING:
+    from sumpwise.mixing.circuit.history import Operation
     from sumpwise.service.case import Case
-    from sumpwise.service.operations import Operation
-
-OUT, IN = ("drain", "pump", "exchange"), ("pour", "exchange")
 
 
 def outside(case: Case, operations: Iterable[Operation], start: Any) -> float | None:
@@ -48,19 +47,17 @@ def _counted(case: Case, operations: Iterable[Operation]) -> tuple[float, ...]:
     warm = answer(nominal(case.ask("fluid", "drained")), "temperature")
     ledger, held = Ledger(case.density), 0.0
     for one in operations:
-        litres = nominal(one.volume)
-        if one.kind in OUT:
-            for part in _fills(pail, litres):
+        if one.kind in (DRAIN, PUMP):
+            for part in _fills(pail, nominal(one.volume)):
                 if not _holds(pail, held + part):
                     ledger, held = ledger.emptied(pail), 0.0
                 held += part
                 ledger = ledger.drained(pail, answer(held, "volume"), warm, cumulative=True)
-            if one.kind == "drain":  # read, written down, emptied
+            if one.kind == DRAIN:  # read, written down, emptied
                 ledger, held = ledger.emptied(pail), 0.0
-        if one.kind in IN:
-            for part in _fills(hand, litres):
-                read = part if case.hand or not packs else poured(part, packs[0])
-                ledger = ledger.poured(hand, answer(read, "volume"), case.cold)
+        for part in _fills(hand, nominal(one.volume if one.kind == POUR else one.poured)):
+            read = part if case.hand or not packs else poured(part, packs[0])
+            ledger = ledger.poured(hand, answer(read, "volume"), case.cold)
     if not len(ledger):
         return ()
     return standard(number_in(ledger.balance, "L")), nominal(case.ask("capacity", "unmeasured"))
@@ -70,7 +67,7 @@ def _fills(vessel: Vessel, litres: float) -> list[float]:
     """What is read on a vessel for so many litres, as often as it has to be filled for them."""
     read = litres / vessel.scale
     times = ceil(read / number_in(vessel.capacity, "L")) if vessel.capacity else int(read > 0)
-    return [read / times] * times
+    return [read / times] * times if times else []
 
 
 def _holds(vessel: Vessel, read: float) -> bool:

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from math import erfc, exp, pi, sqrt
 from typing import TYPE_CHECKING, Any
 
-from sumpwise.mixing.continuous import exchange
+from sumpwise.mixing import continuous
+from sumpwise.mixing.circuit.history import Operation
 from sumpwise.service.facts.fact import Fact, Word, step
 from sumpwise.service.methods.drains import ONCE
 from sumpwise.service.methods.method import Gain, Method, corrected, litres
-from sumpwise.service.operations import Operation
+from sumpwise.service.operations import exchange
 from sumpwise.uncertainty import nominal, source, standard
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ class Machine(Method):
 
     def operations(self, case: Case) -> list[Operation]:
         """As much in as out, all the time."""
-        return [Operation("exchange", self.pushed(case))]
+        return [exchange(self.pushed(case))]
 
     def fresh(self, case: Case) -> Any:
         """When all is pushed."""
@@ -50,7 +51,7 @@ class Machine(Method):
 
     def after(self, case: Case, pushed: Any) -> Any:
         """Fresh fraction after so much is pushed: fully stirred."""
-        return exchange(litres(pushed), litres(case.total)).resident
+        return continuous.exchange(litres(pushed), litres(case.total)).resident
 
     def gained(self, case: Case) -> list[Gain]:
         """Share by share of what is pushed, after what was drained before."""

@@ -14,8 +14,8 @@ from sumpwise.service.kinds import SEALED
 from sumpwise.uncertainty import nominal, standard
 
 if TYPE_CHECKING:
+    from sumpwise.mixing.circuit.history import Operation
     from sumpwise.service.case import Case
-    from sumpwise.service.operations import Operation
 
 
 MOST = 40

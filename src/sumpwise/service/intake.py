@@ -32,7 +32,7 @@ from sumpwise.service.schema import (
     Choice,
     Field,
     Key,
-    Window,
+    SpanOf,
 )
 from sumpwise.uncertainty import nominal, source, standard
 
@@ -167,7 +167,7 @@ class _Reader:
         """A value of a job in its internal unit; an error without its place."""
         if isinstance(kind, Argument):
             return self.measured(raw, kind, label)
-        if isinstance(kind, Window):
+        if isinstance(kind, SpanOf):
             return tuple(map(self.noted, kind.kind.read_span(raw, label)))
         if isinstance(kind, Choice):
             if raw in kind.words:
@@ -356,6 +356,6 @@ def _label(place: str, key: str, content: dict[Any, Any]) -> str:
 def _described(kind: Field) -> str:
     if isinstance(kind, Choice):
         return ", ".join(repr(w) for w in kind.words)
-    if isinstance(kind, Window):
+    if isinstance(kind, SpanOf):
         return f"a span such as {'82–92 °C' if kind.kind.kind == 'temperature' else '31 to 37 N·m'!r}"
     return kind._example() if isinstance(kind, Argument) else kind

@@ -93,10 +93,46 @@ def test_cautions_that_bear_on_this_work_stand_before_the_steps():
 
     always = {"first", "scald", "running", "stands", "spill", "waste"}
     assert cautions(DEMO) == always | {"line"}
-    assert cautions(DEMO.with_(target={"method": "drain"})) == always
+    assert cautions(DEMO.with_(log=[], target={"method": "drain"})) == always
     assert cautions(NAME) == always
-    assert cautions(FEW["sealed"]) == always | {"hands"}
+    assert cautions(FEW["a cvt"]) == always | {"own_fluid"}
+    assert cautions(FEW["an axle"]) == always - {"running"}
+    assert cautions(FEW["sealed"]) == {"first", "hands"}  # nothing is opened
     assert cautions(FEW["an overflow plug"]) == always | {"hands"}
+
+
+ANY = {"flakes", "hot"}
+OPENED = {"thread", "bottle"}
+
+
+@pytest.mark.parametrize(
+    ("job", "signs"),
+    [
+        (DEMO, ANY | OPENED | {"milky", "burnt", "foam", "bubbles", "no_flow", "count"}),
+        (DEMO.with_(log=[], target={"method": "drain"}), ANY | OPENED | {"milky", "burnt", "foam", "count_poured"}),
+        (DEMO.with_(target={"method": "drain"}), ANY | OPENED | {"milky", "burnt", "foam", "bubbles", "no_flow", "count"}),  # by its log
+        (FEW["an overflow plug"], ANY | OPENED | {"milky", "burnt", "foam_plug", "count_poured"}),
+        (FEW["a cvt"], ANY | OPENED | {"milky", "burnt", "foam", "count_poured"}),
+        (FEW["sealed"], ANY | {"milky", "burnt"}),
+        (FEW["an axle"], ANY | OPENED | {"water"}),
+        (FEW["a manual gearbox"], ANY | OPENED | {"water"}),
+    ],
+)
+def test_stop_signs_are_those_of_the_unit_and_of_the_work(job, signs):
+    section = plan(job).section("stop")
+    assert [fact["verdict"].partition(".")[2] for fact in section.facts[1:]] == [s for s in ORDER if s in signs]
+    told = section.lines[0]
+    for one in ORDER:
+        said_so = WORDS[f"sign.{one}"].partition("{")[0]
+        assert (said_so in told) == any(said_so in WORDS[f"sign.{other}"] for other in signs), one
+
+
+ORDER = ("milky", "water", "bubbles", "no_flow", "flakes", "burnt", "hot", "foam", "foam_plug", "thread", "bottle", "count", "count_poured")
+
+
+def test_a_sign_that_was_seen_is_said_even_where_nobody_would_look_for_it():
+    axle = Job.from_dict(FEW["an axle"].to_dict() | {"log": [{"event": "seen", "seen": "foam on the stick"}]})
+    assert "foam on the stick" in said(plan(axle), "stopped")
 
 
 def test_steps_hold_the_torque_and_the_setting():
@@ -143,7 +179,7 @@ def test_what_is_missed_is_said_with_what_the_last_litres_bought():
     job = DEMO.with_(log=[], target={"fresh": "99 %", "method": "bursts"}, exchange={"bursts": None, "burst": None})
     brief = plan(job).to_markdown(full=False)
     assert "**The target is missed**" in brief
-    assert re.search(r"The last 1\.45 L of pan off, then bursts by the cooler line buys [\d.]+ points of fresh inside\.", brief)
+    assert re.search(r"The last 1\.25 L of pan off, then bursts by the cooler line buys [\d.]+ points of fresh inside\.", brief)
     met = plan(DEMO.with_(log=[], target={"fresh": "50 %"})).to_markdown(full=False)
     assert "points of fresh inside." not in met.partition("## What to buy")[2].partition("## The shop")[0]
 

@@ -20,7 +20,7 @@ from sumpwise.quantities.asking import quantity, span
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.cards import number_card
-from sumpwise.service.facts.safety import CAUTIONS, caution
+from sumpwise.service.facts.safety import cautions
 from sumpwise.service.job import Job
 from sumpwise.service.render.writer import spoken
 from sumpwise.service.schema import RED_ROWS
@@ -109,7 +109,7 @@ def test_sources_behind_a_switch_and_cautions_always() -> None:
     assert "Pour: 1 L/min (0.26 US gal/min) [assumed: nobody measured it]" in card.to_text(sources=True)
     assert "assumed: nobody measured it" in card.to_markdown(sources=True)
     for text in (card.to_text(), card.to_markdown(), str(card), card._repr_markdown_()):
-        assert all(spoken().sentence(caution(name)) in text for name in CAUTIONS)
+        assert all(spoken().sentence(caution) in text for caution in cautions())
         assert all(row in text for row in RED_ROWS)
     assert card.to_text().startswith("Example wagon\n\nPlug: 34")
     assert card.to_markdown().startswith("## Example wagon\n\n- **Plug:** 34")

@@ -3,6 +3,7 @@
 import re
 import tomllib
 from importlib import resources
+from math import floor
 
 import pytest
 
@@ -45,13 +46,13 @@ def test_the_demo_cut_after_any_entry_says_what_comes_next(count, action):
 
 
 def test_a_drained_entry_alone_says_what_to_pour():
-    """3.35 L in a pail that reads 1.9 % high is 3.288 L at 44 °C, 3.229 L at 20 °C; with the 0.16 L short before, 3.39 L of 17 °C."""
+    """3.35 L in a pail reading 1.9 % high is 3.288 L at 44 °C, 3.229 L at 20 °C; 0.16 L short before, 3.39 L of 17 °C: 3.35 in the jug."""
     sheet = after(2)
     section = sheet.section("next")
-    assert section.data["pour"]["value"] == pytest.approx(3.386, abs=0.01)
+    assert section.data["pour"]["value"] == pytest.approx(3.35)
     assert "**Pour 3.35 L** as the jug reads, at 17 °C" in said(sheet, "next")  # whole divisions of 0.05 L, rounded down
     fact = next(fact for fact in section.to_dict()["facts"] if fact["id"] == "next.pour")
-    assert fact["quantity"] == {"value": pytest.approx(3.386, abs=0.01), "unit": "L", "standard_uncertainty": 0.0}
+    assert fact["quantity"] == {"value": pytest.approx(3.35), "unit": "L", "standard_uncertainty": 0.0}
     assert "Pan and filter still hold about 0.40 L" in said(sheet, "next")
     assert "**3.39 ± 0.08 L short** of" in said(sheet, "now")
     assert " z" not in said(sheet, "now") + said(sheet, "next")
@@ -62,7 +63,7 @@ def test_a_drained_entry_alone_says_what_to_pour():
 def test_without_a_stick_reading_it_is_counted_from_where_the_level_was():
     sheet = plan(DEMO.with_(log=LOG[1:2]))
     assert "no stick reading says where that was" in said(sheet, "now")
-    assert sheet.section("next").data["pour"]["value"] == pytest.approx(3.229 * 0.9978, abs=0.01)
+    assert sheet.section("next").data["pour"]["value"] == pytest.approx(floor(3.229 * 0.9978 / 0.05) * 0.05)
 
 
 def test_the_engine_is_not_started_before_the_pump_is_covered():
@@ -98,7 +99,8 @@ def test_a_pour_stays_below_the_upper_mark_by_twice_its_doubt():
     doubt = plan(rough).section("now").data["off_target"]["standard_uncertainty"]
     assert 2 * doubt > 0.21
     film = 0.02  # what stays in the jug
-    assert section.data["pour"]["value"] == pytest.approx((lacks + 0.21 - 2 * doubt) * 0.998, abs=film)
+    most = (lacks + 0.21 - 2 * doubt) * 0.998 + film
+    assert most - 0.05 - 2 * film < section.data["pour"]["value"] <= most
 
 
 def test_nothing_is_poured_for_less_than_its_doubt():
@@ -153,7 +155,7 @@ def test_the_drains_planned_are_counted():  # three come to 75.3 %, too close to
 @pytest.mark.parametrize(
     ("division", "units", "shown"),
     [("0.25 L", "as written", "3.25 L"), ("0.25 L", "US", "3.43 US qt"), ("0.25 L", "both", "3.25 L (3.43 US qt)"),
-     ("1/4 qt", "as written", "3.50 US qt"), ("1/4 qt", "metric", "3.31 L"), ("1 fl oz", "US", "3 US qt 18 US fl oz"),
+     ("1/4 qt", "as written", "3.5 US qt"), ("1/4 qt", "metric", "3.31 L"), ("1 fl oz", "US", "3 US qt 18 US fl oz"),
      ("1 imp fl oz", "imperial", "2 imp qt 39 imp fl oz"), ("100 mL", "metric", "3300 mL")],
 )  # fmt: skip
 def test_a_pour_is_whole_divisions_of_the_bottle_in_hand_rounded_down(division, units, shown):
@@ -231,7 +233,7 @@ def test_the_whole_log_of_the_demo_is_entered_one_by_one(tmp_path):
         (["seen", "ghosts"], "flakes or chunks"),
         (["drive", "20 min"], "takes no value"),
         (["dropped"], "stick, drained, poured, emptied, lost, drive, seen"),
-        (["poured", "\ud800", "--temperature", "75F", "--vessel", "bottle"], "not a text"),
+        (["poured", "\ud800", "--temperature", "75F", "--vessel", "bottle"], "a character that a file cannot hold"),
     ],
 )
 def test_a_wrong_entry_leaves_the_file_as_it_was(path, words, why, capsys):

@@ -99,7 +99,7 @@ def test_a_case_otherwise_is_a_case_from_scratch(job):
             if not isinstance(value, str | bool) and place in case.known:
                 values = {place: 1.03 * nominal(value)}
                 other, anew = case.otherwise(values), Case(job)
-                anew.known = {name: case.known[name] for name in ("bursts", "drains") if name in case.known}
+                anew.known = {name: case.known[name] for name in ("burst", "bursts", "drains") if name in case.known}
                 anew.known[place] = values[place], frozenset([place])
                 for key, answer in ANSWERS.items():
                     try:

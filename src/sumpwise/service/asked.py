@@ -8,6 +8,7 @@ from typing import Any, NamedTuple, Self
 from sumpwise.inference.prior import UNIFORM
 from sumpwise.quantities.boundary import Argument, argument
 from sumpwise.service.job import Job
+from sumpwise.service.render.systems import System, system_named
 from sumpwise.service.schema import LISTS, LOOSELY, TABLES, TEMPERATURE, Default, Doubt, Key
 from sumpwise.service.tracing import Traced, WorkedOut
 from sumpwise.uncertainty import contributions, nominal, source, standard
@@ -47,15 +48,16 @@ class Assumption(NamedTuple):
 class Asked(Traced[Place]):
     """A case as far as a job says it, or something is taken instead."""
 
-    def __init__(self, job: Job) -> None:
+    def __init__(self, job: Job, units: str | None = None) -> None:
         super().__init__()
         self.job = job
+        self.units = units
         self.best_only = False
         self._assumed: dict[str, Assumption] = {}
 
     def with_(self, **changes: Any) -> Self:
         """The case of the job with changes, as `Job.with_` takes them."""
-        return type(self)(self.job.with_(**changes))
+        return type(self)(self.job.with_(**changes), self.units)
 
     def ask(self, table: str, key: str, entry: dict[str, Any] | None = None, *, base: Any = None) -> Any:
         """What the job says; else the default of the schema, which is then an assumption; None where there is neither.
@@ -93,6 +95,11 @@ class Asked(Traced[Place]):
         return value
 
     @WorkedOut
+    def system(self) -> System:
+        """The units of the reader."""
+        return system_named(self.ask("report", "units") if self.units is None else self.units, self.job)
+
+    @WorkedOut
     def total(self) -> Any:
         """The whole fill."""
         return self.ask("capacity", "total")
@@ -126,7 +133,7 @@ class Asked(Traced[Place]):
 
         Circuits of it are led by best estimates alone.
         """
-        other = type(self)(self.job)
+        other = type(self)(self.job, self.units)
         other.best_only = True
         other.take_over(self, values)
         return other

@@ -18,12 +18,12 @@ from sumpwise.quantities.spans import Span
 from sumpwise.quantities.units import Unit, by_symbol
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import Name, Series, Value, Word
-from sumpwise.service.facts.safety import CAUTIONS, caution, sign, stopped
+from sumpwise.service.facts.safety import cautions, signs, stopped
 from sumpwise.service.facts.torque import tightening
 from sumpwise.service.job import Job
 from sumpwise.service.render.systems import AS_WRITTEN, BOTH, System, system_named
 from sumpwise.service.render.writer import Writer, spoken
-from sumpwise.service.schema import RED_ROWS, SYSTEMS
+from sumpwise.service.schema import SYSTEMS
 from sumpwise.service.words.english import catalogue
 
 FORMAT = "sumpwise card"
@@ -207,6 +207,7 @@ def number_card(
     expect(title, str, "title")
     stop: list[str] = []
     where: dict[str, str] = {}
+    case = None
     writer = spoken()
     if isinstance(values, Job):
         title = title or values.title
@@ -239,8 +240,8 @@ def number_card(
         lines.append(CardLine(label, text, str(where.get(label, "")), data))
     notes = [_said("card.coverage")] if any(one.data.get("k") == 2 for one in lines) else []
     notes += [_said("card.as_written")] if any(one.data.get("k") == 0 for one in lines) else []
-    signs = writer.text(Word("card.signs", {"signs": Series(tuple(map(sign, RED_ROWS)))}))
-    return NumberCard(title, lines, notes, [_said("card.lead"), *(writer.sentence(caution(name)) for name in CAUTIONS), signs], stop)
+    named = writer.text(Word("card.signs", {"signs": Series(tuple(signs(case)))}))
+    return NumberCard(title, lines, notes, [_said("card.lead"), *map(writer.sentence, cautions(case)), named], stop)
 
 
 def _said(key: str, **values: Value) -> str:

@@ -32,6 +32,8 @@ class Case(Filled):
     ----------
     job : Job
         What is written.
+    units : str, optional
+        The system of units that its reader asks for; by default what the job says, else as written.
     """
 
     # -- money and target
@@ -119,9 +121,7 @@ class Case(Filled):
         if self.filler_rate is None:
             return Word("timetable.no_tube")
         burst = method.burst(self)
-        vessels = self.job.entries("vessel")
-        pail = next((v for v in vessels if "holds" in v), vessels[0] if vessels else {"name": "pail"})
-        holds = nominal(self.ask("vessel", "holds", pail))
+        holds = nominal(self.ask("vessel", "holds", self.pail or {"name": "pail"}))
         change, emptying = (answer(nominal(self.ask("exchange", key)), "time") for key in ("change", "emptying"))
         try:
             return burst_plan(

@@ -19,12 +19,12 @@ from sumpwise.service.job import Job
 from sumpwise.service.kinds import STICK
 from sumpwise.service.methods.comparison import MethodResult
 from sumpwise.service.methods.registry import BY_KEY
-from sumpwise.service.planning import writer_for
 from sumpwise.service.render.chart import MARKED, Axis, Chart, Rows
 from sumpwise.service.render.systems import Shown
 from sumpwise.service.render.writer import Writer
 from sumpwise.service.schema import MOVING
 from sumpwise.service.standing import Standing
+from sumpwise.service.words.english import catalogue
 from sumpwise.uncertainty import nominal, standard
 
 BAND = 2.0
@@ -70,8 +70,8 @@ def draw_pictures(job: Job, units: str | None = None) -> dict[str, str]:
     (['fresh', 'level', 'account', 'age'], True)
     """
     expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
-    case = Case(job)
-    writer = writer_for(case, units)
+    case = Case(job, units)
+    writer = Writer(catalogue(), case.system)
     drawn = {name: draw(case, writer) for name, draw in PICTURES.items()}
     return {name: chart.svg() for name, chart in drawn.items() if chart is not None}
 

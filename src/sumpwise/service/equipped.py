@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import inf, pi, sqrt
+from math import pi, sqrt
 from typing import Any
 
 from sumpwise.ageing.history import FluidHistory
@@ -22,6 +22,9 @@ from sumpwise.service.measures import FLOOR
 from sumpwise.service.schema import MOVING, READ
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import combine, nominal, source, standard
+
+MARKS, USUAL_MARK = 36, 0.25
+"""Divisions on the scale of a pail, and litres of one, where nothing is said of them: nine litres; common practice."""
 
 
 class Equipped(Asked):
@@ -117,10 +120,17 @@ class Equipped(Asked):
 
     @WorkedOut
     def pail(self) -> dict[str, Any] | None:
-        """The vessel that is drained into: the first one that the log drains into, else the largest, as far as they say what they hold."""
+        """The vessel that is drained into: the first one that the log drains into, else the largest.
+
+        One that does not say what it holds is as large as its marks are coarse.
+        """
+
+        def size(vessel: dict[str, Any]) -> float:
+            return nominal(vessel["holds"] if "holds" in vessel else MARKS * nominal(vessel.get("graduation", USUAL_MARK)))
+
         vessels = self.job.entries("vessel")
-        caught = next((vessel for vessel in vessels if vessel["name"] in self._drained_into), None)
-        return caught or max(vessels, key=lambda vessel: nominal(vessel.get("holds", inf)), default=None)
+        caught = next((vessel for vessel in vessels if self.catches(vessel)), None)
+        return caught or max(vessels, key=size, default=None)
 
     @WorkedOut
     def hand(self) -> dict[str, Any] | None:

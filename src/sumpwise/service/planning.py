@@ -20,7 +20,6 @@ from sumpwise.service.facts.summary import summing_up
 from sumpwise.service.facts.torque import tightening
 from sumpwise.service.job import Job
 from sumpwise.service.methods.comparison import Comparison, compared
-from sumpwise.service.render.systems import system_named
 from sumpwise.service.render.writer import Writer
 from sumpwise.service.sheet import Sheet
 from sumpwise.service.words.english import catalogue
@@ -63,14 +62,9 @@ def plan(job: Job, units: str | None = None) -> Sheet:
     Buy **2 × can + 4 × bottle**: 14.0 L for **132.60 coins**. Chance of running short: under 0.1 %; 1.6 ± 0.4 L is left over.
     """
     expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
-    case = Case(job)
-    writer = writer_for(case, units)
+    case = Case(job, units)
+    writer = Writer(catalogue(), case.system)
     return Sheet(job.title, [writer.section(part) for part in parts_of(case)], writer.system.name, job.to_dict())
-
-
-def writer_for(case: Case, units: str | None) -> Writer:
-    """A writer in the units asked for, or those of the job."""
-    return Writer(catalogue(), system_named(case.ask("report", "units") if units is None else units, case.job))
 
 
 def parts_of(case: Case) -> list[Part]:
@@ -79,7 +73,7 @@ def parts_of(case: Case) -> list[Part]:
     level = levelling(case, doubt is not None)
     parts = [
         halt, doubt, summing_up(case), standing(case), upcoming(case), cautioning(case), stepwise(case), timed(case), tightening(case),
-        level, stopping(), buying(case), comparing(case), over_years(case), quoted(case), telling(case), balancing(case),
+        level, stopping(case), buying(case), comparing(case), over_years(case), quoted(case), telling(case), balancing(case),
     ]  # fmt: skip
     parts.append(assuming(case))  # after all that asks for something
     return [part for part in parts if part is not None and not (halt and part.key in WITHHELD)]

@@ -11,6 +11,8 @@ from sumpwise.filling.vessel import Vessel
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
+from sumpwise.service.divisions import division
+from sumpwise.service.facts.fact import OnScale
 from sumpwise.service.movements import Movement
 from sumpwise.service.operations import stirred
 from sumpwise.uncertainty import nominal, standard
@@ -29,23 +31,20 @@ class Pour(NamedTuple):
 
     Attributes
     ----------
-    reading : float
-        Litres as read, not yet rounded to the scale.
+    reading : OnScale
+        As read: whole divisions of what it is poured from.
     vessel : str
         Name, or nothing.
-    division : str
-        One division of its scale as the job writes it, or nothing.
     temperature : float
         Degrees Celsius of what is in it.
-    rest : float
-        Litres that are poured after it, where the vessel does not hold all.
+    rest : OnScale
+        What is poured after it, where the vessel does not hold all.
     """
 
-    reading: float
+    reading: OnScale
     vessel: str
-    division: str
     temperature: float
-    rest: float = 0.0
+    rest: OnScale
 
 
 class Standing:
@@ -176,14 +175,9 @@ class Standing:
         reading = number_in(ledger.next_pour(vessel, warm, low=-far, high=room, target=answer(aim, "volume"), k=SAFE), "L")
         if reading < number_in(vessel.graduation, "L"):
             return None
-        once = reading if vessel.capacity is None else min(reading, number_in(vessel.capacity, "L"))
-        return Pour(once, str(hand["name"]) if hand else "", self.division, number_in(warm, "°C"), reading - once)
-
-    @property
-    def division(self) -> str:
-        """One division of the vessel in hand, as the job writes it; nothing without one."""
-        name = self.case.hand["name"] if self.case.hand else None
-        return next((str(one.get("graduation", "")) for one in self.case.job.written("vessel") if one["name"] == name), "")
+        mark = division(self.case, hand, reading)
+        once = mark.below((reading if vessel.capacity is None else min(reading, number_in(vessel.capacity, "L"))) + mark.slack)
+        return Pour(once, str(hand["name"]) if hand else "", number_in(warm, "°C"), mark.below(reading - once.value))
 
     @property
     def _warm(self) -> Any:

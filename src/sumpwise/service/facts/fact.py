@@ -193,6 +193,15 @@ def step(key: str, severity: str = INFO, /, **values: Value) -> Fact:
     return Fact(key, values, "", severity, (), "step")
 
 
+SPARE = 0.05
+"""Litres of doubt from which on a tenth of a litre is as fine as it is told."""
+
+
+def expected(litres: Any) -> Amount:
+    """What is to come out or to go in, and nobody has measured yet: no finer than it is known."""
+    return Amount("volume", litres, step=2 * SPARE if standard(litres) >= SPARE else None, main=True)
+
+
 def plain(value: Value) -> Any:
     """A value as plain JSON data: numbers in internal units with their standard uncertainty."""
     if isinstance(value, OnScale):

@@ -6,6 +6,7 @@ from sumpwise.filling.level import Judged, Predicted, Stop
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.case import Case
+from sumpwise.service.divisions import division
 from sumpwise.service.facts.fact import Amount, Count, Part, Table, Value, Word, Written, line
 from sumpwise.service.kinds import STICK
 from sumpwise.service.render.figures import plain
@@ -35,7 +36,7 @@ def levelling(case: Case, disputed: bool) -> Part:
             continue
         verdict = stick.check(answer(entry["reading"], "length"), case.warm(entry))
         off: Value = Word("dash") if isinstance(verdict, Stop) else Amount("volume", number_in(verdict.error, "L"), signed=True, main=True)
-        follows = instead or _follows(verdict, number == last)
+        follows = instead or _follows(case, verdict, number == last)
         rows.append([Written(str(written["reading"]), "length"), Written(written["temperature"], "temperature"), off, follows])
         data.append({"reading": written["reading"], "temperature": written["temperature"], "verdict": follows.id})
     part.table = Table(tuple(f"level.column.{name}" for name in ("reading", "at", "off", "follows")), rows)
@@ -43,7 +44,7 @@ def levelling(case: Case, disputed: bool) -> Part:
     return part
 
 
-def _follows(verdict: Judged | Predicted | Stop, now: bool) -> Word:
+def _follows(case: Case, verdict: Judged | Predicted | Stop, now: bool) -> Word:
     if isinstance(verdict, Stop):
         return Word("level.too_hot")
     if isinstance(verdict, Predicted):
@@ -53,7 +54,8 @@ def _follows(verdict: Judged | Predicted | Stop, now: bool) -> Word:
         return Word("level.since")
     if verdict.instruction == "leave":
         return Word("level.leave")
-    amount = Amount("volume", number_in(verdict.volume, "L"))
+    litres = number_in(verdict.volume, "L")
+    amount = division(case, case.hand, litres).below(litres)
     if verdict.instruction == "take out":
         return Word("level.take_out", {"amount": amount})
     return Word("level.add_steps" if verdict.steps > 1 else "level.add", {"amount": amount, "steps": Count(verdict.steps)})

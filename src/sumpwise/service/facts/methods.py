@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise.service.case import Case
-from sumpwise.service.facts.fact import CAUTION, INFO, NOTE, Amount, Count, Fact, Part, Plain, Share, Value, Word, line
+from sumpwise.service.facts.fact import CAUTION, INFO, NOTE, Count, Fact, Part, Plain, Share, Value, Word, line
 from sumpwise.service.facts.tables import chance, named, over_time, today
 from sumpwise.uncertainty import nominal
 
@@ -19,7 +19,7 @@ def comparing(case: Case) -> Part:
     last = case.method.last(case)
     if last is not None:
         portion, share = last
-        bought: dict[str, Value] = {"portion": Amount("volume", portion), "points": Plain(100 * share, 1)}
+        bought: dict[str, Value] = {"portion": portion, "points": Plain(100 * share, 1)}
         part.facts.append(line("methods.last", NOTE if planned.meets_target is False else INFO, method=named(planned.key), **bought))
     part.facts.append(line("methods.meaning"))
     if planned.outside_band is not None and planned.outside_band > 0.001:

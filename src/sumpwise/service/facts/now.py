@@ -10,8 +10,9 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
+from sumpwise.service.divisions import division
 from sumpwise.service.facts.buy import pack_named
-from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, OnScale, Part, Share, Value, Word, line
+from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, Part, Share, Value, Word, expected, line
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.kinds import FILL_HOLE, SEALED
 from sumpwise.service.methods.bursts import Bursts
@@ -117,9 +118,11 @@ def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
         return _worked(case, here) if _unfinished(case, here) else ([line("next.done", "info", numbers)], {"action": "done"})
     litres = number_in(verdict.volume, "L")
     key = "next.take_out" if verdict.instruction == "take out" else "next.add_steps" if verdict.steps > 1 else "next.add"
-    amount: Value = OnScale("volume", nominal(litres), here.division) if here.division else Amount("volume", nominal(litres))
-    says: dict[str, Value] = {"amount": amount} | ({"steps": Count(verdict.steps)} if key == "next.add_steps" else {})
-    return [line(key, "info", numbers, **says)], {"action": verdict.instruction, "pour": plain(litres, "L")}
+    amount = division(case, case.hand, litres).below(litres)
+    says: dict[str, Value] = {"amount": amount}
+    if key == "next.add_steps":
+        says["steps"] = Count(verdict.steps)
+    return [line(key, "info", numbers, **says)], {"action": verdict.instruction, "pour": plain(amount.value, "L")}
 
 
 def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] | None:
@@ -146,23 +149,20 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
             facts.append(line("next.plug", torque=torque(case)))
     warm = Amount("temperature", pour.temperature)
     if case.check.key == FILL_HOLE:
-        facts.append(line("next.expect", pour=Amount("volume", pour.reading, step=TENTH / 2, main=True), temperature=warm))
+        facts.append(line("next.expect", pour=pour.reading, temperature=warm))
     elif pour.vessel:
-        shown = OnScale("volume", pour.reading, pour.division)
-        facts.append(line("next.pour", pour=shown, vessel=Name(pour.vessel), temperature=warm))
-        if pour.rest >= TENTH / 2:
-            rest = Amount("volume", pour.rest, step=TENTH / 2, main=True)
-            facts.append(line("next.pour_rest", rest=rest, vessel=Name(pour.vessel)))
+        facts.append(line("next.pour", pour=pour.reading, vessel=Name(pour.vessel), temperature=warm))
+        if pour.rest.value:
+            facts.append(line("next.pour_rest", rest=pour.rest, vessel=Name(pour.vessel)))
     else:
-        plain_pour = Amount("volume", pour.reading, step=TENTH / 2, main=True)
-        packs = _packs(case, here, pour.reading)
+        packs = _packs(case, here, pour.reading.value)
         facts.append(
-            line("next.pour_packs", pour=plain_pour, packs=packs, temperature=warm) if packs
-            else line("next.pour_plain", pour=plain_pour, temperature=warm)
+            line("next.pour_packs", pour=pour.reading, packs=packs, temperature=warm) if packs
+            else line("next.pour_plain", pour=pour.reading, temperature=warm)
         )  # fmt: skip
     if case.check.key == SEALED:
         facts += [replace(fact, form="line") for fact in case.check.after(case, 1, closing(case))]
-    amounts: dict[str, object] = {"pour": plain(pour.reading, "L"), "temperature": plain(pour.temperature, "°C")}
+    amounts: dict[str, object] = {"pour": plain(pour.reading.value, "L"), "temperature": plain(pour.temperature, "°C")}
     return facts, {"action": "pour", "vessel": pour.vessel} | amounts
 
 
@@ -193,14 +193,14 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     if isinstance(method, Bursts):
         if _unfinished(case, here):
             says: dict[str, Value] = {
-                "number": Count(here.bursts + 1), "count": Count(method.count(case)), "burst": Amount("volume", method.burst(case)),
+                "number": Count(here.bursts + 1), "count": Count(method.count(case)), "burst": method.one(case),
                 "seconds": Count(int(method.seconds(case) + 1e-9)), "pail": pail(case),
             }  # fmt: skip
             return [line("next.burst", CAUTION, **says)], {"action": "burst"}
         back = [fact for fact in method.work(case) if fact.id == "steps.line_back"] if here.open_line else []
         return _said([*back, *case.check.after(case, 1, closing(case))]), {"action": "check"}
     if _unfinished(case, here) and last is not None and last.event in ("drive", "stick"):
-        plug = Amount("volume", nominal(case.plug), main=True)
+        plug = expected(case.plug)
         facts = [line("next.drain", number=Count(here.drains + 1), count=Count(method.count(case)), plug=plug)]
         return facts, {"action": "drain"}
     if case.check.key == FILL_HOLE and last is not None and last.event == "drive":

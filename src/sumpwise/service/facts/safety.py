@@ -1,59 +1,99 @@
-"""Stop signs and cautions: what no number on the sheet overrides."""
+"""Stop signs and cautions: what no number on the sheet overrides. Each is said where it bears on the unit and on what is done."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from sumpwise.mixing.circuit.history import PUMP
 from sumpwise.service.case import Case
-from sumpwise.service.facts.fact import CAUTION, STOP, Amount, Fact, Part, Series, Word, item, line
-from sumpwise.service.kinds import CVT, OVERFLOW, SEALED
+from sumpwise.service.facts.fact import CAUTION, STOP, Amount, Fact, Part, Series, Value, Word, item, line
+from sumpwise.service.kinds import CVT, FILL_HOLE, OVERFLOW, SEALED, STICK
 from sumpwise.service.schema import RED_ROWS, TOO_HOT
 
-SIGNS = dict(zip(RED_ROWS, (
-    "sign.milky", "sign.bubbles", "sign.no_flow", "sign.flakes", "sign.burnt", "sign.hot", "sign.foam", "sign.thread", "sign.bottle",
-    "sign.count",
+Bears = Callable[[Case], bool]
+
+
+def _always(case: Case) -> bool:
+    return True
+
+
+def _pumped(case: Case) -> bool:
+    return case.kind.pumped
+
+
+def _opened(case: Case) -> bool:
+    """Whether anything is opened: by the plan, or by the log."""
+    return case.method.planned or case.agreement is not None
+
+
+def _by_line(case: Case) -> bool:
+    """Whether the pump runs with the cooler line open."""
+    return any(one.kind == PUMP for one in case.method.operations(case)) or any(move.by_the_line for move in case.moves)
+
+
+def _checked(*ways: str) -> Bears:
+    return lambda case: case.check.key in ways
+
+
+SIGNS: dict[str, tuple[tuple[str, Bears], ...]] = dict(zip(RED_ROWS, (
+    (("sign.milky", _pumped), ("sign.water", _always)),
+    (("sign.bubbles", _by_line),),
+    (("sign.no_flow", _by_line),),
+    (("sign.flakes", _always),),
+    (("sign.burnt", _pumped),),
+    (("sign.hot", _always),),
+    (("sign.foam", _checked(STICK)), ("sign.foam_plug", _checked(OVERFLOW))),
+    (("sign.thread", _opened),),
+    (("sign.bottle", _opened),),
+    (("sign.count", _by_line), ("sign.count_poured", lambda case: _opened(case) and case.check.key != FILL_HOLE)),
 ), strict=True))  # fmt: skip
-"""Stop sign as a log has it -> entry of the catalogue; its meaning is the entry with `.means` behind."""
-CAUTIONS = ("scald", "running", "stands", "line", "spill", "waste", "own_fluid", "hands")
+"""Stop sign as a log has it -> entries of the catalogue, the first that bears is said; its meaning is the entry with `.means` behind."""
+CAUTIONS: dict[str, Bears] = {
+    "scald": _opened, "running": lambda case: _pumped(case) and _opened(case), "stands": _opened, "line": _by_line, "spill": _opened,
+    "waste": _opened, "own_fluid": lambda case: case.kind.name == CVT, "hands": _checked(OVERFLOW, SEALED),
+}  # fmt: skip
 COOL = Amount("temperature", 50.0)
 """Below which a plug may be opened with gloves."""
 
 
-def sign(red_row: str) -> Word:
-    """A stop sign in words."""
-    return Word(SIGNS[red_row], {"limit": Amount("temperature", TOO_HOT)})
+def signs(case: Case | None = None) -> list[Word]:
+    """The stop signs in words: those that bear on a case, or all."""
+    found = (_sign(row) if case is None else _bearing(case, row) for row in RED_ROWS)
+    return [sign for sign in found if sign is not None]
 
 
-def caution(name: str) -> Fact:
-    """One of the usual cautions."""
-    return item(f"caution.{name}", CAUTION, cool=COOL) if name == "scald" else item(f"caution.{name}", CAUTION)
+def _sign(row: str, word: str = "") -> Word:
+    return Word(word or SIGNS[row][0][0], {"limit": Amount("temperature", TOO_HOT)})
+
+
+def _bearing(case: Case, row: str) -> Word | None:
+    return next((_sign(row, word) for word, bears in SIGNS[row] if bears(case)), None)
+
+
+def cautions(case: Case | None = None) -> list[Fact]:
+    """The usual cautions: those that bear on a case, or all."""
+    which = "any" if case is None else case.check.key
+    says: dict[str, dict[str, Value]] = {"scald": {"cool": COOL}, "hands": {"what": Word(f"caution.hands {which}")}}
+    return [item(f"caution.{name}", CAUTION, **says.get(name, {})) for name, bears in CAUTIONS.items() if case is None or bears(case)]
 
 
 def stopped(case: Case) -> Part | None:
     """What has been seen that stops the work, or nothing."""
     if not case.halted:
         return None
-    return Part("stopped", [_sign(red_row) for red_row in case.halted], data={"seen": list(case.halted)})
+    return Part("stopped", [_said(_bearing(case, row) or _sign(row)) for row in case.halted], data={"seen": list(case.halted)})
 
 
-def stopping() -> Part:
-    """All stop signs: named, then what each means."""
-    return Part("stop", [line("stop.any", STOP, signs=Series(tuple(map(sign, RED_ROWS)))), *map(_sign, RED_ROWS)])
+def stopping(case: Case) -> Part:
+    """The stop signs: named, then what each means."""
+    bearing = signs(case)
+    return Part("stop", [line("stop.any", STOP, signs=Series(tuple(bearing))), *map(_said, bearing)])
 
 
-def _sign(red_row: str) -> Fact:
-    word = SIGNS[red_row]
-    return item("stop.sign", STOP, (), word, sign=sign(red_row), means=Word(f"{word}.means"))
+def _said(sign: Word) -> Fact:
+    return item("stop.sign", STOP, (), sign.id, sign=sign, means=Word(f"{sign.id}.means"))
 
 
 def cautioning(case: Case) -> Part:
     """The cautions that bear on this unit and this method."""
-    skipped = set()
-    if not any(operation.kind == PUMP for operation in case.method.operations(case)):
-        skipped.add("line")
-    if case.check.key not in (OVERFLOW, SEALED):
-        skipped.add("hands")
-    if not case.kind.pumped:  # nothing is done with the engine running
-        skipped.add("running")
-    if case.kind.name != CVT:
-        skipped.add("own_fluid")
-    return Part("cautions", [line("caution.first", CAUTION), *(caution(name) for name in CAUTIONS if name not in skipped)])
+    return Part("cautions", [line("caution.first", CAUTION), *cautions(case)])

@@ -49,7 +49,7 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
         asked = nominal(case.job.value("exchange", "burst"))
         part.facts.append(line(
             "steps.shortened", CAUTION, asked=Amount("volume", asked), lasts=Count(ceil(asked / case.flow * 60)),
-            air=Count(floor(case.seconds_to_air)), burst=Amount("volume", burst), count=Count(method.count(case)),
+            air=Count(floor(case.seconds_to_air)), burst=method.one(case), count=Count(method.count(case)),
         ))  # fmt: skip
     unreturned = case.out - nominal(case.refill)
     air: dict[str, Value] = {
@@ -83,7 +83,8 @@ def timed(case: Case) -> Part | None:
     helped = plan.helped
     rows: list[list[Value]] = [
         [
-            Clock(number_in(one.start, "min")), Word(f"timetable.{one.action}"), Amount("volume", number_in(one.volume, "L")),
+            Clock(number_in(one.start, "min")), Word(f"timetable.{one.action}"),
+            Amount("volume", number_in(one.volume, "L")) if one.action == "empty" else case.method.one(case),
             Amount("volume", number_in(one.pail, "L")),
         ]
         for one in (plan.helped if case.ask("exchange", "helper") else plan.alone).steps

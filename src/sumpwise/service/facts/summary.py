@@ -6,7 +6,7 @@ from sumpwise.mixing.circuit.history import POUR
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
 from sumpwise.service.facts.buy import named_packs
-from sumpwise.service.facts.fact import Amount, Count, Fact, Name, Part, Series, Share, Value, Word, Written, item
+from sumpwise.service.facts.fact import Amount, Count, Fact, Name, Part, Series, Share, Value, Word, Written, expected, item
 from sumpwise.service.facts.tables import named
 from sumpwise.service.facts.torque import settings
 from sumpwise.uncertainty import nominal, standard
@@ -69,7 +69,7 @@ def _pour(case: Case) -> Fact:
     for operation in case.method.operations(case):
         if operation.kind == POUR:
             warm = Amount("temperature", number_in(case.cold, "°C"))
-            return item(case.check.pour, volume=Amount("volume", operation.volume, main=True), temperature=warm)
+            return item(case.check.pour, volume=expected(operation.volume), temperature=warm)
     return item("summary.pour_nothing")
 
 

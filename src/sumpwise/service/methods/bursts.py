@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import SumpwiseError
 from sumpwise.mixing.circuit.history import DRAIN, POUR, PUMP, Operation
-from sumpwise.service.facts.fact import Amount, Count, Fact, Value, Word, step
+from sumpwise.service.divisions import division
+from sumpwise.service.facts.fact import Amount, Count, Fact, OnScale, Value, Word, Written, expected, step
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.methods.method import MOST, Gain, Method, closing, enough, pail, torque
 from sumpwise.service.operations import follow
@@ -15,9 +16,6 @@ from sumpwise.uncertainty import nominal, standard
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
-
-
-HUNDREDTH = 0.01
 
 
 class Bursts(Method):
@@ -51,19 +49,26 @@ class Bursts(Method):
     def burst(self, case: Case) -> float:
         """Litres of one: as the job states, but no more than the pump can take before it draws air."""
         stated = case.job.value("exchange", "burst")
-        return self._most(case) if stated is None or self.shortened(case) else nominal(stated)
+        return self._measured(case).value if stated is None or self.shortened(case) else nominal(stated)
+
+    def one(self, case: Case) -> OnScale | Written:
+        """The same as it is shown."""
+        stated = case.job.text("exchange", "burst")
+        return self._measured(case) if not stated or self.shortened(case) else Written(stated, "volume")
 
     def shortened(self, case: Case) -> bool:
         """Whether a burst as the job states it would outlast the sump."""
         stated = case.job.value("exchange", "burst")
         return stated is not None and nominal(stated) / case.flow * 60 > case.seconds_to_air * (1 + 1e-9)
 
-    def _most(self, case: Case) -> float:
-        """Litres that the pump can take, in whole divisions of the finest vessel; by the hundredth where a division is more than that."""
-        most = case.flow * case.seconds_to_air / 60
-        division = min((nominal(v["graduation"]) for v in case.job.entries("vessel") if "graduation" in v), default=HUNDREDTH)
-        step = division if division <= most else HUNDREDTH
-        return floor(most / step + 1e-9) * step
+    def _measured(self, case: Case) -> OnScale:
+        """What the pump can take, in whole divisions of the pail that it is caught in."""
+
+        def most() -> OnScale:
+            litres = case.flow * case.seconds_to_air / 60
+            return division(case, case.pail, litres).below(litres)
+
+        return case.once("burst", most, held=True)
 
     def seconds(self, case: Case) -> float:
         """How long one lasts."""
@@ -87,12 +92,12 @@ class Bursts(Method):
         )
         return enough(case, [after.resident for after in plain], lambda n: doubtful[n].resident)
 
-    def last(self, case: Case) -> tuple[float, float] | None:
+    def last(self, case: Case) -> tuple[Value, float] | None:
         """The last burst."""
         if not self.count(case):
             return None
         poured = [circuit for one, circuit in case.course(self) if one.kind == POUR]
-        return self.burst(case), nominal(poured[-1].resident) - nominal(poured[-2].resident)
+        return self.one(case), nominal(poured[-1].resident) - nominal(poured[-2].resident)
 
     def _refill(self, case: Case) -> list[Operation]:
         return [Operation(DRAIN, case.out), Operation(POUR, nominal(case.refill))]
@@ -132,7 +137,7 @@ class Bursts(Method):
     def parts(self, case: Case) -> list[tuple[Word, float]]:
         """The three of them."""
         burst, count, trim = self.burst(case), self.count(case), nominal(case.ask("exchange", "trim"))
-        bursts = Word("buy.bursts", {"count": Count(count), "burst": Amount("volume", burst)})
+        bursts = Word("buy.bursts", {"count": Count(count), "burst": self.one(case)})
         parts = [(Word("buy.refill"), nominal(case.refill)), (bursts, count * burst)]
         return [*parts, (Word("buy.trim"), trim)] if trim else parts
 
@@ -141,29 +146,41 @@ class Bursts(Method):
         return [
             _drain_and_pan(case),
             step("steps.filter", torque=torque(case)),
-            step("steps.pour_back", refill=Amount("volume", case.refill)),
+            self._poured(case),
             self._one(case),
             step("steps.line_back"),
             *case.check.after(case, 1, closing(case)),
         ]  # fmt: skip
 
 
+    def _poured(self, case: Case) -> Fact:
+        """The refill before the first burst: as the job states, else what came out."""
+        stated = case.job.text("exchange", "refill")
+        if stated:
+            return step("steps.pour_stated", refill=Written(stated, "volume"))
+        return step("steps.pour_back", refill=expected(case.refill))
+
     def _one(self, case: Case) -> Fact:
         """A burst, alone or with a helper."""
         says: dict[str, Value] = {
-            "burst": Amount("volume", self.burst(case)), "seconds": Count(floor(self.seconds(case) + 1e-9)),
-            "flow": Amount("flow", case.flow), "times": Count(self.count(case)), "pail": pail(case),
+            "burst": self.one(case), "seconds": Count(floor(self.seconds(case) + 1e-9)),
+            "flow": _flow(case), "times": Count(self.count(case)), "pail": pail(case),
         }  # fmt: skip
         if not case.meanwhile:
             return step("steps.burst", **says)
         return step("steps.burst_helped", rate=Amount("flow", case.meanwhile, step=0.1), **says)
 
 
+def _flow(case: Case) -> Value:
+    stated = case.job.text("exchange", "flow")
+    return Written(stated, "flow") if stated else Amount("flow", case.flow, step=0.1)
+
+
 def _drain_and_pan(case: Case) -> Fact:
-    plug = Amount("volume", case.plug)
+    plug = expected(case.plug)
     if not case.has("capacity", "pan_and_filter"):
         return step("steps.drain_and_pan_off", pail=pail(case), plug=plug)
-    return step("steps.drain_and_pan", pail=pail(case), plug=plug, pan=Amount("volume", case.pan))
+    return step("steps.drain_and_pan", pail=pail(case), plug=plug, pan=expected(case.pan))
 
 
 BURSTS = Bursts()

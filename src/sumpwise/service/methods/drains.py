@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Any
 from sumpwise.buying.quotes import YEAR
 from sumpwise.mixing.batch import drain_refill
 from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, Operation
-from sumpwise.service.facts.fact import Amount, Fact, Word, step
+from sumpwise.service.facts.fact import Amount, Fact, Value, Word, expected, step
 from sumpwise.service.methods.method import MOST, Gain, Method, closing, corrected, enough, litres, pail, torque
 from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
+TENTH = 0.1
 
 class Nothing(Method):
     """Leave the fill as it is."""
@@ -102,7 +103,7 @@ class Drain(Method):
     def work(self, case: Case) -> list[Fact]:
         """Drain, pour back, drive."""
         return [
-            step("steps.drain", pail=pail(case), plug=Amount("volume", case.plug)),
+            step("steps.drain", pail=pail(case), plug=expected(case.plug)),
             *case.check.refill(case, torque(case), closing(case)),
             *case.check.after(case, self.count(case), closing(case)),
         ]
@@ -123,12 +124,12 @@ class Drains(Drain):
         drained, capacity = nominal(case.plug), nominal(case.total)
         return enough(case, [drain_refill.kernel(drained, capacity, n) for n in range(MOST + 1)], lambda n: self.after(case, n))
 
-    def last(self, case: Case) -> tuple[float, float] | None:
+    def last(self, case: Case) -> tuple[Value, float] | None:
         """The last drain."""
         if not (case.has("target", "fresh") or case.has("exchange", "drains")):
             return None
         count = self.count(case)
-        return nominal(case.plug), nominal(self.after(case, count)) - nominal(self.after(case, count - 1))
+        return Amount("volume", nominal(case.plug), step=TENTH), nominal(self.after(case, count)) - nominal(self.after(case, count - 1))
 
 
 ONCE = Drain("drain")

@@ -80,8 +80,8 @@ class Method:
         """Hands-on hours of one service."""
         return self.times(case) * sum(nominal(case.ask("hours", task)) for task in self.tasks) / 60
 
-    def last(self, case: Case) -> tuple[float, float] | None:
-        """Litres of the last of a count that was worked out, and the fresh share that it bought; nothing where none was."""
+    def last(self, case: Case) -> tuple[Value, float] | None:
+        """The last of a count that was worked out as it is shown, and the fresh share that it bought; nothing where none was."""
         return None
 
     def operations(self, case: Case) -> list[Operation]:
@@ -176,12 +176,11 @@ def litres(value: Any) -> Any:
 
 
 def pail(case: Case) -> Word:
-    """What is drained into: what the log drained into, else the largest vessel that may hold it, else any pail with a scale."""
-    vessels = [one for one in case.job.entries("vessel") if case.catches(one) or nominal(one.get("holds", case.out)) >= case.out]
-    if not vessels:
+    """What is drained into: the pail of the job where it may hold it, else any pail with a scale."""
+    own = case.pail
+    if own is None or not (case.catches(own) or nominal(own.get("holds", case.out)) >= case.out):
         return Word("steps.a_pail")
-    largest = max(vessels, key=lambda vessel: (case.catches(vessel), nominal(vessel.get("holds", 0.0))))
-    return Word("steps.vessel", {"name": Name(largest["name"])})
+    return Word("steps.vessel", {"name": Name(own["name"])})
 
 
 def torque(case: Case) -> Word:

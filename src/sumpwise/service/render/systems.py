@@ -66,6 +66,12 @@ STEPS = {
 }  # fmt: skip
 """Kind -> the finest step that is shown where nothing else is said, in internal units."""
 
+MEASURED_BY = {
+    METRIC: ((0.1, _of("L")), (0.01, _of("L"))), US: ((0.25, _of("US qt")), (0.5, _of("US fl oz"))),
+    IMPERIAL: ((0.25, _of("imp qt")), (0.5, _of("imp fl oz"))),
+}  # fmt: skip
+"""System -> what a person pours by whose vessels have no scale: coarsely, and finely."""
+
 LIKE = {"interval": "temperature", "flow": "volume", "volume growth": "volume", "length growth": "length"}
 """Kind that nobody wrote -> the kind whose system it is shown in."""
 
@@ -86,6 +92,11 @@ class System:
         systems = [self.by_kind.get(kind, self.other), *([self.second] if self.second else [])]
         found = [_fitting(_UNITS[system][kind], value) for system in systems]
         return found[:1] if found[-1].symbol == found[0].symbol else found
+
+    @property
+    def measured_by(self) -> tuple[tuple[float, Shown], ...]:
+        """How many of which unit a person pours by whose vessels have no scale: coarsely, and finely."""
+        return MEASURED_BY[self.by_kind.get("volume", self.other)]
 
 
 def _fitting(units: list[tuple[float, Shown]], value: float) -> Shown:

@@ -112,7 +112,8 @@ class Writer:
         if low > high:  # between two divisions of the scale
             return _beside([_inward(one, unit) for unit in units])
         own = Shown(unit.symbol, unit.factor, unit.offset, unit)
-        shown = _scaled(low, own, step) if low == high else f"{_scaled(low, own, step).partition(' ')[0]}–{_scaled(high, own, step)}"
+        ends = [_scaled(end, own, step, alike=True) for end in (low, high)]
+        shown = ends[0] if low == high else f"{ends[0].partition(' ')[0]}–{ends[1]}"
         others = [other for other in units if other.unit and system_of(other.unit) != system_of(unit)]
         if self.system.name != AS_WRITTEN and len(others) == len(units):
             return _beside([_inward(one, other) for other in others])
@@ -238,16 +239,22 @@ def _places(step: float, unit: Shown) -> int:
     return max(0, ceil(-log10(step / unit.factor) - 0.45))
 
 
-def _scaled(value: float, unit: Shown, step: float) -> str:
-    """Whole steps with the decimals that the step has, rounded down."""
+def _scaled(value: float, unit: Shown, step: float, alike: bool = False) -> str:
+    """Whole steps, rounded down, with the decimals that they need, one at least where a step has any; or alike, with those of a step."""
     whole = floor(value / step + 1e-6) * step
     large = LARGER.get(unit.symbol)
     if large is not None and whole >= 0.999 * large.factor:
         count = floor(whole / large.factor + 1e-6)
         rest = _scaled(whole - count * large.factor, unit, step)
         return f"{count} {large.symbol}" + ("" if whole - count * large.factor < step / 2 else f" {rest}")
-    places = next((p for p in range(4) if abs(step / unit.factor * 10**p - round(step / unit.factor * 10**p)) < 1e-6), 3)
+    most = _decimals(step / unit.factor)
+    places = most if alike else max(min(most, 1), _decimals(whole / unit.factor))
     return f"{number(whole / unit.factor, places)} {unit.symbol}"
+
+
+def _decimals(value: float) -> int:
+    """Decimals that a number has, three at most."""
+    return next((p for p in range(3) if abs(value * 10**p - round(value * 10**p)) < 1e-6), 3)
 
 
 def _inward(window: Window, unit: Shown) -> str:

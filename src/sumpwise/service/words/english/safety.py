@@ -10,6 +10,8 @@ WORDS: dict[str, str] = {
     "stop.sign": "**Stop: {sign}** – {means}.",
     "sign.milky": "pink or milky fluid",
     "sign.milky.means": "coolant in the fluid: do not drive; the cooler and the fluid need a workshop",
+    "sign.water": "milky fluid",
+    "sign.water.means": "water in the fluid: find out how it got in; new fluid alone does not mend it",
     "sign.bubbles": "bubbles in the hose",
     "sign.bubbles.means": "the pump draws air: switch off, pour, and look for the cause before going on",
     "sign.no_flow": "no flow when hot",
@@ -22,12 +24,16 @@ WORDS: dict[str, str] = {
     "sign.hot.means": "switch off and let it cool; find out why before going on",
     "sign.foam": "foam on the stick",
     "sign.foam.means": "too full, air drawn in, or water: do not drive before the cause is known",
+    "sign.foam_plug": "foam at the overflow plug",
+    "sign.foam_plug.means": "too full, air drawn in, or water: do not drive before the cause is known",
     "sign.thread": "plug torque does not build",
     "sign.thread.means": "the thread is stripping: stop tightening, and mend the thread before filling",
     "sign.bottle": "wrong bottle",
-    "sign.bottle.means": "drain it again before the engine turns; mixtures of specifications are never called safe",
+    "sign.bottle.means": "drain it again before anything turns; mixtures of specifications are never called safe",
     "sign.count": "lost count",
     "sign.count.means": "stop pumping; restore the level by the maker's check before going on",
+    "sign.count_poured": "lost count",
+    "sign.count_poured.means": "stop pouring; restore the level by the maker's check before going on",
     # -- cautions
     "cautions.title": "Cautions",
     "caution.first": (
@@ -47,7 +53,8 @@ WORDS: dict[str, str] = {
     "caution.own_fluid": (
         "A continuously variable unit runs on the fluid made for it: another one lets its belt or chain slip, and cannot be washed out."
     ),
-    "caution.hands": (
-        "A sealed fill, a fill checked by overflow plug, or a high-voltage drive belongs to trained hands where the maker says so."
-    ),
+    "caution.hands": "{what} belongs to trained hands where the maker says so, and so does a high-voltage drive.",
+    "caution.hands any": "a sealed fill, or one whose level is set by an overflow plug,",
+    "caution.hands overflow plug": "a level that is set by an overflow plug",
+    "caution.hands sealed": "a sealed fill",
 }  # fmt: skip

@@ -119,7 +119,8 @@ WORDS: dict[str, str] = {
         "Drain the plug into {pail}, expect {plug}; then pan and filter off, and catch what they bring. Read, write down, empty it."
     ),
     "steps.filter": "New filter, clean pan and magnet; bolts and plug to their {torque}.",
-    "steps.pour_back": "Pour {refill} with the engine off.",
+    "steps.pour_back": "Pour back as much as came out, about {refill}, with the engine off.",
+    "steps.pour_stated": "Pour {refill} with the engine off.",
     "steps.burst": (
         "Open the return line into {pail}. Run the engine for one burst of {burst}, about {seconds} s at {flow}, stop, pour back what "
         "came out. {times} {times#time|times}."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 
 import house
@@ -43,3 +44,34 @@ def test_one_module_alone_opens_the_door_to_each_library():
         pattern = re.compile(rf"^\s*(?:import|from) {library}\b", re.MULTILINE)
         found = [name for name, path in house.modules().items() if pattern.search(path.read_text(encoding="utf-8"))]
         assert found == [door]
+
+
+def keeps_alone(node):
+    """Whether a class stores its arguments by hand and does nothing else but say what it is."""
+    methods = {one.name: one for one in node.body if isinstance(one, ast.FunctionDef)}
+    if node.bases or "__init__" not in methods or any(not name.startswith("__") for name in methods):
+        return False
+    stored = [one for one in methods["__init__"].body if not isinstance(one, ast.Expr)]
+    return all(isinstance(one, ast.Assign) and all(isinstance(name, ast.Name) for name in named(one.value)) for one in stored)
+
+
+def named(value):
+    return value.elts if isinstance(value, ast.Tuple) else [value]
+
+
+def test_a_record_is_a_named_tuple_or_a_frozen_dataclass():
+    loads = {name: path.read_text(encoding="utf-8") for name, path in house.modules().items()}
+    classes = [
+        (name, node) for name, text in loads.items() if "TYPE_CHECKING = False" not in text
+        for node in ast.walk(ast.parse(text)) if isinstance(node, ast.ClassDef)
+    ]  # fmt: skip
+    assert [f"{name}.{node.name}" for name, node in classes if keeps_alone(node)] == []
+    dataclasses = [ast.unparse(one) for _, node in classes for one in node.decorator_list if "dataclass" in ast.unparse(one)]
+    assert dataclasses
+    assert [one for one in dataclasses if "frozen=True, slots=True" not in one] == []
+
+
+def test_a_class_that_only_keeps_would_be_found():
+    by_hand = "class A:\n    def __init__(self, a, b):\n        self.a = a\n        self.b = b\n"
+    assert keeps_alone(ast.parse(by_hand).body[0])
+    assert not keeps_alone(ast.parse(by_hand + "    def sum(self):\n        return self.a + self.b\n").body[0])

@@ -344,7 +344,7 @@ def test_a_log_that_contradicts_itself_says_why_it_taught_nothing(folder, capsys
 def test_a_job_file_that_is_there_is_left_as_it_is(folder, capsys):
     said(capsys, "record", "job.toml", "wagon.json")
     before = (folder / "job.toml").read_bytes()
-    assert "is there already" in said(capsys, "next", "wagon.json", "job.toml", status=2)
+    assert "exists already" in said(capsys, "next", "wagon.json", "job.toml", status=2)
     assert (folder / "job.toml").read_bytes() == before
     assert sorted(os.listdir(folder)) == ["job.toml", "wagon.json"]
     assert said(capsys, "next", "wagon.json").startswith("# The next service of example wagon, from its record.")
@@ -358,7 +358,7 @@ def test_two_who_begin_a_record_at_once_do_not_overwrite_each_other(folder, monk
 
     whole = ServiceRecord.save
     monkeypatch.setattr(ServiceRecord, "save", first_one)
-    with pytest.raises(FileError, match="is there already"):
+    with pytest.raises(FileError, match="exists already"):
         records.recorded(service(), "wagon.json", 0.4, date=FIRST)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from sumpwise import uncertainty
@@ -42,6 +43,7 @@ _ALOUD = {
 _IN_WORDS = {"N·m": "newton metres", "lbf·ft": "pound-feet", "lbf·in": "pound-inches"}
 
 
+@dataclass(frozen=True, slots=True, repr=False)
 class CardLine:
     """One number of a card.
 
@@ -55,13 +57,10 @@ class CardLine:
         The number as plain JSON: `value` or `lower` and `upper`, `unit`, `uncertainty` and its `k`, and the `texts` in both systems.
     """
 
-    __slots__ = ("data", "label", "source", "text")
-
-    def __init__(self, label: str, text: str, source: str, data: dict[str, Any]) -> None:
-        self.label = label
-        self.text = text
-        self.source = source
-        self.data = data
+    label: str
+    text: str
+    source: str
+    data: dict[str, Any]
 
     def to_dict(self) -> dict[str, Any]:
         """The line as plain data."""

@@ -6,7 +6,7 @@ import datetime
 from collections import Counter
 from collections.abc import Sequence
 from math import floor, log10
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.buying.quotes import YEAR
 from sumpwise.errors import SumpwiseError
@@ -35,16 +35,13 @@ ALIKE = 0.1
 Remarks = dict[tuple[str | int, ...], str]
 
 
-class Renewal:
+class Renewal(NamedTuple):
     """A share of the fill that was replaced: minutes before the last service, and the entry that says so to the next job."""
 
-    __slots__ = ("ago", "date", "entry", "share")
-
-    def __init__(self, ago: float, share: Any, entry: dict[str, Any], date: datetime.date | None) -> None:
-        self.ago = ago
-        self.share = share
-        self.entry = entry
-        self.date = date
+    ago: float
+    share: Any
+    entry: dict[str, Any]
+    date: datetime.date | None
 
 
 def changes(services: Sequence[Service]) -> list[Renewal]:

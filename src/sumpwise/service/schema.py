@@ -23,18 +23,16 @@ LONGEST_TEXT = 1000
 """Characters of a text of the job."""
 
 
-class SpanOf:
+class SpanOf(NamedTuple):
     """A field that holds a span of one kind."""
 
-    def __init__(self, kind: str) -> None:
-        self.kind = argument(kind, scalar=True)
+    kind: Argument
 
 
-class Choice:
+class Choice(NamedTuple):
     """A field that holds one of a few words."""
 
-    def __init__(self, *words: str) -> None:
-        self.words = words
+    words: tuple[str, ...]
 
 
 Field = str | Argument | SpanOf | Choice
@@ -233,7 +231,7 @@ def _film(case: Any, entry: dict[str, Any]) -> Default:
 TABLES: dict[str, dict[str, Key]] = {
     "vehicle": {
         "name": Key(TEXT, "what the vehicle or the unit is called", required=True),
-        "kind": Key(Choice(*KINDS), "kind of unit", Default(AUTOMATIC.name, UNSAID),
+        "kind": Key(Choice((*KINDS,)), "kind of unit", Default(AUTOMATIC.name, UNSAID),
                     find="look in the maker's service information"),
         "date": Key(DATE, "day of the work; ages and the odometer are those of that day"),
         "age": Key(TIME, "age of the vehicle", Default("0 y", "no age was written"), find="look in the papers of the vehicle"),
@@ -242,7 +240,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "distance": Key(argument("length", minimum=0, scalar=True), "what the odometer shows"),
         "interval_time": Key(TIME, "interval between services", Default("4 y", COMMON), find="look in the maintenance schedule"),
         "interval_distance": Key(argument("length", minimum=0, scalar=True), "distance between services"),
-        "level_check": Key(Choice(*CHECKS), "how the level is checked", _level_check,
+        "level_check": Key(Choice((*CHECKS,)), "how the level is checked", _level_check,
                            find="look for a stick; without one the maker's service information says what there is"),
         "cooler_line": Key(FLAG, "whether there is a cooler line to open", _cooler_line,
                            find="look for two lines from the unit to a cooler"),
@@ -304,7 +302,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "marks_volume": Key(POSITIVE, "fluid between the marks", doubt=Doubt(0.05, "sump walls as cast"),
                             find="pour a known amount between two readings of the stick at one temperature"),
         "marks_length": Key(LENGTH, "length between the marks", find="lay a rule on the stick"),
-        "window": Key(SpanOf("temperature"), "temperatures in which the level is checked", required=True,
+        "window": Key(SpanOf(TEMPERATURE), "temperatures in which the level is checked", required=True,
                       find="look in the maker's service information for the temperature of the level check"),
         "resolution": Key(LENGTH, "smallest step that is read on the stick", Default("1 mm", UNSAID),
                           find="look at the scale of the stick"),
@@ -416,7 +414,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "worth": Key(SHARE, "what one more drain or burst must add to the fresh share where the target is out of reach",
                      Default("1 %", UNSAID),
                      find=WISH),
-        "method": Key(Choice(*(method.key for method in METHODS if method.planned)), "the method wanted"),
+        "method": Key(Choice(tuple(method.key for method in METHODS if method.planned)), "the method wanted"),
         "vial_step": Key(SHARE, "old fraction from vial to vial of the series that is matched", Default("5 %", UNSAID),
                          find=WISH),
         "portion": Key(POSITIVE, "what more is weighed at the outlet at a time; left out, the smallest pack", _portion, find=WISH),
@@ -429,7 +427,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "machine": Key(TIME, "your own time for an exchange by a machine", Default("1 h", COMMON, "0.5 h", "2 h"), find=CLOCK),
     },
     "report": {
-        "units": Key(Choice(*SYSTEMS), "units of the sheet", Default(AS_WRITTEN, "")),
+        "units": Key(Choice(SYSTEMS), "units of the sheet", Default(AS_WRITTEN, "")),
     },
     "quote": {
         "price": Key(MONEY, "what the shop asks"),
@@ -484,7 +482,7 @@ LISTS: dict[str, dict[str, Key]] = {
     "bolt": {
         "name": Key(TEXT, "which bolt", required=True),
         "torque": Key(TORQUE, "the maker's torque; with a window alone, its middle", required=True),
-        "window": Key(SpanOf("torque"), "the maker's limits; where the book has one figure, leave them out"),
+        "window": Key(SpanOf(argument("torque", scalar=True)), "the maker's limits; where the book has one figure, leave them out"),
     },
     "pack": {
         "name": Key(TEXT, "what it is called"),
@@ -493,7 +491,7 @@ LISTS: dict[str, dict[str, Key]] = {
         "price": Key(MONEY, "what it costs", required=True),
     },
     "log": {
-        "event": Key(Choice(*EVENTS), "what happened", required=True),
+        "event": Key(Choice(EVENTS), "what happened", required=True),
         "vessel": Key(TEXT, "in which vessel; a pack is one, by its name or size"),
         "reading": Key(VOLUME, "what the vessel or the stick showed"),
         "temperature": Key(
@@ -507,8 +505,8 @@ LISTS: dict[str, dict[str, Key]] = {
         "note": Key(TEXT, "anything"),
         "outlet_old": Key(SHARE, "old fraction of the vial that matched"),
         "duration": Key(TIME, "how long the engine ran"),
-        "seen": Key(Choice(*RED_ROWS), "a stop sign"),
-        "when": Key(Choice("start", "middle", "end"), "when in the burst the vial was filled"),
+        "seen": Key(Choice(RED_ROWS), "a stop sign"),
+        "when": Key(Choice(("start", "middle", "end")), "when in the burst the vial was filled"),
     },
 }  # fmt: skip
 """List of tables -> key -> what it is."""

@@ -4,7 +4,7 @@ import pytest
 from scipy import stats
 
 from sumpwise import Job, plan
-from sumpwise.service.facts.torque import missed
+from sumpwise.torque import missed
 
 
 def told(**wrench):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import erfc, exp, pi, sqrt
+
 from sumpwise._math import cos, every, minimum, radians, where
 from sumpwise.errors import RangeError
 from sumpwise.quantities.boundary import argument, unit_aware
@@ -13,8 +15,8 @@ if TYPE_CHECKING:
 
     from sumpwise.accepted import AngleLike, FractionLike, LengthLike, NumberLike, TorqueLike
 
-FIFTH = 0.2
-"""Below this share of full scale the permissible deviation does not apply (ISO 6789; TM 1-1500-204-23-9, table 8-1)."""
+GUARANTEED = 0.2
+"""Share of full scale below which the permissible deviation does not apply (ISO 6789; TM 1-1500-204-23-9, table 8-1)."""
 
 
 class SettingBand(Span):
@@ -48,10 +50,6 @@ class SettingBand(Span):
 
     def __str__(self) -> str:
         return f"{super().__str__()}; caution: {self.caution}" if self.caution else super().__str__()
-
-
-GUARANTEED = 0.2
-"""Below this share of full scale the accuracy of a wrench is not specified (ISO 6789)."""
 
 
 def _lever(wrench_length: Any, adapter_length: Any, angle: Any) -> Any:
@@ -246,7 +244,7 @@ def setting_band(
     least, highest = lower / (1 - tolerance) / lever, upper / (1 + tolerance) / lever
     if wrench_maximum is None:
         return least, highest, 0.0 * least
-    return least, minimum(highest, wrench_maximum), FIFTH * wrench_maximum + 0.0 * least
+    return least, minimum(highest, wrench_maximum), GUARANTEED * wrench_maximum + 0.0 * least
 
 
 @unit_aware(wrench_maximum=argument("torque", above=0), returns="fraction")
@@ -311,3 +309,26 @@ def clamp_load(torque: TorqueLike, diameter: LengthLike, nut_factor: NumberLike)
     12143
     """
     return torque / (nut_factor * diameter) * 1000
+
+
+def missed(low: float, high: float, off: float, again: float) -> float:
+    """Chance that the torque at the bolt misses its window; both ends of that as shares by which they differ from the torque aimed at.
+
+    The wrench is off by anything within its permissible deviation, the same at every click, and each click repeats normally around that.
+    """
+    return _below(low, off, again) + _below(-high, off, again)
+
+
+def _below(end: float, off: float, again: float) -> float:
+    """Chance that a rectangular error of half-width `off` and a normal one of standard deviation `again` are together below `end`."""
+    if not again:
+        return min(1.0, max(0.0, (end + off) / (2 * off))) if off else float(end > 0)
+    if not off:
+        return erfc(-end / again / sqrt(2)) / 2
+    near, far = (end - off) / again, (end + off) / again
+    return again / (2 * off) * (_summed(far) - _summed(near))
+
+
+def _summed(z: float) -> float:
+    """The integral of the normal distribution up to z."""
+    return z * erfc(-z / sqrt(2)) / 2 + exp(-z * z / 2) / sqrt(2 * pi)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import erfc, exp, hypot, inf, pi, sqrt
+from math import hypot, inf, sqrt
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import RangeError
@@ -12,7 +12,7 @@ from sumpwise.service.facts.fact import CAUTION, Amount, Fact, Name, Part, Share
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.facts.tables import chance
 from sumpwise.service.render.figures import plain
-from sumpwise.torque import GUARANTEED, applied_torque, setting_band, wrench_setting
+from sumpwise.torque import GUARANTEED, applied_torque, missed, setting_band, wrench_setting
 from sumpwise.uncertainty import nominal, source
 
 if TYPE_CHECKING:
@@ -103,29 +103,6 @@ def _setting(case: Case, name: str, bolt: dict[str, Any]) -> tuple[Value, dict[s
     facts.append(line("torque.one_figure", **says))
     near = 0.5 * nominal(job.value("wrench", "graduation")) if scale else 0.0
     return Window("torque", aim - near, aim + near, scale) if scale else _torque(aim), entry, facts
-
-
-def missed(low: float, high: float, off: float, again: float) -> float:
-    """Chance that the torque at the bolt misses its window; both ends of that as shares by which they differ from the torque aimed at.
-
-    The wrench is off by anything within its permissible deviation, the same at every click, and each click repeats normally around that.
-    """
-    return _below(low, off, again) + _below(-high, off, again)
-
-
-def _below(end: float, off: float, again: float) -> float:
-    """Chance that a rectangular error of half-width `off` and a normal one of standard deviation `again` are together below `end`."""
-    if not again:
-        return min(1.0, max(0.0, (end + off) / (2 * off))) if off else float(end > 0)
-    if not off:
-        return erfc(-end / again / sqrt(2)) / 2
-    near, far = (end - off) / again, (end + off) / again
-    return again / (2 * off) * (_summed(far) - _summed(near))
-
-
-def _summed(z: float) -> float:
-    """The integral of the normal distribution up to z."""
-    return z * erfc(-z / sqrt(2)) / 2 + exp(-z * z / 2) / sqrt(2 * pi)
 
 
 def _torque(value: float) -> Amount:

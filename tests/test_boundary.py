@@ -16,10 +16,11 @@ import pint
 import pytest
 
 import sumpwise
-from sumpwise import RangeError, Span, UnitError, measured
+from sumpwise import RangeError, Span, SumpwiseError, UnitError, measured, uncertainty
 from sumpwise.mixing import drain_refill, drains_needed, exchange, volume_needed
 from sumpwise.quantities import _pint, arguments, notation
-from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.quantities.boundary import argument, inside, unit_aware
+from sumpwise.quantities.reading import Inside
 from sumpwise.torque import clamp_load, setting_band, wrench_setting
 
 APP = pint.application_registry.get()
@@ -140,6 +141,32 @@ def test_several_answers_are_in_the_unit_of_the_first(capacity):
     answer = volume_needed(0.9, capacity)
     assert answer.units == APP.quart
     assert answer.magnitude == pytest.approx(numpy.array([8, 9]) * math.log(10), rel=1e-14)
+
+
+def test_what_the_library_holds_is_an_argument_like_any_other():
+    """A value of its own is read, validated and bounded; what comes of it alone is of its own again, in internal units."""
+    told = volume_needed(0.9, inside(8.0, "volume"))
+    assert (told.value, told.unit.symbol, told.registry) == (volume_needed.kernel(0.9, 8.0), "L", Inside)
+    assert arguments.number_in(told, "mL") == 1000 * told.value
+    assert drain_refill(inside(2.0, "volume"), "8 L") == drain_refill("2 L", "8 L")
+    assert uncertainty.standard(drain_refill(inside(uncertainty.source(2.0, 0.1), "volume"), "8 L")) == pytest.approx(0.1 / 8)
+    kept = pickle.loads(pickle.dumps(told))
+    assert (kept.value, kept.registry) == (told.value, Inside)
+
+
+@pytest.mark.parametrize(
+    ("value", "says"),
+    [
+        (inside(20.0, "temperature"), "read 20.0 °C: is a temperature; expected a volume"),
+        (inside(-1.0, "volume"), "read -1.0 L: is out of range"),
+        (inside(9.0, "volume"), "must be at most the capacity"),
+        (inside(math.inf, "volume"), "must be finite"),
+    ],
+)
+def test_what_the_library_holds_is_refused_like_any_other(value, says):
+    with pytest.raises(SumpwiseError) as refused:
+        drain_refill(value, "8 L")
+    assert says in str(refused.value)
 
 
 def test_a_zero_without_unit_answers_in_the_internal_unit():

@@ -3,6 +3,7 @@
 import json
 
 import numpy
+import pint
 import pytest
 
 from sumpwise import quantity, uncertainty
@@ -108,10 +109,22 @@ def test_what_is_printed_is_what_was_found():
     needed = told.volume_needed.m_as("L")
     assert f"with probability {100 * told.probability:.0f} % only; {needed:.3g} L more would raise that to 95 %" in told.reason
     assert told.to_dict()["version"] == 1
-    just = OutletEvidence(probability=0.95, confidence=0.95, target=0.8, further=((quantity("1 L"), 0.9, 0.99),))
+    just = OutletEvidence(probability=0.95, confidence=0.95, target=0.8, further_litres=((1.0, 0.9, 0.99),))
     assert just.volume_needed.m_as("L") == 0
-    further = ((quantity("1 L"), 0.9, 0.93), (quantity("2 L"), 0.9, 0.95))
-    assert OutletEvidence(probability=0.9, confidence=0.95, further=further).volume_needed == quantity("2 L")
+    further = ((1.0, 0.9, 0.93), (2.0, 0.9, 0.95))
+    assert OutletEvidence(probability=0.9, confidence=0.95, further_litres=further).volume_needed == quantity("2 L")
+
+
+def test_volumes_come_back_in_the_unit_and_the_registry_of_the_portion():
+    own = pint.UnitRegistry()
+    told = ask(*service(), portion=own.Quantity(2.0, "pint"), draws=1000)
+    for volume in (told.portion, *(more for more, *_ in told.further)):
+        assert volume._REGISTRY is own
+        assert volume.units == own.pint
+    assert told.portion.magnitude == pytest.approx(2.0)
+    assert told.further[1][0].magnitude == pytest.approx(4.0)
+    assert told.to_dict()["portion"] == pytest.approx(2 * 0.473176473)
+    assert [row[0] for row in told.to_dict()["further"]] == [row[0] for row in told.further_litres]
 
 
 def test_the_same_seed_gives_the_same_answer_and_touches_nothing_else():

@@ -6,6 +6,7 @@ import os
 import pytest
 
 from sumpwise import FileError, Job, ServiceRecord, SumpwiseError, measured
+from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
 
 
@@ -119,7 +120,7 @@ def test_the_next_job_starts_from_what_was_learned(record):
     assert job.value("capacity", "plug_drain").nominal_value == pytest.approx(record.learned["plug_drain"]["value"], abs=5e-4)
     assert job.value("capacity", "plug_drain").std_dev == pytest.approx(record.learned["plug_drain"]["standard_uncertainty"], abs=5e-4)
     # nine-year-old fluid, 77.6 % replaced, four years on
-    assert Case(job).history.mean_age("0 y").magnitude.nominal_value == pytest.approx(9 * (1 - 0.776) + 4, rel=1e-6)
+    assert number_in(Case(job).history.mean_age("0 y"), "y").nominal_value == pytest.approx(9 * (1 - 0.776) + 4, rel=1e-6)
     assert job.entries("history")[0]["share"].std_dev == pytest.approx(0.02)
     assert job.text("vehicle", "distance") == "184 000 km"
     assert not job.entries("log")
@@ -129,7 +130,7 @@ def test_a_second_service_adds_to_the_history_of_the_first(record):
     later = ServiceRecord.of(record.next_job("4 y"), fresh=0.5)
     job = later.next_job("1 y")
     assert [round(e["ago"] / 525_960, 6) for e in job.entries("history")] == [5, 1]
-    age = Case(job).history.mean_age("0 y").magnitude.nominal_value
+    age = number_in(Case(job).history.mean_age("0 y"), "y").nominal_value
     assert age == pytest.approx(((9 * (1 - 0.776) + 4) * 0.5) + 1, rel=1e-6)
 
 

@@ -83,6 +83,24 @@ def test_a_plain_answer_waits_for_nothing(code, heavy):
     assert not set(heavy) & set(loaded)
 
 
+@pytest.mark.parametrize("job", ["Job.from_dict({'vehicle': {'name': 'example wagon'}})", "Job.demo()"])
+def test_a_sheet_waits_for_no_quantity_that_nobody_asks_for(job):
+    """In litres and units of its own a plan is made, written and stored without pint; a Quantity that is asked for brings it."""
+    sheet = f"from sumpwise import Job, plan, compare_methods; job = {job}; made = plan(job)"
+    written = "made.to_markdown(), made._repr_html_(), made.to_dict(), made.to_json(), str(made), plan(job, 'both').to_markdown()"
+    compared = "methods = compare_methods(job); methods.to_dict(), methods._repr_markdown_()"
+    last = "import sys; assert 'pint' not in sys.modules; print(methods['drain'].volume.to('mL').units, 'pint' in sys.modules)"
+    assert fresh_process("; ".join((sheet, written, compared, last))).split() == ["milliliter", "True"]
+
+
+def test_the_command_line_waits_for_no_quantity(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_text('[vehicle]\nname = "example wagon"\n', encoding="utf-8")
+    said = fresh_process(f"import sys; from sumpwise.__main__ import main; main([{str(path)!r}]); print('pint' in sys.modules)")
+    assert "example wagon" in said
+    assert said.split()[-1] == "False"
+
+
 def test_eight_threads_agree():
     calls = [
         lambda i: drain_refill(f"{i % 7 + 1} L", "8.9 L", 3),

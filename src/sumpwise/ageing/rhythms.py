@@ -159,7 +159,7 @@ def over_horizon(
         raise RangeError("is before the last change", code="time.order", argument="until", value=until)
     average = history._average(begin, end)
     cost = answer(litres * cost_of_litre, "number")
-    return RhythmResult(average, answer(litres, "volume", *read[:1], begin), cost, len(read), history, NOTE)
+    return RhythmResult(average, answer(litres, "volume", *read[:1], begin, end), cost, len(read), history, NOTE)
 
 
 def compare_rhythms(

@@ -13,7 +13,8 @@ from sumpwise.ageing.rates import one, one_read
 from sumpwise.buying.covering import Covering
 from sumpwise.errors import RangeError, SumpwiseError, UnitError, expect, listed, printable
 from sumpwise.quantities.boundary import answer
-from sumpwise.quantities.reading import Read
+from sumpwise.quantities.magnitudes import inward
+from sumpwise.quantities.reading import Inside, Read, inside
 from sumpwise.quantities.units import Unit, internal_unit
 
 TYPE_CHECKING = False
@@ -178,6 +179,8 @@ def _volume(litres: Fraction, need: Read) -> Any:
 
 
 def _built(magnitude: Any, unit: Unit, need: Read) -> Any:
+    if need.registry is Inside:
+        return inside(inward(magnitude, unit), "volume")
     from sumpwise.quantities import _pint
 
     return _pint.build(magnitude, unit, need.registry)
@@ -230,7 +233,8 @@ def _exact(read: Read) -> Fraction:
     written, unit = read.written, read.unit or internal_unit("volume")
     if written is not None:
         return Fraction(written.num * unit.num, written.den * unit.den)
-    return Fraction(repr(float(getattr(read.given, "magnitude", read.given)))) * Fraction(unit.num, unit.den)
+    shown = read.value if read.registry is Inside else getattr(read.given, "magnitude", read.given)
+    return Fraction(repr(float(shown))) * Fraction(unit.num, unit.den)
 
 
 def _price(value: Any, place: str) -> Fraction:

@@ -9,7 +9,6 @@ from sumpwise import uncertainty
 from sumpwise._math import cos, radians
 from sumpwise.errors import RangeError
 from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE, volume_correction_factor
-from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware, worked_out
 from sumpwise.quantities.reading import Read
 
@@ -254,8 +253,8 @@ class Dipstick:
         several = isinstance(reading, (list, tuple)) or bool(getattr(getattr(reading, "_magnitude", reading), "ndim", 0))
         return (0.0, 0.0) if several else self._doubts(_LENGTH.value(reading, "reading"))
 
-    def _off(self, length: Any, temperature: Any, asker: Read) -> Any:
-        return answer(evaluate(_error, [length, temperature, *self._held], (False,)), "volume", *self._asked, asker)
+    def _told(self, litres: Any, asker: Read) -> Any:
+        return answer(litres, "volume", *self._asked, asker)
 
     def _ahead(self, length: Any, temperature: Any, at: Any, asker: Read) -> Any:
         return answer(evaluate(_predicted, [length, temperature, at, *self._held], (False,)), "length", asker, *self._asked)
@@ -418,18 +417,19 @@ class Dipstick:
         length = self._doubted(read)
         if uncertainty.nominal(now) >= STOP:
             return Stop(f"stop: fluid at {STOP:g} °C or more; engine off, let it cool")
-        error = self._off(length, now, read)
+        off = evaluate(_error, [length, now, *self._held], (False,))
+        error = self._told(off, read)
         if not self.holds_at(temperature):
             lower, middle, upper = (self._ahead(length, now, edge, read) for edge in (self._lower, self._middle, self._upper))
             window = f"{self._lower:g} to {self._upper:g} °C"
             why = f"outside the window of {window}: this is a prediction; wait for the window before you add or take out fluid"
             return Predicted(error, lower, middle, upper, why)
-        off, nothing = uncertainty.nominal(number_in(error, "L")), 0.0 * error
-        if off < -self._band / 6.0:
-            return Judged(error, "add", -error, ceil(-off / (self._band / 3.0) * (1.0 - 1e-12)))
-        if off > self._band / 2.0:
+        best = uncertainty.nominal(off)
+        if best < -self._band / 6.0:
+            return Judged(error, "add", self._told(-off, read), ceil(-best / (self._band / 3.0) * (1.0 - 1e-12)))
+        if best > self._band / 2.0:
             return Judged(error, "take out", error, 1)
-        return Judged(error, "leave", nothing, 0)
+        return Judged(error, "leave", self._told(0.0 * off, read), 0)
 
     def __repr__(self) -> str:
         volume, length, fill = (read.given for read in self._asked)

@@ -12,7 +12,7 @@ from sumpwise.errors import FileError, RangeError, expect_stored
 from sumpwise.fluid.density import ONE_TEMPERATURE
 from sumpwise.fluid.water import weighed_water
 from sumpwise.measurement.coverage import degrees_of_freedom
-from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.boundary import answer, argument, inside
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import SYMBOLS, Unit, internal_unit
 
@@ -244,9 +244,9 @@ class Vessel:
         mark = argument("volume", above=0.0, scalar=True)
         marks = [uncertainty.nominal(mark.value(r, f"readings[{i}]")) for i, r in enumerate(read)]
         water = argument("temperature", minimum=0.0, maximum=40.0, scalar=True).value(water_temperature, "water_temperature")
-        warm = answer(water, "temperature")
+        warm = inside(water, "temperature")
         mass = argument("mass", above=0.0, scalar=True)
-        volumes = [weighed_water(answer(mass.value(m, f"masses[{i}]"), "mass"), warm).magnitude for i, m in enumerate(weighed)]
+        volumes = [weighed_water(inside(mass.value(m, f"masses[{i}]"), "mass"), warm).value for i, m in enumerate(weighed)]
         plain = [uncertainty.nominal(v) for v in volumes]
         square, product = math.fsum(v * v for v in plain), math.fsum(r * v for r, v in zip(marks, plain, strict=True))
         slope = product / square

@@ -227,12 +227,8 @@ def weighed(
     ]  # fmt: skip
     gain = inside["next_portion"].mean
 
-    def fluid(litres: float) -> Any:
-        return answer(litres, "volume", *([] if asked is None else [asked]))
-
-    inside |= {"portion": fluid(portion), "further": tuple((fluid(more), *then) for more, *then in inside["further"])}
     return OutletEvidence(
-        **inside, target=wanted, confidence=sure, matches=tuple(matches), odd=tuple(odd),
+        asked, **inside, target=wanted, confidence=sure, matches=tuple(matches), odd=tuple(odd),
         cost_per_point=None if price is None or not gain > 0 else answer(nominal(price) * portion / gain, "number"),
         parameters={name: Estimate(draws, weights) for name, draws in drawn.varied.items()},
         effective_draws=effective, wider=wider, assumptions=tuple(assumptions), cautions=tuple(cautions),
@@ -386,8 +382,8 @@ def _inside(
         "outlet": Estimate(outlet, weights),
         "darkening": Estimate(outlet - fresh, weights),
         "probability": share(fresh >= wanted, weights),
-        "portion": portion,
+        "portion_litres": portion,
         "next_portion": gain,
         "starving": share(floor > low + SLACK, weights),
-        "further": tuple(further),
+        "further_litres": tuple(further),
     }, way  # fmt: skip

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
+
+    from sumpwise.quantities.reading import Read
 
 
 def percent(part: float) -> str:
@@ -65,16 +67,16 @@ class OutletEvidence:
         Fresh fraction inside and at the end of the return line, now.
     darkening : Estimate
         How much a long drive raises the old fraction in the line (negative: lowers it).
-    portion : volume
-        Size of the next portion.
+    portion : Quantity
+        Size of the next portion; `portion_litres` is the same as a plain number.
     next_portion : Estimate
         Percentage points of freshness inside that it adds.
     cost_per_point : float or None
         What one point costs.
     starving : float
         Probability that the pump draws air in the next burst.
-    further : tuple of (volume, float, float)
-        Further fluid, mean fresh fraction inside after it, probability that the target is met.
+    further : tuple of (Quantity, float, float)
+        Further fluid, mean fresh fraction inside after it, probability that the target is met; `further_litres` has plain numbers.
     matches : tuple of (float, Estimate)
         Each matched old fraction, and what this observer would be expected to match.
     odd : tuple of int
@@ -97,11 +99,11 @@ class OutletEvidence:
     resident: Estimate
     outlet: Estimate
     darkening: Estimate
-    portion: Any
+    portion_litres: float
     next_portion: Estimate
     cost_per_point: float | None
     starving: float
-    further: tuple[tuple[Any, float, float], ...]
+    further_litres: tuple[tuple[float, float, float], ...]
     matches: tuple[tuple[float, Estimate], ...]
     odd: tuple[int, ...]
     parameters: dict[str, Estimate]
@@ -110,30 +112,50 @@ class OutletEvidence:
     assumptions: tuple[str, ...]
     cautions: tuple[str, ...]
 
-    def __init__(self, **found: Any) -> None:
+    def __init__(self, asked: Read | None = None, **found: Any) -> None:
+        self._asked = asked
         self.__dict__.update(found)
+
+    def _volume(self, litres: float) -> Any:
+        """As the portion was asked for."""
+        return answer(litres, "volume", *([] if self._asked is None else [self._asked]))
+
+    @property
+    def portion(self) -> Any:
+        """The next portion."""
+        return self._volume(self.portion_litres)
+
+    @property
+    def further(self) -> tuple[tuple[Any, float, float], ...]:
+        """Further fluid, mean fresh fraction inside after it, probability that the target is met."""
+        return tuple((self._volume(more), *then) for more, *then in self.further_litres)
+
+    @property
+    def litres_needed(self) -> float | None:
+        """As `volume_needed`, a plain number."""
+        more, _, reached = self.further_litres[-1]
+        if self.probability >= self.confidence:
+            return 0.0
+        return more if reached >= self.confidence else None
 
     @property
     def volume_needed(self) -> Any:
         """Further fluid until the probability reaches the confidence: zero if it already does, None if no portion considered gets there."""
-        more, _, reached = self.further[-1]
-        if self.probability >= self.confidence:
-            return 0 * more
-        return more if reached >= self.confidence else None
+        return None if self.litres_needed is None else self._volume(self.litres_needed)
 
     @property
     def verdict(self) -> str:
         """The verdict: "stop" (enough, or more of the same will not get there) or "go on"."""
-        return "go on" if self.volume_needed else "stop"
+        return "go on" if self.litres_needed else "stop"
 
     @property
     def reason(self) -> str:
         """The reason to stop or to go on."""
         met = f"the inside is at least {percent(self.target)} fresh with probability {percent(self.probability)}"
-        needed = self.volume_needed
+        needed = self.litres_needed
         if needed is not None and not needed:
             return met
-        last = number_in(self.further[-1][0] if needed is None else needed, "L")
+        last = self.further_litres[-1][0] if needed is None else needed
         return f"{met} only; {last:.3g} L more {'would not raise' if needed is None else 'would raise'} that to {percent(self.confidence)}"
 
     def __str__(self) -> str:
@@ -142,7 +164,7 @@ class OutletEvidence:
         lines = [
             f"{self.verdict}: {self.reason}",
             f"{inside}, {percent(self.outlet.mean)} at the outlet, which a long drive darkens by {100 * self.darkening.mean:.1f} points",
-            f"the next {number_in(self.portion, 'L'):.3g} L would add {self.next_portion.mean:.1f} points{cost}",
+            f"the next {self.portion_litres:.3g} L would add {self.next_portion.mean:.1f} points{cost}",
             *(f"caution: {one}" for one in self.cautions),
             *(f"assumed: {one}" for one in self.assumptions),
         ]
@@ -159,11 +181,8 @@ class OutletEvidence:
                 return value.to_dict()
             if isinstance(value, dict):
                 return {key: plain(one) for key, one in value.items()}
-            if hasattr(value, "_REGISTRY"):
-                return number_in(value, "L")
             return [plain(one) for one in value] if isinstance(value, tuple) else value
 
-        needed = self.volume_needed
-        litres = None if needed is None else number_in(needed, "L")
-        told = {"version": 1, "verdict": self.verdict, "reason": self.reason, "litres_needed": litres}
-        return told | {key: plain(value) for key, value in self.__dict__.items()}
+        told = {"version": 1, "verdict": self.verdict, "reason": self.reason, "litres_needed": self.litres_needed}
+        found = {key.removesuffix("_litres"): value for key, value in self.__dict__.items() if key != "_asked"}
+        return told | {key: plain(value) for key, value in found.items()}

@@ -162,6 +162,9 @@ class Argument:
     def _other(self, value: Any, name: str) -> Taken:
         if isinstance(value, str):
             return self.take(str.__str__(value), name)
+        if isinstance(value, Read) and value.unit is not None:
+            unit = self._fitting(value.unit, value, name)
+            return self._magnitude(value.value, unit, value, name), unit, value.registry, None
         if hasattr(value, "nominal_value"):
             return self._magnitude(value, None, value, name), None, None, None
         if isinstance(value, (int, float)) or (hasattr(value, "__float__") and not hasattr(value, "__len__")):

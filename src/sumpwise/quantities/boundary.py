@@ -17,6 +17,7 @@ from sumpwise.quantities.magnitudes import finite, has_objects
 from sumpwise.quantities.reading import NOTHING, Contained, Read, built
 from sumpwise.quantities.reading import PLAIN as PLAIN
 from sumpwise.quantities.reading import answer as answer
+from sumpwise.quantities.reading import inside as inside
 from sumpwise.quantities.units import INTERNAL, Unit, internal_unit
 
 TYPE_CHECKING = False

@@ -41,6 +41,10 @@ def the_door_to_pint() -> Any:
 _pint: Any = None
 
 
+class Inside:
+    """In the place of a registry: who asks is the library itself, which takes what was worked out as it is, no Quantity."""
+
+
 class Read:
     """A value that was read once.
 
@@ -51,7 +55,7 @@ class Read:
     unit : Unit or None
         The unit it was given in (of several values: that of the first); None for a plain number.
     registry : object
-        The registry of a Quantity (of several values: that of the first); None for texts and numbers.
+        The registry of a Quantity (of several values: the first's); None for texts and numbers; `Inside` for the library's own values.
     written : notation.Reading or None
         If a text was given: its exact value, digits and spread.
     given : object
@@ -91,10 +95,18 @@ class Read:
         return self
 
     def __reduce__(self) -> tuple[object, ...]:
-        return (Read, (self.value, self.unit, None, self.written, self.given))  # what is unpickled is at home in the application registry
+        registry = Inside if self.registry is Inside else None  # what is unpickled is at home in the application registry
+        return (Read, (self.value, self.unit, registry, self.written, self.given))
 
     def __repr__(self) -> str:
+        if self.registry is Inside and self.unit is not None:
+            return f"{self.value} {self.unit.symbol}"
         return f"Read({self.value!r}, {self.unit!r})"
+
+
+def inside(magnitude: Any, kind: str) -> Any:
+    """A magnitude in the internal unit of its kind as if it had been read: every argument takes it, and answers to it come back like it."""
+    return Read(magnitude, internal_unit(kind), Inside)
 
 
 def asked(reads: Iterable[Read], kind: str) -> tuple[Unit | None, Any]:
@@ -126,7 +138,7 @@ def answer(magnitude: Any, kind: str, *askers: Read, unit: Unit | None = None, r
 
     Returns
     -------
-    Quantity, float, int, ndarray or uncertain number
+    Quantity, float, int, ndarray or uncertain number; a `Read` where the library itself asks
     """
     if kind in PLAIN:
         if not gaps and not finite(magnitude):
@@ -142,8 +154,12 @@ def answer(magnitude: Any, kind: str, *askers: Read, unit: Unit | None = None, r
 def built(magnitude: Any, unit: Unit, registry: Any, gaps: bool = False) -> Any:
     """The Quantity of an internal magnitude, as its registry defines the unit; it must be finite in that unit too.
 
-    A column with `gaps` may hold nan in rows without an answer.
+    A column with `gaps` may hold nan in rows without an answer. Where the library itself asks, the magnitude is all it needs.
     """
+    if registry is Inside:
+        if not finite(magnitude):
+            raise RangeError("there is no finite answer for these arguments", code="answer.none")
+        return Read(magnitude, internal_unit(unit.kind), Inside)
     door = the_door_to_pint()
     registry, container, own = door.home(unit, registry)
     if getattr(magnitude, "ndim", 0):

@@ -188,6 +188,17 @@ def rounded(value: ValueLike, to: UnitLike, digits: int | None = None, direction
     >>> rounded("8.850(62) L", "US qt").text
     '9.352(66) US qt'
     """
+    count, place, unit, registry, text = _in_digits(value, to, digits, direction)
+    return _quantity(count, place, unit, registry, text)
+
+
+def rounded_text(value: ValueLike, to: UnitLike) -> str:
+    """The `.text` alone of what `rounded` gives."""
+    return _in_digits(value, to, None, "nearest")[-1]
+
+
+def _in_digits(value: Any, to: Any, digits: int | None, direction: str) -> tuple[int, int, Unit, Any, str]:
+    """The rounded number as count·10^place, its unit, the registry that asked, and how it is printed."""
     unit = unit_named(to)
     if not isinstance(direction, str) or direction not in DIRECTIONS:
         raise RangeError(
@@ -206,7 +217,7 @@ def rounded(value: ValueLike, to: UnitLike, digits: int | None = None, direction
             hint="say how many digits with digits=, or give the number an uncertainty",
         )  # fmt: skip
     count, place, doubt = _rounded(original, unit, digits, direction)
-    return _quantity(count, place, unit, original.registry, with_symbol(decimal(count, place) + doubt, unit))
+    return count, place, unit, original.registry, with_symbol(decimal(count, place) + doubt, unit)
 
 
 def _rounded(original: _Original, unit: Unit, digits: int | None, direction: str) -> tuple[int, int, str]:
@@ -279,6 +290,18 @@ def rounded_inward(span: SpanLike, to: UnitLike) -> Span:
     >>> rounded_inward("82–92 °C", "°F").text
     '180–197 °F'
     """
+    counts, place, unit, registry, written, text = _moved_inward(span, to)
+    least, most = (_quantity(count, place, unit, registry, with_symbol(one, unit)) for count, one in zip(counts, written, strict=True))
+    return Span(least, most, text)
+
+
+def inward_text(span: SpanLike, to: UnitLike) -> str:
+    """The `.text` alone of what `rounded_inward` gives."""
+    return _moved_inward(span, to)[-1]
+
+
+def _moved_inward(span: Any, to: Any) -> tuple[tuple[int, int], int, Unit, Any, list[str], str]:
+    """Both limits as counts of 10^place, their unit, the registry that asked, and how each and both are printed."""
     unit = unit_named(to)
     lower, upper = _limits(span, unit)
     _same_kind(lower.unit, unit, span)
@@ -294,11 +317,7 @@ def rounded_inward(span: SpanLike, to: UnitLike) -> Span:
     least, most, step = inward(low, high, step, allowed, unit)
     written = [decimal(count, step[1]) for count in (least, most)]
     joint = "–" if least >= 0 else " to "
-    registry = lower.registry or upper.registry
-    limits = [
-        _quantity(count, step[1], unit, registry, with_symbol(text, unit)) for count, text in zip((least, most), written, strict=True)
-    ]
-    return Span(limits[0], limits[1], with_symbol(joint.join(written), unit))
+    return (least, most), step[1], unit, lower.registry or upper.registry, written, with_symbol(joint.join(written), unit)
 
 
 def grid_of_limits(

@@ -8,7 +8,7 @@ from typing import Any
 from sumpwise.filling.explanation import Explanation
 from sumpwise.measurement.joint import BestEstimate, best_estimate
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.equipped import Equipped
 from sumpwise.service.movements import Movement, movements, opening
 from sumpwise.uncertainty import combine, nominal, standard
@@ -50,7 +50,7 @@ class Agreement:
         self.estimates = self._estimates()
         self.best: BestEstimate | None = None
         if len(self.estimates) > 1:
-            self.best = best_estimate([answer(one, "volume") for one in self.estimates])
+            self.best = best_estimate([inside(one, "volume") for one in self.estimates])
         apart = self._apart()
         self.conflict = (self.best is not None and self.best.chance < SIGNIFICANT) or any(abs(z) > FAR for z in apart.values())
         self.shown = self._shown(case, apart)
@@ -98,7 +98,7 @@ class Agreement:
             return max(self.readings, key=lambda move: abs(apart[move.number]))
         stick = case.stick
         for move in self.readings:
-            if stick is not None and stick.holds_at(answer(nominal(move.entry["temperature"]), "temperature")):
+            if stick is not None and stick.holds_at(inside(nominal(move.entry["temperature"]), "temperature")):
                 return move
         return self.readings[0] if self.readings else None
 

@@ -11,7 +11,7 @@ from sumpwise.filling.bursts import BurstPlan, burst_plan
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit.history import Operation
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.facts.fact import Value, Word
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.filled import Filled
@@ -94,7 +94,7 @@ class Case(Filled):
     def cheapest(self) -> MethodResult | None:
         """The cheapest of those, of equal cost that of the least fluid; without a target of all that are possible."""
         able = self.able if self.has("target", "fresh") else list(self.possible.values())
-        return min(able, key=lambda m: (nominal(m.cost), nominal(m.volume.magnitude), m.key), default=None)
+        return min(able, key=lambda m: (nominal(m.cost), nominal(m.litres), m.key), default=None)
 
     @WorkedOut
     def refused(self) -> Word | None:
@@ -122,11 +122,11 @@ class Case(Filled):
             return Word("timetable.no_tube")
         burst = method.burst(self)
         holds = nominal(self.ask("vessel", "holds", self.pail or {"name": "pail"}))
-        change, emptying = (answer(nominal(self.ask("exchange", key)), "time") for key in ("change", "emptying"))
+        change, emptying = (inside(nominal(self.ask("exchange", key)), "time") for key in ("change", "emptying"))
         try:
             return burst_plan(
-                answer(count * burst, "volume"), answer(self.flow, "flow"), self.filler_rate, answer(self.spare, "volume"),
-                answer(holds, "volume"), burst=answer(burst, "volume"), reaction=self.reaction, change=change, emptying=emptying,
+                inside(count * burst, "volume"), inside(self.flow, "flow"), self.filler_rate, inside(self.spare, "volume"),
+                inside(holds, "volume"), burst=inside(burst, "volume"), reaction=self.reaction, change=change, emptying=emptying,
                 helper=bool(self.ask("exchange", "helper")),
             )  # fmt: skip
         except SumpwiseError as error:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.facts.fact import CAUTION, Amount, Count, Fact, Word, Written, line, step
 from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
 from sumpwise.uncertainty import nominal
@@ -73,7 +73,7 @@ class Overflow(Check):
         plug = case.overflow
         if plug is None:
             return [line("level.overflow_maker")]
-        cold, hot = (answer(nominal(end), "temperature") for end in case.job.value("level", "window"))
+        cold, hot = (inside(nominal(end), "temperature") for end in case.job.value("level", "window"))
         early, late = (Amount("volume", nominal(number_in(plug.error(end), "L")), signed=True) for end in (cold, hot))
         return [line("level.overflow", window=Written(case.job.text("level", "window"), "temperature"), early=early, late=late)]
 

@@ -10,9 +10,8 @@ from sumpwise.filling.level import Dipstick
 from sumpwise.filling.overflow import OverflowPlug
 from sumpwise.filling.vessel import Vessel
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.quantities.spans import Span
-from sumpwise.quantities.units import by_symbol
 from sumpwise.service.asked import LEVEL, Asked
 from sumpwise.service.checks import CHECKS, Check
 from sumpwise.service.dates import between
@@ -39,13 +38,13 @@ class Equipped(Asked):
 
     @WorkedOut
     def density(self) -> Any:
-        """Density at 15 °C, a Quantity."""
-        return answer(nominal(self.ask("fluid", "density_15")), "density")
+        """Density at 15 °C, as read."""
+        return inside(nominal(self.ask("fluid", "density_15")), "density")
 
     @WorkedOut
     def cold(self) -> Any:
-        """Temperature of the new fluid, a Quantity."""
-        return answer(nominal(self.ask("fluid", "temperature")), "temperature")
+        """Temperature of the new fluid, as read."""
+        return inside(nominal(self.ask("fluid", "temperature")), "temperature")
 
     @WorkedOut
     def pan(self) -> Any:
@@ -76,7 +75,7 @@ class Equipped(Asked):
         """The vessels by name: those that are described, and whatever else the log names."""
         named = {entry["vessel"] for entry in self.job.entries("log") if "vessel" in entry}
         plain = {v["name"]: self._vessel(v) for v in (*self.job.entries("vessel"), *self.job.undescribed.values())}
-        return plain | {name: Vessel(name, answer(volume, "volume")) for name, volume in self.packs.items() if name in named}
+        return plain | {name: Vessel(name, inside(volume, "volume")) for name, volume in self.packs.items() if name in named}
 
     @WorkedOut
     def packs(self) -> dict[str, float]:
@@ -85,19 +84,19 @@ class Equipped(Asked):
         return {pack["name"]: nominal(pack["volume"]) for pack in self.job.entries("pack") if pack["name"] not in described}
 
     def read(self, entry: dict[str, Any]) -> Any:
-        """What the vessel of an entry showed, a Quantity; of packs, as well as their contents are known."""
+        """What the vessel of an entry showed, as read; of packs, as well as their contents are known."""
         volume = self.packs.get(entry["vessel"])
-        return answer(entry["reading"] if volume is None else poured(entry["reading"], volume), "volume")
+        return inside(entry["reading"] if volume is None else poured(entry["reading"], volume), "volume")
 
     def _vessel(self, written: dict[str, Any]) -> Vessel:
         division = nominal(self.ask("vessel", "graduation", written))
         return Vessel(
-            written["name"], answer(division, "volume"), scale=1 / (1 + nominal(self.ask("vessel", "reads_high", written))),
+            written["name"], inside(division, "volume"), scale=1 / (1 + nominal(self.ask("vessel", "reads_high", written))),
             scale_uncertainty=self.ask("vessel", "scale_uncertainty", written),
             reading_fraction=sqrt(3.0) * nominal(self.ask("vessel", "reading", written)) / division,
-            tilt=answer(nominal(self.ask("vessel", "tilt", written)), "angle"), width=answer(1000.0 * self.width(written), "length"),
-            residue=answer(self.ask("vessel", "film", written), "volume"), expansion=self.ask("vessel", "material_growth", written),
-            air=self.ask("vessel", "air", written), capacity=answer(nominal(written["holds"]), "volume") if "holds" in written else None,
+            tilt=inside(nominal(self.ask("vessel", "tilt", written)), "angle"), width=inside(1000.0 * self.width(written), "length"),
+            residue=inside(self.ask("vessel", "film", written), "volume"), expansion=self.ask("vessel", "material_growth", written),
+            air=self.ask("vessel", "air", written), capacity=inside(nominal(written["holds"]), "volume") if "holds" in written else None,
         )  # fmt: skip
 
     def _read_on(self, vessel: dict[str, Any]) -> list[dict[str, Any]]:
@@ -159,11 +158,11 @@ class Equipped(Asked):
             return source(0.0, nominal(self.ask("level", key)), name=name, role=LEVEL)
 
         return Dipstick(
-            answer(self.ask("level", "marks_volume"), "volume"), answer(nominal(self.job.value("level", "marks_length")), "length"),
-            answer(nominal(self.total), "volume"), self.density, self._window(),
-            resolution=answer(nominal(self.ask("level", "resolution")), "length"),
-            reading=answer(nominal(self.ask("level", "reading")), "length"), bias=answer(shared("floor", FLOOR), "length"),
-            bulk=answer(shared("bulk", "fill warmer than what is measured"), "interval"), air=shared("air", "air in the hot fill"),
+            inside(self.ask("level", "marks_volume"), "volume"), inside(nominal(self.job.value("level", "marks_length")), "length"),
+            inside(nominal(self.total), "volume"), self.density, self._window(),
+            resolution=inside(nominal(self.ask("level", "resolution")), "length"),
+            reading=inside(nominal(self.ask("level", "reading")), "length"), bias=inside(shared("floor", FLOOR), "length"),
+            bulk=inside(shared("bulk", "fill warmer than what is measured"), "interval"), air=shared("air", "air in the hot fill"),
         )  # fmt: skip
 
     @WorkedOut
@@ -171,13 +170,13 @@ class Equipped(Asked):
         """The overflow plug, where the level is checked by one and its window is stated."""
         if self.check.key != OVERFLOW or not self.has("level", "window"):
             return None
-        return OverflowPlug(answer(self.total, "volume"), self.density, self._window())
+        return OverflowPlug(inside(self.total, "volume"), self.density, self._window())
 
     def _window(self) -> Span:
-        return Span(*(answer(nominal(t), "temperature") for t in self.job.value("level", "window")))
+        return Span(*(inside(nominal(t), "temperature") for t in self.job.value("level", "window")))
 
     def warm(self, entry: dict[str, Any]) -> Any:
-        """Temperature of an entry of the log, a Quantity with the doubt of its thermometer; None where none was written.
+        """Temperature of an entry of the log, as read, with the doubt of its thermometer; None where none was written.
 
         That of a stick reading is also in doubt by how differently the whole fill has warmed.
         """
@@ -190,7 +189,7 @@ class Equipped(Asked):
                 lambda: source(0.0, nominal(self.ask("level", "idling")), name="idling before the stick was read"),
             )  # fmt: skip
             read = combine(nominal(read), [(1.0, read), (1.0, idling)])
-        return answer(read, "temperature")
+        return inside(read, "temperature")
 
     @WorkedOut
     def start(self) -> Any:
@@ -198,18 +197,18 @@ class Equipped(Asked):
         first = next((e for e in self.job.entries("log") if e["event"] != "seen"), None)
         if self.stick is None or first is None or first["event"] != "stick":
             return 0.0
-        if not self.stick.holds_at(answer(nominal(first["temperature"]), "temperature")):
+        if not self.stick.holds_at(inside(nominal(first["temperature"]), "temperature")):
             return 0.0
-        return number_in(self.stick.error(answer(first["reading"], "length"), self.warm(first)), "L")
+        return number_in(self.stick.error(inside(first["reading"], "length"), self.warm(first)), "L")
 
     @WorkedOut
     def begun(self) -> Any:
-        """Off the target by the stick reading that the log begins with, a Quantity; nothing where fluid was moved before it."""
+        """Off the target by the stick reading that the log begins with, as read; nothing where fluid was moved before it."""
         for entry in self.job.entries("log"):
             if entry["event"] in MOVING:
                 return None
             if entry["event"] == "stick":
-                return None if self.stick is None else self.stick.error(answer(entry["reading"], "length"), self.warm(entry))
+                return None if self.stick is None else self.stick.error(inside(entry["reading"], "length"), self.warm(entry))
         return None
 
     @WorkedOut
@@ -221,4 +220,4 @@ class Equipped(Asked):
 
 
 def _years(minutes: Any) -> Any:
-    return answer(minutes, "time", unit=by_symbol("y"))
+    return inside(minutes, "time")

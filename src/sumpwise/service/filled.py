@@ -10,7 +10,7 @@ from sumpwise.filling.pouring import pour_rate
 from sumpwise.fluid.viscosity import viscosity_at
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.logged import Logged
 from sumpwise.service.movements import Movement
@@ -55,7 +55,7 @@ class Filled(Logged):
     def _built(self, drained: Any, best: bool = False) -> Circuit:
         parts = self._compartments(drained, sampled=False)
         if best or self.best_only:
-            parts = {n: nominal(p) if n in FLOWS else answer(nominal(number_in(p, "L")), "volume") for n, p in parts.items()}
+            parts = {n: nominal(p) if n in FLOWS else inside(nominal(number_in(p, "L")), "volume") for n, p in parts.items()}
         return Circuit(**parts)
 
     @property
@@ -74,13 +74,13 @@ class Filled(Logged):
         flows = {name: self.ask("circuit", name) for name in FLOWS}
         if sampled:
             flows = {name: value if self.has("circuit", name) else nominal(value) for name, value in flows.items()}
-        inside = {name: self.ask("circuit", name) for name in COMPARTMENTS}
+        others = {name: self.ask("circuit", name) for name in COMPARTMENTS}
         sump = self._sump(drained)
-        free = {name: standard(value) ** 2 for name, value in inside.items() if not self.has("circuit", name)}
-        gap = self.total + self.start - sump - sum(inside.values())
+        free = {name: standard(value) ** 2 for name, value in others.items() if not self.has("circuit", name)}
+        gap = self.total + self.start - sump - sum(others.values())
         for name, variance in free.items():
-            inside[name] = inside[name] + gap * (variance / sum(free.values()))
-            if not nominal(inside[name]) > 0:
+            others[name] = others[name] + gap * (variance / sum(free.values()))
+            if not nominal(others[name]) > 0:
                 raise RangeError(
                     f"leaves nothing for the {name}", code="circuit.no_volume", argument="sump", value=f"{nominal(sump):.3g} L",
                     allowed="less than the total",
@@ -91,14 +91,14 @@ class Filled(Logged):
             reserve = self.ask("exchange", "reserve")
             held, given = nominal(sump), nominal(reserve)
             inlet = 0.0 if given >= held else sump - reserve if self.has("exchange", "reserve") else held - given
-        volumes = {"sump": sump, **inside, "sump_floor": inlet}
-        return {name: answer(litres, "volume") for name, litres in volumes.items()} | flows
+        volumes = {"sump": sump, **others, "sump_floor": inlet}
+        return {name: inside(litres, "volume") for name, litres in volumes.items()} | flows
 
     @WorkedOut
     def stated(self) -> dict[str, Any]:
         """What the job states of the circuit without an uncertainty: certain, where the library would take a range."""
         said = {name: self.job.value("circuit", name) for name in (*FLOWS, "pockets", "sump_floor") if self.has("circuit", name)}
-        return {name: value if name in FLOWS else answer(value, "volume") for name, value in said.items() if not standard(value)}
+        return {name: value if name in FLOWS else inside(value, "volume") for name, value in said.items() if not standard(value)}
 
     # -- bursts by the cooler line
 
@@ -130,8 +130,8 @@ class Filled(Logged):
 
     @WorkedOut
     def reaction(self) -> Any:
-        """From seeing that it is time to the engine standing still, a Quantity."""
-        return answer(nominal(self.ask("exchange", "reaction")), "time")
+        """From seeing that it is time to the engine standing still, as read."""
+        return inside(nominal(self.ask("exchange", "reaction")), "time")
 
     @WorkedOut
     def seconds_to_air(self) -> float:
@@ -143,7 +143,7 @@ class Filled(Logged):
         left = self.spare - taken
         if left <= 0:
             return 0.0
-        spare, flow, back = answer(left, "volume"), answer(self.flow, "flow"), answer(poured, "flow")
+        spare, flow, back = inside(left, "volume"), inside(self.flow, "flow"), inside(poured, "flow")
         return float(number_in(longest_burst(spare, flow, back, self.reaction), "s"))
 
     @WorkedOut
@@ -156,14 +156,14 @@ class Filled(Logged):
 
     @WorkedOut
     def filler_rate(self) -> Any:
-        """How fast cold fluid runs down the filler tube, a Quantity; nothing without that or its measures and the viscosities."""
+        """How fast cold fluid runs down the filler tube, as read; nothing without that or its measures and the viscosities."""
         if self.has("filler", "rate"):
-            return answer(self.job.value("filler", "rate"), "flow")
+            return inside(self.job.value("filler", "rate"), "flow")
         if not (self.has("filler", "bore", "length", "head") and self.has("fluid", "viscosity_40", "viscosity_100")):
             return None
         thick = viscosity_at(
-            self.cold, answer(nominal(self.job.value("fluid", "viscosity_40")), "viscosity"),
-            answer(nominal(self.job.value("fluid", "viscosity_100")), "viscosity"),
+            self.cold, inside(nominal(self.job.value("fluid", "viscosity_40")), "viscosity"),
+            inside(nominal(self.job.value("fluid", "viscosity_100")), "viscosity"),
         )  # fmt: skip
-        bore, length, head = (answer(nominal(self.job.value("filler", k)), "length") for k in ("bore", "length", "head"))
+        bore, length, head = (inside(nominal(self.job.value("filler", k)), "length") for k in ("bore", "length", "head"))
         return pour_rate(bore, length, head, thick, venting=self.ask("filler", "venting"))

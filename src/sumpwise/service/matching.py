@@ -9,7 +9,7 @@ from sumpwise.inference.outlet_answer import OutletEvidence
 from sumpwise.inference.prior import TANKS
 from sumpwise.inference.replay import MANNERS
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, Operation
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.movements import Movement
 from sumpwise.uncertainty import combine, nominal, standard
@@ -48,7 +48,7 @@ def evidence_of(case: Case, found: Agreement) -> OutletEvidence:
     ranges: dict[str, Any] = {}
     for name in MANNERS:
         ends = _range(case.ask("circuit", name))
-        ranges[name] = tuple(answer(end, "volume") for end in ends) if name == "drain_back" else ends
+        ranges[name] = tuple(inside(end, "volume") for end in ends) if name == "drain_back" else ends
     ranges[TANKS] = tuple(round(end) for end in _range(case.ask("circuit", TANKS)))
     return weighed(
         history, seen, case.target, ranges={**case.stated, **ranges}, step=nominal(case.ask("target", "vial_step")),

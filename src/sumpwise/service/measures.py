@@ -7,7 +7,7 @@ from math import hypot
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.uncertainty import combine, contributions, nominal, source
 
 if TYPE_CHECKING:
@@ -94,8 +94,8 @@ def _read_next(case: Case) -> Any:
     assert case.stick is not None
     low, high = (nominal(end) for end in case.job.value("level", "window"))
     warm = source((low + high) / 2, nominal(case.ask("level", "idling")), name="idling before the stick is read")
-    middle = answer(nominal(case.job.value("level", "marks_length")) / 2, "length")
-    return case.stick.error(middle, answer(warm, "temperature"))
+    middle = inside(nominal(case.job.value("level", "marks_length")) / 2, "length")
+    return case.stick.error(middle, inside(warm, "temperature"))
 
 
 def _tag(cause: Any) -> str:

@@ -8,7 +8,7 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.filling.ledger import Ledger
 from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, PUMP, Operation
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.equipped import Equipped
 from sumpwise.uncertainty import combine, nominal
 
@@ -83,7 +83,7 @@ def movements(case: Equipped) -> list[Movement]:
     for move in case.once("account", lambda: _account(case)):
         if move.event == "stick" and stick is not None and len(move.before):
             try:
-                level = stick.error(answer(move.entry["reading"], "length"), case.warm(move.entry))
+                level = stick.error(inside(move.entry["reading"], "length"), case.warm(move.entry))
             except SumpwiseError as error:
                 raise _of_entry(case, move.number, error) from None
             moves.append(move._replace(level=level))
@@ -95,7 +95,7 @@ def movements(case: Equipped) -> list[Movement]:
 def _account(case: Equipped) -> list[Movement]:
     """The fold without the readings of the stick. The level it begins at and what the unit holds are held: they only refuse."""
     job, vessels = case.job, case.vessels
-    capacity = case.once("capacity", lambda: answer(case.total, "volume"), held=True) if case.has("capacity", "total") else None
+    capacity = case.once("capacity", lambda: inside(case.total, "volume"), held=True) if case.has("capacity", "total") else None
     ledger = Ledger(case.density, capacity=capacity)
     folded: list[Movement] = []
     balance: Any = 0.0
@@ -115,7 +115,7 @@ def _account(case: Equipped) -> list[Movement]:
             elif event == "emptied":
                 ledger = ledger.emptied(vessels[entry["vessel"]])
             elif event == "lost":
-                ledger = ledger.lost(answer(entry["volume"], "volume"), entry["what"], warm)
+                ledger = ledger.lost(inside(entry["volume"], "volume"), entry["what"], warm)
         except SumpwiseError as error:
             raise _of_entry(case, number, error) from None
         was = balance

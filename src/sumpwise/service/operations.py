@@ -8,7 +8,7 @@ from typing import Any
 from sumpwise.errors import RangeError
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, PUMP, Operation
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.uncertainty import nominal
 
 
@@ -28,9 +28,9 @@ def follow(circuit: Circuit, operations: Iterable[Operation | None]) -> Iterator
 def _after(circuit: Circuit, one: Operation) -> Circuit:
     if one.kind == MIX:
         return circuit.mix()
-    volume = answer(one.volume, "volume")
+    volume = inside(one.volume, "volume")
     if one.poured:
-        return circuit.pump(volume, poured=answer(one.poured, "volume"))
+        return circuit.pump(volume, poured=inside(one.poured, "volume"))
     after: Circuit = getattr(circuit, one.kind)(volume)
     return after
 

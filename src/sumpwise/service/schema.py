@@ -10,7 +10,7 @@ from math import pi, sqrt
 from typing import Any, NamedTuple
 
 from sumpwise.inference import prior
-from sumpwise.quantities.boundary import Argument, answer, argument
+from sumpwise.quantities.boundary import Argument, argument, inside
 from sumpwise.service.checks import CHECKS
 from sumpwise.service.kinds import AUTOMATIC, KINDS
 from sumpwise.service.methods.method import MOST
@@ -189,7 +189,7 @@ def _least_setting(case: Any, entry: dict[str, Any]) -> Default:
 
 
 def _deviation(case: Any, entry: dict[str, Any]) -> Default:
-    share = permissible_deviation(answer(case.job.value("wrench", "maximum"), "torque"))
+    share = permissible_deviation(inside(case.job.value("wrench", "maximum"), "torque"))
     return Default(f"{100 * float(share):g} %", f"what ISO 6789 permits for its size: {UNSAID}")
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.buying.packs import Purchase, cheapest_packs
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.facts.fact import Name, Value
 from sumpwise.uncertainty import nominal, source, standard
 
@@ -60,7 +60,7 @@ def packs_of(case: Case, fluid: str) -> list[tuple[Any, float, str]]:
     for entry in case.job.entries("pack"):
         meant = entry.get("for", OWN)
         if names.get(meant, OWN if meant == own else meant) == fluid:
-            shelf.append((answer(nominal(entry["volume"]), "volume"), entry["price"], entry["name"]))
+            shelf.append((inside(nominal(entry["volume"]), "volume"), entry["price"], entry["name"]))
     return shelf
 
 
@@ -84,7 +84,7 @@ def _basket(case: Case, fluid: str, parts: list[tuple[Value, float]], spread: fl
     shelf = packs_of(case, fluid)
     if not shelf:
         return Basket(fluid, parts, need, None, None, 0.0)
-    bought = cheapest_packs(shelf, answer(need, "volume"), risk=case.ask("shopping", "risk"), currency=case.currency)
-    bare = cheapest_packs(shelf, answer(total, "volume"))
+    bought = cheapest_packs(shelf, inside(need, "volume"), risk=case.ask("shopping", "risk"), currency=case.currency)
+    bare = cheapest_packs(shelf, inside(total, "volume"))
     short = erfc((nominal(number_in(bare.volume, "L")) - total) / standard(need) / sqrt(2)) / 2 if standard(need) else 0.0
     return Basket(fluid, parts, need, bought, bare if bare.cost < bought.cost else None, short)

@@ -9,7 +9,7 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.filling.ledger import Ledger
 from sumpwise.filling.vessel import Vessel
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.divisions import division
 from sumpwise.service.facts.fact import OnScale
@@ -167,12 +167,13 @@ class Standing:
         if self.level:
             return None
         hand, warm = self.case.hand, self._warm
-        vessel = self.case.vessels[hand["name"]] if hand else Vessel("new fluid", answer(LEAST, "volume"))
-        far = answer(nominal(self.case.total), "volume")
-        room = far if self.band is None else answer(self.band, "volume")
-        aim = min(SAFE * standard(self.off), nominal(number_in(room, "L")))
-        ledger = Ledger(self.case.density).started(answer(self.off, "volume"))
-        reading = number_in(ledger.next_pour(vessel, warm, low=-far, high=room, target=answer(aim, "volume"), k=SAFE), "L")
+        vessel = self.case.vessels[hand["name"]] if hand else Vessel("new fluid", inside(LEAST, "volume"))
+        far = nominal(self.case.total)
+        room = far if self.band is None else self.band
+        aim = min(SAFE * standard(self.off), nominal(room))
+        ledger = Ledger(self.case.density).started(inside(self.off, "volume"))
+        low, high, target = (inside(litres, "volume") for litres in (-far, room, aim))
+        reading = number_in(ledger.next_pour(vessel, warm, low=low, high=high, target=target, k=SAFE), "L")
         if reading < number_in(vessel.graduation, "L"):
             return None
         mark = division(self.case, hand, reading)
@@ -181,6 +182,6 @@ class Standing:
 
     @property
     def _warm(self) -> Any:
-        """Temperature of what is poured: as it was last, else of the new fluid; a Quantity."""
+        """Temperature of what is poured: as it was last, else of the new fluid; as read."""
         poured = [move.entry for move in self.moves if move.event == "poured" and "temperature" in move.entry]
-        return answer(nominal(poured[-1]["temperature"]), "temperature") if poured else self.case.cold
+        return inside(nominal(poured[-1]["temperature"]), "temperature") if poured else self.case.cold

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.boundary import argument, inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.movements import Movement, opening
 from sumpwise.service.schema import MOVING
@@ -110,8 +110,8 @@ def _tries(case: Case, found: Agreement) -> Iterator[_Try]:
                 yield scale.judged(move, FORGOTTEN, key, "", litres * effect)
         elif stick is not None and move.event == "stick":
             key, read, step = "reading", nominal(move.entry["reading"]), nominal(case.ask("level", "resolution"))
-            warm = answer(nominal(move.entry["temperature"]), "temperature")
-            here, above = (nominal(number_in(stick.error(answer(mm, "length"), warm), "L")) for mm in (read, read + 1.0))
+            warm = inside(nominal(move.entry["temperature"]), "temperature")
+            here, above = (nominal(number_in(stick.error(inside(mm, "length"), warm), "L")) for mm in (read, read + 1.0))
             slope, effect = above - here, scale.of_a_reading(move)
         else:
             continue

@@ -15,7 +15,7 @@ from sumpwise.filling.explanation import (
 )
 from sumpwise.measurement.book import CANNOT_TELL, NONE_FITS, book_meaning
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.facts.causes import measured, source_named
@@ -223,7 +223,7 @@ def _book(case: Case, found: Agreement) -> list[Fact]:
     if plug is None or everything is None or plug is everything or not case.job.has("capacity", "book_refill"):
         return []
     meanings = {"balance.plug_alone": plug.after.total_drained, "balance.plug_and_pan": everything.after.total_drained}
-    told = book_meaning(answer(case.job.value("capacity", "book_refill"), "volume"), meanings, start=found.ledger.start or "0 L")
+    told = book_meaning(inside(case.job.value("capacity", "book_refill"), "volume"), meanings, start=found.ledger.start or "0 L")
     weighed = tuple(
         Word("balance.meaning", {"name": Word(row.name), "amount": volume(number_in(row.volume, "L")), "weight": Share(row.weight)})
         for row in told.rows

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sumpwise.filling.level import Judged, Predicted, Stop
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.case import Case
 from sumpwise.service.divisions import division
 from sumpwise.service.facts.fact import Amount, Count, Part, Table, Value, Word, Written, line
@@ -20,7 +20,7 @@ def levelling(case: Case, disputed: bool) -> Part:
         part.facts += case.check.level(case)
         return part
     low, high = (nominal(t) for t in job.value("level", "window"))
-    growth = nominal(number_in(stick.growth(answer(low, "temperature"), answer(high, "temperature")), "L")) / (high - low)
+    growth = nominal(number_in(stick.growth(inside(low, "temperature"), inside(high, "temperature")), "L")) / (high - low)
     length, volume = nominal(job.value("level", "marks_length")), nominal(job.value("level", "marks_volume"))
     part.facts.append(line(
         "level.grows", growth=Amount("volume growth", growth), rise=Amount("length growth", growth * length / volume),
@@ -34,7 +34,7 @@ def levelling(case: Case, disputed: bool) -> Part:
     for number, (written, entry) in enumerate(zip(job.written("log"), log, strict=True)):
         if entry["event"] != "stick":
             continue
-        verdict = stick.check(answer(entry["reading"], "length"), case.warm(entry))
+        verdict = stick.check(inside(entry["reading"], "length"), case.warm(entry))
         off: Value = Word("dash") if isinstance(verdict, Stop) else Amount("volume", number_in(verdict.error, "L"), signed=True, main=True)
         follows = instead or _follows(case, verdict, number == last)
         rows.append([Written(str(written["reading"]), "length"), Written(written["temperature"], "temperature"), off, follows])

@@ -7,7 +7,7 @@ from dataclasses import replace
 from sumpwise.errors import CountLostError, SumpwiseError
 from sumpwise.filling.level import Judged, Predicted, Stop
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.divisions import division
@@ -108,7 +108,7 @@ def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     assert case.stick is not None
     assert here.last is not None
     entry, numbers = here.last.entry, (here.last.number,)
-    verdict: Judged | Predicted | Stop = case.stick.check(answer(entry["reading"], "length"), case.warm(entry))
+    verdict: Judged | Predicted | Stop = case.stick.check(inside(entry["reading"], "length"), case.warm(entry))
     if isinstance(verdict, Stop):
         return [line("next.too_hot", STOP, numbers)], {"action": "stop"}
     if isinstance(verdict, Predicted):

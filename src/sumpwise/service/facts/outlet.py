@@ -5,7 +5,6 @@ from __future__ import annotations
 from sumpwise.errors import SumpwiseError
 from sumpwise.inference.outlet import SHAKY, STARVING
 from sumpwise.inference.outlet_answer import OutletEvidence
-from sumpwise.quantities.arguments import number_in
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, INFO, Amount, Count, Fact, Money, Part, Plain, Share, Table, Value, Word, item, line
@@ -39,13 +38,13 @@ def telling(case: Case) -> Part | None:
 def _verdict(told: OutletEvidence) -> Fact:
     """Enough only where the target is met with the probability asked."""
     target: dict[str, Value] = {"target": Share(told.target), "probability": Share(told.probability), "asked": Share(told.confidence)}
-    needed = told.volume_needed
+    needed = told.litres_needed
     if needed is not None and not needed:
         return line("outlet.enough", INFO, (), "outlet.enough", **target)
     if needed is None:
-        looked = Amount("volume", number_in(told.further[-1][0], "L"), step=0.1)
+        looked = Amount("volume", told.further_litres[-1][0], step=0.1)
         return line("outlet.not_to_be_had", INFO, (), "outlet.not_to_be_had", more=looked, **target)
-    return line("outlet.go_on", INFO, (), "outlet.go_on", more=Amount("volume", number_in(needed, "L"), step=0.1), **target)
+    return line("outlet.go_on", INFO, (), "outlet.go_on", more=Amount("volume", needed, step=0.1), **target)
 
 
 def _inside(told: OutletEvidence) -> Fact:
@@ -58,7 +57,7 @@ def _inside(told: OutletEvidence) -> Fact:
 
 
 def _next(case: Case, told: OutletEvidence) -> Fact:
-    portion = Amount("volume", number_in(told.portion, "L"), step=0.1)
+    portion = Amount("volume", told.portion_litres, step=0.1)
     bought: dict[str, Value] = {"portion": portion, "points": Plain(told.next_portion.mean, 1)}
     if told.cost_per_point is None:
         return line("outlet.next", **bought)

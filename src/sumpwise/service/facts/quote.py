@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sumpwise.buying.quotes import IMPOSSIBLE, ONLY_PLUG, PLAUSIBLE, check_claim, cost_per_point
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import INFO, Amount, Money, Part, Share, Word, Written, line
 from sumpwise.service.render.figures import plain
@@ -19,7 +19,7 @@ def quoted(case: Case) -> Part | None:
     if not job.has("quote", "claim", "volume"):
         return None
     claim = nominal(job.value("quote", "claim"))
-    check = check_claim(job.value("quote", "claim"), answer(nominal(job.value("quote", "volume")), "volume"), answer(case.total, "volume"))
+    check = check_claim(job.value("quote", "claim"), inside(nominal(job.value("quote", "volume")), "volume"), inside(case.total, "volume"))
     verdict = VERDICTS[check.verdict]
     part = Part("quote", [line(
         "quote.claim", INFO, (), verdict, claim=Share(claim), volume=Written(job.text("quote", "volume"), "volume"), says=Word(verdict),

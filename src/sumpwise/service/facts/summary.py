@@ -44,7 +44,7 @@ def _buy(case: Case) -> Fact:
 def _do(case: Case) -> Fact:
     """The method, and what it comes to."""
     planned = case.comparison[case.method.key]
-    if not nominal(planned.volume.magnitude):
+    if not nominal(planned.litres):
         return item("summary.do_nothing", method=named(planned.key))
     times = Word("summary.times", {"count": Count(planned.count)}) if case.method.several else Word("none")
     return item("summary.do", method=named(planned.key), times=times, fresh=Share(planned.fresh))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from sumpwise.quantities.arguments import number_in
 from sumpwise.service.facts.fact import Amount, Count, Money, Name, Plain, Share, Table, Value, Word, Written
 from sumpwise.uncertainty import nominal
 
@@ -47,7 +46,7 @@ def _row(method: MethodResult, currency: str, level: bool) -> list[Value]:
         return [named(method.key), method.why, *(Word("none") for _ in range(7 + level))]
     point = method.cost_per_point
     cells: list[Value] = [
-        named(method.key), Count(method.count), Share(method.fresh), Amount("volume", number_in(method.volume, "L"), step=TENTH),
+        named(method.key), Count(method.count), Share(method.fresh), Amount("volume", method.litres, step=TENTH),
         Count(method.washers), Count(method.filters), Money(method.cost, currency, 0),
         Word("dash") if point is None else Money(point, currency, 1), Plain(method.hours, 0),
     ]  # fmt: skip
@@ -58,8 +57,8 @@ def over_time(comparison: Comparison) -> Table:
     """What each method comes to over the horizon, repeated at its rhythm."""
     rows: list[list[Value]] = [
         [
-            named(method.key), Amount("years", number_in(method.age, "min")),
-            Amount("volume", nominal(number_in(method.horizon_volume, "L")), step=WHOLE),
+            named(method.key), Amount("years", method.minutes),
+            Amount("volume", nominal(method.horizon_litres), step=WHOLE),
             Money(method.horizon_cost, comparison.currency, 0),
             Word("dash") if method.cost_per_year is None else Money(method.cost_per_year, comparison.currency, 0),
             Word("years.best" if method.best_somewhere else "years.bound" if method.bound else "none"),

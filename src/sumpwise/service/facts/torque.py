@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise.errors import RangeError
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.facts.fact import CAUTION, Amount, Fact, Name, Part, Share, Table, Value, Window, Word, Written, line
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.facts.tables import chance
@@ -62,11 +62,11 @@ def _setting(case: Case, name: str, bolt: dict[str, Any]) -> tuple[Value, dict[s
     aim = unadjusted = wanted
     if job.has("wrench", "length", "adapter"):
         lever = {
-            "wrench_length": answer(nominal(job.value("wrench", "length")), "length"),
-            "adapter_length": answer(nominal(job.value("wrench", "adapter")), "length"),
-            "angle": answer(nominal(case.ask("wrench", "angle")), "angle"),
+            "wrench_length": inside(nominal(job.value("wrench", "length")), "length"),
+            "adapter_length": inside(nominal(job.value("wrench", "adapter")), "length"),
+            "angle": inside(nominal(case.ask("wrench", "angle")), "angle"),
         }
-        aim, unadjusted = (number_in(turn(answer(wanted, "torque"), **lever), "N·m") for turn in (wrench_setting, applied_torque))
+        aim, unadjusted = (number_in(turn(inside(wanted, "torque"), **lever), "N·m") for turn in (wrench_setting, applied_torque))
     says: dict[str, Value] = {"bolt": Name(name), "setting": _torque(aim)}
     if lever:
         says["adapter"] = Written(job.text("wrench", "adapter"), "length")
@@ -76,7 +76,7 @@ def _setting(case: Case, name: str, bolt: dict[str, Any]) -> tuple[Value, dict[s
     band = None
     if high < inf:
         try:
-            band = setting_band(answer(low, "torque"), answer(high, "torque"), case.ask("wrench", "deviation"), **lever)
+            band = setting_band(inside(low, "torque"), inside(high, "torque"), case.ask("wrench", "deviation"), **lever)
         except RangeError as error:
             return unable, nothing, [line("torque.no_band", CAUTION, bolt=Name(name), reason=refused(error))]
     if aim < least:

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise.ageing.rhythms import over_horizon, repeated_changes
 from sumpwise.buying.quotes import YEAR, cost_per_litre_year, cost_per_point
-from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import answer, inside
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.facts.assumed import assumed
 from sumpwise.service.facts.fact import Count, Fact, Part, Word, item
 from sumpwise.service.facts.tables import named, over_time, today
 from sumpwise.service.methods.ending import outside
-from sumpwise.service.methods.method import Method, at_least, litres
+from sumpwise.service.methods.method import Method, at_least
 from sumpwise.service.methods.registry import METHODS
 from sumpwise.service.render.figures import plain
 from sumpwise.service.render.writer import spoken
@@ -34,8 +35,8 @@ class MethodResult:
         Which method.
     fresh : float or uncertain number
         Fresh fraction inside after doing it now.
-    volume : Quantity
-        Fresh fluid used now.
+    litres : float or uncertain number
+        Fresh fluid used now; `volume` is the same as a Quantity.
     count : int
         Drains, bursts or exchanges at one service.
     probability : float or None
@@ -48,10 +49,10 @@ class MethodResult:
         Used now.
     hours : float
         Hands-on time now.
-    age : Quantity
-        Mean age of the fill averaged over the horizon, repeating the method at its rhythm.
-    horizon_volume : Quantity
-        Fresh fluid over the horizon.
+    minutes : float or uncertain number
+        Mean age of the fill averaged over the horizon, repeating the method at its rhythm; `age` is the same as a Quantity, in years.
+    horizon_litres : float or uncertain number
+        Fresh fluid over the horizon; `horizon_volume` is the same as a Quantity.
     horizon_cost : float or uncertain number
         Fluid, washers and filters over the horizon.
     outside_band : float or None
@@ -73,7 +74,7 @@ class MethodResult:
 
     key: str
     fresh: Any
-    volume: Any
+    litres: Any
     count: int
     probability: float | None
     meets_target: bool | None
@@ -81,8 +82,8 @@ class MethodResult:
     washers: int
     filters: int
     hours: float
-    age: Any
-    horizon_volume: Any
+    minutes: Any
+    horizon_litres: Any
     horizon_cost: Any
     outside_band: float | None
     why: Word | None
@@ -91,6 +92,21 @@ class MethodResult:
     cost_per_litre_year: Any = None
     cost_per_year: Any = None
     best_somewhere: bool = False
+
+    @property
+    def volume(self) -> Any:
+        """Fresh fluid used now, a Quantity."""
+        return answer(self.litres, "volume")
+
+    @property
+    def age(self) -> Any:
+        """Mean age of the fill averaged over the horizon, a Quantity in years."""
+        return answer(self.minutes, "time", unit=by_symbol("y"))
+
+    @property
+    def horizon_volume(self) -> Any:
+        """Fresh fluid over the horizon, a Quantity."""
+        return answer(self.horizon_litres, "volume")
 
     @property
     def name(self) -> str:
@@ -158,9 +174,9 @@ class Comparison:
                     "key": m.key, "name": m.name, "impossible": m.impossible, "unbeaten": m.best_somewhere, "hours": m.hours,
                     "washers": m.washers, "filters": m.filters,
                     "count": m.count, "probability": m.probability, "meets_target": m.meets_target,
-                    "outside_band": m.outside_band, "fresh": plain(m.fresh, "1"), "volume": plain(m.volume.magnitude, "L"),
-                    "cost": plain(m.cost, self.currency), "mean_age": plain(m.age.magnitude, "y"),
-                    "horizon_volume": plain(m.horizon_volume.magnitude, "L"), "horizon_cost": plain(m.horizon_cost, self.currency),
+                    "outside_band": m.outside_band, "fresh": plain(m.fresh, "1"), "volume": plain(m.litres, "L"),
+                    "cost": plain(m.cost, self.currency), "mean_age": plain(m.minutes / YEAR, "y"),
+                    "horizon_volume": plain(m.horizon_litres, "L"), "horizon_cost": plain(m.horizon_cost, self.currency),
                     "cost_per_point": None if m.cost_per_point is None else plain(m.cost_per_point, self.currency),
                     "cost_per_litre_year": None if m.cost_per_litre_year is None else plain(m.cost_per_litre_year, self.currency),
                 }
@@ -185,7 +201,7 @@ class Comparison:
 def compared(case: Case, horizon: float) -> Comparison:
     """The methods of a case over a horizon in minutes."""
     methods = [method for method in METHODS if method.compared(case)]
-    until = _years(horizon)
+    until = inside(horizon, "time")
     idle = over_horizon(case.history, (), "0 y", until).average_age
     results = _with_frontier([_result(case, method, until, idle) for method in methods])
     remarks = dict.fromkeys(remark for method in methods for remark in method.remarks(case))
@@ -200,28 +216,25 @@ def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
     fresh, volume, cost = (0.0, 0.0, 0.0) if stuck else (method.fresh(case), method.volume(case), method.cost(case))
     unchecked = ((), case.start) if stuck else method.unchecked(case)
     rhythm = method.rhythm(case)
-    changes = () if rhythm is None else repeated_changes(_years(rhythm), "0 y", until, fresh, litres(volume))
+    changes = () if rhythm is None else repeated_changes(inside(rhythm, "time"), "0 y", until, fresh, inside(volume, "volume"))
     course = over_horizon(case.history, changes, "0 y", until)
     horizon_cost = cost * course.number
-    younger = nominal(course.average_age.magnitude) < nominal(idle.magnitude)
+    minutes = number_in(course.average_age, "min")
+    younger = nominal(minutes) < nominal(number_in(idle, "min"))
     sure = at_least(fresh, case.target) if case.has("target", "fresh") else None
-    saved = cost_per_litre_year(horizon_cost, litres(case.total), idle, course.average_age) if younger else None
+    saved = cost_per_litre_year(horizon_cost, inside(case.total, "volume"), idle, course.average_age) if younger else None
     return MethodResult(
-        method.key, fresh, litres(volume), 0 if stuck else method.count(case), sure, None if sure is None else sure >= case.probability,
-        cost, times * method.washers, times * method.filters, method.hours(case), course.average_age,
-        litres(argument("volume").value(course.volume, "volume")), horizon_cost, outside(case, *unchecked), why, method.bound,
+        method.key, fresh, volume, 0 if stuck else method.count(case), sure, None if sure is None else sure >= case.probability,
+        cost, times * method.washers, times * method.filters, method.hours(case), minutes,
+        number_in(course.volume, "L"), horizon_cost, outside(case, *unchecked), why, method.bound,
         cost_per_point(cost, fresh) if nominal(fresh) > 0 else None,
         saved, None if saved is None else saved * case.total,
     )  # fmt: skip
 
 
-def _years(minutes: Any) -> Any:
-    return answer(minutes, "time", unit=by_symbol("y"))
-
-
 def _with_frontier(results: list[MethodResult]) -> tuple[MethodResult, ...]:
     def merits(m: MethodResult) -> tuple[float, float, float]:
-        return nominal(m.age.magnitude), nominal(m.horizon_volume.magnitude), nominal(m.horizon_cost)
+        return nominal(m.minutes), nominal(m.horizon_litres), nominal(m.horizon_cost)
 
     def beaten(m: MethodResult) -> bool:
         mine = merits(m)

@@ -10,7 +10,7 @@ from sumpwise.filling.ledger import Ledger
 from sumpwise.filling.vessel import Vessel
 from sumpwise.mixing.circuit.history import DRAIN, POUR, PUMP
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.holding import poured
 from sumpwise.uncertainty import nominal, standard
 
@@ -43,8 +43,8 @@ def _counted(case: Case, operations: Iterable[Operation]) -> tuple[float, ...]:
     """Standard uncertainties of what is counted: by the vessels, as the ledger has them, and of what goes by them."""
     assert case.pail is not None
     pail, packs = case.vessels[case.pail["name"]], sorted(case.packs.values())
-    hand = case.vessels[case.hand["name"]] if case.hand else Vessel("packs", answer(packs[0], "volume")) if packs else pail
-    warm = answer(nominal(case.ask("fluid", "drained")), "temperature")
+    hand = case.vessels[case.hand["name"]] if case.hand else Vessel("packs", inside(packs[0], "volume")) if packs else pail
+    warm = inside(nominal(case.ask("fluid", "drained")), "temperature")
     ledger, held = Ledger(case.density), 0.0
     for one in operations:
         if one.kind in (DRAIN, PUMP):
@@ -52,12 +52,12 @@ def _counted(case: Case, operations: Iterable[Operation]) -> tuple[float, ...]:
                 if not _holds(pail, held + part):
                     ledger, held = ledger.emptied(pail), 0.0
                 held += part
-                ledger = ledger.drained(pail, answer(held, "volume"), warm, cumulative=True)
+                ledger = ledger.drained(pail, inside(held, "volume"), warm, cumulative=True)
             if one.kind == DRAIN:  # read, written down, emptied
                 ledger, held = ledger.emptied(pail), 0.0
         for part in _fills(hand, nominal(one.volume if one.kind == POUR else one.poured)):
             read = part if case.hand or not packs else poured(part, packs[0])
-            ledger = ledger.poured(hand, answer(read, "volume"), case.cold)
+            ledger = ledger.poured(hand, inside(read, "volume"), case.cold)
     if not len(ledger):
         return ()
     return standard(number_in(ledger.balance, "L")), nominal(case.ask("capacity", "unmeasured"))

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from math import erfc, sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.facts.fact import Fact, Name, Series, Value, Window, Word, Written
 from sumpwise.service.facts.torque import settings
 from sumpwise.service.kinds import SEALED
@@ -171,8 +171,8 @@ def corrected(case: Case) -> Any:
 
 
 def litres(value: Any) -> Any:
-    """Internal litres as a Quantity."""
-    return answer(value, "volume")
+    """Internal litres as an argument takes them."""
+    return inside(value, "volume")
 
 
 def pail(case: Case) -> Word:

@@ -11,10 +11,8 @@ from typing import Any
 from sumpwise._display import at_the_start, inline
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities import notation
-from sumpwise.quantities.asking import quantity
 from sumpwise.quantities.normalising import without_about
-from sumpwise.quantities.rounding import rounded, rounded_inward
-from sumpwise.quantities.spans import Span
+from sumpwise.quantities.rounding import inward_text, rounded_text
 from sumpwise.quantities.units import SYMBOLS
 from sumpwise.service.facts.fact import (
     Amount,
@@ -265,7 +263,8 @@ def _inward(window: Window, unit: Shown) -> str:
     if ends[1] - ends[0] < LEAST_KEPT * (high - low):
         places += 1
         ends = _ends(low, high, places)
-    return str(rounded_inward(Span(*(quantity(f"{end:.{places}f} {unit.symbol}") for end in ends)), unit.symbol).text)
+    lower, upper = (f"{end:.{places}f} {unit.symbol}" for end in ends)
+    return inward_text((lower, upper), unit.symbol)
 
 
 def _ends(low: float, high: float, places: int) -> tuple[float, float]:
@@ -289,6 +288,6 @@ def _read(one: Written) -> tuple[Any, float] | None:
 def _converted(text: str, symbol: str) -> str:
     """A written value or span in another unit, with the digits of the original; limits inward."""
     try:
-        return str(rounded(text, symbol).text)
+        return rounded_text(text, symbol)
     except SumpwiseError:
-        return str(rounded_inward(text, symbol).text)
+        return inward_text(text, symbol)

@@ -8,9 +8,9 @@ import numpy as np
 import pint
 import pytest
 
-from sumpwise import uncertainty
+from sumpwise import drain_refill, uncertainty
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
-from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.circuit import Circuit, sensitivity
 from sumpwise.mixing.circuit.flow import flow
 from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, State
 
@@ -269,6 +269,72 @@ def test_twice_the_bursts_take_twice_the_work(monkeypatch, way):
         assert uncertainty.standard(circuit.resident) > 0
         columns.append(sum(work))
     assert columns[1] <= 2.05 * columns[0]
+
+
+DOUBTED = {
+    "sump": 3.73, "converter": 2.45, "cooler": 0.62, "clutches": 0.83, "pockets": 1.05, "bypass": 0.35, "clutch_circulation": 0.25,
+    "pocket_circulation": 0.017, "first": 3.0, "burst": 1.25,
+}  # fmt: skip
+
+
+def service(unit="litre", **changed):
+    """Drained, filled and pumped out four times, once while pouring, with a drive in between; the sump may be given in another unit."""
+    volume = pint.get_application_registry().Quantity
+    given = DOUBTED | changed
+    given |= {name: volume(value, unit if name == "sump" else "litre") for name, value in given.items()
+              if name != "bypass" and not name.endswith("circulation")}  # fmt: skip
+    first, burst = given.pop("first"), given.pop("burst")
+    circuit = Circuit(**given).drain(first).pour(first)
+    for _ in range(2):
+        circuit = circuit.pump(burst).pour(burst)
+    return circuit.pump(burst, poured="0.6 L").circulate("1 L").pour("0.6 L").pump(burst)
+
+
+@pytest.mark.parametrize("share", [0.02, 0.1, 0.3, 0.45])
+@pytest.mark.parametrize("name", DOUBTED)
+def test_what_bends_over_a_standard_uncertainty_is_said(name, share):
+    """As plain circuits tell that are built a standard uncertainty off; near the line either is right."""
+    best = DOUBTED[name]
+    size = share * best * (0.3 if name in ("sump", "first", "burst") else 1.0)
+    doubtful = uncertainty.source(best, size)
+    told, here, up, down = (service(**{name: value}) for value in (doubtful, best, best + size, best - size))
+    for answer in SHARES:
+        one, value = getattr(told, answer), getattr(here, answer)
+        first = uncertainty.derivatives(one).get(doubtful, 0.0) * size
+        off = max(abs(getattr(up, answer) - value - first), abs(getattr(down, answer) - value + first))
+        if off > 0.36 * abs(first) and off > 1e-8:
+            assert uncertainty.caution(one) == uncertainty.CURVED, (answer, off, first)
+        elif off < 0.2 * abs(first):
+            assert uncertainty.caution(one) != uncertainty.CURVED, (answer, off, first)
+
+
+def test_whether_an_answer_bends_is_worked_out_when_somebody_asks(monkeypatch):
+    """And not for every answer again; it survives a change of unit and a pickle, and what is computed from it says it too."""
+    asked, curved = [], sensitivity.Course.curved
+    monkeypatch.setattr(sensitivity.Course, "curved", lambda course, told: asked.append(course) or curved(course, told))
+    told = service(clutch_circulation=uncertainty.source(0.25, 0.1), sump=3730, unit="mL")
+    gone, clutches = told.discharged, told.clutches_fresh
+    assert str(gone.units) == "milliliter"
+    assert f"{gone:.3f} {clutches}".count("+/-") == 2
+    assert asked == []
+    assert uncertainty.caution(clutches) == uncertainty.CURVED
+    again = pickle.loads(pickle.dumps(clutches))
+    assert (again.nominal_value, again.std_dev, again.caution) == (clutches.nominal_value, clutches.std_dev, uncertainty.CURVED)
+    assert uncertainty.caution(drain_refill("1 L", "8 L", start=clutches)) == uncertainty.CURVED
+    assert uncertainty.caution(gone.magnitude) == uncertainty.CURVED
+    assert len(asked) == 1
+
+
+@pytest.mark.parametrize(("sump", "standard", "burst"), [(1.3, 1.5, "0.6 L"), (1.3, 1.1, "0.9 L"), (1.3, 0.01, "1.29999 L")])
+def test_a_sump_that_may_hold_nothing_is_answered(sump, standard, burst):
+    """A standard uncertainty less, or a difference away, it would run dry: that is no circuit, and nothing waits for it."""
+    litre = pint.get_application_registry().Quantity
+    doubtful = litre(uncertainty.source(sump, standard), "litre")
+    circuit = Circuit(doubtful, "2.45 L", "0.62 L", clutches="0.83 L", clutch_circulation=0.25).pour("0.1 L").pump("0.1 L")
+    told, step = circuit.pump(burst), 1e-7
+    up, down = (Circuit(f"{sump + sign * step} L", "2.45 L", "0.62 L", clutches="0.83 L", clutch_circulation=0.25)
+                .pour("0.1 L").pump("0.1 L").pump(burst).resident for sign in (1, -1))  # fmt: skip
+    assert uncertainty.standard(told.resident) == pytest.approx(abs(up - down) / (2 * step) * standard, rel=1e-4)
 
 
 def test_what_two_volumes_share_stays_shared():

@@ -59,3 +59,8 @@ def maximum(a: Any, b: Any) -> Any:
 def every(condition: Any) -> bool:
     """Whether a comparison holds; for an array, whether it holds for every element."""
     return condition if isinstance(condition, bool) else bool(condition.all())
+
+
+def largest(x: Any) -> float:
+    """A number itself, of an array the largest element."""
+    return x if isinstance(x, (float, int)) else float(x.max())

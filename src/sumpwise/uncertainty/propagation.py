@@ -280,18 +280,25 @@ def _beside(kernel: Callable[..., Any], values: list[Any], position: int, spread
 
 
 def resulting(value: float, terms: Sequence[tuple[float, Any]], bent: Any, share: bool) -> Any:
-    """One answer with its uncertainty; if there are several cautions, the first is kept."""
+    """One answer with its uncertainty; if there are several cautions, the first is kept. `bent` may be a function, called when needed."""
     linear = effects(terms)
     u = spread(linear)
     if not -inf < value + u < inf:
         raise RangeError("there is no finite answer for these arguments", code="answer.none")
-    doubt = CURVED if bent else ""
+    bounded = share and u and (value < 2 * u or 1 - value < 2 * u)
+    if callable(bent):
+        return resting_on(linear, value, lambda: _doubt(terms, bent(), bounded))
+    return resting_on(linear, value, _doubt(terms, bent, bounded))
+
+
+def _doubt(terms: Sequence[tuple[float, Any]], bent: Any, bounded: Any) -> str:
+    """Why first order cannot be trusted, or an empty text."""
+    if bent:
+        return CURVED
     for slope, x in terms:
-        if slope and not doubt:
-            doubt = caution(x)
-    if share and u and not doubt and (value < 2 * u or 1 - value < 2 * u):
-        doubt = AT_BOUND
-    return resting_on(linear, value, doubt)
+        if slope and (doubt := caution(x)):
+            return doubt
+    return AT_BOUND if bounded else ""
 
 
 def spread_over(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], bent: Any, share: bool) -> Any:

@@ -90,13 +90,29 @@ class Source(Variable):  # type: ignore[misc]
 
 
 class Doubtful(AffineScalarFunc):  # type: ignore[misc]
-    """An uncertain result whose first-order uncertainty cannot be trusted; `caution` says why."""
+    """An uncertain result whose first-order uncertainty cannot be trusted; `caution` says why.
 
-    __slots__ = ("caution",)
+    Parameters
+    ----------
+    doubt : str, or callable
+        The caution; or a function that works it out when it is first needed, and may return an empty text.
+    """
 
-    def __init__(self, value: float, linear: Any, caution: str) -> None:
+    __slots__ = ("doubt",)
+
+    def __init__(self, value: float, linear: Any, doubt: str | Callable[[], str]) -> None:
         super().__init__(value, linear)
-        self.caution = caution
+        self.doubt = doubt
+
+    @property
+    def caution(self) -> str:
+        """Why the uncertainty cannot be trusted, or an empty text."""
+        if not isinstance(self.doubt, str):
+            self.doubt = self.doubt()
+        return self.doubt
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return (Doubtful, (self._nominal_value, self._linear_part, self.caution))
 
 
 class Deferred(AffineScalarFunc):  # type: ignore[misc]
@@ -267,7 +283,7 @@ CANCELLED = 1e-12
 """When two opposite effects of one source cancel, a remainder up to this share of them is rounding."""
 
 
-def combine(value: float, terms: Sequence[tuple[float, Any]], doubt: str = "") -> Any:
+def combine(value: float, terms: Sequence[tuple[float, Any]], doubt: str | Callable[[], str] = "") -> Any:
     """The uncertain number `value + Σ cᵢ·(xᵢ − nominal of xᵢ)`; a plain float when nothing uncertain is left."""
     return resting_on(effects(terms), value, doubt)
 
@@ -290,8 +306,10 @@ def spread(linear: Mapping[Any, float]) -> float:
     return math.hypot(*[c * s.std_dev for s, c in linear.items()])
 
 
-def resting_on(linear: dict[Any, float], value: float, doubt: str = "") -> Any:
+def resting_on(linear: dict[Any, float], value: float, doubt: str | Callable[[], str] = "") -> Any:
     """The uncertain number with these sensitivities to its sources; a plain float when there are none."""
+    if doubt and not isinstance(doubt, str) and not any(linear.values()):
+        doubt = doubt()
     if doubt:
         return Doubtful(value, LinearCombination(linear), doubt)
     for c in linear.values():
@@ -310,7 +328,7 @@ def converted(x: Any, to: Callable[[Any], Any]) -> Any:
         return numpy.ma.array(converted(x.data, to), mask=x.mask)
     slope = to(1.0) - to(0.0)
     if not isinstance(x, numpy.ndarray):
-        return combine(to(nominal(x)), [(slope, x)], caution(x))
+        return combine(to(nominal(x)), [(slope, x)], getattr(alone(x), "doubt", ""))
     out = numpy.empty(x.shape, dtype=object)
     for index in numpy.ndindex(x.shape):
         out[index] = converted(x[index], to)

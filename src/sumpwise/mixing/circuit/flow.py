@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import namedtuple
 
-from sumpwise._math import ceil, every, exp, maximum, where
+from sumpwise._math import ceil, every, exp, largest, maximum, where
 from sumpwise.errors import RangeError
 from sumpwise.mixing.circuit.state import Parameters, State, filled, present
 
@@ -76,6 +76,8 @@ def flow(
     )  # fmt: skip
     fastest = maximum(maximum(rates.converter, rates.cooler), maximum(rates.clutches, rates.pockets))
     end = state.sump_volume if closed else state.sump_volume - volume + poured
+    if not every((state.sump_volume > 0) & (end > 0)):
+        raise RangeError("is more than the sump holds", code="sump.holds_less", argument="volume")
     rest = volume
     while True:
         if closed and _even(built, state):
@@ -128,7 +130,7 @@ def _step(
     sum_s, sum_h, sum_w, sum_ks, sum_ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
     s, h, w, ks, ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
     before, out, sum_out = empty, empty + 0.0, empty + 0.0
-    enough = negligible * exp(z)
+    enough, late = negligible * exp(z), 2 * largest(z) + 8
     tanks_k, tanks_l = range(len(ks)), range(len(ls))
     j = 0
     while True:
@@ -182,7 +184,7 @@ def _step(
                 sum_ls[i] += ls[i]
                 feed = u
         # From j = 2z + 8 on a term is at most nine tenths of the one before, so the remainder is at most ten times the last term.
-        if j % 4 == 0 and every(2 * z + 8 <= j):
+        if j % 4 == 0 and j >= late:
             size = abs(s) + abs(h) + abs(w) + sum(map(abs, ks)) + sum(map(abs, ls))
             if every(size <= enough):
                 break

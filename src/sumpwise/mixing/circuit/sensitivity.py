@@ -1,19 +1,22 @@
 """How the state of a circuit depends on its uncertain values: derivatives carried from operation to operation.
 
 An operation maps the state before it, linearly in the old fractions, to the state after it. Its derivatives need only the plain states,
-so those of any number of operations come from one call of a kernel on arrays; the chain rule then leads from state to state. An uncertain
-value is one input, however often it is used.
+so those of any number of operations of one kind come from one call of a kernel on arrays; the chain rule then leads from state to state.
+An uncertain value is one input, however often it is used.
 """
 
 from __future__ import annotations
 
-from sumpwise.mixing.circuit.flow import NEGLIGIBLE
-from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, Operation, after, nominal, uncertain
+from functools import lru_cache
+
+from sumpwise._blocks import ROWS
+from sumpwise._math import minimum
+from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, Operation, after, nominal, raised, uncertain
 from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, State, answers
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
     from typing import Any
 
     from sumpwise.mixing.circuit.history import History
@@ -23,58 +26,54 @@ MOVING = ("converter", "cooler", "clutches", "pockets", "bypass", "clutch_circul
 """Parameters that operations depend on; the others only determine the start."""
 KEPT = 200
 """With up to this many inputs, every state on the way keeps its derivatives; with more, only the state asked about does."""
-
-
-class Carried:
-    """How a state depends on the inputs; the axes of each array are the shape of the circuit, the entries of the state, and the inputs.
-
-    Attributes
-    ----------
-    slopes : ndarray
-        Derivatives.
-    above, below : ndarray
-        The error of the linear answer if an input is one standard uncertainty above or below its best value.
-    """
-
-    __slots__ = ("above", "below", "slopes")
-
-    def __init__(self, slopes: Any, above: Any, below: Any) -> None:
-        self.slopes = slopes
-        self.above = above
-        self.below = below
-
-
-ROUGH = 1e-11
+LEVERS = ("sump_volume", *MOVING, "volume", "poured")
+"""What an operation depends on besides the old fractions."""
+LEVELS = (0, 8, 9)
+"""Places in `LEVERS` that change the level in the sump."""
+ROOM = 0.1
+"""A step of a difference is at most this share of what the sump holds."""
+SMALL = 1e-14
+"""Negligible size of terms in an old fraction of which differences are taken: they cancel to about 1e-11 anyway."""
+ROUGH = 1e-6
 """Negligible size of terms when the only question is whether an answer is curved."""
 
 
 class Told:
     """The answers for a state, and how they depend on the inputs; each array has an entry for each of `Answers`, and the circuit's shape.
 
-    Attributes
+    Parameters
     ----------
-    values, curved : ndarray
-        Best values; whether first order is doubtful.
+    course : Course
+        The course that leads to the state.
+    values : ndarray
+        Best values.
     slopes : ndarray
         Derivatives, the inputs last.
-    inputs : list
-        The uncertain values.
     """
 
-    __slots__ = ("curved", "inputs", "slopes", "values")
+    __slots__ = ("_course", "_curved", "slopes", "values")
 
-    def __init__(self, values: Any, slopes: Any, curved: Any, inputs: list[Any]) -> None:
-        self.values, self.slopes, self.curved, self.inputs = values, slopes, curved, inputs
+    def __init__(self, course: Course, values: Any, slopes: Any) -> None:
+        self.values, self.slopes = values, slopes
+        self._course, self._curved = course, None
+
+    @property
+    def curved(self) -> Any:
+        """Whether first order is doubtful, for each of `Answers`; worked out when first needed."""
+        if self._curved is None:
+            self._curved = self._course.curved(self)
+        return self._curved
 
     def answer(self, name: str) -> Any:
         """One of `Answers`, with its uncertainty."""
         from sumpwise import uncertainty
 
-        place, share = Answers._fields.index(name), name not in VOLUMES
-        value, slopes, curved = self.values[place], self.slopes[place], self.curved[place]
+        place, share, inputs = Answers._fields.index(name), name not in VOLUMES, self._course.inputs
+        value, slopes = self.values[place], self.slopes[place]
         if value.shape:
-            return uncertainty.spread_over(value, [slopes[..., i] for i in range(len(self.inputs))], self.inputs, curved, share)
-        return uncertainty.resulting(float(value), list(zip(slopes.tolist(), self.inputs, strict=True)), bool(curved), share)
+            return uncertainty.spread_over(value, [slopes[..., i] for i in range(len(inputs))], inputs, self.curved[place], share)
+        terms = list(zip(slopes.tolist(), inputs, strict=True))
+        return uncertainty.resulting(float(value), terms, lambda: bool(self.curved[place]), share)
 
 
 def _flat(state: State) -> list[Any]:
@@ -86,6 +85,39 @@ def _upright(flat: Sequence[Any], tanks: tuple[int, int]) -> State:
     """The state with these entries."""
     n, m = tanks
     return State(flat[0], flat[1], list(flat[2 : 2 + n]), list(flat[2 + n : 2 + n + m]), *flat[2 + n + m :])
+
+
+@lru_cache(maxsize=64)
+def _columns(places: int, levers: tuple[int, ...]) -> tuple[Any, Any]:
+    """For each column, which entries keep their best value, and by how many steps each entry is shifted.
+
+    First come columns with only new fluid, and with one old fraction alone; then, for each point of the differences, each lever shifted.
+    """
+    import numpy
+
+    from sumpwise.uncertainty import STENCIL
+
+    plain, each = places - 1, len(STENCIL)
+    keep, shift = (make((plain + len(LEVERS), plain + each * len(levers))) for make in (numpy.ones, numpy.zeros))
+    keep[1:plain, :plain], shift[1:plain, 1:plain] = 0.0, numpy.eye(plain - 1)
+    for k, lever in enumerate(levers):
+        shift[_entry(places, lever), plain + k :: len(levers)] = [weight for weight, _ in STENCIL]
+    return keep, shift
+
+
+def _entry(places: int, lever: int) -> int:
+    """The place of a lever among the entries: the first, or after those of the state."""
+    return places - 1 + lever if lever else 0
+
+
+def _first(array: Any) -> Any:
+    """An array with its last axis first."""
+    return array.transpose(-1, *range(array.ndim - 1))
+
+
+def _last(array: Any) -> Any:
+    """An array with its first axis last."""
+    return array.transpose(*range(1, array.ndim), 0)
 
 
 class Course:
@@ -112,15 +144,18 @@ class Course:
         """How many inputs there are at each state."""
         self._place: dict[int, int] = {}
         for values in (history.built, *(one[1:] for one in history.operations)):
-            for value in filter(uncertain, values):
-                if self._place.setdefault(id(value), len(self.inputs)) == len(self.inputs):
+            for value in values:
+                if value.__class__ is not float and uncertain(value) and id(value) not in self._place:
+                    self._place[id(value)] = len(self.inputs)
                     self.inputs.append(value)
             self.known.append(len(self.inputs))
         self.shape = numpy.broadcast_shapes(*(value.shape for value in history.values if getattr(value, "ndim", 0)))
         self.places = len(_flat(path[-1].state))
         self.moving = [getattr(built, name) for name in MOVING]
-        self.spread = self._array(map(uncertainty.standards, self.inputs), -1)
-        self.step = uncertainty.stride(self._array(map(uncertainty.nominals, self.inputs), -1), self.spread)
+        self.doubted = [getattr(history.built, name) for name in MOVING]
+        self.turned = self._directions(self.doubted)
+        best, self.spread = self._array([[*map(of, self.inputs)] for of in (uncertainty.nominals, uncertainty.standards)])
+        self.step = uncertainty.stride(best, self.spread)
 
     def told(self) -> Told:
         """All answers for the last state."""
@@ -128,156 +163,168 @@ class Course:
 
         from sumpwise import uncertainty
 
-        count, state = len(self.inputs), self.path[-1].state
         with numpy.errstate(all="ignore"):
-            found = self._carried()
-            slopes = numpy.concatenate([found.slopes, self._directions(self._parameters())], axis=-2)
-            shifts = [weight * self.step[..., None, :] * slopes for weight, _ in uncertainty.STENCIL]
-            for sign, missed in ((1.0, found.above), (-1.0, found.below)):
-                shifts.append(sign * self.spread[..., None, :] * slopes)
-                shifts[-1][..., : self.places, :] += missed
-            shift = numpy.concatenate(shifts, axis=-1)
-            best = self._array([*_flat(state), *self.moving], 0)[..., None]
-            then, built = self._read([value + shift[..., i, :] for i, value in enumerate(best)])
-            shape = (*self.shape, len(shifts) * count)
-            there = numpy.stack([numpy.broadcast_to(value, shape) for value in answers(built, then)])
-            values = self._array(answers(self.built, state), 0)
-            *points, up, down = (there[..., k * count : (k + 1) * count] for k in range(len(shifts)))
-            steep = uncertainty.derivative(points, uncertainty.STENCIL, self.step)
-            curved = uncertainty.bends(values[..., None], steep * self.spread, up, down).any(axis=-1)
-        return Told(values, steep, curved, self.inputs)
+            slopes = self._answering(self._carried()[0])
+            points = [weight * self.step[..., None, :] * slopes for weight, _ in uncertainty.STENCIL]
+            values = _first(self._array([[*answers(self.built, self.path[-1].state)]])[0])
+            return Told(self, values, uncertainty.derivative(self._answers(points), uncertainty.STENCIL, self.step))
 
-    # -- from state to state
-
-    def _carried(self) -> Carried:
-        """How the last state depends on the inputs."""
-        import numpy
-
-        path, last = self.path, len(self.path) - 1
-        first = next((i for i in range(last, -1, -1) if path[i].carried is not None), 0)
-        now = path[first].carried or self._begun()
-        stages = range(first + 1, last + 1)
-        for alike in self._alike(i for i in stages if path[i].local is None):
-            self._differentiate(alike)
-        causes, slopes = {}, {first: self._of_all(now.slopes)}
-        for i in stages:
-            causes[i] = numpy.concatenate([slopes[i - 1], self._directions(self._parameters(i))], axis=-2)
-            slopes[i] = path[i].local @ causes[i]
-        missed: dict[int, tuple[Any, Any]] = {}
-        for alike in self._alike(stages):
-            missed.update(zip(alike, self._missed(alike, causes, slopes), strict=True))
-        above, below = self._of_all(now.above), self._of_all(now.below)
-        for i in stages:
-            by_state, (up, down) = path[i].local[..., : self.places], missed[i]
-            above, below = by_state @ above + up, by_state @ below + down
-            now = Carried(*(array[..., : self.known[i]] for array in (slopes[i], above, below)))
-            if i == last or self.known[i] <= KEPT:
-                path[i].carried = now
-        return now
-
-    def _begun(self) -> Carried:
-        """Derivatives at the start, where the sump holds its given volume and every compartment the same mixture."""
-        import numpy
-
-        slopes = numpy.zeros((*self.shape, self.places, self.known[0]))
-        for value, rows, slope in ((self.history.built.sump, slice(0, 1), 1.0), (self.history.built.start, slice(1, -1), -1.0)):
-            if uncertain(value):
-                slopes[..., rows, self._place[id(value)]] += slope
-        none = numpy.zeros_like(slopes)
-        return Carried(slopes, none, none)
-
-    def _alike(self, stages: Iterable[int]) -> list[list[int]]:
-        """Stages grouped by the kind of operation that led to them: each group takes one call of its kernel."""
-        lots: dict[str, list[int]] = {}
-        for i in stages:
-            lots.setdefault(self.history.operations[i - 1].kind, []).append(i)
-        return list(lots.values())
-
-    def _differentiate(self, lot: Sequence[int]) -> None:
-        """Derivatives of the operations that led to some stages.
-
-        The old fractions enter linearly, so unit vectors give those derivatives exactly. For the sump's volume, uncertain parameters and
-        volumes, five-point differences are used.
-        """
+    def curved(self, told: Told) -> Any:
+        """Whether first order is doubtful for each answer."""
         import numpy
 
         from sumpwise import uncertainty
 
-        entries, fractions = self._entries(lot), self.places - 2
-        kind = self.history.operations[lot[0] - 1].kind
-        reach = {POUR: entries[-2], DRAIN: entries[-2], MIX: entries[self.places]}.get(kind, 0.0 * entries[0])
-        steps = {0: uncertainty.stride(entries[0], reach)}
-        named = [self._parameters(i) for i in lot]
-        for k in range(len(named[0])):
-            if any(uncertain(values[k]) for values in named):
-                spread = self._array([uncertainty.standards(values[k]) for values in named], 0)[..., None]
-                steps[self.places + k] = uncertainty.stride(entries[self.places + k], spread)
-        plain, each = 1 + fractions, len(uncertainty.STENCIL)
-        moved = [*entries]
-        for j in range(1, 1 + fractions):
-            moved[j] = numpy.zeros((*entries[j].shape[:-1], plain + each * len(steps)))
-            moved[j][..., j] = 1.0
-            moved[j][..., plain:] = entries[j]
-        for t, (j, step) in enumerate(steps.items()):
-            moved[j] = numpy.repeat(entries[j], plain + each * len(steps), axis=-1)
-            for k, (weight, _) in enumerate(uncertainty.STENCIL):
-                moved[j][..., plain + each * t + k] += weight * step[..., 0]
-        there = self._run(kind, moved)
-        local = numpy.zeros((*there.shape[:-1], len(entries)))
-        local[..., 1:plain] = there[..., 1:plain] - there[..., :1]
-        local[..., -1, self.places - 1] = 1.0
-        near = there[..., plain:].reshape(*there.shape[:-1], len(steps), each)
-        points = [near[..., k] for k in range(each)]
-        local[..., list(steps)] = uncertainty.derivative(points, uncertainty.STENCIL, numpy.stack(list(steps.values()), axis=-1))
-        for i, one in zip(lot, local, strict=True):
-            self.path[i].local = one
+        with numpy.errstate(all="ignore"):
+            slopes, missed = self._carried(bends=True)
+            widths = self._answering(slopes) * self.spread[..., None, :]
+            sides = numpy.array([widths, -widths])
+            sides[..., : self.places, :] += missed
+            up, down = self._answers(sides)
+            return uncertainty.bends(told.values[..., None], told.slopes * self.spread, up, down).any(axis=-1)
 
-    def _missed(self, lot: Sequence[int], causes: dict[int, Any], slopes: dict[int, Any]) -> list[tuple[Any, Any]]:
-        """The error of the linear answer for operations that led to some stages, with an input one standard uncertainty off, both ways."""
+    def _answering(self, slopes: Any) -> Any:
+        """Derivatives of the last state and of the parameters, which answers depend on."""
         import numpy
 
-        spread = self.spread[..., None, :]
-        shift = numpy.stack([causes[i] for i in lot]) * spread
-        both = numpy.concatenate([shift, -shift], axis=-1)
-        moved = [value + both[..., j, :] for j, value in enumerate(self._entries(lot))]
-        kind, count = self.history.operations[lot[0] - 1].kind, len(self.inputs)
-        try:
-            there = self._run(kind, moved, ROUGH)
-        except (ArithmeticError, ValueError):  # not for all of them: see which
-            there = numpy.full((*both.shape[:-2], self.places, 2 * count), numpy.nan)
-            for k in range(2 * count):
-                try:
-                    there[..., k : k + 1] = self._run(kind, [value[..., k : k + 1] for value in moved], ROUGH)
-                except (ArithmeticError, ValueError):
-                    continue
-        found = []
-        for i, up, down in zip(lot, there[..., :count], there[..., count:], strict=True):
-            best, first = self._array(_flat(self.path[i].state), -1)[..., None], slopes[i] * spread
-            found.append((up - best - first, down - best + first))
+        return numpy.concatenate([slopes, self.turned], axis=-2)
+
+    def _answers(self, shifts: Any) -> list[Any]:
+        """The answers with the last state and the parameters shifted."""
+        import numpy
+
+        shift = numpy.concatenate(shifts, axis=-1)
+        shift += self._array([[*_flat(self.path[-1].state), *self.moving]])[0][..., None]
+        then, built = self._read(_first(numpy.swapaxes(shift, -1, -2)))
+        there = numpy.array(answers(built, then)).reshape(-1, *self.shape, len(shifts), len(self.inputs))
+        return [there[..., k, :] for k in range(len(shifts))]
+
+    # -- from state to state
+
+    def _carried(self, bends: bool = False) -> tuple[Any, Any]:
+        """Derivatives of the last state by the inputs and, if wanted, the errors of the linear answer above and below."""
+        import numpy
+
+        path, last, count = self.path, len(self.path) - 1, len(self.inputs)
+        first = next((i for i in range(last, 0, -1) if (path[i].missed if bends else path[i].slopes) is not None), 0)
+        slopes = self._of_all(path[first].slopes) if first else self._begun()
+        missed = self._of_all(path[first].missed) if first and bends else numpy.zeros((2, *slopes.shape))
+        if first < last:
+            levers = self._levers(first + 1)
+            widest = max(_columns(self.places, levers)[0].shape[-1], 2 * count)
+            most = max(1, ROWS // (widest * max(1, slopes[..., 0, 0].size)))
+            for start in range(first + 1, last + 1, most):
+                stages = range(start, min(start + most, last + 1))
+                on_the_way = self._through(stages, levers, slopes)
+                if bends:
+                    missed = self._off(stages, levers, on_the_way, missed)
+                slopes = on_the_way[-1]
+        return slopes, missed
+
+    def _begun(self) -> Any:
+        """Derivatives at the start, where the sump holds its given volume and every compartment the same mixture."""
+        import numpy
+
+        begun = numpy.zeros((*self.shape, self.places, len(self.inputs)))
+        for value, rows, slope in ((self.history.built.sump, slice(0, 1), 1.0), (self.history.built.start, slice(1, -1), -1.0)):
+            if id(value) in self._place:
+                begun[..., rows, self._place[id(value)]] += slope
+        return begun
+
+    def _levers(self, since: int) -> tuple[int, ...]:
+        """Levers that may change in the operations from one stage on: the sump's volume, and what is uncertain."""
+        found = [*(id(value) in self._place for value in self.doubted), False, False]
+        for _, *volumes in self.history.operations[since - 1 :]:
+            for k, value in enumerate(volumes):
+                found[k - 2] |= id(value) in self._place
+        return 0, *(lever for lever, moves in enumerate(found, 1) if moves)
+
+    def _through(self, stages: range, levers: tuple[int, ...], before: Any) -> list[Any]:
+        """Derivatives by the inputs, for the state before some stages and for each of the stages."""
+        import numpy
+
+        from sumpwise import uncertainty
+
+        kept = [self.path[i].slopes for i in stages]
+        if all(slopes is not None for slopes in kept):
+            return [before, *map(self._of_all, kept)]
+        plain = self.places - 1
+        ways = self._ways(stages, before[..., 0, :])[..., levers, :]
+        best, moved = self._entries(stages), [_entry(self.places, lever) for lever in levers]
+        step = self._steps(stages, levers, ways, best[moved, ..., 0])
+        keep, shift = (pattern[:, *(None,) * (best.ndim - 2)] for pattern in _columns(self.places, levers))
+        scale = numpy.ones_like(best)
+        scale[moved] = step[..., None]
+        step = _last(step)
+        wide = best * keep
+        wide += scale * shift
+        there = self._there(stages, wide)
+        points = numpy.array([there[..., k : k + len(levers)] for k in range(plain, there.shape[-1], len(levers))])
+        by_lever = uncertainty.derivative([*points], uncertainty.STENCIL, step[..., None, :])
+        by_state = numpy.zeros((*there.shape[:-1], self.places))
+        by_state[..., 0] = by_lever[..., 0]
+        by_state[..., 1:plain] = there[..., 1:plain] - there[..., :1]
+        by_state[..., -1, -1] = 1.0
+        found = [before]
+        for i, matrix, cause in zip(stages, by_state, by_lever[..., 1:] @ ways[..., 1:, :], strict=True):
+            found.append(matrix @ found[-1] + cause)
+            self.path[i].by_state = matrix
+            if self.known[i] <= KEPT:
+                self.path[i].slopes = found[-1][..., : self.known[i]]
         return found
+
+    def _off(self, stages: range, levers: tuple[int, ...], slopes: list[Any], missed: Any) -> Any:
+        """The error of the linear answer for the last of some stages with an input one standard uncertainty off, both ways."""
+        import numpy
+
+        spread, count = self.spread[..., None, :], len(self.inputs)
+        best, widths = self._entries(stages), numpy.array(slopes) * spread
+        off = numpy.zeros((*best.shape[:-1], count))
+        off[1 : self.places - 1] = _first(numpy.swapaxes(widths[:-1], -1, -2))[1 : self.places - 1]
+        ways = self._ways(stages, slopes[0][..., 0, :])[..., levers, :]
+        off[[_entry(self.places, lever) for lever in levers]] = _first(numpy.swapaxes(ways * spread, -1, -2))
+        there = self._there(stages, best + numpy.concatenate([off, -off, numpy.zeros_like(best)], axis=-1), ROUGH)
+        there -= there[..., -1:]
+        beside = numpy.array([there[..., :count] - widths[1:], there[..., count:-1] + widths[1:]])
+        for k, i in enumerate(stages):
+            missed = self.path[i].by_state @ missed + beside[:, k]
+            if self.known[i] <= KEPT:
+                self.path[i].missed = missed[..., : self.known[i]]
+        return missed
+
+    def _there(self, stages: range, entries: Any, negligible: float = SMALL) -> Any:
+        """The states after the operations that led to some stages, from columns of entries; each kind takes one call of its kernel."""
+        import numpy
+
+        there = numpy.empty((len(stages), *self.shape, self.places, entries.shape[-1]))
+        lots: dict[str, list[int]] = {}
+        for k, i in enumerate(stages):
+            lots.setdefault(self.history.operations[i - 1].kind, []).append(k)
+        for kind, lot in lots.items():
+            wide = entries.take(lot, axis=1)
+            try:
+                there[lot] = self._run(kind, wide, negligible)
+            except (ArithmeticError, ValueError):  # not for all of them: see which
+                for k in range(wide.shape[-1]):
+                    try:
+                        there[lot, ..., k : k + 1] = self._run(kind, wide[..., k : k + 1], negligible)
+                    except (ArithmeticError, ValueError):
+                        there[lot, ..., k] = numpy.nan
+        return there
 
     # -- arrays
 
-    def _array(self, values: Iterable[Any], axis: int) -> Any:
-        """Values of the circuit's shape, along a new axis."""
+    def _array(self, rows: Sequence[Sequence[Any]]) -> Any:
+        """Rows of values of the circuit's shape, with that shape in between."""
         import numpy
 
-        if self.shape:
-            return numpy.stack([numpy.broadcast_to(value, self.shape) for value in values], axis)
-        return numpy.array(list(values), dtype=float)
-
-    def _of_all(self, array: Any) -> Any:
-        """An array over the inputs of an earlier state, over all inputs."""
-        import numpy
-
-        wide = numpy.zeros((*self.shape, self.places, len(self.inputs)))
-        wide[..., : array.shape[-1]] = array
-        return wide
-
-    def _parameters(self, i: int | None = None) -> list[Any]:
-        """What the operation that led to a stage depends on beside the state before, as read; without a stage, what any answer does."""
-        found = [getattr(self.history.built, name) for name in MOVING]
-        return found if i is None else [*found, *self.history.operations[i - 1][1:]]
+        if not self.shape:
+            return numpy.array(rows, dtype=float)
+        out = numpy.empty((len(rows), *self.shape, len(rows[0])))
+        for row, values in zip(out, rows, strict=True):
+            for k, value in enumerate(values):
+                row[..., k] = value
+        return out
 
     def _directions(self, values: Sequence[Any]) -> Any:
         """How much values as read change with each input."""
@@ -285,31 +332,69 @@ class Course:
 
         found = numpy.zeros((*self.shape, len(values), len(self.inputs)))
         for row, value in enumerate(values):
-            if uncertain(value):
-                found[..., row, self._place[id(value)]] = 1.0
+            if (place := self._place.get(id(value))) is not None:
+                found[..., row, place] = 1.0
         return found
 
-    def _entries(self, lot: Sequence[int]) -> Any:
-        """Best values that the operations leading to some stages depend on: one array for each, with an axis for columns."""
+    def _ways(self, stages: range, sump: Any) -> Any:
+        """How much the levers of the operations that led to some stages change with each input."""
         import numpy
 
-        each = [
-            [*_flat(self.path[i - 1].state), *self.moving, *map(nominal, self.history.operations[i - 1][1:])] for i in lot
-        ]  # fmt: skip
-        return numpy.stack([self._array(values, 0) for values in each], 1)[..., None]
+        found = numpy.zeros((len(stages), *self.shape, len(LEVERS), len(self.inputs)))
+        found[..., 1:-2, :] = self.turned
+        for way, i in zip(found, stages, strict=True):
+            kind, *volumes = self.history.operations[i - 1]
+            way[..., 0, :] = sump
+            if any(id(value) in self._place for value in volumes):
+                way[..., -2:, :] = self._directions(volumes)
+                sump = sump + raised(Operation(kind, way[..., -2, :], way[..., -1, :]))
+        return found
+
+    def _of_all(self, array: Any) -> Any:
+        """An array over the inputs of an earlier state, over all inputs."""
+        import numpy
+
+        wide = numpy.zeros((*array.shape[:-1], len(self.inputs)))
+        wide[..., : array.shape[-1]] = array
+        return wide
+
+    def _entries(self, stages: range) -> Any:
+        """Best values that the operations leading to some stages depend on: one array for each, with an axis for columns."""
+        rows = [[*_flat(self.path[i - 1].state), *self.moving, *map(nominal, self.history.operations[i - 1][1:])] for i in stages]
+        return _first(self._array(rows))[..., None]
+
+    def _steps(self, stages: range, levers: tuple[int, ...], ways: Any, values: Any) -> Any:
+        """Steps of the differences for each lever, none large enough to empty the sump."""
+        import numpy
+
+        from sumpwise import uncertainty
+
+        limits = []
+        for i in stages:
+            kind, *volumes = self.history.operations[i - 1]
+            before, then = self.path[i - 1].state.sump_volume, self.path[i].state.sump_volume
+            reach = nominal(volumes[0]) if kind in (POUR, DRAIN) else self.built.converter if kind == MIX else 0.0
+            limits.append([reach, ROOM * minimum(before, then) if kind in (PUMP, CIRCULATE) else numpy.inf])
+        spread = _first((ways * self.spread[..., None, :]).sum(axis=-1))
+        spread[0], room = _first(self._array(limits))
+        step = uncertainty.stride(values, spread)
+        for k, lever in enumerate(levers):
+            if lever in LEVELS:
+                numpy.minimum(step[k], room, out=step[k])
+        return step
 
     def _read(self, entries: Sequence[Any]) -> tuple[State, Parameters]:
         """State and parameters of entries."""
-        state = _upright(entries[: self.places], self.history.tanks)
-        return state, self.built._replace(**dict(zip(MOVING, entries[self.places :], strict=False)))
+        sump, _, _, _, _, floor, _, _, _, start = self.built
+        volumes, shares = entries[self.places : self.places + 4], entries[self.places + 4 : self.places + len(MOVING)]
+        return _upright(entries[: self.places], self.history.tanks), Parameters._make((sump, *volumes, floor, *shares, start))
 
-    def _run(self, kind: str, entries: Sequence[Any], negligible: float = NEGLIGIBLE) -> Any:
+    def _run(self, kind: str, entries: Sequence[Any], negligible: float) -> Any:
         """The states after an operation, with entries and columns as the last axes."""
         import numpy
 
         state, built = self._read(entries)
-        found = _flat(after(built, state, Operation(kind, *entries[-2:]), negligible))
-        there = numpy.empty((*numpy.broadcast_shapes(*map(numpy.shape, found))[:-1], self.places, max(e.shape[-1] for e in entries)))
-        for k, part in enumerate(found):
+        there = numpy.empty((*entries[0].shape[:-1], self.places, entries[0].shape[-1]))
+        for k, part in enumerate(_flat(after(built, state, Operation(kind, *entries[-2:]), negligible))):
             there[..., k, :] = part
         return there

@@ -80,18 +80,21 @@ class Stage:
     ----------
     state : State
         In plain numbers.
-    local : ndarray or None
-        Derivatives of the operation that led to it, once they are needed.
-    carried : sensitivity.Carried or None
-        How it depends on the uncertain values, once that is needed.
+    slopes : ndarray or None
+        Its derivatives by the uncertain values, once they are needed.
+    by_state : ndarray or None
+        Its derivatives by the state before it, likewise.
+    missed : ndarray or None
+        The error of the linear answer if an input is one standard uncertainty above or below its best value, once that is needed.
     """
 
-    __slots__ = ("carried", "local", "state")
+    __slots__ = ("by_state", "missed", "slopes", "state")
 
     def __init__(self, state: State) -> None:
         self.state = state
-        self.local: Any = None
-        self.carried: Any = None
+        self.slopes: Any = None
+        self.by_state: Any = None
+        self.missed: Any = None
 
 
 def filled(sump_volume: Any, old: Any, converter_tanks: int, cooler_tanks: int, discharged: Any = 0.0) -> State:

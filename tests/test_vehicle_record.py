@@ -14,7 +14,9 @@ from hypothesis import strategies as st
 from laws.lawbook import examples
 from sumpwise import FileError, FluidHistory, Job, ServiceRecord, SumpwiseError, measured, pooled
 from sumpwise.__main__ import main
-from sumpwise.service import record as records
+from sumpwise._toml import document
+from sumpwise.service import following
+from sumpwise.service.filing import recorded
 from sumpwise.service.learning import pooled_over
 from test_job_files import JOBS
 
@@ -64,7 +66,7 @@ def test_what_a_job_says_was_done_in_between_counts_and_what_the_record_knows_do
     assert record.history.mean_age("0 y").magnitude == pytest.approx(by_hand.mean_age("0 y").magnitude, rel=1e-6)
     written = later.with_(vehicle={"date": SECOND}, history=[{"date": FIRST, "share": 0.4}, {"date": "2023-01-01", "share": 0.2}])
     record = ServiceRecord.of(first, 0.4, date=FIRST).add(written, 0.5)
-    assert [change.share for change in records.following.changes(record.services)] == [0.3, 0.4, 0.2, 0.5]
+    assert [change.share for change in following.changes(record.services)] == [0.3, 0.4, 0.2, 0.5]
 
 
 def test_a_next_job_holds_every_service_and_leads_to_the_same_ages(two):
@@ -293,7 +295,7 @@ def test_hostile_texts_of_a_job_come_through_the_next_job_file(tmp_path):
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "job.toml").write_text(records.document(service().to_dict()), encoding="utf-8")
+    (tmp_path / "job.toml").write_text(document(service().to_dict()), encoding="utf-8")
     return tmp_path
 
 
@@ -323,7 +325,7 @@ def test_a_service_is_entered_once(folder, capsys):
     kept = (folder / "wagon.json").read_bytes()
     assert "in the record already" in said(capsys, "record", "job.toml", "wagon.json", status=2)
     longer = service().with_(log=[*service().written("log"), {"event": "drive"}])
-    (folder / "longer.toml").write_text(records.document(longer.to_dict()), encoding="utf-8")
+    (folder / "longer.toml").write_text(document(longer.to_dict()), encoding="utf-8")
     assert "say its day" in said(capsys, "record", "longer.toml", "wagon.json", status=2)
     assert (folder / "wagon.json").read_bytes() == kept
     assert "of the vehicle" not in said(capsys, "record", "job.toml", "wagon.json", "--date", "2099-01-01")
@@ -337,7 +339,7 @@ def test_the_day_that_is_taken_is_said(folder, capsys):
 def test_a_log_that_contradicts_itself_says_why_it_taught_nothing(folder, capsys):
     inputs = Job.demo().to_dict()
     inputs["log"][5]["reading"] = "4.70 L"
-    (folder / "job.toml").write_text(records.document(inputs), encoding="utf-8")
+    (folder / "job.toml").write_text(document(inputs), encoding="utf-8")
     assert "Count and stick disagree" in said(capsys, "record", "job.toml", "wagon.json")
 
 
@@ -353,20 +355,20 @@ def test_a_job_file_that_is_there_is_left_as_it_is(folder, capsys):
 def test_two_who_begin_a_record_at_once_do_not_overwrite_each_other(folder, monkeypatch):
     def first_one(self, path):
         monkeypatch.setattr(ServiceRecord, "save", whole)
-        records.recorded(service("3.6 L"), "wagon.json", 0.4, date=FIRST)
+        recorded(service("3.6 L"), "wagon.json", 0.4, date=FIRST)
         whole(self, path)
 
     whole = ServiceRecord.save
     monkeypatch.setattr(ServiceRecord, "save", first_one)
     with pytest.raises(FileError, match="exists already"):
-        records.recorded(service(), "wagon.json", 0.4, date=FIRST)
+        recorded(service(), "wagon.json", 0.4, date=FIRST)
 
 
 def test_a_record_that_is_a_folder_or_a_broken_link_is_refused(folder):
     (folder / "link.json").symlink_to("nowhere.json")
     for path in (folder, folder / "link.json"):
         with pytest.raises(FileError, match="cannot be read"):
-            records.recorded(service(), path, 0.4, date=FIRST)
+            recorded(service(), path, 0.4, date=FIRST)
 
 
 @pytest.mark.parametrize("name", [path.stem for path in sorted(JOBS.glob("*.toml"))])

@@ -167,7 +167,7 @@ def _record(words: list[str]) -> tuple[str, int]:
     options = parser.parse_args(words)
     from datetime import date
 
-    from sumpwise.service.record import recorded
+    from sumpwise.service.filing import recorded
 
     job, today = _job(options.job), date.today()
     kept = recorded(job, options.record, options.fresh, date=options.date, distance=options.odometer, today=today)
@@ -185,7 +185,8 @@ def _next(words: list[str]) -> tuple[str, int]:
     parser.add_argument("job", nargs="?", help="the job file to write, which must not be there yet; without it, the job is printed")
     _on_the_day(parser, "day of the next service; without it, the day when it is due")
     options = parser.parse_args(words)
-    from sumpwise.service.record import ServiceRecord, begun
+    from sumpwise.service.filing import begun
+    from sumpwise.service.record import ServiceRecord
 
     record = ServiceRecord.load(options.record)
     if options.job is None:

@@ -7,6 +7,7 @@ checker cannot see whether a text or a Quantity is of that kind, but a reader ca
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
 from typing import Any, Literal, Protocol, TypeAlias
 
@@ -87,6 +88,8 @@ ValueLike: TypeAlias = PlainLike
 """A value of any kind, or a plain number."""
 SpanLike: TypeAlias = str | Limits | tuple[ValueLike, ValueLike] | list[ValueLike]
 """Two limits: a text, a `Span` or a pair."""
+DayLike: TypeAlias = str | datetime.date
+"""A day: a text such as "2026-11-27", or a date."""
 UnitLike: TypeAlias = str | UnitOfRegistry
 """A unit: its spelling, or a unit of a registry."""
 CountLike: TypeAlias = str | int | ArrayLike | Sequence[int]

@@ -39,6 +39,8 @@ if TYPE_CHECKING:
 
     from sumpwise.accepted import FractionLike, MomentLike, VolumeLike
 
+    Changing = PlannedChange | tuple[MomentLike, FractionLike, VolumeLike]
+
 else:
     PlannedChange = namedtuple("PlannedChange", ("at", "fraction", "volume"))
     PlannedChange.__doc__ = "One planned change: when (`at`), which `fraction` of the fill it replaces, what `volume` it uses."
@@ -101,7 +103,7 @@ def repeated_changes(
 
 
 def over_horizon(
-    history: FluidHistory, changes: Iterable[Any], since: MomentLike, until: MomentLike, cost_per_litre: float = 0.0
+    history: FluidHistory, changes: Iterable[Changing], since: MomentLike, until: MomentLike, cost_per_litre: float = 0.0
 ) -> RhythmResult:
     """Work out the result of a list of changes over a horizon.
 
@@ -163,7 +165,7 @@ def over_horizon(
 
 
 def compare_rhythms(
-    history: FluidHistory, rhythms: Mapping[str, Iterable[Any]], since: MomentLike, until: MomentLike, cost_per_litre: float = 0.0
+    history: FluidHistory, rhythms: Mapping[str, Iterable[Changing]], since: MomentLike, until: MomentLike, cost_per_litre: float = 0.0
 ) -> dict[str, RhythmResult]:
     """Compare several lists of changes over the same horizon, from the same history.
 

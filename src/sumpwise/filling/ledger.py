@@ -318,7 +318,7 @@ class Ledger(Explained):
         terms = [(sign * size / source.std_dev, source) for source, size in sources_of(chosen).items()]
         return self._answer(uncertainty.combine(math.fsum(sign * line.value for line in chosen), terms))
 
-    def explain(self, level: Any = None) -> Explanation:
+    def explain(self, level: VolumeLike | None = None) -> Explanation:
         """Split poured minus drained into its causes.
 
         Parameters

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError, listed
 from sumpwise.quantities.boundary import answer, argument
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sumpwise.accepted import ArrayLike, VolumeLike
 
 _VOLUME = argument("volume", scalar=True)
 
@@ -31,7 +36,9 @@ class BestEstimate(NamedTuple):
         return beyond(self.chi_squared, len(self.weights) - 1)
 
 
-def best_estimate(estimates: Any, covariance: Any = None) -> BestEstimate:
+def best_estimate(
+    estimates: Sequence[VolumeLike] | ArrayLike, covariance: Sequence[Sequence[float]] | ArrayLike | None = None
+) -> BestEstimate:
     r"""Best value of a volume from several estimates that share sources of error.
 
     The level by the stick and the level by the ledger, for example, both rest on the first stick reading: treated as independent, they

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError, UnitError, listed, with_article
 from sumpwise.measurement.spreads import ANY
 from sumpwise.quantities.boundary import PLAIN, answer, argument
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sumpwise.accepted import ArrayLike, ValueLike
 
 LARGEST = 1e150
 """Values from this size up cannot be squared."""
@@ -29,7 +34,7 @@ class Pooled(NamedTuple):
     chi_squared: float | None
 
 
-def pooled(values: Any) -> Pooled:
+def pooled(values: Sequence[ValueLike] | ArrayLike) -> Pooled:
     r"""Pool values of one quantity that were measured on separate occasions.
 
     Scatter beyond what their own uncertainties explain is a spread between the occasions, which enters the weights and the uncertainty of

@@ -20,7 +20,7 @@ from sumpwise.service.render.figures import number
 from sumpwise.uncertainty import nominal, standard
 
 if TYPE_CHECKING:
-    from sumpwise.service.record import Service
+    from sumpwise.service.served import Service
 
 LEARNED = (("capacity", "plug_drain"), ("capacity", "pan_and_filter"), ("exchange", "flow"), ("exchange", "reserve"))
 """Keys of a job that a log teaches, under their own names."""

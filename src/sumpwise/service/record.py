@@ -7,67 +7,28 @@ import json
 import os
 from collections.abc import Sequence
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from sumpwise._display import Displayed
-from sumpwise._files import ABSENT, content_of, digest, json_of, save
+from sumpwise._files import content_of, digest, json_of, save
 from sumpwise._toml import document
 from sumpwise.ageing.history import FluidHistory
-from sumpwise.errors import RangeError, expect, printable
+from sumpwise.errors import RangeError, printable
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service import following, keeping
-from sumpwise.service.agreement import Agreement
-from sumpwise.service.case import Case
 from sumpwise.service.dates import DAY, between, day
 from sumpwise.service.job import Job
-from sumpwise.service.learning import Known, fresh_inside, learned_from, pooled_over
+from sumpwise.service.learning import Known, pooled_over
 from sumpwise.service.render.figures import number, plain
-from sumpwise.uncertainty import nominal, standard
+from sumpwise.service.served import Service, served, told
+from sumpwise.uncertainty import nominal
+
+if TYPE_CHECKING:
+    from sumpwise.accepted import DayLike, FractionLike, LengthLike, TimeLike
 
 ALMOST = 1e-9
 """Share of an odometer that is lost in changing its unit."""
-
-
-class Service(NamedTuple):
-    """One service of the record.
-
-    Attributes
-    ----------
-    job : Job
-        What was planned and logged, as written; its `vehicle` holds the day and the odometer.
-    fresh : float or uncertain number
-        Fresh fraction inside at its end.
-    learned : dict of str to dict
-        Name -> value, unit, standard uncertainty, where it comes from, and what of it other services share.
-    own : dict
-        Fields of the user's own, kept as they are.
-    """
-
-    job: Job
-    fresh: Any
-    learned: dict[str, Known]
-    own: dict[str, Any]
-
-    @property
-    def date(self) -> datetime.date | None:
-        """The day, where it is known."""
-        found: datetime.date | None = self.job.value("vehicle", "date")
-        return found
-
-    @property
-    def day(self) -> datetime.date:
-        """The day; an error where it is not known."""
-        if self.date is None:
-            hint = 'write it once into its job in the record file, under "vehicle": "date": "2026-11-27"'
-            raise RangeError("has a service without its day", code="key.missing", argument="record", hint=hint)
-        return self.date
-
-    @property
-    def contradicted(self) -> bool:
-        """Whether count and stick of its log disagree, so that it teaches no volume."""
-        found = Case(self.job).agreement
-        return isinstance(found, Agreement) and found.conflict
 
 
 class ServiceRecord(Displayed):
@@ -117,7 +78,9 @@ class ServiceRecord(Displayed):
         self._read = ("", "")  # the file it was last read from or written to, and what that held
 
     @classmethod
-    def of(cls, job: Job, fresh: Any = None, *, date: Any = None, distance: Any = None) -> ServiceRecord:
+    def of(
+        cls, job: Job, fresh: FractionLike | None = None, *, date: DayLike | None = None, distance: LengthLike | None = None
+    ) -> ServiceRecord:
         """Begin the record of a vehicle with a job whose log is complete.
 
         Parameters
@@ -141,9 +104,11 @@ class ServiceRecord(Displayed):
         SumpwiseError
             For a fraction outside 0 to 1, what is no day or no distance, and for a log that cannot be followed.
         """
-        return cls([_service(job, fresh, date, distance)])
+        return cls([served(job, fresh, date, distance)])
 
-    def add(self, job: Job, fresh: Any = None, *, date: Any = None, distance: Any = None) -> ServiceRecord:
+    def add(
+        self, job: Job, fresh: FractionLike | None = None, *, date: DayLike | None = None, distance: LengthLike | None = None
+    ) -> ServiceRecord:
         """The record with one more service.
 
         Parameters
@@ -161,10 +126,10 @@ class ServiceRecord(Displayed):
             As `of`; and for a service that the record has already, one before the last, one of another vehicle, or an odometer that runs
             backwards.
         """
-        new, last = _service(job, fresh, date, distance), self.services[-1]
+        new, last = served(job, fresh, date, distance), self.services[-1]
         _same_vehicle(new, last)
         if any(old.date == new.day for old in self.services):
-            raise _twice(job, f"the record has a service of {new.date}; another one has a day of its own")
+            raise twice(job, f"the record has a service of {new.date}; another one has a day of its own")
         if between(last.day, new.day) < 0:
             raise RangeError(
                 "is before the last service of the record", code="time.order", argument="date", value=str(new.date),
@@ -209,7 +174,7 @@ class ServiceRecord(Displayed):
         """When the interval is over."""
         return following.due(self.services)
 
-    def next_job(self, elapsed: Any = None, distance: Any = None, *, date: Any = None) -> Job:
+    def next_job(self, elapsed: TimeLike | None = None, distance: LengthLike | None = None, *, date: DayLike | None = None) -> Job:
         """The job to start from at the next service: what was learned replaces what was guessed, with where it comes from.
 
         Parameters
@@ -233,7 +198,7 @@ class ServiceRecord(Displayed):
         """
         return Job.from_dict(self._following(elapsed, distance, date)[0])
 
-    def next_toml(self, elapsed: Any = None, distance: Any = None, *, date: Any = None) -> str:
+    def next_toml(self, elapsed: TimeLike | None = None, distance: LengthLike | None = None, *, date: DayLike | None = None) -> str:
         """The same as a job file in TOML, with a remark where each learned value comes from.
 
         Parameters
@@ -250,7 +215,9 @@ class ServiceRecord(Displayed):
         Job.from_dict(inputs)
         return document(keeping.with_days(inputs), remarks)
 
-    def _following(self, elapsed: Any, distance: Any, date: Any) -> tuple[dict[str, Any], following.Remarks]:
+    def _following(
+        self, elapsed: TimeLike | None, distance: LengthLike | None, date: DayLike | None
+    ) -> tuple[dict[str, Any], following.Remarks]:
         last, due = self.services[-1], self.next_due
         if elapsed is not None and date is not None:
             raise RangeError("goes with a date or with the time elapsed, not both", code="argument.together", argument="next job")
@@ -351,7 +318,7 @@ class ServiceRecord(Displayed):
         return record
 
     def _above(self) -> list[str]:
-        return [self.job.text("vehicle", "name"), *(f"service {_told(service)}" for service in self.services)]
+        return [self.job.text("vehicle", "name"), *(f"service {told(service)}" for service in self.services)]
 
     def _table(self) -> tuple[list[str], list[list[str]]]:
         rows = []
@@ -374,82 +341,9 @@ class ServiceRecord(Displayed):
         return f"ServiceRecord({self.job.text('vehicle', 'name')!r}, {count}, fresh {nominal(self.fresh):.0%}, due {self.next_due})"
 
 
-def recorded(
-    job: Job, path: str | os.PathLike[str], fresh: Any = None, *, date: Any = None, distance: Any = None, today: Any = None
-) -> ServiceRecord:
-    """Enter a service into the record file of its vehicle, which is begun where there is none.
-
-    Parameters
-    ----------
-    job, fresh, date, distance
-        As for `ServiceRecord.of`.
-    path : str or path
-        The record file.
-    today : date or str, optional
-        The day where neither the job nor `date` says one; then a log that the record has already is refused.
-
-    Returns
-    -------
-    ServiceRecord
-        As it is saved.
-
-    Raises
-    ------
-    SumpwiseError
-        As `ServiceRecord.add`, and where the file cannot be read or written or was changed meanwhile; it is then as it was.
-    """
-    unsaid = date is None and not job.has("vehicle", "date")
-    when = today if unsaid else date
-    if os.path.lexists(path):
-        before = ServiceRecord.load(path)
-        if unsaid and any(_same_log(job, service.job) for service in before.services):
-            raise _twice(job, "its log is that of a service in the record; if it was another one, say its day")
-        record = before.add(job, fresh, date=when, distance=distance)
-    else:
-        record = ServiceRecord.of(job, fresh, date=when, distance=distance)
-        record._read = os.path.realpath(path), ABSENT
-    record.save(path)
-    return record
-
-
-def begun(record: ServiceRecord, path: str | os.PathLike[str], *, distance: Any = None, date: Any = None) -> None:
-    """Write the job file of the next service.
-
-    Parameters
-    ----------
-    record : ServiceRecord
-        Of the vehicle.
-    path : str or path
-        The job file, which must not be there yet.
-    distance, date
-        As for `ServiceRecord.next_toml`.
-
-    Raises
-    ------
-    FileError
-        When there is a file already, which is left as it is, or it cannot be written.
-    """
-    text = record.next_toml(distance=distance, date=date)
-    save(path, text.encode(), {os.path.realpath(path): ABSENT})
-
-
 def due_at(due: dict[str, str]) -> str:
     """When a service is due, as a person says it."""
     return ", or ".join(due.values()) + (", whichever comes first" if len(due) > 1 else "")
-
-
-def _service(job: Job, fresh: Any, date: Any, distance: Any) -> Service:
-    """What a job with its log comes to."""
-    expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
-    changes: dict[str, str] = {} if date is None else {"date": day(date, "date").isoformat()}
-    if distance is not None:
-        written = argument("length", minimum=0, scalar=True).value(distance, "distance")
-        unit = following.unit_of(distance if isinstance(distance, str) else "", "length", job)
-        changes["distance"] = distance if isinstance(distance, str) else following.distance_in(nominal(written), unit)
-    done = job.with_(vehicle=changes) if changes else job
-    case = Case(done)
-    share = fresh_inside(case) if fresh is None else argument("fraction", scalar=True).value(fresh, "fresh")
-    return Service(done, share, learned_from(case), {})
 
 
 def _same_vehicle(new: Service, last: Service) -> None:
@@ -461,29 +355,14 @@ def _same_vehicle(new: Service, last: Service) -> None:
         )  # fmt: skip
 
 
-def _twice(job: Job, hint: str) -> RangeError:
+def twice(job: Job, hint: str) -> RangeError:
+    """The error of a service that the record has."""
     return RangeError("is in the record already", code="record.service", argument="job", value=job.title, hint=hint)
-
-
-def _same_log(job: Job, old: Job) -> bool:
-    """Whether the log of one begins with that of the other."""
-    log, known = job.written("log"), old.written("log")
-    shorter = min(len(log), len(known))
-    return shorter > 0 and log[:shorter] == known[:shorter]
 
 
 def _furthest(services: Sequence[Service]) -> Job | None:
     """The last job that says what the odometer showed."""
     return next((service.job for service in reversed(services) if service.job.has("vehicle", "distance")), None)
-
-
-def _told(service: Service) -> str:
-    """A service in a few words."""
-    u = standard(service.fresh)
-    fresh = f"{100 * nominal(service.fresh):.1f}{f' ± {100 * u:.1f}' if u else ''} % fresh inside"
-    when = "of a day not known" if service.date is None else f"of {service.date}"
-    distance = service.job.text("vehicle", "distance")
-    return f"{when}{', at ' + distance if distance else ''}: {fresh}"
 
 
 def _years(minutes: Any) -> Any:

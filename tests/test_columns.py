@@ -193,7 +193,7 @@ def test_a_column_is_refused_where_one_value_is_due():
         drain_refill(column, "3 L")
     with pytest.raises(UnitError, match="ragged or mixed"):
         drain_refill([column, "3 L"], "8 L")
-    with pytest.raises(RangeError, match="uncertainty of its own"):
+    with pytest.raises(RangeError, match="has an uncertainty already"):
         measured(column, standard="0.1 L")
     with pytest.raises(UnitError, match="is a volume; expected a torque"):
         sumpwise.wrench_setting(column, "300 mm", "45 mm")

@@ -61,7 +61,7 @@ def test_9_2_4_one_dominant_rectangular():
 
 def test_a_bend_is_no_matter_of_shape():
     check = validate(lambda x: x * x, [measured(1, standard=0.1)], digits=2, seed=1)
-    assert "bends" in check.reason
+    assert "curved" in check.reason
     assert "shape" not in check.reason
     # drawn to 3.3 ± 0.3 L, the fresh fraction is a straight function of one rectangular input
     assert "shape" in validate(drain_refill, ["3.3 ± 0.3 L", "8.85 L"], digits=2, seed=3).reason

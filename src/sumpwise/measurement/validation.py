@@ -26,7 +26,7 @@ STEP = 0.02
 WIDE = 0.25
 """Step of the second and third derivatives, in standard uncertainties."""
 
-SHAPE = "the result is not normally distributed, as its interval assumes"
+SHAPE = "the shape of the result is not normal, as its interval assumes"
 CURVATURE = "the function is curved over the range of its inputs"
 
 

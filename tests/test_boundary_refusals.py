@@ -319,3 +319,11 @@ def test_a_fraction_with_limits_of_its_own_has_no_others():
     for value in (-0.1, 1.5):
         with pytest.raises(RangeError):
             argument("fraction").value(value)
+
+
+def test_arrays_that_do_not_go_together_are_refused_in_words():
+    """Two drains of three capacities have no answer; whether each is at most its capacity cannot be asked of them."""
+    litre = pint.get_application_registry().litre
+    with pytest.raises(RangeError) as refused:
+        drain_refill(numpy.array([9.0, 2.0]) * litre, numpy.array([8.0, 8.0, 9.5]) * litre)
+    assert refused.value.code == "answer.none"

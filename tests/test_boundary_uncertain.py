@@ -20,6 +20,7 @@ from sumpwise.mixing import drain_refill, drain_refill_series, volume_needed
 from sumpwise.quantities import arguments
 from sumpwise.quantities.boundary import argument, unit_aware
 from sumpwise.torque import wrench_setting
+from sumpwise.uncertainty import sources
 
 APP = pint.application_registry.get()
 OTHER = pint.UnitRegistry()
@@ -361,3 +362,48 @@ def test_the_shorter_way_of_single_values_says_what_the_longer_says():
         assert short.nominal_value == long.nominal_value
         assert uncertainty.derivatives(short) == pytest.approx(uncertainty.derivatives(long), rel=1e-11)  # numpy's own power in between
         assert uncertainty.caution(short) == uncertainty.caution(long)
+
+
+def test_columns_are_marked_where_their_rows_are():
+    """A row of a column bends where the same value alone bends, and has the same standard uncertainty."""
+    @unit_aware(x=argument("number"), returns="number")
+    def square(x):
+        """The square, and something beside it."""
+        return x * x + 100.0
+
+    @unit_aware(x=argument("number"), returns="number")
+    def steep(x):
+        """A power that bends within a narrow doubt."""
+        return x**12
+
+    values = [(at, u * at) for at in (0.7, 1.0, 5.0) for u in (0.001, 0.01, 0.02, 0.04, 0.05, 0.055, 0.06, 0.09)]
+    column = measured(numpy.array([at for at, _ in values]), standard=numpy.array([u for _, u in values]))
+    for function in (square, steep):
+        together, alone = function(column), [function(uncertainty.source(*one)) for one in values]
+        assert [uncertainty.caution(together[i]) for i in range(len(values))] == [uncertainty.caution(one) for one in alone]
+        spreads = [uncertainty.standard(together[i]) for i in range(len(values))]
+        assert spreads == pytest.approx([uncertainty.standard(one) for one in alone], rel=1e-6)
+    assert len({uncertainty.caution(one) for one in alone}) == 2
+
+
+def test_a_large_answer_has_its_doubt_in_proportion():
+    """What is rounding is told by its share of the answer, however large that is."""
+    for size in (1.0, 1e9, 1e15, 1e30):
+        doubtful = volume_at(measured(f"{size!r} L", standard=f"{size * 1e-4!r} L"), "20 °C", "60 °C", "850 kg/m³")
+        assert uncertainty.standard(doubtful.magnitude) == pytest.approx(1e-4 * uncertainty.nominal(doubtful.magnitude), rel=1e-6)
+
+
+def test_an_array_of_no_dimension_is_what_it_holds():
+    held = numpy.array(uncertainty.source(3.0, 0.25), dtype=object)
+    assert held.shape == ()
+    assert (uncertainty.nominal(held), uncertainty.standard(held)) == (3.0, 0.25)
+
+
+@pytest.mark.parametrize(("said", "later"), [("rectangular", "normal"), ("normal", "rectangular"), ("triangular", "normal")])
+def test_a_reading_in_use_fixes_the_shape_of_what_it_shares(said, later):
+    name = f"gauge that was {said} before {later}"
+    held = sources.common(name, said)
+    with pytest.raises(RangeError) as refused:
+        sources.shared(name, shape=later)
+    assert refused.value.code == "uncertainty.source"
+    assert uncertainty.standard(held - sources.shared(name, shape=said)) == 0

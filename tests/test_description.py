@@ -237,3 +237,53 @@ def test_a_hundred_thousand_digits_cost_a_handful_of_calls() -> None:
 )
 def test_a_range_of_shares_is_no_single_result(text):
     assert not check_text(text)
+
+
+@pytest.mark.parametrize("written", ["-.5 °C", "−.5 °C", "-0.5 °C"])
+def test_a_minus_stands_before_a_point_too(written):
+    (cold, _) = check_text(f"It was {written} (31.1 °F) outside.").seen
+    assert (cold.value, cold.start, cold.end) == (-0.5, 7, 7 + len(written))
+
+
+@pytest.mark.parametrize("text", ["Buy ATX-4 L today.", "Bolt M8-5 mm.", "Kit 2024-.5 L", "x-.5 L", "file.5 L"])
+def test_what_a_mark_ties_to_letters_is_no_quantity(text):
+    assert check_text(text).seen == ()
+
+
+def test_a_text_may_begin_with_a_number_in_doubt_and_with_a_pair():
+    (finding,) = check_text("1,500 L drained")
+    assert (finding.verdict, finding.start) == ("ambiguous", 0)
+    for text in ("5 L = 5.3 US qt", " 5 L = 5.3 US qt"):
+        report = check_text(text)
+        assert [one.value for one in report.compared] == [one.value for one in report.seen] == [5.0, 5.3]
+
+
+def test_inches_by_a_mark_end_with_the_mark():
+    text = 'Use 5" (127 mm) of hose.'
+    assert [text[one.start : one.end] for one in check_text(text).seen] == ['5"', "127 mm"]
+
+
+def test_tolerances_may_be_roundings_of_one_value():
+    """39.9 ± 2.6 ft-lb may be 39.94 ± 2.6, which is 54.15 N·m, and so is 54.2: neither shows it in full."""
+    (finding,) = check_text("39.9 ± 2.6 ft-lb (54.2 ± 3.5 N·m)")
+    assert finding.verdict == "agrees"
+    (finding,) = check_text("39.9 ± 2.6 ft-lb (54.4 ± 3.5 N·m)")
+    assert finding.verdict == "disagrees"
+
+
+def test_a_share_with_a_decimal_is_held_to_it():
+    """Three drains of a third leave (2/3)³ = 29.63 % old."""
+    for stated, verdict in (("29.6 %", "agrees"), ("30 %", "agrees"), ("29.0 %", "disagrees"), ("30.2 %", "disagrees")):
+        (finding,) = check_text(f"Draining 3 L of 9 L three times leaves {stated} old fluid.")
+        assert finding.verdict == verdict
+
+
+def test_a_head_that_is_a_quantity_gives_no_unit_to_its_column():
+    text = "| 5 L | 6 L |\n|---|---|\n| 4 | 5 |\n"
+    assert [text[one.start : one.end] for one in check_text(text).seen] == ["5 L", "6 L"]
+
+
+def test_times_of_a_transcript_are_hours_minutes_and_seconds():
+    moments = ("0:01", "1:05", "12:07", "1:03:08")
+    transcript = "".join(f"{moment}\nsay 4 L (9 qt)\n" for moment in moments)
+    assert [finding.time for finding in check_text(transcript)] == ["00:00:01", "00:01:05", "00:12:07", "01:03:08"]

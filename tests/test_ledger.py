@@ -850,3 +850,18 @@ def test_running_balances_grow_linearly():
     calls(10)
     small, large = calls(100), calls(400)
     assert large / small < 4.5
+
+
+def test_a_temperature_that_is_exact_says_nothing_of_its_thermometer():
+    """Readings of one thermometer share its error, whatever shape the doubt of a later one has and whether one before had none."""
+    plain = Vessel("jug", "1 L", reading_fraction=0)
+
+    def of(*temperatures):
+        ledger = Ledger("847 kg/m³")
+        for one in temperatures:
+            ledger = ledger.drained(plain, "4 L", one, thermometer="dial")
+        return ledger.balance
+
+    first, second = spread(of("60 ± 3 °C")), spread(of("60(2) °C"))
+    assert spread(of("60 °C", "60 ± 3 °C", "60(2) °C")) == pytest.approx(first + second, rel=1e-9)
+    assert spread(of("60 ± 3 °C", "60(2) °C")) == pytest.approx(first + second, rel=1e-9)

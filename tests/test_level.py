@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import mpmath
 import pint
 import pytest
 
@@ -12,6 +13,7 @@ from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling.level import Dipstick, Judged, Predicted, Stop, slope_bias
 from sumpwise.filling.overflow import OverflowPlug
 from sumpwise.fluid.density import volume_at
+from sumpwise.measurement import book
 from sumpwise.measurement.joint import best_estimate
 from sumpwise.quantities.boundary import answer
 
@@ -378,3 +380,10 @@ def test_a_window_has_two_limits_of_one_value_each():
         with pytest.raises(SumpwiseError) as caught:
             Dipstick(*given, wrong)
         assert caught.value.argument == named
+
+
+def test_the_far_tail_of_a_doubt_is_that_of_high_precision():
+    """Mills' ratio by mpmath, on both sides of the place where the series takes over."""
+    for x in (1.0, 2.0, 5.0, 24.9, 25.0, 26.0, 40.0, 200.0):
+        exact = mpmath.erfc(mpmath.mpf(x) / mpmath.sqrt(2)) / 2 * mpmath.exp(mpmath.mpf(x) ** 2 / 2)
+        assert book._tail(x) == pytest.approx(float(exact), rel=2e-11)

@@ -209,3 +209,11 @@ def test_fluid_without_a_price_is_spared():
     case = Case(Job.from_dict({"vehicle": {"name": "example wagon"}, "capacity": {"total": "12 L"}, "target": {"fresh": "50 %"}}))
     least = min(nominal(one.volume.magnitude) for one in case.able)
     assert nominal(case.comparison[case.method.key].volume.magnitude) == least
+
+
+@pytest.mark.parametrize(("key", "said"), [("drains", True), ("bursts", True), ("drain", False)])
+def test_the_summary_counts_what_is_done_several_times(key, said):
+    case = still(target={"method": key, "fresh": "90 %"})
+    sheet = plan(case.job).to_dict()["sections"]["summary"]
+    (done,) = [fact for fact in sheet["facts"] if fact["id"] == "summary.do"]
+    assert (f"{case.comparison[key].count} in all" in done["text"]) == said

@@ -448,3 +448,9 @@ def test_a_percent_is_no_interval_of_temperature():
     assert read("5 K", "interval").unit.symbol == "Δ°C"
     with pytest.raises(UnitError):
         read("5 %", "interval")
+
+
+@pytest.mark.parametrize("text", ["82...92 °C", "82 ... 92 °C", "82…92 °C", "82… 92 °C", "82... 92 °C"])
+def test_three_dots_join_two_limits_with_spaces_and_without(text):
+    found = read_span(text)
+    assert (found.lower.num / found.lower.den, found.upper.num / found.upper.den) == (82, 92)

@@ -6,13 +6,15 @@ import numpy
 import pint
 import pytest
 
-from sumpwise import quantity, uncertainty
+from sumpwise import measured, quantity, uncertainty
 from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.inference import prior
 from sumpwise.inference.light import LooksClean, light_passed
 from sumpwise.inference.outlet import inside_from_outlet
 from sumpwise.inference.outlet_answer import Estimate, OutletEvidence, share
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.quantities.spans import Span
+from sumpwise.service.matching import _range
 
 MATCHES = (0.60, 0.45, 0.35, 0.30, 0.22, 0.19)
 
@@ -471,3 +473,31 @@ def test_volumes_of_the_answer_are_quantities_in_the_unit_of_the_portion_and_lit
     assert data["portion"] == pytest.approx(0.946352946)
     assert data["further"][1][0] == pytest.approx(2 * 0.946352946)
     assert data["litres_needed"] == pytest.approx(told.volume_needed.m_as("L"))
+
+
+def test_what_flows_back_while_the_pump_stands_is_missing_when_it_starts():
+    """After a drain, what ran back from the converter must be there before the pump can draw: more of it leaves too little."""
+    wagon = Circuit(sump="4 L", converter="3 L", cooler="0.5 L", sump_floor="0.05 L")
+    history = wagon.drain("3 L").pump("0.4 L").history
+    assert prior._possible(history, 0.5)
+    assert not prior._possible(history, 0.7)
+    poured = wagon.pour("1 L").pump("0.4 L").history
+    assert prior._possible(poured, 0.7)
+
+
+def test_a_range_that_is_the_stated_value_moves_nothing():
+    """Only what is taken otherwise than stated asks the converter to make up for it."""
+    wagon = Circuit(sump="4 L", converter="3 L", cooler="0.5 L").pump("2 L", poured="2 L")
+
+    def said(cooler):
+        return inside_from_outlet([(wagon, 0.3)], 0.9, ranges={"cooler": cooler}, draws=1000, seed=1).assumptions
+
+    assert not any("the difference" in one for one in said("0.5 L"))
+    assert any("the difference" in one for one in said("0.6 L"))
+
+
+def test_a_rectangular_doubt_is_a_range_again():
+    """Half the width of a rectangle is √3 of its standard uncertainty (JCGM 100, 4.3.7)."""
+    assert _range(measured(0.2, limits=0.1)) == pytest.approx((0.1, 0.3))
+    assert _range(measured(0.1, limits=0.1)) == (0.0, pytest.approx(0.2))
+    assert _range(0.3) == (0.3, 0.3)

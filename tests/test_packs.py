@@ -345,3 +345,10 @@ def test_what_is_bought_comes_in_units():
 def test_a_gift_is_the_cheapest_pack():
     bought = cheapest_packs({"1 L": 0, "5 L": 46.5}, "1 L")
     assert (bought.packs, bought.cost) == ({"1 L": 1}, 0)
+
+
+def test_a_price_may_have_forty_characters():
+    longest = "9.5" + "0" * 37
+    assert cheapest_packs([("1 L", longest)], "1 L", risk=0.05).cost > 0
+    with pytest.raises(SumpwiseError, match="price"):
+        cheapest_packs([("1 L", longest + "0")], "1 L", risk=0.05)

@@ -425,3 +425,23 @@ def test_spans_are_equal_by_both_limits():
     assert whole != span("30–37 N·m")
     assert whole != span("32–37 N·m")
     assert whole != (whole.lower, whole.upper)
+
+
+def test_half_a_unit_is_read_to_a_tenth_of_it():
+    """200.637 kPa: 201 kPa are off by 0.053 psi, which is half of the last tenth of a psi."""
+    assert rounded("29.1 psi", "kPa").text == "201 kPa"
+    assert rounded("2.125 L", "qt").text == "2.245 US qt"
+
+
+def test_tenths_of_a_fahrenheit_keep_tenths():
+    """Half a degree is for whole degrees alone (NIST SP 1038, 4.4.1.3)."""
+    assert rounded("98.4 °F", "°C").text == "36.9 °C"
+    assert rounded("98.42 °F", "°C").text == "36.90 °C"
+    assert rounded("98 °F", "°C").text == "36.5 °C"
+
+
+def test_a_float_of_twelve_digits_was_written_and_one_of_thirteen_was_computed():
+    litre = pint.get_application_registry().litre
+    assert rounded(1.23456789012 * litre, "L").text == "1.234 567 890 12 L"
+    with pytest.raises(RangeError, match="is a computed number"):
+        rounded(1.234567890123 * litre, "L")

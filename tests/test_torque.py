@@ -141,3 +141,10 @@ def test_a_band_ends_where_the_wrench_does():
 
 def test_a_band_that_starts_at_a_fifth_of_full_scale_needs_no_caution():
     assert setting_band("24 N·m", "30 N·m", 0.0, wrench_maximum="120 N·m").caution == ""
+
+
+@pytest.mark.parametrize("full", ["0 N·m", "-0.5 N·m"])
+def test_a_wrench_has_a_full_scale_above_nothing(full):
+    with pytest.raises(RangeError) as refused:
+        setting_band("31 N·m", "37 N·m", 0.04, wrench_maximum=full)
+    assert (refused.value.code, refused.value.argument) == ("range.outside", "wrench_maximum")

@@ -2,7 +2,7 @@
 
     python tests/mutation/run.py torque                          every mutant of a room
     python tests/mutation/run.py quantities --sample 400 --seed 7
-    python tests/mutation/run.py torque --again                  what survived, after tests were added
+    python tests/mutation/run.py torque --again                  what survived without a reason, after tests were added
     python tests/mutation/run.py --report                        docs/reference/mutation.rst from the results kept
 
 Cosmic Ray makes the mutants; `rooms.toml` says which files, which operators and which tests. The checkout is never touched: each
@@ -43,6 +43,7 @@ from cosmic_ray.work_db import WorkDB, use_db
 HERE = pathlib.Path(__file__).parent
 ROOT = HERE.parents[1]
 ROOMS = tomllib.loads((HERE / "rooms.toml").read_text())
+REASONS = tomllib.loads((HERE / "equivalent.toml").read_text())["alike"]
 MEMORY = 6 << 30
 LONGEST = 1200.0
 PRELOAD = (
@@ -199,9 +200,14 @@ def copy(folder: pathlib.Path) -> pathlib.Path:
     return folder
 
 
+def alike(survivor: dict) -> bool:
+    """Whether a survivor changes no answer, by a reason that is written down."""
+    return any((r["file"], r["old"]) == (survivor["file"], survivor["old"]) and survivor["new"] in r["new"] for r in REASONS)
+
+
 def survivors(specs: list, before: dict, sources: dict[str, str]) -> tuple[list, int]:
-    """Those mutations that survived the run before, found by what they say; and how many went with the line they changed."""
-    left = [tuple(s[k] for k in ("file", "in", "operator", "old", "new")) for s in before["survived"]]
+    """Those mutations that survived the run before without a reason, found by what they say; and how many went with their line."""
+    left = [tuple(s[k] for k in ("file", "in", "operator", "old", "new")) for s in before["survived"] if not alike(s)]
     rough = {entry[:3] for entry in left}
     found = []
     for spec in specs:
@@ -247,6 +253,7 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
                     stale.unlink()
         limit = 3 * longest + 5
         print(f"{name}: {len(specs)} of {total} mutants, tests {longest:.1f} s", flush=True)
+        kept = [s for s in before["survived"] if alike(s)] if before else []
         idle, busy, waiting, survived, killed, late = list(folders), {}, list(reversed(specs)), [], 0, 0
         while waiting or busy:
             while waiting and idle:
@@ -277,6 +284,7 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
     first = {"first_run": ran, "first_killed": ran - len(survived), "first_revision": revision}
     result = before or {"mutants": total, "run": ran, "by_time": late, "seed": seed if ran < total else None, **first}
     result["run"] -= gone
+    survived = [*kept, *survived]
     result |= {"killed": result["run"] - len(survived), "revision": revision, "survived": survived}
     results.parent.mkdir(exist_ok=True)
     results.write_text(json.dumps(result, indent=1, ensure_ascii=False) + "\n")

@@ -334,6 +334,8 @@ def _joined(text: str, at: int, last: Mention | None) -> bool:
     """Whether the mark at `at` ties the number after it to the text before it: a date, a time, a version, a range."""
     if at < 1 or (text[at] == "/" and last is not None and last.end >= at - 1):
         return False
+    if text[at] == "." and text[at - 1] in "-−":
+        return _joined(text, at - 1, last)  # -.5 °C
     return text[at - 1].isdigit() if text[at] in ",:" else text[at - 1].isalnum() or text[at - 1] in ".:/-–−"
 
 

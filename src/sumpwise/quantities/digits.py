@@ -81,7 +81,7 @@ def counted(num: int, den: int, places: int, every_zero: bool = True) -> tuple[i
     """
     digits = str(abs(to_step(num, den, (1, -places))))
     kept = digits.rstrip("0") if places <= 0 and len(digits) > 2 and not every_zero else digits
-    return max(1, len(kept)), len(digits) - max(1, len(kept)) - places
+    return len(kept), len(digits) - len(kept) - places
 
 
 def zeros_count(unit: Unit) -> bool:

@@ -1,11 +1,14 @@
 """The sheet of the demo, read as a mechanic would, against the demo's own numbers."""
 
 import json
+from collections import Counter
 
 import pytest
 
 from sumpwise import FileError, Job, Sheet, compare_methods, plan
+from sumpwise.quantities import notation
 from sumpwise.service import matching
+from sumpwise.service.render import writer
 
 
 @pytest.fixture(scope="module")
@@ -334,3 +337,19 @@ def test_one_setting_has_one_number_on_sheet_card_and_json(sheet):
 def test_a_budget_calls_what_was_lost_by_its_name():
     lines = plan(Job.demo()).section("balance").lines
     assert any(line.startswith("- tray under the pan, how much: ± 0.03 L") for line in lines)
+
+
+def test_no_text_is_read_again_however_often_a_sheet_shows_it(monkeypatch):
+    """What a job says is read when it is made; the writer reads each text once, for its unit and its size."""
+    job, either, asked = Job.demo(), notation.either, Counter()
+
+    def counted(text, kind=None):
+        asked[text, kind] += 1
+        return either(text, kind)
+
+    writer._read.cache_clear()
+    monkeypatch.setattr(notation, "either", counted)
+    plan(job)
+    shown = [count for (_, kind), count in asked.items() if kind is None]
+    assert len(shown) > 20
+    assert set(shown) == {1}

@@ -141,7 +141,7 @@ def read(text: str, kind: Kind = None) -> Reading:
     >>> read("(8.0 ± 0.3) L").spread
     ('rectangular', 0.3)
     """
-    found = _whole(text, kind)
+    found = either(text, kind)
     if type(found) is Reading:
         return found
     raise wrong(
@@ -158,7 +158,7 @@ def read_span(text: str, kind: Kind = None) -> SpanReading:
     >>> window.lower.internal, window.upper.internal
     (31.0, 37.0)
     """
-    found = _whole(text, kind)
+    found = either(text, kind)
     if type(found) is SpanReading:
         return found
     raise wrong(NotationError, found.text + END, "is one value; expected a span", "82–92 °C, 31 to 37 N·m", code="span.expected")
@@ -211,7 +211,8 @@ def two_readings(error: SumpwiseError) -> tuple[Reading, Reading] | None:
     return small, large
 
 
-def _whole(text: str, kind: Kind) -> Reading | SpanReading:
+def either(text: str, kind: Kind = None) -> Reading | SpanReading:
+    """One quantity or a span of two, whichever the text is; parameters and errors as for `read`."""
     if len(text) > LONGEST:
         raise wrong(NotationError, text, f"is {len(text)} characters long", f"at most {LONGEST} characters", code="text.too_long")
     text = text.strip()

@@ -9,7 +9,7 @@ from sumpwise.inference.prior import UNIFORM
 from sumpwise.quantities.boundary import Argument, argument
 from sumpwise.service.job import Job
 from sumpwise.service.render.systems import System, system_named
-from sumpwise.service.schema import LISTS, LOOSELY, TABLES, TEMPERATURE, Default, Doubt, Key
+from sumpwise.service.schema import INTERVAL, LISTS, LOOSELY, TABLES, TEMPERATURE, Default, Doubt, Key
 from sumpwise.service.tracing import Traced, WorkedOut
 from sumpwise.uncertainty import contributions, nominal, source, standard
 
@@ -166,7 +166,7 @@ class Asked(Traced[Place]):
 
 def _doubted(value: Any, taken: Doubt, words: str) -> Any:
     """A written value with the doubt that is taken for it."""
-    u = taken.value * nominal(value) if isinstance(taken.value, float) else argument("interval").value(taken.value)
+    u = taken.value * nominal(value) if isinstance(taken.value, float) else INTERVAL.value(taken.value)
     return source(value, u, name=words) if u else value
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from functools import cache
+from functools import cache, lru_cache
 from math import ceil, floor, log10
 from typing import Any
 
@@ -13,7 +13,7 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.quantities import notation
 from sumpwise.quantities.normalising import without_about
 from sumpwise.quantities.rounding import inward_text, rounded_text
-from sumpwise.quantities.units import SYMBOLS
+from sumpwise.quantities.units import SYMBOLS, Unit
 from sumpwise.service.facts.fact import (
     Amount,
     Clock,
@@ -102,7 +102,7 @@ class Writer:
         return _beside([_sized(one.value, unit, step, one.signed) for unit in units])
 
     def _window(self, one: Window) -> str:
-        units, scale = self.system.units(one.kind, one.upper), _read(Written(one.division, one.kind))
+        units, scale = self.system.units(one.kind, one.upper), _read(one.division) if one.division else None
         if scale is None:
             return _beside([_inward(one, unit) for unit in units])
         unit, step = scale
@@ -118,7 +118,7 @@ class Writer:
         return _beside([shown, *(_inward(one, other) for other in others if self.system.second)])
 
     def _written(self, one: Written) -> str:
-        read = _read(one)
+        read = _read(one.text)
         if read is None:
             return one.text
         unit, size = read
@@ -133,7 +133,7 @@ class Writer:
 
     def _on_scale(self, one: OnScale) -> str:
         """Whole divisions, rounded down; in another system what they come to."""
-        read = _read(Written(one.division, one.kind))
+        read = _read(one.division)
         if read is None or one.value < read[1]:
             return self._amount(Amount(one.kind, one.value))
         unit, step = read
@@ -272,17 +272,14 @@ def _ends(low: float, high: float, places: int) -> tuple[float, float]:
     return ceil(low * scale - 1e-9) / scale, floor(high * scale + 1e-9) / scale
 
 
-def _read(one: Written) -> tuple[Any, float] | None:
-    """The unit and the size of a value as it was written; nothing where it cannot be read."""
+@lru_cache(maxsize=512)
+def _read(text: str) -> tuple[Unit, float] | None:
+    """The unit and the size of a value as it was written; nothing where it cannot be read. Read once, however often it is shown."""
     try:
-        read = notation.read(one.text)
-        return read.unit, read.internal
+        found = notation.either(text)
     except SumpwiseError:
-        try:
-            limits = notation.read_span(one.text)
-            return limits.lower.unit, limits.upper.internal
-        except SumpwiseError:
-            return None
+        return None
+    return (found.unit, found.internal) if isinstance(found, notation.Reading) else (found.lower.unit, found.upper.internal)
 
 
 def _converted(text: str, symbol: str) -> str:

@@ -252,13 +252,13 @@ def test_twice_the_bursts_take_twice_the_work(monkeypatch, way):
     """Columns of arrays that go through a step of the flow: one burst more never sends the ones before through again."""
     from sumpwise.mixing.circuit import flow as kernels
 
-    work, step = [], kernels._step
+    work, step = [], kernels.series
 
     def counted(built, rates, sigma, state, x, *rest):
         work.append(np.size(sigma * x))
         return step(built, rates, sigma, state, x, *rest)
 
-    monkeypatch.setattr(kernels, "_step", counted)
+    monkeypatch.setattr(kernels, "series", counted)
     columns = []
     for bursts in (8, 16):
         circuit = wagon(bypass=uncertainty.source(0.35, 0.03), start=uncertainty.source(0.1, 0.01))

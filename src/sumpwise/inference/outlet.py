@@ -9,8 +9,9 @@ from sumpwise.errors import RangeError, expect, listed
 from sumpwise.inference.light import SHARE, LooksClean
 from sumpwise.inference.outlet_answer import Estimate, OutletEvidence, percent, share
 from sumpwise.inference.prior import PLENTY, Drawn
+from sumpwise.inference.swift import pumped
 from sumpwise.measurement.joint import beyond
-from sumpwise.mixing.circuit.flow import flow, pour
+from sumpwise.mixing.circuit.flow import pour
 from sumpwise.mixing.circuit.history import nominal
 from sumpwise.mixing.circuit.model import SLACK, Circuit, litres
 from sumpwise.mixing.circuit.state import resident
@@ -369,7 +370,7 @@ def _inside(
     gain = Estimate(0.0, weights)
     for portions in range(1, FARTHEST + 1):
         for _ in range(bursts):
-            last = [(built, flow(built, state, each, 0.0 if longest else each, negligible=PLENTY)) for built, state in last]
+            last = [(built, pumped(built, state, each, 0.0 if longest else each, PLENTY)) for built, state in last]
             last = [(built, pour(state, each)) for built, state in last] if longest else last
         then = told(resident)
         if portions == 1:

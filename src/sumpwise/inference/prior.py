@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 UNIFORM, LOG_UNIFORM = "uniform", "log-uniform"
 TANKS = "converter_tanks"
-PLENTY = 1e-8
+PLENTY = 1e-5
 """A negligible part of an old fraction that is compared with what a person saw."""
 HARDLY = 0.02
 """If fewer of the circuits within the ranges than this share could have run a log, the ranges are wrong."""

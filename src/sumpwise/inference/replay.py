@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from sumpwise._math import exp, maximum, minimum, where
-from sumpwise.mixing.circuit.flow import NEGLIGIBLE, flow
+from sumpwise.inference.swift import pumped
+from sumpwise.mixing.circuit.flow import NEGLIGIBLE
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, POUR, PUMP, after
 from sumpwise.mixing.circuit.state import filled, present
 from sumpwise.quantities.boundary import argument
@@ -87,14 +88,14 @@ def _burst(built: Parameters, state: State, volume: Any, poured: Any, quick: Any
     import numpy
 
     if not numpy.any(quick):
-        return flow(built, state, volume, poured, negligible=negligible)
+        return pumped(built, state, volume, poured, negligible)
     # the new fluid was counted into the mixed sump: take it out again, leaving the old fluid as it was
     mixed = state.sump_volume - quick
     old = state.sump * state.sump_volume / mixed
     still = built._replace(clutch_circulation=0.0, pocket_circulation=0.0)
-    fed = flow(still, state._replace(sump=0.0 * old, sump_volume=0.0 * old + WIDE), quick, quick, negligible=negligible)
+    fed = pumped(still, state._replace(sump=0.0 * old, sump_volume=0.0 * old + WIDE), quick, quick, negligible)
     state = state._replace(sump=old, sump_volume=mixed, converter=fed.converter, cooler=fed.cooler, discharged=fed.discharged)
     rest = volume - quick
     more = volume / rest
     busy = built._replace(clutch_circulation=built.clutch_circulation * more, pocket_circulation=built.pocket_circulation * more)
-    return flow(busy, state, rest, poured, negligible=negligible)
+    return pumped(busy, state, rest, poured, negligible)

@@ -69,11 +69,7 @@ def flow(
     n, m = len(state.converter), len(state.cooler)
     ratio = poured / where(volume > 0, volume, 1.0)
     growth, inflow = (0.0, 1.0) if closed else (ratio - 1, ratio)
-    rates = Rates(
-        (1 - built.bypass) * n / built.converter, m / built.cooler,
-        built.clutch_circulation / where(built.clutches > 0, built.clutches, 1.0),
-        built.pocket_circulation / where(built.pockets > 0, built.pockets, 1.0),
-    )  # fmt: skip
+    rates = turnovers(built, state)
     fastest = maximum(maximum(rates.converter, rates.cooler), maximum(rates.clutches, rates.pockets))
     end = state.sump_volume if closed else state.sump_volume - volume + poured
     if not every((state.sump_volume > 0) & (end > 0)):
@@ -87,10 +83,19 @@ def flow(
         if not every(spans * (n + m) <= LONGEST):
             raise _too_small((state.sump_volume, built.converter / n, built.cooler / m, built.clutches, built.pockets), volume)
         steps = maximum(ceil(spans), 1)
-        state = _step(built, rates, sigma, state, rest / steps, growth, inflow, closed, negligible)
+        state = series(built, rates, sigma, state, rest / steps, growth, inflow, closed, negligible)
         rest = rest - rest / steps
         if every(steps <= 1):
             return state._replace(sump_volume=end)
+
+
+def turnovers(built: Parameters, state: State) -> Rates:
+    """How often one tank of each compartment turns over per litre pumped."""
+    return Rates(
+        (1 - built.bypass) * len(state.converter) / built.converter, len(state.cooler) / built.cooler,
+        built.clutch_circulation / where(built.clutches > 0, built.clutches, 1.0),
+        built.pocket_circulation / where(built.pockets > 0, built.pockets, 1.0),
+    )  # fmt: skip
 
 
 def _too_small(tanks: tuple[Any, ...], volume: Any) -> RangeError:
@@ -111,10 +116,11 @@ def _even(built: Parameters, state: State) -> bool:
     return every(off <= EVEN)
 
 
-def _step(
-    built: Parameters, rates: Rates, sigma: Any, state: State, x: Any, growth: Any, inflow: Any, closed: bool, negligible: float
-) -> State:
-    """One step of `flow`: sum the series term by term.
+def series(
+    built: Parameters, rates: Rates, sigma: Any, state: State, x: Any, growth: Any, inflow: Any, closed: bool, negligible: float,
+    fed: list[Any] | None = None,
+) -> State:  # fmt: skip
+    """One step of `flow`: sum the series term by term. Those of what feeds the cooler, which may have no tank here, are put into `fed`.
 
     Terms and sums are overwritten in place, which saves most of the time for arrays; so each starts as a full-sized copy of its own.
     """
@@ -139,13 +145,15 @@ def _step(
         inlet = s - ks[-1]
         inlet *= b
         inlet += ks[-1]
+        if fed is not None:
+            fed.append(inlet)
         fresh = stay_s * s
         fresh += clutch * h
         fresh += pocket * w
         fresh += shift * before
         if closed:
             fresh += part * ls[-1]
-        else:
+        elif ls:
             out *= z
             out += x * ls[-1]
             out *= share

@@ -1,6 +1,8 @@
 """The sheet of the demo, read as a mechanic would, against the demo's own numbers."""
 
+import copy
 import json
+import pickle
 from collections import Counter
 
 import pytest
@@ -349,7 +351,29 @@ def test_no_text_is_read_again_however_often_a_sheet_shows_it(monkeypatch):
 
     writer._read.cache_clear()
     monkeypatch.setattr(notation, "either", counted)
-    plan(job)
+    plan(job).to_markdown()
     shown = [count for (_, kind), count in asked.items() if kind is None]
     assert len(shown) > 20
     assert set(shown) == {1}
+
+
+def test_a_section_is_written_when_it_is_first_read_and_only_then(monkeypatch):
+    written = []
+    write = writer.Writer._section
+    monkeypatch.setattr(writer.Writer, "_section", lambda self, part: written.append(part.key) or write(self, part))
+    sheet = plan(Job.demo())
+    assert written == []
+    assert sheet.section("buy").data["packs"] == {"can": 2, "bottle": 4}
+    assert written == []
+    assert sheet.section("buy").lines == sheet.section("buy").lines != []
+    assert written == ["buy"]
+    with pytest.raises(AttributeError, match="no attribute 'line'"):
+        _ = sheet.section("torque").line
+
+
+def test_a_sheet_that_nobody_has_read_is_copied_and_pickled_like_another():
+    read, unread = plan(Job.demo()), plan(Job.demo())
+    told = read.to_dict()
+    assert pickle.loads(pickle.dumps(unread)).to_dict() == told
+    assert copy.deepcopy(plan(Job.demo())).to_dict() == told
+    assert unread == read

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+import re
+from collections.abc import Callable, Iterator
 from itertools import pairwise
 from typing import Any
 
@@ -33,18 +34,22 @@ TABLES_KEPT = ("torque", "level")
 """Of those, the sections whose table a brief sheet keeps."""
 
 
+MARKED = re.compile(r"\\(.?)|\*\*", re.DOTALL)
+"""An escape with what it stands before, or where emphasis begins or ends."""
+
+
 def runs(markdown: str) -> Iterator[tuple[str, bool]]:
     """The pieces of a line of a section, escapes taken off, each with whether it is emphasised."""
     strong, piece, place = False, "", 0
-    while place < len(markdown):
-        if markdown.startswith("**", place):
+    for mark in MARKED.finditer(markdown):
+        piece += markdown[place : mark.start()]
+        place = mark.end()
+        if mark[1] is None:
             yield piece, strong
-            strong, piece, place = not strong, "", place + 2
-            continue
-        place += markdown[place] == "\\"
-        piece += markdown[place : place + 1]
-        place += 1
-    yield piece, strong
+            strong, piece = not strong, ""
+        else:
+            piece += mark[1]
+    yield piece + markdown[place:], strong
 
 
 def _html(markdown: str) -> str:
@@ -54,7 +59,11 @@ def _html(markdown: str) -> str:
 
 def unmarked(markdown: str) -> str:
     """A line of a section as plain text: without emphasis and escapes."""
-    return "".join(piece for piece, _ in runs(markdown))
+    return MARKED.sub(r"\1", markdown)
+
+
+WRITTEN = ("title", "lines", "columns", "rows", "facts")
+"""What is written of a section when it is read."""
 
 
 class Section:
@@ -75,7 +84,8 @@ class Section:
         rests on, the `quantity` it is about, and all its `values`.
     """
 
-    __slots__ = ("columns", "data", "facts", "key", "lines", "rows", "title")
+    _write: Callable[[], Section]
+    __slots__ = ("_write", "columns", "data", "facts", "key", "lines", "rows", "title")
 
     def __init__(
         self, key: str, title: str, lines: list[str] | None = None, columns: list[str] | None = None, rows: list[list[str]] | None = None,
@@ -88,6 +98,24 @@ class Section:
         self.rows = rows or []
         self.data = data or {}
         self.facts = facts or []
+
+    @classmethod
+    def later(cls, key: str, data: dict[str, Any], write: Callable[[], Section]) -> Section:
+        """A section that is written when somebody first reads it."""
+        section = object.__new__(cls)
+        section.key, section.data, section._write = key, data, write
+        return section
+
+    def __getattr__(self, name: str) -> Any:
+        if name not in WRITTEN or not hasattr(self, "_write"):
+            raise AttributeError(f"'Section' object has no attribute '{name}'", name=name, obj=self)
+        written = self._write()
+        for part in WRITTEN:
+            setattr(self, part, getattr(written, part))
+        return getattr(self, name)
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return (Section, (self.key, self.title, self.lines, self.columns, self.rows, self.data, self.facts))
 
     def __repr__(self) -> str:
         return f"Section({self.key!r}, {self.title!r}, {len(self.lines)} lines, {len(self.rows)} rows)"

@@ -11,6 +11,7 @@ import math
 import os
 import threading
 import weakref
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 from uncertainties.core import AffineScalarFunc, LinearCombination, Variable  # type: ignore[import-untyped]
@@ -77,6 +78,9 @@ class Source(Variable):  # type: ignore[misc]
         self.uid = uid
         self.role = role
         self.vessel = vessel
+
+    __hash__ = object.__hash__  # as that of `Variable`, its identity, without a call
+    std_dev = property(attrgetter("_std_dev"), Variable.std_dev.fset)  # the same
 
     def __copy__(self) -> Source:
         return self

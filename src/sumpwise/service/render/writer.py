@@ -179,7 +179,10 @@ class Writer:
     # -- sections
 
     def section(self, part: Part) -> Section:
-        """A section as it is printed and stored."""
+        """A section as it is printed and stored, written when it is first read."""
+        return Section.later(part.key, part.data, lambda: self._section(part))
+
+    def _section(self, part: Part) -> Section:
         count = 0
         lines, facts = [], []
         for fact in part.facts:

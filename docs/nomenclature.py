@@ -61,6 +61,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "default": ("", "answer where the job is silent", "any"),
     "date": ("", "day of a service, such as 2026-11-27", "date or str"),
     "density_15": ("ρ₁₅", "of the fluid at 15 °C", "density"),
+    "description": ("", "what a picture shows, for those who do not see it", "text"),
     "diameter": ("d", "nominal diameter of the bolt", ""),
     "digits": ("", "significant digits", "count"),
     "direction": ("", '"nearest", "down" or "up"', "text"),

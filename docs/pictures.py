@@ -6,10 +6,10 @@
 
 from __future__ import annotations
 
-import io
 import json
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -19,8 +19,8 @@ from sumpwise.plots import plot_balance, plot_freshness, plot_level, plot_mean_a
 SHOWN = 2.0
 """Half-width of the bands, in standard uncertainties."""
 
-Drawing = tuple[Any, dict[str, Any]]
-"""A figure and the numbers it shows."""
+Drawing = tuple[Callable[..., str], dict[str, Any]]
+"""What draws a picture for a description, and the numbers it shows."""
 _demo: list[Sheet] = []
 
 
@@ -45,11 +45,12 @@ def freshness() -> Drawing:
         "inside": [round(v["value"], 3) for v in inside],
         "outlet": [round(v["value"], 3) for v in outlet],
     }
-    figure = plot_freshness(
+    draw = partial(
+        plot_freshness,
         [b["poured"] for b in bursts], [v["value"] for v in inside], [v["value"] for v in outlet], _band(inside), _band(outlet),
         target=0.75, title="Example wagon: after each burst through the cooler line",
     )  # fmt: skip
-    return figure, numbers
+    return draw, numbers
 
 
 def level() -> Drawing:
@@ -60,8 +61,8 @@ def level() -> Drawing:
     lines = [value.nominal_value for value in expected]
     spread = [SHOWN * value.std_dev for value in expected]
     band = ([y - u for y, u in zip(lines, spread, strict=True)], [y + u for y, u in zip(lines, spread, strict=True)])
-    figure = plot_level(degrees, lines, (82, 92), 13, band, ([61, 86], [-2, 3.5]), title="One fill, read at any temperature")
-    return figure, {"degrees": degrees, "millimetres": [round(y, 2) for y in lines]}
+    draw = partial(plot_level, degrees, lines, (82, 92), 13, band, ([61, 86], [-2, 3.5]), title="One fill, read at any temperature")
+    return draw, {"degrees": degrees, "millimetres": [round(y, 2) for y in lines]}
 
 
 def balance() -> Drawing:
@@ -69,11 +70,12 @@ def balance() -> Drawing:
     data = demo().section("balance").data
     causes = [row["cause"] for row in data["causes"]]
     litres = [row["litres"] for row in data["causes"]]
-    figure = plot_balance(
+    draw = partial(
+        plot_balance,
         causes, litres, data["rest"]["standard_uncertainty"], total="unexplained",
         title="Example wagon: poured less drained, before the trim",
     )  # fmt: skip
-    return figure, {"causes": causes, "litres": [round(x, 3) for x in litres]}
+    return draw, {"causes": causes, "litres": [round(x, 3) for x in litres]}
 
 
 RHYTHMS: dict[str, list[tuple[float, float]]] = {
@@ -100,8 +102,8 @@ def ages() -> Drawing:
                 if at < year or (at == year and just_after):
                     history = history.replace(share, f"{at} y")
             series[name].append(history.mean_age(f"{year} y").m_as("year"))
-    figure = plot_mean_age(years, series, title="A nine-year-old fill over the next ten years")
-    return figure, {name: round(values[-1], 2) for name, values in series.items()}
+    draw = partial(plot_mean_age, years, series, title="A nine-year-old fill over the next ten years")
+    return draw, {name: round(values[-1], 2) for name, values in series.items()}
 
 
 def methods() -> Drawing:
@@ -129,8 +131,8 @@ def methods() -> Drawing:
             for i, q in enumerate(litres)
         ],
     }
-    figure = plot_methods(litres, series, title="What the litres buy: a fill of 8.85 L")
-    return figure, {name: round(values[-1], 3) for name, values in series.items()}
+    draw = partial(plot_methods, litres, series, title="What the litres buy: a fill of 8.85 L")
+    return draw, {name: round(values[-1], 3) for name, values in series.items()}
 
 
 PICTURES: dict[str, Callable[[], Drawing]] = {
@@ -140,13 +142,8 @@ PICTURES: dict[str, Callable[[], Drawing]] = {
 
 def svg(name: str) -> str:
     """One picture as SVG, the same to the byte every time it is drawn; its description holds the numbers it shows."""
-    import matplotlib
-
-    figure, numbers = PICTURES[name]()
-    file = io.StringIO()
-    with matplotlib.rc_context({"svg.hashsalt": name, "svg.fonttype": "none"}):
-        figure.savefig(file, format="svg", metadata={"Date": None, "Description": json.dumps(numbers, ensure_ascii=False)})
-    return "\n".join(line.rstrip() for line in file.getvalue().splitlines()) + "\n"
+    draw, numbers = PICTURES[name]()
+    return draw(description=json.dumps(numbers, ensure_ascii=False))
 
 
 def write(folder: Path) -> None:

@@ -2,6 +2,7 @@
 
 import ast
 import doctest
+import html
 import json
 import re
 import runpy
@@ -165,7 +166,7 @@ def test_the_picture_of_the_readme_shows_what_the_library_computes(made):
     command = re.search(r"`python (docs/pictures\.py docs/\w+\.svg \w+)`", readme())[1]
     picture = (ROOT / path).read_text(encoding="utf-8")
     _, numbers = sys.modules["pictures"].PICTURES[command.split()[-1]]()
-    shown = json.loads(re.search(r"<dc:description>(.*?)</dc:description>", picture, re.S)[1].replace("&quot;", '"'))
+    shown = json.loads(html.unescape(re.search(r"<desc[^>]*>(.*?)</desc>", picture, re.S)[1]))
     assert shown == numbers
     assert command.split()[1] == path
     assert len(picture) < 60_000

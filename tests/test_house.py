@@ -8,7 +8,7 @@ import re
 import house
 
 FLOORS = [
-    ("errors", "codes", "accepted", "_math", "_blocks", "_files", "_toml", "_jsonschema", "_display", "_terminal"),
+    ("errors", "codes", "accepted", "_math", "_blocks", "_files", "_toml", "_chart", "_jsonschema", "_display", "_terminal"),
     ("quantities", "uncertainty"),
     ("measurement",),
     ("fluid", "mixing", "torque"),

@@ -11,7 +11,7 @@ import pytest
 
 from sumpwise import FileError, Job, compare_methods, draw_pictures, plan, save_pictures
 from sumpwise.__main__ import main
-from sumpwise.service.render.chart import TOP, WIDTH, Axis, Chart, Rows
+from sumpwise._chart import TOP, WIDTH, Axis, Chart, Rows
 
 SVG = "{http://www.w3.org/2000/svg}"
 JOBS = sorted((Path(__file__).parent / "files" / "jobs").glob("*.toml"))
@@ -106,6 +106,26 @@ def test_the_level_foresees_what_the_stick_predicts():
     assert at
     assert "what a right fill shows" in texts(svg)
     assert "what this fill shows" in texts(draw_pictures(DEMO)["level"])
+
+
+def test_the_overflow_plug_is_reached_in_the_middle_of_its_window():
+    """7.6 L, 40-46 °C: a degree is 7.6·(0.6278/850 - 3·23e-6) L, 5.1 mL; a pour that lacks half a litre is half a litre below."""
+    data = {
+        "vehicle": {"name": "example wagon", "level_check": "overflow plug"}, "capacity": {"total": "7.6 L"},
+        "fluid": {"density_15": "850 kg/m³"}, "level": {"window": "40-46 °C"},
+    }  # fmt: skip
+    svg = draw_pictures(Job.from_dict(data))["level"]
+    [right] = (values(svg, points) for points in lines(svg))
+    assert (right[-1][1] - right[0][1]) / (right[-1][0] - right[0][0]) == pytest.approx(0.0051, abs=0.0003)
+    assert min(abs(litres) for t, litres in right if abs(t - 43) < 1.2) < 0.005
+    assert {"check window", "lip of the plug", "a right fill"} <= set(texts(svg))
+    moved = [{"event": "drained", "vessel": "pan", "reading": "3 L"}, {"event": "poured", "vessel": "pan", "reading": "2.5 L"}]
+    svg = draw_pictures(Job.from_dict(data | {"log": moved, "vessel": [{"name": "pan", "graduation": "0.1 L"}]}))["level"]
+    this, right = (values(svg, points) for points in lines(svg))
+    assert this[0][1] - right[0][1] == pytest.approx(-0.5, abs=0.1)
+    assert "this fill by the count" in " ".join(texts(svg))
+    assert "level" not in draw_pictures(Job.from_dict({key: table for key, table in data.items() if key != "level"}))
+    assert "level" not in draw_pictures(Job.from_dict(data | {"vehicle": {"name": "axle", "kind": "axle"}}))
 
 
 def test_a_fill_far_off_is_not_foreseen_on_the_stick():

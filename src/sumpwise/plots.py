@@ -1,28 +1,22 @@
-"""Pictures of what the library computes: plain, labelled with units, readable in greyscale. Needs the extra `plot`.
+"""Pictures of what the library computes: SVG in black and grey, labelled with units, lines told apart by their strokes.
 
-Every function takes plain numbers in the units of its labels and returns a matplotlib `Figure` of its own: it does not become the current
-figure, changes no settings and opens no window. Save it with `figure.savefig(path)`.
+Every function takes plain numbers in the units its labels state and returns a `Picture`: the SVG as a text, which shows itself in a
+notebook and has `.save(path)`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from sumpwise._chart import INK, MIDDLE, PALE, STROKES, Axis, Chart, Picture, Rows
 from sumpwise.errors import RangeError, SumpwiseError, expect
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
-
-INK, MIDDLE, PALE, FAINT = "0.0", "0.45", "0.75", "0.92"
-"""Four greys, dark to light."""
-
-LINES: tuple[tuple[str, str, str], ...] = (
-    ("-", INK, "o"), ("--", INK, "s"), ("-", MIDDLE, "^"), (":", INK, "D"), ("-.", MIDDLE, "v"), ("--", MIDDLE, "x"), ("-.", INK, "+"),
-)  # fmt: skip
-"""How lines differ without colour: line style, grey, marker."""
+LARGEST = 1e9
+"""Size of a number that is drawn."""
+NAME = 80
+"""Letters of a name that are drawn."""
 
 
 def _numbers(values: Any, name: str, length: int | None = None) -> list[float]:
@@ -31,10 +25,12 @@ def _numbers(values: Any, name: str, length: int | None = None) -> list[float]:
     try:
         numbers = [float(v) for v in (values.tolist() if hasattr(values, "dtype") else values)]
     except (TypeError, ValueError):
-        hint = "convert them to the unit of the label first"
+        hint = "convert to the unit of the label first"
         raise RangeError("is not a sequence of plain numbers", code="list.type", argument=name, value=values, hint=hint) from None
     if not numbers or not all(map(isfinite, numbers)):
-        raise RangeError("must hold finite numbers, at least one", code="number.not_finite", argument=name, value=values)
+        raise RangeError("must be finite numbers, at least one", code="number.not_finite", argument=name, value=values)
+    if max(map(abs, numbers)) > LARGEST:
+        raise RangeError("is too large to be drawn", code="range.outside", argument=name, value=values, allowed=f"up to {LARGEST:g}")
     if length is not None and len(numbers) != length:
         raise RangeError(
             f"has {len(numbers)} numbers", code="list.length", argument=name, value=values, allowed=f"{length}, one for each point"
@@ -52,36 +48,15 @@ def _band(band: Any, name: str, length: int) -> tuple[list[float], list[float]]:
 
 
 def _text(label: Any) -> str:
-    return "".join(c if c.isprintable() else " " for c in str(label))[:80]
+    return "".join(c if c.isprintable() else " " for c in str(label))[:NAME]
 
 
-def _named_so(label: Any) -> str:
-    """A label for the legend, from which matplotlib omits labels that are empty or start with an underscore."""
-    text = _text(label)
-    return "\N{ZERO WIDTH SPACE}" + text if not text or text.startswith("_") else text
-
-
-def _sheet(width: float = 6.8, height: float = 4.2) -> tuple[Figure, Axes]:
-    try:
-        from matplotlib.backends.backend_agg import FigureCanvasAgg
-        from matplotlib.figure import Figure
-    except ImportError:
-        raise ImportError("pictures need matplotlib: install sumpwise with its extra, sumpwise[plot]") from None
-    figure = Figure(figsize=(width, height), layout="constrained")
-    FigureCanvasAgg(figure)
-    axes = figure.add_subplot()
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.grid(True, color=FAINT, linewidth=0.8)
-    axes.set_axisbelow(True)
-    return figure, axes
-
-
-def _named(axes: Axes, x: str, y: str, title: str) -> None:
-    axes.set_xlabel(x)
-    axes.set_ylabel(y)
+def _chart(name: str, x: Axis, y: Axis | Rows, title: Any, description: Any) -> Chart:
+    """A chart; one without a title is called by what stands along its sides."""
     expect(title, str, "title")
-    if title:
-        axes.set_title(_text(title), loc="left", fontsize=11, parse_math=False)
+    expect(description, str, "description")
+    called = title or f"{y.label} against {x.label}" * bool(y.label) or x.label
+    return Chart(name, _text(called), description or called, x, y)
 
 
 def _percent(values: list[float]) -> list[float]:
@@ -90,9 +65,9 @@ def _percent(values: list[float]) -> list[float]:
 
 def plot_freshness(
     poured: Sequence[float], inside: Sequence[float], outlet: Sequence[float], inside_band: Any = None, outlet_band: Any = None,
-    target: float | None = None, title: str = "",
-) -> Figure:  # fmt: skip
-    """Plot freshness inside and at the outlet against the litres poured.
+    target: float | None = None, title: str = "", description: str = "",
+) -> Picture:  # fmt: skip
+    """Freshness inside and at the outlet against the litres poured.
 
     Parameters
     ----------
@@ -101,91 +76,79 @@ def plot_freshness(
     inside, outlet : sequence of float
         Fresh fraction of the fluid inside, and of what runs out of the line, 0 to 1, one for each point.
     inside_band, outlet_band : pair of sequences, optional
-        Lower and upper limits of each.
+        Lower and upper limits of the two: a grey band, and two thin lines.
     target : float, optional
-        Target fresh fraction, drawn as a horizontal line.
-    title : str
-        Title above the picture.
+        Fresh fraction aimed at, drawn across.
+    title, description : str
+        Above the picture; and what it shows, for those who do not see it.
 
     Returns
     -------
-    matplotlib.figure.Figure
+    Picture
 
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or differ in length.
-    ImportError
-        If matplotlib is not installed.
+        For data that are not finite numbers or of unequal length.
 
     Examples
     --------
     >>> from sumpwise.plots import plot_freshness
-    >>> figure = plot_freshness([3.7, 4.9, 6.1], [0.42, 0.54, 0.61], [0.40, 0.54, 0.64])
-    >>> figure.axes[0].get_xlabel()
-    'fresh fluid poured, L'
+    >>> picture = plot_freshness([3.7, 4.9, 6.1], [0.42, 0.54, 0.61], [0.40, 0.54, 0.64])
+    >>> "fresh fluid poured, L" in picture
+    True
     """
     x = _numbers(poured, "poured")
-    figure, axes = _sheet()
-    for values, name, band, stroke, hatch in (
-        (inside, "inside", inside_band, LINES[0], None), (outlet, "outlet", outlet_band, LINES[1], "////"),
-    ):  # fmt: skip
+    chart = _chart("freshness", Axis("fresh fluid poured, L", min(x), max(x)), Axis("fresh, %", 0.0, 100.0), title, description)
+    if target is not None:
+        chart.level(_percent(_numbers([target], "target"))[0], "target", 4)
+    for stroke, (values, name, band) in enumerate(((inside, "inside", inside_band), (outlet, "outlet", outlet_band))):
         y = _percent(_numbers(values, name, len(x)))
         if band is not None:
             lower, upper = (_percent(edge) for edge in _band(band, f"{name}_band", len(x)))
-            face = PALE if hatch is None else "none"
-            axes.fill_between(x, lower, upper, facecolor=face, edgecolor=MIDDLE if hatch else face, hatch=hatch, linewidth=0.0, alpha=0.6)
-        axes.plot(x, y, linestyle=stroke[0], color=stroke[1], marker=stroke[2], markersize=5, markerfacecolor="white", label=name)
-    if target is not None:
-        (share,) = _percent(_numbers([target], "target"))
-        axes.axhline(share, color=MIDDLE, linewidth=1.0, linestyle=":")
-        axes.annotate("target", (x[0], share), xytext=(0, 2), textcoords="offset points", va="bottom", color=MIDDLE, fontsize=9)
-    axes.set_ylim(0, 100)
-    _named(axes, "fresh fluid poured, L", "fresh, %", title)
-    axes.legend(frameon=False, loc="lower right", handlelength=3.2)
-    return figure
+            chart.band(list(zip(x, lower, upper, strict=True)), stroke)
+        chart.line(list(zip(x, y, strict=True)), stroke, name, marks=True)
+    return chart.picture()
 
 
 def plot_level(
     temperatures: Sequence[float], readings: Sequence[float], window: Sequence[float], upper_mark: float, band: Any = None,
-    observed: Any = None, title: str = "",
-) -> Figure:  # fmt: skip
-    """Plot the level on the dipstick against temperature, with the check window and the marks.
+    observed: Any = None, title: str = "", description: str = "",
+) -> Picture:  # fmt: skip
+    """Level on the stick against temperature, with the check window and the marks.
 
     Parameters
     ----------
     temperatures : sequence of float
-        Temperatures in °C.
+        °C.
     readings : sequence of float
-        Expected reading at each temperature, in millimetres above the lower mark.
+        Millimetres above the lower mark to expect at each temperature.
     window : pair of float
-        Check window in °C, in which the marks are valid.
+        °C between which the marks hold.
     upper_mark : float
-        Millimetres from the lower mark to the upper mark.
+        Millimetres from the lower mark to the upper.
     band : pair of sequences, optional
-        Lower and upper limits of the expected readings.
+        Lower and upper limits of the readings to expect.
     observed : pair of sequences, optional
-        Temperatures and readings that were actually taken.
-    title : str
-        Title above the picture.
+        Temperatures and readings that were taken; numbered in their order.
+    title, description : str
+        Above the picture; and what it shows, for those who do not see it.
 
     Returns
     -------
-    matplotlib.figure.Figure
+    Picture
 
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or differ in length.
-    ImportError
-        If matplotlib is not installed.
+        For data that are not finite numbers or of unequal length.
 
     Examples
     --------
     >>> from sumpwise.plots import plot_level
-    >>> figure = plot_level([20, 60, 100], [-10.4, -2.2, 6.1], (82, 92), 13)
-    >>> figure.axes[0].get_ylabel()
-    'reading above the lower mark, mm'
+    >>> picture = plot_level([20, 60, 100], [-10.4, -2.2, 6.1], (82, 92), 13)
+    >>> "above the lower mark, mm" in picture
+    True
     """
     x = _numbers(temperatures, "temperatures")
     y = _numbers(readings, "readings", len(x))
@@ -195,70 +158,65 @@ def plot_level(
             "runs downward", code="range.reversed", argument="window" if low >= high else "upper_mark",
             value=window if low >= high else upper_mark,
         )  # fmt: skip
-    figure, axes = _sheet()
-    axes.axvspan(low, high, color=FAINT, zorder=0.5)
-    axes.annotate(
-        "check window", (0.5 * (low + high), 1.0), xycoords=("data", "axes fraction"), xytext=(0, -3), textcoords="offset points",
-        ha="center", va="top", fontsize=9, color=MIDDLE,
-    )  # fmt: skip
-    for height, name, stroke in ((0.0, "lower mark", "-"), (0.5 * top, "target", ":"), (top, "upper mark", "-")):
-        axes.axhline(height, color=MIDDLE, linewidth=1.0, linestyle=stroke)
-        axes.annotate(
-            name, (0.0, height), xycoords=("axes fraction", "data"), xytext=(4, 1), textcoords="offset points", va="bottom", fontsize=9,
-            color=MIDDLE,
-        )  # fmt: skip
-    if band is not None:
-        axes.fill_between(x, *_band(band, "band", len(x)), color=PALE, linewidth=0.0, alpha=0.6)
-    axes.plot(x, y, color=INK, label="this fill")
+    limits = None if band is None else _band(band, "band", len(x))
+    seen: list[tuple[float, float]] = []
     if observed is not None:
         if not hasattr(observed, "__len__") or len(observed) != 2:
             raise RangeError(
-                "is not a pair of sequences", code="list.type", argument="observed", value=observed, allowed="(temperatures, readings)"
+                "is not a pair of sequences", code="list.type", argument="observed", value=observed, allowed="temperatures and readings"
             )
-        seen = _numbers(observed[0], "observed, temperatures")
-        axes.plot(seen, _numbers(observed[1], "observed, readings", len(seen)), "o", color=INK, markerfacecolor="white", label="read")
-    bottom, ceiling = axes.get_ylim()
-    axes.set_ylim(bottom, ceiling + 0.08 * (ceiling - bottom))
-    _named(axes, "fluid temperature, °C", "reading above the lower mark, mm", title)
-    axes.legend(frameon=False, loc="lower right", handlelength=3.2)
-    return figure
+        degrees = _numbers(observed[0], "observed, temperatures")
+        seen = list(zip(degrees, _numbers(observed[1], "observed, readings", len(degrees)), strict=True))
+    across, up = [*x, low, high, *(t for t, _ in seen)], [0.0, top, *y, *(mm for _, mm in seen), *(limits[0] + limits[1] if limits else ())]
+    chart = _chart(
+        "level", Axis("fluid temperature, °C", min(across), max(across)), Axis("reading above the lower mark, mm", min(up), max(up)), title,
+        description,
+    )  # fmt: skip
+    chart.stick((low, high), top, ("check window", "lower mark", "target", "upper mark"))
+    if limits is not None:
+        chart.band(list(zip(x, *limits, strict=True)))
+    chart.line(list(zip(x, y, strict=True)), 1, "this fill")
+    for number, (t, mm) in enumerate(seen, 1):
+        chart.point(t, mm, str(number))
+    if seen:
+        chart.key("○ read")
+    return chart.picture()
 
 
 def plot_balance(
-    causes: Sequence[str], contributions: Sequence[float], uncertainty: float | None = None, total: str = "balance", title: str = ""
-) -> Figure:
-    """Plot the fluid balance as a waterfall chart of its causes, down to their sum.
+    causes: Sequence[str], contributions: Sequence[float], uncertainty: float | None = None, total: str = "balance", title: str = "",
+    description: str = "",
+) -> Picture:  # fmt: skip
+    """The fluid balance as a waterfall of its causes, down to their sum.
 
     Parameters
     ----------
     causes : sequence of str
-        Names of the steps, starting with the raw readings.
+        What each step is, from the raw readings on.
     contributions : sequence of float
         Litres that each cause adds, one for each; negative is to the left.
     uncertainty : float, optional
-        Standard uncertainty of the sum in litres, drawn as an error bar of one either way.
+        Standard uncertainty of the sum, litres, drawn as a line of one either way.
     total : str
-        Label of the sum.
-    title : str
-        Title above the picture.
+        What the sum is called.
+    title, description : str
+        Above the picture; and what it shows, for those who do not see it.
 
     Returns
     -------
-    matplotlib.figure.Figure
+    Picture
 
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or differ in length.
-    ImportError
-        If matplotlib is not installed.
+        For data that are not finite numbers or of unequal length.
 
     Examples
     --------
     >>> from sumpwise.plots import plot_balance
-    >>> figure = plot_balance(["raw readings", "temperature", "pail scale"], [-0.36, 0.27, 0.20], 0.08)
-    >>> figure.axes[0].get_xlabel()
-    'litres at 20 °C'
+    >>> picture = plot_balance(["raw readings", "temperature", "pail scale"], [-0.36, 0.27, 0.20], 0.08)
+    >>> "+0.11 ± 0.08" in picture
+    True
     """
     if not isinstance(causes, Sequence) or isinstance(causes, (str, bytes)):
         raise RangeError("is not a sequence of names", code="list.type", argument="causes", value=causes)
@@ -266,126 +224,104 @@ def plot_balance(
     spread = None if uncertainty is None else _numbers([uncertainty], "uncertainty")[0]
     if spread is not None and spread < 0:
         raise RangeError("must not be negative", code="range.outside", argument="uncertainty", value=uncertainty)
-    figure, axes = _sheet(height=1.6 + 0.42 * (len(steps) + 1))
-    axes.grid(False, axis="y")
-    before, reach = 0.0, [0.0]
-    for row, step in enumerate(steps):
-        down = step < 0
-        grey, hatch = (PALE, "////") if down else (MIDDLE, None)
-        axes.barh(row, step, left=before, height=0.62, color=grey, hatch=hatch, edgecolor=INK, linewidth=0.8)
-        axes.plot([before + step] * 2, [row, row + 1], color=INK, linewidth=0.8, zorder=0.9)
-        before += step
-        reach.append(before)
-    last = len(steps)
-    axes.barh(last, before, height=0.62, color="1.0", edgecolor=INK, linewidth=2.0, zorder=2)
-    if spread:
-        axes.errorbar(before, last, xerr=spread, color=INK, capsize=5, linewidth=1.6, zorder=3)
-        reach += [before - spread, before + spread]
-    edge = max(reach)
-    words = [*(f"{step:+z.2f}" for step in steps), f"{before:+z.2f}" + ("" if spread is None else f" ± {spread:.2f}")]
-    width = edge - min(reach) or 1.0
-    for row, word in enumerate(words):
-        weight = "bold" if row == last else "normal"
-        axes.text(edge + 0.04 * width, row, word.replace("-", "\u2212"), va="center", fontsize=10, fontweight=weight)
-    axes.axvline(0.0, color=INK, linewidth=0.8)
-    axes.set_xlim(min(reach) - 0.06 * width, edge + 0.36 * width)
-    axes.set_ylim(last + 0.6, -0.6)
-    axes.set_yticks(range(last + 1), [_text(c) for c in (*causes, total)], parse_math=False)
-    axes.tick_params(axis="y", length=0)
-    axes.spines["left"].set_visible(False)
-    _named(axes, "litres at 20 °C", "", title)
-    return figure
+    sums = [0.0]
+    for step in steps:
+        sums.append(sums[-1] + step)
+    last, end, doubt = len(steps), sums[-1], spread or 0.0
+    reach = [*sums, end - doubt, end + doubt]
+    rows = Rows([_text(c) for c in (*causes, total)])
+    chart = _chart("balance", Axis("litres at 20 °C", min(reach), max(reach)), rows, title, description)
+    chart.stop(0.0, "", 2)
+    words = [*(f"{step:+z.2f}" for step in steps), f"{end:+z.2f}" + ("" if spread is None else f" ± {spread:.2f}")]
+    for row, (step, before) in enumerate(zip(steps, sums, strict=False)):
+        chart.bar(row, before, before + step, PALE if step < 0 else MIDDLE, INK)
+        chart.drop(before + step, row)
+    chart.bar(last, 0.0, end, "#fff", INK)
+    chart.cross(end, last, doubt)
+    for row, (word, at) in enumerate(zip(words, [*map(max, sums, sums[1:]), end + doubt], strict=True)):
+        chart.named(at, row, word.replace("-", "\N{MINUS SIGN}"))
+    return chart.picture()
 
 
-def plot_mean_age(years: Sequence[float], ages: Mapping[str, Sequence[float]], title: str = "") -> Figure:
-    """Plot the mean age of the fluid over the years, for each way of servicing.
+def plot_mean_age(years: Sequence[float], ages: Mapping[str, Sequence[float]], title: str = "", description: str = "") -> Picture:
+    """Mean age of the fluid over the years, for each way of servicing.
 
     Parameters
     ----------
     years : sequence of float
-        Years from now.
+        From now.
     ages : mapping of str to sequence of float
-        Method -> mean age of the fluid in years at each of `years`. Repeat a year to show a change as a vertical drop.
-    title : str
-        Title above the picture.
+        Mean age of the fluid in years, for each method one at each of `years`. A change shows as a drop between two equal years.
+    title, description : str
+        Above the picture; and what it shows, for those who do not see it.
 
     Returns
     -------
-    matplotlib.figure.Figure
+    Picture
 
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or differ in length, or more methods than can be told apart.
-    ImportError
-        If matplotlib is not installed.
+        For data that are not finite numbers or of unequal length, or more methods than can be told apart.
 
     Examples
     --------
     >>> from sumpwise.plots import plot_mean_age
-    >>> figure = plot_mean_age([0, 0, 5], {"drain now": [9.0, 5.6, 10.6], "nothing": [9.0, 9.0, 14.0]})
-    >>> figure.axes[0].get_ylabel()
-    'mean age of the fluid, years'
+    >>> picture = plot_mean_age([0, 0, 5], {"drain now": [9.0, 5.6, 10.6], "nothing": [9.0, 9.0, 14.0]})
+    >>> "mean age of the fluid, years" in picture
+    True
     """
-    return _lines(years, "years", ages, "ages", 1.0, False, ("years from now", "mean age of the fluid, years", title))
+    return _lines("age", (years, "years"), (ages, "ages"), False, ("years from now", "mean age of the fluid, years"), (title, description))
 
 
-def plot_methods(litres: Sequence[float], fresh: Mapping[str, Sequence[float]], title: str = "") -> Figure:
-    """Plot freshness inside against the litres used, for each method.
+def plot_methods(litres: Sequence[float], fresh: Mapping[str, Sequence[float]], title: str = "", description: str = "") -> Picture:
+    """Freshness inside against the litres used, for each method.
 
     Parameters
     ----------
     litres : sequence of float
-        Litres of fresh fluid used.
+        Fresh fluid used.
     fresh : mapping of str to sequence of float
-        Method -> fresh fraction inside, 0 to 1, at each of `litres`.
-    title : str
-        Title above the picture.
+        Fresh fraction inside, 0 to 1, for each method one at each of `litres`.
+    title, description : str
+        Above the picture; and what it shows, for those who do not see it.
 
     Returns
     -------
-    matplotlib.figure.Figure
+    Picture
 
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or differ in length, or more methods than can be told apart.
-    ImportError
-        If matplotlib is not installed.
+        For data that are not finite numbers or of unequal length, or more methods than can be told apart.
 
     Examples
     --------
     >>> from sumpwise.plots import plot_methods
-    >>> figure = plot_methods([0, 4, 8], {"stirred": [0, 0.39, 0.63], "plug": [0, 0.5, 1.0]})
-    >>> [line.get_label() for line in figure.axes[0].lines]
-    ['stirred', 'plug']
+    >>> picture = plot_methods([0, 4, 8], {"stirred": [0, 0.39, 0.63], "plug": [0, 0.5, 1.0]})
+    >>> [name in picture for name in ("stirred", "plug")]
+    [True, True]
     """
-    return _lines(litres, "litres", fresh, "fresh", 100.0, True, ("fresh fluid used, L", "fresh inside, %", title))
+    return _lines("methods", (litres, "litres"), (fresh, "fresh"), True, ("fresh fluid used, L", "fresh inside, %"), (title, description))
 
 
 def _lines(
-    along: Any, along_name: str, series: Any, name: str, scale: float, share: bool, labels: tuple[str, str, str]
-) -> Figure:
-    x = _numbers(along, along_name)
+    name: str, along: tuple[Any, str], among: tuple[Any, str], share: bool, labels: tuple[str, str], said: tuple[str, str]
+) -> Picture:
+    """One line a method."""
+    x = _numbers(*along)
+    series, called = among
     if not isinstance(series, Mapping) or not series:
         raise SumpwiseError(
-            "is not a mapping of methods to numbers", code="value.type", argument=name, value=series, hint="{'one drain': [...], ...}"
+            "is not a mapping of methods to numbers", code="value.type", argument=called, value=series, hint="{'one drain': [...], ...}"
         )
-    if len(series) > len(LINES):
-        few = f"at most {len(LINES)}, which is all that grey lines can tell apart"
-        raise RangeError(f"has {len(series)} methods", code="list.length", argument=name, value=list(series), allowed=few)
-    figure, axes = _sheet()
-    every = max(1, len(x) // 8)
-    for number, ((method, values), (stroke, grey, marker)) in enumerate(zip(series.items(), LINES, strict=False)):
-        y = [scale * v for v in _numbers(values, f"{name}, {_text(method)}", len(x))]
-        axes.plot(
-            x, y, linestyle=stroke, color=grey, marker=marker, markersize=5, markerfacecolor="white", markevery=(number % every, every),
-            label=_named_so(method), clip_on=False,
-        )  # fmt: skip
-    axes.set_xlim(min(x), max(x) if max(x) > min(x) else min(x) + 1.0)
-    axes.set_ylim(bottom=0.0, top=100.0 if share else None)
-    axes.locator_params(axis="y", integer=True)
-    _named(axes, *labels)
-    for text in figure.legend(frameon=False, loc="outside lower left", ncols=2, handlelength=3.2).get_texts():
-        text.set_parse_math(False)
-    return figure
+    if len(series) > len(STROKES):
+        few = f"at most {len(STROKES)}, to be told apart without colour"
+        raise RangeError(f"has {len(series)} methods", code="list.length", argument=called, value=list(series), allowed=few)
+    lines = {_text(method): _numbers(values, f"{called}, {_text(method)}", len(x)) for method, values in series.items()}
+    up = [value for values in lines.values() for value in values]
+    y = Axis(labels[1], 0.0, 100.0) if share else Axis(labels[1], min(0.0, *up), max(up))
+    chart = _chart(name, Axis(labels[0], min(x), max(x), most=max(x)), y, *said)
+    for stroke, (method, values) in enumerate(lines.items()):
+        chart.line(list(zip(x, _percent(values) if share else values, strict=True)), stroke, method)
+    return chart.picture()

@@ -6,7 +6,7 @@ import os
 from collections.abc import Callable
 from typing import Any
 
-from sumpwise._files import content_of, save
+from sumpwise._chart import Axis, Chart, Picture, Rows
 from sumpwise.errors import FileError, SumpwiseError, expect, shown
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
@@ -16,10 +16,9 @@ from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import Amount, Count, Name, Series, Share, Value, Word, Written
 from sumpwise.service.facts.tables import entry_said, named
 from sumpwise.service.job import Job
-from sumpwise.service.kinds import STICK
+from sumpwise.service.kinds import OVERFLOW, STICK
 from sumpwise.service.methods.comparison import MethodResult
 from sumpwise.service.methods.registry import BY_KEY
-from sumpwise.service.render.chart import MARKED, Axis, Chart, Rows
 from sumpwise.service.render.systems import Shown
 from sumpwise.service.render.writer import Writer
 from sumpwise.service.schema import MOVING
@@ -35,11 +34,11 @@ FAR = 1.0
 """Volumes between the marks by which a fill may be off and still be foreseen on the stick."""
 MOST_ROWS = 40
 """Entries of the log that the account shows: the last ones."""
-LARGEST = 1_000_000
-"""Bytes of a picture that is looked at before it is replaced."""
+WARMER = 15.0
+"""Degrees Celsius over its window up to which the overflow plug is drawn."""
 
 
-def draw_pictures(job: Job, units: str | None = None) -> dict[str, str]:
+def draw_pictures(job: Job, units: str | None = None) -> dict[str, Picture]:
     """Draw what a job has to show.
 
     Parameters
@@ -51,11 +50,11 @@ def draw_pictures(job: Job, units: str | None = None) -> dict[str, str]:
 
     Returns
     -------
-    dict of str to str
+    dict of str to Picture
         Name -> SVG, complete, in black and grey, with a title and a description: `fresh` (new fluid inside against what is poured, with
         target and stop), `age` (mean age over the years by each method), and where the job has what they need `level` (the marks with
-        readings and what they foresee) and `account` (what went in and out as a running account). Bands are two standard uncertainties
-        either way.
+        readings and what they foresee, or at which temperature fluid reaches the overflow plug) and `account` (what went in and out as a
+        running account). Bands are two standard uncertainties either way.
 
     Raises
     ------
@@ -73,7 +72,7 @@ def draw_pictures(job: Job, units: str | None = None) -> dict[str, str]:
     case = Case(job, units)
     writer = Writer(catalogue(), case.system)
     drawn = {name: draw(case, writer) for name, draw in PICTURES.items()}
-    return {name: chart.svg() for name, chart in drawn.items() if chart is not None}
+    return {name: chart.picture() for name, chart in drawn.items() if chart is not None}
 
 
 def save_pictures(job: Job, folder: str | os.PathLike[str], units: str | None = None) -> list[str]:
@@ -103,17 +102,15 @@ def save_pictures(job: Job, folder: str | os.PathLike[str], units: str | None = 
     pictures = draw_pictures(job, units)
     try:
         os.makedirs(folder, exist_ok=True)
-        paths = {os.path.join(os.fsdecode(folder), f"{name}.svg"): svg for name, svg in pictures.items()}
+        paths = {os.path.join(os.fsdecode(folder), f"{name}.svg"): picture for name, picture in pictures.items()}
     except (OSError, TypeError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "it is not a path"
         raise FileError(
             f"cannot be written: {reason}", code="file.unwritable", argument=shown(folder), hint="give the path of a folder",
         ) from None  # fmt: skip
-    for path in paths:
-        if os.path.lexists(path) and MARKED.encode() not in content_of(path, "give another folder", LARGEST)[1]:
-            problem = "is there already, and was not drawn here"
-            raise FileError(problem, code="file.foreign", argument=path, hint="give another folder, or move the file away")
-    return [save(path, svg.encode()) for path, svg in paths.items()]
+    for path, picture in paths.items():
+        picture.may_stand_at(path)
+    return [picture.save(path) for path, picture in paths.items()]
 
 
 # -- units and words
@@ -202,9 +199,53 @@ def _logged(case: Case) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]
 
 
 def level(case: Case, writer: Writer) -> Chart | None:
+    """How the level shows at a temperature, by the stick or at the overflow plug; a hole it is filled to shows it by itself."""
+    if case.check.key == OVERFLOW:
+        return _at_the_plug(case, writer)
+    return _on_the_stick(case, writer) if case.check.key == STICK else None
+
+
+def _at_the_plug(case: Case, writer: Writer) -> Chart | None:
+    """How far the fluid of a right fill stands below or above the lip of the plug, and by the count that of this one."""
+    plug = case.overflow
+    if plug is None:
+        return None
+    warm, unit = _unit(writer, "temperature"), writer.system.units("volume", 0.1)[0]
+    low, high = (nominal(end) for end in case.job.value("level", "window"))
+    start, end = min(COLD, low - WARMER), high + WARMER
+    steps = [start + (end - start) * k / 24 for k in range(25)]
+    above = [-number_in(plug.error(answer(t, "temperature")), "L") for t in steps]
+    off = _counted(case)
+    reach = [0.0, *map(nominal, above), *(nominal(a) + one for a in above for one in ([] if off is None else _limits(off)))]
+    first, last = (Amount("volume", nominal(a), signed=True) for a in (above[0], above[-1]))
+    cold, hot = (Amount("temperature", t) for t in (start, end))
+    chart = _chart(
+        case, writer, "plug", Axis(_axis(writer, "temperature", warm), _to(warm, start), _to(warm, end)),
+        Axis(_axis(writer, "lip", unit), _to(unit, min(reach)), _to(unit, max(reach))),
+        window=Written(case.job.text("level", "window"), "temperature"), first=first, cold=cold, last=last, hot=hot,
+    )  # fmt: skip
+    chart.window(_to(warm, low), _to(warm, high), writer.text(Word("picture.window")))
+    chart.level(0.0, writer.text(Word("picture.lip")), 0)
+    right = [(_to(warm, t), _to(unit, a)) for t, a in zip(steps, above, strict=True)]
+    if off is not None:
+        limits = (_limits(a + off) for a in above)
+        chart.band([(x, _to(unit, least), _to(unit, most)) for (x, _), (least, most) in zip(right, limits, strict=True)])
+        chart.line([(x, y + nominal(off) / unit.factor) for x, y in right], 2, writer.text(Word("picture.this_fill")))
+    chart.line(right, 1, writer.text(Word("picture.right_fill")))
+    chart.key(writer.text(Word("picture.runs")))
+    return chart
+
+
+def _counted(case: Case) -> Any:
+    """Litres off the level before the work, by the count; nothing without one."""
+    found = case.agreement
+    return Standing(case, found).off if isinstance(found, Agreement) and not found.conflict else None
+
+
+def _on_the_stick(case: Case, writer: Writer) -> Chart | None:
     """Marks, target and window of the stick, what was read, and what the fill will show at other temperatures."""
     stick, job = case.stick, case.job
-    if stick is None or case.check.key != STICK:
+    if stick is None:
         return None
     warm, long = _unit(writer, "temperature"), _unit(writer, "length")
     low, high = (nominal(end) for end in job.value("level", "window"))
@@ -234,9 +275,8 @@ def level(case: Case, writer: Writer) -> Chart | None:
         Axis(_axis(writer, "reading", long), _to(long, min(heights)), _to(long, max(heights))),
         window=Written(job.text("level", "window"), "temperature"), readings=Series(tuple(said)) if said else Word("picture.unread"),
     )  # fmt: skip
-    chart.window(_to(warm, low), _to(warm, high), writer.text(Word("picture.window")))
-    for height, name, stroke in ((0.0, "lower", 0), (between / 2, "target", 2), (between, "upper", 0)):
-        chart.level(_to(long, height), writer.text(Word(f"picture.{name}")), stroke)
+    names = [writer.text(Word(f"picture.{name}")) for name in ("window", "lower", "target", "upper")]
+    chart.stick((_to(warm, low), _to(warm, high)), _to(long, between), names)
     curve = list(zip(steps, map(nominal, foreseen), spread, strict=True))
     chart.band([(_to(warm, t), _to(long, mm - u), _to(long, mm + u)) for t, mm, u in curve])
     name = "picture.right" if known is None else "picture.foreseen"

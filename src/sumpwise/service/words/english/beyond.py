@@ -37,6 +37,16 @@ WORDS: dict[str, str] = {
     "picture.aim": " The target is {target}.",
     "picture.level.title": "{job}: the level on the stick",
     "picture.level.description": "Marks and target of the stick, which hold at {window}. Read: {readings}.",
+    "picture.plug.title": "{job}: the level at the overflow plug",
+    "picture.plug.description": (
+        "Closed while it trickles at {window}, the fill is right. At {cold} the fluid of a right fill stands {first} off the lip of the "
+        "plug, at {hot} {last}."
+    ),
+    "picture.axis.lip": "off the lip of the plug, {unit}",
+    "picture.lip": "lip of the plug",
+    "picture.right_fill": "a right fill",
+    "picture.this_fill": "this fill by the count, if the level was right before",
+    "picture.runs": "− nothing comes out, + it runs out",
     "picture.account.title": "{job}: what went in and came out",
     "picture.account.description": "{count} {count#entry|entries} of the log, one below the other; after the last one the count is {off}.",
     "picture.age.title": "{job}: mean age of the fluid",

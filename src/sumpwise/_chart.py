@@ -1,11 +1,15 @@
-"""A chart as SVG, by hand: plain numbers in, text out; black and grey, lines told apart by their strokes and named where they end."""
+"""Charts as SVG, by hand: plain numbers in, text out; black and grey, lines told apart by their strokes and named where they end."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Sequence
 from math import ceil, floor, log10
+from typing import Any
 
 from sumpwise._display import escaped
+from sumpwise._files import content_of, save
+from sumpwise.errors import FileError
 
 INK, MIDDLE, PALE, FAINT = "#000", "#555", "#ccc", "#eee"
 """Greys, dark to light."""
@@ -13,7 +17,7 @@ STROKES = ("", "9 4", "2 3", "12 3 2 3", "5 2", "16 5", "1 5", "9 3 2 3 2 3")
 """How lines are told apart: lengths of dashes and gaps."""
 WIDTH = 780
 TOP, BOTTOM, RIGHT = 58, 54, 200
-LETTER = 6.6
+LETTER = 7.2
 """Width of a letter of the labels, about."""
 SPACING = 17
 """Least distance of two labels at the right."""
@@ -23,7 +27,55 @@ LONGEST = 90
 MARKED = "drawn by sumpwise"
 """What every picture says inside, so that it is known again."""
 
+LARGEST = 1_000_000
+"""Bytes of a picture that is looked at before it is replaced."""
+ALIKE = 1e-9
+"""Of the size of two values, by which they must differ to span an axis."""
+
 Point = tuple[float, float]
+
+
+class Picture(str):
+    """An SVG, complete, as a text: it shows itself in a notebook and saves itself into a file."""
+
+    __slots__ = ()
+
+    def _repr_svg_(self) -> str:
+        return str(self)
+
+    @staticmethod
+    def may_stand_at(path: Any) -> None:
+        """Refuse a path where a file is that was not drawn here.
+
+        Raises
+        ------
+        FileError
+            With the path.
+        """
+        if os.path.lexists(path) and MARKED.encode() not in content_of(path, "give another name", LARGEST)[1]:
+            problem = "is there already, and was not drawn here"
+            raise FileError(problem, code="file.foreign", argument=os.fspath(path), hint="give another name, or move the file away")
+
+    def save(self, path: Any) -> str:
+        """Write it to a file, whole or not at all; a picture that stands there from before is replaced.
+
+        Parameters
+        ----------
+        path : str or path
+            Such as `level.svg`.
+
+        Returns
+        -------
+        str
+            The real name of the file.
+
+        Raises
+        ------
+        FileError
+            When a file of that name is there and is no picture of this library, or it cannot be written.
+        """
+        self.may_stand_at(path)
+        return save(path, self.encode())
 
 
 class Axis:
@@ -41,7 +93,7 @@ class Axis:
 
     def __init__(self, label: str, low: float, high: float, least: float | None = None, most: float | None = None) -> None:
         self.label = label
-        if not high > low:
+        if not high - low > ALIKE * max(1.0, abs(low), abs(high)):
             low, high = low - 1.0, high + 1.0
         self.step, self.places = _step(high - low)
         self.low, self.high = floor(low / self.step + 1e-9) * self.step, ceil(high / self.step - 1e-9) * self.step
@@ -128,17 +180,38 @@ class Chart:
         if label and placed:
             self.ends.append((*placed[-1], label))
 
-    def band(self, points: Sequence[tuple[float, float, float]]) -> None:
-        """What lies between a lower and an upper limit at each x."""
+    def band(self, points: Sequence[tuple[float, float, float]], stroke: int = 0) -> None:
+        """What lies between a lower and an upper limit at each x: grey, or between two thin lines of a stroke."""
+        if stroke:
+            for side in (1, 2):
+                path = "L".join("{:.1f} {:.1f}".format(*self.at(one[0], one[side])) for one in points)
+                self.under.append(f'<path d="M{path}" fill="none" stroke="{MIDDLE}" stroke-width="0.8"{_dashed(stroke)}/>')
+            return
         there = [self.at(x, low) for x, low, _ in points]
         back = [self.at(x, high) for x, _, high in reversed(points)]
         path = " ".join(f"{x:.1f},{y:.1f}" for x, y in (*there, *back))
         self.under.append(f'<polygon points="{path}" fill="{PALE}" fill-opacity="0.6"/>')
 
-    def bar(self, row: float, low: float, high: float) -> None:
+    def bar(self, row: float, low: float, high: float, fill: str = PALE, edge: str = "none") -> None:
         """What lies between two limits on a row."""
-        (left, y), (right, _) = self.at(low, row), self.at(high, row)
-        self.under.append(f'<rect x="{left:.1f}" y="{y - 7:.1f}" width="{max(right - left, 1):.1f}" height="14" fill="{PALE}"/>')
+        (left, y), (right, _) = self.at(min(low, high), row), self.at(max(low, high), row)
+        area = f'x="{left:.1f}" y="{y - 7:.1f}" width="{max(right - left, 1):.1f}" height="14"'
+        self.under.append(f'<rect {area} fill="{fill}" stroke="{edge}"/>')
+
+    def drop(self, x: float, row: float) -> None:
+        """A thin line from a row down to the next."""
+        (place, top), (_, foot) = self.at(x, row), self.at(x, row + 1)
+        self.under.append(_straight(place, top, place, foot, MIDDLE))
+
+    def named(self, x: float, y: float, label: str) -> None:
+        """A name at the right for a place."""
+        self.ends.append((*self.at(x, y), label))
+
+    def stick(self, window: Point, top: float, names: Sequence[str]) -> None:
+        """The check window, and the marks with the target between them; their names in this order."""
+        self.window(*window, names[0])
+        for height, name, stroke in zip((0.0, top / 2, top), names[1:], (0, 2, 0), strict=True):
+            self.level(height, name, stroke)
 
     def level(self, y: float, label: str, stroke: int = 0) -> None:
         """A line across, named at the right."""
@@ -181,20 +254,20 @@ class Chart:
 
     # -- the whole
 
-    def svg(self) -> str:
+    def picture(self) -> Picture:
         """The chart as an SVG document."""
         height = TOP + self.height + BOTTOM
         head = (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:.0f}" width="{WIDTH}" height="{height:.0f}" role="img" '
             f'aria-labelledby="{self.name}-title {self.name}-desc" font-family="sans-serif" font-size="13">'
         )
-        return "\n".join([
+        return Picture("\n".join([
             head, f"<metadata>{MARKED}</metadata>", f'<title id="{self.name}-title">{escaped(self.title)}</title>',
             f'<desc id="{self.name}-desc">{escaped(self.description)}</desc>',
             f'<rect width="{WIDTH}" height="{height:.0f}" fill="#fff"/>',
             f'<text x="16" y="24" font-size="15" font-weight="bold">{escaped(self.title)}</text>',
             *self._frame(), *self.under, *self.over, *self._ends(), "</svg>", "",
-        ])  # fmt: skip
+        ]))  # fmt: skip
 
     def _frame(self) -> Iterable[str]:
         """Axes, what is marked on them, and their names."""

@@ -243,3 +243,10 @@ def test_a_torque_with_its_limits_needs_no_window(torque, low, high):
 def test_a_torque_that_is_none_is_refused(torque, code):
     (found,) = Job.problems({"vehicle": {"name": "example wagon"}, "bolt": [{"name": "drain plug", "torque": torque}]})
     assert (found.code, found.pointer) == (code, "/bolt/0/torque")
+
+
+@pytest.mark.parametrize("kind", ["automatic", "axle"])
+def test_a_window_alone_is_enough_of_a_level(kind):
+    """Who knows the temperature of the check and not the marks says so much; a fill hole has no marks."""
+    made = Job.from_dict({"vehicle": {"name": "example wagon", "kind": kind}, "level": {"window": "82-92 °C"}})
+    assert "at 82–92 °C" in " ".join(plan(made).section("summary").lines).replace("82-92", "82–92")

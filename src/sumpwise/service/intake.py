@@ -15,7 +15,6 @@ from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import Unit, by_symbol
 from sumpwise.service.dates import between, day
 from sumpwise.service.holding import meant
-from sumpwise.service.kinds import STICK
 from sumpwise.service.schema import (
     ABOUT,
     ABOUT_DEGREES,
@@ -267,9 +266,9 @@ class _Reader:
             parts = f"{best.get('plug_drain', 0.0) + best.get('pan_and_filter', 0.0):.6g} L together"
             allowed = f"at most {best['total']:.6g} L, the total"
             self.wrong("capacity.parts", ["capacity", "plug_drain"], problem, "[capacity] plug_drain", value=parts, allowed=allowed)
-        level, check = self.values.get("level"), self.values.get("vehicle", {}).get("level_check", STICK)
-        for key in ("marks_volume", "marks_length"):
-            if level is not None and check == STICK and key not in level:
+        marks, level = ("marks_volume", "marks_length"), self.values.get("level", {})
+        for key in marks:
+            if key not in level and any(other in level for other in marks):
                 allowed = _described(TABLES["level"][key].kind)
                 self.wrong("key.missing", ["level", key], "is missing", f"[level] {key}", allowed=allowed, hint="a stick has two marks")
         for i, bolt in enumerate(self.values.get("bolt", [])):

@@ -8,7 +8,6 @@ from sumpwise import _jsonschema as schema
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.units import INTERNAL
 from sumpwise.service.intake import FEWER, FORMAT, MOST_ENTRIES, VERSION
-from sumpwise.service.kinds import STICK
 from sumpwise.service.schema import (
     DATE,
     EVENT_NEEDS,
@@ -43,10 +42,9 @@ def json_schema() -> dict[str, Any]:
     bolt["required"].remove("torque")  # which is in the middle of a window
     bolt["anyOf"] = [{"required": ["torque"]}, {"required": ["window"]}]
     properties["history"]["items"]["oneOf"] = [{"required": ["ago"]}, {"required": ["date"]}]
-    by_stick = {"not": {"required": ["level_check"], "properties": {"level_check": {"not": {"const": STICK}}}}}
+    properties["level"]["dependentRequired"] = {"marks_volume": ["marks_length"], "marks_length": ["marks_volume"]}
     dated = {"contains": {"required": ["date"]}}
     together = [
-        {"if": {"properties": {"vehicle": by_stick}}, "then": {"properties": {"level": {"required": ["marks_volume", "marks_length"]}}}},
         {"if": {"properties": {"history": dated}, "required": ["history"]}, "then": {"properties": {"vehicle": {"required": ["date"]}}}},
     ]
     optional = [key for key in properties if key not in NEEDED_TABLES]

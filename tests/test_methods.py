@@ -217,3 +217,15 @@ def test_the_summary_counts_what_is_done_several_times(key, said):
     sheet = plan(case.job).to_dict()["sections"]["summary"]
     (done,) = [fact for fact in sheet["facts"] if fact["id"] == "summary.do"]
     assert (f"{case.comparison[key].count} in all" in done["text"]) == said
+
+
+@pytest.mark.parametrize("method", [m for m in METHODS if m.planned], ids=lambda m: m.key)
+def test_what_is_gained_begins_with_nothing_and_ends_with_the_method(method):
+    """Litres and fresh shares go up together, from none to the volume and the share that the method comes to."""
+    case = still()
+    gained = method.gained(case)
+    assert (gained[0].litres, nominal(gained[0].inside)) == (0.0, 0.0)
+    assert [one.litres for one in gained] == sorted(one.litres for one in gained)
+    trim = nominal(case.job.value("exchange", "trim")) if method.key == "bursts" else 0.0
+    assert gained[-1].litres + trim == pytest.approx(nominal(method.volume(case)))
+    assert nominal(gained[-1].inside) == pytest.approx(nominal(method.fresh(case)), abs=0.01)

@@ -10,6 +10,7 @@ import pint
 import pytest
 
 from sumpwise import RangeError, SumpwiseError, UnitError, drain_refill, drain_refill_series, drains_needed, exchange, volume_needed
+from sumpwise._math import FEW, power
 
 Q = pint.application_registry.get().Quantity
 
@@ -284,3 +285,15 @@ def test_next_to_nothing_wanted_takes_no_less_than_nothing(target, tanks, bypass
     need = volume_needed(target, "8 L", tanks, bypass).m_as("L")
     assert need >= 8 * target / (1 - bypass) * (1 - 1e-15)  # as in plug flow, the least
     assert need <= 8 * target / (1 - bypass) * (1 + 2 * target) + 1e-13
+
+
+def test_a_power_of_an_array_is_that_of_its_numbers():
+    """Multiplied out up to a few times, and by a power from there on; nothing given is changed."""
+    shares = numpy.random.default_rng(1).uniform(0, 1, 200)
+    before = shares.copy()
+    for count in (0, 1, 2, 3, 5, 7, FEW, FEW + 1, 30):
+        expected = [float(Fraction(share) ** count) for share in shares.tolist()]
+        assert power(shares, count) == pytest.approx(expected, rel=1e-15 * max(1, count))
+        assert [power(share, count) for share in shares.tolist()] == pytest.approx(expected, rel=1e-15 * max(1, count))
+    assert (shares == before).all()
+    assert power(shares, numpy.array([3, 4])[:, None]) == pytest.approx(numpy.array([shares**3, shares**4]), rel=1e-15)

@@ -61,6 +61,22 @@ def every(condition: Any) -> bool:
     return condition if isinstance(condition, bool) else bool(condition.all())
 
 
+FEW = 8
+"""A power up to this one is multiplied out: as exact as a power of arrays, and several times as fast."""
+
+
+def power(x: Any, count: Any) -> Any:
+    """`x` to the power of a whole count, elementwise."""
+    if x.__class__ is float or count.__class__ is not int or not 0 < count <= FEW:
+        return x**count
+    whole = x
+    for digit in f"{count:b}"[1:]:
+        whole = whole * whole
+        if digit == "1":
+            whole *= x
+    return whole
+
+
 def largest(x: Any) -> float:
     """A number itself, of an array the largest element."""
     return x if isinstance(x, (float, int)) else float(x.max())

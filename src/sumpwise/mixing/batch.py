@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise._math import ceil, every, log, log1p, maximum, where
+from sumpwise._math import ceil, every, log, log1p, maximum, power, where
 from sumpwise.errors import RangeError, UnitError, unlisted
 from sumpwise.quantities.boundary import answer, argument, unit_aware, worked_out
 
@@ -96,7 +96,7 @@ def drain_refill(
     0.7577
     """
     if refilled is None:
-        return purity - (purity - start) * (1 - drained / capacity) ** times
+        return purity - (purity - start) * power(1 - drained / capacity, times)
     left: Any = 1.0
     gain = refilled - drained
     for k in range(times if isinstance(times, int) else int(times.max())):

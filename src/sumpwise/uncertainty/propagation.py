@@ -6,6 +6,7 @@ from math import inf
 from typing import TYPE_CHECKING, Any
 
 from sumpwise import _blocks
+from sumpwise._math import largest
 from sumpwise.errors import RangeError
 from sumpwise.uncertainty import columns
 from sumpwise.uncertainty.sources import caution, effects, resting_on, spread, standard, standards
@@ -146,7 +147,7 @@ def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int,
     answers = _parts(kernel(*best), rows)
     twice = [2.0 * answer for answer in _each(answers)]
     slopes: list[Any] = []
-    fine = numpy.ones(rows, dtype=bool)
+    straight: list[Any] = []
     most = 0.5 * NARROW / SHORT
     try:
         for position, u in spreads.items():
@@ -157,10 +158,10 @@ def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int,
             moved[position] = x * (1 - SHORT)
             below = _each(_parts(kernel(*moved), rows))
             apart = x * (2 * SHORT)
-            width = u / apart
-            if not (numpy.max(width) <= most and numpy.min(width) >= -most):
-                fine &= abs(width) <= most
-            width = width * (2 / (STRAIGHT * BEND))
+            width = abs(u / apart)
+            if not largest(width) <= most:
+                straight.append(width <= most)
+            width *= 2 / (STRAIGHT * BEND)
             slopes.append([])
             for both, up, down in zip(twice, above, below, strict=True):
                 slope = up - down
@@ -168,12 +169,15 @@ def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int,
                 bend -= both
                 bend *= width
                 # half of f''·u² as a share of the curvature allowed, against f'·u: both over u, times the distance of the neighbours
-                fine &= numpy.abs(bend, out=bend) <= abs(slope)
+                straight.append(numpy.abs(bend, out=bend) <= abs(slope))
                 slope /= apart
                 slopes[-1].append(slope)
     except (ArithmeticError, ValueError):
         return _block(kernel, best, spreads, rows)
-    curved = [numpy.zeros(rows, dtype=bool) for _ in twice]
+    fine = straight[0]
+    for one in straight[1:]:
+        fine = fine & one
+    curved: list[Any] = [False] * len(twice)
     if not fine.all():
         again = numpy.flatnonzero(~fine)
 
@@ -182,6 +186,7 @@ def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int,
 
         _, thorough, bent = _block(kernel, list(map(some, best)), {p: some(u) for p, u in spreads.items()}, len(again))
         for k, found in enumerate(bent):
+            curved[k] = numpy.zeros(rows, dtype=bool)
             curved[k][again] = found
             for slope, steep in zip(slopes, thorough, strict=True):
                 slope[k][again] = steep[k]

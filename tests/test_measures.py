@@ -3,6 +3,7 @@
 import pytest
 
 from sumpwise import Job, plan
+from sumpwise.filling.lines import Line
 from sumpwise.service.case import Case
 from sumpwise.service.measures import measures
 from sumpwise.uncertainty import standard
@@ -95,3 +96,23 @@ def test_nothing_is_to_be_measured_where_a_level_is_exactly_known():
     case = case_of()
     case.agreement.estimates[-1] = 0.0
     assert measures(case, case.agreement) == []
+
+
+def test_a_log_of_twice_the_length_takes_twice_the_work(monkeypatch):
+    """Entries whose doubts are asked for, to see what weighing would leave: each a few times, not each by each."""
+    asked = []
+    contributions = Line.contributions
+    monkeypatch.setattr(Line, "contributions", lambda line: asked.append(line) or contributions(line))
+    counts = []
+    for pairs in (20, 40):
+        data = Job.demo().to_dict()
+        out = {"event": "drained", "vessel": "pail", "reading": "0.5 L", "temperature": "45 °C"}
+        into = {"event": "poured", "vessel": "pail", "reading": "0.5 L", "temperature": "17 °C"}
+        data["log"] = [data["log"][0], *([out, into, {"event": "lost", "volume": "0.01 L", "what": "rags"}] * pairs)]
+        case = Case(Job.from_dict(data))
+        found = case.agreement
+        asked.clear()
+        assert ("weigh", "pail") in leaving(case)
+        assert found.moves
+        counts.append(len(asked))
+    assert counts[1] <= 2.1 * counts[0]

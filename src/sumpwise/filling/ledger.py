@@ -452,6 +452,20 @@ class Ledger(Explained):
         return (_restored, (self._fluid.density, self._fluid.reference, self._capacity, self._unit, self._log[: self._count]))
 
 
+def last_entered(ledger: Ledger) -> dict[Any, float]:
+    """Source -> signed contribution of the last entry, in litres at the reference temperature, as if nothing had gone before."""
+    return ledger._log[ledger._count - 1].contributions()
+
+
+def still_inside(ledger: Ledger, vessel: str) -> dict[Any, float]:
+    """Source -> signed contribution of all that was drained into a vessel since it was last emptied, as above."""
+    lines = ledger._log[: ledger._count]
+    own = [line.vessel is not None and line.vessel.name == vessel for line in lines]
+    first = max((place for place, line in enumerate(lines) if own[place] and line.kind == "emptied"), default=-1) + 1
+    standing = zip(lines[first:], own[first:], lives(lines)[first:], strict=True)
+    return sources_of(line for line, here, end in standing if here and end is None and line.kind == "drained")
+
+
 def _restored(density: Any, reference: float, capacity: Any, unit: Unit | None, lines: list[Line]) -> Ledger:
     """A ledger from its own lines, sources included, as a pickle holds them."""
     full = None if capacity is None else answer(capacity, "volume")

@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterator
 from math import hypot
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from sumpwise.filling.ledger import last_entered, still_inside
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
-from sumpwise.uncertainty import combine, contributions, nominal, source
+from sumpwise.uncertainty import contributions, nominal, source
 
 if TYPE_CHECKING:
     from sumpwise.service.agreement import Agreement
@@ -85,8 +86,8 @@ def _changes(case: Case, found: Agreement, rows: Rows) -> Iterator[tuple[str, st
     for gauge in {_tag(cause) for row in rows for cause in row if _tag(cause).startswith("thermometer ")}:
         yield "thermometer", gauge, [_scaled(row, _tagged(gauge), MENDED) for row in rows]
     if found.counted:
-        for what, whose, moves in _weighable(found):
-            yield what, whose, [_weighed(rows[0], moves), *rows[1:]]
+        for what, whose, litres, doubts in _weighable(found):
+            yield what, whose, [_weighed(rows[0], litres, doubts), *rows[1:]]
 
 
 def _read_next(case: Case) -> Any:
@@ -117,28 +118,24 @@ def _mended(rows: Rows, vessel: str, role: str, left: float) -> Rows:
     return [_scaled(row, lambda cause: (cause.vessel, cause.role) == (vessel, role), left) for row in rows]
 
 
-def _weighable(found: Agreement) -> Iterator[tuple[str, str, list[Any]]]:
-    """What can be put on a scale: a vessel that still holds what it caught, and what was written down as lost."""
-    standing: dict[str, list[Any]] = {}
+def _weighable(found: Agreement) -> Iterator[tuple[str, str, float, Row]]:
+    """What can be put on a scale, its litres and their doubts: what was written down as lost, and a vessel that holds what it caught."""
+    standing: dict[str, float] = {}
     for move in found.moves:
         if move.event == "emptied":
             standing.pop(move.entry["vessel"], None)
         elif move.event == "drained":
-            standing.setdefault(move.entry["vessel"], []).append(move)
+            standing[move.entry["vessel"]] = standing.get(move.entry["vessel"], 0.0) + abs(move.litres)
         elif move.event == "lost":
-            yield "lost", move.entry["what"], [move]
-    for name, moves in standing.items():
-        yield "weigh", name, moves
+            yield "lost", move.entry["what"], abs(move.litres), last_entered(move.after)
+    for name, litres in standing.items():
+        doubts = still_inside(found.ledger, name)
+        yield "weigh", name, litres, {cause: size for cause, size in doubts.items() if cause.role in OF_A_FILL}
 
 
-def _weighed(count: Row, moves: list[Any]) -> Row:
-    """The count with what some entries moved known by its weight."""
-    litres = sum(abs(move.litres) for move in moves)
-    of_these = contributions(combine(0.0, [term for move in moves for term in ((1.0, move.balance), (-1.0, move.was))]))
-    known = dict(count)
-    for cause, size in of_these:
-        if moves[0].event == "lost" or cause.role in OF_A_FILL:
-            known[cause] = known.get(cause, 0.0) - size
+def _weighed(count: Row, litres: float, doubts: Row) -> Row:
+    """The count with so many litres of it known by their weight, in place of what they were in doubt by."""
+    known = {cause: size - doubts.get(cause, 0.0) for cause, size in count.items()}
     return known | {source(0.0, 1.0, name="weight"): WEIGHED * litres}
 
 

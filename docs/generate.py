@@ -14,6 +14,7 @@ from sumpwise import Job, _face
 from sumpwise.codes import CODES
 from sumpwise.service import intake, schema
 from sumpwise.service.json_schema import found, in_words, without
+from sumpwise.service.keys import Choice, Key
 from sumpwise.service.words.english import WORDS
 from sumpwise.verification.entries import label_of, outside_sources
 from sumpwise.verification.publications import KNOWN, MEANINGS
@@ -141,7 +142,7 @@ def job_format() -> str:
     return "\n".join(parts)
 
 
-def _keys(keys: dict[str, schema.Key], demo: dict[str, object]) -> str:
+def _keys(keys: dict[str, Key], demo: dict[str, object]) -> str:
     head = ("key", "meaning", "value", "left out, and how it is known", "demo")
     lines = [".. list-table::\n   :header-rows: 1\n   :widths: 16 24 20 26 14\n", f"   * - {f'{chr(10)}     - '.join(head)}"]
     for key, spec in keys.items():
@@ -155,7 +156,7 @@ def _keys(keys: dict[str, schema.Key], demo: dict[str, object]) -> str:
 
 
 def _marked(kind: schema.Field) -> str:
-    return f"one of {_listed(kind.words)}" if isinstance(kind, schema.Choice) else in_words(kind)
+    return f"one of {_listed(kind.words)}" if isinstance(kind, Choice) else in_words(kind)
 
 
 def _listed(words: tuple[str, ...]) -> str:

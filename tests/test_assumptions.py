@@ -9,7 +9,8 @@ import pytest
 
 from sumpwise import Job, plan
 from sumpwise.service.case import Case
-from sumpwise.service.schema import LISTS, TABLES, VIALS, Default, Doubt
+from sumpwise.service.keys import Default, Doubt
+from sumpwise.service.schema import LISTS, TABLES, VIALS
 from sumpwise.service.sensitivity import AIR, BUY, FRESH, LEVEL, mattering
 from sumpwise.uncertainty import nominal, standard
 

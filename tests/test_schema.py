@@ -9,7 +9,7 @@ from jsonschema import Draft202012Validator
 
 from sumpwise import Job, ServiceRecord, SumpwiseError, compare_methods, plan
 from sumpwise.quantities.arguments import number_in
-from sumpwise.service import checks, kinds, schema
+from sumpwise.service import checks, keys, kinds, schema
 from sumpwise.service.case import Case
 from sumpwise.uncertainty import is_uncertain, nominal, standard
 
@@ -28,11 +28,11 @@ def test_every_key_has_a_meaning_and_every_default_can_be_read(table, name, key)
     entry = case.job.entries("vessel")[0] if table == "vessel" else {}
     value = case.ask(table, name, None if table in schema.TABLES else entry, base=2.0)
     assert value is not None
-    taken = key.default if isinstance(key.default, schema.Default) else key.default(case, entry)
+    taken = key.default if isinstance(key.default, keys.Default) else key.default(case, entry)
     noted = {one.id: one for one in case.assumptions}
     assert (f"assumed.{table}.{name}" in noted) == bool(taken.reason)
     if taken.low != "" and not isinstance(value, (str, bool)):
-        low, high = (case.read_default(key, schema.Default(end, "", of=taken.of), name) for end in (taken.low, taken.high))
+        low, high = (case.read_default(key, keys.Default(end, "", of=taken.of), name) for end in (taken.low, taken.high))
         assert nominal(low) <= nominal(value) / (2.0 if taken.of else 1.0) <= nominal(high)
     if taken.shape:
         assert is_uncertain(value)

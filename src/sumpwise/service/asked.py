@@ -8,8 +8,9 @@ from typing import Any, NamedTuple, Self
 from sumpwise.inference.prior import UNIFORM
 from sumpwise.quantities.boundary import Argument, argument
 from sumpwise.service.job import Job
+from sumpwise.service.keys import LOOSELY, Default, Doubt, Key
 from sumpwise.service.render.systems import System, system_named
-from sumpwise.service.schema import INTERVAL, LISTS, LOOSELY, TABLES, TEMPERATURE, Default, Doubt, Key
+from sumpwise.service.schema import INTERVAL, LISTS, TABLES, TEMPERATURE
 from sumpwise.service.tracing import Traced, WorkedOut
 from sumpwise.uncertainty import contributions, nominal, source, standard
 

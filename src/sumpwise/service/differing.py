@@ -29,10 +29,11 @@ from sumpwise.service.facts.fact import (
 )
 from sumpwise.service.facts.tables import named
 from sumpwise.service.job import Job
+from sumpwise.service.keys import SpanOf
 from sumpwise.service.planning import plan
 from sumpwise.service.render.systems import METRIC, system_named
 from sumpwise.service.render.writer import Writer
-from sumpwise.service.schema import LISTS, TABLES, SpanOf
+from sumpwise.service.schema import LISTS, TABLES
 from sumpwise.service.sheet import Sheet
 from sumpwise.service.words.english import catalogue
 from sumpwise.uncertainty import combine, nominal, source, standard

@@ -15,24 +15,8 @@ from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import Unit, by_symbol
 from sumpwise.service.dates import between, day
 from sumpwise.service.holding import meant
-from sumpwise.service.schema import (
-    ABOUT,
-    ABOUT_DEGREES,
-    ANY_LENGTH,
-    DATE,
-    EVENT_NEEDS,
-    FLAG,
-    LISTS,
-    LONGEST_TEXT,
-    MONEY,
-    NEEDED_TABLES,
-    TABLES,
-    TEXT,
-    Choice,
-    Field,
-    Key,
-    SpanOf,
-)
+from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf
+from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ANY_LENGTH, EVENT_NEEDS, LISTS, NEEDED_TABLES, TABLES
 from sumpwise.uncertainty import nominal, source, standard
 
 FORMAT = "sumpwise job"

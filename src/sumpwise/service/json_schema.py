@@ -8,21 +8,8 @@ from sumpwise import _jsonschema as schema
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.units import INTERNAL
 from sumpwise.service.intake import FEWER, FORMAT, MOST_ENTRIES, VERSION
-from sumpwise.service.schema import (
-    DATE,
-    EVENT_NEEDS,
-    FLAG,
-    LISTS,
-    LONGEST_TEXT,
-    MONEY,
-    NEEDED_TABLES,
-    TABLES,
-    TEXT,
-    Choice,
-    Field,
-    Key,
-    SpanOf,
-)
+from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf
+from sumpwise.service.schema import EVENT_NEEDS, LISTS, NEEDED_TABLES, TABLES
 
 
 def json_schema() -> dict[str, Any]:

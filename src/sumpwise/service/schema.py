@@ -5,99 +5,16 @@ Reading, the page of keys, JSON Schema and the assumptions of a sheet all come f
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from math import pi, sqrt
-from typing import Any, NamedTuple
-
 from sumpwise.inference import prior
-from sumpwise.quantities.boundary import Argument, argument, inside
+from sumpwise.quantities.boundary import argument
+from sumpwise.service import rules
 from sumpwise.service.checks import CHECKS
+from sumpwise.service.keys import COMMON, DATE, FLAG, MONEY, TEXT, UNPUBLISHED, UNSAID, Choice, Default, Doubt, Key, SpanOf
 from sumpwise.service.kinds import AUTOMATIC, KINDS
 from sumpwise.service.methods.method import MOST
 from sumpwise.service.methods.registry import METHODS
-from sumpwise.torque import GUARANTEED, permissible_deviation
-from sumpwise.uncertainty import nominal
-
-TEXT, FLAG, MONEY, DATE = "a text", "true or false", "a price, 0 or more", "a day such as 2026-11-27"
-LONGEST_TEXT = 1000
-"""Characters of a text of the job."""
-
-
-class SpanOf(NamedTuple):
-    """A field that holds a span of one kind."""
-
-    kind: Argument
-
-
-class Choice(NamedTuple):
-    """A field that holds one of a few words."""
-
-    words: tuple[str, ...]
-
-
-Field = str | Argument | SpanOf | Choice
-
-
-class Default(NamedTuple):
-    """What is taken where nothing is written.
-
-    Attributes
-    ----------
-    value : str, float or bool
-        As it would be written; with `of`, how many times that; empty where the shape of the range gives it.
-    reason : str
-        Why, as the end of a sentence; empty where the absence says it all, which is no assumption.
-    low, high : str or float
-        The usual range, written the same way; empty where there is none.
-    shape : str
-        "uniform" or "log-uniform" where the value is uncertain over that range; else it is taken as it is.
-    of : str
-        "total", "need" or "drain": what value and range are multiples of.
-    """
-
-    value: Any
-    reason: str
-    low: Any = ""
-    high: Any = ""
-    shape: str = ""
-    of: str = ""
-
-
-class Doubt(NamedTuple):
-    """The standard uncertainty of a value that is written without one: a share of it, or a text."""
-
-    value: Any
-    reason: str
-
-
-Rule = Callable[[Any, dict[str, Any]], Default]
-"""A default that depends on the rest of the job: called with the case, and the values of the entry where the key stands in a list."""
-Doubting = Callable[[Any, dict[str, Any]], Doubt]
-"""The same for how good a plain value is."""
-
-
-class Key(NamedTuple):
-    """One key: what its value is, what it means, what is taken without it, and how good a plain value is.
-
-    `find` is where its value is found, or what would measure it, as an instruction without a unit; `spread` says that the value is a
-    standard uncertainty itself.
-    """
-
-    kind: Field
-    meaning: str
-    default: Default | Rule | None = None
-    doubt: Doubt | Doubting | None = None
-    required: bool = False
-    find: str = ""
-    spread: bool = False
-
 
 UNIFORM, FLOWS = prior.UNIFORM, prior.UNPUBLISHED
-COMMON = "common practice, no source"
-UNPUBLISHED = "no published value"
-UNSAID = "nothing else was written"
-LOOSELY = 'it was written with "about"'
-
 VIALS = "match vials at the outlet; nothing else tells"
 WISH = "say in the job what you want"
 DATA_SHEET = "look in the data sheet of the fluid, which its maker publishes"
@@ -136,96 +53,7 @@ READ = ("drained", "poured")
 """Events that are read on a vessel."""
 MOVING = (*READ, "lost")
 """Events that change how much is in the unit."""
-MOST_OF_A_PACK = 1.5
-"""Litres that are weighed at the outlet at a time, where packs are larger."""
 EVENTS = ("stick", *READ, "emptied", "lost", "drive", "seen")
-
-
-def _fluid_age(case: Any, entry: dict[str, Any]) -> Default:
-    if case.job.has("vehicle", "age"):
-        return Default(case.job.text("vehicle", "age"), "as old as the vehicle: no age was written")
-    if case.job.has("history"):
-        oldest = max((case.ago(one) for one in case.job.entries("history")), default=0.0)
-        return Default(f"{oldest!r} min", "new at the first change that is written: no age was written")
-    return Default("0 y", "new: no age was written")
-
-
-def _level_check(case: Any, entry: dict[str, Any]) -> Default:
-    return Default(case.kind.level_check, "usual in such a unit")
-
-
-def _cooler_line(case: Any, entry: dict[str, Any]) -> Default:
-    return Default(case.kind.pumped, "usual in such a unit")
-
-
-def _total(case: Any, entry: dict[str, Any]) -> Default:
-    if case.job.has("capacity", "plug_drain"):
-        drains = nominal(case.job.value("capacity", "plug_drain")) + nominal(case.job.value("capacity", "pan_and_filter", 0.0))
-        _, least, most = (float(end.partition("(")[0]) for end in case.kind.drains)
-        low, high = (f"{drains / share:.3g} L" for share in (most, least))
-        return Default("", "by what drains, common practice: the maker's book says it better", low, high, UNIFORM)
-    low, high = case.kind.total
-    return Default("", f"{COMMON}: the maker's book or one drain says it better", low, high, UNIFORM)
-
-
-def _plug_drain(case: Any, entry: dict[str, Any]) -> Default:
-    value, low, high = case.kind.drains
-    return Default(value, COMMON, low, high, of="total")
-
-
-def _plug_doubt(case: Any, entry: dict[str, Any]) -> Doubt:
-    if case.kind.pumped:
-        return Doubt(0.08, "a book does not say how long it dripped, how level and how warm it stood, and what ran back of the converter")
-    return Doubt(0.03, "how long it dripped, and how level it stood")
-
-
-def _scale(case: Any, entry: dict[str, Any]) -> Default:
-    return Default("0.5 %", "no uncertainty was written") if "reads_high" in entry else Default("2 %", "nobody weighed it", "1 %", "5 %")
-
-
-def _least_setting(case: Any, entry: dict[str, Any]) -> Default:
-    """From where on a wrench of this size is as good as it says."""
-    return Default(f"{GUARANTEED * nominal(case.job.value('wrench', 'maximum')):.6g} N·m", "ISO 6789: good from a fifth of its range")
-
-
-def _deviation(case: Any, entry: dict[str, Any]) -> Default:
-    share = permissible_deviation(inside(case.job.value("wrench", "maximum"), "torque"))
-    return Default(f"{100 * float(share):g} %", f"what ISO 6789 permits for its size: {UNSAID}")
-
-
-def _read_to(case: Any, entry: dict[str, Any]) -> Default:
-    half = 0.5 * nominal(case.ask("vessel", "graduation", entry))
-    return Default(f"{half / sqrt(3.0):.3g} L", "half a division either way: a meniscus, a cloudy wall, an eye above it")
-
-
-def _warm(case: Any, entry: dict[str, Any]) -> Default:
-    if entry.get("event") == "poured":
-        return Default(case.job.text("fluid", "temperature", "20(3) °C"), "that of the new fluid: none was written")
-    return Default("20(15) °C", "as if cold: none was written, and warm fluid is less than it looks")
-
-
-def _portion(case: Any, entry: dict[str, Any]) -> Default:
-    smallest = min((nominal(pack["volume"]) for pack in case.job.entries("pack")), default=None)
-    return Default("1 L", "no pack is listed") if smallest is None else Default(f"{min(smallest, MOST_OF_A_PACK)!r} L", "")
-
-
-def _tilt(case: Any, entry: dict[str, Any]) -> Default:
-    return Default("0.5 deg", "a floor that falls by one in a hundred") if case.catches(entry) else Default("0 deg", "")
-
-
-def _froth(case: Any, entry: dict[str, Any]) -> Default:
-    reason = "not corrected: from none to 0.6 %, most of it has risen when it is read"
-    return Default("0.00(35) %", reason) if case.catches(entry) else Default("0 %", "")
-
-
-FILM = 1.1e-4
-"""Metres of fluid on a wall half a minute after it was emptied, 2/3·√(νz/gt) for 30 mm²/s and 0.25 m (Jeffreys, 1930)."""
-
-
-def _film(case: Any, entry: dict[str, Any]) -> Default:
-    wide = case.width(entry)
-    much = max(1e6 * FILM * 1.25 * pi * wide * wide, 1.0)
-    return Default(f"{much:.1f}({5 * much:.0f}) mL", "what has not run down the wall after half a minute, half more or less")
 
 
 TABLES: dict[str, dict[str, Key]] = {
@@ -235,25 +63,25 @@ TABLES: dict[str, dict[str, Key]] = {
                     find="look in the maker's service information"),
         "date": Key(DATE, "day of the work; ages and the odometer are those of that day"),
         "age": Key(TIME, "age of the vehicle", Default("0 y", "no age was written"), find="look in the papers of the vehicle"),
-        "fluid_age": Key(TIME, "age of the fluid", _fluid_age,
+        "fluid_age": Key(TIME, "age of the fluid", rules.fluid_age,
                          find="look in the service record; without one it is as old as the vehicle"),
         "distance": Key(argument("length", minimum=0, scalar=True), "what the odometer shows"),
         "interval_time": Key(TIME, "interval between services", Default("4 y", COMMON), find="look in the maintenance schedule"),
         "interval_distance": Key(argument("length", minimum=0, scalar=True), "distance between services"),
-        "level_check": Key(Choice((*CHECKS,)), "how the level is checked", _level_check,
+        "level_check": Key(Choice((*CHECKS,)), "how the level is checked", rules.level_check,
                            find="look for a stick; without one the maker's service information says what there is"),
-        "cooler_line": Key(FLAG, "whether there is a cooler line to open", _cooler_line,
+        "cooler_line": Key(FLAG, "whether there is a cooler line to open", rules.cooler_line,
                            find="look for two lines from the unit to a cooler"),
         "cooler_thermostat": Key(FLAG, "whether a thermostat shuts the cooler line until the fluid is hot", Default(False, UNSAID),
                                  find="look in the maker's service information for a thermostat in the cooler line"),
     },
     "capacity": {
-        "total": Key(POSITIVE, "the whole fill, dry, with converter and cooler", _total, Doubt(0.02, "none was written"),
+        "total": Key(POSITIVE, "the whole fill, dry, with converter and cooler", rules.total, Doubt(0.02, "none was written"),
                      find="look in the maker's service information for the dry fill; a service fill, or drain and refill, is less"),
         "total_scope": Key(TEXT, "what the book's total includes"),
         "book_refill": Key(POSITIVE, "the book's drain and refill"),
         "book_refill_scope": Key(TEXT, "what the book's drain and refill includes"),
-        "plug_drain": Key(POSITIVE, "what the plug lets out", _plug_drain, _plug_doubt,
+        "plug_drain": Key(POSITIVE, "what the plug lets out", rules.plug_drain, rules.plug_doubt,
                           find="drain once, warm and level, into a vessel that was weighed with water"),
         "pan_and_filter": Key(VOLUME, "what pan and filter bring besides", Default("0 L", "the pan stays on: nothing was written"),
                               Doubt(0.25, "from 0.2 to 0.8 L: by vehicle, and by how long one waits"),
@@ -283,10 +111,10 @@ TABLES: dict[str, dict[str, Key]] = {
                        find="hold a thermometer into what was drained"),
     },
     "wrench": {
-        "minimum": Key(TORQUE, "smallest setting of the wrench", _least_setting, find="look at the scale of the wrench"),
+        "minimum": Key(TORQUE, "smallest setting of the wrench", rules.least_setting, find="look at the scale of the wrench"),
         "maximum": Key(TORQUE, "largest setting of the wrench", required=True),
         "graduation": Key(TORQUE, "one division of its scale"),
-        "deviation": Key(argument("fraction", minimum=0, maximum=0.5, scalar=True), "permissible deviation of the wrench", _deviation,
+        "deviation": Key(argument("fraction", minimum=0, maximum=0.5, scalar=True), "permissible deviation of the wrench", rules.deviation,
                          find="look in the certificate of the wrench"),
         "repeatability": Key(argument("fraction", minimum=0, maximum=0.5, scalar=True), "how well its click repeats in the hand, standard",
                              Default("1 %", "pull, grip and speed, beside what ISO 6789 permits it to be off by"),
@@ -392,8 +220,7 @@ TABLES: dict[str, dict[str, Key]] = {
                                find=VIALS),
         "sump_floor": Key(VOLUME, "what is left in the sump when the pump draws air"),
         "left": Key(VOLUME, "what stays in the sump after plug, pan and filter",
-                    lambda case, entry: Default("", UNPUBLISHED, "0 L", "0.2 L", UNIFORM) if case.pan_off
-                    else Default("", f"the pan stays on; {UNPUBLISHED}", "0.2 L", "1 L", UNIFORM),
+                    rules.left,
                     find="measure what is left in the sump when the pan is off"),
     },
     "shopping": {
@@ -417,7 +244,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "method": Key(Choice(tuple(method.key for method in METHODS if method.planned)), "the method wanted"),
         "vial_step": Key(SHARE, "old fraction from vial to vial of the series that is matched", Default("5 %", UNSAID),
                          find=WISH),
-        "portion": Key(POSITIVE, "what more is weighed at the outlet at a time; left out, the smallest pack", _portion, find=WISH),
+        "portion": Key(POSITIVE, "what more is weighed at the outlet at a time; left out, the smallest pack", rules.portion, find=WISH),
         "horizon": Key(argument("time", above=0, scalar=True), "how far the methods are compared", Default("10 y", UNSAID),
                        find=WISH),
     },
@@ -465,19 +292,19 @@ LISTS: dict[str, dict[str, Key]] = {
             find=WEIGH,
         ),
         "scale_uncertainty": Key(
-            argument("fraction", minimum=0, below=0.5, scalar=True), "standard uncertainty of the scale", _scale,
+            argument("fraction", minimum=0, below=0.5, scalar=True), "standard uncertainty of the scale", rules.scale,
             find=WEIGH, spread=True,
         ),
-        "reading": Key(VOLUME, "how well its scale is read, standard", _read_to, find="take one with finer marks", spread=True),
+        "reading": Key(VOLUME, "how well its scale is read, standard", rules.read_to, find="take one with finer marks", spread=True),
         "material_growth": Key(
             argument("fraction", minimum=0, below=0.01, scalar=True), "growth of its volume with heat, per kelvin",
             Default("0.030(17) %", "anything from steel, which hardly grows, to polyethylene, 0.06 %"),
             find="find out what it is made of, or read it cool",
         ),
-        "tilt": Key(argument("angle", minimum=0, below=45, scalar=True), "how far off level it may stand", _tilt,
+        "tilt": Key(argument("angle", minimum=0, below=45, scalar=True), "how far off level it may stand", rules.tilt,
                     find="lay a level on it"),
-        "film": Key(VOLUME, "what stays in it when it is emptied", _film, find="weigh it clean, and again when it was emptied"),
-        "air": Key(AIR, "air in what it catches", _froth, find="let the froth settle before it is read"),
+        "film": Key(VOLUME, "what stays in it when it is emptied", rules.film, find="weigh it clean, and again when it was emptied"),
+        "air": Key(AIR, "air in what it catches", rules.froth, find="let the froth settle before it is read"),
     },
     "bolt": {
         "name": Key(TEXT, "which bolt", required=True),
@@ -495,7 +322,7 @@ LISTS: dict[str, dict[str, Key]] = {
         "vessel": Key(TEXT, "in which vessel; a pack is one, by its name or size"),
         "reading": Key(VOLUME, "what the vessel or the stick showed"),
         "temperature": Key(
-            TEMPERATURE, "temperature of what was read", _warm, Doubt("1 Δ°C", "a garage thermometer"),
+            TEMPERATURE, "temperature of what was read", rules.warm, Doubt("1 Δ°C", "a garage thermometer"),
             find="hold a thermometer into what is read",
         ),
         "cumulative": Key(FLAG, "whether it stands in the vessel with what was there before", Default(False, "")),

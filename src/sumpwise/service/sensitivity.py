@@ -10,9 +10,9 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.asked import Assumption, Place
 from sumpwise.service.case import Case
+from sumpwise.service.keys import Default
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.method import Method
-from sumpwise.service.schema import Default
 from sumpwise.service.standing import Standing
 from sumpwise.uncertainty import combine, derivatives, is_uncertain, nominal, source, standard
 

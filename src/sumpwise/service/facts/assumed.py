@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from sumpwise.quantities.arguments import Argument
 from sumpwise.service.facts.fact import INFO, NOTE, Amount, Fact, Name, Plain, Series, Share, Value, Word, Written
-from sumpwise.service.schema import VIALS, WISH, Default, Doubt, Key
+from sumpwise.service.keys import Default, Doubt, Key
+from sumpwise.service.schema import VIALS, WISH
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -6,7 +6,8 @@ what the facts ask for.
 
 from __future__ import annotations
 
-from sumpwise.service.schema import LISTS, TABLES, Default, Doubt
+from sumpwise.service.keys import Default, Doubt
+from sumpwise.service.schema import LISTS, TABLES
 from sumpwise.service.words.english import assumed, beyond, log, safety, small, ways, work
 from sumpwise.service.words.english.columns import COLUMNS
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise.service.schema import COMMON, LOOSELY, UNPUBLISHED, UNSAID
+from sumpwise.service.keys import COMMON, LOOSELY, UNPUBLISHED, UNSAID
 
 WORDS: dict[str, str] = {
     # -- assumptions

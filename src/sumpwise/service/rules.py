@@ -1,0 +1,126 @@
+"""Defaults that depend on the rest of the job: each is called with the case, and the entry where the key stands in a list."""
+
+from __future__ import annotations
+
+from math import pi, sqrt
+from typing import TYPE_CHECKING, Any
+
+from sumpwise.inference.prior import UNIFORM
+from sumpwise.quantities.boundary import inside
+from sumpwise.service.keys import COMMON, UNPUBLISHED, UNSAID, Default, Doubt
+from sumpwise.torque import GUARANTEED, permissible_deviation
+from sumpwise.uncertainty import nominal
+
+if TYPE_CHECKING:
+    from sumpwise.service.filled import Filled
+
+MOST_OF_A_PACK = 1.5
+"""Litres that are weighed at the outlet at a time, where packs are larger."""
+
+
+def fluid_age(case: Filled, entry: dict[str, Any]) -> Default:
+    """As old as the vehicle, or as the first change that is written."""
+    if case.job.has("vehicle", "age"):
+        return Default(case.job.text("vehicle", "age"), "as old as the vehicle: no age was written")
+    if case.job.has("history"):
+        oldest = max((case.ago(one) for one in case.job.entries("history")), default=0.0)
+        return Default(f"{oldest!r} min", "new at the first change that is written: no age was written")
+    return Default("0 y", "new: no age was written")
+
+
+def level_check(case: Filled, entry: dict[str, Any]) -> Default:
+    """As the kind of unit usually is checked."""
+    return Default(case.kind.level_check, "usual in such a unit")
+
+
+def cooler_line(case: Filled, entry: dict[str, Any]) -> Default:
+    """Where the kind of unit has a pump."""
+    return Default(case.kind.pumped, "usual in such a unit")
+
+
+def total(case: Filled, entry: dict[str, Any]) -> Default:
+    """By what drains, else by the kind of unit."""
+    if case.job.has("capacity", "plug_drain"):
+        drains = nominal(case.job.value("capacity", "plug_drain")) + nominal(case.job.value("capacity", "pan_and_filter", 0.0))
+        _, least, most = (float(end.partition("(")[0]) for end in case.kind.drains)
+        low, high = (f"{drains / share:.3g} L" for share in (most, least))
+        return Default("", "by what drains, common practice: the maker's book says it better", low, high, UNIFORM)
+    low, high = case.kind.total
+    return Default("", f"{COMMON}: the maker's book or one drain says it better", low, high, UNIFORM)
+
+
+def plug_drain(case: Filled, entry: dict[str, Any]) -> Default:
+    """By the kind of unit."""
+    value, low, high = case.kind.drains
+    return Default(value, COMMON, low, high, of="total")
+
+
+def plug_doubt(case: Filled, entry: dict[str, Any]) -> Doubt:
+    """How well a stated plug drain is known: less well where a converter runs back."""
+    if case.kind.pumped:
+        return Doubt(0.08, "a book does not say how long it dripped, how level and how warm it stood, and what ran back of the converter")
+    return Doubt(0.03, "how long it dripped, and how level it stood")
+
+
+def scale(case: Filled, entry: dict[str, Any]) -> Default:
+    """Half a per cent for a scale that was weighed, two for one that nobody weighed."""
+    return Default("0.5 %", "no uncertainty was written") if "reads_high" in entry else Default("2 %", "nobody weighed it", "1 %", "5 %")
+
+
+def least_setting(case: Filled, entry: dict[str, Any]) -> Default:
+    """From where on a wrench of this size is as good as it says."""
+    return Default(f"{GUARANTEED * nominal(case.job.value('wrench', 'maximum')):.6g} N·m", "ISO 6789: good from a fifth of its range")
+
+
+def deviation(case: Filled, entry: dict[str, Any]) -> Default:
+    """By the size of the wrench."""
+    share = permissible_deviation(inside(case.job.value("wrench", "maximum"), "torque"))
+    return Default(f"{100 * float(share):g} %", f"what ISO 6789 permits for its size: {UNSAID}")
+
+
+def read_to(case: Filled, entry: dict[str, Any]) -> Default:
+    """By the divisions of the scale."""
+    half = 0.5 * nominal(case.ask("vessel", "graduation", entry))
+    return Default(f"{half / sqrt(3.0):.3g} L", "half a division either way: a meniscus, a cloudy wall, an eye above it")
+
+
+def warm(case: Filled, entry: dict[str, Any]) -> Default:
+    """A pour as the new fluid, anything else as if cold."""
+    if entry.get("event") == "poured":
+        return Default(case.job.text("fluid", "temperature", "20(3) °C"), "that of the new fluid: none was written")
+    return Default("20(15) °C", "as if cold: none was written, and warm fluid is less than it looks")
+
+
+def portion(case: Filled, entry: dict[str, Any]) -> Default:
+    """The smallest pack."""
+    smallest = min((nominal(pack["volume"]) for pack in case.job.entries("pack")), default=None)
+    return Default("1 L", "no pack is listed") if smallest is None else Default(f"{min(smallest, MOST_OF_A_PACK)!r} L", "")
+
+
+def tilt(case: Filled, entry: dict[str, Any]) -> Default:
+    """That of a floor, for what is drained into."""
+    return Default("0.5 deg", "a floor that falls by one in a hundred") if case.catches(entry) else Default("0 deg", "")
+
+
+def froth(case: Filled, entry: dict[str, Any]) -> Default:
+    """In what is drained into."""
+    reason = "not corrected: from none to 0.6 %, most of it has risen when it is read"
+    return Default("0.00(35) %", reason) if case.catches(entry) else Default("0 %", "")
+
+
+FILM = 1.1e-4
+"""Metres of fluid on a wall half a minute after it was emptied, 2/3·√(νz/gt) for 30 mm²/s and 0.25 m (Jeffreys, 1930)."""
+
+
+def film(case: Filled, entry: dict[str, Any]) -> Default:
+    """By the wall that is wetted."""
+    wide = case.width(entry)
+    much = max(1e6 * FILM * 1.25 * pi * wide * wide, 1.0)
+    return Default(f"{much:.1f}({5 * much:.0f}) mL", "what has not run down the wall after half a minute, half more or less")
+
+
+def left(case: Filled, entry: dict[str, Any]) -> Default:
+    """Little where the pan comes off, what lies below the plug where it stays on."""
+    if case.pan_off:
+        return Default("", UNPUBLISHED, "0 L", "0.2 L", UNIFORM)
+    return Default("", f"the pan stays on; {UNPUBLISHED}", "0.2 L", "1 L", UNIFORM)

@@ -5,7 +5,7 @@ import os
 
 import pytest
 
-from sumpwise import FileError, Job, ServiceRecord, SumpwiseError, measured
+from sumpwise import FileError, Job, RangeError, ServiceRecord, SumpwiseError, measured
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
 
@@ -288,3 +288,10 @@ def test_what_a_bare_job_learned_is_written_into_the_next():
     bound = record.learned["reserve at least"]["value"] - 2 * record.learned["reserve at least"]["standard_uncertainty"]
     assert bound > 1.4
     assert following.value("exchange", "reserve") == pytest.approx(bound, abs=0.001)
+
+
+def test_a_next_job_beyond_the_calendar_is_refused_by_name():
+    record = ServiceRecord.of(Job.demo().with_(vehicle={"date": "2026-11-27"}), 0.7)
+    with pytest.raises(RangeError, match="ends beyond the calendar") as caught:
+        record.next_job("956803 weeks", "185233 ft")
+    assert caught.value.code == "range.outside"

@@ -26,6 +26,7 @@ from sumpwise import (
     Vessel,
     blend_viscosity,
     convert,
+    cost_per_point,
     drain_refill,
     drain_refill_series,
     drains_needed,
@@ -491,6 +492,25 @@ def test_columns_of_other_libraries_keep_their_manners_there_too():
     assert zeta_score(x, 0.3, 2.0, 0.4).to_dict() == {"a": -2.0, "b": 0.0}
     assert standard_uncertainty(numpy.ma.array([3.0, 9.0], mask=[False, True])).mask.tolist() == [False, True]
     assert isinstance(normalized_error(da.ones(4, chunks=2), 0.3, 2.0, 0.4), da.Array)
+
+
+@pytest.mark.parametrize("column", [list, numpy.array, lambda rows: rows[0]], ids=["list", "array", "single"])
+def test_no_answer_has_an_uncertainty_that_cannot_be_squared(column):
+    fresh = measured(0.6, standard=0.08)
+    with pytest.raises(RangeError, match="no finite answer") as caught:
+        cost_per_point(column([1e300, 2e300]), fresh)
+    assert caught.value.code == "answer.none"
+    with pytest.raises(RangeError, match="no finite answer"):
+        cost_per_point(column([1e300, 2e300]), measured(numpy.array([0.6, 0.7]), standard=0.08))
+    assert uncertainty.standard(cost_per_point(1e140, fresh)) > 1e137
+
+
+@pytest.mark.parametrize("value", [memoryview(b"12"), memoryview(numpy.ones(3)), bytearray(b"1"), {"a": 1}, {1.0}])
+@pytest.mark.parametrize("function", [standard_uncertainty, lambda x, **how: zeta_score(x, 0.1, 1.0, 0.1, **how)])
+def test_what_is_no_column_is_refused_there_too(function, value):
+    for errors in ("raise", "mask"):
+        with pytest.raises(SumpwiseError):
+            function(value, errors=errors)
 
 
 @pytest.mark.parametrize("name", [name for name in sumpwise.__all__ if hasattr(getattr(sumpwise, name), "arguments")])

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import pytest
 
 from fuzz import axes, size
-from sumpwise import Circuit, RangeError, check_text, inside_from_outlet
+from sumpwise import Circuit, Job, RangeError, check_text, inside_from_outlet
 from sumpwise.inference import outlet
+from sumpwise.service.case import Case
+from sumpwise.service.learning import learned_from
 
 DRAWN = outlet.Drawn
 
@@ -83,3 +87,29 @@ def test_what_is_weighed_each_against_each_is_bounded_before_it_is_begun(name, s
     call = axes.AXES[name].make(51)
     assert says in size.outcome_of(call)
     assert size.counted(call) < 100_000
+
+
+def _case(name, n):
+    """The case of a job of this size, with its log followed."""
+    case = Case(Job.from_dict(axes.AXES[name].make(n).args[0]))
+    case.agreement
+    return case
+
+
+def test_bursts_teach_in_linear_time():
+    """The balance of each was written out, cause by cause, to find the deepest."""
+    few, some, many = (size.counted(partial(learned_from, _case("plan: bursts with matches", n))) for n in (32, 64, 128))
+    assert many - some <= 2 * 1.2 * (some - few) + 500
+
+
+def test_packs_are_gone_through_once_for_all_fluids(monkeypatch):
+    asked = []
+    entries = Job.entries
+    monkeypatch.setattr(Job, "entries", lambda job, table: asked.append(table) or entries(job, table))
+    counts = []
+    for n in (2, 20):
+        case = Case(Job.from_dict(axes.AXES["plan: components"].make(n).args[0]))
+        asked.clear()
+        case.baskets
+        counts.append(asked.count("pack") + asked.count("component"))
+    assert counts[0] == counts[1]

@@ -448,11 +448,10 @@ def _ledgers(n: int) -> Call:
 def _counting(n: int) -> Call:
     def work() -> Any:
         pail = sumpwise.Vessel("pail", "0.25 L", 0.98, 0.004)
-        ledger = sumpwise.Ledger("847 kg/m³").counting()
+        ledger = sumpwise.Ledger("847 kg/m³")
         for _ in range(n // 2):
-            ledger.drained(pail, "1.5 L", "44 °C")
-            ledger.poured(pail, "1.5 L", "20 °C")
-        return ledger
+            ledger = ledger.drained(pail, "1.5 L", "44 °C", cumulative=True).poured(pail, "1.5 L", "20 °C")
+        return ledger.counting()
 
     return work
 

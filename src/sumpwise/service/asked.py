@@ -139,13 +139,16 @@ class Asked(Traced[Place]):
         other.take_over(self, values)
         return other
 
-    def lasting(self, cause: Any) -> bool:
-        """Whether a source of uncertainty belongs to the vehicle or a tool, so that the next service has it again; else to one reading."""
-        if cause.vessel or cause.role == LEVEL:
-            return True
+    def lasting(self, value: Any) -> list[tuple[Any, float]]:
+        """The sources of a value's uncertainty, and their parts, that belong to the vehicle or a tool: the next service has them again.
+
+        The others belong to one reading.
+        """
         tables = [self.job.value(table, key) for table, keys in TABLES.items() for key in keys]
-        taken = [value for place, (value, _) in self.known.items() if isinstance(place, tuple) and place[0] != "log"]
-        return any(cause is known for value in [*tables, *taken] for known, _ in contributions(value))
+        taken = [told for place, (told, _) in self.known.items() if isinstance(place, tuple) and place[0] != "log"]
+        again = {cause for one in [*tables, *taken] for cause, _ in contributions(one)}
+        of_a_tool = [(cause, part) for cause, part in contributions(value) if part]
+        return [(cause, part) for cause, part in of_a_tool if cause.vessel or cause.role == LEVEL or cause in again]
 
     @property
     def assumptions(self) -> list[Assumption]:

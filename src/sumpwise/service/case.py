@@ -20,7 +20,7 @@ from sumpwise.service.methods.comparison import Comparison, MethodResult, compar
 from sumpwise.service.methods.method import Method
 from sumpwise.service.methods.registry import BY_KEY
 from sumpwise.service.operations import follow
-from sumpwise.service.shopping import OWN, Basket, baskets, packs_of
+from sumpwise.service.shopping import OWN, Basket, baskets, shelves
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import nominal
 
@@ -46,12 +46,17 @@ class Case(Filled):
     @WorkedOut
     def cost_per_litre(self) -> float:
         """Price of the cheapest litre of the unit's own fluid; 0 where no pack of it is listed."""
-        return min((price / nominal(number_in(volume, "L")) for volume, price, _ in packs_of(self, OWN)), default=0.0)
+        return min((price / nominal(number_in(volume, "L")) for volume, price, _ in shelves(self).get(OWN, [])), default=0.0)
 
     @WorkedOut
     def baskets(self) -> list[Basket]:
         """What to buy, one basket a fluid, that of the unit first."""
         return baskets(self)
+
+    @WorkedOut
+    def sized(self) -> set[str]:
+        """The packs without a name of their own, which are called by their size."""
+        return {pack["volume"] for pack in self.job.written("pack") if not pack.get("name")}
 
     @WorkedOut
     def target(self) -> float:

@@ -44,8 +44,8 @@ def between(earlier: datetime.date, later: datetime.date) -> float:
     return (later - earlier).days * DAY
 
 
-def after(start: datetime.date, minutes: float) -> datetime.date:
-    """The day when an interval is over: whole months and years go by the calendar, anything else by days.
+def after(start: datetime.date, minutes: float, *, calendar: bool = True) -> datetime.date:
+    """The day when an interval is over: whole months and years go by the calendar, unless told otherwise, anything else by days.
 
     Raises
     ------
@@ -54,7 +54,7 @@ def after(start: datetime.date, minutes: float) -> datetime.date:
     """
     months = round(minutes / MONTH)
     try:
-        if months and abs(minutes / MONTH - months) < 1e-9 * months:
+        if calendar and months and abs(minutes / MONTH - months) < 1e-9 * months:
             count = start.year * 12 + start.month - 1 + months
             year, month = count // 12, count % 12 + 1
             return datetime.date(year, month, min(start.day, monthrange(year, month)[1]))

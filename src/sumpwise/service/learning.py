@@ -20,7 +20,7 @@ from sumpwise.service.movements import Movement, opening
 from sumpwise.service.render.figures import number
 from sumpwise.service.schema import BUBBLES
 from sumpwise.service.standing import Standing
-from sumpwise.uncertainty import combine, contributions, nominal, source, standard
+from sumpwise.uncertainty import combine, nominal, source, standard
 
 Known = dict[str, Any]
 """A learned value: its value, unit, standard uncertainty and where it comes from; what of it the next service shares, by cause."""
@@ -100,10 +100,9 @@ def learned_from(case: Case) -> dict[str, Known]:
     learned: dict[str, Known] = {}
 
     def keep(name: str, value: Any, unit: str, where: str) -> None:
-        lasting = [(cause, part) for cause, part in contributions(value) if part and case.lasting(cause)]
         learned[name] = {
             "value": nominal(value), "unit": unit, "standard_uncertainty": standard(value), "from": where,
-            "shared": {_named(case, cause): part for cause, part in lasting},
+            "shared": {_named(case, cause): part for cause, part in case.lasting(value)},
         }  # fmt: skip
 
     found = case.agreement
@@ -157,21 +156,21 @@ def _flow(case: Case, moves: list[Movement], keep: Any) -> None:
 
 def _reserve(moves: list[Movement], keep: Any) -> None:
     """How far below the start level the sump stood at the end of each burst: without air the reserve is more, with bubbles it is less."""
-    depths: list[Any] = []
+    quiet: list[Any] = []  # balances, of which the lowest is the deepest; one is made a depth when it is chosen
     air: list[Any] = []
     for move in moves:
         if move.by_the_line:
-            depths.append(-move.balance)
-        elif move.entry.get("seen") == BUBBLES and depths:
-            air.append(depths.pop())
+            quiet.append(move.balance)
+        elif move.entry.get("seen") == BUBBLES and quiet:
+            air.append(quiet.pop())
     if not air:
-        if depths:
-            deepest = max(depths, key=nominal)
-            keep(AT_LEAST, deepest, "L", f"a lower bound: the deepest of {len(depths)} bursts without air")
+        if quiet:
+            deepest = min(quiet, key=nominal)
+            keep(AT_LEAST, -deepest, "L", f"a lower bound: the deepest of {len(quiet)} bursts without air")
         return
-    first = min(air, key=nominal)
-    quiet = [depth for depth in depths if nominal(depth) < nominal(first)]
-    safe = max(quiet, key=nominal, default=0.0)
+    highest = max(air, key=nominal)
+    lowest = min((balance for balance in quiet if nominal(balance) > nominal(highest)), key=nominal, default=0.0)
+    first, safe = -highest, -lowest
     between = (nominal(first) - nominal(safe)) / sqrt(12)
     u = sqrt(between**2 + standard(first) ** 2 + standard(safe) ** 2)
     where = "between the deepest burst without air and the one with bubbles"

@@ -17,7 +17,7 @@ from sumpwise.errors import RangeError, printable
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service import following, keeping
-from sumpwise.service.dates import DAY, between, day
+from sumpwise.service.dates import DAY, after, between, day
 from sumpwise.service.job import Job
 from sumpwise.service.learning import Known, pooled_over
 from sumpwise.service.render.figures import number, plain
@@ -229,7 +229,7 @@ class ServiceRecord(Displayed):
         if date is None:
             since = nominal(argument("time", minimum=0, scalar=True).value(elapsed, "elapsed"))
             # a part of a day is no day of the calendar
-            then = last.date + datetime.timedelta(minutes=since) if last.date is not None and since % DAY == 0 else None
+            then = after(last.date, since, calendar=False) if last.date is not None and since % DAY == 0 else None
         else:
             then = day(date, "date")
             since = between(last.day, then)

@@ -45,35 +45,41 @@ class Basket(NamedTuple):
 
 def baskets(case: Case) -> list[Basket]:
     """One basket for each fluid, that of the unit first; fluids never mix."""
-    method = case.method
+    method, packs = case.method, shelves(case)
     needs: dict[str, list[tuple[Value, float]]] = {OWN: [*method.parts(case)]}
-    for component in case.job.entries("component"):
-        needs.setdefault(_fluid(case, component), []).append((Name(component["name"]), nominal(component["volume"])))
-    return [_basket(case, fluid, parts, method.spread(case) if fluid == OWN else 0.0) for fluid, parts in needs.items()]
+    for component, fluid in _filled(case):
+        needs.setdefault(fluid, []).append((Name(component["name"]), nominal(component["volume"])))
+    return [
+        _basket(case, fluid, parts, method.spread(case) if fluid == OWN else 0.0, packs.get(fluid, [])) for fluid, parts in needs.items()
+    ]
 
 
-def packs_of(case: Case, fluid: str) -> list[tuple[Any, float, str]]:
-    """Volume, price and name of the packs that hold a fluid."""
-    names = {component["name"]: _fluid(case, component) for component in case.job.entries("component")}
-    own = case.job.text("fluid", "name")
-    shelf = []
+def shelves(case: Case) -> dict[str, list[tuple[Any, float, str]]]:
+    """For each fluid, volume, price and name of the packs that hold it."""
+    fluids, own = {component["name"]: fluid for component, fluid in _filled(case)}, case.job.text("fluid", "name")
+    packs: dict[str, list[tuple[Any, float, str]]] = {}
     for entry in case.job.entries("pack"):
         meant = entry.get("for", OWN)
-        if names.get(meant, OWN if meant == own else meant) == fluid:
-            shelf.append((inside(nominal(entry["volume"]), "volume"), entry["price"], entry["name"]))
-    return shelf
+        fluid = fluids.get(meant, OWN if meant == own else meant)
+        packs.setdefault(fluid, []).append((inside(nominal(entry["volume"]), "volume"), entry["price"], entry["name"]))
+    return packs
 
 
-def _fluid(case: Case, component: dict[str, Any]) -> str:
-    """What a component is filled with: the fluid it names, its own where packs are for it, else that of the unit."""
-    own = case.job.text("fluid", "name")
-    if "fluid" in component:
-        return OWN if component["fluid"] == own else str(component["fluid"])
-    named = any(pack.get("for") == component["name"] for pack in case.job.entries("pack"))
-    return str(component["name"]) if named else OWN
+def _filled(case: Case) -> list[tuple[dict[str, Any], str]]:
+    """Each component with what it is filled with: the fluid it names, its own where packs are for it, else that of the unit."""
+    own, named = case.job.text("fluid", "name"), {pack.get("for") for pack in case.job.entries("pack")}
+
+    def fluid(component: dict[str, Any]) -> str:
+        if "fluid" in component:
+            return OWN if component["fluid"] == own else str(component["fluid"])
+        return str(component["name"]) if component["name"] in named else OWN
+
+    return [(component, fluid(component)) for component in case.job.entries("component")]
 
 
-def _basket(case: Case, fluid: str, parts: list[tuple[Value, float]], spread: float) -> Basket:
+def _basket(
+    case: Case, fluid: str, parts: list[tuple[Value, float]], spread: float, shelf: list[tuple[Any, float, str]]
+) -> Basket:
     total = sum(volume for _, volume in parts)
     doubt = case.ask("shopping", "need_uncertainty", base=total)
     if not case.has("shopping", "need_uncertainty"):
@@ -81,7 +87,6 @@ def _basket(case: Case, fluid: str, parts: list[tuple[Value, float]], spread: fl
     elif fluid != OWN:
         doubt = 0.0
     need = source(total, nominal(doubt), name="need") if nominal(doubt) else total
-    shelf = packs_of(case, fluid)
     if not shelf:
         return Basket(fluid, parts, need, None, None, 0.0)
     bought = cheapest_packs(shelf, inside(need, "volume"), risk=case.ask("shopping", "risk"), currency=case.currency)

@@ -9,7 +9,7 @@ from sumpwise import _blocks
 from sumpwise._math import largest
 from sumpwise.errors import RangeError
 from sumpwise.uncertainty import columns
-from sumpwise.uncertainty.sources import caution, effects, resting_on, spread, standard, standards
+from sumpwise.uncertainty.sources import WIDEST, caution, effects, resting_on, spread, standard, standards
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -288,7 +288,7 @@ def resulting(value: float, terms: Sequence[tuple[float, Any]], bent: Any, share
     """One answer with its uncertainty; if there are several cautions, the first is kept. `bent` may be a function, called when needed."""
     linear = effects(terms)
     u = spread(linear)
-    if not -inf < value + u < inf:
+    if not (-inf < value < inf and u < WIDEST):
         raise RangeError("there is no finite answer for these arguments", code="answer.none")
     bounded = share and u and (value < 2 * u or 1 - value < 2 * u)
     if callable(bent):
@@ -338,7 +338,7 @@ def columns_over(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], be
     found = columns.total(answer, list(zip(slopes, doubtful, strict=True)), {CURVED: bent}, spent=True)
     value, u = found.nominal_value, found.std_dev
     low, high, widest = value.min(), value.max(), 2 * u.max()
-    if not (-inf < low and high < inf and widest < inf):
+    if not (-inf < low and high < inf and widest < 2 * WIDEST):
         raise RangeError("there is no finite answer for these arguments", code="answer.none")
     if share and (low < widest or 1 - high < widest):
         near = (u > 0) & ((value < 2 * u) | (1 - value < 2 * u))

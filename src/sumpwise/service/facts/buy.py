@@ -84,8 +84,7 @@ def named_packs(case: Case, purchase: Purchase) -> Value:
 
 def pack_named(case: Case, name: str) -> Value:
     """What a pack is called: one without a name of its own by its size, in the reader's units."""
-    sized = any(not pack.get("name") and pack["volume"] == name for pack in case.job.written("pack"))
-    return Written(name, "volume") if sized else Name(name)
+    return Written(name, "volume") if name in case.sized else Name(name)
 
 
 def _held(purchase: Purchase) -> Amount:

@@ -11,7 +11,9 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-ROOT = Path(__file__).parents[1] / "src" / "sumpwise"
+import sumpwise
+
+ROOT = Path(sumpwise.__file__).parent
 FACE = "_face"
 """The list of public names; a room whose `__init__` hands them out by that list imports nothing of its own."""
 

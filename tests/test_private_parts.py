@@ -37,7 +37,7 @@ PARTS = {
         "Quantity._units is hashable": lambda: hash(LITRES._units) == hash(REGISTRY.Quantity(1.0, "liter")._units),
         "Quantity._REGISTRY": lambda: type(LITRES)._REGISTRY is REGISTRY,
         "Quantity._is_multiplicative": lambda: LITRES._is_multiplicative and not WARM._is_multiplicative,
-        "Quantity from _magnitude and _units": lambda: _made_by_hand() == LITRES and _made_by_hand().to("mL").magnitude == 3600,
+        "Quantity from _magnitude and _units": lambda: _made_by_hand() == LITRES and math.isclose(_made_by_hand().to("mL").magnitude, 3600),
         "Registry._units": lambda: REGISTRY._units["liter"].name == "liter" and len(REGISTRY._units.maps) >= 1,
         "definition.converter.scale": lambda: REGISTRY._units["liter"].converter.scale is not None,
         "definition.converter.offset": lambda: math.isclose(float(REGISTRY._units["degree_Celsius"].converter.offset), 273.15),

@@ -43,6 +43,7 @@ from sumpwise import (
 )  # fmt: skip
 from sumpwise.codes import CODES
 from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.quantities.magnitudes import real
 
 APP = pint.application_registry.get()
 STICK = Dipstick("0.42 L", "13 mm", "8.85 L", "847 kg/m³", "82-92 °C", resolution="1 mm")
@@ -511,6 +512,17 @@ def test_what_is_no_column_is_refused_there_too(function, value):
     for errors in ("raise", "mask"):
         with pytest.raises(SumpwiseError):
             function(value, errors=errors)
+
+
+def test_an_array_of_one_element_is_no_single_value_for_any_numpy():
+    with pytest.raises(TypeError):
+        real(numpy.array([1.0]))
+    with pytest.raises(TypeError):
+        real(pandas.Series([1.0]))
+    assert real(numpy.array(1.5)) == 1.5
+    for call in (lambda x: sumpwise.rounded(x, "mL"), lambda x: sumpwise.expanded(x, "95 %")):
+        with pytest.raises(SumpwiseError):
+            call(litres(1.0))
 
 
 @pytest.mark.parametrize("name", [name for name in sumpwise.__all__ if hasattr(getattr(sumpwise, name), "arguments")])

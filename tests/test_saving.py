@@ -91,10 +91,10 @@ def test_dots_in_texts_and_comments_are_no_keys(text, frame):
 @pytest.mark.parametrize("opening", ['"', "'", '"""', "'''", '"\\'])
 def test_the_look_for_dots_is_linear_whatever_is_left_open(opening):
     def seconds(count):
-        start = time.perf_counter()
+        start = time.process_time()
         with pytest.raises(FileError):
             _files.toml_of(b"a = " + opening.encode() * count, "job")
-        return time.perf_counter() - start
+        return time.process_time() - start
 
     seconds(1000)
     small = min(seconds(20_000) for _ in range(3))
@@ -114,9 +114,9 @@ def test_endless_numbers_are_refused_by_their_place(tmp_path):
 def test_many_keys_in_a_record_are_read_in_linear_time():
     def seconds(count):
         content = json.dumps({f"k{i}": i for i in range(count)}).encode()
-        start = time.perf_counter()
+        start = time.process_time()
         _files.json_of(content, "record")
-        return time.perf_counter() - start
+        return time.process_time() - start
 
     small = min(seconds(2000) for _ in range(3))
     assert min(seconds(20_000) for _ in range(3)) < 40 * small + 0.05

@@ -52,7 +52,7 @@ NOT_A_NUMBER = (TypeError, ValueError, ArithmeticError, RuntimeError)
 
 
 def real(x: Any) -> float:
-    """A real number of any class as a float; truth values, complex numbers, texts and dates are refused.
+    """A real number of any class as a float; truth values, complex numbers, texts, dates and arrays are refused.
 
     Raises
     ------
@@ -62,7 +62,7 @@ def real(x: Any) -> float:
         It is not a real number.
     """
     kind = getattr(getattr(x, "dtype", None), "kind", "f")
-    if isinstance(x, (bool, complex, str, bytes, bytearray)) or kind not in NUMBERS:
+    if isinstance(x, (bool, complex, str, bytes, bytearray)) or kind not in NUMBERS or getattr(x, "ndim", 0):
         raise TypeError
     return float(x)
 

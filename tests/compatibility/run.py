@@ -1,11 +1,12 @@
 """The suite on the oldest and the newest of everything that is allowed, against the wheel, with the source tree out of the way.
 
-    python tests/compatibility/run.py [--python PATH]... [--table FILE] [--frozen] [--typed]
+    python tests/compatibility/run.py [--python PATH]... [--only VERSION] [--kept FILE] [--table FILE] [--frozen] [--typed]
                                         [--artefacts] [--materials FILE]
 
 Builds sdist and wheel twice from copies in different places, compares them byte by byte, checks what is in them, and for each Python found
 (3.11 and later, by name on PATH or given) makes a fresh environment, installs the wheel with the newest allowed dependencies, on the oldest
-Python with the lowest too, and runs the suite of the unpacked sdist without its `src`. `--artefacts` stops after the building,
+Python with the lowest too, and runs the suite of the unpacked sdist without its `src`. `--only 3.13` or `--only "3.11 lowest"` runs one of
+them, and `--kept` keeps what each came to, so that the rest stays as it was. `--artefacts` stops after the building,
 `--materials` writes what an installation brings along, `--frozen` adds a frozen app that runs the demo job, `--typed` has mypy and pyright
 look strictly at a small app that uses the installed package. Deprecation warnings of
 dependencies are errors throughout. It needs the network, or an index of packages that pip knows.
@@ -14,6 +15,7 @@ dependencies are errors throughout. It needs the network, or an index of package
 from __future__ import annotations
 
 import argparse
+import datetime
 import hashlib
 import json
 import os
@@ -31,6 +33,7 @@ ROOT = Path(__file__).resolve().parents[2]
 OLDEST = (3, 11)
 NAMES = [f"python3.{minor}" for minor in range(11, 20)]
 PROBE = "import sys; print(*sys.version_info[:3], sys.executable)"
+VERSION = "import platform, sysconfig; print(platform.python_version() + ' free-threaded' * bool(sysconfig.get_config_var('Py_GIL_DISABLED')))"
 REPORT = "import numpy, pint, uncertainties; print(numpy.__version__, pint.__version__, uncertainties.__version__)"
 
 
@@ -151,9 +154,10 @@ def tested(python: str, work: Path, wheel: Path, sdist: Path, pins: list[str]) -
     ended = done.stdout.strip().splitlines()[-1]
     if done.returncode:
         print(done.stdout[-6000:], file=sys.stderr)
-    version = run(inside, "-c", "import platform; print(platform.python_version())").stdout.strip()
-    suite = re.sub(r" in [\d.]+s.*", "", ended.strip("= "))
-    return {"Python": version, "numpy": numpy, "pint": pint, "uncertainties": uncertainties, "suite": suite, "failed": str(done.returncode)}
+    version = run(inside, "-c", VERSION).stdout.strip()
+    suite, day = re.sub(r" in [\d.]+s.*", "", ended.strip("= ")), datetime.date.today().isoformat()
+    told = {"Python": version, "numpy": numpy, "pint": pint, "uncertainties": uncertainties, "suite": suite, "day": day}
+    return told | {"failed": str(done.returncode)}
 
 
 def frozen(python: str, work: Path, wheel: Path) -> str:
@@ -187,6 +191,11 @@ def typed(python: str, work: Path, wheel: Path) -> str:
     run(inside, "-m", "pyright", "--pythonpath", inside, cwd=folder)
     versions = run(inside, "-m", "mypy", "--version").stdout.split()[1], run(inside, "-m", "pyright", "--version").stdout.split()[-1]
     return f"mypy {versions[0]} and pyright {versions[1]}, both strict: no complaint about the apps in ``tests/typing`` against the wheel"
+
+
+def _in_order(name: str) -> tuple[list[int], bool]:
+    version, _, pins = name.partition(" ")
+    return [int(part) for part in version.split(".")], not pins
 
 
 HEAD = """\
@@ -226,6 +235,8 @@ def main() -> int:
     """Run a command; 1 when a suite failed."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--python", action="append", default=[], help="a further interpreter, by name or path; may be repeated")
+    parser.add_argument("--only", default="", help="one of the runs, such as 3.13, or '3.11 lowest'")
+    parser.add_argument("--kept", type=Path, help="where what each run came to is kept, as JSON")
     parser.add_argument("--table", type=Path, help="where the result goes as reStructuredText")
     parser.add_argument("--artefacts", action="store_true", help="build and check sdist and wheel, and no more")
     parser.add_argument("--materials", type=Path, help="where the bill of materials goes, as CycloneDX JSON")
@@ -245,11 +256,16 @@ def main() -> int:
             options.materials.write_text(materials(first, work, wheel), encoding="utf-8")
         if options.artefacts:
             return 0
-        rows = []
-        for version, python in found.items():
-            for pins in [lowest(), []] if python == first else [[]]:
-                rows.append(tested(python, work, wheel, sdist, pins))
-                print(version, rows[-1], flush=True)
+        kept: dict[str, dict[str, str]] = json.loads(options.kept.read_text()) if options.kept and options.kept.exists() else {}
+        runs = [(f"{major}.{minor}", python, []) for (major, minor), python in found.items()]
+        runs.insert(0, (f"{runs[0][0]} lowest", first, lowest()))
+        for name, python, pins in runs:
+            if options.only in ("", name):
+                kept[name] = tested(python, work, wheel, sdist, pins)
+                print(name, kept[name], flush=True)
+                if options.kept:
+                    options.kept.write_text(json.dumps(kept, indent=1), encoding="utf-8")
+        rows = [kept[name] for name in sorted(kept, key=_in_order)]
         app = frozen(first, work, wheel) if options.frozen else ""
         types = typed(first, work, wheel) if options.typed else ""
         print(app, types, sep="\n")

@@ -62,7 +62,7 @@ def real(x: Any) -> float:
         It is not a real number.
     """
     kind = getattr(getattr(x, "dtype", None), "kind", "f")
-    if isinstance(x, (bool, complex, str, bytes, bytearray)) or kind not in NUMBERS or getattr(x, "ndim", 0):
+    if isinstance(x, (bool, complex, str, bytes, bytearray)) or kind not in NUMBERS or getattr(x, "ndim", 0) > 0:
         raise TypeError
     return float(x)
 

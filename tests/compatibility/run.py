@@ -33,7 +33,8 @@ ROOT = Path(__file__).resolve().parents[2]
 OLDEST = (3, 11)
 NAMES = [f"python3.{minor}" for minor in range(11, 20)]
 PROBE = "import sys; print(*sys.version_info[:3], sys.executable)"
-VERSION = "import platform, sysconfig; print(platform.python_version() + ' free-threaded' * bool(sysconfig.get_config_var('Py_GIL_DISABLED')))"
+VERSION = """import platform, sysconfig
+print(platform.python_version() + " free-threaded" * bool(sysconfig.get_config_var("Py_GIL_DISABLED")))"""
 REPORT = "import numpy, pint, uncertainties; print(numpy.__version__, pint.__version__, uncertainties.__version__)"
 
 

@@ -16,12 +16,12 @@ from sumpwise.service.facts.outlet import telling
 from sumpwise.service.facts.quote import quoted
 from sumpwise.service.facts.safety import cautioning, stopped, stopping
 from sumpwise.service.facts.steps import stepwise, timed
-from sumpwise.service.facts.summary import summing_up
+from sumpwise.service.facts.summary import looking_back, summing_up
 from sumpwise.service.facts.torque import tightening
 from sumpwise.service.job import Job
 from sumpwise.service.methods.comparison import Comparison, compared
 from sumpwise.service.render.writer import Writer
-from sumpwise.service.sheet import Sheet
+from sumpwise.service.sheet import LINES_ALONE, Sheet
 from sumpwise.service.words.english import catalogue
 
 TYPE_CHECKING = False
@@ -70,12 +70,17 @@ def plan(job: Job, units: str | None = None) -> Sheet:
 def parts_of(case: Case) -> list[Part]:
     """What a sheet has to say, section by section."""
     halt, doubt = stopped(case), disputed(case)
-    level = levelling(case, doubt is not None)
+    level, coming = levelling(case, doubt is not None), upcoming(case)
+    done = coming.data["action"] == "done"
     parts = [
-        halt, doubt, summing_up(case), standing(case), upcoming(case), cautioning(case), stepwise(case), timed(case), tightening(case),
-        level, stopping(case), buying(case), comparing(case), over_years(case), quoted(case), telling(case), balancing(case),
+        halt, doubt, (looking_back if done else summing_up)(case), standing(case), coming, cautioning(case), stepwise(case), timed(case),
+        tightening(case), level, stopping(case), buying(case), comparing(case), over_years(case), quoted(case), telling(case),
+        balancing(case),
     ]  # fmt: skip
     parts.append(assuming(case))  # after all that asks for something
+    for part in parts:
+        if part is not None and part.key in LINES_ALONE:
+            part.data["done"] = done
     return [part for part in parts if part is not None and not (halt and part.key in WITHHELD)]
 
 

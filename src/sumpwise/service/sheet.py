@@ -32,6 +32,10 @@ BRIEF: dict[str, tuple[str, ...]] = {
 """Section -> ids of the facts that a brief sheet keeps of it, beside all that is more than information; other sections are kept whole."""
 TABLES_KEPT = ("torque", "level")
 """Of those, the sections whose table a brief sheet keeps."""
+LINES_ALONE = ("steps", "timetable")
+"""Sections of which a brief sheet keeps no table; nothing of them where the work is done."""
+LEFT_OUT = ("now.nothing", "steps.outlet_ahead", "steps.outlet_behind", "steps.no_timetable", "steps.tube")
+"""Facts of sections that are kept which only explain: a brief sheet leaves them out."""
 
 
 MARKED = re.compile(r"\\(.?)|\*\*", re.DOTALL)
@@ -122,15 +126,19 @@ class Section:
 
     def brief(self) -> Section | None:
         """What a brief sheet prints of it; nothing where it only repeats, explains or proves."""
-        kept, table = BRIEF.get(self.key), self.key in TABLES_KEPT and bool(self.rows)
-        if kept is None or len(self.facts) != len(self.lines):
-            return self if self.key != "buy" or (self.data.get("packs") and not self.data.get("begun")) else None
+        if len(self.facts) != len(self.lines):
+            return self
+        kept, tabled = BRIEF.get(self.key), self.key in TABLES_KEPT if self.key in BRIEF else self.key not in LINES_ALONE
+        table = tabled and bool(self.rows)
         # the items that explain a stop sign are left to the full sheet
         weighty = () if self.key == "stop" else ("note", "caution", "stop")
         lines = [
-            text for text, fact in zip(self.lines, self.facts, strict=True) if fact["id"] in kept or fact["severity"] in weighty
-        ]  # fmt: skip
-        if not lines and not table:
+            text
+            for text, fact in zip(self.lines, self.facts, strict=True)
+            if fact["id"] not in LEFT_OUT and (kept is None or fact["id"] in kept or fact["severity"] in weighty)
+        ]
+        over = self.data.get("done") or (self.key == "buy" and (self.data.get("begun") or not self.data.get("packs")))
+        if over or not (lines or table):
             return None
         return Section(self.key, self.title, lines, self.columns if table else [], self.rows if table else [])
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from sumpwise.mixing.circuit.history import POUR
 from sumpwise.quantities.arguments import number_in
+from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
+from sumpwise.service.dates import after
 from sumpwise.service.facts.buy import named_packs
-from sumpwise.service.facts.fact import Amount, Count, Fact, Name, Part, Series, Share, Value, Word, Written, expected, item
+from sumpwise.service.facts.fact import Amount, Count, Fact, Name, Part, Series, Share, Value, Word, Written, item
 from sumpwise.service.facts.tables import named
 from sumpwise.service.facts.torque import settings
+from sumpwise.service.standing import Standing
 from sumpwise.uncertainty import nominal, standard
 
 SURE = 2.0
@@ -19,6 +21,42 @@ TENTH = 0.1
 def summing_up(case: Case) -> Part:
     """Five lines in the order of the work."""
     return Part("summary", [_buy(case), _do(case), _set(case), _pour(case), _check(case)])
+
+
+def looking_back(case: Case) -> Part:
+    """The same of a work that is done: what was done, what it came to, and when it is due again."""
+    assert isinstance(case.agreement, Agreement)
+    here = Standing(case, case.agreement)
+    poured, drained = (Amount("volume", nominal(litres), main=True) for litres in (here.poured, here.drained))
+    counts = {"drains_done": here.drains, "bursts_done": here.bursts}
+    did = [Word(f"summary.{what}", {"count": Count(count)}) for what, count in counts.items() if count]
+    says: dict[str, Value] = {"what": Series(tuple(did), "join.and")}
+    if here.fresh is not None:
+        says["fresh"] = Share(here.fresh)
+    off = Amount("volume", here.off, signed=True, main=True)
+    return Part("summary", [
+        item("summary.moved", poured=poured, drained=drained), item("summary.done_fresh" if "fresh" in says else "summary.done", **says),
+        item("summary.set_done"), item("summary.level", off=off) if here.known else item("summary.level_checked"),
+        item("summary.look", due=_due(case)),
+    ])  # fmt: skip
+
+
+def _due(case: Case) -> Word:
+    """When the next service is due, where the job says; else that it is not known."""
+    job, when = case.job, []
+    if job.has("vehicle", "interval_time"):
+        day = job.value("vehicle", "date")
+        said: dict[str, Value] = {"time": Written(job.text("vehicle", "interval_time"), "time")}
+        when.append(
+            Word("summary.due_time", said) if day is None
+            else Word("summary.due_date", {"date": Name(after(day, case.interval).isoformat())})
+        )  # fmt: skip
+    if job.has("vehicle", "interval_distance", "distance"):
+        far = nominal(job.value("vehicle", "distance")) + nominal(job.value("vehicle", "interval_distance"))
+        when.append(Word("summary.due_distance", {"distance": Amount("distance", far)}))
+    if not when:
+        return Word("summary.due_unknown")
+    return Word("summary.due_first" if len(when) > 1 else "summary.due", {"when": Series(tuple(when), "join.or")})
 
 
 def _buy(case: Case) -> Fact:
@@ -66,11 +104,10 @@ def _set(case: Case) -> Fact:
 
 def _pour(case: Case) -> Fact:
     """What goes in first, by what the method foresees."""
-    for operation in case.method.operations(case):
-        if operation.kind == POUR:
-            warm = Amount("temperature", number_in(case.cold, "°C"))
-            return item(case.check.pour, volume=expected(operation.volume), temperature=warm)
-    return item("summary.pour_nothing")
+    poured = case.method.poured(case)
+    if poured is None:
+        return item("summary.pour_nothing")
+    return item(case.check.pour, volume=poured, temperature=Amount("temperature", number_in(case.cold, "°C")))
 
 
 def _check(case: Case) -> Fact:

@@ -146,19 +146,17 @@ class Bursts(Method):
         return [
             _drain_and_pan(case),
             step("steps.filter", torque=torque(case)),
-            self._poured(case),
+            step("steps.pour_stated" if case.has("exchange", "refill") else "steps.pour_back", refill=self.poured(case)),
             self._one(case),
             step("steps.line_back"),
             *case.check.after(case, 1, closing(case)),
         ]  # fmt: skip
 
 
-    def _poured(self, case: Case) -> Fact:
+    def poured(self, case: Case) -> Value:
         """The refill before the first burst: as the job states, else what came out."""
         stated = case.job.text("exchange", "refill")
-        if stated:
-            return step("steps.pour_stated", refill=Written(stated, "volume"))
-        return step("steps.pour_back", refill=expected(case.refill))
+        return Written(stated, "volume") if stated else expected(case.refill)
 
     def _one(self, case: Case) -> Fact:
         """A burst, alone or with a helper."""

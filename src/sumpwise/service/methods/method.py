@@ -7,8 +7,9 @@ from collections.abc import Callable, Sequence
 from math import erfc, sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from sumpwise.mixing.circuit.history import POUR
 from sumpwise.quantities.boundary import inside
-from sumpwise.service.facts.fact import Fact, Name, Series, Value, Window, Word, Written
+from sumpwise.service.facts.fact import Fact, Name, Series, Value, Window, Word, Written, expected
 from sumpwise.service.facts.torque import settings
 from sumpwise.service.kinds import SEALED
 from sumpwise.uncertainty import nominal, standard
@@ -103,6 +104,11 @@ class Method:
     def gained(self, case: Case) -> list[Gain]:
         """How fresh it gets litre by litre, from nothing on."""
         return [Gain(0.0, 0.0), Gain(nominal(self.volume(case)), self.fresh(case))]
+
+    def poured(self, case: Case) -> Value | None:
+        """What goes in first, as it is shown; nothing where nothing does."""
+        first = next((one for one in self.operations(case) if one.kind == POUR), None)
+        return None if first is None else expected(first.volume)
 
     def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
         """What is done since the level was last checked, and what that leaves: all of it, and how well the level before was read."""

@@ -229,10 +229,15 @@ def _sized(value: Any, unit: Shown, step: float, signed: bool) -> str:
     best = (nominal(value) - unit.offset) / unit.factor
     most = _places(step, unit)
     if not is_uncertain(value):
-        return f"{number(best, most, signed)} {unit.symbol}"
+        return f"{_grouped(number(best, most, signed))} {unit.symbol}"
     u = standard(value) / unit.factor
     places = places_for(u, most)
     return f"{number(best, places, signed)} ± {spread_of(u, places)} {unit.symbol}"
+
+
+def _grouped(whole: str) -> str:
+    """A whole number of five digits or more in threes."""
+    return f"{int(whole):,}".replace(",", " ") if whole.isdigit() and len(whole) > 4 else whole
 
 
 def _places(step: float, unit: Shown) -> int:

@@ -6,6 +6,8 @@ WORDS: dict[str, str] = {
     # -- joints and small words
     "join.comma": ", ",
     "join.plus": " + ",
+    "join.or": " or ",
+    "join.and": " and ",
     "join.semicolon": "; ",
     "none": "",
     "about": "about",

@@ -307,3 +307,13 @@ def test_independent_estimates_are_weighted_by_their_variance(pairs):
     weights = spreads**-2
     assert uncertainty.nominal(best.value.m) == pytest.approx(float(weights @ values / weights.sum()), abs=1e-12)
     assert uncertainty.standard(best.value.m) == pytest.approx(float(weights.sum() ** -0.5), rel=1e-12)
+
+
+@law("flow_regime")
+@given(st.floats(0, 1e9), st.floats(0, 1e9))
+def test_a_flow_that_is_turbulent_stays_so_when_it_runs_faster(one, other):
+    """The regime goes one way: laminar, then between at one number alone, then turbulent."""
+    order = ("laminar", "between", "turbulent")
+    slow, fast = sorted((one, other))
+    assert order.index(flow_regime(slow)) <= order.index(flow_regime(fast))
+    assert (flow_regime(slow) == "laminar") == (slow < CRITICAL * (1 - 1e-9))

@@ -585,5 +585,63 @@ FILLING: Formulas = {
     },
 }
 
-WRONG: Formulas = NUMBERS | MEASUREMENT | FLUID | MIXING | TORQUE | FILLING
+TOLD_IN_WORDS: Formulas = {
+    "flow_regime": {"laminar however fast": always("laminar")},
+    "Dipstick.check": {
+        "added from a half on, as it is taken out": method(
+            lambda real, self, **k: answer(instruction="leave") if real(self, **k).instruction == "add" else real(self, **k)
+        ),
+        "taken out from a sixth on, as it is added": method(
+            lambda real, self, reading, temperature: answer(
+                instruction="take out" if size(reading, "mm") > 13.3 else real(self, reading, temperature).instruction
+            )
+        ),
+        "the lower mark for the middle": method(
+            lambda real, self, reading, temperature: real(self, f"{size(reading, 'mm') + 10} mm", temperature)
+        ),
+    },
+    "Dipstick.holds_at": {
+        "at any temperature": always(True),
+        "between the edges only": method(lambda real, self, temperature: 75 < size(temperature, "°C") < 85),
+    },
+    "book_meaning": {
+        "a normal distribution for the rectangle": asked(book=fixed(sumpwise.measured("3.6 L", standard=f"{0.3 / math.sqrt(3)} L"))),
+        "the half-width for a standard uncertainty": asked(book=fixed(sumpwise.measured("3.6 L", standard="0.3 L"))),
+        "the start forgotten": without("start"),
+        "the prior forgotten": without("prior"),
+    },
+    "Ledger.total_poured": {
+        "poured less drained": lambda real: property(lambda self: self.balance),
+        "what was drained": lambda real: property(lambda self: self.total_drained),
+        "as it was read": told(lambda total: sumpwise.quantity("6.12 L")),
+    },
+    "Ledger.total_drained": {
+        "what was lost forgotten": told(lambda total: total - sumpwise.quantity("0.3 L")),
+        "what was poured": lambda real: property(lambda self: self.total_poured),
+    },
+    "Ledger.off_target": {
+        "the start forgotten": lambda real: property(lambda self: self.balance),
+        "the start the other way": lambda real: property(lambda self: 2 * self.balance - real.fget(self)),
+    },
+    "Circuit.circulate": {
+        "the return line open": method(lambda real, self, volume: self.pump(volume, poured=volume)),
+        "all of it one mixture": method(lambda real, self, volume: self.mix()),
+        "nothing moves": method(lambda real, self, volume: self),
+    },
+    "FluidHistory.next_due": {
+        "the limit for the moment": method(lambda real, self, mean_age=None, **k: sumpwise.quantity(mean_age or "0 y")),
+        "of what is half as old": method(
+            lambda real, self, mean_age=None, **k: real(self, mean_age=f"{size(mean_age, 'y') / 2} y") if mean_age else real(self, **k)
+        ),
+    },
+    "FluidHistory.heat_age": {
+        "no heat": method(lambda real, self, at, temperature: answer(age=self.mean_age(at))),
+        "halved every ten degrees": asked(halving=fixed("10 Δ°C")),
+        "halved every twenty Fahrenheit": asked(halving=fixed("20 Δ°F")),
+        "from 71 °C on": asked(reference=fixed("71 °C")),
+    },
+}
+"""What a method says or decides, where our own equations computed a second way hold it."""
+
+WRONG: Formulas = NUMBERS | MEASUREMENT | FLUID | MIXING | TORQUE | FILLING | TOLD_IN_WORDS
 """Every wrong formula, by function."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import gc
 import json
 import math
 import pickle
@@ -506,3 +507,20 @@ def test_a_source_without_doubt_is_a_plain_number():
     data = copy.deepcopy(GOOD)
     data["sources"] = [data["sources"][0] | {"standard": 0.0, "identity": "earlier-17"}]
     assert type(FluidHistory.from_dict(data).mean_age("2 y").magnitude) is float
+
+
+def test_a_change_keeps_little_for_the_garbage_collector_to_go_through():
+    """Its uncertain share and how that is found again: a long history would else be searched again and again while it grows."""
+    def made(changes):
+        history = FluidHistory("0 d")
+        for day in range(changes):
+            history = history.replace("0.010(2)", f"{day}.5 d")
+        return history
+
+    made(1000)  # what is remembered of texts
+    gc.collect()
+    before = len(gc.get_objects())
+    history = made(1000)
+    gc.collect()
+    assert len(gc.get_objects()) - before <= 2200
+    assert json.loads(json.dumps(history.to_dict()))["changes"][7]["at"] == "7.5 d"

@@ -7,6 +7,7 @@ import multiprocessing
 import os
 import pickle
 import threading
+import weakref
 from collections import namedtuple
 
 import pytest
@@ -177,3 +178,19 @@ def test_a_spread_whose_square_is_no_float_is_one_all_the_same():
     Cause = namedtuple("Cause", "name std_dev")
     wide, small = Cause("wide", 1e160), Cause("small", 1.0)
     assert spread({wide: 1.0, small: 1.0}) == pytest.approx(1e160)
+
+
+def test_a_source_that_nobody_holds_is_gone_at_once():
+    """Not only when the garbage collector finds it; what rests on it holds it."""
+    gc.disable()
+    try:
+        source = reading(5).magnitude
+        found, twice = weakref.ref(source), 2 * source
+        assert uncertainty.derivatives(twice) == {source: 2.0}
+        assert uncertainty.derivatives(source) == {source: 1.0}
+        del source
+        assert found() is not None
+        del twice
+        assert found() is None
+    finally:
+        gc.enable()

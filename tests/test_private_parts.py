@@ -50,6 +50,7 @@ PARTS = {
         "AffineScalarFunc(value, linear)": lambda: math.isclose(AffineScalarFunc(1.0, LinearCombination({SOURCE: 2.0})).std_dev, 0.4),
         "AffineScalarFunc.derivatives": lambda: dict(TWICE.derivatives) == {SOURCE: 2.0},
         "Variable is its own derivative": lambda: dict(SOURCE.derivatives) == {SOURCE: 1.0},
+        "Variable(value, standard, tag)": lambda: set(Variable.__slots__) == {"_std_dev", "tag"} and SOURCE.std_dev == 0.2,
         "Variable.tag": lambda: SOURCE.tag == "pail" and isinstance(SOURCE, Variable),
         "a source is known by itself, not by its numbers": lambda: (SOURCE - ufloat(3.0, 0.2)).std_dev > 0 == (SOURCE - SOURCE).std_dev,
     },

@@ -15,6 +15,9 @@ from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
 from sumpwise.quantities.boundary import answer, evaluate
 from sumpwise.quantities.reading import Read
 
+PARTS = 4
+"""What is kept of a change: its share as read and as given, its moment as given and the unit of that. Many small records would be much work
+for the garbage collector."""
 MOST_CHANGES = 10_000
 """The most changes until the steady state; more are a typo."""
 TYPE_CHECKING = False
@@ -81,8 +84,8 @@ class FluidHistory(Kept):
         self._begun = read
         self._keep([], [])
 
-    def _keep(self, moments: list[float], changes: list[tuple[Read, Any, Any]]) -> None:
-        """Keep the moments in order, and for each the moment as read, the share as read and as given. The newest history owns both."""
+    def _keep(self, moments: list[float], changes: list[Any]) -> None:
+        """Keep the moments in order, and the `PARTS` of all changes one after another. The newest history owns both."""
         self._moments, self._changes, self._count, self._tail = moments, changes, len(moments), [True]
 
     def replace(self, fraction: FractionLike, at: MomentLike) -> FluidHistory:
@@ -116,9 +119,9 @@ class FluidHistory(Kept):
             self._tail.pop()
             moments, changes = self._moments, self._changes
         except IndexError:  # a newer history has extended them
-            moments, changes = self._moments[: self._count], self._changes[: self._count]
+            moments, changes = self._past, self._changes[: self._count * PARTS]
         moments.append(moment.value)
-        changes.append((moment, share, fraction))
+        changes += share, fraction, moment.given, moment.unit
         later = object.__new__(FluidHistory)
         later._kind, later._start, later._begun = self._kind, self._start, self._begun
         later._keep(moments, changes)
@@ -384,7 +387,8 @@ class FluidHistory(Kept):
         """Return the inputs as plain JSON data with a version; errors that uncertain shares have in common are kept."""
         from sumpwise.ageing.stored import plain
 
-        written = [(self._begun, None), *((moment, given) for moment, _, given in self._changes[: self._count])]
+        changes = zip(self._all(1), self._all(2), self._all(3), strict=True)
+        written = [(self._begun, None), *((Read(None, unit, given=at), fraction) for fraction, at, unit in changes)]
         return plain(written, (self._start, *self._shares), (best(self._start), *self._past), self._kind)
 
     @classmethod
@@ -423,7 +427,7 @@ class FluidHistory(Kept):
         return hash((self._kind, *self._past))
 
     def __repr__(self) -> str:
-        changes = "".join(f".replace({fraction!r}, {at.given!r})" for at, _, fraction in self._changes[: self._count])
+        changes = "".join(f".replace({fraction!r}, {at!r})" for fraction, at in zip(self._all(1), self._all(2), strict=True))
         return f"FluidHistory({self._begun.given!r}){changes}"
 
     # -- reading and answering
@@ -468,7 +472,11 @@ class FluidHistory(Kept):
     @property
     def _shares(self) -> list[Any]:
         """The shares of the changes, as read."""
-        return [share for _, share, _ in self._changes[: self._count]]
+        return self._all(0)
+
+    def _all(self, part: int) -> list[Any]:
+        """One part of all changes."""
+        return self._changes[part : self._count * PARTS : PARTS]
 
     def _carried(
         self, start: Any, kernel: Callable[[Any, Any], Any], slopes: Callable[[Any, Any], list[float]], share: bool = False

@@ -72,7 +72,9 @@ class Source(Variable):  # type: ignore[misc]
     def __init__(
         self, value: float, standard: float, shape: str, dof: float, name: str, uid: str, role: str = "", vessel: str = ""
     ) -> None:
-        super().__init__(value, standard, name or None)
+        self._nominal_value = float(value)  # type: ignore[misc]
+        self.std_dev = standard
+        self.tag = name or None  # type: ignore[misc]
         self.shape = shape
         self.dof = dof
         self.uid = uid
@@ -81,6 +83,11 @@ class Source(Variable):  # type: ignore[misc]
 
     __hash__ = object.__hash__  # as that of `Variable`, its identity, without a call
     std_dev = property(attrgetter("_std_dev"), Variable.std_dev.fset)  # the same
+
+    @property
+    def _linear_part(self) -> Any:
+        """Its derivative by itself; built when needed, since kept it would be a reference cycle, which only garbage collection frees."""
+        return LinearCombination({self: 1.0})
 
     def __copy__(self) -> Source:
         return self

@@ -79,7 +79,7 @@ def _plan(words: list[str]) -> tuple[str, int]:
     options = parser.parse_args(words)
     from sumpwise.service.job import Job
     from sumpwise.service.planning import plan
-    from sumpwise.service.words.english import catalogue
+    from sumpwise.service.words import catalogue
 
     job = Job.demo() if options.job is None else _job(options.job)
     sheet, drawn = plan(job, options.units), []

@@ -6,9 +6,9 @@ from itertools import pairwise
 
 from sumpwise.errors import RangeError
 from sumpwise.inference.replay import MANNERS, replayed
-from sumpwise.mixing.circuit.history import CIRCULATIONS, DRAIN, KINDS, PUMP, draws_air_below, nominal, raised, uncertain
+from sumpwise.mixing.circuit.history import DRAIN, PUMP, draws_air_below, nominal, raised, uncertain
 from sumpwise.mixing.circuit.model import SLACK, litres
-from sumpwise.mixing.circuit.state import Parameters
+from sumpwise.mixing.circuit.state import CIRCULATIONS, KINDS, Parameters
 from sumpwise.quantities.spans import Span
 
 TYPE_CHECKING = False

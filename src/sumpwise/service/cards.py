@@ -25,7 +25,7 @@ from sumpwise.service.job import Job
 from sumpwise.service.render.systems import AS_WRITTEN, BOTH, System, system_named
 from sumpwise.service.render.writer import Writer, spoken
 from sumpwise.service.schema import SYSTEMS
-from sumpwise.service.words.english import catalogue
+from sumpwise.service.words import catalogue
 
 FORMAT = "sumpwise card"
 VERSION = 1

@@ -35,7 +35,7 @@ from sumpwise.service.render.systems import METRIC, system_named
 from sumpwise.service.render.writer import Writer
 from sumpwise.service.schema import LISTS, TABLES
 from sumpwise.service.sheet import Sheet
-from sumpwise.service.words.english import catalogue
+from sumpwise.service.words import catalogue
 from sumpwise.uncertainty import combine, nominal, source, standard
 
 CLEAR = 2.0

@@ -23,7 +23,7 @@ from sumpwise.service.render.systems import Shown
 from sumpwise.service.render.writer import Writer
 from sumpwise.service.schema import MOVING
 from sumpwise.service.standing import Standing
-from sumpwise.service.words.english import catalogue
+from sumpwise.service.words import catalogue
 from sumpwise.uncertainty import nominal, standard
 
 BAND = 2.0

@@ -9,6 +9,7 @@ from sumpwise.filling.bursts import KEPT, longest_burst
 from sumpwise.filling.pouring import pour_rate
 from sumpwise.fluid.viscosity import viscosity_at
 from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.circuit.state import COMPARTMENTS
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
@@ -18,8 +19,6 @@ from sumpwise.service.operations import follow
 from sumpwise.service.schema import FLOWS
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import nominal, standard
-
-COMPARTMENTS = ("converter", "cooler", "clutches", "pockets")
 
 
 class Filled(Logged):

@@ -22,7 +22,7 @@ from sumpwise.service.job import Job
 from sumpwise.service.methods.comparison import Comparison, compared
 from sumpwise.service.render.writer import Writer
 from sumpwise.service.sheet import LINES_ALONE, Sheet
-from sumpwise.service.words.english import catalogue
+from sumpwise.service.words import catalogue
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

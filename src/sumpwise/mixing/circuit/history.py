@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections import namedtuple
 
 from sumpwise.mixing.circuit import flow
-from sumpwise.mixing.circuit.state import Parameters, filled
-from sumpwise.quantities.boundary import argument
+from sumpwise.mixing.circuit.state import filled
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from typing import Any, Final, NamedTuple
+    from typing import Any, NamedTuple
 
-    from sumpwise.mixing.circuit.state import State
+    from sumpwise.mixing.circuit.state import Parameters, State
 
     class Operation(NamedTuple):
         """One thing done: see below."""
@@ -31,25 +30,6 @@ else:
     """
 
 DRAIN, POUR, PUMP, CIRCULATE, MIX = "drain", "pour", "pump", "circulate", "mix"
-
-VOLUME: Final = argument("volume", minimum=0)
-TANKS: Final = argument("count", minimum=1, maximum=200, scalar=True)
-KINDS: Final[Parameters] = Parameters(
-    sump=VOLUME,
-    converter=argument("volume", above=0),
-    cooler=argument("volume", above=0),
-    clutches=VOLUME,
-    pockets=VOLUME,
-    sump_floor=VOLUME,
-    bypass=argument("fraction"),
-    clutch_circulation=argument("number", minimum=0),
-    pocket_circulation=argument("number", minimum=0),
-    start=argument("fraction"),
-)
-"""What each parameter may be."""
-CIRCULATIONS: Final = {"clutches": "clutch_circulation", "pockets": "pocket_circulation"}
-"""Compartments that exchange with the sump, and the parameter that says how much."""
-
 
 def uncertain(value: Any) -> bool:
     """Whether a value as read is an uncertain number or an array of them."""

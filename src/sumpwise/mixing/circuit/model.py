@@ -6,21 +6,17 @@ from sumpwise._math import every, maximum, minimum
 from sumpwise.errors import RangeError
 from sumpwise.mixing.circuit.history import (
     CIRCULATE,
-    CIRCULATIONS,
     DRAIN,
-    KINDS,
     MIX,
     POUR,
     PUMP,
-    TANKS,
-    VOLUME,
     History,
     Operation,
     after,
     nominal,
     uncertain,
 )
-from sumpwise.mixing.circuit.state import Parameters, Stage, answers
+from sumpwise.mixing.circuit.state import CIRCULATIONS, KINDS, TANKS, VOLUME, Parameters, Stage, answers
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.magnitudes import own_memory
 from sumpwise.quantities.reading import Read, asked

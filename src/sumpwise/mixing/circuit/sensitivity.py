@@ -12,7 +12,7 @@ from functools import lru_cache
 from sumpwise._blocks import ROWS
 from sumpwise._math import minimum
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, Operation, after, nominal, raised, uncertain
-from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, State, answers
+from sumpwise.mixing.circuit.state import CIRCULATIONS, COMPARTMENTS, VOLUMES, Answers, Parameters, State, answers
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from sumpwise.mixing.circuit.history import History
     from sumpwise.mixing.circuit.state import Stage
 
-MOVING = ("converter", "cooler", "clutches", "pockets", "bypass", "clutch_circulation", "pocket_circulation")
+MOVING = (*COMPARTMENTS, "bypass", *CIRCULATIONS.values())
 """Parameters that operations depend on; the others only determine the start."""
 KEPT = 200
 """With up to this many inputs, every state on the way keeps its derivatives; with more, only the state asked about does."""

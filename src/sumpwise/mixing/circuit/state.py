@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections import namedtuple
 
+from sumpwise.quantities.boundary import argument
+
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from typing import Any, NamedTuple
+    from typing import Any, Final, NamedTuple
 
     class Parameters(NamedTuple):
         """The parameters of a circuit: see below."""
@@ -69,6 +71,25 @@ else:
     )
     Answers.__doc__ = "The answers for a state: fresh fractions, then volumes in litres."
 
+VOLUME: Final = argument("volume", minimum=0)
+TANKS: Final = argument("count", minimum=1, maximum=200, scalar=True)
+KINDS: Final[Parameters] = Parameters(
+    sump=VOLUME,
+    converter=argument("volume", above=0),
+    cooler=argument("volume", above=0),
+    clutches=VOLUME,
+    pockets=VOLUME,
+    sump_floor=VOLUME,
+    bypass=argument("fraction"),
+    clutch_circulation=argument("number", minimum=0),
+    pocket_circulation=argument("number", minimum=0),
+    start=argument("fraction"),
+)
+"""What each parameter may be."""
+CIRCULATIONS: Final = {"clutches": "clutch_circulation", "pockets": "pocket_circulation"}
+"""Compartments that exchange with the sump, and the parameter that says how much."""
+COMPARTMENTS = ("converter", "cooler", "clutches", "pockets")
+"""What the pump feeds besides the sump."""
 VOLUMES = ("sump_volume", "volume", "discharged")
 """The entries of `Answers` that are volumes."""
 

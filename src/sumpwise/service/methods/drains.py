@@ -64,6 +64,10 @@ class Drain(Method):
         self.key = key
         self.every = every
 
+    def drained(self, case: Case) -> Any:
+        """Litres that come out each time, and are poured back."""
+        return case.plug
+
     def count(self, case: Case) -> int:
         """How often."""
         return 1
@@ -74,7 +78,8 @@ class Drain(Method):
 
     def operations(self, case: Case) -> list[Operation]:
         """Out, in, a drive."""
-        return [Operation(DRAIN, case.plug), Operation(POUR, case.plug), Operation(MIX)] * self.count(case)
+        drained = self.drained(case)
+        return [Operation(DRAIN, drained), Operation(POUR, drained), Operation(MIX)] * self.count(case)
 
     def fresh(self, case: Case) -> Any:
         """By full mixing between drains."""
@@ -82,15 +87,15 @@ class Drain(Method):
 
     def after(self, case: Case, times: int) -> Any:
         """Fresh fraction after so many."""
-        return drain_refill(litres(case.plug), litres(case.total), times=times)
+        return drain_refill(litres(self.drained(case)), litres(case.total), times=times)
 
     def gained(self, case: Case) -> list[Gain]:
         """Drain by drain."""
-        return [Gain(n * nominal(case.plug), self.after(case, n) if n else 0.0) for n in range(self.count(case) + 1)]
+        return [Gain(n * nominal(self.drained(case)), self.after(case, n) if n else 0.0) for n in range(self.count(case) + 1)]
 
     def volume(self, case: Case) -> Any:
         """What is poured back."""
-        return self.count(case) * case.plug
+        return self.count(case) * self.drained(case)
 
     def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
         """The last drain: the level is checked after each, and right by the stick before the next."""
@@ -103,7 +108,7 @@ class Drain(Method):
     def work(self, case: Case) -> list[Fact]:
         """Drain, pour back, drive."""
         return [
-            step("steps.drain", pail=pail(case), plug=expected(case.plug)),
+            step("steps.drain", pail=pail(case), plug=expected(self.drained(case))),
             *case.check.refill(case, torque(case), closing(case)),
             *case.check.after(case, self.count(case), closing(case)),
         ]
@@ -121,7 +126,7 @@ class Drains(Drain):
         return int(case.ask("exchange", "drains"))
 
     def _enough(self, case: Case) -> int:
-        drained, capacity = nominal(case.plug), nominal(case.total)
+        drained, capacity = nominal(self.drained(case)), nominal(case.total)
         return enough(case, [drain_refill.kernel(drained, capacity, n) for n in range(MOST + 1)], lambda n: self.after(case, n))
 
     def last(self, case: Case) -> tuple[Value, float] | None:
@@ -129,7 +134,8 @@ class Drains(Drain):
         if not (case.has("target", "fresh") or case.has("exchange", "drains")):
             return None
         count = self.count(case)
-        return Amount("volume", nominal(case.plug), step=TENTH), nominal(self.after(case, count)) - nominal(self.after(case, count - 1))
+        bought = nominal(self.after(case, count)) - nominal(self.after(case, count - 1))
+        return Amount("volume", nominal(self.drained(case)), step=TENTH), bought
 
 
 ONCE = Drain("drain")

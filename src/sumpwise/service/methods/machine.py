@@ -112,7 +112,7 @@ class After(Machine):
 
     def volume(self, case: Case) -> Any:
         """Both together."""
-        return case.plug + self.pushed(case)
+        return ONCE.drained(case) + self.pushed(case)
 
     def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
         """The exchange: the level was checked after the drain."""

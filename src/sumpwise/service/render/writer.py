@@ -37,7 +37,7 @@ from sumpwise.service.render.figures import number, percent, places_for, spread_
 from sumpwise.service.render.systems import AS_WRITTEN, METRIC, STEPS, Shown, System, system_of
 from sumpwise.service.schema import TABLES
 from sumpwise.service.sheet import Section, unmarked
-from sumpwise.service.words.english import catalogue
+from sumpwise.service.words import catalogue
 from sumpwise.uncertainty import is_uncertain, nominal, standard
 
 UNNAMED = TABLES["shopping"]["currency"].default.value  # type: ignore[union-attr]

@@ -6,7 +6,7 @@ from collections import namedtuple
 
 from sumpwise._math import ceil, every, exp, largest, maximum, where
 from sumpwise.errors import RangeError
-from sumpwise.mixing.circuit.state import COMPARTMENTS, Parameters, State, filled, present
+from sumpwise.mixing.circuit.state import Parameters, State, filled, present
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ EVEN = 1e-15
 LONGEST = 40_000
 """A flow that takes more steps times tanks than this is refused."""
 
-Rates = namedtuple("Rates", COMPARTMENTS)
+Rates = namedtuple("Rates", "converter cooler clutches pockets")
 """Turnovers of one tank of each compartment per litre pumped."""
 
 

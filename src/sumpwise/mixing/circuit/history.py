@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections import namedtuple
 
 from sumpwise.mixing.circuit import flow
-from sumpwise.mixing.circuit.state import filled
+from sumpwise.mixing.circuit.state import Parameters, filled
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from typing import Any, NamedTuple
 
-    from sumpwise.mixing.circuit.state import Parameters, State
+    from sumpwise.mixing.circuit.state import State
 
     class Operation(NamedTuple):
         """One thing done: see below."""

@@ -237,21 +237,20 @@ class Dipstick:
         self._repeats = uncertainty.nominal(_STEP.value(reading, "reading"))
         self._band = uncertainty.nominal(self._held[0]) / _growth(uncertainty.nominal(self._middle), uncertainty.nominal(self._held[3]))
 
-    def _doubts(self, length: Any) -> tuple[Any, Any]:
-        """The uncertainties of a reading in millimetres that has none of its own: the step of the scale, and how well it repeats."""
+    def _doubt(self, length: Any) -> Any:
+        """The uncertainty of a reading in millimetres that has none of its own: the step of the scale, and how well it repeats."""
         if getattr(length, "ndim", 0) or uncertainty.is_uncertain(length):
-            return 0.0, 0.0
+            return 0.0
         step = uncertainty.source(0.0, self._step / 12**0.5, shape="rectangular", name="stick, step of the scale")
-        return step, uncertainty.source(0.0, self._repeats, name="stick, reading")
+        return uncertainty.combine(0.0, [(1.0, step), (1.0, uncertainty.source(0.0, self._repeats, name="stick, reading"))])
 
     def _doubted(self, read: Read) -> Any:
-        step, repeats = self._doubts(read.value)
-        return read.value + step + repeats
+        return read.value + self._doubt(read.value)
 
-    def _doubts_of(self, reading: Any) -> tuple[Any, Any]:
-        """The uncertainties of a reading as it was given."""
+    def _doubt_of(self, reading: Any) -> Any:
+        """The uncertainty of a reading as it was given."""
         several = isinstance(reading, (list, tuple)) or bool(getattr(getattr(reading, "_magnitude", reading), "ndim", 0))
-        return (0.0, 0.0) if several else self._doubts(_LENGTH.value(reading, "reading"))
+        return 0.0 if several else self._doubt(_LENGTH.value(reading, "reading"))
 
     def _told(self, litres: Any, asker: Read) -> Any:
         return answer(litres, "volume", *self._asked, asker)
@@ -287,10 +286,10 @@ class Dipstick:
         One outside source.
         """
         return worked_out(
-            "Dipstick.error", lambda length, warm, step, repeats, *held: _error(length + step + repeats, warm, *held),
+            "Dipstick.error", lambda length, warm, doubt, *held: _error(length + doubt, warm, *held),
             {"reading": (_LENGTH, reading), "temperature": (TEMPERATURE, temperature)},
             lambda off, reads, gaps: answer(off, "volume", *self._asked, reads[0], gaps=gaps), errors,
-            held=[*self._doubts_of(reading), *self._held],
+            held=[self._doubt_of(reading), *self._held],
         )  # fmt: skip
 
     def predict(
@@ -328,9 +327,9 @@ class Dipstick:
         given |= {} if at is None else {"at": (TEMPERATURE, at)}
         return worked_out(
             "Dipstick.predict",
-            lambda length, warm, then, step, repeats, *held: _predicted(length + step + repeats, warm, then, *held), given,
+            lambda length, warm, then, doubt, *held: _predicted(length + doubt, warm, then, *held), given,
             lambda seen, reads, gaps: answer(seen, "length", reads[0], *self._asked, gaps=gaps), errors,
-            held=[*([self._middle] if at is None else []), *self._doubts_of(reading), *self._held],
+            held=[*([self._middle] if at is None else []), self._doubt_of(reading), *self._held],
         )  # fmt: skip
 
     def growth(self, from_temperature: TemperatureLike, to_temperature: TemperatureLike, *, errors: str = "raise") -> Any:

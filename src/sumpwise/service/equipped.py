@@ -191,6 +191,14 @@ class Equipped(Asked):
             read = combine(nominal(read), [(1.0, read), (1.0, idling)])
         return inside(read, "temperature")
 
+    def by_stick(self, entry: dict[str, Any]) -> Any:
+        """Off the target by a stick reading of the log, as read; nothing without a stick. It is one measurement."""
+
+        def work() -> Any:
+            return None if self.stick is None else self.stick.error(inside(entry["reading"], "length"), self.warm(entry))
+
+        return self.once(f"by stick {id(entry)}", work)
+
     @WorkedOut
     def start(self) -> Any:
         """Litres off the target before the work, by a first stick reading in the check window; 0 without one."""
@@ -199,7 +207,7 @@ class Equipped(Asked):
             return 0.0
         if not self.stick.holds_at(inside(nominal(first["temperature"]), "temperature")):
             return 0.0
-        return number_in(self.stick.error(inside(first["reading"], "length"), self.warm(first)), "L")
+        return number_in(self.by_stick(first), "L")
 
     @WorkedOut
     def begun(self) -> Any:
@@ -208,7 +216,7 @@ class Equipped(Asked):
             if entry["event"] in MOVING:
                 return None
             if entry["event"] == "stick":
-                return None if self.stick is None else self.stick.error(inside(entry["reading"], "length"), self.warm(entry))
+                return self.by_stick(entry)
         return None
 
     @WorkedOut

@@ -79,11 +79,11 @@ def movements(case: Equipped) -> list[Movement]:
     SumpwiseError
         Naming the entry: a count that runs backwards, more drained than the unit holds, more in a vessel than it holds.
     """
-    stick, moves = case.stick, []
+    moves = []
     for move in case.once("account", lambda: _account(case)):
-        if move.event == "stick" and stick is not None and len(move.before):
+        if move.event == "stick" and case.stick is not None and len(move.before):
             try:
-                level = stick.error(inside(move.entry["reading"], "length"), case.warm(move.entry))
+                level = case.by_stick(move.entry)
             except SumpwiseError as error:
                 raise _of_entry(case, move.number, error) from None
             moves.append(move._replace(level=level))

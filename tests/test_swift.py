@@ -47,7 +47,7 @@ def test_a_burst_is_the_burst_of_the_whole_series(monkeypatch, tanks, cooler_tan
     litres = rng.uniform(0.0, 1.3, MANY)
     ways = []
     both = swift._apart
-    monkeypatch.setattr(swift, "_apart", lambda *given: ways.append(numpy.size(given[2])) or both(*given))
+    monkeypatch.setattr(swift, "_apart", lambda *given: ways.append(numpy.size(given[3])) or both(*given))
     exact = flow(built, state, litres, poured * litres)
     assert apart(pumped(built, state, litres, poured * litres, PLENTY), exact) < SEEN
     assert sum(ways) > MANY / 2

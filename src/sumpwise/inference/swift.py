@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import comb, perm
 
 from sumpwise._math import exp, maximum, where
-from sumpwise.mixing.circuit.flow import CLOSENESS, flow, series, turnovers
+from sumpwise.mixing.circuit.flow import CLOSENESS, Rates, flow, series, turnovers
 from sumpwise.mixing.circuit.state import Parameters, State, each
 
 TYPE_CHECKING = False
@@ -47,7 +47,7 @@ def pumped(built: Parameters, state: State, volume: Any, poured: Any, negligible
     if not getattr(apart, "ndim", 0) or not apart.any():
         return flow(built, state, volume, poured, negligible=negligible)
     if apart.all():
-        return _apart(built, state, volume, ratio, negligible)
+        return _apart(built, rates, state, volume, ratio, negligible)
     import numpy
 
     def of(chosen: Any) -> tuple[Parameters, State, Any, Any]:
@@ -64,12 +64,11 @@ def pumped(built: Parameters, state: State, volume: Any, poured: Any, negligible
     return each(together, pumped(*of(apart), negligible), flow(*of(~apart), negligible=negligible))
 
 
-def _apart(built: Parameters, state: State, volume: Any, ratio: Any, negligible: float) -> State:
+def _apart(built: Parameters, rates: Rates, state: State, volume: Any, ratio: Any, negligible: float) -> State:
     """The same for circuits that all have a quick cooler."""
     import numpy
 
     fed: list[Any] = []
-    rates = turnovers(built, state)
     rest = series(built, rates, 0.0, state._replace(cooler=[]), volume, ratio - 1, ratio, False, negligible, fed)
     z = rates.cooler * volume
     inlet = numpy.array(numpy.broadcast_arrays(*fed, z)[:-1])

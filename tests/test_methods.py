@@ -229,3 +229,12 @@ def test_what_is_gained_begins_with_nothing_and_ends_with_the_method(method):
     trim = nominal(case.job.value("exchange", "trim")) if method.key == "bursts" else 0.0
     assert gained[-1].litres + trim == pytest.approx(nominal(method.volume(case)))
     assert nominal(gained[-1].inside) == pytest.approx(nominal(method.fresh(case)), abs=0.01)
+
+
+def test_what_a_method_comes_to_is_a_quantity_to_whoever_asks():
+    """Plain numbers inside; a Quantity in litres or years of the same number outside."""
+    for method in compare_methods(Job.demo()):
+        assert number_in(method.volume, "L") == method.litres
+        assert number_in(method.horizon_volume, "L") == method.horizon_litres
+        assert str(method.age.units) == "year"
+        assert nominal(number_in(method.age, "min")) == pytest.approx(nominal(method.minutes), rel=1e-14)

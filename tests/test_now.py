@@ -43,6 +43,13 @@ def test_the_demo_cut_after_any_entry_says_what_comes_next(count, action):
     assert sheet.section("next").lines
     keys = [section.key for section in sheet.sections]
     assert keys.index("now") < keys.index("next") < keys.index("steps")
+    short = next(line for line in sheet.section("summary").lines if "**Pour:**" in line).removeprefix("- ")
+    if action in (POUR, ADD):
+        amount = re.search(r"[\d.]+ m?L", short).group()
+        assert amount in said(sheet, "next")
+    else:
+        assert short == {BEGIN: short, DONE: short}.get(action, "**Pour:** nothing right now.")
+    assert ("so far)" in said(sheet, "summary")) == (1 < count < len(LOG))
 
 
 def test_a_drained_entry_alone_says_what_to_pour():

@@ -73,8 +73,8 @@ def parts_of(case: Case) -> list[Part]:
     level, coming = levelling(case, doubt is not None), upcoming(case)
     done = coming.data["action"] == "done"
     parts = [
-        halt, doubt, (looking_back if done else summing_up)(case), standing(case), coming, cautioning(case), stepwise(case), timed(case),
-        tightening(case), level, stopping(case), buying(case), comparing(case), over_years(case), quoted(case), telling(case),
+        halt, doubt, looking_back(case) if done else summing_up(case, coming), standing(case), coming, cautioning(case), stepwise(case),
+        timed(case), tightening(case), level, stopping(case), buying(case), comparing(case), over_years(case), quoted(case), telling(case),
         balancing(case),
     ]  # fmt: skip
     parts.append(assuming(case))  # after all that asks for something

@@ -119,7 +119,7 @@ def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     litres = number_in(verdict.volume, "L")
     key = "next.take_out" if verdict.instruction == "take out" else "next.add_steps" if verdict.steps > 1 else "next.add"
     amount = division(case, case.hand, litres).below(litres)
-    says: dict[str, Value] = {"amount": amount}
+    says: dict[str, Value] = {"amount" if key == "next.take_out" else "pour": amount}
     if key == "next.add_steps":
         says["steps"] = Count(verdict.steps)
     return [line(key, "info", numbers, **says)], {"action": verdict.instruction, "pour": plain(amount.value, "L")}

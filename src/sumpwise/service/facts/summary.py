@@ -18,9 +18,10 @@ SURE = 2.0
 TENTH = 0.1
 
 
-def summing_up(case: Case) -> Part:
-    """Five lines in the order of the work."""
-    return Part("summary", [_buy(case), _do(case), _set(case), _pour(case), _check(case)])
+def summing_up(case: Case, coming: Part) -> Part:
+    """Five lines in the order of the work; what is poured is what comes next."""
+    here = _begun(case)
+    return Part("summary", [_buy(case), _do(case, here), _set(case), _pour_next(coming) if here else _pour(case), _check(case)])
 
 
 def looking_back(case: Case) -> Part:
@@ -28,9 +29,7 @@ def looking_back(case: Case) -> Part:
     assert isinstance(case.agreement, Agreement)
     here = Standing(case, case.agreement)
     poured, drained = (Amount("volume", nominal(litres), main=True) for litres in (here.poured, here.drained))
-    counts = {"drains_done": here.drains, "bursts_done": here.bursts}
-    did = [Word(f"summary.{what}", {"count": Count(count)}) for what, count in counts.items() if count]
-    says: dict[str, Value] = {"what": Series(tuple(did), "join.and")}
+    says: dict[str, Value] = {"what": _did(here)}
     if here.fresh is not None:
         says["fresh"] = Share(here.fresh)
     off = Amount("volume", here.off, signed=True, main=True)
@@ -39,6 +38,21 @@ def looking_back(case: Case) -> Part:
         item("summary.set_done"), item("summary.level", off=off) if here.known else item("summary.level_checked"),
         item("summary.look", due=_due(case)),
     ])  # fmt: skip
+
+
+def _did(here: Standing) -> Series:
+    """The drains and bursts of the log."""
+    counts = {"drains_done": here.drains, "bursts_done": here.bursts}
+    return Series(tuple(Word(f"summary.{what}", {"count": Count(count)}) for what, count in counts.items() if count), "join.and")
+
+
+def _begun(case: Case) -> Standing | None:
+    """Where the work stands, once fluid has come out or gone in and the log can be followed."""
+    found = case.agreement
+    if not isinstance(found, Agreement) or found.conflict:
+        return None
+    here = Standing(case, found)
+    return here if here.drains or here.bursts else None
 
 
 def _due(case: Case) -> Word:
@@ -79,13 +93,14 @@ def _buy(case: Case) -> Fact:
     return item("summary.buy", packs=Series(tuple(bought), "join.semicolon"), besides=besides)
 
 
-def _do(case: Case) -> Fact:
+def _do(case: Case, here: Standing | None) -> Fact:
     """The method, and what it comes to."""
     planned = case.comparison[case.method.key]
     if not nominal(planned.litres):
         return item("summary.do_nothing", method=named(planned.key))
     times = Word("summary.times", {"count": Count(planned.count)}) if case.method.several else Word("none")
-    return item("summary.do", method=named(planned.key), times=times, fresh=Share(planned.fresh))
+    so_far = Word("summary.so_far", {"what": _did(here)}) if here else Word("none")
+    return item("summary.do", method=named(planned.key), times=times, so_far=so_far, fresh=Share(planned.fresh))
 
 
 def _set(case: Case) -> Fact:
@@ -108,6 +123,12 @@ def _pour(case: Case) -> Fact:
     if poured is None:
         return item("summary.pour_nothing")
     return item(case.check.pour, volume=poured, temperature=Amount("temperature", number_in(case.cold, "°C")))
+
+
+def _pour_next(coming: Part) -> Fact:
+    """What goes in now, where the log says that it is the next to do."""
+    said = [fact.values for fact in coming.facts if "pour" in fact.values]
+    return item("summary.pour_now", volume=said[0]["pour"]) if said else item("summary.pour_nothing_now")
 
 
 def _check(case: Case) -> Fact:

@@ -2,13 +2,30 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from functools import cache
+from html.parser import HTMLParser
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
-from sumpwise import Circuit, Job, Vessel, best_use, book_meaning, cheapest_packs, number_card, plan
+from sumpwise import (
+    Circuit,
+    Job,
+    Vessel,
+    best_use,
+    book_meaning,
+    cheapest_packs,
+    check_text,
+    compare,
+    compare_methods,
+    number_card,
+    plan,
+)
 from sumpwise._display import MARKS, literal, markdown_table
+from sumpwise.service.drawing import draw_pictures
 
 PARSER = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
 HOSTILE = [
@@ -107,3 +124,53 @@ def test_the_names_of_a_job_stay_words_on_its_sheet(text):
     page = sheet._repr_html_()
     assert not any(mark in page for mark in ("<script", "<img", "<!--"))
     assert live(number_card(Job.from_dict(told(Job.demo().to_dict(), text))).to_markdown()) == []
+
+
+class Tags(HTMLParser):
+    """The tags of a page, each with its attributes, as a browser reads them."""
+
+    def __init__(self, page):
+        super().__init__(convert_charrefs=True)
+        self.found = Counter()
+        self.feed(page)
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        self.found[tag, *sorted(name for name, _ in attrs)] += 1
+
+    def handle_comment(self, data):
+        self.found["comment"] += 1
+
+
+def kinds(page):
+    return set(Tags(page).found)
+
+
+def test_the_reader_of_pages_would_see_what_is_live():
+    assert kinds("<b>x</b><img src=x onerror=y><!-- z -->&lt;i&gt;") == {("b",), ("img", "onerror", "src"), "comment"}
+
+
+SOME = ["<script>x</script>", '\\<img src="x" onerror=y>', "[x](y)", "`code` & \"quoted\" 'so'", "~~~", "a|b", "**b** _c_", "<!-- note", "]]>"]
+
+
+@cache
+def shown_of(word):
+    """Tables in Markdown, pages and pictures of a job whose every name begins with a word."""
+    data = told(Job.demo().to_dict(), word)
+    job, other = Job.from_dict(data), Job.from_dict(data | {"log": data["log"][:3]})
+    sheet, more = plan(job), [compare_methods(job), number_card(job)]
+    tables = [compare(sheet, plan(other)).to_markdown(), check_text(f"{word} 5 qt (5.7 L) {word}").to_markdown()]
+    tables += [part.to_markdown() for part in sheet.sections] + [part._repr_markdown_() for part in more]
+    return tables, "".join(part._repr_html_() for part in (sheet, *more)), draw_pictures(job)
+
+
+@pytest.mark.parametrize("text", [*SOME, "a\n\n<b>x</b>", "</text></svg><script>y</script>", "&lt;b&gt; &#60;i&#62;"])
+def test_names_stay_words_in_every_table_page_and_picture(text):
+    """What is compared, checked and drawn of a job whose every name is hostile has the tags of the same with plain names, and no others."""
+    (tables, page, pictures), (_, plain_page, plain_pictures) = shown_of(text), shown_of("plain")
+    assert [live(one) for one in tables] == [[] for _ in tables]
+    assert kinds(page) <= kinds(plain_page)
+    for name, svg in pictures.items():
+        assert kinds(svg) <= kinds(plain_pictures[name])
+        assert "\n\n" not in svg  # which would end the block of HTML that it is in Markdown
+        assert [one.type for one in PARSER.parse(svg)] == ["html_block"]

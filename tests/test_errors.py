@@ -3,13 +3,17 @@
 import ast
 import copy
 import pickle
+import tracemalloc
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import sumpwise
 from sumpwise import Circuit, Ledger, SumpwiseError, Vessel, burst_plan, drain_refill, errors, setting_band
 from sumpwise.codes import CODES
+from sumpwise.errors import SHOWN, SPACES, shown
 from sumpwise.service.facts import refusals
 from sumpwise.service.facts.fact import Name, Word
 from sumpwise.service.words.english import WORDS
@@ -144,3 +148,39 @@ def test_the_sheet_says_why_by_the_code_of_an_error_in_words_of_its_own():
     with pytest.raises(SumpwiseError) as caught:
         drain_refill("3.6", "9 L")
     assert refusals.refused(caught.value) == Name(str(caught.value))
+
+
+@pytest.mark.parametrize(
+    "value",
+    [
+        list(range(10**5)), tuple(range(10**5)), dict.fromkeys(range(10**5)), set(range(10**5)), ["x" * 10**6], "x" * 10**6, b"x" * 10**6,
+        {"k": ["x" * 10**6]}, [list(range(10**5))] * 3,
+    ],
+    ids=lambda value: type(value).__name__,
+)  # fmt: skip
+def test_what_is_too_long_to_be_shown_is_not_written_out(value):
+    tracemalloc.start()
+    try:
+        read = shown(value)
+        most = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert most < 2**16
+    assert (len(read), read.rstrip("'")[-1]) == (82 if isinstance(value, str) else 80, "…")
+
+
+@given(st.recursive(
+    st.none() | st.booleans() | st.integers() | st.text(max_size=9) | st.binary(max_size=9),
+    lambda inner: st.lists(inner, max_size=3) | st.tuples(inner) | st.tuples(inner, inner)
+    | st.dictionaries(st.text(max_size=3), inner, max_size=3) | st.frozensets(st.integers(), max_size=3) | st.sets(st.integers(), max_size=3), max_leaves=6,
+).filter(lambda value: not isinstance(value, str)))  # fmt: skip
+def test_what_is_short_is_shown_as_python_writes_it(value):
+    written = repr(value)
+    cut = written if len(written) <= SHOWN else written[: SHOWN - 1] + "…"
+    assert shown(value) == "".join(c if c.isprintable() or c in SPACES else c.encode("unicode_escape").decode() for c in cut)
+
+
+def test_what_holds_itself_is_shown():
+    around = []
+    around.append(around)
+    assert shown(around).startswith("[[[[")

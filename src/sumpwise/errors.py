@@ -44,12 +44,38 @@ _ESCAPES = _Escapes()
 def shown(value: object) -> str:
     """Return `value` as a short printable text on one line, without control characters."""
     try:
-        written = value if isinstance(value, str) else repr(value)
+        written = str.__str__(value)[: SHOWN + 1] if isinstance(value, str) else _begun(value)
     except Exception:
         written = f"a {type(value).__name__}"
     cut = written if len(written) <= SHOWN else written[: SHOWN - 1] + "…"
     safe = cut if cut.isprintable() else cut.translate(_ESCAPES)
     return f"'{safe}'" if isinstance(value, str) else safe
+
+
+def _begun(value: Any, depth: int = 0) -> str:
+    """How a value begins when it is written out: of much no more than can be shown, however much there is."""
+    kind = value.__class__
+    if kind is str or kind is bytes:
+        return repr(value[: SHOWN + 1])
+    if kind not in BRACKETS or not value or depth > DEEPEST:
+        return repr(value) if kind not in BRACKETS or not value else "…"
+    opening, closing = BRACKETS[kind]
+    parts: list[str] = []
+    length = 0
+    for one in value.items() if kind is dict else value:
+        part = ": ".join(_begun(half, depth + 1) for half in one) if kind is dict else _begun(one, depth + 1)
+        parts.append(part)
+        length += len(part) + 2
+        if length > SHOWN:
+            break
+    return opening + ", ".join(parts) + ("," if kind is tuple and len(parts) == 1 else "") + closing
+
+
+BRACKETS: dict[type, tuple[str, str]] = {
+    list: ("[", "]"), tuple: ("(", ")"), dict: ("{", "}"), set: ("{", "}"), frozenset: ("frozenset({", "})"),
+}  # fmt: skip
+DEEPEST = 10
+"""Levels of brackets that are written out."""
 
 
 class SumpwiseError(ValueError):

@@ -150,7 +150,9 @@ def test_the_reader_of_pages_would_see_what_is_live():
     assert kinds("<b>x</b><img src=x onerror=y><!-- z -->&lt;i&gt;") == {("b",), ("img", "onerror", "src"), "comment"}
 
 
-SOME = ["<script>x</script>", '\\<img src="x" onerror=y>', "[x](y)", "`code` & \"quoted\" 'so'", "~~~", "a|b", "**b** _c_", "<!-- note", "]]>"]
+SOME = [
+    "<script>x</script>", '\\<img src="x" onerror=y>', "[x](y)", "`code` & \"quoted\" 'so'", "~~~", "a|b", "**b** _c_", "<!-- note", "]]>",
+]  # fmt: skip
 
 
 @cache

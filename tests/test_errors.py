@@ -169,11 +169,15 @@ def test_what_is_too_long_to_be_shown_is_not_written_out(value):
     assert (len(read), read.rstrip("'")[-1]) == (82 if isinstance(value, str) else 80, "…")
 
 
-@given(st.recursive(
-    st.none() | st.booleans() | st.integers() | st.text(max_size=9) | st.binary(max_size=9),
-    lambda inner: st.lists(inner, max_size=3) | st.tuples(inner) | st.tuples(inner, inner)
-    | st.dictionaries(st.text(max_size=3), inner, max_size=3) | st.frozensets(st.integers(), max_size=3) | st.sets(st.integers(), max_size=3), max_leaves=6,
-).filter(lambda value: not isinstance(value, str)))  # fmt: skip
+WHOLE = st.integers()
+PLAIN = st.none() | st.booleans() | WHOLE | st.text(max_size=9) | st.binary(max_size=9) | st.frozensets(WHOLE, max_size=3) | st.sets(WHOLE)
+
+
+def held(inner):
+    return st.lists(inner, max_size=3) | st.tuples(inner) | st.tuples(inner, inner) | st.dictionaries(st.text(max_size=3), inner, max_size=3)
+
+
+@given(st.recursive(PLAIN, held, max_leaves=6).filter(lambda value: not isinstance(value, str)))
 def test_what_is_short_is_shown_as_python_writes_it(value):
     written = repr(value)
     cut = written if len(written) <= SHOWN else written[: SHOWN - 1] + "…"

@@ -174,7 +174,8 @@ PLAIN = st.none() | st.booleans() | WHOLE | st.text(max_size=9) | st.binary(max_
 
 
 def held(inner):
-    return st.lists(inner, max_size=3) | st.tuples(inner) | st.tuples(inner, inner) | st.dictionaries(st.text(max_size=3), inner, max_size=3)
+    named = st.dictionaries(st.text(max_size=3), inner, max_size=3)
+    return st.lists(inner, max_size=3) | st.tuples(inner) | st.tuples(inner, inner) | named
 
 
 @given(st.recursive(PLAIN, held, max_leaves=6).filter(lambda value: not isinstance(value, str)))

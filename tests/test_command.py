@@ -3,6 +3,7 @@
 import json
 import os
 import re
+import signal
 import subprocess
 import sys
 
@@ -119,6 +120,16 @@ def test_ctrl_c_is_exit_130_and_said():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, timeout=60, check=False)
     assert (done.returncode, done.stdout, done.stderr) == (130, b"", b"sumpwise: stopped\n")
+
+
+def test_ctrl_c_while_the_command_is_loaded_leaves_no_traceback():
+    code = (
+        "import os, runpy, signal, sys\nclass Stop:\n    def find_spec(self, name, *_):\n"
+        "        if name == 'argparse': os.kill(os.getpid(), signal.SIGINT)\n"
+        "sys.meta_path.insert(0, Stop())\nrunpy.run_module('sumpwise', run_name='__main__', alter_sys=True)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, timeout=60, check=False)
+    assert (done.returncode, done.stdout, done.stderr) == (-signal.SIGINT, b"", b"")  # which a shell calls 130
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp437", "cp1252", "koi8-r"])

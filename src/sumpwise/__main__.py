@@ -5,8 +5,13 @@ No arithmetic here.
 
 from __future__ import annotations
 
-import argparse
+import signal
 import sys
+
+if __name__ == "__main__":  # while there is nobody yet to say that it was stopped
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+import argparse
 from collections.abc import Sequence
 from itertools import groupby
 
@@ -243,4 +248,5 @@ COMMANDS = {
 
 
 if __name__ == "__main__":
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     raise SystemExit(main())

@@ -22,16 +22,13 @@ from sumpwise.service.facts.fact import Name, Series, Value, Word
 from sumpwise.service.facts.safety import cautions, signs, stopped
 from sumpwise.service.facts.torque import tightening
 from sumpwise.service.job import Job
-from sumpwise.service.render.systems import AS_WRITTEN, BOTH, System, system_named
+from sumpwise.service.render.systems import AS_WRITTEN, BOTH, SMALL_TORQUE, System, system_named
 from sumpwise.service.render.writer import Writer, spoken
 from sumpwise.service.schema import SYSTEMS
 from sumpwise.service.words import catalogue
 
 FORMAT = "sumpwise card"
 VERSION = 1
-
-SMALL_TORQUE = 15.0
-"""Newton metres below which the other unit is the pound-inch."""
 
 ORDERS = SYSTEMS
 _ALOUD = {

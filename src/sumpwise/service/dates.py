@@ -7,12 +7,20 @@ from calendar import monthrange
 from typing import Any
 
 from sumpwise.errors import RangeError
+from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.units import by_symbol
 
 EXAMPLE = "2026-11-27"
 DAY = 1440.0
 """Minutes of a day."""
-MONTH = 365.25 / 12 * DAY
+YEAR = by_symbol("y").factor
+MONTH = YEAR / 12
 """Minutes of a month, a twelfth of a year."""
+
+
+def in_years(minutes: Any) -> Any:
+    """Minutes as a Quantity in years."""
+    return answer(minutes, "time", unit=by_symbol("y"))
 
 
 def day(value: Any, argument: str = "") -> datetime.date:

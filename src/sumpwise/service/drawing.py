@@ -10,9 +10,9 @@ from sumpwise._chart import Axis, Chart, Picture, Rows
 from sumpwise.errors import FileError, SumpwiseError, expect, shown
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer
-from sumpwise.quantities.units import by_symbol
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
+from sumpwise.service.dates import YEAR, in_years
 from sumpwise.service.facts.fact import Amount, Count, Name, Series, Share, Value, Word, Written
 from sumpwise.service.facts.tables import entry_said, named
 from sumpwise.service.job import Job
@@ -354,25 +354,17 @@ def age(case: Case, writer: Writer) -> Chart:
     return chart
 
 
-YEAR = by_symbol("y").factor
-"""Minutes."""
-
-
-def _years(years: float) -> Any:
-    return answer(years * YEAR, "time", unit=by_symbol("y"))
-
-
 def _course(case: Case, one: MethodResult, years: float) -> list[tuple[float, float]]:
     """Years from now and mean age in years: just before and just after each change, and at the end; between them it grows by itself."""
 
     def now(at: float) -> float:
-        return float(number_in(history.mean_age(_years(at)), "y"))
+        return float(number_in(history.mean_age(in_years(at * YEAR)), "y"))
 
     history, rhythm, at = case.history, BY_KEY[one.key].rhythm(case), 0.0
     points = [(0.0, now(0.0))]
     while rhythm is not None and at < years * (1 - 1e-12):
         points.append((at, now(at)))
-        history = history.replace(nominal(one.fresh), _years(at))
+        history = history.replace(nominal(one.fresh), in_years(at * YEAR))
         points.append((at, now(at)))
         at += rhythm / YEAR
     return [*points, (years, now(years))]

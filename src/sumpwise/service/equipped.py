@@ -54,9 +54,9 @@ class Equipped(Asked):
     @WorkedOut
     def history(self) -> FluidHistory:
         """Ages of the fill before the work, now as 0 y."""
-        history = FluidHistory(_years(-self.ask("vehicle", "fluid_age")))
+        history = FluidHistory(inside(-self.ask("vehicle", "fluid_age"), "time"))
         for entry in sorted(self.job.entries("history"), key=lambda e: -self.ago(e)):
-            history = history.replace(entry["share"], _years(-self.ago(entry)))
+            history = history.replace(entry["share"], inside(-self.ago(entry), "time"))
         return history
 
     def ago(self, entry: dict[str, Any]) -> float:
@@ -225,7 +225,3 @@ class Equipped(Asked):
         if standard(self.start):
             return self.start
         return source(0.0, nominal(self.ask("level", "before")), name="level before the work")
-
-
-def _years(minutes: Any) -> Any:
-    return inside(minutes, "time")

@@ -8,12 +8,11 @@ from collections.abc import Sequence
 from math import floor, log10
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sumpwise.buying.quotes import YEAR
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities import notation
 from sumpwise.quantities.units import SYMBOLS, Unit, by_symbol, internal_unit
 from sumpwise.service.case import Case
-from sumpwise.service.dates import after, between
+from sumpwise.service.dates import YEAR, after, between
 from sumpwise.service.job import Job
 from sumpwise.service.learning import AT_LEAST, Known, bounded
 from sumpwise.service.render.figures import number

@@ -12,8 +12,8 @@ from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.normalising import without_about
 from sumpwise.quantities.reading import Read
-from sumpwise.quantities.units import Unit, by_symbol
-from sumpwise.service.dates import between, day
+from sumpwise.quantities.units import Unit
+from sumpwise.service.dates import YEAR, between, day
 from sumpwise.service.holding import meant
 from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf
 from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ANY_LENGTH, EVENT_NEEDS, LISTS, NEEDED_TABLES, TABLES
@@ -23,7 +23,6 @@ FORMAT = "sumpwise job"
 VERSION = 1
 NOT_KNOWN = "not known"
 """What may stand for a value that nobody has: the same as leaving it out."""
-YEAR = by_symbol("y").factor
 MOST_ENTRIES = 2_000
 """Entries a list in a job file may have."""
 FEWER = {"vessel": 50}

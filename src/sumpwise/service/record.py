@@ -13,10 +13,9 @@ from sumpwise._files import content_of, digest, json_of, save
 from sumpwise._toml import document
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.errors import RangeError, printable
-from sumpwise.quantities.boundary import answer, argument
-from sumpwise.quantities.units import by_symbol
+from sumpwise.quantities.boundary import argument
 from sumpwise.service import following, keeping
-from sumpwise.service.dates import DAY, after, between, day
+from sumpwise.service.dates import DAY, after, between, day, in_years
 from sumpwise.service.job import Job
 from sumpwise.service.learning import Known, pooled_over
 from sumpwise.service.render.figures import number, plain
@@ -163,9 +162,9 @@ class ServiceRecord(Displayed):
     @cached_property
     def history(self) -> FluidHistory:
         """Ages of the fluid, the last service at 0 y."""
-        history = FluidHistory(_years(-following.first_age(self.services)))
+        history = FluidHistory(in_years(-following.first_age(self.services)))
         for change in following.changes(self.services):
-            history = history.replace(change.share, _years(0.0 - change.ago))
+            history = history.replace(change.share, in_years(0.0 - change.ago))
         return history
 
     @property
@@ -362,7 +361,3 @@ def twice(job: Job, hint: str) -> RangeError:
 def _furthest(services: Sequence[Service]) -> Job | None:
     """The last job that says what the odometer showed."""
     return next((service.job for service in reversed(services) if service.job.has("vehicle", "distance")), None)
-
-
-def _years(minutes: Any) -> Any:
-    return answer(minutes, "time", unit=by_symbol("y"))

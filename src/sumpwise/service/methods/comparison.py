@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from sumpwise.ageing.rhythms import over_horizon, repeated_changes
-from sumpwise.buying.quotes import YEAR, cost_per_litre_year, cost_per_point
+from sumpwise.buying.quotes import cost_per_litre_year, cost_per_point
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, inside
 from sumpwise.quantities.units import by_symbol
+from sumpwise.service.dates import YEAR
 from sumpwise.service.facts.assumed import assumed
 from sumpwise.service.facts.fact import Count, Fact, Part, Word, item
 from sumpwise.service.facts.tables import named, over_time, today

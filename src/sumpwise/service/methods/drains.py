@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from sumpwise.buying.quotes import YEAR
 from sumpwise.mixing.batch import drain_refill
 from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, Operation
+from sumpwise.service.dates import YEAR
 from sumpwise.service.facts.fact import Amount, Fact, Value, Word, expected, step
 from sumpwise.service.methods.method import MOST, Gain, Method, closing, corrected, enough, litres, pail, torque
 from sumpwise.uncertainty import nominal

@@ -12,6 +12,8 @@ from sumpwise.service.schema import SYSTEMS
 
 AS_WRITTEN, METRIC, US, IMPERIAL, BOTH = SYSTEMS
 
+SMALL_TORQUE = 15.0
+"""Newton metres below which a torque in pounds is one in pound-inches."""
 _FL_OZ = SYMBOLS["US fl oz"].factor
 _IMP_FL_OZ = SYMBOLS["imp fl oz"].factor
 
@@ -42,7 +44,7 @@ _UNITS: dict[str, dict[str, list[tuple[float, Shown]]]] = {
     US: {
         "volume": [(0.236, _of("US fl oz")), (0.0, _of("US qt"))], "temperature": [(0.0, _of("°F"))],
         "interval": [(0.0, Shown("°F", 5 / 9, unit=SYMBOLS["Δ°F"]))],
-        "torque": [(15.0, _of("lbf·in")), (0.0, _of("lbf·ft"))], "length": [(0.0, _of("in"))],
+        "torque": [(SMALL_TORQUE, _of("lbf·in")), (0.0, _of("lbf·ft"))], "length": [(0.0, _of("in"))],
         "distance": [(0.0, _of("mi"))], "flow": [(0.0, _of("US qt/min"))], "density": [(0.0, _of("lb/gal"))],
         "viscosity": [(0.0, _of("mm²/s"))], "mass": [(0.0, _of("lb"))],
         "volume growth": [(0.0, Shown("US fl oz/°F", _FL_OZ * 1.8))], "length growth": [(0.0, Shown("in/°F", 25.4 * 1.8))],

@@ -75,5 +75,6 @@ def rows() -> list[Row]:
         side_by_side("circuit of six bursts with eight uncertain inputs / the nominal circuit", 4.0,
                      lambda: told(uncertain_wagon()), lambda: told(plain_wagon()), rounds=15),
         growth,
-        Row("one circuit of a batch of 10 000 / the solver", 0.004, many.ratio / BATCH, many.median / BATCH, many.seconds / BATCH),
+        Row("one circuit of a batch of 10 000 / the solver", 0.004, many.ratio / BATCH, many.median / BATCH, many.seconds / BATCH,
+            memory=(many.memory or 0) // BATCH),
     ]  # fmt: skip

@@ -23,16 +23,21 @@ def rows() -> list[Row]:
         environment = {**os.environ, "PYTHONPATH": SOURCE, "PYTHONPYCACHEPREFIX": compiled}
         environment.pop("PYTHONDONTWRITEBYTECODE", None)
 
-        def process(code: str) -> None:
-            subprocess.run([sys.executable, "-c", code], env=environment, check=True)
+        def process(code: str) -> str:
+            return subprocess.run([sys.executable, "-c", code], env=environment, check=True, capture_output=True, text=True).stdout
+
+        def held(code: str) -> int:
+            """The most memory that a process takes, in bytes, at its leanest of five; only Linux tells."""
+            told = [process(f"{code}\nprint(open('/proc/self/status').read())") for _ in range(5)]
+            return min(1024 * int(one.partition("VmHWM:")[2].split()[0]) for one in told)
+
+        def row(what: str, at_most: float, code: str, peer: str, rounds: int = 25) -> Row:
+            compared = side_by_side(what, at_most, lambda: process(code), lambda: process(peer), rounds=rounds, here=False)
+            return compared._replace(memory=held(code) - held("") if sys.platform == "linux" else None)
 
         process(f"{FIRST}; {LIGHT}")
         return [
-            side_by_side(
-                f"{what}, whole process / bare interpreter", at_most, lambda code=code: process(code), lambda: process(""), here=False
-            )
-            for what, at_most, code in (("`import sumpwise`", 1.15, "import sumpwise"), ("first answer from text", 1.8, FIRST))
-        ] + [
-            side_by_side("minimal job, whole process with its sheet / bare interpreter plus numpy", 2.5,
-                         lambda: process(MINIMAL), lambda: process("import numpy"), rounds=9, here=False)
-        ]  # fmt: skip
+            row("`import sumpwise`, whole process / bare interpreter", 1.15, "import sumpwise", ""),
+            row("first answer from text, whole process / bare interpreter", 1.8, FIRST, ""),
+            row("minimal job, whole process with its sheet / bare interpreter plus numpy", 2.5, MINIMAL, "import numpy", 9),
+        ]

@@ -49,7 +49,8 @@ def table(names: list[str]) -> tuple[str, bool]:
             lines.append(f"| {row.what} | {values} | {'yes' if row.holds else 'NO'} |")
             print(lines[-1], flush=True)
     foot = "Ours and the peer take turns in one run; the ratio is that of the fastest rounds, which other work disturbs least. "
-    foot += "Memory is the most that one of our calls holds beside what was held before it."
+    foot += "Memory is the most that one of our calls holds beside what was held before it; that of a process, the most that it takes "
+    foot += "beside the bare interpreter."
     return "\n".join([*lines, "", foot, "", f"{machine()}."]) + "\n", good
 
 

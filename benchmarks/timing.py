@@ -14,7 +14,8 @@ Call = Callable[[], Any]
 class Row(NamedTuple):
     """One line of the table: what is compared, the target, the ratio of the fastest rounds and of the median ones, our time and memory.
 
-    Memory is the most that one of our calls holds beside what was held before it, in bytes; nothing where another process does the work.
+    Memory is the most that one of our calls holds beside what was held before it, in bytes; that of a process is what it takes beside the
+    bare interpreter.
     """
 
     what: str

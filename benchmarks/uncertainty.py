@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import itertools
-import tracemalloc
 
 import numpy
 import pint
-from timing import Row, once, side_by_side
+from timing import Row, once, peak, side_by_side
 from uncertainties import ufloat
 
 from sumpwise import Ledger, Vessel, drain_refill, measured, monte_carlo, quantity, volume_correction_factor
@@ -97,21 +96,11 @@ def whole_columns() -> list[Row]:
         by_capacity = -times * (1 - drained / capacity) ** (times - 1) * drained / capacity**2
         return fresh, numpy.sqrt((by_drained * u_drained) ** 2 + (by_capacity * u_capacity) ** 2)
 
-    megabytes = [peak(call) for call in (ours, by_hand)]
+    held = [peak(call) for call in (ours, by_hand)]
     return [
         side_by_side("10⁵ rows with two uncertain columns / numpy by hand with analytic derivatives", 3.0, ours, by_hand, number=3),
-        Row("the same, memory at the peak", 3.0, megabytes[0] / megabytes[1], megabytes[0] / megabytes[1], once(ours, 3)),
+        Row("the same, memory at the peak", 3.0, held[0] / held[1], held[0] / held[1], once(ours, 3), memory=held[0]),
     ]
-
-
-def peak(call) -> float:
-    """Megabytes that a call holds at most."""
-    tracemalloc.start()
-    try:
-        call()
-        return tracemalloc.get_traced_memory()[1] / 1e6
-    finally:
-        tracemalloc.stop()
 
 
 def rows() -> list[Row]:
@@ -125,5 +114,5 @@ def rows() -> list[Row]:
                      lambda: monte_carlo(model, INPUTS, draws=DRAWS, seed=1), draw_and_sort, rounds=7),
         side_by_side("400 running ledger balances / the same in `uncertainties`", 0.15,
                      lambda: balances(400), lambda: by_uncertainties(warm, cold), rounds=5),
-        Row("running balances, 1600 / 400", 6.0, growth, growth, once(lambda: balances(1600), 1)),
+        Row("running balances, 1600 / 400", 6.0, growth, growth, once(lambda: balances(1600), 1), memory=peak(lambda: balances(1600))),
     ]  # fmt: skip

@@ -23,6 +23,10 @@ EVEN = 1e-15
 LONGEST = 40_000
 """A flow that takes more steps times tanks than this is refused."""
 
+SHARES = tuple(1 / j for j in range(1, 301))
+"""1/1, 1/2, 1/3 and so on, for more terms than any series has: most have about forty."""
+_as_arrays: tuple[Any, ...] = ()
+
 Rates = namedtuple("Rates", "converter cooler clutches pockets")
 """Turnovers of one tank of each compartment per litre pumped."""
 
@@ -98,6 +102,18 @@ def turnovers(built: Parameters, state: State) -> Rates:
     )  # fmt: skip
 
 
+def _shares(like: Any) -> tuple[Any, ...]:
+    """`SHARES`; for arrays as arrays without dimensions, by which numpy multiplies in two thirds of the time."""
+    global _as_arrays
+    if isinstance(like, (int, float)):
+        return SHARES
+    if not _as_arrays:
+        import numpy
+
+        _as_arrays = tuple(map(numpy.array, SHARES))
+    return _as_arrays
+
+
 def _too_small(tanks: tuple[Any, ...], volume: Any) -> RangeError:
     import numpy
 
@@ -138,10 +154,7 @@ def series(
     before, out, sum_out = empty, empty + 0.0, empty + 0.0
     enough, late = negligible * exp(z), 2 * largest(z) + 8
     tanks_k, tanks_l = range(len(ks)), range(len(ls))
-    j = 0
-    while True:
-        j += 1
-        share = 1 / j
+    for j, share in enumerate(_shares(empty), 1):
         inlet = s - ks[-1]
         inlet *= b
         inlet += ks[-1]
@@ -196,6 +209,8 @@ def series(
             size = abs(s) + abs(h) + abs(w) + sum(map(abs, ks)) + sum(map(abs, ls))
             if every(size <= enough):
                 break
+    else:
+        raise ArithmeticError("the series does not end")
     f = exp(-z)
     left = left if closed else left + (x - sum_out * f)
     return State(sump + growth * x, sum_s * f, [u * f for u in sum_ks], [u * f for u in sum_ls], sum_h * f, sum_w * f, left)

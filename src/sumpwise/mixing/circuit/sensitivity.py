@@ -149,7 +149,8 @@ class Course:
                     self._place[id(value)] = len(self.inputs)
                     self.inputs.append(value)
             self.known.append(len(self.inputs))
-        self.shape = numpy.broadcast_shapes(*(value.shape for value in history.values if getattr(value, "ndim", 0)))
+        shapes = {value.shape for value in history.values if getattr(value, "ndim", 0)}
+        self.shape = numpy.broadcast_shapes(*shapes) if shapes else ()
         self.places = len(_flat(path[-1].state))
         self.moving = [getattr(built, name) for name in MOVING]
         self.doubted = [getattr(history.built, name) for name in MOVING]

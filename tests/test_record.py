@@ -2,6 +2,7 @@
 
 import json
 import os
+from statistics import mean, stdev
 
 import pytest
 
@@ -87,6 +88,20 @@ def test_the_flow_follows_a_pail_that_was_emptied():
     flow = with_log(log).learned["flow"]
     assert (flow["value"], flow["from"]) == (pytest.approx(3.0), "3 timed bursts of the log")
     assert flow["standard_uncertainty"] == pytest.approx(0, abs=1e-12)
+
+
+def test_the_doubt_of_the_flow_is_the_spread_of_the_bursts():
+    flow = with_log([*burst("1 L"), *poured("1 L"), *burst("1.2 L"), *poured("1.2 L"), *burst("1.3 L")]).learned["flow"]
+    assert flow["value"] == pytest.approx(mean([3.0, 3.6, 3.9]))
+    assert flow["standard_uncertainty"] == pytest.approx(stdev([3.0, 3.6, 3.9]))
+
+
+def test_each_learned_value_keeps_the_unit_of_its_own_key():
+    log = [*burst("1.20 L"), *poured("1.20 L"), *burst("1.50 L", "bubbles in the hose"), *poured("1.50 L"), *burst("1.00 L")]
+    job = with_log(log, "1.7 US qt").next_job("1 y")
+    assert "qt" not in job.text("capacity", "plug_drain")
+    assert job.value("exchange", "reserve").nominal_value == pytest.approx(1.35, abs=0.001)
+    assert "US qt" in job.text("exchange", "reserve")
 
 
 def test_a_first_burst_is_no_plug_drain():

@@ -78,6 +78,20 @@ def test_a_next_job_holds_every_service_and_leads_to_the_same_ages(two):
     assert third.history.mean_age("0 y").magnitude == pytest.approx(by_hand.mean_age("0 y").magnitude, rel=1e-6)
 
 
+@pytest.mark.parametrize("without", [1, 2, 3])
+def test_a_service_of_several_that_lacks_its_day_is_named(two, without):
+    data = two.add(service("3.4 L"), 0.5, date=THIRD).to_dict()
+    del data["services"][without - 1]["job"]["vehicle"]["date"]
+    with pytest.raises(FileError) as caught:
+        ServiceRecord.from_dict(data)
+    assert (caught.value.code, caught.value.argument) == ("key.missing", f"services {without}: job: vehicle: date")
+
+
+def test_the_next_service_is_at_one_time(two):
+    with pytest.raises(SumpwiseError, match="elapsed"):
+        two.next_job(["4 y", "5 y"])
+
+
 # -- when it is due
 
 

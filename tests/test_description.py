@@ -287,3 +287,9 @@ def test_times_of_a_transcript_are_hours_minutes_and_seconds():
     moments = ("0:01", "1:05", "12:07", "1:03:08")
     transcript = "".join(f"{moment}\nsay 4 L (9 qt)\n" for moment in moments)
     assert [finding.time for finding in check_text(transcript)] == ["00:00:01", "00:01:05", "00:12:07", "01:03:08"]
+
+
+def test_a_head_may_end_in_a_digit():
+    """3.0 L are 3.17 US qt."""
+    (finding,) = check_text("| L, drain 2 | qt, drain 2 |\n|---|---|\n| 3.0 | 3.5 |\n")
+    assert (finding.verdict, finding.stated) == ("disagrees", "3.5 US qt")

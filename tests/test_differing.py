@@ -83,6 +83,12 @@ def test_a_drain_that_is_known_better_needs_fewer_of_them():
     assert found["volume"]["change"] == pytest.approx(volumes[1] - volumes[0])
 
 
+def test_a_number_of_drains_moves_by_a_whole_number():
+    rows = {row[0]: row for row in told(FEW, FEW.with_(capacity={"plug_drain": "4 qt"})).section("answers").rows}
+    _, before, after, change, *_ = rows["drains, bursts or exchanges"]
+    assert change == f"\N{MINUS SIGN}{int(before) - int(after)}"
+
+
 def test_it_is_told_in_the_units_of_the_second_sheet():
     shown = told(FEW, FEW.with_(capacity={"plug_drain": "4 qt"})).to_markdown()
     assert "US qt" in shown

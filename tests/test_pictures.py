@@ -63,6 +63,22 @@ def test_fresh_is_what_the_steps_and_the_log_say():
     assert {"target 75 %", "stop: 11.2 L"} <= set(texts(svg))
 
 
+def test_the_band_of_fresh_is_two_standard_uncertainties_to_either_side():
+    svg = draw_pictures(DEMO)["fresh"]
+    [band] = [[tuple(map(float, pair.split(","))) for pair in one.get("points").split()] for one in ET.fromstring(svg).iter(f"{SVG}polygon")]
+    last = plan(DEMO).section("steps").data["bursts"][-1]["resident_fresh"]
+    low, high = (up for _, up in values(svg, band[len(band) // 2 - 1 : len(band) // 2 + 1]))
+    assert high - low == pytest.approx(4 * 100 * last["standard_uncertainty"], abs=0.3)
+    assert (high + low) / 2 == pytest.approx(100 * last["value"], abs=0.3)
+
+
+def test_the_crosses_are_the_fresh_shares_seen_at_the_hose():
+    svg = draw_pictures(DEMO)["fresh"]
+    crosses = re.findall(r'd="M([\d.]+) ([\d.]+)l10 10m0 -10l-10 10"', svg)
+    seen = [up for _, up in values(svg, [(float(x) + 5, float(y) + 5) for x, y in crosses])]
+    assert seen == pytest.approx([100 - float(one["outlet_old"].split()[0]) for one in LOG if "outlet_old" in one], abs=0.2)
+
+
 @pytest.mark.parametrize("method", ["drain", "drains", "bursts", "machine stirred", "drain and machine"])
 def test_each_method_ends_at_its_litres_and_its_fresh_share(method):
     job = DEMO.with_(log=[], target={"method": method})

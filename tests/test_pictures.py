@@ -65,7 +65,8 @@ def test_fresh_is_what_the_steps_and_the_log_say():
 
 def test_the_band_of_fresh_is_two_standard_uncertainties_to_either_side():
     svg = draw_pictures(DEMO)["fresh"]
-    [band] = [[tuple(map(float, pair.split(","))) for pair in one.get("points").split()] for one in ET.fromstring(svg).iter(f"{SVG}polygon")]
+    [polygon] = ET.fromstring(svg).iter(f"{SVG}polygon")
+    band = [tuple(map(float, pair.split(","))) for pair in polygon.get("points").split()]
     last = plan(DEMO).section("steps").data["bursts"][-1]["resident_fresh"]
     low, high = (up for _, up in values(svg, band[len(band) // 2 - 1 : len(band) // 2 + 1]))
     assert high - low == pytest.approx(4 * 100 * last["standard_uncertainty"], abs=0.3)

@@ -112,6 +112,17 @@ def test_the_account_is_the_count_after_each_entry():
     assert "+0.05 ± 0.11 L" in texts(svg)
 
 
+def test_the_window_of_the_account_is_half_the_marks_to_either_side():
+    svg = draw_pictures(DEMO)["account"]
+    [window] = [one for one in ET.fromstring(svg).iter(f"{SVG}rect") if one.get("stroke-dasharray")]
+    left, width = float(window.get("x")), float(window.get("width"))
+    marks = [(float(one.get("x")), float(one.text.replace("\N{MINUS SIGN}", "-"))) for one in ET.fromstring(svg).iter(f"{SVG}text")
+             if one.get("text-anchor") == "middle" and re.fullmatch(r"[-\N{MINUS SIGN}]?[\d.]+", one.text or "")]  # fmt: skip
+    (a, first), (b, last) = marks[0], marks[-1]
+    ends = [first + (x - a) * (last - first) / (b - a) for x in (left, left + width)]
+    assert ends == pytest.approx([-0.21, 0.21], abs=0.01)
+
+
 def test_the_level_foresees_what_the_stick_predicts():
     """A fill on target stands at the middle of the marks in the middle of the window: 6.5 mm at 87 °C, 0.21 mm less a degree below."""
     svg = draw_pictures(DEMO.with_(log=[]))["level"]

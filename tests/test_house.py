@@ -46,6 +46,12 @@ def test_one_module_alone_opens_the_door_to_each_library():
         assert found == [door]
 
 
+def test_the_page_for_developers_names_every_module_of_the_service():
+    page = (house.ROOT.parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    alone = [path.name for path in (house.ROOT / "service").glob("*.py") if path.stem != "__init__"]
+    assert [name for name in alone if f"`{name}`" not in page and f"service/{name}`" not in page] == []
+
+
 def keeps_alone(node):
     """Whether a class stores its arguments by hand and does nothing else but say what it is."""
     methods = {one.name: one for one in node.body if isinstance(one, ast.FunctionDef)}

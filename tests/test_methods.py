@@ -33,7 +33,7 @@ def test_what_is_poured_is_the_volume_of_the_method(method):
 def test_as_much_comes_out_as_goes_in(method):
     case = still()
     _, end = case.course(method)[-1]
-    assert nominal(number_in(end.volume, "L")) == pytest.approx(8.85)
+    assert nominal(number_in(end.circuit.volume, "L")) == pytest.approx(8.85)
 
 
 @pytest.mark.parametrize("key", ["drain", "drains", "yearly"])

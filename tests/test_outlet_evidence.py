@@ -14,7 +14,7 @@ from sumpwise.inference.outlet import inside_from_outlet
 from sumpwise.inference.outlet_answer import Estimate, OutletEvidence, share
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.quantities.spans import Span
-from sumpwise.service.matching import _range
+from sumpwise.service.reached import manner
 
 MATCHES = (0.60, 0.45, 0.35, 0.30, 0.22, 0.19)
 
@@ -498,6 +498,7 @@ def test_a_range_that_is_the_stated_value_moves_nothing():
 
 def test_a_rectangular_doubt_is_a_range_again():
     """Half the width of a rectangle is √3 of its standard uncertainty (JCGM 100, 4.3.7)."""
-    assert _range(measured(0.2, limits=0.1)) == pytest.approx((0.1, 0.3))
-    assert _range(measured(0.1, limits=0.1)) == (0.0, pytest.approx(0.2))
-    assert _range(0.3) == (0.3, 0.3)
+    assert manner("drawn_first", measured(0.2, limits=0.1))[2:4] == pytest.approx((0.1, 0.3))
+    assert manner("drawn_first", measured(0.1, limits=0.1))[2:4] == pytest.approx((0.0, 0.2), abs=1e-12)
+    assert manner("drawn_first", measured(0.1, limits=0.2))[2:4] == (0.0, pytest.approx(0.3))
+    assert manner("drawn_first", 0.3)[2:4] == (0.3, 0.3)

@@ -14,6 +14,7 @@ from sumpwise.service.facts.buy import buying
 from sumpwise.service.facts.fact import Part
 from sumpwise.service.facts.outlet import telling
 from sumpwise.service.learning import learned_from
+from sumpwise.uncertainty import nominal, standard
 
 QUANTITIES = {
     "balance": "poured less drained, L",
@@ -22,6 +23,7 @@ QUANTITIES = {
     "joint": "level by both, L",
     "plug": "plug drain learned, L",
     "fresh": "fresh inside",
+    "foreseen": "fresh inside, before the work",
 }
 """Key -> what it is on the page."""
 
@@ -74,7 +76,7 @@ def answered(job: dict[str, Any], inside: bool = True) -> dict[str, Any]:
     if "probability_short" in buy:
         out["short"], out["bought"] = buy["probability_short"], buy["volume"]["value"]
     if planned.why is None:
-        out["planned"] = planned.probability
+        out["planned"], out["foreseen"] = planned.probability, (nominal(planned.fresh), standard(planned.fresh))
         if planned.outside_band is not None and "count" in out:
             out["outside"] = planned.outside_band
     if "plug_drain" in learned:
@@ -86,7 +88,9 @@ def _pair(value: Any) -> tuple[float, float]:
     return value["value"], value["standard_uncertainty"]
 
 
-TRUE = {"balance": "balance", "count": "error", "stick": "error", "joint": "error", "plug": "plug_right", "fresh": "fresh"}
+TRUE = {
+    "balance": "balance", "count": "error", "stick": "error", "joint": "error", "plug": "plug_right", "fresh": "fresh", "foreseen": "fresh",
+}  # fmt: skip
 """Quantity -> its name in the truth."""
 
 

@@ -62,7 +62,8 @@ class Drawn:
         import numpy
 
         self.assumptions: list[str] = []
-        drawn = _measured(history, draws, rng)
+        known: dict[Any, Any] = {}
+        drawn = _measured(history, draws, rng, known)
         best = Parameters(*map(nominal, history.built))
         rules = _ranges(history, {name: one for name, one in ranges.items() if name not in MANNERS and name != TANKS})
         changed: dict[str, Any] = {}
@@ -83,16 +84,19 @@ class Drawn:
                 f"converter: takes up the difference, so that all compartments together hold {litres(sum(best[:5]))} at the start"
             )
         drawn.built = drawn.built._replace(**changed)
-        ways = {name: _read(name, ranges[name]) for name in MANNERS if name in ranges}
         manners: dict[str, Any] = {}
-        for name, (low, high, _) in ways.items():
-            unit = " L" if name == "drain_back" else ""
+        for name in [name for name in MANNERS if name in ranges]:
+            unit, spec = " L" if name == "drain_back" else "", MANNERS[name]
+            if uncertain(ranges[name]):
+                manners[name] = numpy.clip(_one(ranges[name], draws, rng, known), spec.minimum, spec.maximum)
+                low, high = (manners[name].min(), manners[name].max())
+            else:
+                low, high, _ = _read(name, ranges[name])
+                manners[name] = low + (high - low) * rng.random(draws)
             if low == high:
-                manners[name] = numpy.full(draws, low)
                 self.assumptions.append(f"{name}: {low:.4g}{unit}, as stated")
             else:
-                manners[name] = low + (high - low) * rng.random(draws)
-                self.assumptions.append(f"{name}: anywhere from {low:.4g} to {high:.4g}{unit}, no published value")
+                self.assumptions.append(f"{name}: anywhere from {low:.2g} to {high:.2g}{unit}, no published value")
         back = manners.get("drain_back", 0.0)
         possible = numpy.broadcast_to(_possible(drawn, back), (draws,))
         if lenient and possible.mean() < HARDLY:
@@ -117,8 +121,7 @@ class Drawn:
         if first < last:
             self.assumptions.append(f"converter: {first} to {last} tanks, all equally likely")
         self.varied = {name: getattr(self.history.built, name) for name, (low, high, _) in rules.items() if low < high}
-        self.varied |= {name: self.manners[name] for name, (low, high, _) in ways.items() if low < high}
-
+        self.varied |= {name: one for name, one in self.manners.items() if numpy.ptp(one)}
 
     @property
     def sizes(self) -> list[int]:
@@ -200,26 +203,30 @@ def _read(name: str, stated: Any) -> tuple[float, float, str]:
     return float(low), float(high), shape
 
 
-def _measured(history: History, draws: int, rng: Any) -> History:
-    """Plain values unchanged; uncertain ones drawn source by source, so that shared errors stay shared."""
+def _measured(history: History, draws: int, rng: Any, known: dict[Any, Any]) -> History:
+    """Plain values unchanged, uncertain ones drawn."""
+    out = []
+    for value in history.values:
+        if hasattr(value, "ndim"):
+            raise RangeError("must be one circuit, not an array of them", code="list.unexpected", argument="seen")
+        out.append(_one(value, draws, rng, known) if uncertain(value) else value)
+    return history.with_values(out)
+
+
+def _one(value: Any, draws: int, rng: Any, known: dict[Any, Any]) -> Any:
+    """Draws of an uncertain number, source by source; each source is `known` once it has been drawn, so that shared errors stay shared."""
     import numpy
 
     from sumpwise import uncertainty
     from sumpwise.measurement.sampling import _draw
 
-    known: dict[Any, Any] = {}
-    out = []
-    for value in history.values:
-        if hasattr(value, "ndim"):
-            raise RangeError("must be one circuit, not an array of them", code="list.unexpected", argument="seen")
-        drawn = uncertainty.nominal(value) if uncertain(value) else value
-        for source, size in uncertainty.contributions(value) if uncertain(value) else ():
-            if source not in known:
-                known[source] = numpy.empty(draws)
-                _draw(known[source], getattr(source, "shape", "normal"), getattr(source, "dof", numpy.inf), rng)
-            drawn = drawn + size * known[source]
-        out.append(drawn)
-    return history.with_values(out)
+    drawn: Any = uncertainty.nominal(value)
+    for source, size in uncertainty.contributions(value):
+        if source not in known:
+            known[source] = numpy.empty(draws)
+            _draw(known[source], getattr(source, "shape", "normal"), getattr(source, "dof", numpy.inf), rng)
+        drawn = drawn + size * known[source]
+    return drawn
 
 
 def _possible(history: History, back: Any) -> Any:

@@ -19,15 +19,15 @@ if TYPE_CHECKING:
     from sumpwise.quantities.boundary import Argument
 
 MANNERS: Final[dict[str, Argument]] = {
-    "drawn_first": argument("fraction", maximum=0.95),
+    "drawn_first": argument("fraction", minimum=0, maximum=0.95),
     "drain_back": argument("volume", minimum=0),
     "bypass_drift": argument("number", minimum=-1, maximum=1),
 }
 """What else may be uncertain about a history.
 
 `drawn_first`: share of a pour that the pump draws in before it has mixed; `drain_back`: litres that drain from the converter into the
-sump while the engine is off before the first burst, and that it takes back when the pump starts; `bypass_drift`: how much the bypass
-grows from the first burst to the last.
+sump while the engine is off before the first burst, and that it takes back when the pump starts, at most half of what that burst would
+leave in the sump; `bypass_drift`: how much the bypass grows from the first burst to the last.
 """
 WIDE = 10.0
 """Volume, in litres, of an imaginary sump of new fluid that models what is drawn in first; the size does not matter."""
@@ -45,7 +45,7 @@ def replayed(history: History, manners: Mapping[str, Any], negligible: float = N
             plume = plume + first * one.volume
         elif one.kind == PUMP:
             if stood:
-                built, state = _started(built, state, back)
+                built, state = _started(built, state, minimum(back, 0.5 * maximum(state.sump_volume - one.volume + one.poured, 0.0)))
                 stood = False
             through = built
             if bursts > 1:
@@ -76,11 +76,10 @@ def _driven(built: Parameters, state: State, volume: Any) -> State:
 
 def _started(built: Parameters, state: State, back: Any) -> tuple[Parameters, State]:
     """The pump refills what the converter lost to the sump while the engine was off."""
-    taken = minimum(back, 0.5 * state.sump_volume)
     held = built.converter
-    share = taken / (held + taken)
+    share = back / (held + back)
     converter = [old + share * (state.sump - old) for old in state.converter]
-    return built._replace(converter=held + taken), state._replace(converter=converter, sump_volume=state.sump_volume - taken)
+    return built._replace(converter=held + back), state._replace(converter=converter, sump_volume=state.sump_volume - back)
 
 
 def _burst(built: Parameters, state: State, volume: Any, poured: Any, quick: Any, negligible: float) -> State:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.bursts import BurstPlan, burst_plan
-from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit.history import Operation
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
@@ -19,7 +18,8 @@ from sumpwise.service.methods.bursts import BURSTS
 from sumpwise.service.methods.comparison import Comparison, MethodResult, compared
 from sumpwise.service.methods.method import Method
 from sumpwise.service.methods.registry import BY_KEY
-from sumpwise.service.operations import follow
+from sumpwise.service.operations import at_best, follow
+from sumpwise.service.reached import Reached, reached
 from sumpwise.service.shopping import OWN, Basket, baskets, shelves
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import nominal
@@ -109,12 +109,13 @@ class Case(Filled):
             return None
         return next((m.why for m in self.comparison.methods if m.key == named), Word("methods.no_bursts"))
 
-    def course(self, method: Method) -> list[tuple[Operation, Circuit]]:
-        """What a method foresees, each operation with the circuit after it."""
+    def course(self, method: Method) -> list[tuple[Operation, Reached]]:
+        """What a method foresees, each operation with what it comes to."""
         return self.once(f"course of {method.key}", lambda: self._course(method.operations(self)))
 
-    def _course(self, operations: list[Operation]) -> list[tuple[Operation, Circuit]]:
-        return list(zip(operations, follow(self.circuit, operations), strict=True))
+    def _course(self, operations: list[Operation]) -> list[tuple[Operation, Reached]]:
+        led = at_best(operations) if self.best_only else operations
+        return list(zip(led, reached(self, follow(self.circuit, led)), strict=True))
 
     @WorkedOut
     def timetable(self) -> BurstPlan | Value | None:

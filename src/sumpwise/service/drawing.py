@@ -184,12 +184,12 @@ def _logged(case: Case) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]
     seen: list[tuple[float, Any]] = []
     poured = 0.0
     try:
-        for move, circuit in case.followed:
+        for move, after in case.followed:
             if "outlet_old" in move.entry:
                 seen.append((poured, 1.0 - nominal(move.entry["outlet_old"])))
             if move.litres > 0:
                 poured += move.litres
-                points.append((poured, circuit.resident))
+                points.append((poured, after.resident))
     except SumpwiseError:  # what the sheet says of it stands there
         return [(0.0, 0.0)], []
     return points, seen

@@ -16,6 +16,7 @@ from sumpwise.service.agreement import Agreement
 from sumpwise.service.logged import Logged
 from sumpwise.service.movements import Movement
 from sumpwise.service.operations import follow
+from sumpwise.service.reached import Reached, reached
 from sumpwise.service.schema import FLOWS
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import nominal, standard
@@ -47,9 +48,10 @@ class Filled(Logged):
         return Circuit(**self._compartments(self._drained_first, sampled=True))
 
     @WorkedOut
-    def followed(self) -> list[tuple[Movement, Circuit]]:
-        """What was done by the log, each entry with the circuit after it; an error where the unit cannot have done it."""
-        return list(zip(self.moves, follow(self._built(self._drained_first), (move.operation for move in self.moves)), strict=True))
+    def followed(self) -> list[tuple[Movement, Reached]]:
+        """What was done by the log, each entry with what it comes to; an error where the unit cannot have done it."""
+        led = follow(self._built(self._drained_first), (move.operation for move in self.moves))
+        return list(zip(self.moves, reached(self, led), strict=True))
 
     def _built(self, drained: Any, best: bool = False) -> Circuit:
         parts = self._compartments(drained, sampled=False)
@@ -69,12 +71,18 @@ class Filled(Logged):
         return drained + self.ask("circuit", "left") if stated is None else stated
 
     def _compartments(self, drained: Any, sampled: bool) -> dict[str, Any]:
-        """The sump holds what drains and what stays behind; compartments that are not stated share the rest, by their variances."""
+        """The unit as it stands: the sump holds what drains and what stays behind, and with that what has run back of the converter.
+
+        Compartments that are not stated share the rest, by their variances.
+        """
         flows = {name: self.ask("circuit", name) for name in FLOWS}
         if sampled:
             flows = {name: value if self.has("circuit", name) else nominal(value) for name, value in flows.items()}
         others = {name: self.ask("circuit", name) for name in COMPARTMENTS}
-        sump = self._sump(drained)
+        sump, back = self._sump(drained), self.ask("circuit", "drain_back")
+        others["converter"] = others["converter"] - back
+        if self.has("circuit", "sump"):  # as it is while the engine runs
+            sump = sump + back
         free = {name: standard(value) ** 2 for name, value in others.items() if not self.has("circuit", name)}
         gap = self.total + self.start - sump - sum(others.values())
         for name, variance in free.items():

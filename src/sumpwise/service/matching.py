@@ -12,6 +12,7 @@ from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, O
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.movements import Movement
+from sumpwise.service.reached import manner
 from sumpwise.uncertainty import combine, nominal, standard
 
 if TYPE_CHECKING:
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
 
 DRAWS = 5_000
 """Circuits drawn for a sheet; of a log like that of the demo one in ten bears on what was seen."""
-ROUNDING = 1e-12
-"""Share of a range by which its lower end may miss zero."""
 MOMENTS = ("start", "middle", "end")
 
 
@@ -47,22 +46,15 @@ def evidence_of(case: Case, found: Agreement) -> OutletEvidence:
             seen.append((places, nominal(move.entry["outlet_old"])))
     ranges: dict[str, Any] = {}
     for name in MANNERS:
-        ends = _range(case.ask("circuit", name))
-        ranges[name] = tuple(inside(end, "volume") for end in ends) if name == "drain_back" else ends
-    ranges[TANKS] = tuple(round(end) for end in _range(case.ask("circuit", TANKS)))
+        taken = case.ask("circuit", name)
+        ranges[name] = inside(taken, "volume") if name == "drain_back" and not standard(taken) else taken
+    ranges[TANKS] = manner(TANKS, case.ask("circuit", TANKS))[2:4]
     return weighed(
         history, seen, case.target, ranges={**case.stated, **ranges}, step=nominal(case.ask("target", "vial_step")),
         portion=nominal(case.ask("target", "portion")), price=case.cost_per_litre or None, sure=case.probability,
         count=DRAWS, lenient=not case.has("circuit", "sump_floor"),
         longest=max((-move.litres for move in found.moves if move.by_the_line), default=0.0),
     )  # fmt: skip
-
-
-def _range(value: Any) -> tuple[float, float]:
-    """The limits of a rectangular distribution, or one value twice."""
-    half = 3**0.5 * standard(value)
-    low, high = nominal(value) - half, nominal(value) + half
-    return (0.0, high) if abs(low) < ROUNDING * high else (low, high)
 
 
 def _operations(case: Case, move: Movement) -> list[Operation]:

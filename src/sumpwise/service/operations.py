@@ -17,6 +17,11 @@ def exchange(volume: Any) -> Operation:
     return Operation(PUMP, volume, volume)
 
 
+def at_best(operations: Iterable[Operation]) -> list[Operation]:
+    """The same by best estimates alone."""
+    return [Operation(one.kind, nominal(one.volume), nominal(one.poured)) for one in operations]
+
+
 def follow(circuit: Circuit, operations: Iterable[Operation | None]) -> Iterator[Circuit]:
     """The circuit after each operation; None moves nothing."""
     for one in operations:

@@ -11,8 +11,9 @@ from sumpwise.service.divisions import division
 from sumpwise.service.facts.fact import Amount, Count, Fact, OnScale, Value, Word, Written, expected, step
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.methods.method import MOST, Gain, Method, closing, enough, pail, torque
-from sumpwise.service.operations import follow
-from sumpwise.uncertainty import nominal, standard
+from sumpwise.service.operations import at_best, follow
+from sumpwise.service.reached import reached
+from sumpwise.uncertainty import combine, nominal, standard
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
@@ -86,21 +87,22 @@ class Bursts(Method):
 
     def _enough(self, case: Case) -> int:
         operations = [*self._refill(case), *self._round(case) * MOST]
-        plain, doubtful = (
-            [after for one, after in zip(operations, follow(circuit, operations), strict=True) if one.kind == POUR]
-            for circuit in (case.middle, case.circuit)
-        )
-        return enough(case, [after.resident for after in plain], lambda n: doubtful[n].resident)
+        best = [after.resident for after in reached(case, follow(case.middle, at_best(operations)))[1::2]]
+        circuits = list(follow(case.circuit, operations))
+        longest = reached(case, circuits)[1::2]  # of which a part is hardly another course than by itself
+        return enough(case, best, lambda n: longest[n].resident, lambda n: reached(case, circuits[: 2 + 2 * n])[-1].resident)
 
     def last(self, case: Case) -> tuple[Value, float] | None:
         """The last burst."""
         if not self.count(case):
             return None
-        poured = [circuit for one, circuit in case.course(self) if one.kind == POUR]
+        poured = [after for one, after in case.course(self) if one.kind == POUR]
         return self.one(case), nominal(poured[-1].resident) - nominal(poured[-2].resident)
 
     def _refill(self, case: Case) -> list[Operation]:
-        return [Operation(DRAIN, case.out), Operation(POUR, nominal(case.refill))]
+        """Plug and pan, and the refill: of whatever more or less comes out than is expected as much is poured back."""
+        out = case.plug + case.pan
+        return [Operation(DRAIN, out), Operation(POUR, combine(nominal(case.refill), [(1.0, out)]))]
 
     def _round(self, case: Case) -> list[Operation]:
         burst, meanwhile = self.burst(case), case.meanwhile * self.seconds(case) / 60

@@ -23,6 +23,10 @@ MOST = 40
 """Drains or bursts at one service that are tried, as many as a job may state."""
 
 
+FARTHER = (0, 1, 2, 4, 8, 16)
+"""How many more than are likely to be enough are tried first, for it is seldom many more: whatever lies between is looked at then."""
+
+
 class Gain(NamedTuple):
     """Litres of new fluid used so far, the fresh share inside then, and that of what ran out of the line just before; None without one."""
 
@@ -150,7 +154,7 @@ def at_least(fresh: Any, target: float) -> float:
     return erfc((target - best) / u / sqrt(2)) / 2 if u else float(best >= target)
 
 
-def enough(case: Case, best: Sequence[float], share: Callable[[int], Any]) -> int:
+def enough(case: Case, best: Sequence[float], *shares: Callable[[int], Any]) -> int:
     """How many drains or bursts meet the target with the probability asked; out of reach, as many as each buy what one must.
 
     Parameters
@@ -159,14 +163,19 @@ def enough(case: Case, best: Sequence[float], share: Callable[[int], Any]) -> in
         With the target, the probability asked, and what one more must buy.
     best : sequence of float
         Best estimate of the fresh share inside after none, one, two and so on: a probability of a half or more takes it to the target.
-    share : callable
-        The fresh share after so many, with its uncertainty.
+    *shares : callable
+        The fresh share after so many, with its uncertainty; of several the last counts, and each of the others says where to begin.
     """
-    likely = next((n for n in range(1, len(best)) if best[n] >= case.target), len(best))
-    tried = range(likely, len(best))
-    sure = bisect_left(tried, True, key=lambda n: at_least(share(n), case.target) >= case.probability)
-    if sure < len(tried):
-        return tried[sure]
+    least = next((n for n in range(1, len(best)) if best[n] >= case.target), len(best))
+    for share in shares:
+
+        def met(n: int, share: Callable[[int], Any] = share) -> bool:
+            return at_least(share(n), case.target) >= case.probability
+
+        far = next((least + k for k in FARTHER if least + k < len(best) and met(least + k)), len(best))
+        least = bisect_left(range(len(best)), True, lo=least, hi=far, key=met)
+    if least < len(best):
+        return least
     worth = nominal(case.ask("target", "worth"))
     return max((n for n in range(1, len(best)) if best[n] - best[n - 1] >= worth), default=1)
 

@@ -1,0 +1,149 @@
+"""What a course of operations comes to: the circuit led through it, and what else nobody knows of the pumping, as evidence takes it.
+
+New fluid that is drawn before it has mixed, a converter that has run back, a bypass that changes as the fluid warms and a converter of
+more than one tank: the circuit is led through the same operations with each at its best value and at both ends of its range, and what
+that moves is added to what the circuit says. So are the bypass and the circulations, whose ranges are too wide for first order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import sqrt
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from sumpwise.inference.prior import PLENTY, TANKS, UNIFORM
+from sumpwise.inference.prior import UNPUBLISHED as FLOWS
+from sumpwise.inference.replay import MANNERS, replayed
+from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.circuit.history import KINDS, PUMP, nominal
+from sumpwise.mixing.circuit.state import resident
+from sumpwise.uncertainty import combine, derivatives, standard
+
+if TYPE_CHECKING:
+    from sumpwise.service.filled import Filled
+
+Shown = tuple[float, float]
+"""Fresh share inside, and of what the open line shows."""
+
+
+class Manner(NamedTuple):
+    """One thing that nobody knows of the pumping.
+
+    Attributes
+    ----------
+    name : str
+        As in `MANNERS`, `TANKS`, or one of `FLOWS`, which the circuit itself knows, but only to first order in a range so wide.
+    value : float or uncertain number
+        What is taken for it.
+    low, high : float
+        The ends of its range.
+    middle : float
+        Its median.
+    """
+
+    name: str
+    value: Any
+    low: float
+    high: float
+    middle: float
+
+    @property
+    def variance(self) -> float:
+        """That of the values in the range, any of them alike, over that of a rectangular distribution: tanks are whole ones."""
+        apart = self.high - self.low
+        return (apart + 2) / apart if self.name == TANKS else 1.0
+
+
+def manner(name: str, value: Any, stated: bool = True) -> Manner:
+    """With the ends of a rectangular distribution, no further than it can be, or of the range taken; one value where it is certain."""
+    best, half = nominal(value), sqrt(3.0) * standard(value)
+    low, high = best - half, best + half
+    if name == TANKS:
+        return Manner(name, value, max(round(low), 1), round(high), round(best))
+    if name in FLOWS and not stated:
+        low, high, shape = FLOWS[name]
+        return Manner(name, value, low, high, best if shape == UNIFORM else sqrt(low * high))
+    spec = MANNERS.get(name) or getattr(KINDS, name)
+    return Manner(name, value, max(low, spec.minimum), min(high, spec.maximum), best)
+
+
+class Reached:
+    """What one operation comes to.
+
+    Attributes
+    ----------
+    circuit : Circuit
+        After it, as far as the circuit alone knows.
+    """
+
+    __slots__ = ("_course", "circuit")
+
+    def __init__(self, circuit: Circuit, course: _Course | None) -> None:
+        self.circuit = circuit
+        self._course = course
+
+    @property
+    def resident(self) -> Any:
+        """Fresh fraction of all fluid present."""
+        return self._told(0, self.circuit.resident)
+
+    @property
+    def outlet(self) -> Any:
+        """Fresh fraction at the end of the return line."""
+        return self._told(1, self.circuit.outlet)
+
+    def _told(self, which: int, known: Any) -> Any:
+        return known if self._course is None else self._course.told(len(self.circuit.history.operations), which, known)
+
+
+def reached(case: Filled, circuits: Iterable[Circuit]) -> list[Reached]:
+    """What each operation of one course comes to; best estimates alone where the circuits are led by those."""
+    led, course = list(circuits), None
+    if led and any(one.kind == PUMP for one in led[-1].history.operations):
+        names = (*MANNERS, TANKS, *FLOWS)
+        course = _Course(led[-1], [manner(name, case.ask("circuit", name), case.has("circuit", name)) for name in names])
+    return [Reached(circuit, course) for circuit in led]
+
+
+class _Course:
+    """The same operations with each manner as it may be, gone through when first asked."""
+
+    def __init__(self, end: Circuit, manners: Sequence[Manner]) -> None:
+        history = end.history
+        self.history = history.with_values([nominal(value) for value in history.values])
+        self.doubtful = any(standard(value) for value in history.values)
+        self.manners = manners
+        self._best: list[Shown] = []
+        self._ends: list[tuple[Manner, list[Shown], list[Shown], list[Shown]]] = []
+
+    def told(self, place: int, which: int, known: Any) -> Any:
+        """What the circuit says after so many operations, with what the manners add to it."""
+        if not self._best:
+            self._best = self._shown(*((one.name, nominal(one.value)) for one in self.manners))
+        value = best = self._best[place][which]
+        if not self.doubtful:
+            return value
+        if not self._ends:
+            open_ = [one for one in self.manners if one.low < one.high]
+            self._ends = [(one, self._at(one, one.low), self._at(one, one.high), self._at(one, one.middle)) for one in open_]
+        found, terms = derivatives(known), [(1.0, known)]
+        for one, *ways in self._ends:
+            low, high, middle = (way[place][which] for way in ways)
+            # Simpson's rule for the mean over the range; half the way from end to end, over the square root of three, for the doubt
+            value += middle - best + one.variance * (low + high - 2 * middle) / 6
+            to_first_order = sum(found.get(cause, 0.0) * cause.std_dev for cause in derivatives(one.value)) if one.name in FLOWS else 0.0
+            spread = sqrt(one.variance / 12) * (high - low) - to_first_order
+            terms.append((spread / standard(one.value), one.value))
+        return combine(value, terms)
+
+    def _at(self, other: Manner, value: float) -> list[Shown]:
+        if value == nominal(other.value):
+            return self._best
+        return self._shown(*((one.name, value if one is other else nominal(one.value)) for one in self.manners))
+
+    def _shown(self, *manners: tuple[str, float]) -> list[Shown]:
+        taken = dict(manners)
+        history = self.history.with_values(self.history.values)
+        history.tanks = (round(taken.pop(TANKS)), history.tanks[1])
+        history.built = history.built._replace(**{name: taken.pop(name) for name in FLOWS})
+        return [(resident(built, state), 1 - state.cooler[-1]) for built, state in replayed(history, taken, PLENTY)]

@@ -1,0 +1,130 @@
+"""What a plan comes to rests on the same unknowns of the pumping as what the outlet is taken to tell afterwards."""
+
+import numpy
+import pytest
+
+from sumpwise import Job
+from sumpwise.inference.prior import Drawn
+from sumpwise.inference.replay import MANNERS, replayed
+from sumpwise.mixing.circuit.history import nominal as plain
+from sumpwise.mixing.circuit.state import present, resident
+from sumpwise.quantities.arguments import number_in
+from sumpwise.service.case import Case
+from sumpwise.service.methods.registry import BY_KEY
+from sumpwise.service.reached import manner
+from sumpwise.uncertainty import nominal, source, standard
+
+STILL = {"drawn_first": "0 %", "drain_back": "0 L", "bypass_drift": 0.0, "converter_tanks": 1}
+BUILT = {
+    "converter": "2.45(0) L", "cooler": "0.62(0) L", "clutches": "0.83(0) L", "pockets": "1.05(0) L", "bypass": "35.0(0) %",
+    "clutch_circulation": 0.25, "pocket_circulation": 0.017, "left": "0.1(0) L",
+}  # fmt: skip
+
+
+def case_of(**circuit):
+    """The demo before the work, its circuit stated but for how it is pumped."""
+    data = Job.demo().to_dict()
+    data["log"] = []
+    data["capacity"] |= {"total": "8.85(0) L", "plug_drain": "3.30(0) L", "pan_and_filter": "0.40(0) L"}
+    data["circuit"] = circuit
+    return Case(Job.from_dict(data))
+
+
+def end_of(case):
+    return case.course(BY_KEY["bursts"])[-1][1]
+
+
+def test_nothing_is_added_where_the_pumping_holds_no_unknowns():
+    end = end_of(case_of(**BUILT, **STILL))
+    assert nominal(end.resident) == pytest.approx(nominal(end.circuit.resident), abs=1e-7)
+    assert nominal(end.outlet) == pytest.approx(nominal(end.circuit.outlet), abs=1e-7)
+    assert standard(end.resident) == pytest.approx(standard(end.circuit.resident), rel=1e-9)
+
+
+@pytest.mark.parametrize("attribute", ["resident", "outlet"])
+def test_the_share_foreseen_is_the_mean_over_the_unknowns_and_its_doubt_their_spread(attribute):
+    """Against twenty thousand draws of the four of them, the circuit itself being certain."""
+    case = case_of(**BUILT)
+    end = end_of(case)
+    history = end.circuit.history.with_values([plain(value) for value in end.circuit.history.values])
+    rng, shown = numpy.random.default_rng(3), []
+    for tanks in (1, 2, 3):
+        history.tanks = (tanks, 4)
+        first, back, drift = rng.uniform(0, 0.4, 7000), rng.uniform(0, 0.5, 7000), rng.uniform(-0.1, 0.1, 7000)
+        # what has run back lacks in the converter
+        history.built = history.built._replace(converter=2.45 - back)
+        *_, (built, state) = replayed(history, {"drawn_first": first, "drain_back": back, "bypass_drift": drift}, 1e-8)
+        shown.append(resident(built, state) if attribute == "resident" else 1 - state.cooler[-1])
+    drawn = numpy.concatenate(shown)
+    told = getattr(end, attribute)
+    assert nominal(told) == pytest.approx(drawn.mean(), abs=0.003)
+    assert standard(told) == pytest.approx(drawn.std(), rel=0.12)
+
+
+def test_each_unknown_is_a_named_source_of_the_share_foreseen():
+    from sumpwise.uncertainty import contributions
+
+    named = {cause.tag for cause, size in contributions(end_of(case_of(**BUILT)).resident) if abs(size) > 1e-4}
+    assert {"drawn first", "drain back", "bypass drift", "converter tanks"} <= named
+
+
+def test_more_is_asked_where_new_fluid_is_drawn_first_and_the_converter_runs_back():
+    """The same circuit, once pumped as in a book: fewer bursts meet the target as surely."""
+    badly = STILL | {"drawn_first": "40 %", "drain_back": "0.5 L"}
+
+    def bursts(target, **circuit):
+        data = case_of(**circuit).job.to_dict()
+        data["target"] = {"fresh": target, "probability": "95 %"}
+        data["exchange"].pop("bursts")
+        return BY_KEY["bursts"].count(Case(Job.from_dict(data)))
+
+    targets = ("70 %", "74 %", "78 %", "82 %")
+    counts = [(bursts(target, **BUILT, **badly), bursts(target, **BUILT, **STILL)) for target in targets]
+    assert all(bad >= good for bad, good in counts)
+    assert sum(bad - good for bad, good in counts) >= 2
+
+
+def test_what_has_run_back_is_in_the_sump_and_lacks_in_the_converter():
+    """What the plug lets out holds it; running again the converter has its own, and all compartments the whole fill."""
+    case = case_of(drain_back="0.5 L")
+    stated = {"converter": "2.45 L", "sump": "3.9 L"}
+    rest, runs = (case_of(drain_back=back, **stated).circuit.history.built for back in ("0.5 L", "0 L"))
+    assert nominal(runs.sump) == pytest.approx(3.9)
+    assert nominal(rest.sump) == pytest.approx(4.4)
+    assert nominal(runs.converter) - nominal(rest.converter) == pytest.approx(0.5)
+    assert nominal(number_in(case.circuit.volume, "L")) == pytest.approx(8.85)
+
+
+def test_no_draw_of_the_evidence_holds_more_or_less_for_what_ran_back():
+    """What the sump is known to hold at rest holds it; the compartments that running fills make up the whole fill."""
+    case = case_of()
+    history = case.sampled.drain("3.7 L").pour("3.7 L").pump("1.2 L").history
+    drawn = Drawn(history, {"drain_back": case.ask("circuit", "drain_back"), **case.stated}, 4000, numpy.random.default_rng(1))
+    ((built, state),) = drawn.runs(())[1]
+    back, at_rest = drawn.manners["drain_back"], drawn.history.built.converter
+    assert numpy.ptp(back) > 0.3
+    assert numpy.corrcoef(back, at_rest)[0, 1] < -0.25
+    assert abs(numpy.corrcoef(back, present(built, state)[0])[0, 1]) < 0.06
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "ends"),
+    [
+        ("drawn_first", source(0.2, 0.4 / 12**0.5), (0.0, 0.4)), ("drawn_first", source(0.9, 0.2), (0.9 - 0.2 * 3**0.5, 0.95)),
+        ("drain_back", 0.3, (0.3, 0.3)), ("bypass_drift", source(0.0, 0.2), (-0.2 * 3**0.5, 0.2 * 3**0.5)),
+        ("converter_tanks", source(2.0, 1 / 3**0.5), (1, 3)), ("converter_tanks", 4.0, (4, 4)),
+    ],
+)  # fmt: skip
+def test_an_unknown_lies_between_the_ends_of_its_range(name, value, ends):
+    one = manner(name, value)
+    assert (one.low, one.high) == pytest.approx(ends, abs=1e-12)
+    assert name in (*MANNERS, "converter_tanks")
+
+
+def test_a_small_sump_is_not_emptied_by_what_the_converter_takes_first():
+    data = case_of().job.to_dict()
+    data["capacity"] = {"total": "8.85 L", "plug_drain": "1.0 L"}
+    data["circuit"] = {"left": "0.10 L", "drain_back": "0.5 L"}
+    data["exchange"] = {"burst": "0.8 L", "bursts": 3, "reserve": "1.1 L"}
+    end = end_of(Case(Job.from_dict(data)))
+    assert 0 < nominal(end.resident) < 1

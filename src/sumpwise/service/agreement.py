@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
+from math import log
 from typing import Any
 
 from sumpwise.filling.explanation import Explanation
@@ -11,12 +12,18 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.equipped import Equipped
 from sumpwise.service.movements import Movement, movements, opening
+from sumpwise.service.suspects import standing_out
 from sumpwise.uncertainty import combine, nominal, standard
 
 SIGNIFICANT = 0.01
 """Chance of so large a spread below which count and stick contradict each other."""
 FAR = 2.6
 """Standard uncertainties between count and one reading beyond which they do so whatever the readings together say: a chance of 1 %."""
+
+DOUBTFUL = 2.0
+"""Standard uncertainties between them from which on they contradict each other where a single entry stands out as well: a chance of 5 %."""
+PLAIN = log(10 * 30 * 400)
+"""Logarithm of how an entry stands out: ten times as likely wrong as all are right, with a mistake in one log of 30, of 400 it may be."""
 
 
 class Agreement:
@@ -37,8 +44,10 @@ class Agreement:
         Behind `joint`: count and every stick reading carried to now.
     z : float or None
         What no cause explains at `shown`, in standard uncertainties.
+    far : bool
+        Whether count and stick are farther apart than reading errors take them.
     conflict : bool
-        Whether count and stick contradict each other.
+        Whether they contradict each other: so far apart, or less far while a single entry stands out from the rest of the log.
     """
 
     def __init__(self, case: Equipped) -> None:
@@ -52,7 +61,9 @@ class Agreement:
         if len(self.estimates) > 1:
             self.best = best_estimate([inside(one, "volume") for one in self.estimates])
         apart = self._apart()
-        self.conflict = (self.best is not None and self.best.chance < SIGNIFICANT) or any(abs(z) > FAR for z in apart.values())
+        farthest = max(map(abs, apart.values()), default=0.0)
+        self.far = (self.best is not None and self.best.chance < SIGNIFICANT) or farthest > FAR
+        self.conflict = self.far or (farthest > DOUBTFUL and standing_out(case, self) > PLAIN)
         self.shown = self._shown(case, apart)
         self.z = apart.get(self.shown.number) if self.shown else None
         self.stick = self.estimates[-1] if self.readings else None

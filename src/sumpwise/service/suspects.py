@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import argument, inside
-from sumpwise.service.agreement import Agreement
 from sumpwise.service.movements import Movement, opening
 from sumpwise.service.schema import MOVING
 from sumpwise.uncertainty import contributions, nominal
 
 if TYPE_CHECKING:
+    from sumpwise.service.agreement import Agreement
     from sumpwise.service.case import Case
+    from sumpwise.service.equipped import Equipped
 
 DIGIT, DIVISION, SIGN, SWAPPED, POINT, DOUBLED, FORGOTTEN = "digit", "division", "sign", "swapped", "point", "doubled", "forgotten"
 COMMON = {DIGIT: 0.0, DIVISION: 0.0, SIGN: -0.5, SWAPPED: -1.0, POINT: -1.0, DOUBLED: -0.5, FORGOTTEN: -1.0}
@@ -60,12 +61,19 @@ class _Try(NamedTuple):
     text: str
 
 
+def standing_out(case: Equipped, found: Agreement) -> float:
+    """By how much the likeliest single mistake explains the whole log better than none: the logarithm of how many times as likely it is."""
+    scale = _Scale(case, found)
+    as_written = scale.judged(found.moves[0], DIGIT, "", "", 0.0 * scale.of_a_reading(found.moves[0]))
+    return max((one.score for one in _tries(case, found, scale)), default=as_written.score) - as_written.score
+
+
 def suspects(case: Case, found: Agreement) -> list[Suspect]:
     """For each entry the likeliest correction of that entry alone that removes the conflict; the likeliest entry first."""
     written = case.job.written("log")
     kept: list[Suspect] = []
     told: set[tuple[int, bool]] = set()
-    tries = [one for one in sorted(_tries(case, found), reverse=True) if one.score > float("-inf")]
+    tries = [one for one in sorted(_tries(case, found, _Scale(case, found)), reverse=True) if one.score > float("-inf")]
     for one in tries[:TRIED]:
         place = (one.number, one.mistake == FORGOTTEN)
         if place in told:
@@ -75,7 +83,7 @@ def suspects(case: Case, found: Agreement) -> list[Suspect]:
             again = case.with_(log=log).agreement
         except SumpwiseError:
             continue
-        if isinstance(again, Agreement) and not again.conflict:
+        if again is not None and not isinstance(again, SumpwiseError) and not again.conflict:
             told.add(place)
             entry = written[one.number - 1]
             what, said = str(entry.get("what", "")), str(entry[one.key])
@@ -92,9 +100,8 @@ def _corrected(written: list[dict[str, Any]], one: _Try) -> list[dict[str, Any]]
     return [*written[:place], written[place] | {one.key: one.text}, *written[place + 1 :]]
 
 
-def _tries(case: Case, found: Agreement) -> Iterator[_Try]:
+def _tries(case: Equipped, found: Agreement, scale: _Scale) -> Iterator[_Try]:
     """Every mistake that one entry may hold, with how likely it is to first order."""
-    scale = _Scale(case, found)
     stick, vessels = case.stick, case.vessels
     before: Movement | None = None
     for move, entry in zip(found.moves, case.job.written("log"), strict=True):
@@ -129,7 +136,7 @@ def _alike(one: Movement, other: Movement) -> bool:
 class _Scale:
     """What a change of one entry does to stick less count and to the level after each pour, drain and burst, and how likely that is."""
 
-    def __init__(self, case: Case, found: Agreement) -> None:
+    def __init__(self, case: Equipped, found: Agreement) -> None:
         import numpy
 
         self.numpy = numpy
@@ -142,7 +149,7 @@ class _Scale:
         usual = [(move, 0.0) for move in pours]
         plug, _ = opening(found.moves)
         if plug and case.has("capacity", "plug_drain"):
-            usual.append((plug, -nominal(case.plug)))
+            usual.append((plug, -nominal(case.ask("capacity", "plug_drain"))))
         self.expected = len(usual)
         usual += [(move, 0.0) for move in bursts]
         self.steps = [len(move.after) for move, _ in usual]

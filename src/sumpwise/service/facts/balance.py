@@ -81,7 +81,8 @@ def disputed(case: Case) -> Part | None:
     named = suspects(case, found)
     chance = found.best.chance
     part.facts += [
-        line("conflict.chance", STOP, chance=Word("chance.million") if chance < 1e-6 else probability(chance)),
+        line("conflict.chance", STOP, chance=Word("chance.million") if chance < 1e-6 else probability(chance)) if found.far
+        else line("conflict.stands_out", STOP),
         line("conflict.read_again", STOP),
         line("conflict.named" if named else "conflict.none_named"),
         *(_suspect(one, case.job.written("log")[one.number - 1]) for one in named[:MOST_NAMED]),

@@ -15,6 +15,10 @@ WORDS: dict[str, str] = {
         "By reading errors alone they would be so far apart with a chance of {chance}: most likely an entry is wrong. Until it is "
         "found, no figure joins the two and nothing is poured by the count."
     ),
+    "conflict.stands_out": (
+        "Reading errors alone may take them so far apart, but one entry stands out from the rest of the log: most likely it is wrong. "
+        "Until that is settled, no figure joins the two and nothing is poured by the count."
+    ),
     "conflict.read_again": "Read the stick again in its window.",
     "conflict.named": "An entry that alone would explain it, the likeliest first:",
     "conflict.none_named": "No single entry written otherwise explains it.",

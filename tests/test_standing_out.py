@@ -1,0 +1,49 @@
+"""An entry that stands out is named though the pail is so poor that count and stick might be as far apart by chance."""
+
+import pytest
+
+from sumpwise import Job, plan
+from sumpwise.service.case import Case
+
+
+def job_of(changed=None, scale="4.2 %"):
+    """The demo with a pail that nobody can trust, and one pour written a litre too large."""
+    data = Job.demo().to_dict()
+    data["vessel"][0]["scale_uncertainty"] = scale
+    if changed is not None:
+        data["log"][changed - 1]["reading"] = "2.20 L"
+    return Job.from_dict(data)
+
+
+@pytest.mark.parametrize("number", [14, 16])
+def test_a_pour_that_is_a_litre_off_is_named_though_the_count_is_poor(number):
+    found = Case(job_of(number)).agreement
+    assert not found.far
+    assert found.conflict
+    assert found.joint is None
+    sheet = plan(job_of(number))
+    assert sheet.section("conflict").data["entries"][0]["number"] == number
+    told = " ".join(sheet.section("conflict").lines)
+    assert "one entry stands out from the rest of the log" in told
+    assert "with a chance of" not in told
+
+
+def test_a_poor_pail_alone_is_no_contradiction():
+    found = Case(job_of()).agreement
+    assert not found.conflict
+    assert found.joint is not None
+
+
+def test_count_and_stick_apart_with_no_entry_standing_out_are_no_contradiction():
+    """The pail reads otherwise than was found: every entry fits the next, and only the sum is off."""
+    data = job_of(scale="4.2 %").to_dict()
+    data["vessel"][0]["reads_high"] = "12 %"
+    found = Case(Job.from_dict(data)).agreement
+    assert 2.0 < max(abs(z) for z in found._apart().values()) < 2.6
+    assert not found.conflict
+
+
+def test_a_litre_that_the_count_is_sure_of_is_said_with_its_chance():
+    told = " ".join(plan(job_of(14, scale="0.4 %")).section("conflict").lines)
+    assert "with a chance of" in told
+    assert "stands out" not in told

@@ -106,6 +106,18 @@ def test_what_a_sheet_says_of_the_level_means_what_it_says():
         assert 0.7 < sum(u for _, u in errors) / len(errors) / rms < 1.43, way
 
 
+def test_what_a_plan_foresees_of_the_inside_means_what_it_says():
+    """The short form of the study: twenty realistic services, what their plans foresaw against the truth, by the same measure."""
+    errors = []
+    for job, truth in worlds_of("realistic", 20, 4):
+        fresh = Case(Job.from_dict(job)).comparison["bursts"].fresh
+        errors.append((nominal(fresh) - truth["fresh"], standard(fresh)))
+    inside = sum(abs(error) <= 2 * u for error, u in errors)
+    rms = math.sqrt(sum(error * error for error, _ in errors) / len(errors))
+    assert inside >= 0.82 * len(errors), inside
+    assert 0.7 < sum(u for _, u in errors) / len(errors) / rms < 1.43
+
+
 def test_what_a_sheet_says_of_the_inside_means_what_it_says():
     """The short form of the study: six realistic services with 30 % of each pour drawn first, none unanswered."""
     answers = [(answered(job), truth) for job, truth in worlds_of("drawn first", 6, 4)]

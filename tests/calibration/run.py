@@ -4,7 +4,7 @@
     python tests/calibration/run.py --worlds 300 --seed 1 --studies realistic,typo
     python tests/calibration/run.py --worlds 50 --seed 1,2,3 --json FILE  in pieces, and kept as numbers
 
-One process; about a second a world.
+One process; about a second a world. Numbers kept of several runs are put together where the page is made.
 """
 
 from __future__ import annotations
@@ -69,7 +69,10 @@ def table(told: dict[str, Any]) -> str:
         lines.append(f"{name}: stated → came true, in %: {bins}; at least 95 % sure: {percent(row['high'])} of {row['high_count']}")
     lines.append(f"unanswered {100 * told['unanswered']:.1f} % {told['reasons'] or ''}")
     if told["named"] is not None:
-        lines.append(f"typing error noticed {percent(told['noticed'])}, named {percent(told['named'])}")
+        lines.append(
+            f"typing error noticed {percent(told['noticed'])}, named {percent(told['named'])}, "
+            f"among those printed {percent(told['printed'])}; {told['suspects']:.1f} entries named"
+        )
     return "\n".join(lines)
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from sumpwise import Job, SumpwiseError
 from sumpwise.service.case import Case
-from sumpwise.service.facts.balance import balancing, disputed
+from sumpwise.service.facts.balance import MOST_NAMED, balancing, disputed
 from sumpwise.service.facts.buy import buying
 from sumpwise.service.facts.fact import Part
 from sumpwise.service.facts.outlet import telling
@@ -109,7 +109,7 @@ def scored(cases: Iterable[tuple[dict[str, Any], dict[str, Any], dict[str, Any]]
 
     Coverage of one and two standard uncertainties, root mean square error, mean standard uncertainty and mean error of each quantity;
     stated probability and frequency of each statement, in bins and above `SURE`; share of worlds unanswered; share of typing errors
-    that were noticed, and that were named.
+    that were noticed, that were named, and that were among the few that a sheet prints; how many entries are named on average.
     """
     all_cases = list(cases)
     told: dict[str, Any] = {"worlds": len(all_cases), "quantities": {}, "statements": {}}
@@ -126,7 +126,11 @@ def scored(cases: Iterable[tuple[dict[str, Any], dict[str, Any], dict[str, Any]]
     told["reasons"] = sorted({reason[:240] for reason in refused})[:5]
     typos = [(truth["typo"], said) for _, truth, said in all_cases if truth["typo"]]
     told["noticed"] = _share(said["noticed"] or "refused" in said for _, said in typos)
-    told["named"] = _share(entry in said["conflict"] or f"log entry {entry}:" in said.get("refused", "") for entry, said in typos)
+    named = [(entry, said["conflict"], f"log entry {entry}:" in said.get("refused", "")) for entry, said in typos]
+    told["named"] = _share(refused or entry in suspects for entry, suspects, refused in named)
+    told["printed"] = _share(refused or entry in suspects[:MOST_NAMED] for entry, suspects, refused in named)
+    sizes = [len(set(suspects)) for _, suspects, _ in named if suspects]
+    told["suspects"] = sum(sizes) / (len(sizes) or 1)
     return told
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sumpwise._math import exp, maximum, minimum, where
 from sumpwise.inference.swift import pumped
-from sumpwise.mixing.circuit.flow import NEGLIGIBLE
+from sumpwise.mixing.circuit.flow import NEGLIGIBLE, pour
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, POUR, PUMP, after
 from sumpwise.mixing.circuit.state import filled, present
 from sumpwise.quantities.boundary import argument
@@ -52,9 +52,11 @@ def replayed(history: History, manners: Mapping[str, Any], negligible: float = N
                 share = burst / (bursts - 1) - 0.5
                 through = built._replace(bypass=minimum(maximum(built.bypass + drift * share, 0.0), 0.95))
             burst += 1
+            direct = first * one.poured  # what a helper pours meanwhile is drawn first as well
+            state, plume = pour(state, direct), plume + direct
             quick = minimum(plume, 0.98 * one.volume)
             plume = plume - quick
-            state = _burst(through, state, one.volume, one.poured, quick, negligible)
+            state = _burst(through, state, one.volume, one.poured - direct, quick, negligible)
             yield built, state
             continue
         else:

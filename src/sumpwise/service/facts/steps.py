@@ -60,10 +60,6 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
         part.facts.append(line("steps.air_short", NOTE, short=Amount("volume", unreturned), **air))
     else:
         part.facts.append(line("steps.air", NOTE, **air))
-    back = case.ask("circuit", "drain_back")
-    soonest = floor(case.seconds_until_air(case.meanwhile, nominal(back)))
-    if bursts and soonest < method.seconds(case):
-        part.facts.append(line("steps.air_first", CAUTION, seconds=Count(soonest), back=Amount("volume", back, step=TENTH)))
     if case.meanwhile:
         part.facts.append(line(
             "steps.air_helped", NOTE, seconds=Count(floor(case.seconds_to_air)), rate=Amount("flow", case.meanwhile, step=TENTH),

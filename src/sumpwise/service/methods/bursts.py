@@ -164,11 +164,19 @@ class Bursts(Method):
         """A burst, alone or with a helper."""
         says: dict[str, Value] = {
             "burst": self.one(case), "seconds": Count(floor(self.seconds(case) + 1e-9)),
-            "flow": _flow(case), "times": Count(self.count(case)), "pail": pail(case),
+            "flow": _flow(case), "times": Count(self.count(case)), "pail": pail(case), "first": self._first(case),
         }  # fmt: skip
         if not case.meanwhile:
             return step("steps.burst", **says)
         return step("steps.burst_helped", rate=Amount("flow", case.meanwhile, step=0.1), **says)
+
+    def _first(self, case: Case) -> Word:
+        """How long the first burst may run at most, where that is less than the others: the converter takes its own back first."""
+        back = case.ask("circuit", "drain_back")
+        soonest = floor(case.seconds_until_air(case.meanwhile, nominal(back)))
+        if soonest >= self.seconds(case):
+            return Word("none")
+        return Word("steps.first_burst", {"seconds": Count(soonest), "back": Amount("volume", back, step=0.1)})
 
 
 def _flow(case: Case) -> Value:

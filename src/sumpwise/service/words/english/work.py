@@ -141,12 +141,12 @@ WORDS: dict[str, str] = {
     "steps.pour_stated": "Pour {refill} with the engine off.",
     "steps.burst": (
         "Open the return line into {pail}. Run the engine for one burst of {burst}, about {seconds} s at {flow}, stop, pour back what "
-        "came out. {times} {times#time|times}."
+        "came out. {times} {times#time|times}.{first}"
     ),
     "steps.burst_helped": (
         "Open the return line into {pail}. One at the key, a helper at the funnel: run the engine for one burst of {burst}, about "
         "{seconds} s at {flow}, while the helper pours steadily, {rate}; stop, and pour the rest of what came out. {times} "
-        "{times#time|times}."
+        "{times#time|times}.{first}"
     ),
     "steps.shortened": (
         "**Shorter bursts than the job asks**: one of {asked} takes {lasts} s, and the pump draws air after {air} s. Planned are {count} "
@@ -191,9 +191,9 @@ WORDS: dict[str, str] = {
         "The pump draws air after about {seconds} s of running with nothing poured in (reserve {reserve} below the start level; "
         "{reaction} to react)."
     ),
-    "steps.air_first": (
-        "Stop the first burst after {seconds} s at the latest: what ran back out of the converter while the engine stood, {back}, is taken "
-        "from the sump again before anything comes out of the line."
+    "steps.first_burst": (
+        " Stop the first burst after {seconds} s at the latest: what ran back out of the converter while the engine stood, {back}, is "
+        "taken from the sump again before anything comes out of the line."
     ),
     "steps.air_short": (
         "The pump draws air after about {seconds} s of running with nothing poured in (reserve {reserve} below the start level, less "

@@ -15,8 +15,8 @@ from sumpwise.inference.prior import PLENTY, TANKS, UNIFORM
 from sumpwise.inference.prior import UNPUBLISHED as FLOWS
 from sumpwise.inference.replay import MANNERS, replayed
 from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.circuit.history import KINDS, PUMP, nominal
-from sumpwise.mixing.circuit.state import resident
+from sumpwise.mixing.circuit.history import PUMP, nominal
+from sumpwise.mixing.circuit.state import KINDS, resident
 from sumpwise.uncertainty import combine, derivatives, standard
 
 if TYPE_CHECKING:

@@ -322,14 +322,14 @@ def said(capsys, *words, status=0):
 def test_from_a_log_to_the_next_job_and_on(folder, capsys):
     first = said(capsys, "record", "job.toml", "wagon.json", "--date", FIRST, "--odometer", "80 000 km", "--fresh", "40 %")
     assert "A new record, wagon.json." in first
-    assert "service of 2022-11-27, at 80 000 km: 40.0 % fresh inside" in first
+    assert "service 1 of 2022-11-27, at 80 000 km: 40.0 % fresh inside" in first
     assert "due: 2026-11-27" in first
     assert "Written to next.toml" in said(capsys, "next", "wagon.json", "next.toml", "--odometer", "136 500 km")
     assert "## What comes next" in said(capsys, "next.toml")
     for event, reading in (("drained", "3.4 L"), ("poured", "3.4 L")):
         said(capsys, "log", "next.toml", event, reading, "--temperature", "20 °C")
     second = said(capsys, "record", "next.toml", "wagon.json")
-    assert "service of 2026-11-27, at 136 500 km" in second
+    assert "service 2 of 2026-11-27, at 136 500 km" in second
     assert "2 services together" in second
     assert [one.date.isoformat() for one in ServiceRecord.load("wagon.json").services] == [FIRST, SECOND]
 
@@ -394,3 +394,45 @@ def test_every_kind_of_unit_leads_to_a_next_job(name, tmp_path):
     path = tmp_path / "next.toml"
     path.write_text(ServiceRecord.of(done, date=FIRST).next_toml("1 y"), encoding="utf-8")
     assert main([str(path)]) == 0
+
+
+# -- taken out again
+
+
+def test_without_one_service_it_is_the_record_of_the_others(two):
+    first, second = (ServiceRecord([one]) for one in two.services)
+    assert two.without(2).to_dict() == first.to_dict()
+    assert two.without(1).to_dict() == second.to_dict()
+    assert two.without(2).learned["plug_drain"]["value"] == pytest.approx(first.learned["plug_drain"]["value"])
+    assert two.without(2).next_due != two.next_due
+    assert len(two.services) == 2
+
+
+@pytest.mark.parametrize("number", [0, 3, -1, True, "1", 1.0])
+def test_only_a_service_of_the_record_is_taken_out(two, number):
+    with pytest.raises(SumpwiseError, match="no service of this record"):
+        two.without(number)
+    with pytest.raises(SumpwiseError, match="the only service"):
+        two.without(1).without(1)
+
+
+def test_the_command_takes_a_service_out_whole_or_not_at_all(two, tmp_path, capsys):
+    path = tmp_path / "wagon.json"
+    ServiceRecord(two.services, {"plate": "kept"}).save(path)
+    whole = path.read_bytes()
+    assert main(["record", str(path), "--remove", "3"]) == 2
+    for words in (["--remove", "two"], ["--remove", "1", "--date", FIRST], [str(path), "--remove", "1"], []):
+        with pytest.raises(SystemExit):
+            main(["record", str(path), *words])
+    assert path.read_bytes() == whole
+    complaints = capsys.readouterr().err
+    for said in ("accepted: 1 to 2", "'two' is not a whole number", "takes the record file and nothing else", "the record file is missing"):
+        assert said in complaints
+    assert main(["record", str(path), "--remove", "2"]) == 0
+    said = capsys.readouterr().out
+    assert "Taken out of" in said
+    assert "the service of 2026-11-27, at 136 500 km: 50.0 % fresh inside." in said
+    assert "service 1 of 2022-11-27" in said
+    left = ServiceRecord.load(path)
+    assert [one.date.isoformat() for one in left.services] == [FIRST]
+    assert left.own == {"plate": "kept"}

@@ -163,17 +163,32 @@ def _on_the_day(parser: Parser, when: str) -> None:
     parser.add_argument("--odometer", metavar="DISTANCE", help='what the odometer shows then, such as "79 800 mi"')
 
 
+def _whole(text: str) -> int:
+    if not text.isdecimal():
+        raise argparse.ArgumentTypeError(f"{printable(text)!r} is not a whole number")
+    return int(text[:9])
+
+
 def _record(words: list[str]) -> tuple[str, int]:
     parser = _parser("record")
-    parser.add_argument("job", help="the job file in TOML, its log complete")
-    parser.add_argument("record", help="the record file of this vehicle; it is begun where there is none")
+    parser.add_argument("job", help="the job file in TOML, its log complete; with --remove the record file alone")
+    parser.add_argument("record", nargs="?", help="the record file of this vehicle; it is begun where there is none")
     _on_the_day(parser, "day of the service; without it that of the job, else today")
     parser.add_argument("--fresh", metavar="SHARE", help='share of new fluid inside; without it, what the log tells; such as "80 %%"')
+    parser.add_argument("--remove", metavar="N", type=_whole, help="take service number N out of the record instead, as it is printed")
     options = parser.parse_args(words)
     from datetime import date
 
-    from sumpwise.service.filing import recorded
+    from sumpwise.service.filing import recorded, removed
+    from sumpwise.service.served import told
 
+    if options.remove is not None:
+        if options.record or options.fresh or options.date or options.odometer:
+            parser.error("--remove takes the record file and nothing else")
+        left, gone = removed(options.job, options.remove)
+        return f"Taken out of {options.job}: the service {told(gone)}.\n{left}", AGREES
+    if options.record is None:
+        parser.error("the record file is missing")
     job, today = _job(options.job), date.today()
     kept = recorded(job, options.record, options.fresh, date=options.date, distance=options.odometer, today=today)
     said = [f"A new record, {options.record}." if len(kept.services) == 1 else f"Recorded in {options.record}."]
@@ -238,7 +253,7 @@ COMMANDS = {
     "": (_plan, "Plan a fluid service from a job file and print its sheet; without a file, the packaged demo."),
     "compare": (_compare, "What if: plan two job files, and say what comes out differently, by how much and why."),
     "log": (_log, "Append one entry to the log of a job file, and say where the work is and what comes next."),
-    "record": (_record, "Enter the service that the log of a job tells into the record of its vehicle."),
+    "record": (_record, "Enter the service that the log of a job tells into the record of its vehicle, or take one out."),
     "next": (_next, "Write the job file of the next service from the record of a vehicle, with what was learned."),
     "schema": (_schema, "Print the JSON Schema of a format: job, sheet, record, ledger or error."),
     "verify": (_verify, "Recompute every check value in this environment."),

@@ -107,7 +107,7 @@ class Asked(Traced[Place]):
 
     def _take(self, place: Place, spec: Key, written: Any, taken: Default | Doubt, entry: dict[str, Any]) -> Any:
         words = place[1].replace("_", " ")
-        value = _doubted(written, taken, words) if isinstance(taken, Doubt) else self.read_default(spec, taken, words)
+        value = _doubted(written, taken, spec, words) if isinstance(taken, Doubt) else self.read_default(spec, taken, words)
         if taken.reason:
             self._assume(place, entry, value, taken)
         return value
@@ -168,9 +168,10 @@ class Asked(Traced[Place]):
         return self.job.has(table, *keys)
 
 
-def _doubted(value: Any, taken: Doubt, words: str) -> Any:
+def _doubted(value: Any, taken: Doubt, spec: Key, words: str) -> Any:
     """A written value with the doubt that is taken for it."""
-    u = taken.value * nominal(value) if isinstance(taken.value, float) else INTERVAL.value(taken.value)
+    kind = INTERVAL if spec.kind == TEMPERATURE or not isinstance(spec.kind, Argument) else spec.kind
+    u = taken.value * nominal(value) if isinstance(taken.value, float) else nominal(kind.value(taken.value))
     return source(value, u, name=words) if u else value
 
 

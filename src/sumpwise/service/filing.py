@@ -11,6 +11,7 @@ from sumpwise.service.record import ServiceRecord, twice
 if TYPE_CHECKING:
     from sumpwise.accepted import DayLike, FractionLike, LengthLike
     from sumpwise.service.job import Job
+    from sumpwise.service.served import Service
 
 
 def recorded(
@@ -50,6 +51,32 @@ def recorded(
         record._read = os.path.realpath(path), ABSENT
     record.save(path)
     return record
+
+
+def removed(path: str | os.PathLike[str], number: int) -> tuple[ServiceRecord, Service]:
+    """Take one service out of a record file.
+
+    Parameters
+    ----------
+    path : str or path
+        The record file.
+    number : int
+        Which service, counted from 1 as the record prints them.
+
+    Returns
+    -------
+    ServiceRecord, Service
+        The record as it is saved, and what was taken out.
+
+    Raises
+    ------
+    SumpwiseError
+        As `ServiceRecord.without`, and where the file cannot be read or written or was changed meanwhile; it is then as it was.
+    """
+    before = ServiceRecord.load(path)
+    after = before.without(number)
+    after.save(path)
+    return after, before.services[number - 1]
 
 
 def begun(record: ServiceRecord, path: str | os.PathLike[str], *, distance: LengthLike | None = None, date: DayLike | None = None) -> None:

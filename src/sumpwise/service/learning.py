@@ -140,18 +140,18 @@ def _volumes(found: Agreement, keep: Any) -> None:
 
 
 def _flow(case: Case, moves: list[Movement], keep: Any) -> None:
-    """What the pump moved a minute, as hot as it was."""
+    """What the pump moved a minute, as hot as it was, and will the next time: as well as it was read and timed, and as it spread."""
     density, factor = nominal(case.ask("fluid", "density_15")), volume_correction_factor.kernel
     rates = []
     for move in moves:
-        minutes = nominal(move.entry.get("duration", 0.0))
-        if move.event == "drained" and minutes > 0 and move.litres < 0:
+        if move.event == "drained" and nominal(move.entry.get("duration", 0.0)) > 0 and move.litres < 0:
             grown = factor(20.0, density) / factor(nominal(move.entry["temperature"]), density)
-            rates.append(-move.litres * grown / minutes)
+            minutes = case.ask("log", "duration", move.entry)
+            rate = -move.litres * grown / nominal(minutes)
+            rates.append(combine(rate, [(-grown / nominal(minutes), move.moved), (-rate / nominal(minutes), minutes)]))
     if len(rates) > 1:
-        mean = sum(rates) / len(rates)
-        spread = sqrt(sum((rate - mean) ** 2 for rate in rates) / (len(rates) - 1))
-        keep("flow", source(mean, spread, name="flow"), "L/min", f"{len(rates)} timed bursts of the log")
+        told = pooled(rates)
+        keep("flow", told.value + source(0.0, told.between, name="flow"), "L/min", f"{len(rates)} timed bursts of the log")
 
 
 def _reserve(moves: list[Movement], keep: Any) -> None:

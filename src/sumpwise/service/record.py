@@ -144,6 +144,38 @@ class ServiceRecord(Displayed):
         grown._read = self._read
         return grown
 
+    def without(self, number: int) -> ServiceRecord:
+        """The same without one of its services, such as one that was entered by mistake.
+
+        Parameters
+        ----------
+        number : int
+            Which, counted from 1 as the record prints them.
+
+        Returns
+        -------
+        ServiceRecord
+            A new one. What the others taught, and when the next is due, is worked out anew; the jobs of later services stay as they were
+            written.
+
+        Raises
+        ------
+        SumpwiseError
+            Where there is no service of that number, or no other one.
+        """
+        last = len(self.services)
+        if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number <= last:
+            raise RangeError(
+                "is no service of this record", code="range.outside", argument="number", value=number, allowed=f"1 to {last}",
+                limits=(1, last, ""),
+            )  # fmt: skip
+        if last == 1:
+            hint = "take the file away"
+            raise RangeError("is the only service of this record", code="list.empty", argument="number", value=number, hint=hint)
+        kept = ServiceRecord([one for place, one in enumerate(self.services, 1) if place != number], self.own)
+        kept._read = self._read
+        return kept
+
     @property
     def job(self) -> Job:
         """The job of the last service."""
@@ -316,7 +348,7 @@ class ServiceRecord(Displayed):
         return record
 
     def _above(self) -> list[str]:
-        return [self.job.text("vehicle", "name"), *(f"service {told(service)}" for service in self.services)]
+        return [self.job.text("vehicle", "name"), *(f"service {number} {told(one)}" for number, one in enumerate(self.services, 1))]
 
     def _table(self) -> tuple[list[str], list[list[str]]]:
         rows = []

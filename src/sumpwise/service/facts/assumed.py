@@ -27,8 +27,8 @@ def assumed(one: Assumption, effects: Sequence[Effect] = ()) -> Fact:
     what = Word("assumed.whose", {"what": meaning, "whose": Name(one.whose)}) if one.whose else meaning
     values: dict[str, Value] = {"what": what, "reason": Word(f"reason.{one.taken.reason}"), "matters": _matters(one, effects)}
     if isinstance(one.taken, Doubt):
-        share = isinstance(one.taken.value, float)
-        doubt: Value = Share(one.taken.value) if share else Written(str(one.taken.value), "interval")
+        share, kind = isinstance(one.taken.value, float), _kind(one.key)
+        doubt: Value = Share(one.taken.value) if share else Written(str(one.taken.value), "interval" if kind == "temperature" else kind)
         return _fact("assumed.doubt", one, values | {"doubt": doubt})
     low, value, high = (_shown(end, one.key, one.taken) for end in (one.taken.low, one.taken.value, one.taken.high))
     if isinstance(low, Word) and "share" in low.values:
@@ -67,13 +67,18 @@ def _fact(key: str, one: Assumption, values: dict[str, Value]) -> Fact:
     return Fact(key, values, one.id, NOTE if one.id in LOUD else INFO, (), "item")
 
 
+def _kind(key: Key) -> str:
+    """What kind of quantity a key holds, if it holds one."""
+    return str(key.kind.kind) if isinstance(key.kind, Argument) else ""
+
+
 def _shown(value: object, key: Key, taken: Default) -> Value:
     """A default or an end of its range as it is shown."""
     if taken.of and value != "":
         return Word(OF[taken.of], {"share": Share(float(str(value).partition("(")[0]))})
     if isinstance(value, bool):
         return Word("yes" if value else "no")
-    kind = key.kind.kind if isinstance(key.kind, Argument) else ""
+    kind = _kind(key)
     if isinstance(value, float):
         return Share(value) if kind == "fraction" else Plain(value, len(f"{value:g}".partition(".")[2]))
     if kind in ("volume", "temperature", "density") and "(" in str(value) and isinstance(key.kind, Argument):

@@ -62,6 +62,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "date": ("", "day of a service, such as 2026-11-27", "date or str"),
     "density_15": ("ρ₁₅", "of the fluid at 15 °C", "density"),
     "description": ("", "what a picture shows, for those who do not see it", "text"),
+    "number": ("", "which service of a record, from 1", "count"),
     "diameter": ("d", "nominal diameter of the bolt", ""),
     "digits": ("", "significant digits", "count"),
     "direction": ("", '"nearest", "down" or "up"', "text"),

@@ -34,7 +34,7 @@ def test_an_overflow_plug_is_closed_in_its_window_and_the_window_has_its_price()
     told = steps("overflow plug", **tables)
     assert told[-1].startswith("At 40–45 °C in the fluid, engine running, open the overflow plug")
     line = sheet("overflow plug", **tables).section("level").lines[0]
-    assert "holds +12 mL off the middle, at the hot end −12 mL" in line  # 7 L·(0.6278/850 - 3·23e-6)·2.5 is 11.7 mL
+    assert "it is 12 mL fuller than in the middle, at the hot end 12 mL less full" in line  # 7 L·(0.6278/850 - 3·23e-6)·2.5 is 11.7 mL
     bare = sheet("overflow plug")
     assert "maker's procedure" in bare.section("level").lines[0]
     assert steps("overflow plug")[-1].startswith("At the maker's temperature")

@@ -74,7 +74,7 @@ class Overflow(Check):
         if plug is None:
             return [line("level.overflow_maker")]
         cold, hot = (inside(nominal(end), "temperature") for end in case.job.value("level", "window"))
-        early, late = (Amount("volume", nominal(number_in(plug.error(end), "L")), signed=True) for end in (cold, hot))
+        early, late = (Amount("volume", abs(nominal(number_in(plug.error(end), "L")))) for end in (cold, hot))
         return [line("level.overflow", window=Written(case.job.text("level", "window"), "temperature"), early=early, late=late)]
 
 

@@ -69,7 +69,7 @@ def scale(case: Filled, entry: dict[str, Any]) -> Default:
 
 def least_setting(case: Filled, entry: dict[str, Any]) -> Default:
     """From where on a wrench of this size is as good as it says."""
-    return Default(f"{GUARANTEED * nominal(case.job.value('wrench', 'maximum')):.6g} N·m", "ISO 6789: good from a fifth of its range")
+    return Default(f"{GUARANTEED * nominal(case.job.value('wrench', 'maximum')):.3g} N·m", "ISO 6789: good from a fifth of its range")
 
 
 def deviation(case: Filled, entry: dict[str, Any]) -> Default:

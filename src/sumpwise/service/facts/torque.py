@@ -35,7 +35,7 @@ def tightening(case: Case) -> Part:
         rows.append([Name(text["name"]), Written(text["torque"], "torque"), _limits(text), setting])
         data.append({"name": text["name"], "torque": plain(bolt["torque"], "N·m"), **entry})
     part.table = Table(tuple(f"torque.column.{name}" for name in ("bolt", "torque", "window", "setting")), rows)
-    part.data = {"bolts": data}
+    part.data = {"bolts": data, "done": not case.method.planned and case.agreement is None}
     return part
 
 

@@ -126,7 +126,7 @@ WORDS: dict[str, str] = {
     "level.title": "Level",
     "level.overflow": (
         "The level is right when the overflow plug is closed while it only trickles, at {window} in the fluid, engine running. Closed "
-        "at the cold end of that the unit holds {early} off the middle, at the hot end {late}."
+        "at the cold end of that it is {early} fuller than in the middle, at the hot end {late} less full."
     ),
     "level.overflow_maker": "The level is set by an overflow plug: follow the maker's procedure and temperatures.",
     "level.fill_hole": "The level is right when fluid stands at the lower edge of the fill hole, the unit level and its fluid at rest.",

@@ -418,3 +418,28 @@ def test_what_is_filled_to_a_hole_is_poured_until_it_runs_out():
     axle = little({"event": "drained", "reading": "1 qt"}, vehicle={"name": "axle", "kind": "axle"}, capacity={"total": "1.3 qt"})
     assert "**About 1.0 US qt** is to go in" in said(axle, "next")
     assert "what runs out of the hole says when it is full" in said(axle, "next")
+
+
+def test_a_fill_hole_is_told_the_whole_pour_whatever_the_pump_in_hand_holds():
+    """A hand pump of one litre is filled twice; what the hole takes is two."""
+    job = Job.from_dict({
+        "vehicle": {"name": "gearbox", "kind": "manual"}, "capacity": {"total": "2.2 L"},
+        "vessel": [{"name": "pan", "graduation": "0.1 L"}, {"name": "hand pump", "graduation": "0.1 L", "holds": "1 L"}],
+        "log": [{"event": "drained", "vessel": "pan", "reading": "2.1 L", "temperature": "20 °C"}],
+    })  # fmt: skip
+    sheet = plan(job)
+    assert re.search(r"\*\*2\.\d+ ± 0\.\d+ L short\*\*", said(sheet, "now"))
+    assert re.search(r"\*\*About 2\.[01] L\*\* is to go in", said(sheet, "next"))
+
+
+def test_driven_after_the_overflow_plug_was_closed_the_work_is_done():
+    log = [
+        {"event": "drained", "vessel": "pan", "reading": "3 L"}, {"event": "poured", "vessel": "pan", "reading": "3 L"}, {"event": "drive"},
+    ]  # fmt: skip
+    data = {"vehicle": {"name": "wagon", "level_check": "overflow plug"}, "capacity": {"total": "8 L"}, "vessel": [{"name": "pan"}]}
+    sheet = plan(Job.from_dict(data | {"target": {"method": "drain"}, "log": log}))
+    assert sheet.section("next").data["action"] == "done"
+    assert "closed on the last trickle: leave it" in said(sheet, "next")
+    assert "Buy:** nothing more" in said(sheet, "summary")
+    short = plan(Job.from_dict(data | {"target": {"method": "drain"}, "log": log[:2]}))
+    assert short.section("next").data["action"] == "check"

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
 FINELY = 4
-"""Divisions below which the finer one is taken where no scale says."""
+"""Divisions below which a finer one is taken where no scale says."""
 SLACK = 0.2
 """Of a division that nobody reads."""
 CLOSE = 1e-9
@@ -58,5 +58,5 @@ def division(case: Case, vessel: dict[str, Any] | None, litres: Any) -> Division
         written = next(one for one in case.job.written("vessel") if one["name"] == vessel["name"])
         return Division(nominal(vessel["graduation"]), str(written["graduation"]))
     usual = ((size * unit.factor, f"{size} {unit.symbol}") for size, unit in case.system.measured_by)
-    coarse, fine = (Division(size, written, SLACK * size) for size, written in usual)
-    return coarse if most >= FINELY * coarse.litres else fine
+    marks = [Division(size, written, SLACK * size) for size, written in usual]
+    return next((mark for mark in marks if most >= FINELY * mark.litres), marks[-1])

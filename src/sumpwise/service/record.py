@@ -166,8 +166,8 @@ class ServiceRecord(Displayed):
         last = len(self.services)
         if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number <= last:
             raise RangeError(
-                "is no service of this record", code="range.outside", argument="number", value=number, allowed=f"1 to {last}",
-                limits=(1, last, ""),
+                "is no service of this record", code="range.outside", argument="number", value=number,
+                allowed="1" if last == 1 else f"1 to {last}", limits=(1, last, ""),
             )  # fmt: skip
         if last == 1:
             hint = "take the file away"

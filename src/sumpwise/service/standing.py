@@ -46,6 +46,11 @@ class Pour(NamedTuple):
     temperature: float
     rest: OnScale
 
+    @property
+    def whole(self) -> OnScale:
+        """Both together."""
+        return OnScale("volume", self.reading.value + self.rest.value, self.reading.division)
+
 
 class Standing:
     """Where a log that can be followed has come to.

@@ -14,7 +14,7 @@ from sumpwise.service.divisions import division
 from sumpwise.service.facts.buy import pack_named
 from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, Part, Share, Value, Word, expected, line
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.kinds import FILL_HOLE, SEALED
+from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.drains import Drain
 from sumpwise.service.methods.method import closing, pail, torque
@@ -23,6 +23,8 @@ from sumpwise.service.standing import SAFE, Standing
 from sumpwise.uncertainty import nominal, standard
 
 TENTH = 0.1
+DRIVEN = {FILL_HOLE: "next.done_hole", OVERFLOW: "next.done_plug"}
+"""Way of checking a level that is done before the vehicle is driven -> what is said when it was driven."""
 
 
 def standing(case: Case) -> Part:
@@ -149,7 +151,7 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
             facts.append(line("next.plug", torque=torque(case)))
     warm = Amount("temperature", pour.temperature)
     if case.check.key == FILL_HOLE:
-        facts.append(line("next.expect", pour=pour.reading, temperature=warm))
+        facts.append(line("next.expect", pour=pour.whole, temperature=warm))
     elif pour.vessel:
         facts.append(line("next.pour", pour=pour.reading, vessel=Name(pour.vessel), temperature=warm))
         if pour.rest.value:
@@ -203,6 +205,6 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
         plug = expected(case.plug)
         facts = [line("next.drain", number=Count(here.drains + 1), count=Count(method.count(case)), plug=plug)]
         return facts, {"action": "drain"}
-    if case.check.key == FILL_HOLE and last is not None and last.event == "drive":
-        return [line("next.done_hole")], {"action": "done"}
+    if case.check.key in DRIVEN and last is not None and last.event == "drive":
+        return [line(DRIVEN[case.check.key])], {"action": "done"}
     return _said(case.check.after(case, 1, closing(case))), {"action": "check"}

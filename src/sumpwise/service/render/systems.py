@@ -69,10 +69,11 @@ STEPS = {
 """Kind -> the finest step that is shown where nothing else is said, in internal units."""
 
 MEASURED_BY = {
-    METRIC: ((0.1, _of("L")), (0.01, _of("L"))), US: ((0.25, _of("US qt")), (0.5, _of("US fl oz"))),
-    IMPERIAL: ((0.25, _of("imp qt")), (0.5, _of("imp fl oz"))),
-}  # fmt: skip
-"""System -> what a person pours by whose vessels have no scale: coarsely, and finely."""
+    METRIC: ((0.1, _of("L")), (0.05, _of("L")), (0.01, _of("L"))),
+    US: ((0.25, _of("US qt")), (1.0, _of("US fl oz")), (0.25, _of("US fl oz"))),
+    IMPERIAL: ((0.25, _of("imp qt")), (1.0, _of("imp fl oz")), (0.25, _of("imp fl oz"))),
+}
+"""System -> what a person pours by whose vessels have no scale, the coarsest first."""
 
 LIKE = {"interval": "temperature", "flow": "volume", "volume growth": "volume", "length growth": "length"}
 """Kind that nobody wrote -> the kind whose system it is shown in."""
@@ -97,7 +98,7 @@ class System:
 
     @property
     def measured_by(self) -> tuple[tuple[float, Shown], ...]:
-        """How many of which unit a person pours by whose vessels have no scale: coarsely, and finely."""
+        """How many of which unit a person pours by whose vessels have no scale, the coarsest first."""
         return MEASURED_BY[self.by_kind.get("volume", self.other)]
 
 

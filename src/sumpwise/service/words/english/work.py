@@ -89,6 +89,10 @@ WORDS: dict[str, str] = {
     "next.plug": "Before anything is poured: the plug back in with a new washer, {torque}.",
     "next.pour": "**Pour {pour}** as the {vessel} reads, at {temperature}, the engine off.",
     "next.pour_rest": "It holds no more: write that down, fill the {vessel} again, and pour about {rest} more.",
+    "next.done_plug": (
+        "**The level was right when the plug was closed on the last trickle: leave it.** Write down date and odometer, and look for leaks "
+        "after a day."
+    ),
     "next.done_hole": (
         "**The level was right when it ran out of the hole: leave it.** Write down date and odometer, and look for leaks after a day."
     ),

@@ -443,3 +443,24 @@ def test_driven_after_the_overflow_plug_was_closed_the_work_is_done():
     assert "Buy:** nothing more" in said(sheet, "summary")
     short = plan(Job.from_dict(data | {"target": {"method": "drain"}, "log": log[:2]}))
     assert short.section("next").data["action"] == "check"
+
+
+def test_a_pour_that_is_kept_below_what_is_short_says_why():
+    rough = DEMO.with_(log=LOG[:6][:5], vessel=[{"name": "pail", "graduation": "0.5 L"}, {"name": "jug", "graduation": "0.05 L"}])
+    sheet = plan(rough)
+    kept = next(fact for fact in sheet.section("next").facts if fact["id"] == "next.kept")
+    short = -sheet.section("now").data["off_target"]["value"]
+    assert kept["values"]["kept"]["value"] == pytest.approx(short - sheet.section("next").data["pour"]["value"])
+    assert "must not end over the upper mark" in said(sheet, "next")
+    assert "next.kept" not in {fact["id"] for fact in after(2).section("next").facts}
+
+
+def test_where_the_unit_cannot_be_followed_it_says_why():
+    """A burst of 2.4 L from a sump that can spare 1.6 L: the count goes on, and what is inside is not known."""
+    round_ = [
+        {"event": "drained", "vessel": "pail", "reading": "2.4 L", "temperature": "45 °C", "duration": "38 s"},
+        {"event": "emptied", "vessel": "pail"}, {"event": "poured", "vessel": "jug", "reading": "2.4 L"},
+    ]  # fmt: skip
+    sheet = plan(DEMO.with_(log=[*LOG[:6], *round_]))
+    assert "How much new fluid is inside cannot be said: " in said(sheet, "now")
+    assert "New fluid inside so far" not in said(sheet, "now")

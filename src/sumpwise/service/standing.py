@@ -12,7 +12,8 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.divisions import division
-from sumpwise.service.facts.fact import OnScale
+from sumpwise.service.facts.fact import Name, OnScale, Value, Word
+from sumpwise.service.facts.refusals import refused
 from sumpwise.service.movements import Movement
 from sumpwise.service.operations import stirred
 from sumpwise.uncertainty import nominal, standard
@@ -121,14 +122,24 @@ class Standing:
         return max(0.0, self.missing + SAFE * standard(self.off) - reserve)
 
     @cached_property
-    def fresh(self) -> Any:
-        """Share of new fluid inside so far; nothing where the unit cannot be followed through the log."""
+    def _inside(self) -> Any:
+        """Share of new fluid inside so far; why the unit cannot be followed through the log."""
         try:
             if not self.case.kind.pumped:
-                return stirred(self.case.total + self.case.start, (move.operation for move in self.moves))
+                return stirred(self.case.total + self.case.start, [move.operation for move in self.moves])
             return self.case.followed[-1][1].resident
-        except SumpwiseError:
-            return None
+        except SumpwiseError as error:
+            return refused(error)
+
+    @property
+    def fresh(self) -> Any:
+        """Share of new fluid inside so far; nothing where the unit cannot be followed through the log."""
+        return None if self.unfollowed is not None else self._inside
+
+    @property
+    def unfollowed(self) -> Value | None:
+        """Why the unit cannot be followed through the log; nothing where it can."""
+        return self._inside if isinstance(self._inside, (Word, Name)) else None
 
     # -- what has been done
 

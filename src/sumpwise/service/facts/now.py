@@ -14,7 +14,7 @@ from sumpwise.service.divisions import division
 from sumpwise.service.facts.buy import pack_named
 from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, Part, Share, Value, Word, expected, line
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED
+from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.drains import Drain
 from sumpwise.service.methods.method import closing, pail, torque
@@ -23,6 +23,8 @@ from sumpwise.service.standing import SAFE, Standing
 from sumpwise.uncertainty import nominal, standard
 
 TENTH = 0.1
+MUCH_KEPT = 0.1
+"""Litres that a pour may be below what is short without a word."""
 DRIVEN = {FILL_HOLE: "next.done_hole", OVERFLOW: "next.done_plug"}
 """Way of checking a level that is done before the vehicle is driven -> what is said when it was driven."""
 
@@ -46,6 +48,8 @@ def standing(case: Case) -> Part:
         if here.fresh is not None:
             part.data["fresh"] = plain(here.fresh, "1")
             part.facts.append(line("now.fresh", fresh=Share(here.fresh)))
+        elif here.unfollowed is not None:
+            part.facts.append(line("now.fresh_unknown", reason=here.unfollowed))
     if case.halted:
         part.facts.append(line("now.halted", CAUTION))
     elif here.below_pump:
@@ -162,6 +166,9 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
             line("next.pour_packs", pour=pour.reading, packs=packs, temperature=warm) if packs
             else line("next.pour_plain", pour=pour.reading, temperature=warm)
         )  # fmt: skip
+    kept = here.missing - pour.whole.value
+    if case.check.key == STICK and here.known and kept > MUCH_KEPT:
+        facts.append(line("next.kept", kept=Amount("volume", kept, main=True), doubt=Amount("volume", standard(here.off), main=True)))
     if case.check.key == SEALED:
         facts += [replace(fact, form="line") for fact in case.check.after(case, 1, closing(case))]
     amounts: dict[str, object] = {"pour": plain(pour.reading.value, "L"), "temperature": plain(pour.temperature, "°C")}

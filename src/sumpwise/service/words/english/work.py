@@ -66,6 +66,7 @@ WORDS: dict[str, str] = {
     "now.even": "As much is in as before the work, as far as can be told ({off}); no stick reading says where the level was.",
     "now.drive": "Too little is in to drive yet.",
     "now.fresh": "New fluid inside so far: {fresh} of the fill.",
+    "now.fresh_unknown": "How much new fluid is inside cannot be said: {reason}.",
     "now.halted": "**Do not start the engine and do not drive**: a stop sign was seen.",
     "now.engine": "**Do not start the engine**: the sump may be {below} below what the pump needs, and it would draw air.",
     "next.title": "What comes next",
@@ -89,6 +90,10 @@ WORDS: dict[str, str] = {
     "next.plug": "Before anything is poured: the plug back in with a new washer, {torque}.",
     "next.pour": "**Pour {pour}** as the {vessel} reads, at {temperature}, the engine off.",
     "next.pour_rest": "It holds no more: write that down, fill the {vessel} again, and pour about {rest} more.",
+    "next.kept": (
+        "That is {kept} less than what is short: the count is in doubt by {doubt}, and the level must not end over the upper mark. What "
+        "then lacks, the stick says."
+    ),
     "next.done_plug": (
         "**The level was right when the plug was closed on the last trickle: leave it.** Write down date and odometer, and look for leaks "
         "after a day."

@@ -13,6 +13,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from calibration.run import STUDIES
 from calibration.score import QUANTITIES, STATEMENTS
 from calibration.worlds import TABLE
 
@@ -26,8 +27,13 @@ service is written down as a job, and what a sheet says of it is held against wh
 
 .. code-block:: sh
 
-   python tests/calibration/run.py --worlds 300 --seed SEED --inside 120 --studies assumed --json assumed.json
-   python tests/calibration/report.py docs/reference/calibration.rst docs/calibration.svg assumed.json ...
+   python tests/calibration/run.py --seed 4001 --worlds 300 --inside 120 --studies assumed --json assumed.json
+   python tests/calibration/run.py --seed 4001 --worlds 300 --inside 120 --studies realistic --json realistic.json
+   python tests/calibration/run.py --seed 4001 --worlds 200 --inside 100 --studies "drawn first" --json drawn.json
+   python tests/calibration/run.py --seed 4001 --worlds 250 --inside 0 --studies typo --json typo.json
+   python tests/calibration/run.py --seed 4001 --worlds 150 --inside 0 --studies sceptic --json sceptic.json
+   python tests/calibration/run.py --seed 4001 --worlds 60 --inside 0 --studies misspecified --json misspecified.json
+   python tests/calibration/report.py docs/reference/calibration.rst docs/calibration.svg *.json
 
 Four kinds of worlds are drawn. *Ideal*: nothing errs but scales and rounding. *Assumed*: every fault has the distribution that the
 library takes by default. *Realistic*: ranges of the trade, chosen without regard to the defaults. *Misspecified*: outside them, to see
@@ -39,6 +45,12 @@ Coverage is the share of worlds in which the truth lies within one and two stand
 says. In brackets is where it lies with 95 % confidence after so many worlds (E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209). "u / rms" is
 the mean standard uncertainty over the true root mean square error: 1 where it is as large as it should be. What the outlet tells of the
 inside takes longest to work out, and is asked of the first worlds of a study only.
+
+What does not hold is told as it is. Where a sceptic draws the worlds, floors add up to 4 mm, sticks repeat to 3 mm and the fill is up to
+6 °C cooler than measured, all beyond what the library takes, and the level by the stick is in doubt by a third more than it says: state
+``level.floor``, ``level.reading`` and ``level.bulk``, or turn the vehicle round. In realistic worlds packs run short somewhat more often
+than stated where the plug lets out more than the book says. As assumed a plan is one or two points too fresh, for a unit that has seeped
+lets out less than is foreseen, and a jug keeps some of each pour.
 """
 
 
@@ -186,8 +198,9 @@ def page(results: dict[str, Any]) -> str:
 
 
 if __name__ == "__main__":
-    kept: dict[str, Any] = {}
+    found: dict[str, Any] = {}
     for name in sys.argv[3:]:
-        kept |= json.loads(Path(name).read_text())
+        found |= json.loads(Path(name).read_text())
+    kept = {study: found[study] for study in STUDIES if study in found}
     Path(sys.argv[1]).write_text(page(kept))
     Path(sys.argv[2]).write_text(diagram(kept))

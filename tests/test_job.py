@@ -223,6 +223,12 @@ def test_an_entry_of_the_history_says_once_when_it_was(entry, vehicle, pointer, 
     assert said in str(error)
 
 
+def test_a_history_may_end_on_the_day_of_the_work():
+    for day_before in ("2019-12-31", "2020-01-01"):
+        job = Job.from_dict({"vehicle": {"name": "wagon", "date": "2020-01-01"}, "history": [{"share": 0.4, "date": day_before}]})
+        assert job.written("history")[0]["date"] == day_before
+
+
 @pytest.mark.parametrize(
     ("start", "interval", "over"),
     [

@@ -250,3 +250,24 @@ def test_a_window_alone_is_enough_of_a_level(kind):
     """Who knows the temperature of the check and not the marks says so much; a fill hole has no marks."""
     made = Job.from_dict({"vehicle": {"name": "example wagon", "kind": kind}, "level": {"window": "82-92 °C"}})
     assert "at 82–92 °C" in " ".join(plan(made).section("summary").lines).replace("82-92", "82–92")
+
+
+@pytest.mark.parametrize(
+    ("tables", "pointer"),
+    [
+        (lambda x: {"pack": [{"volume": "1 L", "price": x}]}, "/pack/0/price"),
+        (lambda x: {"wrench": {"maximum": "50 N·m", "length": "300 mm", "adapter": "30 mm", "angle": x}}, "/wrench/angle"),
+        (lambda x: {"vessel": [{"name": "jug", "graduation": "0.1 L", "scale_uncertainty": x}]}, "/vessel/0/scale_uncertainty"),
+    ],
+)  # fmt: skip
+def test_the_ends_of_a_range_are_where_they_are_said_to_be(tables, pointer):
+    ends = {
+        "/pack/0/price": ((0, 999_999_999), (-1, 1e9)), "/wrench/angle": (("-180 deg", "180 deg"), ("-180.5 deg", "180.5 deg")),
+        "/vessel/0/scale_uncertainty": (("0 %", "49.9 %"), ("-1 %", "50 %")),
+    }  # fmt: skip
+    inside, outside = ends[pointer]
+    for value in inside:
+        assert Job.problems({"vehicle": {"name": "wagon"}} | tables(value)) == []
+    for value in outside:
+        (error,) = Job.problems({"vehicle": {"name": "wagon"}} | tables(value))
+        assert error.pointer == pointer

@@ -7,7 +7,7 @@ from typing import Any
 from sumpwise.buying.packs import Purchase
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
-from sumpwise.service.facts.fact import Amount, Count, Fact, Money, Name, Part, Series, Table, Value, Word, Written, expected, line
+from sumpwise.service.facts.fact import Amount, Count, Fact, Money, Name, Part, Series, Table, Value, Word, Written, line
 from sumpwise.service.facts.tables import chance
 from sumpwise.service.render.figures import plain
 from sumpwise.service.shopping import OWN, Basket
@@ -26,7 +26,7 @@ def buying(case: Case) -> Part:
         part.facts += _bought(case, basket)
         rows += [[name, Amount("volume", volume)] for name, volume in basket.parts]
         need = Word("buy.need_of", {"fluid": Name(basket.fluid)}) if basket.fluid else Word("buy.need")
-        rows.append([need, expected(basket.need)])
+        rows.append([need, Amount("volume", basket.need)])
     part.table = Table(("buy.column.for", "buy.column.amount"), rows)
     return part
 

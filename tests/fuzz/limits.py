@@ -48,7 +48,6 @@ LIMITS = [
     Limit("a text of pairs, checked", "check_text: pairs", "none; linear (64 MB on the command line)", 100_000, None),
     Limit("a table, checked", "check_text: table", "none; linear (64 MB on the command line)", 40_000, None),
     Limit("entries of a log, planned", "plan: readings of one vessel", "2000 entries", 2000, 2001),
-    Limit("the same with an outlet matched at each burst", "plan: bursts with matches", "2000 entries", 998, 999),
     Limit("vessels of a job, each used once, planned", "plan: vessels", "50 entries", 50, 51),
     Limit("readings of the stick with pours between, planned", "plan: stick readings and pours", "50 readings", 50, 51),
     Limit("components, each with its own fluid and pack, planned", "plan: components", "2000 packs", 1999, 2000),

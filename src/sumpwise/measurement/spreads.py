@@ -68,7 +68,7 @@ def kind_of(value: Any, name: str) -> str:
     """The kind of a value of any kind; of several values, that of the first that can be read."""
     if hasattr(value, "_REGISTRY"):
         return str(the_door_to_pint().unit_of(value).kind)
-    if getattr(value, "ndim", 0) and hasattr(value, "dtype"):
+    if getattr(value, "ndim", 0) and hasattr(value, "dtype") and not isinstance(value, type):
         if value.dtype.kind in NUMBERS:
             return "number"
         value = list(value)

@@ -26,15 +26,15 @@ ABOUT = {
     "fluid": "The fluid",
     "ageing": "How a fill ages",
     "mixing": "How fresh the fill gets",
-    "inference": "What is seen tells of what is not",
+    "inference": "From what is seen to what is not",
     "filling": "Vessels, ledger, level, pouring",
-    "buying": "What is bought",
-    "torque": "Torque of plug and bolts",
+    "buying": "What to buy",
+    "torque": "Torque of plugs and bolts",
     "description": "The numbers in a text",
     "service": "The whole job",
     "verification": "The check values",
     "plots": "Plots",
-    "testing": "For the tests of those who embed the library",
+    "testing": "For the tests of applications that embed the library",
     "errors": "Errors",
 }
 HERE = Path(__file__).parent
@@ -106,9 +106,9 @@ def _index(rooms: list[str]) -> str:
 
 
 def error_codes() -> str:
-    """The codes of errors and what each stands for."""
+    """The error codes and their meanings."""
     rows = "\n".join(f"   * - ``{code}``\n     - {meaning}" for code, meaning in CODES.items())
-    return f".. list-table::\n   :header-rows: 1\n   :widths: 30 70\n\n   * - code\n     - what it stands for\n{rows}\n"
+    return f".. list-table::\n   :header-rows: 1\n   :widths: 30 70\n\n   * - code\n     - meaning\n{rows}\n"
 
 
 # -- the job file, from the tables that read it
@@ -120,8 +120,8 @@ def job_format() -> str:
     parts.append(
         f"A job file starts with ``format = \"{intake.FORMAT}\"`` and ``version = {intake.VERSION}`` and may have a ``title``. "
         f"{_listed(schema.NEEDED_TABLES)} must be there; a key in **bold** must be there when its table is. A value is a text in "
-        f":doc:`workshop notation <../notation>` unless it says otherwise. What is taken where a key is left out stands with its reason, "
-        f"and is printed as an assumption when a sheet uses it. The last column is the packaged demo. How to write one: "
+        f":doc:`workshop notation <../notation>` unless it says otherwise. What is assumed for a missing key is listed with its reason, "
+        f"and is printed as an assumption if a sheet uses it. The last column shows the packaged demo. How to write one: "
         f":doc:`../../how-to/job_file`.\n"
     )
     demo = Job.demo().to_dict()
@@ -132,7 +132,7 @@ def job_format() -> str:
         for entry in demo.get(name, []):
             shown = {**entry, **shown}
         parts += [_heading(f"[[{name}]]", "-"), f"One ``[[{name}]]`` for each.\n", _keys(keys, shown)]
-    parts.append("What an event of the log needs besides:\n")
+    parts.append("What an event of the log also needs:\n")
     parts.append(".. list-table::\n   :header-rows: 1\n\n   * - event\n     - needs")
     parts += [f"   * - ``{event}``\n     - {_listed(needs) or 'nothing'}" for event, needs in schema.EVENT_NEEDS.items()]
     parts.append(
@@ -143,7 +143,7 @@ def job_format() -> str:
 
 
 def _keys(keys: dict[str, Key], demo: dict[str, object]) -> str:
-    head = ("key", "meaning", "value", "left out, and how it is known", "demo")
+    head = ("key", "meaning", "value", "default, and how to find it", "demo")
     lines = [".. list-table::\n   :header-rows: 1\n   :widths: 16 24 20 26 14\n", f"   * - {f'{chr(10)}     - '.join(head)}"]
     for key, spec in keys.items():
         name = f"**{key}**" if spec.required else key
@@ -176,7 +176,7 @@ def facts() -> str:
     parts = [_heading("Facts and words of a sheet")]
     parts.append(
         "What a sheet says, by its stable id: a fact of the JSON form has it as ``id``, a verdict or a word of a table as ``word``. "
-        "In braces stand the slots, which are the keys of ``values``; where a word goes by a count, both forms stand. "
+        "The slots are in braces; they are the keys of ``values``. If a word depends on a count, both forms are given. "
         "Sections come in alphabetical order of their keys. A translation is a table with the same ids.\n"
     )
     groups: dict[str, list[str]] = {}
@@ -191,7 +191,7 @@ def facts() -> str:
 
 
 def reports(folder: Path) -> str:
-    """A table of contents of the reference pages that the index does not name: reports that a command writes."""
+    """A table of contents of the reference pages that the index does not name: reports written by a command."""
     index = (folder / "index.rst").read_text(encoding="utf-8")
     names = sorted(f"reference/{path.stem}" for path in (folder / "reference").glob("*.rst"))
     extra = [f"   {name}\n" for name in names if f"   {name}\n" not in index]
@@ -234,21 +234,21 @@ def summary(report: Verification) -> str:
     values, sources = report.headline
     differ = sum(row.passed and row.differs for row in report.rows)
     return (
-        f"**{values} printed values from {sources} publications agree.** That counts what was seen printed: *published* and "
-        f"*secondary*. All in all {len(report.rows)} check values of {report.evaluations} different evaluations are recomputed; "
-        f"{differ} rows of the sources are known to differ, and say why.\n\n" + known(report)
+        f"**{values} printed values from {sources} publications agree.** That counts values that were seen in print: *published* and "
+        f"*secondary*. In total, {len(report.rows)} check values of {report.evaluations} different evaluations are recomputed; "
+        f"{differ} rows of the sources are known to differ, with the reason.\n\n" + known(report)
     )
 
 
 def known(report: Verification) -> str:
-    """A table of the ways of knowing: how many values, and what the word means."""
+    """A table of how values are known: how many of each, and what the word means."""
     lines = [".. list-table::\n   :header-rows: 1\n   :widths: 20 10 70\n\n   * - known as\n     - values\n     - which means"]
     lines += [f"   * - ``{way}``\n     - {report.counts.get(way, 0)}\n     - {MEANINGS[way]}" for way in KNOWN]
     return "\n".join(lines) + "\n"
 
 
 def values(report: Verification) -> str:
-    """Every check value with what was computed for it, one section a function; then every publication and where it is found."""
+    """Every check value with what was computed for it, one section per function; then every publication and where to find it."""
     parts = [_heading("Check values"), summary(report)]
     rooms = {name: where.split(".")[1] for name, where in _face.places().items()}
     ordered = sorted(report.rows, key=lambda row: (list(ABOUT).index(rooms[row.entry.function.split(".")[0]]), row.entry.function))
@@ -267,7 +267,7 @@ def values(report: Verification) -> str:
 
 
 def sources(function: str, values: int, evaluations: int) -> str:
-    """How often a function is checked, by which independent outside sources, and its label if they are fewer than two."""
+    """How often a function is checked, against which independent outside sources, and its label if there are fewer than two."""
     outside = outside_sources(function)
     label = f" **{label_of(outside).capitalize()}.**" if label_of(outside) else ""
     often = f"Check values: {values}; different evaluations: {evaluations}. "
@@ -279,7 +279,7 @@ def _publications(report: Verification) -> list[str]:
     parts = ["\n" + _heading("The publications", "-")]
     parts += ["Each name is that of the file in ``src/sumpwise/verification/``.\n"]
     parts += [".. list-table::\n   :header-rows: 1\n   :class: longtable\n   :widths: 16 30 34 20\n"]
-    parts += ["   * - name\n     - publication\n     - where it is found, when seen, what it says\n     - rows"]
+    parts += ["   * - name\n     - publication\n     - where to find it, when seen, what it says\n     - rows"]
     for cited in sorted({row.entry.cited for row in report.rows}, key=lambda cited: cited.name):
         seen = f" Seen {cited.seen}." if cited.seen else ""
         where = f"{cited.locator or cited.recipe}.{seen}" + (f" “{cited.quotation}”" if cited.quotation else "")
@@ -290,7 +290,7 @@ def _publications(report: Verification) -> list[str]:
 
 
 def _short(difference: object) -> str:
-    """A difference to two digits; nought where it is within the last bits of a float."""
+    """A difference to two digits; 0 if it is within the last bits of a float."""
     if not isinstance(difference, float):
         return str(difference)
     return "0" if difference == 0 else f"{difference:.1e}".replace("-", "−")

@@ -125,7 +125,7 @@ def methods() -> Drawing:
         "machine, nothing mixed (a limit)": [min(1.0, q / 8.85) for q in litres],
         "machine, four stirred tanks": [float(exchange(f"{q} L", "8.85 L", tanks=4).resident) for q in litres],
         "machine, one stirred tank": [float(exchange(f"{q} L", "8.85 L").resident) for q in litres],
-        "bursts by the cooler line": [burst_by_burst(q) for q in litres],
+        "bursts through the cooler line": [burst_by_burst(q) for q in litres],
         "drains of 3.3 L, a drive after each": [
             drain_refill("3.3 L", "8.85 L", times=sum(d < q or (d == q and litres[i - 1] == q) for d in drains))
             for i, q in enumerate(litres)

@@ -56,10 +56,10 @@ def test_five_lines_in_short_come_first(job):
 def test_the_five_lines_of_the_demo():
     assert plan(DEMO.with_(log=[])).section("summary").lines == [
         "- **Buy:** 2 × can + 4 × bottle; a new washer, filter and gasket.",
-        "- **Do:** pan off, then bursts by the cooler line, 6 in all; 77 ± 3 % of the fill is new fluid then.",
+        "- **Do:** pan off, then bursts through the cooler line, 6 in all; 77 ± 3 % of the fill will then be new fluid.",
         "- **Set:** wrench to 28.1–30.9 N·m for the drain plug (34 N·m); pan bolts 9.5 N·m, not with this wrench.",
-        "- **Pour:** back what came out, expect 3.70 L, at 17 °C, the engine off.",
-        "- **Check:** the level by the stick at 82–92 °C, the target the middle of the marks.",
+        "- **Pour:** back what came out, expect 3.70 L, at 17 °C, engine off.",
+        "- **Check:** the level on the stick at 82–92 °C; the target is the middle of the marks.",
     ]
 
 
@@ -69,9 +69,9 @@ def test_a_work_that_is_done_says_what_was_done_and_when_next():
     sheet = plan(DEMO.with_(vehicle=asked))
     assert sheet.section("summary").lines == [
         "- **Buy:** nothing more; 11.17 L went in for the 10.97 L that came out.",
-        "- **Do:** nothing more; 1 drain and 6 bursts by the cooler line done, and 78 ± 3 % of the fill is new fluid.",
+        "- **Do:** nothing more; 1 drain and 6 bursts through the cooler line done, and 78 ± 3 % of the fill is new fluid.",
         "- **Set:** nothing more.",
-        "- **Pour:** nothing more; the level is +0.01 ± 0.06 L off its target.",
+        "- **Pour:** nothing more; the level is +0.01 ± 0.06 L off target.",
         "- **Check:** for leaks after a day. The next service is due on 2030-11-27 or at 184 400 km, whichever comes first.",
     ]
     assert "at 114 581 mi" in said(plan(DEMO.with_(vehicle=asked), units="US"), "summary")
@@ -85,8 +85,8 @@ def test_a_work_that_is_done_says_what_was_done_and_when_next():
     ]}  # fmt: skip
     told = said(plan(Job.from_dict(axle)), "summary")
     assert "1 drain done" in told
-    assert "the level was right when it was checked" in told
-    assert "stands in the maintenance schedule" in told
+    assert "the level was correct when it was checked" in told
+    assert "See the maintenance schedule for when" in told
 
 
 METHODS = ("drain", "drains", "bursts", "machine stirred", "drain and machine")
@@ -173,7 +173,7 @@ def test_a_sign_that_was_seen_is_said_even_where_nobody_would_look_for_it():
 
 def test_steps_hold_the_torque_and_the_setting():
     drain = plan(DEMO.with_(target={"method": "drain"}))
-    assert "torque (drain plug 34 N·m, wrench set to 28.1–30.9 N·m), pour back" in said(drain, "steps")
+    assert "torque (drain plug 34 N·m, wrench set to 28.1–30.9 N·m), and pour back" in said(drain, "steps")
     assert "pan bolts" not in said(drain, "steps")
 
 
@@ -204,7 +204,7 @@ def test_the_brief_sheet_leaves_out_what_proves_and_keeps_what_warns():
     verdict = plan(DEMO).section("outlet").lines[0]
     for text in ("## In short", "−0.36 L", verdict, "28.1–30.9 N·m", "leave it"):
         assert text in brief
-    assert "- The whole fill, dry, with converter and cooler:" in plan(NAME).to_markdown(full=False).partition("## Assumptions")[2]
+    assert "- The whole dry fill, with converter and cooler:" in plan(NAME).to_markdown(full=False).partition("## Assumptions")[2]
     missed = plan(DEMO.with_(target={"fresh": "99 %", "method": "drain"})).to_markdown(full=False)
     assert "**The target is missed**" in missed
     stored = Sheet.from_dict(plan(DEMO).to_dict())
@@ -215,9 +215,10 @@ def test_what_is_missed_is_said_with_what_the_last_litres_bought():
     job = DEMO.with_(log=[], target={"fresh": "99 %", "method": "bursts"}, exchange={"bursts": None, "burst": None})
     brief = plan(job).to_markdown(full=False)
     assert "**The target is missed**" in brief
-    assert re.search(r"The last 1\.25 L of pan off, then bursts by the cooler line buys [\d.]+ points of fresh inside\.", brief)
+    gains = r"The last 1\.25 L of pan off, then bursts through the cooler line makes the inside [\d.]+ percentage points fresher\."
+    assert re.search(gains, brief)
     met = plan(DEMO.with_(log=[], target={"fresh": "50 %"})).to_markdown(full=False)
-    assert "points of fresh inside." not in met.partition("## What to buy")[2].partition("## The shop")[0]
+    assert "points fresher." not in met.partition("## What to buy")[2].partition("## The shop")[0]
 
 
 def test_a_sheet_of_version_1_is_brief_without_knowing_its_facts():

@@ -187,15 +187,15 @@ def test_a_stop_sign_comes_first_and_withholds_the_method() -> None:
     [
         ({"x": "6.1"}, {}, "x: .*no unit"),
         ({"x": "nonsense"}, {}, "x: .*expected a number"),
-        ({"x": None}, {}, "x: .*not a number of a card"),
-        ({"x": True}, {}, "x: .*not a number of a card"),
+        ({"x": None}, {}, "x: .*not a number for a card"),
+        ({"x": True}, {}, "x: .*not a number for a card"),
         ({"x": 1.5}, {}, "x: .*not a share"),
-        ({"x": [1, 2]}, {}, "x: .*not a number of a card"),
+        ({"x": [1, 2]}, {}, "x: .*not a number for a card"),
         ({"x": litres(1.0) / 3}, {}, "x: .*digits"),
         ({"": "1 L"}, {}, "not a label"),
         ({3: "1 L"}, {}, "not a label"),
         ({"x": "1 L"}, {"quart": "French"}, "not a quart"),
-        ({"x": "1 L"}, {"sources": {"y": "book"}}, "source of no number"),
+        ({"x": "1 L"}, {"sources": {"y": "book"}}, "not the label of a number on the card"),
     ],
 )
 def test_refusals_name_the_line(values: Any, options: dict[str, Any], words: str) -> None:

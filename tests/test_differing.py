@@ -158,7 +158,7 @@ def test_sheets_that_do_not_hold_their_job_are_compared_by_their_answers():
     for data in pair:
         del data["inputs"]
     told_ = compare(*map(Sheet.from_dict, pair))
-    assert told_.section("inputs").lines == ["One of the sheets does not hold the job that it rests on."]
+    assert told_.section("inputs").lines == ["One of the sheets does not contain the job it is based on."]
     assert moved(told_)["need"]["because"] is None
     old = Sheet.from_dict(json.loads((JOBS.parent / "v1" / "sheet.json").read_text(encoding="utf-8")))
     assert compare(old, old).section("inputs").data == {"inputs": None}

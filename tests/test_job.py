@@ -209,8 +209,8 @@ def test_what_is_no_day_is_refused(written):
     ("entry", "vehicle", "pointer", "said"),
     [
         ({"share": 0.4}, {}, "/history/0/ago", "does not say when"),
-        ({"share": 0.4, "ago": "2 y", "date": "2020-01-01"}, {}, "/history/0/ago", "says twice when"),
-        ({"share": 0.4, "date": "2020-01-01"}, {}, "/vehicle/date", "where the history has a date"),
+        ({"share": 0.4, "ago": "2 y", "date": "2020-01-01"}, {}, "/history/0/ago", "gives both ago and date"),
+        ({"share": 0.4, "date": "2020-01-01"}, {}, "/vehicle/date", "but the history has a date"),
         ({"share": 0.4, "date": "2020-01-02"}, {"date": "2020-01-01"}, "/history/0/date", "later than the work"),
         ({"share": 0.4, "ago": "4 y"}, {"fluid_age": "3 y"}, "/history/0/ago", "was before the fluid was new; accepted: up to 3 y ago"),
         ({"share": 0.4, "ago": "4 y"}, {"age": "3 y"}, "/history/0/ago", "before the fluid was new"),

@@ -15,10 +15,10 @@ NAMES = [f"{kind}_{size}_{units}" for kind in KINDS for size in ("minimal", "ric
 FILL_FIRST = "Loosen the fill plug before you drain anything"
 MUST = {
     "automatic_stick": ["the level", "Drain the plug into", "torque"],
-    "overflow_plug": [FILL_FIRST, "open the overflow plug", "close it while it only trickles", "torque"],
-    "sealed": ["A sealed unit has no level check for its owner"],
-    "manual": [FILL_FIRST, "Fill by the fill hole until it runs out of it", "look for leaks", "torque"],
-    "axle": [FILL_FIRST, "Fill by the fill hole until it runs out of it", "look for leaks", "torque"],
+    "overflow_plug": [FILL_FIRST, "open the overflow plug", "close it when it only trickles", "torque"],
+    "sealed": ["A sealed unit has no level check for the owner"],
+    "manual": [FILL_FIRST, "Fill through the fill hole until it runs out", "look for leaks", "torque"],
+    "axle": [FILL_FIRST, "Fill through the fill hole until it runs out", "look for leaks", "torque"],
 }
 OF_OTHERS = {
     "automatic_stick": ["fill hole", "overflow plug", "sealed unit"],

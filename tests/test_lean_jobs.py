@@ -72,7 +72,7 @@ def test_bursts_larger_than_the_sump_are_planned_shorter_and_that_is_said():
     sheet = plan(job(exchange={"burst": "6 L"}))
     [said] = [line for line in sheet.section("steps").lines if "than the job asks" in line]
     assert said.startswith("**Shorter bursts than the job asks**: one of 6.00 L takes 96 s, and the pump draws air after 23 s.")
-    assert said.endswith("Planned are 29 of 1.25 L.")
+    assert said.endswith("The plan has 29 of 1.25 L.")
     assert len(sheet.section("steps").data["bursts"]) == 29
     assert "than the job asks" in sheet.to_markdown(full=False)
     assert "than the job asks" not in plan(Job.demo()).to_markdown()
@@ -82,7 +82,7 @@ def test_bursts_of_three_quarts_reach_their_target():
     """They were given up, and one drain planned for a target of 90 %."""
     asked = {"target": {"fresh": "85 %", "method": "bursts"}, "exchange": {"burst": "3 qt", "bursts": None, "refill": None}}
     sheet = plan(Job.demo().with_(log=[], **asked))
-    assert "bursts by the cooler line" in sheet.section("steps").title
+    assert "bursts through the cooler line" in sheet.section("steps").title
     [planned] = [one for one in sheet.section("methods").data["methods"] if one["key"] == "bursts"]
     assert planned["meets_target"]
     assert sheet.section("buy").data["need"]["value"] >= planned["volume"]["value"]
@@ -103,7 +103,7 @@ def test_a_helper_who_pours_meanwhile_makes_bursts_longer_and_fewer():
     assert len(helped) < len(alone)
     assert "helper" not in told
     assert "while the helper pours steadily, 1.0 L/min" in with_helper
-    assert "When the funnel stops, the engine stops." in with_helper
+    assert "When the funnel stops, stop the engine." in with_helper
     assert {"burst", "pour"} <= {row[1] for row in sheet.section("timetable").rows}
     unknown = plan(Job.demo().with_(filler=None, log=[], exchange={"helper": True, "burst": None}))
     assert "assumed.filler.rate" in {one["id"] for one in unknown.section("assumptions").data["taken"]}
@@ -168,7 +168,7 @@ def test_a_stated_floor_of_the_sump_is_the_reserve_of_the_steps():
 @pytest.mark.parametrize(
     ("without", "changed", "why"),
     [
-        (["filler"], {}, "states no filler tube"),
+        (["filler"], {}, "has no filler tube"),
         (["fluid.viscosity_40"], {}, "no viscosities of the fluid"),
         ([], {"vessel": [{"name": "pail", "graduation": "0.25 L", "holds": "1 L"}, {"name": "jug", "graduation": "0.05 L"}]}, "pail"),
     ],
@@ -226,11 +226,11 @@ def test_a_target_that_no_method_reaches_is_said_to_be_missed():
     small = {"plug_drain": "0.3 L"}
     asked = plan(job(target={"fresh": "99 %"}, capacity=small, without=["target.method", "exchange.refill"])).section("methods")
     assert asked.lines[0].startswith("**The target is missed**: one drain, then machine exchange")
-    assert "best that can be had" in asked.lines[0]
+    assert "the best there is" in asked.lines[0]
     assert "Chosen" not in " ".join(asked.lines)
     named = plan(job(target={"fresh": "99 %", "method": "drain"}, capacity=small)).section("methods").lines[0]
     assert "3.4 ± 0.3 % fresh inside, not 99 %" in named
-    assert "the best that can be had is one drain, then machine exchange, 75" in named
+    assert "the best there is: one drain, then machine exchange, 75" in named
     other = plan(job(target={"fresh": "80 %", "method": "drain"})).section("methods").lines[0]
     assert "would reach it" in other
 
@@ -255,7 +255,7 @@ def test_a_target_out_of_reach_takes_the_best_there_is():
 @pytest.mark.parametrize("method", ["machine stirred", "drain and machine", "drain"])
 def test_only_a_machine_is_asked_how_many_litres_it_pushes(method):
     shown = plan(job(target={"method": method})).to_markdown()
-    assert ("ask how much fluid it pushes" in shown) == ("machine" in method)
+    assert ("ask how much fluid it pumps through" in shown) == ("machine" in method)
 
 
 def test_the_need_is_at_least_as_uncertain_as_the_volume_of_its_method():

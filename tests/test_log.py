@@ -139,7 +139,7 @@ def test_a_conflict_that_no_single_entry_explains_says_so():
     log[5]["reading"], log[21]["reading"] = "4.95 L", "35 mm"
     sheet = plan(job(log))
     assert sheet.sections[0].data["entries"] == []
-    assert "No single entry written otherwise explains it" in " ".join(sheet.sections[0].lines)
+    assert "No single wrong entry explains it" in " ".join(sheet.sections[0].lines)
 
 
 @pytest.mark.parametrize(("freedom", "tabled"), [(1, 6.635), (2, 9.210), (3, 11.345), (6, 16.812), (10, 23.209)])
@@ -230,7 +230,7 @@ def test_enough_is_said_only_when_the_target_is_met_with_the_probability_asked()
         section = enough(target)
         met = section.data["probability"] >= section.data["confidence"]
         assert ("Enough" in section.lines[0]) == met
-    assert enough("99.9 %").lines[0].startswith("**Not to be had by more of the same**")
+    assert enough("99.9 %").lines[0].startswith("**More of the same will not get there**")
 
 
 def test_an_instruction_stands_only_until_the_work_goes_on():

@@ -31,7 +31,7 @@ def test_a_vehicle_on_a_slope_is_turned_round_and_one_on_the_level_has_its_stick
     sloping, level = case_of(), case_of(floor="0.1 mm", reading="4 mm")
     assert measures(sloping, sloping.agreement)[0].id == "turned"
     assert measures(level, level.agreement)[0].id == "thrice"
-    assert "turn the vehicle round" in " ".join(plan(Job.demo()).section("balance").lines)
+    assert "turn the vehicle around" in " ".join(plan(Job.demo()).section("balance").lines)
 
 
 def test_three_readings_leave_what_three_independent_readings_leave():

@@ -183,13 +183,13 @@ def test_what_the_last_one_buys_is_said():
     litres, points = BY_KEY["drains"].last(case)
     assert nominal(litres.value) == pytest.approx(3.3)
     assert points == pytest.approx(share * (1 - share) ** (count - 1))
-    assert f"buys {100 * points:.1f} points of fresh inside" in " ".join(section.lines)
+    assert f"makes the inside {100 * points:.1f} percentage points fresher" in " ".join(section.lines)
 
 
 def test_without_a_target_three_drains_are_an_example():
     case = still(target={"fresh": None, "method": None})
     assert case.comparison["drains"].count == 3
-    assert any("3 (an example: no target counts them)" in line for line in case.comparison.assumptions)
+    assert any("3 (an example: there is no target)" in line for line in case.comparison.assumptions)
     assert not any("an example" in line for line in still().comparison.assumptions)
     assert "of drains, a drive after each buys" not in plan(case.job).to_markdown()
 

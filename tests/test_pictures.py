@@ -132,7 +132,7 @@ def test_the_level_foresees_what_the_stick_predicts():
     assert min(abs(mm - 6.5) for t, mm in curve if abs(t - 87) < 2) < 0.4
     assert (curve[-1][1] - curve[0][1]) / (curve[-1][0] - curve[0][0]) == pytest.approx(0.206, abs=0.01)
     assert at
-    assert "what a right fill shows" in texts(svg)
+    assert "a correct fill" in texts(svg)
     assert "what this fill shows" in texts(draw_pictures(DEMO)["level"])
 
 
@@ -146,7 +146,7 @@ def test_the_overflow_plug_is_reached_in_the_middle_of_its_window():
     [right] = (values(svg, points) for points in lines(svg))
     assert (right[-1][1] - right[0][1]) / (right[-1][0] - right[0][0]) == pytest.approx(0.0051, abs=0.0003)
     assert min(abs(litres) for t, litres in right if abs(t - 43) < 1.2) < 0.005
-    assert {"check window", "lip of the plug", "a right fill"} <= set(texts(svg))
+    assert {"check window", "lip of the plug", "correct fill"} <= set(texts(svg))
     moved = [{"event": "drained", "vessel": "pan", "reading": "3 L"}, {"event": "poured", "vessel": "pan", "reading": "2.5 L"}]
     svg = draw_pictures(Job.from_dict(data | {"log": moved, "vessel": [{"name": "pan", "graduation": "0.1 L"}]}))["level"]
     this, right = (values(svg, points) for points in lines(svg))
@@ -157,7 +157,7 @@ def test_the_overflow_plug_is_reached_in_the_middle_of_its_window():
 
 
 def test_a_fill_far_off_is_not_foreseen_on_the_stick():
-    assert "what a right fill shows" in texts(draw_pictures(DEMO.with_(log=LOG[:2]))["level"])
+    assert "a correct fill" in texts(draw_pictures(DEMO.with_(log=LOG[:2]))["level"])
 
 
 @pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
@@ -265,7 +265,7 @@ def test_a_strangers_file_is_left_alone_and_nothing_is_replaced(tmp_path, capsys
     before = (tmp_path / "fresh.svg").read_bytes()
     (tmp_path / "level.svg").write_text("<svg>mine</svg>", encoding="utf-8")
     assert main(["--pictures", str(tmp_path)]) == 2
-    assert "level.svg: is there already, and was not drawn here" in capsys.readouterr().err
+    assert "level.svg: exists already, and is not a picture drawn by sumpwise" in capsys.readouterr().err
     assert (tmp_path / "level.svg").read_text(encoding="utf-8") == "<svg>mine</svg>"
     assert (tmp_path / "fresh.svg").read_bytes() == before
     with pytest.raises(FileError) as refused:

@@ -253,7 +253,7 @@ def test_a_job_without_a_currency_counts_in_units_of_money():
     del data["shopping"]["currency"]
     sheet = plan(Job.from_dict(data)).to_markdown()
     assert "132.60 units of money" in sheet
-    assert "units of money for each per cent" in sheet
+    assert "units of money for each percent" in sheet
 
 
 def test_what_the_job_leaves_out_is_an_assumption_in_words():
@@ -264,14 +264,14 @@ def test_what_the_job_leaves_out_is_an_assumption_in_words():
     said = (
         "Age of the fluid: 9 y (as old as the vehicle", "Interval between services: 4 y (common practice",
         "uncertainty of the scale (pail): 2 %",
-        "deviation of the wrench: 6 %", "read on the stick: 1 mm", "usually 1.5 L/min to 8 L/min", "2 % of the need", "prices no fluid",
+        "deviation of the wrench: 6 %", "read on the stick: 1 mm", "usually 1.5 L/min to 8 L/min", "2 % of the need", "no prices for fluid",
     )  # fmt: skip
     for words in said:
         assert words in text
     data |= {"pack": [{"volume": "1 L", "price": 9.9}], "vessel": [{"name": "pail", "graduation": "0.25 L", "reads_high": "2 %"}]}
     del data["vehicle"]["age"]
     text = " ".join(plan(Job.from_dict(data)).section("assumptions").lines)
-    for words in ("Age of the fluid: 0 y (new", "0.5 %", "running short that is accepted: 5 %"):
+    for words in ("Age of the fluid: 0 y (new", "0.5 %", "chance of running short: 5 %"):
         assert words in text
 
 
@@ -298,7 +298,7 @@ def test_money_without_a_currency_has_a_word():
     data = {k: v for k, v in Job.demo().to_dict().items() if k != "shopping"}
     sheet = plan(Job.from_dict(data))
     assert "money**" in sheet.section("buy").lines[0]
-    assert "money for each per cent" in " ".join(sheet.section("quote").lines)
+    assert "money for each percent" in " ".join(sheet.section("quote").lines)
 
 
 def test_a_stop_sign_overrides_what_the_stick_and_the_count_would_say():

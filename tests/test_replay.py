@@ -108,4 +108,4 @@ def test_matches_that_contradict_each_other_widen_and_say_so(monkeypatch):
     assert found["wider"] > 1 == calm["wider"]
     assert found["resident"]["standard"] > calm["resident"]["standard"]
     assert len(runs) == 2  # the draws are weighed anew, not run through the history again
-    assert "times as doubtful" in plan(demo(log=wild)).to_markdown()
+    assert "times as uncertain" in plan(demo(log=wild)).to_markdown()

@@ -122,7 +122,7 @@ def test_fluid_at_the_cheapest_litre_washers_the_filter_and_the_quote(comparison
 def test_a_machine_without_a_quote_costs_its_fluid_alone(key, money):
     comparison = compare_methods(without("quote"))
     assert comparison[key].cost.nominal_value == pytest.approx(money, rel=1e-12)
-    assert any("work of the shop is not counted" in line for line in comparison.assumptions)
+    assert any("shop's labour is not counted" in line for line in comparison.assumptions)
 
 
 def test_what_is_opened_gets_a_new_washer_and_a_pan_off_a_new_filter(comparison):
@@ -182,7 +182,7 @@ def test_seconds_of_a_burst_and_what_the_hose_shows(sheet):
     text = " ".join(sheet.section("steps").lines)
     assert "one burst of 1.25 L, about 20 s at 3.75 L/min" in text  # 1.25 / 3.75 of a minute
     inside, shown = sheet.section("steps").rows[-1][2:4]
-    assert f"the hose shows about {shown.split(' ')[0]} % old while {inside.split(' ')[0]} % stays inside" in text
+    assert f"the hose shows about {shown.split(' ')[0]} % old while {inside.split(' ')[0]} % is left inside" in text
 
 
 def test_a_wrench_guarantees_nothing_below_a_fifth_of_its_scale():

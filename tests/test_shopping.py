@@ -41,7 +41,7 @@ def test_another_fluid_has_its_own_basket_and_packs(component, meant, called):
     section = plan(job).section("buy")
     assert section.data["others"][0]["packs"] == {"gear oil": 2}
     assert "gear oil" not in section.data["packs"]
-    assert f"**{called}**, another fluid" in " ".join(section.lines)
+    assert f"**{called}**, a different fluid" in " ".join(section.lines)
 
 
 def test_a_fluid_without_packs_is_said_and_never_poured_from_the_others():
@@ -63,6 +63,6 @@ def test_a_pack_that_is_said_to_be_for_the_unit_is_its_own():
 
 
 def test_a_pack_for_nothing_known_is_refused():
-    with pytest.raises(SumpwiseError, match="names no component and no fluid") as caught:
+    with pytest.raises(SumpwiseError, match="is neither a component nor a fluid") as caught:
         demo([{"name": "axle", "volume": "0.9 L"}], [CAN | {"for": "axel"}])
     assert caught.value.pointer == "/pack/0/for"

@@ -30,7 +30,7 @@ def test_matches_that_contradict_each_other_are_not_run_through_again_for_every_
     monkeypatch.setattr(outlet, "MOST_STEPS", 500_000)
     monkeypatch.setattr(outlet, "Drawn", lambda *given: runs.append(given) or DRAWN(*given))
     told = axes.AXES["plan: bursts with matches"].make(9)()
-    assert "times as doubtful" in told.to_markdown()
+    assert "times as uncertain" in told.to_markdown()
     assert len(runs) <= 3
 
 

@@ -54,4 +54,4 @@ def test_a_click_that_hardly_repeats_is_a_chance_of_missing():
 def test_the_default_is_said_to_be_one():
     plain, _ = told(repeatability="1 %")
     assert told()[0] == plain
-    assert "its click repeats in the hand, standard: 1 %" in " ".join(plan(Job.demo()).section("assumptions").lines)
+    assert "its click repeats, standard uncertainty: 1 %" in " ".join(plan(Job.demo()).section("assumptions").lines)

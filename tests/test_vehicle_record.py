@@ -131,13 +131,13 @@ def test_the_next_job_is_for_the_day_when_it_is_due(two):
 @pytest.mark.parametrize(
     ("job", "more", "said"),
     [
-        (service(), {"date": SECOND}, "in the record already"),
+        (service(), {"date": SECOND}, "already in the record"),
         (service(), {"date": "2023-01-01"}, "before the last service"),
-        (service(), {}, "without its day"),
+        (service(), {}, "without a date"),
         (service(name="another wagon"), {"date": THIRD}, "not the vehicle of this record"),
         (service(), {"date": THIRD, "distance": "136 000 km"}, "less than at an earlier service"),
         (service(), {"date": THIRD, "distance": "5 qt"}, "distance"),
-        (service(), {"date": "tomorrow"}, "day of the calendar"),
+        (service(), {"date": "tomorrow"}, "calendar date"),
     ],
 )
 def test_what_does_not_go_on_from_the_record_is_refused(two, job, more, said):
@@ -155,7 +155,7 @@ def test_an_odometer_in_another_unit_goes_on():
 
 
 def test_a_job_without_a_log_tells_nothing():
-    with pytest.raises(SumpwiseError, match="tells nothing of what went out and in"):
+    with pytest.raises(SumpwiseError, match="does not say what came out and went in"):
         ServiceRecord.of(service().with_(log=[]), date=FIRST)
 
 
@@ -185,7 +185,7 @@ def test_a_file_of_the_first_version_takes_a_day_and_goes_on(tmp_path):
     old = json.loads((JOBS.parent / "v1" / "record.json").read_text(encoding="utf-8"))
     path = tmp_path / "record.json"
     path.write_text(json.dumps(old), encoding="utf-8")
-    with pytest.raises(SumpwiseError, match="without its day"):
+    with pytest.raises(SumpwiseError, match="without a date"):
         ServiceRecord.load(path).add(service(), 0.5, date="2031-01-01")
     old["job"]["vehicle"]["date"] = SECOND
     path.write_text(json.dumps(old | {"plate": "X 1"}), encoding="utf-8")
@@ -322,14 +322,14 @@ def said(capsys, *words, status=0):
 def test_from_a_log_to_the_next_job_and_on(folder, capsys):
     first = said(capsys, "record", "job.toml", "wagon.json", "--date", FIRST, "--odometer", "80 000 km", "--fresh", "40 %")
     assert "A new record, wagon.json." in first
-    assert "service 1 of 2022-11-27, at 80 000 km: 40.0 % fresh inside" in first
+    assert "service 1 on 2022-11-27, at 80 000 km: 40.0 % fresh inside" in first
     assert "due: 2026-11-27" in first
     assert "Written to next.toml" in said(capsys, "next", "wagon.json", "next.toml", "--odometer", "136 500 km")
     assert "## What comes next" in said(capsys, "next.toml")
     for event, reading in (("drained", "3.4 L"), ("poured", "3.4 L")):
         said(capsys, "log", "next.toml", event, reading, "--temperature", "20 °C")
     second = said(capsys, "record", "next.toml", "wagon.json")
-    assert "service 2 of 2026-11-27, at 136 500 km" in second
+    assert "service 2 on 2026-11-27, at 136 500 km" in second
     assert "2 services together" in second
     assert [one.date.isoformat() for one in ServiceRecord.load("wagon.json").services] == [FIRST, SECOND]
 
@@ -337,16 +337,16 @@ def test_from_a_log_to_the_next_job_and_on(folder, capsys):
 def test_a_service_is_entered_once(folder, capsys):
     said(capsys, "record", "job.toml", "wagon.json")
     kept = (folder / "wagon.json").read_bytes()
-    assert "in the record already" in said(capsys, "record", "job.toml", "wagon.json", status=2)
+    assert "already in the record" in said(capsys, "record", "job.toml", "wagon.json", status=2)
     longer = service().with_(log=[*service().written("log"), {"event": "drive"}])
     (folder / "longer.toml").write_text(document(longer.to_dict()), encoding="utf-8")
-    assert "say its day" in said(capsys, "record", "longer.toml", "wagon.json", status=2)
+    assert "give its date" in said(capsys, "record", "longer.toml", "wagon.json", status=2)
     assert (folder / "wagon.json").read_bytes() == kept
     assert "of the vehicle" not in said(capsys, "record", "job.toml", "wagon.json", "--date", "2099-01-01")
 
 
 def test_the_day_that_is_taken_is_said(folder, capsys):
-    assert "The day is taken to be today" in said(capsys, "record", "job.toml", "wagon.json")
+    assert "The day is assumed to be today" in said(capsys, "record", "job.toml", "wagon.json")
     assert "taken to be today" not in said(capsys, "record", "job.toml", "other.json", "--date", FIRST)
 
 
@@ -410,7 +410,7 @@ def test_without_one_service_it_is_the_record_of_the_others(two):
 
 @pytest.mark.parametrize("number", [0, 3, -1, True, "1", 1.0])
 def test_only_a_service_of_the_record_is_taken_out(two, number):
-    with pytest.raises(SumpwiseError, match="no service of this record"):
+    with pytest.raises(SumpwiseError, match="not a service of this record"):
         two.without(number)
     with pytest.raises(SumpwiseError, match="the only service"):
         two.without(1).without(1)
@@ -431,8 +431,8 @@ def test_the_command_takes_a_service_out_whole_or_not_at_all(two, tmp_path, caps
     assert main(["record", str(path), "--remove", "2"]) == 0
     said = capsys.readouterr().out
     assert "Taken out of" in said
-    assert "the service of 2026-11-27, at 136 500 km: 50.0 % fresh inside." in said
-    assert "service 1 of 2022-11-27" in said
+    assert "the service on 2026-11-27, at 136 500 km: 50.0 % fresh inside." in said
+    assert "service 1 on 2022-11-27" in said
     left = ServiceRecord.load(path)
     assert [one.date.isoformat() for one in left.services] == [FIRST]
     assert left.own == {"plate": "kept"}

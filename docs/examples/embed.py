@@ -1,4 +1,4 @@
-"""A garage app's form, answered in twenty lines: any text in, plain JSON out."""
+"""A form in a garage app, answered in twenty lines: any text in, plain JSON out."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from sumpwise import SumpwiseError, cheapest_packs, drain_refill, drains_needed
 
 
 def answer(form: dict[str, str]) -> dict[str, object]:
-    """What the form asks, or which field is wrong and how to mend it."""
+    """The answer to the form, or which field is wrong and how to fix it."""
     try:
         drained, capacity = form["drained"], form["capacity"]
         fresh = drain_refill(drained, capacity, times=form.get("times", 1))

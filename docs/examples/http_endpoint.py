@@ -1,4 +1,4 @@
-"""A small endpoint that answers JSON, from the standard library alone.
+"""A small endpoint that answers JSON, with nothing but the standard library.
 
     python docs/examples/http_endpoint.py            on http://127.0.0.1:8000
 
@@ -21,17 +21,17 @@ ROUTES = {
     "/drain_refill", "/drains_needed", "/volume_needed", "/wrench_setting", "/setting_band", "/check_text",
 }  # fmt: skip
 LARGEST = 100_000
-"""Bytes of a request that are read."""
+"""The largest request, in bytes."""
 LONGEST = 1_000
-"""Elements of a list, which has no lists in it: lists of lists would multiply each other."""
+"""The most elements of a list, which must not be nested: nested lists would multiply."""
 PATIENCE = 10.0
-"""Seconds for a whole request, and for each wait within it."""
+"""The most seconds for a whole request, and for each wait within it."""
 AT_ONCE = 16
-"""Requests that are answered at once; more are told to come again."""
+"""How many requests are answered at once; others are told to come back later."""
 
 
 def answer(path: str, body: bytes) -> tuple[int, bytes]:
-    """Status and JSON for one request. Everything that embeds the library is in here."""
+    """Status and JSON for one request. Everything that uses the library is in here."""
     if path not in ROUTES:
         return 404, written({"problem": "is not a route", "hint": ", ".join(sorted(ROUTES))})
     try:
@@ -45,7 +45,7 @@ def answer(path: str, body: bytes) -> tuple[int, bytes]:
 
 
 def bounded(arguments: Any) -> dict[str, Any]:
-    """The arguments of a request, refused before anything is computed where an answer would be larger than its question."""
+    """The arguments of a request, refused before anything is computed if the answer would be larger than the question."""
     if not isinstance(arguments, dict):
         raise TypeError("an object with the names of the arguments was expected")
     for name, value in arguments.items():

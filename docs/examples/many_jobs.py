@@ -12,7 +12,7 @@ from sumpwise import plan_many
 
 
 def sheets(paths: list[Path]) -> list[tuple[str, dict[str, Any] | None, str]]:
-    """Name, sheet as plain data, code of the error: what can be sent home from another machine."""
+    """Name, sheet as plain data, code of the error: what can be sent back from another machine."""
     return [
         (planned.given.name, planned.sheet.to_dict() if planned.sheet else None, planned.error.code if planned.error else "")
         for planned in plan_many(paths)
@@ -20,7 +20,7 @@ def sheets(paths: list[Path]) -> list[tuple[str, dict[str, Any] | None, str]]:
 
 
 def folder(path: str | Path, part: int = 100) -> list[tuple[str, dict[str, Any] | None, str]]:
-    """All job files of a folder, in the order of their names."""
+    """All job files of a folder, in order of name."""
     paths = sorted(Path(path).glob("*.toml"))
     tasks = [dask.delayed(sheets)(paths[start : start + part]) for start in range(0, len(paths), part)]
     return [line for lines in dask.compute(*tasks) for line in lines]

@@ -1,4 +1,4 @@
-"""A million vehicles on the engine you have: dask arrays through the kernels, worked off chunk by chunk."""
+"""A million vehicles on the engine you have: dask arrays through the kernels, processed chunk by chunk."""
 
 from __future__ import annotations
 

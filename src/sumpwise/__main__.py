@@ -34,8 +34,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0 when all is well, 1 when a check disagrees, 2 when something cannot be read or written, 3 when numbers of a text are only oddly
-        written, 130 when it was stopped.
+        0 if all is well, 1 if a check disagrees, 2 if something cannot be read or written, 3 if numbers in a text are only oddly written,
+        130 if it was stopped.
     """
     words = list(sys.argv[1:] if arguments is None else arguments)
     name = words.pop(0) if words and words[0] in COMMANDS else ""
@@ -56,12 +56,12 @@ def _as_json(parser: Parser) -> None:
 
 
 def _in_units(parser: Parser) -> None:
-    text = "units of the sheet: as written (in the job), metric, US, imperial or both; without it, what the job says under [report]"
+    text = "units of the sheet: as written (in the job), metric, US, imperial or both; by default, what the job says under [report]"
     parser.add_argument("--units", metavar="UNITS", help=text)
 
 
 def _job(path: str) -> Job:
-    """The job of a file; of one with several problems all are said, the last by who calls."""
+    """The job in a file; if it has several problems all are printed, the last by the caller."""
     from sumpwise.service.job import Job
 
     try:
@@ -76,9 +76,9 @@ def _job(path: str) -> Job:
 def _plan(words: list[str]) -> tuple[str, int]:
     parser = _parser("")
     _as_json(parser)
-    parser.add_argument("job", nargs="?", help="a job file in TOML; without one, the packaged demo")
+    parser.add_argument("job", nargs="?", help="a job file in TOML; by default, the packaged demo")
     _in_units(parser)
-    parser.add_argument("--full", action="store_true", help="all of the sheet: methods side by side, account of the log, all assumptions")
+    parser.add_argument("--full", action="store_true", help="the full sheet: methods side by side, account of the log, all assumptions")
     parser.add_argument("--pictures", metavar="DIR", help="also draw the pictures into this folder, as SVG files")
     parser.epilog = f"{parser.epilog}\n\n{_columns()}"
     options = parser.parse_args(words)
@@ -100,7 +100,7 @@ def _plan(words: list[str]) -> tuple[str, int]:
 
 
 def _columns() -> str:
-    """What stands in each column of a sheet."""
+    """What each column of a sheet holds."""
     from textwrap import fill
 
     from sumpwise.service.words.english import WORDS
@@ -117,7 +117,7 @@ def _compare(words: list[str]) -> tuple[str, int]:
     parser = _parser("compare")
     _as_json(parser)
     parser.add_argument("job", help="a job file in TOML")
-    parser.add_argument("other", help="another one, such as a copy with a change")
+    parser.add_argument("other", help="another job file, such as a copy with a change")
     _in_units(parser)
     options = parser.parse_args(words)
     from sumpwise.service.differing import compare
@@ -128,15 +128,15 @@ def _compare(words: list[str]) -> tuple[str, int]:
 
 
 LOGGED = {
-    "vessel": "which vessel; without it, the last one of its kind in the log, or the only one; whole packs need none",
-    "temperature": "temperature of what was read, such as 75F",
+    "vessel": "which vessel; by default, the last one of its kind in the log, or the only one; whole packs need none",
+    "temperature": "temperature of the fluid that was read, such as 75F",
     "thermometer": "which thermometer",
     "what": "what was lost, or where",
     "outlet-old": "old fraction of the vial that matched, such as 45%%",
     "duration": "how long the engine ran",
     "note": "anything to remember",
 }
-"""Option of `log` -> what it says."""
+"""Option of `log` -> its help."""
 
 
 def _log(words: list[str]) -> tuple[str, int]:
@@ -148,7 +148,7 @@ def _log(words: list[str]) -> tuple[str, int]:
         parser.add_argument(f"--{option}", metavar=option.upper(), help=text)
     parser.add_argument("--cumulative", action="store_true", help="the vessel was not emptied since its last reading")
     _in_units(parser)
-    # no option begins with a digit: a value below zero is a value
+    # no option begins with a digit, so a negative number is a value
     options = vars(parser.parse_args([f"−{word[1:]}" if word[:1] == "-" and word[1:2].isdigit() else word for word in words]))
     from sumpwise.service.entering import entered
     from sumpwise.service.planning import plan
@@ -160,7 +160,7 @@ def _log(words: list[str]) -> tuple[str, int]:
 
 def _on_the_day(parser: Parser, when: str) -> None:
     parser.add_argument("--date", metavar="DAY", help=f"{when}, such as 2026-11-27")
-    parser.add_argument("--odometer", metavar="DISTANCE", help='what the odometer shows then, such as "79 800 mi"')
+    parser.add_argument("--odometer", metavar="DISTANCE", help='odometer reading on that day, such as "79 800 mi"')
 
 
 def _whole(text: str) -> int:
@@ -172,9 +172,9 @@ def _whole(text: str) -> int:
 def _record(words: list[str]) -> tuple[str, int]:
     parser = _parser("record")
     parser.add_argument("job", help="the job file in TOML, its log complete; with --remove the record file alone")
-    parser.add_argument("record", nargs="?", help="the record file of this vehicle; it is begun where there is none")
-    _on_the_day(parser, "day of the service; without it that of the job, else today")
-    parser.add_argument("--fresh", metavar="SHARE", help='share of new fluid inside; without it, what the log tells; such as "80 %%"')
+    parser.add_argument("record", nargs="?", help="the record file of this vehicle; a new one is started if there is none")
+    _on_the_day(parser, "day of the service; by default that of the job, else today")
+    parser.add_argument("--fresh", metavar="SHARE", help='share of new fluid inside, such as "80 %%"; by default, worked out from the log')
     parser.add_argument("--remove", metavar="N", type=_whole, help="take service number N out of the record instead, as it is printed")
     options = parser.parse_args(words)
     from datetime import date
@@ -193,7 +193,7 @@ def _record(words: list[str]) -> tuple[str, int]:
     kept = recorded(job, options.record, options.fresh, date=options.date, distance=options.odometer, today=today)
     said = [f"A new record, {options.record}." if len(kept.services) == 1 else f"Recorded in {options.record}."]
     if options.date is None and not job.has("vehicle", "date"):
-        said.append(f"The day is taken to be today, {today}: --date says another.")
+        said.append(f"The day is assumed to be today, {today}; use --date for another.")
     if kept.services[-1].contradicted:
         said.append("Count and stick disagree in this log, so no volume was learned from it.")
     return "\n".join([*said, str(kept)]), AGREES
@@ -202,8 +202,8 @@ def _record(words: list[str]) -> tuple[str, int]:
 def _next(words: list[str]) -> tuple[str, int]:
     parser = _parser("next")
     parser.add_argument("record", help="the record file of a vehicle")
-    parser.add_argument("job", nargs="?", help="the job file to write, which must not be there yet; without it, the job is printed")
-    _on_the_day(parser, "day of the next service; without it, the day when it is due")
+    parser.add_argument("job", nargs="?", help="the job file to write, which must not exist yet; by default, the job is printed")
+    _on_the_day(parser, "day of the next service; by default, the day when it is due")
     options = parser.parse_args(words)
     from sumpwise.service.filing import begun
     from sumpwise.service.record import ServiceRecord
@@ -212,11 +212,11 @@ def _next(words: list[str]) -> tuple[str, int]:
     if options.job is None:
         return record.next_toml(distance=options.odometer, date=options.date).rstrip(), AGREES
     begun(record, options.job, distance=options.odometer, date=options.date)
-    return f"Written to {options.job}. Look it through, then: python -m sumpwise {options.job}", AGREES
+    return f"Written to {options.job}. Check it, then: python -m sumpwise {options.job}", AGREES
 
 
 FORMATS = {"job": "Job", "sheet": "Sheet", "record": "ServiceRecord", "ledger": "Ledger", "error": "SumpwiseError"}
-"""What `schema` prints, a file of `schemas/` -> the class that knows it."""
+"""File of `schemas/` that `schema` prints -> the class that knows it."""
 
 
 def _schema(words: list[str]) -> tuple[str, int]:
@@ -240,7 +240,7 @@ def _check(words: list[str]) -> tuple[str, int]:
     parser = _parser("check")
     _as_json(parser)
     parser.add_argument("file", nargs="?", default="-", help="a text file in UTF-8; - or nothing for standard input")
-    parser.add_argument("--unchecked", action="store_true", help="list the numbers that were not checked too")
+    parser.add_argument("--unchecked", action="store_true", help="also list the numbers that were not checked")
     options = parser.parse_args(words)
     from sumpwise.description.checking import report_for_file
 
@@ -250,16 +250,16 @@ def _check(words: list[str]) -> tuple[str, int]:
 
 
 COMMANDS = {
-    "": (_plan, "Plan a fluid service from a job file and print its sheet; without a file, the packaged demo."),
-    "compare": (_compare, "What if: plan two job files, and say what comes out differently, by how much and why."),
+    "": (_plan, "Plan a fluid service from a job file and print its sheet; by default, plan the packaged demo."),
+    "compare": (_compare, "What if: plan two job files, and say which results differ, by how much and why."),
     "log": (_log, "Append one entry to the log of a job file, and say where the work is and what comes next."),
-    "record": (_record, "Enter the service that the log of a job tells into the record of its vehicle, or take one out."),
+    "record": (_record, "Enter the service in the log of a job into the record of its vehicle, or remove one."),
     "next": (_next, "Write the job file of the next service from the record of a vehicle, with what was learned."),
     "schema": (_schema, "Print the JSON Schema of a format: job, sheet, record, ledger or error."),
     "verify": (_verify, "Recompute every check value in this environment."),
-    "check": (_check, "Check the numbers in a text: pairs in two units, spans, claims of mixing."),
+    "check": (_check, "Check the numbers in a text: pairs in two units, spans, claims about mixing."),
 }
-"""Word -> the command and what it does; without a word, a plan."""
+"""Command -> its function and description; without a command, a plan."""
 
 
 if __name__ == "__main__":

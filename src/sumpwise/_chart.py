@@ -1,4 +1,4 @@
-"""Charts as SVG, by hand: plain numbers in, text out; black and grey, lines told apart by their strokes and named where they end."""
+"""Charts as hand-written SVG: plain numbers in, text out; black and grey, lines that differ in stroke and are named at their ends."""
 
 from __future__ import annotations
 
@@ -14,29 +14,29 @@ from sumpwise.errors import FileError
 INK, MIDDLE, PALE, FAINT = "#000", "#555", "#ccc", "#eee"
 """Greys, dark to light."""
 STROKES = ("", "9 4", "2 3", "12 3 2 3", "5 2", "16 5", "1 5", "9 3 2 3 2 3")
-"""How lines are told apart: lengths of dashes and gaps."""
+"""Line styles: lengths of dashes and gaps."""
 WIDTH = 780
 TOP, BOTTOM, RIGHT = 58, 54, 200
 LETTER = 7.2
-"""Width of a letter of the labels, about."""
+"""Approximate width of a letter in labels."""
 SPACING = 17
-"""Least distance of two labels at the right."""
+"""Least distance between two labels at the right."""
 LONGEST = 90
-"""Letters of a title."""
+"""The longest title, in letters."""
 
 MARKED = "drawn by sumpwise"
-"""What every picture says inside, so that it is known again."""
+"""A mark inside every picture, so that it is recognised."""
 
 LARGEST = 1_000_000
-"""Bytes of a picture that is looked at before it is replaced."""
+"""The largest existing picture that is read before it is replaced, in bytes."""
 ALIKE = 1e-9
-"""Of the size of two values, by which they must differ to span an axis."""
+"""Two values must differ by this share of their size to span an axis."""
 
 Point = tuple[float, float]
 
 
 class Picture(str):
-    """An SVG, complete, as a text: it shows itself in a notebook and saves itself into a file."""
+    """A complete SVG as text, which displays in a notebook and can be saved to a file."""
 
     __slots__ = ()
 
@@ -45,7 +45,7 @@ class Picture(str):
 
     @staticmethod
     def may_stand_at(path: Any) -> None:
-        """Refuse a path where a file is that was not drawn here.
+        """Refuse a path whose file exists and was not drawn by sumpwise.
 
         Raises
         ------
@@ -53,11 +53,11 @@ class Picture(str):
             With the path.
         """
         if os.path.lexists(path) and MARKED.encode() not in content_of(path, "give another name", LARGEST)[1]:
-            problem = "is there already, and was not drawn here"
+            problem = "exists already, and is not a picture drawn by sumpwise"
             raise FileError(problem, code="file.foreign", argument=os.fspath(path), hint="give another name, or move the file away")
 
     def save(self, path: Any) -> str:
-        """Write it to a file, whole or not at all; a picture that stands there from before is replaced.
+        """Write it to a file, whole or not at all; an earlier picture of the same name is replaced.
 
         Parameters
         ----------
@@ -72,7 +72,7 @@ class Picture(str):
         Raises
         ------
         FileError
-            When a file of that name is there and is no picture of this library, or it cannot be written.
+            When a file of that name exists and is not a picture drawn by sumpwise, or it cannot be written.
         """
         self.may_stand_at(path)
         return save(path, self.encode())
@@ -84,11 +84,11 @@ class Axis:
     Parameters
     ----------
     label : str
-        With the unit.
+        Including the unit.
     low, high : float
-        What it must show; the axis ends at whole steps around it.
+        The range it must show; the axis ends at whole steps around it.
     least, most : float, optional
-        Beyond which no step is added.
+        Limits beyond which no step is added.
     """
 
     def __init__(self, label: str, low: float, high: float, least: float | None = None, most: float | None = None) -> None:
@@ -108,12 +108,12 @@ class Axis:
         return [(k * self.step, f"{k * self.step:.{self.places}f}".replace("-", "\N{MINUS SIGN}")) for k in range(first, last + 1)]
 
     def share(self, value: float) -> float:
-        """How far along a value lies, from 0 to 1; beyond the ends at the ends."""
+        """How far along the axis a value is, from 0 to 1; values beyond the ends are at the ends."""
         return min(1.0, max(0.0, (value - self.low) / (self.high - self.low)))
 
 
 def _step(span: float) -> tuple[float, int]:
-    """A round step that makes five to nine of a span, and the decimals it needs."""
+    """A round step that divides a range into five to nine, and the decimals it needs."""
     power = floor(log10(span / 5))
     factor = next(factor for factor in (1, 2, 5, 10) if factor * 10.0**power >= span / 8)
     return factor * 10.0**power, max(0, -power - (factor == 10))
@@ -133,7 +133,7 @@ class Rows:
         self.names = names
 
     def share(self, value: float) -> float:
-        """How far up row `value` lies, counted from 0 at the top."""
+        """How far up row `value` is, counted from 0 at the top."""
         return 1.0 - (value + 0.5) / len(self.names)
 
 
@@ -143,9 +143,9 @@ class Chart:
     Parameters
     ----------
     name : str
-        Letters only, for the marks inside.
+        Letters only, for ids inside the picture.
     title, description : str
-        What it shows, and its figures in a sentence, for those who do not see it.
+        What it shows, and its figures in a sentence, for people who cannot see it.
     x : Axis
     y : Axis or Rows
     """
@@ -165,7 +165,7 @@ class Chart:
         self.keys: list[str] = []
 
     def at(self, x: float, y: float) -> Point:
-        """Where a point stands on the paper."""
+        """Position of a point on the paper."""
         return self.left + self.width * self.x.share(x), TOP + self.height * (1.0 - self.y.share(y))
 
     # -- pieces
@@ -181,7 +181,7 @@ class Chart:
             self.ends.append((*placed[-1], label))
 
     def band(self, points: Sequence[tuple[float, float, float]], stroke: int = 0) -> None:
-        """What lies between a lower and an upper limit at each x: grey, or between two thin lines of a stroke."""
+        """A band between a lower and an upper limit at each x: grey, or between two thin lines of a stroke."""
         if stroke:
             for side in (1, 2):
                 path = "L".join("{:.1f} {:.1f}".format(*self.at(one[0], one[side])) for one in points)
@@ -193,34 +193,34 @@ class Chart:
         self.under.append(f'<polygon points="{path}" fill="{PALE}" fill-opacity="0.6"/>')
 
     def bar(self, row: float, low: float, high: float, fill: str = PALE, edge: str = "none") -> None:
-        """What lies between two limits on a row."""
+        """A bar between two limits on a row."""
         (left, y), (right, _) = self.at(min(low, high), row), self.at(max(low, high), row)
         area = f'x="{left:.1f}" y="{y - 7:.1f}" width="{max(right - left, 1):.1f}" height="14"'
         self.under.append(f'<rect {area} fill="{fill}" stroke="{edge}"/>')
 
     def drop(self, x: float, row: float) -> None:
-        """A thin line from a row down to the next."""
+        """A thin line from one row down to the next."""
         (place, top), (_, foot) = self.at(x, row), self.at(x, row + 1)
         self.under.append(_straight(place, top, place, foot, MIDDLE))
 
     def named(self, x: float, y: float, label: str) -> None:
-        """A name at the right for a place."""
+        """A name at the right for a point."""
         self.ends.append((*self.at(x, y), label))
 
     def stick(self, window: Point, top: float, names: Sequence[str]) -> None:
-        """The check window, and the marks with the target between them; their names in this order."""
+        """The check window, then the marks with the target between them, with their names in this order."""
         self.window(*window, names[0])
         for height, name, stroke in zip((0.0, top / 2, top), names[1:], (0, 2, 0), strict=True):
             self.level(height, name, stroke)
 
     def level(self, y: float, label: str, stroke: int = 0) -> None:
-        """A line across, named at the right."""
+        """A horizontal line, named at the right."""
         (left, height), (right, _) = self.at(self.x.low, y), self.at(self.x.high, y)
         self.under.append(_straight(left, height, right, height, MIDDLE, stroke))
         self.ends.append((right, height, label))
 
     def stop(self, x: float, label: str, stroke: int = 0) -> None:
-        """A line down, named at its foot."""
+        """A vertical line, named at the bottom."""
         place, _ = self.at(x, 0)
         self.under.append(_straight(place, TOP, place, TOP + self.height, MIDDLE, stroke))
         side = "end" if place > self.left + self.width / 2 else "start"
@@ -228,7 +228,7 @@ class Chart:
             self.over.append(_text(place + (-5 if side == "end" else 5), TOP + self.height - 8, label, side))
 
     def window(self, low: float, high: float, label: str) -> None:
-        """A stretch along x that is set off, named at its head."""
+        """A shaded range of x, named at the top."""
         (left, _), (right, _) = self.at(low, 0), self.at(high, 0)
         area = f'x="{left:.1f}" y="{TOP}" width="{right - left:.1f}" height="{self.height:.1f}"'
         self.under.append(f'<rect {area} fill="{FAINT}" stroke="{MIDDLE}" stroke-dasharray="2 3"/>')
@@ -236,23 +236,23 @@ class Chart:
         self.over.append(_text(middle, TOP - 6, label, "middle"))
 
     def point(self, x: float, y: float, label: str) -> None:
-        """A point that was read, with a label beside it."""
+        """A point that was read, with a label next to it."""
         a, b = self.at(x, y)
         self.over.append(f'<circle cx="{a:.1f}" cy="{b:.1f}" r="4.5" fill="#fff" stroke="{INK}" stroke-width="1.6"/>')
         self.over.append(_text(a - 9, b - 7, label, "end"))
 
     def cross(self, x: float, y: float, u: float = 0.0) -> None:
-        """A point that was found by another way, with its doubt along x."""
+        """A point found in another way, with its uncertainty along x."""
         a, b = self.at(x, y)
         if u:
             self.over.append(_straight(self.at(x - u, y)[0], b, self.at(x + u, y)[0], b, INK, width=1.6))
         self.over.append(f'<path d="M{a - 5:.1f} {b - 5:.1f}l10 10m0 -10l-10 10" stroke="{INK}" stroke-width="2"/>')
 
     def key(self, text: str) -> None:
-        """What the single points are, below the axis."""
+        """A key to the single points, below the axis."""
         self.keys.append(text)
 
-    # -- the whole
+    # -- the whole picture
 
     def picture(self) -> Picture:
         """The chart as an SVG document."""
@@ -270,7 +270,7 @@ class Chart:
         ]))  # fmt: skip
 
     def _frame(self) -> Iterable[str]:
-        """Axes, what is marked on them, and their names."""
+        """Axes, their ticks, and their names."""
         foot, right = TOP + self.height, self.left + self.width
         yield f'<rect x="{self.left:.1f}" y="{TOP}" width="{self.width:.1f}" height="{self.height:.1f}" fill="none" stroke="{PALE}"/>'
         for value, text in self.x.ticks():
@@ -296,7 +296,7 @@ class Chart:
         yield f'<text x="18" y="{middle:.1f}" text-anchor="middle" transform="rotate(-90 18 {middle:.1f})">{label}</text>'
 
     def _ends(self) -> Iterable[str]:
-        """The names of the lines at the right, each beside its end, none over another."""
+        """The names of the lines at the right, each next to its end, without overlaps."""
         labels = sorted(self.ends, key=lambda end: end[1])
         lines = [_folded(text) for _, _, text in labels]
         heights = [SPACING * len(folded) for folded in lines]
@@ -316,7 +316,7 @@ class Chart:
 
 
 def _folded(text: str) -> list[str]:
-    """A label in lines that fit the margin; what is longer is cut."""
+    """A label in lines that fit the margin, cut if too long."""
     from textwrap import wrap
 
     most = int((RIGHT - 24) / LETTER)
@@ -339,7 +339,7 @@ def _text(x: float, y: float, text: str, anchor: str = "start") -> str:
 
 
 def _mark(x: float, y: float, stroke: int) -> str:
-    """A mark on a line: round, square or a triangle by its stroke."""
+    """A mark on a line: round, square or triangular, depending on its stroke."""
     if stroke % 3 == 0:
         return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.6" fill="#fff" stroke="{INK}"/>'
     if stroke % 3 == 1:

@@ -62,11 +62,11 @@ def every(condition: Any) -> bool:
 
 
 FEW = 8
-"""A power up to this one is multiplied out: as exact as a power of arrays, and several times as fast."""
+"""Powers up to this one are multiplied out: as exact as a power of arrays, and several times as fast."""
 
 
 def power(x: Any, count: Any) -> Any:
-    """`x` to the power of a whole count, elementwise."""
+    """`x` to a whole power, elementwise."""
     if x.__class__ is float or count.__class__ is not int or not 0 < count <= FEW:
         return x**count
     whole = x

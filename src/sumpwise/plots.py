@@ -1,4 +1,4 @@
-"""Pictures of what the library computes: SVG in black and grey, labelled with units, lines told apart by their strokes.
+"""Pictures of what the library computes: SVG in black and grey, labelled with units, with lines that differ in stroke.
 
 Every function takes plain numbers in the units its labels state and returns a `Picture`: the SVG as a text, which shows itself in a
 notebook and has `.save(path)`.
@@ -14,9 +14,9 @@ from sumpwise._chart import INK, MIDDLE, PALE, STROKES, Axis, Chart, Picture, Ro
 from sumpwise.errors import RangeError, SumpwiseError, expect
 
 LARGEST = 1e9
-"""Size of a number that is drawn."""
+"""Largest number that can be drawn."""
 NAME = 80
-"""Letters of a name that are drawn."""
+"""How many letters of a name are drawn."""
 
 
 def _numbers(values: Any, name: str, length: int | None = None) -> list[float]:
@@ -28,7 +28,7 @@ def _numbers(values: Any, name: str, length: int | None = None) -> list[float]:
         hint = "convert to the unit of the label first"
         raise RangeError("is not a sequence of plain numbers", code="list.type", argument=name, value=values, hint=hint) from None
     if not numbers or not all(map(isfinite, numbers)):
-        raise RangeError("must be finite numbers, at least one", code="number.not_finite", argument=name, value=values)
+        raise RangeError("must hold finite numbers, at least one", code="number.not_finite", argument=name, value=values)
     if max(map(abs, numbers)) > LARGEST:
         raise RangeError("is too large to be drawn", code="range.outside", argument=name, value=values, allowed=f"up to {LARGEST:g}")
     if length is not None and len(numbers) != length:
@@ -52,7 +52,7 @@ def _text(label: Any) -> str:
 
 
 def _chart(name: str, x: Axis, y: Axis | Rows, title: Any, description: Any) -> Chart:
-    """A chart; one without a title is called by what stands along its sides."""
+    """A chart; without a title, its axis labels become the title."""
     expect(title, str, "title")
     expect(description, str, "description")
     called = title or f"{y.label} against {x.label}" * bool(y.label) or x.label
@@ -76,11 +76,11 @@ def plot_freshness(
     inside, outlet : sequence of float
         Fresh fraction of the fluid inside, and of what runs out of the line, 0 to 1, one for each point.
     inside_band, outlet_band : pair of sequences, optional
-        Lower and upper limits of the two: a grey band, and two thin lines.
+        Lower and upper limits of the two: a grey band for the first, two thin lines for the second.
     target : float, optional
-        Fresh fraction aimed at, drawn across.
+        Target for the fresh fraction, drawn as a line across.
     title, description : str
-        Above the picture; and what it shows, for those who do not see it.
+        Title above the picture, and a description of it for people who cannot see it.
 
     Returns
     -------
@@ -89,7 +89,7 @@ def plot_freshness(
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or of unequal length.
+        If data are not finite numbers or differ in length.
 
     Examples
     --------
@@ -115,24 +115,24 @@ def plot_level(
     temperatures: Sequence[float], readings: Sequence[float], window: Sequence[float], upper_mark: float, band: Any = None,
     observed: Any = None, title: str = "", description: str = "",
 ) -> Picture:  # fmt: skip
-    """Level on the stick against temperature, with the check window and the marks.
+    """Level on the dipstick against temperature, with the check window and the marks.
 
     Parameters
     ----------
     temperatures : sequence of float
         °C.
     readings : sequence of float
-        Millimetres above the lower mark to expect at each temperature.
+        Expected millimetres above the lower mark at each temperature.
     window : pair of float
         °C between which the marks hold.
     upper_mark : float
         Millimetres from the lower mark to the upper.
     band : pair of sequences, optional
-        Lower and upper limits of the readings to expect.
+        Lower and upper limits of the expected readings.
     observed : pair of sequences, optional
-        Temperatures and readings that were taken; numbered in their order.
+        Temperatures and readings that were taken, numbered in order.
     title, description : str
-        Above the picture; and what it shows, for those who do not see it.
+        Title above the picture, and a description of it for people who cannot see it.
 
     Returns
     -------
@@ -141,7 +141,7 @@ def plot_level(
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or of unequal length.
+        If data are not finite numbers or differ in length.
 
     Examples
     --------
@@ -187,20 +187,20 @@ def plot_balance(
     causes: Sequence[str], contributions: Sequence[float], uncertainty: float | None = None, total: str = "balance", title: str = "",
     description: str = "",
 ) -> Picture:  # fmt: skip
-    """The fluid balance as a waterfall of its causes, down to their sum.
+    """The fluid balance as a waterfall chart of its causes, down to their sum.
 
     Parameters
     ----------
     causes : sequence of str
-        What each step is, from the raw readings on.
+        Name of each step, starting with the raw readings.
     contributions : sequence of float
         Litres that each cause adds, one for each; negative is to the left.
     uncertainty : float, optional
-        Standard uncertainty of the sum, litres, drawn as a line of one either way.
+        Standard uncertainty of the sum in litres, drawn as one either way.
     total : str
-        What the sum is called.
+        Name of the sum.
     title, description : str
-        Above the picture; and what it shows, for those who do not see it.
+        Title above the picture, and a description of it for people who cannot see it.
 
     Returns
     -------
@@ -209,7 +209,7 @@ def plot_balance(
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or of unequal length.
+        If data are not finite numbers or differ in length.
 
     Examples
     --------
@@ -244,16 +244,16 @@ def plot_balance(
 
 
 def plot_mean_age(years: Sequence[float], ages: Mapping[str, Sequence[float]], title: str = "", description: str = "") -> Picture:
-    """Mean age of the fluid over the years, for each way of servicing.
+    """Mean age of the fluid over the years, for each service method.
 
     Parameters
     ----------
     years : sequence of float
         From now.
     ages : mapping of str to sequence of float
-        Mean age of the fluid in years, for each method one at each of `years`. A change shows as a drop between two equal years.
+        Mean age of the fluid in years for each method, one per entry of `years`. A change is a drop between two equal years.
     title, description : str
-        Above the picture; and what it shows, for those who do not see it.
+        Title above the picture, and a description of it for people who cannot see it.
 
     Returns
     -------
@@ -262,7 +262,7 @@ def plot_mean_age(years: Sequence[float], ages: Mapping[str, Sequence[float]], t
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or of unequal length, or more methods than can be told apart.
+        If data are not finite numbers or differ in length, or there are more methods than can be told apart.
 
     Examples
     --------
@@ -282,9 +282,9 @@ def plot_methods(litres: Sequence[float], fresh: Mapping[str, Sequence[float]], 
     litres : sequence of float
         Fresh fluid used.
     fresh : mapping of str to sequence of float
-        Fresh fraction inside, 0 to 1, for each method one at each of `litres`.
+        Fresh fraction inside, 0 to 1, for each method, one per entry of `litres`.
     title, description : str
-        Above the picture; and what it shows, for those who do not see it.
+        Title above the picture, and a description of it for people who cannot see it.
 
     Returns
     -------
@@ -293,7 +293,7 @@ def plot_methods(litres: Sequence[float], fresh: Mapping[str, Sequence[float]], 
     Raises
     ------
     SumpwiseError
-        For data that are not finite numbers or of unequal length, or more methods than can be told apart.
+        If data are not finite numbers or differ in length, or there are more methods than can be told apart.
 
     Examples
     --------
@@ -308,7 +308,7 @@ def plot_methods(litres: Sequence[float], fresh: Mapping[str, Sequence[float]], 
 def _lines(
     name: str, along: tuple[Any, str], among: tuple[Any, str], share: bool, labels: tuple[str, str], said: tuple[str, str]
 ) -> Picture:
-    """One line a method."""
+    """One line per method."""
     x = _numbers(*along)
     series, called = among
     if not isinstance(series, Mapping) or not series:

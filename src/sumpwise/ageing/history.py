@@ -16,8 +16,8 @@ from sumpwise.quantities.boundary import answer, evaluate
 from sumpwise.quantities.reading import Read
 
 PARTS = 4
-"""What is kept of a change: its share as read and as given, its moment as given and the unit of that. Many small records would be much work
-for the garbage collector."""
+"""What is kept of a change: its share as read and as given, its moment as given, and the unit of that moment. They are kept in one list,
+since many small records would be a lot of work for the garbage collector."""
 MOST_CHANGES = 10_000
 """The most changes until the steady state; more are a typo."""
 TYPE_CHECKING = False
@@ -85,7 +85,7 @@ class FluidHistory(Kept):
         self._keep([], [])
 
     def _keep(self, moments: list[float], changes: list[Any]) -> None:
-        """Keep the moments in order, and the `PARTS` of all changes one after another. The newest history owns both."""
+        """Keep the moments in order, and the `PARTS` of all changes one after another. The newest history owns both lists."""
         self._moments, self._changes, self._count, self._tail = moments, changes, len(moments), [True]
 
     def replace(self, fraction: FractionLike, at: MomentLike) -> FluidHistory:
@@ -475,7 +475,7 @@ class FluidHistory(Kept):
         return self._all(0)
 
     def _all(self, part: int) -> list[Any]:
-        """One part of all changes."""
+        """One of the parts, for all changes."""
         return self._changes[part : self._count * PARTS : PARTS]
 
     def _carried(

@@ -453,12 +453,12 @@ class Ledger(Explained):
 
 
 def last_entered(ledger: Ledger) -> dict[Any, float]:
-    """Source -> signed contribution of the last entry, in litres at the reference temperature, as if nothing had gone before."""
+    """Source -> signed contribution of the last entry alone, in litres at the reference temperature."""
     return ledger._log[ledger._count - 1].contributions()
 
 
 def still_inside(ledger: Ledger, vessel: str) -> dict[Any, float]:
-    """Source -> signed contribution of all that was drained into a vessel since it was last emptied, as above."""
+    """Source -> signed contribution of everything drained into a vessel since it was last emptied, likewise."""
     lines = ledger._log[: ledger._count]
     own = [line.vessel is not None and line.vessel.name == vessel for line in lines]
     first = max((place for place, line in enumerate(lines) if own[place] and line.kind == "emptied"), default=-1) + 1

@@ -1,4 +1,4 @@
-"""Bursts of many circuits at once, as closely as an eye can tell: the cooler apart from what feeds it."""
+"""Bursts of many circuits at once, as exactly as an eye can tell: the cooler is computed separately from what feeds it."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ if TYPE_CHECKING:
     from typing import Any
 
 CLOSE = 1e-6
-"""Where less than this is still not negligible, the common series answers."""
+"""If something smaller than this still matters, the common series is used."""
 QUICK = 0.5
-"""Turnovers of the cooler for one of whatever feeds it, at least: with fewer, rounding would begin to show."""
+"""Least number of turnovers of the cooler per turnover of what feeds it: with fewer, rounding would begin to show."""
 SHORT = 3.0
-"""Turnovers of anything before the cooler in one burst, at most."""
+"""Most turnovers of anything before the cooler in one burst."""
 
 _tables: dict[tuple[int, int], tuple[Any, Any]] = {}
 
 
 def pumped(built: Parameters, state: State, volume: Any, poured: Any, negligible: float) -> State:
-    r"""As `flow` with the line open; where little precision is asked of arrays, nothing is said of what has left.
+    r"""As `flow` with the line open; if arrays need little precision, what has left is not reported.
 
     Notes
     -----
@@ -34,7 +34,7 @@ def pumped(built: Parameters, state: State, volume: Any, poured: Any, negligible
     .. math:: l_i(u) = p_i(u) + e^{-zu} \sum_{k<i} \frac{(zu)^k}{k!} (l_{i-k} - p_{i-k})(0), \qquad
         p_i = \left(1 + \frac{1}{z}\frac{d}{du}\right)^{-i} g = \sum_k \binom{k+i-1}{k} (-z)^{-k} g^{(k)}
 
-    Circuits whose cooler is much slower than what feeds it go through the common series.
+    Circuits whose cooler is much slower than what feeds it use the common series.
     """
     if negligible < CLOSE:
         return flow(built, state, volume, poured, negligible=negligible)
@@ -65,7 +65,7 @@ def pumped(built: Parameters, state: State, volume: Any, poured: Any, negligible
 
 
 def _apart(built: Parameters, rates: Rates, state: State, volume: Any, ratio: Any, negligible: float) -> State:
-    """The same for circuits that all have a quick cooler."""
+    """The same for circuits that all have a fast cooler."""
     import numpy
 
     fed: list[Any] = []
@@ -91,7 +91,7 @@ def _apart(built: Parameters, rates: Rates, state: State, volume: Any, ratio: An
 
 
 def _table(terms: int, tanks: int) -> tuple[Any, Any]:
-    """The factors that turn the terms of an inlet into its derivatives at the end, and those into what each of the tanks settles to."""
+    """Factors that turn the terms of an inlet into its derivatives at the end, and those into the value each tank settles to."""
     if (terms, tanks) not in _tables:
         import numpy
 

@@ -1,4 +1,4 @@
-"""Count and stick: what each says of the level now, whether they agree, and both together where they do."""
+"""Count and stick: what each says about the level now, whether they agree, and both combined if they do."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ from sumpwise.service.suspects import standing_out
 from sumpwise.uncertainty import combine, nominal, standard
 
 SIGNIFICANT = 0.01
-"""Chance of so large a spread below which count and stick contradict each other."""
+"""Count and stick contradict each other if the chance of such a large spread is below this."""
 FAR = 2.6
-"""Standard uncertainties between count and one reading beyond which they do so whatever the readings together say: a chance of 1 %."""
+"""They also do if count and a single reading are this many standard uncertainties apart, whatever all readings say: a chance of 1 %."""
 
 DOUBTFUL = 2.0
 """Standard uncertainties between them from which on they contradict each other where a single entry stands out as well: a chance of 5 %."""
@@ -27,7 +27,7 @@ PLAIN = log(10 * 30 * 400)
 
 
 class Agreement:
-    """What the log says of the level, by two ways that share the first stick reading.
+    """What the log says about the level, in two ways that share the first stick reading.
 
     Attributes
     ----------
@@ -36,12 +36,12 @@ class Agreement:
     readings : list of Movement
         The stick readings after the start.
     shown : Movement or None
-        The reading that the account is drawn up for: the worst one in a conflict, else the first in the check window, else the first.
+        The reading that the account is for: the worst one in a conflict, else the first in the check window, else the first.
     count, stick, joint : litres at 20 °C off the target, or None
-        Now: by the count alone, by the last stick reading and what was moved since, and by all readings together; no joint figure in a
+        Now: by the count alone, by the last stick reading and what was moved since, and by all readings combined; no joint figure in a
         conflict.
     best : BestEstimate or None
-        Behind `joint`: count and every stick reading carried to now.
+        The basis of `joint`: the count and every stick reading brought up to now.
     z : float or None
         What no cause explains at `shown`, in standard uncertainties.
     far : bool
@@ -71,18 +71,18 @@ class Agreement:
 
     @cached_property
     def explained(self) -> Explanation:
-        """The account at `shown`; at the end of the log where there is no reading."""
+        """The account at `shown`; at the end of the log if there is no reading."""
         return self.shown.after.explain(self.shown.level) if self.shown else self.ledger.explain()
 
     @property
     def drained_first(self) -> float | None:
-        """Litres out before anything went in or the pump ran; None where nothing came out first."""
+        """Litres that came out before anything went in or the pump ran; None if nothing came out first."""
         _, last = opening(self.moves)
         return nominal(number_in(last.after.total_drained, "L")) if last else None
 
     @property
     def plug_drain(self) -> Any:
-        """Litres that the plug lets out at the right level, by the first drain of the log; None where there is none."""
+        """Litres that the plug lets out at the right level, by the first drain of the log; None if there is no drain."""
         plug, _ = opening(self.moves)
         if plug is None:
             return None
@@ -91,13 +91,13 @@ class Agreement:
         return combine(nominal(out) - nominal(start), [(1.0, out), (-1.0, start)])
 
     def _estimates(self) -> list[Any]:
-        """The level now: by the count, where there is a start level, and by every stick reading with what was moved since."""
+        """The level now: by the count, if there is a start level, and by every stick reading with what was moved since."""
         now = self.moves[-1].balance
         found = [self.count] if self.counted else []
         return [*found, *(_moved_since(number_in(move.level, "L"), now, move.balance) for move in self.readings)]
 
     def _apart(self) -> dict[int, float]:
-        """Number of a reading -> count less stick there, in standard uncertainties."""
+        """Number of a reading -> count minus stick there, in standard uncertainties."""
         if not self.counted:
             return {}
         count, *seen = self.estimates

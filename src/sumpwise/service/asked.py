@@ -1,4 +1,4 @@
-"""What a job says, or what is taken instead: asking for a default records it."""
+"""What a job says, or what is assumed instead: asking for a default records it."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ Place = tuple[str, str, int]
 
 
 class Assumption(NamedTuple):
-    """What was taken because the job does not say it.
+    """Something assumed because the job does not say it.
 
     Attributes
     ----------
@@ -32,11 +32,11 @@ class Assumption(NamedTuple):
     key : Key
         The key of the schema.
     whose : str
-        Name of the entry of a list, or nothing.
+        Name of the entry if it is in a list, else empty.
     taken : Default or Doubt
         As the schema has it, with its reason.
     values : dict
-        Where it was taken -> what, in the internal unit of its kind; of a default that is a multiple, how many times.
+        Place where it was assumed -> value, in the internal unit of its kind; for a default that is a multiple, the factor.
     """
 
     id: str
@@ -47,7 +47,7 @@ class Assumption(NamedTuple):
 
 
 class Asked(Traced[Place]):
-    """A case as far as a job says it, or something is taken instead."""
+    """A case as far as it is what a job says, or what is assumed instead."""
 
     def __init__(self, job: Job, units: str | None = None) -> None:
         super().__init__()
@@ -61,21 +61,21 @@ class Asked(Traced[Place]):
         return type(self)(self.job.with_(**changes), self.units)
 
     def ask(self, table: str, key: str, entry: dict[str, Any] | None = None, *, base: Any = None) -> Any:
-        """What the job says; else the default of the schema, which is then an assumption; None where there is neither.
+        """What the job says; else the default of the schema, which then becomes an assumption; None if there is neither.
 
         Parameters
         ----------
         table, key : str
             As in the schema.
         entry : dict, optional
-            The entry, where the table is a list.
+            The entry, if the table is a list.
         base : float or uncertain number, optional
-            What a default that is a multiple is a multiple of; by default the total.
+            The base of a default that is a multiple; by default the total.
 
         Returns
         -------
         float, uncertain number, str, bool or None
-            In the internal unit of its kind; one source of uncertainty, however often it is asked for.
+            In the internal unit of its kind; always the same source of uncertainty, however often it is asked for.
         """
         spec = (TABLES.get(table) or LISTS[table])[key]
         written = self.job.value(table, key) if entry is None else entry.get(key)
@@ -113,7 +113,7 @@ class Asked(Traced[Place]):
         return value
 
     def read_default(self, spec: Key, taken: Default, words: str = "") -> Any:
-        """A default in the internal unit of its kind, a number of one that is a multiple."""
+        """A default in the internal unit of its kind; for a multiple, the factor."""
 
         def read(value: Any) -> Any:
             if taken.of:
@@ -130,9 +130,9 @@ class Asked(Traced[Place]):
         self._assumed.setdefault(f"{id_} {whose}", new).values[place] = value
 
     def otherwise(self, values: dict[Place, Any]) -> Self:
-        """The same case with something taken otherwise; whatever does not rest on it, and what is held, is as it was.
+        """The same case with something assumed differently; whatever does not depend on it, and what is held, is kept.
 
-        Circuits of it are led by best estimates alone.
+        Its circuits are run with best estimates only.
         """
         other = type(self)(self.job, self.units)
         other.best_only = True
@@ -140,9 +140,9 @@ class Asked(Traced[Place]):
         return other
 
     def lasting(self, value: Any) -> list[tuple[Any, float]]:
-        """The sources of a value's uncertainty, and their parts, that belong to the vehicle or a tool: the next service has them again.
+        """The sources of a value's uncertainty, with their parts, that belong to the vehicle or a tool: the next service shares them.
 
-        The others belong to one reading.
+        The others belong to a single reading.
         """
         tables = [self.job.value(table, key) for table, keys in TABLES.items() for key in keys]
         taken = [told for place, (told, _) in self.known.items() if isinstance(place, tuple) and place[0] != "log"]
@@ -152,7 +152,7 @@ class Asked(Traced[Place]):
 
     @property
     def assumptions(self) -> list[Assumption]:
-        """What has been taken so far, in the order of the schema."""
+        """What has been assumed so far, in the order of the schema."""
         for loose in self.job.loose:
             entry = {} if loose.entry is None else self.job.entries(loose.table)[loose.entry]
             value = entry[loose.key] if entry else self.job.value(loose.table, loose.key)
@@ -169,7 +169,7 @@ class Asked(Traced[Place]):
 
 
 def _doubted(value: Any, taken: Doubt, spec: Key, words: str) -> Any:
-    """A written value with the doubt that is taken for it."""
+    """A written value with the uncertainty that is assumed for it."""
     kind = INTERVAL if spec.kind == TEMPERATURE or not isinstance(spec.kind, Argument) else spec.kind
     u = taken.value * nominal(value) if isinstance(taken.value, float) else nominal(kind.value(taken.value))
     return source(value, u, name=words) if u else value

@@ -1,4 +1,4 @@
-"""The numbers of a service as lines for a description: both systems, the uncertainty, the window inward, the cautions."""
+"""The numbers of a service as lines for a description: both systems, the uncertainty, windows rounded inward, the cautions."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ class CardLine:
     label, text : str
         What it is, and the number in both systems.
     source : str
-        Where it comes from, or the assumption it is.
+        Where it comes from, or that it is assumed.
     data : dict
         The number as plain JSON: `value` or `lower` and `upper`, `unit`, `uncertainty` and its `k`, and the `texts` in both systems.
     """
@@ -68,7 +68,7 @@ class CardLine:
 
 
 class NumberCard:
-    """Lines of numbers with their cautions, ready to be copied into a description.
+    """Lines of numbers with their cautions, ready to copy into a description.
 
     Attributes
     ----------
@@ -77,9 +77,9 @@ class NumberCard:
     lines : list of CardLine
         The numbers.
     notes, cautions : list of str
-        What ± means here; what to mind and when to stop.
+        What ± means here; cautions, and when to stop.
     stop : list of str
-        A stop sign that was seen; it comes first, and the numbers of the method are withheld.
+        A stop sign that was seen, if any; it comes first, and the numbers of the method are withheld.
     """
 
     def __init__(self, title: str, lines: list[CardLine], notes: list[str], cautions: list[str], stop: list[str] | None = None) -> None:
@@ -90,32 +90,32 @@ class NumberCard:
         self.stop = stop or []
 
     def to_text(self, sources: bool = False) -> str:
-        """The card as plain text; `sources` adds where each number comes from."""
+        """Return the card as plain text; `sources` adds where each number comes from."""
         parts = [printable(self.title), ""] if self.title else []
         parts += [*(printable(line) for line in self.stop), ""] if self.stop else []
         parts += [_with_source(f"{printable(one.label)}: {one.text}", one, sources, printable) for one in self.lines]
         return "\n".join([*parts, "", *self.notes, *self.cautions]) + "\n"
 
     def to_markdown(self, sources: bool = False) -> str:
-        """The card as Markdown; `sources` adds where each number comes from."""
+        """Return the card as Markdown; `sources` adds where each number comes from."""
         parts = [f"## {literal(self.title)}", ""] if self.title else []
         parts += [*(f"**{literal(line)}**" for line in self.stop), ""] if self.stop else []
         parts += [_with_source(f"- **{literal(one.label)}:** {one.text}", one, sources, literal) for one in self.lines]
         return "\n".join([*parts, "", *(f"> {note}\n>" for note in self.notes), *(f"- {caution}" for caution in self.cautions)]) + "\n"
 
     def to_script(self) -> str:
-        """The numbers as sentences to be said, units in words; the cautions after them."""
+        """Return the numbers as sentences to say aloud, with units in words and the cautions at the end."""
         said = [f"{printable(one.label)}: {_aloud(one.data['texts'])}." for one in self.lines]
         return "\n".join([*(printable(line) for line in self.stop), *said, "", *self.notes, *self.cautions]) + "\n"
 
     def to_dict(self) -> dict[str, Any]:
-        """The card as plain JSON data, versioned; sources included."""
+        """Return the card as plain JSON data with a version, including sources."""
         lines = [one.to_dict() for one in self.lines]
         said = {"title": self.title, "stop": self.stop, "lines": lines, "notes": self.notes, "cautions": self.cautions}
         return {"format": FORMAT, "version": VERSION, **said}
 
     def to_json(self, indent: int | None = 2) -> str:
-        """The card as JSON text."""
+        """Return the card as JSON text."""
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False, indent=indent)
 
     def __str__(self) -> str:
@@ -135,7 +135,7 @@ class NumberCard:
 
 
 def _aloud(texts: list[str]) -> str:
-    """One number in both systems as it is said: 34 newton metres, that's 25.1 pound-feet."""
+    """One number in both systems as you would say it: 34 newton metres, that's 25.1 pound-feet."""
     said = []
     for text in texts:
         symbol = next((symbol for symbol in sorted(_ALOUD, key=len, reverse=True) if text.endswith(f" {symbol}")), "")
@@ -152,22 +152,22 @@ def number_card(
     values: Job | Mapping[str, Any] | Iterable[tuple[str, Any]], *, sources: Mapping[str, str] | None = None, title: str = "",
     quart: str = "US", units: str = "as written",
 ) -> NumberCard:
-    """Write numbers as lines for a description: in both systems, rightly rounded, with the cautions.
+    """Write numbers as lines for a description: in both systems, correctly rounded, with the cautions.
 
     Parameters
     ----------
     values : Job, mapping or pairs
-        A job, whose method, torques, window and level are written; or label -> text, Quantity, Span, uncertain number, share of one (a
-        float), or a whole count.
+        A job, of which method, torques, window and level are written; or label -> text, Quantity, Span, uncertain number, share of one
+        (a float), or whole count.
     sources : mapping, optional
         Label -> where the number comes from, or "assumed". Shown by `to_text(sources=True)`.
     title : str
         Heading; by default that of the job.
     quart : str
-        "US" or "imperial": the measure beside litres and millilitres.
+        "US" or "imperial": the measure given next to litres and millilitres.
     units : str
-        "as written" (of a job, what it says under `[report]`) or "both", or "metric", "US" or "imperial": the system that comes first, the
-        other in brackets.
+        "as written" (for a job, what it says under `[report]`) or "both", or "metric", "US" or "imperial": the system that comes first,
+        with the other in brackets.
 
     Returns
     -------
@@ -177,14 +177,14 @@ def number_card(
     Raises
     ------
     SumpwiseError
-        For a value that cannot be read, a source without its number, or an unknown quart.
+        For a value that cannot be read, a source without a number, or an unknown quart.
 
     Notes
     -----
-    The number as written comes first and is the source; its conversion by `rounded`, in brackets, is that of the printed number, so that a
-    reader who checks it finds it right. Windows of torque, temperature, pressure and level go by `rounded_inward`. A measured value shows
-    its expanded uncertainty, k = 2, to two digits (GUM 7.2.6); a torque has its unit in words the first time; every quart says
-    whose it is.
+    The number as written comes first and is the source. In brackets is the conversion, by `rounded`, of the printed number, so that a
+    reader who checks it finds it right. Windows of torque, temperature, pressure and level use `rounded_inward`. A measured value shows its
+    expanded uncertainty, k = 2, to two digits (GUM 7.2.6); a torque has its unit in words the first time; every quart says whether it is US
+    or imperial.
 
     Examples
     --------
@@ -222,7 +222,7 @@ def number_card(
     for label in where:
         if label not in labels:
             raise RangeError(
-                "is the source of no number on the card", code="name.unknown", argument="sources", value=label, allowed=", ".join(labels)
+                "is not the label of a number on the card", code="name.unknown", argument="sources", value=label, allowed=", ".join(labels)
             )
     lines: list[CardLine] = []
     spelled: set[str] = set()
@@ -245,7 +245,7 @@ def _said(key: str, **values: Value) -> str:
 
 
 def _of_job(case: Case, writer: Writer) -> tuple[dict[str, Any], dict[str, str], list[str]]:
-    """The numbers of a job, where each comes from, and the stop sign that was seen, if one was."""
+    """The numbers of a job, where each comes from, and the stop sign that was seen, if any."""
     job = case.job
     values: dict[str, Any] = {}
     where: dict[str, str] = {}
@@ -300,7 +300,7 @@ def _both(value: Any, quart: str, spelled: set[str], units: str) -> tuple[str, d
         unit, texts, data = _single(value, quart)
     if len(texts) > 1 and units not in (AS_WRITTEN, BOTH) and (unit.system == "SI") != (units == "metric"):
         texts = texts[::-1]
-        if "lower" in data and limits(unit.kind, unit):  # limits go inward from the ones that stand first
+        if "lower" in data and limits(unit.kind, unit):  # limits are rounded inward from the ones that come first
             texts[1] = rounded_inward(texts[0], unit.symbol).text
     if unit.kind == "torque":
         for index, text in enumerate(texts):
@@ -322,7 +322,7 @@ def _read(text: str) -> notation.Reading | notation.SpanReading:
 
 
 def _other(unit: Unit, internal: float, quart: str) -> Unit | None:
-    """The unit in which the other system states the same thing."""
+    """The unit that the other system uses for the same thing."""
     if not unit.counterpart:
         return None
     other = by_symbol(unit.counterpart)
@@ -351,7 +351,7 @@ def _single(value: Any, quart: str) -> tuple[Unit, list[str], dict[str, Any]]:
 
 
 def _own(reading: notation.Reading) -> str:
-    """A written value in its own unit, digits and fraction as written, the unit by its full name."""
+    """A written value in its own unit, with digits and fraction as written and the unit's full name."""
     if reading.places is None and reading.text.count(" ") > 1 and not reading.exact_spread:
         return str(rounded(reading.text, reading.unit.symbol).text)  # parts, such as 2 qt 8 fl oz
     number = _digits(reading)
@@ -362,11 +362,11 @@ def _own(reading: notation.Reading) -> str:
 
 
 def _measured(value: Any) -> notation.Reading:
-    """A Quantity, uncertain number or share of one as a reading; a measured one with its standard uncertainty."""
+    """A Quantity, uncertain number or share of one as a reading; an uncertain one with its standard uncertainty."""
     if isinstance(value, float) or uncertainty.is_uncertain(value):
         share = uncertainty.nominal(value)
         if not 0 <= share <= 1:
-            raise RangeError("is not a share of one", code="range.outside", value=value, allowed="0 to 1; anything else needs its unit")
+            raise RangeError("is not a share of one", code="range.outside", value=value, allowed="0 to 1; anything else needs a unit")
         if not uncertainty.standard(value):
             return notation.read(rounded(share, "%", 2 if share < 0.995 else 3).text)
         best, doubt, unit = 100 * share, 100 * uncertainty.standard(value), by_symbol("%")
@@ -379,7 +379,7 @@ def _measured(value: Any) -> notation.Reading:
         best, doubt = uncertainty.nominal(magnitude), uncertainty.standard(magnitude)
     else:
         raise UnitError(
-            "is not a number of a card", code="value.type", value=value, allowed="a text, a Quantity, a Span, a share of one or a count"
+            "is not a number for a card", code="value.type", value=value, allowed="a text, a Quantity, a Span, a share of one or a count"
         )
     reading = notation.read(f"{best!r} {unit.symbol}")
     reading.exact_spread = ("normal", *doubt.as_integer_ratio())
@@ -387,7 +387,7 @@ def _measured(value: Any) -> notation.Reading:
 
 
 def _window(value: Span | notation.SpanReading, quart: str) -> tuple[Unit, list[str], dict[str, Any]]:
-    """Two limits: as written, and in the other system inward; an estimate to the nearest."""
+    """Two limits: as written, and in the other system rounded inward; the ends of an estimate to the nearest."""
     read = value if isinstance(value, notation.SpanReading) else _written_span(value)
     if read is None:
         from sumpwise.quantities import _pint

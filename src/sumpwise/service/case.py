@@ -1,6 +1,6 @@
-"""A case: whatever follows from one job, each thing worked out once; sections, cards and the record only read it.
+"""A case: everything that follows from one job, each thing worked out once; sections, cards and the record only read it.
 
-It is built in layers, each a class that knows those below it: what is asked and taken (`asked.py`), what stands in the garage before
+It is built in layers, each a class that knows those below it: what the job says or leaves to be assumed (`asked.py`), what is known before
 the work (`equipped.py`), what the log did (`logged.py`), what is inside (`filled.py`), and here what can be done and what it takes.
 """
 
@@ -33,24 +33,24 @@ class Case(Filled):
     job : Job
         What is written.
     units : str, optional
-        The system of units that its reader asks for; by default what the job says, else as written.
+        The system of units that the reader asks for; by default what the job says, else as written.
     """
 
     # -- money and target
 
     @WorkedOut
     def currency(self) -> str:
-        """What prices are counted in; a label only."""
+        """Currency of the prices; only a label."""
         return str(self.ask("shopping", "currency"))
 
     @WorkedOut
     def cost_per_litre(self) -> float:
-        """Price of the cheapest litre of the unit's own fluid; 0 where no pack of it is listed."""
+        """Price of the cheapest litre of the unit's own fluid; 0 if no pack of it is listed."""
         return min((price / nominal(number_in(volume, "L")) for volume, price, _ in shelves(self).get(OWN, [])), default=0.0)
 
     @WorkedOut
     def baskets(self) -> list[Basket]:
-        """What to buy, one basket a fluid, that of the unit first."""
+        """What to buy, one basket for each fluid, that of the unit first."""
         return baskets(self)
 
     @WorkedOut
@@ -65,7 +65,7 @@ class Case(Filled):
 
     @WorkedOut
     def probability(self) -> float:
-        """How sure to be of the target."""
+        """The required probability of reaching the target."""
         return nominal(self.ask("target", "probability"))
 
     # -- the methods
@@ -97,13 +97,13 @@ class Case(Filled):
 
     @WorkedOut
     def cheapest(self) -> MethodResult | None:
-        """The cheapest of those, of equal cost that of the least fluid; without a target of all that are possible."""
+        """The cheapest of those (of equal cost, the one with the least fluid); without a target, of all that are possible."""
         able = self.able if self.has("target", "fresh") else list(self.possible.values())
         return min(able, key=lambda m: (nominal(m.cost), nominal(m.litres), m.key), default=None)
 
     @WorkedOut
     def refused(self) -> Word | None:
-        """Why the method that the job names is not the one planned, or nothing."""
+        """Why the method that the job names is not the one planned, or None."""
         named = self.job.value("target", "method", self.method.key)
         if named == self.method.key:
             return None
@@ -119,7 +119,7 @@ class Case(Filled):
 
     @WorkedOut
     def timetable(self) -> BurstPlan | Value | None:
-        """The bursts in time; why that cannot be made; nothing where there are no bursts."""
+        """The timetable of the bursts; or why it cannot be made; None if there are no bursts."""
         method = BURSTS
         count = method.count(self) if method.compared(self) and method.impossible(self) is None else 0
         if not count:

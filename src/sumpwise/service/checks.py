@@ -1,4 +1,4 @@
-"""How a level is checked: what comes before the first drain, and what ends the work. One object a way."""
+"""How a level is checked: what comes before the first drain, and what ends the work. One object for each way."""
 
 from __future__ import annotations
 
@@ -15,17 +15,17 @@ if TYPE_CHECKING:
 
 
 def _window(case: Case) -> Written | None:
-    """Temperatures in which the level is checked, where the job says."""
+    """The temperature window of the level check, if the job gives it."""
     return Written(case.job.text("level", "window"), "temperature") if case.has("level", "window") else None
 
 
 def _again(times: int) -> list[Fact]:
-    """That all this is done several times."""
+    """The fact that all this is done several times."""
     return [step("steps.again", times=Count(times))] if times > 1 else []
 
 
 class Check:
-    """A stick, or whatever the maker says: read, drive, read again."""
+    """A stick, or whatever the maker prescribes: read, drive, read again."""
 
     key = STICK
     pour = "summary.pour"
@@ -34,42 +34,42 @@ class Check:
     """Words in the name of the plug that is closed last."""
 
     def before(self, case: Case) -> list[Fact]:
-        """What is done before anything comes out."""
+        """What to do before anything comes out."""
         window = _window(case)
         return [step("steps.read_level_maker") if window is None else step("steps.read_level", window=window)]
 
     def refill(self, case: Case, torque: Word, closing: Word) -> list[Fact]:
-        """The plug back in, and the new fluid; `closing` is the torque of the plug that is closed last."""
+        """Putting the plug back in, and pouring the new fluid; `closing` is the torque of the plug that is closed last."""
         return [step("steps.refill", torque=torque)]
 
     def after(self, case: Case, times: int, closing: Word) -> list[Fact]:
-        """What brings the level right, after each of several drains."""
+        """What sets the level, after each of several drains."""
         window = _window(case)
         return [step("steps.drive_maker") if window is None else step("steps.drive", window=window), *_again(times)]
 
     def level(self, case: Case) -> list[Fact]:
-        """What there is to say of the level without a stick."""
+        """What to say about the level without a stick."""
         return [line("level.no_stick")]
 
 
 class Overflow(Check):
-    """A plug that is closed while the fluid still trickles, within a window of temperatures, the engine running."""
+    """A plug that is closed while the fluid still trickles, within a temperature window, with the engine running."""
 
     key = OVERFLOW
     closes = ("overflow", "level", "check")
 
     def before(self, case: Case) -> list[Fact]:
-        """The way in must be open before the way out is."""
+        """The fill plug must be open before the drain plug is opened."""
         return [step("steps.look"), step("steps.loosen_fill", CAUTION)]
 
     def after(self, case: Case, times: int, closing: Word) -> list[Fact]:
-        """Through the gears, then the plug, within the window where the job states it."""
+        """Through the gears, then the plug, within the window if the job gives it."""
         window = _window(case)
         last = step("steps.overflow_maker", closing=closing) if window is None else step("steps.overflow", window=window, closing=closing)
         return [step("steps.gears"), last, *_again(times)]
 
     def level(self, case: Case) -> list[Fact]:
-        """What closing it early or late in the window does."""
+        """The effect of closing it early or late in the window."""
         plug = case.overflow
         if plug is None:
             return [line("level.overflow_maker")]
@@ -79,22 +79,22 @@ class Overflow(Check):
 
 
 class FillHole(Check):
-    """Filled until it runs out of the hole that it is filled by, standing level."""
+    """Filled, with the unit level, until it runs out of the fill hole."""
 
     key = FILL_HOLE
     closes = ("fill", "filler", "level", "check")
     pour = "summary.pour_hole"
 
     def before(self, case: Case) -> list[Fact]:
-        """The way in must be open before the way out is."""
+        """The fill plug must be open before the drain plug is opened."""
         return [step("steps.look"), step("steps.loosen_fill", CAUTION)]
 
     def refill(self, case: Case, torque: Word, closing: Word) -> list[Fact]:
-        """The hole says when it is full."""
+        """The hole shows when it is full."""
         return [step("steps.fill_hole", torque=torque, closing=closing)]
 
     def after(self, case: Case, times: int, closing: Word) -> list[Fact]:
-        """A short drive, and a look for leaks."""
+        """A short drive, and a check for leaks."""
         return [step("steps.leaks"), *_again(times)]
 
     def level(self, case: Case) -> list[Fact]:
@@ -103,20 +103,20 @@ class FillHole(Check):
 
 
 class Sealed(Check):
-    """No check for its owner."""
+    """No check for the owner."""
 
     key = SEALED
 
     def before(self, case: Case) -> list[Fact]:
-        """To trained hands."""
+        """A job for trained hands."""
         return [step("steps.sealed", CAUTION)]
 
     def after(self, case: Case, times: int, closing: Word) -> list[Fact]:
-        """What was opened is not driven before they have set its level."""
+        """Once opened, it must not be driven until they have set the level."""
         return [step("steps.sealed_after", CAUTION)]
 
     def level(self, case: Case) -> list[Fact]:
-        """To trained hands."""
+        """A job for trained hands."""
         return [line("level.sealed")]
 
 

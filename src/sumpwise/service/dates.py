@@ -1,4 +1,4 @@
-"""Days of the calendar: how a job writes them, how long is between them, and when an interval is over."""
+"""Calendar dates: how a job writes them, the time between them, and when an interval is over."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def in_years(minutes: Any) -> Any:
 
 
 def day(value: Any, argument: str = "") -> datetime.date:
-    """A day as ISO 8601 writes it, such as 2026-11-27.
+    """Read a date as in ISO 8601, such as 2026-11-27.
 
     Raises
     ------
@@ -42,23 +42,23 @@ def day(value: Any, argument: str = "") -> datetime.date:
             if value == found.isoformat():
                 return found
     raise RangeError(
-        "is not a day of the calendar", code="time.not_a_day", argument=argument, value=value,
+        "is not a calendar date", code="time.not_a_day", argument=argument, value=value,
         allowed=f"year, month and day such as {EXAMPLE}",
     )  # fmt: skip
 
 
 def between(earlier: datetime.date, later: datetime.date) -> float:
-    """Minutes from one day to another."""
+    """Minutes from one date to another."""
     return (later - earlier).days * DAY
 
 
 def after(start: datetime.date, minutes: float, *, calendar: bool = True) -> datetime.date:
-    """The day when an interval is over: whole months and years go by the calendar, unless told otherwise, anything else by days.
+    """The date when an interval is over: whole months and years count by the calendar unless told otherwise, anything else in days.
 
     Raises
     ------
     RangeError
-        Beyond the calendar.
+        If it is beyond the calendar.
     """
     months = round(minutes / MONTH)
     try:

@@ -1,4 +1,4 @@
-"""What if: two sheets held against each other, by what is written and by what came out."""
+"""What if: two sheets compared, both what is written and what comes out."""
 
 from __future__ import annotations
 
@@ -39,24 +39,24 @@ from sumpwise.service.words import catalogue
 from sumpwise.uncertainty import combine, nominal, source, standard
 
 CLEAR = 2.0
-"""Standard uncertainties of an answer beyond which its move is more than its doubt."""
+"""A difference of more than this many standard uncertainties is significant."""
 TINY = 1e-9
-"""Share of an answer below which it has not moved."""
+"""A difference below this share of an answer counts as none."""
 TRIFLE = 0.05
-"""Standard uncertainties within which a move is not worth a line."""
+"""A difference within this many standard uncertainties is not listed."""
 MOST_ENTRIES = 5
-"""Entries of one list that are named when they come or go; of more, how many there are."""
+"""Up to this many added or removed entries of a list are named; of more, only the number is given."""
 MOST_CAUSES = 6
-"""Changes that are tried one by one, to see what each of them alone would do."""
+"""The most changes that are tried one by one, to see what each of them does alone."""
 PART = 0.2
-"""Share of a move that a change makes alone, from which on it is named as a cause."""
+"""A change that makes at least this share of a difference on its own is named as a cause."""
 SAID = ("stopped", "conflict", "summary", "next", "cautions", "steps")
-"""Sections whose sentences are held against each other, by their ids."""
+"""Sections whose sentences are compared, by their ids."""
 WHY_WITHHELD = "changed.not_tried"
 
 
 class Change(NamedTuple):
-    """Something that is written differently.
+    """Something written differently.
 
     Attributes
     ----------
@@ -65,7 +65,7 @@ class Change(NamedTuple):
     before, after : Value
         As written, or a word for nothing.
     what : tuple of str
-        Table and key, or the list: what is tried alone.
+        Table and key, or the list: what is tried on its own.
     """
 
     place: str
@@ -75,7 +75,7 @@ class Change(NamedTuple):
 
 
 class Answer(NamedTuple):
-    """An answer of a sheet: what it is called, and its value."""
+    """An answer of a sheet: its name and its value."""
 
     name: Value
     value: Value
@@ -85,19 +85,19 @@ ABSENT = Word("changed.absent")
 
 
 def compare(before: Sheet, after: Sheet) -> Sheet:
-    r"""What changed from one sheet to another, and why.
+    r"""Compare two sheets: what changed from one to the other, and why.
 
     Parameters
     ----------
     before, after : Sheet
-        Such as that of a job and that of the same job with a change (`Job.with_`); or of a plan, and of the log half-way.
+        For example those of a job and of the same job with a change (`Job.with_`), or of a plan and of the half-finished log.
 
     Returns
     -------
     Sheet
-        In the units of `after`, with these sections: `inputs`, what is written differently; `answers`, which answers moved, by how much,
-        whether that is more than their doubt, and which change makes the move; `said`, sentences that are new or gone. Each section's
-        `data` has the same as numbers. Without any difference it has the section `same` alone.
+        In the units of `after`, with these sections: `inputs`, what is written differently; `answers`, which answers changed, by how much,
+        whether that is more than their uncertainty, and which change caused it; `said`, sentences that are new or gone. Each section's
+        `data` has the same as numbers. If there is no difference, it has only the section `same`.
 
     Raises
     ------
@@ -106,11 +106,11 @@ def compare(before: Sheet, after: Sheet) -> Sheet:
 
     Notes
     -----
-    A move is more than its doubt when it is more than twice the larger standard uncertainty of the two answers; one of less than a
-    twentieth of it is left out. What both sheets are
-    doubtful about alike, such as the total, is in that uncertainty although it may move neither: a move that is within its doubt can
-    still be real, but nobody would see it. The cause of a move is found by trying each change alone, up to six of them; a change is
-    named where it makes at least a fifth of the move. Changes that only work together are said to.
+    A difference is more than its uncertainty if it is more than twice the larger standard uncertainty of the two answers; one of less than
+    a twentieth of that uncertainty is left out. An uncertainty that both sheets share, such as that of the total, is included although it
+    may cancel: a difference within its uncertainty can still be real, but nobody would notice it. Causes are found by trying each change
+    alone, up to six of them; a change is named if it makes at least a fifth of the difference. Changes that only work together are
+    reported as such.
 
     Examples
     --------
@@ -128,8 +128,8 @@ def compare(before: Sheet, after: Sheet) -> Sheet:
     ['need of new fluid', '12.37 ± 0.45 L', '14.87 ± 0.45 L', '+2.50 ± 0.45 L', 'yes']
     ['packs to buy', '2 × can + 4 × bottle', '3 × can + 1 × bottle', '', '']
     """
-    expect(before, Sheet, "before", "what plan gives")
-    expect(after, Sheet, "after", "what plan gives")
+    expect(before, Sheet, "before", "a sheet from plan()")
+    expect(after, Sheet, "after", "a sheet from plan()")
     writer = Writer(catalogue(), _system(after))
     changes = list(_changes(before.inputs or {}, after.inputs or {}))
     first, second = answers(before), answers(after)
@@ -142,7 +142,7 @@ def compare(before: Sheet, after: Sheet) -> Sheet:
 
 
 def _system(sheet: Sheet) -> Any:
-    """The units of a sheet; metric where they go by a job that it does not hold."""
+    """The units of a sheet; metric if they depend on a job that the sheet does not contain."""
     try:
         return system_named(sheet.units, Job.from_dict(sheet.inputs or {}))
     except SumpwiseError:
@@ -189,12 +189,12 @@ def _listed(name: str, old: list[dict[str, Any]], new: list[dict[str, Any]]) -> 
 
 
 def _entry(found: tuple[int, dict[str, Any]] | None) -> Value:
-    """An entry that came or went, in the words it is written in."""
+    """An entry that was added or removed, as it is written."""
     return ABSENT if found is None else Name(", ".join(value if isinstance(value, str) else literal(value) for value in found[1].values()))
 
 
 def _shown(raw: Any, kind: Any) -> Value:
-    """What is written, in the reader's units where it is a quantity."""
+    """What is written, in the reader's units if it is a quantity."""
     if raw is None:
         return ABSENT
     if isinstance(raw, str):
@@ -284,7 +284,7 @@ def _share(told: Mapping[str, Any] | None) -> Value | None:
 
 
 def _number(answer: Answer | None) -> Any:
-    """The number of an answer; nothing where it is none."""
+    """The number of an answer; None if it is not a number."""
     value = None if answer is None else answer.value
     return value.value if isinstance(value, (Amount, Share, Money, Count)) else None
 
@@ -297,7 +297,7 @@ def _moved(old: Answer | None, new: Answer | None) -> bool:
 
 
 def _change(old: Answer | None, new: Answer | None) -> float:
-    """By how much a number moved; 0 where it is none."""
+    """By how much a number changed; 0 if it is not a number."""
     one, other = _number(old), _number(new)
     return 0.0 if one is None or other is None else nominal(other) - nominal(one)
 
@@ -308,7 +308,7 @@ def _doubt(old: Answer | None, new: Answer | None) -> float:
 
 
 def _by(old: Answer | None, new: Answer | None) -> Value:
-    """The move itself, with the larger doubt of the two."""
+    """The difference itself, with the larger uncertainty of the two."""
     if _number(old) is None or _number(new) is None or new is None:
         return Name("")
     size, value = _uncertain(_change(old, new), _doubt(old, new)), new.value
@@ -358,7 +358,7 @@ def _because(why: list[str] | None) -> Value:
 
 
 def _causes(before: Sheet, after: Sheet, changes: list[Change], moved: list[str]) -> dict[str, list[str]] | None:
-    """For each answer that moved, what would move it alone; nothing where that cannot be tried."""
+    """For each answer that changed, which changes would do it alone; None if that cannot be tried."""
     first, second = answers(before), answers(after)
     groups: dict[tuple[str, ...], str] = {}
     for one in changes:
@@ -374,7 +374,7 @@ def _causes(before: Sheet, after: Sheet, changes: list[Change], moved: list[str]
 
 
 def _tried(before: Sheet, after: Sheet, what: tuple[str, ...]) -> dict[str, Answer]:
-    """The answers with one change alone; none where that is no job."""
+    """The answers with one change alone; none if that does not make a valid job."""
     old, new = before.inputs or {}, after.inputs or {}
     if len(what) == 1:
         changed = {what[0]: new.get(what[0], [])}
@@ -390,7 +390,7 @@ def _tried(before: Sheet, after: Sheet, what: tuple[str, ...]) -> dict[str, Answ
 
 
 def _makes(old: Answer | None, new: Answer | None, told: Answer | None) -> bool:
-    """Whether a change alone makes a good part of a move; of what is no number, whether it makes all of it."""
+    """Whether a change alone makes a good part of a difference; if it is not a number, whether it makes all of it."""
     whole = _change(old, new)
     if not whole:
         return told is not None and new is not None and told.value == new.value

@@ -1,4 +1,4 @@
-"""How finely a pour or a burst that is planned is measured: in whole divisions, and the plan computes with those."""
+"""How finely a planned pour or burst is measured: in whole divisions of a scale, which the plan also computes with."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ if TYPE_CHECKING:
 FINELY = 4
 """Divisions below which a finer one is taken where no scale says."""
 SLACK = 0.2
-"""Of a division that nobody reads."""
+"""The slack, as a share of a division, if no scale is read."""
 CLOSE = 1e-9
-"""Of a division: what arithmetic may leave a whole number of them short by."""
+"""The rounding error, as a share of a division, that may leave a whole number of them short."""
 
 
 class Division(NamedTuple):
-    """One division of what measures a volume.
+    """One division of whatever measures a volume.
 
     Attributes
     ----------
@@ -29,7 +29,7 @@ class Division(NamedTuple):
     written : str
         The same as a person writes it.
     slack : float
-        Litres by which a pour may be over what was meant: some of a division where no scale is read, none by a scale.
+        Litres by which a pour may exceed what was meant: part of a division if no scale is read, none with a scale.
     """
 
     litres: float
@@ -37,21 +37,21 @@ class Division(NamedTuple):
     slack: float = 0.0
 
     def below(self, litres: Any) -> OnScale:
-        """So many whole divisions as do not come to more than some litres."""
+        """The most whole divisions that do not exceed some litres."""
         return OnScale("volume", floor(nominal(litres) / self.litres + CLOSE) * self.litres, self.written)
 
 
 def division(case: Case, vessel: dict[str, Any] | None, litres: Any) -> Division:
-    """What a volume is measured by: the scale of its vessel; without one, or with one that is coarser than the volume, as is common.
+    """The division that a volume is measured in: that of its vessel; without a scale, or with one coarser than the volume, a usual one.
 
     Parameters
     ----------
     case : Case
-        With the vessels as they are written, and the units of its reader.
+        With the vessels as they are written, and the units of the reader.
     vessel : dict or None
         The vessel that it is caught in or poured from.
     litres : float or uncertain number
-        About how much.
+        Approximate volume.
     """
     most = nominal(litres)
     if vessel is not None and "graduation" in vessel and nominal(vessel["graduation"]) <= most:

@@ -1,4 +1,4 @@
-"""The pictures of a sheet, for people who look rather than read: level, account of the log, fresh inside, age over the years."""
+"""The pictures of a sheet, for people who would rather look than read: level, account of the log, fresh inside, age over the years."""
 
 from __future__ import annotations
 
@@ -27,19 +27,19 @@ from sumpwise.service.words import catalogue
 from sumpwise.uncertainty import nominal, standard
 
 BAND = 2.0
-"""Standard uncertainties that are drawn either way."""
+"""How many standard uncertainties are drawn either way."""
 COLD = 20.0
-"""Degrees Celsius from which on the level is drawn, where nothing colder was read."""
+"""The level is drawn from this temperature up, in degrees Celsius, if nothing colder was read."""
 FAR = 1.0
-"""Volumes between the marks by which a fill may be off and still be foreseen on the stick."""
+"""A fill off by more than this many volumes between the marks is not predicted on the stick."""
 MOST_ROWS = 40
-"""Entries of the log that the account shows: the last ones."""
+"""How many entries of the log the account shows: the last ones."""
 WARMER = 15.0
-"""Degrees Celsius over its window up to which the overflow plug is drawn."""
+"""How far above its window the picture of the overflow plug goes, in degrees Celsius."""
 
 
 def draw_pictures(job: Job, units: str | None = None) -> dict[str, Picture]:
-    """Draw what a job has to show.
+    """Draw the pictures of a job.
 
     Parameters
     ----------
@@ -52,8 +52,8 @@ def draw_pictures(job: Job, units: str | None = None) -> dict[str, Picture]:
     -------
     dict of str to Picture
         Name -> SVG, complete, in black and grey, with a title and a description: `fresh` (new fluid inside against what is poured, with
-        target and stop), `age` (mean age over the years by each method), and where the job has what they need `level` (the marks with
-        readings and what they foresee, or at which temperature fluid reaches the overflow plug) and `account` (what went in and out as a
+        target and stop), `age` (mean age over the years by each method) and, if the job has what they need, `level` (the marks with
+        readings and predictions, or the temperature at which fluid reaches the overflow plug) and `account` (what went in and out as a
         running account). Bands are two standard uncertainties either way.
 
     Raises
@@ -76,14 +76,14 @@ def draw_pictures(job: Job, units: str | None = None) -> dict[str, Picture]:
 
 
 def save_pictures(job: Job, folder: str | os.PathLike[str], units: str | None = None) -> list[str]:
-    """Draw what a job has to show into a folder, one SVG file a picture.
+    """Draw the pictures of a job into a folder, one SVG file for each.
 
     Parameters
     ----------
     job : Job
         As for `draw_pictures`.
     folder : str or path
-        Made where it is missing. Pictures that stand there from before are replaced, each whole or not at all.
+        Created if it is missing. Earlier pictures in it are replaced, each completely or not at all.
     units : str, optional
         As for `plan`.
 
@@ -95,7 +95,7 @@ def save_pictures(job: Job, folder: str | os.PathLike[str], units: str | None = 
     Raises
     ------
     FileError
-        When a file of that name is there and is none of these pictures, or something cannot be written; nothing is then replaced.
+        If a file with that name exists and is not one of these pictures, or something cannot be written; nothing is then replaced.
     SumpwiseError
         As `plan`.
     """
@@ -135,7 +135,7 @@ def _chart(case: Case, writer: Writer, name: str, x: Axis, y: Axis | Rows, **say
 
 
 def _limits(value: Any) -> tuple[float, float]:
-    """What is drawn of an uncertain value."""
+    """The limits drawn for an uncertain value."""
     return nominal(value) - BAND * standard(value), nominal(value) + BAND * standard(value)
 
 
@@ -190,7 +190,7 @@ def _logged(case: Case) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]
             if move.litres > 0:
                 poured += move.litres
                 points.append((poured, after.resident))
-    except SumpwiseError:  # what the sheet says of it stands there
+    except SumpwiseError:  # the sheet says what is wrong
         return [(0.0, 0.0)], []
     return points, seen
 
@@ -199,14 +199,14 @@ def _logged(case: Case) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]
 
 
 def level(case: Case, writer: Writer) -> Chart | None:
-    """How the level shows at a temperature, by the stick or at the overflow plug; a hole it is filled to shows it by itself."""
+    """How the level shows at a temperature, on the stick or at the overflow plug; a fill plug needs no picture."""
     if case.check.key == OVERFLOW:
         return _at_the_plug(case, writer)
     return _on_the_stick(case, writer) if case.check.key == STICK else None
 
 
 def _at_the_plug(case: Case, writer: Writer) -> Chart | None:
-    """How far the fluid of a right fill stands below or above the lip of the plug, and by the count that of this one."""
+    """How far a correct fill is below or above the lip of the plug, and by the count this fill."""
     plug = case.overflow
     if plug is None:
         return None
@@ -237,7 +237,7 @@ def _at_the_plug(case: Case, writer: Writer) -> Chart | None:
 
 
 def _counted(case: Case) -> Any:
-    """Litres off the level before the work, by the count; nothing without one."""
+    """Litres off the level before the work, by the count; None without a log."""
     found = case.agreement
     return Standing(case, found).off if isinstance(found, Agreement) and not found.conflict else None
 
@@ -289,7 +289,7 @@ def _on_the_stick(case: Case, writer: Writer) -> Chart | None:
 
 
 def _off(case: Case) -> Any:
-    """Litres off the target now; nothing where no stick reading says."""
+    """Litres off the target now; None without a stick reading."""
     found = case.agreement
     if isinstance(found, Agreement):
         here = Standing(case, found)
@@ -301,7 +301,7 @@ def _off(case: Case) -> Any:
 
 
 def account(case: Case, writer: Writer) -> Chart | None:
-    """The log from the top down: where the count stands after each entry, and what the stick says of it."""
+    """The log from the top down: the count after each entry, and what the stick says about it."""
     found = case.agreement
     if not isinstance(found, Agreement):
         return None
@@ -355,7 +355,7 @@ def age(case: Case, writer: Writer) -> Chart:
 
 
 def _course(case: Case, one: MethodResult, years: float) -> list[tuple[float, float]]:
-    """Years from now and mean age in years: just before and just after each change, and at the end; between them it grows by itself."""
+    """Years from now and mean age in years: just before and just after each change, and at the end; between them it grows with time."""
 
     def now(at: float) -> float:
         return float(number_in(history.mean_age(in_years(at * YEAR)), "y"))
@@ -371,4 +371,4 @@ def _course(case: Case, one: MethodResult, years: float) -> list[tuple[float, fl
 
 
 PICTURES: dict[str, Callable[[Case, Writer], Chart | None]] = {"fresh": fresh, "level": level, "account": account, "age": age}
-"""Name -> what draws it; nothing where the job has nothing to show."""
+"""Name -> the function that draws it; that returns None if the job has nothing to show."""

@@ -1,4 +1,4 @@
-"""One more entry of a log, into the job file it belongs to: at the end, checked before it is saved, nothing else touched."""
+"""Append an entry of a log to its job file: at the end, checked before it is saved, with nothing else touched."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from sumpwise.service.schema import EVENTS, VOLUME
 from sumpwise.uncertainty import nominal
 
 HELD = {"stick": "reading", "drained": "reading", "poured": "reading", "lost": "volume", "seen": "seen"}
-"""Event -> the key that its value stands under."""
+"""Event -> the key that its value goes under."""
 WRITTEN = str | bool
-"""What a key of an entry holds."""
+"""What a key of an entry may hold."""
 
 
 def entered(path: str | os.PathLike[str], event: str, value: str | None = None, **more: WRITTEN | None) -> Job:
@@ -30,18 +30,18 @@ def entered(path: str | os.PathLike[str], event: str, value: str | None = None, 
     value : str, optional
         The reading, the volume lost, or the stop sign seen, as it is written in a job.
     **more : str, bool or None
-        Other keys of the entry; None is left out. A vessel that is not named is the last one that the log drained into or poured from,
-        else the only one.
+        Other keys of the entry; None is left out. If no vessel is named, it is the last one that the log drained into or poured from, else
+        the only one.
 
     Returns
     -------
     Job
-        As it is now.
+        The job with the entry.
 
     Raises
     ------
     FileError
-        When the entry is wrong, the file was changed meanwhile, or its log is not written as `[[log]]` tables; the file stays as it was.
+        If the entry is wrong, the file was changed meanwhile, or its log is not written as `[[log]]` tables; the file stays as it was.
     """
     name, content = content_of(path, "give the path of a job file")
     job = Job(toml_of(content, name), name)
@@ -56,26 +56,27 @@ def entered(path: str | os.PathLike[str], event: str, value: str | None = None, 
         after = toml_of(content + added, name)
     except FileError as error:
         raise FileError(
-            "takes no entry at its end", code="file.no_entry", argument=name,
+            "cannot take an entry at the end", code="file.no_entry", argument=name,
             hint="write the log as [[log]] tables, as python -m sumpwise log does",
         ) from error  # fmt: skip
     if plain(after) != job.inputs | {"log": [*job.written("log"), entry]}:
         raise FileError(
-            "takes no entry at its end", code="file.no_entry", argument=name, hint="write the log as [[log]] tables at the end of the file"
-        )
+            "cannot take an entry at the end", code="file.no_entry", argument=name,
+            hint="write the log as [[log]] tables at the end of the file",
+        )  # fmt: skip
     result = Job(after, name)
     save(path, content + added, {os.path.realpath(name): digest(content)})
     return result
 
 
 def _entry(job: Job, event: str, value: str | None, more: dict[str, WRITTEN | None]) -> dict[str, WRITTEN]:
-    """The entry as a job has it; what is wrong with its values is said when the job is read again."""
+    """The entry as a job has it; errors in its values show up when the job is read again."""
     if event not in EVENTS:
         raise RangeError("is not an event of a log", code="value.choice", argument="event", value=event, allowed=", ".join(EVENTS))
     key = HELD.get(event)
     if value is not None and key is None:
         raise RangeError(
-            "takes no value", code="argument.unknown", argument=event, value=value, hint="what is to be remembered goes under --note"
+            "takes no value", code="argument.unknown", argument=event, value=value, hint="put anything to remember under --note"
         )
     entry: dict[str, WRITTEN] = {"event": event}
     if event in ("drained", "poured", "emptied"):
@@ -89,7 +90,7 @@ def _entry(job: Job, event: str, value: str | None, more: dict[str, WRITTEN | No
 
 
 def _vessel(job: Job, event: str, value: str | None) -> str | None:
-    """The vessel meant where none is named; none where the job describes none, or whole packs are poured: reading the job tells which."""
+    """The vessel meant if none is named; None if the job describes none or whole packs are poured, which reading the job settles."""
     kind = ("drained", "emptied") if event == "emptied" else (event,)
     used = [entry["vessel"] for entry in job.written("log") if entry["event"] in kind and "vessel" in entry]
     names = [str(vessel["name"]) for vessel in job.written("vessel")]
@@ -99,12 +100,12 @@ def _vessel(job: Job, event: str, value: str | None) -> str | None:
         return None
     if len(names) == 1:
         return names[0]
-    problem = "is not named, and no earlier entry says which"
+    problem = "is missing, and no earlier entry says which one"
     raise RangeError(problem, code="argument.missing", argument="vessel", allowed=", ".join(names), hint="give --vessel NAME")
 
 
 def _packed(job: Job, value: str | None) -> bool:
-    """Whether that is a whole number of packs."""
+    """Whether the value is a whole number of packs."""
     try:
         litres = VOLUME.value(value, "reading")
     except SumpwiseError:

@@ -1,4 +1,4 @@
-"""What stands in the garage before the work: the unit and its fluid, the vessels, the stick, and where the level is."""
+"""What is known before the work: the unit and its fluid, the vessels, the stick, and where the level is."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import combine, nominal, source, standard
 
 MARKS, USUAL_MARK = 36, 0.25
-"""Divisions on the scale of a pail, and litres of one, where nothing is said of them: nine litres; common practice."""
+"""Default number of divisions on the scale of a pail, and litres of each: nine litres; common practice."""
 
 
 class Equipped(Asked):
@@ -48,12 +48,12 @@ class Equipped(Asked):
 
     @WorkedOut
     def pan(self) -> Any:
-        """What pan and filter bring besides."""
+        """What pan and filter bring in addition."""
         return self.ask("capacity", "pan_and_filter")
 
     @WorkedOut
     def history(self) -> FluidHistory:
-        """Ages of the fill before the work, now as 0 y."""
+        """Ages of the fill before the work, with now as 0 y."""
         history = FluidHistory(inside(-self.ask("vehicle", "fluid_age"), "time"))
         for entry in sorted(self.job.entries("history"), key=lambda e: -self.ago(e)):
             history = history.replace(entry["share"], inside(-self.ago(entry), "time"))
@@ -72,19 +72,19 @@ class Equipped(Asked):
 
     @WorkedOut
     def vessels(self) -> dict[str, Vessel]:
-        """The vessels by name: those that are described, and whatever else the log names."""
+        """The vessels by name: those described, and any others that the log names."""
         named = {entry["vessel"] for entry in self.job.entries("log") if "vessel" in entry}
         plain = {v["name"]: self._vessel(v) for v in (*self.job.entries("vessel"), *self.job.undescribed.values())}
         return plain | {name: Vessel(name, inside(volume, "volume")) for name, volume in self.packs.items() if name in named}
 
     @WorkedOut
     def packs(self) -> dict[str, float]:
-        """Packs by name, and the litres in each; a vessel of the same name is no pack."""
+        """Packs by name, and the litres in each; a vessel with the same name is not a pack."""
         described = {v["name"] for v in self.job.entries("vessel")}
         return {pack["name"]: nominal(pack["volume"]) for pack in self.job.entries("pack") if pack["name"] not in described}
 
     def read(self, entry: dict[str, Any]) -> Any:
-        """What the vessel of an entry showed, as read; of packs, as well as their contents are known."""
+        """What the vessel of an entry showed, as read; for packs, with the uncertainty of their contents."""
         volume = self.packs.get(entry["vessel"])
         return inside(entry["reading"] if volume is None else poured(entry["reading"], volume), "volume")
 
@@ -111,7 +111,7 @@ class Equipped(Asked):
         return [entry["vessel"] for entry in self.job.entries("log") if entry["event"] == "drained" and "vessel" in entry]
 
     def width(self, vessel: dict[str, Any]) -> float:
-        """Metres across a vessel as wide as high that holds what this one holds, or the most that was read on it."""
+        """Diameter, in metres, of a vessel as wide as it is high that holds what this one holds, or the most that was read on it."""
         most = max((nominal(entry["reading"]) for entry in self._read_on(vessel)), default=0.0) or nominal(
             self.ask("vessel", "graduation", vessel)
         )
@@ -119,9 +119,9 @@ class Equipped(Asked):
 
     @WorkedOut
     def pail(self) -> dict[str, Any] | None:
-        """The vessel that is drained into: the first one that the log drains into, else the largest.
+        """The vessel to drain into: the first one that the log drains into, else the largest.
 
-        One that does not say what it holds is as large as its marks are coarse.
+        Vessels without a stated size are compared by how coarse their marks are.
         """
 
         def size(vessel: dict[str, Any]) -> float:
@@ -133,7 +133,7 @@ class Equipped(Asked):
 
     @WorkedOut
     def hand(self) -> dict[str, Any] | None:
-        """The vessel poured from: the last one, else one that caught nothing, else any; nothing where it is a pack."""
+        """The vessel to pour from: the last one used, else one that caught nothing, else any; None if it is a pack."""
         vessels = {vessel["name"]: vessel for vessel in self.job.entries("vessel")}
         poured = [entry["vessel"] for entry in self.job.entries("log") if entry["event"] == "poured" and "vessel" in entry]
         if poured:
@@ -150,7 +150,7 @@ class Equipped(Asked):
 
     @WorkedOut
     def stick(self) -> Dipstick | None:
-        """The stick, where the job describes one."""
+        """The stick, if the job describes one."""
         if not self.has("level", "marks_volume", "marks_length", "window"):
             return None
 
@@ -167,7 +167,7 @@ class Equipped(Asked):
 
     @WorkedOut
     def overflow(self) -> OverflowPlug | None:
-        """The overflow plug, where the level is checked by one and its window is stated."""
+        """The overflow plug, if the level is checked by one and its window is given."""
         if self.check.key != OVERFLOW or not self.has("level", "window"):
             return None
         return OverflowPlug(inside(self.total, "volume"), self.density, self._window())
@@ -176,9 +176,9 @@ class Equipped(Asked):
         return Span(*(inside(nominal(t), "temperature") for t in self.job.value("level", "window")))
 
     def warm(self, entry: dict[str, Any]) -> Any:
-        """Temperature of an entry of the log, as read, with the doubt of its thermometer; None where none was written.
+        """Temperature of an entry of the log, as read, with the uncertainty of its thermometer; None if none was written.
 
-        That of a stick reading is also in doubt by how differently the whole fill has warmed.
+        That of a stick reading is also uncertain because the whole fill may have warmed up differently.
         """
         if "temperature" not in entry and entry["event"] not in READ:
             return None
@@ -211,7 +211,7 @@ class Equipped(Asked):
 
     @WorkedOut
     def begun(self) -> Any:
-        """Off the target by the stick reading that the log begins with, as read; nothing where fluid was moved before it."""
+        """How far off the target the first stick reading of the log is, as read; None if fluid was moved before it."""
         for entry in self.job.entries("log"):
             if entry["event"] in MOVING:
                 return None
@@ -221,7 +221,7 @@ class Equipped(Asked):
 
     @WorkedOut
     def before(self) -> Any:
-        """Litres off the target before the work, as `start`; where nobody has read it, as far off as it may be."""
+        """Litres off the target before the work, as `start`; if nobody has read it, as far off as it may be."""
         if standard(self.start):
             return self.start
         return source(0.0, nominal(self.ask("level", "before")), name="level before the work")

@@ -1,4 +1,4 @@
-"""The record of a vehicle in its file: a service entered, and the job file of the next one begun."""
+"""The record of a vehicle in its file: entering a service, and starting the job file of the next one."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ def recorded(
     job: Job, path: str | os.PathLike[str], fresh: FractionLike | None = None, *, date: DayLike | None = None,
     distance: LengthLike | None = None, today: DayLike | None = None,
 ) -> ServiceRecord:  # fmt: skip
-    """Enter a service into the record file of its vehicle, which is begun where there is none.
+    """Enter a service into the record file of its vehicle; if there is none, start one.
 
     Parameters
     ----------
@@ -27,24 +27,24 @@ def recorded(
     path : str or path
         The record file.
     today : date or str, optional
-        The day where neither the job nor `date` says one; then a log that the record has already is refused.
+        The date to use if neither the job nor `date` gives one; a log that the record already has is then refused.
 
     Returns
     -------
     ServiceRecord
-        As it is saved.
+        As saved.
 
     Raises
     ------
     SumpwiseError
-        As `ServiceRecord.add`, and where the file cannot be read or written or was changed meanwhile; it is then as it was.
+        As `ServiceRecord.add`, or if the file cannot be read or written or was changed meanwhile; the file is then left as it was.
     """
     unsaid = date is None and not job.has("vehicle", "date")
     when = today if unsaid else date
     if os.path.lexists(path):
         before = ServiceRecord.load(path)
         if unsaid and any(_same_log(job, service.job) for service in before.services):
-            raise twice(job, "its log is that of a service in the record; if it was another one, say its day")
+            raise twice(job, "its log is that of a service in the record; if it was a different service, give its date")
         record = before.add(job, fresh, date=when, distance=distance)
     else:
         record = ServiceRecord.of(job, fresh, date=when, distance=distance)
@@ -85,16 +85,16 @@ def begun(record: ServiceRecord, path: str | os.PathLike[str], *, distance: Leng
     Parameters
     ----------
     record : ServiceRecord
-        Of the vehicle.
+        The record of the vehicle.
     path : str or path
-        The job file, which must not be there yet.
+        The job file, which must not exist yet.
     distance, date
         As for `ServiceRecord.next_toml`.
 
     Raises
     ------
     FileError
-        When there is a file already, which is left as it is, or it cannot be written.
+        If the file exists already (it is left as it is), or it cannot be written.
     """
     text = record.next_toml(distance=distance, date=date)
     save(path, text.encode(), {os.path.realpath(path): ABSENT})

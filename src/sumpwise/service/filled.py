@@ -1,4 +1,4 @@
-"""What is inside the unit, compartment by compartment, and what its pump can take before it draws air."""
+"""What is inside the unit, compartment by compartment, and how much its pump can take before it draws air."""
 
 from __future__ import annotations
 
@@ -23,13 +23,13 @@ from sumpwise.uncertainty import nominal, standard
 
 
 class Filled(Logged):
-    """A case as far as the fill is known, and what can be pumped of it."""
+    """A case as far as the fill is known, and how much of it can be pumped."""
 
     # -- the circuit
 
     @WorkedOut
     def pan_off(self) -> bool:
-        """Whether the pan comes off, by what is stated or logged to come out with it."""
+        """Whether the pan comes off, judging by the volume stated or logged for it."""
         return self.has("capacity", "pan_and_filter") or any(entry["event"] == "lost" for entry in self.job.entries("log"))
 
     @WorkedOut
@@ -39,7 +39,7 @@ class Filled(Logged):
 
     @WorkedOut
     def middle(self) -> Circuit:
-        """The same by best estimates alone, for what is tried often."""
+        """The same with best estimates only, for things that are tried often."""
         return self._built(self.plug + self.pan, best=True)
 
     @WorkedOut
@@ -61,12 +61,12 @@ class Filled(Logged):
 
     @property
     def _drained_first(self) -> Any:
-        """What the log drained before anything went in; without a log what plug, pan and filter let out."""
+        """What the log drained before anything went in; without a log, what plug, pan and filter let out."""
         drained = self.agreement.drained_first if isinstance(self.agreement, Agreement) else None
         return self.plug + self.pan if drained is None else drained
 
     def _sump(self, drained: Any) -> Any:
-        """What the sump holds before the work: what is stated, else what drains and what stays behind."""
+        """What the sump holds before the work: as stated, else what drains plus what stays behind."""
         stated = self.job.value("circuit", "sump")
         return drained + self.ask("circuit", "left") if stated is None else stated
 
@@ -103,15 +103,15 @@ class Filled(Logged):
 
     @WorkedOut
     def stated(self) -> dict[str, Any]:
-        """What the job states of the circuit without an uncertainty: certain, where the library would take a range."""
+        """What the job states about the circuit without an uncertainty, where the library would otherwise assume a range."""
         said = {name: self.job.value("circuit", name) for name in (*FLOWS, "pockets", "sump_floor") if self.has("circuit", name)}
         return {name: value if name in FLOWS else inside(value, "volume") for name, value in said.items() if not standard(value)}
 
-    # -- bursts by the cooler line
+    # -- bursts through the cooler line
 
     @WorkedOut
     def flow(self) -> float:
-        """Litres a minute out of the open line."""
+        """Litres per minute out of the open line."""
         return nominal(self.ask("exchange", "flow"))
 
     @WorkedOut
@@ -137,16 +137,16 @@ class Filled(Logged):
 
     @WorkedOut
     def reaction(self) -> Any:
-        """From seeing that it is time to the engine standing still, as read."""
+        """Time from the call until the engine has stopped, as read."""
         return inside(nominal(self.ask("exchange", "reaction")), "time")
 
     @WorkedOut
     def seconds_to_air(self) -> float:
-        """How long a burst may run; the reaction is taken off."""
+        """How long a burst may run, after subtracting the reaction time."""
         return self.seconds_until_air(self.meanwhile)
 
     def seconds_until_air(self, poured: float, taken: float = 0.0) -> float:
-        """The same with so many litres a minute poured in meanwhile, and so many litres taken first by a converter that has run back."""
+        """The same with some litres per minute poured in, and some litres first taken by a converter that has drained back."""
         left = self.spare - taken
         if left <= 0:
             return 0.0
@@ -155,7 +155,7 @@ class Filled(Logged):
 
     @WorkedOut
     def meanwhile(self) -> float:
-        """Litres a minute that a helper pours while the pump runs: what the tube lets through, of most of the pump's flow at most."""
+        """Litres per minute that a helper pours while the pump runs: the rate of the tube, limited to most of the pump's flow."""
         if not self.ask("exchange", "helper"):
             return 0.0
         rate = nominal(self.ask("filler", "rate")) if self.filler_rate is None else nominal(number_in(self.filler_rate, "L/min"))
@@ -163,7 +163,7 @@ class Filled(Logged):
 
     @WorkedOut
     def filler_rate(self) -> Any:
-        """How fast cold fluid runs down the filler tube, as read; nothing without that or its measures and the viscosities."""
+        """How fast cold fluid runs down the filler tube, as read; None without that, or without its dimensions and the viscosities."""
         if self.has("filler", "rate"):
             return inside(self.job.value("filler", "rate"), "flow")
         if not (self.has("filler", "bore", "length", "head") and self.has("fluid", "viscosity_40", "viscosity_100")):

@@ -1,4 +1,4 @@
-"""The job to start from at the next service: what the record knows of the vehicle, in place of what was guessed."""
+"""The job to start from at the next service: what the record knows about the vehicle, in place of guesses."""
 
 from __future__ import annotations
 
@@ -22,20 +22,20 @@ if TYPE_CHECKING:
     from sumpwise.service.served import Service
 
 LEARNED = (("capacity", "plug_drain"), ("capacity", "pan_and_filter"), ("exchange", "flow"), ("exchange", "reserve"))
-"""Keys of a job that a log teaches, under their own names."""
+"""Keys of a job that can be learned from a log, under their own names."""
 LIKE = {"volume": "volume", "flow": "volume"}
 """Kind of a learned value -> the kind whose unit in the job it follows."""
 FLOWS = {"US": "US qt/min", "imperial": "imp gal/min", "SI": "L/min", "": "L/min"}
 """System of the unit of a volume -> unit of a flow."""
 NOTE = "from the service record"
 ALIKE = 0.1
-"""Share of the time since a recorded service by which an entry that says how long ago may miss it: such entries are round."""
+"""How far, as a share of the time, an entry "ago" may miss a recorded service: people write round numbers."""
 
 Remarks = dict[tuple[str | int, ...], str]
 
 
 class Renewal(NamedTuple):
-    """A share of the fill that was replaced: minutes before the last service, and the entry that says so to the next job."""
+    """A share of the fill that was replaced: minutes before the last service, and the entry for the next job."""
 
     ago: float
     share: Any
@@ -44,10 +44,10 @@ class Renewal(NamedTuple):
 
 
 def changes(services: Sequence[Service]) -> list[Renewal]:
-    """What the fill has been through, the oldest first: the services of a record, and what their jobs say was done in between.
+    """What the fill has been through, oldest first: the services of a record, and what their jobs say was done in between.
 
-    What a job says of the time before the service that precedes it is known to the record already, and so is an entry that says how long
-    ago that service was, to within a tenth.
+    What a job says about the time before the previous service is already in the record, and so is an entry that matches that service to
+    within a tenth of the time.
     """
     found: list[Renewal] = []
     last, before = services[-1], None
@@ -71,12 +71,12 @@ def _since(service: Service, last: Service) -> float:
 
 
 def first_age(services: Sequence[Service]) -> Any:
-    """Minutes from when the fill was all new to the last service, by the first service that knew."""
+    """Minutes from when the fill was all new to the last service, according to the first service that knew."""
     return Case(services[0].job).ask("vehicle", "fluid_age") + _since(services[0], services[-1])
 
 
 def due(services: Sequence[Service]) -> dict[str, str]:
-    """When the interval is over: on what day, or how long after the service where its day is not known; and at what distance."""
+    """When the interval is over: on what date, or how long after the service if its date is not known; and at what distance."""
     service = services[-1]
     job, found = service.job, {}
     if job.has("vehicle", "interval_time"):
@@ -91,12 +91,12 @@ def due(services: Sequence[Service]) -> dict[str, str]:
 
 
 def distance_in(internal: float, unit: Unit) -> str:
-    """What an odometer shows, whole, in threes."""
+    """An odometer reading, as a whole number with grouped digits."""
     return f"{internal / unit.factor:,.0f} {unit.symbol}".replace(",", " ")
 
 
 def unit_of(text: str, kind: str, job: Job) -> Unit:
-    """The unit that a value is written in; else the one that the job uses most for its kind; else the internal one."""
+    """The unit that a value is written in, else the one that the job uses most for that kind, else the internal one."""
     for read in (notation.read, notation.read_span):
         try:
             found = read(text, kind)
@@ -114,20 +114,20 @@ def unit_of(text: str, kind: str, job: Job) -> Unit:
 def following(
     services: Sequence[Service], learned: dict[str, Known], elapsed: float, date: datetime.date | None, distance: float | None
 ) -> tuple[dict[str, Any], Remarks]:
-    """The inputs of the next job, without a log, and a remark for each value that the record taught.
+    """The inputs of the next job, without a log, and a comment for each value learned from the record.
 
     Parameters
     ----------
     services : sequence of Service
-        Of the record.
+        Services of the record.
     learned : dict
-        What they teach together.
+        What was learned from them together.
     elapsed : float
-        Minutes from the last of them.
+        Minutes since the last of them.
     date : date or None
-        The day of the next one, where it is known.
+        The date of the next one, if it is known.
     distance : float or None
-        Millimetres on the odometer then; else nothing is written of it.
+        Millimetres on the odometer then; if None, it is not written.
     """
     last = services[-1].job
     inputs, remarks = last.to_dict(), Remarks()
@@ -164,7 +164,7 @@ def following(
 
 
 def _entry(change: Renewal, elapsed: float, date: datetime.date | None) -> dict[str, Any]:
-    """An entry of the next job's history: by its day, or by how long ago it will be then."""
+    """An entry of the next job's history: by its date, or by how long ago it will be then."""
     if date is not None and change.date is not None:
         return change.entry
     return {"ago": _years(change.ago + elapsed)} | {key: value for key, value in change.entry.items() if key not in ("ago", "date")}
@@ -179,7 +179,7 @@ def _write(inputs: dict[str, Any], remarks: Remarks, table: str, key: str, known
 
 
 def as_written(name: str, known: Known, job: Job) -> tuple[float, float, str]:
-    """Value, standard uncertainty and unit of a learned value, in the unit in which the job writes it or what is like it."""
+    """Value, standard uncertainty and unit of a learned value, in the unit that the job uses for it or for similar values."""
     kind = SYMBOLS[known["unit"]].kind if known["unit"] in SYMBOLS else ""
     if kind not in LIKE:
         return known["value"], known["standard_uncertainty"], known["unit"]

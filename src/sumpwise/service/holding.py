@@ -1,4 +1,4 @@
-"""Which vessel an entry of a log means: one that is described, a pack, or one that nobody described."""
+"""Which vessel an entry of a log means: one that is described, a pack, or one that is not described."""
 
 from __future__ import annotations
 
@@ -11,22 +11,22 @@ from sumpwise.filling.vessel import SHORT
 from sumpwise.uncertainty import is_uncertain, nominal, source
 
 PAIL, JUG = "pail", "jug"
-"""What is called so where a job describes no vessel: what is drained into, what is poured from."""
+"""Names used if a job describes no vessel: for the one drained into, and the one poured from."""
 WHOLE = 1e-3
-"""Share of a pack by which a reading may miss a whole number of them: a conversion that somebody rounded."""
+"""How far, as a share of a pack, a reading may miss a whole number of them: someone rounded a conversion."""
 LEAST, MOST = 0.005, 10.0
-"""Litres for which the law says how short a pack may be."""
+"""Pack sizes, in litres, for which the law says how short they may be."""
 BY_EYE = 0.1
-"""Share of a pack to which one without a scale is poured by eye, either way."""
+"""How accurately part of a pack without a scale is poured by eye, as a share of the pack, either way."""
 
 
 def meant(entry: Mapping[str, Any], vessels: Iterable[str], packs: Mapping[str, float]) -> str | None:
-    """The vessel of an entry that names none; nothing where it could be one of several.
+    """The vessel of an entry that does not name one; None if it could be one of several.
 
     Parameters
     ----------
     entry : mapping
-        What happened, and the reading in litres.
+        The event, and the reading in litres.
     vessels : iterable of str
         The vessels that are described.
     packs : mapping of str to float
@@ -43,13 +43,13 @@ def meant(entry: Mapping[str, Any], vessels: Iterable[str], packs: Mapping[str, 
 
 
 def _count(litres: float, volume: float) -> tuple[int, float]:
-    """Whole packs, and the share of another."""
+    """The number of whole packs, and the share of another."""
     count = floor(litres / volume + WHOLE)
     return count, max(0.0, litres / volume - count)
 
 
 def poured(litres: Any, volume: float) -> Any:
-    """What is poured from packs: each as full as the law has it, of the last one what the eye tells; a reading may say its own doubt."""
+    """A volume poured from packs: each as full as the law requires, part of the last one by eye; a reading may have its own uncertainty."""
     if is_uncertain(litres):
         return litres
     whole, part = _count(litres, volume)

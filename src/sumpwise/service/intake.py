@@ -1,4 +1,4 @@
-"""Reading a job by its schema: every value in its internal unit, and everything that is wrong, each at its place."""
+"""Reading a job by its schema: every value in its internal unit, and everything that is wrong, with its place."""
 
 from __future__ import annotations
 
@@ -22,17 +22,17 @@ from sumpwise.uncertainty import nominal, source, standard
 FORMAT = "sumpwise job"
 VERSION = 1
 NOT_KNOWN = "not known"
-"""What may stand for a value that nobody has: the same as leaving it out."""
+"""What to write for a value that is not known: the same as leaving it out."""
 MOST_ENTRIES = 2_000
-"""Entries a list in a job file may have."""
+"""The most entries of a list in a job file."""
 FEWER = {"vessel": 50}
-"""The same for lists of which every entry is weighed against all of the log."""
+"""The same for lists in which every entry is weighed against the whole log."""
 MOST_STICKS = 50
-"""Readings of the stick a log may have: each is weighed against each."""
+"""The most stick readings in a log: each is weighed against every other."""
 
 
 class Loose(NamedTuple):
-    """Where a value stands that was written with "about"; the entry of a list counts from 0."""
+    """The place of a value that was written with "about"; entries of a list count from 0."""
 
     table: str
     key: str
@@ -40,7 +40,7 @@ class Loose(NamedTuple):
 
 
 class Found(NamedTuple):
-    """What was read: values by table and key, the units they are written in, what was written with "about", what is wrong, in order."""
+    """What was read: values by table and key, their units as written, values written with "about", and the problems, in order."""
 
     values: dict[str, Any]
     units: list[Unit]
@@ -172,14 +172,14 @@ class _Reader:
         raise FileError(f"is not {kind}", code="key.type", value=raw, hint=hint)
 
     def measured(self, raw: Any, kind: Argument, label: str) -> Any:
-        """A value, also one that lies anywhere between two limits, such as 12-15 qt, or about a value; a count is neither."""
+        """A value, which may also be a range such as 12-15 qt, or "about" a value; a count may be neither."""
         if not isinstance(raw, str) or kind.whole:
             return self.noted(kind.read(raw, label))
         plain = without_about(raw)
         if plain != raw:
             best = self.noted(kind.read(plain, label))
             if standard(best):
-                raise FileError("says twice how well it is known", code="text.uncertainty", value=raw, allowed=plain)
+                raise FileError("has two uncertainties", code="text.uncertainty", value=raw, allowed=plain)
             return _anywhere(best, ABOUT_DEGREES if kind.kind == "temperature" else ABOUT * abs(nominal(best)), label)
         try:
             return self.noted(kind.read(raw, label))
@@ -191,7 +191,7 @@ class _Reader:
             return _anywhere((low + high) / 2, (high - low) / 2, label)
 
     def noted(self, one: Read) -> Any:
-        """The value of what was read; its unit is remembered."""
+        """The value of what was read; its unit is noted."""
         if one.unit is not None:
             self.units.append(one.unit)
         return one.value
@@ -209,7 +209,7 @@ class _Reader:
         self.wrong("key.unknown", pointer, "is not a key of a job", place, hint=hint)
 
     def consistent(self) -> None:
-        """What single keys cannot say: vessels named in the log exist, events have their readings, the parts fit the whole."""
+        """Check what single keys cannot: vessels named in the log exist, events have their readings, the parts fit the whole."""
         described = {v["name"] for v in self.values.get("vessel", [])}
         if sum(entry["event"] == "stick" for entry in self.values.get("log", [])) > MOST_STICKS:
             problem = f"has more than {MOST_STICKS} readings of the stick"
@@ -231,7 +231,7 @@ class _Reader:
             if "vessel" in entry and entry["vessel"] not in vessels:
                 near = get_close_matches(entry["vessel"], vessels, n=1)
                 hint = f"did you mean {near[0]}?" if near else "describe it under [[vessel]]"
-                problem = "names no vessel and no pack of this job"
+                problem = "is neither a vessel nor a pack of this job"
                 self.wrong("vessel.unknown", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
         self.dated()
         components = self.values.get("component", [])
@@ -240,12 +240,12 @@ class _Reader:
         for i, pack in enumerate(self.values.get("pack", [])):
             if "for" in pack and pack["for"] not in known:
                 hint = f"known: {', '.join(sorted(known))}" if known else "name it under [[component]] or [fluid]"
-                self.wrong("name.unknown", ["pack", i, "for"], "names no component and no fluid of this job", f"[[pack]] {i + 1} for",
+                self.wrong("name.unknown", ["pack", i, "for"], "is neither a component nor a fluid of this job", f"[[pack]] {i + 1} for",
                            value=pack["for"], hint=hint)  # fmt: skip
         capacity = self.values.get("capacity", {})
         best = {k: getattr(v, "nominal_value", v) for k, v in capacity.items()}
         if "total" in best and best.get("plug_drain", 0.0) + best.get("pan_and_filter", 0.0) > best["total"]:
-            problem = "plug drain and pan exceed the total"
+            problem = "plug drain and pan together exceed the total"
             parts = f"{best.get('plug_drain', 0.0) + best.get('pan_and_filter', 0.0):.6g} L together"
             allowed = f"at most {best['total']:.6g} L, the total"
             self.wrong("capacity.parts", ["capacity", "plug_drain"], problem, "[capacity] plug_drain", value=parts, allowed=allowed)
@@ -260,25 +260,25 @@ class _Reader:
             low, torque, high = (getattr(v, "nominal_value", v) for v in (bolt["window"][0], bolt["torque"], bolt["window"][1]))
             if not low * (1 - 1e-9) <= torque <= high * (1 + 1e-9):
                 self.wrong(
-                    "torque.window", ["bolt", i, "torque"], "lies outside its own window", f"[[bolt]] {i + 1} torque",
+                    "torque.window", ["bolt", i, "torque"], "is outside its own window", f"[[bolt]] {i + 1} torque",
                     value=f"{torque:.6g} N·m", allowed=f"{low:.6g} to {high:.6g} N·m", limits=(low, high, "N·m"),
-                    hint="one of the two is copied wrong: look again at the maker's figures",
+                    hint="one of the two was copied wrong: check the maker's figures",
                 )  # fmt: skip
 
     def dated(self) -> None:
-        """Each entry of the history says when, in one way, and before the work."""
+        """Check that each entry of the history says when, in one way, and before the work."""
         vehicle = self.values.get("vehicle", {})
         work, age = vehicle.get("date"), vehicle.get("fluid_age", vehicle.get("age"))
         for i, entry in enumerate(self.values.get("history", [])):
             place, pointer, when = f"[[history]] {i + 1}", ["history", i, "date"], entry.get("date")
             where, hint = [*pointer[:2], "ago"], 'write ago = "2 y", or date = the day'
             if "ago" in entry and when is not None:
-                self.wrong("argument.together", where, "says twice when it was", place, hint=hint)
+                self.wrong("argument.together", where, "gives both ago and date", place, hint=hint)
             elif "ago" not in entry and when is None:
-                self.wrong("key.missing", where, "does not say when it was", place, hint=hint)
+                self.wrong("key.missing", where, "does not say when it was done", place, hint=hint)
             elif when is not None and work is None:
                 hint = "write date = the day of the work under [vehicle]"
-                self.wrong("key.missing", ["vehicle", "date"], "is missing where the history has a date", "[vehicle] date", hint=hint)
+                self.wrong("key.missing", ["vehicle", "date"], "is missing, but the history has a date", "[vehicle] date", hint=hint)
             elif when is not None and between(when, work) < 0:
                 problem, allowed = "is later than the work", f"up to {work}"
                 self.wrong("time.order", pointer, problem, f"{place} date", value=str(when), allowed=allowed)
@@ -286,7 +286,7 @@ class _Reader:
                 key, ago = ("ago", nominal(entry["ago"])) if when is None else ("date", between(when, work))
                 if ago > nominal(age) * (1 + 1e-9):
                     said, allowed = (f"{minutes / YEAR:.6g} y ago" for minutes in (ago, nominal(age)))
-                    hint = "fluid_age is that of the oldest fluid inside"
+                    hint = "fluid_age is the age of the oldest fluid inside"
                     self.wrong(
                         "time.order", [*pointer[:2], key], "was before the fluid was new", f"{place} {key}", value=said,
                         allowed=f"up to {allowed}", hint=hint,
@@ -294,12 +294,12 @@ class _Reader:
 
 
 def _anywhere(middle: float, half: float, label: str) -> Any:
-    """A value that lies as likely as not anywhere within a half-width."""
+    """A value equally likely to be anywhere within a half-width."""
     return source(nominal(middle), half / sqrt(3.0), shape="rectangular", name=label)
 
 
 def with_window(bolt: Any) -> Any:
-    """A bolt with the window that its torque is written as, or that stands behind ± there, where it has no other; or the other way."""
+    """A bolt with the window from its torque, written as a span or after ±, if it has no other; or with the torque from its window."""
     if isinstance(bolt, dict) and "torque" not in bolt and isinstance(bolt.get("window"), str):
         return {**bolt, "torque": bolt["window"]}
     if not isinstance(bolt, dict) or "window" in bolt or not isinstance(bolt.get("torque"), str):

@@ -14,7 +14,7 @@ from sumpwise.service.intake import FORMAT, VERSION, read, with_window
 
 
 class Job:
-    """One service of one vehicle: what is known before, the tools, the shopping, the target, and the log of what was done.
+    """One service of one vehicle: what is known beforehand, the tools, the shopping, the target, and the log of what was done.
 
     Build it with `Job.from_toml` or `Job.from_dict`. Every value is read and validated at once; an uncertain value is one source of
     uncertainty, however often it is used.
@@ -64,7 +64,7 @@ class Job:
         Raises
         ------
         FileError
-            Naming the file, the key, what was read, what is wrong and how to mend it.
+            With the file, the key, what was read, what is wrong and how to fix it.
         """
         name, content = content_of(path, "give the path of a job file")
         problems, inputs = _checked(content, name)
@@ -82,26 +82,26 @@ class Job:
 
     @classmethod
     def from_dict(cls, inputs: dict[str, Any]) -> Job:
-        """Build a job from plain data, as `to_dict` gives it."""
+        """Build a job from plain data, as returned by `to_dict`."""
         if not isinstance(inputs, dict):
             raise _no_table(inputs)
         return cls(inputs, "job")
 
     @staticmethod
     def problems(data: dict[str, Any] | str | os.PathLike[str]) -> list[FileError]:
-        r"""Everything that is wrong with a job, at once.
+        r"""List everything that is wrong with a job at once.
 
         Parameters
         ----------
         data : dict, str or path
-            Plain data, as `to_dict` gives it; the path of a job file in TOML; or the text of one, which has several lines or an `=`.
+            Plain data, as returned by `to_dict`; the path of a job file in TOML; or its text, which has several lines or an `=`.
 
         Returns
         -------
         list of FileError
             In the order of the data; each with `code`, a JSON `pointer` to the place, the `value` read, the `limits` as numbers with their
-            unit where there are any, and how to mend it. Of TOML, `line` and `column` too, from 1: where the key stands, or the table that
-            lacks it; 0 where that is not known. Empty for a good job.
+            unit if there are any, and how to fix it. For TOML, also `line` and `column`, from 1: of the key, or of the table that lacks it;
+            0 if that is not known. Empty for a good job.
 
         Examples
         --------
@@ -132,30 +132,30 @@ class Job:
 
     @staticmethod
     def json_schema() -> dict[str, Any]:
-        """The keys of a job file as JSON Schema (2020-12), for editors that complete and check a file while it is typed.
+        """Describe the keys of a job file as JSON Schema (2020-12), for editors that complete and check a file as you type.
 
         Returns
         -------
         dict
-            Plain data. It knows tables, keys, words and what must be there; numbers in workshop notation are read by `problems`.
+            Plain data. It covers tables, keys, words and what is required; numbers in workshop notation are checked by `problems`.
 
         Examples
         --------
         >>> from sumpwise import Job
         >>> Job.json_schema()["properties"]["exchange"]["properties"]["flow"]["description"]
-        'Flow out of the open cooler line. flow, above 0 L/min. left out: 3.5 L/min (common practice, no source). ...'
+        'Flow out of the open cooler line. flow, above 0 L/min. default: 3.5 L/min (common practice, no source). ...'
         """
         from sumpwise.service.json_schema import json_schema
 
         return json_schema()
 
     def with_(self, **changes: Any) -> Job:
-        """A copy with changes.
+        """Return a copy with changes.
 
         Parameters
         ----------
         **changes : dict, list, str or None
-            Table -> key -> what is written there now, or None to leave it out; a whole list of tables; or the title.
+            Table -> key -> new value, or None to leave it out; or a whole list of tables; or the title.
 
         Returns
         -------
@@ -185,15 +185,15 @@ class Job:
         return Job.from_dict(inputs)
 
     def to_dict(self) -> dict[str, Any]:
-        """The job as plain JSON data: what was written, with format and version."""
+        """Return the job as plain JSON data: what was written, with format and version."""
         return {"format": FORMAT, "version": VERSION, **plain({k: v for k, v in self.inputs.items() if k not in ("format", "version")})}
 
     def has(self, table: str, *keys: str) -> bool:
-        """Whether a table is there, with all of the keys."""
+        """Whether the job has a table with all of the keys."""
         return table in self._values and all(key in self._values[table] for key in keys)
 
     def value(self, table: str, key: str, default: Any = None) -> Any:
-        """A value in the internal unit of its kind (uncertain where it was written so), or the default."""
+        """A value in the internal unit of its kind (uncertain if it was written so), or the default."""
         return self._values.get(table, {}).get(key, default)
 
     def text(self, table: str, key: str, default: str = "") -> str:
@@ -205,19 +205,19 @@ class Job:
         return list(self._values.get(table, []))
 
     def written(self, table: str) -> list[dict[str, Any]]:
-        """The entries of a list of tables as they were written; a bolt with the window that its torque implies."""
+        """The entries of a list of tables as they were written; a bolt also has the window that its torque implies."""
         entries = self.inputs.get(table, [])
         return [with_window(entry) for entry in entries] if table == "bolt" else list(entries)
 
     @cached_property
     def undescribed(self) -> dict[str, dict[str, Any]]:
-        """What the log names that is neither described nor a pack, by name: the entries of vessels of which only the name is known."""
+        """Vessels named in the log that are neither described nor a pack: their entries, with only a name, by name."""
         known = {one["name"] for table in ("vessel", "pack") for one in self.entries(table)}
         return {entry["vessel"]: {"name": entry["vessel"]} for entry in self.entries("log") if entry.get("vessel", "") not in {"", *known}}
 
     @property
     def title(self) -> str:
-        """What the job is called."""
+        """The title of the job."""
         return str(self.inputs.get("title", self.text("vehicle", "name")))
 
     def __repr__(self) -> str:
@@ -225,7 +225,7 @@ class Job:
 
 
 def plain(value: Any) -> Any:
-    """A copy as JSON can hold it: a day that TOML knows as one is its text."""
+    """A copy that JSON can hold: a TOML date becomes text."""
     if isinstance(value, dict):
         return {str(k): plain(v) for k, v in value.items()}
     if isinstance(value, (datetime.date, datetime.time)):

@@ -1,4 +1,4 @@
-"""The schema of a job in words, and as JSON Schema for editors that complete and check a job file while it is typed."""
+"""The schema of a job in words, and as JSON Schema for editors that complete and check a job file as you type."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def _key(key: Key) -> dict[str, Any]:
 
 
 def _type(kind: Field) -> dict[str, Any]:
-    """What JSON itself can say of a value; limits of a text in workshop notation stand in the description."""
+    """What JSON itself can say about a value; limits of a text in workshop notation are in the description."""
     if isinstance(kind, Choice):
         return {"enum": list(kind.words)}
     if isinstance(kind, SpanOf):
@@ -85,22 +85,22 @@ def in_words(kind: Field) -> str:
 
 
 def found(key: Key) -> str:
-    """Where its value is found, or what measures it."""
-    return f"to know it: {key.find}" if key.find else ""
+    """Where to find its value, or how to measure it."""
+    return f"to find it: {key.find}" if key.find else ""
 
 
 def without(key: Key) -> str:
-    """What is taken where a key is left out, or written without an uncertainty."""
+    """What is assumed if a key is left out, or written without an uncertainty."""
     if callable(key.doubt):
-        return "good to a few per cent where it does not say, by the kind of unit"
+        return "good to a few percent if it does not say, depending on the kind of unit"
     if key.doubt is not None:
         share = key.doubt.value
-        return f"good to {f'{100 * share:g} %' if isinstance(share, float) else share} (standard) where it does not say: {key.doubt.reason}"
+        return f"good to {f'{100 * share:g} %' if isinstance(share, float) else share} (standard) if it does not say: {key.doubt.reason}"
     default = key.default
     if default is None:
         return ""
     if callable(default):
-        return "left out: depends on the rest of the job"
+        return "default: depends on the rest of the job"
     ends = f"{default.low} to {default.high}" if default.low != "" else ""
     value = ends if default.shape else str(default.value).lower() if isinstance(default.value, bool) else f"{default.value}"
-    return f"left out: {value}{f' of the {default.of}' if default.of else ''}{f' ({default.reason})' if default.reason else ''}"
+    return f"default: {value}{f' of the {default.of}' if default.of else ''}{f' ({default.reason})' if default.reason else ''}"

@@ -1,4 +1,4 @@
-"""A service record as plain JSON data, read again: the second version, and the first, which held one service."""
+"""Reading a service record from plain JSON data: version 2, and version 1, which held one service."""
 
 from __future__ import annotations
 
@@ -20,23 +20,23 @@ VERSION = 2
 KEYS = ("format", "version", "vehicle", "services", "learned", "next_due")
 SERVICE_KEYS = ("job", "fresh", "learned")
 FIRST_KEYS = ("format", "version", "vehicle", "distance", "job", "learned", "fresh", "history", "next_due")
-"""Of the first version."""
+"""Keys of version 1."""
 MOST_SERVICES = 500
-"""More than any vehicle lives to see."""
+"""The most services in a record; more than any vehicle lives to see."""
 LONGEST = 1000
-"""Characters of a text."""
+"""The longest text, in characters."""
 
 Parts = tuple[Job, Any, dict[str, Known], dict[str, Any]]
 """Job, fresh share, what was learned, the user's own fields: a service."""
 
 
 def read(data: Any) -> tuple[list[Parts], dict[str, Any]]:
-    """The services of a record, and the fields of the user's own.
+    """The services of a record, and the user's own fields.
 
     Raises
     ------
     FileError
-        Naming the key.
+        With the key.
     """
     first = isinstance(data, dict) and data.get("version") == 1 and data["version"] is not True
     keys = FIRST_KEYS if first else KEYS
@@ -61,7 +61,7 @@ def read(data: Any) -> tuple[list[Parts], dict[str, Any]]:
 
 
 _DATED = {"properties": {"job": {"properties": {"vehicle": {"required": ["date"]}}}}}
-"""A service whose day is known."""
+"""Schema of a service whose date is known."""
 
 
 def json_schema() -> dict[str, Any]:
@@ -79,7 +79,7 @@ def json_schema() -> dict[str, Any]:
         "next_due": schema.map_of(text),
     }  # fmt: skip
     several = {"if": {"properties": {"services": {"minItems": 2}}}, "then": {"properties": {"services": {"items": _DATED}}}}
-    about = "The services of one vehicle and what they taught; other keys are the user's own."
+    about = "The services of one vehicle and what was learned from them; other keys are the user's own."
     return schema.root(FORMAT, about, schema.table({key: whole[key] for key in KEYS}, (), schema.ANYTHING) | several)
 
 
@@ -101,19 +101,19 @@ def _service(data: Any, place: str) -> Parts:
 
 
 def _in_order(services: list[Parts]) -> None:
-    """Services have their days, in order, where there are several."""
+    """Check that several services have their dates, in order."""
     days = [job.value("vehicle", "date") for job, *_ in services]
     for i, (before, after) in enumerate(pairwise(days), 2):
         if before is None or after is None:
             place = f"services {i if after is None else i - 1}: job: vehicle: date"
-            raise FileError("is missing", code="key.missing", argument=place, hint="of several services each has its day")
+            raise FileError("is missing", code="key.missing", argument=place, hint="if there are several services, each needs its date")
         if after < before:
-            problem, allowed = "is before the service that precedes it", f"from {before} on"
+            problem, allowed = "is before the previous service", f"from {before} on"
             raise FileError(problem, code="time.order", argument=f"services {i}: date", value=str(after), allowed=allowed)
 
 
 def table(value: Any, place: str) -> dict[str, Any]:
-    """A table, or an error that names its place."""
+    """A table, or an error with its place."""
     if not isinstance(value, dict):
         raise FileError("is not a table", code="key.type", argument=place, value=value)
     return value
@@ -161,13 +161,13 @@ def _known(value: Any, place: str) -> Known:
     except (TypeError, OverflowError):
         raise FileError("is not a number", code="key.type", argument=f"{place}: shared", value=causes) from None
     if not inside:
-        problem = "is more than the standard uncertainty that it is a part of"
+        problem = "is more than the standard uncertainty it is part of"
         raise FileError(problem, code="file.content", argument=f"{place}: shared", value=causes)
     return known | {"shared": shared}
 
 
 def with_days(inputs: dict[str, Any]) -> dict[str, Any]:
-    """The inputs of a job with its days as TOML knows days."""
+    """The inputs of a job with its dates as TOML dates."""
 
     def dated(content: dict[str, Any]) -> dict[str, Any]:
         return {key: datetime.date.fromisoformat(value) if key == "date" else value for key, value in content.items()}

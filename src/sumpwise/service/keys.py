@@ -1,4 +1,4 @@
-"""What a key of a job is: the kind of its value, what it means, and what is taken where nothing is written."""
+"""What a key of a job is: the kind of its value, what it means, and its default."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ from typing import Any, NamedTuple
 
 from sumpwise.quantities.boundary import Argument
 
-TEXT, FLAG, MONEY, DATE = "a text", "true or false", "a price, 0 or more", "a day such as 2026-11-27"
+TEXT, FLAG, MONEY, DATE = "a text", "true or false", "a price, 0 or more", "a date such as 2026-11-27"
 LONGEST_TEXT = 1000
-"""Characters of a text of the job."""
+"""The longest text of a job, in characters."""
 
 
 class SpanOf(NamedTuple):
@@ -28,18 +28,18 @@ Field = str | Argument | SpanOf | Choice
 
 
 class Default(NamedTuple):
-    """What is taken where nothing is written.
+    """What is assumed if nothing is written.
 
     Attributes
     ----------
     value : str, float or bool
-        As it would be written; with `of`, how many times that; empty where the shape of the range gives it.
+        As it would be written; with `of`, how many times that; empty if the shape of the range gives it.
     reason : str
-        Why, as the end of a sentence; empty where the absence says it all, which is no assumption.
+        Why, as the end of a sentence; empty if leaving the key out has a plain meaning and is no assumption.
     low, high : str or float
-        The usual range, written the same way; empty where there is none.
+        The usual range, written the same way; empty if there is none.
     shape : str
-        "uniform" or "log-uniform" where the value is uncertain over that range; else it is taken as it is.
+        "uniform" or "log-uniform" if the value is uncertain over that range; else the value is used as it is.
     of : str
         "total", "need" or "drain": what value and range are multiples of.
     """
@@ -53,23 +53,23 @@ class Default(NamedTuple):
 
 
 class Doubt(NamedTuple):
-    """The standard uncertainty of a value that is written without one: a share of it, or a text."""
+    """The standard uncertainty of a value written without one: a share of it, or a text."""
 
     value: Any
     reason: str
 
 
 Rule = Callable[[Any, dict[str, Any]], Default]
-"""A default that depends on the rest of the job: called with the case, and the values of the entry where the key stands in a list."""
+"""A default that depends on the rest of the job: called with the case, and with the values of the entry if the key is in a list."""
 Doubting = Callable[[Any, dict[str, Any]], Doubt]
-"""The same for how good a plain value is."""
+"""The same for the uncertainty of a value written without one."""
 
 
 class Key(NamedTuple):
-    """One key: what its value is, what it means, what is taken without it, and how good a plain value is.
+    """One key: what its value is, what it means, what is assumed without it, and how good a plain value is.
 
-    `find` is where its value is found, or what would measure it, as an instruction without a unit; `spread` says that the value is a
-    standard uncertainty itself.
+    `find` is where to find its value, or how to measure it, as an instruction without a unit; `spread` says that the value is itself a
+    standard uncertainty.
     """
 
     kind: Field

@@ -1,4 +1,4 @@
-"""Kinds of unit, one line each: what such a unit usually holds and lets out, whether it has a pump, how its level is checked."""
+"""Kinds of unit, one line each: what such a unit usually holds and drains, whether it has a pump, how its level is checked."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ class Kind(NamedTuple):
     total : tuple of str
         What such a unit usually holds: from, to.
     drains : tuple of str
-        Share of the total that the plug lets out: what is taken, from, to.
+        Share of the total that comes out at the plug: default, from, to.
     pumped : bool
         Whether a pump feeds a converter and a cooler.
     level_check : str

@@ -1,6 +1,6 @@
-"""What the log of a job tells about this vehicle and these tools: drain, pan, flow, the sump's reserve, the scales of the vessels.
+"""What can be learned from the log of a job about this vehicle and these tools: drain, pan, flow, reserve, scales of the vessels.
 
-And how fresh it left the fill; and what several services together tell.
+Also how fresh it left the fill, and what several services show together.
 """
 
 from __future__ import annotations
@@ -23,15 +23,15 @@ from sumpwise.service.standing import Standing
 from sumpwise.uncertainty import combine, nominal, source, standard
 
 Known = dict[str, Any]
-"""A learned value: its value, unit, standard uncertainty and where it comes from; what of it the next service shares, by cause."""
+"""A learned value: value, unit, standard uncertainty, where it comes from, and how much the next service shares of it, by cause."""
 AT_LEAST = "reserve at least"
-"""A lower bound, which is not pooled: the best of several counts."""
+"""A lower bound, which is not pooled: the highest of several counts."""
 SURE = 2.0
-"""Standard uncertainties that a lower bound is moved down by before it is believed."""
+"""A lower bound is lowered by this many standard uncertainties before it is used."""
 
 
 def fresh_inside(case: Case) -> Any:
-    """The share of new fluid that the log of a job left inside: as the outlet tells, else as the circuit is led through the log.
+    """The share of new fluid that the log of a job left inside: from the outlet, else by running the circuit through the log.
 
     Raises
     ------
@@ -42,7 +42,7 @@ def fresh_inside(case: Case) -> Any:
     if isinstance(found, SumpwiseError):
         raise found
     if found is None:
-        problem, hint = "tells nothing of what went out and in", "write the log of the service, or say how fresh the fill is now"
+        problem, hint = "does not say what came out and went in", "write the log of the service, or say how fresh the fill is now"
         raise RangeError(problem, code="list.empty", argument="log", hint=hint)
     if not found.conflict and any("outlet_old" in entry for entry in case.job.entries("log")):
         inside = evidence_of(case, found).resident
@@ -50,16 +50,16 @@ def fresh_inside(case: Case) -> Any:
     fresh = Standing(case, found).fresh
     if fresh is None:
         raise RangeError(
-            "does not fit what the job says of the unit", code="circuit.no_volume", argument="log", hint="say how fresh the fill is now"
+            "does not fit what the job says about the unit", code="circuit.no_volume", argument="log", hint="say how fresh the fill is now"
         )
     return fresh
 
 
 def pooled_over(services: Sequence[dict[str, Known]]) -> dict[str, Known]:
-    """What several services learned, together: name -> value, unit, standard uncertainty, and where it comes from.
+    """What was learned from several services together: name -> value, unit, standard uncertainty, and where it comes from.
 
-    What one alone learned stays as it is, without its causes. What several learned is `pooled`: a spread between them counts, and what
-    they share, such as the scale of one pail, does not become more certain by being used again.
+    Something learned from only one stays as it is, without its causes. Something learned from several is `pooled`: a spread between them
+    counts, and shared errors, such as that of the scale of one pail, do not shrink with repeated use.
     """
     names = dict.fromkeys(name for learned in services for name in learned)
     return {name: _together(name, [learned[name] for learned in services if name in learned]) for name in names}
@@ -79,7 +79,7 @@ def _together(name: str, known: list[Known]) -> Known:
 
 
 def _uncertain(known: Known) -> Any:
-    """A learned value as an uncertain number; causes of one name in several of them are one source."""
+    """A learned value as an uncertain number; causes with the same name are the same source."""
     shared = known.get("shared", {})
     own = sqrt(max(known["standard_uncertainty"] ** 2 - fsum(part * part for part in shared.values()), 0.0))
     causes = [(part, source(0.0, 1.0, name=cause, uid=f"record: {cause}")) for cause, part in shared.items()]
@@ -87,15 +87,15 @@ def _uncertain(known: Known) -> Any:
 
 
 def bounded(known: Known) -> float:
-    """What a lower bound is believed to be at least."""
+    """A lower bound, lowered by its uncertainty."""
     return float(known["value"] - SURE * known["standard_uncertainty"])
 
 
 def learned_from(case: Case) -> dict[str, Known]:
-    """Name -> value, unit, standard uncertainty, where it comes from, and what of it is shared with other services.
+    """Name -> value, unit, standard uncertainty, where it comes from, and how much of it is shared with other services.
 
-    A log whose count and stick contradict each other teaches no volume: one of its entries is wrong. A log that cannot be followed is an
-    error.
+    No volume is learned from a log whose count and stick contradict each other: one of its entries is wrong. A log that cannot be followed
+    is an error.
     """
     learned: dict[str, Known] = {}
 
@@ -121,13 +121,13 @@ def learned_from(case: Case) -> dict[str, Known]:
 
 
 def _named(case: Case, cause: Any) -> str:
-    """What a cause of doubt is and how large; of one name, two are the same: a pail that is weighed again is another."""
+    """A name for a cause of uncertainty with its size; causes with the same name are the same: a pail that is weighed again is another."""
     value = f" {case.vessels[cause.vessel].scale:.6g}" if cause.role == "scale" else ""
     return f"{cause.tag or cause.role}{value} ± {cause.std_dev:.6g}"
 
 
 def _volumes(found: Agreement, keep: Any) -> None:
-    """What the plug lets out at the right level, and what pan and filter bring besides."""
+    """What comes out at the plug at the right level, and what pan and filter bring in addition."""
     plug, everything = opening(found.moves)
     out = number_in(plug.after.total_drained, "L") if plug else 0.0
     if plug:
@@ -155,8 +155,8 @@ def _flow(case: Case, moves: list[Movement], keep: Any) -> None:
 
 
 def _reserve(moves: list[Movement], keep: Any) -> None:
-    """How far below the start level the sump stood at the end of each burst: without air the reserve is more, with bubbles it is less."""
-    quiet: list[Any] = []  # balances, of which the lowest is the deepest; one is made a depth when it is chosen
+    """How far below the start level the sump was at the end of each burst: without air the reserve is more, with bubbles it is less."""
+    quiet: list[Any] = []  # balances, of which the lowest is the deepest; only the chosen one becomes a depth
     air: list[Any] = []
     for move in moves:
         if move.by_the_line:

@@ -1,4 +1,4 @@
-"""What the log did, folded once: count against stick, what has been moved, what has been seen."""
+"""What the log did, gone through once: count compared with stick, what was moved, what was seen."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ class Logged(Equipped):
 
     @WorkedOut
     def agreement(self) -> Agreement | SumpwiseError | None:
-        """The log folded once, count against stick; why it cannot be followed; nothing where nothing was moved."""
+        """The log gone through once, count compared with stick; or why it cannot be followed; None if nothing was moved."""
         if not any(entry["event"] in MOVING for entry in self.job.entries("log")):
             return None
         try:
@@ -28,7 +28,7 @@ class Logged(Equipped):
 
     @WorkedOut
     def moves(self) -> list[Movement]:
-        """What was done by the log, entry by entry; empty where it cannot be followed."""
+        """What the log did, entry by entry; empty if it cannot be followed."""
         return self.agreement.moves if isinstance(self.agreement, Agreement) else []
 
     @WorkedOut
@@ -42,7 +42,7 @@ class Logged(Equipped):
 
     @WorkedOut
     def plug(self) -> Any:
-        """What the plug lets out: as the job states it, else as the log has shown it, else what is usual."""
+        """What comes out at the plug: as the job states, else as the log has shown, else what is usual."""
         found = None if self.has("capacity", "plug_drain") else self.agreement
         shown = found.plug_drain if isinstance(found, Agreement) and not found.conflict else None
         return shown if shown is not None and 0 < nominal(shown) < nominal(self.total) else self.ask("capacity", "plug_drain")

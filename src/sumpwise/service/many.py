@@ -13,18 +13,18 @@ from sumpwise.service.sheet import Sheet
 
 
 class Planned(NamedTuple):
-    """What became of one job of many.
+    """The result for one job of many.
 
     Attributes
     ----------
     number : int
-        Its place among the jobs, from 0.
+        Its position among the jobs, from 0.
     given : Job, dict, str or path
-        As it was handed in.
+        As it was given.
     sheet : Sheet or None
-        Its sheet, unless it has none.
+        Its sheet, if it could be planned.
     error : SumpwiseError or None
-        Why it has none.
+        Why it could not be planned.
     """
 
     number: int
@@ -39,24 +39,24 @@ def plan_many(jobs: Iterable[Any], units: str | None = None) -> Iterator[Planned
     Parameters
     ----------
     jobs : iterable
-        Of jobs, of plain data as `Job.to_dict` gives it, or of paths of job files; read one at a time, so that it may have no end.
+        Jobs, plain data as returned by `Job.to_dict`, or paths of job files; read one at a time, so it may be endless.
     units : str, optional
         As for `plan`, for all of them.
 
     Yields
     ------
     Planned
-        `.number`, `.given`, and `.sheet` or else `.error`. A job is planned when it is asked for: count what comes for progress, stop
-        asking to cancel. Nothing is kept.
+        `.number`, `.given`, and either `.sheet` or `.error`. A job is planned when you ask for it: count the results to show progress, and
+        stop asking to cancel. Nothing is kept.
 
     Raises
     ------
     SumpwiseError
-        When `jobs` is not a list of jobs.
+        If `jobs` is not a list of jobs.
 
     See Also
     --------
-    plan : one of them.
+    plan : plans one job.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""What was seen at the outlet, weighed with all that the log moved and with what nobody knows of the circuit."""
+"""What was seen at the outlet, weighed with everything the log moved and with what is not known about the circuit."""
 
 from __future__ import annotations
 
@@ -19,20 +19,20 @@ if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
 DRAWS = 5_000
-"""Circuits drawn for a sheet; of a log like that of the demo one in ten bears on what was seen."""
+"""Circuits drawn for a sheet; for a log like that of the demo, one in ten agrees with what was seen."""
 MOMENTS = ("start", "middle", "end")
 
 
 def evidence_of(case: Case, found: Agreement) -> OutletEvidence:
-    """What the matches of the log say of the inside.
+    """What the matches in the log say about the inside.
 
-    The volumes carry what the vessels err by. Every burst is pumped in two halves, so that a vial may have been filled at the start, in
-    the middle or at the end of it.
+    The volumes have the uncertainties of the vessels. Every burst is pumped in two halves, so that a vial may have been filled at the
+    start, in the middle or at the end of it.
 
     Raises
     ------
     SumpwiseError
-        For matches that do not fit each other however doubtful.
+        For matches that do not fit each other, however uncertain.
     """
     history = case.sampled.history
     seen: list[tuple[tuple[int, ...], float]] = []

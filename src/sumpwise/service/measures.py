@@ -1,4 +1,4 @@
-"""What a mechanic can still measure, and what each would leave of the doubt of the level: the best of them is worked out, not guessed."""
+"""What a mechanic can still measure, and how uncertain the level would be afterwards: the best measurement is worked out, not guessed."""
 
 from __future__ import annotations
 
@@ -16,38 +16,38 @@ if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
 FLOOR = "floor off level"
-"""What the doubt of a floor is called, shared by all readings of the stick."""
+"""Name of the floor's error, which all readings of the stick share."""
 THRICE, TWICE = 3**-0.5, 2**-0.5
-"""What three readings, and two, leave of the doubt of one."""
+"""What is left of the uncertainty of one reading after three readings, and after two."""
 WEIGHED = 0.005
-"""What weighing leaves of litres, as a share: a kitchen scale, and a density by its data sheet."""
+"""Uncertainty of litres after weighing, as a share: a kitchen scale, and a density from the data sheet."""
 CHECKED = 0.003
-"""What weighing water leaves of the doubt of a vessel's scale, as a share."""
+"""Uncertainty of a vessel's scale after weighing water, as a share."""
 MENDED = 0.2
-"""What is left of an error that one has looked after: a vessel set level on its mark, froth that has settled, a thermometer compared."""
+"""What is left of an error after dealing with it: a vessel set level on its mark, foam that has settled, a thermometer compared."""
 OF_A_FILL = ("reading", "scale", "tilt", "growth", "air", "residue")
-"""Roles of the errors that weighing a fill takes the place of."""
+"""Roles of the errors that weighing a fill removes."""
 OF_A_VESSEL = ("tilt", "growth", "air", "residue")
-"""Roles of a vessel's errors that can be looked after one by one."""
+"""Roles of a vessel's errors that can be dealt with one by one."""
 
 Row = dict[Any, float]
 Rows = list[Row]
-"""Each estimate of the level as source of doubt -> its size: the count first, the last reading of the stick last."""
+"""Each estimate of the level as source of uncertainty -> its size: the count first, the last reading of the stick last."""
 
 
 class Measure(NamedTuple):
-    """One thing to do.
+    """One measurement to make.
 
     Attributes
     ----------
     id : str
         What, as an entry of the catalogue under `advice`.
     whose : str
-        The vessel, the thermometer or what was lost, where it is one.
+        The vessel, the thermometer or what was lost, if it is about one.
     leaves : float
-        Standard uncertainty of the level after it, litres at 20 °C.
+        Standard uncertainty of the level afterwards, litres at 20 °C.
     apart : float
-        That of the first estimate against the last: how well count and stick can then be held against each other; of the only one there is.
+        That of the difference between first and last estimate, so how well count and stick can then be compared; or that of the only one.
     """
 
     id: str
@@ -57,7 +57,7 @@ class Measure(NamedTuple):
 
 
 def measures(case: Case, found: Agreement) -> list[Measure]:
-    """All that can still be measured, what leaves the least doubt of the level first; nothing where a level is exactly known."""
+    """Everything that can still be measured, best first; nothing if a level is exactly known."""
     rows: Rows = [dict(contributions(one)) for one in found.estimates]
     if not rows or not all(rows):
         return []
@@ -66,12 +66,12 @@ def measures(case: Case, found: Agreement) -> list[Measure]:
 
 
 def _changes(case: Case, found: Agreement, rows: Rows) -> Iterator[tuple[str, str, Rows]]:
-    """Each thing to do, and the estimates after it."""
+    """Each measurement, and the estimates after it."""
     if found.readings:
         last, before = rows[-1], rows[:-1]
         alone = {cause for cause in last if _tag(cause).startswith("stick, ") and not any(cause in row for row in before)}
         yield "thrice", "", [*before, _scaled(last, alone.__contains__, THRICE)]
-        # the mean of two readings, of which the floor raises one as much as it lowers the other
+        # the mean of two readings, one of which the floor raises by as much as it lowers the other
         turned = _scaled(last, alone.__contains__, TWICE)
         yield "turned", "", [*before, _scaled(turned, _tagged(FLOOR), 0.0)]
     elif case.stick is not None:
@@ -91,7 +91,7 @@ def _changes(case: Case, found: Agreement, rows: Rows) -> Iterator[tuple[str, st
 
 
 def _read_next(case: Case) -> Any:
-    """A reading of the stick that is still to come: on the target, in the middle of the window."""
+    """A future reading of the stick: on the target, in the middle of the window."""
     assert case.stick is not None
     low, high = (nominal(end) for end in case.job.value("level", "window"))
     warm = source((low + high) / 2, nominal(case.ask("level", "idling")), name="idling before the stick is read")
@@ -104,22 +104,22 @@ def _tag(cause: Any) -> str:
 
 
 def _tagged(tag: str) -> Callable[[Any], bool]:
-    """What tells the causes of one name."""
+    """A test for causes with a name."""
     return lambda cause: _tag(cause) == tag
 
 
 def _scaled(row: Row, chosen: Callable[[Any], bool], left: float) -> Row:
-    """An estimate with so much left of some of its doubts."""
+    """An estimate with some of its uncertainties reduced."""
     return {cause: size * (left if chosen(cause) else 1.0) for cause, size in row.items()}
 
 
 def _mended(rows: Rows, vessel: str, role: str, left: float) -> Rows:
-    """The estimates with what one vessel errs by made smaller."""
+    """The estimates with an error of one vessel reduced."""
     return [_scaled(row, lambda cause: (cause.vessel, cause.role) == (vessel, role), left) for row in rows]
 
 
 def _weighable(found: Agreement) -> Iterator[tuple[str, str, float, Row]]:
-    """What can be put on a scale, its litres and their doubts: what was written down as lost, and a vessel that holds what it caught."""
+    """What can be weighed, with its litres and their uncertainties: what was entered as lost, and a vessel that holds what it caught."""
     standing: dict[str, float] = {}
     for move in found.moves:
         if move.event == "emptied":
@@ -134,13 +134,13 @@ def _weighable(found: Agreement) -> Iterator[tuple[str, str, float, Row]]:
 
 
 def _weighed(count: Row, litres: float, doubts: Row) -> Row:
-    """The count with so many litres of it known by their weight, in place of what they were in doubt by."""
+    """The count if so many of its litres are known by weight, instead of with their uncertainty."""
     known = {cause: size - doubts.get(cause, 0.0) for cause, size in count.items()}
     return known | {source(0.0, 1.0, name="weight"): WEIGHED * litres}
 
 
 def _apart(rows: Rows) -> float:
-    """Standard uncertainty of the first estimate less the last; of one alone its own."""
+    """Standard uncertainty of the first estimate minus the last; of a single estimate, its own."""
     first, *others = rows
     last = others[-1] if others else {}
     return hypot(*(first.get(cause, 0.0) - last.get(cause, 0.0) for cause in first | last))

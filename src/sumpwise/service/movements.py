@@ -1,4 +1,4 @@
-"""The log of a job, folded once: what each entry moved, the ledger before and after it, and what a stick reading says."""
+"""The log of a job, gone through once: what each entry moved, the ledger before and after it, and what a stick reading says."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from sumpwise.uncertainty import combine, nominal
 
 
 class Movement(NamedTuple):
-    """One entry of the log, and what it did.
+    """One entry of the log and its effect.
 
     Attributes
     ----------
@@ -25,9 +25,9 @@ class Movement(NamedTuple):
     before, after : Ledger
         The count before and after it.
     was, balance : float or uncertain number
-        Poured less drained before and after it, litres at 20 °C.
+        Poured minus drained before and after it, litres at 20 °C.
     level : Quantity or None
-        Litres at 20 °C off the target by a stick reading; None where the entry is none, or is the start level of the ledger.
+        Litres at 20 °C off the target by a stick reading; None if the entry is not one, or is the start level of the ledger.
     """
 
     number: int
@@ -40,7 +40,7 @@ class Movement(NamedTuple):
 
     @property
     def event(self) -> str:
-        """What happened."""
+        """The event."""
         return str(self.entry["event"])
 
     @property
@@ -50,12 +50,12 @@ class Movement(NamedTuple):
 
     @property
     def moved(self) -> Any:
-        """What went in (positive) or came out with this entry alone, litres at 20 °C: of a cumulative reading what it adds to the last."""
+        """What went in (positive) or came out with this entry alone, litres at 20 °C; for a cumulative reading, what it adds."""
         return combine(self.litres, [(1.0, self.balance), (-1.0, self.was)])
 
     @property
     def operation(self) -> Operation | None:
-        """The same, as what a method would foresee; None where nothing moved."""
+        """The same as an operation, as a method plans them; None if nothing moved."""
         if self.event == "drive":
             return Operation(MIX)
         if not self.litres:
@@ -64,20 +64,20 @@ class Movement(NamedTuple):
 
     @property
     def by_the_line(self) -> bool:
-        """Whether it came out by the cooler line, the engine running: it was timed, or matched at the outlet."""
+        """Whether it came out through the cooler line with the engine running: it was timed, or matched at the outlet."""
         return self.event == "drained" and ("outlet_old" in self.entry or "duration" in self.entry)
 
 
 def movements(case: Equipped) -> list[Movement]:
-    """Fold the log: every entry with the ledger before and after it.
+    """Go through the log: every entry with the ledger before and after it.
 
-    The ledger alone knows what a cumulative reading replaces; whatever else follows the log takes the movements from here. With something
-    taken otherwise that moves no fluid, only what the stick says is worked out again: the account is that of the case itself.
+    Only the ledger knows what a cumulative reading replaces; everything else that follows the log takes the movements from here. If
+    something that moves no fluid is assumed differently, only what the stick says is worked out again; the account stays the same.
 
     Raises
     ------
     SumpwiseError
-        Naming the entry: a count that runs backwards, more drained than the unit holds, more in a vessel than it holds.
+        With the entry: for a count that runs backwards, more drained than the unit holds, or more in a vessel than it holds.
     """
     moves = []
     for move in case.once("account", lambda: _account(case)):
@@ -93,7 +93,7 @@ def movements(case: Equipped) -> list[Movement]:
 
 
 def _account(case: Equipped) -> list[Movement]:
-    """The fold without the readings of the stick. The level it begins at and what the unit holds are held: they only refuse."""
+    """The same without the readings of the stick. Start level and capacity are held: they only serve to refuse entries."""
     job, vessels = case.job, case.vessels
     capacity = case.once("capacity", lambda: inside(case.total, "volume"), held=True) if case.has("capacity", "total") else None
     ledger = Ledger(case.density, capacity=capacity)
@@ -126,7 +126,7 @@ def _account(case: Equipped) -> list[Movement]:
 
 
 def _of_entry(case: Equipped, number: int, error: SumpwiseError) -> SumpwiseError:
-    """An error that names the entry of the log it comes from."""
+    """An error with the log entry it comes from."""
     written = case.job.written("log")[number - 1]
     return type(error)(
         error.problem, code=error.code, argument=f"log entry {number}", value=written.get("reading", written.get("volume")),
@@ -135,7 +135,7 @@ def _of_entry(case: Equipped, number: int, error: SumpwiseError) -> SumpwiseErro
 
 
 def opening(moves: list[Movement]) -> tuple[Movement | None, Movement | None]:
-    """The end of the plug drain, and of all that came out before anything went in or the pump ran; nothing where there is none."""
+    """The end of the plug drain, and of everything that came out before anything went in or the pump ran; None if there is none."""
     plug = last = None
     for move in moves:
         if move.event == "poured" or move.by_the_line:

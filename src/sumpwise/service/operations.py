@@ -1,4 +1,4 @@
-"""What is done to a fill, one operation after the other: a method foresees such a list, a log measures one."""
+"""Operations on a fill, one after the other: a method plans such a list, a log records one."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from sumpwise.uncertainty import nominal
 
 
 def exchange(volume: Any) -> Operation:
-    """As much pumped out of the open line as is poured in meanwhile; litres."""
+    """Pump as much out of the open line as is poured in meanwhile; litres."""
     return Operation(PUMP, volume, volume)
 
 
@@ -23,7 +23,7 @@ def at_best(operations: Iterable[Operation]) -> list[Operation]:
 
 
 def follow(circuit: Circuit, operations: Iterable[Operation | None]) -> Iterator[Circuit]:
-    """The circuit after each operation; None moves nothing."""
+    """The circuit after each operation; None means that nothing moves."""
     for one in operations:
         if one is not None:
             circuit = _after(circuit, one)
@@ -41,12 +41,12 @@ def _after(circuit: Circuit, one: Operation) -> Circuit:
 
 
 def stirred(volume: Any, operations: Iterable[Operation | None]) -> Any:
-    """Share of new fluid in a unit of one compartment, which driving stirs, after all operations; `volume` is what it held, litres.
+    """Share of new fluid after all operations in a unit with one compartment, stirred by driving; `volume` is what it held, litres.
 
     Raises
     ------
     RangeError
-        Where more comes out than is in it.
+        If more comes out than is in it.
     """
     held, fresh = volume, 0.0
     for one in operations:

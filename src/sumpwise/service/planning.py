@@ -1,4 +1,4 @@
-"""`plan(job)`: the whole sheet of a job; `compare_methods(job)`: its methods alone."""
+"""`plan(job)`: the whole sheet of a job; `compare_methods(job)`: only its methods."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from sumpwise.accepted import TimeLike
 
 WITHHELD = ("summary", "buy", "steps", "timetable", "outlet")
-"""Sections that a stop sign seen takes off the sheet."""
+"""Sections that are left off the sheet if a stop sign was seen."""
 
 
 def plan(job: Job, units: str | None = None) -> Sheet:
@@ -40,20 +40,20 @@ def plan(job: Job, units: str | None = None) -> Sheet:
     job : Job
         Vehicle, capacities, fluid, tools, packs, target, and the log so far.
     units : str, optional
-        "as written" (the units that the job itself is written in), "metric", "US", "imperial" or "both"; by default what the job says under
-        `[report]`, else as written.
+        "as written" (the units used in the job), "metric", "US", "imperial" or "both"; by default what the job says under `[report]`, else
+        as written.
 
     Returns
     -------
     Sheet
-        The job in five lines; where the work is and what comes next; cautions; the chosen method step by step; torque; level; stop signs;
-        what to buy; the methods side by side; the balance of the log; assumptions last. A stop sign seen in the log comes first, and the
-        steps are withheld; so does a log that contradicts itself.
+        The job in five lines; where you are and what comes next; cautions; the chosen method step by step; torque; level; stop signs; what
+        to buy; the methods side by side; the balance of the log; assumptions last. If the log has a stop sign or contradicts itself, that
+        comes first; with a stop sign the steps are withheld.
 
     Raises
     ------
     SumpwiseError
-        For values that do not fit together, naming them.
+        For values that do not fit together; the error names them.
 
     Examples
     --------
@@ -68,7 +68,7 @@ def plan(job: Job, units: str | None = None) -> Sheet:
 
 
 def parts_of(case: Case) -> list[Part]:
-    """What a sheet has to say, section by section."""
+    """The content of a sheet, section by section."""
     halt, doubt = stopped(case), disputed(case)
     level, coming = levelling(case, doubt is not None), upcoming(case)
     done = coming.data["action"] == "done"
@@ -77,7 +77,7 @@ def parts_of(case: Case) -> list[Part]:
         timed(case), tightening(case), level, stopping(case), buying(case), comparing(case), over_years(case), quoted(case), telling(case),
         balancing(case),
     ]  # fmt: skip
-    parts.append(assuming(case))  # after all that asks for something
+    parts.append(assuming(case))  # after everything that asks for a value
     for part in parts:
         if part is not None and part.key in LINES_ALONE:
             part.data["done"] = done
@@ -92,13 +92,13 @@ def compare_methods(job: Job, horizon: TimeLike | None = None) -> Comparison:
     job : Job
         The vehicle with its history, tools and prices.
     horizon : time, optional
-        How far to look; by default as far as the job says.
+        How far to look ahead; by default as the job says.
 
     Returns
     -------
     Comparison
-        For each method: fresh fraction inside with its uncertainty, litres, money, hours, mean age over the horizon, the chance of ending
-        outside the level band, and why it may be impossible. Percent fresh is never percent of life left.
+        For each method: fresh fraction inside with its uncertainty, litres, cost, hours, mean age over the horizon, the chance of ending
+        outside the marks, and why it may be impossible. Percent fresh is never percent of life left.
 
     Raises
     ------
@@ -107,9 +107,9 @@ def compare_methods(job: Job, horizon: TimeLike | None = None) -> Comparison:
 
     Notes
     -----
-    Each method is repeated at the job's interval, "one drain, again every year" yearly. Money is fluid at the price per litre of the
-    cheapest pack, washers and filters; litres and price of an exchange by a machine are those of the quote. The frontier compares mean
-    age, litres and money over the horizon.
+    Each method is repeated at the job's interval, "one drain, again every year" every year. The cost is fluid at the price per litre of the
+    cheapest pack, washers and filters; litres and price of a machine exchange are those of the quote. The frontier compares mean age,
+    litres and cost over the horizon.
 
     Examples
     --------

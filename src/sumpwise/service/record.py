@@ -1,4 +1,4 @@
-"""The service record of a vehicle: what was done and when, what was learned, when it is due again. Plain JSON, versioned, kept whole."""
+"""The service record of a vehicle: what was done and when, what was learned, when it is due again. Plain JSON with a version."""
 
 from __future__ import annotations
 
@@ -26,20 +26,20 @@ if TYPE_CHECKING:
     from sumpwise.accepted import DayLike, FractionLike, LengthLike, TimeLike
 
 ALMOST = 1e-9
-"""Share of an odometer that is lost in changing its unit."""
+"""Rounding error, as a share, of an odometer reading after a change of unit."""
 
 
 class ServiceRecord(Displayed):
-    """What the services of one vehicle leave behind.
+    """The record of the services of one vehicle.
 
-    Build it with `ServiceRecord.of` from the first service, and go on with `add`; a record never changes.
+    Build it with `ServiceRecord.of` from the first service, and continue with `add`, which returns a new record; a record never changes.
 
     Parameters
     ----------
     services : sequence of Service
-        At least one, in their order.
+        At least one, in order.
     own : dict, optional
-        Fields of the user's own, kept as they are.
+        The user's own fields, kept as they are.
 
     Attributes
     ----------
@@ -48,17 +48,17 @@ class ServiceRecord(Displayed):
     job, fresh : Job, float or uncertain number
         Those of the last service.
     learned : dict of str to dict
-        Name -> value, unit, standard uncertainty and where it comes from: `plug_drain`, `pan_and_filter`, `flow`, `pail scale`;
-        `reserve` when bubbles were seen, else `reserve at least`, whose value less twice its standard uncertainty is a lower bound.
-        `plug_drain` is what the plug lets out at the right level. Nothing but scales from a log whose count and stick contradict each
-        other. What several services learned is `pooled`: a spread between them counts, and what they share, such as the scale of one
-        pail, does not become more certain by being used again.
+        Name -> value, unit, standard uncertainty and where it comes from: `plug_drain`, `pan_and_filter`, `flow`, `pail scale`; `reserve`
+        if bubbles were seen, else `reserve at least`, whose value minus twice its standard uncertainty is a lower bound. `plug_drain` is
+        what comes out at the drain plug at the right level. From a log whose count and stick contradict each other, only scales are
+        learned. Values learned from several services are `pooled`: a spread between them counts, and shared errors, such as that of the
+        scale of one pail, do not shrink with repeated use.
     history : FluidHistory
-        Ages of the fluid, with the moment of the last service as 0 y.
+        Ages of the fluid, with the last service at 0 y.
     next_due : dict of str to str
-        When the interval is over: `date`, or `time` where the day of the service is not known; and `distance`, as the odometer counts.
+        When the interval is over: `date`, or `time` if the date of the service is not known; and `distance` on the odometer.
     own : dict
-        Fields of the user's own.
+        The user's own fields.
 
     Examples
     --------
@@ -79,19 +79,19 @@ class ServiceRecord(Displayed):
     def of(
         cls, job: Job, fresh: FractionLike | None = None, *, date: DayLike | None = None, distance: LengthLike | None = None
     ) -> ServiceRecord:
-        """Begin the record of a vehicle with a job whose log is complete.
+        """Start the record of a vehicle with a job whose log is complete.
 
         Parameters
         ----------
         job : Job
-            With its log.
+            The job, with its log.
         fresh : fraction, optional
-            Fresh fraction inside at the end; by default what the log tells: by the outlet's evidence where vials were matched, else by
-            leading the circuit through it.
+            Fresh fraction inside at the end; by default worked out from the log: from the outlet if vials were matched, else by running the
+            circuit through it.
         date : date or str, optional
-            The day, such as "2026-11-27"; by default that of the job.
+            The date, such as "2026-11-27"; by default that of the job.
         distance : length, optional
-            What the odometer shows; by default that of the job.
+            Odometer reading; by default that of the job.
 
         Returns
         -------
@@ -100,14 +100,14 @@ class ServiceRecord(Displayed):
         Raises
         ------
         SumpwiseError
-            For a fraction outside 0 to 1, what is no day or no distance, and for a log that cannot be followed.
+            For a fraction outside 0 to 1, an invalid date or distance, or a log that cannot be followed.
         """
         return cls([served(job, fresh, date, distance)])
 
     def add(
         self, job: Job, fresh: FractionLike | None = None, *, date: DayLike | None = None, distance: LengthLike | None = None
     ) -> ServiceRecord:
-        """The record with one more service.
+        """Return the record with one more service.
 
         Parameters
         ----------
@@ -121,24 +121,24 @@ class ServiceRecord(Displayed):
         Raises
         ------
         SumpwiseError
-            As `of`; and for a service that the record has already, one before the last, one of another vehicle, or an odometer that runs
-            backwards.
+            As `of`; also for a service that is already in the record, one before the last, one for another vehicle, or an odometer that
+            runs backwards.
         """
         new, last = served(job, fresh, date, distance), self.services[-1]
         _same_vehicle(new, last)
         if any(old.date == new.day for old in self.services):
-            raise twice(job, f"the record has a service of {new.date}; another one has a day of its own")
+            raise twice(job, f"the record has a service on {new.date}; a different service needs a date of its own")
         if between(last.day, new.day) < 0:
             raise RangeError(
                 "is before the last service of the record", code="time.order", argument="date", value=str(new.date),
-                allowed=f"after {last.date}", hint="enter the services in their order",
+                allowed=f"after {last.date}", hint="enter the services in order",
             )  # fmt: skip
         before, now = _furthest(self.services), new.job.value("vehicle", "distance")
         if before is not None and now is not None and nominal(now) < nominal(before.value("vehicle", "distance")) * (1 - ALMOST):
             raise RangeError(
                 "is less than at an earlier service", code="range.outside", argument="distance",
                 value=new.job.text("vehicle", "distance"), allowed=f"at least {before.text('vehicle', 'distance')}",
-                hint="look at the odometer again",
+                hint="check the odometer again",
             )  # fmt: skip
         grown = ServiceRecord([*self.services, new], self.own)
         grown._read = self._read
@@ -161,12 +161,12 @@ class ServiceRecord(Displayed):
         Raises
         ------
         SumpwiseError
-            Where there is no service of that number, or no other one.
+            If there is no service of that number, or no other one.
         """
         last = len(self.services)
         if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number <= last:
             raise RangeError(
-                "is no service of this record", code="range.outside", argument="number", value=number,
+                "is not a service of this record", code="range.outside", argument="number", value=number,
                 allowed="1" if last == 1 else f"1 to {last}", limits=(1, last, ""),
             )  # fmt: skip
         if last == 1:
@@ -188,7 +188,7 @@ class ServiceRecord(Displayed):
 
     @cached_property
     def learned(self) -> dict[str, Known]:
-        """What all services learned, together."""
+        """What was learned from all services together."""
         return pooled_over([service.learned for service in self.services])
 
     @cached_property
@@ -205,31 +205,32 @@ class ServiceRecord(Displayed):
         return following.due(self.services)
 
     def next_job(self, elapsed: TimeLike | None = None, distance: LengthLike | None = None, *, date: DayLike | None = None) -> Job:
-        """The job to start from at the next service: what was learned replaces what was guessed, with where it comes from.
+        """Make the job to start from at the next service: learned values replace guesses, and say where they come from.
 
         Parameters
         ----------
         elapsed : time, optional
-            Since the last service.
+            Time since the last service.
         distance : length, optional
-            What the odometer shows then.
+            Odometer reading then.
         date : date or str, optional
-            The day of the next service, instead of `elapsed`; without either, the day when it is due.
+            The date of the next service, instead of `elapsed`; without either, the date when it is due.
 
         Returns
         -------
         Job
-            Without a log; the services are entries of its history.
+            Without a log; past services are entries of its history.
 
         Raises
         ------
         SumpwiseError
-            For both or neither of `elapsed` and `date` where nothing says when it is due; for a day before the last service.
+            If both `elapsed` and `date` are given, or neither although it is not known when the service is due; or for a date before the
+            last service.
         """
         return Job.from_dict(self._following(elapsed, distance, date)[0])
 
     def next_toml(self, elapsed: TimeLike | None = None, distance: LengthLike | None = None, *, date: DayLike | None = None) -> str:
-        """The same as a job file in TOML, with a remark where each learned value comes from.
+        """Make the same job as a TOML file, with a comment on where each learned value comes from.
 
         Parameters
         ----------
@@ -239,7 +240,7 @@ class ServiceRecord(Displayed):
         Returns
         -------
         str
-            What the command line and `Job.from_toml` read.
+            Text that the command line and `Job.from_toml` can read.
         """
         inputs, remarks = self._following(elapsed, distance, date)
         Job.from_dict(inputs)
@@ -250,15 +251,15 @@ class ServiceRecord(Displayed):
     ) -> tuple[dict[str, Any], following.Remarks]:
         last, due = self.services[-1], self.next_due
         if elapsed is not None and date is not None:
-            raise RangeError("goes with a date or with the time elapsed, not both", code="argument.together", argument="next job")
+            raise RangeError("takes a date or the time elapsed, not both", code="argument.together", argument="next job")
         if elapsed is None and date is None:
             date = due.get("date")
             if date is None:
-                hint = "give the day; or write interval_time under [vehicle] from the maker's book"
-                raise RangeError("is due on no day that the record knows", code="argument.missing", argument="next job", hint=hint)
+                hint = "give the date, or write interval_time under [vehicle] from the maker's book"
+                raise RangeError("has no due date in the record", code="argument.missing", argument="next job", hint=hint)
         if date is None:
             since = nominal(argument("time", minimum=0, scalar=True).value(elapsed, "elapsed"))
-            # a part of a day is no day of the calendar
+            # a part of a day is not a calendar date
             then = after(last.date, since, calendar=False) if last.date is not None and since % DAY == 0 else None
         else:
             then = day(date, "date")
@@ -272,14 +273,14 @@ class ServiceRecord(Displayed):
         if due:
             lines.append(f"Due: {due_at(due)}.")
         if then is not None:
-            lines.append(f"Ages are those of {then}; for another day have this written again.")
+            lines.append(f"Ages are those on {then}; for another date, have this file written again.")
         if driven is None:
-            lines.append("Write what the odometer shows then, as distance under [vehicle].")
+            lines.append("Write the odometer reading then, as distance under [vehicle].")
         remarks[()] = "\n".join(lines)
         return inputs, remarks
 
     def to_dict(self) -> dict[str, Any]:
-        """The record as plain JSON data: inputs and single results, never correlated ones; the user's own fields as they were."""
+        """Return the record as plain JSON data: inputs and single results, never correlated ones; the user's own fields as they were."""
         services = [
             {"job": one.job.to_dict(), "fresh": plain(one.fresh, "1"), "learned": one.learned} | one.own for one in self.services
         ]  # fmt: skip
@@ -290,42 +291,41 @@ class ServiceRecord(Displayed):
 
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> ServiceRecord:
-        """A record from what `to_dict` gave, in this version or the first.
+        """Build a record from the data of `to_dict`, in this version or version 1.
 
         What follows from the services, such as the pooled values, is worked out again.
 
         Raises
         ------
         FileError
-            Naming the key, for another format or version, missing keys, or wrong types.
+            With the key, for another format or version, missing keys, or wrong types.
         """
         services, own = keeping.read(data)
         return cls([Service(*one) for one in services], own)
 
     @staticmethod
     def json_schema() -> dict[str, Any]:
-        """What `to_dict` gives, as JSON Schema (2020-12); a user's own fields may hold anything.
+        """Describe what `to_dict` returns, as JSON Schema (2020-12); the user's own fields may hold anything.
 
         Returns
         -------
         dict
-            Plain data. The jobs inside are checked by the schema of a job.
+            Plain data, with the jobs inside described by the schema of a job.
         """
         return keeping.json_schema()
 
     def save(self, path: str | os.PathLike[str]) -> None:
-        """Write the record as JSON: to a temporary file beside it first, so that a failure never destroys the one before.
+        """Write the record as JSON, first to a temporary file next to it, so that a failure never destroys the previous record.
 
         Parameters
         ----------
         path : str or path
-            Where it goes.
+            Path of the file.
 
         Raises
         ------
         FileError
-            When it cannot be written, or the file was changed by somebody else since this record was read from it; what is there is left
-            as it was.
+            If it cannot be written, or the file was changed by someone else since this record was read from it; the file is left as it was.
         """
         text = json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
         content = text.encode("utf-8", "backslashreplace")
@@ -340,7 +340,7 @@ class ServiceRecord(Displayed):
         Raises
         ------
         FileError
-            Naming the file and what is wrong with it.
+            With the file and what is wrong with it.
         """
         name, content = content_of(path, "give the path of a record")
         record = cls.from_dict(json_of(content, name))
@@ -381,15 +381,15 @@ def _same_vehicle(new: Service, last: Service) -> None:
     if names[0] != names[1]:
         raise RangeError(
             "is not the vehicle of this record", code="record.vehicle", argument="vehicle name", value=names[0], allowed=names[1],
-            hint="a record is of one unit of one vehicle: give another its own file, or write the name as it was",
+            hint="a record is for one unit of one vehicle: use another file for another, or write the name as it was",
         )  # fmt: skip
 
 
 def twice(job: Job, hint: str) -> RangeError:
-    """The error of a service that the record has."""
-    return RangeError("is in the record already", code="record.service", argument="job", value=job.title, hint=hint)
+    """The error for a service that is already in the record."""
+    return RangeError("is already in the record", code="record.service", argument="job", value=job.title, hint=hint)
 
 
 def _furthest(services: Sequence[Service]) -> Job | None:
-    """The last job that says what the odometer showed."""
+    """The last job with an odometer reading."""
     return next((service.job for service in reversed(services) if service.job.has("vehicle", "distance")), None)

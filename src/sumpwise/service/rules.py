@@ -1,4 +1,4 @@
-"""Defaults that depend on the rest of the job: each is called with the case, and the entry where the key stands in a list."""
+"""Defaults that depend on the rest of the job: each is called with the case, and with the entry if the key is in a list."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ if TYPE_CHECKING:
     from sumpwise.service.filled import Filled
 
 MOST_OF_A_PACK = 1.5
-"""Litres that are weighed at the outlet at a time, where packs are larger."""
+"""Litres in one portion at the outlet if packs are larger."""
 
 
 def fluid_age(case: Filled, entry: dict[str, Any]) -> Default:
-    """As old as the vehicle, or as the first change that is written."""
+    """The age of the vehicle, or the time since the first change listed."""
     if case.job.has("vehicle", "age"):
         return Default(case.job.text("vehicle", "age"), "as old as the vehicle: no age was written")
     if case.job.has("history"):
@@ -29,17 +29,17 @@ def fluid_age(case: Filled, entry: dict[str, Any]) -> Default:
 
 
 def level_check(case: Filled, entry: dict[str, Any]) -> Default:
-    """As the kind of unit usually is checked."""
+    """The usual check of this kind of unit."""
     return Default(case.kind.level_check, "usual in such a unit")
 
 
 def cooler_line(case: Filled, entry: dict[str, Any]) -> Default:
-    """Where the kind of unit has a pump."""
+    """Whether this kind of unit has a pump."""
     return Default(case.kind.pumped, "usual in such a unit")
 
 
 def total(case: Filled, entry: dict[str, Any]) -> Default:
-    """By what drains, else by the kind of unit."""
+    """From what drains, else by the kind of unit."""
     if case.job.has("capacity", "plug_drain"):
         drains = nominal(case.job.value("capacity", "plug_drain")) + nominal(case.job.value("capacity", "pan_and_filter", 0.0))
         _, least, most = (float(end.partition("(")[0]) for end in case.kind.drains)
@@ -56,14 +56,14 @@ def plug_drain(case: Filled, entry: dict[str, Any]) -> Default:
 
 
 def plug_doubt(case: Filled, entry: dict[str, Any]) -> Doubt:
-    """How well a stated plug drain is known: less well where a converter runs back."""
+    """How well a stated plug drain is known: less well if fluid drains back from a converter."""
     if case.kind.pumped:
         return Doubt(0.08, "a book does not say how long it dripped, how level and how warm it stood, and what ran back of the converter")
     return Doubt(0.03, "how long it dripped, and how level it stood")
 
 
 def scale(case: Filled, entry: dict[str, Any]) -> Default:
-    """Half a per cent for a scale that was weighed, two for one that nobody weighed."""
+    """Half a per cent for a vessel that was checked by weighing, two for one that was not."""
     return Default("0.5 %", "no uncertainty was written") if "reads_high" in entry else Default("2 %", "nobody weighed it", "1 %", "5 %")
 
 
@@ -79,13 +79,13 @@ def deviation(case: Filled, entry: dict[str, Any]) -> Default:
 
 
 def read_to(case: Filled, entry: dict[str, Any]) -> Default:
-    """By the divisions of the scale."""
+    """From the divisions of the scale."""
     half = 0.5 * nominal(case.ask("vessel", "graduation", entry))
     return Default(f"{half / sqrt(3.0):.3g} L", "half a division either way: a meniscus, a cloudy wall, an eye above it")
 
 
 def warm(case: Filled, entry: dict[str, Any]) -> Default:
-    """A pour as the new fluid, anything else as if cold."""
+    """A pour has the temperature of the new fluid; anything else is treated as cold."""
     if entry.get("event") == "poured":
         return Default(case.job.text("fluid", "temperature", "20(3) °C"), "that of the new fluid: none was written")
     return Default("20(15) °C", "as if cold: none was written, and warm fluid is less than it looks")
@@ -98,12 +98,12 @@ def portion(case: Filled, entry: dict[str, Any]) -> Default:
 
 
 def tilt(case: Filled, entry: dict[str, Any]) -> Default:
-    """That of a floor, for what is drained into."""
+    """The slope of a floor for a vessel that is drained into, else 0."""
     return Default("0.5 deg", "a floor that falls by one in a hundred") if case.catches(entry) else Default("0 deg", "")
 
 
 def froth(case: Filled, entry: dict[str, Any]) -> Default:
-    """In what is drained into."""
+    """Air bubbles in a vessel that is drained into, else 0."""
     reason = "not corrected: from none to 0.6 %, most of it has risen when it is read"
     return Default("0.00(35) %", reason) if case.catches(entry) else Default("0 %", "")
 
@@ -113,14 +113,14 @@ FILM = 1.1e-4
 
 
 def film(case: Filled, entry: dict[str, Any]) -> Default:
-    """By the wall that is wetted."""
+    """From the area of wall that is wetted."""
     wide = case.width(entry)
     much = max(1e6 * FILM * 1.25 * pi * wide * wide, 1.0)
     return Default(f"{much:.1f}({5 * much:.0f}) mL", "what has not run down the wall after half a minute, half more or less")
 
 
 def left(case: Filled, entry: dict[str, Any]) -> Default:
-    """Little where the pan comes off, what lies below the plug where it stays on."""
+    """Little if the pan comes off; if it stays on, what is below the plug."""
     if case.pan_off:
         return Default("", UNPUBLISHED, "0 L", "0.2 L", UNIFORM)
     return Default("", f"the pan stays on; {UNPUBLISHED}", "0.2 L", "1 L", UNIFORM)

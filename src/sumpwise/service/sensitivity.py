@@ -1,4 +1,4 @@
-"""How much each assumption matters: what it moves of the answers that count, the plan and the log held as they are."""
+"""How much each assumption matters: how far it moves the answers that count, with plan and log unchanged."""
 
 from __future__ import annotations
 
@@ -17,21 +17,21 @@ from sumpwise.service.standing import Standing
 from sumpwise.uncertainty import combine, derivatives, is_uncertain, nominal, source, standard
 
 FRESH, BUY, LEVEL, AIR = "fresh", "buy", "level", "air"
-"""Answers that count: fresh inside, litres to buy, litres off the target, minutes until the pump draws air."""
+"""The answers that count: fresh inside, litres to buy, litres off the target, minutes until the pump draws air."""
 NOTICED = {FRESH: 0.01, BUY: 0.25, LEVEL: 0.05, AIR: 2 / 60}
-"""What a mechanic would notice of each; what moves an answer by less than a tenth of it is not worth a word."""
+"""The change in each that a mechanic would notice; an assumption that moves an answer by less than a tenth of it is not listed."""
 TENTH = 0.1
 
 
 class Effect(NamedTuple):
-    """What one assumption does to one answer.
+    """The effect of one assumption on one answer.
 
     Attributes
     ----------
     answer : str
         `FRESH` (a share), `BUY`, `LEVEL` (litres) or `AIR` (minutes).
     size : float
-        By how much one standard uncertainty of what is taken moves the answer.
+        How far one standard uncertainty of the assumed value moves the answer.
     """
 
     answer: str
@@ -44,11 +44,12 @@ class Effect(NamedTuple):
 
 
 def mattering(case: Case) -> list[tuple[Assumption, list[Effect]]]:
-    """The assumptions of a case with their effects, those that matter most first; without effects what moves no answer.
+    """The assumptions of a case with their effects, those that matter most first; one that moves no answer has no effects.
 
-    The number of drains or bursts is held. What is uncertain moves an answer by its contribution to the standard uncertainty. What is a
-    standard uncertainty itself moves the level and what is bought by the variance that goes where it is nought. What is taken as it is, by
-    its usual range, any value alike: half of what lies between the answers at both ends, over the square root of three.
+    The number of drains or bursts is held fixed. An uncertain value moves an answer by its contribution to the standard uncertainty. A
+    value that is itself a standard uncertainty moves the level and the purchase by the variance that disappears if it is zero. A value
+    without an uncertainty is varied over its usual range, any value equally likely: half the difference of the answers at both ends, over
+    √3.
     """
     answers = {key: answer for key in ANSWERS if (answer := _answer(key, case, case.method)) is not None}
     asked = {key: _asked(key, case) for key in answers}
@@ -60,7 +61,7 @@ def mattering(case: Case) -> list[tuple[Assumption, list[Effect]]]:
 
 
 def _size(key: str, answer: Any, case: Case, one: Assumption, asked: frozenset[Place]) -> float:
-    """By how much an assumption moves an answer."""
+    """How far an assumption moves an answer."""
     own = {cause for value in one.values.values() if is_uncertain(value) for cause in derivatives(value)}
     size = hypot(*(slope * cause.std_dev for cause, slope in derivatives(answer).items() if cause in own))
     places = [place for place in one.values if place in asked]
@@ -79,7 +80,7 @@ def _size(key: str, answer: Any, case: Case, one: Assumption, asked: frozenset[P
 
 
 def _ends(case: Case, one: Assumption, places: list[Place]) -> tuple[dict[Place, Any], dict[Place, Any], float]:
-    """What is taken at both ends of what it may be, and how many standard uncertainties lie between; nothing where nobody says."""
+    """The values at both ends of the range, and how many standard uncertainties are between them; None without a range."""
     taken = one.taken
     if isinstance(taken, Default) and taken.low != "" and not taken.shape:
         low, high = (dict.fromkeys(places, case.read_default(one.key, taken._replace(value=end))) for end in (taken.low, taken.high))
@@ -90,12 +91,12 @@ def _ends(case: Case, one: Assumption, places: list[Place]) -> tuple[dict[Place,
 
 
 def _elsewhere(key: str, case: Case, values: dict[Place, Any]) -> Any:
-    """An answer with something taken otherwise; nothing where that cannot be."""
+    """An answer with something assumed differently; None if that is impossible."""
     return _answer(key, case.otherwise(values), case.method) if values else None
 
 
 def _asked(key: str, case: Case) -> frozenset[Place]:
-    """What an answer asks for that the job does not say."""
+    """The places that an answer asks for and the job does not give."""
     method = case.method
     _, places = case.traced(lambda: _answer(key, case, method))
     return places & case.known.keys()
@@ -109,13 +110,13 @@ def _answer(key: str, case: Case, method: Method) -> Any:
 
 
 def _fresh(case: Case, method: Method) -> Any:
-    """Before the work what the method comes to, with a log what is inside so far."""
+    """Before the work, what the method comes to; with a log, what is inside so far."""
     here = _standing(case)
     return method.fresh(case) if case.agreement is None else here and here.fresh
 
 
 def _buy(case: Case, method: Method) -> Any:
-    """What the method takes, and the doubt of the need; once the work has begun nothing is bought."""
+    """What the method takes, with the uncertainty of the need; once the work has begun, nothing is bought."""
     if case.agreement is not None:
         return None
     litres = method.volume(case)
@@ -130,7 +131,7 @@ def _level(case: Case, method: Method) -> Any:
 
 
 def _standing(case: Case) -> Standing | None:
-    """Where the log has come to, where it can be followed and does not contradict itself."""
+    """Where the log has got to, if it can be followed and does not contradict itself."""
     found = case.agreement
     return Standing(case, found) if isinstance(found, Agreement) and not found.conflict else None
 

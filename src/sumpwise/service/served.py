@@ -1,4 +1,4 @@
-"""One service of a vehicle: what a job with its log comes to, and what it teaches."""
+"""One service of a vehicle: the result of a job with its log, and what was learned from it."""
 
 from __future__ import annotations
 
@@ -25,13 +25,13 @@ class Service(NamedTuple):
     Attributes
     ----------
     job : Job
-        What was planned and logged, as written; its `vehicle` holds the day and the odometer.
+        What was planned and logged, as written; its `vehicle` holds the date and the odometer reading.
     fresh : float or uncertain number
         Fresh fraction inside at its end.
     learned : dict of str to dict
-        Name -> value, unit, standard uncertainty, where it comes from, and what of it other services share.
+        Name -> value, unit, standard uncertainty, where it comes from, and how much of it other services share.
     own : dict
-        Fields of the user's own, kept as they are.
+        The user's own fields, kept as they are.
     """
 
     job: Job
@@ -41,27 +41,27 @@ class Service(NamedTuple):
 
     @property
     def date(self) -> datetime.date | None:
-        """The day, where it is known."""
+        """The date, if it is known."""
         found: datetime.date | None = self.job.value("vehicle", "date")
         return found
 
     @property
     def day(self) -> datetime.date:
-        """The day; an error where it is not known."""
+        """The date; an error if it is not known."""
         if self.date is None:
-            hint = 'write it once into its job in the record file, under "vehicle": "date": "2026-11-27"'
-            raise RangeError("has a service without its day", code="key.missing", argument="record", hint=hint)
+            hint = 'add it to its job in the record file, under "vehicle": "date": "2026-11-27"'
+            raise RangeError("has a service without a date", code="key.missing", argument="record", hint=hint)
         return self.date
 
     @property
     def contradicted(self) -> bool:
-        """Whether count and stick of its log disagree, so that it teaches no volume."""
+        """Whether count and stick of its log disagree, so that no volume is learned from it."""
         found = Case(self.job).agreement
         return isinstance(found, Agreement) and found.conflict
 
 
 def served(job: Job, fresh: FractionLike | None, date: DayLike | None, distance: LengthLike | None) -> Service:
-    """What a job with its log comes to; a day or an odometer given here goes before that of the job."""
+    """The service of a job with its log; a date or an odometer reading given here overrides that of the job."""
     expect(job, Job, "job", "what Job.from_toml or Job.from_dict gives")
     changes: dict[str, str] = {} if date is None else {"date": day(date, "date").isoformat()}
     if distance is not None:
@@ -78,6 +78,6 @@ def told(service: Service) -> str:
     """A service in a few words."""
     u = standard(service.fresh)
     fresh = f"{100 * nominal(service.fresh):.1f}{f' ± {100 * u:.1f}' if u else ''} % fresh inside"
-    when = "of a day not known" if service.date is None else f"of {service.date}"
+    when = "date unknown" if service.date is None else f"on {service.date}"
     distance = service.job.text("vehicle", "distance")
     return f"{when}{', at ' + distance if distance else ''}: {fresh}"

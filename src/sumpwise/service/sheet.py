@@ -29,13 +29,13 @@ BRIEF: dict[str, tuple[str, ...]] = {
                 "balance.unexplained_z", "balance.joint"),
     "assumptions": (),
 }  # fmt: skip
-"""Section -> ids of the facts that a brief sheet keeps of it, beside all that is more than information; other sections are kept whole."""
+"""Section -> ids of the facts that a brief sheet keeps of it, besides all cautions and stops; other sections are kept whole."""
 TABLES_KEPT = ("torque", "level")
-"""Of those, the sections whose table a brief sheet keeps."""
+"""Those of these sections whose table a brief sheet keeps."""
 LINES_ALONE = ("steps", "timetable")
-"""Sections of which a brief sheet keeps no table; nothing of them where the work is done."""
+"""Sections whose table a brief sheet leaves out, and which it leaves out entirely once the work is done."""
 LEFT_OUT = ("now.nothing", "steps.outlet_ahead", "steps.outlet_behind", "steps.no_timetable", "steps.tube")
-"""Facts of sections that are kept which only explain: a brief sheet leaves them out."""
+"""Facts in kept sections that only explain: a brief sheet leaves them out."""
 
 
 MARKED = re.compile(r"\\(.?)|\*\*", re.DOTALL)
@@ -43,7 +43,7 @@ MARKED = re.compile(r"\\(.?)|\*\*", re.DOTALL)
 
 
 def runs(markdown: str) -> Iterator[tuple[str, bool]]:
-    """The pieces of a line of a section, escapes taken off, each with whether it is emphasised."""
+    """The pieces of a line of a section without escapes, each with whether it is emphasised."""
     strong, piece, place = False, "", 0
     for mark in MARKED.finditer(markdown):
         piece += markdown[place : mark.start()]
@@ -67,7 +67,7 @@ def unmarked(markdown: str) -> str:
 
 
 WRITTEN = ("title", "lines", "columns", "rows", "facts")
-"""What is written of a section when it is read."""
+"""What is written for a section when it is read."""
 
 
 class Section:
@@ -78,14 +78,14 @@ class Section:
     key, title : str
         A stable name and a heading.
     lines : list of str
-        Sentences in Markdown, in which `**` and the backslash alone mean anything.
+        Sentences in Markdown, in which only `**` and the backslash have a meaning.
     columns, rows : list
-        A table, possibly empty; every cell is a plain text.
+        A table, possibly empty; every cell is plain text.
     data : dict
         The numbers behind it: plain JSON, quantities as `{"value", "unit", "standard_uncertainty"}`.
     facts : list of dict
-        What each line says: stable `id`, plain `text`, `severity` ("info", "note", "caution", "stop"), `verdict`, the log `entries` it
-        rests on, the `quantity` it is about, and all its `values`.
+        What each line says: stable `id`, plain `text`, `severity` ("info", "note", "caution", "stop"), `verdict`, the log `entries` it is
+        based on, the `quantity` it is about, and all its `values`.
     """
 
     _write: Callable[[], Section]
@@ -105,7 +105,7 @@ class Section:
 
     @classmethod
     def later(cls, key: str, data: dict[str, Any], write: Callable[[], Section]) -> Section:
-        """A section that is written when somebody first reads it."""
+        """A section that is written when it is first read."""
         section = object.__new__(cls)
         section.key, section.data, section._write = key, data, write
         return section
@@ -125,7 +125,7 @@ class Section:
         return f"Section({self.key!r}, {self.title!r}, {len(self.lines)} lines, {len(self.rows)} rows)"
 
     def brief(self) -> Section | None:
-        """What a brief sheet prints of it; nothing where it only repeats, explains or proves."""
+        """The part of it that a brief sheet prints; None if it only repeats, explains or proves."""
         if len(self.facts) != len(self.lines):
             return self
         kept, tabled = BRIEF.get(self.key), self.key in TABLES_KEPT if self.key in BRIEF else self.key not in LINES_ALONE
@@ -143,16 +143,16 @@ class Section:
         return Section(self.key, self.title, lines, self.columns if table else [], self.rows if table else [])
 
     def to_dict(self) -> dict[str, Any]:
-        """The section as plain data."""
+        """Return the section as plain data."""
         return {name: getattr(self, name) for name in ("key", "title", "facts", "lines", "columns", "rows", "data")}
 
     def to_html(self) -> str:
-        """The section as HTML; whatever was written in a file is text there."""
+        """Return the section as HTML, with anything that was written in a file escaped."""
         table = [html_table(self.columns, self.rows)] if self.rows else []
         return "\n".join([f"<h2>{escaped(self.title)}</h2>", *(f"<p>{_html(line)}</p>" for line in self.lines), *table])
 
     def to_markdown(self) -> str:
-        """The section as Markdown whose tables line up in a terminal."""
+        """Return the section as Markdown whose tables are aligned in a terminal."""
         parts = [f"## {literal(self.title)}", *self.lines]
         if self.rows:
             parts.append(markdown_table(self.columns, self.rows, inline))
@@ -168,18 +168,18 @@ def _is_item(line: str) -> bool:
 
 
 class Sheet:
-    """What a plan says: sections with sentences, tables and the numbers behind them.
+    """The result of a plan: sections with sentences, tables and the numbers behind them.
 
     Parameters
     ----------
     title : str
         Heading.
     sections : list of Section
-        In the order they are read.
+        In reading order.
     units : str
         The system of units it is written in: "as written", "metric", "US", "imperial" or "both".
     inputs : dict, optional
-        What it rests on: the job as plain data.
+        The job it is based on, as plain data.
 
     Examples
     --------
@@ -198,19 +198,20 @@ class Sheet:
         self.inputs = inputs
 
     def section(self, key: str) -> Section:
-        """One section by its key."""
+        """Return a section by its key."""
         for section in self.sections:
             if section.key == key:
                 return section
         raise KeyError(key)
 
     def to_markdown(self, full: bool = True) -> str:
-        """The sheet as Markdown that reads well in a terminal.
+        """Return the sheet as Markdown that reads well in a terminal.
 
         Parameters
         ----------
         full : bool
-            All of it; else what a person under the vehicle needs: without comparison, audit and assumptions that matter little.
+            Whether to include everything; else only what a person under the vehicle needs, without comparison, account and minor
+            assumptions.
 
         Returns
         -------
@@ -220,18 +221,18 @@ class Sheet:
         return f"# {literal(self.title)}\n\n" + "\n\n".join(section.to_markdown() for section in sections) + "\n"
 
     def to_dict(self) -> dict[str, Any]:
-        """The sheet as plain JSON data, versioned."""
+        """Return the sheet as plain JSON data with a version."""
         sections = {section.key: section.to_dict() for section in self.sections}
         told = {"format": FORMAT, "version": VERSION, "title": self.title, "units": self.units, "sections": sections}
         return told if self.inputs is None else told | {"inputs": self.inputs}
 
     def to_json(self, indent: int | None = 2) -> str:
-        """The sheet as JSON text; never nan or infinity."""
+        """Return the sheet as JSON text; never with nan or infinity."""
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False, indent=indent)
 
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> Sheet:
-        """A sheet from what `to_dict` gave.
+        """Build a sheet from the data of `to_dict`.
 
         Raises
         ------
@@ -266,12 +267,12 @@ class Sheet:
 
     @staticmethod
     def json_schema() -> dict[str, Any]:
-        """What `to_dict` gives, as JSON Schema (2020-12).
+        """Describe what `to_dict` returns, as JSON Schema (2020-12).
 
         Returns
         -------
         dict
-            Plain data. That each row has as many cells as there are columns is beyond it.
+            Plain data. It cannot check that each row has as many cells as there are columns.
         """
         quantity = schema.table({"value": schema.NUMBER, "unit": schema.TEXT, "standard_uncertainty": schema.NUMBER})
         fact = schema.table({

@@ -1,4 +1,4 @@
-"""What to buy, one basket a fluid: what each part of the need is for, how sure the need is, and the cheapest packs that hold it."""
+"""What to buy, one basket for each fluid: what each part of the need is for, its uncertainty, and the cheapest packs that cover it."""
 
 from __future__ import annotations
 
@@ -19,18 +19,18 @@ OWN = ""
 
 
 class Basket(NamedTuple):
-    """What is bought of one fluid.
+    """What to buy of one fluid.
 
     Attributes
     ----------
     fluid : str
         Its name, or that of the component it is for; empty for the fluid of the unit itself.
     parts : list of (Value, float)
-        What it is for, and litres.
+        What each part is for, and its litres.
     need : float or uncertain number
         Litres in all.
     bought, bare : Purchase or None
-        The cheapest packs within the risk accepted; the cheapest that would do on average, where those are cheaper. None without packs.
+        The cheapest packs within the accepted risk; the cheapest that would do on average, if those are cheaper. None without packs.
     bare_short : float
         Chance that the latter run short.
     """
@@ -44,7 +44,7 @@ class Basket(NamedTuple):
 
 
 def baskets(case: Case) -> list[Basket]:
-    """One basket for each fluid, that of the unit first; fluids never mix."""
+    """One basket for each fluid, that of the unit first; fluids are never mixed."""
     method, packs = case.method, shelves(case)
     needs: dict[str, list[tuple[Value, float]]] = {OWN: [*method.parts(case)]}
     for component, fluid in _filled(case):
@@ -55,7 +55,7 @@ def baskets(case: Case) -> list[Basket]:
 
 
 def shelves(case: Case) -> dict[str, list[tuple[Any, float, str]]]:
-    """For each fluid, volume, price and name of the packs that hold it."""
+    """Volume, price and name of the packs, by fluid."""
     fluids, own = {component["name"]: fluid for component, fluid in _filled(case)}, case.job.text("fluid", "name")
     packs: dict[str, list[tuple[Any, float, str]]] = {}
     for entry in case.job.entries("pack"):
@@ -66,7 +66,7 @@ def shelves(case: Case) -> dict[str, list[tuple[Any, float, str]]]:
 
 
 def _filled(case: Case) -> list[tuple[dict[str, Any], str]]:
-    """Each component with what it is filled with: the fluid it names, its own where packs are for it, else that of the unit."""
+    """Each component with what it is filled with: the fluid it names, its own if there are packs for it, else that of the unit."""
     own, named = case.job.text("fluid", "name"), {pack.get("for") for pack in case.job.entries("pack")}
 
     def fluid(component: dict[str, Any]) -> str:

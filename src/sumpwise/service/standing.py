@@ -1,4 +1,4 @@
-"""Where the work stands: what is missing or too much now, how fresh the fill is, whether the pump draws air, and what is poured next."""
+"""Where the work is: what is missing or too much now, how fresh the fill is, whether the pump draws air, and what to pour next."""
 
 from __future__ import annotations
 
@@ -22,24 +22,24 @@ if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
 SAFE = 2.0
-"""Standard uncertainties that a pour stays away from overfilling, and the engine from a sump that may be below the pump."""
+"""Safety margin in standard uncertainties, for pours against overfilling, and for the engine against a sump too low for the pump."""
 LEAST = 0.05
-"""Litres below which nothing is poured by the count; a vessel's division where that is more."""
+"""Less than this, in litres, is not poured by the count; or a division of the vessel, if that is more."""
 
 
 class Pour(NamedTuple):
-    """What to pour next: a reading on the vessel in hand, or litres at its temperature where there is none.
+    """What to pour next: a reading on the vessel in hand, or litres at the fluid's temperature if there is none.
 
     Attributes
     ----------
     reading : OnScale
         As read: whole divisions of what it is poured from.
     vessel : str
-        Name, or nothing.
+        Name, or empty.
     temperature : float
-        Degrees Celsius of what is in it.
+        Temperature of the fluid in it, degrees Celsius.
     rest : OnScale
-        What is poured after it, where the vessel does not hold all.
+        What to pour after that, if the vessel does not hold all of it.
     """
 
     reading: OnScale
@@ -54,14 +54,14 @@ class Pour(NamedTuple):
 
 
 class Standing:
-    """Where a log that can be followed has come to.
+    """Where a log that can be followed has got to.
 
     Parameters
     ----------
     case : Case
         The job and what follows from it.
     found : Agreement
-        Its log, folded.
+        What its log says.
     """
 
     def __init__(self, case: Case, found: Agreement) -> None:
@@ -81,12 +81,12 @@ class Standing:
 
     @property
     def known(self) -> bool:
-        """Whether a stick reading says where the level is; else it is counted from where it stood before the work."""
+        """Whether a stick reading says where the level is; else it is counted from where it was before the work."""
         return self.found.counted or bool(self.found.readings)
 
     @cached_property
     def off(self) -> Any:
-        """Litres at 20 °C off the target now: by count and stick together, by the one that spoke, else off the level before the work."""
+        """Litres at 20 °C off the target now: by count and stick combined, by whichever is known, else off the level before the work."""
         found = self.found
         if found.joint is not None:
             return found.joint
@@ -96,28 +96,28 @@ class Standing:
 
     @property
     def missing(self) -> float:
-        """Litres that lack."""
+        """Missing litres."""
         return -nominal(self.off)
 
     @property
     def level(self) -> bool:
-        """Whether nothing is missing and nothing is too much that the doubt of the count would show."""
+        """Whether the level is right within the uncertainty of the count."""
         return abs(self.missing) < max(LEAST, SAFE * standard(self.off))
 
     @property
     def band(self) -> float | None:
-        """Litres from the target to the upper mark, where the job says."""
+        """Litres from the target to the upper mark, if the job gives it."""
         between = self.case.job.value("level", "marks_volume")
         return None if between is None else nominal(between) / 2
 
     @cached_property
     def below_pump(self) -> float:
-        """Litres by which the sump is, or to be on the safe side may be, below what the pump needs; 0 where it is not."""
+        """Litres by which the sump is, or to be on the safe side may be, below what the pump needs; else 0."""
         if not self.case.kind.pumped:
             return 0.0
         try:
             reserve = self.case.reserve
-        except SumpwiseError:  # no unit holds what the job states; the methods say so
+        except SumpwiseError:  # no unit can hold what the job states; the methods say so
             reserve = nominal(self.case.ask("exchange", "reserve"))
         return max(0.0, self.missing + SAFE * standard(self.off) - reserve)
 
@@ -133,7 +133,7 @@ class Standing:
 
     @property
     def fresh(self) -> Any:
-        """Share of new fluid inside so far; nothing where the unit cannot be followed through the log."""
+        """Share of new fluid inside so far; None if the unit cannot be followed through the log."""
         return None if self.unfollowed is not None else self._inside
 
     @property
@@ -145,7 +145,7 @@ class Standing:
 
     @cached_property
     def bursts(self) -> int:
-        """How often the pump has run into the pail."""
+        """How often the pump has pumped into the pail."""
         return sum(move.by_the_line for move in self.moves)
 
     @property
@@ -172,14 +172,14 @@ class Standing:
 
     @cached_property
     def pack(self) -> str | None:
-        """The pack that is poured from where no vessel is: the last one poured from, else the smallest; nothing without one."""
+        """The pack to pour from if there is no vessel: the last one used, else the smallest; None without packs."""
         packs = self.case.packs
         poured = [move.entry["vessel"] for move in self.moves if move.event == "poured" and move.entry.get("vessel") in packs]
         return None if self.case.hand or not packs else poured[-1] if poured else min(packs, key=lambda name: packs[name])
 
     @cached_property
     def pour(self) -> Pour | None:
-        """What to pour next, short of the upper mark by twice its doubt; nothing where nothing is missing that the count is sure of."""
+        """What to pour next, short of the upper mark by twice its uncertainty; None if the count does not surely show anything missing."""
         if self.level:
             return None
         hand, warm = self.case.hand, self._warm
@@ -198,6 +198,6 @@ class Standing:
 
     @property
     def _warm(self) -> Any:
-        """Temperature of what is poured: as it was last, else of the new fluid; as read."""
+        """Temperature of the fluid poured: as it was last, else that of the new fluid; as read."""
         poured = [move.entry for move in self.moves if move.event == "poured" and "temperature" in move.entry]
         return inside(nominal(poured[-1]["temperature"]), "temperature") if poured else self.case.cold

@@ -1,4 +1,4 @@
-"""Which single entry of the log, written otherwise, would make count and stick agree again."""
+"""Which single entry of the log, if corrected, would make count and stick agree again."""
 
 from __future__ import annotations
 
@@ -21,11 +21,11 @@ if TYPE_CHECKING:
 
 DIGIT, DIVISION, SIGN, SWAPPED, POINT, DOUBLED, FORGOTTEN = "digit", "division", "sign", "swapped", "point", "doubled", "forgotten"
 COMMON = {DIGIT: 0.0, DIVISION: 0.0, SIGN: -0.5, SWAPPED: -1.0, POINT: -1.0, DOUBLED: -0.5, FORGOTTEN: -1.0}
-"""Logarithm of how common each mistake is beside a wrong digit: a judgement, which only ranks."""
+"""Logarithm of how common each mistake is compared with a wrong digit: a judgement, used only for ranking."""
 USUAL = 0.4
-"""Litres off the target that a pour usually leaves, and by which bursts usually differ: people pour back what came out."""
+"""How far off the target a pour usually leaves the level, and how much bursts usually differ, in litres: people pour back what came out."""
 TRIED = 40
-"""Corrections that are entered in the log and counted again, likeliest first."""
+"""How many corrections are entered in the log and counted again, most likely first."""
 NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 LEADING = re.compile(r"^0+(?=\d)")
 
@@ -36,11 +36,11 @@ class Suspect(NamedTuple):
     Attributes
     ----------
     number : int
-        Its place in the log.
+        Its position in the log.
     event, what, written : str
-        The entry: what happened, of what if it was lost, and what was read.
+        The entry: the event, what was lost (if it is a loss), and what was read.
     correction : str
-        What it would have to be; empty where it was entered twice, or one like it was left out after it.
+        What it would have to be; empty if it was entered twice, or if one like it was left out after it.
     mistake : str
         "digit", "division", "sign", "swapped" (two digits), "point", "doubled" or "forgotten".
     """
@@ -69,7 +69,7 @@ def standing_out(case: Equipped, found: Agreement) -> float:
 
 
 def suspects(case: Case, found: Agreement) -> list[Suspect]:
-    """For each entry the likeliest correction of that entry alone that removes the conflict; the likeliest entry first."""
+    """For each entry, the most likely correction of that entry alone that removes the conflict; the most likely entry first."""
     written = case.job.written("log")
     kept: list[Suspect] = []
     told: set[tuple[int, bool]] = set()
@@ -101,7 +101,7 @@ def _corrected(written: list[dict[str, Any]], one: _Try) -> list[dict[str, Any]]
 
 
 def _tries(case: Equipped, found: Agreement, scale: _Scale) -> Iterator[_Try]:
-    """Every mistake that one entry may hold, with how likely it is to first order."""
+    """Every mistake that a single entry may contain, with how likely it is to first order."""
     stick, vessels = case.stick, case.vessels
     before: Movement | None = None
     for move, entry in zip(found.moves, case.job.written("log"), strict=True):
@@ -134,7 +134,7 @@ def _alike(one: Movement, other: Movement) -> bool:
 
 
 class _Scale:
-    """What a change of one entry does to stick less count and to the level after each pour, drain and burst, and how likely that is."""
+    """The effect of changing one entry on stick minus count and on the level after each pour, drain and burst, and how likely that is."""
 
     def __init__(self, case: Equipped, found: Agreement) -> None:
         import numpy
@@ -166,7 +166,7 @@ class _Scale:
         self.inverse = numpy.linalg.pinv(apart @ apart.T)
 
     def of_a_line(self, position: int) -> Any:
-        """Litres by which every estimate of the level now, and every level to look at, moves for a litre more on one line."""
+        """How far, in litres, every estimate of the level now and every level considered moves for one litre more on one line."""
         end = self.values[position][1]
 
         def counts(length: int) -> float:
@@ -176,7 +176,7 @@ class _Scale:
         return self.numpy.array([*([0.0] if self.found.counted else []), *seen, *map(counts, self.steps)])
 
     def of_a_reading(self, move: Movement) -> Any:
-        """The same for a litre more on a stick reading."""
+        """The same for one litre more on a stick reading."""
         first = float(move.level is None)
         counted = [first] if self.found.counted else []
         return self.numpy.array([*counted, *(float(one is move) for one in self.found.readings), *(first for _ in self.steps)])
@@ -184,8 +184,8 @@ class _Scale:
     def judged(self, move: Movement, mistake: str, key: str, text: str, shift: Any) -> _Try:
         """How likely a mistake is.
 
-        How common; how well the readings then agree; how near to the target the pours, to the plug drain expected the first drain, and
-        to each other the bursts then end.
+        This depends on how common it is, how well the readings then agree, how close pours then end to the target, the first drain to the
+        expected plug drain, and the bursts to each other.
         """
         count = len(self.closures) + 1
         off = self.closures + shift[1:count] - shift[0]
@@ -197,7 +197,7 @@ class _Scale:
 
 
 def _misread(raw: Any, event: str, key: str, read: float, step: float) -> Iterator[tuple[str, str, float]]:
-    """Other ways to have written a reading: the mistake, the text, and the value in the internal unit."""
+    """Other ways a reading might have been written: the mistake, the text, and the value in the internal unit."""
     text = raw if isinstance(raw, str) else ""
     found = NUMBER.search(text)
     if found is None:

@@ -1,4 +1,4 @@
-"""What is worked out once, and what it rests on: so that with something taken otherwise only what rests on it is worked out again."""
+"""Cached results and what they depend on: if something is assumed differently, only what depends on it is worked out again."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ Place = TypeVar("Place", bound=Hashable)
 
 
 class Traced(Generic[Place]):
-    """Keeps what has been worked out, with the places that it rests on.
+    """Keeps what has been worked out, with the places that it depends on.
 
     Attributes
     ----------
     known : dict
-        Key -> value, and the places that were asked on the way to it.
+        Key -> value, and the places asked for on the way to it.
     """
 
     def __init__(self) -> None:
@@ -24,12 +24,12 @@ class Traced(Generic[Place]):
         self._asking: list[set[Place]] = []
 
     def rests_on(self, *places: Place) -> None:
-        """Say that what is being worked out asks these places."""
+        """Note that the work in progress asks for these places."""
         if self._asking:
             self._asking[-1].update(places)
 
     def once(self, key: Hashable, work: Callable[[], Known], held: bool = False) -> Known:
-        """What some work comes to, done once. What is held stays as it is whatever is taken otherwise: it rests on nothing."""
+        """The result of some work, done once. If `held`, it stays the same whatever is assumed differently: it depends on nothing."""
         found = self.known.get(key)
         if found is None:
             value, places = self.traced(work)
@@ -39,7 +39,7 @@ class Traced(Generic[Place]):
         return kept
 
     def traced(self, work: Callable[[], Known]) -> tuple[Known, frozenset[Place]]:
-        """What some work comes to, and the places that it asks; whoever waits for it does not ask them by that, unless it fails."""
+        """The result of some work, and the places it asks for; the caller does not thereby ask for them, unless the work fails."""
         self._asking.append(set())
         try:
             value = work()
@@ -49,7 +49,7 @@ class Traced(Generic[Place]):
         return value, frozenset(self._asking.pop())
 
     def take_over(self, other: Traced[Place], values: Mapping[Place, Any]) -> None:
-        """Know what another knows, but for some places and what rests on them."""
+        """Take over what another has worked out, except what depends on some places."""
         self.known = {key: found for key, found in other.known.items() if found[1].isdisjoint(values)}
         self.known.update({place: (value, frozenset([place])) for place, value in values.items()})
 

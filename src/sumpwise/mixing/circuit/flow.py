@@ -94,7 +94,7 @@ def flow(
 
 
 def turnovers(built: Parameters, state: State) -> Rates:
-    """How often one tank of each compartment turns over per litre pumped."""
+    """Turnovers of one tank of each compartment per litre pumped."""
     return Rates(
         (1 - built.bypass) * len(state.converter) / built.converter, len(state.cooler) / built.cooler,
         built.clutch_circulation / where(built.clutches > 0, built.clutches, 1.0),
@@ -136,7 +136,7 @@ def series(
     built: Parameters, rates: Rates, sigma: Any, state: State, x: Any, growth: Any, inflow: Any, closed: bool, negligible: float,
     fed: list[Any] | None = None,
 ) -> State:  # fmt: skip
-    """One step of `flow`: sum the series term by term. Those of what feeds the cooler, which may have no tank here, are put into `fed`.
+    """One step of `flow`: sum the series term by term. The terms of what feeds the cooler, which may have no tank here, go into `fed`.
 
     Terms and sums are overwritten in place, which saves most of the time for arrays; so each starts as a full-sized copy of its own.
     """

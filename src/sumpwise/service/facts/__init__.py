@@ -1,1 +1,1 @@
-"""What a sheet has to say, section by section: numbers and verdicts with stable ids, and no sentence."""
+"""The content of a sheet, section by section: numbers and verdicts with stable ids, and no sentences."""

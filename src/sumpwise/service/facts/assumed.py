@@ -1,4 +1,4 @@
-"""One thing that was taken because the job does not say it, as a fact."""
+"""An assumption, made because the job does not say it, as a fact."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ if TYPE_CHECKING:
     from sumpwise.service.sensitivity import Effect
 
 LOUD = ("assumed.capacity.total",)
-"""What matters so much that it is said on a brief sheet too."""
+"""An assumption that matters this much is on a brief sheet too."""
 OF = {"total": "assumed.of_total", "need": "assumed.of_need"}
 
 
 def assumed(one: Assumption, effects: Sequence[Effect] = ()) -> Fact:
-    """What was taken for one key, how well it is known, and why; where it moves or decides something, what would settle it."""
+    """What was assumed for one key, how well it is known, and why; if it moves or decides something, what would settle it."""
     meaning = Word(f"meaning.{one.id.removeprefix('assumed.').removesuffix('.doubt')}")
     what = Word("assumed.whose", {"what": meaning, "whose": Name(one.whose)}) if one.whose else meaning
     values: dict[str, Value] = {"what": what, "reason": Word(f"reason.{one.taken.reason}"), "matters": _matters(one, effects)}
@@ -41,12 +41,12 @@ def assumed(one: Assumption, effects: Sequence[Effect] = ()) -> Fact:
 
 
 def settled(one: Assumption) -> Word:
-    """Where the value is found, or what would measure it."""
+    """Where to find the value, or how to measure it."""
     return Word(f"find.{one.key.find}")
 
 
 def moving(effects: Sequence[Effect]) -> Series:
-    """What an assumption moves, and by how much."""
+    """Which answers an assumption moves, and by how much."""
     return Series(tuple(Word(f"effect.{one.answer}", {"size": _SIZES[one.answer](one.size)}) for one in effects))
 
 
@@ -73,7 +73,7 @@ def _kind(key: Key) -> str:
 
 
 def _shown(value: object, key: Key, taken: Default) -> Value:
-    """A default or an end of its range as it is shown."""
+    """A default, or an end of its range, as it is shown."""
     if taken.of and value != "":
         return Word(OF[taken.of], {"share": Share(float(str(value).partition("(")[0]))})
     if isinstance(value, bool):

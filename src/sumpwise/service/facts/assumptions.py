@@ -1,4 +1,4 @@
-"""What a sheet takes for granted."""
+"""The assumptions of a sheet."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from sumpwise.service.sensitivity import Effect, mattering
 
 
 def assuming(case: Case) -> Part:
-    """Everything that was taken because the job does not say it, and what the models take for granted."""
+    """Everything assumed because the job does not say it, and what the models assume."""
     job = case.job
     facts: list[Fact] = []
     for fact, key in (("assumed.total", "total"), ("assumed.book", "book_refill")):
@@ -37,6 +37,6 @@ def assuming(case: Case) -> Part:
 
 
 def _best(rows: list[tuple[Assumption, list[Effect]]]) -> list[Fact]:
-    """The one measurement that would settle most, before the work."""
+    """The one measurement before the work that would settle most."""
     one, effects = next(((one, effects) for one, effects in rows if one.key.find != VIALS), (None, []))
     return [line("assumed.best", NOTE, find=settled(one), effects=moving(effects))] if one and effects and effects[0].weight >= 1 else []

@@ -1,4 +1,4 @@
-"""What went in against what came out, and what the stick says of it; first of all whether the two contradict each other."""
+"""What went in against what came out, and what the stick says about it; first, whether count and stick contradict each other."""
 
 from __future__ import annotations
 
@@ -49,9 +49,9 @@ from sumpwise.service.suspects import DOUBLED, FORGOTTEN, Suspect, suspects
 from sumpwise.uncertainty import nominal, standard
 
 MOST_NAMED = 4
-"""Entries that the sheet names as possible causes of a conflict; its data hold all."""
+"""How many entries the sheet names as possible causes of a conflict; its data hold all."""
 NEGLIGIBLE = 0.01
-"""Share of the variance below which a cause is not named."""
+"""A cause with less than this share of the variance is not named."""
 CAUSES = {
     READINGS: "cause.readings", TEMPERATURE: "cause.temperature", SCALE: "cause.scale", TOGETHER: "cause.together", START: "cause.start",
     LEVEL: "cause.level",
@@ -64,7 +64,7 @@ def volume(value: Any, signed: bool = False) -> Amount:
 
 
 def disputed(case: Case) -> Part | None:
-    """A count that cannot be followed, or one that the stick contradicts; nothing where all is well."""
+    """A count that cannot be followed, or that the stick contradicts; None if all is well."""
     found = case.agreement
     if isinstance(found, SumpwiseError):
         entry = int(found.argument.rpartition(" ")[2])
@@ -119,7 +119,7 @@ def _compared(section: str, found: Agreement, move: Movement) -> Fact:
 
 
 def balancing(case: Case) -> Part | None:
-    """The balance of the log, or nothing when nothing was moved; no next pour once a stop sign was seen or the stick contradicts."""
+    """The balance of the log; None if nothing was moved. No next pour after a stop sign or if the stick contradicts the count."""
     found = case.agreement
     if found is None:
         return None
@@ -178,7 +178,7 @@ def _cause(name: str) -> Value:
 
 
 def _standing(case: Case, found: Agreement) -> list[Fact]:
-    """What stays unexplained at the reading that is shown; without one, where the level is by the count."""
+    """What remains unexplained at the reading that is shown; without one, where the level is by the count."""
     explained = found.explained
     if not found.shown:
         if found.count is None:
@@ -195,7 +195,7 @@ def _standing(case: Case, found: Agreement) -> list[Fact]:
 
 
 def _next(case: Case, found: Agreement) -> list[Fact]:
-    """What to measure next: in a conflict what settles it; else what tells the level best, and what tells the count if that is another."""
+    """What to measure next: in a conflict, what settles it; else what shows the level best, and what checks the count if that differs."""
     possible = measures(case, found)
     if not possible:
         return []
@@ -209,7 +209,7 @@ def _next(case: Case, found: Agreement) -> list[Fact]:
 
 
 def _together(found: Agreement) -> list[Fact]:
-    """Count and stick at each reading, and all of them together now."""
+    """Count and stick at each reading, and all of them combined now."""
     if not found.counted:
         return []
     facts = [_compared("balance", found, move) for move in found.readings]
@@ -219,7 +219,7 @@ def _together(found: Agreement) -> list[Fact]:
 
 
 def _book(case: Case, found: Agreement) -> list[Fact]:
-    """What the book's refill figure can mean, against what came out before anything went in."""
+    """What the book's refill figure may mean, compared with what came out before anything went in."""
     plug, everything = opening(found.moves)
     if plug is None or everything is None or plug is everything or not case.job.has("capacity", "book_refill"):
         return []

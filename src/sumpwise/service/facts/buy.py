@@ -77,13 +77,13 @@ def _key(name: Value) -> str:
 
 
 def named_packs(case: Case, purchase: Purchase) -> Value:
-    """How many of which; a pack without a name is called by its size."""
+    """How many of which pack; one without a name is named by its size."""
     packs: Any = purchase.packs.items()
     return Series(tuple(Word("buy.pack", {"count": Count(count), "name": pack_named(case, name)}) for name, count in packs), "join.plus")
 
 
 def pack_named(case: Case, name: str) -> Value:
-    """What a pack is called: one without a name of its own by its size, in the reader's units."""
+    """Name of a pack; one without a name of its own is named by its size, in the reader's units."""
     return Written(name, "volume") if name in case.sized else Name(name)
 
 

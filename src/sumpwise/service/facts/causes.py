@@ -1,4 +1,4 @@
-"""What a doubt of the balance rests on, and which measurement would settle it, in words of the catalogue."""
+"""Where an uncertainty of the balance comes from, and which measurement would settle it, in words of the catalogue."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from sumpwise.service.measures import Measure
 
 
 def source_named(case: Case, doubt: Origin) -> Word:
-    """What a source of doubt is."""
+    """Name of a source of uncertainty."""
     return Word(f"source.{_kind(doubt)}", _values(case, doubt))
 
 
 def measured(case: Case, one: Measure) -> Word:
-    """What to measure next, as a thing to do."""
+    """What to measure next, as an instruction."""
     return Word(f"advice.{one.id}", {"whose": pack_named(case, one.whose)})
 
 

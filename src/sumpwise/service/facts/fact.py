@@ -25,7 +25,7 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """A fraction, shown in per cent."""
+    """A fraction, shown in percent."""
 
     value: Any
     places: int = 0
@@ -65,9 +65,9 @@ class Clock:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """Two limits in the internal unit of their kind; rounded inward, so that nothing shown lies outside.
+    """Two limits in the internal unit of their kind, rounded inward so that nothing shown is outside.
 
-    `division` is one of a scale as the job writes it: then to whole divisions, where one lies inside.
+    `division` is one division of a scale as the job writes it: the limits are then rounded to whole divisions, if one is inside.
     """
 
     kind: str
@@ -78,7 +78,7 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A value or a span as the job has it: shown as written, or converted by the digits it was written with."""
+    """A value or a span as the job has it: shown as written, or converted to the digits it was written with."""
 
     text: str
     kind: str
@@ -86,9 +86,9 @@ class Written:
 
 @dataclass(frozen=True, slots=True)
 class OnScale:
-    """What a vessel is to show: rounded down to whole divisions of its scale, in the unit of the scale where the reader has it.
+    """What a vessel should show: rounded down to whole divisions of its scale, in the unit of the scale if the reader uses it.
 
-    `division` is one of them as the job writes it.
+    `division` is one division as the job writes it.
     """
 
     kind: str
@@ -133,11 +133,11 @@ class Fact:
     values : mapping
         Slot of the sentence -> value.
     verdict : str
-        Id of a word, where the fact judges.
+        Id of a word, if the fact is a verdict.
     severity : str
         "info", "note", "caution" or "stop".
     entries : tuple of int
-        Numbers of the log entries it rests on.
+        Numbers of the log entries it is based on.
     form : str
         "line", "item" of a list, or "step" of a numbered one.
     """
@@ -152,14 +152,14 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Columns, by the ids of their heads, and rows of values."""
+    """Columns, by the ids of their headers, and rows of values."""
 
     columns: tuple[str, ...]
     rows: list[list[Value]]
 
 
 class Part:
-    """What one section has to say, while it is put together: facts in order, a table, and the named numbers behind them."""
+    """The content of one section as it is put together: facts in order, a table, and the named numbers behind them."""
 
     __slots__ = ("data", "facts", "key", "table", "title")
 
@@ -175,30 +175,30 @@ class Part:
 
 
 REFERENCE = Amount("temperature", 20.0)
-"""At which volumes are compared."""
+"""Temperature at which volumes are compared."""
 
 
 def item(key: str, severity: str = INFO, entries: tuple[int, ...] = (), verdict: str = "", /, **values: Value) -> Fact:
-    """A fact that stands in a list."""
+    """A fact as an item of a list."""
     return Fact(key, values, verdict, severity, entries, "item")
 
 
 def line(key: str, severity: str = INFO, entries: tuple[int, ...] = (), verdict: str = "", /, **values: Value) -> Fact:
-    """A fact that stands by itself."""
+    """A fact as a line of its own."""
     return Fact(key, values, verdict, severity, entries, "line")
 
 
 def step(key: str, severity: str = INFO, /, **values: Value) -> Fact:
-    """A fact that stands in a numbered list."""
+    """A fact as a step of a numbered list."""
     return Fact(key, values, "", severity, (), "step")
 
 
 SPARE = 0.05
-"""Litres of doubt from which on a tenth of a litre is as fine as it is told."""
+"""From this uncertainty up, in litres, volumes are shown to a tenth of a litre."""
 
 
 def expected(litres: Any) -> Amount:
-    """What is to come out or to go in, and nobody has measured yet: no finer than it is known."""
+    """A volume still to come out or go in, not measured yet: shown no finer than it is known."""
     return Amount("volume", litres, step=2 * SPARE if standard(litres) >= SPARE else None, main=True)
 
 

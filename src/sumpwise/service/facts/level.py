@@ -14,7 +14,7 @@ from sumpwise.uncertainty import nominal
 
 
 def levelling(case: Case, disputed: bool) -> Part:
-    """What each reading means; an instruction stands only while nothing was moved or read since, no stop sign seen, no count disputed."""
+    """What each reading means; an instruction only if nothing was moved or read since, with no stop sign and no dispute of the count."""
     part, job, stick = Part("level"), case.job, case.stick
     if stick is None or case.check.key != STICK:
         part.facts += case.check.level(case)

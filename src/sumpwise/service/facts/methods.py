@@ -1,4 +1,4 @@
-"""The methods side by side, today and over the years, and which is planned."""
+"""The methods side by side, today and over the years, and which one is planned."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from sumpwise.uncertainty import nominal
 
 
 def comparing(case: Case) -> Part:
-    """The methods today; first of all why the method that the job names is not the one planned."""
+    """The methods today; first, why the method that the job names is not the one planned."""
     planned = case.comparison[case.method.key]
     part = Part("methods", table=today(case.comparison), data=case.comparison.to_dict() | {"planned": planned.key})
     if case.refused is not None:
@@ -28,7 +28,7 @@ def comparing(case: Case) -> Part:
 
 
 def _aimed(case: Case) -> Fact:
-    """The method planned, and whether it reaches the target with the probability asked; if not, what would, or the best there is."""
+    """The method planned, and whether it reaches the target with the required probability; if not, what would, or the best there is."""
     planned = case.comparison[case.method.key]
     method = named(planned.key)
     if not case.method.planned:
@@ -55,6 +55,6 @@ def _aimed(case: Case) -> Fact:
 
 
 def over_years(case: Case) -> Part:
-    """The methods over the years, repeated at their rhythm."""
+    """The methods over the years, each repeated at its interval."""
     years = Count(case.comparison.years)
     return Part("years", [line("years.meaning", years=years)], over_time(case.comparison), title={"years": years})

@@ -1,4 +1,4 @@
-"""Where the work stands and what comes next: for the one who asks in the middle of it, from the log alone."""
+"""Where the work is and what comes next, from the log alone: for someone in the middle of it."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ DRIVEN = {FILL_HOLE: "next.done_hole", OVERFLOW: "next.done_plug"}
 
 
 def standing(case: Case) -> Part:
-    """So far: what went out and in, what is missing, how fresh it is, and what may not be done yet."""
+    """So far: what came out and went in, what is missing, how fresh it is, and what must not be done yet."""
     found = case.agreement
     if not isinstance(found, Agreement):
         read = any(entry["event"] == "stick" for entry in case.job.entries("log"))
@@ -71,7 +71,7 @@ def _litres(value: object) -> Amount:
 
 
 def _level(here: Standing) -> Fact:
-    """What is missing or is too much, against the target or against where the level was before."""
+    """What is missing or too much, relative to the target or to where the level was before."""
     if here.level:
         return line("now.right" if here.known else "now.even", off=Amount("volume", here.off, signed=True, main=True))
     key = ("now.lacks" if here.missing > 0 else "now.over") + ("" if here.known else "_start")
@@ -105,12 +105,12 @@ def _next(case: Case) -> tuple[list[Fact], dict[str, object]]:
 
 
 def _said(steps: list[Fact]) -> list[Fact]:
-    """Steps as items of a list: what comes next is not numbered."""
+    """Steps as items of an unnumbered list."""
     return [replace(one, form="item") for one in steps]
 
 
 def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
-    """What a stick reading asks for that nothing has followed."""
+    """What a stick reading calls for, if it is the last entry."""
     assert case.stick is not None
     assert here.last is not None
     entry, numbers = here.last.entry, (here.last.number,)
@@ -132,7 +132,7 @@ def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
 
 
 def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] | None:
-    """What is poured next, and what comes before it; nothing where nothing worth a pour is missing."""
+    """What to pour next, and what to do before; None if too little is missing to pour."""
     try:
         pour = here.pour
     except CountLostError:
@@ -176,7 +176,7 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
 
 
 def _packs(case: Case, here: Standing, litres: float) -> Word | None:
-    """How many packs a pour comes to."""
+    """How many packs a pour takes."""
     if here.pack is None:
         return None
     volume = case.packs[here.pack]
@@ -190,14 +190,14 @@ def _packs(case: Case, here: Standing, litres: float) -> Word | None:
 
 
 def _unfinished(case: Case, here: Standing) -> bool:
-    """Whether the method planned has more to come than the level check."""
+    """Whether the planned method has more to do than the level check."""
     if isinstance(case.method, Bursts):
         return here.bursts < case.method.count(case)
     return isinstance(case.method, Drain) and here.drains < case.method.count(case)
 
 
 def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
-    """The next burst or drain of the method; after the last one the level."""
+    """The next burst or drain of the method; after the last one, the level."""
     method, last = case.method, here.last
     if isinstance(method, Bursts):
         if _unfinished(case, here):

@@ -1,4 +1,4 @@
-"""What the log saw at the outlet, and what it says of the inside."""
+"""What was seen at the outlet, and what it says about the inside."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from sumpwise.service.matching import evidence_of
 
 
 def telling(case: Case) -> Part | None:
-    """What the outlet told; nothing when nothing was matched."""
+    """What the outlet says; None if nothing was matched."""
     if case.agreement is None or not any("outlet_old" in entry for entry in case.job.entries("log")):
         return None
     part = Part("outlet")
@@ -36,7 +36,7 @@ def telling(case: Case) -> Part | None:
 
 
 def _verdict(told: OutletEvidence) -> Fact:
-    """Enough only where the target is met with the probability asked."""
+    """Enough only if the target is met with the required probability."""
     target: dict[str, Value] = {"target": Share(told.target), "probability": Share(told.probability), "asked": Share(told.confidence)}
     needed = told.litres_needed
     if needed is not None and not needed:

@@ -1,4 +1,4 @@
-"""Whether a shop's quote can be true, and what it buys."""
+"""Whether a shop's quote can be true, and what you get for it."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ VERDICTS = {PLAUSIBLE: "quote.plausible", ONLY_PLUG: "quote.only_plug", IMPOSSIB
 
 
 def quoted(case: Case) -> Part | None:
-    """What the quote claims against what its litres can do; nothing without one."""
+    """What the quote claims compared with what its litres can do; None without a quote."""
     job = case.job
     if not job.has("quote", "claim", "volume"):
         return None

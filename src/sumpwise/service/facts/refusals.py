@@ -24,5 +24,5 @@ KNOWN = {
 
 
 def refused(error: SumpwiseError) -> Value:
-    """The reason of an error in the words of the catalogue; as it is worded itself where the catalogue has none."""
+    """The reason of an error in the words of the catalogue; if the catalogue has none, in its own words."""
     return Word(KNOWN[error.code]) if error.code in KNOWN else Name(str(error))

@@ -1,4 +1,4 @@
-"""Stop signs and cautions: what no number on the sheet overrides. Each is said where it bears on the unit and on what is done."""
+"""Stop signs and cautions, which no number on the sheet overrides. Each is given if it applies to the unit and to the work."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def _pumped(case: Case) -> bool:
 
 
 def _opened(case: Case) -> bool:
-    """Whether anything is opened: by the plan, or by the log."""
+    """Whether anything is opened, by the plan or by the log."""
     return case.method.planned or case.agreement is not None
 
 
@@ -47,17 +47,17 @@ SIGNS: dict[str, tuple[tuple[str, Bears], ...]] = dict(zip(RED_ROWS, (
     (("sign.bottle", _opened),),
     (("sign.count", _by_line), ("sign.count_poured", lambda case: _opened(case) and case.check.key != FILL_HOLE)),
 ), strict=True))  # fmt: skip
-"""Stop sign as a log has it -> entries of the catalogue, the first that bears is said; its meaning is the entry with `.means` behind."""
+"""Stop sign as in a log -> entries of the catalogue, of which the first that applies is used; its meaning is the entry with `.means`."""
 CAUTIONS: dict[str, Bears] = {
     "scald": _opened, "running": lambda case: _pumped(case) and _opened(case), "stands": _opened, "line": _by_line, "spill": _opened,
     "waste": _opened, "own_fluid": lambda case: case.kind.name == CVT, "hands": _checked(OVERFLOW, SEALED),
 }  # fmt: skip
 COOL = Amount("temperature", 50.0)
-"""Below which a plug may be opened with gloves."""
+"""Below this temperature a plug may be opened with gloves."""
 
 
 def signs(case: Case | None = None) -> list[Word]:
-    """The stop signs in words: those that bear on a case, or all."""
+    """The stop signs in words: those that apply to a case, or all."""
     found = (_sign(row) if case is None else _bearing(case, row) for row in RED_ROWS)
     return [sign for sign in found if sign is not None]
 
@@ -71,21 +71,21 @@ def _bearing(case: Case, row: str) -> Word | None:
 
 
 def cautions(case: Case | None = None) -> list[Fact]:
-    """The usual cautions: those that bear on a case, or all."""
+    """The usual cautions: those that apply to a case, or all."""
     which = "any" if case is None else case.check.key
     says: dict[str, dict[str, Value]] = {"scald": {"cool": COOL}, "hands": {"what": Word(f"caution.hands {which}")}}
     return [item(f"caution.{name}", CAUTION, **says.get(name, {})) for name, bears in CAUTIONS.items() if case is None or bears(case)]
 
 
 def stopped(case: Case) -> Part | None:
-    """What has been seen that stops the work, or nothing."""
+    """The stop signs that were seen, or None."""
     if not case.halted:
         return None
     return Part("stopped", [_said(_bearing(case, row) or _sign(row)) for row in case.halted], data={"seen": list(case.halted)})
 
 
 def stopping(case: Case) -> Part:
-    """The stop signs: named, then what each means."""
+    """The stop signs: a list of names, then what each means."""
     bearing = signs(case)
     return Part("stop", [line("stop.any", STOP, signs=Series(tuple(bearing))), *map(_said, bearing)])
 
@@ -95,5 +95,5 @@ def _said(sign: Word) -> Fact:
 
 
 def cautioning(case: Case) -> Part:
-    """The cautions that bear on this unit and this method."""
+    """The cautions that apply to this unit and this method."""
     return Part("cautions", [line("caution.first", CAUTION), *cautions(case)])

@@ -18,7 +18,7 @@ HUNDREDTH, TENTH = 0.01, 0.1
 
 
 def stepwise(case: Case) -> Part:
-    """What to do, one step after the other, and what comes of it."""
+    """What to do, step by step, and the result."""
     part = Part("steps", case.method.steps(case), title={"method": named("hands" if case.check.key == SEALED else case.method.key)})
     if isinstance(case.method, Bursts):
         _bursts(case, case.method, part)
@@ -26,7 +26,7 @@ def stepwise(case: Case) -> Part:
 
 
 def _bursts(case: Case, method: Bursts, part: Part) -> None:
-    """How fresh it gets burst by burst, and how long one may last."""
+    """How fresh it gets burst by burst, and how long a burst may last."""
     burst, course = method.burst(case), case.course(method)
     poured, pail, first = nominal(case.refill), 0.0, course[1][1]
     rows: list[list[Value]] = [
@@ -72,7 +72,7 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
 
 
 def timed(case: Case) -> Part | None:
-    """The bursts in time, alone and with a helper; where that cannot be made the steps say why."""
+    """The timetable of the bursts, alone and with a helper; if there is none, the steps say why."""
     plan = case.timetable
     if not isinstance(case.method, Bursts) or not isinstance(plan, BurstPlan):
         return None

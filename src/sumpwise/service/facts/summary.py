@@ -14,7 +14,7 @@ from sumpwise.service.standing import Standing
 from sumpwise.uncertainty import nominal, standard
 
 SURE = 2.0
-"""Standard uncertainties of the need that are at hand where no pack is listed."""
+"""If no pack is listed, have this many standard uncertainties more than the need at hand."""
 TENTH = 0.1
 
 
@@ -25,7 +25,7 @@ def summing_up(case: Case, coming: Part) -> Part:
 
 
 def looking_back(case: Case) -> Part:
-    """The same of a work that is done: what was done, what it came to, and when it is due again."""
+    """The same for finished work: what was done, what it came to, and when the next service is due."""
     assert isinstance(case.agreement, Agreement)
     here = Standing(case, case.agreement)
     poured, drained = (Amount("volume", nominal(litres), main=True) for litres in (here.poured, here.drained))
@@ -56,7 +56,7 @@ def _begun(case: Case) -> Standing | None:
 
 
 def _due(case: Case) -> Word:
-    """When the next service is due, where the job says; else that it is not known."""
+    """When the next service is due, if the job says so; else that it is not known."""
     job, when = case.job, []
     if job.has("vehicle", "interval_time"):
         day = job.value("vehicle", "date")
@@ -94,7 +94,7 @@ def _buy(case: Case) -> Fact:
 
 
 def _do(case: Case, here: Standing | None) -> Fact:
-    """The method, and what it comes to."""
+    """The method, and its result."""
     planned = case.comparison[case.method.key]
     if not nominal(planned.litres):
         return item("summary.do_nothing", method=named(planned.key))
@@ -104,7 +104,7 @@ def _do(case: Case, here: Standing | None) -> Fact:
 
 
 def _set(case: Case) -> Fact:
-    """What the wrench is set to, bolt by bolt."""
+    """The setting of the wrench, bolt by bolt."""
     if not case.method.planned:
         return item("summary.set_nothing")
     bolts = settings(case)
@@ -118,7 +118,7 @@ def _set(case: Case) -> Fact:
 
 
 def _pour(case: Case) -> Fact:
-    """What goes in first, by what the method foresees."""
+    """What goes in first, according to the method."""
     poured = case.method.poured(case)
     if poured is None:
         return item("summary.pour_nothing")

@@ -1,4 +1,4 @@
-"""The methods of a comparison in tables: what each comes to today, and over the years."""
+"""The methods of a comparison in tables: the results today, and over the years."""
 
 from __future__ import annotations
 
@@ -15,17 +15,17 @@ TENTH, WHOLE = 0.1, 1.0
 
 
 def named(key: str) -> Word:
-    """What a method is called."""
+    """Name of a method."""
     return Word(f"method.{key}")
 
 
 def chance(p: float) -> Value:
-    """A probability; a very small one by its bound."""
+    """A probability; a very small one as "under" a limit."""
     return Word("chance.under") if p < 0.001 else Share(p, 1)
 
 
 def entry_said(entry: Mapping[str, Any]) -> Word:
-    """An entry of a log as it was written: what happened, and the amount or reading that it gives."""
+    """An entry of a log as it was written: the event, and the amount or reading it gives."""
     text, kind = str(entry.get("reading", entry.get("volume", ""))), "length" if entry["event"] == "stick" else "volume"
     says: dict[str, Value] = {"event": Word(f"event.{entry['event']}"), "read": Written(text, kind)}
     if "what" not in entry:
@@ -34,7 +34,7 @@ def entry_said(entry: Mapping[str, Any]) -> Word:
 
 
 def today(comparison: Comparison) -> Table:
-    """What each method does now, or why it cannot be done."""
+    """The result of each method now, or why it cannot be done."""
     level = any(method.outside_band is not None for method in comparison)
     columns = ["method", "times", "fresh", "fluid", "washers", "filters", "cost", "point", "hours", *(["outside"] if level else [])]
     rows = [_row(method, comparison.currency, level) for method in comparison if method.key != "yearly"]
@@ -54,7 +54,7 @@ def _row(method: MethodResult, currency: str, level: bool) -> list[Value]:
 
 
 def over_time(comparison: Comparison) -> Table:
-    """What each method comes to over the horizon, repeated at its rhythm."""
+    """The result of each method over the horizon, repeated at its interval."""
     rows: list[list[Value]] = [
         [
             named(method.key), Amount("years", method.minutes),

@@ -1,4 +1,4 @@
-"""Each bolt with the safe setting of this wrench, adapter included."""
+"""Each bolt with the safe setting of this wrench, including its adapter."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def tightening(case: Case) -> Part:
 
 
 def settings(case: Case) -> list[tuple[Name, Written, Value]]:
-    """Each bolt, its torque, and what the wrench is set to."""
+    """Each bolt, its torque, and the setting of the wrench."""
     bolts = zip(case.job.written("bolt"), case.job.entries("bolt"), strict=True)
     return [(Name(text["name"]), Written(text["torque"], "torque"), _setting(case, text["name"], bolt)[0]) for text, bolt in bolts]
 
@@ -50,7 +50,7 @@ def _limits(text: dict[str, Any]) -> Value:
 
 
 def _setting(case: Case, name: str, bolt: dict[str, Any]) -> tuple[Value, dict[str, Any], list[Fact]]:
-    """What the wrench is set to, the numbers behind it, and what is to be said of it."""
+    """The setting of the wrench, the numbers behind it, and what to say about it."""
     job, nothing = case.job, {"setting": None}
     if not job.has("wrench", "maximum"):
         return Word("torque.no_wrench"), nothing, []

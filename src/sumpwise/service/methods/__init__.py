@@ -1,1 +1,1 @@
-"""Ways to renew the fill: one object a method, one module a family. Import from the module that holds the name."""
+"""Ways to renew the fill: one object for each method, one module for each family. Import from the module that defines the name."""

@@ -1,4 +1,4 @@
-"""Pan off, then bursts by the open cooler line, each poured back."""
+"""Pan off, then bursts through the open cooler line, each poured back."""
 
 from __future__ import annotations
 
@@ -20,17 +20,17 @@ if TYPE_CHECKING:
 
 
 class Bursts(Method):
-    """The pump empties the line into a pail for some seconds, the same is poured back, again and again."""
+    """The pump pumps into a pail for some seconds, as much is poured back, and so on."""
 
     key, washers, filters, tasks, led = "bursts", 1, 1, ("bursts",), True
     several = True
 
     def compared(self, case: Case) -> bool:
-        """Where a pump moves the fluid, and the job states their number or has a target to count them by."""
+        """If there is a pump, and the job gives the number of bursts or a target."""
         return case.kind.pumped and (case.has("exchange", "bursts") or case.has("target", "fresh"))
 
     def impossible(self, case: Case) -> Word | None:
-        """No line, a thermostat, a burst that outlasts the sump, or a circuit that cannot be."""
+        """For lack of a line, or because of a thermostat, a burst that outlasts the sump, or an impossible circuit."""
         why = super().impossible(case)
         if why is not None:
             return why
@@ -39,7 +39,7 @@ class Bursts(Method):
         if case.ask("vehicle", "cooler_thermostat"):
             return Word("impossible.thermostat")
         try:
-            _ = case.circuit  # one that cannot be is said before a burst that is too long for it
+            _ = case.circuit  # an impossible circuit is reported before a burst that is too long for it
             if not self.burst(case) > 0:
                 return Word("impossible.no_reserve")
             case.course(self)
@@ -48,7 +48,7 @@ class Bursts(Method):
         return None
 
     def burst(self, case: Case) -> float:
-        """Litres of one: as the job states, but no more than the pump can take before it draws air."""
+        """Litres of one burst: as the job states, but no more than the pump can take before it draws air."""
         stated = case.job.value("exchange", "burst")
         return self._measured(case).value if stated is None or self.shortened(case) else nominal(stated)
 
@@ -58,7 +58,7 @@ class Bursts(Method):
         return self._measured(case) if not stated or self.shortened(case) else Written(stated, "volume")
 
     def shortened(self, case: Case) -> bool:
-        """Whether a burst as the job states it would outlast the sump."""
+        """Whether a burst as stated in the job would outlast the sump."""
         stated = case.job.value("exchange", "burst")
         return stated is not None and nominal(stated) / case.flow * 60 > case.seconds_to_air * (1 + 1e-9)
 
@@ -113,7 +113,7 @@ class Bursts(Method):
         return [*self._refill(case), *self._round(case) * self.count(case)]
 
     def fresh(self, case: Case) -> Any:
-        """As the circuit says at the end."""
+        """According to the circuit at the end."""
         return case.course(self)[-1][1].resident
 
     def gained(self, case: Case) -> list[Gain]:
@@ -133,7 +133,7 @@ class Bursts(Method):
         return case.refill + self.burst(case) * self.count(case) + case.ask("exchange", "trim")
 
     def spread(self, case: Case) -> float:
-        """What comes out is poured back, whatever the job foresees."""
+        """What comes out is poured back, whatever the job expects."""
         return super().spread(case) or standard(case.plug + case.pan)
 
     def parts(self, case: Case) -> list[tuple[Word, float]]:

@@ -1,4 +1,4 @@
-"""The methods side by side: how fresh inside, how many litres, what money, what age over the years, and why one may be impossible."""
+"""The methods side by side: how fresh inside, how many litres, the cost, the age over the years, and why one may be impossible."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class MethodResult:
-    """What one method comes to.
+    """The result of one method.
 
     Attributes
     ----------
@@ -41,36 +41,36 @@ class MethodResult:
     count : int
         Drains, bursts or exchanges at one service.
     probability : float or None
-        Of being at least as fresh inside as the target; None where the job names none.
+        Probability of being at least as fresh inside as the target; None if the job has no target.
     meets_target : bool or None
-        Whether that is at least the probability asked.
+        Whether that is at least the required probability.
     cost : float or uncertain number
-        Fluid, washers and filter now, in the job's currency; an exchange by a machine costs what the shop's quote says, where there is one.
+        Fluid, washers and filter now, in the job's currency; a machine exchange costs what the shop's quote says, if there is one.
     washers, filters : int
         Used now.
     hours : float
         Hands-on time now.
     minutes : float or uncertain number
-        Mean age of the fill averaged over the horizon, repeating the method at its rhythm; `age` is the same as a Quantity, in years.
+        Mean age of the fill averaged over the horizon, repeating the method at its interval; `age` is the same as a Quantity, in years.
     horizon_litres : float or uncertain number
         Fresh fluid over the horizon; `horizon_volume` is the same as a Quantity.
     horizon_cost : float or uncertain number
         Fluid, washers and filters over the horizon.
     outside_band : float or None
-        Chance that the level ends outside the marks when the count's shortfall is poured, before the stick corrects it; None where the
-        job has no stick or no vessel.
+        Chance that the level ends outside the marks if filled by the count, before the stick corrects it; None if the job has no stick or
+        no vessel.
     why : Word or None
         Why it cannot be done here, as an entry of the catalogue.
     bound : bool
-        Whether it only bounds what another can reach.
+        Whether it is only a limit on what another method can reach.
     cost_per_point : float, uncertain number or None
-        Money for each percentage point of old fluid removed now; None when none is.
+        Cost of each percentage point of old fluid removed now; None if none is.
     cost_per_litre_year : float, uncertain number or None
-        Money for each litre kept a year younger on average (a litre-year), over the horizon against doing nothing; None when none is.
+        Cost of each litre kept a year younger on average (a litre-year), over the horizon, compared with doing nothing; None if none is.
     cost_per_year : float, uncertain number or None
         The same for the whole fill being a year younger.
     best_somewhere : bool
-        Whether no other possible method beats it on age, litres and money at once.
+        Whether no other possible method beats it on age, litres and cost at once.
     """
 
     key: str
@@ -111,7 +111,7 @@ class MethodResult:
 
     @property
     def name(self) -> str:
-        """What it is called."""
+        """Its name."""
         return spoken().text(named(self.key))
 
     @property
@@ -129,9 +129,9 @@ class Comparison:
     methods : tuple of MethodResult
         In the order of `registry.METHODS`.
     currency : str
-        A label only.
+        Only a label.
     taken : tuple of Fact
-        What was taken where the job says nothing.
+        What was assumed because the job does not say it.
     assumptions : tuple of str
         The same as sentences, in metric units.
     years : int
@@ -145,7 +145,7 @@ class Comparison:
 
     @property
     def assumptions(self) -> tuple[str, ...]:
-        """What was taken where the job says nothing, as sentences."""
+        """What was assumed because the job does not say it, as sentences."""
         return tuple(spoken().sentence(fact) for fact in self.taken)
 
     def __iter__(self) -> Iterator[MethodResult]:
@@ -162,11 +162,11 @@ class Comparison:
 
     @property
     def frontier(self) -> tuple[MethodResult, ...]:
-        """The possible methods that no other beats on age, litres and money at once."""
+        """The possible methods that no other beats on age, litres and cost at once."""
         return tuple(m for m in self.methods if m.best_somewhere)
 
     def to_dict(self) -> dict[str, Any]:
-        """The comparison as plain JSON data."""
+        """Return the comparison as plain JSON data."""
         return {
             "currency": self.currency,
             "assumptions": list(self.assumptions),

@@ -1,4 +1,4 @@
-"""Doing nothing, and draining the plug: once, as often as the target asks with a drive after each, or once every year."""
+"""Doing nothing, and draining at the plug: once, as often as the target requires with a drive after each, or once every year."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class Nothing(Method):
         return []
 
     def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
-        """Nothing makes up for what the level is off."""
+        """Nothing corrects the level."""
         return (), case.before
 
     def fresh(self, case: Case) -> Any:
@@ -56,7 +56,7 @@ class Nothing(Method):
 
 
 class Drain(Method):
-    """Drain the plug and pour back as much, a drive after it."""
+    """Drain at the plug, pour back as much, and drive."""
 
     washers, tasks = 1, ("drain",)
 
@@ -65,7 +65,7 @@ class Drain(Method):
         self.every = every
 
     def drained(self, case: Case) -> Any:
-        """Litres that come out each time, and are poured back."""
+        """Litres that come out and are poured back each time."""
         return case.plug
 
     def count(self, case: Case) -> int:
@@ -86,7 +86,7 @@ class Drain(Method):
         return self.after(case, self.count(case))
 
     def after(self, case: Case, times: int) -> Any:
-        """Fresh fraction after so many."""
+        """Fresh fraction after this many drains."""
         return drain_refill(litres(self.drained(case)), litres(case.total), times=times)
 
     def gained(self, case: Case) -> list[Gain]:
@@ -98,7 +98,7 @@ class Drain(Method):
         return self.count(case) * self.drained(case)
 
     def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
-        """The last drain: the level is checked after each, and right by the stick before the next."""
+        """The last drain: the level is checked after each one, and corrected by the stick before the next."""
         return self.operations(case)[-3:], corrected(case)
 
     def rhythm(self, case: Case) -> float | None:
@@ -120,7 +120,7 @@ class Drains(Drain):
     several = True
 
     def count(self, case: Case) -> int:
-        """As the job states, else by the target; without one an example."""
+        """As the job states, else by the target; without a target, an example."""
         if not case.has("exchange", "drains") and case.has("target", "fresh"):
             return case.once("drains", lambda: self._enough(case), held=True)
         return int(case.ask("exchange", "drains"))

@@ -1,4 +1,4 @@
-"""Where a level ends that is set by the count alone: by the vessels that fluid is caught in and poured from, and the level before."""
+"""Where the level ends if it is set by the count alone, given the vessels for catching and pouring, and the level before."""
 
 from __future__ import annotations
 
@@ -20,16 +20,16 @@ if TYPE_CHECKING:
 
 
 def outside(case: Case, operations: Iterable[Operation], start: Any) -> float | None:
-    """Chance that the level ends off the marks when what is missing by the count is poured; None without vessels or without marks.
+    """Chance that the level ends outside the marks if filled by the count; None without vessels or without marks.
 
     Parameters
     ----------
     case : Case
-        With vessels, marks, and what is taken for them.
+        With vessels, marks, and what is assumed about them.
     operations : iterable of Operation
-        What is done since the level was last checked.
+        What is done after the level was last checked.
     start : float or uncertain number
-        Litres off the target then that are not made up for.
+        Litres off the target at that time that are not corrected.
     """
     if case.pail is None or not case.has("level", "marks_volume"):
         return None
@@ -40,7 +40,7 @@ def outside(case: Case, operations: Iterable[Operation], start: Any) -> float | 
 
 
 def _counted(case: Case, operations: Iterable[Operation]) -> tuple[float, ...]:
-    """Standard uncertainties of what is counted: by the vessels, as the ledger has them, and of what goes by them."""
+    """Standard uncertainties of the count: from the vessels, as in the ledger, and from fluid that bypasses them."""
     assert case.pail is not None
     pail, packs = case.vessels[case.pail["name"]], sorted(case.packs.values())
     hand = case.vessels[case.hand["name"]] if case.hand else Vessel("packs", inside(packs[0], "volume")) if packs else pail
@@ -64,7 +64,7 @@ def _counted(case: Case, operations: Iterable[Operation]) -> tuple[float, ...]:
 
 
 def _fills(vessel: Vessel, litres: float) -> list[float]:
-    """What is read on a vessel for so many litres, as often as it has to be filled for them."""
+    """The readings on a vessel for some litres, one for each time it has to be filled."""
     read = litres / vessel.scale
     times = ceil(read / number_in(vessel.capacity, "L")) if vessel.capacity else int(read > 0)
     return [read / times] * times if times else []

@@ -1,4 +1,4 @@
-"""An exchange by a shop's machine through the cooler line: fully stirred, the bound of plug flow, and after a drain."""
+"""An exchange by a shop's machine through the cooler line: fully stirred, the limit of plug flow, and after a drain."""
 
 from __future__ import annotations
 
@@ -18,19 +18,19 @@ if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
 PORTIONS = 12
-"""Into which an exchange is divided where it is followed."""
+"""Number of steps in which an exchange is followed."""
 SURE = 1e-9
-"""Spread of a share below which plug flow has certainly filled the whole."""
+"""If the spread of the share is below this, plug flow has certainly filled the whole unit."""
 
 
 class Machine(Method):
-    """Push new fluid in while the old runs out."""
+    """Pump new fluid in while the old runs out."""
 
     key = "machine stirred"
     tasks: tuple[str, ...] = ("machine",)
 
     def compared(self, case: Case) -> bool:
-        """Only where a pump moves the fluid."""
+        """Only if the unit has a pump."""
         return case.kind.pumped
 
     def impossible(self, case: Case) -> Word | None:
@@ -38,7 +38,7 @@ class Machine(Method):
         return super().impossible(case) or (None if case.ask("vehicle", "cooler_line") else Word("impossible.no_line"))
 
     def pushed(self, case: Case) -> Any:
-        """Litres that the machine pushes: those of the quote, where there is one."""
+        """Litres that the machine pumps: those of the quote, if there is one."""
         return case.ask("quote", "volume")
 
     def operations(self, case: Case) -> list[Operation]:
@@ -46,33 +46,33 @@ class Machine(Method):
         return [exchange(self.pushed(case))]
 
     def fresh(self, case: Case) -> Any:
-        """When all is pushed."""
+        """After everything has been pumped."""
         return self.after(case, self.pushed(case))
 
     def after(self, case: Case, pushed: Any) -> Any:
-        """Fresh fraction after so much is pushed: fully stirred."""
+        """Fresh fraction after some volume has been pumped: fully stirred."""
         return continuous.exchange(litres(pushed), litres(case.total)).resident
 
     def gained(self, case: Case) -> list[Gain]:
-        """Share by share of what is pushed, after what was drained before."""
+        """Step by step of the volume pumped, after any drain before it."""
         first = nominal(self.volume(case) - self.pushed(case))
         portions = [self.pushed(case) * (k / PORTIONS) for k in range(PORTIONS + 1)]
         gained = [Gain(first + nominal(pushed), self.after(case, pushed)) for pushed in portions]
         return [Gain(0.0, 0.0), *gained] if first else gained
 
     def volume(self, case: Case) -> Any:
-        """What is pushed in."""
+        """What is pumped in."""
         return self.pushed(case)
 
     def cost(self, case: Case) -> Any:
-        """What the quote says, fluid included; without one the fluid alone."""
+        """What the quote says, fluid included; without one, the fluid alone."""
         asked = case.job.value("quote", "price")
         if asked is None:
             return super().cost(case)
         return (self.volume(case) - self.pushed(case)) * case.cost_per_litre + self.used(case) + asked
 
     def remarks(self, case: Case) -> list[str]:
-        """What its price holds."""
+        """What its price includes."""
         if case.job.value("quote", "price") is None:
             return ["assumed.machine_fluid"]
         return ["assumed.machine_quote"]
@@ -88,7 +88,7 @@ class Plug(Machine):
     key, planned, bound = "machine plug", False, True
 
     def after(self, case: Case, pushed: Any) -> Any:
-        """All that is pushed in stays, until it is full."""
+        """Everything pumped in stays, until the unit is full."""
         return _plug_flow(pushed / case.total)
 
 
@@ -106,7 +106,7 @@ class After(Machine):
         return [*ONCE.operations(case), *super().operations(case)]
 
     def after(self, case: Case, pushed: Any) -> Any:
-        """Of what the drain left, the exchange renews its share."""
+        """The exchange renews its share of what the drain left."""
         once = ONCE.fresh(case)
         return once + (1 - once) * super().after(case, pushed)
 
@@ -127,7 +127,7 @@ FAMILY = (Machine(), Plug(), After())
 
 
 def _plug_flow(turnovers: Any) -> Any:
-    """Resident fresh fraction min(1, θ) of plug flow, θ normal: mean and spread exactly, for first order fails at the bound."""
+    """Fresh fraction min(1, θ) of plug flow for a normal θ: mean and spread are exact, since first order fails at the limit."""
     best, u = nominal(turnovers), standard(turnovers)
     if not u:
         return min(1.0, best)

@@ -1,4 +1,4 @@
-"""What a method is: its name, what it needs, its operations, what it uses up, and why it may be impossible."""
+"""What a method is: its name, what it needs, its operations, what it uses, and why it may be impossible."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 MOST = 40
-"""Drains or bursts at one service that are tried, as many as a job may state."""
+"""The most drains or bursts tried for one service, as many as a job may state."""
 
 
 FARTHER = (0, 1, 2, 4, 8, 16)
@@ -28,7 +28,7 @@ FARTHER = (0, 1, 2, 4, 8, 16)
 
 
 class Gain(NamedTuple):
-    """Litres of new fluid used so far, the fresh share inside then, and that of what ran out of the line just before; None without one."""
+    """Litres of new fluid used so far, the fresh share inside then, and that at the end of the line just before (None without a line)."""
 
     litres: float
     inside: Any
@@ -36,24 +36,24 @@ class Gain(NamedTuple):
 
 
 class Method:
-    """One way to renew the fill. A family of methods is a module beside this one; `registry.METHODS` lists them all.
+    """One way to renew the fill. Each family of methods is a module next to this one; `registry.METHODS` lists them all.
 
     Attributes
     ----------
     key : str
         Stable; its name is the entry `method.<key>` of the catalogue.
     washers, filters : int
-        Used each time: a washer whenever the plug was out, a filter where the pan comes off.
+        Used each time: a washer whenever the plug was out, a filter if the pan comes off.
     tasks : tuple of str
-        What its owner's time goes into each time: keys of the table `hours`.
+        What takes the owner's time: keys of the table `hours`.
     planned : bool
-        Whether it can be planned; what only bounds others, or does nothing, cannot.
+        Whether it can be planned; a mere limit, or doing nothing, cannot.
     bound : bool
-        Whether it only bounds what another can reach.
+        Whether it is only a limit on what another method can reach.
     led : bool
-        Whether what it comes to is only known by leading the circuit through it, so that nothing is where it is impossible.
+        Whether its result is only known by running the circuit through it, so that there is none if it is impossible.
     several : bool
-        Whether it is a number of drains or bursts, counted by the target.
+        Whether it is a number of drains or bursts that depends on the target.
     """
 
     key = ""
@@ -66,11 +66,11 @@ class Method:
     several = False
 
     def compared(self, case: Case) -> bool:
-        """Whether the job says enough for it to be compared at all."""
+        """Whether the job says enough to compare it at all."""
         return True
 
     def impossible(self, case: Case) -> Word | None:
-        """Why it cannot be done on this unit by its owner, or nothing."""
+        """Why the owner cannot do it on this unit, or None."""
         return Word("impossible.sealed") if case.check.key == SEALED else None
 
     def count(self, case: Case) -> int:
@@ -78,7 +78,7 @@ class Method:
         return 1
 
     def times(self, case: Case) -> int:
-        """How often washers, filters and hours are spent at one service."""
+        """How often washers, filters and hours are used at one service."""
         return 1
 
     def hours(self, case: Case) -> float:
@@ -86,11 +86,11 @@ class Method:
         return self.times(case) * sum(nominal(case.ask("hours", task)) for task in self.tasks) / 60
 
     def last(self, case: Case) -> tuple[Value, float] | None:
-        """The last of a count that was worked out as it is shown, and the fresh share that it bought; nothing where none was."""
+        """The last drain or burst of a number that was worked out, as shown, and the fresh share it added; None if there is none."""
         return None
 
     def operations(self, case: Case) -> list[Operation]:
-        """What is foreseen, one operation after the other."""
+        """The planned operations, in order."""
         raise NotImplementedError
 
     def fresh(self, case: Case) -> Any:
@@ -102,32 +102,32 @@ class Method:
         raise NotImplementedError
 
     def spread(self, case: Case) -> float:
-        """Standard uncertainty of the litres that it will turn out to need."""
+        """Standard uncertainty of the litres it will actually need."""
         return standard(self.volume(case))
 
     def gained(self, case: Case) -> list[Gain]:
-        """How fresh it gets litre by litre, from nothing on."""
+        """How fresh it gets with every litre, from the start."""
         return [Gain(0.0, 0.0), Gain(nominal(self.volume(case)), self.fresh(case))]
 
     def poured(self, case: Case) -> Value | None:
-        """What goes in first, as it is shown; nothing where nothing does."""
+        """What goes in first, as shown; None if nothing is poured."""
         first = next((one for one in self.operations(case) if one.kind == POUR), None)
         return None if first is None else expected(first.volume)
 
     def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
-        """What is done since the level was last checked, and what that leaves: all of it, and how well the level before was read."""
+        """What is done after the last level check, and how far off the level may have been then: by default everything, and the start."""
         return self.operations(case), corrected(case)
 
     def parts(self, case: Case) -> list[tuple[Word, float]]:
-        """What the volume is made up of, for the shopping."""
+        """The parts of the volume, for the shopping list."""
         return [(Word(f"method.{self.key}"), nominal(self.volume(case)))]
 
     def cost(self, case: Case) -> Any:
-        """Money now: fluid, washers, filters."""
+        """Cost now: fluid, washers, filters."""
         return self.volume(case) * case.cost_per_litre + self.used(case)
 
     def used(self, case: Case) -> float:
-        """Money for washers and filters."""
+        """Cost of washers and filters."""
         each = self.washers * nominal(case.ask("costs", "washer")) + self.filters * nominal(case.ask("costs", "filter"))
         return self.times(case) * each
 
@@ -136,11 +136,11 @@ class Method:
         return case.interval
 
     def remarks(self, case: Case) -> list[str]:
-        """What is taken for granted about it beyond the keys of the job: ids of facts."""
+        """What is assumed about it beyond the keys of the job: ids of facts."""
         return []
 
     def steps(self, case: Case) -> list[Fact]:
-        """What to do, one step after the other, when it is planned: first what this way of checking the level asks for."""
+        """What to do, step by step, if it is planned; first, whatever this way of checking the level requires."""
         return [*case.check.before(case), *self.work(case)]
 
     def work(self, case: Case) -> list[Fact]:
@@ -149,13 +149,13 @@ class Method:
 
 
 def at_least(fresh: Any, target: float) -> float:
-    """Probability that a share is at least the target, taken as normal."""
+    """Probability that a share is at least the target, assuming it is normal."""
     best, u = nominal(fresh), standard(fresh)
     return erfc((target - best) / u / sqrt(2)) / 2 if u else float(best >= target)
 
 
 def enough(case: Case, best: Sequence[float], *shares: Callable[[int], Any]) -> int:
-    """How many drains or bursts meet the target with the probability asked; out of reach, as many as each buy what one must.
+    """How many drains or bursts meet the target with the required probability; if out of reach, as many as are each worth it.
 
     Parameters
     ----------
@@ -181,7 +181,7 @@ def enough(case: Case, best: Sequence[float], *shares: Callable[[int], Any]) -> 
 
 
 def corrected(case: Case) -> Any:
-    """Litres off the target once what the level lacked was poured: none, known as well as the stick is read, or not read at all."""
+    """Litres off the target after the level was corrected: zero, with the uncertainty of a stick reading, or of an unread level."""
     return case.before - nominal(case.before)
 
 
@@ -191,7 +191,7 @@ def litres(value: Any) -> Any:
 
 
 def pail(case: Case) -> Word:
-    """What is drained into: the pail of the job where it may hold it, else any pail with a scale."""
+    """What to drain into: the pail of the job if it can hold the fluid, else any pail with a scale."""
     own = case.pail
     if own is None or not (case.catches(own) or nominal(own.get("holds", case.out)) >= case.out):
         return Word("steps.a_pail")
@@ -199,7 +199,7 @@ def pail(case: Case) -> Word:
 
 
 def torque(case: Case) -> Word:
-    """The torque of each bolt and what the wrench is set to; of the plug alone where the pan stays on; else where torques stand."""
+    """The torque of each bolt and the setting of the wrench; of the plug alone if the pan stays on; else where to find torques."""
     last = _last(case)
     bolts = [bolt for bolt in settings(case) if bolt not in last]
     plugs = [bolt for bolt in bolts if "plug" in bolt[0].text.lower()]
@@ -209,13 +209,13 @@ def torque(case: Case) -> Word:
 
 
 def closing(case: Case) -> Word:
-    """The same of the plug that is closed last, where the job lists it; else nothing."""
+    """The same for the plug that is closed last, if the job lists it; else nothing."""
     last = _last(case)
     return Word("steps.closing", {"torque": _torques(last)}) if last else Word("none")
 
 
 def _last(case: Case) -> list[tuple[Name, Written, Value]]:
-    """The plug that the level check is done with, by its name."""
+    """The plug used for the level check, found by its name."""
     return [bolt for bolt in settings(case) if any(word in bolt[0].text.lower().split() for word in case.check.closes)]
 
 

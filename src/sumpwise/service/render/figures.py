@@ -1,4 +1,4 @@
-"""Numbers for a sheet: rounded once, last, to the digits their uncertainty allows."""
+"""Numbers for a sheet: rounded once, at the end, to the digits their uncertainty allows."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 from sumpwise.uncertainty import is_uncertain, nominal, standard
 
 OWN = Context(prec=400, traps=[])
-"""Wide enough for any float; the caller's context has no say and keeps its flags."""
+"""Wide enough for any float; the caller's decimal context is neither used nor changed."""
 
 MOST_PLACES = 2
 """Decimals a mechanic reads in litres."""
@@ -25,7 +25,7 @@ def _step(places: int) -> Decimal:
 
 
 def number(value: Any, places: int, signed: bool = False) -> str:
-    """A number with a fixed count of decimals, ties to even, minus sign as a minus sign."""
+    """A number with a fixed number of decimals, ties to even, with a true minus sign."""
     rounded = Decimal(repr(nominal(value))).quantize(_step(places), ROUND_HALF_EVEN, OWN)
     if rounded.is_zero():
         rounded = rounded.copy_abs()
@@ -33,7 +33,7 @@ def number(value: Any, places: int, signed: bool = False) -> str:
 
 
 def spread_of(u: float, places: int) -> str:
-    """A standard uncertainty to a fixed count of decimals; one that would vanish is rounded up to one in the last of them."""
+    """A standard uncertainty to a fixed number of decimals; one that would round to zero becomes one in the last place."""
     text = number(u, places)
     return text if float(text) or not u else f"{_step(places):f}"
 

@@ -1,4 +1,4 @@
-"""Systems of units: in which unit a kind of quantity is shown, by its size; and which system a job is written in."""
+"""Systems of units: the unit that a quantity is shown in, depending on its size, and the system that a job is written in."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ _UNITS[IMPERIAL] = _UNITS[US] | {
     "volume": [(0.284, _of("imp fl oz")), (0.0, _of("imp qt"))], "flow": [(0.0, _of("imp gal/min"))], "density": [(0.0, _of("lb/ft³"))],
     "volume growth": [(0.0, Shown("imp fl oz/°F", _IMP_FL_OZ * 1.8))],
 }  # fmt: skip
-"""System -> kind -> units from the smallest on, each with the internal value below which it is used; the last is for all else."""
+"""System -> kind -> units from the smallest up, each with the internal value below which it is used; the last is for the rest."""
 
 COMMON: dict[str, list[tuple[float, Shown]]] = {
     "time": [(1.0, _of("s")), (120.0, _of("min")), (2880.0, _of("h")), (0.0, _of("y"))], "angle": [(0.0, _of("deg"))],
@@ -66,7 +66,7 @@ STEPS = {
     "viscosity": 0.1, "mass": 0.01, "volume growth": 1e-4, "length growth": 0.01, "time": 0.01, "angle": 1.0, "years": 52_596.0,
     "hours": 60.0, "seconds": 1 / 60,
 }  # fmt: skip
-"""Kind -> the finest step that is shown where nothing else is said, in internal units."""
+"""Kind -> the finest step shown by default, in internal units."""
 
 MEASURED_BY = {
     METRIC: ((0.1, _of("L")), (0.05, _of("L")), (0.01, _of("L"))),
@@ -76,12 +76,12 @@ MEASURED_BY = {
 """System -> what a person pours by whose vessels have no scale, the coarsest first."""
 
 LIKE = {"interval": "temperature", "flow": "volume", "volume growth": "volume", "length growth": "length"}
-"""Kind that nobody wrote -> the kind whose system it is shown in."""
+"""Kind that does not occur in the job -> the kind whose system it is shown in."""
 
 
 @dataclass(frozen=True, slots=True)
 class System:
-    """The units of one reader: for each kind the system it is shown in, and a second one behind it where both are wanted."""
+    """The units of one reader: for each kind the system it is shown in, and a second one after it if both are wanted."""
 
     name: str
     by_kind: dict[str, str]
@@ -89,7 +89,7 @@ class System:
     second: str = ""
 
     def units(self, kind: str, value: float = 0.0) -> list[Shown]:
-        """The unit that a size of a kind is shown in, the main one for nothing; and the second system's where both are wanted."""
+        """The unit for a value of a kind, the main one for zero; and that of the second system if both are wanted."""
         if kind in COMMON:
             return [_fitting(COMMON[kind], value)]
         systems = [self.by_kind.get(kind, self.other), *([self.second] if self.second else [])]
@@ -103,7 +103,7 @@ class System:
 
 
 def _fitting(units: list[tuple[float, Shown]], value: float) -> Shown:
-    """The smallest unit that a size calls for."""
+    """The smallest unit that suits a value."""
     return next((unit for below, unit in units[:-1] if 0 < abs(value) < below), units[-1][1])
 
 
@@ -113,12 +113,12 @@ def system_of(unit: Unit) -> str:
 
 
 def system_named(units: Any, job: Any) -> System:
-    """The system that a caller asks for; "as written" goes by the units that most values of each kind in the job have.
+    """The system that a caller asks for; "as written" uses the units that most values of each kind in the job have.
 
     Raises
     ------
     RangeError
-        For another word.
+        For an unknown system.
     """
     if not isinstance(units, str) or units not in SYSTEMS:
         raise RangeError("is not a system of units", code="value.choice", argument="units", value=units, allowed=", ".join(SYSTEMS))

@@ -1,4 +1,4 @@
-"""Facts into words: the values of a sentence by a system of units, the sentence itself by the catalogue."""
+"""Facts into words: the values of a sentence in a system of units, the sentence itself from the catalogue."""
 
 from __future__ import annotations
 
@@ -42,13 +42,13 @@ from sumpwise.uncertainty import is_uncertain, nominal, standard
 
 UNNAMED = TABLES["shopping"]["currency"].default.value  # type: ignore[union-attr]
 LEAST_KEPT = 0.9
-"""Share of a window that rounding inward has to leave."""
+"""Rounding inward must leave at least this share of a window."""
 SLOT = re.compile(r"\{(\w+)(?:#([^|{}]*)\|([^{}]*))?\}")
-"""A slot of a sentence, `{name}`, or a word that goes by a count, `{name#one|many}`."""
+"""A slot of a sentence, `{name}`, or a word that depends on a count, `{name#one|many}`."""
 
 
 LARGER = {"US fl oz": SYMBOLS["US qt"], "imp fl oz": SYMBOLS["imp qt"]}
-"""Small unit of a scale -> the large one that is named before it: quarts and fluid ounces."""
+"""Small unit of a scale -> the large one named before it, as in quarts and fluid ounces."""
 
 
 class Writer:
@@ -73,7 +73,7 @@ class Writer:
         return unmarked(self.markdown(value))
 
     def markdown(self, value: Value) -> str:
-        """A value as Markdown: texts of the user's own escaped, words of the catalogue with their emphasis."""
+        """A value as Markdown: the user's texts escaped, words of the catalogue with their emphasis."""
         if isinstance(value, Word):
             return self.filled(value.id, value.values)
         if isinstance(value, Series):
@@ -93,7 +93,7 @@ class Writer:
         return SLOT.sub(put, self._entry(key))
 
     def _entry(self, key: str) -> str:
-        """An entry of the catalogue; the reason of a default that the catalogue does not have, as the schema says it."""
+        """An entry of the catalogue; the reason of a default that is not in the catalogue, as the schema has it."""
         return self.words[key] if key in self.words or not key.startswith("reason.") else inline(key.removeprefix("reason."))
 
     def _amount(self, one: Amount) -> str:
@@ -132,7 +132,7 @@ class Writer:
         return _beside([text.replace("Δ", "") for text in shown] if one.kind == "interval" else shown)
 
     def _on_scale(self, one: OnScale) -> str:
-        """Whole divisions, rounded down; in another system what they come to."""
+        """Whole divisions, rounded down; in another system, the equivalent."""
         read = _read(one.division)
         if read is None or one.value < read[1]:
             return self._amount(Amount(one.kind, one.value))
@@ -166,7 +166,7 @@ class Writer:
         return unmarked(self._body(fact))
 
     def _body(self, fact: Fact) -> str:
-        """A fact as Markdown; a word of the catalogue at its start is capitalised, a text of the user's own is not."""
+        """A fact as Markdown; a word of the catalogue at its start is capitalised, a text of the user is not."""
         body = self.filled(fact.id, fact.values)
         return body[:1].upper() + body[1:] if self._begins(fact.id, fact.values) else body
 
@@ -210,7 +210,7 @@ class Writer:
 
 @cache
 def spoken() -> Writer:
-    """English and metric: how a result shows itself outside of a sheet."""
+    """The writer for results outside of a sheet: English and metric."""
     return Writer(catalogue(), System(METRIC, {}, METRIC))
 
 
@@ -236,17 +236,17 @@ def _sized(value: Any, unit: Shown, step: float, signed: bool) -> str:
 
 
 def _grouped(whole: str) -> str:
-    """A whole number of five digits or more in threes."""
+    """A whole number of five digits or more, in groups of three."""
     return f"{int(whole):,}".replace(",", " ") if whole.isdigit() and len(whole) > 4 else whole
 
 
 def _places(step: float, unit: Shown) -> int:
-    """Decimals whose last place is about a step: up to a third of it finer, or up to three times coarser."""
+    """The number of decimals whose last place is about a step: down to a third of it, or up to three times it."""
     return max(0, ceil(-log10(step / unit.factor) - 0.45))
 
 
 def _scaled(value: float, unit: Shown, step: float, alike: bool = False) -> str:
-    """Whole steps, rounded down, with the decimals that they need, one at least where a step has any; or alike, with those of a step."""
+    """Whole steps, rounded down, with the decimals they need, at least one if a step has any; or, if `alike`, those of a step."""
     whole = floor(value / step + 1e-6) * step
     large = LARGER.get(unit.symbol)
     if large is not None and whole >= 0.999 * large.factor:
@@ -259,12 +259,12 @@ def _scaled(value: float, unit: Shown, step: float, alike: bool = False) -> str:
 
 
 def _decimals(value: float) -> int:
-    """Decimals that a number has, three at most."""
+    """The number of decimals of a number, at most three."""
     return next((p for p in range(3) if abs(value * 10**p - round(value * 10**p)) < 1e-6), 3)
 
 
 def _inward(window: Window, unit: Shown) -> str:
-    """Two limits to the step of their kind, each moved inward; one digit more where that would lose more than a tenth."""
+    """Two limits rounded inward to the step of their kind; with one more digit if that would lose more than a tenth."""
     places = _places(STEPS[window.kind], unit)
     low, high = ((limit - unit.offset) / unit.factor for limit in (window.lower, window.upper))
     ends = _ends(low, high, places)
@@ -282,7 +282,7 @@ def _ends(low: float, high: float, places: int) -> tuple[float, float]:
 
 @lru_cache(maxsize=512)
 def _read(text: str) -> tuple[Unit, float] | None:
-    """The unit and the size of a value as it was written; nothing where it cannot be read. Read once, however often it is shown."""
+    """The unit and the size of a value as it was written; None if it cannot be read. Read once, however often it is shown."""
     try:
         found = notation.either(text)
     except SumpwiseError:

@@ -1,4 +1,4 @@
-"""The sentences of a sheet, by language: one folder each, of which the first speaks where none is asked for."""
+"""The sentences of a sheet, one folder per language; the first language is the default."""
 
 from __future__ import annotations
 

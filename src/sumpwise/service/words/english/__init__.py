@@ -1,7 +1,7 @@
 """Every sentence of a sheet in English: id -> text with `{slots}`, `{count#one|many}` and `**emphasis**`.
 
-The sentences stand in modules by what they speak of. A translation is another folder of the same ids; a test keeps ids and slots equal to
-what the facts ask for.
+The sentences are in modules by subject. A translation is another folder with the same ids; a test keeps ids and slots equal to what the
+facts ask for.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ WORDS: dict[str, str] = {id_: text for part in PARTS for id_, text in part.WORDS
 
 
 def catalogue() -> dict[str, str]:
-    """All sentences, the meanings and reasons of the schema among them."""
+    """All sentences, including the meanings and reasons of the schema."""
     words = WORDS | {f"{head}.means": meaning for head, meaning in COLUMNS.items()}
     for table, keys in (TABLES | LISTS).items():
         for name, key in keys.items():

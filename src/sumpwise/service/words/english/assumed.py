@@ -1,4 +1,4 @@
-"""What was taken without being written, why, and what it moves."""
+"""What was assumed because it was not written, why, and what it changes."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ WORDS: dict[str, str] = {
     "assumed.reference": "Volumes are compared at {reference}; expansion of lubricating oils after API MPMS 11.1.",
     "assumed.mixing": "A drive mixes the whole fill; the compartments inside are stirred tanks.",
     "assumed.rhythm": "Each method is repeated at the interval, the yearly drain every year.",
-    "assumed.machine_fluid": "An exchange by a machine costs its fluid; the work of the shop is not counted.",
-    "assumed.machine_quote": "An exchange by a machine costs what the quote says, fluid included.",
-    "assumed.no_prices": "The job prices no fluid, so the costs hold washers and filters alone.",
+    "assumed.machine_fluid": "A machine exchange costs its fluid; the shop's labour is not counted.",
+    "assumed.machine_quote": "A machine exchange costs what the quote says, fluid included.",
+    "assumed.no_prices": "The job has no prices for fluid, so the costs are for washers and filters only.",
     "assumed.key": "{what}: {value} ({reason}).{matters}",
     "assumed.usually": "{what}: {value}, usually {low} to {high} ({reason}).{matters}",
     "assumed.between": "{what}: {low} to {high} ({shape}; {reason}).{matters}",
     "assumed.doubt": "{what}: good to {doubt}, one standard uncertainty ({reason}).{matters}",
     "assumed.moves": " Moves {effects}. To know better: {find}.",
     "assumed.mute_find": " To be sure: {find}.",
-    "assumed.best": "**The measurement that helps most**: {find}. What is taken instead moves {effects}.",
-    "assumed.mute": "The rest moves no number above by an amount worth a word; some of it decides which steps and methods there are:",
+    "assumed.best": "**The measurement that helps most**: {find}. What is assumed instead moves {effects}.",
+    "assumed.mute": "The rest moves no number above by an amount worth mentioning; some of it decides which steps and methods there are:",
     "assumed.whose": "{what} ({whose})",
     "assumed.of_total": "{share} of the total",
     "assumed.of_need": "{share} of the need",
@@ -33,19 +33,19 @@ WORDS: dict[str, str] = {
     "effect.level": "the level by ± {size}",
     "effect.air": "the time until the pump draws air by ± {size} s",
     # -- shapes of a range
-    "shape.uniform": "any value alike",
-    "shape.log-uniform": "any order of magnitude alike",
+    "shape.uniform": "any value equally likely",
+    "shape.log-uniform": "any order of magnitude equally likely",
 }  # fmt: skip
 
 REASONS = (
     COMMON, UNPUBLISHED, UNSAID, LOOSELY, "as old as the vehicle: no age was written", "new: no age was written", "usual in such a unit",
-    "a book does not say how long it dripped, how level and how warm it stood, and what ran back of the converter",
-    "how long it dripped, and how level it stood", "no pack is listed", "no uncertainty was written", "nobody weighed it",
+    "a book does not say how long it dripped, how level and warm it was, nor what drained back from the converter",
+    "how long it dripped, and how level it was", "no pack is listed", "no uncertainty was written", "nobody weighed it",
     f"what ISO 6789 permits for its size: {UNSAID}",
-    f"the pan stays on; {UNPUBLISHED}", f"{COMMON}: the maker's book or one drain says it better",
-    "half a division either way: a meniscus, a cloudy wall, an eye above it", "a floor that falls by one in a hundred",
-    "that of the new fluid: none was written", "as if cold: none was written, and warm fluid is less than it looks",
-    "not corrected: from none to 0.6 %, most of it has risen when it is read",
+    f"the pan stays on; {UNPUBLISHED}", f"{COMMON}: the maker's book or one drain tells you better",
+    "half a division either way: a meniscus, a cloudy wall, an eye above it", "a floor that slopes by one in a hundred",
+    "that of the new fluid: none was written", "treated as cold: none was written, and warm fluid is less than it looks",
+    "not corrected: from none to 0.6 %, most of it has risen by the time it is read",
     "what has not run down the wall after half a minute, half more or less",
 )  # fmt: skip
-"""Why the rules of the schema take what they take; the reasons of plain defaults stand in the schema itself."""
+"""Reasons of the defaults that rules of the schema work out; the reasons of plain defaults are in the schema itself."""

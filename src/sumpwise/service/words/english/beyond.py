@@ -1,14 +1,14 @@
-"""What stands beyond the sheet: the card of numbers, the pictures, two sheets held against each other."""
+"""Words beyond the sheet: the number card, the pictures, two sheets compared."""
 
 from __future__ import annotations
 
 WORDS: dict[str, str] = {
     # -- a card of numbers
     "card.lead": (
-        "The vehicle maker's service information decides fluid, level, torque and limits. These numbers are computed; they supply no "
+        "The vehicle maker's service information decides on fluid, level, torque and limits. These numbers are computed; they are no "
         "specification."
     ),
-    "card.coverage": "± is the expanded uncertainty, k = 2: about 95 times in 100 the true value lies within.",
+    "card.coverage": "± is the expanded uncertainty, k = 2: about 95 times in 100 the true value is within it.",
     "card.as_written": "± after a written value is the half-width it was given with.",
     "card.signs": "Stop and find the cause at: {signs}.",
     "card.from_job": "the job",
@@ -17,7 +17,7 @@ WORDS: dict[str, str] = {
     "card.expected": "the job: expected before the work",
     "card.computed": "computed",
     "card.computed_assumed": "computed; assumed: {assumed}",
-    "card.from_deviation": "computed from the wrench's deviation",
+    "card.from_deviation": "computed from the wrench's permissible deviation",
     "card.total": "total fill",
     "card.book": "book refill",
     "card.plug": "plug drain",
@@ -33,20 +33,20 @@ WORDS: dict[str, str] = {
     "card.interval_time": "interval, time",
     # -- pictures
     "picture.fresh.title": "{job}: new fluid inside",
-    "picture.fresh.description": "By {method}, {fresh} of the fill is new fluid after {volume} is poured.{aim}",
+    "picture.fresh.description": "With {method}, {fresh} of the fill is new fluid after {volume} is poured.{aim}",
     "picture.aim": " The target is {target}.",
     "picture.level.title": "{job}: the level on the stick",
-    "picture.level.description": "Marks and target of the stick, which hold at {window}. Read: {readings}.",
+    "picture.level.description": "Marks and target of the stick, valid at {window}. Read: {readings}.",
     "picture.plug.title": "{job}: the level at the overflow plug",
     "picture.plug.description": (
-        "Closed while it trickles at {window}, the fill is right. At {cold} the fluid of a right fill stands {first} off the lip of the "
-        "plug, at {hot} {last}."
+        "If the plug is closed while fluid trickles out at {window}, the fill is correct. A correct fill is {first} from the lip of the "
+        "plug at {cold}, and {last} at {hot}."
     ),
-    "picture.axis.lip": "off the lip of the plug, {unit}",
+    "picture.axis.lip": "level at the lip of the plug, {unit}",
     "picture.lip": "lip of the plug",
-    "picture.right_fill": "a right fill",
-    "picture.this_fill": "this fill by the count, if the level was right before",
-    "picture.runs": "− nothing comes out, + it runs out",
+    "picture.right_fill": "correct fill",
+    "picture.this_fill": "this fill by the count, if the level was correct before",
+    "picture.runs": "− nothing comes out, + fluid runs out",
     "picture.account.title": "{job}: what went in and came out",
     "picture.account.description": "{count} {count#entry|entries} of the log, one below the other; after the last one the count is {off}.",
     "picture.age.title": "{job}: mean age of the fluid",
@@ -71,7 +71,7 @@ WORDS: dict[str, str] = {
     "picture.upper": "upper mark",
     "picture.window": "check window",
     "picture.between": "between the marks",
-    "picture.right": "what a right fill shows",
+    "picture.right": "a correct fill",
     "picture.foreseen": "what this fill shows",
     "picture.reading": "{reading} at {temperature}",
     "picture.read": "○ read, in the order of the log",
@@ -89,12 +89,12 @@ WORDS: dict[str, str] = {
     "answers.column.before": "before",
     "answers.column.after": "after",
     "answers.column.by": "moved by",
-    "answers.column.clear": "more than its doubt",
+    "answers.column.clear": "more than its uncertainty",
     "answers.column.because": "because of",
     "said.title": "What is said differently",
     "same.title": "What is different",
     "changed.nothing": "Nothing.",
-    "changed.unknown": "One of the sheets does not hold the job that it rests on.",
+    "changed.unknown": "One of the sheets does not contain the job it is based on.",
     "changed.absent": "–",
     "changed.entries": "{count} {count#entry|entries}",
     "changed.points": "{points} points",

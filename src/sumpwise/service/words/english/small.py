@@ -1,4 +1,4 @@
-"""Small words: joints, choices, events of a log, reasons of a refusal, units in words."""
+"""Small words: connectors, choices, events of a log, reasons of a refusal, units in words."""
 
 from __future__ import annotations
 
@@ -37,16 +37,16 @@ WORDS: dict[str, str] = {
         "a cumulative reading cannot fall; if the vessel was emptied in between, enter that, else the count is lost: stop and read the "
         "stick"
     ),
-    "refused.emptied": "the vessel was emptied without being read since, so what it held is not in the count: stop and read the stick",
+    "refused.emptied": "the vessel was emptied without being read, so what it held is not in the count: stop and read the stick",
     "refused.holds": "that is more than the vessel holds",
     "refused.pail": "a burst does not fit into the pail",
-    "refused.no_room": "the doubt leaves no room between starving and overfilling: stop and read the stick",
+    "refused.no_room": "the uncertainty leaves no room between starving the pump and overfilling: stop and read the stick",
     "refused.air": "the burst outlasts the reserve, and the pump draws air",
-    "refused.sump": "the sump does not hold as much",
+    "refused.sump": "the sump does not hold that much",
     "refused.matches": "no unit of this size shows what was seen: a match or an amount is wrong",
     "refused.compartment": (
         "the drain leaves nothing for the fluid that does not drain: check plug_drain and pan_and_filter against the total, or state "
         "the volumes under circuit"
     ),
-    "refused.band": "this wrench cannot keep the torque inside the window: use one of smaller deviation",
+    "refused.band": "this wrench cannot keep the torque inside the window: use a more accurate one",
 }  # fmt: skip

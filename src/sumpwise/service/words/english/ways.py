@@ -9,12 +9,12 @@ WORDS: dict[str, str] = {
     "method.drain": "one drain",
     "method.drains": "drains, a drive after each",
     "method.yearly": "one drain, again every year",
-    "method.bursts": "pan off, then bursts by the cooler line",
+    "method.bursts": "pan off, then bursts through the cooler line",
     "method.machine stirred": "machine exchange, fully stirred",
     "method.machine plug": "machine exchange, nothing mixed",
     "method.drain and machine": "one drain, then machine exchange",
     "impossible.stop": "stop: {reason}",
-    "impossible.no_reserve": "stop: the pump draws air before a burst has given anything",
+    "impossible.no_reserve": "stop: the pump draws air before a burst delivers anything",
     "impossible.sealed": "sealed fill: a workshop with the maker's procedure checks the level",
     "impossible.no_line": "no cooler line to open",
     "impossible.thermostat": "the thermostat shuts the cooler line until the fluid is hot",
@@ -22,26 +22,26 @@ WORDS: dict[str, str] = {
     "methods.title": "Methods side by side",
     "methods.not_as_asked": "**Not as the job asks**: {method}: {reason}.",
     "methods.no_bursts": "the job states neither a target nor how many bursts",
-    "methods.last": "The last {portion} of {method} buys {points} points of fresh inside.",
+    "methods.last": "The last {portion} of {method} makes the inside {points} percentage points fresher.",
     "methods.chosen": "Chosen: **{method}**.",
-    "methods.none": "**Nothing is planned for its owner**: {reason}.",
+    "methods.none": "**Nothing is planned for the owner**: {reason}.",
     "methods.chosen_for": "Chosen: **{method}**, for a target of {target} fresh inside with a probability of at least {asked}.",
     "methods.not_sure": (
-        "**The target is not sure**: {method}, which is planned, comes to {fresh} fresh inside, at least {target} only with a "
-        "probability of {probability}, not {asked}; {way}."
+        "**The target is not certain**: {method}, as planned, comes to {fresh} fresh inside, at least {target} only with a probability "
+        "of {probability}, not {asked}; {way}."
     ),
-    "methods.missed": "**The target is missed**: {method}, which is planned, comes to {fresh} fresh inside, not {target}; {way}.",
+    "methods.missed": "**The target is missed**: {method}, as planned, comes to {fresh} fresh inside, not {target}; {way}.",
     "methods.would_reach": "{method} would reach it, with {fresh}",
     "methods.best_is_this": (
-        "no method here reaches it, and this is the best that can be had (an exchange without any mixing is a limit, not a method)"
+        "no method here reaches it, and this is the best there is (an exchange without any mixing is a limit, not a method)"
     ),
     "methods.best_is": (
-        "no method here reaches it; the best that can be had is {method}, {fresh} (an exchange without any mixing is a limit, not a "
+        "no method here reaches it; the best there is: {method}, {fresh} (an exchange without any mixing is a limit, not a "
         "method)"
     ),
     "methods.meaning": (
         "Fresh inside is the share of new fluid in the whole fill, not what the hose shows and never the share of life left. ± is one "
-        "standard uncertainty: the true value lies within it about two times in three. Cost counts the fluid used at the price of the "
+        "standard uncertainty: the true value is within it about two times in three. Cost counts the fluid used at the price of the "
         "cheapest pack, washers and filters; what to buy comes in whole packs."
     ),
     "methods.outside": "Chance of ending outside the marks before the stick corrects the level: {chance}.",
@@ -72,12 +72,12 @@ WORDS: dict[str, str] = {
     "years.bound": "a limit",
     # -- the quote
     "quote.title": "The shop's quote",
-    "quote.claim": "A claim of {claim} new with {volume} is **{says}**: fully stirred it makes {stirred}, at the very most {most}.",
+    "quote.claim": "A claim of {claim} new with {volume} is **{says}**: fully stirred, it gives {stirred}, at the very most {most}.",
     "quote.plausible": "plausible",
     "quote.only_plug": "possible only if new and old never mix",
     "quote.impossible": "impossible",
     "quote.takes": "Fully stirred, {claim} new takes {volume}.",
-    "quote.point": "At the usual stirring the quote costs {price} for each per cent of new fluid.",
+    "quote.point": "With the usual mixing, the quote costs {price} for each percent of new fluid.",
     # -- what to buy
     "buy.title": "What to buy",
     "buy.packs": "Buy **{packs}**: {volume} for **{cost}**. Chance of running short: {short}; {left} is left over.",
@@ -86,12 +86,12 @@ WORDS: dict[str, str] = {
     "buy.pack": "{count} × {name}",
     "buy.no_packs": "The job lists no packs, so nothing is priced.",
     "buy.no_packs_of": "The job lists no packs of it.",
-    "buy.other": "**{fluid}**, another fluid, which never goes in with the one above:",
+    "buy.other": "**{fluid}**, a different fluid, never to be mixed with the one above:",
     "buy.need_of": "need of {fluid}",
     "buy.column.for": "for",
     "buy.column.amount": "amount",
     "buy.need": "need",
     "buy.refill": "refill after plug, pan and filter",
     "buy.bursts": "{count} {count#burst|bursts} of {burst}",
-    "buy.trim": "trim",
+    "buy.trim": "trimming the level",
 }  # fmt: skip

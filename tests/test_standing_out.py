@@ -25,7 +25,7 @@ def test_a_pour_that_is_a_litre_off_is_named_though_the_count_is_poor(number):
     assert sheet.section("conflict").data["entries"][0]["number"] == number
     told = " ".join(sheet.section("conflict").lines)
     assert "one entry stands out from the rest of the log" in told
-    assert "with a chance of" not in told
+    assert "The chance that reading errors alone" not in told
 
 
 def test_a_poor_pail_alone_is_no_contradiction():
@@ -45,5 +45,5 @@ def test_count_and_stick_apart_with_no_entry_standing_out_are_no_contradiction()
 
 def test_a_litre_that_the_count_is_sure_of_is_said_with_its_chance():
     told = " ".join(plan(job_of(14, scale="0.4 %")).section("conflict").lines)
-    assert "with a chance of" in told
+    assert "The chance that reading errors alone" in told
     assert "stands out" not in told

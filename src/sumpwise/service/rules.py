@@ -24,7 +24,7 @@ def fluid_age(case: Filled, entry: dict[str, Any]) -> Default:
         return Default(case.job.text("vehicle", "age"), "as old as the vehicle: no age was written")
     if case.job.has("history"):
         oldest = max((case.ago(one) for one in case.job.entries("history")), default=0.0)
-        return Default(f"{oldest!r} min", "new at the first change that is written: no age was written")
+        return Default(f"{oldest!r} min", "new at the first change listed: no age was written")
     return Default("0 y", "new: no age was written")
 
 
@@ -44,9 +44,9 @@ def total(case: Filled, entry: dict[str, Any]) -> Default:
         drains = nominal(case.job.value("capacity", "plug_drain")) + nominal(case.job.value("capacity", "pan_and_filter", 0.0))
         _, least, most = (float(end.partition("(")[0]) for end in case.kind.drains)
         low, high = (f"{drains / share:.3g} L" for share in (most, least))
-        return Default("", "by what drains, common practice: the maker's book says it better", low, high, UNIFORM)
+        return Default("", "by what drains, common practice: the maker's book tells you better", low, high, UNIFORM)
     low, high = case.kind.total
-    return Default("", f"{COMMON}: the maker's book or one drain says it better", low, high, UNIFORM)
+    return Default("", f"{COMMON}: the maker's book or one drain tells you better", low, high, UNIFORM)
 
 
 def plug_drain(case: Filled, entry: dict[str, Any]) -> Default:
@@ -58,8 +58,8 @@ def plug_drain(case: Filled, entry: dict[str, Any]) -> Default:
 def plug_doubt(case: Filled, entry: dict[str, Any]) -> Doubt:
     """How well a stated plug drain is known: less well if fluid drains back from a converter."""
     if case.kind.pumped:
-        return Doubt(0.08, "a book does not say how long it dripped, how level and how warm it stood, and what ran back of the converter")
-    return Doubt(0.03, "how long it dripped, and how level it stood")
+        return Doubt(0.08, "a book does not say how long it dripped, how level and warm it was, nor what drained back from the converter")
+    return Doubt(0.03, "how long it dripped, and how level it was")
 
 
 def scale(case: Filled, entry: dict[str, Any]) -> Default:
@@ -68,7 +68,7 @@ def scale(case: Filled, entry: dict[str, Any]) -> Default:
 
 
 def least_setting(case: Filled, entry: dict[str, Any]) -> Default:
-    """From where on a wrench of this size is as good as it says."""
+    """The torque from which the accuracy of a wrench of this size is specified."""
     return Default(f"{GUARANTEED * nominal(case.job.value('wrench', 'maximum')):.3g} N·m", "ISO 6789: good from a fifth of its range")
 
 
@@ -88,7 +88,7 @@ def warm(case: Filled, entry: dict[str, Any]) -> Default:
     """A pour has the temperature of the new fluid; anything else is treated as cold."""
     if entry.get("event") == "poured":
         return Default(case.job.text("fluid", "temperature", "20(3) °C"), "that of the new fluid: none was written")
-    return Default("20(15) °C", "as if cold: none was written, and warm fluid is less than it looks")
+    return Default("20(15) °C", "treated as cold: none was written, and warm fluid is less than it looks")
 
 
 def portion(case: Filled, entry: dict[str, Any]) -> Default:
@@ -99,17 +99,17 @@ def portion(case: Filled, entry: dict[str, Any]) -> Default:
 
 def tilt(case: Filled, entry: dict[str, Any]) -> Default:
     """The slope of a floor for a vessel that is drained into, else 0."""
-    return Default("0.5 deg", "a floor that falls by one in a hundred") if case.catches(entry) else Default("0 deg", "")
+    return Default("0.5 deg", "a floor that slopes by one in a hundred") if case.catches(entry) else Default("0 deg", "")
 
 
 def froth(case: Filled, entry: dict[str, Any]) -> Default:
     """Air bubbles in a vessel that is drained into, else 0."""
-    reason = "not corrected: from none to 0.6 %, most of it has risen when it is read"
+    reason = "not corrected: from none to 0.6 %, most of it has risen by the time it is read"
     return Default("0.00(35) %", reason) if case.catches(entry) else Default("0 %", "")
 
 
 FILM = 1.1e-4
-"""Metres of fluid on a wall half a minute after it was emptied, 2/3·√(νz/gt) for 30 mm²/s and 0.25 m (Jeffreys, 1930)."""
+"""Thickness, in metres, of the film on a wall half a minute after emptying, 2/3·√(νz/gt) for 30 mm²/s and 0.25 m (Jeffreys, 1930)."""
 
 
 def film(case: Filled, entry: dict[str, Any]) -> Default:

@@ -140,3 +140,17 @@ def test_both_systems_tell_the_same_work(kind):
     assert [fact["id"] for fact in us.section("summary").facts] == [fact["id"] for fact in metric.section("summary").facts]
     needs = [sheet.section("buy").data["need"]["value"] for sheet in (us, metric)]
     assert needs[0] == pytest.approx(needs[1], rel=0.1)
+
+
+@pytest.mark.parametrize(
+    ("warming", "said"),
+    [("2 ± 0.5 °C/min", "Warming by 2.0 °C/min at idle, it stays in that window for 5 ± 1 min"), ("4 °C/min", "for 2 min")],
+)
+def test_an_overflow_plug_says_how_long_the_window_lasts(warming, said):
+    """Ten degrees at two a minute are five minutes."""
+    job = Job.from_dict({
+        "vehicle": {"name": "example wagon", "level_check": "overflow plug"}, "capacity": {"total": "7.5 L"},
+        "level": {"window": "35 to 45 °C", "warming": warming},
+    })  # fmt: skip
+    assert said in plan(job, units="metric").to_markdown()
+    assert "Warming by 7.2 °F/min" in plan(job.with_(level={"warming": "4 °C/min"}), units="US").to_markdown()

@@ -75,7 +75,12 @@ class Overflow(Check):
             return [line("level.overflow_maker")]
         cold, hot = (inside(nominal(end), "temperature") for end in case.job.value("level", "window"))
         early, late = (Amount("volume", abs(nominal(number_in(plug.error(end), "L")))) for end in (cold, hot))
-        return [line("level.overflow", window=Written(case.job.text("level", "window"), "temperature"), early=early, late=late)]
+        rate = case.ask("level", "warming")
+        left = Amount("minutes", number_in(plug.time_left(cold, inside(rate, "heating rate")), "min"))
+        return [
+            line("level.overflow", window=Written(case.job.text("level", "window"), "temperature"), early=early, late=late),
+            line("level.overflow_time", rate=Amount("heating rate", nominal(rate)), left=left),
+        ]
 
 
 class FillHole(Check):

@@ -33,6 +33,7 @@ SHARE = argument("fraction", scalar=True)
 TORQUE = argument("torque", above=0, scalar=True)
 COUNT = argument("count", maximum=MOST, scalar=True)
 INTERVAL = argument("interval", minimum=0, maximum=50, scalar=True)
+WARMING = argument("heating rate", above=0, maximum=30, scalar=True)
 AIR = argument("fraction", minimum=0, maximum=0.5, scalar=True)
 CIRCULATION = argument("number", minimum=0, scalar=True)
 
@@ -152,6 +153,8 @@ TABLES: dict[str, dict[str, Key]] = {
         "air": Key(AIR, "air in the hot fill beyond what the marks allow for, standard uncertainty",
                    Default("0.2 %", "more or less foam than on the maker's test bench"),
                    find="read the stick again when the foam has gone", spread=True),
+        "warming": Key(WARMING, "how fast the fluid warms at idle",
+                       Default("2 °C/min", COMMON, "1 °C/min", "3 °C/min", "uniform"), find="time it over ten degrees at idle"),
     },
     "filler": {
         "bore": Key(LENGTH, "bore of the filler tube"),

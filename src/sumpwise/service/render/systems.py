@@ -36,14 +36,14 @@ def _of(symbol: str) -> Shown:
 _UNITS: dict[str, dict[str, list[tuple[float, Shown]]]] = {
     METRIC: {
         "volume": [(0.1, _of("mL")), (0.0, _of("L"))], "temperature": [(0.0, _of("°C"))],
-        "interval": [(0.0, Shown("°C", 1.0, unit=SYMBOLS["Δ°C"]))],
+        "interval": [(0.0, Shown("°C", 1.0, unit=SYMBOLS["Δ°C"]))], "heating rate": [(0.0, _of("°C/min"))],
         "torque": [(0.0, _of("N·m"))], "length": [(0.0, _of("mm"))], "distance": [(0.0, _of("km"))], "flow": [(0.0, _of("L/min"))],
         "density": [(0.0, _of("kg/m³"))], "viscosity": [(0.0, _of("mm²/s"))], "mass": [(0.0, _of("kg"))],
         "volume growth": [(0.0, Shown("mL/°C", 1e-3))], "length growth": [(0.0, Shown("mm/°C", 1.0))],
     },
     US: {
         "volume": [(0.236, _of("US fl oz")), (0.0, _of("US qt"))], "temperature": [(0.0, _of("°F"))],
-        "interval": [(0.0, Shown("°F", 5 / 9, unit=SYMBOLS["Δ°F"]))],
+        "interval": [(0.0, Shown("°F", 5 / 9, unit=SYMBOLS["Δ°F"]))], "heating rate": [(0.0, _of("°F/min"))],
         "torque": [(SMALL_TORQUE, _of("lbf·in")), (0.0, _of("lbf·ft"))], "length": [(0.0, _of("in"))],
         "distance": [(0.0, _of("mi"))], "flow": [(0.0, _of("US qt/min"))], "density": [(0.0, _of("lb/gal"))],
         "viscosity": [(0.0, _of("mm²/s"))], "mass": [(0.0, _of("lb"))],
@@ -58,13 +58,13 @@ _UNITS[IMPERIAL] = _UNITS[US] | {
 
 COMMON: dict[str, list[tuple[float, Shown]]] = {
     "time": [(1.0, _of("s")), (120.0, _of("min")), (2880.0, _of("h")), (0.0, _of("y"))], "angle": [(0.0, _of("deg"))],
-    "years": [(0.0, _of("y"))], "hours": [(0.0, _of("h"))], "seconds": [(0.0, _of("s"))],
+    "years": [(0.0, _of("y"))], "hours": [(0.0, _of("h"))], "minutes": [(0.0, _of("min"))], "seconds": [(0.0, _of("s"))],
 }  # fmt: skip
 
 STEPS = {
-    "volume": 0.01, "temperature": 1.0, "interval": 1.0, "torque": 0.1, "length": 0.1, "distance": 1e6, "flow": 0.01, "density": 1.0,
-    "viscosity": 0.1, "mass": 0.01, "volume growth": 1e-4, "length growth": 0.01, "time": 0.01, "angle": 1.0, "years": 52_596.0,
-    "hours": 60.0, "seconds": 1 / 60,
+    "volume": 0.01, "temperature": 1.0, "interval": 1.0, "heating rate": 0.1, "torque": 0.1, "length": 0.1, "distance": 1e6,
+    "flow": 0.01, "density": 1.0, "viscosity": 0.1, "mass": 0.01, "volume growth": 1e-4, "length growth": 0.01, "time": 0.01,
+    "angle": 1.0, "years": 52_596.0, "hours": 60.0, "minutes": 1.0, "seconds": 1 / 60,
 }  # fmt: skip
 """Kind -> the finest step shown by default, in internal units."""
 
@@ -75,7 +75,7 @@ MEASURED_BY = {
 }
 """System -> what a person pours by whose vessels have no scale, the coarsest first."""
 
-LIKE = {"interval": "temperature", "flow": "volume", "volume growth": "volume", "length growth": "length"}
+LIKE = {"interval": "temperature", "heating rate": "temperature", "flow": "volume", "volume growth": "volume", "length growth": "length"}
 """Kind that does not occur in the job -> the kind whose system it is shown in."""
 
 

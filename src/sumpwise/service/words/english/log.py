@@ -128,6 +128,9 @@ WORDS: dict[str, str] = {
         "The level is right when the overflow plug is closed while it only trickles, at {window} in the fluid, engine running. Closed "
         "at the cold end of that it is {early} fuller than in the middle, at the hot end {late} less full."
     ),
+    "level.overflow_time": (
+        "Warming by {rate} at idle, it stays in that window for {left}: have tray, key and new fluid at hand before it gets there."
+    ),
     "level.overflow_maker": "The level is set by an overflow plug: follow the maker's procedure and temperatures.",
     "level.fill_hole": "The level is right when the fluid is at the lower edge of the fill hole, the unit level and its fluid at rest.",
     "level.sealed": "The unit is sealed: its level is not for the owner to check. That takes the maker's procedure and tool.",

@@ -77,6 +77,13 @@ def test_hours_are_those_of_the_job_else_taken_with_their_reason():
     assert not any("hands-on time" in line for line in stated.assumptions)
 
 
+def test_an_hour_of_ones_own_is_money_if_the_job_says_what_it_is_worth():
+    free, paid = (compare_methods(Job.demo().with_(costs={"hour": worth})) for worth in (None, 30))
+    for method in free:
+        assert nominal(paid[method.key].cost) == pytest.approx(nominal(method.cost) + 30 * method.hours)
+    assert max(method.hours for method in free) > 0
+
+
 def test_the_methods_are_compared_as_far_as_the_job_looks():
     job = still(target={"horizon": "4 y"}).job
     assert compare_methods(job).years == 4

@@ -268,7 +268,7 @@ TABLES: dict[str, dict[str, Key]] = {
     "costs": {
         "washer": Key(MONEY, "price of a plug washer", Default(0.0, "no price was written"), find=BILL),
         "filter": Key(MONEY, "price of a filter", Default(0.0, "no price was written"), find=BILL),
-        "hour": Key(MONEY, "worth of an hour of your own"),
+        "hour": Key(MONEY, "worth of an hour of your own work; added to the cost of a method"),
     },
 }  # fmt: skip
 """Table -> key -> its description."""

@@ -123,13 +123,13 @@ class Method:
         return [(Word(f"method.{self.key}"), nominal(self.volume(case)))]
 
     def cost(self, case: Case) -> Any:
-        """Cost now: fluid, washers, filters."""
+        """Cost now: fluid, washers, filters, and own hours if the job says what one is worth."""
         return self.volume(case) * case.cost_per_litre + self.used(case)
 
     def used(self, case: Case) -> float:
-        """Cost of washers and filters."""
+        """Cost of washers, filters and own hours."""
         each = self.washers * nominal(case.ask("costs", "washer")) + self.filters * nominal(case.ask("costs", "filter"))
-        return self.times(case) * each
+        return self.times(case) * each + self.hours(case) * (case.job.value("costs", "hour") or 0.0)
 
     def rhythm(self, case: Case) -> float | None:
         """Minutes until it is done again; None for never."""

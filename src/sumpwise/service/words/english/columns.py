@@ -11,7 +11,8 @@ COLUMNS: dict[str, str] = {
     "methods.column.fluid": "new fluid used",
     "methods.column.washers": "plug washers used, one each time the plug is out",
     "methods.column.filters": "filters used, one if the pan comes off",
-    "methods.column.cost": "fluid used at the price of the cheapest pack, washers and filters; for a machine, what the shop charges",
+    "methods.column.cost": "fluid used at the price of the cheapest pack, washers and filters; for a machine, what the shop charges; "
+    "own hours at what the job says one is worth",
     "methods.column.point": "the cost for each percent of new fluid inside",
     "methods.column.hours": "hands-on hours: yours if the job gives them, else common practice",
     "methods.column.outside": "how likely the level is to end outside the marks when filled by the count, before the stick corrects it",

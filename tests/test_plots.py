@@ -184,7 +184,7 @@ def test_a_picture_is_saved_whole_and_over_nothing_of_another(tmp_path):
     assert path.read_text(encoding="utf-8") == methods()
     other = tmp_path / "mine.svg"
     other.write_text("<svg/>", encoding="utf-8")
-    with pytest.raises(FileError, match="was not drawn here"):
+    with pytest.raises(FileError, match="is not a picture drawn by sumpwise"):
         level().save(other)
     assert other.read_text(encoding="utf-8") == "<svg/>"
 

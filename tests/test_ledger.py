@@ -29,6 +29,7 @@ from sumpwise import (
     volume_at,
 )
 from sumpwise.measurement.book import Meaning, Meanings
+from sumpwise.uncertainty import nominal, standard
 
 JUG = Vessel("jug", "0.05 L")
 BURSTS = (
@@ -865,3 +866,24 @@ def test_a_temperature_that_is_exact_says_nothing_of_its_thermometer():
     first, second = spread(of("60 ± 3 °C")), spread(of("60(2) °C"))
     assert spread(of("60 °C", "60 ± 3 °C", "60(2) °C")) == pytest.approx(first + second, rel=1e-9)
     assert spread(of("60 ± 3 °C", "60(2) °C")) == pytest.approx(first + second, rel=1e-9)
+
+
+def test_what_the_last_entry_moved_is_the_difference_of_the_balances():
+    """Each source of both balances cancels but those of the entry itself."""
+    ledger, thermometer = Ledger("847 kg/m³"), "probe"
+    series = [
+        lambda one: one.drained(pail(), "3.35 L", "44 ± 1 °C", thermometer=thermometer),
+        lambda one: one.emptied("pail"),
+        lambda one: one.poured(JUG, "2.00 L", "17 °C"),
+        *(lambda one, reading=reading, warm=warm: one.drained("pail", reading, warm, cumulative=True) for reading, warm, _ in BURSTS),
+        lambda one: one.lost("0.1 ± 0.02 L", "spilled"),
+        lambda one: one.drained("pail", "8.00 L", "51 °C", cumulative=True),
+    ]
+    assert ledger.added.magnitude == 0
+    for enter in series:
+        before, ledger = ledger, enter(ledger)
+        apart = ledger.balance - before.balance
+        moved = ledger.added
+        assert nominal(moved.magnitude) == pytest.approx(nominal(apart.magnitude), abs=1e-12)
+        assert standard(moved.magnitude) == pytest.approx(standard(apart.magnitude), abs=1e-9)
+        assert standard((moved - apart).magnitude) == pytest.approx(0, abs=1e-9)

@@ -9,7 +9,7 @@ from sumpwise import uncertainty
 from sumpwise.errors import CountLostError, RangeError, SumpwiseError, expect
 from sumpwise.filling import stored
 from sumpwise.filling.explanation import Explained, Explanation, explained
-from sumpwise.filling.lines import Fluid, Line, lives, replaced, same_vessel, sources_of
+from sumpwise.filling.lines import Fluid, Line, added, lives, replaced, same_vessel, sources_of
 from sumpwise.filling.tally import Tally
 from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE
 from sumpwise.quantities.boundary import answer, argument
@@ -264,6 +264,19 @@ class Ledger(Explained):
     def capacity(self) -> Any:
         """What the unit holds when correctly filled, at the reference temperature, or None."""
         return None if self._capacity is None else self._answer(self._capacity)
+
+    @property
+    def added(self) -> Any:
+        """What the last entry alone moved, at the reference temperature: poured is positive, and of a cumulative reading what it adds.
+
+        An uncertain Quantity in the unit of the first entry; of an empty ledger, nothing. Own model, no outside value.
+        """
+        if not self._count:
+            return self._answer(0.0)
+        litres = self._log[self._count - 1].running[0] - (self._log[self._count - 2].running[0] if self._count > 1 else 0.0)
+        parts = added(self._log[: self._count])
+        terms = [(size / uncertainty.standard(cause), cause) for cause, size in parts.items() if size]
+        return self._answer(uncertainty.combine(litres, terms))
 
     @property
     def balance(self) -> Any:

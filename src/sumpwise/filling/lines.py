@@ -199,6 +199,25 @@ def sources_of(lines: Iterable[Line]) -> dict[Any, float]:
     return found
 
 
+def added(lines: Sequence[Line]) -> dict[Any, float]:
+    """Source -> signed contribution to what the last line alone adds: without the readings of its vessel that it replaces."""
+    last = lines[-1]
+    found = last.contributions()
+    if not last.cumulative or last.vessel is None:
+        return found
+    for line in reversed(lines[:-1]):
+        if line.vessel is None or line.vessel.name != last.vessel.name:
+            continue
+        if line.kind == "emptied":
+            break
+        if line.kind == last.kind:
+            for source, size in line.contributions().items():
+                found[source] = found.get(source, 0.0) - size
+            if line.cumulative:
+                break
+    return found
+
+
 def same_vessel(known: dict[str, Vessel], vessel: Any) -> Vessel:
     """The vessel, given as such or by its name; a name for two different vessels is refused."""
     if isinstance(vessel, str):

@@ -10,7 +10,7 @@ from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, PUMP, Operation
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.equipped import Equipped
-from sumpwise.uncertainty import combine, nominal
+from sumpwise.uncertainty import nominal
 
 
 class Movement(NamedTuple):
@@ -51,7 +51,7 @@ class Movement(NamedTuple):
     @property
     def moved(self) -> Any:
         """What went in (positive) or came out with this entry alone, litres at 20 °C; for a cumulative reading, what it adds."""
-        return combine(self.litres, [(1.0, self.balance), (-1.0, self.was)])
+        return number_in(self.after.added, "L") if self.litres else 0.0
 
     @property
     def operation(self) -> Operation | None:

@@ -57,6 +57,8 @@ class Manner(NamedTuple):
 def manner(name: str, value: Any, stated: bool = True) -> Manner:
     """With the ends of a rectangular distribution, no further than it can be, or of the range taken; one value where it is certain."""
     best, half = nominal(value), sqrt(3.0) * standard(value)
+    if not half:
+        return Manner(name, value, best, best, best)
     low, high = best - half, best + half
     if name == TANKS:
         return Manner(name, value, max(round(low), 1), round(high), round(best))

@@ -76,7 +76,10 @@ def _size(key: str, answer: Any, case: Case, one: Assumption, asked: frozenset[P
     below, above = (_elsewhere(key, case, values) for values in (low, high))
     if above is None:
         return 0.0
-    return abs(nominal(above) - nominal(answer)) / apart * 2 if below is None else abs(nominal(above) - nominal(below)) / apart
+    if below is None:  # from the middle of the range, with best estimates as at its end
+        middle = _elsewhere(key, case, {place: nominal(one.values[place]) for place in places})
+        return 0.0 if middle is None else abs(nominal(above) - nominal(middle)) / apart * 2
+    return abs(nominal(above) - nominal(below)) / apart
 
 
 def _ends(case: Case, one: Assumption, places: list[Place]) -> tuple[dict[Place, Any], dict[Place, Any], float]:

@@ -260,6 +260,9 @@ def main() -> int:
         kept: dict[str, dict[str, str]] = json.loads(options.kept.read_text()) if options.kept and options.kept.exists() else {}
         runs = [(f"{major}.{minor}", python, []) for (major, minor), python in found.items()]
         runs.insert(0, (f"{runs[0][0]} lowest", first, lowest()))
+        names = [name for name, _, _ in runs]
+        if options.only and options.only not in names:
+            raise SystemExit(f"no run is called {options.only!r}: there are {', '.join(names)}")
         for name, python, pins in runs:
             if options.only in ("", name):
                 kept[name] = tested(python, work, wheel, sdist, pins)

@@ -88,7 +88,7 @@ def test_a_job_without_a_stick_says_how_to_come_by_one():
 
 def test_what_is_left_to_nobody_says_why():
     line = plan(job("cvt", "sealed", "US", rich=False)).section("methods").lines[0]
-    assert line.startswith("**Nothing is planned for the owner**: sealed fill: a workshop")
+    assert line.startswith("**Nothing is planned for the owner**: a workshop")
 
 
 def test_a_card_goes_by_the_units_of_the_job():

@@ -11,6 +11,7 @@ from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
 from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
+    from sumpwise.filling.overflow import OverflowPlug
     from sumpwise.service.case import Case
 
 
@@ -64,9 +65,18 @@ class Overflow(Check):
 
     def after(self, case: Case, times: int, closing: Word) -> list[Fact]:
         """Through the gears, then the plug, within the window if the job gives it."""
-        window = _window(case)
-        last = step("steps.overflow_maker", closing=closing) if window is None else step("steps.overflow", window=window, closing=closing)
+        window, plug = _window(case), case.overflow
+        last = (
+            step("steps.overflow_maker", closing=closing) if window is None or plug is None
+            else step("steps.overflow", window=window, closing=closing, left=self._left(case, plug))
+        )  # fmt: skip
         return [step("steps.gears"), last, *_again(times)]
+
+    def _left(self, case: Case, plug: OverflowPlug) -> Amount:
+        """How long the fluid stays in the window while it warms."""
+        cold = inside(nominal(case.job.value("level", "window")[0]), "temperature")
+        rate = inside(case.ask("level", "warming"), "heating rate")
+        return Amount("minutes", number_in(plug.time_left(cold, rate), "min"))
 
     def level(self, case: Case) -> list[Fact]:
         """The effect of closing it early or late in the window."""
@@ -75,11 +85,10 @@ class Overflow(Check):
             return [line("level.overflow_maker")]
         cold, hot = (inside(nominal(end), "temperature") for end in case.job.value("level", "window"))
         early, late = (Amount("volume", abs(nominal(number_in(plug.error(end), "L")))) for end in (cold, hot))
-        rate = case.ask("level", "warming")
-        left = Amount("minutes", number_in(plug.time_left(cold, inside(rate, "heating rate")), "min"))
+        rate = Amount("heating rate", nominal(case.ask("level", "warming")))
         return [
             line("level.overflow", window=Written(case.job.text("level", "window"), "temperature"), early=early, late=late),
-            line("level.overflow_time", rate=Amount("heating rate", nominal(rate)), left=left),
+            line("level.overflow_time", rate=rate, left=self._left(case, plug)),
         ]
 
 

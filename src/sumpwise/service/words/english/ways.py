@@ -15,7 +15,7 @@ WORDS: dict[str, str] = {
     "method.drain and machine": "one drain, then machine exchange",
     "impossible.stop": "stop: {reason}",
     "impossible.no_reserve": "stop: the pump draws air before a burst delivers anything",
-    "impossible.sealed": "sealed fill: a workshop with the maker's procedure checks the level",
+    "impossible.sealed": "a workshop with the maker's procedure checks the level of a sealed fill",
     "impossible.no_line": "no cooler line to open",
     "impossible.thermostat": "the thermostat shuts the cooler line until the fluid is hot",
     # -- methods side by side

@@ -169,7 +169,7 @@ WORDS: dict[str, str] = {
     "steps.gears": "Engine running, move through the gears and back to neutral or park, so that every passage is full.",
     "steps.overflow": (
         "At a fluid temperature of {window}, engine running, open the overflow plug: if nothing comes out, add fluid; if it streams out, "
-        "wait; close it when it only trickles{closing}."
+        "wait; close it when it only trickles{closing}. The fluid stays in that window for about {left} at idle."
     ),
     "steps.overflow_maker": (
         "At the maker's temperature, engine running, open the overflow plug: if nothing comes out, add fluid; if it streams out, wait; "

@@ -655,6 +655,8 @@ def _column(call: dict[str, Any], name: str, every: bool, n: int) -> Call:
 
 
 for _name, _call in CALLS.items():
+    if not hasattr(getattr(sumpwise, _name), "arguments"):  # judges one claim at a time
+        continue
     AXES[f"column of {_name}, one argument"] = Axis(partial(_column, _call, _name, False), 2**22)
     AXES[f"column of {_name}, all arguments"] = Axis(partial(_column, _call, _name, True), 2**22)
 

@@ -49,7 +49,9 @@ def test_the_demo_cut_after_any_entry_says_what_comes_next(count, action):
         assert amount in said(sheet, "next")
     else:
         assert short == {BEGIN: short, DONE: short}.get(action, "**Pour:** nothing right now.")
-    assert ("so far)" in said(sheet, "summary")) == (1 < count < len(LOG))
+    begun = 1 < count < len(LOG)
+    assert ("so far)" in said(sheet, "summary")) == begun
+    assert ("(for the whole job)" in said(sheet, "summary")) == begun
 
 
 def test_a_drained_entry_alone_says_what_to_pour():

@@ -21,7 +21,7 @@ TENTH = 0.1
 def summing_up(case: Case, coming: Part) -> Part:
     """Five lines in the order of the work; what is poured is what comes next."""
     here = _begun(case)
-    return Part("summary", [_buy(case), _do(case, here), _set(case), _pour_next(coming) if here else _pour(case), _check(case)])
+    return Part("summary", [_buy(case, here), _do(case, here), _set(case), _pour_next(coming) if here else _pour(case), _check(case)])
 
 
 def looking_back(case: Case) -> Part:
@@ -73,7 +73,7 @@ def _due(case: Case) -> Word:
     return Word("summary.due_first" if len(when) > 1 else "summary.due", {"when": Series(tuple(when), "join.or")})
 
 
-def _buy(case: Case) -> Fact:
+def _buy(case: Case, here: Standing | None) -> Fact:
     """The packs of each fluid; without packs, how much to have at hand."""
     bought: list[Value] = []
     for basket in case.baskets:
@@ -90,7 +90,7 @@ def _buy(case: Case) -> Fact:
     planned = case.comparison[case.method.key]
     wears = "filter" if planned.filters else "washer" if planned.washers else "nothing"
     besides = Word(f"summary.{wears}", {"washers": Count(planned.washers)})
-    return item("summary.buy", packs=Series(tuple(bought), "join.semicolon"), besides=besides)
+    return item("summary.buy_in_all" if here else "summary.buy", packs=Series(tuple(bought), "join.semicolon"), besides=besides)
 
 
 def _do(case: Case, here: Standing | None) -> Fact:

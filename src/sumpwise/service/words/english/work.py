@@ -21,6 +21,7 @@ WORDS: dict[str, str] = {
     "summary.due_distance": "at {distance}",
     "summary.due_unknown": " See the maintenance schedule for when the next service is due.",
     "summary.buy": "**Buy:** {packs}{besides}.",
+    "summary.buy_in_all": "**Buy:** {packs}{besides} (for the whole job).",
     "summary.buy_nothing": "**Buy:** nothing yourself.",
     "summary.nothing": "",
     "summary.washer": "; {washers} new {washers#washer|washers}",

@@ -247,3 +247,12 @@ def test_the_count_and_the_readings_add_up():
     data = plan(changed(6, reading="4.70 L")).section("balance").data
     assert math.fsum(cause["litres"] for cause in data["causes"]) == pytest.approx(data["rest"]["value"], abs=1e-9)
     assert data["rest"]["value"] / data["rest"]["standard_uncertainty"] == pytest.approx(data["z"], rel=1e-9)
+
+
+def test_a_temperature_that_cannot_be_is_the_value_named():
+    data = Job.demo().to_dict()
+    data["log"] = [{"event": "drained", "vessel": "pail", "reading": "3.35 L", "temperature": "1100 °F"}]
+    text = plan(Job.from_dict(data)).to_markdown()
+    assert "Stop: fluid at" in text
+    assert "log entry 1, 3.35 L: read '1100 °F': is out of range; accepted: a finite temperature" in text
+    assert "log entry 1: read" not in text

@@ -128,8 +128,9 @@ def _account(case: Equipped) -> list[Movement]:
 def _of_entry(case: Equipped, number: int, error: SumpwiseError) -> SumpwiseError:
     """An error with the log entry it comes from."""
     written = case.job.written("log")[number - 1]
+    read = written.get("temperature") if error.argument.startswith("temperature") else written.get("reading", written.get("volume"))
     return type(error)(
-        error.problem, code=error.code, argument=f"log entry {number}", value=written.get("reading", written.get("volume")),
+        error.problem, code=error.code, argument=f"log entry {number}", value=read,
         allowed=error.allowed, hint=error.hint, limits=error.limits,
     )  # fmt: skip
 

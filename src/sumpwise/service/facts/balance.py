@@ -70,7 +70,7 @@ def disputed(case: Case) -> Part | None:
         entry = int(found.argument.rpartition(" ")[2])
         written = case.job.written("log")[entry - 1]
         read = entry_said(written).values["read"]
-        says = line("conflict.not_followed", STOP, (entry,), entry=Count(entry), read=read, reason=refused(found))
+        says = line("conflict.not_followed", STOP, (entry,), entry=Count(entry), read=read, reason=refused(found, placed=True))
         title = {"what": Word("conflict.cannot_be")}
         return Part("conflict", [says, line("conflict.nothing_rests")], data={"entries": [{"number": entry}]}, title=title)
     if found is None or not found.conflict or found.best is None:

@@ -90,7 +90,7 @@ def _next(case: Case) -> tuple[list[Fact], dict[str, object]]:
         return [line("next.stopped", STOP)], {"action": "stop"}
     if isinstance(found, SumpwiseError):
         entry = int(found.argument.rpartition(" ")[2])
-        return [line("next.mend", STOP, (entry,), entry=Count(entry), reason=refused(found))], {"action": "mend the log"}
+        return [line("next.mend", STOP, (entry,), entry=Count(entry), reason=refused(found, placed=True))], {"action": "mend the log"}
     if found is None:
         begun = any(entry["event"] == "stick" for entry in case.job.entries("log"))
         first = case.method.work(case)[:1]

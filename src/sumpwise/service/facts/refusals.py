@@ -23,6 +23,8 @@ KNOWN = {
 """The code of an error -> the entry of the catalogue."""
 
 
-def refused(error: SumpwiseError) -> Value:
-    """The reason of an error in the words of the catalogue; if the catalogue has none, in its own words."""
-    return Word(KNOWN[error.code]) if error.code in KNOWN else Name(str(error))
+def refused(error: SumpwiseError, placed: bool = False) -> Value:
+    """The reason of an error in the words of the catalogue; if it has none, in its own, without its place if that is `placed` already."""
+    if error.code in KNOWN:
+        return Word(KNOWN[error.code])
+    return Name(str(error).removeprefix(f"{error.argument}: ") if placed else str(error))

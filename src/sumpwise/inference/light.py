@@ -1,4 +1,4 @@
-"""How a mixture looks: light through a depth of fluid, and a look that no longer sees any old fluid."""
+"""How a mixture looks: light through a depth of fluid, and a look that shows no more old fluid."""
 
 from __future__ import annotations
 

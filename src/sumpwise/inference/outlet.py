@@ -145,7 +145,7 @@ def weighed(
     noise: float = 0.05, bias: float = 0.10, step: float = 0.0, price: Any = None, sure: float = 0.95, count: int = 10_000, seed: int = 0,
     lenient: bool = False, longest: float | None = None, asked: Read | None = None,
 ) -> OutletEvidence:  # fmt: skip
-    """As `inside_from_outlet`, with plain numbers, for a history that no single circuit need have been able to run.
+    """As `inside_from_outlet`, with plain numbers, for a history that perhaps no single circuit could have run.
 
     Parameters
     ----------

@@ -117,7 +117,7 @@ class OutletEvidence:
         self.__dict__.update(found)
 
     def _volume(self, litres: float) -> Any:
-        """As the portion was asked for."""
+        """A volume in the unit and the registry of the portion, as it was given."""
         return answer(litres, "volume", *([] if self._asked is None else [self._asked]))
 
     @property

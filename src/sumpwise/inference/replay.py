@@ -1,4 +1,4 @@
-"""A history run again with effects that nobody measures: new fluid drawn in before it has mixed, a converter that has drained back."""
+"""A history run again with effects that cannot be measured: new fluid drawn in before it has mixed, a converter that has drained back."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ MANNERS: Final[dict[str, Argument]] = {
     "drain_back": argument("volume", minimum=0),
     "bypass_drift": argument("number", minimum=-1, maximum=1),
 }
-"""What else may be uncertain about a history.
+"""The manners of pumping: what else may be uncertain about a history.
 
 `drawn_first`: share of a pour that the pump draws in before it has mixed; `drain_back`: litres that drain from the converter into the
 sump while the engine is off before the first burst, and that it takes back when the pump starts, at most half of what that burst would

@@ -47,7 +47,7 @@ class Assumption(NamedTuple):
 
 
 class Asked(Traced[Place]):
-    """A case as far as it is what a job says, or what is assumed instead."""
+    """The layer of a case that knows what a job says, and what is assumed instead."""
 
     def __init__(self, job: Job, units: str | None = None) -> None:
         super().__init__()
@@ -130,7 +130,7 @@ class Asked(Traced[Place]):
         self._assumed.setdefault(f"{id_} {whose}", new).values[place] = value
 
     def otherwise(self, values: dict[Place, Any]) -> Self:
-        """The same case with something assumed differently; whatever does not depend on it, and what is held, is kept.
+        """A copy of the case with something assumed differently; results that do not depend on it, and those that are held, are kept.
 
         Its circuits are run with best estimates only.
         """
@@ -164,7 +164,7 @@ class Asked(Traced[Place]):
         return sorted(self._assumed.values(), key=lambda one: order[one.id.removeprefix("assumed.").removesuffix(".doubt")])
 
     def has(self, table: str, *keys: str) -> bool:
-        """Whether the job says all of them."""
+        """Whether the job has all of these keys."""
         return self.job.has(table, *keys)
 
 

@@ -97,7 +97,7 @@ class Case(Filled):
 
     @WorkedOut
     def cheapest(self) -> MethodResult | None:
-        """The cheapest of those (of equal cost, the one with the least fluid); without a target, of all that are possible."""
+        """The cheapest method that meets the target (of equal cost, the one with least fluid); without a target, the cheapest of all."""
         able = self.able if self.has("target", "fresh") else list(self.possible.values())
         return min(able, key=lambda m: (nominal(m.cost), nominal(m.litres), m.key), default=None)
 
@@ -110,7 +110,7 @@ class Case(Filled):
         return next((m.why for m in self.comparison.methods if m.key == named), Word("methods.no_bursts"))
 
     def course(self, method: Method) -> list[tuple[Operation, Reached]]:
-        """What a method foresees, each operation with what it comes to."""
+        """The operations that a method plans, each with its result."""
         return self.once(f"course of {method.key}", lambda: self._course(method.operations(self)))
 
     def _course(self, operations: list[Operation]) -> list[tuple[Operation, Reached]]:

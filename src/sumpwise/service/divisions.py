@@ -1,4 +1,4 @@
-"""How finely a planned pour or burst is measured: in whole divisions of a scale, which the plan also computes with."""
+"""How finely a planned pour or burst is measured: in whole divisions of a scale; the plan computes with the same volumes."""
 
 from __future__ import annotations
 

@@ -27,7 +27,7 @@ MARKS, USUAL_MARK = 36, 0.25
 
 
 class Equipped(Asked):
-    """A case as far as unit, fluid and tools are known. Volumes are litres at 20 °C, temperatures degrees Celsius."""
+    """The layer of a case that knows the unit, the fluid and the tools. Volumes are litres at 20 °C, temperatures degrees Celsius."""
 
     # -- the unit and its fluid
 
@@ -221,7 +221,7 @@ class Equipped(Asked):
 
     @WorkedOut
     def before(self) -> Any:
-        """Litres off the target before the work, as `start`; if nobody has read it, as far off as it may be."""
+        """Litres off the target before the work, as `start`; if it was not read, 0 with the uncertainty of an unread level."""
         if standard(self.start):
             return self.start
         return source(0.0, nominal(self.ask("level", "before")), name="level before the work")

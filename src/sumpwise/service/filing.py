@@ -66,12 +66,12 @@ def removed(path: str | os.PathLike[str], number: int) -> tuple[ServiceRecord, S
     Returns
     -------
     ServiceRecord, Service
-        The record as it is saved, and what was taken out.
+        The record as saved, and the service that was taken out.
 
     Raises
     ------
     SumpwiseError
-        As `ServiceRecord.without`, and where the file cannot be read or written or was changed meanwhile; it is then as it was.
+        As `ServiceRecord.without`, or if the file cannot be read or written or was changed meanwhile; it is then left as it was.
     """
     before = ServiceRecord.load(path)
     after = before.without(number)

@@ -23,7 +23,7 @@ from sumpwise.uncertainty import nominal, standard
 
 
 class Filled(Logged):
-    """A case as far as the fill is known, and how much of it can be pumped."""
+    """The layer of a case that knows what is inside the unit, and how much of it can be pumped."""
 
     # -- the circuit
 
@@ -39,17 +39,17 @@ class Filled(Logged):
 
     @WorkedOut
     def middle(self) -> Circuit:
-        """The same with best estimates only, for things that are tried often."""
+        """The circuit before the work with best estimates only, for things that are tried often."""
         return self._built(self.plug + self.pan, best=True)
 
     @WorkedOut
     def sampled(self) -> Circuit:
-        """The circuit that the log started from, with flows that are not stated as plain values."""
+        """The circuit that the log started from; flows that the job does not state have no uncertainty: the evidence draws them."""
         return Circuit(**self._compartments(self._drained_first, sampled=True))
 
     @WorkedOut
     def followed(self) -> list[tuple[Movement, Reached]]:
-        """What was done by the log, each entry with what it comes to; an error where the unit cannot have done it."""
+        """The entries of the log, each with the state after it; an error if the unit cannot have done what the log says."""
         led = follow(self._built(self._drained_first), (move.operation for move in self.moves))
         return list(zip(self.moves, reached(self, led), strict=True))
 
@@ -71,7 +71,7 @@ class Filled(Logged):
         return drained + self.ask("circuit", "left") if stated is None else stated
 
     def _compartments(self, drained: Any, sampled: bool) -> dict[str, Any]:
-        """The unit as it stands: the sump holds what drains and what stays behind, and with that what has run back of the converter.
+        """The unit with the engine off: the sump holds what drains and what stays behind, which includes what ran back from the converter.
 
         Compartments that are not stated share the rest, by their variances.
         """

@@ -49,7 +49,7 @@ def _count(litres: float, volume: float) -> tuple[int, float]:
 
 
 def poured(litres: Any, volume: float) -> Any:
-    """A volume poured from packs: each as full as the law requires, part of the last one by eye; a reading may have its own uncertainty."""
+    """A volume poured from packs: whole ones as full as the law requires, part of one judged by eye, unless the reading says how well."""
     if is_uncertain(litres):
         return litres
     whole, part = _count(litres, volume)

@@ -121,7 +121,7 @@ def learned_from(case: Case) -> dict[str, Known]:
 
 
 def _named(case: Case, cause: Any) -> str:
-    """A name for a cause of uncertainty with its size; causes with the same name are the same: a pail that is weighed again is another."""
+    """A name for a cause of uncertainty, made of what it is and its size: causes with the same name are shared between services."""
     value = f" {case.vessels[cause.vessel].scale:.6g}" if cause.role == "scale" else ""
     return f"{cause.tag or cause.role}{value} ± {cause.std_dev:.6g}"
 
@@ -140,7 +140,7 @@ def _volumes(found: Agreement, keep: Any) -> None:
 
 
 def _flow(case: Case, moves: list[Movement], keep: Any) -> None:
-    """What the pump moved a minute, as hot as it was, and will the next time: as well as it was read and timed, and as it spread."""
+    """The flow to expect of the pump, in litres per minute of hot fluid: the mean of the timed bursts, with the spread between bursts."""
     density, factor = nominal(case.ask("fluid", "density_15")), volume_correction_factor.kernel
     rates = []
     for move in moves:
@@ -155,7 +155,7 @@ def _flow(case: Case, moves: list[Movement], keep: Any) -> None:
 
 
 def _reserve(moves: list[Movement], keep: Any) -> None:
-    """How far below the start level the sump was at the end of each burst: without air the reserve is more, with bubbles it is less."""
+    """How far below the start level each burst left the sump: the reserve is larger if no air came, smaller if bubbles came."""
     quiet: list[Any] = []  # balances, of which the lowest is the deepest; only the chosen one becomes a depth
     air: list[Any] = []
     for move in moves:

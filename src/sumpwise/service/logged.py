@@ -14,7 +14,7 @@ from sumpwise.uncertainty import nominal
 
 
 class Logged(Equipped):
-    """A case as far as its log goes."""
+    """The layer of a case that knows its log."""
 
     @WorkedOut
     def agreement(self) -> Agreement | SumpwiseError | None:

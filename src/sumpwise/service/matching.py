@@ -32,7 +32,7 @@ def evidence_of(case: Case, found: Agreement) -> OutletEvidence:
     Raises
     ------
     SumpwiseError
-        For matches that do not fit each other, however uncertain.
+        For matches that contradict each other, even allowing for their uncertainty.
     """
     history = case.sampled.history
     seen: list[tuple[tuple[int, ...], float]] = []

@@ -47,7 +47,8 @@ class Measure(NamedTuple):
     leaves : float
         Standard uncertainty of the level afterwards, litres at 20 °C.
     apart : float
-        That of the difference between first and last estimate, so how well count and stick can then be compared; or that of the only one.
+        Standard uncertainty of the difference between the first and the last estimate, that is, how well count and stick can then be
+        compared; with a single estimate, its own.
     """
 
     id: str
@@ -104,7 +105,7 @@ def _tag(cause: Any) -> str:
 
 
 def _tagged(tag: str) -> Callable[[Any], bool]:
-    """A test for causes with a name."""
+    """A function that tells whether a cause has this tag."""
     return lambda cause: _tag(cause) == tag
 
 

@@ -1,8 +1,9 @@
-"""What a course of operations comes to: the circuit led through it, and what else nobody knows of the pumping, as evidence takes it.
+"""How fresh a course of operations leaves the fill, with everything that is not known about the pumping.
 
-New fluid that is drawn before it has mixed, a converter that has run back, a bypass that changes as the fluid warms and a converter of
-more than one tank: the circuit is led through the same operations with each at its best value and at both ends of its range, and what
-that moves is added to what the circuit says. So are the bypass and the circulations, whose ranges are too wide for first order.
+Not known are how much new fluid is drawn in before it has mixed, how much has run back from the converter, how the bypass changes as the
+fluid warms, and how many tanks in series the converter is like; each is called a manner. The circuit is run through the same operations
+with each manner at its best value, in the middle and at both ends of its range, and the difference is added to what the circuit says.
+The bypass and the circulations are treated the same way, since their ranges are too wide for first order.
 """
 
 from __future__ import annotations
@@ -23,18 +24,18 @@ if TYPE_CHECKING:
     from sumpwise.service.filled import Filled
 
 Shown = tuple[float, float]
-"""Fresh share inside, and of what the open line shows."""
+"""Fresh share inside, and fresh share of what leaves the open line."""
 
 
 class Manner(NamedTuple):
-    """One thing that nobody knows of the pumping.
+    """One thing that is not known about the pumping.
 
     Attributes
     ----------
     name : str
-        As in `MANNERS`, `TANKS`, or one of `FLOWS`, which the circuit itself knows, but only to first order in a range so wide.
+        One of `MANNERS`, `TANKS`, or one of `FLOWS`: the circuit carries those itself, but their range is too wide for first order.
     value : float or uncertain number
-        What is taken for it.
+        The value assumed or stated.
     low, high : float
         The ends of its range.
     middle : float
@@ -49,13 +50,13 @@ class Manner(NamedTuple):
 
     @property
     def variance(self) -> float:
-        """That of the values in the range, any of them alike, over that of a rectangular distribution: tanks are whole ones."""
+        """Variance over that of a rectangular distribution with the same ends: more for tanks, which are whole numbers."""
         apart = self.high - self.low
         return (apart + 2) / apart if self.name == TANKS else 1.0
 
 
 def manner(name: str, value: Any, stated: bool = True) -> Manner:
-    """With the ends of a rectangular distribution, no further than it can be, or of the range taken; one value where it is certain."""
+    """A manner with its range: that of a rectangular distribution with this uncertainty, cut at what is possible, or the usual one."""
     best, half = nominal(value), sqrt(3.0) * standard(value)
     if not half:
         return Manner(name, value, best, best, best)
@@ -70,12 +71,12 @@ def manner(name: str, value: Any, stated: bool = True) -> Manner:
 
 
 class Reached:
-    """What one operation comes to.
+    """The state after one operation of a course.
 
     Attributes
     ----------
     circuit : Circuit
-        After it, as far as the circuit alone knows.
+        The circuit after the operation, without the manners.
     """
 
     __slots__ = ("_course", "circuit")
@@ -99,7 +100,7 @@ class Reached:
 
 
 def reached(case: Filled, circuits: Iterable[Circuit]) -> list[Reached]:
-    """What each operation of one course comes to; best estimates alone where the circuits are led by those."""
+    """The state after each operation of one course; with best estimates only, if the circuits have no others."""
     led, course = list(circuits), None
     if led and any(one.kind == PUMP for one in led[-1].history.operations):
         names = (*MANNERS, TANKS, *FLOWS)
@@ -108,7 +109,7 @@ def reached(case: Filled, circuits: Iterable[Circuit]) -> list[Reached]:
 
 
 class _Course:
-    """The same operations with each manner as it may be, gone through when first asked."""
+    """The same operations run with each manner over its range, when first asked."""
 
     def __init__(self, end: Circuit, manners: Sequence[Manner]) -> None:
         history = end.history
@@ -119,7 +120,7 @@ class _Course:
         self._ends: list[tuple[Manner, list[Shown], list[Shown], list[Shown]]] = []
 
     def told(self, place: int, which: int, known: Any) -> Any:
-        """What the circuit says after so many operations, with what the manners add to it."""
+        """The fresh share inside (`which` 0) or leaving the line (1) after `place` operations: `known` by the circuit, with the manners."""
         if not self._best:
             self._best = self._shown(*((one.name, nominal(one.value)) for one in self.manners))
         value = best = self._best[place][which]
@@ -131,7 +132,7 @@ class _Course:
         found, terms = derivatives(known), [(1.0, known)]
         for one, *ways in self._ends:
             low, high, middle = (way[place][which] for way in ways)
-            # Simpson's rule for the mean over the range; half the way from end to end, over the square root of three, for the doubt
+            # Simpson's rule for the mean over the range; half the difference between the ends, over √3, for the uncertainty
             value += middle - best + one.variance * (low + high - 2 * middle) / 6
             to_first_order = sum(found.get(cause, 0.0) * cause.std_dev for cause in derivatives(one.value)) if one.name in FLOWS else 0.0
             spread = sqrt(one.variance / 12) * (high - low) - to_first_order

@@ -145,23 +145,23 @@ class ServiceRecord(Displayed):
         return grown
 
     def without(self, number: int) -> ServiceRecord:
-        """The same without one of its services, such as one that was entered by mistake.
+        """Return the record without one of its services, such as one that was entered by mistake.
 
         Parameters
         ----------
         number : int
-            Which, counted from 1 as the record prints them.
+            Which service, counted from 1 as the record prints them.
 
         Returns
         -------
         ServiceRecord
-            A new one. What the others taught, and when the next is due, is worked out anew; the jobs of later services stay as they were
-            written.
+            A new record. What was learned from the other services, and when the next one is due, is worked out again; the jobs of later
+            services stay as they were written.
 
         Raises
         ------
         SumpwiseError
-            If there is no service of that number, or no other one.
+            If there is no service with that number, or if it is the only one.
         """
         last = len(self.services)
         if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number <= last:

@@ -76,7 +76,7 @@ def _size(key: str, answer: Any, case: Case, one: Assumption, asked: frozenset[P
     below, above = (_elsewhere(key, case, values) for values in (low, high))
     if above is None:
         return 0.0
-    if below is None:  # from the middle of the range, with best estimates as at its end
+    if below is None:  # one end is impossible: go from the middle, with best estimates as at the other end, and count it twice
         middle = _elsewhere(key, case, {place: nominal(one.values[place]) for place in places})
         return 0.0 if middle is None else abs(nominal(above) - nominal(middle)) / apart * 2
     return abs(nominal(above) - nominal(below)) / apart
@@ -99,7 +99,7 @@ def _elsewhere(key: str, case: Case, values: dict[Place, Any]) -> Any:
 
 
 def _asked(key: str, case: Case) -> frozenset[Place]:
-    """The places that an answer asks for and the job does not give."""
+    """The places of the schema that an answer asks for and the job does not give."""
     method = case.method
     _, places = case.traced(lambda: _answer(key, case, method))
     return places & case.known.keys()
@@ -113,7 +113,7 @@ def _answer(key: str, case: Case, method: Method) -> Any:
 
 
 def _fresh(case: Case, method: Method) -> Any:
-    """Before the work, what the method comes to; with a log, what is inside so far."""
+    """Before the work, the fresh share that the method reaches; with a log, the fresh share so far."""
     here = _standing(case)
     return method.fresh(case) if case.agreement is None else here and here.fresh
 

@@ -179,7 +179,7 @@ class Standing:
 
     @cached_property
     def pour(self) -> Pour | None:
-        """What to pour next, short of the upper mark by twice its uncertainty; None if the count does not surely show anything missing."""
+        """What to pour next, short of the upper mark by twice its uncertainty; None unless some is missing beyond the uncertainty."""
         if self.level:
             return None
         hand, warm = self.case.hand, self._warm

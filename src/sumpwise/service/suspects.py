@@ -62,7 +62,7 @@ class _Try(NamedTuple):
 
 
 def standing_out(case: Equipped, found: Agreement) -> float:
-    """By how much the likeliest single mistake explains the whole log better than none: the logarithm of how many times as likely it is."""
+    """How much better the likeliest single mistake explains the log than no mistake: the natural logarithm of the ratio of likelihoods."""
     scale = _Scale(case, found)
     as_written = scale.judged(found.moves[0], DIGIT, "", "", 0.0 * scale.of_a_reading(found.moves[0]))
     return max((one.score for one in _tries(case, found, scale)), default=as_written.score) - as_written.score
@@ -166,7 +166,7 @@ class _Scale:
         self.inverse = numpy.linalg.pinv(apart @ apart.T)
 
     def of_a_line(self, position: int) -> Any:
-        """How far, in litres, every estimate of the level now and every level considered moves for one litre more on one line."""
+        """How many litres each estimate of the level now, and each level considered, moves if one line has one litre more."""
         end = self.values[position][1]
 
         def counts(length: int) -> float:
@@ -176,7 +176,7 @@ class _Scale:
         return self.numpy.array([*([0.0] if self.found.counted else []), *seen, *map(counts, self.steps)])
 
     def of_a_reading(self, move: Movement) -> Any:
-        """The same for one litre more on a stick reading."""
+        """The same if a stick reading shows one litre more."""
         first = float(move.level is None)
         counted = [first] if self.found.counted else []
         return self.numpy.array([*counted, *(float(one is move) for one in self.found.readings), *(first for _ in self.steps)])

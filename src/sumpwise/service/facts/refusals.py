@@ -24,7 +24,7 @@ KNOWN = {
 
 
 def refused(error: SumpwiseError, placed: bool = False) -> Value:
-    """The reason of an error in the words of the catalogue; if it has none, in its own, without its place if that is `placed` already."""
+    """The reason for an error in words of the catalogue; if it has none for it, in the words of the error, without a place if `placed`."""
     if error.code in KNOWN:
         return Word(KNOWN[error.code])
     return Name(str(error).removeprefix(f"{error.argument}: ") if placed else str(error))

@@ -25,7 +25,7 @@ def summing_up(case: Case, coming: Part) -> Part:
 
 
 def looking_back(case: Case) -> Part:
-    """The same for finished work: what was done, what it came to, and when the next service is due."""
+    """The same for finished work: what was done, the result, and when the next service is due."""
     assert isinstance(case.agreement, Agreement)
     here = Standing(case, case.agreement)
     poured, drained = (Amount("volume", nominal(litres), main=True) for litres in (here.poured, here.drained))
@@ -126,7 +126,7 @@ def _pour(case: Case) -> Fact:
 
 
 def _pour_next(coming: Part) -> Fact:
-    """What goes in now, where the log says that it is the next to do."""
+    """What to pour now, if pouring comes next according to the log."""
     said = [fact.values for fact in coming.facts if "pour" in fact.values]
     return item("summary.pour_now", volume=said[0]["pour"]) if said else item("summary.pour_nothing_now")
 

@@ -53,7 +53,7 @@ class Bursts(Method):
         return self._measured(case).value if stated is None or self.shortened(case) else nominal(stated)
 
     def one(self, case: Case) -> OnScale | Written:
-        """The same as it is shown."""
+        """One burst, as the sheet shows it."""
         stated = case.job.text("exchange", "burst")
         return self._measured(case) if not stated or self.shortened(case) else Written(stated, "volume")
 
@@ -89,7 +89,7 @@ class Bursts(Method):
         operations = [*self._refill(case), *self._round(case) * MOST]
         best = [after.resident for after in reached(case, follow(case.middle, at_best(operations)))[1::2]]
         circuits = list(follow(case.circuit, operations))
-        longest = reached(case, circuits)[1::2]  # of which a part is hardly another course than by itself
+        longest = reached(case, circuits)[1::2]  # its first bursts come out almost as they would on their own
         return enough(case, best, lambda n: longest[n].resident, lambda n: reached(case, circuits[: 2 + 2 * n])[-1].resident)
 
     def last(self, case: Case) -> tuple[Value, float] | None:
@@ -100,7 +100,7 @@ class Bursts(Method):
         return self.one(case), nominal(poured[-1].resident) - nominal(poured[-2].resident)
 
     def _refill(self, case: Case) -> list[Operation]:
-        """Plug and pan, and the refill: of whatever more or less comes out than is expected as much is poured back."""
+        """Plug, pan and refill: if more or less comes out than expected, that much more or less is poured back."""
         out = case.plug + case.pan
         return [Operation(DRAIN, out), Operation(POUR, combine(nominal(case.refill), [(1.0, out)]))]
 

@@ -155,16 +155,18 @@ def at_least(fresh: Any, target: float) -> float:
 
 
 def enough(case: Case, best: Sequence[float], *shares: Callable[[int], Any]) -> int:
-    """How many drains or bursts meet the target with the required probability; if out of reach, as many as are each worth it.
+    """How many drains or bursts meet the target with the required probability; if none does, as many as are each worth doing.
 
     Parameters
     ----------
     case : Case
         With the target, the probability asked, and what one more must buy.
     best : sequence of float
-        Best estimate of the fresh share inside after none, one, two and so on: a probability of a half or more takes it to the target.
+        Best estimates of the fresh share inside after none, one, two and so on. The search starts where they reach the target, since no
+        fewer can meet it with a probability of a half or more.
     *shares : callable
-        The fresh share after so many, with its uncertainty; of several the last counts, and each of the others says where to begin.
+        The fresh share after a number of them, with its uncertainty. If there are several functions, the last one decides; those before
+        it are quicker, and only say where to start searching.
     """
     least = next((n for n in range(1, len(best)) if best[n] >= case.target), len(best))
     for share in shares:

@@ -98,7 +98,7 @@ class System:
 
     @property
     def measured_by(self) -> tuple[tuple[float, Shown], ...]:
-        """How many of which unit a person pours by whose vessels have no scale, the coarsest first."""
+        """The amounts that a person pours by without a scale, each as how many of which unit, the coarsest first."""
         return MEASURED_BY[self.by_kind.get("volume", self.other)]
 
 

@@ -331,3 +331,11 @@ def test_an_exchange_that_leaves_a_key_out_still_makes_a_sheet(key):
     sheet = plan(job(without=[f"exchange.{key}"]))
     assert "bursts" in sheet.section("methods").lines[0]
     assert "timetable" in keys(sheet)
+
+
+@pytest.mark.parametrize(("method", "count"), [("drains", 2), ("bursts", 5)])
+def test_a_number_that_the_job_writes_is_planned(method, count):
+    """Who writes `drains = 2` and neither a method nor a target wants two drains, not the cheapest that can be had."""
+    job = Job.from_dict({"vehicle": {"name": "example wagon"}, "capacity": {"total": "8.1 qt"}, "exchange": {method: count}})
+    case = Case(job)
+    assert (case.method.key, case.comparison[method].count) == (method, count)

@@ -112,6 +112,12 @@ def test_a_slip_in_a_form_is_said_with_its_mend(table, key, value, says):
     assert says in str(found)
 
 
+def test_an_event_written_as_a_key_is_said_with_its_mend():
+    """The first thing many a beginner writes: drained = "3.1 qt"."""
+    found = Job.problems({"vehicle": {"name": "example wagon"}, "log": [{"drained": "3.1 qt"}]})
+    assert str(found[0]) == "job: [[log]] 1 drained: is not a key of a job (write event = 'drained')"
+
+
 def test_a_bolt_needs_only_what_the_book_prints():
     """One figure, limits alone, or a figure with limits."""
     job = Job.from_dict({

@@ -97,8 +97,12 @@ class Case(Filled):
 
     @WorkedOut
     def cheapest(self) -> MethodResult | None:
-        """The cheapest method that meets the target (of equal cost, the one with least fluid); without a target, the cheapest of all."""
-        able = self.able if self.has("target", "fresh") else list(self.possible.values())
+        """The cheapest method that meets the target (of equal cost, the one with least fluid).
+
+        Without a target, the cheapest of those whose number the job writes, such as `drains = 2`; if it writes none, the cheapest of all.
+        """
+        counted = [m for m in self.possible.values() if BY_KEY[m.key].several and self.has("exchange", m.key)]
+        able = self.able if self.has("target", "fresh") else counted or list(self.possible.values())
         return min(able, key=lambda m: (nominal(m.cost), nominal(m.litres), m.key), default=None)
 
     @WorkedOut

@@ -128,7 +128,8 @@ class _Reader:
             return values
         for key, raw in content.items():
             if key not in keys:
-                self.unknown([*pointer, key], f"{place} {key}", key, keys)
+                words = [name for name, spec in keys.items() if isinstance(spec.kind, Choice) and key in spec.kind.words]
+                self.unknown([*pointer, key], f"{place} {key}", key, keys, f"write {words[0]} = {key!r}" if words else "")
                 continue
             if raw == NOT_KNOWN and isinstance(keys[key].kind, Argument) and not keys[key].required:
                 continue
@@ -196,17 +197,9 @@ class _Reader:
             self.units.append(one.unit)
         return one.value
 
-    def unknown(self, pointer: list[object], place: str, key: object, known: Iterable[str]) -> None:
-        """Note a key that is not in the schema."""
-        near = get_close_matches(str(key), [str(k) for k in known], n=1, cutoff=0.8)
-        homes = [f"[{table}]" for table in TABLES if key in TABLES[table]] + [f"[[{list_}]]" for list_ in LISTS if key in LISTS[list_]]
-        if near:
-            hint = f"did you mean {near[0]}?"
-        elif homes:
-            hint = f"{key} belongs in {' or '.join(homes)}"
-        else:
-            hint = f"known: {', '.join(sorted(known))}"
-        self.wrong("key.unknown", pointer, "is not a key of a job", place, hint=hint)
+    def unknown(self, pointer: list[object], place: str, key: object, known: Iterable[str], hint: str = "") -> None:
+        """Note a key that is not in the schema; `hint` is given where it is a word that another key takes."""
+        self.wrong("key.unknown", pointer, "is not a key of a job", place, hint=hint or _whereabouts(key, known))
 
     def consistent(self) -> None:
         """Check what single keys cannot: vessels named in the log exist, events have their readings, the parts fit the whole."""
@@ -291,6 +284,15 @@ class _Reader:
                         "time.order", [*pointer[:2], key], "was before the fluid was new", f"{place} {key}", value=said,
                         allowed=f"up to {allowed}", hint=hint,
                     )  # fmt: skip
+
+
+def _whereabouts(key: object, known: Iterable[str]) -> str:
+    """Where a key that is not known here may belong."""
+    near = get_close_matches(str(key), [str(k) for k in known], n=1, cutoff=0.8)
+    homes = [f"[{table}]" for table in TABLES if key in TABLES[table]] + [f"[[{list_}]]" for list_ in LISTS if key in LISTS[list_]]
+    if near:
+        return f"did you mean {near[0]}?"
+    return f"{key} belongs in {' or '.join(homes)}" if homes else f"known: {', '.join(sorted(known))}"
 
 
 def _anywhere(middle: float, half: float, label: str) -> Any:

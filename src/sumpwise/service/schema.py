@@ -244,7 +244,9 @@ TABLES: dict[str, dict[str, Key]] = {
         "worth": Key(SHARE, "what one more drain or burst must add to the fresh share if the target is out of reach",
                      Default("1 %", UNSAID),
                      find=WISH),
-        "method": Key(Choice(tuple(method.key for method in METHODS if method.planned)), "the method wanted"),
+        "method": Key(Choice(tuple(method.key for method in METHODS if method.planned)),
+                      "the method wanted; by default, the cheapest that meets the target; "
+                      "without a target, the one whose drains or bursts are counted under exchange"),
         "vial_step": Key(SHARE, "step in old fraction between the vials of the series", Default("5 %", UNSAID),
                          find=WISH),
         "portion": Key(POSITIVE, "size of the next portions of fluid to consider; by default, the smallest pack", rules.portion, find=WISH),

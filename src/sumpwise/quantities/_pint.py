@@ -257,7 +257,7 @@ def made(value: Any, units: Any, registry: Any) -> Any:
         if plain and number is not float:
             value = number(repr(value))
         elif not (registry.force_ndarray or registry.force_ndarray_like):
-            quantity = object.__new__(registry.Quantity)  # what its own __new__ comes to for one number, without the questions
+            quantity = object.__new__(registry.Quantity)  # what its own __new__ does with one number, without the checks
             quantity._magnitude = value
             quantity._units = units
             return quantity

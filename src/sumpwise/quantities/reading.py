@@ -42,7 +42,7 @@ _pint: Any = None
 
 
 class Inside:
-    """In the place of a registry: who asks is the library itself, which takes what was worked out as it is, no Quantity."""
+    """Stands in place of a registry if the library itself asks: it takes a result as a plain magnitude, not as a Quantity."""
 
 
 class Read:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
 FINELY = 4
-"""Divisions below which a finer one is taken where no scale says."""
+"""Without a scale, a volume of fewer divisions than this is measured in finer ones."""
 SLACK = 0.2
 """The slack, as a share of a division, if no scale is read."""
 CLOSE = 1e-9

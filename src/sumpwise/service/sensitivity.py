@@ -134,7 +134,7 @@ def _level(case: Case, method: Method) -> Any:
 
 
 def _standing(case: Case) -> Standing | None:
-    """Where the log has got to, if it can be followed and does not contradict itself."""
+    """How far the work has got by the log, if it can be followed and does not contradict itself."""
     found = case.agreement
     return Standing(case, found) if isinstance(found, Agreement) and not found.conflict else None
 

@@ -54,7 +54,7 @@ class Pour(NamedTuple):
 
 
 class Standing:
-    """Where a log that can be followed has got to.
+    """How far the work has got, by a log that can be followed.
 
     Parameters
     ----------

@@ -305,7 +305,7 @@ class Course:
             wide = entries.take(lot, axis=1)
             try:
                 there[lot] = self._run(kind, wide, negligible)
-            except (ArithmeticError, ValueError):  # not for all of them: see which
+            except (ArithmeticError, ValueError):  # at least one cannot be run: find out which
                 for k in range(wide.shape[-1]):
                     try:
                         there[lot, ..., k : k + 1] = self._run(kind, wide[..., k : k + 1], negligible)

@@ -24,9 +24,9 @@ from sumpwise.uncertainty import nominal, standard
 
 TENTH = 0.1
 MUCH_KEPT = 0.1
-"""Litres that a pour may be below what is short without a word."""
+"""A pour that falls short of what is missing by more than this many litres is explained."""
 DRIVEN = {FILL_HOLE: "next.done_hole", OVERFLOW: "next.done_plug"}
-"""Way of checking a level that is done before the vehicle is driven -> what is said when it was driven."""
+"""Way of checking a level that is done before the vehicle is driven -> what is said once it has been driven."""
 
 
 def standing(case: Case) -> Part:

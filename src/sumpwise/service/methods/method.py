@@ -24,7 +24,7 @@ MOST = 40
 
 
 FARTHER = (0, 1, 2, 4, 8, 16)
-"""How many more than are likely to be enough are tried first, for it is seldom many more: whatever lies between is looked at then."""
+"""How many more than the likely number are tried, in this order; then the numbers in between. It is seldom many more."""
 
 
 class Gain(NamedTuple):

@@ -73,7 +73,7 @@ MEASURED_BY = {
     US: ((0.25, _of("US qt")), (1.0, _of("US fl oz")), (0.25, _of("US fl oz"))),
     IMPERIAL: ((0.25, _of("imp qt")), (1.0, _of("imp fl oz")), (0.25, _of("imp fl oz"))),
 }
-"""System -> what a person pours by whose vessels have no scale, the coarsest first."""
+"""System -> the amounts that a person pours by without a scale, the coarsest first."""
 
 LIKE = {"interval": "temperature", "heating rate": "temperature", "flow": "volume", "volume growth": "volume", "length growth": "length"}
 """Kind that does not occur in the job -> the kind whose system it is shown in."""

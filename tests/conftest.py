@@ -1,8 +1,8 @@
-"""How Hypothesis draws: the same everywhere by default, at random and far more in the deep profile."""
+"""How Hypothesis draws examples: the same everywhere by default, at random and far more in the deep profile."""
 
 from hypothesis import HealthCheck, settings
 
-# neither a slow machine nor what an earlier run found decides
+# results depend neither on the speed of the machine nor on earlier runs
 everywhere = settings(database=None, deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True)
 settings.register_profile("same", everywhere, derandomize=True, max_examples=100)
 settings.register_profile("deep", everywhere, derandomize=False, max_examples=5000)

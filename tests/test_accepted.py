@@ -1,4 +1,4 @@
-"""The names of what is accepted: every argument of a public function is annotated by its kind, as its description has it."""
+"""The names of what is accepted: every argument of a public function is annotated by its kind, as its description says."""
 
 import ast
 import importlib

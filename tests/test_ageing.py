@@ -103,7 +103,7 @@ def test_shares_outside_zero_to_one_are_refused(share):
         FluidHistory("0 y").replace(share, "1 y")
 
 
-def test_a_full_change_starts_anew_and_no_change_changes_nothing():
+def test_a_full_change_starts_again_and_no_change_changes_nothing():
     assert years(DEMO.replace(1, "1 y").mean_age("3 y")) == 2
     assert DEMO.replace(0, "1 y").mean_age("3 y") == DEMO.mean_age("3 y")
     assert DEMO.replace(1, "1 y").share_older_than("3 y", at="3 y") == 0
@@ -230,7 +230,7 @@ def test_an_uncertain_share_moves_the_mean_age():
     assert found.magnitude.std_dev == pytest.approx(9 * 0.02)
 
 
-def test_one_doubt_in_several_changes_is_one_doubt():
+def test_one_source_in_several_changes_is_one_source():
     share = argument("fraction").value("0.375(20)", "share")
     shared = FluidHistory("-9 y").replace(share, "0 y").replace(share, "0 y")
     apart = FluidHistory("-9 y").replace("0.375(20)", "0 y").replace("0.375(20)", "0 y")
@@ -301,12 +301,12 @@ def test_heat_that_is_still_to_come_counts_for_nothing():
         [("0 km", "80 °C")], "90 ± 5 °C",
     ],
 )  # fmt: skip
-def test_broken_courses_of_temperature_are_refused(course):
+def test_invalid_lists_of_temperatures_are_refused(course):
     with pytest.raises(SumpwiseError):
         DEMO.heat_age("1 y", course)
 
 
-def test_heat_factor_over_arrays_and_with_doubt():
+def test_heat_factor_over_arrays_and_with_uncertainty():
     assert heat_factor.kernel(numpy.array([60.0, 80.0, 91.0]), 80.0, 11.0).tolist() == [1, 1, 2]
     assert heat_factor("91.0(5) °C").std_dev == pytest.approx(2 * numpy.log(2) / 11 * 0.5)
     with pytest.raises(SumpwiseError):
@@ -346,7 +346,7 @@ def test_a_record_of_version_1_is_read_for_ever():
     assert found.std_dev == pytest.approx(numpy.hypot(0.625**2 * 0.5, slope * 0.02))
 
 
-def test_records_keep_what_doubts_have_in_common():
+def test_records_keep_what_uncertainties_have_in_common():
     share = argument("fraction").value("0.375 ± 0.03", "share")
     history = FluidHistory("-9(1) y").replace(share, "0 y").replace(share, "2 y").replace("0.2(1)", "3 y")
     again = twin(history)
@@ -407,8 +407,8 @@ def test_a_query_takes_time_in_proportion_to_the_changes(kernel):
     "ask", [lambda h: h.mean_age("99 y"), lambda h: h.average_age("0 y", "99 y"), lambda h: h.share_older_than("20 y", at="60 y")],
     ids=["mean age", "average age", "share older"],
 )  # fmt: skip
-def test_separate_doubts_take_no_more_runs_than_one(monkeypatch, ask):
-    """However many shares are in doubt, a query goes through the history once."""
+def test_separate_uncertainties_take_no_more_runs_than_one(monkeypatch, ask):
+    """However many shares are uncertain, a query goes through the history once."""
     from sumpwise.ageing import history as module
 
     runs = []
@@ -503,21 +503,21 @@ def test_a_record_keeps_all_that_is_known_of_a_source():
     assert (free["dof"], free["name"]) == (None, "fraction")
 
 
-def test_a_source_without_doubt_is_a_plain_number():
+def test_a_source_without_uncertainty_is_a_plain_number():
     data = copy.deepcopy(GOOD)
     data["sources"] = [data["sources"][0] | {"standard": 0.0, "identity": "earlier-17"}]
     assert type(FluidHistory.from_dict(data).mean_age("2 y").magnitude) is float
 
 
 def test_a_change_keeps_little_for_the_garbage_collector_to_go_through():
-    """Its uncertain share and how that is found again: a long history would else be searched again and again while it grows."""
+    """Only its uncertain share and where to find it: otherwise the collector would search a growing history again and again."""
     def made(changes):
         history = FluidHistory("0 d")
         for day in range(changes):
             history = history.replace("0.010(2)", f"{day}.5 d")
         return history
 
-    made(1000)  # what is remembered of texts
+    made(1000)  # the cache of texts
     gc.collect()
     before = len(gc.get_objects())
     history = made(1000)

@@ -52,14 +52,14 @@ def test_a_plain_default_moves_an_answer_by_its_usual_range():
     assert effects["assumed.exchange.reaction"][AIR] == pytest.approx((4 - 1) / 60 / 2 / sqrt(3))
 
 
-def test_a_doubt_moves_the_level_by_the_variance_that_goes_without_it():
+def test_an_uncertainty_moves_the_level_by_the_variance_that_goes_without_it():
     level = plan(Job.demo()).section("balance").data["off_target"]["joint"]["standard_uncertainty"]
     without = plan(Job.demo().with_(level={"floor": "0 mm"})).section("balance").data["off_target"]["joint"]["standard_uncertainty"]
     assert weighed(Job.demo())["assumed.level.floor"][LEVEL] == pytest.approx(sqrt(level**2 - without**2), rel=1e-6)
 
 
 def test_the_effects_on_one_answer_make_up_its_uncertainty():
-    """In a job that says nothing of its own doubt, all that is taken together is the doubt of the answer."""
+    """If a job states no uncertainty itself, all effects together are the uncertainty of the answer."""
     case = Case(Job.from_dict({"vehicle": {"name": "example wagon"}, "target": {"fresh": "90 %"}}))
     fresh = case.comparison[case.method.key].fresh
     told = [effects[FRESH] for effects in weighed(case.job).values() if FRESH in effects]
@@ -111,8 +111,8 @@ def test_a_home_mechanic_is_told_where_to_look(table, key, word):
     assert TABLES[table][key].find in Job.json_schema()["properties"][table]["properties"][key]["description"]
 
 
-def test_the_fresh_share_so_far_has_the_doubt_of_what_is_not_published():
-    """The flows inside have no published value: what the work has come to is not better known than what it was planned to."""
+def test_the_fresh_share_so_far_is_as_uncertain_as_what_is_not_published():
+    """The flows inside have no published value: the share reached so far is known no better than the planned one."""
     sheet = plan(Job.demo())
     data = sheet.section("now").data["fresh"]
     planned = sheet.section("steps").data["bursts"][-1]["resident_fresh"]
@@ -180,7 +180,7 @@ def test_what_says_twice_or_nothing_is_refused(text):
     assert "\n" not in str(error)
 
 
-def test_a_count_is_no_range():
+def test_a_count_is_not_a_range():
     assert Job.problems({"vehicle": {"name": "wagon"}, "exchange": {"bursts": "3-4"}})
 
 
@@ -190,7 +190,7 @@ def test_a_torque_written_by_its_limits_is_its_own_window():
     assert plan(job).section("torque").rows[0][2].replace("–", "-") == "31-37 N·m"
 
 
-def test_every_default_and_doubt_is_said_with_its_reason():
+def test_every_default_and_every_assumed_uncertainty_has_its_reason():
     for line in plan(Job.demo()).section("assumptions").data["taken"]:
         assert line["reason"]
     assert isinstance(TABLES["exchange"]["flow"].default, Default)

@@ -26,7 +26,7 @@ def names(plan):
 
 
 def test_drain_first_then_burst():
-    """What the plug lets out all at once is best let out while it is oldest, and bursts then push what is fresh through the rest."""
+    """A drain takes out most while the fluid is oldest; bursts then push fresh fluid through the rest."""
     use = best_use(wagon(), "8.24 L", drain="3.24 L", burst="1.25 L", drains=1, drives=0)
     assert names(use.best) == [DRAIN, *[BURST] * 4]
     assert use.best.litres.m_as("L") == pytest.approx(8.24)
@@ -47,13 +47,13 @@ def test_a_drive_between_drains_pays():
 
 
 def test_fewest_moves_among_equals():
-    """In a fill that is one mixture a drive first changes nothing, and is left out."""
+    """In a fully mixed fill a drive at the start changes nothing, and is left out."""
     use = best_use(wagon(), "3.24 L", drain="3.24 L", drives=1)
     assert names(use.best) == [DRAIN]
     assert use.plans == 2
 
 
-def test_the_plans_are_all_the_words_say():
+def test_every_order_of_the_moves_is_a_plan():
     """One drain among n bursts stands in n + 1 places; a drive goes before any move but never last."""
     assert best_use(wagon(), "5.74 L", drain="3.24 L", burst="1.25 L", drains=1, bursts=2, drives=0, portions=0).plans == 3
     use = best_use(wagon(), "5.74 L", drain="3.24 L", burst="1.25 L", drains=1, bursts=2, drives=1, portions=0)
@@ -79,7 +79,7 @@ def test_a_plan_in_words():
 @pytest.mark.parametrize("litres", [2.0, 3.24, 5.74, 8.0])
 @pytest.mark.parametrize("at_most", [(1, 20, 0), (2, 3, 1), (3, 20, 2), (0, 4, 3), (2, 0, 2)])
 def test_plans_are_counted_before_they_are_run(litres, at_most):
-    """The count foretells how many plans there are; they are all different, and no drive comes last or follows a drive."""
+    """The count of plans, made beforehand, is right; they are all different, and no drive comes last or follows a drive."""
     search = _Search(wagon(), 3.24, 1.25, at_most, 0.0)
     plans = [tuple(name for name, _ in moves) for _, moves in search.run(litres)]
     assert search._count(litres) == len(plans) == len(set(plans))

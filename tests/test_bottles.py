@@ -1,4 +1,4 @@
-"""A log without a [[vessel]]: bottles of the pack are poured, and what nobody described is taken with its doubt and its reason."""
+"""A log without a [[vessel]]: bottles of the pack are poured, and what is not described gets an assumed uncertainty, with its reason."""
 
 from __future__ import annotations
 
@@ -98,7 +98,7 @@ def test_a_drained_entry_alone_without_a_vessel_or_a_temperature_says_what_to_po
     taken = {one["id"] for one in sheet.section("assumptions").data["taken"]}
     assert {"assumed.log.temperature", "assumed.vessel.graduation", "assumed.vessel.scale_uncertainty"} <= taken
     [warm] = [one for one in sheet.section("assumptions").data["taken"] if one["id"] == "assumed.log.temperature"]
-    grows = 0.0003  # a pail of which nobody says what it is made of, per degree
+    grows = 0.0003  # a pail of unstated material, per degree
     assert warm["effects"]["level"] == pytest.approx(3.3 * (DEGREE - grows) * 15, rel=0.05)
 
 
@@ -117,7 +117,7 @@ def test_a_mug_that_nobody_described():
     assert "(jug)" in said(sheet, "assumptions")
 
 
-def test_the_next_pour_is_told_in_bottles():
+def test_the_next_pour_is_given_in_bottles():
     def following(*log):
         return said(plan(job(*log)), "next")
 
@@ -152,6 +152,6 @@ def test_a_bottle_called_by_its_size_is_in_the_readers_units():
 
 
 def test_nothing_drained_is_an_entry_like_any_other():
-    """A vessel that was read at nought has no width by what stood in it."""
+    """The width of a vessel cannot be estimated from a reading of zero."""
     assert "came out" in said(plan(job(drained("0 qt", vessel="pail"), vessel=[{"name": "pail", "graduation": "1/4 qt"}])), "now")
     assert "came out" in said(plan(job(drained(0, vessel="pail"), vessel=[{"name": "pail", "graduation": "0.25 L"}])), "now")

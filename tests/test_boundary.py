@@ -1,4 +1,4 @@
-"""The boundary: one value however it is given, and an answer as it was asked for."""
+"""The boundary: one value in every form, and the answer in the form that was asked for."""
 
 from __future__ import annotations
 
@@ -144,7 +144,7 @@ def test_several_answers_are_in_the_unit_of_the_first(capacity):
 
 
 def test_what_the_library_holds_is_an_argument_like_any_other():
-    """A value of its own is read, validated and bounded; what comes of it alone is of its own again, in internal units."""
+    """A value of its own is read and checked against limits; a result of such values alone is one of its own again, in internal units."""
     told = volume_needed(0.9, inside(8.0, "volume"))
     assert (told.value, told.unit.symbol, told.registry) == (volume_needed.kernel(0.9, 8.0), "L", Inside)
     assert arguments.number_in(told, "mL") == 1000 * told.value
@@ -214,7 +214,7 @@ def test_units_known_to_the_callers_registry_alone():
         drain_refill(mine.Quantity(1, "jug*jug"), "8 L")
 
 
-def test_a_registry_may_define_a_unit_otherwise():
+def test_a_registry_may_define_a_unit_differently():
     mine = pint.UnitRegistry()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")

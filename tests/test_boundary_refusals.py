@@ -253,7 +253,7 @@ def test_whatever_becomes_an_array_is_one():
     assert argument("number").value(Lazy()).tolist() == [1.0, 2.0]
 
 
-def test_a_doubt_that_cannot_be_squared_is_refused():
+def test_an_uncertainty_that_cannot_be_squared_is_refused():
     with pytest.raises(RangeError, match="has no finite uncertainty"):
         argument("number").value(1e200 * ufloat(1.0, 1.0))
 

@@ -80,7 +80,7 @@ def test_only_nominal_values_are_validated():
         drain_refill("9.0 ± 0.3 L", "8.9 L")
 
 
-def test_a_turning_point_is_marked_and_its_rounding_is_no_uncertainty():
+def test_a_turning_point_is_marked_and_its_rounding_is_not_uncertainty():
     answer = drain_refill("8.9 ± 0.3 L", "8.9 L", times=3)
     assert answer.nominal_value == 1.0
     assert answer.std_dev == 0.0
@@ -135,7 +135,7 @@ def half_circle(x):
     return sqrt(1 - x * x)
 
 
-def test_an_exact_zero_among_uncertain_numbers_is_hardly_moved():
+def test_an_exact_zero_among_uncertain_numbers_is_barely_moved():
     found = half_circle(numpy.array([0.0, uncertainty.source(0.6, 0.01)], dtype=object))
     assert (found[0], uncertainty.nominal(found[1])) == (1.0, pytest.approx(0.8))
     assert uncertainty.standard(found[1]) == pytest.approx(0.6 / 0.8 * 0.01, rel=1e-9)
@@ -207,7 +207,7 @@ def test_cautions_are_pickled_and_sources_stay_themselves():
     assert (pickle.loads(pickle.dumps(one)) - one).std_dev == 0
 
 
-def test_kelvin_is_an_interval_where_one_is_due():
+def test_kelvin_is_an_interval_where_one_is_expected():
     assert argument("interval").value("10 K") == argument("interval").value(APP.Quantity(10, "kelvin")) == 10
     assert argument("temperature").value(APP.Quantity(300.15, "kelvin")) == pytest.approx(27)
     assert argument("interval").value(OTHER.Quantity(18.0, "delta_degF")) == pytest.approx(10)
@@ -219,13 +219,13 @@ def test_kelvin_is_an_interval_where_one_is_due():
 
 @pytest.mark.parametrize("unit", ["joule", "kilojoule", "calorie", "BTU", "watt*second", "watt*hour", "electron_volt", "erg"])
 @pytest.mark.parametrize("registry", [APP, OTHER])
-def test_energy_is_no_torque(unit, registry):
+def test_energy_is_not_a_torque(unit, registry):
     with pytest.raises(UnitError, match="energy"):
         wrench_setting(registry.Quantity(34, unit), "300 mm", "45 mm")
 
 
 @pytest.mark.parametrize("text", ["3 J", "3 kJ", "3 W·s", "3 cal", "3 BTU", "27 lbs", "12 oz"])
-def test_energy_and_mass_in_a_text_are_no_torque(text):
+def test_energy_and_mass_in_a_text_are_not_torques(text):
     with pytest.raises(SumpwiseError) as caught:
         wrench_setting(text, "300 mm", "45 mm")
     assert caught.value.argument == "torque"
@@ -245,7 +245,7 @@ def test_degrees_of_freedom_are_more_than_none(dof):
         uncertainty.source(1.0, 0.1, dof=dof)
 
 
-def test_rounding_is_no_turning_point_and_a_small_one_is():
+def test_rounding_is_not_a_turning_point_and_a_small_one_is():
     @unit_aware(x=argument("number"), returns="number")
     def thrice(x):
         """Three, but for rounding."""
@@ -253,7 +253,7 @@ def test_rounding_is_no_turning_point_and_a_small_one_is():
 
     @unit_aware(x=argument("number"), returns="number")
     def bowl(x):
-        """A turning point at one, of an answer of a millionth of a millionth."""
+        """A parabola that turns at one, where it is a millionth of a millionth."""
         return 1e-12 * (1 + (x - 1) ** 2)
 
     for value in (0.1, 0.7, 1.3, 5.1, 9.7):
@@ -269,15 +269,15 @@ def test_what_is_put_together_late_is_what_it_would_have_been():
     assert uncertainty.standard(late - 1.5 * a + b) == pytest.approx(0, abs=1e-12)
 
 
-def test_small_answers_keep_their_doubt_and_large_ones_are_no_noise():
+def test_small_answers_keep_their_uncertainty_and_rounding_of_large_ones_is_none():
     @unit_aware(x=argument("number"), returns="number")
     def scaled(x):
-        """A millionth of a millionth."""
+        """A millionth of a millionth of it."""
         return 1e-12 * x
 
     @unit_aware(x=argument("number"), returns="number")
     def offset(x):
-        """A number that rounding in millions would spoil."""
+        """A million, but for rounding."""
         return (1e6 + x / 3) - x / 3
 
     assert uncertainty.standard(scaled(uncertainty.source(1.0, 0.1))) == pytest.approx(1e-13, rel=1e-6, abs=0)
@@ -302,7 +302,7 @@ def test_a_bend_counts_against_what_the_slope_moves():
 def test_an_exact_nothing_among_uncertain_values():
     @unit_aware(x=argument("number"), returns="number")
     def moved(x):
-        """Three times and two more."""
+        """Three times the number, plus two."""
         return 3 * x + 2
 
     doubtful, exact = moved(numpy.array([uncertainty.source(0.0, 0.1), 0.0], dtype=object))
@@ -373,7 +373,7 @@ def test_columns_are_marked_where_their_rows_are():
 
     @unit_aware(x=argument("number"), returns="number")
     def steep(x):
-        """A power that bends within a narrow doubt."""
+        """A power that curves within a small uncertainty."""
         return x**12
 
     values = [(at, u * at) for at in (0.7, 1.0, 5.0) for u in (0.001, 0.01, 0.02, 0.04, 0.05, 0.055, 0.06, 0.09)]
@@ -386,8 +386,8 @@ def test_columns_are_marked_where_their_rows_are():
     assert len({uncertainty.caution(one) for one in alone}) == 2
 
 
-def test_a_large_answer_has_its_doubt_in_proportion():
-    """What is rounding is told by its share of the answer, however large that is."""
+def test_a_large_answer_has_its_uncertainty_in_proportion():
+    """What counts as rounding depends on its share of the answer, however large that is."""
     for size in (1.0, 1e9, 1e15, 1e30):
         doubtful = volume_at(measured(f"{size!r} L", standard=f"{size * 1e-4!r} L"), "20 °C", "60 °C", "850 kg/m³")
         assert uncertainty.standard(doubtful.magnitude) == pytest.approx(1e-4 * uncertainty.nominal(doubtful.magnitude), rel=1e-6)

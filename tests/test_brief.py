@@ -63,7 +63,7 @@ def test_the_five_lines_of_the_demo():
     ]
 
 
-def test_a_work_that_is_done_says_what_was_done_and_when_next():
+def test_finished_work_says_what_was_done_and_when_next():
     """128 400 km and 56 000 km, four years from the day; the steps are gone from the brief sheet, the cautions stay."""
     asked = {"date": "2026-11-27", "interval_time": "4 y"}
     sheet = plan(DEMO.with_(vehicle=asked))
@@ -112,7 +112,7 @@ def test_a_stop_sign_comes_before_everything_and_takes_the_five_lines_away():
     assert sheet.to_markdown(full=False).splitlines()[2] == "## STOP"
 
 
-def test_a_log_in_doubt_comes_before_the_five_lines():
+def test_a_disputed_log_comes_before_the_five_lines():
     wrong = [dict(entry) for entry in LOG]
     wrong[5]["reading"] = "4.70 L"
     sheet = plan(DEMO.with_(log=wrong))

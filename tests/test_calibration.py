@@ -1,4 +1,4 @@
-"""The simulator behind the calibration study is right by itself, and owes nothing to the library."""
+"""The simulator behind the calibration study is right on its own, and uses nothing of the library."""
 
 import ast
 import math
@@ -59,7 +59,7 @@ def test_fluid_is_conserved(drawn_first):
 
 
 def test_a_stirred_tank_washes_out_exponentially():
-    """One tank of 2 L fed with old fluid of a sump that is all new: exp(-x/2) is left of it (Levenspiel)."""
+    """One tank of 2 L of old fluid, fed from a sump that is all new: exp(-x/2) of the old is left (Levenspiel)."""
     bare = world(converter_tanks=1, bypass=0.0, bypass_by_warmth=0.0, drawn_first=0.0, drain_back=0.0)
     unit = service.Unit(bare)
     unit.old[0] = unit.old[-2] = unit.old[-1] = 0.0
@@ -69,7 +69,7 @@ def test_a_stirred_tank_washes_out_exponentially():
 
 
 def test_what_is_drawn_first_never_meets_the_sump():
-    """A litre poured of which all is drawn first leaves the sump as old as it was, and goes straight into the converter."""
+    """A litre that is drawn in before it mixes leaves the sump as old as it was, and goes straight into the converter."""
     still = dict.fromkeys(("drain_back", "clutch_circulation", "pocket_circulation", "bypass", "bypass_by_warmth"), 0.0)
     unit = service.Unit(world(drawn_first=1.0, **still))
     unit.drain(1.0)
@@ -89,7 +89,7 @@ def test_what_a_sheet_says_of_the_level_means_what_it_says():
     """The short form of the study: thirty realistic services, the count, the stick and both against the truth.
 
     Of thirty, 25 or more lie within two standard uncertainties with a chance of 99.7 % when coverage is 95 %; mean u at most 1.3 times the
-    root mean square error, with a tenth of that again for so few worlds.
+    root mean square error, and a tenth more for so few services.
     """
     told = {"count": [], "stick": [], "joint": []}
     for job, truth in worlds_of("realistic", 30, 4):
@@ -106,8 +106,8 @@ def test_what_a_sheet_says_of_the_level_means_what_it_says():
         assert 0.7 < sum(u for _, u in errors) / len(errors) / rms < 1.43, way
 
 
-def test_what_a_plan_foresees_of_the_inside_means_what_it_says():
-    """The short form of the study: twenty realistic services, what their plans foresaw against the truth, by the same measure."""
+def test_what_a_plan_predicts_of_the_inside_means_what_it_says():
+    """The short form of the study: twenty realistic services, what their plans predicted against the truth, by the same measure."""
     errors = []
     for job, truth in worlds_of("realistic", 20, 4):
         fresh = Case(Job.from_dict(job)).comparison["bursts"].fresh

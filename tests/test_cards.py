@@ -230,7 +230,7 @@ def test_a_card_passes_the_check(rows: list[tuple[Any, Any, str, str]]) -> None:
 
 
 @pytest.mark.parametrize("text", ["4 1/2 ± 1/4 qt", "(4 1/2 ± 1/4) qt", "4 1/2 +/- 1/4 qt"])
-def test_a_fraction_with_a_fraction_of_doubt_is_written_once(text):
+def test_a_fraction_with_a_fraction_as_its_uncertainty_is_written_once(text):
     line = number_card({"Drain": text}).lines[0].text
     assert line.startswith("4 1/2 ± 0.25 US qt (4.2")
     assert line.count("±") == 2

@@ -249,7 +249,7 @@ def test_answers_on_the_way_are_those_of_the_whole_way():
 
 @pytest.mark.parametrize("way", [lambda after: after.resident, lambda after: 0.0], ids=["asked after each", "asked at the end"])
 def test_twice_the_bursts_take_twice_the_work(monkeypatch, way):
-    """Columns of arrays that go through a step of the flow: one burst more never sends the ones before through again."""
+    """Counted in columns of arrays that go through a step of the flow: one more burst never runs the earlier ones again."""
     from sumpwise.mixing.circuit import flow as kernels
 
     work, step = [], kernels.series
@@ -293,7 +293,7 @@ def service(unit="litre", **changed):
 @pytest.mark.parametrize("share", [0.02, 0.1, 0.3, 0.45])
 @pytest.mark.parametrize("name", DOUBTED)
 def test_what_bends_over_a_standard_uncertainty_is_said(name, share):
-    """As plain circuits tell that are built a standard uncertainty off; near the line either is right."""
+    """Judged by plain circuits built one standard uncertainty off; near the limit either answer is right."""
     best = DOUBTED[name]
     size = share * best * (0.3 if name in ("sump", "first", "burst") else 1.0)
     doubtful = uncertainty.source(best, size)
@@ -309,7 +309,7 @@ def test_what_bends_over_a_standard_uncertainty_is_said(name, share):
 
 
 def test_whether_an_answer_bends_is_worked_out_when_somebody_asks(monkeypatch):
-    """And not for every answer again; it survives a change of unit and a pickle, and what is computed from it says it too."""
+    """And once for all answers; it survives a change of unit and a pickle, and what is computed from it says it too."""
     asked, curved = [], sensitivity.Course.curved
     monkeypatch.setattr(sensitivity.Course, "curved", lambda course, told: asked.append(course) or curved(course, told))
     told = service(clutch_circulation=uncertainty.source(0.25, 0.1), sump=3730, unit="mL")
@@ -327,7 +327,7 @@ def test_whether_an_answer_bends_is_worked_out_when_somebody_asks(monkeypatch):
 
 @pytest.mark.parametrize(("sump", "standard", "burst"), [(1.3, 1.5, "0.6 L"), (1.3, 1.1, "0.9 L"), (1.3, 0.01, "1.29999 L")])
 def test_a_sump_that_may_hold_nothing_is_answered(sump, standard, burst):
-    """A standard uncertainty less, or a difference away, it would run dry: that is no circuit, and nothing waits for it."""
+    """One standard uncertainty or one difference step lower it would run dry: that is not a valid circuit, and no answer needs it."""
     litre = pint.get_application_registry().Quantity
     doubtful = litre(uncertainty.source(sump, standard), "litre")
     circuit = Circuit(doubtful, "2.45 L", "0.62 L", clutches="0.83 L", clutch_circulation=0.25).pour("0.1 L").pump("0.1 L")
@@ -338,7 +338,7 @@ def test_a_sump_that_may_hold_nothing_is_answered(sump, standard, burst):
 
 
 def test_what_two_volumes_share_stays_shared():
-    """Pour and burst measured with one pail: its scale error takes out and puts in alike."""
+    """Pour and burst measured with one pail: its scale error changes both alike."""
     registry = pint.get_application_registry()
     scale = uncertainty.source(1.0, 0.02, name="pail")
     litre = registry.Quantity(1.0 * scale, "litre")

@@ -1,4 +1,4 @@
-"""Columns of uncertain values: row by row what single values say, and nothing correlated lost on the way."""
+"""Columns of uncertain values: row by row the same as single values, and no correlation is lost."""
 
 from __future__ import annotations
 
@@ -177,13 +177,13 @@ def test_limits_expanded_and_shared():
     ([1.0, math.nan], [0.1, 0.2], "number.not_finite"), ([1.0, 2.0], [0.1, math.inf], "number.not_finite"),
     ([], [], "list.empty"), ([1.0, 2.0], [0.1, 1e200], "uncertainty.not_finite"),
 ])  # fmt: skip
-def test_what_is_no_column(value, spread, code):
+def test_what_is_not_a_column(value, spread, code):
     with pytest.raises(SumpwiseError) as caught:
         drain_refill(litres(value, spread), "8 L")
     assert caught.value.code == code
 
 
-def test_a_column_is_refused_where_one_value_is_due():
+def test_a_column_is_refused_where_one_value_is_expected():
     column = litres([2.9, 3.3], [0.1, 0.2])
     with pytest.raises(RangeError, match="takes one value, not an array"):
         argument("volume", scalar=True).value(column)

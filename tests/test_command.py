@@ -32,7 +32,7 @@ def test_the_demo_prints_its_sheet():
     assert done.returncode == 0
     assert done.stderr == ""
     assert "## What comes next" in done.stdout
-    assert "## What to buy" not in done.stdout  # the work is begun: what was bought stands in the whole sheet
+    assert "## What to buy" not in done.stdout  # the work has begun: what was bought is on the full sheet
     assert "## What to buy" in run("--full").stdout
 
 
@@ -72,7 +72,7 @@ def test_check_of_a_missing_file_is_exit_2(capsys):
 
 
 def in_shell(script, **environment):
-    """What a shell line that calls the command as "$PY" -m sumpwise comes to."""
+    """The result of a shell line that calls the command as "$PY" -m sumpwise."""
     surroundings = {k: v for k, v in os.environ.items() if k != "PYTHONIOENCODING"}
     return subprocess.run(
         ["bash", "-o", "pipefail", "-c", script], capture_output=True, timeout=120, check=False,

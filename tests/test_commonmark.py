@@ -168,7 +168,7 @@ def shown_of(word):
 
 @pytest.mark.parametrize("text", [*SOME, "a\n\n<b>x</b>", "</text></svg><script>y</script>", "&lt;b&gt; &#60;i&#62;"])
 def test_names_stay_words_in_every_table_page_and_picture(text):
-    """What is compared, checked and drawn of a job whose every name is hostile has the tags of the same with plain names, and no others."""
+    """Comparison, check and pictures of a job with hostile names have the same tags as with plain names, and no others."""
     (tables, page, pictures), (_, plain_page, plain_pictures) = shown_of(text), shown_of("plain")
     assert [live(one) for one in tables] == [[] for _ in tables]
     assert kinds(page) <= kinds(plain_page)

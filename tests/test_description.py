@@ -235,7 +235,7 @@ def test_a_hundred_thousand_digits_cost_a_handful_of_calls() -> None:
         "60–61 % old after 2 drains of 37 % each",
     ],
 )
-def test_a_range_of_shares_is_no_single_result(text):
+def test_a_range_of_shares_is_not_a_single_result(text):
     assert not check_text(text)
 
 
@@ -246,11 +246,11 @@ def test_a_minus_stands_before_a_point_too(written):
 
 
 @pytest.mark.parametrize("text", ["Buy ATX-4 L today.", "Bolt M8-5 mm.", "Kit 2024-.5 L", "x-.5 L", "file.5 L"])
-def test_what_a_mark_ties_to_letters_is_no_quantity(text):
+def test_what_a_mark_ties_to_letters_is_not_a_quantity(text):
     assert check_text(text).seen == ()
 
 
-def test_a_text_may_begin_with_a_number_in_doubt_and_with_a_pair():
+def test_a_text_may_begin_with_an_ambiguous_number_and_with_a_pair():
     (finding,) = check_text("1,500 L drained")
     assert (finding.verdict, finding.start) == ("ambiguous", 0)
     for text in ("5 L = 5.3 US qt", " 5 L = 5.3 US qt"):

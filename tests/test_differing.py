@@ -1,4 +1,4 @@
-"""What if: two sheets held against each other, by what is written, what comes out and why."""
+"""What if: two sheets compared: what is written, what comes out, and why."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ def test_two_vessels_of_one_name_are_told_apart_by_their_places():
     assert told(FEW.with_(vessel=pails), FEW.with_(vessel=other)).section("inputs").rows[0][0] == "[[vessel]] 2 graduation"
 
 
-def test_a_move_is_more_than_its_doubt_from_twice_its_standard_uncertainty_on():
+def test_a_difference_counts_from_twice_its_standard_uncertainty_on():
     for bursts, clear in ((8, True), (7, True), (6, None)):
         found = moved(told(DEMO, DEMO.with_(exchange={"bursts": bursts}))) if bursts != 6 else {}
         if clear is None:
@@ -89,7 +89,7 @@ def test_a_number_of_drains_moves_by_a_whole_number():
     assert change == f"\N{MINUS SIGN}{int(before) - int(after)}"
 
 
-def test_it_is_told_in_the_units_of_the_second_sheet():
+def test_the_comparison_is_in_the_units_of_the_second_sheet():
     shown = told(FEW, FEW.with_(capacity={"plug_drain": "4 qt"})).to_markdown()
     assert "US qt" in shown
     assert re.findall(r"[\d.]+ ?(?:L|mL|N·m|km)\b|°C", shown) == []
@@ -165,7 +165,7 @@ def test_sheets_that_do_not_hold_their_job_are_compared_by_their_answers():
 
 
 @pytest.mark.parametrize("pair", [(None, plan(DEMO)), (plan(DEMO), DEMO), ("a", "b")])
-def test_what_is_no_sheet_is_refused(pair):
+def test_what_is_not_a_sheet_is_refused(pair):
     with pytest.raises(RangeError, match="is not a Sheet"):
         compare(*pair)
 

@@ -161,7 +161,7 @@ def test_the_readme_states_the_true_number_of_printed_values():
 
 
 def test_the_picture_of_the_readme_shows_what_the_library_computes(made):
-    """The description inside the picture holds the numbers it shows; draw it anew with the command in the README when they move."""
+    """The description inside the picture holds the numbers it shows; draw it again with the command in the README when they change."""
     path = re.search(r"!\[[^\]]*\]\((docs/\w+\.svg)\)", readme())[1]
     command = re.search(r"`python (docs/pictures\.py docs/\w+\.svg \w+)`", readme())[1]
     picture = (ROOT / path).read_text(encoding="utf-8")
@@ -178,7 +178,7 @@ def test_links_of_the_readme_lead_somewhere():
 
 
 def test_pages_speak_plainly():
-    """No page claims that fluid freshness is life left, and none names a state of work."""
+    """No page claims that fluid freshness is life left, and none speaks of unfinished work."""
     for page in [*PAGES, ROOT / "README.md"]:
         text = page.read_text(encoding="utf-8")
         assert not re.search(r"\b(TODO|FIXME|coming soon|work in progress)\b", text), page

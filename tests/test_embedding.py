@@ -55,7 +55,7 @@ def cases():
 
 
 def answer(name, number):
-    """What a generated call comes to, as a text; the same for the same case, wherever it runs."""
+    """The result of a generated call as a text; the same for the same case, wherever it runs."""
     function, args, kwargs = surfaces.SURFACES[name][1](drawn(name, SEED, number))
     try:
         found = repr(function(*args, **kwargs))

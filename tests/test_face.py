@@ -1,7 +1,7 @@
-"""What the package ships that is generated: `_face.ROOMS` is the one list, and what type checkers read agrees with it to the letter; the
-JSON Schemas are what the tables give that the readers go by.
+"""The generated files of the package: the stubs agree to the letter with `_face.ROOMS`, the one list of names; the JSON Schemas agree with
+the tables that the readers use.
 
-`python tests/test_face.py` writes the stubs, the literal `__all__` and the schemas anew.
+`python tests/test_face.py` writes the stubs, the literal `__all__` and the schemas again.
 """
 
 from __future__ import annotations

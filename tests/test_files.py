@@ -55,7 +55,7 @@ def test_a_file_of_the_first_version_is_read_and_comes_back_as_it_was(name):
 
 @pytest.mark.parametrize("name", ["sheet.json", "sheet_with_inputs.json"])
 def test_a_sheet_of_the_second_version_is_read_for_ever_and_comes_back_as_it_was(name):
-    """Written once, before and after sheets kept what they were made of, and never written again."""
+    """The files were written once, some before sheets kept their inputs and some after, and are never written again."""
     kept = json.loads((V2 / name).read_text(encoding="utf-8"))
     sheet = Sheet.from_dict(kept)
     assert sheet.to_dict() == kept
@@ -208,7 +208,7 @@ def test_another_encoding_is_refused_by_name(tmp_path, name, reader, encoding):
 
 @pytest.mark.parametrize("reader", [ServiceRecord.load, Job.from_toml])
 @pytest.mark.parametrize("path", [3.5, None, "a\x00b", b"no\xff", ["job.toml"], ""])
-def test_what_is_no_path_is_a_file_error(reader, path):
+def test_what_is_not_a_path_is_a_file_error(reader, path):
     with pytest.raises(FileError, match="cannot be read"):
         reader(path)
 

@@ -1,4 +1,4 @@
-"""The first burst after the engine has stood: the converter takes its own first, and the sump is sooner at the pump's inlet."""
+"""The first burst after the engine has stood: the converter refills first, so the sump falls to the pump's inlet sooner."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""What the library hands out can be kept and shared: nobody can change a record in another's hand."""
+"""What the library hands out can be kept and shared: a record never changes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The house stands on its floors: imports go down only, rooms and modules alike, and one module alone opens the door to each library."""
+"""The house stands on its floors: imports go down only, rooms and modules alike, and each library is imported by one module alone."""
 
 from __future__ import annotations
 

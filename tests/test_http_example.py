@@ -92,7 +92,7 @@ def test_bad_input_is_400_with_the_argument_the_problem_and_a_hint(port, body, a
 
 
 @pytest.mark.parametrize("body", [b"", b"{", b"[]", b"3", b"null", b"\xff", b"[" * 50_000, {"drained": "3.3 L"}, {"nonsense": 1}])
-def test_what_is_no_request_is_400_too(port, body):
+def test_what_is_not_a_request_is_400_too(port, body):
     status, answer = ask(port, "/drain_refill", body)
     assert status == 400
     assert answer["problem"]

@@ -61,7 +61,7 @@ def test_a_value_that_went_to_a_worker_and_back_is_the_same_value(method):
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="no fork on this system")
 @pytest.mark.filterwarnings("ignore:This process:DeprecationWarning")
-def test_a_child_of_a_child_draws_anew():
+def test_a_child_of_a_child_draws_its_own_identities():
     seen = {uncertainty.new_uid()}
     for generations in (1, 2):
         read, write = os.pipe()
@@ -174,14 +174,14 @@ def test_a_contribution_says_its_role_and_its_vessel():
     assert {(source.role, source.vessel) for source, _ in uncertainty.contributions(back)} == told
 
 
-def test_a_spread_whose_square_is_no_float_is_one_all_the_same():
+def test_a_spread_whose_square_is_too_large_for_a_float_is_still_a_spread():
     Cause = namedtuple("Cause", "name std_dev")
     wide, small = Cause("wide", 1e160), Cause("small", 1.0)
     assert spread({wide: 1.0, small: 1.0}) == pytest.approx(1e160)
 
 
 def test_a_source_that_nobody_holds_is_gone_at_once():
-    """Not only when the garbage collector finds it; what rests on it holds it."""
+    """At once, without waiting for the garbage collector; results that rest on it keep it alive."""
     gc.disable()
     try:
         source = reading(5).magnitude

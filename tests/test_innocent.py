@@ -1,4 +1,4 @@
-"""Long texts as publishers, forums and captions have them, full of numbers that have nothing to do with each other: silence is due."""
+"""Long texts as publishers, forums and captions have them, full of unrelated numbers: nothing may be reported."""
 
 from __future__ import annotations
 

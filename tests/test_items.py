@@ -66,7 +66,7 @@ def test_a_second_value_is_found_wherever_it_comes_back() -> None:
     assert [finding.line for finding in check_text(text).wrong] == [2, 4]
 
 
-def test_what_is_done_with_a_part_is_no_other_part():
+def test_what_is_done_with_a_part_is_not_another_part():
     (found,) = check_text("Drain plug 34 Nm on the example wagon\n\nStep 6. Fit the drain plug, 39 Nm.").wrong
     assert found.stated == "39 Nm"
     (found,) = check_text("Service interval: 60,000 miles.\n\nSo in short, the service interval is 50,000 miles.").wrong

@@ -1,4 +1,4 @@
-"""Job files: what is read, and what a broken one is told."""
+"""Job files: what is read, and what is said about a broken one."""
 
 import copy
 import datetime
@@ -135,7 +135,7 @@ def test_a_job_needs_its_vehicle():
         (MINIMAL.encode()[:40], "TOML"),
     ],
 )
-def test_a_file_that_is_no_job_is_refused_at_once(tmp_path, content, words):
+def test_a_file_that_is_not_a_job_is_refused_at_once(tmp_path, content, words):
     with pytest.raises(FileError) as caught:
         Job.from_toml(written(tmp_path, content))
     assert words in str(caught.value) or "nested too deeply" in str(caught.value)
@@ -153,7 +153,7 @@ def test_a_byte_order_mark_is_harmless(tmp_path):
 
 
 @pytest.mark.parametrize("data", [None, 3, [], "job", {"vehicle": 3}, {"vehicle": [], "capacity": {}, "fluid": {}}])
-def test_from_dict_refuses_what_is_no_job(data):
+def test_from_dict_refuses_what_is_not_a_job(data):
     with pytest.raises(FileError):
         Job.from_dict(data)
 
@@ -199,7 +199,7 @@ def test_a_day_is_written_as_toml_knows_it_or_as_a_text(tmp_path):
     "written",
     ["27.11.2026", "2026-13-01", "2026-02-30", "20261127", "2026-W48-5", "2026-11-27T10:00:00", "", 20261127, True, "２０２６-11-27"],
 )
-def test_what_is_no_day_is_refused(written):
+def test_what_is_not_a_day_is_refused(written):
     [error] = Job.problems({"vehicle": {"name": "wagon", "date": written}})
     assert error.pointer == "/vehicle/date"
     assert "such as 2026-11-27" in str(error)
@@ -331,7 +331,7 @@ def test_dotted_quoted_and_inline_keys_have_their_lines():
 
 @given(st.data())
 def test_every_line_that_is_named_holds_the_key(data):
-    """Whatever single value of the demo is spoilt, the problem stands at the line of its key."""
+    """Whatever single value of the demo is spoilt, the problem is reported at the line of its key."""
     inputs = Job.demo().with_(log=None).to_dict()
     table = data.draw(st.sampled_from([key for key, value in inputs.items() if isinstance(value, dict)]))
     key = data.draw(st.sampled_from(sorted(inputs[table])))

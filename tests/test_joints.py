@@ -227,7 +227,7 @@ QUIET = [
 
 
 @pytest.mark.parametrize("text", QUIET)
-def test_two_things_are_no_pair(text: str) -> None:
+def test_two_different_things_are_not_a_pair(text: str) -> None:
     assert not check_text(text)
 
 
@@ -282,5 +282,5 @@ def test_forms_of_pairs(text: str, verdicts: list[str]) -> None:
         ("5-1/2 qt (5.2 L)", [""]),
     ],
 )
-def test_spans_told_downward_are_spans(text, grades):
+def test_spans_given_downward_are_spans(text, grades):
     assert [found.grade for found in check_text(text)] == grades

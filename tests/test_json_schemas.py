@@ -156,7 +156,7 @@ def refusal(name, data):
 
 
 def beyond(name, place):
-    """What a schema cannot see: that names which stand in two places are the same. And what it leaves alone: the numbers of a sheet."""
+    """What a schema cannot check: that a name is the same in two places. The numbers of a sheet it leaves alone."""
     if name in ("job", "record") and place[-1] == "vessel":  # which of several a log entry means
         return True
     if name == "ledger":

@@ -35,7 +35,7 @@ KERNELS = {
 
 
 def columns(function, seed=7):
-    """A column of values for each argument; whole numbers for counts, one value where one is due."""
+    """A column of values for each argument; whole numbers for counts, one value where one is expected."""
     rng = numpy.random.default_rng(seed)
     found = {}
     for name, spec in function.arguments.items():

@@ -79,7 +79,7 @@ def test_bursts_larger_than_the_sump_are_planned_shorter_and_that_is_said():
 
 
 def test_bursts_of_three_quarts_reach_their_target():
-    """They were given up, and one drain planned for a target of 90 %."""
+    """They must not be given up for one drain, which cannot reach a target of 90 %."""
     asked = {"target": {"fresh": "85 %", "method": "bursts"}, "exchange": {"burst": "3 qt", "bursts": None, "refill": None}}
     sheet = plan(Job.demo().with_(log=[], **asked))
     assert "bursts through the cooler line" in sheet.section("steps").title
@@ -242,7 +242,7 @@ def test_a_stated_circuit_is_taken_as_stated():
     assert Job.from_dict(job(circuit=stated).to_dict()).to_dict() == job(circuit=stated).to_dict()
 
 
-def test_a_capacity_with_its_own_doubt_needs_no_assumed_one():
+def test_a_capacity_with_its_own_uncertainty_needs_no_assumed_one():
     sharp, doubtful = (" ".join(compare_methods(job(capacity={"total": total})).assumptions) for total in ("8.85 L", "8.85 ± 0.3 L"))
     assert len(doubtful) < len(sharp)
 

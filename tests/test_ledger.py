@@ -244,7 +244,7 @@ def test_a_named_thermometer_is_shared():
     assert spread(cancelled.balance) == pytest.approx(0, abs=1e-9)
     assert rows_of(two("probe").balance).keys() == {"thermometer probe"}
     assert "thermometer probe" in two("probe").explain().best.advice
-    # its error has the shape of the one doubt it stands for, and is normal where it stands for several
+    # its error has the shape of the one uncertainty it stands for, and is normal where it stands for several
     assert {row.shape for row in budget(two("probe").balance).rows} == {"rectangular"}
     several = measured("60 °C", limits="3 °C") + measured("0 Δ°C", limits="1 Δ°C")
     summed = Ledger("847 kg/m³").drained(plain, "4 L", several, thermometer="gauge")
@@ -286,7 +286,7 @@ def test_residue_counts_where_it_is():
     assert spread(full.emptied("tub").balance) == pytest.approx(spread(full.balance), rel=1e-12)
 
 
-def test_temperature_doubt_reaches_fluid_and_vessel():
+def test_the_uncertainty_of_a_temperature_reaches_fluid_and_vessel():
     # a plastic pail grows against the fluid: by central differences of the whole line
     plastic = Vessel("tub", "1 L", scale=0.97, reading_fraction=0, expansion=5e-4)
 
@@ -301,7 +301,7 @@ def test_temperature_doubt_reaches_fluid_and_vessel():
     assert [row.cause for row in lost.explain().rows if value(row.standard_uncertainty)] == ["temperature"]
 
 
-def test_every_doubt_is_in_the_row_of_its_cause():
+def test_every_uncertainty_is_in_the_row_of_its_cause():
     wet = Vessel("pail", "0.25 L", scale=0.98, scale_uncertainty=0.01, residue="30 ± 15 mL", expansion=4e-4)
     ledger = Ledger("847 kg/m³").poured(wet, "3.0 ± 0.3 L", "60 ± 3 °C").lost("0.2 ± 0.1 L", "rags", "40 ± 3 °C")
     why = ledger.explain()
@@ -326,7 +326,7 @@ def test_every_doubt_is_in_the_row_of_its_cause():
     assert why.best.advice == "weigh what the pail gave (3 L)"
     assert Ledger("847 kg/m³").drained(JUG, "1 L", "20 °C").explain().best.advice == "weigh what the jug caught (1 L)"
     assert Ledger("847 kg/m³").lost("0.2 ± 0.1 L", "rags").explain().best.advice == "weigh it: rags"
-    # a loss that is called as a cause is has a row beside it, and the part is both
+    # a loss with the name of a cause has a row of its own, and the part is the sum of both
     hot = Ledger("847 kg/m³").drained(JUG, "3 L", "60 °C")
     both = hot.lost("0.2 L", "temperature", "20 °C").explain()
     assert value(both.part("temperature")) == pytest.approx(value(hot.explain().part("temperature")) - 0.2)
@@ -466,7 +466,7 @@ def test_total_poured_and_drained_make_the_balance():
 # -- next pour
 
 
-def test_next_pour_stays_below_by_its_doubt_in_the_unit_of_the_bottle():
+def test_next_pour_stays_below_by_its_uncertainty_in_the_unit_of_the_bottle():
     ledger = Ledger("847 kg/m³").started("-0.17(3) L").drained(pail(), "3.35 L", "44 °C")
     bottle = Vessel("bottle", "1 US fl oz", scale=1.02, expansion=4e-4)
     pour = ledger.next_pour(bottle, "17 °C", low="-0.8 L", high="0.3 L")
@@ -490,7 +490,7 @@ def test_next_pour_keeps_away_from_both_limits():
     assert ledger.next_pour(JUG, "20 °C", low="-0.5 L", high="0.06 L", target="0.05 L", k=0).m_as("L") == pytest.approx(1.05)
     assert ledger.next_pour(JUG, "20 °C", low="-0.5 L", high="0.02 L", target="0.02 L", k=1).m_as("L") == pytest.approx(0.97)
     sure = Ledger("847 kg/m³").started("-0.5 L")
-    assert sure.next_pour(JUG, "20 °C", low="0 L", high="0 L").m_as("L") == 0.5  # what is sure needs no room
+    assert sure.next_pour(JUG, "20 °C", low="0 L", high="0 L").m_as("L") == 0.5  # a certain value needs no margin
     assert Ledger("847 kg/m³").started("0.4 L").next_pour(JUG, "20 °C", low="-0.5 L", high="0.3 L").m_as("L") == 0.0
     with pytest.raises(CountLostError, match="leaves no room") as caught:
         ledger.next_pour(JUG, "20 °C", low="-0.09 L", high="0.1 L")

@@ -121,7 +121,7 @@ def test_a_sloping_floor_is_one_bias_for_all_readings_of_the_place():
     assert Dipstick(*WAGON, bias="2 mm").predict("3 mm", "61 °C", "61 °C").m == pytest.approx(3, rel=1e-12)
 
 
-def test_what_a_level_is_off_is_no_share():
+def test_how_far_a_level_is_off_is_not_a_share():
     stick = Dipstick("0.42 ± 0.04 L", "13 mm", "8.85 ± 0.10 L", "847 kg/m³", "82–92 °C", resolution="1 mm")
     plug = OverflowPlug("7.0 ± 0.1 L", "850 kg/m³", "40–45 °C")
     found = (
@@ -208,7 +208,7 @@ def test_chi_squared_of_two_independent_estimates():
     assert apart.weights == pytest.approx((2 / 3, 1 / 3))
 
 
-def test_what_is_missing_by_whole_steps_takes_no_step_more(stick):
+def test_whole_steps_take_no_extra_step(stick):
     third = 13 / 3
     assert [stick.check(f"{6.5 - k * third!r} mm", "87 °C").steps for k in range(1, 40)] == list(range(1, 40))
 
@@ -289,7 +289,7 @@ def test_estimates_that_rest_on_one_reading_alone_are_refused():
         best_estimate([once, once])
 
 
-def test_a_coarse_stick_adds_doubt_and_no_bias(stick):
+def test_a_coarse_stick_adds_uncertainty_and_no_bias(stick):
     coarse = Dipstick(*WAGON, resolution="1 mm").predict("6.5 mm", "87 °C").magnitude
     assert coarse.nominal_value == pytest.approx(stick.predict("6.5 mm", "87 °C").m, rel=1e-12)
     assert coarse.std_dev == pytest.approx(1 / 12**0.5, rel=1e-6)
@@ -317,19 +317,19 @@ MILLIMETRE = 0.42 / 13 / volume_at("1 L", "20 °C", "86 °C", "847 kg/m³").m
 """Litres at 20 °C that a millimetre on the wagon's stick stands for, read at 86 °C."""
 
 
-def test_a_reading_repeats_to_so_much_each_time_anew():
+def test_each_reading_repeats_independently():
     stick = Dipstick(*WAGON, reading="1.5 mm")
     first, second = stick.error("1 mm", "86 °C"), stick.error("1 mm", "86 °C")
     assert _u(first) == pytest.approx(1.5 * MILLIMETRE, rel=2e-3)
     assert _u(first - second) == pytest.approx(1.5 * 2**0.5 * MILLIMETRE, rel=2e-3)
     both = Dipstick(*WAGON, reading="1.5 mm", resolution="1 mm").error("1 mm", "86 °C")
     assert _u(both) == pytest.approx(math.hypot(1.5, 12**-0.5) * MILLIMETRE, rel=2e-3)
-    # a reading that brings its own uncertainty has no other beside it
+    # a reading with its own uncertainty gets no other
     assert _u(stick.error("1.0(5) mm", "86 °C")) == pytest.approx(0.5 * MILLIMETRE, rel=2e-3)
 
 
 def test_a_fill_warmer_than_the_thermometer_says_is_one_error_of_all_readings():
-    """3 °C of all 8.85 L are 6.67 mL/°C: 0.019 L at 20 °C; the same for every hot reading, so of a difference only its own growth."""
+    """3 °C at 6.67 mL/°C of the 8.85 L are 0.019 L at 20 °C; the same for every hot reading, so it cancels in differences."""
     stick = Dipstick(*WAGON, bulk="0(3) Δ°C")
     first, second = stick.error("1 mm", "86 °C"), stick.error("3.5 mm", "86 °C")
     assert _u(first) == pytest.approx(3 * 6.67e-3 / 1.0526, rel=0.02)
@@ -340,7 +340,7 @@ def test_a_fill_warmer_than_the_thermometer_says_is_one_error_of_all_readings():
 def test_air_in_hot_fluid_lifts_the_level_without_any_fluid():
     airy = Dipstick(*WAGON, air="1 %")
     plain = Dipstick(*WAGON)
-    # what stands 1 % higher by air holds 1 % of the fill less than it shows
+    # a level raised 1 % by air shows 1 % of the fill too much
     assert airy.error("6.5 mm", "87 °C").m == pytest.approx(8.85 / 1.01 - 8.85, rel=1e-9)
     assert airy.predict("3 mm", "61 °C", "61 °C").m == pytest.approx(3, rel=1e-12)
     doubtful = Dipstick(*WAGON, air="0.0(2) %")
@@ -350,7 +350,7 @@ def test_air_in_hot_fluid_lifts_the_level_without_any_fluid():
 
 
 def test_the_example_wagons_stick_is_good_to_what_a_person_can_do():
-    """Every named source with its common magnitude: about 0.04 L for each reading alone and 0.06 L shared by all of one place."""
+    """Every named source at its usual size: about 0.04 L for each reading alone, and 0.06 L shared by all readings in one place."""
     stick = Dipstick(
         "0.42(2) L", *WAGON[1:], reading="1.5 mm", resolution="1 mm", bias="0.0(15) mm", bulk="0(3) Δ°C", air="0.0(2) %",
     )  # fmt: skip
@@ -365,7 +365,7 @@ def test_the_example_wagons_stick_is_good_to_what_a_person_can_do():
     ("argument", "value"),
     [("reading", "-1 mm"), ("reading", "1 L"), ("bulk", "3 °C"), ("bulk", "60 Δ°C"), ("air", "-1 %"), ("air", 0.6), ("air", [0.01, 0.02])],
 )
-def test_doubts_of_a_stick_are_refused_where_they_mean_nothing(argument, value):
+def test_uncertainties_of_a_stick_are_refused_where_they_mean_nothing(argument, value):
     with pytest.raises(SumpwiseError):
         Dipstick(*WAGON, **{argument: value})
 
@@ -382,7 +382,7 @@ def test_a_window_has_two_limits_of_one_value_each():
         assert caught.value.argument == named
 
 
-def test_the_far_tail_of_a_doubt_is_that_of_high_precision():
+def test_the_far_tail_of_the_normal_distribution_is_that_of_high_precision():
     """Mills' ratio by mpmath, on both sides of the place where the series takes over."""
     for x in (1.0, 2.0, 5.0, 24.9, 25.0, 26.0, 40.0, 200.0):
         exact = mpmath.erfc(mpmath.mpf(x) / mpmath.sqrt(2)) / 2 * mpmath.exp(mpmath.mpf(x) ** 2 / 2)

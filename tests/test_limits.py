@@ -1,4 +1,4 @@
-"""Every declared limit of every computing function, from both sides: what is still taken, what no longer is.
+"""Every declared limit of every computing function, from both sides: what is still accepted, and what no longer is.
 
 The limits are those of the documented parameters; the values stand a little inside and a little outside of them, in units
 in which a limit that moved by one internal unit would show.

@@ -25,7 +25,7 @@ def job(log=None, **tables):
 
 
 def changed(number, **values):
-    """The demo's log with one entry written otherwise."""
+    """The demo's log with one entry changed."""
     log = Job.demo().to_dict()["log"]
     log[number - 1] |= values
     return job(log)
@@ -113,7 +113,7 @@ def test_one_wrong_entry_is_found_first(wrong, number, correction, mistake):
     found = Case(wrong).agreement
     assert found.conflict
     first = suspects(Case(wrong), found)[0]
-    # of a pour that is left out the log shows only where it may have been
+    # if a pour was left out, the log shows only where it may have been
     assert (first.number, first.correction, first.mistake) == (number, correction, mistake) or (number == 13 and first.mistake == mistake)
 
 
@@ -154,7 +154,7 @@ def test_the_chance_is_the_tail_of_chi_squared():
 
 
 def test_count_and_stick_are_a_conflict_from_one_per_cent_on():
-    """The last stick reading moved until chi-squared passes its tabled value: just below it joins, just above it does not."""
+    """The last stick reading moved until chi-squared passes the tabled value: just below, both are combined; just above, not."""
 
     def at(reading):
         log = [stick("6.5 mm"), entry("drained", "3 L"), entry("poured", "3 L"), stick(f"{reading:.3f} mm")]
@@ -169,7 +169,7 @@ def test_count_and_stick_are_a_conflict_from_one_per_cent_on():
     assert at(high).joint is None
 
 
-def test_a_half_written_log_is_no_conflict_and_has_no_z():
+def test_a_half_written_log_is_not_a_conflict_and_has_no_z():
     log = Job.demo().to_dict()["log"]
     for length in range(1, len(log) + 1):
         sheet = plan(job(log[:length]))
@@ -243,7 +243,7 @@ def test_an_instruction_stands_only_until_the_work_goes_on():
 
 
 def test_the_count_and_the_readings_add_up():
-    """The account at the reading that is shown: causes add up to the rest, and the rest over its doubt is z."""
+    """The account at the reading that is shown: causes add up to the rest, and the rest over its uncertainty is z."""
     data = plan(changed(6, reading="4.70 L")).section("balance").data
     assert math.fsum(cause["litres"] for cause in data["causes"]) == pytest.approx(data["rest"]["value"], abs=1e-9)
     assert data["rest"]["value"] / data["rest"]["standard_uncertainty"] == pytest.approx(data["z"], rel=1e-9)

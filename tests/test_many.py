@@ -50,7 +50,7 @@ def test_one_system_of_units_for_all():
 
 
 @pytest.mark.parametrize("jobs", ["job.toml", 5, None, GOOD, b"job", {1, 2}])
-def test_what_is_no_list_of_jobs(jobs):
+def test_what_is_not_a_list_of_jobs(jobs):
     with pytest.raises(RangeError, match="is not a list of jobs"):
         plan_many(jobs)
 
@@ -67,4 +67,4 @@ def test_nothing_is_kept():
         few, more, many = held(5), held(25), held(45)
     finally:
         tracemalloc.stop()
-    assert min(more - few, many - more) < 200_000  # memories that are filled once are filled in one of the two
+    assert min(more - few, many - more) < 200_000  # caches that are filled once may be filled in either

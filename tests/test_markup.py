@@ -1,4 +1,4 @@
-"""A description as it is read: without markup, cue times and what shows nothing, every place led back to the text as it was written."""
+"""A description as it is read: without markup, cue times and invisible characters; every place traced back to the text as written."""
 
 from __future__ import annotations
 
@@ -134,7 +134,7 @@ def test_a_transcript_with_times_before_its_lines(text: str) -> None:
     assert (finding.grade, finding.time, finding.suggestion) == ("wrong", "00:00:04", "4.7 liters")
 
 
-def test_the_chapters_of_a_page_are_no_transcript() -> None:
+def test_the_chapters_of_a_page_are_not_a_transcript() -> None:
     text = "0:00 Intro\n1:25 Drain 3.4 L\n4:40 4 qt more\n\nThe pan took 5 L. Thanks for watching, and mind the hot fluid."
     assert not check_text(text)
     assert not Text(text).spoken

@@ -176,7 +176,7 @@ def test_results_are_compared_that_can_be(score):
             score(*unlike)
 
 
-def test_a_half_width_is_no_share():
+def test_a_half_width_is_not_a_share():
     assert budget(standard_uncertainty(measured(0.1, standard=0.08))).caution == ""
 
 
@@ -359,7 +359,7 @@ def test_a_budget_in_one_line():
     assert repr(found.rows[1]).endswith(", shape='normal', dof=inf, others=())")
 
 
-def test_the_doubt_of_a_temperature_is_an_interval():
+def test_the_uncertainty_of_a_temperature_is_an_interval():
     found = budget(measured("86 °C", standard="1.5 °C"))
     assert str(found.value.units) == "degree_Celsius"
     assert str(found.standard_uncertainty.units) == str(found.rows[0].contribution.units) == "delta_degree_Celsius"
@@ -382,7 +382,7 @@ def test_seeds_are_local():
 
 
 def test_the_librarys_own_functions_run_by_their_kernel_within_their_limits():
-    # More drained than there is cannot be: those draws are left out, the share stays at or below one.
+    # More drained than there is: impossible, so those draws are left out, the share stays at or below one.
     drawn = monte_carlo(drain_refill, ["8.9 ± 0.3 L", "8.9 L", 3], draws=20_000, seed=1)
     assert drawn.symmetric_interval.upper <= 1.0
     assert drawn.refused == pytest.approx(20_000, rel=0.05)
@@ -425,7 +425,7 @@ def test_a_limit_itself_is_possible():
     assert (drawn.mean, drawn.refused) == (1.0, 0)
 
 
-def test_one_possible_draw_in_seven_hundred_is_hardly_any(monkeypatch):
+def test_one_possible_draw_in_seven_hundred_is_too_few(monkeypatch):
     @unit_aware(x=argument("number", minimum=-0.0017, maximum=0.0017), returns="number")
     def same(x):
         """The number itself."""
@@ -494,7 +494,7 @@ def test_the_terms_of_next_higher_order_of_an_exponential():
     found = validate(numpy.exp, [measured(0.0, standard=0.1)], seed=1)
     assert found.second_order_uncertainty == pytest.approx(math.sqrt(0.01 + 1.5e-4), rel=5e-6)
     assert found.standard_uncertainty == pytest.approx(0.1, rel=1e-9)
-    # a product of two that are nothing but for their doubt: the mixed derivative alone, 0.3 · 0.5
+    # a product of two factors with best value 0: the mixed derivative alone, 0.3 · 0.5
     flat = validate("product", [measured(0.0, standard=0.3), measured(0.0, standard=0.5)], seed=1)
     assert flat.second_order_uncertainty == pytest.approx(0.15, rel=1e-9)
 
@@ -601,7 +601,7 @@ def test_a_table_of_draws_says_what_its_intervals_cover():
     assert names == ["mean", "standard uncertainty", "symmetric interval, 90 %", "shortest interval, 90 %"]
 
 
-def test_hardly_any_possible_draw_is_refused():
+def test_too_few_possible_draws_are_refused():
     @unit_aware(x=argument("number", minimum=-1e-9, maximum=1e-9), returns="number")
     def same(x):
         """The number itself."""
@@ -782,7 +782,7 @@ def test_occasions_that_agree_pool_to_their_weighted_mean():
     assert told.chi_squared == pytest.approx(0.5)
 
 
-def test_two_occasions_that_do_not_agree_are_as_doubtful_as_half_their_difference():
+def test_two_occasions_that_do_not_agree_are_as_uncertain_as_half_their_difference():
     told = pooled(["3.00(1) L", "3.40(1) L"])
     assert told.value.magnitude.std_dev == pytest.approx(0.2)
     assert f"{told.value:.1f}" == "3.2+/-0.2 liter"

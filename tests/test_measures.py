@@ -1,4 +1,4 @@
-"""The best next measurement is worked out: the one that leaves the least doubt of the level, or between count and stick."""
+"""The best next measurement is worked out: the one that leaves the level, or the difference between count and stick, least uncertain."""
 
 import pytest
 
@@ -35,7 +35,7 @@ def test_a_vehicle_on_a_slope_is_turned_round_and_one_on_the_level_has_its_stick
 
 
 def test_three_readings_leave_what_three_independent_readings_leave():
-    """With nothing but the reading in doubt, and no count: its standard uncertainty over the square root of three, in litres."""
+    """If only the reading is uncertain and there is no count: its standard uncertainty over the square root of three, in litres."""
     data = Job.demo().to_dict()
     sure = {"floor": "0 mm", "bulk": "0 Δ°C", "idling": "0 Δ°C", "air": "0 %", "reading": "4 mm", "resolution": "0.001 mm"}
     data["level"] |= {"marks_volume": "0.420(0) L", **sure}
@@ -87,7 +87,7 @@ def test_in_a_conflict_what_settles_it_is_named():
     assert "the level would then be known" not in told
 
 
-def test_nothing_leaves_more_doubt_than_there_is():
+def test_no_measurement_leaves_more_uncertainty_than_there_is():
     case = case_of()
     assert all(one.leaves <= standard(case.agreement.joint) * (1 + 1e-9) for one in measures(case, case.agreement))
 
@@ -99,7 +99,7 @@ def test_nothing_is_to_be_measured_where_a_level_is_exactly_known():
 
 
 def test_a_log_of_twice_the_length_takes_twice_the_work(monkeypatch):
-    """Entries whose doubts are asked for, to see what weighing would leave: each a few times, not each by each."""
+    """To see what weighing would leave, the uncertainty of each entry is asked for a few times, not once for every other entry."""
     asked = []
     contributions = Line.contributions
     monkeypatch.setattr(Line, "contributions", lambda line: asked.append(line) or contributions(line))

@@ -1,4 +1,4 @@
-"""Methods: what one foresees, led through the circuit, is what it says of itself."""
+"""Methods: the planned operations, run through the circuit, end where the method says."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def test_the_methods_are_compared_as_far_as_the_job_looks():
 
 
 def test_what_a_helper_pours_while_the_pump_runs_is_read_on_the_jug_too():
-    """As much goes in as alone, but in two pours a burst, each with the doubt of its reading."""
+    """As much goes in as alone, but in two pours a burst, each with the uncertainty of its reading."""
     exchange = Job.demo().to_dict()["exchange"]
     alone, helped = (
         still(exchange=exchange | {"helper": helper}, filler={"rate": "2 L/min"}).comparison["bursts"] for helper in (False, True)
@@ -165,8 +165,8 @@ def test_a_burst_is_whole_divisions_of_the_pail_and_everything_is_computed_with_
     assert [row[2] for row in sheet.section("timetable").rows if row[1] != "empty the pail"] == [shown] * 12
 
 
-def test_a_burst_that_hardly_may_be_is_measured_finely():
-    """0.25 L at 3.75 L/min less 2 s are 0.125 L, 4.23 US fl oz: no division of a pail is as small."""
+def test_a_burst_as_small_as_can_be_is_measured_finely():
+    """0.25 L at 3.75 L/min less 2 s are 0.125 L, 4.23 US fl oz: no division of a pail is that small."""
     scarce = {"burst": None, "bursts": 6, "reserve": "0.25 L"}
     assert BY_KEY["bursts"].burst(still(exchange=scarce)) == pytest.approx(0.12)
     assert BY_KEY["bursts"].burst(Case(still(exchange=scarce).job, "US")) == pytest.approx(4 * QUART / 32)
@@ -228,7 +228,7 @@ def test_the_summary_counts_what_is_done_several_times(key, said):
 
 @pytest.mark.parametrize("method", [m for m in METHODS if m.planned], ids=lambda m: m.key)
 def test_what_is_gained_begins_with_nothing_and_ends_with_the_method(method):
-    """Litres and fresh shares go up together, from none to the volume and the share that the method comes to."""
+    """Litres and fresh shares go up together, from none to the volume and the share at the end of the method."""
     case = still()
     gained = method.gained(case)
     assert (gained[0].litres, nominal(gained[0].inside)) == (0.0, 0.0)
@@ -238,7 +238,7 @@ def test_what_is_gained_begins_with_nothing_and_ends_with_the_method(method):
     assert nominal(gained[-1].inside) == pytest.approx(nominal(method.fresh(case)), abs=0.01)
 
 
-def test_what_a_method_comes_to_is_a_quantity_to_whoever_asks():
+def test_the_result_of_a_method_is_given_as_a_quantity_on_request():
     """Plain numbers inside; a Quantity in litres or years of the same number outside."""
     for method in compare_methods(Job.demo()):
         assert number_in(method.volume, "L") == method.litres

@@ -1,4 +1,4 @@
-"""Drain and refill, exchange: what the trade asks of them, and what they refuse."""
+"""Drain and refill, exchange: what the trade asks, and what is refused."""
 
 from __future__ import annotations
 
@@ -168,7 +168,7 @@ def test_a_series_of_drains():
 
 
 @pytest.mark.parametrize("drains", ["3 L", 3, None, {"3 L"}, {"3 L": 1}, b"3 L", iter(["3 L"]), Q(3, "L"), Q])
-def test_what_is_no_series(drains):
+def test_a_value_that_is_not_a_series_is_refused(drains):
     with pytest.raises(UnitError) as caught:
         drain_refill_series(drains, "8 L")
     assert caught.value.argument == "drains"
@@ -281,7 +281,7 @@ def test_one_number_of_tanks_is_taken():
 @pytest.mark.parametrize("tanks", [1, 2, 4, 50, 200])
 @pytest.mark.parametrize("bypass", [0.0, 0.3])
 @pytest.mark.parametrize("target", [0.0, 5e-324, 1e-300, 1e-17, 1.1e-16, 3e-16, 1e-12, 1e-6])
-def test_next_to_nothing_wanted_takes_no_less_than_nothing(target, tanks, bypass):
+def test_a_target_near_zero_takes_no_negative_volume(target, tanks, bypass):
     need = volume_needed(target, "8 L", tanks, bypass).m_as("L")
     assert need >= 8 * target / (1 - bypass) * (1 - 1e-15)  # as in plug flow, the least
     assert need <= 8 * target / (1 - bypass) * (1 + 2 * target) + 1e-13

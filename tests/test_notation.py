@@ -96,7 +96,7 @@ def test_accepted(text, value):
     assert read(f"  {text}\n").text == text
 
 
-def test_the_kind_due_decides():
+def test_the_kind_expected_decides():
     assert exact(read("34 nm", "torque")) == 34
     assert exact(read("34 nm", ("force", "torque"))) == 34
     five = read("5 K", "interval")
@@ -169,7 +169,7 @@ def test_two_hundred_characters_are_read():
     assert read("1" * 198 + " L").num == int("1" * 198)
 
 
-def test_no_spread_is_no_uncertainty():
+def test_no_spread_means_no_uncertainty():
     assert read("8.9 L ± 0").spread is read("4.50(0) L").spread is read("0 L ± 4 %").internal_spread is None
 
 
@@ -217,7 +217,7 @@ REFUSED = [
     ("3 J", "torque", UnitError, "is energy, not torque"), ("3 kWh", "torque", UnitError, "is energy, not torque"),
     ("3 W·s", "torque", UnitError, "is energy, not torque"), ("3 W-s", "torque", UnitError, "N·m"),
     ("3 cal", "torque", UnitError, "is energy"), ("3 BTU", "torque", UnitError, "is energy"), ("3 J", None, UnitError, "is energy"),
-    # a unit where one is due, of the kind due
+    # a unit where one is expected, of the kind expected
     ("5", "volume", UnitError, "has no unit"), ("5", None, UnitError, "has no unit"), ("5 1", "fraction", NotationError, "does not belong"),
     ("34 nm", None, UnitError, "did you mean N·m?"), ("34 nm", "length", UnitError, "not a unit known"),
     ("34 nm", ("length", "torque"), UnitError, "not a unit"), ("27 lbs", "torque", UnitError, "lbf·ft or lbf·in?"),
@@ -247,7 +247,7 @@ REFUSED = [
     ("16.000 km", "length", NotationError, "write 16.0000 km or 16000 km"),
     ("-5.667 mi", None, NotationError, "may be -5.667 mi or -5667 mi"),
     ("1.500–2.500 mL", None, NotationError, "may be"), ("1.500 ± 1.200 mL", None, NotationError, "may be"),
-    # a stroke between two numbers that make no fraction of a workshop
+    # a stroke between two numbers that do not make a workshop fraction
     ("10/12cm", None, NotationError, "may be the fraction 10/12 cm or 10 to 12 cm"),
     ("8/10 mm", None, NotationError, "may be the fraction"),
     ("10/13 mm", None, NotationError, "may be the fraction"), ("5/7 in", None, NotationError, "may be the fraction"),
@@ -309,7 +309,7 @@ REFUSED = [
     # brackets
     ("4.50(8 L", None, NotationError, "digits in brackets are"), ("8.0 ± 0.3 L (c = 2)", None, NotationError, "does not belong"),
     ("5(x) L", None, NotationError, "expected a unit, at '(x) L'"), ("½(3) L", None, NotationError, "digits in brackets are"),
-    # words that are no one number
+    # words that are not one number
     ("six seven quarts", None, NotationError, "expected a number"), ("quarts six", None, NotationError, "expected a number"),
     ("six", None, NotationError, "expected a number"), ("300K in", None, NotationError, "does not belong"),
     ("60k L", None, UnitError, "not a unit"), ("$5 qt", None, NotationError, "expected a number"),
@@ -376,7 +376,7 @@ def test_ten_megabytes_are_refused_by_their_length():
 
 
 class Counted(str):
-    """A text that counts how often it is looked into, other than by its length and its head for a message."""
+    """A text that counts how often its characters are looked at, apart from its length and its start for a message."""
 
     __slots__ = ("steps",)
 
@@ -444,7 +444,7 @@ def test_ends_of_what_is_read(text):
         read(text)
 
 
-def test_a_percent_is_no_interval_of_temperature():
+def test_a_percentage_is_not_an_interval_of_temperature():
     assert read("5 K", "interval").unit.symbol == "Δ°C"
     with pytest.raises(UnitError):
         read("5 %", "interval")

@@ -76,7 +76,7 @@ def test_without_a_stick_reading_it_is_counted_from_where_the_level_was():
 
 
 def test_the_engine_is_not_started_before_the_pump_is_covered():
-    """3.39 L lack, and the pump draws air when 1.6 L do."""
+    """3.39 L are missing, and the pump draws air when 1.6 L are."""
     drained, filled = after(2), after(6)
     assert drained.section("now").data["engine"] is False
     assert "**Do not start the engine**" in said(drained, "now")
@@ -100,8 +100,8 @@ def test_how_fresh_the_fill_is_so_far():
     assert after(1).section("now").data == {"engine": None}
 
 
-def test_a_pour_stays_below_the_upper_mark_by_twice_its_doubt():
-    """An unweighed pail: 0.42 L between the marks leave 0.21 L above; twice a doubt of more than that is taken off the pour."""
+def test_a_pour_stays_below_the_upper_mark_by_twice_its_uncertainty():
+    """An unweighed pail: 0.42 L between the marks leave 0.21 L above; twice an uncertainty larger than that is taken off the pour."""
     rough = DEMO.with_(log=LOG[:6][:5], vessel=[{"name": "pail", "graduation": "0.5 L"}, {"name": "jug", "graduation": "0.05 L"}])
     section = plan(rough).section("next")
     lacks = -plan(rough).section("now").data["off_target"]["value"]
@@ -112,7 +112,7 @@ def test_a_pour_stays_below_the_upper_mark_by_twice_its_doubt():
     assert most - 0.05 - 2 * film < section.data["pour"]["value"] <= most
 
 
-def test_nothing_is_poured_for_less_than_its_doubt():
+def test_nothing_is_poured_if_less_is_missing_than_its_uncertainty():
     assert after(6).section("next").data["action"] == "burst"
     assert "As far as can be told, the level is on its target, −0.09 ± 0.09 L off" in said(after(6), "now")
 
@@ -124,8 +124,8 @@ def test_too_much_by_the_count_is_said():
     assert "too much" in said(sheet, "now")
 
 
-def test_a_count_that_knows_nothing_any_more_asks_for_the_level():
-    """A long log without a stick reading: its doubt grows beyond the room there is to pour into."""
+def test_a_count_too_uncertain_to_pour_by_asks_for_the_level():
+    """A long log without a stick reading: its uncertainty grows beyond the room between the marks."""
     out = {"event": "drained", "vessel": "pail", "reading": "5 L", "temperature": "45 °C"}
     back = {"event": "poured", "vessel": "jug", "reading": "5 L", "temperature": "17 °C"}
     sheet = plan(DEMO.with_(log=[LOG[0], *[out, back] * 130]))
@@ -251,7 +251,7 @@ def test_a_wrong_entry_leaves_the_file_as_it_was(path, words, why, capsys):
     assert path.read_text(encoding="utf-8") == JOB
 
 
-def test_a_reading_below_the_mark_is_no_option(path):
+def test_a_reading_below_the_mark_is_not_an_option(path):
     assert main(["log", str(path), "stick", "-2mm", "--temperature", "75F"]) == 0
     assert Job.from_toml(path).entries("log")[0]["reading"] == pytest.approx(-2)
 
@@ -396,7 +396,7 @@ def test_a_stop_sign_forbids_the_engine_and_sends_to_the_top():
 
 
 def test_the_next_drain_is_expected_as_the_first_one_was():
-    """A quarter of the fill came out, not the usual 37 %: the next is expected so, and more of them are needed."""
+    """A quarter of the fill came out, not the usual 37 %: the next is expected to bring as much, and more of them are needed."""
     first, second = little(), little(OUT, IN, DRIVE)
     fact = next(fact for fact in second.section("next").facts if fact["id"] == "next.drain")
     assert fact["values"]["plug"]["value"] == pytest.approx(3.5 * 0.946352946, rel=0.01)
@@ -422,8 +422,8 @@ def test_what_is_filled_to_a_hole_is_poured_until_it_runs_out():
     assert "it is full when it runs out of the hole" in said(axle, "next")
 
 
-def test_a_fill_hole_is_told_the_whole_pour_whatever_the_pump_in_hand_holds():
-    """A hand pump of one litre is filled twice; what the hole takes is two."""
+def test_a_fill_hole_gets_the_whole_pour_whatever_the_pump_in_hand_holds():
+    """A hand pump of one litre is filled twice, since the hole takes two."""
     job = Job.from_dict({
         "vehicle": {"name": "gearbox", "kind": "manual"}, "capacity": {"total": "2.2 L"},
         "vessel": [{"name": "pan", "graduation": "0.1 L"}, {"name": "hand pump", "graduation": "0.1 L", "holds": "1 L"}],

@@ -46,7 +46,7 @@ def ask(seen, now, target=0.8, **options):
 
 
 def test_the_demo_wagon():
-    """The known truth, 77.6 % fresh inside and 81.5 % in the hose, lies within what six vials tell of it."""
+    """The known truth, 77.6 % fresh inside and 81.5 % in the hose, lies within the intervals that six vials give."""
     told = ask(*service(), cost_per_litre=132.60 / 14)
     assert told.resident.lower < 0.776 < told.resident.upper
     assert told.outlet.lower < 0.815 < told.outlet.upper
@@ -84,7 +84,7 @@ def test_the_ranges_nobody_publishes():
     assert set(small.parameters) == {"bypass", "sump_floor"}
 
 
-def test_draws_that_are_no_circuits_are_left_out():
+def test_draws_that_are_not_valid_circuits_are_left_out():
     seen, now = service(bypass=uncertainty.source(0.02, 0.02))
     told = ask(seen, now, ranges={"sump_floor": "1 L"}, reading_noise=0.5)
     assert any("rules out 1" in line for line in told.assumptions)  # a sixth of the bypasses would be negative
@@ -194,7 +194,7 @@ def test_the_share_of_circuits_that_is_ruled_out_is_said():
     # pumped from 4 L down to 1.5 L with a floor anywhere from 1 to 3 L: three quarters would have drawn air
     (floor,) = said(Circuit("4 L", "2.45 L", "0.62 L").pump("2.5 L"), sump_floor=("1 L", "3 L"))
     assert "rules out 75 % of the circuits" in floor
-    # a normal 0.1 L with a standard uncertainty of 0.4 L is below nought with a chance of Φ(-1/4) = 40.1 %
+    # a normal 0.1 L with a standard uncertainty of 0.4 L is below zero with a chance of Φ(-1/4) = 40.1 %
     (negative,) = said(Circuit("0.1(4) L", "2.45 L", "0.62 L").pour("4 L"), sump_floor=0)
     assert "rules out 40 % of the circuits" in negative
     # cooler and converter hold 3.07 L between them: with a cooler of 3.07 to 4.07 L, which is 100 of 397, no converter is left
@@ -243,7 +243,7 @@ def test_a_match_that_does_not_fit_is_pointed_out():
 @pytest.mark.parametrize(
     ("odd", "step", "pointed_out"), [(0.20, 0.0, True), (0.20, 0.1, False), (0.50, 0.0, True), (0.50, 0.15, True), (0.50, 0.2, False)]
 )
-def test_a_match_fits_within_three_times_all_that_makes_it_doubtful(odd, step, pointed_out):
+def test_a_match_fits_within_three_times_its_whole_uncertainty(odd, step, pointed_out):
     told = ask(*service((0.60, 0.45, 0.35, odd, 0.22, 0.19)), draws=20_000, vial_step=step)
     match, there = told.matches[3]
     doubt = numpy.sqrt(0.05**2 + (step / match) ** 2 / 12 + (there.standard / there.mean) ** 2)
@@ -257,7 +257,7 @@ def test_few_draws_are_said_to_be_few():
     assert any(line == f"only {few.effective_draws:.0f} draws agree with what was seen: use more draws" for line in few.cautions)
 
 
-def test_vials_are_told_apart_in_points():
+def test_vials_are_distinguished_in_points():
     assert "vials 5 percentage points apart" in ask(*service(), vial_step=0.05).assumptions
 
 
@@ -266,7 +266,7 @@ def test_the_state_asked_about_is_the_last_one_seen():
     assert inside_from_outlet(seen, 0.8, draws=3000).to_dict() == ask(seen, seen[-1][0]).to_dict()
 
 
-def test_what_was_seen_may_be_built_anew_from_equal_values():
+def test_what_was_seen_may_be_built_again_from_equal_values():
     seen, now = service()
     again, _ = service()
     assert ask(again, now).to_dict() == ask(seen, now).to_dict()
@@ -371,7 +371,7 @@ def test_looking_through_more_sees_less_old_fluid():
 
 @pytest.mark.parametrize(("path", "share"), [("0.27 mm", 0.99), ("8 mm", 0.74), ("25 mm", 0.39), ("100 mm", 0.02)])
 def test_path_length_decides_the_look(path, share):
-    """Ten percent old: common practice's figures of what passes a smear, a hose, a vial and a pail, with one absorbance for all."""
+    """Ten percent old: the usual figures for the light through a smear, a hose, a vial and a pail, with one absorbance for all."""
     assert light_passed(0.10, path) == pytest.approx(share, abs=0.005)
 
 
@@ -486,7 +486,7 @@ def test_what_flows_back_while_the_pump_stands_is_missing_when_it_starts():
 
 
 def test_a_range_that_is_the_stated_value_moves_nothing():
-    """Only what is taken otherwise than stated asks the converter to make up for it."""
+    """Only a value that differs from the stated one changes the converter to make up for it."""
     wagon = Circuit(sump="4 L", converter="3 L", cooler="0.5 L").pump("2 L", poured="2 L")
 
     def said(cooler):
@@ -496,7 +496,7 @@ def test_a_range_that_is_the_stated_value_moves_nothing():
     assert any("the difference" in one for one in said("0.6 L"))
 
 
-def test_a_rectangular_doubt_is_a_range_again():
+def test_a_rectangular_uncertainty_is_a_range_again():
     """Half the width of a rectangle is √3 of its standard uncertainty (JCGM 100, 4.3.7)."""
     assert manner("drawn_first", measured(0.2, limits=0.1))[2:4] == pytest.approx((0.1, 0.3))
     assert manner("drawn_first", measured(0.1, limits=0.1))[2:4] == pytest.approx((0.0, 0.2), abs=1e-12)

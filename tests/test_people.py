@@ -1,4 +1,4 @@
-"""Lines as publishers, forums and captions have them, each with what is due."""
+"""Lines as publishers, forums and captions have them, each with what must be found."""
 
 from __future__ import annotations
 

@@ -25,7 +25,7 @@ def texts(svg):
 
 
 def lines(svg):
-    """The points of each line, as they stand on the paper."""
+    """The points of each line, on the paper."""
     return [[tuple(map(float, pair.split(","))) for pair in one.get("points").split()] for one in ET.fromstring(svg).iter(f"{SVG}polyline")]
 
 
@@ -123,7 +123,7 @@ def test_the_window_of_the_account_is_half_the_marks_to_either_side():
     assert ends == pytest.approx([-0.21, 0.21], abs=0.01)
 
 
-def test_the_level_foresees_what_the_stick_predicts():
+def test_the_level_shows_what_the_stick_predicts():
     """A fill on target stands at the middle of the marks in the middle of the window: 6.5 mm at 87 °C, 0.21 mm less a degree below."""
     svg = draw_pictures(DEMO.with_(log=[]))["level"]
     [curve] = (values(svg, points) for points in lines(svg))
@@ -137,7 +137,7 @@ def test_the_level_foresees_what_the_stick_predicts():
 
 
 def test_the_overflow_plug_is_reached_in_the_middle_of_its_window():
-    """7.6 L, 40-46 °C: a degree is 7.6·(0.6278/850 - 3·23e-6) L, 5.1 mL; a pour that lacks half a litre is half a litre below."""
+    """7.6 L, 40-46 °C: a degree is 7.6·(0.6278/850 - 3·23e-6) L, 5.1 mL; a pour that is half a litre short ends half a litre below."""
     data = {
         "vehicle": {"name": "example wagon", "level_check": "overflow plug"}, "capacity": {"total": "7.6 L"},
         "fluid": {"density_15": "850 kg/m³"}, "level": {"window": "40-46 °C"},
@@ -156,7 +156,7 @@ def test_the_overflow_plug_is_reached_in_the_middle_of_its_window():
     assert "level" not in draw_pictures(Job.from_dict(data | {"vehicle": {"name": "axle", "kind": "axle"}}))
 
 
-def test_a_fill_far_off_is_not_foreseen_on_the_stick():
+def test_a_fill_far_off_is_not_predicted_on_the_stick():
     assert "a correct fill" in texts(draw_pictures(DEMO.with_(log=LOG[:2]))["level"])
 
 
@@ -218,7 +218,7 @@ def test_a_long_log_shows_its_end():
     assert "62 poured 0.10 L" in texts(svg)
 
 
-def test_a_log_in_doubt_draws_what_can_be_drawn():
+def test_a_disputed_log_draws_what_can_be_drawn():
     wrong = [dict(entry) for entry in LOG]
     wrong[5]["reading"] = "4.70 L"
     assert {"fresh", "level", "account", "age"} == set(draw_pictures(DEMO.with_(log=wrong)))
@@ -280,8 +280,8 @@ def test_a_folder_that_cannot_be_is_said(tmp_path):
             save_pictures(DEMO, folder)
 
 
-def test_a_reading_written_as_a_bare_nought_is_drawn_and_printed():
-    """Nought needs no unit, so a job may hold the number itself."""
+def test_a_reading_written_as_a_bare_zero_is_drawn_and_printed():
+    """Zero needs no unit, so a job may hold the number itself."""
     job = DEMO.with_(log=[{"event": "stick", "reading": 0, "temperature": "86 °C"}])
     assert plan(job).section("level").rows[0][0] == "0"
     assert "level" in draw_pictures(job)

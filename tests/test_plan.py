@@ -89,7 +89,7 @@ def test_the_outlet_of_the_demo_agrees_with_its_truth(sheet):
 
 
 def test_the_draws_of_a_sheet_are_enough(sheet, monkeypatch):
-    """Ten times as many say the same: the probability to three hundredths, the inside to a tenth of its doubt."""
+    """Ten times as many say the same: the probability to three hundredths, the inside to a tenth of its uncertainty."""
     told = sheet.section("outlet").data
     monkeypatch.setattr(matching, "DRAWS", 10 * matching.DRAWS)
     many = plan(Job.demo()).section("outlet").data
@@ -126,7 +126,7 @@ def test_a_sheet_round_trips_and_holds_no_nan(sheet):
              {"format": "sumpwise sheet", "version": 1, "title": "x", "sections": [
                  {"key": "a", "title": "A", "lines": [], "columns": ["one"], "rows": [["1", "2"]], "data": {}}]}],
 )  # fmt: skip
-def test_what_is_no_sheet_is_refused(data):
+def test_what_is_not_a_sheet_is_refused(data):
     with pytest.raises(FileError):
         Sheet.from_dict(data)
 
@@ -213,7 +213,7 @@ def test_a_named_method_that_cannot_be_done_is_never_planned(vehicle, why):
     assert not any("bursts of" in row[0] for row in sheet.section("buy").rows)
 
 
-def test_bursts_with_neither_a_target_nor_a_number_are_told_what_is_missing():
+def test_bursts_with_neither_a_target_nor_a_number_say_what_is_missing():
     data = Job.demo().to_dict()
     del data["exchange"], data["target"]["fresh"]
     assert "states neither a target nor how many bursts" in plan(Job.from_dict(data)).section("methods").lines[0]
@@ -225,7 +225,7 @@ def test_a_torque_beyond_the_wrench_gets_no_setting():
     assert any("full scale" in line for line in section.lines)
 
 
-def test_plug_flow_at_its_bound_keeps_its_doubt():
+def test_plug_flow_at_its_bound_keeps_its_uncertainty():
     import numpy
 
     data = Job.demo().to_dict()
@@ -318,7 +318,7 @@ def test_a_setting_stays_on_the_scale_of_the_wrench():
     assert section.rows[0][-1] == "29.0–30.9 N·m"
 
 
-def test_an_adapter_that_takes_the_setting_below_the_scale_is_told():
+def test_an_adapter_that_takes_the_setting_below_the_scale_is_mentioned():
     section = plan(altered(wrench={"maximum": "150 N·m", "minimum": "30 N·m", "adapter": "200 mm"})).section("torque")
     assert "a setting of 20.4 N·m is below 30.0 N·m" in section.lines[1]
     assert section.rows[0][-1] == "not with this wrench"

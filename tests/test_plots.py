@@ -1,4 +1,4 @@
-"""The pictures of plain numbers: what they show where, that they are grey and labelled with units, and that names are texts in them."""
+"""The pictures of plain numbers: what they show and where, that they are grey and labelled with units, and that names stay text."""
 
 from __future__ import annotations
 
@@ -153,7 +153,7 @@ def test_the_waterfall_ends_at_the_sum():
     assert texts(plot_balance(["a"], [0.0])).count("+0.00") == 2
 
 
-def test_ages_and_methods_show_every_series_told_apart():
+def test_ages_and_methods_show_every_series_distinctly():
     now, nothing = lines(mean_age())
     assert [age for _, age in now] == pytest.approx([9.0, 5.6, 10.6], abs=0.1)
     assert [age for _, age in nothing] == pytest.approx([9.0, 9.0, 14.0], abs=0.1)

@@ -82,7 +82,7 @@ def test_an_uncertain_bore_counts_four_times():
 
 
 def test_a_wide_warm_tube_spends_much_of_its_head_at_its_ends():
-    """Wide and warm: 20 mm²/s through 14 mm pours a third less than friction alone would let through."""
+    """20 mm²/s through 14 mm pours a third less than friction alone would allow."""
     warm, bare = (pour_rate("14 mm", "0.9 m", "1 m", "20 mm²/s", ends=ends).m for ends in (1, 0))
     speed = warm / 6e4 / (np.pi / 4 * 14e-3**2)
     spent = 32 * 20e-6 * 0.9 * speed / (9.80665 * 14e-3**2) + 2.5 * speed**2 / (2 * 9.80665)
@@ -305,7 +305,7 @@ def test_a_plan_may_use_a_reserve_that_just_outlasts_the_reaction():
     assert plan.alone.bursts == 2
 
 
-def test_a_helper_who_pours_faster_than_the_pump_is_told():
+def test_a_helper_who_pours_faster_than_the_pump_is_mentioned():
     slow = burst_plan("3.75 L", "3.7 L/min", "3.7 L/min", reserve="1.4 L", pail="3 L")
     fast = burst_plan("3.75 L", "3.7 L/min", "6 L/min", reserve="1.4 L", pail="3 L")
     assert slow.helped.caution == slow.alone.caution == fast.alone.caution == ""

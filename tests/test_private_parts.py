@@ -1,4 +1,4 @@
-"""The private parts of pint and uncertainties that the library leans on: each is there and means what it is taken for.
+"""The private parts of pint and uncertainties that the library relies on: each is there and means what is assumed.
 
 A release of either that takes one away fails here by its name, instead of somewhere inside an answer.
 """
@@ -86,7 +86,7 @@ def _private_names(source):
 
 
 def test_no_other_private_part_is_used():
-    """Whatever the library asks of an object, by a name that only a private part of one of the two has, is in the list."""
+    """Every attribute that the library uses and that only one of the two has as a private part is in the list."""
     package = Path(sumpwise.__file__).parent
     sources = {path: path.read_text(encoding="utf-8") for path in package.rglob("*.py")}
     theirs = {name for thing in (LITRES, REGISTRY, LITRES.units, SOURCE, TWICE, SOURCE._linear_part) for name in dir(thing)}

@@ -111,7 +111,7 @@ def test_what_the_claim_takes_when_stirred():
     assert check_claim(0.1, "5 L", "8.85 L", drained="3.7 L").stirred_volume.m_as("L") == pytest.approx(3.7)
 
 
-def test_doubt_about_the_capacity_speaks_for_the_claim():
+def test_an_uncertain_capacity_speaks_for_the_claim():
     assert check_claim("97 %", "8.3 L", "8.85 L").verdict == "impossible"
     assert check_claim("97 %", "8.3 L", "8.85(20) L").verdict == "possible only as plug flow"
     assert check_claim("97 %", "8.0 L", "8.85(20) L").verdict == "impossible"

@@ -1,4 +1,4 @@
-"""What a plan comes to rests on the same unknowns of the pumping as what the outlet is taken to tell afterwards."""
+"""What a plan predicts allows for the same unknowns of the pumping as what the outlet says afterwards."""
 
 import numpy
 import pytest
@@ -22,7 +22,7 @@ BUILT = {
 
 
 def case_of(**circuit):
-    """The demo before the work, its circuit stated but for how it is pumped."""
+    """The demo before the work, with everything about its circuit stated except how it is pumped."""
     data = Job.demo().to_dict()
     data["log"] = []
     data["capacity"] |= {"total": "8.85(0) L", "plug_drain": "3.30(0) L", "pan_and_filter": "0.40(0) L"}
@@ -42,8 +42,8 @@ def test_nothing_is_added_where_the_pumping_holds_no_unknowns():
 
 
 @pytest.mark.parametrize("attribute", ["resident", "outlet"])
-def test_the_share_foreseen_is_the_mean_over_the_unknowns_and_its_doubt_their_spread(attribute):
-    """Against twenty thousand draws of the four of them, the circuit itself being certain."""
+def test_the_planned_share_is_the_mean_over_the_unknowns_and_its_uncertainty_their_spread(attribute):
+    """Against twenty thousand draws of the four of them, with the circuit itself certain."""
     case = case_of(**BUILT)
     end = end_of(case)
     history = end.circuit.history.with_values([plain(value) for value in end.circuit.history.values])
@@ -51,7 +51,7 @@ def test_the_share_foreseen_is_the_mean_over_the_unknowns_and_its_doubt_their_sp
     for tanks in (1, 2, 3):
         history.tanks = (tanks, 4)
         first, back, drift = rng.uniform(0, 0.4, 7000), rng.uniform(0, 0.5, 7000), rng.uniform(-0.1, 0.1, 7000)
-        # what has run back lacks in the converter
+        # what has run back is missing from the converter
         history.built = history.built._replace(converter=2.45 - back)
         *_, (built, state) = replayed(history, {"drawn_first": first, "drain_back": back, "bypass_drift": drift}, 1e-8)
         shown.append(resident(built, state) if attribute == "resident" else 1 - state.cooler[-1])
@@ -61,7 +61,7 @@ def test_the_share_foreseen_is_the_mean_over_the_unknowns_and_its_doubt_their_sp
     assert standard(told) == pytest.approx(drawn.std(), rel=0.12)
 
 
-def test_each_unknown_is_a_named_source_of_the_share_foreseen():
+def test_each_unknown_is_a_named_source_of_the_planned_share():
     from sumpwise.uncertainty import contributions
 
     named = {cause.tag for cause, size in contributions(end_of(case_of(**BUILT)).resident) if abs(size) > 1e-4}
@@ -69,7 +69,7 @@ def test_each_unknown_is_a_named_source_of_the_share_foreseen():
 
 
 def test_more_is_asked_where_new_fluid_is_drawn_first_and_the_converter_runs_back():
-    """The same circuit, once pumped as in a book: fewer bursts meet the target as surely."""
+    """The same circuit pumped as in a book: fewer bursts meet the target with the same probability."""
     badly = STILL | {"drawn_first": "40 %", "drain_back": "0.5 L"}
 
     def bursts(target, **circuit):
@@ -84,8 +84,8 @@ def test_more_is_asked_where_new_fluid_is_drawn_first_and_the_converter_runs_bac
     assert sum(bad - good for bad, good in counts) >= 2
 
 
-def test_what_has_run_back_is_in_the_sump_and_lacks_in_the_converter():
-    """What the plug lets out holds it; running again the converter has its own, and all compartments the whole fill."""
+def test_what_has_run_back_is_in_the_sump_and_missing_from_the_converter():
+    """The plug drain includes it; with the engine running it is back in the converter, and all compartments hold the whole fill."""
     case = case_of(drain_back="0.5 L")
     stated = {"converter": "2.45 L", "sump": "3.9 L"}
     rest, runs = (case_of(drain_back=back, **stated).circuit.history.built for back in ("0.5 L", "0 L"))
@@ -96,7 +96,7 @@ def test_what_has_run_back_is_in_the_sump_and_lacks_in_the_converter():
 
 
 def test_no_draw_of_the_evidence_holds_more_or_less_for_what_ran_back():
-    """What the sump is known to hold at rest holds it; the compartments that running fills make up the whole fill."""
+    """What the sump is known to hold at rest includes it; the compartments with the engine running make up the whole fill."""
     case = case_of()
     history = case.sampled.drain("3.7 L").pour("3.7 L").pump("1.2 L").history
     drawn = Drawn(history, {"drain_back": case.ask("circuit", "drain_back"), **case.stated}, 4000, numpy.random.default_rng(1))

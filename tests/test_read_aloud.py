@@ -99,7 +99,7 @@ def test_a_card_goes_by_the_units_of_the_job():
 
 
 def test_no_reason_and_no_meaning_of_a_key_names_a_unit():
-    """They stand in every reader's sheet."""
+    """They are on the sheets of all readers, in any units."""
     for keys in (TABLES | LISTS).values():
         for name, key in keys.items():
             if key.default is not None or key.doubt is not None:

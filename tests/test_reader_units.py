@@ -88,7 +88,7 @@ def test_limits_are_never_rounded_outward():
 
 
 def test_two_figures_that_differ_have_names_that_differ():
-    """All that went in less all that came out is −0.36 L; vessels alone +0.05 L, for tray and filter are no vessels."""
+    """All that went in less all that came out is −0.36 L; vessels alone +0.05 L, since tray and filter are not vessels."""
     section = plan(Job.demo()).section("balance")
     assert section.lines[0].startswith("Everything that went in minus everything that came out, as read: **−0.36 L**")
     assert section.rows[0][:2] == ["vessels alone, as read: poured minus drained", "+0.05 L"]

@@ -50,7 +50,7 @@ def test_the_demo_log_bounds_the_reserve_by_its_deepest_burst(record):
     assert least["value"] == pytest.approx(1.193, abs=2 * least["standard_uncertainty"])
     assert least["from"] == "a lower bound: the deepest of 6 bursts without air"
     assert "reserve" not in record.learned
-    assert record.next_job("1 y").text("exchange", "reserve") == "1.6 L"  # more than the bound: the bound says nothing against it
+    assert record.next_job("1 y").text("exchange", "reserve") == "1.6 L"  # more than the lower bound: no contradiction
 
 
 def test_bursts_without_air_raise_a_reserve_that_was_taken_too_small():
@@ -113,7 +113,7 @@ def test_the_flow_is_known_as_well_as_it_was_read_timed_and_spread(scale, times)
     assert flow["standard_uncertainty"] == pytest.approx(hypot(1 / sqrt(sum(weights)), between, share), rel=0.02)
 
 
-def test_the_doubt_of_the_flow_is_no_less_than_the_spread_of_the_bursts():
+def test_the_uncertainty_of_the_flow_is_no_less_than_the_spread_of_the_bursts():
     flow = with_log([*burst("1 L"), *poured("1 L"), *burst("1.2 L"), *poured("1.2 L"), *burst("1.3 L")]).learned["flow"]
     assert flow["value"] == pytest.approx(mean([3.0, 3.6, 3.9]), rel=0.02)
     assert stdev([3.0, 3.6, 3.9]) < flow["standard_uncertainty"] < 1.5 * stdev([3.0, 3.6, 3.9])
@@ -127,16 +127,16 @@ def test_each_learned_value_keeps_the_unit_of_its_own_key():
     assert "US qt" in job.text("exchange", "reserve")
 
 
-def test_a_first_burst_is_no_plug_drain():
+def test_a_first_burst_is_not_a_plug_drain():
     assert "plug_drain" not in with_log(burst("1.20 L")).learned
 
 
-def test_a_log_without_bursts_tells_no_reserve():
+def test_a_log_without_bursts_gives_no_reserve():
     drained = {"event": "drained", "vessel": "jug", "reading": "3 L", "temperature": "20 °C"}
     assert not {"reserve", "reserve at least"} & set(with_log([drained]).learned)
 
 
-def test_the_share_in_the_next_job_keeps_two_digits_of_its_doubt():
+def test_the_share_in_the_next_job_keeps_two_digits_of_its_uncertainty():
     def share(fresh):
         return ServiceRecord.of(Job.demo(), fresh=fresh).next_job("1 y").written("history")[0]["share"]
 
@@ -241,7 +241,7 @@ def test_a_damaged_record_names_the_place(record, damage, place):
         b"x" * 1_000_001,
     ],
 )
-def test_a_file_that_is_no_record_is_one_error(tmp_path, content):
+def test_a_file_that_is_not_a_record_is_one_error(tmp_path, content):
     path = tmp_path / "record.json"
     path.write_bytes(content)
     with pytest.raises(FileError):
@@ -281,7 +281,7 @@ def test_a_plain_reading_before_a_cumulative_one_teaches_the_flow_right():
     assert with_log(log).learned["flow"]["standard_uncertainty"] < 0.2  # of a second each, and of the jug
 
 
-def test_what_is_spilled_later_is_no_pan_and_filter():
+def test_what_is_spilled_later_is_not_pan_and_filter():
     log = [
         {"event": "drained", "vessel": "jug", "reading": "3 L", "temperature": "20 °C"},
         {"event": "lost", "volume": "0.3 L", "what": "pan"},

@@ -1,4 +1,4 @@
-"""Registries as people set them up: units defined anew, contexts, and every way of keeping numbers."""
+"""Registries as people set them up: units redefined, contexts, and every way of keeping numbers."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def registry(*definitions, **options):
 
 
 def in_litres(made, answer):
-    """What an answer is by the definitions of its registry, asked of a registry that has worked nothing out yet."""
+    """An answer in litres by the definitions of its registry, worked out by a fresh copy of it."""
     assert answer._REGISTRY is made
     return float(answer.m_as("liter"))
 

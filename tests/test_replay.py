@@ -1,4 +1,4 @@
-"""A history gone through again: fluid is conserved whatever is drawn first or runs back, and no log is refused for one circuit's sake."""
+"""A history run again: fluid is conserved whatever is drawn first or runs back, and no log is refused because one circuit cannot run it."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def ends(history, **manners):
 
 
 @pytest.mark.parametrize("tanks", [1, 3])
-def test_without_manners_it_is_what_the_circuit_says(tanks):
+def test_without_uncertain_pumping_a_replay_is_what_the_circuit_says(tanks):
     now = service(converter_tanks=tanks)
     built, state = ends(now.history)
     assert resident(built, state) == pytest.approx(now.resident, rel=1e-12)
@@ -76,7 +76,7 @@ def told(job):
     return plan(job).section("outlet").data
 
 
-def test_more_lost_from_the_pan_than_one_circuit_holds_is_no_reason_to_refuse():
+def test_more_lost_from_the_pan_than_one_circuit_holds_is_not_a_reason_to_refuse():
     found = told(demo(circuit={"sump": "3.60 L"}))  # drained by the log: 3.64 ± 0.06 L
     assert found["resident"]["lower"] < 0.79 < found["resident"]["upper"]
 
@@ -107,5 +107,5 @@ def test_matches_that_contradict_each_other_widen_and_say_so(monkeypatch):
     found, calm = told(demo(log=wild)), told(Job.demo())
     assert found["wider"] > 1 == calm["wider"]
     assert found["resident"]["standard"] > calm["resident"]["standard"]
-    assert len(runs) == 2  # the draws are weighed anew, not run through the history again
+    assert len(runs) == 2  # the draws get new weights and are not run through the history again
     assert "times as uncertain" in plan(demo(log=wild)).to_markdown()

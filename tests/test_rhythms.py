@@ -44,7 +44,7 @@ def test_ten_years_of_the_example_wagon(name):
     assert "never percent of life left" in found.note
 
 
-def test_a_learned_share_is_one_doubt_over_all_years():
+def test_a_learned_share_is_one_source_of_uncertainty_over_all_years():
     import pint
 
     from sumpwise.quantities.boundary import argument
@@ -164,7 +164,7 @@ def test_two_together_are_two_of_the_most_that_may_be_planned():
         repeated_changes("1 y", "0 y", "60 000 y", 0.5, "3 L", together=2)
 
 
-def test_the_end_is_no_change_though_rounding_puts_it_later():
+def test_the_end_is_not_a_change_though_rounding_puts_it_later():
     # from 0.3 s a tenth reaches 0.4 s, though in floats it falls short; a little later there is room for another
     assert len(repeated_changes("0.1 s", "0.3 s", "0.4 s", 0.3, "3 L")) == 1
     assert len(repeated_changes("0.1 s", "0.3 s", "0.41 s", 0.3, "3 L")) == 2

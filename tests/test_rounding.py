@@ -325,7 +325,7 @@ def test_a_rounded_number_is_the_nearest_float():
             assert as_float(count, place) == float(count * Fraction(10) ** place)
 
 
-def test_no_doubt_prints_no_doubt():
+def test_no_uncertainty_prints_none():
     assert rounded("8.0 ± 0 L", "US qt").text == rounded("8.0 L", "US qt").text == "8.5 US qt"
 
 
@@ -380,7 +380,7 @@ def test_the_lower_limit_of_a_span_has_its_own_digits():
     assert rounded(span("31.0–37.0 N·m").lower, "lbf·ft").text == "22.86 lbf·ft"
 
 
-def test_a_doubt_keeps_two_digits_up_to_ninety_nine():
+def test_an_uncertainty_keeps_two_digits_up_to_ninety_nine():
     assert rounded("8.0000(991) L", "L").text == "8.000(99) L"
     assert rounded("8.0000(996) L", "L").text == "8.00(10) L"
 

@@ -1,4 +1,4 @@
-"""Rows that are wrong told apart from the rest, and columns of other libraries handed back as they came."""
+"""Bad rows are separated from the rest, and columns of other libraries come back as they were."""
 
 from __future__ import annotations
 
@@ -381,7 +381,7 @@ def test_a_lazy_answer_is_sent_to_another_process():
         assert cloudpickle.loads(cloudpickle.dumps(lazy)).compute().tolist() == lazy.compute().tolist()
 
 
-def test_what_is_lazy_and_no_array_is_refused():
+def test_a_lazy_object_that_is_not_an_array_is_refused():
     class Frame:
         """A column in partitions."""
 
@@ -402,7 +402,7 @@ def test_what_is_lazy_and_no_array_is_refused():
     assert caught.value.code == "list.lazy"
 
 
-def test_where_one_value_is_due_a_lazy_or_masked_array_is_refused():
+def test_where_one_value_is_expected_a_lazy_or_masked_array_is_refused():
     with pytest.raises(RangeError, match="compute it first") as caught:
         Vessel("pail", quantity(da.ones(3), "L"))
     assert caught.value.code == "list.lazy"
@@ -488,7 +488,7 @@ def test_a_good_row_beside_bad_ones_is_what_it_is_alone():
     assert blended.magnitude == blend_viscosity([0.5, 0.5], ["5 cSt", "20 cSt"]).magnitude
 
 
-def test_columns_of_other_libraries_keep_their_manners_there_too():
+def test_columns_of_other_libraries_behave_the_same_there_too():
     x = pandas.Series([1.0, 2.0], index=["a", "b"])
     assert zeta_score(x, 0.3, 2.0, 0.4).to_dict() == {"a": -2.0, "b": 0.0}
     assert standard_uncertainty(numpy.ma.array([3.0, 9.0], mask=[False, True])).mask.tolist() == [False, True]
@@ -508,13 +508,13 @@ def test_no_answer_has_an_uncertainty_that_cannot_be_squared(column):
 
 @pytest.mark.parametrize("value", [memoryview(b"12"), memoryview(numpy.ones(3)), bytearray(b"1"), {"a": 1}, {1.0}])
 @pytest.mark.parametrize("function", [standard_uncertainty, lambda x, **how: zeta_score(x, 0.1, 1.0, 0.1, **how)])
-def test_what_is_no_column_is_refused_there_too(function, value):
+def test_what_is_not_a_column_is_refused_there_too(function, value):
     for errors in ("raise", "mask"):
         with pytest.raises(SumpwiseError):
             function(value, errors=errors)
 
 
-def test_an_array_of_one_element_is_no_single_value_for_any_numpy():
+def test_an_array_of_one_element_is_not_a_single_value_for_any_numpy():
     with pytest.raises(TypeError):
         real(numpy.array([1.0]))
     with pytest.raises(TypeError):

@@ -84,7 +84,7 @@ def test_dotted_keys_are_bounded_before_they_are_parsed(content, tmp_path):
 
 @pytest.mark.parametrize("text", ["a.b.c.d.e.f.g.h", "1.2.3.4.5.6.7.8.9.10.11", "........................"])
 @pytest.mark.parametrize("frame", ['title = "{}"', "title = '{}'", 'title = """\n{}"""', "title = '''\n{}'''", "# {}", 'title = "\\"{}"'])
-def test_dots_in_texts_and_comments_are_no_keys(text, frame):
+def test_dots_in_texts_and_comments_are_not_keys(text, frame):
     assert _files.toml_of(frame.format(text).encode(), "job") in ({}, {"title": text}, {"title": '"' + text})
 
 
@@ -221,7 +221,7 @@ def test_writers_at_once_leave_one_whole_file(tmp_path):
     code = (
         "import sys\nfrom sumpwise import _files\nleft = 40\nwhile left:\n    try:\n"
         "        _files.save(sys.argv[1], sys.argv[2].encode() * 20_000)\n        left -= 1\n"
-        "    except _files.FileError as error:\n        assert error.code == 'file.busy', error\n"  # a busy machine: who waits is told
+        "    except _files.FileError as error:\n        assert error.code == 'file.busy', error\n"  # on a busy machine one waits too long
     )
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(p for p in sys.path if p)}
     writers = [subprocess.Popen([sys.executable, "-c", code, path, letter], env=environment) for letter in "ab"]

@@ -1,4 +1,4 @@
-"""Quantities in running text: the longest that stands there, never another one, never more than a word of it."""
+"""Quantities in running text: the longest one there, never a different one, and never part of a word."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ PROSE = [
     ("90 ° C hot", "90 ° C"), ("56 000 km or 4 y", "56 000 km"), ("5½ qt of", "5½ qt"), ("−5 °C outside", "−5 °C"), ("10 % of it", "10 %"),
     ("3 litres per minute now", "3 litres per minute"), ("5 L 300 N", "5 L"), ("8.9 L ± 3 N", "8.9 L"), ("8.9 L ± 3x", "8.9 L"),
     ("5 in (127 mm)", "5 in"), ("5 in to 6 in.", "5 in to 6 in."),
-    # no quantity: nothing is read rather than another quantity
+    # not a quantity: better nothing than another quantity
     ("5 in the pan", None), ("5 in a pan", None), ("60 km per hour", None), ("5 L/100 km", None), ("5 L-shaped", None), ("2 a day", None),
     ("5 N·mm", None), ("set", None), ("12 bolts", None), ("12", None), ("", None), (" 5 L", None), ("1,500 L of", None),
     ('34" he said', None), ("5 LX", None), ("5 m²", None), ("3 J", None), ("(see 5 L)", None), ("-300 °C", None), ("5 qt/drain", None),

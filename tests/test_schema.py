@@ -1,4 +1,4 @@
-"""The schema, and what a case takes where a job says nothing."""
+"""The schema, and what a case assumes if a job says nothing."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def test_every_key_has_a_meaning_and_every_default_can_be_read(table, name, key)
         assert is_uncertain(value)
 
 
-def test_what_is_written_is_no_assumption_and_what_is_taken_is_one_source():
+def test_what_is_written_is_not_an_assumption_and_what_is_assumed_is_one_source():
     case = Case(Job.demo())
     assert case.ask("exchange", "flow") == pytest.approx(3.75)
     assert case.ask("exchange", "reaction") == pytest.approx(2 / 60)
@@ -55,7 +55,7 @@ def test_a_multiple_is_one_source_of_whatever_it_is_a_multiple():
     assert [case.ask("shopping", "need_uncertainty", base=base) for base in (1.0, 10.0)] == pytest.approx([0.02, 0.2])
 
 
-def test_a_value_without_uncertainty_gets_the_doubt_of_its_key():
+def test_a_value_without_uncertainty_gets_that_of_its_key():
     case = Case(Job.demo())
     assert standard(case.total) == pytest.approx(0.02 * 8.85)
     assert standard(case.total - case.ask("capacity", "total")) == 0
@@ -194,7 +194,7 @@ def test_a_total_that_is_not_written_follows_from_what_drains(kind):
     assert "5.00 L" in plan(job).to_markdown()
 
 
-def test_a_log_is_never_held_against_a_total_that_nobody_wrote():
+def test_a_log_is_never_checked_against_a_total_that_nobody_wrote():
     log = [{"event": "drained", "vessel": "pail", "reading": "4 L", "temperature": "40 °C"}]
     vessel = [{"name": "pail", "graduation": "0.25 L"}]
     job = Job.from_dict({"vehicle": {"name": "example wagon", "kind": "transfer case"}, "vessel": vessel, "log": log})
@@ -218,7 +218,7 @@ def test_a_volume_may_be_known_by_its_limits():
 
 
 @pytest.mark.parametrize("raw", ["15-12 qt", "0-3 qt", "12-15", "12-15 mm", "about 12-15 qt 3"])
-def test_limits_that_are_no_range_of_a_volume_are_refused(raw):
+def test_limits_that_are_not_a_range_of_a_volume_are_refused(raw):
     [error] = Job.problems({"vehicle": {"name": "example wagon"}, "capacity": {"total": raw}})
     assert error.pointer == "/capacity/total"
 
@@ -253,7 +253,7 @@ def test_a_torque_that_is_none_is_refused(torque, code):
 
 @pytest.mark.parametrize("kind", ["automatic", "axle"])
 def test_a_window_alone_is_enough_of_a_level(kind):
-    """Who knows the temperature of the check and not the marks says so much; a fill hole has no marks."""
+    """Someone may know the temperature of the check but not the marks; and a fill hole has no marks."""
     made = Job.from_dict({"vehicle": {"name": "example wagon", "kind": kind}, "level": {"window": "82-92 °C"}})
     assert "at 82–92 °C" in " ".join(plan(made).section("summary").lines).replace("82-92", "82–92")
 

@@ -1,4 +1,4 @@
-"""What happens seldom: odd shapes, odd objects, registries of the caller, answers without end; each said in words or shown as it is."""
+"""Rare cases: odd shapes, odd objects, registries of the caller, infinite answers; each is refused in words or shown as it is."""
 
 from __future__ import annotations
 
@@ -204,7 +204,7 @@ def test_draws_of_a_quantity_keep_their_unit_from_one_part_to_the_next():
     assert drawn.standard_uncertainty.m_as("quart") == pytest.approx(0.2, rel=0.02)
 
 
-def test_a_share_that_nearly_all_of_a_fill_may_be_is_due_at_once():
+def test_a_limit_that_nearly_all_of_a_fill_exceeds_is_due_at_once():
     history = FluidHistory("0 y").replace(0.3, "1 y")
     assert history.next_due(older_than="5 y", share=0.9999999999995).m_as("year") == 1
 

@@ -47,7 +47,7 @@ CLEAN = {"material_growth": "0 %", "film": "0 L", "air": "0 %", "tilt": "0 deg"}
 
 
 def counted(pail, litres, jug=0.02, fills=1):
-    """What is poured less what is drained, at 20 °C, both in doubt by the scale and by half a division of each reading, rectangular."""
+    """What is poured less what is drained, at 20 °C, both uncertain by the scale and by half a division of each reading, rectangular."""
     cool = volume_correction_factor("45 °C", "847 kg/m³") / volume_correction_factor("20 °C", "847 kg/m³")
     cold = volume_correction_factor("17 °C", "847 kg/m³") / volume_correction_factor("20 °C", "847 kg/m³")
     caught = cool * math.hypot(pail * 1.019 * litres, 0.25 / 1.019 / 2 / math.sqrt(3))
@@ -74,7 +74,7 @@ def test_the_chance_of_missing_the_marks_is_that_of_both_vessels_and_the_level_b
     assert read["nothing"].outside_band == pytest.approx(beyond(0.21, low, math.hypot(doubt, 0.05 * 0.21)), rel=1e-2)
 
 
-def test_a_pail_weighed_without_a_stated_doubt_is_no_pail_that_nobody_weighed():
+def test_a_pail_weighed_without_a_stated_uncertainty_still_counts_as_weighed():
     pail = {"name": "pail", "graduation": "0.25 L", "reads_high": "1.9 %", "reading": HALF} | CLEAN
     jug = {"name": "jug", "graduation": "0.05 L", "reading": f"{0.05 / 2 / math.sqrt(3)!r} L"} | CLEAN
     u = math.hypot(counted(0.005, 3.3), 0.15)
@@ -198,5 +198,5 @@ def test_hot_fluid_stops_from_120_degrees(degrees, stops):
     assert (sheet.sections[0].title == "STOP") is stops
 
 
-def test_the_need_shows_two_digits_of_its_doubt(sheet):
+def test_the_need_shows_two_digits_of_its_uncertainty(sheet):
     assert sheet.section("buy").rows[-1][1] == "12.37 ± 0.45 L"  # GUM 7.2.6

@@ -1,7 +1,7 @@
-"""The promise of the compatibility page: every public name, its arguments, their order and what they are when left out.
+"""The promise of the compatibility page: every public name, its arguments, their order and their defaults.
 
 `files/signatures.txt` is what callers rely on. A line is added with a new name or a new optional argument at the end; a line that changes
-in any other way breaks somebody's call, and belongs into the changelog.
+in any other way breaks somebody's call, and belongs in the changelog.
 """
 
 from __future__ import annotations

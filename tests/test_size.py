@@ -25,7 +25,7 @@ def test_a_history_too_long_for_its_draws_is_refused_before_it_is_run():
     assert "at most 4000000 steps" in str(refused.value)
 
 
-def test_matches_that_contradict_each_other_are_not_run_through_again_for_every_doubt(monkeypatch):
+def test_matches_that_contradict_each_other_are_not_run_again_for_every_assumption(monkeypatch):
     runs = []
     monkeypatch.setattr(outlet, "MOST_STEPS", 500_000)
     monkeypatch.setattr(outlet, "Drawn", lambda *given: runs.append(given) or DRAWN(*given))
@@ -45,7 +45,7 @@ LONG = {
 
 @pytest.mark.parametrize(("before", "piece"), LONG.values(), ids=LONG)
 def test_a_long_text_is_read_once(before, piece):
-    """Eight times the text took 64 times as long: seconds, where half of one is now far more than it needs on a busy machine."""
+    """Eight times the text once took 64 times as long, several seconds; half a second is now plenty, even on a busy machine."""
     least = [min(size.timed(lambda n=n: check_text(before + n * piece), 60.0)[1] for _ in range(3)) for n in (3000, 24_000)]
     assert least[1] < 24 * max(least[0], 0.02)
 
@@ -97,7 +97,7 @@ def _case(name, n):
 
 
 def test_bursts_teach_in_linear_time():
-    """The balance of each was written out, cause by cause, to find the deepest."""
+    """To find the deepest burst, the balance of each must not be written out cause by cause."""
     few, some, many = (size.counted(partial(learned_from, _case("plan: bursts with matches", n))) for n in (32, 64, 128))
     assert many - some <= 2 * 1.2 * (some - few) + 500
 

@@ -1,4 +1,4 @@
-"""Quantities in the spellings of every day: read as what they are or refused, never as another."""
+"""Quantities in everyday spellings: read as what they are or refused, never as something else."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from sumpwise.quantities.speech import spoken
 def test_no_spelling_is_read_as_another_quantity() -> None:
     score = score_spellings(HERE / "spellings.tsv")
     assert score.wrong == []
-    assert score.refused == ["'34 nm': refused, 34 N·m was due"]  # a torque only where a torque is due
+    assert score.refused == ["'34 nm': refused, 34 N·m was due"]  # a torque only where a torque is expected
 
 
 def said(text: str) -> str:
@@ -52,7 +52,7 @@ def test_words_become_figures(words: str, figures: str) -> None:
         "a the quart", "barely six", "minus a quart", "of quarts", "six quartz",
     ],
 )  # fmt: skip
-def test_what_is_no_number_before_a_unit_stays(words: str) -> None:
+def test_what_is_not_a_number_before_a_unit_stays(words: str) -> None:
     assert said(words) == words
 
 

@@ -1,4 +1,4 @@
-"""An entry that stands out is named though the pail is so poor that count and stick might be as far apart by chance."""
+"""An entry that stands out is named even if the pail is so poor that count and stick might be that far apart by chance."""
 
 import pytest
 
@@ -7,7 +7,7 @@ from sumpwise.service.case import Case
 
 
 def job_of(changed=None, scale="4.2 %"):
-    """The demo with a pail that nobody can trust, and one pour written a litre too large."""
+    """The demo with a poor pail, and one pour written a litre too large."""
     data = Job.demo().to_dict()
     data["vessel"][0]["scale_uncertainty"] = scale
     if changed is not None:
@@ -28,14 +28,14 @@ def test_a_pour_that_is_a_litre_off_is_named_though_the_count_is_poor(number):
     assert "The chance that reading errors alone" not in told
 
 
-def test_a_poor_pail_alone_is_no_contradiction():
+def test_a_poor_pail_alone_is_not_a_contradiction():
     found = Case(job_of()).agreement
     assert not found.conflict
     assert found.joint is not None
 
 
-def test_count_and_stick_apart_with_no_entry_standing_out_are_no_contradiction():
-    """The pail reads otherwise than was found: every entry fits the next, and only the sum is off."""
+def test_count_and_stick_apart_without_an_entry_that_stands_out_do_not_contradict_each_other():
+    """The pail reads differently from its calibration: every entry fits the next, and only the sum is off."""
     data = job_of(scale="4.2 %").to_dict()
     data["vessel"][0]["reads_high"] = "12 %"
     found = Case(Job.from_dict(data)).agreement

@@ -32,7 +32,7 @@ def drawn(seed, tanks, cooler_tanks, cooler=(0.3, 1.0)):
 
 
 def apart(one, other):
-    """The largest difference between two states, in whatever they say of what is inside."""
+    """The largest difference between two states in anything inside."""
     pairs = [*zip(one[:2], other[:2], strict=True), *zip(one.converter, other.converter, strict=True)]
     pairs += [*zip(one.cooler, other.cooler, strict=True), (one.clutches, other.clutches), (one.pockets, other.pockets)]
     return max(float(numpy.max(abs(a - b))) for a, b in pairs)
@@ -42,7 +42,7 @@ def apart(one, other):
 @pytest.mark.parametrize("tanks", [1, 2, 3, 5])
 @pytest.mark.parametrize("poured", [0.0, 0.5, 1.0, 1.4])
 def test_a_burst_is_the_burst_of_the_whole_series(monkeypatch, tanks, cooler_tanks, poured):
-    """Whether their coolers are quick or not, all come out as by the series that has every compartment in it."""
+    """Whether their coolers are fast or slow, all give the same as the series for every compartment together."""
     built, state, rng = drawn(10 * tanks + cooler_tanks, tanks, cooler_tanks)
     litres = rng.uniform(0.0, 1.3, MANY)
     ways = []
@@ -68,7 +68,7 @@ def test_a_slow_cooler_goes_through_the_common_series(monkeypatch):
     assert apart(pumped(built, state, 0.6, 0.0, PLENTY), flow(built, state, 0.6)) < SEEN
 
 
-def test_plain_numbers_and_whoever_asks_for_more_get_the_common_series():
+def test_plain_numbers_and_calls_for_more_precision_get_the_common_series():
     built, state, _ = drawn(3, 2, 4)
     assert apart(pumped(built, state, 0.6, 0.0, 1e-17), flow(built, state, 0.6)) == 0
     one = Parameters(3.7, 2.45, 0.62, 0.83, 1.05, 1.6, 0.35, 0.25, 0.017, 0.0)

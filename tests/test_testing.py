@@ -46,7 +46,7 @@ def test_agreement_counts_what_is_shared():
     pail = measured("8.0 L", standard="0.3 L")
     assert_agrees(pail, "8.5 L")
     with pytest.raises(AssertionError, match="standard uncertainties"):
-        assert_agrees(pail + quantity("0.1 L"), pail)  # the same doubt on both sides: it cancels
+        assert_agrees(pail + quantity("0.1 L"), pail)  # the same error on both sides: it cancels
     with pytest.raises(AssertionError, match="inf standard uncertainties"):
         assert_agrees("1 L", "2 L")
     with pytest.raises(AssertionError):
@@ -62,7 +62,7 @@ def test_refusal_is_asserted_by_argument():
         assert_refuses(drain_refill, "1 L", "8 L")
 
 
-def test_what_is_no_kind_is_refused():
+def test_what_is_not_a_kind_is_refused():
     for strategy in (quantities, notations, uncertain_quantities):
         with pytest.raises(SumpwiseError):
             strategy("colour")

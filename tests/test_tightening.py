@@ -1,4 +1,4 @@
-"""What a bolt gets: what a wrench may be off by for good, and how well its click repeats, against the maker's window."""
+"""What a bolt gets: the constant error of a wrench and the scatter of its click, against the maker's window."""
 
 import pytest
 from scipy import stats
@@ -15,7 +15,7 @@ def told(**wrench):
 
 
 def by_integration(low, high, off, again):
-    """The mean over what the wrench is off by of the normal tails beyond both ends."""
+    """The normal tails beyond both ends, averaged over the error of the wrench."""
     errors = stats.uniform(-off, 2 * off)
     return errors.expect(lambda e: stats.norm.cdf(low, e, again) + stats.norm.sf(high, e, again))
 
@@ -44,7 +44,7 @@ def test_the_sheet_says_what_the_bolt_gets_and_names_both_sources():
     assert "under 0.1 %" in lines
 
 
-def test_a_click_that_hardly_repeats_is_a_chance_of_missing():
+def test_a_click_that_repeats_badly_may_miss_the_window():
     bolt, lines = told(repeatability="8 %")
     assert bolt["outside_window"] == pytest.approx(missed(31 / 34 - 1, 37 / 34 - 1, 0.04, 0.08))
     assert bolt["outside_window"] > 0.2

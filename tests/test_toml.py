@@ -33,7 +33,7 @@ def test_whatever_is_written_is_read_again(data):
 
 @given(st.dictionaries(texts, st.dictionaries(texts, plain, max_size=3), max_size=4), texts)
 def test_a_remark_changes_nothing(data, remark):
-    """A remark at any place, with any text, leaves the data as it was."""
+    """A comment at any place, with any text, leaves the data as it was."""
     places = {(): remark, **{(table,): remark for table in data}, **{(t, key): remark for t, keys in data.items() for key in keys}}
     assert tomllib.loads(document(data, places)) == data
 
@@ -114,7 +114,7 @@ def pointers(value, place=()):
 
 @given(st.dictionaries(texts, values, max_size=5))
 def test_every_place_is_found_and_no_other(data):
-    """Of whatever is written, each place and only such is found, and its key stands there."""
+    """Whatever is written, every place is found and no other, and its key is there."""
     text = document(data)
     found = places(text)
     assert set(found) == {pointer(place) for place in pointers(data) if place}
@@ -127,7 +127,7 @@ def test_every_place_is_found_and_no_other(data):
 
 @given(st.text(max_size=40))
 def test_any_text_has_places_or_none(text):
-    """A text that is no TOML leads to no fault."""
+    """A text that is not TOML causes no crash."""
     assert all(line >= 1 and column >= 1 for line, column in places(text).values())
 
 

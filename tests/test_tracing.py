@@ -1,4 +1,4 @@
-"""What is worked out once, and again only where it rests on what is taken otherwise."""
+"""Results are worked out once, and again only if they depend on something that is assumed differently."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from sumpwise.uncertainty import nominal, standard
 
 
 class Sum(Traced[str]):
-    """Two numbers that are asked for, and what is made of them."""
+    """Two numbers that are asked for, and results made of them."""
 
     def __init__(self, **given):
         super().__init__()
@@ -88,10 +88,10 @@ LEAN = {"vehicle": {"name": "example wagon"}, "target": {"fresh": "70 %"}}
 
 
 @pytest.mark.parametrize("job", [Job.demo(), logged(8), Job.from_dict(LEAN)], ids=["demo", "log", "lean"])
-def test_a_case_otherwise_is_a_case_from_scratch(job):
-    """Answers with one place taken otherwise, against a case that knows that place and the counts alone.
+def test_a_case_with_another_assumption_is_that_case_from_scratch(job):
+    """Answers with one assumption changed, against a new case with that assumption and the same counts.
 
-    Circuits that rest on the place are led again by best estimates; those that do not are kept as they were.
+    Circuits that depend on it are run again with best estimates; the others are kept as they were.
     """
     case = Case(job)
     method = case.method

@@ -85,7 +85,7 @@ def test_a_plain_answer_waits_for_nothing(code, heavy):
 
 @pytest.mark.parametrize("job", ["Job.from_dict({'vehicle': {'name': 'example wagon'}})", "Job.demo()"])
 def test_a_sheet_waits_for_no_quantity_that_nobody_asks_for(job):
-    """In litres and units of its own a plan is made, written and stored without pint; a Quantity that is asked for brings it."""
+    """A plan is made, written and stored in plain numbers without pint, which is loaded when a Quantity is asked for."""
     sheet = f"from sumpwise import Job, plan, compare_methods; job = {job}; made = plan(job)"
     written = "made.to_markdown(), made._repr_html_(), made.to_dict(), made.to_json(), str(made), plan(job, 'both').to_markdown()"
     compared = "methods = compare_methods(job); methods.to_dict(), methods._repr_markdown_()"

@@ -1,4 +1,4 @@
-"""What is not a value of any kind is refused with one kind of error wherever it stands, and nobody's memory is shared."""
+"""What is not a value of any kind is refused with one kind of error wherever it is given, and memory is never shared."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def masked(*values, hidden=1):
 
 
 class Loud:
-    """Something that cannot be a number and says so in a way of its own."""
+    """Something that cannot be a number and raises an error of its own."""
 
     def __float__(self):
         raise RuntimeError("no number")
@@ -56,7 +56,7 @@ NUMBERS_OF_NO_KIND = {
 
 
 def keeps_the_mask(answer, given):
-    """Whether a column came masked and is answered masked: what the mask hides was read by nobody."""
+    """Whether a column came masked and is answered masked, with nothing under the mask read."""
     if not getattr(given, "ndim", 0) or not isinstance(given, numpy.ma.MaskedArray):
         return False
     parts = (answer.lower, answer.upper) if hasattr(answer, "lower") else (answer,)
@@ -67,7 +67,7 @@ def keeps_the_mask(answer, given):
 @pytest.mark.filterwarnings("ignore:Warning. converting a masked element:UserWarning")
 @pytest.mark.parametrize("given", NUMBERS_OF_NO_KIND.values(), ids=NUMBERS_OF_NO_KIND.keys())
 @pytest.mark.parametrize("inside", [False, True], ids=["as it is", "as a magnitude"])
-def test_what_is_no_number_is_refused_everywhere(given, inside):
+def test_what_is_not_a_number_is_refused_everywhere(given, inside):
     percent = litres = torques = given
     if inside:
         try:
@@ -75,7 +75,7 @@ def test_what_is_no_number_is_refused_everywhere(given, inside):
         except (TypeError, ValueError, AttributeError, pint.errors.PintError):
             return  # pint makes no Quantity of it
         if type(litres.magnitude) is not type(given):
-            return  # pint makes an array of it, and nobody sees any more what it was
+            return  # pint makes an array of it, so nobody can see what it was
     asks = [
         lambda: sw.drain_refill("1 L", "8 L", 1, percent), lambda: sw.drain_refill("1 L", "8 L", percent),
         lambda: sw.drain_refill(litres, "8 L"), lambda: sw.drain_refill(["1 L", litres], "8 L"), lambda: sw.convert(litres, "mL"),

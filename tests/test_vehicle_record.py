@@ -79,7 +79,7 @@ def test_a_next_job_holds_every_service_and_leads_to_the_same_ages(two):
 
 
 @pytest.mark.parametrize("without", [1, 2, 3])
-def test_a_service_of_several_that_lacks_its_day_is_named(two, without):
+def test_a_service_of_several_without_a_day_is_named(two, without):
     data = two.add(service("3.4 L"), 0.5, date=THIRD).to_dict()
     del data["services"][without - 1]["job"]["vehicle"]["date"]
     with pytest.raises(FileError) as caught:
@@ -154,7 +154,7 @@ def test_an_odometer_in_another_unit_goes_on():
         record.add(service(), 0.4, date=SECOND, distance="160 900 km")
 
 
-def test_a_job_without_a_log_tells_nothing():
+def test_a_job_without_a_log_teaches_nothing():
     with pytest.raises(SumpwiseError, match="does not say what came out and went in"):
         ServiceRecord.of(service().with_(log=[]), date=FIRST)
 
@@ -249,7 +249,7 @@ def test_learned_values_pool_as_the_formula_says(pairs):
 
 @given(values, st.floats(0.01, 0.3))
 def test_what_is_shared_by_all_stays_whole(pairs, part):
-    """A cause that all services share, all alike, is in the pooled value as it is in each."""
+    """A cause that all services share alike is in the pooled value at its full size."""
     services = [
         {"flow": {"value": x, "unit": "L/min", "standard_uncertainty": hypot(u, part), "from": "", "shared": {"pail, scale": part}}}
         for x, u in pairs

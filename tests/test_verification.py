@@ -119,7 +119,7 @@ def test_two_outside_sources_or_the_label(name):
 
 @pytest.mark.parametrize("name", GATED)
 def test_every_function_and_method_has_a_check_value(name):
-    """From outside, or from a second implementation, of its own or on the way to another: memory and common practice are none."""
+    """From outside or from a second implementation, called itself or on the way to another; memory and common practice do not count."""
     known = {entry.known for entry in ENTRIES if name in exercised(entry)}
     assert known & {*OUTSIDE, "own second implementation"}, f"{name} has no check value; found {sorted(known) or 'none'}"
 
@@ -329,7 +329,7 @@ def test_loader_refuses_a_file_without_checks():
 
 
 @pytest.mark.parametrize("checks", ["check = 3\n", "check = [3]\n", 'check = { function = "convert" }\n', "[check]\nfunction = 3\n"])
-def test_loader_refuses_checks_that_are_no_list_of_tables(checks):
+def test_loader_refuses_checks_that_are_not_a_list_of_tables(checks):
     with pytest.raises(FileError, match="table"):
         parse(checks + PUBLICATION if "[" not in checks[:1] else PUBLICATION + checks, "a.toml")
 
@@ -405,7 +405,7 @@ def test_a_plain_uncertain_answer_has_the_same_two_parts():
 @pytest.mark.parametrize(
     ("value", "printed"), [("80(2) °C", "2 Δ°C"), ("80(2) °C", "3.6 Δ°F"), ("176(4) °F", "4 Δ°F"), ("353.1(2) K", "0.2 Δ°C")]
 )
-def test_the_doubt_of_a_temperature_is_an_interval(value, printed):
+def test_the_uncertainty_of_a_temperature_is_an_interval(value, printed):
     entry = UNCERTAIN.replace("4.50(8) L", value).replace("80 mL", printed)
     assert check(one(entry)).passed
     assert not check(one(entry.replace("Δ", ""))).passed

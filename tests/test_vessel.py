@@ -136,7 +136,7 @@ def test_what_is_weighed_is_said():
         weighed_fluid("1 kg", "15 °C")
 
 
-def test_calibration_recovers_the_scale_and_its_doubt():
+def test_calibration_recovers_the_scale_and_its_uncertainty():
     marks, true = ["2 L", "4 L", "6 L", "8 L"], 1 / 1.019
     masses = [f"{float(m.split()[0]) * true / weighed_water('1 kg', '17 °C').m_as('L')!r} kg" for m in marks]
     found = Vessel.calibrated("pail", "0.25 L", marks, masses, "17 °C")
@@ -163,8 +163,8 @@ def test_calibration_against_an_independent_least_squares_fit():
     assert shrunk.scale * 0.9988 == pytest.approx(7.8 * weighed_water("1 kg", "17 °C").m_as("L") / 8)
 
 
-def test_calibration_carries_the_doubt_of_each_mass_by_its_own_slope():
-    """By central differences of the whole fit: a mark counts the more the larger it is, and its own misfit takes part of it away."""
+def test_calibration_carries_the_uncertainty_of_each_mass_by_its_own_slope():
+    """By central differences of the whole fit: a larger mark counts for more, less a part for its own misfit."""
     marks, masses = ["2 L", "4 L", "8 L"], [2.02, 3.80, 7.83]
 
     def scale(kilograms):
@@ -355,7 +355,7 @@ def test_a_record_with_a_number_that_is_none_is_refused(wrong):
 READ, WEIGHED = ["2 L", "4.03 L", "8 L"], ["1.97 kg", "3.90 kg", "7.86 kg"]
 
 
-def test_doubtful_masses_add_to_the_scatter_and_to_its_degrees_of_freedom():
+def test_uncertain_masses_add_to_the_scatter_and_to_its_degrees_of_freedom():
     plain = Vessel.calibrated("pail", "0.01 L", READ, WEIGHED, "20 °C")
     doubtful = Vessel.calibrated("pail", "0.01 L", READ, [f"{mass.removesuffix(' kg')}(4) kg" for mass in WEIGHED], "20 °C")
     assert plain.scale_dof == 2
@@ -380,7 +380,7 @@ def test_a_record_with_a_number_beyond_any_pail_is_refused():
 
 
 def test_a_growth_that_is_not_known_well_is_one_error_of_all_warm_readings():
-    """±1e-4 per °C on 3 L at 50 °C are 9 mL, 1.5 mL on 1 L at 35 °C, together 10.5 mL; nothing at the 20 °C at which the scale holds."""
+    """±1e-4 per °C on 3 L at 50 °C is 9 mL, on 1 L at 35 °C 1.5 mL, together 10.5 mL; nothing at 20 °C, where the scale is true."""
     tub = Vessel("tub", "0.25 L", reading_fraction=0, expansion="0.020(10) %")
     assert tub.volume("3 L", "50 °C").m.std_dev == pytest.approx(9e-3, rel=1e-9)
     assert tub.volume("3 L", "50 °C").m.nominal_value == pytest.approx(3.018, rel=1e-12)
@@ -391,7 +391,7 @@ def test_a_growth_that_is_not_known_well_is_one_error_of_all_warm_readings():
     assert again.volume("3 L", "50 °C").m.std_dev == pytest.approx(9e-3, rel=1e-9)
 
 
-def test_air_in_what_a_vessel_catches_is_no_fluid():
+def test_air_in_what_a_vessel_catches_is_not_fluid():
     """1.0 ± 0.5 % of air in 4 L caught: 3.96 ± 0.02 L came out; what is poured carries none."""
     pail = Vessel("pail", "0.25 L", reading_fraction=0, air="1.0(5) %")
     caught = Ledger("847 kg/m³").drained(pail, "4 L", "20 °C").total_drained.m

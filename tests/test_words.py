@@ -41,7 +41,7 @@ ACCENTED = str.maketrans("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ",
 
 
 def pseudo(sentence):
-    """A sentence of the catalogue with every letter outside its slots changed; the words that go by a count are its own too."""
+    """A sentence of the catalogue with every letter outside its slots changed; words that depend on a count included."""
     parts, place = [], 0
     for slot in SLOT.finditer(sentence):
         parts.append(sentence[place : slot.start()].translate(ACCENTED))
@@ -251,7 +251,7 @@ def test_what_a_user_wrote_stays_text_in_markdown_and_html():
 
 
 def test_every_slot_of_every_fact_has_its_value_and_every_id_its_entry():
-    """What the jobs above say, fact by fact: the sentence asks for nothing that the fact lacks, and the fact for nothing more."""
+    """What the jobs above say, fact by fact: every slot of the sentence has a value, and every value a slot."""
     seen = set()
     for name in JOBS:
         for part in parts(name):

@@ -1,4 +1,4 @@
-"""The page of the documentation from results kept: tables with their intervals, and a reliability diagram.
+"""The page of the documentation from saved results: tables with their intervals, and a reliability diagram.
 
     python tests/calibration/report.py docs/reference/calibration.rst docs/calibration.svg RESULTS.json [MORE.json ...]
 """
@@ -107,7 +107,7 @@ def coverage(study: str, told: dict[str, Any]) -> list[str]:
 
 
 def sure(results: dict[str, Any]) -> list[str]:
-    """How often what was stated with 95 % or more came true, study by study."""
+    """How often statements of 95 % or more came true, study by study."""
     rows = [["stated with 95 % or more", *results]]
     for statement in ("inside", "planned"):
         told = [results[study]["statements"][statement] for study in results]

@@ -1,10 +1,10 @@
-"""The calibration study: services in worlds that do not share the library's assumptions, and what its ± is worth there.
+"""The calibration study: services in worlds that do not share the library's assumptions, and how good its ± is there.
 
     python tests/calibration/run.py --worlds 300 --seed 1                 every study, printed as tables
     python tests/calibration/run.py --worlds 300 --seed 1 --studies realistic,typo
     python tests/calibration/run.py --worlds 50 --seed 1,2,3 --json FILE  in pieces, and kept as numbers
 
-One process; about a second a world. Numbers kept of several runs are put together where the page is made.
+One process; about a second a world. Saved numbers of several runs are put together when the page is made.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What the library answers to the jobs that were drawn, held against what truly happened."""
+"""What the library answers for the jobs that were drawn, compared with what truly happened."""
 
 from __future__ import annotations
 
@@ -100,7 +100,7 @@ def outcome(statement: str, said: dict[str, Any], truth: dict[str, Any], job: di
         return bool(truth["fresh"] >= float(job["target"]["fresh"].rstrip(" %")) / 100)
     if statement == "short":
         return bool(truth["need"] > said["bought"])
-    # where the level would be, had one poured what lacked by the count
+    # where the level would be after pouring what was missing by the count
     return bool(abs(truth["error"] - said["count"][0]) > truth["half"])
 
 

@@ -188,7 +188,7 @@ class Tools:
     def __init__(self, world: dict[str, Any], rng: Any) -> None:
         self.world, self.rng = world, rng
         w = world
-        # a weighed pail reads what was found, within the doubt stated; one that nobody weighed is taken at its word
+        # a weighed pail reads what was found, within the stated uncertainty; one that was not weighed is trusted
         self.pail_true = 1 / (1 + w["pail_scale"])
         self.pail_said = None
         if w["pail_weighed"]:
@@ -201,7 +201,7 @@ class Tools:
         self.stands()
 
     def stands(self) -> None:
-        """The pail stands somewhere else: its surface is read higher or lower at the wall, by how much depends on the side."""
+        """The pail is moved: the surface is read higher or lower at the wall, depending on the side."""
         w, area = self.world, math.pi / 4 * self.width(9.0) ** 2
         height = self.width(9.0) / 2 * math.tan(math.radians(w["tilt"])) * math.sin(self.rng.uniform(0, 2 * math.pi))
         self.tilted = height * area * 1000.0
@@ -229,12 +229,12 @@ class Tools:
         return max(self._read(seen, w["pail_division"]), 0.0)
 
     def _read(self, seen: float, division: float) -> float:
-        """To the nearest twentieth of a litre, or tenth of a division, off by the eye's own error."""
+        """To the nearest twentieth of a litre or tenth of a division, with the error of the eye."""
         half = self.world["reading"] * division
         return float(round((seen + self.rng.uniform(-half, half)) / (division / 10)) * (division / 10))
 
     def jug(self, wanted: float, temperature: float) -> tuple[float, float]:
-        """A jug filled to a mark near what is wanted, and poured out: what it said, what truly left it, at its temperature."""
+        """Fill a jug to a mark near what is wanted, and pour it out: the reading, and the true volume at its temperature."""
         division = self.world["jug_division"]
         said = round(wanted / (division / 2)) * (division / 2)
         held = said * self.jug_true + self.rng.uniform(-1, 1) * self.world["reading"] * division
@@ -276,7 +276,7 @@ def service(world: dict[str, Any], rng: Any, typo: bool = False) -> tuple[dict[s
         return said / (1 + (scale or 0.0)) / growth(w | {"expansion_error": 0.0}, temperature)
 
     def pour(wanted: float) -> None:
-        """Pour new fluid until so many litres at 20 °C have gone in, by the jug's word."""
+        """Pour new fluid until so many litres at 20 °C have gone in by the jug."""
         cold = w["new_temperature"]
         probe = tools.warmth(cold)
         while wanted > 0.02:
@@ -375,7 +375,7 @@ def service(world: dict[str, Any], rng: Any, typo: bool = False) -> tuple[dict[s
 
 
 def _figures(unit: Unit, w: dict[str, Any]) -> dict[str, str]:
-    """What a person writes down before the work of what plug and pan will let out, from wherever it is known."""
+    """What a person expects plug and pan to let out, from whatever source, as written before the work."""
     figures = {"total": f"{w['total']:.2f} L"}
     at_target = float(unit.sizes[0]) - w["start_error"]
     plug = {

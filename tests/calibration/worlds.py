@@ -234,7 +234,7 @@ SCEPTIC: dict[str, tuple[Any, str]] = {
 
 
 def doubted(rng: Any) -> dict[str, Any]:
-    """One world as a sceptic draws it: what is not named is realistic."""
+    """One world as a sceptic draws it; everything not named is realistic."""
     return drawn("realistic", rng) | {name: spread.draw(rng) for name, (spread, _) in SCEPTIC.items()}
 
 

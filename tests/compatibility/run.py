@@ -6,7 +6,7 @@
 Builds sdist and wheel twice from copies in different places, compares them byte by byte, checks what is in them, and for each Python found
 (3.11 and later, by name on PATH or given) makes a fresh environment, installs the wheel with the newest allowed dependencies, on the oldest
 Python with the lowest too, and runs the suite of the unpacked sdist without its `src`. `--only 3.13` or `--only "3.11 lowest"` runs one of
-them, and `--kept` keeps what each came to, so that the rest stays as it was. `--artefacts` stops after the building,
+them, and `--kept` keeps the result of each, so that the others stay as they were. `--artefacts` stops after the building,
 `--materials` writes what an installation brings along, `--frozen` adds a frozen app that runs the demo job, `--typed` has mypy and pyright
 look strictly at a small app that uses the installed package. Deprecation warnings of
 dependencies are errors throughout. It needs the network, or an index of packages that pip knows.

@@ -1,9 +1,9 @@
 """Reads the labelled lines and proves each label by exact fractions, without the library.
 
-A line of `open_a.tsv` is: class, what is due, quantities heard, text (`\\n`, `\\t` and `\\\\` escaped); `-` where there is none.
-What is due, parted by `; `, is one of
+A line of `open_a.tsv` is: class, what is expected, quantities heard, text (`\\n`, `\\t` and `\\\\` escaped); `-` where there is none.
+What is expected, separated by `; `, is one of
 
-    29 Nm → 39 ft-lbs: wrong          the second is given for the first, and the verdict due on it
+    29 Nm → 39 ft-lbs: wrong          the second is given for the first, and the verdict expected on it
     difference 10 °C → 50 °F: wrong   both are temperature differences
     34 Nm ≠ 43 Nm: wrong              one named item with two values
     2 × 40 % → 80 %: wrong            a share renewed twice
@@ -123,7 +123,7 @@ class Amount(NamedTuple):
 
 
 class Due(NamedTuple):
-    """What is due on a line: the relation, the snippets, the verdict."""
+    """What is expected for a line: the relation, the snippets, the verdict."""
 
     relation: str
     original: str
@@ -295,7 +295,7 @@ def reasons(due: Due) -> list[str]:
 
 
 def located(text: str, snippet: str, start: int) -> tuple[int, int] | None:
-    """Where the snippet stands in the text from `start` on, whatever markup parts its words."""
+    """Where the snippet stands in the text from `start` on, whatever markup separates its words."""
     parts = re.findall(r"\d[\d.,]*\d|\d|[½¼¾]|[A-Za-z]+|[−-](?=\d)", bare(snippet))
     pattern = TABLE_GAP.join(re.escape(part) for part in parts)
     match = re.compile(rf"(?<![A-Za-z\d.]){pattern}(?![A-Za-z]|\d|\.\d)", re.IGNORECASE).search(text, start)

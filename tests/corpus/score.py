@@ -12,7 +12,7 @@ CORPUS = Path(__file__).with_name("description.tsv")
 
 
 class Line(NamedTuple):
-    """A labelled line: the verdicts due in the order of the text, the slip class it tests, the line."""
+    """A labelled line: the verdicts expected, in the order of the text, the slip class it tests, the line."""
 
     verdicts: tuple[str, ...]
     slip: str

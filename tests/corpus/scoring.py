@@ -3,7 +3,7 @@
     python tests/corpus/scoring.py tests/corpus/open_a.tsv tests/corpus/open_b.tsv tests/corpus/spellings.tsv
 
 A file whose name ends in `spellings.tsv` is read by `quantity`, every other by `check_text`. `--list` prints each line that was judged
-otherwise than labelled.
+differently from its label.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ BASE = {
 
 @dataclass
 class Score:
-    """Counts over the lines of a file; `notes` tells what was judged otherwise."""
+    """Counts over the lines of a file; `notes` lists what was judged differently."""
 
     raised: Counter[str] = field(default_factory=Counter)  # by grade: findings on scored text
     right: Counter[str] = field(default_factory=Counter)  # by grade: findings that a label asks for
@@ -96,7 +96,7 @@ def score_line(line: Line, report: Any, score: Score) -> None:
         if any(line.due[n].verdict == "either" for n in near) or grade == "agrees":
             continue
         if any(line.due[n].verdict == "ambiguous" for n in near) and grade == "wrong":
-            continue  # a firmer word on what can be read two ways
+            continue  # a firmer verdict on something that can be read two ways
         score.raised[grade] += 1
         score.notes.append(f"raised {grade}: {finding.stated!r} in {line.text!r}")
     for due in line.due:
@@ -146,7 +146,7 @@ def score_text(path: Path) -> Score:
 
 @dataclass
 class Spellings:
-    """How a list of spellings was read; `wrong` is what came out as another quantity in silence."""
+    """How a list of spellings was read; `wrong` is what silently came out as another quantity."""
 
     tried: int = 0
     right: int = 0

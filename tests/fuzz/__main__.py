@@ -1,4 +1,4 @@
-"""`python -m fuzz`: run many cases, print what came of them."""
+"""`python -m fuzz`: run many cases, print the results."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def run(cases: int, seed: int, only: str = "", progress: bool = False) -> dict:
                 continue
             measured = number % 50 == 7
             outcome = judged(case, memory=measured, pickled=number % 10 == 3)
-            if outcome.seconds > limit(name) / 2:  # a collection or a first use may have fallen into it: the least of three counts
+            if outcome.seconds > limit(name) / 2:  # garbage collection or a first use may be included: the least of three counts
                 again = []
                 for _ in range(2):
                     gc.collect()

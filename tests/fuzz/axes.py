@@ -286,7 +286,7 @@ def _enter_places() -> None:
 
 _enter_places()
 
-# -- lists of a job with entries that are each their own
+# -- lists of a job whose entries all differ
 
 
 def _job(change: Callable[[dict[str, Any], int], None], use: Callable[[Any], Any] = lambda data: _planned(data)) -> Maker:

@@ -2,7 +2,7 @@
 
     cd tests && python -m fuzz.commands
 
-None may end with a traceback, with another status than it says, or without a minus sign that it has in UTF-8.
+None may end with a traceback, with a status that contradicts what it says, or without a minus sign that it prints in UTF-8.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ def shell(line: str, **environment: str) -> subprocess.CompletedProcess[bytes]:
 
 
 def main() -> int:
-    """Run all; return how many ended as they must not."""
+    """Run all; return how many ended in a forbidden way."""
     chance, faults, counts = random.Random(1), [], [0, 0, 0]
     with tempfile.TemporaryDirectory() as folder:
         os.chdir(folder)

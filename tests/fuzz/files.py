@@ -39,7 +39,7 @@ def _data() -> dict[str, Any]:
 
 
 def _small_record() -> dict[str, Any]:
-    """A record of two services, of which one tells nothing."""
+    """A record of two services, one of which teaches nothing."""
     kept = _data()["ServiceRecord"]
     jobs = [{**_small_job(), "vehicle": {**_small_job()["vehicle"], "date": day}} for day in ("2022-11-27", "2026-11-27")]
     return {**kept, "vehicle": "wagon", "services": [{**kept["services"][0], "job": job} for job in jobs]}
@@ -143,7 +143,7 @@ def _folder() -> str:
 
 
 def _spoilt(draw: Draw, content: bytes) -> bytes:
-    """A file with bytes flipped, lines doubled or lost, cut off, or said in another encoding."""
+    """A file with bytes flipped, lines doubled or lost, cut off, or in another encoding."""
     how = draw.randrange(8)
     if how == 0:
         return content[: draw.randrange(len(content))]

@@ -1,4 +1,4 @@
-"""One case: what came of it, in how much time and memory."""
+"""One case: its outcome, and its time and memory."""
 
 from __future__ import annotations
 
@@ -105,7 +105,7 @@ def _wrong_call(case: Case) -> bool:
 
 
 class Outcome:
-    """What came of a case: `kind` is "answer" or the name of an error; `fault` says what is wrong with it, if anything."""
+    """The outcome of a case: `kind` is "answer" or the name of an error; `fault` says what is wrong with it, if anything."""
 
     __slots__ = ("fault", "kind", "peak", "seconds")
 

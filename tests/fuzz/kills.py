@@ -1,4 +1,4 @@
-"""Writers that are killed in the middle: `cd tests && python -m fuzz.kills` saves one file over and over and ends whoever saves it.
+"""Writers that are killed in the middle: `cd tests && python -m fuzz.kills` saves a file over and over and kills the process that does.
 
 Each round has one writer or two, ended by `kill -9` at a random moment. No file may be torn, and the next save sweeps away what was left.
 """

@@ -17,7 +17,7 @@ from fuzz.axes import AXES
 
 
 class Limit(NamedTuple):
-    """What is bounded: the axis, its limit in words, the largest size within it, and the first beyond, None where there is none."""
+    """What is bounded: the axis, its limit in words, the largest size within it, and the first size beyond, or None."""
 
     what: str
     axis: str

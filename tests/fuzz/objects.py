@@ -1,4 +1,4 @@
-"""Surfaces of the objects: what they are made of, and what is then done with them."""
+"""Surfaces of the objects: what they are made from, and what is then done with them."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from sumpwise.errors import SumpwiseError
 
 
 def _chain(build: Callable[[], Any], steps: list[tuple[str, tuple[Any, ...], dict[str, Any]]]) -> Any:
-    """Build, then call method after method; a method that answers anew is gone on with. Refusals on the way are answers too."""
+    """Build, then call method after method; if a method returns a new object, go on with that. Refusals on the way are answers too."""
     state = build()
     seen = [state]
     for name, args, kwargs in steps:

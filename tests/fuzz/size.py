@@ -48,7 +48,7 @@ class Axis(NamedTuple):
 
 
 class Size(NamedTuple):
-    """What one size came to."""
+    """The result for one size."""
 
     n: int
     outcome: str
@@ -95,7 +95,7 @@ def held(make: Maker, n: int) -> tuple[Call, int]:
 
 
 def peak(call: Call) -> int:
-    """Bytes that a call holds at its peak, beside its input; with its garbage, which is collected at no moment of its own."""
+    """Bytes that a call holds at its peak, besides its input; its garbage counts, since it is collected at no fixed moment."""
     gc.collect()
     gc.disable()
     tracemalloc.start()
@@ -135,7 +135,7 @@ def timed(call: Call, patience: float) -> tuple[str, float]:
 
 
 def grown(axis: Axis, seconds: float = 2.0, first: int = FIRST) -> list[Size]:
-    """What the sizes of an axis came to, each four times the one before."""
+    """The results for the sizes of an axis, each four times the one before."""
     found: list[Size] = []
     outcome_of(axis.make(first))  # what is loaded at a first use
     n = first

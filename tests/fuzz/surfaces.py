@@ -182,7 +182,7 @@ def _sampling(draw: Draw) -> Case:
     name = draw.choice(
         ("drain_refill", "exchange", "sum", "product", "clamp_load", "wrench_setting", "viscosity_at", "nothing", nonsense(draw))
     )
-    if callable(name):  # what somebody else's function raises is theirs
+    if callable(name):  # errors of the caller's own function are the caller's
         name = "sum"
     specs = getattr(getattr(sumpwise, name, None), "arguments", {}) if isinstance(name, str) and name.isidentifier() else {}
     inputs: Any = {key: value(draw, draw.choice(spec.kinds), True) for key, spec in specs.items() if draw.random() < 0.7} or some(

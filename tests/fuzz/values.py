@@ -114,7 +114,7 @@ class Hostile:
 
 
 def nonsense(draw: Draw) -> Any:
-    """Something that is not a value at all, or hardly one."""
+    """Something that is not a value, or barely one."""
     pick = draw.randrange(30)
     if pick < 8:
         return text(draw)

@@ -54,7 +54,7 @@ def test_order_at_one_moment(changes, moment, one, other):
 @law("FluidHistory")
 @given(changes, st.integers(1, 50), days)
 def test_scaling_time_scales_ages(changes, factor, age):
-    """A history told in a unit of time as many times as long has ages as many times as long, and the same shares."""
+    """Multiplying all times of a history by a factor multiplies its ages by it, and leaves the shares the same."""
     short, long = built(changes), built(changes, scale=factor)
     assert long.mean_age(f"{5000 * factor} d").m_as("d") == near(factor * short.mean_age("5000 d").m_as("d"))
     assert long.average_age("0 d", f"{5000 * factor} d").m_as("d") == near(factor * short.average_age("0 d", "5000 d").m_as("d"))
@@ -145,7 +145,7 @@ def test_linear_propagation_is_exact_in_one_share(share, spread, at):
 @law("FluidHistory")
 @given(changes, days, st.integers(0, 3000))
 def test_slopes_are_differences_over_the_whole_range(changes, since, length):
-    """An age is linear in the start and in every share, so that its derivative is what a share of one makes of it less what none does."""
+    """An age is linear in the start and in every share: its derivative is the age with a share of one less the age with none."""
     moments, parts = [float(moment) for moment, _ in changes], [share for _, share in changes]
     cases = [
         (lambda start, shares: age_over(start, moments, shares, since, since + length) if length else age_at(start, moments, shares, since),

@@ -115,7 +115,7 @@ def test_an_uncertain_text_spreads_as_written(number, digits, unit):
 @law("span")
 @given(clear, clear, st.sampled_from([u for u in UNITS if u.kind not in ("fraction", "temperature")]), pairs())
 def test_a_span_holds_its_ends_in_order(one, two, unit, pair):
-    """A span's ends are the two numbers written, each with the unit, in order; turned round it is refused; conversion keeps the order."""
+    """A span's ends are the two numbers written, each with the unit, in order; reversed it is refused; conversion keeps the order."""
     low, high = sorted((one, two), key=float)
     found = span(f"{low} to {high} {unit.symbol}")
     assert (found.lower.magnitude, found.upper.magnitude) == (float(low), float(high))
@@ -169,7 +169,7 @@ ROWS = st.lists(st.tuples(st.floats(-1, 10), st.floats(0.5, 10), st.sampled_from
 @law("drain_refill")
 @given(ROWS, st.booleans())
 def test_a_column_with_bad_rows_is_its_rows_one_by_one(rows, uncertain):
-    """What a column answers in a row, or finds wrong with it, is what the row alone answers or finds wrong."""
+    """Each row of a column has the answer, or the problem, that the row has alone."""
     drained, capacity, times = (numpy.array(x) for x in zip(*rows, strict=True))
     column = quantity(drained, "L")
     if uncertain:

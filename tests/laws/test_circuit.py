@@ -1,4 +1,4 @@
-"""Laws of the circuit, of what the outlet tells, and of the best order."""
+"""Laws of the circuit, of what the outlet says, and of the best order."""
 
 import itertools
 
@@ -119,7 +119,7 @@ def test_driving_leaves_the_inside_mean_alone(given_, series, volume):
 @given(parameters(), moves, parts, parts, st.sampled_from([0, 0.5, 1, 1.5]))
 @quick
 def test_pumping_in_two_parts_equals_once(given_, series, part, split, ratio):
-    """A burst interrupted and resumed, poured at one rate, is the burst."""
+    """A burst interrupted and resumed, poured at one rate, ends like the burst in one go."""
     circuit = built(given_)
     for move in series:
         circuit, _ = moved(circuit, move)
@@ -235,7 +235,7 @@ def test_only_ratios_of_volumes_matter(given_, series, scale):
 @given(st.lists(parameters(), min_size=2, max_size=4), parts, parts)
 @quick
 def test_an_array_of_circuits_is_the_circuits(several, drained, pumped):
-    """Ten thousand circuits at once are as one after another."""
+    """Ten thousand circuits at once give the same answers as one after another."""
     several = [one | {"converter_tanks": 2, "cooler_tanks": 3} for one in several]
 
     def through(circuit, sump):
@@ -260,7 +260,7 @@ def test_an_array_of_circuits_is_the_circuits(several, drained, pumped):
 @given(shares, st.floats(0.1, 100), st.floats(0.1, 100), st.floats(0.1, 5))
 @quick
 def test_depths_of_fluid_multiply(old, first, second, absorbance):
-    """What two layers let through is the product of what each does, and new fluid lets through all."""
+    """Two layers let through the product of what each lets through, and new fluid lets all light through."""
     one, two, both = (light_passed(old, f"{depth!r} mm", absorbance) for depth in (first, second, first + second))
     assert both == pytest.approx(one * two, rel=1e-9)
     assert light_passed(0, f"{first!r} mm", absorbance) == 1
@@ -294,7 +294,7 @@ def test_what_comes_out_fresh_is_not_inside(errors, factor, seed):
 @given(st.floats(0.3, 0.6), st.floats(6, 10), st.integers(0, 5))
 @examples(10)
 def test_a_clean_look_and_a_dirty_one_average_to_no_look(threshold, path, seed):
-    """What is expected without a look lies between what a clean look and what a dirty one make of it."""
+    """What is expected without a look lies between what is expected after a clean look and after a dirty one."""
     seen, now = demo([0.6, 0.45])
     place = seen.pop()[0]
     before = inside_from_outlet(seen, 0.6, now=now, draws=3000, seed=seed).resident.mean

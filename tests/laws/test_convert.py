@@ -32,7 +32,7 @@ def test_there_and_back(value, units):
 @law("convert")
 @given(values, three)
 def test_the_way_makes_no_difference(value, units):
-    """By way of a third unit a value arrives at the same number."""
+    """Converting by way of a third unit gives the same number."""
     unit, by_way_of, to = units
     straight = convert(f"{value!r} {unit}", to).magnitude
     assert convert(convert(f"{value!r} {unit}", by_way_of), to).magnitude == pytest.approx(straight, rel=1e-12, abs=1e-9)
@@ -52,7 +52,7 @@ def test_more_stays_more(one, other, units):
 @law("convert")
 @given(values, values)
 def test_a_difference_of_temperatures_is_an_interval(one, other):
-    """The difference of two temperatures in another scale is their interval in that scale: 9/5, and no 32."""
+    """The difference of two temperatures in another scale is their interval in that scale: a factor of 9/5 and no offset of 32."""
     difference = convert(f"{one!r} °C", "°F").magnitude - convert(f"{other!r} °C", "°F").magnitude
     interval = convert(f"{abs(one - other)!r} Δ°C", "Δ°F").magnitude
     assert abs(difference) == pytest.approx(interval, abs=1e-8)

@@ -175,7 +175,7 @@ def stick(fill=8.85, density=847.0, **options):
 
 @law("Dipstick")
 @given(readings, warmths, fills, densities)
-def test_a_reading_foretells_itself(reading, temperature, fill, density):
+def test_a_reading_predicts_itself(reading, temperature, fill, density):
     """A reading predicts itself at its own temperature, and a prediction read back gives the same error."""
     one, at = stick(fill, density), f"{temperature!r} °C"
     assert one.predict(f"{reading!r} mm", at, at).m == pytest.approx(reading, abs=1e-9)
@@ -196,7 +196,7 @@ def test_warmer_is_higher(reading, temperature, step, fill, density):
 @law("Dipstick")
 @given(st.floats(-0.5, 0.5), warmths)
 def test_the_error_is_what_is_missing(error, temperature):
-    """A fill that is off by so much at 20 °C stands so that the stick, read at any temperature, says so."""
+    """If a fill is off by a volume at 20 °C, the stick, read at any temperature, gives that volume."""
     one = stick()
     height = 6.5 + error * _growth(87.0) * 13 / 0.42
     there = one.predict(f"{height!r} mm", "87 °C", f"{temperature!r} °C")
@@ -254,7 +254,7 @@ def test_closed_late_is_low_and_early_is_high(fill, density, temperature, off):
 @law("OverflowPlug")
 @given(st.floats(-10, 45), st.floats(0.05, 20), st.floats(1.1, 10))
 def test_faster_heating_leaves_less_time(temperature, heating, faster):
-    """The time left is what the heating takes to the end of the window, and faster heating leaves less in proportion."""
+    """The time left is the time to heat to the end of the window, inversely proportional to the rate of heating."""
     plug = OverflowPlug("7 L", "850 kg/m³", "40–45 °C")
     left = plug.time_left(f"{temperature!r} °C", f"{heating!r} °C/min").m
     assert temperature + left * heating == pytest.approx(45, abs=1e-9)
@@ -301,7 +301,7 @@ def test_the_order_of_the_estimates_makes_no_difference(estimates, random):
 @law("best_estimate")
 @given(st.lists(st.tuples(st.floats(-1, 1), st.floats(0.01, 0.5)), min_size=1, max_size=6))
 def test_independent_estimates_are_weighted_by_their_variance(pairs):
-    """Independent estimates combine to the weighted mean of every textbook."""
+    """Independent estimates combine to the weighted mean of the textbooks."""
     values, spreads = np.array(pairs).T
     best = best_estimate([f"{v!r} L" for v in values.tolist()], np.diag(spreads**2))
     weights = spreads**-2

@@ -74,7 +74,7 @@ def test_equal_temperatures_need_no_correction(entries):
 @law("Ledger", "Vessel")
 @given(st.integers(2, 400), st.integers(1, 399), scales, st.floats(0.001, 0.05), warmths)
 def test_splitting_a_pour_in_two_keeps_the_scale_part(hundredths, share, scale, u, warmth):
-    """Splitting a pour in two with one vessel keeps the scale part; only the noise of reading is there once more."""
+    """Splitting a pour in two with one vessel keeps the scale part; only the noise of one more reading is added."""
     jug = Vessel("jug", "0.05 L", scale, u)
     part = max(1, min(hundredths - 1, share))
     whole = Ledger("847 kg/m³").poured(jug, f"{hundredths / 100:.2f} L", warmth).balance
@@ -171,7 +171,7 @@ def test_calibration_finds_the_scale(scale, tenths, warmth):
 @law("water_density", "weighed_water")
 @given(st.floats(4.1, 39), st.floats(0.1, 0.9), st.floats(0.1, 20))
 def test_warm_water_takes_more_room(temperature, more, mass):
-    """Above 4 °C water grows lighter, a weighed amount larger; buoyancy adds a thousandth or so."""
+    """Above 4 °C water becomes less dense, so a weighed amount takes more room; buoyancy adds a thousandth or so."""
     assert water_density.kernel(temperature + more) < water_density.kernel(temperature)
     volume = weighed_water.kernel(mass, temperature, 1.2, 8000.0)
     assert weighed_water.kernel(mass, temperature + more, 1.2, 8000.0) > volume
@@ -182,7 +182,7 @@ def test_warm_water_takes_more_room(temperature, more, mass):
 @law("tolerable_negative_error")
 @given(st.floats(0.005, 9.9), st.floats(1.001, 1.5))
 def test_larger_packs_may_be_short_by_more_but_by_a_smaller_share(nominal_volume, factor):
-    """The tolerable error never falls with the contents; its share never rises, but for the rounding up to a tenth of a millilitre."""
+    """The tolerable error never falls with the contents; its share never rises, except for the rounding up to a tenth of a millilitre."""
     larger = min(10.0, nominal_volume * factor)
     small, large = tolerable_negative_error.kernel(nominal_volume), tolerable_negative_error.kernel(larger)
     assert large >= small
@@ -193,7 +193,7 @@ def test_larger_packs_may_be_short_by_more_but_by_a_smaller_share(nominal_volume
 @law("book_meaning")
 @given(st.floats(3, 4), st.floats(3, 4), st.floats(3, 4), st.floats(0.02, 0.3), st.floats(0.02, 0.3))
 def test_weights_are_shares_and_the_nearer_meaning_gains(book, one, two, u, v):
-    """Weights add to one; the same doubt about both favours the nearer one; order changes nothing."""
+    """Weights add up to one; with equal uncertainty the nearer meaning weighs more; order changes nothing."""
     figure = f"{book:.3f}({max(1, round(v * 1000))}) L"
     names = {"one": f"{one:.3f}({max(1, round(u * 1000))}) L", "two": f"{two:.3f}({max(1, round(u * 1000))}) L"}
     weights = book_meaning(figure, names).weights
@@ -208,7 +208,7 @@ def test_weights_are_shares_and_the_nearer_meaning_gains(book, one, two, u, v):
 @law("weighed_fluid", "weighed_water", "volume_at")
 @given(st.floats(-49, 149), st.floats(801, 1163), st.floats(0.1, 20), st.floats(-49, 149))
 def test_what_is_weighed_is_not_water(temperature, density, mass, other):
-    """A weighed amount of fluid takes its mass over its density at that temperature, buoyancy apart, and expands as fluid does."""
+    """A weighed amount of fluid fills its mass over its density at that temperature, apart from buoyancy, and expands as fluid does."""
     volume = weighed_fluid(f"{mass!r} kg", f"{temperature!r} °C", f"{density!r} kg/m³", air_density="0 kg/m³")
     at_15 = volume_at(volume, f"{temperature!r} °C", "15 °C", f"{density!r} kg/m³")
     assert at_15.m_as("L") == pytest.approx(1000 * mass / density, rel=1e-12)

@@ -116,7 +116,7 @@ def test_correlation_is_that_of_shared_sources(u, v, c):
 @law("normalized_error", "zeta_score")
 @given(values, values, sizes, sizes, st.floats(1.0, 4.0))
 def test_scores_change_sign_and_not_size(x, y, u, v, k):
-    """Swapping the results turns the sign of a score; k times the uncertainties divides it by k."""
+    """Swapping the results changes the sign of a score; k times the uncertainties divides it by k."""
     score = zeta_score(x, u, y, v)
     assert zeta_score(y, v, x, u) == -score
     assert normalized_error(x, k * u, y, k * v) == pytest.approx(score / k, rel=1e-9, abs=1e-12)
@@ -184,7 +184,7 @@ def apart(pairs):
 @law("pooled")
 @given(occasions)
 def test_what_is_pooled_scatters_as_much_as_it_is_said_to(pairs):
-    """The squared deviations over own variance and spread between add up to n - 1, or to less where no spread is taken."""
+    """The squared deviations, each divided by own variance plus variance between, add up to n - 1, or to less if no spread is added."""
     told = pooled(apart(pairs))
     between, mean = told.between, nominal(told.value)
     sum_ = math.fsum((x - mean) ** 2 / (u * u + between**2) for x, u in pairs)

@@ -66,7 +66,7 @@ def test_fresh_and_poured_fluid_are_conserved(share, volume, times, start, purit
 @law("drain_refill")
 @given(shares, litres, counts, shares, shares)
 def test_the_fill_stays_between_start_and_purity(share, volume, times, start, purity):
-    """The fresh fraction lies between the start and what is poured, and nears the pour with every drain."""
+    """The fresh fraction lies between the start and what is poured, and gets closer to the latter with every drain."""
     answers = [drain_refill(of(share * volume), of(volume), n, start, purity) for n in (0, times, times + 1)]
     low, high = min(start, purity), max(start, purity)
     assert answers[0] == pytest.approx(start, abs=1e-15)
@@ -226,7 +226,7 @@ def test_one_stirred_tank_is_the_limit_of_small_drains(turnovers, volume):
 @law("exchange")
 @given(st.floats(0.0, 5.0), tanks, shares, st.floats(0.0, 0.99))
 def test_dead_share_and_bypass_only_rescale(turnovers, count, bypass, dead):
-    """A dead share is a smaller unit beside an old rest; a bypass is a smaller flow beside a fresh one."""
+    """A dead share acts as a smaller unit beside old fluid; a bypass acts as a smaller flow beside fresh fluid."""
     fresh = exchange(of(turnovers), "1 L", count, bypass, dead)
     bare = exchange(of((1 - bypass) * turnovers / (1 - dead)), "1 L", count)
     assert fresh.resident == pytest.approx((1 - dead) * bare.resident, abs=NEAR)

@@ -74,7 +74,7 @@ def numbers(draw: st.DrawFn) -> tuple[str, Fraction]:
 
 
 def oracle(text: str) -> Fraction:
-    """What a plain or grouped decimal number must mean, by another way than the scanner's: the marks are struck out."""
+    """What a plain or grouped decimal number must mean, by another way than the scanner's: the marks are removed."""
     for space in SPACES:
         text = text.replace(space, "")
     text = text.replace("−", "-")
@@ -130,7 +130,7 @@ def test_units_respelled(unit: Unit, data: st.DataObject, mark: str) -> None:
 @example("1.500,5", "L")
 @example("0,500", "mL")
 def test_no_decimal_is_another_number(text: str, unit: str) -> None:
-    """A decimal text that is accepted is the number that remains when its grouping marks are struck out."""
+    """A decimal text that is accepted is the number that remains when its grouping marks are removed."""
     try:
         reading = read(f"{text} {unit}")
     except SumpwiseError:
@@ -154,7 +154,7 @@ texts = st.one_of(st.text(max_size=40), st.lists(st.sampled_from(PIECES), max_si
 
 @given(texts, st.sampled_from(KINDS))
 def test_any_text_is_finite_or_refused(text: str, kind: str | tuple[str, ...] | None) -> None:
-    """Any text whatever reads as a finite quantity of a kind that is due, or is refused with an error of the library."""
+    """Any text whatever reads as a finite quantity of an expected kind, or is refused with an error of the library."""
     for entry in (read, read_span):
         try:
             found = entry(text, kind)
@@ -179,7 +179,7 @@ def test_any_text_is_finite_or_refused(text: str, kind: str | tuple[str, ...] | 
 
 @given(texts, texts)
 def test_scanning_agrees_with_reading(before: str, text: str) -> None:
-    """What is scanned in a running text is what its piece reads as alone, and scanning never raises."""
+    """What is scanned in a running text is what that piece of text reads as alone, and scanning never raises."""
     whole = f"{before}{text}"
     found = scan(whole, len(before))
     if found is None:
@@ -227,8 +227,8 @@ def test_compounds_add(quarts: int, ounces: int, spelling: str) -> None:
 
 
 @given(st.sampled_from(sorted(REFUSED)), st.sampled_from(("·", "-", " ")))
-def test_energy_is_no_torque(name: str, mark: str) -> None:
-    """An energy is refused by its name where a torque is due, however its words are joined."""
+def test_energy_is_not_a_torque(name: str, mark: str) -> None:
+    """An energy is refused by name where a torque is expected, however its words are joined."""
     with pytest.raises(UnitError, match="energy, not torque"):
         read(f"3 {name.replace('·', mark)}", "torque")
 

@@ -42,7 +42,7 @@ def test_a_purchase_is_what_it_says(shelf, need):
 @law("cheapest_packs")
 @given(shelves, needs, sizes, prices)
 def test_one_more_size_never_raises_the_optimum(shelf, need, size, price):
-    """Another pack size on the shelf never makes the purchase dearer."""
+    """Another pack size on the shelf never makes the purchase more expensive."""
     if size not in shelf:
         assert cheapest_packs(shelf | {size: price}, text(need)).cost <= cheapest_packs(shelf, text(need)).cost
 
@@ -131,7 +131,7 @@ def test_bounds_know_only_turnovers(pumped, capacity, start, factor):
 @law("check_claim")
 @given(st.floats(0, 0.999), st.floats(0.1, 40), st.floats(0.5, 20), st.floats(0, 0.9))
 def test_verdicts_follow_the_bounds(claimed, pumped, capacity, start):
-    """A verdict is the place of the claim between the bounds, and more fluid never makes a claim less possible."""
+    """A verdict says where the claim lies relative to the bounds, and more fluid never makes a claim less possible."""
     rank = {"impossible": 0, "possible only as plug flow": 1, "plausible": 2}
     found, more = (check_claim(claimed, f"{p!r} L", f"{capacity!r} L", start=start) for p in (pumped, 1.5 * pumped))
     assert rank[more.verdict] >= rank[found.verdict]
@@ -151,7 +151,7 @@ def test_verdicts_follow_the_bounds(claimed, pumped, capacity, start):
 @law("cost_per_point", "cost_per_litre_year")
 @given(st.floats(0, 1000), st.floats(0.5, 1), st.floats(0, 0.4), st.floats(0.1, 10))
 def test_twice_the_money_is_twice_the_price(cost, fresh, start, factor):
-    """A price by the result grows with the money and falls with the result, in proportion."""
+    """A cost per result is proportional to the money, and inversely proportional to the result."""
     assert cost_per_point.kernel(cost * factor, fresh, start) == pytest.approx(factor * cost_per_point.kernel(cost, fresh, start))
     assert cost_per_point.kernel(cost, fresh, start) * 100 * (fresh - start) == pytest.approx(cost)
     one = cost_per_litre_year.kernel(cost, 8.0, 1e6 * fresh, 1e6 * start)

@@ -1,4 +1,4 @@
-"""docs/reference/mutation.rst from the results kept in `results/` and the reasons in `equivalent.toml`."""
+"""Writes docs/reference/mutation.rst from the results saved in `results/` and the reasons in `equivalent.toml`."""
 
 from __future__ import annotations
 

@@ -206,7 +206,7 @@ def alike(survivor: dict) -> bool:
 
 
 def survivors(specs: list, before: dict, sources: dict[str, str]) -> tuple[list, int]:
-    """Those mutations that survived the run before without a reason, found by what they say; and how many went with their line."""
+    """Those mutations that survived the run before without a reason, matched by description; and how many went with their line."""
     left = [tuple(s[k] for k in ("file", "in", "operator", "old", "new")) for s in before["survived"] if not alike(s)]
     rough = {entry[:3] for entry in left}
     found = []

@@ -1,4 +1,4 @@
-"""How a wrong formula is made from the right one: something else is asked, given away or told.
+"""How a wrong formula is made from the right one: with other arguments, another answer or another formula.
 
 A maker takes the right function and returns the wrong one. Check values name every argument, so a wrong function sees keywords only.
 """
@@ -39,7 +39,7 @@ def answer(**parts: Any) -> SimpleNamespace:
 
 
 def asked(**changed: Callable[[Asked], Any]) -> Maker:
-    """The right formula, asked something else."""
+    """The right formula with other arguments."""
 
     def make(real: Any) -> Any:
         return lambda *owner, **k: real(*owner, **{**k, **{name: new(k) for name, new in changed.items()}})
@@ -48,7 +48,7 @@ def asked(**changed: Callable[[Asked], Any]) -> Maker:
 
 
 def without(*names: str) -> Maker:
-    """The right formula, deaf to some of what it is asked: their defaults stand."""
+    """The right formula with some arguments ignored, so that their defaults apply."""
 
     def make(real: Any) -> Any:
         return lambda *owner, **k: real(*owner, **{name: value for name, value in k.items() if name not in names})
@@ -57,7 +57,7 @@ def without(*names: str) -> Maker:
 
 
 def built(**changed: Callable[[Asked], Any]) -> Built:
-    """The right method of an object built from something else."""
+    """The right method of an object built from other arguments."""
     return Built(asked(**changed))
 
 
@@ -81,15 +81,15 @@ def method(change: Callable[..., Any]) -> Maker:
 
 
 def told(change: Callable[[Any], Any]) -> Maker:
-    """A property that tells something else."""
+    """A property with another value."""
     return lambda real: property(lambda self: change(real.fget(self)))
 
 
 def always(value: Any) -> Maker:
-    """The same answer whatever is asked."""
+    """The same answer whatever the arguments."""
     return lambda real: lambda *owner, **k: value
 
 
 def fixed(value: Any) -> Callable[[Asked], Any]:
-    """The same argument whatever was asked."""
+    """The same value of an argument, whatever was given."""
     return lambda k: value

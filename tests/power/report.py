@@ -54,7 +54,7 @@ def believed(function: str, wrong: Maker | Built) -> Iterator[None]:
 
 @cache
 def values(function: str) -> tuple[Entry, ...]:
-    """The check values that hold a function: memory, common practice and rows that differ hold nothing."""
+    """The check values that test a function: memory, common practice and rows that differ do not count."""
     return tuple(e for e in load() if function in exercised(e) and e.known in KNOWN[:5] and not e.differs)
 
 

@@ -185,7 +185,7 @@ TORQUE: Formulas = {
 
 
 def _renamed(old: str, new: str) -> Maker:
-    """One unit read for another, in what is asked and in what is answered."""
+    """One unit taken for another, in arguments and answers."""
 
     def make(real: Any) -> Any:
         def wrong(value: Any, to: str) -> Any:

@@ -21,7 +21,7 @@ def random_case(seed):
 
 
 def cohorts_at(moments, shares, at):
-    """Birth -> share, every filling on its own, nothing clever."""
+    """Birth -> share, every filling on its own, without any shortcut."""
     fill = {Fraction(0): Fraction(1)}
     for moment, share in zip(moments, shares, strict=True):
         if moment <= at:

@@ -31,14 +31,14 @@ def test_procedure_b_prints_156_37_because_it_rounds_on_the_way():
     assert round(index(22.83, 5.05)) == 156
 
 
-def test_every_row_of_the_table_has_an_index_of_nought_and_of_a_hundred():
+def test_every_row_of_the_table_has_an_index_of_zero_and_of_a_hundred():
     rows = [round(2 + 0.1 * i, 1) for i in range(181)] + [round(20.2 + 0.2 * i, 1) for i in range(50)] + [30.5 + 0.5 * i for i in range(80)]
     for y, low, high in zip(rows, LOW, HIGH, strict=True):
         assert index(float(low), y) == pytest.approx(0, abs=1e-7)
         assert index(float(high), y) == pytest.approx(100, abs=1e-7)
 
 
-def test_above_the_table_the_standards_parabolas_have_an_index_of_nought_and_of_a_hundred():
+def test_above_the_table_the_standards_parabolas_have_an_index_of_zero_and_of_a_hundred():
     for y in (70.01, 70.5, 71.0, 75.0, 90.0, 500.0):
         assert index(0.8353 * y * y + 14.67 * y - 216, y) == pytest.approx(0, abs=1e-9)
         assert index(0.1684 * y * y + 11.85 * y - 97, y) == pytest.approx(100, abs=1e-9)

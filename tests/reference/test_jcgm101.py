@@ -59,7 +59,7 @@ def test_9_2_4_one_dominant_rectangular():
     assert "shape" in check.reason, "a sum is straight: only its shape is not normal"
 
 
-def test_a_bend_is_no_matter_of_shape():
+def test_curvature_does_not_depend_on_the_shape_of_the_array():
     check = validate(lambda x: x * x, [measured(1, standard=0.1)], digits=2, seed=1)
     assert "curved" in check.reason
     assert "shape" not in check.reason

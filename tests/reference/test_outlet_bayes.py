@@ -1,4 +1,4 @@
-"""What the outlet tells, against scipy: likelihoods, posteriors by quadrature and on a grid, and coverage in simulated services."""
+"""What the outlet says, against scipy: likelihoods, posteriors by quadrature and on a grid, and coverage in simulated services."""
 
 import numpy as np
 import pytest

@@ -64,7 +64,7 @@ def test_enumeration_of_every_set(seed, apart, monkeypatch):
     assert bought.cost_per_extra_litre == float((cost - Fraction(str(bought.cost))) / (larger - volume))
 
 
-def test_a_dear_pack_may_be_the_next_size_up(monkeypatch):
+def test_an_expensive_pack_may_be_the_next_size_up(monkeypatch):
     """The detour of 8.90 above the best rate is less than the price of another whole pack."""
     for _ in range(2):
         bought = cheapest_packs({"5 L": 10, "5.5 L": 19.9}, "5 L")

@@ -18,13 +18,13 @@ from sumpwise.uncertainty import combine, nominal, standard
 SIGNIFICANT = 0.01
 """Count and stick contradict each other if the chance of such a large spread is below this."""
 FAR = 2.6
-"""They also contradict each other if count and a single reading are this many standard uncertainties apart, whatever all readings say: a chance of 1 %."""
+"""They also do if count and a single reading are this many standard uncertainties apart, whatever all readings say: a chance of 1 %."""
 
 DOUBTFUL = 2.0
 """This many standard uncertainties apart, they contradict each other if a single entry also stands out: a chance of 5 %."""
 PLAIN = log(10 * 30 * 400)
-"""An entry stands out from this `standing_out` up: it is ten times as likely wrong as all entries are right, if one log in 30 has a mistake,
-and that may be any of 400."""
+"""An entry stands out from this `standing_out` up: it is ten times as likely wrong as all entries are right, if one log in 30 has a
+mistake, and that may be any of 400."""
 
 
 class Agreement:

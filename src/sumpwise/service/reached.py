@@ -9,6 +9,7 @@ The bypass and the circulations are treated the same way, since their ranges are
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 from math import sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -16,7 +17,7 @@ from sumpwise.inference.prior import PLENTY, TANKS, UNIFORM
 from sumpwise.inference.prior import UNPUBLISHED as FLOWS
 from sumpwise.inference.replay import MANNERS, replayed
 from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.circuit.history import PUMP, nominal
+from sumpwise.mixing.circuit.history import PUMP, History, nominal
 from sumpwise.mixing.circuit.state import KINDS, resident
 from sumpwise.uncertainty import combine, derivatives, standard
 
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 
 Shown = tuple[float, float]
 """Fresh share inside, and fresh share of what leaves the open line."""
+Way = tuple[float, ...]
+"""One value for each manner."""
 
 
 class Manner(NamedTuple):
@@ -116,37 +119,50 @@ class _Course:
         self.history = history.with_values([nominal(value) for value in history.values])
         self.doubtful = any(standard(value) for value in history.values)
         self.manners = manners
-        self._best: list[Shown] = []
-        self._ends: list[tuple[Manner, list[Shown], list[Shown], list[Shown]]] = []
+        self.best = tuple(nominal(one.value) for one in manners)
+        self.open = [place for place, one in enumerate(manners) if self.doubtful and one.low < one.high]
+
+    @cached_property
+    def shown(self) -> dict[Way, Sequence[Shown]]:
+        """The shares after each operation, for every way that is asked about."""
+        ways = [self.best, *(self.other(i, end) for i in self.open for end in self.manners[i][2:])]
+        return gone_through(self.history, [one.name for one in self.manners], ways)
+
+    def other(self, place: int, value: float) -> Way:
+        """The best way, but for one manner."""
+        return (*self.best[:place], value, *self.best[place + 1 :])
 
     def told(self, place: int, which: int, known: Any) -> Any:
         """The fresh share inside (`which` 0) or leaving the line (1) after `place` operations: `known` by the circuit, with the manners."""
-        if not self._best:
-            self._best = self._shown(*((one.name, nominal(one.value)) for one in self.manners))
-        value = best = self._best[place][which]
-        if not self.doubtful:
-            return value
-        if not self._ends:
-            open_ = [one for one in self.manners if one.low < one.high]
-            self._ends = [(one, self._at(one, one.low), self._at(one, one.high), self._at(one, one.middle)) for one in open_]
+        value = best = self.shown[self.best][place][which]
         found, terms = derivatives(known), [(1.0, known)]
-        for one, *ways in self._ends:
-            low, high, middle = (way[place][which] for way in ways)
+        for i in self.open:
+            one = self.manners[i]
+            low, high, middle = (self.shown[self.other(i, end)][place][which] for end in one[2:])
             # Simpson's rule for the mean over the range; half the difference between the ends, over √3, for the uncertainty
             value += middle - best + one.variance * (low + high - 2 * middle) / 6
             to_first_order = sum(found.get(cause, 0.0) * cause.std_dev for cause in derivatives(one.value)) if one.name in FLOWS else 0.0
             spread = sqrt(one.variance / 12) * (high - low) - to_first_order
             terms.append((spread / standard(one.value), one.value))
-        return combine(value, terms)
+        return combine(value, terms) if self.doubtful else value
 
-    def _at(self, other: Manner, value: float) -> list[Shown]:
-        if value == nominal(other.value):
-            return self._best
-        return self._shown(*((one.name, value if one is other else nominal(one.value)) for one in self.manners))
 
-    def _shown(self, *manners: tuple[str, float]) -> list[Shown]:
-        taken = dict(manners)
-        history = self.history.with_values(self.history.values)
-        history.tanks = (round(taken.pop(TANKS)), history.tanks[1])
-        history.built = history.built._replace(**{name: taken.pop(name) for name in FLOWS})
-        return [(resident(built, state), 1 - state.cooler[-1]) for built, state in replayed(history, taken, PLENTY)]
+def gone_through(history: History, names: Sequence[str], ways: Iterable[Way]) -> dict[Way, Sequence[Shown]]:
+    """The shares after each of some plain operations, for each way to pump; the ways with equally many tanks go through side by side."""
+    import numpy
+
+    alike: dict[int, list[Way]] = {}
+    for way in dict.fromkeys(ways):
+        alike.setdefault(round(way[names.index(TANKS)]), []).append(way)
+    found: dict[Way, Sequence[Shown]] = {}
+    for tanks, group in alike.items():
+        taken: dict[str, Any] = dict(zip(names, numpy.array(group).T if len(group) > 1 else group[0], strict=True))
+        led = history.with_values(history.values)
+        led.tanks = (tanks, history.tanks[1])
+        led.built = led.built._replace(**{name: taken.pop(name) for name in FLOWS})
+        shown = [
+            zip(*(numpy.broadcast_to(x, len(group)).tolist() for x in (resident(built, state), 1 - state.cooler[-1])), strict=True)
+            for built, state in replayed(led, taken, PLENTY)
+        ]
+        found.update(zip(group, zip(*shown, strict=True), strict=True))
+    return found

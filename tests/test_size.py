@@ -6,10 +6,13 @@ from functools import partial
 
 import pytest
 
-from fuzz import axes, size
-from sumpwise import Circuit, Job, RangeError, check_text, inside_from_outlet
+from fuzz import axes, files, size
+from sumpwise import Circuit, Job, RangeError, check_text, inside_from_outlet, plan
 from sumpwise.inference import outlet
+from sumpwise.service import movements
+from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
+from sumpwise.service.equipped import Equipped
 from sumpwise.service.learning import learned_from
 
 DRAWN = outlet.Drawn
@@ -80,13 +83,71 @@ def test_calls_and_memory_grow_no_faster_than_the_input(name):
     ("name", "says"),
     [
         ("plan: vessels", "[[vessel]]: has more than 50 entries"),
-        ("plan: stick readings and pours", "[[log]]: has more than 50 readings of the stick"),
+        ("plan: stick readings and pours", "[[log]]: has 153 entries, with 51 readings of the stick and 1 vessel"),
     ],
 )
 def test_what_is_weighed_each_against_each_is_bounded_before_it_is_begun(name, says):
     call = axes.AXES[name].make(51)
     assert says in size.outcome_of(call)
     assert size.counted(call) < 100_000
+
+
+def _log(entries, sticks, mm=("5 mm",)):
+    """A job with so many drains and pours of the same amount, and the stick read now and then."""
+    job = files._small_job()
+    job["level"] = {"marks_volume": "0.42 L", "marks_length": "13 mm", "window": "82–92 °C"}
+    one = {"vessel": "pail", "reading": "1.5 L", "temperature": "30 °C"}
+    moved = [{"event": ("drained", "poured")[i % 2], **one} for i in range(entries - sticks)]
+    log = []
+    for i in range(sticks):
+        log += [{"event": "stick", "reading": mm[i % len(mm)], "temperature": "86 °C"}]
+        log += moved[i * len(moved) // sticks // 2 * 2 : (i + 1) * len(moved) // sticks // 2 * 2]
+    return job | {"log": log}
+
+
+@pytest.mark.parametrize(("entries", "sticks"), [(2000, 1), (500, 9), (90, 50)])
+def test_a_log_of_as_many_entries_as_its_readings_allow_is_taken(entries, sticks):
+    assert not Job.problems(_log(entries, sticks))
+
+
+def test_a_log_that_is_long_for_its_readings_is_refused_with_the_number_that_is_taken():
+    (refused,) = Job.problems(_log(501, 9))
+    assert (refused.code, refused.pointer, refused.limits) == ("limit.entries", "/log", (0, 500, ""))
+    assert "has 501 entries, with 9 readings of the stick and 1 vessel" in str(refused)
+    assert "at most 500 entries with as many of these" in str(refused)
+
+
+def test_a_correction_that_cannot_mend_a_log_is_not_entered_and_counted_again(monkeypatch):
+    """Forty corrections were, each with the whole log read anew, though no single one brings count and four sticks together."""
+    counted = []
+    monkeypatch.setattr(Agreement, "__init__", lambda found, case, begin=Agreement.__init__: counted.append(case) or begin(found, case))
+    sheet = plan(Job.from_dict(_log(20, 4, ("1 mm", "25 mm", "2 mm", "30 mm"))))
+    assert sheet.to_dict()["sections"]["conflict"]["data"]["entries"] == []
+    assert len(counted) < 3
+
+
+def test_only_the_vessel_that_is_assumed_differently_is_described_again(monkeypatch):
+    described, accounts = [], []
+    describe, account = Equipped._described, movements._account
+    monkeypatch.setattr(Equipped, "_described", lambda case, written: described.append(written) or describe(case, written))
+    monkeypatch.setattr(movements, "_account", lambda case: accounts.append(case) or account(case))
+    for n in (8, 16):
+        axes.AXES["plan: vessels"].make(n)()
+        assert len(described) <= 16 * n, "each vessel was described again for each assumption about another"
+        assert len(accounts) <= 12 * n, "and the log was followed again for each answer"
+        described.clear(), accounts.clear()
+
+
+def test_a_step_that_falls_out_of_a_cache_is_told_from_growth():
+    """Both look alike at the last size; the next one tells them apart."""
+    axis = size.Axis(lambda n: lambda: None, 1024)
+    for after, fault in ((4.0, False), (16.0, True)):
+        took = iter([0.03, 0.12, 0.12 * 8, 0.12 * 8 * after])
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(size, "timed", lambda call, patience, took=took: ("answer", next(took)))
+            found = size.grown(axis, seconds=20.0)
+        assert [one.n for one in found] == [64, 256, 1024, 4096]
+        assert bool(size.faults(found)) is fault
 
 
 def _case(name, n):

@@ -49,7 +49,7 @@ LIMITS = [
     Limit("a table, checked", "check_text: table", "none; linear (64 MB on the command line)", 40_000, None),
     Limit("entries of a log, planned", "plan: readings of one vessel", "2000 entries", 2000, 2001),
     Limit("vessels of a job, each used once, planned", "plan: vessels", "50 entries", 50, 51),
-    Limit("readings of the stick with pours between, planned", "plan: stick readings and pours", "50 readings", 50, 51),
+    Limit("readings of the stick with pours between, planned", "plan: stick readings and pours", "5000 (entries times readings)", 40, 41),
     Limit("components, each with its own fluid and pack, planned", "plan: components", "2000 packs", 1999, 2000),
 ]
 

@@ -135,11 +135,11 @@ def timed(call: Call, patience: float) -> tuple[str, float]:
 
 
 def grown(axis: Axis, seconds: float = 2.0, first: int = FIRST) -> list[Size]:
-    """The results for the sizes of an axis, each four times the one before."""
+    """The results for the sizes of an axis, each four times the one before; one more if the last took surprisingly long."""
     found: list[Size] = []
     outcome_of(axis.make(first))  # what is loaded at a first use
     n = first
-    while n <= axis.most:
+    while n <= axis.most or (n <= 4 * axis.most and slowed(found)):  # once: what no longer fits into a cache of the processor
         call, given = held(axis.make, n)
         outcome, took = timed(call, 5 * seconds)
         if outcome in ("stopped", "out of memory"):
@@ -158,6 +158,16 @@ def power(few: float, many: float, ratio: float) -> float:
     return math.log(max(many, 1e-9) / max(few, 1e-9)) / math.log(ratio)
 
 
+def slowed(found: list[Size]) -> str:
+    """How the time grew over the last two sizes, if steeply; else empty."""
+    answered = [size for size in found if size.outcome == "answer"]
+    if len(answered) < 2 or answered[-1].seconds <= 0.1:
+        return ""
+    middle, large = answered[-2:]
+    steep = power(middle.seconds, large.seconds, large.n / middle.n)
+    return f"time grows as n^{steep:.2f} at n = {large.n}: {large.seconds:.2f} s" if steep > STEEPEST else ""
+
+
 def faults(found: list[Size]) -> list[str]:
     """What grows faster than the input."""
     told = []
@@ -171,11 +181,7 @@ def faults(found: list[Size]) -> list[str]:
         steep = power(middle.calls - small.calls, large.calls - middle.calls, large.n / middle.n)
         if steep > STEEPEST and large.calls - middle.calls > large.n:
             told.append(f"calls grow as n^{steep:.2f} at n = {large.n}")
-    if len(answered) >= 2 and answered[-1].seconds > 0.1:
-        middle, large = answered[-2:]
-        steep = power(middle.seconds, large.seconds, large.n / middle.n)
-        if steep > STEEPEST:
-            told.append(f"time grows as n^{steep:.2f} at n = {large.n}: {large.seconds:.2f} s")
+    told += [slow] if (slow := slowed(found)) else []
     for size in whole[-1:]:
         if size.peak > max(SMALL, MOST_TIMES * size.given):
             told.append(f"holds {size.peak / 2**20:.0f} MB, {size.peak / max(size.given, 1):.0f} times the input, at n = {size.n}")

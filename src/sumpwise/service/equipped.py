@@ -89,6 +89,9 @@ class Equipped(Asked):
         return inside(entry["reading"] if volume is None else poured(entry["reading"], volume), "volume")
 
     def _vessel(self, written: dict[str, Any]) -> Vessel:
+        return self.once(f"vessel {id(written)}", lambda: self._described(written))
+
+    def _described(self, written: dict[str, Any]) -> Vessel:
         division = nominal(self.ask("vessel", "graduation", written))
         return Vessel(
             written["name"], inside(division, "volume"), scale=1 / (1 + nominal(self.ask("vessel", "reads_high", written))),

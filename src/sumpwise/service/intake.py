@@ -27,8 +27,8 @@ MOST_ENTRIES = 2_000
 """The most entries of a list in a job file."""
 FEWER = {"vessel": 50}
 """The same for lists in which every entry is weighed against the whole log."""
-MOST_STICKS = 50
-"""The most stick readings in a log: each is weighed against every other."""
+MOST_WEIGHED = 5_000
+"""The most entries of a log times its vessels and stick readings: each of these is weighed against every entry."""
 
 
 class Loose(NamedTuple):
@@ -204,9 +204,6 @@ class _Reader:
     def consistent(self) -> None:
         """Check what single keys cannot: vessels named in the log exist, events have their readings, the parts fit the whole."""
         described = {v["name"] for v in self.values.get("vessel", [])}
-        if sum(entry["event"] == "stick" for entry in self.values.get("log", [])) > MOST_STICKS:
-            problem = f"has more than {MOST_STICKS} readings of the stick"
-            self.wrong("limit.entries", ["log"], problem, "[[log]]", limits=(0, MOST_STICKS, ""), hint="leave out the early ones")
         packs = {pack["name"]: nominal(pack["volume"]) for pack in self.values.get("pack", [])}
         vessels = described | packs.keys()
         for i, entry in enumerate(self.values.get("log", [])):
@@ -226,6 +223,7 @@ class _Reader:
                 hint = f"did you mean {near[0]}?" if near else "describe it under [[vessel]]"
                 problem = "is neither a vessel nor a pack of this job"
                 self.wrong("vessel.unknown", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
+        self.weighed(described)
         self.dated()
         components = self.values.get("component", [])
         known = {part[key] for part in components for key in ("name", "fluid") if key in part}
@@ -257,6 +255,18 @@ class _Reader:
                     value=f"{torque:.6g} N·m", allowed=f"{low:.6g} to {high:.6g} N·m", limits=(low, high, "N·m"),
                     hint="one of the two was copied wrong: check the maker's figures",
                 )  # fmt: skip
+
+    def weighed(self, described: set[str]) -> None:
+        """Check that the vessels and stick readings of the log are few enough to weigh each against all of it."""
+        log = self.values.get("log", [])
+        sticks = sum(entry["event"] == "stick" for entry in log)
+        vessels = len(described | {entry["vessel"] for entry in log if "vessel" in entry})
+        most = MOST_WEIGHED // max(sticks + vessels, 1)
+        if len(log) > most:
+            problem = f"has {len(log)} entries, with {sticks} readings of the stick and {vessels} vessel{'s' * (vessels != 1)}"
+            hint = "make one job of each service; leave out early readings of the stick, and vessels that were not used"
+            self.wrong("limit.entries", ["log"], problem, "[[log]]", allowed=f"at most {most} entries with as many of these",
+                       limits=(0, most, ""), hint=hint)  # fmt: skip
 
     def dated(self) -> None:
         """Check that each entry of the history says when, in one way, and before the work."""

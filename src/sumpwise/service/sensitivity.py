@@ -55,12 +55,30 @@ def mattering(case: Case) -> list[tuple[Assumption, list[Effect]]]:
     asked = {key: _asked(key, case) for key in answers}
     rows = []
     for one in case.assumptions:
-        found = [Effect(key, _size(key, answer, case, one, asked[key])) for key, answer in answers.items()]
+        others = Others(case)
+        found = [Effect(key, _size(key, answer, others, one, asked[key])) for key, answer in answers.items()]
         rows.append((one, sorted((e for e in found if e.weight >= TENTH), key=lambda e: -e.weight)))
     return sorted(rows, key=lambda row: -max((effect.weight for effect in row[1]), default=0.0))
 
 
-def _size(key: str, answer: Any, case: Case, one: Assumption, asked: frozenset[Place]) -> float:
+class Others:
+    """The case with something assumed differently: one for all answers that ask about it."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self._known: dict[frozenset[tuple[Place, Any]], Case] = {}
+
+    def answer(self, key: str, values: dict[Place, Any]) -> Any:
+        """An answer with these values; None if that is impossible."""
+        if not values:
+            return None
+        what = frozenset(values.items())
+        if what not in self._known:
+            self._known[what] = self.case.otherwise(values)
+        return _answer(key, self._known[what], self.case.method)
+
+
+def _size(key: str, answer: Any, others: Others, one: Assumption, asked: frozenset[Place]) -> float:
     """How far an assumption moves an answer."""
     own = {cause for value in one.values.values() if is_uncertain(value) for cause in derivatives(value)}
     size = hypot(*(slope * cause.std_dev for cause, slope in derivatives(answer).items() if cause in own))
@@ -70,14 +88,14 @@ def _size(key: str, answer: Any, case: Case, one: Assumption, asked: frozenset[P
     if one.key.spread:
         if key == FRESH:
             return 0.0
-        without = _elsewhere(key, case, dict.fromkeys(places, 0.0))
+        without = others.answer(key, dict.fromkeys(places, 0.0))
         return 0.0 if without is None else sqrt(max(0.0, standard(answer) ** 2 - standard(without) ** 2))
-    low, high, apart = _ends(case, one, places)
-    below, above = (_elsewhere(key, case, values) for values in (low, high))
+    low, high, apart = _ends(others.case, one, places)
+    below, above = (others.answer(key, values) for values in (low, high))
     if above is None:
         return 0.0
     if below is None:  # one end is impossible: go from the middle, with best estimates as at the other end, and count it twice
-        middle = _elsewhere(key, case, {place: nominal(one.values[place]) for place in places})
+        middle = others.answer(key, {place: nominal(one.values[place]) for place in places})
         return 0.0 if middle is None else abs(nominal(above) - nominal(middle)) / apart * 2
     return abs(nominal(above) - nominal(below)) / apart
 
@@ -91,11 +109,6 @@ def _ends(case: Case, one: Assumption, places: list[Place]) -> tuple[dict[Place,
     uncertain = [place for place in places if is_uncertain(one.values[place])]
     low, high = ({p: nominal(one.values[p]) + sign * standard(one.values[p]) for p in uncertain} for sign in (-1.0, 1.0))
     return low, high, 2.0
-
-
-def _elsewhere(key: str, case: Case, values: dict[Place, Any]) -> Any:
-    """An answer with something assumed differently; None if that is impossible."""
-    return _answer(key, case.otherwise(values), case.method) if values else None
 
 
 def _asked(key: str, case: Case) -> frozenset[Place]:

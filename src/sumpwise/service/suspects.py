@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
+from sumpwise.measurement.joint import beyond
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import argument, inside
 from sumpwise.service.movements import Movement, opening
@@ -26,6 +27,8 @@ USUAL = 0.4
 """How far off the target a pour usually leaves the level, and how much bursts usually differ, in litres: people pour back what came out."""
 TRIED = 40
 """How many corrections are entered in the log and counted again, most likely first."""
+HOPELESS = 1e-4
+"""Not those that leave count and stick so far apart, to first order, that the chance is below this: a hundredth of what is a conflict."""
 NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 LEADING = re.compile(r"^0+(?=\d)")
 
@@ -59,6 +62,8 @@ class _Try(NamedTuple):
     mistake: str
     key: str
     text: str
+    apart: float
+    """Chi-squared of count and stick if it is corrected, to first order."""
 
 
 def standing_out(case: Equipped, found: Agreement) -> float:
@@ -76,7 +81,7 @@ def suspects(case: Case, found: Agreement) -> list[Suspect]:
     tries = [one for one in sorted(_tries(case, found, _Scale(case, found)), reverse=True) if one.score > float("-inf")]
     for one in tries[:TRIED]:
         place = (one.number, one.mistake == FORGOTTEN)
-        if place in told:
+        if place in told or beyond(max(one.apart, 0.0), len(found.estimates) - 1) < HOPELESS:
             continue
         log = _corrected(written, one)
         try:
@@ -192,8 +197,8 @@ class _Scale:
         levels = self.levels + shift[count:]
         full, deep = levels[: self.expected], levels[self.expected :]
         unusual = float(full @ full) + (float(((deep - deep.mean()) ** 2).sum()) if len(deep) else 0.0)
-        score = COMMON[mistake] - float(off @ self.inverse @ off) / 2 - unusual / (2 * USUAL**2)
-        return _Try(score, move.number, mistake, key, text)
+        apart = float(off @ self.inverse @ off)
+        return _Try(COMMON[mistake] - apart / 2 - unusual / (2 * USUAL**2), move.number, mistake, key, text, apart)
 
 
 def _misread(raw: Any, event: str, key: str, read: float, step: float) -> Iterator[tuple[str, str, float]]:

@@ -103,7 +103,7 @@ def test_no_draw_of_the_evidence_holds_more_or_less_for_what_ran_back():
     case = case_of()
     history = case.sampled.drain("3.7 L").pour("3.7 L").pump("1.2 L").history
     drawn = Drawn(history, {"drain_back": case.ask("circuit", "drain_back"), **case.stated}, 4000, numpy.random.default_rng(1))
-    ((built, state),) = drawn.runs(())[1]
+    built, state = drawn.runs(())[1]
     back, at_rest = drawn.manners["drain_back"], drawn.history.built.converter
     assert numpy.ptp(back) > 0.3
     assert numpy.corrcoef(back, at_rest)[0, 1] < -0.25

@@ -7,9 +7,9 @@ import pytest
 
 from sumpwise.inference import swift
 from sumpwise.inference.prior import PLENTY
-from sumpwise.inference.swift import pumped
+from sumpwise.inference.swift import Tanks, pumped, washed
 from sumpwise.mixing.circuit.flow import flow
-from sumpwise.mixing.circuit.state import Parameters, State, present
+from sumpwise.mixing.circuit.state import Parameters, State, each, present, resident
 
 MANY = 400
 SEEN = 1e-5
@@ -33,7 +33,7 @@ def drawn(seed, tanks, cooler_tanks, cooler=(0.3, 1.0)):
 
 def apart(one, other):
     """The largest difference between two states in anything inside."""
-    pairs = [*zip(one[:2], other[:2], strict=True), *zip(one.converter, other.converter, strict=True)]
+    pairs = [*zip(one[:2], other[:2], strict=True), *zip(one.converter, other.converter, strict=False)]
     pairs += [*zip(one.cooler, other.cooler, strict=True), (one.clutches, other.clutches), (one.pockets, other.pockets)]
     return max(float(numpy.max(abs(a - b))) for a, b in pairs)
 
@@ -46,8 +46,8 @@ def test_a_burst_is_the_burst_of_the_whole_series(monkeypatch, tanks, cooler_tan
     built, state, rng = drawn(10 * tanks + cooler_tanks, tanks, cooler_tanks)
     litres = rng.uniform(0.0, 1.3, MANY)
     ways = []
-    both = swift._apart
-    monkeypatch.setattr(swift, "_apart", lambda *given: ways.append(numpy.size(given[3])) or both(*given))
+    short = swift._short
+    monkeypatch.setattr(swift, "_short", lambda *given: ways.append(given[-1].counts.size) or short(*given))
     exact = flow(built, state, litres, poured * litres)
     assert apart(pumped(built, state, litres, poured * litres, PLENTY), exact) < SEEN
     assert sum(ways) > MANY / 2
@@ -62,10 +62,64 @@ def test_nothing_pumped_changes_nothing():
     assert (some.cooler[-1][1::2] != state.cooler[-1][1::2]).all()
 
 
-def test_a_slow_cooler_goes_through_the_common_series(monkeypatch):
-    built, state, _ = drawn(2, 3, 1, cooler=(60.0, 80.0))
-    monkeypatch.setattr(swift, "_apart", lambda *_: pytest.fail("taken apart"))
+@pytest.mark.parametrize("cooler", [(0.05, 0.1), (2.0, 80.0)])
+def test_a_cooler_may_be_as_quick_or_as_slow_as_it_likes(cooler):
+    built, state, _ = drawn(2, 3, 2, cooler=cooler)
     assert apart(pumped(built, state, 0.6, 0.0, PLENTY), flow(built, state, 0.6)) < SEEN
+
+
+def test_a_converter_that_turns_over_many_times_goes_through_the_common_series(monkeypatch):
+    built, state, _ = drawn(2, 3, 2)
+    built = built._replace(converter=0.01 * built.converter)
+    monkeypatch.setattr(swift, "_short", lambda *_: pytest.fail("taken for short"))
+    assert apart(pumped(built, state, 0.6, 0.0, PLENTY), flow(built, state, 0.6)) < SEEN
+
+
+SEVERAL = ((1, 130), (2, 150), (4, 120))
+"""Numbers of tanks, and how many of the circuits have so many."""
+
+
+def by_number(built, state):
+    """The circuits with each number of tanks by themselves."""
+    first = 0
+    for tanks, size in SEVERAL:
+        some = slice(first, first + size)
+        first += size
+
+        def rows(x, some=some):
+            return x[some] if numpy.ndim(x) else x
+
+        yield some, Parameters(*map(rows, built)), each(rows, state._replace(converter=state.converter[:tanks]))
+
+
+@pytest.mark.parametrize("spread", [1.0, 30.0])
+def test_converters_of_several_numbers_of_tanks_go_together(spread):
+    """Each comes out as by itself, whether some need the common series or not; a row that it does not have holds its mean."""
+    built, state, rng = drawn(5, 4, 3)
+    built = built._replace(converter=built.converter / rng.uniform(1.0, spread, MANY))
+    state = state._replace(converter=Tanks(SEVERAL).level(numpy.array(state.converter)))
+    litres = rng.uniform(0.1, 1.0, MANY)
+    together = pumped(built, state, litres, 0.4 * litres, PLENTY, Tanks(SEVERAL))
+    inside = resident(built, together)
+    for some, parts, begun in by_number(built, state):
+        alone = flow(parts, begun, litres[some], 0.4 * litres[some])
+        assert apart(each(lambda x, some=some: x[some], together._replace(discharged=litres)), alone) < SEEN
+        assert inside[some] == pytest.approx(resident(parts, alone), abs=SEEN)
+
+
+@pytest.mark.parametrize("spread", [1.0, 30.0])
+def test_new_fluid_from_the_sump_is_a_flow_from_a_sump_of_new_fluid(spread):
+    built, state, rng = drawn(6, 4, 3)
+    built = built._replace(converter=built.converter / rng.uniform(1.0, spread, MANY))
+    state = state._replace(converter=Tanks(SEVERAL).level(numpy.array(state.converter)))
+    litres = rng.uniform(0.0, 0.6, MANY)
+    together = washed(built, state, litres, PLENTY, Tanks(SEVERAL))
+    for some, parts, begun in by_number(built, state):
+        new = begun._replace(sump=0.0, sump_volume=5.0)
+        alone = flow(parts._replace(clutch_circulation=0.0, pocket_circulation=0.0), new, litres[some], litres[some])
+        pairs = zip([*together.converter[: len(alone.converter)], *together.cooler], [*alone.converter, *alone.cooler], strict=True)
+        assert max(abs(one[some] - other).max() for one, other in pairs) < SEEN
+    assert all(getattr(together, name) is getattr(state, name) for name in ("sump_volume", "sump", "clutches", "pockets"))
 
 
 def test_plain_numbers_and_calls_for_more_precision_get_the_common_series():

@@ -19,7 +19,7 @@ from sumpwise.quantities.boundary import answer, argument
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
     from typing import Any
 
     from sumpwise.accepted import FractionLike, VolumeLike
@@ -236,13 +236,6 @@ def weighed(
     )  # fmt: skip
 
 
-def _joined(parts: Sequence[tuple[Any, int]]) -> Any:
-    """Values of the runs joined end to end: one for each draw."""
-    import numpy
-
-    return numpy.concatenate([numpy.broadcast_to(value, (size,)) for value, size in parts])
-
-
 def _series(seen: Any) -> tuple[list[Circuit], list[Any]]:
     """The circuits, and what was seen at their outlets: an old fraction as a float, or a look."""
     circuits, looks = [], []
@@ -345,16 +338,13 @@ def _log_probability(z: Any) -> Any:
 
 
 def _inside(
-    longest: float, drawn: Drawn, last: list[tuple[Parameters, State]], weights: Any, wanted: float, sure: float, portion: float
+    longest: float, drawn: Drawn, last: tuple[Parameters, State], weights: Any, wanted: float, sure: float, portion: float
 ) -> tuple[dict[str, Any], str]:
     """What the weighted draws say about the inside now, after a drive and after further portions; and how those are pumped."""
-
-    def told(value: Callable[[Parameters, State], Any]) -> Any:
-        return _joined([(value(built, state), size) for (built, state), size in zip(last, drawn.sizes, strict=True)])
-
+    built, state = last
     bursts = ceil(portion / longest - 1e-9) if longest else 1
     each = portion / bursts
-    low = told(lambda built, state: state.sump_volume) - (each if longest else 0.0)
+    low = state.sump_volume - (each if longest else 0.0)
     if not every(low > SLACK):
         raise RangeError(
             "is more than the sump holds", code="sump.holds_less", argument="portion", value=litres(each),
@@ -364,15 +354,14 @@ def _inside(
         way = f"every further {portion:.3g} L is pumped in {bursts} burst{'s' if bursts > 1 else ''} of {each:.3g} L, refilled after each"
     else:
         way = "further fluid is poured while as much is pumped"
-    fresh, outlet = told(resident), told(lambda built, state: 1 - state.cooler[-1])
-    floor = told(lambda built, state: built.sump_floor)
+    fresh, outlet = resident(built, state), 1 - state.cooler[-1]
     further: list[tuple[float, float, float]] = []
     gain = Estimate(0.0, weights)
     for portions in range(1, FARTHEST + 1):
         for _ in range(bursts):
-            last = [(built, pumped(built, state, each, 0.0 if longest else each, PLENTY)) for built, state in last]
-            last = [(built, pour(state, each)) for built, state in last] if longest else last
-        then = told(resident)
+            state = pumped(built, state, each, 0.0 if longest else each, PLENTY, drawn.tanks)
+            state = pour(state, each) if longest else state
+        then = resident(built, state)
         if portions == 1:
             gain = Estimate(100 * (then - fresh), weights)
         further.append((portions * portion, Estimate(then, weights).mean, share(then >= wanted, weights)))
@@ -385,6 +374,6 @@ def _inside(
         "probability": share(fresh >= wanted, weights),
         "portion_litres": portion,
         "next_portion": gain,
-        "starving": share(floor > low + SLACK, weights),
+        "starving": share(built.sump_floor > low + SLACK, weights),
         "further_litres": tuple(further),
     }, way  # fmt: skip

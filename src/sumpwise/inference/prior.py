@@ -6,6 +6,7 @@ from itertools import pairwise
 
 from sumpwise.errors import RangeError
 from sumpwise.inference.replay import MANNERS, replayed
+from sumpwise.inference.swift import Tanks
 from sumpwise.mixing.circuit.history import DRAIN, PUMP, draws_air_below, nominal, raised, uncertain
 from sumpwise.mixing.circuit.model import SLACK, litres
 from sumpwise.mixing.circuit.state import CIRCULATIONS, KINDS, Parameters
@@ -46,8 +47,8 @@ class Drawn:
         With plain values: floats, or arrays with one element for each draw.
     manners : dict
         Draws of what else is uncertain about the history, as in `replay.MANNERS`.
-    tanks : tuple of int
-        Possible numbers of tanks of the converter, each with its own run of draws.
+    tanks : Tanks
+        Numbers of tanks of the converters, all possible ones equally often.
     size : int
         How many draws could have run the history without drawing air; the others are left out.
     varied : dict
@@ -56,7 +57,7 @@ class Drawn:
         Every range, and everything else assumed.
     """
 
-    __slots__ = ("_cuts", "assumptions", "history", "manners", "size", "tanks", "varied")
+    __slots__ = ("assumptions", "history", "manners", "size", "tanks", "varied")
 
     def __init__(self, history: History, ranges: Mapping[str, Any], draws: int, rng: Any, lenient: bool = False) -> None:
         import numpy
@@ -116,19 +117,15 @@ class Drawn:
         self.history = drawn.with_values(kept)
         self.manners = {name: one[possible] for name, one in manners.items()}
         first, last = ranges.get(TANKS, (history.tanks[0],) * 2)
-        self.tanks = tuple(range(first, last + 1))
-        self._cuts = [round(self.size * i / len(self.tanks)) for i in range(len(self.tanks) + 1)]
+        cuts = [round(self.size * i / (last - first + 1)) for i in range(last - first + 2)]
+        self.tanks = Tanks([(first + i, after - before) for i, (before, after) in enumerate(pairwise(cuts)) if after > before])
+        self.history.tanks = (last, history.tanks[1])
         if first < last:
             self.assumptions.append(f"converter: {first} to {last} tanks, all equally likely")
         self.varied = {name: getattr(self.history.built, name) for name, (low, high, _) in rules.items() if low < high}
         self.varied |= {name: one for name, one in self.manners.items() if numpy.ptp(one)}
 
-    @property
-    def sizes(self) -> list[int]:
-        """How many draws each run has."""
-        return [last - first for first, last in pairwise(self._cuts)]
-
-    def runs(self, places: Container[int]) -> tuple[dict[int, Any], list[tuple[Parameters, State]]]:
+    def runs(self, places: Container[int]) -> tuple[dict[int, Any], tuple[Parameters, State]]:
         """Run the draws.
 
         Parameters
@@ -138,23 +135,16 @@ class Drawn:
 
         Returns
         -------
-        dict of int to array, list of (Parameters, State)
-            The old fraction at the outlet of every draw at each of the places; and for each run (one for each number of tanks) its
-            parameters and its state at the end.
+        dict of int to array, (Parameters, State)
+            The old fraction at the outlet of every draw at each of the places; the parameters of the draws and their states at the end.
         """
         import numpy
 
-        seen: dict[int, list[Any]] = {}
-        ends = []
-        for tanks, (first, last) in zip(self.tanks, pairwise(self._cuts), strict=True):
-            part = self.history.with_values([v[first:last] if getattr(v, "ndim", 0) else v for v in self.history.values])
-            part.tanks = (tanks, part.tanks[1])
-            manners = {name: one[first:last] for name, one in self.manners.items()}
-            for place, now in enumerate(replayed(part, manners, PLENTY)):
-                if place in places:
-                    seen.setdefault(place, []).append(numpy.broadcast_to(now[1].cooler[-1], (last - first,)))
-            ends.append(now)
-        return {place: numpy.concatenate(parts) for place, parts in seen.items()}, ends
+        seen: dict[int, Any] = {}
+        for place, now in enumerate(replayed(self.history, self.manners, PLENTY, self.tanks)):
+            if place in places:
+                seen[place] = numpy.broadcast_to(now[1].cooler[-1], (self.size,))
+        return seen, now
 
 
 def _ranges(history: History, stated: Mapping[str, Any]) -> dict[str, tuple[float, float, str]]:

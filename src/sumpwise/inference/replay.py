@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise._math import exp, maximum, minimum, where
-from sumpwise.inference.swift import pumped
+from sumpwise.inference.swift import pumped, washed
 from sumpwise.mixing.circuit.flow import NEGLIGIBLE, pour
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, POUR, PUMP, after
 from sumpwise.mixing.circuit.state import filled, present
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from typing import Any, Final
 
+    from sumpwise.inference.swift import Tanks
     from sumpwise.mixing.circuit.history import History
     from sumpwise.mixing.circuit.state import Parameters, State
     from sumpwise.quantities.boundary import Argument
@@ -29,12 +30,12 @@ MANNERS: Final[dict[str, Argument]] = {
 sump while the engine is off before the first burst, and that it takes back when the pump starts, at most half of what that burst would
 leave in the sump; `bypass_drift`: how much the bypass grows from the first burst to the last.
 """
-WIDE = 10.0
-"""Volume, in litres, of an imaginary sump of new fluid that models what is drawn in first; the size does not matter."""
 
 
-def replayed(history: History, manners: Mapping[str, Any], negligible: float = NEGLIGIBLE) -> Iterator[tuple[Parameters, State]]:
-    """The parameters and the state of a circuit at the start and after each operation, for plain values; see `flow`."""
+def replayed(
+    history: History, manners: Mapping[str, Any], negligible: float = NEGLIGIBLE, tanks: Tanks | None = None
+) -> Iterator[tuple[Parameters, State]]:  # fmt: skip
+    """The parameters and the state of a circuit, or of a batch with such `tanks`, at the start and after each operation; see `flow`."""
     first, back, drift = (manners.get(name, 0.0) for name in MANNERS)
     built, state = history.built, history.start()
     yield built, state
@@ -56,7 +57,7 @@ def replayed(history: History, manners: Mapping[str, Any], negligible: float = N
             state, plume = pour(state, direct), plume + direct
             quick = minimum(plume, 0.98 * one.volume)
             plume = plume - quick
-            state = _burst(through, state, one.volume, one.poured - direct, quick, negligible)
+            state = _burst(through, state, one.volume, one.poured - direct, quick, negligible, tanks)
             yield built, state
             continue
         else:
@@ -84,19 +85,19 @@ def _started(built: Parameters, state: State, back: Any) -> tuple[Parameters, St
     return built._replace(converter=held + back), state._replace(converter=converter, sump_volume=state.sump_volume - back)
 
 
-def _burst(built: Parameters, state: State, volume: Any, poured: Any, quick: Any, negligible: float) -> State:
+def _burst(
+    built: Parameters, state: State, volume: Any, poured: Any, quick: Any, negligible: float, tanks: Tanks | None
+) -> State:  # fmt: skip
     """A burst whose first part, `quick`, is new fluid that has not mixed; circulation takes place in the rest of the burst."""
     import numpy
 
     if not numpy.any(quick):
-        return pumped(built, state, volume, poured, negligible)
+        return pumped(built, state, volume, poured, negligible, tanks)
     # the new fluid was counted into the mixed sump: take it out again, leaving the old fluid as it was
     mixed = state.sump_volume - quick
     old = state.sump * state.sump_volume / mixed
-    still = built._replace(clutch_circulation=0.0, pocket_circulation=0.0)
-    fed = pumped(still, state._replace(sump=0.0 * old, sump_volume=0.0 * old + WIDE), quick, quick, negligible)
-    state = state._replace(sump=old, sump_volume=mixed, converter=fed.converter, cooler=fed.cooler, discharged=fed.discharged)
+    state = washed(built, state._replace(sump=old, sump_volume=mixed), quick, negligible, tanks)
     rest = volume - quick
     more = volume / rest
     busy = built._replace(clutch_circulation=built.clutch_circulation * more, pocket_circulation=built.pocket_circulation * more)
-    return pumped(busy, state, rest, poured, negligible)
+    return pumped(busy, state, rest, poured, negligible, tanks)

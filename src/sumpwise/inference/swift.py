@@ -1,101 +1,271 @@
-"""Bursts of many circuits at once, as exactly as an eye can tell: the cooler is computed separately from what feeds it."""
+"""Bursts of many circuits at once, as exactly as an eye can tell: one step after the other from the sump to the end of the line."""
 
 from __future__ import annotations
 
-from math import comb, perm
+from itertools import pairwise
+from math import comb, factorial
 
 from sumpwise._math import exp, maximum, where
-from sumpwise.mixing.circuit.flow import CLOSENESS, Rates, flow, series, turnovers
+from sumpwise.mixing.circuit.flow import CLOSENESS, Rates, flow, turnovers
 from sumpwise.mixing.circuit.state import Parameters, State, each
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from typing import Any
 
 CLOSE = 1e-6
 """If something smaller than this still matters, the common series is used."""
-QUICK = 0.5
-"""Least number of turnovers of the cooler per turnover of what feeds it: with fewer, rounding would begin to show."""
 SHORT = 3.0
 """Most turnovers of anything before the cooler in one burst."""
+QUICK = 0.5
+"""Fewest turnovers of the cooler in one burst, and for each turnover of anything before it, with which rounding does not show in the closed
+form: with fewer it is a series as well."""
+FIRST, MOST = 6, 30
+"""The series ends after these many terms at the earliest and at the latest."""
+
+WIDE = 10.0
+"""Volume, in litres, of an imaginary sump of new fluid that models what is drawn in first; the size does not matter."""
 
 _tables: dict[tuple[int, int], tuple[Any, Any]] = {}
 
 
-def pumped(built: Parameters, state: State, volume: Any, poured: Any, negligible: float) -> State:
+class Tanks:
+    """How many tanks the converter of each circuit of a batch has, in ascending order.
+
+    A batch has as many rows of tanks as its largest converter. Rows that a circuit does not have hold the mean of those it has, so that
+    the mean over all rows is the mean over its own.
+    """
+
+    __slots__ = ("counts", "groups")
+
+    def __init__(self, groups: Sequence[tuple[int, int]]) -> None:
+        """From pairs: a number of tanks, and how many circuits have it."""
+        import numpy
+
+        self.groups: list[tuple[int, slice]] = []
+        first = 0
+        for count, size in groups:
+            self.groups.append((count, slice(first, first + size)))
+            first += size
+        self.counts: Any = numpy.repeat([float(count) for count, _ in groups], [size for _, size in groups])
+
+    def ends(self, rows: Any) -> Any:
+        """The last tank of each circuit; `rows` has the tanks in its last dimension but one."""
+        import numpy
+
+        if len(self.groups) == 1:
+            return rows[..., self.groups[0][0] - 1, :]
+        return numpy.concatenate([rows[..., count - 1, circuits] for count, circuits in self.groups], axis=-1)
+
+    def level(self, rows: Any) -> Any:
+        """The same tanks, with the mean in each row that a circuit does not have."""
+        for count, circuits in self.groups:
+            if count < len(rows):
+                rows[count:, circuits] = rows[:count, circuits].mean(axis=0)
+        return rows
+
+
+def pumped(built: Parameters, state: State, volume: Any, poured: Any, negligible: float, tanks: Tanks | None = None) -> State:
     r"""As `flow` with the line open; if arrays need little precision, what has left is not reported.
+
+    Parameters
+    ----------
+    tanks : Tanks, optional
+        If the converters of the circuits have different numbers of tanks; by default all of them have those of the state.
 
     Notes
     -----
-    A cooler with its lines turns over several times in a burst, the rest of the circuit hardly once, and one series for all has as many
-    terms as the cooler asks for. Nothing comes back from it while the line is open, so the rest is a short series of its own. The inlet of
-    the cooler, :math:`g(u) = \sum g_j u^j` with u from 0 to 1, then feeds m equal tanks that turn over z times each, exactly:
+    While the line is open nothing comes back from the cooler, nor from the converter, so each is fed by what is before it and no more. The
+    sump with its clutches and pockets, and the converter behind it, are short series in u, which goes from 0 to 1 during the burst. The
+    inlet of the cooler, :math:`g(u) = \sum g_j u^j/j!`, then feeds m equal tanks that turn over z times each, exactly:
 
     .. math:: l_i(u) = p_i(u) + e^{-zu} \sum_{k<i} \frac{(zu)^k}{k!} (l_{i-k} - p_{i-k})(0), \qquad
         p_i = \left(1 + \frac{1}{z}\frac{d}{du}\right)^{-i} g = \sum_k \binom{k+i-1}{k} (-z)^{-k} g^{(k)}
 
-    Circuits whose cooler is much slower than what feeds it use the common series.
+    A cooler that hardly turns over is a series as well. Circuits for which a series would be long use the common one.
     """
     if negligible < CLOSE:
         return flow(built, state, volume, poured, negligible=negligible)
     ratio = poured / where(volume > 0, volume, 1.0)
     rates = turnovers(built, state)
+    if tanks is not None:
+        rates = rates._replace(converter=rates.converter * (tanks.counts / len(state.converter)))
     fastest = maximum(maximum(rates.converter, rates.clutches), rates.pockets)
     fastest = maximum(fastest, (ratio + built.clutch_circulation + built.pocket_circulation) / state.sump_volume)
-    apart = (QUICK * fastest <= rates.cooler) & (fastest * volume <= SHORT)
-    apart = apart & (abs(ratio - 1) * volume <= CLOSENESS * state.sump_volume)
-    if not getattr(apart, "ndim", 0) or not apart.any():
+    short = (fastest * volume <= SHORT) & (abs(ratio - 1) * volume <= CLOSENESS * state.sump_volume)
+    if not getattr(short, "ndim", 0):
         return flow(built, state, volume, poured, negligible=negligible)
-    if apart.all():
-        return _apart(built, rates, state, volume, ratio, negligible)
+    tanks = tanks or Tanks([(len(state.converter), short.size)])
+    if short.all():
+        return _short(built, rates, state, volume, ratio, fastest * volume, negligible, tanks)
+    return _sorted(built, state, volume, poured, negligible, tanks, short)
+
+
+def washed(built: Parameters, state: State, volume: Any, negligible: float, tanks: Tanks | None = None) -> State:
+    """As `pumped` while nothing but new fluid comes from the sump, which stays as it is with its clutches and pockets."""
+    turns = (1 - built.bypass) * (len(state.converter) if tanks is None else tanks.counts) / built.converter * volume
+    if negligible < CLOSE or not getattr(turns, "ndim", 0) or not (turns <= SHORT).all():
+        still = built._replace(clutch_circulation=0.0, pocket_circulation=0.0)
+        new = state._replace(sump=0.0 * state.sump, sump_volume=0.0 * state.sump_volume + WIDE)
+        fed = pumped(still, new, volume, volume, negligible, tanks)
+        return state._replace(converter=fed.converter, cooler=fed.cooler, discharged=fed.discharged)
     import numpy
 
-    def of(chosen: Any) -> tuple[Parameters, State, Any, Any]:
-        def rows(x: Any) -> Any:
-            return x[chosen] if getattr(x, "ndim", 0) else x
+    tanks = tanks or Tanks([(len(state.converter), turns.size)])
+    terms = numpy.empty((MOST + 1, len(state.converter) + 1, turns.size))
+    terms[:, 0] = 0.0
+    for row, old in zip(terms[0, 1:], state.converter, strict=True):
+        row[:] = old
+    for j in range(1, MOST + 1):
+        numpy.multiply(turns, terms[j - 1, :-1] - terms[j - 1, 1:], out=terms[j, 1:])
+        if _ends(terms, j, negligible):
+            break
+    terms = terms[: j + 1]
+    cooler = _cooler(built, terms, volume, turns, state.cooler, negligible, tanks)
+    return state._replace(converter=tanks.level(_at_end(terms)[1:]), cooler=cooler, discharged=numpy.nan)
 
-        return Parameters(*map(rows, built)), each(rows, state), rows(volume), rows(poured)
 
-    def together(quick: Any, slow: Any) -> Any:
-        both = numpy.empty(apart.shape)
-        both[apart], both[~apart] = quick, slow
-        return both
+def _short(
+    built: Parameters, rates: Rates, state: State, volume: Any, ratio: Any, most: Any, negligible: float, tanks: Tanks
+) -> State:  # fmt: skip
+    """A burst of circuits for which the series are short: each term is the derivative by u that belongs to it.
 
-    return each(together, pumped(*of(apart), negligible), flow(*of(~apart), negligible=negligible))
-
-
-def _apart(built: Parameters, rates: Rates, state: State, volume: Any, ratio: Any, negligible: float) -> State:
-    """The same for circuits that all have a fast cooler."""
+    `most` is how often whatever turns over fastest before the cooler does so.
+    """
     import numpy
 
-    fed: list[Any] = []
-    rest = series(built, rates, 0.0, state._replace(cooler=[]), volume, ratio - 1, ratio, False, negligible, fed)
-    z = rates.cooler * volume
-    inlet = numpy.array(numpy.broadcast_arrays(*fed, z)[:-1])
-    at_end, tanks = _table(len(inlet), len(state.cooler))
+    size = tanks.counts.size
+    terms = numpy.empty((MOST + 1, len(state.converter) + 3, size))
+    for row, old in zip(terms[0], (state.clutches, state.pockets, state.sump, *state.converter), strict=True):
+        row[:] = old
+    part = volume / state.sump_volume
+    change, through = (ratio - 1) * part, rates.converter * volume
+    turns, held, leaving = numpy.empty((2, size)), numpy.empty((2, size)), numpy.empty(size)
+    turns[0], turns[1] = rates.clutches * volume, rates.pockets * volume
+    held[0], held[1], leaving[:] = -built.clutches / state.sump_volume, -built.pockets / state.sump_volume, -ratio * part
+    for j in range(1, MOST + 1):
+        before, now = terms[j - 1], terms[j]
+        sump = now[2]
+        numpy.multiply(turns, before[2] - before[:2], out=now[:2])
+        taken = held * now[:2]
+        numpy.multiply(leaving, before[2], out=sump)
+        sump += taken[0]
+        sump += taken[1]
+        leaving -= change
+        numpy.multiply(through, before[2:-1] - before[3:], out=now[3:])
+        if _ends(terms, j, negligible):
+            break
+    terms = terms[: j + 1]
+    cooler = _cooler(built, terms[:, 2:], volume, most, state.cooler, negligible, tanks)
+    end = _at_end(terms)
+    return State(state.sump_volume + (ratio - 1) * volume, end[2], tanks.level(end[3:]), cooler, end[0], end[1], numpy.nan)
+
+
+def _ends(terms: Any, j: int, negligible: float) -> bool:
+    """Whether what follows term j is negligible: from the first that is looked at, each term is less than half the one before."""
+    if j < FIRST or j % 2:
+        return False
+    if j == MOST:
+        raise ArithmeticError("the series does not end")
+    return bool(abs(terms[j]).max() <= negligible * factorial(j))
+
+
+def _at_end(terms: Any) -> Any:
+    """The sum of a series at the end of the burst."""
+    weights, _ = _table(len(terms), 1)
+    return (weights[0] @ terms.reshape(len(terms), -1)).reshape(terms.shape[1:])
+
+
+def _cooler(
+    built: Parameters, terms: Any, volume: Any, most: Any, cooler: Sequence[Any], negligible: float, tanks: Tanks
+) -> Any:  # fmt: skip
+    """The tanks of the cooler at the end of a burst; `terms` are those of the sump and of the converter's tanks."""
+    import numpy
+
+    inlet = tanks.ends(terms[:, 1:])
+    inlet = inlet + built.bypass * (terms[:, 0] - inlet)
+    m, size = len(cooler), inlet.shape[1]
+    old, z = numpy.empty((m, size)), numpy.empty(size)
+    for row, tank in zip(old, cooler, strict=True):
+        row[:] = tank
+    z[:] = m / built.cooler * volume
+    slow = z < QUICK * numpy.maximum(most, 1.0)
+    turns = numpy.maximum(z, QUICK)
+    at_end, settled = _table(len(inlet), m)
     shrinking = numpy.empty_like(inlet)
-    shrinking[0] = 1.0
-    step = -1 / where(z > 0, z, 1.0)
-    for k in range(1, len(inlet)):
-        numpy.multiply(shrinking[k - 1], step, out=shrinking[k])
-    end = tanks @ ((at_end @ inlet) * shrinking)
-    inlet *= at_end.diagonal()[:, None]
-    inlet *= shrinking
-    off = [old - steady for old, steady in zip(state.cooler, tanks @ inlet, strict=True)]
-    weight = exp(-z)
-    for k in range(len(off)):
-        for i in range(k, len(off)):
-            end[i] += weight * off[i - k]
-        weight = weight * z / (k + 1)
-    return rest._replace(cooler=list(end), discharged=numpy.nan)
+    shrinking[0], step = 1.0, -1 / turns
+    for before, now in pairwise(shrinking):
+        numpy.multiply(before, step, out=now)
+    end = settled @ ((at_end @ inlet) * shrinking)
+    off = old - settled @ (inlet * shrinking)
+    weight = exp(-turns)
+    for k in range(m):
+        end[k:] += weight * off[: m - k]
+        weight = weight * turns / (k + 1)
+    if slow.any():
+        end[:, slow] = _dragging(inlet[:, slow], z[slow], old[:, slow], negligible)
+    return end
+
+
+def _dragging(inlet: Any, z: Any, old: Any, negligible: float) -> Any:
+    """The same for coolers that hardly turn over: their own series."""
+    import numpy
+
+    end, now = old.copy(), numpy.concatenate([inlet[:1], old])
+    for j in range(1, MOST + 1):
+        now[1:] = z / j * (now[:-1] - now[1:])
+        end += now[1:]
+        now[0] = inlet[j] / factorial(j) if j < len(inlet) else 0.0
+        if j % 2 == 0 and abs(now).max() <= negligible:
+            break
+    return end
 
 
 def _table(terms: int, tanks: int) -> tuple[Any, Any]:
-    """Factors that turn the terms of an inlet into its derivatives at the end, and those into the value each tank settles to."""
+    """What turns the derivatives of an inlet at the start into those at the end, and those into the value each tank settles to."""
     if (terms, tanks) not in _tables:
         import numpy
 
-        at_end = [[perm(j, k) if j >= k else 0 for j in range(terms)] for k in range(terms)]
+        at_end = [[1 / factorial(j - k) if j >= k else 0 for j in range(terms)] for k in range(terms)]
         settled = [[comb(k + i - 1, k) for k in range(terms)] for i in range(1, tanks + 1)]
         _tables[terms, tanks] = numpy.array(at_end, dtype=float), numpy.array(settled, dtype=float)
     return _tables[terms, tanks]
+
+
+def _sorted(
+    built: Parameters, state: State, volume: Any, poured: Any, negligible: float, tanks: Tanks, short: Any
+) -> State:  # fmt: skip
+    """The same with the common series for those circuits that are not `short`."""
+    import numpy
+
+    size = short.size
+
+    def of(chosen: Any, count: int) -> tuple[Parameters, State, Any, Any]:
+        def rows(x: Any) -> Any:
+            return x[chosen] if getattr(x, "ndim", 0) else x
+
+        part = state._replace(converter=state.converter[:count])
+        return Parameters(*map(rows, built)), each(rows, part), rows(volume), rows(poured)
+
+    whole = each(lambda x: numpy.array(numpy.broadcast_to(x, (size,)), dtype=float), state)
+    converter: Any = numpy.array(whole.converter)
+    whole = whole._replace(converter=converter, discharged=numpy.nan)
+
+    def put(chosen: Any, end: State) -> None:
+        for name in ("sump_volume", "sump", "clutches", "pockets"):
+            getattr(whole, name)[chosen] = getattr(end, name)
+        for into, rows in zip((whole.converter, whole.cooler), (end.converter, end.cooler), strict=True):
+            for tank, row in zip(into, rows, strict=False):
+                tank[chosen] = row
+
+    groups = [(count, int(short[circuits].sum())) for count, circuits in tanks.groups]
+    quick = [one for one in groups if one[1]]
+    if quick:
+        put(short, pumped(*of(short, len(state.converter)), negligible, Tanks(quick)))
+    for count, circuits in tanks.groups:
+        long = numpy.flatnonzero(~short[circuits]) + circuits.start
+        if long.size:
+            put(long, flow(*of(long, count), negligible=negligible))
+    tanks.level(converter)
+    return whole

@@ -279,6 +279,9 @@ def test_a_wide_tolerance_says_why():
         one(wide)
     assert one(wide + 'note = "the source multiplies rounded numbers"\n').tolerance == 0.01
     assert one(CHECK + 'tolerance = "0.0001"\n').tolerance == 0.0001
+    with pytest.raises(FileError, match="wider than the printed digit"):
+        one(wide, publication("published", note="litres stand in for gallons"))
+    assert one(wide, publication("published", note="the tolerance is that of a single run")).tolerance == 0.01
 
 
 def test_a_row_that_differs_must_differ():

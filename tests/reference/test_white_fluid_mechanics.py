@@ -1,4 +1,4 @@
-"""F. M. White, Fluid Mechanics, chapter 6: the printed smooth-pipe friction factors and the exit of a pipe."""
+"""F. M. White, Fluid Mechanics, chapter 6, from memory: the printed smooth-pipe friction factors and a laminar example."""
 
 from __future__ import annotations
 

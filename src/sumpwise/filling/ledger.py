@@ -280,10 +280,7 @@ class Ledger(Explained):
 
     @property
     def balance(self) -> Any:
-        """Poured minus drained and lost, at the reference temperature: an uncertain Quantity in the unit of the first entry.
-
-        One outside source.
-        """
+        """Poured minus drained and lost, at the reference temperature: an uncertain Quantity in the unit of the first entry."""
         return self._answer(self._running(self._count))
 
     def running(self) -> list[Any]:

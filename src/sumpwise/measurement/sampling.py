@@ -114,8 +114,6 @@ def monte_carlo(
 
     Notes
     -----
-    One outside source.
-
     JCGM 101:2008 clauses 6.4 and 7. A normal source with ν degrees of freedom is drawn from Student's distribution scaled by its
     standard uncertainty (6.4.9); limits with ν degrees of freedom, so with a relative uncertainty of 1/√(2ν) (GUM G.4.2), are inexact
     limits (6.4.3). It takes little more than 8 bytes of memory a draw.
@@ -166,8 +164,6 @@ def monte_carlo_adaptive(
 
     Notes
     -----
-    One outside source.
-
     JCGM 101:2008 clause 7.9.4: rounds of 10⁴ draws (more for a coverage close to one) until twice the standard deviation of the averages
     of the estimate, of the standard uncertainty and of both ends of the symmetric interval is below the numerical tolerance (7.9.2).
 

@@ -106,8 +106,6 @@ def validate(
 
     Notes
     -----
-    One outside source.
-
     JCGM 101:2008 clause 8.1: the ends y ± U of the first-order interval must agree with those of the symmetric Monte Carlo interval within
     the numerical tolerance, and the draws must be numerous enough to be stable to a fifth of that (8.2). The uncertainty to the next order
     follows the note to GUM 5.1.2, with derivatives by differences over a quarter of a standard uncertainty.

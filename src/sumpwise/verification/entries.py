@@ -233,11 +233,12 @@ def _entry(check: Any, number: int, publication: Publication, file: str) -> Entr
             hint="say how it was worked out in `derived`",
         )  # fmt: skip
     half = None if target.value is None or target.places is None else Fraction(1, 2) / Fraction(10) ** target.places
-    if half is not None and allowed > half and not (note or publication.note or check.get("differs")):
-        wide = check["tolerance"]
+    general = publication.note if "tolerance" in publication.note else ""
+    if half is not None and allowed > half and not (note or general or check.get("differs")):
         raise FileError(
-            "is wider than the printed digit", code="check.value", argument=f"{place}, tolerance", value=wide, hint="say why in `note`"
-        )
+            "is wider than the printed digit", code="check.value", argument=f"{place}, tolerance", value=check["tolerance"],
+            hint="say why in `note`, or for the whole publication in a note on its tolerance",
+        )  # fmt: skip
     known = publications.way(check.get("known", publication.known), place)
     known = "derived" if derived and known in HEADLINE else known
     if known == "derived" and not derived:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import inspect
 import itertools
 import math
 import pickle
@@ -358,3 +359,67 @@ def test_blocks_answer_as_the_whole():
     assert numpy.array_equal(both.outlet, sumpwise.exchange.kernel(drained, capacity)[1])
     with pytest.raises(RangeError, match="fill shrinks"):
         drain_refill(quantity(drained, "L"), quantity(capacity, "L"), 9, refilled="0 L")
+
+
+THREE = [3.30, 3.42, 3.55]
+
+
+def pail_rows(shared=""):
+    return measured(quantity(THREE, "L"), standard="0.03 L", shared=shared)
+
+
+def test_rows_are_measurements_of_their_own_unless_they_share_an_instrument():
+    apart, together, jug = pail_rows(), pail_rows("pail"), pail_rows("jug")
+    assert uncertainty.standard((apart[1] - apart[0]).magnitude) == pytest.approx(0.03 * math.sqrt(2), rel=1e-12)
+    assert uncertainty.standard((together[1] - together[0]).magnitude) == 0
+    assert uncertainty.standard((pail_rows("pail")[2] - together[0]).magnitude) == 0, "the same error in another column"
+    assert uncertainty.standard((jug[0] - together[0]).magnitude) == pytest.approx(0.03 * math.sqrt(2), rel=1e-12)
+
+
+def test_one_value_from_rows_that_share_an_error_keeps_it_whole():
+    apart, together = sumpwise.pooled(pail_rows()), sumpwise.pooled(pail_rows("pail"))
+    assert uncertainty.standard(sumpwise.best_estimate(pail_rows()).value.magnitude) == pytest.approx(0.03 / math.sqrt(3), rel=1e-12)
+    between = together.between.magnitude
+    assert uncertainty.standard(together.value.magnitude) == pytest.approx(math.hypot(0.03, between / math.sqrt(3)), rel=1e-9)
+    assert uncertainty.standard(apart.value.magnitude) < uncertainty.standard(together.value.magnitude)
+    with pytest.raises(RangeError) as refused:
+        sumpwise.best_estimate(pail_rows("pail"))
+    assert refused.value.code == "evidence.one_source"
+
+
+def test_circuits_of_one_converter_share_its_error_and_a_column_has_one_for_each():
+    def difference(converter):
+        rows = sumpwise.Circuit(quantity([3.7, 3.7], "L"), converter, "0.6 L").drain("3 L").pour("3 L").circulate("9 L").resident
+        return uncertainty.standard(rows[0] - rows[1]), uncertainty.standard(rows[0])
+
+    one, each = difference("2.45(20) L"), difference(measured(quantity([2.45, 2.45], "L"), standard="0.2 L"))
+    assert one[0] == pytest.approx(0, abs=1e-15)
+    assert one[1] == pytest.approx(each[1], rel=1e-12)
+    assert each[0] == pytest.approx(each[1] * math.sqrt(2), rel=1e-9)
+
+
+@pytest.mark.parametrize("call", [
+    lambda: measured(["3.3 L", "x"], standard="0.1 L"),
+    lambda: measured(numpy.ma.array(THREE, mask=[False, True, False]), standard=0.1),
+    lambda: measured(quantity([3.3, math.nan], "L"), standard="0.1 L"),
+    lambda: sumpwise.best_estimate(["3.3(1) L", "x"]),
+    lambda: sumpwise.pooled(["3.3(1) L", "x"]),
+    lambda: sumpwise.pooled(numpy.ma.array(THREE, mask=[False, True, False])),
+    lambda: sumpwise.Circuit(["3.73 L", "-1 L"], "2.45 L", "0.62 L"),
+    lambda: sumpwise.Circuit(["3.73 L", "3.73 L"], "2.45 L", "0.62 L").drain(["3 L", "9 L"]),
+])  # fmt: skip
+def test_a_bad_row_of_what_is_one_thing_refuses_all_of_it(call):
+    with pytest.raises(SumpwiseError):
+        call()
+
+
+def test_a_refused_operation_leaves_the_circuits_as_they_were():
+    rows = sumpwise.Circuit(["3.73 L", "3.73 L"], "2.45 L", "0.62 L")
+    with pytest.raises(RangeError):
+        rows.drain(["3 L", "9 L"])
+    assert rows.drain(["3 L", "2 L"]).sump_volume.m_as("L") == pytest.approx([0.73, 1.73], rel=1e-12)
+
+
+@pytest.mark.parametrize("of_all_rows", [measured, sumpwise.best_estimate, sumpwise.pooled, sumpwise.Circuit])
+def test_what_is_one_thing_from_all_rows_takes_no_mask(of_all_rows):
+    assert "errors" not in inspect.signature(of_all_rows).parameters

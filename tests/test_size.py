@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import copy
 from functools import partial
 
 import pytest
 
-from fuzz import axes, files, size
-from sumpwise import Circuit, Job, RangeError, check_text, inside_from_outlet, plan
+from fuzz import axes, files, places, size
+from sumpwise import Circuit, Job, Ledger, RangeError, check_text, inside_from_outlet, plan
 from sumpwise.inference import outlet
 from sumpwise.service import movements
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.equipped import Equipped
+from sumpwise.service.keys import TEXT
 from sumpwise.service.learning import learned_from
+from sumpwise.service.schema import EVENTS, LISTS
 
 DRAWN = outlet.Drawn
 
@@ -174,3 +177,35 @@ def test_packs_are_gone_through_once_for_all_fluids(monkeypatch):
         case.baskets
         counts.append(asked.count("pack") + asked.count("component"))
     assert counts[0] == counts[1]
+
+
+@pytest.mark.parametrize("name", axes.SCHEMAS)
+def test_every_list_and_text_that_a_format_has_is_an_axis(name):
+    for path, kind in places.growing(axes.SCHEMAS[name].json_schema()):
+        _, place = axes.holding(name, path, kind)
+        assert len(place) == len(path)
+        names = {axes.place_name(name, place, kind), axes.place_name(name, place, "text")}  # what may be a text or a table
+        assert names & set(axes.AXES), f"{name}: nothing grows at {path}"
+
+
+def test_a_new_list_of_a_format_without_an_axis_is_noticed():
+    schema = copy.deepcopy(Ledger.json_schema())
+    schema["properties"]["photos"] = {"type": "array", "items": {"type": "object", "properties": {"what": {"type": "string"}}}}
+    new = set(places.growing(schema)) - set(places.growing(Ledger.json_schema()))
+    assert new == {(("photos",), "list"), (("photos", places.ANY, "what"), "text")}
+    with pytest.raises(AssertionError, match="no axis"):
+        axes.holding("Ledger", ("photos",), "list")
+
+
+ENTRIES = [(table, event) for table in LISTS for event in (EVENTS if table == "log" else ("",))]
+
+
+@pytest.mark.parametrize(("table", "event"), ENTRIES)
+def test_every_list_of_a_job_grows_in_everything_that_is_made_of_it(table, event):
+    wanted = {f"{name}: entries of {table} {event}".rstrip() for name in axes.MADE}
+    assert wanted <= set(axes.AXES)
+    call = axes.AXES[f"Job.problems: entries of {table} {event}".rstrip()].make(3)
+    assert call() == []
+    written = call.args[0][table]
+    texts = [{value for key, value in one.items() if LISTS[table][key].kind == TEXT and key != "vessel"} for one in written]
+    assert not set.intersection(*texts), "each entry has texts of its own"

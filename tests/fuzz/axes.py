@@ -10,8 +10,10 @@ from typing import Any
 import numpy
 
 import sumpwise
-from fuzz.files import _data, _small_job, _written_and_read
+from fuzz import places
+from fuzz.files import _data, _small_job, _small_record, _written_and_read
 from fuzz.size import Axis, Call, Maker
+from sumpwise.service import schema
 from test_limits import CALLS
 
 AXES: dict[str, Axis] = {}
@@ -273,15 +275,57 @@ def _aged(history: Any) -> Any:
     return history.mean_age("9 y"), history.share_older_than("1 y", "9 y"), history.distribution("9 y"), history.to_dict()
 
 
+KINDS_OF = {"text": str, "list": list, "keys": dict}
+"""What grows -> how plain data hold it."""
+
+
+def at(data: Any, path: places.Path) -> Any:
+    """What stands at a place of plain data."""
+    for step in path:
+        data = data[step]
+    return data
+
+
+SCHEMAS = {"Job": sumpwise.Job, "Job.problems": sumpwise.Job, "Sheet": sumpwise.Sheet, "ServiceRecord": sumpwise.ServiceRecord,
+           "Ledger": sumpwise.Ledger}  # fmt: skip
+"""What is made longer -> whose schema says where it may be."""
+JOB = ("services", places.ANY, "job")
+"""Where a record has its jobs."""
+
+
+def holding(name: str, path: places.Path, kind: str) -> tuple[Any, places.Path]:
+    """Plain data that have something at this path of their schema, and its place."""
+    data = _data()[name.partition(".")[0]]
+    of_a_job = path[len(JOB) :] if path[: len(JOB)] == JOB else path if name.startswith("Job") else ()
+    if places.located(data, path) is None and of_a_job[:1] and of_a_job[0] in schema.TABLES | schema.LISTS:  # what the demo does without
+        table, key = of_a_job[0], of_a_job[-1] if len(of_a_job) > 1 else "note"
+        inside = () if name.startswith("Job") else ("services", 0, "job")
+        data = _with(data, inside, places.with_key(at(data, inside), table, key))
+    elif places.located(data, path) is None and kind == "keys":
+        data = _with(data, (*(places.located(data, path[:-1]) or ()), path[-1]), {})
+    found = places.located(data, path)
+    assert found is not None, f"{name}: no axis at {path}"
+    return data, found
+
+
+def place_name(name: str, path: places.Path, kind: str) -> str:
+    """The name of the axis along one place of plain data."""
+    return f"{name}: {kind} at {'/'.join(map(str, path)) or 'all of it'}"
+
+
 def _enter_places() -> None:
     for name, use in USES.items():
         whole = _data()[name.partition(".")[0]]
-        for path, old in _places(whole):
-            if isinstance(old, (str, list, dict)) and not (name == "Sheet" and len(path) > 4):
-                where = "/".join(map(str, path)) or "all of it"
-                kind = {str: "text", list: "list", dict: "keys"}[type(old)]
-                make = partial(lambda u, d, p, o, n: partial(u, _longer(d, p, o, n)), use, whole, path, old)
-                AXES[f"{name}: {kind} at {where}"] = Axis(make, 2**12 if name in ("Job",) else 2**16)
+        spots = [(whole, path, old) for path, old in _places(whole) if isinstance(old, (str, list, dict))]
+        spots = [spot for spot in spots if not (name == "Sheet" and len(spot[1]) > 4)]
+        for path, kind in places.growing(SCHEMAS[name].json_schema()) if name in SCHEMAS else ():
+            data, found = holding(name, path, kind)
+            old = at(data, found)
+            spots.append((data, found, old if isinstance(old, KINDS_OF[kind]) else ("x" if kind == "text" else {})))
+        for data, path, old in spots:
+            kind = next(kind for kind, of in KINDS_OF.items() if isinstance(old, of))
+            make = partial(lambda u, d, p, o, n: partial(u, _longer(d, p, o, n)), use, data, path, old)
+            AXES[place_name(name, path, kind)] = Axis(make, 2**12 if name == "Job" else 2**16)
 
 
 _enter_places()
@@ -416,6 +460,70 @@ for _name, _change in {
     AXES[f"ServiceRecord.of: {_name}"] = Axis(
         _job(_change, lambda data: _told(sumpwise.ServiceRecord.of(sumpwise.Job.from_dict(data), 0.7))), 2**14
     )
+
+
+# -- every list of a job, and a log of every kind of entry, with texts of their own, in everything that is made of a job
+
+
+def _entries(table: str, event: str, data: dict[str, Any], n: int) -> None:
+    if table in ("vessel", "pack"):
+        data["log"] = [{"event": "drained", "vessel": f"name {i}", "reading": "0.001 L", "temperature": "44 °C"} for i in range(n)]
+    data[table] = [places.entry(table, event, i) for i in range(n)]
+    if event == "stick":
+        data["level"] = {"marks_volume": "0.42 L", "marks_length": "13 mm", "window": "82–92 °C"}
+
+
+def _next(data: Any) -> Any:
+    """The job of the next service, as a file."""
+    return sumpwise.ServiceRecord.from_dict(data).next_toml(date="2040-11-27")
+
+
+def _services(data: Any) -> Any:
+    """What a record of two such services says next."""
+    job = sumpwise.Job.from_dict(data)
+    record = sumpwise.ServiceRecord.of(job, 0.7, date="2026-11-27").add(job, 0.7, date="2028-11-27")
+    return record.next_toml(date="2030-11-27")
+
+
+def _compared(data: Any) -> Any:
+    before, after = sumpwise.plan(sumpwise.Job.demo()), sumpwise.plan(sumpwise.Job.from_dict(data))
+    return sumpwise.compare(before, after).to_markdown(), sumpwise.compare(after, after).to_json()
+
+
+MADE: dict[str, Callable[[Any], Any]] = {
+    "plan": lambda data: _planned(data),
+    "Job.problems": USES["Job.problems"],
+    "plan in both": lambda data: sumpwise.plan(sumpwise.Job.from_dict(data), "both").to_markdown(),
+    "next": _services,
+    "card": lambda data: _shown(sumpwise.number_card(sumpwise.Job.from_dict(data))),
+    "pictures": lambda data: sumpwise.draw_pictures(sumpwise.Job.from_dict(data)),
+    "compare": _compared,
+}
+"""What is made of a job."""
+for _table in schema.LISTS:
+    for _event in schema.EVENTS if _table == "log" else ("",):
+        for _name, _use in MADE.items():
+            AXES[f"{_name}: entries of {_table} {_event}".rstrip()] = Axis(_job(partial(_entries, _table, _event), _use), 2**13)
+
+
+@axis("next: services", 2**10)
+def _many_services(n: int) -> Call:
+    record = _small_record()
+    return partial(_next, {**record, "services": (record["services"][:1] * n)})
+
+
+@axis("ServiceRecord: own fields of services", 2**10)
+def _own_fields(n: int) -> Call:
+    record = _small_record()
+    services = [{**record["services"][0], **{f"mine {i}": "x" for i in range(n)}}]
+    return partial(USES["ServiceRecord"], {**record, "services": services})
+
+
+@axis("check_text: square table", 2**16)
+def _square(n: int) -> Call:
+    side = max(1, round(n**0.5 / 4))
+    rows = ["| plug " + "| 34 N·m | 25 ft-lb " * side + "|\n"] * side
+    return partial(sumpwise.check_text, "| a " + "| N·m | ft-lb " * side + "|\n" + "|--" + "|--|--" * side + "|\n" + "".join(rows))
 
 
 # -- objects that are added to one by one

@@ -25,12 +25,13 @@ def _data() -> dict[str, Any]:
 
     job = sumpwise.Job.demo()
     history = sumpwise.FluidHistory("-9(1) y").replace("0.375 ± 0.02", "0 y").replace(0.5, "60 month")
-    ledger = sumpwise.Ledger("847 kg/m³").started("-0.17(3) L").drained(pail(), "3.35 L", "44 °C").lost("0.11 ± 0.05 L", "filter", "38 °C")
-    ledger = ledger.emptied(pail()).poured(pail(), "3.7 L", "17 °C", thermometer="probe")
+    ledger = sumpwise.Ledger("847(3) kg/m³", capacity="8.8 ± 0.1 L").started("-0.17(3) L").drained(pail(), "3.35 L", "44 °C")
+    ledger = ledger.lost("0.11 ± 0.05 L", "filter", "38 °C").emptied(pail()).poured(pail(), "3.7 L", "17(1) °C", thermometer="probe")
+    record = sumpwise.ServiceRecord.of(job, measured(0.776, standard=0.02), date="2026-11-27")
     kept: dict[str, Any] = {
         "Job": job,
         "Sheet": sumpwise.plan(job),
-        "ServiceRecord": sumpwise.ServiceRecord.of(job, measured(0.776, standard=0.02)),
+        "ServiceRecord": record.add(job, measured(0.8, standard=0.02), date="2028-11-27"),
         "Ledger": ledger,
         "Vessel": pail(),
         "FluidHistory": history,

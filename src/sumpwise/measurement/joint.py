@@ -47,7 +47,8 @@ def best_estimate(
     Parameters
     ----------
     estimates : sequence of volumes
-        Uncertain, and correlated if they share a source; or plain if `covariance` is given.
+        Uncertain, and correlated if they share a source; or plain if `covariance` is given. A column is one estimate in each row: those
+        of `measured` are independent, or share the error that its `shared` names.
     covariance : array of numbers, n by n, optional
         Covariance of the estimates, in litres squared; by default that of the uncertain numbers.
 
@@ -60,8 +61,8 @@ def best_estimate(
     Raises
     ------
     SumpwiseError
-        For an estimate that cannot be read or is exact, for estimates that rest on exactly the same sources, or for a matrix that is not
-        a covariance.
+        For an estimate that cannot be read or is exact, for estimates that rest on exactly the same sources (such as a column of which
+        all the uncertainty is shared), or for a matrix that is not a covariance. All rows make one value, so a bad one is never left out.
 
     Notes
     -----

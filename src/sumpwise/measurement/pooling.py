@@ -44,7 +44,8 @@ def pooled(values: Sequence[ValueLike] | ArrayLike) -> Pooled:
     Parameters
     ----------
     values : sequence of any one kind
-        From different services, days or people; uncertain, and correlated if they share a source.
+        From different services, days or people; uncertain, and correlated if they share a source. A column is one value in each row:
+        those of `measured` are independent, or share the error that its `shared` names, which then stays whole in the result.
 
     Returns
     -------
@@ -55,7 +56,8 @@ def pooled(values: Sequence[ValueLike] | ArrayLike) -> Pooled:
     Raises
     ------
     SumpwiseError
-        For an empty list, a value that cannot be read, or values of different kinds.
+        For an empty list, a value that cannot be read, or values of different kinds. All rows make one value, so a bad one is never left
+        out.
 
     See Also
     --------

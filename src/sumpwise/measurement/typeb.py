@@ -133,12 +133,20 @@ def measured(
     -----
     GUM (JCGM 100:2008) clauses 4.2 and 4.3. For a temperature, uncertainties in °C, °F and K are intervals.
 
+    Each row of a column has an error of its own, independent of all other rows and columns. With `shared`, one error moves all rows
+    together, each by its own uncertainty, and the same error is in every column that names it: in the difference of two such rows it
+    cancels. The column is one thing, so there is no `errors`: a row that cannot be read, is nan or is masked refuses all of it.
+
     Examples
     --------
-    >>> from sumpwise import measured
+    >>> from sumpwise import measured, quantity
     >>> reading = measured("3.35 L", limits="0.0625 L", name="pail reading")
     >>> print(f"{reading.magnitude.std_dev:.3f} L")
     0.036 L
+    >>> apart = measured(quantity([3.30, 3.42], "L"), standard="0.03 L")
+    >>> together = measured(quantity([3.30, 3.42], "L"), standard="0.03 L", shared="scale of the pail")
+    >>> print(f"{apart[1] - apart[0]:.2f}, {together[1] - together[0]:.2f}")
+    0.12+/-0.04 liter, 0.12+/-0 liter
     """
     given = [(word, spread) for word, spread in (("limits", limits), ("standard", standard), ("expanded", expanded)) if spread is not None]
     if len(given) != 1:

@@ -96,7 +96,10 @@ class Circuit:
     `sumpwise.mixing.circuit.flow`; tanks in series are those of Levenspiel, Chemical Reaction Engineering, 3rd ed., ch. 14. All volumes
     must be at the same temperature (the library's reference is 20 °C: see `volume_at`).
 
-    Parameters and volumes may be arrays, with one element for each circuit. The nominal state is computed at once; if a value is uncertain,
+    Parameters and volumes may be arrays, with one element for each circuit. A single value is the same in all of them: if it is uncertain,
+    one error moves them together, and their answers are correlated; the rows of a column of `measured` are independent. There is no
+    `errors`: an operation needs the state of every circuit, so one bad element, or one circuit that cannot do it, refuses it for all, and
+    the state before it stays as it was. The nominal state is computed at once; if a value is uncertain,
     the first answer works out how each operation depends on it (`sumpwise.mixing.circuit.sensitivity`), and later answers reuse that.
 
     Examples

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import ast
 import re
+import tomllib
+from collections import Counter
 from pathlib import Path
 
 import house
@@ -51,6 +53,13 @@ def test_the_page_for_developers_names_every_module_of_the_service():
     page = (Path(__file__).parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
     alone = [path.name for path in (house.ROOT / "service").glob("*.py") if path.stem != "__init__"]
     assert [name for name in alone if f"`{name}`" not in page and f"service/{name}`" not in page] == []
+
+
+def test_every_module_stands_in_one_room_of_the_mutation_runs():
+    root = Path(__file__).parents[1]
+    rooms = tomllib.loads((root / "tests" / "mutation" / "rooms.toml").read_text(encoding="utf-8"))["rooms"]
+    held = Counter(path for room in rooms.values() for pattern in room["files"] for path in root.glob(pattern))
+    assert {path: held[path] for path in house.ROOT.rglob("*.py") if held[path] != 1} == {}
 
 
 def keeps_alone(node):

@@ -7,7 +7,8 @@
 
 Cosmic Ray makes the mutants; `rooms.toml` says which files, which operators and which tests. The checkout is never touched: each
 worker mutates a scratch copy. Each mutant runs in a fork of this process, which has the third-party libraries loaded already, under
-a Hypothesis profile without chance. `equivalent.toml` gives the reason for each survivor that changes nothing.
+a Hypothesis profile without chance; it is shown to the tests of the room that run its line, the quickest first, or to all of them if
+none does, as with a line that runs at import. `equivalent.toml` gives the reason for each survivor that changes nothing.
 """
 
 from __future__ import annotations
@@ -35,6 +36,7 @@ import time
 import tokenize
 import tomllib
 
+import order
 from cosmic_ray.commands.init import init
 from cosmic_ray.mutating import mutate_code
 from cosmic_ray.plugins import get_operator
@@ -146,8 +148,9 @@ def warm() -> None:
     gc.freeze()
 
 
-def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path, seconds: float) -> int:
-    """Run the stages of tests in a child until one fails; its exit code is pytest's. It may use so much time of a processor."""
+def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path, seconds: float, watched: list[str], only: list[str]) -> int:
+    """Run the stages of tests, or some tests only, in a child until one fails; its exit code is pytest's. It may use so much time of a
+    processor. Without a mutant, which tests run which lines of the watched files is kept in `order.json`."""
     child = os.fork()
     if child:
         return child
@@ -161,7 +164,7 @@ def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path, se
     code = 70
     with contextlib.suppress(BaseException):
         sys.stdout, sys.stderr = io.TextIOWrapper(open(1, "wb", closefd=False)), io.TextIOWrapper(open(2, "wb", closefd=False))  # noqa: SIM115
-        sys.dont_write_bytecode = not output.name.startswith("baseline")
+        sys.dont_write_bytecode = not watched
         os.environ["PYTHONPATH"] = str(folder / "src")
         sys.path[:0] = [str(folder / "src"), str(folder / "tests")]
         import hypothesis
@@ -171,12 +174,16 @@ def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path, se
             "mutation", derandomize=True, database=None, deadline=None, max_examples=ROOMS["hypothesis"]["max_examples"],
             phases=(hypothesis.Phase.explicit, hypothesis.Phase.generate), suppress_health_check=list(hypothesis.HealthCheck),
         )  # fmt: skip
-        for stage in stages:
+        watch = order.Watch([str(folder / path) for path in watched]) if watched else None
+        plugins = [watch] if watch else [order.Only(only)] if only else []
+        for stage in [sorted({test.split("::")[0] for test in only})] if only else stages:
             options = ["-x", "-q", "--no-header", "--tb=line", "-p", "no:cacheprovider", "--import-mode=importlib"]
             options += ["-p", "_hypothesis_pytestplugin", "-W", "ignore::pytest.PytestAssertRewriteWarning"]
-            code = int(pytest.main([*options, "--hypothesis-profile=mutation", *stage]))
+            code = int(pytest.main([*options, "--hypothesis-profile=mutation", *stage], plugins=plugins))
             if code:
                 break
+        if watch:
+            watch.keep(folder)
         sys.stdout.flush()
         sys.stderr.flush()
     os._exit(code)
@@ -242,7 +249,7 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
         longest = 0.0
         for folder in folders:
             start, output = time.monotonic(), folder / "baseline.txt"
-            child = fork(folder, room["tests"], output, LONGEST)
+            child = fork(folder, room["tests"], output, LONGEST, list(sources), [])
             while not (ended := finished(child, start + LONGEST))[0]:
                 time.sleep(0.02)
             if ended[1]:
@@ -251,7 +258,7 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
             for path in sources:
                 for stale in (folder / path).parent.glob(f"__pycache__/{pathlib.Path(path).stem}.*.pyc"):
                     stale.unlink()
-        limit = 3 * longest + 5
+        limit, told = 3 * longest + 5, json.loads((folders[0] / "order.json").read_text())
         print(f"{name}: {len(specs)} of {total} mutants, tests {longest:.1f} s", flush=True)
         kept = [s for s in before["survived"] if alike(s)] if before else []
         idle, busy, waiting, survived, killed, late = list(folders), {}, list(reversed(specs)), [], 0, 0
@@ -260,7 +267,10 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
                 spec, folder = waiting.pop(), idle.pop()
                 mutant = Mutant(spec, sources[str(spec.module_path)])
                 (folder / mutant.path).write_text(mutant.source)
-                busy[fork(folder, room["tests"], folder / "output.txt", limit)] = (mutant, folder, time.monotonic() + LONGEST)
+                those = order.of_line(told, mutant.path, mutant.line)
+                most = 3 * sum(told["took"][test] for test in those) + 10 if those else limit
+                child = fork(folder, room["tests"], folder / "output.txt", most, [], those)
+                busy[child] = (mutant, folder, time.monotonic() + LONGEST)
             for child, (mutant, folder, until) in list(busy.items()):
                 done, code, _ = finished(child, until)
                 if not done:

@@ -12,6 +12,7 @@ from sumpwise.service.case import Case
 from sumpwise.service.keys import Default, Doubt
 from sumpwise.service.schema import LISTS, TABLES, VIALS
 from sumpwise.service.sensitivity import AIR, BUY, FRESH, LEVEL, mattering
+from sumpwise.service.standing import Standing
 from sumpwise.uncertainty import nominal, standard
 
 QUART = 0.946352946
@@ -56,6 +57,18 @@ def test_an_uncertainty_moves_the_level_by_the_variance_that_goes_without_it():
     level = plan(Job.demo()).section("balance").data["off_target"]["joint"]["standard_uncertainty"]
     without = plan(Job.demo().with_(level={"floor": "0 mm"})).section("balance").data["off_target"]["joint"]["standard_uncertainty"]
     assert weighed(Job.demo())["assumed.level.floor"][LEVEL] == pytest.approx(sqrt(level**2 - without**2), rel=1e-6)
+
+
+@pytest.mark.parametrize("key", [key for key, spec in TABLES["level"].items() if spec.makes])
+@pytest.mark.parametrize("entries", [4, 9, 14, 17, 19])
+def test_what_goes_without_an_uncertainty_is_what_goes_if_the_job_says_that_it_is_zero(entries, key):
+    case = Case(Job.demo().with_(log=Job.demo().to_dict()["log"][:entries]))
+    rows = [(one, effects) for one, effects in mattering(case) if one.id == f"assumed.level.{key}"]
+    certain = Standing(case, case.otherwise({("level", key, 0): 0.0}).agreement)
+    wide = Standing(case, case.agreement)
+    size = sqrt(max(standard(wide.off) ** 2 - standard(certain.off) ** 2, 0.0))
+    told = {effect.answer: effect.size for one, effects in rows for effect in effects}
+    assert told.get(LEVEL, 0.0) == pytest.approx(size if size >= 0.005 else 0.0, abs=1e-9)
 
 
 def test_the_effects_on_one_answer_make_up_its_uncertainty():

@@ -17,8 +17,7 @@ from sumpwise.service.checks import CHECKS, Check
 from sumpwise.service.dates import between
 from sumpwise.service.holding import poured
 from sumpwise.service.kinds import KINDS, OVERFLOW, Kind
-from sumpwise.service.measures import FLOOR
-from sumpwise.service.schema import MOVING, READ
+from sumpwise.service.schema import MOVING, READ, TABLES
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import combine, nominal, source, standard
 
@@ -156,17 +155,17 @@ class Equipped(Asked):
         """The stick, if the job describes one."""
         if not self.has("level", "marks_volume", "marks_length", "window"):
             return None
-
-        def shared(key: str, name: str) -> Any:
-            return source(0.0, nominal(self.ask("level", key)), name=name, role=LEVEL)
-
         return Dipstick(
             inside(self.ask("level", "marks_volume"), "volume"), inside(nominal(self.job.value("level", "marks_length")), "length"),
             inside(nominal(self.total), "volume"), self.density, self._window(),
             resolution=inside(nominal(self.ask("level", "resolution")), "length"),
-            reading=inside(nominal(self.ask("level", "reading")), "length"), bias=inside(shared("floor", FLOOR), "length"),
-            bulk=inside(shared("bulk", "fill warmer than what is measured"), "interval"), air=shared("air", "air in the hot fill"),
+            reading=inside(nominal(self.ask("level", "reading")), "length"), bias=inside(self._doubt("floor", LEVEL), "length"),
+            bulk=inside(self._doubt("bulk", LEVEL), "interval"), air=self._doubt("air", LEVEL),
         )  # fmt: skip
+
+    def _doubt(self, key: str, role: str = "") -> Any:
+        """A source of uncertainty about zero, as large as a key says that is itself a standard uncertainty of the level."""
+        return source(0.0, nominal(self.ask("level", key)), name=TABLES["level"][key].makes, role=role)
 
     @WorkedOut
     def overflow(self) -> OverflowPlug | None:
@@ -187,10 +186,7 @@ class Equipped(Asked):
             return None
         read = self.ask("log", "temperature", entry)
         if entry["event"] == "stick":
-            idling = self.once(
-                f"idling {id(entry)}",
-                lambda: source(0.0, nominal(self.ask("level", "idling")), name="idling before the stick was read"),
-            )  # fmt: skip
+            idling = self.once(f"idling {id(entry)}", lambda: self._doubt("idling"))
             read = combine(nominal(read), [(1.0, read), (1.0, idling)])
         return inside(read, "temperature")
 

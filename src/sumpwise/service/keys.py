@@ -69,7 +69,7 @@ class Key(NamedTuple):
     """One key: what its value is, what it means, what is assumed without it, and how good a plain value is.
 
     `find` is where to find its value, or how to measure it, as an instruction without a unit; `spread` says that the value is itself a
-    standard uncertainty.
+    standard uncertainty, and `makes` is the name of the sources of that size, where it makes them as they are.
     """
 
     kind: Field
@@ -79,6 +79,7 @@ class Key(NamedTuple):
     required: bool = False
     find: str = ""
     spread: bool = False
+    makes: str = ""
 
 
 COMMON = "common practice, no source"

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from sumpwise.filling.ledger import last_entered, still_inside
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
+from sumpwise.service.schema import TABLES
 from sumpwise.uncertainty import contributions, nominal, source
 
 if TYPE_CHECKING:
     from sumpwise.service.agreement import Agreement
     from sumpwise.service.case import Case
 
-FLOOR = "floor off level"
+FLOOR = TABLES["level"]["floor"].makes
 """Name of the floor's error, which all readings of the stick share."""
 THRICE, TWICE = 3**-0.5, 2**-0.5
 """What is left of the uncertainty of one reading after three readings, and after two."""
@@ -64,6 +65,12 @@ def measures(case: Case, found: Agreement) -> list[Measure]:
         return []
     tried = [Measure(what, whose, _level(changed), _apart(changed)) for what, whose, changed in _changes(case, found, rows)]
     return sorted(tried, key=lambda one: one.leaves)
+
+
+def without(found: Agreement, name: str) -> float:
+    """Standard uncertainty of the level if nothing by a name were uncertain."""
+    rows = [_scaled(dict(contributions(one)), _tagged(name), 0.0) for one in found.estimates]
+    return _level(rows) if all(map(any, map(dict.values, rows))) else 0.0
 
 
 def _changes(case: Case, found: Agreement, rows: Rows) -> Iterator[tuple[str, str, Rows]]:

@@ -11,6 +11,7 @@ from sumpwise.service.agreement import Agreement
 from sumpwise.service.asked import Assumption, Place
 from sumpwise.service.case import Case
 from sumpwise.service.keys import Default
+from sumpwise.service.measures import without
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.method import Method
 from sumpwise.service.standing import Standing
@@ -88,8 +89,13 @@ def _size(key: str, answer: Any, others: Others, one: Assumption, asked: frozens
     if one.key.spread:
         if key == FRESH:
             return 0.0
-        without = others.answer(key, dict.fromkeys(places, 0.0))
-        return 0.0 if without is None else sqrt(max(0.0, standard(answer) ** 2 - standard(without) ** 2))
+        found = others.case.agreement
+        if key == LEVEL and one.key.makes and isinstance(found, Agreement):
+            left = without(found, one.key.makes)
+        else:
+            other = others.answer(key, dict.fromkeys(places, 0.0))
+            left = standard(answer if other is None else other)
+        return sqrt(max(0.0, standard(answer) ** 2 - left**2))
     low, high, apart = _ends(others.case, one, places)
     below, above = (others.answer(key, values) for values in (low, high))
     if above is None:

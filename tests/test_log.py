@@ -256,3 +256,21 @@ def test_a_temperature_that_cannot_be_is_the_value_named():
     assert "Stop: fluid at" in text
     assert "log entry 1, 3.35 L: read '1100 °F': is out of range; accepted: a finite temperature" in text
     assert "log entry 1: read" not in text
+
+
+def test_bursts_that_were_timed_say_how_fast_the_pump_runs():
+    """Who did what the sheet asks, "time the first burst and read the pail", is not told to do it, nor given the time of a usual pump."""
+    data = Job.demo().to_dict()
+    del data["exchange"]["flow"]
+    data["log"] = data["log"][:9]  # two bursts, of 21 s and 20 s
+    case = Case(Job.from_dict(data))
+    sizes, seconds = (1.25, 2.50 - 1.25), (21.0, 20.0)
+    by_hand = sum(60 * size / time for size, time in zip(sizes, seconds, strict=True)) / 2  # as the pail reads, hot
+    assert case.flow == pytest.approx(by_hand, rel=0.05)  # the pail reads a little high
+    sheet = plan(Job.from_dict(data), units="metric")
+    assert "assumed.exchange.flow" not in str(sheet.to_dict())
+    assert "time the first burst" not in str(sheet.to_dict())
+    assert "timed over 2 bursts" in sheet.section("steps").to_markdown()
+    assert sheet.section("steps").to_markdown().count("3.5 L/min") == 0
+    data["exchange"]["flow"] = "3.0 L/min"
+    assert Case(Job.from_dict(data)).flow == 3.0  # what the job states counts

@@ -10,7 +10,6 @@ from math import fsum, sqrt
 from typing import Any
 
 from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.fluid.density import volume_correction_factor
 from sumpwise.measurement.pooling import pooled
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.agreement import Agreement
@@ -110,7 +109,7 @@ def learned_from(case: Case) -> dict[str, Known]:
         raise found
     if found is not None and not found.conflict:
         _volumes(found, keep)
-        _flow(case, found.moves, keep)
+        _flow(case, keep)
         _reserve(found.moves, keep)
     for written in case.job.entries("vessel"):
         if "reads_high" in written:
@@ -139,19 +138,11 @@ def _volumes(found: Agreement, keep: Any) -> None:
         keep("pan_and_filter", rest, "L", "what came out after the plug and before the refill, at 20 °C")
 
 
-def _flow(case: Case, moves: list[Movement], keep: Any) -> None:
+def _flow(case: Case, keep: Any) -> None:
     """The flow to expect of the pump, in litres per minute of hot fluid: the mean of the timed bursts, with the spread between bursts."""
-    density, factor = nominal(case.ask("fluid", "density_15")), volume_correction_factor.kernel
-    rates = []
-    for move in moves:
-        if move.event == "drained" and nominal(move.entry.get("duration", 0.0)) > 0 and move.litres < 0:
-            grown = factor(20.0, density) / factor(nominal(move.entry["temperature"]), density)
-            minutes = case.ask("log", "duration", move.entry)
-            rate = -move.litres * grown / nominal(minutes)
-            rates.append(combine(rate, [(-grown / nominal(minutes), move.moved), (-rate / nominal(minutes), minutes)]))
-    if len(rates) > 1:
-        told = pooled(rates)
-        keep("flow", told.value + source(0.0, told.between, name="flow"), "L/min", f"{len(rates)} timed bursts of the log")
+    if len(case.timed_flows) > 1:
+        told = pooled(case.timed_flows)
+        keep("flow", told.value + source(0.0, told.between, name="flow"), "L/min", f"{len(case.timed_flows)} timed bursts of the log")
 
 
 def _reserve(moves: list[Movement], keep: Any) -> None:

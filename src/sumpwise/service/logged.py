@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from sumpwise.errors import SumpwiseError
+from sumpwise.fluid.density import volume_correction_factor
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.equipped import Equipped
 from sumpwise.service.movements import Movement
 from sumpwise.service.schema import HOT, MOVING, TOO_HOT
 from sumpwise.service.tracing import WorkedOut
-from sumpwise.uncertainty import nominal
+from sumpwise.uncertainty import combine, nominal
 
 
 class Logged(Equipped):
@@ -30,6 +31,19 @@ class Logged(Equipped):
     def moves(self) -> list[Movement]:
         """What the log did, entry by entry; empty if it cannot be followed."""
         return self.agreement.moves if isinstance(self.agreement, Agreement) else []
+
+    @WorkedOut
+    def timed_flows(self) -> list[Any]:
+        """How fast fluid came out of the open line in each burst that was timed, in litres per minute as hot as it came."""
+        density, factor = nominal(self.ask("fluid", "density_15")), volume_correction_factor.kernel
+        flows = []
+        for move in self.moves:
+            if move.event == "drained" and nominal(move.entry.get("duration", 0.0)) > 0 and move.litres < 0:
+                grown = factor(20.0, density) / factor(nominal(move.entry["temperature"]), density)
+                minutes = self.ask("log", "duration", move.entry)
+                flow = -move.litres * grown / nominal(minutes)
+                flows.append(combine(flow, [(-grown / nominal(minutes), move.moved), (-flow / nominal(minutes), minutes)]))
+        return flows
 
     @WorkedOut
     def halted(self) -> tuple[str, ...]:

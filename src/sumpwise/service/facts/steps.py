@@ -60,6 +60,8 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
         part.facts.append(line("steps.air_short", NOTE, short=Amount("volume", unreturned), **air))
     else:
         part.facts.append(line("steps.air", NOTE, **air))
+    if case.timed_flows and not case.has("exchange", "flow"):
+        part.facts.append(line("steps.timed", flow=Amount("flow", case.flow, step=TENTH), count=Count(len(case.timed_flows))))
     if case.meanwhile:
         part.facts.append(line(
             "steps.air_helped", NOTE, seconds=Count(floor(case.seconds_to_air)), rate=Amount("flow", case.meanwhile, step=TENTH),

@@ -210,6 +210,7 @@ WORDS: dict[str, str] = {
         "the {short} not poured back; {reaction} to react)."
     ),
     "steps.no_timetable": "No timetable can be made: {reason}.",
+    "steps.timed": "The pump gives {flow}, timed over {count} {count#burst|bursts}.",
     "steps.tube": "Cold fluid runs down this filler tube at about {rate} ({venting} of what the tube could carry, as air has to come out).",
     "steps.after_refill": "refill",
     "steps.after_burst": "burst {number} and pour",

@@ -274,3 +274,24 @@ def test_bursts_that_were_timed_say_how_fast_the_pump_runs():
     assert sheet.section("steps").to_markdown().count("3.5 L/min") == 0
     data["exchange"]["flow"] = "3.0 L/min"
     assert Case(Job.from_dict(data)).flow == 3.0  # what the job states counts
+
+
+def test_the_log_is_shown_entry_by_entry_with_its_notes():
+    """What a mechanic wrote is found again: each reading, what it comes to, the running account, and the note beside it."""
+    section = plan(Job.demo(), units="metric").section("log")
+    assert [row[0] for row in section.rows] == [str(number) for number in range(1, 23)]
+    readings = [entry["reading"] for entry in Job.demo().written("log") if entry["event"] == "drained"]
+    assert [row[3] for row in section.rows if row[1] == "drained"] == readings
+    assert {row[-1] for row in section.rows} >= {"guessed", "looks red", "fine grey paste only"}
+    moved = [entry["moved"]["value"] for entry in section.data["entries"]]
+    so_far = [entry["balance"]["value"] for entry in section.data["entries"]]
+    assert list(itertools.accumulate(moved)) == pytest.approx(so_far)
+    judged = plan(Job.demo()).section("balance").data["balance"]["value"]  # at the stick reading before the trim
+    assert so_far[-2] == pytest.approx(judged)
+
+
+def test_a_stop_sign_in_the_log_is_named_in_its_row():
+    data = Job.demo().to_dict()
+    data["log"].append({"event": "seen", "seen": "pink or milky fluid", "note": "like milk coffee"})
+    row = plan(Job.from_dict(data)).section("log").rows[-1]
+    assert (row[1], row[3], row[-1]) == ("seen", "pink or milky fluid", "like milk coffee")

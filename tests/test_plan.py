@@ -110,7 +110,7 @@ def test_every_section_is_there_in_the_order_it_is_needed(sheet):
     keys = [s.key for s in sheet.sections]
     assert keys == [
         "summary", "now", "next", "cautions", "steps", "timetable", "torque", "level", "stop", "buy", "methods", "years", "quote", "outlet",
-        "balance", "assumptions",
+        "log", "balance", "assumptions",
     ]  # fmt: skip
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sumpwise.errors import expect
 from sumpwise.quantities.boundary import argument
 from sumpwise.service.case import Case
+from sumpwise.service.facts.account import accounting
 from sumpwise.service.facts.assumptions import assuming
 from sumpwise.service.facts.balance import balancing, disputed
 from sumpwise.service.facts.buy import buying
@@ -47,7 +48,7 @@ def plan(job: Job, units: str | None = None) -> Sheet:
     -------
     Sheet
         The job in five lines; where you are and what comes next; cautions; the chosen method step by step; torque; level; stop signs; what
-        to buy; the methods side by side; the balance of the log; assumptions last. If the log has a stop sign or contradicts itself, that
+        to buy; the methods side by side; the log and its balance; assumptions last. If the log has a stop sign or contradicts itself, that
         comes first; with a stop sign the steps are withheld.
 
     Raises
@@ -75,7 +76,7 @@ def parts_of(case: Case) -> list[Part]:
     parts = [
         halt, doubt, looking_back(case) if done else summing_up(case, coming), standing(case), coming, cautioning(case), stepwise(case),
         timed(case), tightening(case), level, stopping(case), buying(case), comparing(case), over_years(case), quoted(case), telling(case),
-        balancing(case),
+        accounting(case), balancing(case),
     ]  # fmt: skip
     parts.append(assuming(case))  # after everything that asks for a value
     for part in parts:

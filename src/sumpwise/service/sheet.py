@@ -25,6 +25,7 @@ BRIEF: dict[str, tuple[str, ...]] = {
     "methods": ("methods.not_as_asked", "methods.chosen", "methods.chosen_for", "methods.none", "methods.missed", "methods.not_sure"),
     "years": (),
     "outlet": ("outlet.in_doubt", "outlet.enough", "outlet.go_on", "outlet.not_to_be_had", "outlet.inside", "outlet.starving"),
+    "log": (),
     "balance": ("balance.not_followed", "balance.raw", "balance.no_start", "balance.level_now", "balance.unexplained",
                 "balance.unexplained_z", "balance.joint"),
     "assumptions": (),

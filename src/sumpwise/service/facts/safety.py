@@ -81,7 +81,12 @@ def stopped(case: Case) -> Part | None:
     """The stop signs that were seen, or None."""
     if not case.halted:
         return None
-    return Part("stopped", [_said(_bearing(case, row) or _sign(row)) for row in case.halted], data={"seen": list(case.halted)})
+    return Part("stopped", [_said(sign_of(case, row)) for row in case.halted], data={"seen": list(case.halted)})
+
+
+def sign_of(case: Case, row: str) -> Word:
+    """A stop sign that was seen, in the words for this unit."""
+    return _bearing(case, row) or _sign(row)
 
 
 def stopping(case: Case) -> Part:

@@ -83,8 +83,9 @@ def _buy(case: Case, here: Standing | None) -> Fact:
             bought.append(named_packs(case, basket.bought))
         else:
             litres = Amount("volume", nominal(basket.need) + SURE * standard(basket.need), step=TENTH, main=True)
-            of = {"fluid": Name(basket.fluid)} if basket.fluid else {}
-            bought.append(Word("summary.at_hand_of" if of else "summary.at_hand", {"volume": litres, **of}))
+            name = basket.fluid or case.job.text("fluid", "name")
+            fluid = Name(name) if name else Word("summary.own_fluid")
+            bought.append(Word("summary.at_hand_of" if basket.fluid else "summary.at_hand", {"volume": litres, "fluid": fluid}))
     if not bought:
         return item("summary.buy_nothing")
     planned = case.comparison[case.method.key]

@@ -33,6 +33,20 @@ WORDS: dict[str, str] = {
     "mistake.sign": "the sign",
     "mistake.swapped": "two digits swapped",
     "mistake.point": "the decimal point",
+    # -- log
+    "log.title": "The log, entry by entry",
+    "log.meaning": (
+        "What each entry moved, by the vessels' true scale and at {reference}; poured is positive. Then everything that went in so far "
+        "minus everything that came out."
+    ),
+    "log.column.entry": "entry",
+    "log.column.event": "what",
+    "log.column.of": "vessel or part",
+    "log.column.read": "read",
+    "log.column.at": "at",
+    "log.column.moved": "moved",
+    "log.column.against": "in minus out so far",
+    "log.column.note": "note",
     # -- balance
     "balance.title": "What went in against what came out",
     "balance.not_followed": "**The count cannot be followed**: see the top of this sheet.",

@@ -1,0 +1,44 @@
+"""The log, entry by entry: what was read, what it comes to at one temperature, and what is in against before the work."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from sumpwise.service.case import Case
+from sumpwise.service.facts.fact import REFERENCE, Amount, Count, Name, Part, Table, Value, Word, Written, line
+from sumpwise.service.facts.safety import sign_of
+from sumpwise.service.movements import Movement
+from sumpwise.service.render.figures import plain
+from sumpwise.uncertainty import nominal
+
+COLUMNS = ("entry", "event", "of", "read", "at", "moved", "against", "note")
+
+
+def accounting(case: Case) -> Part | None:
+    """The table of the log; None if nothing was moved or the log cannot be followed."""
+    if not case.moves:
+        return None
+    table = Table(tuple(f"log.column.{name}" for name in COLUMNS), [_row(case, move) for move in case.moves])
+    entries = [
+        {"number": move.number, "moved": plain(move.moved, "L"), "balance": plain(move.balance, "L")} for move in case.moves if move.litres
+    ]
+    return Part("log", [line("log.meaning", reference=REFERENCE)], table, {"entries": entries})
+
+
+def _row(case: Case, move: Movement) -> list[Value]:
+    written, dash = case.job.written("log")[move.number - 1], Word("dash")
+    of, at = move.entry.get("vessel", move.entry.get("what")), move.entry.get("temperature")
+    moved = [Amount("volume", litres, True, main=True) if move.litres else dash for litres in (move.moved, move.balance)]
+    return [
+        Count(move.number), Word(f"event.{move.event}"), dash if of is None else Name(of),
+        _read(case, move, written), dash if at is None else Amount("temperature", nominal(at)), *moved, Name(str(written.get("note", ""))),
+    ]  # fmt: skip
+
+
+def _read(case: Case, move: Movement, written: Mapping[str, Any]) -> Value:
+    """The reading or volume as the log has it; the stop sign that was seen; or a dash."""
+    if "seen" in written:
+        return sign_of(case, written["seen"])
+    text = written.get("reading", written.get("volume"))
+    return Word("dash") if text is None else Written(str(text), "length" if move.event == "stick" else "volume")

@@ -10,12 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from functools import cached_property
+from itertools import groupby
 from math import sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.inference.prior import PLENTY, TANKS, UNIFORM
 from sumpwise.inference.prior import UNPUBLISHED as FLOWS
 from sumpwise.inference.replay import MANNERS, replayed
+from sumpwise.inference.swift import Tanks
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit.history import PUMP, History, nominal
 from sumpwise.mixing.circuit.state import KINDS, resident
@@ -148,21 +150,20 @@ class _Course:
 
 
 def gone_through(history: History, names: Sequence[str], ways: Iterable[Way]) -> dict[Way, Sequence[Shown]]:
-    """The shares after each of some plain operations, for each way to pump; the ways with equally many tanks go through side by side."""
+    """The shares after each of some plain operations, for each way to pump; all ways go through side by side."""
     import numpy
 
-    alike: dict[int, list[Way]] = {}
-    for way in dict.fromkeys(ways):
-        alike.setdefault(round(way[names.index(TANKS)]), []).append(way)
-    found: dict[Way, Sequence[Shown]] = {}
-    for tanks, group in alike.items():
-        taken: dict[str, Any] = dict(zip(names, numpy.array(group).T if len(group) > 1 else group[0], strict=True))
-        led = history.with_values(history.values)
-        led.tanks = (tanks, history.tanks[1])
-        led.built = led.built._replace(**{name: taken.pop(name) for name in FLOWS})
-        shown = [
-            zip(*(numpy.broadcast_to(x, len(group)).tolist() for x in (resident(built, state), 1 - state.cooler[-1])), strict=True)
-            for built, state in replayed(led, taken, PLENTY)
-        ]
-        found.update(zip(group, zip(*shown, strict=True), strict=True))
-    return found
+    place = names.index(TANKS)
+    alike = sorted(set(ways), key=lambda way: way[place])
+    counts = [round(way[place]) for way in alike]
+    several = len(alike) > 1
+    taken: dict[str, Any] = dict(zip(names, numpy.array(alike).T if several else alike[0], strict=True))
+    led = history.with_values(history.values)
+    led.tanks = (counts[-1], history.tanks[1])
+    led.built = led.built._replace(**{name: taken.pop(name) for name in FLOWS})
+    tanks = Tanks([(count, len(list(same))) for count, same in groupby(counts)]) if several else None
+    shown = [
+        zip(*(numpy.broadcast_to(x, len(alike)).tolist() for x in (resident(built, state), 1 - state.cooler[-1])), strict=True)
+        for built, state in replayed(led, taken, PLENTY, tanks)
+    ]
+    return dict(zip(alike, zip(*shown, strict=True), strict=True))

@@ -13,6 +13,7 @@ from sumpwise.mixing.circuit.history import nominal as plain
 from sumpwise.mixing.circuit.state import present, resident
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
+from sumpwise.service.methods.method import at_least
 from sumpwise.service.methods.registry import BY_KEY
 from sumpwise.service.reached import gone_through, manner
 from sumpwise.uncertainty import nominal, source, standard
@@ -165,3 +166,23 @@ def test_ways_to_pump_side_by_side_come_to_what_each_comes_to_alone():
             assert numpy.abs(numpy.array(shown) - numpy.array(alone)).max() < 5e-6
             compared += len(shown)
     assert compared > 1000
+
+
+@pytest.mark.parametrize(("entries", "target", "probability"), [
+    (5, "70 %", "95 %"), (0, "60 %", "80 %"), (0, "70 %", "50 %"), (5, "77 %", "80 %"), (0, "85 %", "90 %"), (0, "92 %", "95 %"),
+])  # fmt: skip
+def test_the_number_of_bursts_is_the_fewest_that_meet_the_target_when_each_number_is_planned_by_itself(entries, target, probability):
+    data = Job.demo().to_dict()
+    data["log"], data["target"] = data["log"][:entries], {"fresh": target, "probability": probability}
+    data["exchange"].pop("bursts")
+    bursts, case = BY_KEY["bursts"], Case(Job.from_dict(data))
+
+    def chance(count):
+        data["exchange"]["bursts"] = count
+        return at_least(end_of(Case(Job.from_dict(data))).resident, case.target)
+
+    count = bursts.count(case)
+    if chance(40) < case.probability:
+        assert chance(count) < case.probability
+    else:
+        assert chance(count) >= case.probability > chance(count - 1)

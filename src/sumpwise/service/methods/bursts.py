@@ -10,7 +10,7 @@ from sumpwise.mixing.circuit.history import DRAIN, POUR, PUMP, Operation
 from sumpwise.service.divisions import division
 from sumpwise.service.facts.fact import Amount, Count, Fact, OnScale, Value, Word, Written, expected, step
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.methods.method import MOST, Gain, Method, closing, enough, pail, torque
+from sumpwise.service.methods.method import MOST, Gain, Method, closing, enough, pail, torque, worthwhile
 from sumpwise.service.operations import at_best, follow
 from sumpwise.service.reached import reached
 from sumpwise.uncertainty import combine, nominal, standard
@@ -87,10 +87,10 @@ class Bursts(Method):
 
     def _enough(self, case: Case) -> int:
         operations = [*self._refill(case), *self._round(case) * MOST]
-        best = [after.resident for after in reached(case, follow(case.middle, at_best(operations)))[1::2]]
+        plain = list(follow(case.middle, at_best(operations)))
         circuits = list(follow(case.circuit, operations))
-        longest = reached(case, circuits)[1::2]  # its first bursts come out almost as they would on their own
-        return enough(case, best, lambda n: longest[n].resident, lambda n: reached(case, circuits[: 2 + 2 * n])[-1].resident)
+        found = enough(case, [one.resident for one in plain[1::2]], lambda n: reached(case, circuits[: 2 + 2 * n])[-1].resident)
+        return found or worthwhile(case, [after.resident for after in reached(case, plain)[1::2]])
 
     def last(self, case: Case) -> tuple[Value, float] | None:
         """The last burst."""

@@ -9,7 +9,7 @@ from sumpwise.mixing.batch import drain_refill
 from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, Operation
 from sumpwise.service.dates import YEAR
 from sumpwise.service.facts.fact import Amount, Fact, Value, Word, expected, step
-from sumpwise.service.methods.method import MOST, Gain, Method, closing, corrected, enough, litres, pail, torque
+from sumpwise.service.methods.method import MOST, Gain, Method, closing, corrected, enough, litres, pail, torque, worthwhile
 from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
@@ -127,7 +127,8 @@ class Drains(Drain):
 
     def _enough(self, case: Case) -> int:
         drained, capacity = nominal(self.drained(case)), nominal(case.total)
-        return enough(case, [drain_refill.kernel(drained, capacity, n) for n in range(MOST + 1)], lambda n: self.after(case, n))
+        best = [drain_refill.kernel(drained, capacity, n) for n in range(MOST + 1)]
+        return enough(case, best, lambda n: self.after(case, n)) or worthwhile(case, best)
 
     def last(self, case: Case) -> tuple[Value, float] | None:
         """The last drain."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from math import erfc, sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -21,10 +20,6 @@ if TYPE_CHECKING:
 
 MOST = 40
 """The most drains or bursts tried for one service, as many as a job may state."""
-
-
-FARTHER = (0, 1, 2, 4, 8, 16)
-"""How many more than the likely number are tried, in this order; then the numbers in between. It is seldom many more."""
 
 
 class Gain(NamedTuple):
@@ -154,30 +149,42 @@ def at_least(fresh: Any, target: float) -> float:
     return erfc((target - best) / u / sqrt(2)) / 2 if u else float(best >= target)
 
 
-def enough(case: Case, best: Sequence[float], *shares: Callable[[int], Any]) -> int:
-    """How many drains or bursts meet the target with the required probability; if none does, as many as are each worth doing.
+def enough(case: Case, likely: Sequence[float], share: Callable[[int], Any]) -> int | None:
+    """The fewest drains or bursts that meet the target with the required probability; None if none do.
 
     Parameters
     ----------
     case : Case
-        With the target, the probability asked, and what one more must buy.
-    best : sequence of float
-        Best estimates of the fresh share inside after none, one, two and so on. The search starts where they reach the target, since no
-        fewer can meet it with a probability of a half or more.
-    *shares : callable
-        The fresh share after a number of them, with its uncertainty. If there are several functions, the last one decides; those before
-        it are quicker, and only say where to start searching.
+        With the target and the probability asked.
+    likely : sequence of float
+        About the fresh share inside after none, one, two and so on: it only says which numbers to try.
+    share : callable
+        The fresh share after a number of them, with its uncertainty. Few are asked for: mostly the last that fails, the first that is
+        enough, and one before.
     """
-    least = next((n for n in range(1, len(best)) if best[n] >= case.target), len(best))
-    for share in shares:
+    from statistics import NormalDist
 
-        def met(n: int, share: Callable[[int], Any] = share) -> bool:
-            return at_least(share(n), case.target) >= case.probability
+    away = NormalDist().inv_cdf(case.probability)
+    fails, meets = 0, len(likely)
+    tried = next((n for n in range(1, meets) if likely[n] >= case.target), meets - 1)
+    less, bend, before = 0.0, 0.0, 0.0
+    """By how much the share reached that surely is less than the likely one, how that changes with the likely one, and which that was."""
+    while meets - fails > 1:
+        told = share(tried)
+        if at_least(told, case.target) >= case.probability:
+            meets = tried
+        else:
+            fails = tried
+        now, last = likely[tried] - nominal(told) + away * standard(told), likely[tried]
+        bend = (now - less) / (last - before) if before and last != before else 0.0
+        less, before = now, last
+        ahead = (n for n in range(fails + 1, meets) if likely[n] - less - bend * (likely[n] - before) >= case.target)
+        tried = next(ahead, meets - 1)
+    return meets if meets < len(likely) else None
 
-        far = next((least + k for k in FARTHER if least + k < len(best) and met(least + k)), len(best))
-        least = bisect_left(range(len(best)), True, lo=least, hi=far, key=met)
-    if least < len(best):
-        return least
+
+def worthwhile(case: Case, best: Sequence[float]) -> int:
+    """How many drains or bursts each add as much as the job asks of one, by best estimates after none, one, two and so on; at least one."""
     worth = nominal(case.ask("target", "worth"))
     return max((n for n in range(1, len(best)) if best[n] - best[n - 1] >= worth), default=1)
 

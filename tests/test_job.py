@@ -131,14 +131,14 @@ def test_a_job_needs_its_vehicle():
         (b"\xff\xfe\x00", "not UTF-8 at line 1"),
         (b"a = 1\nb = '\xe9'\n", "not UTF-8 at line 2"),
         (b"# " + b"x" * 1_000_001, "larger than 1 MB"),
-        (b"a = " + b"[" * 20_000, "TOML"),
+        (b"a = " + b"[" * 20_000, "100 lists and tables inside each other at line 1, column 105"),
         (MINIMAL.encode()[:40], "TOML"),
     ],
 )
 def test_a_file_that_is_not_a_job_is_refused_at_once(tmp_path, content, words):
     with pytest.raises(FileError) as caught:
         Job.from_toml(written(tmp_path, content))
-    assert words in str(caught.value) or "nested too deeply" in str(caught.value)
+    assert words in str(caught.value)
 
 
 def test_a_missing_file_is_a_file_error(tmp_path):

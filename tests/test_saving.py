@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import json
 import os
 import stat
@@ -12,6 +13,8 @@ import tracemalloc
 
 import pytest
 
+import sumpwise
+from fuzz.files import _data
 from sumpwise import FileError, Job, ServiceRecord, _files
 from sumpwise.description.checking import report_for_file
 
@@ -107,7 +110,7 @@ def test_endless_numbers_are_refused_by_their_place(tmp_path):
     with pytest.raises(FileError, match="more than 400 digits at line 2, column 9"):
         Job.from_toml(path)
     path.write_text('{"version": ' + "9" * 5000 + "}", encoding="utf-8")
-    with pytest.raises(FileError, match="more than 400 digits"):
+    with pytest.raises(FileError, match="more than 400 digits at line 1, column 13"):
         ServiceRecord.load(path)
 
 
@@ -122,12 +125,24 @@ def test_many_keys_in_a_record_are_read_in_linear_time():
     assert min(seconds(20_000) for _ in range(3)) < 40 * small + 0.05
 
 
-@pytest.mark.parametrize("opening", ["[", '{"a":'])
-def test_deep_nesting_is_one_error(opening, tmp_path):
+@pytest.mark.parametrize(("opening", "column"), [("[", 101), ('{"a":', 501), (" [", 202), ('{"a": [', 351)])
+def test_deep_nesting_is_one_error_with_its_place(opening, column, tmp_path):
+    for name, read, before in (("record.json", ServiceRecord.load, "\n"), ("job.toml", Job.from_toml, "\nk = ")):
+        path = tmp_path / name
+        path.write_text(before + opening * 100_000, encoding="utf-8")
+        with pytest.raises(FileError, match="more than 100 lists and tables inside each other") as refused:
+            read(path)
+        assert (refused.value.code, refused.value.line) == ("file.nested", 2)
+        assert refused.value.column == column + len(before) - 1
+        assert f"at line 2, column {refused.value.column}" in str(refused.value)
+
+
+def test_what_is_closed_again_or_stands_in_a_text_is_not_nested(tmp_path):
     path = tmp_path / "record.json"
-    path.write_text(opening * 100_000, encoding="utf-8")
-    with pytest.raises(FileError, match="is not JSON"):
-        ServiceRecord.load(path)
+    path.write_text('{"a": [' + "[[]], " * 1000 + '"' + "[{" * 1000 + '"]}', encoding="utf-8")
+    assert len(_files.json_of(path.read_bytes(), "record")["a"]) == 1001
+    assert len(_files.toml_of(b"[[a]]\n" * 1000 + b"b = [{c = 1}, " + b"{c = 2}," * 500 + b"]\n", "job")["a"]) == 1000
+    assert _files.json_of(b"[" * 100 + b"]" * 100, "record")
 
 
 # -- saving
@@ -229,3 +244,51 @@ def test_writers_at_once_leave_one_whole_file(tmp_path):
     content = (tmp_path / "file").read_bytes()
     assert content in (b"a" * 20_000, b"b" * 20_000)
     assert os.listdir(tmp_path) == ["file"]
+
+
+def _deep(depth, table):
+    inside = "x"
+    for _ in range(depth):
+        inside = {"a": inside} if table else [inside]
+    return inside
+
+
+def _itself(depth, table):
+    """What holds itself, twice: going down would never end."""
+    inside = {} if table else []
+    inside.update(a=inside, b=inside) if table else inside.extend([inside, inside])
+    return inside
+
+
+@pytest.mark.parametrize("made", [_deep, _itself])
+@pytest.mark.parametrize("table", [True, False], ids=["tables", "lists"])
+@pytest.mark.parametrize(("kind", "place"), [
+    ("Job", ("vehicle", "name")), ("Job", ("title",)), ("Job", ("log", 0, "note")), ("ServiceRecord", ("my own",)),
+    ("ServiceRecord", ("services", 0, "my own")), ("ServiceRecord", ("services", 0, "job", "vehicle", "name")),
+    ("Sheet", ("sections", "buy", "data", "x")), ("Sheet", ("inputs", "x")), ("Ledger", ("lines", 0, "reading")), ("Vessel", ("name",)),
+    ("FluidHistory", ("start",)),
+])  # fmt: skip
+def test_deep_plain_data_is_refused_before_anything_goes_down_into_it(made, table, kind, place):
+    data = copy.deepcopy(_data()[kind])
+    holder = data
+    for step in place[:-1]:
+        holder = holder[step]
+    holder[place[-1]] = made(50_000, table)
+    with pytest.raises(FileError, match="more than 100 lists and tables inside each other") as refused:
+        getattr(sumpwise, kind).from_dict(data)
+    assert refused.value.code == "file.nested"
+    if kind == "Job":
+        assert [error.code for error in Job.problems(data)] == ["file.nested"]
+    while isinstance(holder, (dict, list)) and holder:  # taken apart: Python itself cannot let go of what is so deep
+        holder = holder.popitem()[1] if isinstance(holder, dict) else holder.pop()
+
+
+def test_what_a_record_keeps_can_be_read_again(tmp_path):
+    data = copy.deepcopy(_data()["ServiceRecord"])
+    data["photos"] = _deep(98, True)
+    record = ServiceRecord.from_dict(data)
+    record.save(tmp_path / "record.json")
+    assert ServiceRecord.load(tmp_path / "record.json").to_dict()["photos"] == data["photos"]
+    data["photos"] = _deep(150, True)
+    with pytest.raises(FileError, match="more than 100"):
+        ServiceRecord.from_dict(data)

@@ -9,7 +9,7 @@ import re
 import stat
 from typing import TYPE_CHECKING, Any
 
-from sumpwise.errors import FileError, shown
+from sumpwise.errors import DEEPEST, FileError, shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -32,13 +32,13 @@ ABSENT = ""
 _ENCODINGS = (  # the longer marks first
     (codecs.BOM_UTF32_LE, "UTF-32"), (codecs.BOM_UTF32_BE, "UTF-32"), (codecs.BOM_UTF16_LE, "UTF-16"), (codecs.BOM_UTF16_BE, "UTF-16"),
 )  # fmt: skip
-_TOML = re.compile(
+_TOKENS = re.compile(
     r'"""(?:[^"\\]++|\\.|"(?!""))*+(?:""")?'
     r"|'''(?:[^']++|'(?!''))*+(?:''')?"
     r'|"(?:[^"\\\n]++|\\.)*+"?'
     r"|'[^'\n]*+'?"
     r"|#[^\n]*+"
-    r"|(?P<end>[=\n,\[\]{}])"
+    r"|(?P<open>[\[{])|(?P<close>[\]}])|(?P<end>[=\n,])"
     r"|(?P<dot>\.)"
     r"|(?P<digits>[0-9](?:_?[0-9]){400,}+)",
     re.DOTALL,
@@ -117,6 +117,38 @@ def _place(text: str, position: int) -> tuple[int, int]:
     return text.count("\n", 0, position) + 1, position - text.rfind("\n", 0, position)
 
 
+def _bounded(text: str, name: str) -> str:
+    """The text of a TOML or JSON file, whose keys, numbers and nesting are bounded: a parser takes too long over them, or gives up.
+
+    Both have the same marks; where JSON would be read otherwise, it is not JSON, as its parser then says.
+    """
+    dots = depth = 0
+    for token in _TOKENS.finditer(text):
+        if token["dot"]:
+            dots += 1
+        elif token["end"] or token["open"] or token["close"]:
+            dots = 0
+            depth += bool(token["open"]) - bool(token["close"])
+        if dots >= DEEPEST_KEY:
+            hint = "a job has tables and keys, such as total below [capacity]"
+            raise _said_at(f"has a key of more than {DEEPEST_KEY} parts", name, text, token.start(), hint, code="file.nested")
+        if depth > DEEPEST:
+            hint = "close each bracket before the next one opens"
+            raise _said_at(
+                f"has more than {DEEPEST} lists and tables inside each other", name, text, token.start(), hint, code="file.nested"
+            )
+        if token["digits"]:
+            hint = "no measured value has that many"
+            raise _said_at(f"has a number of more than {LONGEST_NUMBER} digits", name, text, token.start(), hint, code="file.number")
+    return text
+
+
+def _said_at(problem: str, name: str, text: str, position: int, hint: str, *, code: str) -> FileError:
+    """The same for a position in a text, with the place in words."""
+    line, column = _place(text, position)
+    return _at(f"{problem} at line {line}, column {column}", name, line, column, hint, code=code)
+
+
 def toml_of(content: bytes, name: str) -> dict[str, Any]:
     """The tables of a TOML file.
 
@@ -127,21 +159,7 @@ def toml_of(content: bytes, name: str) -> dict[str, Any]:
     """
     import tomllib
 
-    text = text_of(content, name)
-    dots = 0
-    for token in _TOML.finditer(text):
-        if token["end"]:
-            dots = 0
-        elif token["dot"]:
-            dots += 1
-            if dots >= DEEPEST_KEY:
-                line, column = _place(text, token.start())
-                problem = f"has a key of more than {DEEPEST_KEY} parts at line {line}, column {column}"
-                raise _at(problem, name, line, column, "a job has tables and keys, such as total below [capacity]", code="file.nested")
-        elif token["digits"]:
-            line, column = _place(text, token.start())
-            problem = f"has a number of more than {LONGEST_NUMBER} digits at line {line}, column {column}"
-            raise _at(problem, name, line, column, "no measured value has that many", code="file.number")
+    text = _bounded(text_of(content, name), name)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -149,27 +167,23 @@ def toml_of(content: bytes, name: str) -> dict[str, Any]:
         line, column = (int(found[1]), int(found[2])) if found else _place(text, len(text))
         hint = 'put values in workshop notation in quotes: total = "8.85 L"'
         raise _at(f"is not TOML: {error}", name, line, column, hint, code="file.syntax") from None
-    except RecursionError:
-        raise FileError("is nested too deeply", code="file.nested", argument=name, hint="use tables and lists of tables only") from None
 
 
 def json_of(content: bytes, name: str) -> Any:
-    """The content of a JSON file; repeated keys, nan, infinity and endless numbers are refused.
+    """The content of a JSON file; repeated keys, nan and infinity are refused.
 
     Raises
     ------
     FileError
-        With line and column if the parser gives them.
+        With line and column for content that is not UTF-8 or not JSON, endless numbers and deep nesting.
     """
     import json
 
-    text = text_of(content, name)
+    text = _bounded(text_of(content, name), name)
     try:
-        return json.loads(text, object_pairs_hook=_unique, parse_constant=_no_constant, parse_int=_whole)
+        return json.loads(text, object_pairs_hook=_unique, parse_constant=_no_constant)
     except json.JSONDecodeError as error:
         raise _at(f"is not JSON: {error}", name, error.lineno, error.colno, "is the file complete?", code="file.syntax") from None
-    except RecursionError:
-        raise FileError("is not JSON: it is nested too deeply", code="file.nested", argument=name, hint="is the file complete?") from None
     except FileError as error:
         raise error.at(name) from None
 
@@ -185,14 +199,6 @@ def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 def _no_constant(word: str) -> Any:
     raise FileError("is not a number", code="file.number", value=word)
-
-
-def _whole(digits: str) -> int:
-    if len(digits) > LONGEST_NUMBER:
-        raise FileError(
-            f"holds a number of more than {LONGEST_NUMBER} digits", code="file.number", value=digits, hint="no measured value has that many"
-        )
-    return int(digits)
 
 
 def digest(content: bytes) -> str:
@@ -256,7 +262,7 @@ def _check(name: str, known: str | None, path: Any) -> None:
         return
     if not stat.S_ISREG(mode):
         raise FileError(
-            "cannot be written: it is not a regular file", code="file.not_regular", argument=_named(path), hint="give the path of a record"
+            "cannot be written: it is not a regular file", code="file.not_regular", argument=_named(path), hint="give the path of a file"
         )
     if known == ABSENT:
         problem, mend = "exists already and was not overwritten", "give another name, or move the file away first"

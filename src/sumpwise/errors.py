@@ -234,10 +234,27 @@ def listed(values: Any, argument: str, allowed: str = "a list", what: str = "lis
     raise RangeError(f"is not {with_article(what)}", code="list.type", argument=argument, value=values, allowed=allowed)
 
 
+DEEPEST = 100
+"""The most lists and tables inside each other in a file or in plain data; what is read goes down no more than a few."""
+
+
+def expect_shallow(data: Any, argument: str) -> None:
+    """Refuse plain data with too many lists and tables inside each other, or one that holds itself, before anything goes down into it."""
+    level = [data]
+    for _ in range(DEEPEST + 1):
+        inside = (one.values() if isinstance(one, dict) else one for one in level if isinstance(one, (dict, list, tuple)))
+        level = list({id(one): one for some in inside for one in some}.values())  # each once: one that holds itself twice would double
+        if not level:
+            return
+    problem, hint = f"has more than {DEEPEST} lists and tables inside each other", "a value is a text or a number"
+    raise FileError(problem, code="file.nested", argument=argument, hint=hint)
+
+
 def expect_stored(data: Any, what: str, keys: set[str], form: str = "", version: int = 1) -> dict[str, Any]:
     """Refuse plain data that is not the record expected: not a table, another format or version, keys missing or unknown."""
     if not isinstance(data, dict):
         raise FileError(f"is not {with_article(what)}", code="key.type", argument=what, value=data, allowed="a table from to_dict")
+    expect_shallow(data, what)
     if form and data.get("format") != form:
         raise FileError(
             f"is not {with_article(what)}", code="file.format", argument=f"{what}: format", value=data.get("format"), allowed=form

@@ -9,7 +9,7 @@ from typing import Any
 
 from sumpwise._files import LARGEST, checked_size, content_of, text_of, toml_of
 from sumpwise._toml import places
-from sumpwise.errors import FileError
+from sumpwise.errors import FileError, expect_shallow
 from sumpwise.service.intake import FORMAT, VERSION, read, with_window
 
 
@@ -42,7 +42,7 @@ class Job:
 
     def __init__(self, inputs: dict[str, Any], name: str = "job") -> None:
         self.name = name
-        self.inputs = plain(inputs)
+        self.inputs = plain(inputs, name)
         found = read(self.inputs, name)
         if found.problems:
             raise found.problems[0]
@@ -116,12 +116,12 @@ class Job:
         4 1 /capacity/total has no unit
         5 1 /capacity/plug_drain m is a unit of length, and a volume was expected
         """
-        if isinstance(data, dict):
-            return read(plain(data), "job").problems
-        if not isinstance(data, (str, os.PathLike)):
+        if not isinstance(data, (dict, str, os.PathLike)):
             return [_no_table(data)]
         name, content = "job", b""
         try:
+            if isinstance(data, dict):
+                return read(plain(data, name), name).problems
             if isinstance(data, str) and ("\n" in data or "=" in data):
                 content = checked_size(data.encode("utf-8", "surrogatepass"), name, LARGEST)
             else:
@@ -224,13 +224,19 @@ class Job:
         return f"Job({self.title!r}, {len(self.entries('log'))} log entries)"
 
 
-def plain(value: Any) -> Any:
-    """A copy that JSON can hold: a TOML date becomes text."""
+def plain(inputs: dict[str, Any], name: str = "job") -> dict[str, Any]:
+    """A copy of inputs that JSON can hold: a TOML date becomes text."""
+    expect_shallow(inputs, name)
+    copied: dict[str, Any] = _plain(inputs)
+    return copied
+
+
+def _plain(value: Any) -> Any:
     if isinstance(value, dict):
-        return {str(k): plain(v) for k, v in value.items()}
+        return {str(k): _plain(v) for k, v in value.items()}
     if isinstance(value, (datetime.date, datetime.time)):
         return value.isoformat()
-    return [plain(v) for v in value] if isinstance(value, (list, tuple)) else value
+    return [_plain(v) for v in value] if isinstance(value, (list, tuple)) else value
 
 
 def _checked(content: bytes, name: str) -> tuple[list[FileError], dict[str, Any]]:

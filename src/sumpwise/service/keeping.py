@@ -9,7 +9,7 @@ from typing import Any
 
 from sumpwise import _jsonschema as schema
 from sumpwise.ageing.history import FluidHistory
-from sumpwise.errors import FileError, expect_stored
+from sumpwise.errors import FileError, expect_shallow, expect_stored
 from sumpwise.service.job import Job
 from sumpwise.service.json_schema import json_schema as job_schema
 from sumpwise.service.learning import Known
@@ -38,6 +38,7 @@ def read(data: Any) -> tuple[list[Parts], dict[str, Any]]:
     FileError
         With the key.
     """
+    expect_shallow(data, "record")
     first = isinstance(data, dict) and data.get("version") == 1 and data["version"] is not True
     keys = FIRST_KEYS if first else KEYS
     own = {key: value for key, value in data.items() if key not in keys} if isinstance(data, dict) else {}

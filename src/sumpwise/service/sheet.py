@@ -10,7 +10,7 @@ from typing import Any
 
 from sumpwise import _jsonschema as schema
 from sumpwise._display import escaped, html_table, inline, literal, markdown_table, sentence
-from sumpwise.errors import FileError, expect_stored, printable, shown
+from sumpwise.errors import FileError, expect_shallow, expect_stored, printable, shown
 
 FORMAT = "sumpwise sheet"
 VERSION = 2
@@ -243,6 +243,7 @@ class Sheet:
         old = isinstance(data, dict) and data.get("version") == 1
         inputs = data.get("inputs") if isinstance(data, dict) and not old else None
         if inputs is not None:
+            expect_shallow(inputs, "sheet: inputs")
             data = {key: value for key, value in data.items() if key != "inputs"}
         expect_stored(data, "sheet", {"format", "title", "sections"} | (set() if old else {"units"}), FORMAT, 1 if old else VERSION)
         try:
@@ -263,7 +264,7 @@ class Sheet:
                     raise ValueError(f"a row of '{section.key}' does not fit its columns")
             kept = None if inputs is None else dict(json.loads(json.dumps(inputs, allow_nan=False)))
             return cls(str(data["title"]), sections, str(data.get("units", "as written")), kept)
-        except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as error:
+        except (AttributeError, KeyError, TypeError, ValueError) as error:
             raise FileError(f"is not a sheet: {shown(str(error))}", code="file.content", argument="sections") from None
 
     @staticmethod

@@ -26,6 +26,8 @@ from sumpwise import (
 )
 from sumpwise._display import MARKS, literal, markdown_table
 from sumpwise.service.drawing import draw_pictures
+from sumpwise.service.keys import TEXT
+from sumpwise.service.schema import LISTS, TABLES
 
 PARSER = MarkdownIt("commonmark", {"html": True}).enable(["table", "strikethrough"])
 HOSTILE = [
@@ -100,7 +102,7 @@ def test_results_with_names_in_them_stay_words(text):
     assert live(markdown_table(["a"], [[text]], literal)) == []
 
 
-NAMED = {"title", "name", "total_scope", "book_refill_scope", "currency", "note", "vessel", "what", "who", "for"}
+NAMED = {"title", *(name for keys in (TABLES | LISTS).values() for name, key in keys.items() if key.kind == TEXT)}
 """Keys of a job whose text is a user's own."""
 
 
@@ -124,6 +126,47 @@ def test_the_names_of_a_job_stay_words_on_its_sheet(text):
     page = sheet._repr_html_()
     assert not any(mark in page for mark in ("<script", "<img", "<!--"))
     assert live(number_card(Job.from_dict(told(Job.demo().to_dict(), text))).to_markdown()) == []
+
+
+def shapes(text):
+    """The number of cells in each row of each table, as a reader sees them."""
+    found = []
+    for one in PARSER.parse(text):
+        if one.type == "table_open":
+            found.append([])
+        elif one.type == "tr_open":
+            found[-1].append(0)
+        elif one.type in ("th_open", "td_open"):
+            found[-1][-1] += 1
+    return found
+
+
+@cache
+def wrote_tables(word):
+    """Everything that shows a table in Markdown, of a job whose every name begins with a word: name -> Markdown."""
+    data = told(Job.demo().to_dict(), word)
+    data["component"] = [*data.get("component", ()), {"name": f"{word} case", "volume": "0.9 L", "fluid": f"{word} oil"}]
+    data["pack"] = [*data["pack"], {"name": f"{word} tin", "volume": "1 L", "price": 9.0, "for": f"{word} case"}]
+    data["log"] = [entry | ({"thermometer": f"{word} probe"} if "temperature" in entry else {}) for entry in data["log"]]
+    job = Job.from_dict(data)
+    early = Job.from_dict(data | {"log": data["log"][:3]})
+    bare = Job.from_dict(data | {"log": []})
+    tables = {f"{name} {part.key}": part.to_markdown() for name, one in (("sheet", job), ("before", bare)) for part in plan(one).sections}
+    tables |= {"comparison": compare_methods(job)._repr_markdown_(), "card": number_card(job).to_markdown(sources=True)}
+    tables |= {"compare": compare(plan(job), plan(early)).to_markdown(), "check": check_text(f"{word} 5 qt (5.7 L) {word}").to_markdown()}
+    return {name: text for name, text in tables.items() if shapes(text)}
+
+
+@pytest.mark.parametrize(
+    "text", ["<b>", "<!-- note", "[x](y)", "``", "~~~", "a|b", "\\|", "| a | b |", "a\\|b\\\\|c", "\\", "a\n\nb | c"]
+)
+def test_every_table_is_whole_whatever_a_name_says(text):
+    with_it, plainly = wrote_tables(text), wrote_tables("plain")
+    assert len(plainly) >= 8
+    assert {name: shapes(table) for name, table in with_it.items()} == {name: shapes(table) for name, table in plainly.items()}
+    for name, table in with_it.items():
+        assert live(table) == [], name
+        assert all(len(set(rows)) == 1 for rows in shapes(table)), name
 
 
 class Tags(HTMLParser):

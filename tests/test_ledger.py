@@ -187,15 +187,16 @@ def test_a_meaning_weighs_as_much_of_the_printed_interval_as_it_covers():
     assert found["one"] / found["other"] == pytest.approx(shares["one"] / shares["other"], rel=1e-9)
 
 
-def test_far_out_the_nearer_meaning_still_weighs_what_the_tail_says():
-    # thirty standard uncertainties out: the shares of the printed interval in fifty digits, worked out beside it
+@pytest.mark.parametrize(("one", "other"), [("3.9100", "3.9102"), ("3.8580", "3.8620")])
+def test_far_out_the_nearer_meaning_still_weighs_what_the_tail_says(one, other):
+    # thirty standard uncertainties out, and on either side of twenty-five: the shares of the printed interval in fifty digits
     with mpmath.workdps(50):
         def share(mean):
             low, high = ((mpmath.mpf(mean) - edge) / mpmath.mpf("0.01") for edge in (mpmath.mpf("3.61"), mpmath.mpf("3.59")))
             return (mpmath.erfc(low / mpmath.sqrt(2)) - mpmath.erfc(high / mpmath.sqrt(2))) / 2
 
-        expected = float(share("3.9100") / share("3.9102"))
-    found = book_meaning("3.60 ± 0.01 L", {"one": "3.9100(100) L", "other": "3.9102(100) L"}).weights
+        expected = float(share(one) / share(other))
+    found = book_meaning("3.60 ± 0.01 L", {"one": f"{one}(100) L", "other": f"{other}(100) L"}).weights
     assert found["one"] / found["other"] == pytest.approx(expected, rel=1e-9)
 
 

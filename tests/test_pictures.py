@@ -39,7 +39,7 @@ def values(svg, places):
             x, y, anchor = float(element.get("x")), float(element.get("y")), element.get("text-anchor")
             if anchor == "middle" and y > foot:
                 found["x"].append((x, float(number)))
-            elif anchor == "end":
+            elif anchor == "end" and x < 100:
                 found["y"].append((y - 4, float(number)))
 
     def line(marks):
@@ -48,6 +48,44 @@ def values(svg, places):
 
     across, up = line(found["x"]), line(found["y"])
     return [(across(x), up(y)) for x, y in places]
+
+
+def band(svg):
+    """The grey band in values of the axes: at each x its lower and its upper limit."""
+    [polygon] = ET.fromstring(svg).iter(f"{SVG}polygon")
+    corners = values(svg, [tuple(map(float, pair.split(","))) for pair in polygon.get("points").split()])
+    there, back = corners[: len(corners) // 2], corners[: len(corners) // 2 - 1 : -1]
+    return [(x, low, high) for (x, low), (_, high) in zip(there, back, strict=True)]
+
+
+def dashes(svg, name):
+    """The dashes of the line, straight or through points, that ends where its name at the right points to."""
+    root = ET.fromstring(svg)
+    [label] = [one for one in root.iter(f"{SVG}text") if one.text == name and one.get("text-anchor") == "start"]
+    straight = list(root.iter(f"{SVG}line"))
+    to = (float(label.get("x")) - 3, float(label.get("y")) - 13 + 17 / 2)
+    [lead] = [one for one in straight if (float(one.get("x2")), float(one.get("y2"))) == pytest.approx(to, abs=0.11)]
+    ends = [(float(one.get("x2")), float(one.get("y2")), one) for one in straight if float(one.get("x1")) < float(one.get("x2"))]
+    ends += [(*map(float, one.get("points").split()[-1].split(",")), one) for one in root.iter(f"{SVG}polyline")]
+    end = (float(lead.get("x1")) - 5, float(lead.get("y1")))
+    named = [one for x, y, one in ends if (x, y) == pytest.approx(end, abs=0.11) and one.get("stroke") != "#eee"]
+    return named[-1].get("stroke-dasharray")
+
+
+PLUG = {
+    "vehicle": {"name": "example wagon", "level_check": "overflow plug"}, "capacity": {"total": "7.6 L"},
+    "fluid": {"density_15": "850 kg/m³"}, "level": {"window": "40-46 °C"},
+}  # fmt: skip
+"""A job whose level is checked at an overflow plug."""
+SHORT = PLUG | {
+    "vessel": [{"name": "pan", "graduation": "0.1 L"}],
+    "log": [{"event": "drained", "vessel": "pan", "reading": "3 L"}, {"event": "poured", "vessel": "pan", "reading": "2.5 L"}],
+}
+"""The same, and a pour that is half a litre short of what was drained."""
+
+
+def level_of(data):
+    return draw_pictures(Job.from_dict(data)).get("level")
 
 
 def test_fresh_is_what_the_steps_and_the_log_say():
@@ -71,6 +109,26 @@ def test_the_band_of_fresh_is_two_standard_uncertainties_to_either_side():
     low, high = (up for _, up in values(svg, band[len(band) // 2 - 1 : len(band) // 2 + 1]))
     assert high - low == pytest.approx(4 * 100 * last["standard_uncertainty"], abs=0.3)
     assert (high + low) / 2 == pytest.approx(100 * last["value"], abs=0.3)
+
+
+def test_the_target_stands_at_its_share_and_what_was_done_is_heavier_than_what_is_planned():
+    svg = draw_pictures(DEMO)["fresh"]
+    aimed = dashes(svg, "target 75 %")
+    straight = [one for one in ET.fromstring(svg).iter(f"{SVG}line") if one.get("stroke-dasharray") == aimed]
+    flat = [float(one.get("y1")) for one in straight if one.get("y1") == one.get("y2")]
+    assert [up for _, up in values(svg, [(0, y) for y in flat])] == [pytest.approx(75, abs=0.2)]
+    planned, _, logged = (float(one.get("stroke-width")) for one in ET.fromstring(svg).iter(f"{SVG}polyline"))
+    assert logged > planned
+
+
+def test_what_is_there_is_drawn_solid_and_what_is_aimed_at_or_predicted_is_dashed():
+    pictures, plug = draw_pictures(DEMO), level_of(PLUG)
+    assert dashes(plug, "lip of the plug") is None
+    assert dashes(pictures["level"], "upper mark") is None
+    assert dashes(pictures["level"], "lower mark") is None
+    assert dashes(pictures["level"], "what this fill shows") is not None
+    assert dashes(pictures["fresh"], "target 75 %") is not None
+    assert dashes(plug, "correct fill") is not None
 
 
 def test_the_crosses_are_the_fresh_shares_seen_at_the_hose():
@@ -112,6 +170,28 @@ def test_the_account_is_the_count_after_each_entry():
     assert "+0.05 ± 0.11 L" in texts(svg)
 
 
+@pytest.mark.parametrize(("units", "litres"), [("metric", 1.0), ("US", 0.946353)])
+def test_the_bars_and_the_sticks_of_the_account_are_two_standard_uncertainties_to_either_side(units, litres):
+    svg, told = draw_pictures(DEMO, units)["account"], plan(DEMO).section("balance").data["off_target"]
+    root = ET.fromstring(svg)
+    paper = [(float(e.get("x")), float((e.text or "").replace("\N{MINUS SIGN}", "-"))) for e in root.iter(f"{SVG}text")
+             if e.get("text-anchor") == "middle" and re.fullmatch(r"[-\N{MINUS SIGN}]?[\d.]+", e.text or "")]  # fmt: skip
+    (a, first), (b, last) = paper[0], paper[-1]
+
+    def value(x):
+        return (first + (float(x) - a) * (last - first) / (b - a)) * litres
+
+    bars = [one for one in root.iter(f"{SVG}rect") if one.get("height") == "14"]
+    rows = lines(svg)[0]
+    assert [float(one.get("y")) + 7 for one in bars] == pytest.approx([y for _, y in rows])
+    ends = value(bars[-1].get("x")), value(float(bars[-1].get("x")) + float(bars[-1].get("width")))
+    count, u = told["count"]["value"], told["count"]["standard_uncertainty"]
+    assert ends == pytest.approx((count - 2 * u, count + 2 * u), abs=0.004)
+    sticks = [one for one in root.iter(f"{SVG}line") if one.get("stroke-width") == "1.6"]
+    stick, u = told["stick"]["value"], told["stick"]["standard_uncertainty"]
+    assert (value(sticks[-1].get("x1")), value(sticks[-1].get("x2"))) == pytest.approx((stick - 2 * u, stick + 2 * u), abs=0.004)
+
+
 def test_the_window_of_the_account_is_half_the_marks_to_either_side():
     svg = draw_pictures(DEMO)["account"]
     [window] = [one for one in ET.fromstring(svg).iter(f"{SVG}rect") if one.get("stroke-dasharray")]
@@ -136,24 +216,63 @@ def test_the_level_shows_what_the_stick_predicts():
     assert "what this fill shows" in texts(draw_pictures(DEMO)["level"])
 
 
+def test_a_stick_read_before_anything_was_moved_is_what_the_fill_shows():
+    """1 mm at 86 °C: the curve passes through what was read."""
+    svg = draw_pictures(DEMO.with_(log=LOG[:1]))["level"]
+    [curve] = (values(svg, points) for points in lines(svg))
+    (t, mm), (later, higher) = next(pair for pair in pairwise(curve) if pair[0][0] <= 86 <= pair[1][0])
+    assert mm + (86 - t) * (higher - mm) / (later - t) == pytest.approx(1, abs=0.3)
+    assert "what this fill shows" in texts(svg)
+
+
+def test_the_band_on_the_stick_is_two_standard_uncertainties_of_fill_and_prediction():
+    """What is uncertain of the fill, 13 mm for 0.42 L, and of the prediction are independent: squares add up at every temperature."""
+    off = plan(DEMO).section("balance").data["off_target"]["joint"]["standard_uncertainty"] * 13 / 0.42
+    of_both, of_prediction = (band(draw_pictures(job)["level"]) for job in (DEMO, DEMO.with_(log=[])))
+    for (t, low, high), (same, least, most) in zip(of_both, of_prediction, strict=True):
+        assert same == pytest.approx(t, abs=0.2)
+        assert high - low == pytest.approx(((most - least) ** 2 + (4 * off) ** 2) ** 0.5, abs=0.15)
+    assert of_prediction[0][2] - of_prediction[0][1] > 1
+
+
+@pytest.mark.parametrize(("data", "hottest"), [(DEMO.with_(log=[]).to_dict(), 97), (PLUG, 61)])
+def test_the_level_is_drawn_in_even_steps_to_above_the_window(data, hottest):
+    """Five degrees above the window of a stick, fifteen above that of a plug."""
+    svg = level_of(data)
+    temperatures = [t for t, _ in values(svg, lines(svg)[-1])]
+    assert temperatures[-1] == pytest.approx(hottest, abs=0.2)
+    steps = [b - a for a, b in pairwise(temperatures)]
+    assert max(steps) - min(steps) < 0.4
+
+
+def test_the_axis_of_the_stick_goes_no_further_than_what_is_drawn():
+    for job in (DEMO, DEMO.with_(log=[])):
+        svg = draw_pictures(job)["level"]
+        marks = sorted({float(text.replace("\N{MINUS SIGN}", "-")) for text in texts(svg) if re.fullmatch(r"[-\N{MINUS SIGN}]?\d+", text)})
+        lowest = min(low for _, low, _ in band(svg))
+        assert min(marks) <= lowest + 0.1
+        assert lowest - min(marks) < 5
+
+
 def test_the_overflow_plug_is_reached_in_the_middle_of_its_window():
     """7.6 L, 40-46 °C: a degree is 7.6·(0.6278/850 - 3·23e-6) L, 5.1 mL; a pour that is half a litre short ends half a litre below."""
-    data = {
-        "vehicle": {"name": "example wagon", "level_check": "overflow plug"}, "capacity": {"total": "7.6 L"},
-        "fluid": {"density_15": "850 kg/m³"}, "level": {"window": "40-46 °C"},
-    }  # fmt: skip
-    svg = draw_pictures(Job.from_dict(data))["level"]
+    svg = level_of(PLUG)
     [right] = (values(svg, points) for points in lines(svg))
     assert (right[-1][1] - right[0][1]) / (right[-1][0] - right[0][0]) == pytest.approx(0.0051, abs=0.0003)
     assert min(abs(litres) for t, litres in right if abs(t - 43) < 1.2) < 0.005
     assert {"check window", "lip of the plug", "correct fill"} <= set(texts(svg))
-    moved = [{"event": "drained", "vessel": "pan", "reading": "3 L"}, {"event": "poured", "vessel": "pan", "reading": "2.5 L"}]
-    svg = draw_pictures(Job.from_dict(data | {"log": moved, "vessel": [{"name": "pan", "graduation": "0.1 L"}]}))["level"]
+    svg = level_of(SHORT)
     this, right = (values(svg, points) for points in lines(svg))
     assert this[0][1] - right[0][1] == pytest.approx(-0.5, abs=0.1)
     assert "this fill by the count" in " ".join(texts(svg))
-    assert "level" not in draw_pictures(Job.from_dict({key: table for key, table in data.items() if key != "level"}))
-    assert "level" not in draw_pictures(Job.from_dict(data | {"vehicle": {"name": "axle", "kind": "axle"}}))
+    for (t, litres), (same, low, high) in zip(this, band(svg), strict=True):
+        assert same == pytest.approx(t, abs=0.2)
+        assert (low + high) / 2 == pytest.approx(litres, abs=0.02)
+        assert 0 < high - low < 1
+    off = plan(Job.from_dict(SHORT)).section("now").data["off_target"]
+    assert high - low == pytest.approx(4 * off["standard_uncertainty"], abs=0.01)
+    assert level_of({key: table for key, table in PLUG.items() if key != "level"}) is None
+    assert level_of(PLUG | {"vehicle": {"name": "axle", "kind": "axle"}}) is None
 
 
 def test_a_fill_far_off_is_not_predicted_on_the_stick():

@@ -10,6 +10,7 @@ HEADS = [
     "| Bolt | Nm | ft-lb |", "| Bolt | Torque (Nm) | Torque (ft-lb) |", "| Bolt | Torque, N·m | Torque, lbf·ft |",
     "| Bolt | Metric (Nm) | US (lb-ft) |",
     "| Bolt | [N·m] | [lbf·ft] |", "| Bolt | Torque Nm | ft-lb |", "| Bolt | Nm | FT-LB |", "| Bolt | **Nm** | **ft-lb** |",
+    "| Bolt | Nm ¹ | ft-lb ¹ |",
     "|Bolt|Nm|ft-lb|",
 ]  # fmt: skip
 BOTH = ["| Bolt | Nm (ft-lb) |", "| Bolt | Torque Nm / ft-lb |", "| Bolt | Nm/ft-lb |", "| Bolt | Torque Nm [ft-lb] |"]
@@ -50,6 +51,10 @@ def test_a_table_in_any_form(form: str) -> None:
 def test_the_units_of_a_head(head: str) -> None:
     rule = "|---|---|---|"
     assert grades(f"{head}\n{rule}\n| plug | 34 | 25 |\n| cover | 10 | 89 |") == ["agrees", "wrong"]
+
+
+def test_a_row_of_values_is_no_head() -> None:
+    assert grades("| 1 L | 1 US qt |\n| 5 | 20 |") == ["wrong"]  # nobody knows what 5 and 20 are
 
 
 @pytest.mark.parametrize("head", BOTH)

@@ -1,14 +1,15 @@
 """The suite on the oldest and the newest of everything that is allowed, against the wheel, with the source tree out of the way.
 
-    python tests/compatibility/run.py [--python PATH]... [--only VERSION] [--kept FILE] [--table FILE] [--frozen] [--typed]
-                                        [--artefacts] [--materials FILE]
+    python tests/compatibility/run.py [--python PATH]... [--only RUN]... [--kept FILE] [--table FILE] [--frozen] [--typed]
+                                        [--artefacts] [--materials FILE] [--environments FOLDER] [--workers N]
 
 Builds sdist and wheel twice from copies in different places, compares them byte by byte, checks what is in them, and for each Python found
-(3.11 and later, by name on PATH or given) makes a fresh environment, installs the wheel with the newest allowed dependencies, on the oldest
-Python with the lowest too, and runs the suite of the unpacked sdist without its `src`. `--only 3.13` or `--only "3.11 lowest"` runs one of
-them, and `--kept` keeps the result of each, so that the others stay as they were. `--artefacts` stops after the building,
-`--materials` writes what an installation brings along, `--frozen` adds a frozen app that runs the demo job, `--typed` has mypy and pyright
-look strictly at a small app that uses the installed package. Deprecation warnings of
+(3.11 and later, by name on PATH or given; free-threaded ones count apart, as "3.13t") makes two fresh environments, one with the newest
+allowed dependencies and one with the lowest that have a wheel for it, installs the wheel in both and runs the suite of the unpacked sdist
+without its `src`. `--only 3.13` or `--only "3.11 lowest"` runs one of them; `--kept` keeps the result of each, so that the others stay as
+they were; `--environments` keeps what was installed and uses it again, where only the wheel is new; `--workers 2` runs two tests at a time.
+`--artefacts` stops after the building, `--materials` writes what an installation brings along, `--frozen` adds a frozen app that runs the
+demo job, `--typed` has mypy and pyright look strictly at a small app that uses the installed package. Deprecation warnings of
 dependencies are errors throughout. It needs the network, or an index of packages that pip knows.
 """
 
@@ -28,14 +29,16 @@ import tempfile
 import tomllib
 import zipfile
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 OLDEST = (3, 11)
 NAMES = [f"python3.{minor}" for minor in range(11, 20)]
-PROBE = "import sys; print(*sys.version_info[:3], sys.executable)"
-VERSION = """import platform, sysconfig
-print(platform.python_version() + " free-threaded" * bool(sysconfig.get_config_var("Py_GIL_DISABLED")))"""
-REPORT = "import numpy, pint, uncertainties; print(numpy.__version__, pint.__version__, uncertainties.__version__)"
+PROBE = """import sys, sysconfig
+print(*sys.version_info[:2], "t" * bool(sysconfig.get_config_var("Py_GIL_DISABLED")), sys.executable, sep="\\n")"""
+REPORT = """import numpy, pint, platform, sys, uncertainties
+free = "" if getattr(sys, "_is_gil_enabled", lambda: True)() else " free-threaded"
+print(platform.python_version() + free, numpy.__version__, pint.__version__, uncertainties.__version__, sep="\\n")"""
 
 
 def run(*command: object, cwd: Path | None = None, check: bool = True, **environment: str) -> subprocess.CompletedProcess[str]:
@@ -47,9 +50,9 @@ def run(*command: object, cwd: Path | None = None, check: bool = True, **environ
     return done
 
 
-def pythons(given: list[str]) -> dict[tuple[int, int], str]:
-    """Version -> interpreter, of those that start; the ones given come first."""
-    found: dict[tuple[int, int], str] = {}
+def pythons(given: list[str]) -> dict[str, str]:
+    """Version, as "3.13" or "3.13t" without the global lock -> interpreter, of those that start; the ones given come first."""
+    found: dict[tuple[int, int, str], str] = {}
     for name in [*given, sys.executable, *NAMES]:
         path = shutil.which(name)
         probe = run(path, "-c", PROBE, check=False) if path else None
@@ -57,23 +60,36 @@ def pythons(given: list[str]) -> dict[tuple[int, int], str]:
             if name in given:
                 raise SystemExit(f"{name} does not start")
             continue
-        major, minor, _, executable = probe.stdout.split(maxsplit=3)
+        major, minor, free, executable = probe.stdout.splitlines()
         if (int(major), int(minor)) >= OLDEST:
-            found.setdefault((int(major), int(minor)), executable.strip())
-    return dict(sorted(found.items()))
+            found.setdefault((int(major), int(minor), free), executable)
+    return {f"{major}.{minor}{free}": python for (major, minor, free), python in sorted(found.items())}
 
 
 def environment(python: str, folder: Path) -> Path:
-    """A fresh environment; its interpreter."""
-    run(python, "-m", "venv", folder)
-    return folder / ("Scripts" if os.name == "nt" else "bin") / "python"
+    """A fresh environment, or the one that is there; its interpreter."""
+    inside = folder / ("Scripts" if os.name == "nt" else "bin") / "python"
+    if not inside.exists():
+        run(python, "-m", "venv", folder)
+    return inside
 
 
-def lowest() -> list[str]:
-    """The lower bounds of the run-time dependencies as exact pins."""
+def lowest(inside: Path) -> list[str]:
+    """The run-time dependencies as exact pins: of each, the lowest version that is allowed and has a wheel for this Python."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    bounds = [re.fullmatch(r"([\w-]+)>=([\d.]+)", requirement) for requirement in project["dependencies"]]
-    return [f"{bound[1]}=={bound[2]}" for bound in bounds if bound]
+    pins = []
+    for requirement in project["dependencies"]:
+        name, _, bound = requirement.partition(">=")
+        told = run(inside, "-m", "pip", "index", "versions", "--only-binary", ":all:", name).stdout
+        offered = re.findall(r"\d+(?:\.\d+)+(?=[,\n])", told.partition("Available versions:")[2].partition("Available")[0] + "\n")
+        pins.append(f"{name}=={min((v for v in offered if _parts(v) >= _parts(bound)), key=_parts)}")
+    return pins
+
+
+def _parts(version: str) -> tuple[int, ...]:
+    """A version, for comparing: 3.2 is 3.2.0."""
+    parts = tuple(int(part) for part in version.split("."))
+    return parts + (0,) * (3 - len(parts))
 
 
 def built(python: str, work: Path) -> tuple[Path, Path]:
@@ -137,27 +153,31 @@ def check_contents(wheel: Path, sdist: Path) -> str:
     return f"{held}; {len(source)} entries in the sdist"
 
 
-def tested(python: str, work: Path, wheel: Path, sdist: Path, pins: list[str]) -> dict[str, str]:
+def tested(inside: Path, work: Path, wheel: Path, sdist: Path, low: bool, workers: int) -> dict[str, str]:
     """One environment: what was installed and how the suite ended."""
     folder = Path(tempfile.mkdtemp(dir=work))
-    inside = environment(python, folder / "env")
-    run(inside, "-m", "pip", "install", "--quiet", "--only-binary", ":all:", f"{wheel}[test]", *pins)
+    if run(inside, "-c", "import sumpwise", check=False).returncode:
+        wanted = [f"{wheel}[test]", "pytest-xdist", *(lowest(inside) if low else ())]
+        run(inside, "-m", "pip", "install", "--quiet", "--only-binary", ":all:", *wanted)
+    else:
+        run(inside, "-m", "pip", "install", "--quiet", "--force-reinstall", "--no-deps", wheel)
     with tarfile.open(sdist) as archive:
         archive.extractall(folder, filter="data")
-    tree = next(p for p in folder.iterdir() if p.is_dir() and p.name != "env")
+    tree = next(p for p in folder.iterdir() if p.is_dir())
     shutil.rmtree(tree / "src")
     where = run(inside, "-c", "import sumpwise; print(sumpwise.__file__)", cwd=tree).stdout
     if "site-packages" not in where:
         raise SystemExit(f"the suite would test {where}")
-    done = run(inside, "-m", "pytest", "-q", "tests", "README.md", "--pyargs", "sumpwise", cwd=tree, check=False)
+    together = ["-n", workers, "--dist", "worksteal"] if workers > 1 else ["-p", "no:xdist"]
+    unlocked = {"PYTHON_GIL": "0"} if run(inside, "-c", PROBE).stdout.splitlines()[2] else {}  # whatever else is loaded
+    done = run(inside, "-m", "pytest", "-q", *together, "tests", "README.md", "--pyargs", "sumpwise", cwd=tree, check=False, **unlocked)
     run(inside, "-W", "error", "-m", "sumpwise", cwd=folder)
-    numpy, pint, uncertainties = run(inside, "-c", REPORT).stdout.split()
+    python, numpy, pint, uncertainties = run(inside, "-c", REPORT).stdout.splitlines()
     ended = done.stdout.strip().splitlines()[-1]
     if done.returncode:
-        print(done.stdout[-6000:], file=sys.stderr)
-    version = run(inside, "-c", VERSION).stdout.strip()
+        print(done.stdout[-30000:], file=sys.stderr, flush=True)
     suite, day = re.sub(r" in [\d.]+s.*", "", ended.strip("= ")), datetime.date.today().isoformat()
-    told = {"Python": version, "numpy": numpy, "pint": pint, "uncertainties": uncertainties, "suite": suite, "day": day}
+    told = {"Python": python, "numpy": numpy, "pint": pint, "uncertainties": uncertainties, "suite": suite, "day": day}
     return told | {"failed": str(done.returncode)}
 
 
@@ -194,51 +214,30 @@ def typed(python: str, work: Path, wheel: Path) -> str:
     return f"mypy {versions[0]} and pyright {versions[1]}, both strict: no complaint about the apps in ``tests/typing`` against the wheel"
 
 
-def _in_order(name: str) -> tuple[list[int], bool]:
+def _in_order(name: str) -> tuple[list[int], bool, bool]:
     version, _, pins = name.partition(" ")
-    return [int(part) for part in version.split(".")], not pins
+    return [int(part) for part in version.rstrip("t").split(".")], version.endswith("t"), not pins
 
 
-HEAD = """\
-Compatibility table
-===================
-
-The suite against the wheel, with the source tree out of the way: on the oldest Python with the lowest and the newest dependencies that are
-allowed, on every later one with the newest. Deprecation warnings of dependencies are errors there.
-
-.. code-block:: sh
-
-   python tests/compatibility/run.py --frozen --typed --table docs/reference/compatibility_table.rst
-
-``--python PATH`` adds an interpreter that has no name on the path.
-
-"""
-
-FREEZING = """
-An app that is frozen needs the modules that the face loads when a name is touched, and the check values and the demo job:
-
-.. code-block:: sh
-
-   pyinstaller --collect-submodules sumpwise --collect-data sumpwise app.py
-"""
-
-
-def table(rows: list[dict[str, str]], *notes: str) -> str:
+def table(kept: dict[str, dict[str, str]], notes: dict[str, str]) -> str:
     """The result as reStructuredText."""
+    rows = [kept[name] for name in sorted(kept, key=_in_order)]
     columns = [c for c in rows[0] if c != "failed"]
     lines = [".. list-table::", "   :header-rows: 1", ""]
     for cells in (columns, *([row[c] for c in columns] for row in rows)):
         lines += [f"   {'*' if i == 0 else ' '} - {cell}" for i, cell in enumerate(cells)]
-    return HEAD + "\n".join([*lines, *(part for note in notes if note for part in ("", f"{note}.")), ""]) + FREEZING
+    return "\n".join([*lines, *(part for note in notes.values() for part in ("", f"{note}.")), ""])
 
 
 def main() -> int:
     """Run a command; 1 when a suite failed."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--python", action="append", default=[], help="a further interpreter, by name or path; may be repeated")
-    parser.add_argument("--only", default="", help="one of the runs, such as 3.13, or '3.11 lowest'")
+    parser.add_argument("--only", action="append", default=[], help="one of the runs, such as 3.13, or '3.11 lowest'; may be repeated")
     parser.add_argument("--kept", type=Path, help="where what each run came to is kept, as JSON")
     parser.add_argument("--table", type=Path, help="where the result goes as reStructuredText")
+    parser.add_argument("--environments", type=Path, help="where what was installed for each run is kept, and taken from the next time")
+    parser.add_argument("--workers", type=int, default=1, help="how many tests run at a time")
     parser.add_argument("--artefacts", action="store_true", help="build and check sdist and wheel, and no more")
     parser.add_argument("--materials", type=Path, help="where the bill of materials goes, as CycloneDX JSON")
     parser.add_argument("--frozen", action="store_true", help="freeze an app too")
@@ -257,25 +256,29 @@ def main() -> int:
             options.materials.write_text(materials(first, work, wheel), encoding="utf-8")
         if options.artefacts:
             return 0
-        kept: dict[str, dict[str, str]] = json.loads(options.kept.read_text()) if options.kept and options.kept.exists() else {}
-        runs = [(f"{major}.{minor}", python, []) for (major, minor), python in found.items()]
-        runs.insert(0, (f"{runs[0][0]} lowest", first, lowest()))
-        names = [name for name, _, _ in runs]
-        if options.only and options.only not in names:
-            raise SystemExit(f"no run is called {options.only!r}: there are {', '.join(names)}")
-        for name, python, pins in runs:
-            if options.only in ("", name):
-                kept[name] = tested(python, work, wheel, sdist, pins)
-                print(name, kept[name], flush=True)
-                if options.kept:
-                    options.kept.write_text(json.dumps(kept, indent=1), encoding="utf-8")
-        rows = [kept[name] for name in sorted(kept, key=_in_order)]
-        app = frozen(first, work, wheel) if options.frozen else ""
-        types = typed(first, work, wheel) if options.typed else ""
-        print(app, types, sep="\n")
+        kept: dict[str, dict[str, dict[str, str]]] = {"runs": {}, "notes": {}}
+        if options.kept and options.kept.exists():
+            kept = json.loads(options.kept.read_text(encoding="utf-8"))
+        runs = {f"{version}{pins}": python for version, python in found.items() for pins in (" lowest", "")}
+        if unknown := set(options.only) - set(runs):
+            raise SystemExit(f"no run is called {', '.join(sorted(unknown))}: there are {', '.join(runs)}")
+
+        def keep(kind: str, name: str, told: Any) -> None:
+            kept[kind][name] = told
+            print(name, told, flush=True)
+            if options.kept:
+                options.kept.write_text(json.dumps(kept, indent=1), encoding="utf-8")
+
+        keep("notes", "contents", contents)
+        for name in options.only or runs:
+            inside = environment(runs[name], (options.environments or work) / name.replace(" ", "-"))
+            keep("runs", name, tested(inside, work, wheel, sdist, name.endswith(" lowest"), options.workers))
+        for name, further in (("typed", typed), ("frozen", frozen)):
+            if vars(options)[name]:
+                keep("notes", name, f"{further(first, work, wheel)} ({datetime.date.today().isoformat()})")
     if options.table:
-        options.table.write_text(table(rows, contents, types, app), encoding="utf-8")
-    return int(any(row["failed"] != "0" for row in rows))
+        options.table.write_text(table(kept["runs"], kept["notes"]), encoding="utf-8")
+    return int(any(row["failed"] != "0" for row in kept["runs"].values()))
 
 
 if __name__ == "__main__":

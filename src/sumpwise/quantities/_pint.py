@@ -7,6 +7,8 @@ them is no longer in force.
 
 from __future__ import annotations
 
+import os
+import threading
 import weakref
 from fractions import Fraction
 from operator import itemgetter
@@ -52,6 +54,18 @@ _POWER = {"[mass]": 1, "[length]": 2, "[time]": -3}
 _resolved: dict[int, dict[Any, tuple[Unit, Callable[[Any], Any], Any]]] = {}
 _containers: dict[int, dict[str, Any]] = {}
 _watched: dict[int, weakref.ref[Any]] = {}
+
+_first = threading.Lock()
+
+
+def _begin() -> None:
+    """A lock of its own for a forked child, which does not inherit who holds it."""
+    global _first
+    _first = threading.Lock()
+
+
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_begin)
 
 
 def _watch(registry: Any) -> int:
@@ -230,7 +244,8 @@ def home(unit: Unit, registry: Any) -> tuple[Any, Any, Unit]:
     try:
         units = _containers[id(registry)][unit.pint]
     except KeyError:
-        units = _container(unit, registry)
+        with _first:  # pint builds its default registry in place when it is first touched: nobody else may see it half made
+            units = _container(unit, registry)
     own = _unit(registry, units)
     if own.kind != unit.kind:
         raise UnitError(

@@ -81,7 +81,7 @@ def lowest(inside: Path) -> list[str]:
     for requirement in project["dependencies"]:
         name, _, bound = requirement.partition(">=")
         told = run(inside, "-m", "pip", "index", "versions", "--only-binary", ":all:", name).stdout
-        offered = re.findall(r"\d+(?:\.\d+)+(?=[,\n])", told.partition("Available versions:")[2].partition("Available")[0] + "\n")
+        offered = re.findall(r"\d+(?:\.\d+)+(?=[,\n])", told.partition("Available versions:")[2])
         pins.append(f"{name}=={min((v for v in offered if _parts(v) >= _parts(bound)), key=_parts)}")
     return pins
 

@@ -1,4 +1,4 @@
-"""Whole sheets: the demo job, logs that go on and on; and what the outlet tells of the inside."""
+"""Whole sheets: the demo job, very long logs; and what the outlet says about the inside."""
 
 from __future__ import annotations
 

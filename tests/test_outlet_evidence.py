@@ -1,4 +1,4 @@
-"""What the outlet tells: assumptions shown, cautions, refusals, stop or go on."""
+"""What the outlet says: assumptions shown, cautions, refusals, stop or go on."""
 
 import json
 

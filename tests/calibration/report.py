@@ -20,10 +20,11 @@ from calibration.worlds import TABLE
 HEAD = """Calibration study
 =================
 
-What is a ± worth where worlds do not share the library's assumptions? A simulator written apart from the library's models does whole
-services: compartments as stirred tanks integrated by their own scheme, expansion by a published relation, pails with a scale, growth,
-tilt, film and froth, a stick read by a person on a floor that is not level, a thermometer, vials matched by one pair of eyes. Each
-service is written down as a job, and what a sheet says of it is held against what truly happened.
+How good is a ± if the real world does not share the library's assumptions? A simulator that uses none of the library's models does whole
+services: compartments as stirred tanks integrated by a scheme of its own, expansion by a published relation, pails with scale errors,
+growth, tilt, film and froth, a stick read by a person on a floor that is not level, a thermometer, vials matched by one pair of eyes. Each
+service is written down as a job, and what the sheet says is compared with what truly happened. A *world* is everything that is drawn for
+one service.
 
 .. code-block:: sh
 
@@ -35,22 +36,22 @@ service is written down as a job, and what a sheet says of it is held against wh
    python tests/calibration/run.py --seed 4001 --worlds 60 --inside 0 --studies misspecified --json misspecified.json
    python tests/calibration/report.py docs/reference/calibration.rst docs/calibration.svg *.json
 
-Four kinds of worlds are drawn. *Ideal*: nothing errs but scales and rounding. *Assumed*: every fault has the distribution that the
-library takes by default. *Realistic*: ranges of the trade, chosen without regard to the defaults. *Misspecified*: outside them, to see
-what breaks first. *Drawn first*: realistic, with 30 % of every pour drawn before it has mixed. *Typo*: realistic, with one entry of the
-log a litre off. *Sceptic*: ranges that somebody who doubts the study would draw, written down before their first run. A short form runs in
-the suite.
+There are seven studies. *Ideal*: the only errors are those of scales and rounding. *Assumed*: every error has the distribution that the
+library assumes by default. *Realistic*: ranges of the trade, chosen without regard to the defaults. *Misspecified*: outside those ranges,
+to see what breaks first. *Drawn first*: realistic, with 30 % of every pour drawn in before it has mixed. *Typo*: realistic, with one
+entry of the log a litre off. *Sceptic*: ranges that someone who doubts the study would draw, written down before their first run. A short
+form runs in the suite.
 
-Coverage is the share of worlds in which the truth lies within one and two standard uncertainties: 68 % and 95 % where ± means what it
-says. In brackets is where it lies with 95 % confidence after so many worlds (E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209). "u / rms" is
-the mean standard uncertainty over the true root mean square error: 1 where it is as large as it should be. What the outlet tells of the
-inside takes longest to work out, and is asked of the first worlds of a study only.
+Coverage is the share of worlds in which the truth lies within one and two standard uncertainties: 68 % and 95 % if ± means what it
+says. In brackets is its 95 % confidence interval for that number of worlds (E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209). "u / rms" is
+the mean standard uncertainty over the true root mean square error: 1 if the uncertainty is as large as it should be. What the outlet says
+about the inside takes longest to work out, so it is asked for in the first worlds of a study only.
 
-What does not hold is told as it is. Where a sceptic draws the worlds, floors add up to 4 mm, sticks repeat to 3 mm and the fill is up to
-6 °C cooler than measured, all beyond what the library takes, and the level by the stick is in doubt by a third more than it says: state
-``level.floor``, ``level.reading`` and ``level.bulk``, or turn the vehicle round. In realistic worlds packs run short somewhat more often
-than stated where the plug lets out more than the book says. As assumed a plan is one or two points too fresh, for a unit that has seeped
-lets out less than is foreseen, and a jug keeps some of each pour.
+What does not hold is reported too. In the worlds of a sceptic, floors add up to 4 mm, sticks repeat to 3 mm and the fill is up to 6 °C
+cooler than measured, all beyond what the library assumes, and the level by the stick is a third more uncertain than it says: state
+``level.floor``, ``level.reading`` and ``level.bulk``, or turn the vehicle round. In realistic worlds, packs run short somewhat more often
+than stated if the plug lets out more than the book says. In assumed worlds, a plan is one or two points too fresh, because a unit that has
+seeped lets out less than expected, and a jug keeps some of each pour.
 """
 
 
@@ -89,9 +90,9 @@ def coverage(study: str, told: dict[str, Any]) -> list[str]:
         noticed, named, printed = (bracketed(told[which], count) for which in ("noticed", "named", "printed"))
         return [
             *lines,
-            f"The wrong entry is noticed in {noticed} of the worlds. It is named in {named}: alone where the count cannot be followed,",
-            f"else among the entries each of which would explain it by itself, {told['suspects']:.1f} on average, the likeliest first. It",
-            f"is among those that the sheet prints in {printed}.",
+            f"The wrong entry is noticed in {noticed} of the worlds. It is named in {named}: on its own if the count cannot be followed,",
+            f"otherwise among the entries that could each explain the conflict, {told['suspects']:.1f} on average, the likeliest first.",
+            f"The sheet prints it in {printed}.",
             "",
         ]
     rows = [["", "1 u", "2 u", "rms error", "mean u", "u / rms", "worlds"]]

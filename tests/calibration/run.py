@@ -41,7 +41,7 @@ def worlds_of(study: str, count: int, seed: int) -> Any:
 
 
 def cases_of(study: str, count: int, seed: int, inside: int) -> list[tuple[dict[str, Any], dict[str, Any], dict[str, Any]]]:
-    """Job, truth and answer of each world of a study; in the first so many, what the outlet tells of the inside too."""
+    """Job, truth and answer of each world of a study; in the first `inside`, also what the outlet says about the inside."""
     return [(job, truth, answered(job, number < inside)) for number, (job, truth) in enumerate(worlds_of(study, count, seed))]
 
 
@@ -81,7 +81,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--worlds", type=int, default=300)
     parser.add_argument("--seed", default="1")
-    parser.add_argument("--inside", type=int, help="in so many of the worlds ask what the outlet tells, which takes longest; else in all")
+    parser.add_argument("--inside", type=int, help="in how many of the worlds to ask what the outlet says, which takes longest; else in all")
     parser.add_argument("--studies", default=",".join(STUDIES))
     parser.add_argument("--json", type=Path)
     asked = parser.parse_args()

@@ -44,8 +44,8 @@ BINS = (0.0, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 1.0000001)
 def answered(job: dict[str, Any], inside: bool = True) -> dict[str, Any]:
     """What the library says of one job: pairs of value and standard uncertainty, probabilities, and what it found wrong.
 
-    The sections of the sheet that hold these are asked for, one by one; the others cost time only. What the outlet tells of the inside
-    takes longest, and may be left out.
+    Only the sections of the sheet that hold these are asked for, since the others cost time. What the outlet says about the inside takes
+    longest, and may be left out.
     """
     out: dict[str, Any] = {"conflict": [], "noticed": False}
     try:

@@ -27,17 +27,16 @@ the page is written by
 
 from ``tests/mutation/rooms.toml`` (files, operators, tests), ``tests/mutation/results`` and ``tests/mutation/equivalent.toml``.
 
-Rates are those of the mutants that were run, and of nothing else; parts that are in ``rooms.toml`` and not in the table have not been
-measured. Samples are drawn after the tests stand. What a run leaves gets a test or a reason, and is run again; so the last figure says
-more about the mutants that were drawn than about others, and the figure of the first run, before any test was written for what it left,
-is the one to judge the tests by; it counts the alike as not killed. *Alike* are survivors that
-change no answer, each with its reason below; *open* are survivors that no test notices yet. A mutant that takes three times
-the processor time of the tests counts as killed. Doctests are left out: examples are not evidence.
-Hypothesis runs without chance, with 25 examples a law.
+Rates are those of the mutants that were run; parts that are in ``rooms.toml`` but not in the table have not been measured. Samples are
+drawn after the tests were written. Each survivor gets a test or a reason, and is run again, so the last rate says more about the
+mutants in the sample than about the others. The rate of the first run, before any test was written for its survivors, is the one to judge
+the tests by; it counts equivalent mutants as not killed. *Equivalent* are survivors that change no answer, each with its reason
+below; *open* are survivors that no test notices yet. A mutant that takes three times the processor time of the tests counts as killed.
+Doctests are left out: examples are not evidence. Hypothesis runs without randomness, with 25 examples for each law.
 
-Left out by configuration, since they change no number: annotations, blocks for the type checker, the words of refusals,
-``__slots__``, the flags ``strict=`` and ``slots=``, the star before arguments that go by name; bit operators and ``~`` where
-arithmetic stands, and identity of numbers, which fail by type at the first call.
+Left out by configuration, since they change no number: annotations, blocks for the type checker, the words of error messages,
+``__slots__``, the flags ``strict=`` and ``slots=``, the star before keyword arguments; also bit operators and ``~`` in place of
+arithmetic, and identity of numbers, which fail by type at the first call.
 """
 
 
@@ -77,7 +76,7 @@ def write() -> None:
             made, run, killed, alike, at_first, first = sums
             rates = [at_once(at_first, first), str(killed), rate(run, killed, alike)]
             rows.append([f"**{room}**", str(made), str(run), *rates, str(alike), str(run - killed - alike), ""])
-    header = ["room, part", "mutants", "run", "killed by the first run", "killed", "killed of those not alike", "alike", "open", "which"]
+    header = ["room, part", "mutants", "run", "killed at first", "killed", "killed without equivalent", "equivalent", "open", "which"]
     body = [HEAD, "Results", "-------", "", table(header, rows), "Survivors", "---------", "", *lists]
     TARGET.write_text("\n".join(body).rstrip() + "\n")
     print(f"{TARGET.name} written")

@@ -81,7 +81,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--worlds", type=int, default=300)
     parser.add_argument("--seed", default="1")
-    parser.add_argument("--inside", type=int, help="in how many of the worlds to ask what the outlet says, which takes longest; else in all")
+    parser.add_argument("--inside", type=int, help="in how many worlds to ask what the outlet says, which takes longest; else in all")
     parser.add_argument("--studies", default=",".join(STUDIES))
     parser.add_argument("--json", type=Path)
     asked = parser.parse_args()

@@ -248,7 +248,7 @@ NUMBERS: Formulas = {
     "rounded": {
         "digits cut": asked(direction=fixed("down")),
         "always up": asked(direction=fixed("up")),
-        "ties away from nought": asked(value=_half_up),
+        "ties away from zero": asked(value=_half_up),
         "always to three digits": asked(digits=fixed(3)),
         "nearest instead of away from the limit": without("direction"),
     },
@@ -322,7 +322,7 @@ MEASUREMENT: Formulas = {
     "budget": {
         "endless degrees of freedom": given(lambda a, k: replace(a, dof=math.inf)),
         "the fewest degrees of freedom": given(lambda a, k: replace(a, dof=3)),
-        "half the doubt": given(lambda a, k: replace(a, standard_uncertainty=a.standard_uncertainty / 2)),
+        "half the uncertainty of the source": given(lambda a, k: replace(a, standard_uncertainty=a.standard_uncertainty / 2)),
     },
     "expanded": {
         "two for every coverage factor": given(

@@ -114,7 +114,7 @@ def test_a_pour_stays_below_the_upper_mark_by_twice_its_uncertainty():
 
 def test_nothing_is_poured_if_less_is_missing_than_its_uncertainty():
     assert after(6).section("next").data["action"] == "burst"
-    assert "As far as can be told, the level is on its target, −0.09 ± 0.09 L off" in said(after(6), "now")
+    assert "As far as can be told, the level is right, −0.09 ± 0.09 L off target" in said(after(6), "now")
 
 
 def test_too_much_by_the_count_is_said():

@@ -147,7 +147,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "bulk": Key(INTERVAL, "how much warmer or cooler the whole fill may be than the measured temperature, standard uncertainty",
                     Default("3 Δ°C", "converter, cooler and case are not as warm as the sump"),
                     find="drive longer before you read the stick", spread=True, makes="fill warmer than what is measured"),
-        "idling": Key(INTERVAL, "how differently it may have warmed up from one stick reading to the next, standard uncertainty",
+        "idling": Key(INTERVAL, "how much the warm-up of the whole fill may differ between stick readings, standard uncertainty",
                       Default("1.5 Δ°C", "one reading comes sooner after the drive than another"),
                       find="let it idle for the same time before each reading of the stick", spread=True,
                       makes="idling before the stick was read"),
@@ -247,7 +247,7 @@ TABLES: dict[str, dict[str, Key]] = {
                      find=WISH),
         "method": Key(Choice(tuple(method.key for method in METHODS if method.planned)),
                       "the method wanted; by default, the cheapest that meets the target; "
-                      "without a target, the one whose drains or bursts are counted under exchange"),
+                      "without a target, the one whose number is stated under exchange"),
         "vial_step": Key(SHARE, "step in old fraction between the vials of the series", Default("5 %", UNSAID),
                          find=WISH),
         "portion": Key(POSITIVE, "size of the next portions of fluid to consider; by default, the smallest pack", rules.portion, find=WISH),
@@ -271,7 +271,7 @@ TABLES: dict[str, dict[str, Key]] = {
     "costs": {
         "washer": Key(MONEY, "price of a plug washer", Default(0.0, "no price was written"), find=BILL),
         "filter": Key(MONEY, "price of a filter", Default(0.0, "no price was written"), find=BILL),
-        "hour": Key(MONEY, "worth of an hour of your own work; added to the cost of a method"),
+        "hour": Key(MONEY, "what an hour of your own work is worth; added to the cost of a method"),
     },
 }  # fmt: skip
 """Table -> key -> its description."""
@@ -339,7 +339,7 @@ LISTS: dict[str, dict[str, Key]] = {
         "note": Key(TEXT, "anything"),
         "outlet_old": Key(SHARE, "old fraction of the vial that matched"),
         "duration": Key(TIME, "how long the engine ran", doubt=Doubt("1 s", "from the call until the engine reacts, at both ends"),
-                        find="let one watch the clock alone"),
+                        find="have someone only watch the clock"),
         "seen": Key(Choice(RED_ROWS), "a stop sign"),
         "when": Key(Choice(("start", "middle", "end")), "when in the burst the vial was filled"),
     },

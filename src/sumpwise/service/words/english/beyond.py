@@ -5,8 +5,8 @@ from __future__ import annotations
 WORDS: dict[str, str] = {
     # -- a card of numbers
     "card.lead": (
-        "The vehicle maker's service information decides on fluid, level, torque and limits. These numbers are computed; they are no "
-        "specification."
+        "The vehicle maker's service information decides on fluid, level, torque and limits. These numbers are computed; they are not "
+        "a specification."
     ),
     "card.coverage": "± is the expanded uncertainty, k = 2: about 95 times in 100 the true value is within it.",
     "card.as_written": "± after a written value is the half-width it was given with.",
@@ -57,7 +57,7 @@ WORDS: dict[str, str] = {
     "picture.axis.temperature": "temperature of the fluid, {unit}",
     "picture.axis.reading": "above the lower mark, {unit}",
     "picture.axis.off": "off the target (− too little, + too much), {unit}",
-    "picture.axis.balance": "against before the work (− too little, + too much), {unit}",
+    "picture.axis.balance": "compared with before the work (− too little, + too much), {unit}",
     "picture.axis.years": "years from now",
     "picture.axis.age": "mean age, years",
     "picture.inside": "inside, as planned",
@@ -88,7 +88,7 @@ WORDS: dict[str, str] = {
     "answers.column.answer": "answer",
     "answers.column.before": "before",
     "answers.column.after": "after",
-    "answers.column.by": "moved by",
+    "answers.column.by": "difference",
     "answers.column.clear": "more than its uncertainty",
     "answers.column.because": "because of",
     "said.title": "What is said differently",

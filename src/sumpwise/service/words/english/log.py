@@ -8,7 +8,7 @@ WORDS: dict[str, str] = {
     "conflict.cannot_be": "The log cannot be right",
     "conflict.disagree": "Count and stick disagree",
     "conflict.not_followed": "**The count cannot be followed**: log entry {entry}, {read}: {reason}.",
-    "conflict.nothing_rests": "Nothing on this sheet rests on the log until that is put right.",
+    "conflict.nothing_rests": "Until that is corrected, nothing on this sheet is based on the log.",
     "conflict.compared": "The stick {reading} at {temperature} says {stick} off the target, the count {count}.",
     "conflict.stick": "The stick {reading} at {temperature} says {stick} off the target.",
     "conflict.chance": (
@@ -17,7 +17,7 @@ WORDS: dict[str, str] = {
     ),
     "conflict.stands_out": (
         "Reading errors alone could put them this far apart, but one entry stands out from the rest of the log: most likely it is wrong. "
-        "Until that is settled, no figure joins the two and nothing is poured by the count."
+        "Until that is settled, no figure combines the two, and nothing is poured by the count."
     ),
     "conflict.read_again": "Read the stick again in its window.",
     "conflict.named": "Single entries that would explain it, the most likely first:",
@@ -107,7 +107,7 @@ WORDS: dict[str, str] = {
     "advice.lost": "weigh it: {whose}",
     # -- what the outlet told
     "outlet.title": "What the outlet says about the inside",
-    "outlet.in_doubt": "**Cannot say**: what is seen at the outlet is weighed with the amounts in the log, and they are in doubt.",
+    "outlet.in_doubt": "**Cannot say**: what is seen at the outlet is weighed with the amounts in the log, and those are disputed.",
     "outlet.cannot_follow": "The log cannot be followed through the unit: {reason}.",
     "outlet.enough": "**Enough**: the probability that the inside is at least {target} fresh is {probability} ({asked} wanted).",
     "outlet.go_on": (
@@ -140,13 +140,13 @@ WORDS: dict[str, str] = {
     "level.title": "Level",
     "level.overflow": (
         "The level is right when the overflow plug is closed while it only trickles, at {window} in the fluid, engine running. Closed "
-        "at the cold end of that it is {early} fuller than in the middle, at the hot end {late} less full."
+        "at the cold end of that window it is {early} fuller than in the middle, at the hot end {late} less full."
     ),
     "level.overflow_time": (
         "Warming by {rate} at idle, it stays in that window for {left}: have tray, key and new fluid at hand before it gets there."
     ),
     "level.overflow_maker": "The level is set by an overflow plug: follow the maker's procedure and temperatures.",
-    "level.fill_hole": "The level is right when the fluid is at the lower edge of the fill hole, the unit level and its fluid at rest.",
+    "level.fill_hole": "The level is right when the fluid is at the lower edge of the fill hole, with the unit level and the fluid still.",
     "level.sealed": "The unit is sealed: its level is not for the owner to check. That takes the maker's procedure and tool.",
     "level.no_stick": (
         "The job describes no stick, so no reading can be judged here. Look up the level check in the maker's service information: its "

@@ -5,7 +5,7 @@ from __future__ import annotations
 WORDS: dict[str, str] = {
     # -- methods
     "method.nothing": "nothing",
-    "method.hands": "to trained hands",
+    "method.hands": "a job for trained hands",
     "method.drain": "one drain",
     "method.drains": "drains, a drive after each",
     "method.yearly": "one drain, again every year",
@@ -27,10 +27,10 @@ WORDS: dict[str, str] = {
     "methods.none": "**Nothing is planned for the owner**: {reason}.",
     "methods.chosen_for": "Chosen: **{method}**, for a target of {target} fresh inside with a probability of at least {asked}.",
     "methods.not_sure": (
-        "**The target is not certain**: {method}, as planned, comes to {fresh} fresh inside, at least {target} only with a probability "
-        "of {probability}, not {asked}; {way}."
+        "**The target is not certain**: {method}, as planned, reaches {fresh} fresh inside, but at least {target} only with a "
+        "probability of {probability}, not {asked}; {way}."
     ),
-    "methods.missed": "**The target is missed**: {method}, as planned, comes to {fresh} fresh inside, not {target}; {way}.",
+    "methods.missed": "**The target is missed**: {method}, as planned, reaches {fresh} fresh inside, not {target}; {way}.",
     "methods.would_reach": "{method} would reach it, with {fresh}",
     "methods.best_is_this": (
         "no method here reaches it, and this is the best there is (an exchange without any mixing is a limit, not a method)"

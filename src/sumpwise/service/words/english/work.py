@@ -32,7 +32,7 @@ WORDS: dict[str, str] = {
     "summary.do": "**Do:** {method}{times}{so_far}; {fresh} of the fill will then be new fluid.",
     "summary.so_far": " ({what} so far)",
     "summary.times": ", {count} in all",
-    "summary.do_nothing": "**Do:** {method} that an owner could do alone; see the steps.",
+    "summary.do_nothing": "**Do:** {method} yourself: no method here is for the owner alone; see the steps.",
     "summary.set": "**Set:** {bolts}.",
     "summary.bolt": "wrench to {setting} for the {bolt} ({torque})",
     "summary.bolt_not": "{bolt} {torque}, {setting}",
@@ -64,7 +64,7 @@ WORDS: dict[str, str] = {
     "now.over": "**{amount} is too much** for the target level.",
     "now.over_start": "**{amount} more is in** than before the work; no stick reading says where the level was.",
     "now.out": "So far {out} came out, compared at {reference}, and nothing went in.",
-    "now.right": "As far as can be told, the level is on its target, {off} off.",
+    "now.right": "As far as can be told, the level is right, {off} off target.",
     "now.even": "As far as can be told, as much is in as before the work ({off}); no stick reading says where the level was.",
     "now.drive": "There is too little in to drive yet.",
     "now.fresh": "New fluid inside so far: {fresh} of the fill.",
@@ -166,7 +166,7 @@ WORDS: dict[str, str] = {
     "steps.air_helped": (
         "With the helper pouring {rate} meanwhile, it draws air after about {seconds} s. When the funnel stops, stop the engine."
     ),
-    "steps.look": "Park level. When the plug is out, check what sticks to it, and the fluid, for the stop signs below.",
+    "steps.look": "Park on level ground. When the plug is out, check what sticks to it, and the fluid, for the stop signs below.",
     "steps.loosen_fill": "Loosen the fill plug before you drain anything: if it does not come loose, leave the drain plug shut.",
     "steps.gears": "Engine running, move through the gears and back to neutral or park, so that every passage is full.",
     "steps.overflow": (
@@ -255,7 +255,7 @@ WORDS: dict[str, str] = {
     "torque.too_large_adapter": "{bolt} with the {adapter} adapter: a setting of {setting} is above the full scale of this wrench, {most}.",
     "torque.applied": (
         "{bolt}: with the wrench set for its torque, it gets {applied}; the wrench may be off by {off}, and its click repeats to {again} "
-        "in the hand. Chance of missing the window: {chance}."
+        "by hand. Chance of missing the window: {chance}."
     ),
     "torque.with_adapter": (
         "{bolt} with the {adapter} adapter: set to {setting} it puts {torque} on the bolt, and the band below is for this adapter too; "
@@ -267,7 +267,7 @@ WORDS: dict[str, str] = {
     "torque.no_window": "one figure",
     "torque.one_figure": (
         "{bolt}: the job has one figure and no limits; with the wrench set for it the bolt gets {applied}. The wrench may be off by "
-        "{off}, and its click repeats to {again} in the hand."
+        "{off}, and its click repeats to {again} by hand."
     ),
     "torque.column.bolt": "bolt",
     "torque.column.torque": "torque",

@@ -90,7 +90,7 @@ def _size(key: str, answer: Any, others: Others, one: Assumption, asked: frozens
         if key == FRESH:
             return 0.0
         found = others.case.agreement
-        if key == LEVEL and one.key.makes and isinstance(found, Agreement):
+        if key == LEVEL and one.key.makes and isinstance(found, Agreement) and found.estimates:
             left = without(found, one.key.makes)
         else:
             other = others.answer(key, dict.fromkeys(places, 0.0))

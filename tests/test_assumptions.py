@@ -132,6 +132,12 @@ def test_the_fresh_share_so_far_is_as_uncertain_as_what_is_not_published():
     assert data["standard_uncertainty"] == pytest.approx(planned["standard_uncertainty"], rel=0.1)
 
 
+def test_a_stick_that_was_not_read_moves_no_level():
+    """Counted from where it was before the work, the level is as uncertain as the amounts; no error of the stick is in it."""
+    effects = weighed(Job.demo().with_(log=[entry for entry in Job.demo().to_dict()["log"] if entry["event"] != "stick"]))
+    assert not {name for name, moved in effects.items() if name.startswith("assumed.level.") and LEVEL in moved}
+
+
 # -- values that are roughly known
 
 

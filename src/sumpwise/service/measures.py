@@ -70,7 +70,7 @@ def measures(case: Case, found: Agreement) -> list[Measure]:
 def without(found: Agreement, name: str) -> float:
     """Standard uncertainty of the level if nothing by a name were uncertain."""
     rows = [_scaled(dict(contributions(one)), _tagged(name), 0.0) for one in found.estimates]
-    return _level(rows) if rows and all(map(any, map(dict.values, rows))) else 0.0
+    return _level(rows) if all(map(any, map(dict.values, rows))) else 0.0
 
 
 def _changes(case: Case, found: Agreement, rows: Rows) -> Iterator[tuple[str, str, Rows]]:

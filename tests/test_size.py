@@ -10,7 +10,8 @@ import pytest
 from fuzz import axes, files, places, size
 from sumpwise import Circuit, Job, Ledger, RangeError, check_text, inside_from_outlet, plan
 from sumpwise.inference import outlet
-from sumpwise.service import movements
+from sumpwise.mixing.circuit.sensitivity import Course
+from sumpwise.service import drawing, movements
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.equipped import Equipped
@@ -139,6 +140,23 @@ def test_only_the_vessel_that_is_assumed_differently_is_described_again(monkeypa
         assert len(described) <= 16 * n, "each vessel was described again for each assumption about another"
         assert len(accounts) <= 12 * n, "and the log was followed again for each answer"
         described.clear(), accounts.clear()
+
+
+def test_a_picture_works_out_no_more_states_than_it_can_show(monkeypatch):
+    """Each state takes its course from the start to work out: a log of a thousand pours took seconds."""
+    begun = []
+    begin = Course.__init__
+    monkeypatch.setattr(Course, "__init__", lambda course, *given: begun.append(course) or begin(course, *given))
+    found = {}
+    for n in (30, 900):
+        job = Job.from_dict(axes.AXES["pictures: entries of log poured"].make(n).args[0])
+        begun.clear()
+        points, _ = drawing._logged(Case(job))
+        found[n] = len(points) - 1
+        assert points[-1][0] == pytest.approx(n * points[1][0], rel=1e-9), "the last pour is always drawn"
+        assert len(begun) <= drawing.MOST_POINTS
+    assert found[30] == 30
+    assert 0.8 * drawing.MOST_POINTS < found[900] <= drawing.MOST_POINTS + 1
 
 
 def test_a_step_that_falls_out_of_a_cache_is_told_from_growth():

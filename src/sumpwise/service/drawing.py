@@ -32,6 +32,8 @@ COLD = 20.0
 """The level is drawn from this temperature up, in degrees Celsius, if nothing colder was read."""
 FAR = 1.0
 """A fill off by more than this many volumes between the marks is not predicted on the stick."""
+MOST_POINTS = 200
+"""How many pours by the log are drawn: more than a picture can show apart."""
 MOST_ROWS = 40
 """How many entries of the log the account shows: the last ones."""
 WARMER = 15.0
@@ -179,8 +181,11 @@ def fresh(case: Case, writer: Writer) -> Chart | None:
 
 
 def _logged(case: Case) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]]]:
-    """By the log: litres poured and fresh share inside after each pour; litres poured and the share of new fluid seen at the hose."""
-    points: list[tuple[float, Any]] = [(0.0, 0.0)]
+    """By the log: litres poured and fresh share inside after each pour; litres poured and the share of new fluid seen at the hose.
+
+    Of very many pours, some: each state takes its whole course to work out.
+    """
+    points: list[tuple[float, Any]] = []
     seen: list[tuple[float, Any]] = []
     poured = 0.0
     try:
@@ -189,10 +194,12 @@ def _logged(case: Case) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]
                 seen.append((poured, 1.0 - nominal(move.entry["outlet_old"])))
             if move.litres > 0:
                 poured += move.litres
-                points.append((poured, after.resident))
+                points.append((poured, after))
+        every = -(-len(points) // MOST_POINTS) or 1
+        some = [*points[:-1:every], *points[-1:]]
+        return [(0.0, 0.0), *((poured, after.resident) for poured, after in some)], seen
     except SumpwiseError:  # the sheet says what is wrong
         return [(0.0, 0.0)], []
-    return points, seen
 
 
 # -- the level

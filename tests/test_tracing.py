@@ -22,7 +22,7 @@ class Sum(Traced[str]):
         self.given, self.worked = given, []
 
     def ask(self, name):
-        self.rests_on(name)
+        self.rests_on([name])
         return self.known[name][0] if name in self.known else self.given[name]
 
     @WorkedOut

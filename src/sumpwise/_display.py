@@ -16,11 +16,14 @@ def sentence(text: str) -> str:
 
 MARKS = "\\`*_[]<>|#~&!"
 """Characters that can begin Markdown syntax anywhere in a line; the escape itself first."""
+_MARKS = frozenset(MARKS)
 
 
 def inline(text: str) -> str:
     """Escape a text so that Markdown shows it as it is, anywhere except at the start of a line."""
     safe = printable(text)
+    if _MARKS.isdisjoint(safe):
+        return safe
     for character in MARKS:
         safe = safe.replace(character, "\\" + character)
     return safe

@@ -83,14 +83,14 @@ class Asked(Traced[Place]):
         if written is None:
             taken = spec.default(self, entry or {}) if callable(spec.default) else spec.default
         place = (table, key, 0 if entry is None else id(entry))
-        self.rests_on(place)
+        self.rests_on((place,))
         if place not in self.known:
             if taken is None or (written is not None and standard(written)):
                 return written
             given = taken
             self.once(place, lambda: self._take(place, spec, written, given, entry or {}))
         value, places = self.known[place]
-        self.rests_on(*places)
+        self.rests_on(places)
         if isinstance(taken, Default) and taken.of:
             return value * (self.total if base is None else base)
         return value

@@ -84,18 +84,16 @@ class Reached:
         The circuit after the operation, without the manners.
     """
 
-    __slots__ = ("_course", "circuit")
-
     def __init__(self, circuit: Circuit, course: _Course | None) -> None:
         self.circuit = circuit
         self._course = course
 
-    @property
+    @cached_property
     def resident(self) -> Any:
         """Fresh fraction of all fluid present."""
         return self._told(0, self.circuit.resident)
 
-    @property
+    @cached_property
     def outlet(self) -> Any:
         """Fresh fraction at the end of the return line."""
         return self._told(1, self.circuit.outlet)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from typing import Any, Generic, TypeVar, overload
 
 Known = TypeVar("Known")
@@ -23,7 +23,7 @@ class Traced(Generic[Place]):
         self.known: dict[Hashable, tuple[Any, frozenset[Place]]] = {}
         self._asking: list[set[Place]] = []
 
-    def rests_on(self, *places: Place) -> None:
+    def rests_on(self, places: Iterable[Place]) -> None:
         """Note that the work in progress asks for these places."""
         if self._asking:
             self._asking[-1].update(places)
@@ -34,7 +34,7 @@ class Traced(Generic[Place]):
         if found is None:
             value, places = self.traced(work)
             found = self.known[key] = value, frozenset() if held else places
-        self.rests_on(*found[1])
+        self.rests_on(found[1])
         kept: Known = found[0]
         return kept
 
@@ -44,7 +44,7 @@ class Traced(Generic[Place]):
         try:
             value = work()
         except BaseException:
-            self.rests_on(*self._asking.pop())
+            self.rests_on(self._asking.pop())
             raise
         return value, frozenset(self._asking.pop())
 

@@ -9,7 +9,7 @@ from math import ceil, floor, log10
 from typing import Any
 
 from sumpwise._display import at_the_start, inline
-from sumpwise.errors import SumpwiseError
+from sumpwise.errors import SumpwiseError, printable
 from sumpwise.quantities import notation
 from sumpwise.quantities.normalising import without_about
 from sumpwise.quantities.rounding import inward_text, rounded_text
@@ -70,7 +70,7 @@ class Writer:
 
     def text(self, value: Value) -> str:
         """A value as plain text."""
-        return unmarked(self.markdown(value))
+        return unmarked(self.markdown(value)) if isinstance(value, (Word, Series)) else printable(self._plainly(value))
 
     def markdown(self, value: Value) -> str:
         """A value as Markdown: the user's texts escaped, words of the catalogue with their emphasis."""
@@ -78,7 +78,11 @@ class Writer:
             return self.filled(value.id, value.values)
         if isinstance(value, Series):
             return self.words[value.by].join(self.markdown(part) for part in value.parts)
-        return inline(value.text if isinstance(value, Name) else _WAYS[type(value)](self, value))
+        return inline(self._plainly(value))
+
+    def _plainly(self, value: Value) -> str:
+        """A value that is no word of the catalogue, as plain text."""
+        return value.text if isinstance(value, Name) else _WAYS[type(value)](self, value)
 
     def filled(self, key: str, values: Mapping[str, Value]) -> str:
         """An entry of the catalogue with its slots filled, as Markdown."""

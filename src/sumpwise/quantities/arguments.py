@@ -7,7 +7,7 @@ from math import inf, isfinite
 from sumpwise._math import every
 from sumpwise.errors import RangeError, SumpwiseError, UnitError, unlisted, with_article
 from sumpwise.quantities import notation
-from sumpwise.quantities.magnitudes import NOT_A_NUMBER, NUMBERS, WIDEST, has_objects, inward, outward, real
+from sumpwise.quantities.magnitudes import NOT_A_NUMBER, NUMBERS, WIDEST, has_objects, inward, outward, real, spread_of
 from sumpwise.quantities.reading import NOTHING, PLAIN, Contained, Read, the_door_to_pint
 from sumpwise.quantities.units import INTERNAL, Unit, by_symbol, internal_unit
 
@@ -206,11 +206,7 @@ class Argument:
                 raise RangeError("is a whole count and has no uncertainty", code="uncertainty.unexpected", argument=name, value=value)
             if getattr(magnitude, "ndim", 0):
                 return self._column(magnitude, unit, value, name)
-            try:
-                doubtful = not magnitude.std_dev < WIDEST
-            except OverflowError:  # contributions too large to be squared
-                doubtful = True
-            if doubtful:
+            if not spread_of(magnitude) < WIDEST:
                 raise RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument=name, value=value)
             self._validated(inward(float(magnitude.nominal_value), unit), value, name)
             return inward(magnitude, unit)

@@ -77,6 +77,13 @@ def has_objects(x: Any) -> bool:
     return getattr(getattr(x, "dtype", None), "kind", "") == "O"
 
 
+def spread_of(part: Any) -> float:
+    """The standard uncertainty of one uncertain number: infinite if it cannot be a float. Its own `std_dev` makes a table of its parts."""
+    from sumpwise import uncertainty
+
+    return uncertainty.standard(part)
+
+
 def finite(part: Any) -> bool:
     """Whether a number, and its uncertainty if it has one, is finite; for an array, whether all of it is."""
     if part.__class__ is float or part.__class__ is int:
@@ -84,10 +91,7 @@ def finite(part: Any) -> bool:
     if hasattr(part, "nominal_value"):
         if getattr(part, "ndim", 0):  # a column
             return finite(part.nominal_value) and finite(part.std_dev)
-        try:
-            return isfinite(part.nominal_value) and isfinite(part.std_dev)
-        except OverflowError:  # contributions too large to be squared
-            return False
+        return isfinite(part.nominal_value) and isfinite(spread_of(part))
     if isinstance(part, (float, int, complex)):
         return not isinstance(part, complex) and isfinite(part)
     if has_objects(part):

@@ -224,7 +224,7 @@ def test_the_sump_of_the_log_holds_what_the_log_drained():
 def test_a_target_that_no_method_reaches_is_said_to_be_missed():
     # 1 - 0.6271·exp(-12/8.85) = 84 %; sips of 0.3 L make 75 % of forty, and stop where one adds less than one point
     small = {"plug_drain": "0.3 L"}
-    asked = plan(job(target={"fresh": "99 %"}, capacity=small, without=["target.method", "exchange.refill"])).section("methods")
+    asked = plan(job(target={"fresh": "99 %"}, capacity=small, without=["target.method", "exchange.refill", "log"])).section("methods")
     assert asked.lines[0].startswith("**The target is missed**: one drain, then machine exchange")
     assert "the best there is" in asked.lines[0]
     assert "Chosen" not in " ".join(asked.lines)
@@ -248,7 +248,7 @@ def test_a_capacity_with_its_own_uncertainty_needs_no_assumed_one():
 
 
 def test_a_target_out_of_reach_takes_the_best_there_is():
-    sheet = plan(job(without=["target.method", "exchange.refill"], target={"fresh": "99.99 %"}, capacity={"plug_drain": "0.3 L"}))
+    sheet = plan(job(without=["target.method", "exchange.refill", "log"], target={"fresh": "99.99 %"}, capacity={"plug_drain": "0.3 L"}))
     assert "one drain, then machine exchange" in sheet.section("steps").title
 
 
@@ -339,3 +339,25 @@ def test_a_number_that_the_job_writes_is_planned(method, count):
     job = Job.from_dict({"vehicle": {"name": "example wagon"}, "capacity": {"total": "8.1 qt"}, "exchange": {method: count}})
     case = Case(job)
     assert (case.method.key, case.comparison[method].count) == (method, count)
+
+
+OUT, BACK = {"event": "drained", "reading": "4.1 qt"}, {"event": "poured", "reading": "4.1 qt"}
+TIMED = {"event": "drained", "reading": "1.2 qt", "duration": "20 s"}
+
+
+@pytest.mark.parametrize(("log", "target", "method", "count"), [
+    ([OUT, BACK, {"event": "drive"}, OUT], {"fresh": "60 %"}, "drains", 2),
+    ([OUT, BACK, {"event": "drive"}, OUT], {"fresh": "90 %"}, "drains", None),
+    ([OUT, BACK, {"event": "drive"}, OUT], {}, "drains", 2),
+    ([OUT, BACK, TIMED], {}, "bursts", 1),
+    ([OUT, BACK, TIMED], {"fresh": "60 %"}, "bursts", None),
+    ([OUT, BACK, TIMED], {"fresh": "60 %", "method": "drains"}, "drains", None),
+])  # fmt: skip
+def test_a_method_that_the_log_has_begun_is_gone_on_with(log, target, method, count):
+    """Who has drained twice is not told to take the pan off because that would have been the cheapest way to begin."""
+    data = {"vehicle": {"name": "example wagon"}, "capacity": {"total": "8.9 qt", "plug_drain": "4.2 qt"}, "log": log, "target": target}
+    case = Case(Job.from_dict(data))
+    assert case.method.key == method
+    assert count is None or case.comparison[method].count == count
+    said = plan(Job.from_dict(data)).section("methods").lines
+    assert ("The log has begun that way; to plan another, name it as the method under target." in said) is ("method" not in target)

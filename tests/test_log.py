@@ -1,12 +1,14 @@
 """One reading of the log: cumulative readings, count against stick, the entry that explains a conflict, and what may be said."""
 
+import contextlib
 import itertools
 import math
 
 import pytest
 from scipy.stats import chi2
 
-from sumpwise import Job, best_estimate, plan
+from sumpwise import Job, ServiceRecord, best_estimate, plan
+from sumpwise.errors import SumpwiseError
 from sumpwise.measurement.joint import BestEstimate
 from sumpwise.service.case import Case
 from sumpwise.service.movements import movements
@@ -295,3 +297,24 @@ def test_a_stop_sign_in_the_log_is_named_in_its_row():
     data["log"].append({"event": "seen", "seen": "pink or milky fluid", "note": "like milk coffee"})
     row = plan(Job.from_dict(data)).section("log").rows[-1]
     assert (row[1], row[3], row[-1]) == ("seen", "pink or milky fluid", "like milk coffee")
+
+
+ENTRIES = [
+    {"event": "stick", "reading": "3 mm"}, {"event": "stick", "reading": "3 mm", "temperature": "85 °C"},
+    {"event": "drained", "reading": "3 L"}, {"event": "drained", "reading": "1 L", "duration": "20 s"},
+    {"event": "drained", "reading": "1 L", "outlet_old": "40 %"}, {"event": "poured", "reading": "3 L"}, {"event": "emptied"},
+    {"event": "lost", "what": "filter", "volume": "0.2 L"}, {"event": "drive"}, {"event": "drive", "duration": "10 min"},
+    {"event": "seen", "seen": "foam on the stick"},
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("first", ENTRIES, ids=str)
+def test_whatever_a_log_leaves_out_is_answered_or_refused(first):
+    """Entries with no more than they must have, any two after a drain and a pour: a sheet and a record, or an error that says why."""
+    before = [{"event": "drained", "reading": "3.1 L"}, {"event": "poured", "reading": "3.0 L"}]
+    for second in ENTRIES:
+        log = [*before, first, second]
+        data = {"vehicle": {"name": "example wagon", "date": "2026-11-27"}, "capacity": {"total": "8.85 L"}, "log": log}
+        for use in (plan, ServiceRecord.of):
+            with contextlib.suppress(SumpwiseError):
+                use(Job.from_dict(data))

@@ -82,13 +82,18 @@ class Case(Filled):
 
     @WorkedOut
     def method(self) -> Method:
-        """The method planned: the one the job names if it can be done, else the cheapest that meets the target, else the freshest."""
-        named = str(self.job.value("target", "method"))
+        """The one that the job names or its log has begun, if possible; else the cheapest that meets the target, or the freshest."""
+        named = str(self.job.value("target", "method", self.under_way))
         if named in self.possible or not self.possible:
             return BY_KEY[named if self.possible else "nothing"]
         if self.cheapest is not None:
             return BY_KEY[self.cheapest.key]
         return BY_KEY[max(self.possible.values(), key=lambda m: (nominal(m.fresh), m.key)).key]
+
+    @WorkedOut
+    def under_way(self) -> str:
+        """Key of the method that the log has begun; empty while it may still become any: one drain may be all, or the first of several."""
+        return "bursts" if self.bursts_done else "drains" if self.drains_done > 1 else ""
 
     @WorkedOut
     def able(self) -> list[MethodResult]:

@@ -157,7 +157,8 @@ def _reserve(moves: list[Movement], keep: Any) -> None:
     if not air:
         if quiet:
             deepest = min(quiet, key=nominal)
-            keep(AT_LEAST, -deepest, "L", f"a lower bound: the deepest of {len(quiet)} bursts without air")
+            which = f"the deepest of {len(quiet)} bursts" if len(quiet) > 1 else "one burst"
+            keep(AT_LEAST, -deepest, "L", f"a lower bound: {which} without air")
         return
     highest = max(air, key=nominal)
     lowest = min((balance for balance in quiet if nominal(balance) > nominal(highest)), key=nominal, default=0.0)

@@ -8,7 +8,7 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.fluid.density import volume_correction_factor
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.equipped import Equipped
-from sumpwise.service.movements import Movement
+from sumpwise.service.movements import Movement, pumped_out
 from sumpwise.service.schema import HOT, MOVING, TOO_HOT
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import combine, nominal
@@ -39,11 +39,26 @@ class Logged(Equipped):
         flows = []
         for move in self.moves:
             if move.event == "drained" and nominal(move.entry.get("duration", 0.0)) > 0 and move.litres < 0:
-                grown = factor(20.0, density) / factor(nominal(move.entry["temperature"]), density)
+                grown = factor(20.0, density) / factor(nominal(self.ask("log", "temperature", move.entry)), density)
                 minutes = self.ask("log", "duration", move.entry)
                 flow = -move.litres * grown / nominal(minutes)
                 flows.append(combine(flow, [(-grown / nominal(minutes), move.moved), (-flow / nominal(minutes), minutes)]))
         return flows
+
+    @WorkedOut
+    def bursts_done(self) -> int:
+        """How often the pump has pumped into the pail."""
+        return sum(map(pumped_out, self.job.entries("log")))
+
+    @WorkedOut
+    def drains_done(self) -> int:
+        """How often the plug was opened: drains with a pour before them, and the first."""
+        count, open_ = 0, False
+        for entry in self.job.entries("log"):
+            out = entry["event"] == "drained" and not pumped_out(entry)
+            count += out and not open_
+            open_ = (open_ or out) and entry["event"] != "poured"
+        return count
 
     @WorkedOut
     def halted(self) -> tuple[str, ...]:

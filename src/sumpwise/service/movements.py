@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
@@ -65,7 +66,12 @@ class Movement(NamedTuple):
     @property
     def by_the_line(self) -> bool:
         """Whether it came out through the cooler line with the engine running: it was timed, or matched at the outlet."""
-        return self.event == "drained" and ("outlet_old" in self.entry or "duration" in self.entry)
+        return pumped_out(self.entry)
+
+
+def pumped_out(entry: Mapping[str, Any]) -> bool:
+    """Whether an entry of the log is a burst through the cooler line: a drain that was timed, or matched at the outlet."""
+    return entry["event"] == "drained" and ("outlet_old" in entry or "duration" in entry)
 
 
 def movements(case: Equipped) -> list[Movement]:

@@ -143,25 +143,10 @@ class Standing:
 
     # -- what has been done
 
-    @cached_property
-    def bursts(self) -> int:
-        """How often the pump has pumped into the pail."""
-        return sum(move.by_the_line for move in self.moves)
-
     @property
     def open_line(self) -> bool:
         """Whether the line may still be open: no drive and no stick reading since the last burst."""
         return next((move.by_the_line for move in reversed(self.moves) if move.by_the_line or move.event in ("drive", "stick")), False)
-
-    @cached_property
-    def drains(self) -> int:
-        """How often the plug was opened: drains with a pour before them, and the first."""
-        count, open_ = 0, False
-        for move in self.moves:
-            out = move.event == "drained" and not move.by_the_line
-            count += out and not open_
-            open_ = (open_ or out) and move.event != "poured"
-        return count
 
     @property
     def last(self) -> Movement | None:

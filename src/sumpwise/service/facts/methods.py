@@ -15,7 +15,7 @@ def comparing(case: Case) -> Part:
     if case.refused is not None:
         asked = named(str(case.job.value("target", "method")))
         part.facts.append(line("methods.not_as_asked", CAUTION, method=asked, reason=case.refused))
-    part.facts.append(_aimed(case))
+    part.facts += [_aimed(case), *_begun(case)]
     last = case.method.last(case)
     if last is not None:
         portion, share = last
@@ -25,6 +25,12 @@ def comparing(case: Case) -> Part:
     if planned.outside_band is not None and planned.outside_band > 0.001:
         part.facts.append(line("methods.outside", chance=chance(planned.outside_band)))
     return part
+
+
+def _begun(case: Case) -> list[Fact]:
+    """That the method is the one which the log has begun, where the job names none."""
+    chosen = not case.has("target", "method") and case.method.key == case.under_way
+    return [line("methods.as_begun")] if chosen else []
 
 
 def _aimed(case: Case) -> Fact:

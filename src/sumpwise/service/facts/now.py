@@ -192,8 +192,8 @@ def _packs(case: Case, here: Standing, litres: float) -> Word | None:
 def _unfinished(case: Case, here: Standing) -> bool:
     """Whether the planned method has more to do than the level check."""
     if isinstance(case.method, Bursts):
-        return here.bursts < case.method.count(case)
-    return isinstance(case.method, Drain) and here.drains < case.method.count(case)
+        return case.bursts_done < case.method.count(case)
+    return isinstance(case.method, Drain) and case.drains_done < case.method.count(case)
 
 
 def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
@@ -202,7 +202,7 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     if isinstance(method, Bursts):
         if _unfinished(case, here):
             says: dict[str, Value] = {
-                "number": Count(here.bursts + 1), "count": Count(method.count(case)), "burst": method.one(case),
+                "number": Count(case.bursts_done + 1), "count": Count(method.count(case)), "burst": method.one(case),
                 "seconds": Count(int(method.seconds(case) + 1e-9)), "pail": pail(case),
             }  # fmt: skip
             return [line("next.burst", CAUTION, **says)], {"action": "burst"}
@@ -210,7 +210,7 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
         return _said([*back, *case.check.after(case, 1, closing(case))]), {"action": "check"}
     if _unfinished(case, here) and last is not None and last.event in ("drive", "stick"):
         plug = expected(case.plug)
-        facts = [line("next.drain", number=Count(here.drains + 1), count=Count(method.count(case)), plug=plug)]
+        facts = [line("next.drain", number=Count(case.drains_done + 1), count=Count(method.count(case)), plug=plug)]
         return facts, {"action": "drain"}
     if case.check.key in DRIVEN and last is not None and last.event == "drive":
         return [line(DRIVEN[case.check.key])], {"action": "done"}

@@ -29,7 +29,7 @@ def looking_back(case: Case) -> Part:
     assert isinstance(case.agreement, Agreement)
     here = Standing(case, case.agreement)
     poured, drained = (Amount("volume", nominal(litres), main=True) for litres in (here.poured, here.drained))
-    says: dict[str, Value] = {"what": _did(here)}
+    says: dict[str, Value] = {"what": _did(case)}
     if here.fresh is not None:
         says["fresh"] = Share(here.fresh)
     off = Amount("volume", here.off, signed=True, main=True)
@@ -40,9 +40,9 @@ def looking_back(case: Case) -> Part:
     ])  # fmt: skip
 
 
-def _did(here: Standing) -> Series:
+def _did(case: Case) -> Series:
     """The drains and bursts of the log."""
-    counts = {"drains_done": here.drains, "bursts_done": here.bursts}
+    counts = {"drains_done": case.drains_done, "bursts_done": case.bursts_done}
     return Series(tuple(Word(f"summary.{what}", {"count": Count(count)}) for what, count in counts.items() if count), "join.and")
 
 
@@ -52,7 +52,7 @@ def _begun(case: Case) -> Standing | None:
     if not isinstance(found, Agreement) or found.conflict:
         return None
     here = Standing(case, found)
-    return here if here.drains or here.bursts else None
+    return here if case.drains_done or case.bursts_done else None
 
 
 def _due(case: Case) -> Word:
@@ -100,7 +100,7 @@ def _do(case: Case, here: Standing | None) -> Fact:
     if not nominal(planned.litres):
         return item("summary.do_nothing", method=named(planned.key))
     times = Word("summary.times", {"count": Count(planned.count)}) if case.method.several else Word("none")
-    so_far = Word("summary.so_far", {"what": _did(here)}) if here else Word("none")
+    so_far = Word("summary.so_far", {"what": _did(case)}) if here else Word("none")
     return item("summary.do", method=named(planned.key), times=times, so_far=so_far, fresh=Share(planned.fresh))
 
 

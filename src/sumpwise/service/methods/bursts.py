@@ -26,8 +26,8 @@ class Bursts(Method):
     several = True
 
     def compared(self, case: Case) -> bool:
-        """If there is a pump, and the job gives the number of bursts or a target."""
-        return case.kind.pumped and (case.has("exchange", "bursts") or case.has("target", "fresh"))
+        """If there is a pump, and the job gives the number of bursts or a target, or its log has begun them."""
+        return case.kind.pumped and bool(case.has("exchange", "bursts") or case.has("target", "fresh") or case.bursts_done)
 
     def impossible(self, case: Case) -> Word | None:
         """For lack of a line, or because of a thermostat, a burst that outlasts the sump, or an impossible circuit."""
@@ -76,8 +76,8 @@ class Bursts(Method):
         return self.burst(case) / case.flow * 60
 
     def count(self, case: Case) -> int:
-        """As the job states, else by the target."""
-        stated = case.job.value("exchange", "bursts")
+        """As the job states, else by the target; without a target, as many as the log has."""
+        stated = case.job.value("exchange", "bursts", None if case.has("target", "fresh") else case.bursts_done)
         if stated is None:
             return case.once("bursts", lambda: self._enough(case), held=True)
         if not stated or not self.shortened(case):

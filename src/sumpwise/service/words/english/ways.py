@@ -23,6 +23,7 @@ WORDS: dict[str, str] = {
     "methods.not_as_asked": "**Not as the job asks**: {method}: {reason}.",
     "methods.no_bursts": "the job states neither a target nor how many bursts",
     "methods.last": "The last {portion} of {method} makes the inside {points} percentage points fresher.",
+    "methods.as_begun": "The log has begun that way; to plan another, name it as the method under target.",
     "methods.chosen": "Chosen: **{method}**.",
     "methods.none": "**Nothing is planned for the owner**: {reason}.",
     "methods.chosen_for": "Chosen: **{method}**, for a target of {target} fresh inside with a probability of at least {asked}.",

@@ -162,10 +162,6 @@ class FluidHistory(Kept):
         Quantity
             In the unit of `since`.
 
-        Notes
-        -----
-        One outside source.
-
         Examples
         --------
         >>> from sumpwise import FluidHistory
@@ -315,8 +311,6 @@ class FluidHistory(Kept):
 
         Notes
         -----
-        One outside source.
-
         Each change leaves 1 - r of the gap to the steady state, so after n changes (1 - r)ⁿ of it is left.
 
         Examples
@@ -364,7 +358,7 @@ class FluidHistory(Kept):
 
         Notes
         -----
-        Own model, no outside value.
+        The rule is that of `heat_factor`; its two numbers are common practice, not a measurement of your fluid.
 
         Examples
         --------

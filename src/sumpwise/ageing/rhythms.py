@@ -131,8 +131,6 @@ def over_horizon(
 
     Notes
     -----
-    One outside source.
-
     For thousands of scenarios at once, `sumpwise.ageing.rates.age_over` does the same with plain numbers, elementwise in the shares.
 
     Examples
@@ -188,10 +186,6 @@ def compare_rhythms(
     ------
     SumpwiseError
         As `over_horizon`; the error names the rhythm.
-
-    Notes
-    -----
-    One outside source.
 
     Examples
     --------

@@ -82,7 +82,7 @@ def cost_per_point(cost: NumberLike, fresh: FractionLike, start: FractionLike = 
 
     Notes
     -----
-    Own model, no outside value.
+    One outside source.
 
     cost / (100·(fresh - start)).
 
@@ -132,8 +132,6 @@ def cost_per_litre_year(cost: NumberLike, capacity: VolumeLike, age_without: Tim
 
     Notes
     -----
-    Own model, no outside value.
-
     cost / (V·(age without - age with)): a litre that is a year younger is one litre-year.
 
     Examples

@@ -67,8 +67,6 @@ def longest_burst(reserve: VolumeLike, pump_flow: FlowLike, pour_rate: FlowLike 
 
     Notes
     -----
-    Own model, no outside value.
-
     t = reserve/(pump_flow - pour_rate) - reaction, from the volume balance of the sump. It is a limit, not a recommendation: stop earlier,
     and at once if the stream spits air.
 

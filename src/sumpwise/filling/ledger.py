@@ -299,7 +299,7 @@ class Ledger(Explained):
     def off_target(self) -> Any:
         """How far off the target the level should be now, at the reference temperature; `CountLostError` without a start level.
 
-        Own model, no outside value.
+        One outside source.
         """
         return self._answer(self._off_target())
 

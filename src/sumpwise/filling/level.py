@@ -138,8 +138,6 @@ def slope_bias(slope: AngleLike, distance: LengthLike) -> Any:
 
     Notes
     -----
-    Own model, no outside value.
-
     distance·tan(slope): the surface stays level and pivots about its middle, as long as the sump's walls are nearly vertical.
 
     Examples

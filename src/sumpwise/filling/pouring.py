@@ -206,7 +206,7 @@ def flow_regime(reynolds: NumberLike) -> str:
     Notes
     -----
     The limit is from F. M. White, Fluid Mechanics, ch. 6, which calls the turbulent friction law good to about 15 %: outside laminar flow
-    a rate from `pour_rate` is good to half of that at best. One outside source.
+    a rate from `pour_rate` is good to half of that at best.
 
     Examples
     --------

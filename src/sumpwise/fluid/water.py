@@ -156,7 +156,7 @@ def weighed_fluid(
 
     Notes
     -----
-    Own model, no outside value.
+    One outside source.
 
     As `weighed_water`, with the density of the fluid by API MPMS 11.1 in place of the water's:
 

@@ -74,8 +74,6 @@ def normalized_error(x: ValueLike, u_expanded_x: ValueLike, y: ValueLike, u_expa
 
     Notes
     -----
-    One outside source.
-
     ISO 13528:2022 clause 9.7 (E_n): (x - y)/√(U_x² + U_y²), for results that are independent of each other.
 
     Examples
@@ -116,8 +114,6 @@ def zeta_score(x: ValueLike, u_x: ValueLike, y: ValueLike, u_y: ValueLike, *, er
 
     Notes
     -----
-    One outside source.
-
     ISO 13528:2022 clause 9.6: (x - y)/√(u_x² + u_y²), for results that are independent of each other.
 
     Examples

@@ -271,7 +271,7 @@ class Circuit:
 
         Notes
         -----
-        Own model, no outside value.
+        One outside source.
 
         Examples
         --------

@@ -91,7 +91,13 @@ def test_bad_input_is_400_with_the_argument_the_problem_and_a_hint(port, body, a
     assert says in " ".join(answer.values())
 
 
-@pytest.mark.parametrize("body", [b"", b"{", b"[]", b"3", b"null", b"\xff", b"[" * 50_000, {"drained": "3.3 L"}, {"nonsense": 1}])
+NAN = {"drained": ["3.3 L", "nothing"], "capacity": "8.85 L", "errors": "mask"}
+"""Its answer has a nan, which only shows when it is written as JSON."""
+
+
+@pytest.mark.parametrize(
+    "body", [b"", b"{", b"[]", b"3", b"null", b"\xff", b"[" * 50_000, b"9" * 5000, {"drained": "3.3 L"}, {"nonsense": 1}, NAN]
+)
 def test_what_is_not_a_request_is_400_too(port, body):
     status, answer = ask(port, "/drain_refill", body)
     assert status == 400

@@ -5,11 +5,13 @@ from __future__ import annotations
 import copy
 import json
 import os
+import re
 import stat
 import subprocess
 import sys
 import time
 import tracemalloc
+from pathlib import Path
 
 import pytest
 
@@ -52,6 +54,33 @@ def test_another_encoding_says_place_and_mend(read, encoding, tmp_path):
         read(str(path))
     assert caught.value.line == 1
     assert caught.value.column >= 1
+
+
+def test_a_byte_order_mark_is_no_part_of_the_text(record, tmp_path):
+    path, mark = tmp_path / "file", b"\xef\xbb\xbf"
+    path.write_bytes(mark + b'[vehicle]\nname = "wagon"\n')
+    assert Job.from_toml(path).inputs == {"vehicle": {"name": "wagon"}}
+    assert Job.problems(path) == []
+    record.save(path)
+    path.write_bytes(mark + path.read_bytes())
+    assert ServiceRecord.load(path).to_dict() == record.to_dict()
+    path.write_bytes(mark + b"[vehicle\n")
+    with pytest.raises(FileError, match="line 1, column 9") as refused:
+        Job.from_toml(path)
+    assert (refused.value.line, refused.value.column) == (1, 9)
+
+
+OPENS = re.compile(r"(?<![\w.])open\(|\bos\.open\(|\.(?:read|write)_(?:text|bytes)\(")
+
+
+def test_no_other_part_of_the_library_opens_a_file():
+    """But for its own data, and for what closes a stream: whatever a person names is looked at before it is opened."""
+    package = Path(sumpwise.__file__).parent
+    opening = {str(path.relative_to(package)) for path in package.rglob("*.py") if OPENS.search(path.read_text(encoding="utf-8"))}
+    assert opening == {"_files.py", "_terminal.py", "__main__.py", "service/job.py", "verification/entries.py"}
+    for name in opening - {"_files.py"}:
+        for line in (package / name).read_text(encoding="utf-8").splitlines():
+            assert not OPENS.search(line) or re.search(r"os\.devnull|files\(|joinpath|for file in files", line), f"{name}: {line}"
 
 
 def test_the_place_of_a_broken_line_is_kept_for_an_app(tmp_path):

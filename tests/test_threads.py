@@ -14,7 +14,21 @@ from concurrent.futures import ThreadPoolExecutor
 import pint
 import pytest
 
-from sumpwise import FileError, Job, Ledger, ServiceRecord, Vessel, check_text, convert, drain_refill, measured, plan, quantity, uncertainty
+from sumpwise import (
+    FileError,
+    Job,
+    Ledger,
+    RangeError,
+    ServiceRecord,
+    Vessel,
+    check_text,
+    convert,
+    drain_refill,
+    measured,
+    plan,
+    quantity,
+    uncertainty,
+)
 from sumpwise.quantities import _pint
 from sumpwise.quantities.arguments import MEMO, argument
 from sumpwise.service.filing import recorded
@@ -95,6 +109,24 @@ def test_first_questions_of_all_kinds_at_once_are_answered():
 def test_no_two_sources_are_one():
     made = [one for many in together(lambda: [uncertainty.new_uid() for _ in range(20_000)]) for one in many]
     assert len(set(made)) == len(made) == 20_000 * AT_ONCE
+
+
+def test_an_error_that_several_name_at_once_has_one_distribution():
+    """Who comes second with another is told, however close behind."""
+    shapes = ("normal", "rectangular", "triangular", "arcsine")
+
+    def named(name, shape):
+        found = []
+        for turn in range(100):
+            try:
+                found.append(uncertainty.shared(f"{name} {turn}", shape=shape).shape)
+            except RangeError as error:
+                found.append(error.allowed)
+        return found
+
+    for turn in range(5):
+        got = together(*(lambda s=s, t=turn: named(f"clock {t}", s) for s in shapes))
+        assert [alike for alike in zip(*got, strict=True) if len({*alike}) > 1] == []
 
 
 def test_readings_of_eight_threads_are_independent_and_a_shared_vessel_is_one():

@@ -80,8 +80,9 @@ def lowest(inside: Path) -> list[str]:
     pins = []
     for requirement in project["dependencies"]:
         name, _, bound = requirement.partition(">=")
-        told = run(inside, "-m", "pip", "index", "versions", "--only-binary", ":all:", name).stdout
-        offered = re.findall(r"\d+(?:\.\d+)+(?=[,\n])", told.partition("Available versions:")[2])
+        wanted = ["download", "--no-deps", "--only-binary", ":all:", f"{name}==0"]  # pip then says which there are
+        told = run(inside, "-m", "pip", *wanted, check=False).stderr.partition("from versions:")[2]
+        offered = re.findall(r"\d+(?:\.\d+)+(?=[,)])", told)
         pins.append(f"{name}=={min((v for v in offered if _parts(v) >= _parts(bound)), key=_parts)}")
     return pins
 

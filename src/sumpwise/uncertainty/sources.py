@@ -31,14 +31,14 @@ _claims: dict[str, tuple[str, float]] = {}
 """Names of shared errors with their shape and degrees of freedom."""
 _count = itertools.count()
 _process = ""
-_entry = threading.Lock()
+_entry = threading.RLock()
 
 
 def _begin() -> None:
     """Draw the part of all identities that is unique to this process: at the start, and again in every forked child."""
     global _process, _entry
     _process = os.urandom(8).hex()
-    _entry = threading.Lock()
+    _entry = threading.RLock()
 
 
 _begin()
@@ -211,21 +211,23 @@ def shared(name: str, *, shape: str = "normal", dof: float = math.inf) -> Any:
     It has one shape and one number of degrees of freedom, fixed the first time the name is used and kept for good, whether or not any
     value of it is still in use.
     """
-    claimed = _claims.get(name) or next((c for c in _live(name) if c != (shape, dof)), (shape, dof))
-    if claimed != (shape, dof):
-        raise RangeError(
-            "was given before with another distribution", code="uncertainty.source", argument=name, value=_distribution(shape, dof),
-            allowed=_distribution(*claimed),
-            hint="an error has one shape and one number of degrees of freedom: give a different error a different name",
-        )  # fmt: skip
-    found = _common(name, shape, dof)
-    _claims[name] = claimed
-    return found
+    with _entry:
+        claimed = _claims.get(name) or next((c for c in _live(name) if c != (shape, dof)), (shape, dof))
+        if claimed == (shape, dof):
+            found = _common(name, shape, dof)
+            _claims[name] = claimed
+            return found
+    raise RangeError(
+        "was given before with another distribution", code="uncertainty.source", argument=name, value=_distribution(shape, dof),
+        allowed=_distribution(*claimed),
+        hint="an error has one shape and one number of degrees of freedom: give a different error a different name",
+    )  # fmt: skip
 
 
 def common(name: str, shape: str, role: str = "") -> Any:
     """As `shared`, for a reading that says nothing about its instrument: a shape known for the name overrides that of the reading."""
-    return _common(name, *_claims.get(name, (shape, math.inf)), role)
+    with _entry:
+        return _common(name, *_claims.get(name, (shape, math.inf)), role)
 
 
 def _common(name: str, shape: str, dof: float, role: str = "") -> Any:

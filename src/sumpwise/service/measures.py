@@ -30,6 +30,8 @@ OF_A_FILL = ("reading", "scale", "tilt", "growth", "air", "residue")
 """Roles of the errors that weighing a fill removes."""
 OF_A_VESSEL = ("tilt", "growth", "air", "residue")
 """Roles of a vessel's errors that can be dealt with one by one."""
+RESTING = 1e-15
+"""The least of the variances of separate estimates, as a share of the largest."""
 
 Row = dict[Any, float]
 Rows = list[Row]
@@ -163,4 +165,6 @@ def _level(rows: Rows) -> float:
     for place, row in enumerate(rows):
         for cause, size in row.items():
             table[place, causes[cause]] = size
-    return float(numpy.linalg.pinv(table @ table.T, hermitian=True).sum() ** -0.5)
+    sizes, axes = numpy.linalg.eigh(table @ table.T)
+    told = sizes > RESTING * sizes[-1]  # estimates that rest on the same sources are told once
+    return float((axes.sum(axis=0)[told] ** 2 / sizes[told]).sum() ** -0.5)

@@ -86,15 +86,17 @@ class Writer:
 
     def filled(self, key: str, values: Mapping[str, Value]) -> str:
         """An entry of the catalogue with its slots filled, as Markdown."""
-
-        def put(found: re.Match[str]) -> str:
-            value = values[found[1]]
-            if found[2] is None:
-                return self.markdown(value)
-            assert isinstance(value, Count)
-            return found[2] if value.value == 1 else found[3]
-
-        return SLOT.sub(put, self._entry(key))
+        head, slots = _slots(self._entry(key))
+        shown = [head]
+        for name, one, several, then in slots:
+            value = values[name]
+            if one is None:
+                shown.append(self.markdown(value))
+            else:
+                assert isinstance(value, Count)
+                shown.append(one if value.value == 1 else several)
+            shown.append(then)
+        return "".join(shown)
 
     def _entry(self, key: str) -> str:
         """An entry of the catalogue; the reason of a default that is not in the catalogue, as the schema has it."""
@@ -176,9 +178,11 @@ class Writer:
 
     def _begins(self, key: str, values: Mapping[str, Value]) -> bool:
         """Whether an entry begins with the catalogue's own words."""
-        first = SLOT.match(self._entry(key))
-        value = values[first[1]] if first else None
-        return first is None or (isinstance(value, Word) and self._begins(value.id, value.values))
+        head, slots = _slots(self._entry(key))
+        if head or not slots:
+            return True
+        value = values[slots[0][0]]
+        return isinstance(value, Word) and self._begins(value.id, value.values)
 
     # -- sections
 
@@ -282,6 +286,13 @@ def _inward(window: Window, unit: Shown) -> str:
 def _ends(low: float, high: float, places: int) -> tuple[float, float]:
     scale = 10.0**places
     return ceil(low * scale - 1e-9) / scale, floor(high * scale + 1e-9) / scale
+
+
+@lru_cache(maxsize=2048)
+def _slots(entry: str) -> tuple[str, list[Any]]:
+    """What stands before the first slot of an entry; name, word for one and word for several, and what follows, of each of its slots."""
+    head, *rest = SLOT.split(entry)
+    return head, list(zip(*(rest[i::4] for i in range(4)), strict=True))
 
 
 @lru_cache(maxsize=512)

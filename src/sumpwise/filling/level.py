@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from sumpwise import uncertainty
 from sumpwise._math import cos, radians
 from sumpwise.errors import RangeError
-from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE, volume_correction_factor
+from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE, growth
 from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware, worked_out
 from sumpwise.quantities.reading import Read
 
@@ -38,8 +38,7 @@ STOP = 120.0
 
 def _growth(temperature: Any, density_15: Any) -> Any:
     """Volume at a temperature over the volume at 20 °C."""
-    factor = volume_correction_factor.kernel
-    return factor(REFERENCE, density_15) / factor(temperature, density_15)
+    return growth(REFERENCE, temperature, density_15)
 
 
 def _room(temperature: Any, fill: Any, density_15: Any, middle: Any, case: Any) -> Any:

@@ -68,8 +68,18 @@ def volume_correction_factor(temperature: TemperatureLike, density_15: DensityLi
     >>> volume_correction_factor("80 °C", "850 kg/m³")
     0.95137
     """
-    growth = EXPANSION / density_15 * (temperature - 15.0)
-    return exp(-growth * (1.0 + 0.8 * growth))
+    return exp(-_swelling(temperature, density_15))
+
+
+def _swelling(temperature: Any, density_15: Any) -> Any:
+    """The logarithm of a volume at a temperature over that at 15 °C."""
+    linear = EXPANSION / density_15 * (temperature - 15.0)
+    return linear * (1.0 + 0.8 * linear)
+
+
+def growth(start: Any, end: Any, density_15: Any) -> Any:
+    """Volume at one temperature over the volume at another, in plain numbers."""
+    return exp(_swelling(end, density_15) - _swelling(start, density_15))
 
 
 @unit_aware(
@@ -119,5 +129,4 @@ def volume_at(volume: VolumeLike, from_temperature: TemperatureLike, to_temperat
     >>> print(f"{10 - volume_at('10 L', '80 °C', '20 °C', '850 kg/m³').m_as('L'):.2f} L")
     0.45 L
     """
-    factor = volume_correction_factor.kernel
-    return volume * factor(from_temperature, density_15) / factor(to_temperature, density_15)
+    return volume * growth(from_temperature, to_temperature, density_15)

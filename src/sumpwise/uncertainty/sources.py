@@ -260,6 +260,8 @@ def is_uncertain(x: object) -> bool:
 
 def nominal(x: Any) -> float:
     """The best value of a plain or uncertain number."""
+    if x.__class__ is float:
+        return x
     if not isinstance(x, AffineScalarFunc):
         x = alone(x)
     return float(x.nominal_value) if isinstance(x, AffineScalarFunc) else float(x)
@@ -267,6 +269,8 @@ def nominal(x: Any) -> float:
 
 def standard(x: Any) -> float:
     """The standard uncertainty of a plain or uncertain number."""
+    if x.__class__ is float:
+        return 0.0
     if not isinstance(x, AffineScalarFunc):
         x = alone(x)
     if x.__class__ is AffineScalarFunc or x.__class__ is Doubtful:  # like `std_dev`, but without building a table of the parts

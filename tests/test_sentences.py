@@ -110,11 +110,33 @@ def test_a_third_of_the_marks_is_added_at_a_time():
 
 
 def test_a_pour_out_of_bottles_is_said_in_bottles_and_the_rest():
-    """3.4 L out of bottles of a litre; what is still in the pan is said in litres, however little."""
-    bottles = {"vessel": DATA["vessel"][:1], "log": LOG[:2], "pack": [{"name": "bottle", "volume": "1 L", "price": 9.9}]}
-    assert "**Pour 3.4 L** of new fluid, 3 × bottle and 0.40 L of another" in next_of(**bottles)
+    """3.4 L out of bottles of a litre and a half; what is still in the pan is said in litres, however little."""
+    bottles = {"vessel": DATA["vessel"][:1], "log": LOG[:2], "pack": [{"name": "bottle", "volume": "1.5 L", "price": 9.9}]}
+    assert "**Pour 3.4 L** of new fluid, 2 × bottle and 0.40 L of another" in next_of(**bottles)
     little = DATA["capacity"] | {"pan_and_filter": "0.08 L"}
     assert "Pan and filter still hold about 0.08 L" in next_of(**bottles, capacity=little)
+
+
+def test_without_packs_it_says_what_to_have_at_hand():
+    """What is needed and twice its standard uncertainty: 12.37 + 0.90 L, the transfer case included."""
+    listed = {key: table for key, table in DATA.items() if key not in ("pack", "log")}
+    assert "have 13.3 L of" in said(plan(Job.from_dict(listed)), "summary")
+
+
+@pytest.mark.parametrize(
+    ("number", "reading", "words"),
+    [(6, "4.70 L", "Log entry 6, poured 4.97 US qt: 3.91 US qt instead"), (20, "35 mm", "Log entry 20, stick 1.38 in: 0.20 in instead")],
+)
+def test_an_entry_in_question_is_said_in_the_reader_s_units(number, reading, words):
+    """A litre too much was written, and an inch: 4.70 L is 4.97 quarts, and 3.70 L is 3.91; 35 mm is 1.38 inches, and 5 mm is 0.20."""
+    wrong = [*LOG[: number - 1], LOG[number - 1] | {"reading": reading}, *LOG[number:]]
+    assert words in said(plan(DEMO.with_(log=wrong), "US"), "conflict")
+
+
+@pytest.mark.parametrize(("units", "unit", "litres"), [("US", "US fl oz/°F", 0.0295735), ("imperial", "imp fl oz/°F", 0.0284131)])
+def test_the_growth_of_the_fill_is_said_for_a_degree_fahrenheit(sheet, units, unit, litres):
+    a_degree = sheet.section("level").data["growth_per_degree"]["value"] / 1.8 / litres
+    assert f"expands by {a_degree:.3f} {unit}" in said(plan(DEMO, units), "level")
 
 
 def test_the_scope_of_a_capacity_is_said_as_the_job_has_it(sheet):

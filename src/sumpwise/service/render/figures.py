@@ -47,7 +47,7 @@ def figure(value: Any, unit: str, most: int = MOST_PLACES, signed: bool = False)
     return f"{number(value, places, signed)} ± {spread_of(u, places)} {unit}".rstrip()
 
 
-def percent(share: Any, most: int = 0) -> str:
+def percent(share: Any, most: int) -> str:
     """A share as percent: `78 ± 3 %`, `72.7 ± 0.4 %`."""
     best, u = nominal(share) * 100, standard(share) * 100
     if u == 0:

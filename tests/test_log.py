@@ -318,3 +318,10 @@ def test_whatever_a_log_leaves_out_is_answered_or_refused(first):
         for use in (plan, ServiceRecord.of):
             with contextlib.suppress(SumpwiseError):
                 use(Job.from_dict(data))
+
+
+@pytest.mark.parametrize(("warm", "said"), [("20 °C", "the same to 0.02 L"), ("60 °C", "pouring by the raw figure would be off by")])
+def test_a_raw_figure_is_only_called_misleading_where_it_misleads(warm, said):
+    log = [{"event": "drained", "reading": "3.10 L", "temperature": warm}, {"event": "poured", "reading": "3.00 L", "temperature": "20 °C"}]
+    job = Job.from_dict({"vehicle": {"name": "example wagon"}, "capacity": {"total": "8.85 L"}, "log": log})
+    assert said in plan(job, units="metric").section("balance").lines[0]

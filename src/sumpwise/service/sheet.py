@@ -27,7 +27,7 @@ BRIEF: dict[str, tuple[str, ...]] = {
     "years": (),
     "outlet": ("outlet.in_doubt", "outlet.enough", "outlet.go_on", "outlet.not_to_be_had", "outlet.inside", "outlet.starving"),
     "log": (),
-    "balance": ("balance.not_followed", "balance.raw", "balance.no_start", "balance.level_now", "balance.unexplained",
+    "balance": ("balance.not_followed", "balance.raw", "balance.raw_fair", "balance.no_start", "balance.level_now", "balance.unexplained",
                 "balance.unexplained_z", "balance.joint"),
     "assumptions": (),
 }  # fmt: skip

@@ -52,6 +52,8 @@ MOST_NAMED = 4
 """How many entries the sheet names as possible causes of a conflict; its data hold all."""
 NEGLIGIBLE = 0.01
 """A cause with less than this share of the variance is not named."""
+MISLEADING = 0.02
+"""From this many litres up, what was read is said to be misleading."""
 CAUSES = {
     READINGS: "cause.readings", TEMPERATURE: "cause.temperature", SCALE: "cause.scale", TOGETHER: "cause.together", START: "cause.start",
     LEVEL: "cause.level",
@@ -129,11 +131,11 @@ def balancing(case: Case) -> Part | None:
     ledger = found.shown.after if found.shown else found.ledger
     balance, raw, rest = number_in(ledger.balance, "L"), nominal(number_in(explained.raw, "L")), number_in(explained.rest, "L")
     part = Part("balance")
+    says: dict[str, Value] = {"reference": REFERENCE, "raw": volume(raw, signed=True), "true": volume(balance, signed=True)}
+    off = abs(nominal(balance) - raw)
     part.facts = [
-        line(
-            "balance.raw", reference=REFERENCE, raw=volume(raw, signed=True), true=volume(balance, signed=True),
-            misleads=volume(abs(nominal(balance) - raw)),
-        ),
+        line("balance.raw", misleads=volume(off), **says) if off >= MISLEADING
+        else line("balance.raw_fair", within=volume(MISLEADING), **says),
         *_standing(case, found),
     ]  # fmt: skip
     if not found.conflict:

@@ -54,6 +54,10 @@ WORDS: dict[str, str] = {
         "Everything that went in minus everything that came out, as read: **{raw}**. At {reference} and by the vessels' true scale: "
         "**{true}**. Hot fluid and a pail that reads wrong are misleading: pouring by the raw figure would be off by {misleads}."
     ),
+    "balance.raw_fair": (
+        "Everything that went in minus everything that came out, as read: **{raw}**. At {reference} and by the vessels' true scale: "
+        "**{true}**, the same to {within}."
+    ),
     "balance.no_start": "There is no stick reading before the first entry, so the count cannot say where the level is now.",
     "balance.level_now": "By the count the level is now {level} off the target.",
     "balance.unexplained": "Unexplained after the stick {reading} at {temperature}: {rest}.",

@@ -160,7 +160,7 @@ def test_a_method_that_cannot_be_done_says_why(vehicle, key, why):
 
 def test_without_a_named_method_the_cheapest_that_meets_the_target_is_chosen():
     data = Job.demo().to_dict()
-    del data["target"]["method"]
+    del data["target"]["method"], data["log"]
     data["target"]["fresh"] = "70 %"
     sheet = plan(Job.from_dict(data))
     assert "drains, a drive after each" in sheet.section("methods").lines[0]
@@ -215,7 +215,7 @@ def test_a_named_method_that_cannot_be_done_is_never_planned(vehicle, why):
 
 def test_bursts_with_neither_a_target_nor_a_number_say_what_is_missing():
     data = Job.demo().to_dict()
-    del data["exchange"], data["target"]["fresh"]
+    del data["exchange"], data["target"]["fresh"], data["log"]
     assert "states neither a target nor how many bursts" in plan(Job.from_dict(data)).section("methods").lines[0]
 
 

@@ -82,8 +82,6 @@ def cost_per_point(cost: NumberLike, fresh: FractionLike, start: FractionLike = 
 
     Notes
     -----
-    One outside source.
-
     cost / (100·(fresh - start)).
 
     Examples

@@ -297,10 +297,7 @@ class Ledger(Explained):
 
     @property
     def off_target(self) -> Any:
-        """How far off the target the level should be now, at the reference temperature; `CountLostError` without a start level.
-
-        One outside source.
-        """
+        """How far off the target the level should be now, at the reference temperature; `CountLostError` without a start level."""
         return self._answer(self._off_target())
 
     def _off_target(self) -> Any:

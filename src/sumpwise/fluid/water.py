@@ -156,8 +156,6 @@ def weighed_fluid(
 
     Notes
     -----
-    One outside source.
-
     As `weighed_water`, with the density of the fluid by API MPMS 11.1 in place of the water's:
 
     .. math:: V = \frac{m}{\rho_{15}\,VCF(t) - \rho_a}\left(1 - \frac{\rho_a}{\rho_b}\right)

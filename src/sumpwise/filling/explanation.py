@@ -62,7 +62,7 @@ class Origin(NamedTuple):
     amount: str = ""
 
 
-class Portion(NamedTuple):
+class Contribution(NamedTuple):
     """The contribution of one source to the balance: its standard uncertainty, and its share of the variance."""
 
     doubt: Origin
@@ -70,7 +70,7 @@ class Portion(NamedTuple):
     share: float
 
 
-class Resolution(NamedTuple):
+class BestMeasurement(NamedTuple):
     """The one measurement that would help most: what it concerns, what to do, the uncertainty it would leave, and the source it settles."""
 
     source: str
@@ -96,11 +96,11 @@ class Explanation(Displayed):
         What no cause explains, if the level now is as given; uncertain.
     z : float
         The rest divided by its standard uncertainty. Beyond 2, look for a mistake. Infinite if the rest has no uncertainty at all.
-    best : Resolution
+    best : BestMeasurement
         The one measurement that would reduce the uncertainty of the rest most.
     assumption : str
         What was assumed, or an empty text.
-    portions : tuple of Portion
+    portions : tuple of Contribution
         The contribution of each source to the balance, largest first.
     """
 
@@ -109,9 +109,9 @@ class Explanation(Displayed):
     balance: Any
     rest: Any
     z: float
-    best: Resolution
+    best: BestMeasurement
     assumption: str = ""
-    portions: tuple[Portion, ...] = field(default=(), repr=False)
+    portions: tuple[Contribution, ...] = field(default=(), repr=False)
 
     def part(self, cause: str) -> Any:
         """The value of one row, or zero if there is no such row."""
@@ -242,11 +242,11 @@ def _advice(doubt: Origin) -> str:
     return ways[doubt.role].replace("{}", doubt.whose)
 
 
-def _portions(own: dict[Any, float], doubts: dict[Any, Origin], answer: Callable[[Any], Any]) -> tuple[Portion, ...]:
+def _portions(own: dict[Any, float], doubts: dict[Any, Origin], answer: Callable[[Any], Any]) -> tuple[Contribution, ...]:
     """The contribution of each source to the balance, largest first."""
     variance = math.fsum(size * size for size in own.values())
     largest = sorted(own, key=lambda source: -abs(own[source]))
-    return tuple(Portion(doubts[s], answer(abs(own[s])), own[s] ** 2 / variance if variance else 0.0) for s in largest)
+    return tuple(Contribution(doubts[s], answer(abs(own[s])), own[s] ** 2 / variance if variance else 0.0) for s in largest)
 
 
 def _named(source: Any) -> str:
@@ -265,9 +265,9 @@ def _uncertain_sum(value: float, parts: dict[Any, float]) -> Any:
     return uncertainty.combine(value, [(size / source.std_dev, source) for source, size in parts.items()])
 
 
-def _best(parts: dict[Any, float], doubts: dict[Any, Origin], u: float, answer: Callable[[Any], Any]) -> Resolution:
+def _best(parts: dict[Any, float], doubts: dict[Any, Origin], u: float, answer: Callable[[Any], Any]) -> BestMeasurement:
     if not u:
-        return Resolution("nothing", "nothing: every reading is exact", answer(0.0))
+        return BestMeasurement("nothing", "nothing: every reading is exact", answer(0.0))
     source = max(parts, key=lambda s: abs(parts[s]))
     left = math.sqrt(max(math.fsum(size * size for s, size in parts.items() if s is not source), 0.0))
-    return Resolution(_named(source), _advice(doubts[source]), answer(left), doubts[source])
+    return BestMeasurement(_named(source), _advice(doubts[source]), answer(left), doubts[source])

@@ -162,7 +162,7 @@ def test_the_readme_states_the_true_number_of_printed_values():
 
 
 def test_no_page_and_no_docstring_claims_evidence_for_every_formula():
-    """Some functions have no outside value, and say so: a sentence about all of them would be false."""
+    """Some functions have no outside value and say so, so a sentence about all of them would be false."""
     claims = re.compile(
         r"\b(every|all|each)\s+(the\s+|its\s+)?(formulas?|functions?|numbers?)\s+(is|are)\s+(verified|proven)|every formula",
         re.I,

@@ -1,4 +1,4 @@
-"""Every key of a job counts: to leave it out, or to write it, changes a sheet. A key that is read and then forgotten goes red here."""
+"""Every key of a job counts: writing it or leaving it out changes a sheet. A key that is read and then ignored fails here."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ LATER = {
 }  # fmt: skip
 """A job with what none of the others writes."""
 REMARKS = {("history", "note")}
-"""For whoever reads the file."""
+"""For the person who reads the file."""
 
 
 @cache

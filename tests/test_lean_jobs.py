@@ -335,7 +335,7 @@ def test_an_exchange_that_leaves_a_key_out_still_makes_a_sheet(key):
 
 @pytest.mark.parametrize(("method", "count"), [("drains", 2), ("bursts", 5)])
 def test_a_number_that_the_job_writes_is_planned(method, count):
-    """Who writes `drains = 2` and neither a method nor a target wants two drains, not the cheapest that can be had."""
+    """With `drains = 2` and neither a method nor a target, two drains are wanted, not the cheapest method."""
     job = Job.from_dict({"vehicle": {"name": "example wagon"}, "capacity": {"total": "8.1 qt"}, "exchange": {method: count}})
     case = Case(job)
     assert (case.method.key, case.comparison[method].count) == (method, count)
@@ -354,7 +354,7 @@ TIMED = {"event": "drained", "reading": "1.2 qt", "duration": "20 s"}
     ([OUT, BACK, TIMED], {"fresh": "60 %", "method": "drains"}, "drains", None),
 ])  # fmt: skip
 def test_a_method_that_the_log_has_begun_is_gone_on_with(log, target, method, count):
-    """Who has drained twice is not told to take the pan off because that would have been the cheapest way to begin."""
+    """After two drains the sheet does not ask for the pan to come off because that would have been the cheapest way to begin."""
     data = {"vehicle": {"name": "example wagon"}, "capacity": {"total": "8.9 qt", "plug_drain": "4.2 qt"}, "log": log, "target": target}
     case = Case(Job.from_dict(data))
     assert case.method.key == method

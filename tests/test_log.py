@@ -261,7 +261,7 @@ def test_a_temperature_that_cannot_be_is_the_value_named():
 
 
 def test_bursts_that_were_timed_say_how_fast_the_pump_runs():
-    """Who did what the sheet asks, "time the first burst and read the pail", is not told to do it, nor given the time of a usual pump."""
+    """After doing what the sheet asks, "time the first burst and read the pail", nobody is asked again or given a usual time."""
     data = Job.demo().to_dict()
     del data["exchange"]["flow"]
     data["log"] = data["log"][:9]  # two bursts, of 21 s and 20 s
@@ -279,7 +279,7 @@ def test_bursts_that_were_timed_say_how_fast_the_pump_runs():
 
 
 def test_the_log_is_shown_entry_by_entry_with_its_notes():
-    """What a mechanic wrote is found again: each reading, what it comes to, the running account, and the note beside it."""
+    """All that a mechanic wrote is in the table: each reading, its volume at one temperature, the running account, the note."""
     section = plan(Job.demo(), units="metric").section("log")
     assert [row[0] for row in section.rows] == [str(number) for number in range(1, 23)]
     readings = [entry["reading"] for entry in Job.demo().written("log") if entry["event"] == "drained"]

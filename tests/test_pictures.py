@@ -226,7 +226,7 @@ def test_a_stick_read_before_anything_was_moved_is_what_the_fill_shows():
 
 
 def test_the_band_on_the_stick_is_two_standard_uncertainties_of_fill_and_prediction():
-    """What is uncertain of the fill, 13 mm for 0.42 L, and of the prediction are independent: squares add up at every temperature."""
+    """The uncertainties of the fill, 13 mm for 0.42 L, and of the prediction are independent: squares add up at every temperature."""
     off = plan(DEMO).section("balance").data["off_target"]["joint"]["standard_uncertainty"] * 13 / 0.42
     of_both, of_prediction = (band(draw_pictures(job)["level"]) for job in (DEMO, DEMO.with_(log=[])))
     for (t, low, high), (same, least, most) in zip(of_both, of_prediction, strict=True):

@@ -135,7 +135,7 @@ def test_a_small_sump_is_not_emptied_by_what_the_converter_takes_first():
 
 
 def courses():
-    """What the demo, the job files, and jobs like them with other circuits, bursts and logs come to."""
+    """The results of the demo, the job files, and similar jobs with other circuits, bursts and logs."""
     files = sorted((Path(__file__).parent / "files" / "jobs").glob("*.toml"))
     whole = [Job.demo().to_dict(), *(Job.from_toml(path).to_dict() for path in files)]
     rng = random.Random(7)
@@ -156,7 +156,7 @@ def courses():
 
 
 def test_ways_to_pump_side_by_side_come_to_what_each_comes_to_alone():
-    """The series of either end where no eye could tell, at a hundred-thousandth of an old fraction."""
+    """The series end where no eye could see a difference, at a hundred-thousandth of an old fraction."""
     compared = 0
     for *_, (_, end) in filter(None, courses()):
         course = end._course

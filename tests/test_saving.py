@@ -283,7 +283,7 @@ def _deep(depth, table):
 
 
 def _itself(depth, table):
-    """What holds itself, twice: going down would never end."""
+    """Data that contain themselves twice: going down would never end."""
     inside = {} if table else []
     inside.update(a=inside, b=inside) if table else inside.extend([inside, inside])
     return inside

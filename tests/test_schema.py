@@ -113,7 +113,7 @@ def test_a_slip_in_a_form_is_said_with_its_mend(table, key, value, says):
 
 
 def test_an_event_written_as_a_key_is_said_with_its_mend():
-    """The first thing many a beginner writes: drained = "3.1 qt"."""
+    """What many beginners write first: drained = "3.1 qt"."""
     found = Job.problems({"vehicle": {"name": "example wagon"}, "log": [{"drained": "3.1 qt"}]})
     assert str(found[0]) == "job: [[log]] 1 drained: is not a key of a job (write event = 'drained')"
 

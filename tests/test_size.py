@@ -122,7 +122,7 @@ def test_a_log_that_is_long_for_its_readings_is_refused_with_the_number_that_is_
 
 
 def test_a_correction_that_cannot_mend_a_log_is_not_entered_and_counted_again(monkeypatch):
-    """Forty corrections were, each with the whole log read anew, though no single one brings count and four sticks together."""
+    """Forty corrections once were, each with the log read again, though none makes the count agree with four stick readings."""
     counted = []
     monkeypatch.setattr(Agreement, "__init__", lambda found, case, begin=Agreement.__init__: counted.append(case) or begin(found, case))
     sheet = plan(Job.from_dict(_log(20, 4, ("1 mm", "25 mm", "2 mm", "30 mm"))))
@@ -143,7 +143,7 @@ def test_only_the_vessel_that_is_assumed_differently_is_described_again(monkeypa
 
 
 def test_a_picture_works_out_no_more_states_than_it_can_show(monkeypatch):
-    """Each state takes its course from the start to work out: a log of a thousand pours took seconds."""
+    """Each state is worked out from the start of its course: a log of a thousand pours took seconds."""
     begun = []
     begin = Course.__init__
     monkeypatch.setattr(Course, "__init__", lambda course, *given: begun.append(course) or begin(course, *given))

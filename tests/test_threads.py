@@ -213,7 +213,7 @@ def test_a_registry_that_threads_share_is_asked_by_all_for_the_first_time():
 
 
 def test_eight_threads_enter_their_services_in_one_record(tmp_path):
-    """Whoever finds that the record was changed meanwhile reads it again; nobody's service is lost, and none is entered twice."""
+    """If the record was changed meanwhile, the thread reads it again; no service is lost, and none is entered twice."""
     path, todo, lock = tmp_path / "wagon.json", iter(range(12)), threading.Lock()
     told = []
 

@@ -462,7 +462,7 @@ for _name, _change in {
     )
 
 
-# -- every list of a job, and a log of every kind of entry, with texts of their own, in everything that is made of a job
+# -- every list of a job, and a log of every kind of entry, each with different texts, in everything that is made from a job
 
 
 def _entries(table: str, event: str, data: dict[str, Any], n: int) -> None:
@@ -479,7 +479,7 @@ def _next(data: Any) -> Any:
 
 
 def _services(data: Any) -> Any:
-    """What a record of two such services says next."""
+    """The next job of a record of two such services."""
     job = sumpwise.Job.from_dict(data)
     record = sumpwise.ServiceRecord.of(job, 0.7, date="2026-11-27").add(job, 0.7, date="2028-11-27")
     return record.next_toml(date="2030-11-27")

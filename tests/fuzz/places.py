@@ -17,7 +17,7 @@ ANY = "*"
 
 
 def growing(part: dict[str, Any], path: Path = ()) -> Iterator[tuple[Path, str]]:
-    """Every place of a schema that may grow, with what stands there: "list", "text", or "keys" for a table with keys of one's own."""
+    """Every place of a schema that may grow, with what stands there: "list", "text", or "keys" for a table with any keys."""
     for branch in (*part.get("anyOf", ()), *part.get("oneOf", ())):
         yield from growing(branch, path)
     kinds = part.get("type", ())

@@ -209,7 +209,7 @@ def _cooler(
 
 
 def _dragging(inlet: Any, z: Any, old: Any, negligible: float) -> Any:
-    """The same for coolers that hardly turn over: their own series."""
+    """The same for coolers that barely turn over, which have a series of their own."""
     import numpy
 
     end, now = old.copy(), numpy.concatenate([inlet[:1], old])

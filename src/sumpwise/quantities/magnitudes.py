@@ -78,7 +78,7 @@ def has_objects(x: Any) -> bool:
 
 
 def spread_of(part: Any) -> float:
-    """The standard uncertainty of one uncertain number: infinite if it cannot be a float. Its own `std_dev` makes a table of its parts."""
+    """The standard uncertainty of one uncertain number; infinite if it is too large for a float. `std_dev` builds a table."""
     from sumpwise import uncertainty
 
     return uncertainty.standard(part)

@@ -92,7 +92,7 @@ class Case(Filled):
 
     @WorkedOut
     def under_way(self) -> str:
-        """Key of the method that the log has begun; empty while it may still become any: one drain may be all, or the first of several."""
+        """Key of the method that the log has begun; empty while it may be any: one drain may be the only one, or the first of several."""
         return "bursts" if self.bursts_done else "drains" if self.drains_done > 1 else ""
 
     @WorkedOut

@@ -33,7 +33,7 @@ COLD = 20.0
 FAR = 1.0
 """A fill off by more than this many volumes between the marks is not predicted on the stick."""
 MOST_POINTS = 200
-"""How many pours by the log are drawn: more than a picture can show apart."""
+"""How many pours of the log are drawn: more than a picture can show separately."""
 MOST_ROWS = 40
 """How many entries of the log the account shows: the last ones."""
 WARMER = 15.0

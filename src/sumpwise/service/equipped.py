@@ -164,7 +164,7 @@ class Equipped(Asked):
         )  # fmt: skip
 
     def _doubt(self, key: str, role: str = "") -> Any:
-        """A source of uncertainty about zero, as large as a key says that is itself a standard uncertainty of the level."""
+        """A source of uncertainty around zero, from a key whose value is itself a standard uncertainty of the level."""
         return source(0.0, nominal(self.ask("level", key)), name=TABLES["level"][key].makes, role=role)
 
     @WorkedOut

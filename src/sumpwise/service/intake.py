@@ -28,7 +28,7 @@ MOST_ENTRIES = 2_000
 FEWER = {"vessel": 50}
 """The same for lists in which every entry is weighed against the whole log."""
 MOST_WEIGHED = 5_000
-"""The most entries of a log times its vessels and stick readings: each of these is weighed against every entry."""
+"""The most entries of a log times its vessels and stick readings: each of these is compared with every entry."""
 
 
 class Loose(NamedTuple):
@@ -198,7 +198,7 @@ class _Reader:
         return one.value
 
     def unknown(self, pointer: list[object], place: str, key: object, known: Iterable[str], hint: str = "") -> None:
-        """Note a key that is not in the schema; `hint` is given where it is a word that another key takes."""
+        """Note a key that is not in the schema; with a `hint` if it is a word that another key takes."""
         self.wrong("key.unknown", pointer, "is not a key of a job", place, hint=hint or _whereabouts(key, known))
 
     def consistent(self) -> None:
@@ -257,7 +257,7 @@ class _Reader:
                 )  # fmt: skip
 
     def weighed(self, described: set[str]) -> None:
-        """Check that the vessels and stick readings of the log are few enough to weigh each against all of it."""
+        """Check that the log has few enough vessels and stick readings: each is compared with all of it."""
         log = self.values.get("log", [])
         sticks = sum(entry["event"] == "stick" for entry in log)
         vessels = len(described | {entry["vessel"] for entry in log if "vessel" in entry})
@@ -297,7 +297,7 @@ class _Reader:
 
 
 def _whereabouts(key: object, known: Iterable[str]) -> str:
-    """Where a key that is not known here may belong."""
+    """Tables where a key that is not known here may belong."""
     near = get_close_matches(str(key), [str(k) for k in known], n=1, cutoff=0.8)
     homes = [f"[{table}]" for table in TABLES if key in TABLES[table]] + [f"[[{list_}]]" for list_ in LISTS if key in LISTS[list_]]
     if near:

@@ -34,7 +34,7 @@ class Logged(Equipped):
 
     @WorkedOut
     def timed_flows(self) -> list[Any]:
-        """How fast fluid came out of the open line in each burst that was timed, in litres per minute as hot as it came."""
+        """Flow out of the open line in each timed burst, in litres per minute at the temperature of the fluid."""
         density, factor = nominal(self.ask("fluid", "density_15")), volume_correction_factor.kernel
         flows = []
         for move in self.moves:

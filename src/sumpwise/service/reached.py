@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 Shown = tuple[float, float]
 """Fresh share inside, and fresh share of what leaves the open line."""
 Way = tuple[float, ...]
-"""One value for each manner."""
+"""One value for each manner of pumping."""
 
 
 class Manner(NamedTuple):
@@ -129,7 +129,7 @@ class _Course:
         return gone_through(self.history, [one.name for one in self.manners], ways)
 
     def other(self, place: int, value: float) -> Way:
-        """The best way, but for one manner."""
+        """Best values of all manners except one."""
         return (*self.best[:place], value, *self.best[place + 1 :])
 
     def told(self, place: int, which: int, known: Any) -> Any:

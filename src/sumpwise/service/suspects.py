@@ -28,7 +28,8 @@ USUAL = 0.4
 TRIED = 40
 """How many corrections are entered in the log and counted again, most likely first."""
 HOPELESS = 1e-4
-"""Not those that leave count and stick so far apart, to first order, that the chance is below this: a hundredth of what is a conflict."""
+"""A correction is not tried if it leaves count and stick so far apart, to first order, that the chance is below this: a hundredth of
+that of a conflict."""
 NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 LEADING = re.compile(r"^0+(?=\d)")
 
@@ -63,7 +64,7 @@ class _Try(NamedTuple):
     key: str
     text: str
     apart: float
-    """Chi-squared of count and stick if it is corrected, to first order."""
+    """Chi-squared of count and stick if the entry is corrected, to first order."""
 
 
 def standing_out(case: Equipped, found: Agreement) -> float:

@@ -1,4 +1,4 @@
-"""The log, entry by entry: what was read, what it comes to at one temperature, and what is in against before the work."""
+"""The log, entry by entry: what was read, its volume at one temperature, and how much more or less is in than before the work."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ def comparing(case: Case) -> Part:
 
 
 def _begun(case: Case) -> list[Fact]:
-    """That the method is the one which the log has begun, where the job names none."""
+    """Say that the method is the one that the log has begun, if the job names none."""
     chosen = not case.has("target", "method") and case.method.key == case.under_way
     return [line("methods.as_begun")] if chosen else []
 

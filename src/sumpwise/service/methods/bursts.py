@@ -26,7 +26,7 @@ class Bursts(Method):
     several = True
 
     def compared(self, case: Case) -> bool:
-        """If there is a pump, and the job gives the number of bursts or a target, or its log has begun them."""
+        """If there is a pump, and the job gives a number of bursts or a target, or its log has bursts."""
         return case.kind.pumped and bool(case.has("exchange", "bursts") or case.has("target", "fresh") or case.bursts_done)
 
     def impossible(self, case: Case) -> Word | None:

@@ -120,7 +120,7 @@ class Drains(Drain):
     several = True
 
     def count(self, case: Case) -> int:
-        """As the job states, else by the target; without a target, as many as the log has, or an example."""
+        """As the job states, else by the target; without a target, as many as the log has, else an example."""
         if not case.has("exchange", "drains") and case.has("target", "fresh"):
             return case.once("drains", lambda: self._enough(case), held=True)
         if not case.has("exchange", "drains") and case.drains_done > 1:

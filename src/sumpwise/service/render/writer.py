@@ -81,7 +81,7 @@ class Writer:
         return inline(self._plainly(value))
 
     def _plainly(self, value: Value) -> str:
-        """A value that is no word of the catalogue, as plain text."""
+        """A value that is not a word of the catalogue, as plain text."""
         return value.text if isinstance(value, Name) else _WAYS[type(value)](self, value)
 
     def filled(self, key: str, values: Mapping[str, Value]) -> str:

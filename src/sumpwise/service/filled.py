@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import deque
+from collections.abc import Iterator
 from typing import Any
 
 from sumpwise.errors import RangeError
@@ -51,8 +53,16 @@ class Filled(Logged):
     @WorkedOut
     def followed(self) -> list[tuple[Movement, Reached]]:
         """The entries of the log, each with the state after it; an error if the unit cannot have done what the log says."""
-        led = follow(self._built(self._drained_first), (move.operation for move in self.moves))
-        return list(zip(self.moves, reached(self, led), strict=True))
+        return list(zip(self.moves, reached(self, self._led()), strict=True))
+
+    @WorkedOut
+    def arrived(self) -> Reached:
+        """The state after the last entry, as `followed` has it; no circuit on the way is kept."""
+        return reached(self, deque(self._led(), maxlen=1))[0]
+
+    def _led(self) -> Iterator[Circuit]:
+        """The circuit after each entry of the log."""
+        return follow(self._built(self._drained_first), (move.operation for move in self.moves))
 
     def _built(self, drained: Any, best: bool = False) -> Circuit:
         parts = self._compartments(drained, sampled=False)

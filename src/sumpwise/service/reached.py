@@ -84,22 +84,21 @@ class Reached:
         The circuit after the operation, without the manners.
     """
 
+    __slots__ = ("_course", "circuit")
+
     def __init__(self, circuit: Circuit, course: _Course | None) -> None:
         self.circuit = circuit
         self._course = course
 
-    @cached_property
+    @property
     def resident(self) -> Any:
         """Fresh fraction of all fluid present."""
-        return self._told(0, self.circuit.resident)
+        return self.circuit.resident if self._course is None else self._course.told(self.circuit, 0)
 
-    @cached_property
+    @property
     def outlet(self) -> Any:
         """Fresh fraction at the end of the return line."""
-        return self._told(1, self.circuit.outlet)
-
-    def _told(self, which: int, known: Any) -> Any:
-        return known if self._course is None else self._course.told(len(self.circuit.history.operations), which, known)
+        return self.circuit.outlet if self._course is None else self._course.told(self.circuit, 1)
 
 
 def reached(case: Filled, circuits: Iterable[Circuit]) -> list[Reached]:
@@ -120,6 +119,7 @@ class _Course:
         self.doubtful = any(standard(value) for value in history.values)
         self.manners = manners
         self.best = tuple(nominal(one.value) for one in manners)
+        self._told: dict[tuple[int, int], Any] = {}
         self.open = [place for place, one in enumerate(manners) if self.doubtful and one.low < one.high]
 
     @cached_property
@@ -132,8 +132,14 @@ class _Course:
         """Best values of all manners except one."""
         return (*self.best[:place], value, *self.best[place + 1 :])
 
-    def told(self, place: int, which: int, known: Any) -> Any:
-        """The fresh share inside (`which` 0) or leaving the line (1) after `place` operations: `known` by the circuit, with the manners."""
+    def told(self, circuit: Circuit, which: int) -> Any:
+        """The fresh share inside (`which` 0) or leaving the line (1) as far as a circuit of the course has got, with the manners."""
+        place = len(circuit.history.operations)
+        if (place, which) not in self._told:
+            self._told[place, which] = self._with_manners(place, which, circuit.outlet if which else circuit.resident)
+        return self._told[place, which]
+
+    def _with_manners(self, place: int, which: int, known: Any) -> Any:
         value = best = self.shown[self.best][place][which]
         found, terms = derivatives(known), [(1.0, known)]
         for i in self.open:

@@ -127,7 +127,7 @@ class Standing:
         try:
             if not self.case.kind.pumped:
                 return stirred(self.case.total + self.case.start, [move.operation for move in self.moves])
-            return self.case.followed[-1][1].resident
+            return self.case.arrived.resident
         except SumpwiseError as error:
             return refused(error)
 

@@ -19,20 +19,23 @@ def accounting(case: Case) -> Part | None:
     """The table of the log; None if nothing was moved or the log cannot be followed."""
     if not case.moves:
         return None
-    table = Table(tuple(f"log.column.{name}" for name in COLUMNS), [_row(case, move) for move in case.moves])
-    entries = [
-        {"number": move.number, "moved": plain(move.moved, "L"), "balance": plain(move.balance, "L")} for move in case.moves if move.litres
-    ]
+    rows, entries = [], []
+    for move, written in zip(case.moves, case.job.written("log"), strict=True):
+        moved = move.moved if move.litres else None
+        rows.append(_row(case, move, written, moved))
+        if move.litres:
+            entries.append({"number": move.number, "moved": plain(moved, "L"), "balance": plain(move.balance, "L")})
+    table = Table(tuple(f"log.column.{name}" for name in COLUMNS), rows)
     return Part("log", [line("log.meaning", reference=REFERENCE)], table, {"entries": entries})
 
 
-def _row(case: Case, move: Movement) -> list[Value]:
-    written, dash = case.job.written("log")[move.number - 1], Word("dash")
+def _row(case: Case, move: Movement, written: Mapping[str, Any], moved: Any) -> list[Value]:
+    dash = Word("dash")
     of, at = move.entry.get("vessel", move.entry.get("what")), move.entry.get("temperature")
-    moved = [Amount("volume", litres, True, main=True) if move.litres else dash for litres in (move.moved, move.balance)]
+    litres = [dash if moved is None else Amount("volume", one, True, main=True) for one in (moved, move.balance)]
     return [
         Count(move.number), Word(f"event.{move.event}"), dash if of is None else Name(of),
-        _read(case, move, written), dash if at is None else Amount("temperature", nominal(at)), *moved, Name(str(written.get("note", ""))),
+        _read(case, move, written), dash if at is None else Amount("temperature", nominal(at)), *litres, Name(str(written.get("note", ""))),
     ]  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from sumpwise import _face
+from sumpwise.mixing.circuit.compartments import COMPARTMENTS, Value
 from sumpwise.quantities.units import INTERNAL
 
 # argument: (symbol or "", what it is, kind or words where the function does not state the kind itself)
@@ -31,7 +32,6 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "bulk": ("", "how much warmer the fill is than the point where its temperature is measured", "temperature interval"),
     "burst": ("", "volume of one burst", "volume"),
     "bursts": ("", "maximum number of bursts", "count"),
-    "bypass": ("b", "share of the flow that bypasses the converter", "fraction"),
     "capacity": ("V", "what the whole unit, or a vessel, holds", "volume"),
     "case_expansion": ("a", "linear expansion of the case", "per °C"),
     "causes": ("", "names of the steps of a balance", "texts"),
@@ -41,15 +41,9 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "claimed": ("", "claimed fresh fraction", "fraction"),
     "clean": ("", "whether no old fluid was seen", "true or false"),
     "closed_at": ("t", "temperature at which the plug was closed", "temperature"),
-    "clutch_circulation": ("c", "exchanged with the clutch circuits per volume pumped", "number"),
-    "clutches": ("H", "clutch circuits", "volume"),
     "components": ("", "name, volume and specification of other units that take fluid", "list"),
     "confidence": ("", "probability from which a verdict is given", "fraction"),
     "contributions": ("", "steps of a balance, to draw", "plain numbers"),
-    "converter": ("K", "torque converter", "volume"),
-    "converter_tanks": ("n", "number of equal tanks that represent it", "count"),
-    "cooler": ("L", "cooler with its lines", "volume"),
-    "cooler_tanks": ("m", "number of equal tanks that represent it", "count"),
     "cost": ("", "money, in any one currency", ""),
     "cost_per_litre": ("", "price of a litre, in any one currency", "number"),
     "covariance": ("V", "covariance of several estimates, litres squared", "plain numbers"),
@@ -143,8 +137,6 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "pail": ("", "what the pail may hold", "volume"),
     "part": ("", "which of several answers", "text"),
     "path": ("", "optical path length; path of a file", "length, or a path"),
-    "pocket_circulation": ("e", "exchanged with the pockets per volume pumped", "number"),
-    "pockets": ("W", "pockets that hardly exchange fluid", "volume"),
     "portion": ("", "size of the next portion of fluid", "volume"),
     "portions": ("", "number of portions to consider", "count"),
     "pour_rate": ("", "flow down the filler tube", "flow"),
@@ -243,6 +235,10 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "years": ("", "from now, to draw", "plain numbers"),
     "zero": ("", "0 °C on the absolute scale", ""),
 }
+ARGUMENTS |= {
+    value.name: (value.symbol, value.meaning, str(value.kind.kind))
+    for compartment in COMPARTMENTS for value in compartment if isinstance(value, Value)
+}  # fmt: skip
 
 
 def public_calls() -> Iterator[tuple[str, Callable[..., Any]]]:

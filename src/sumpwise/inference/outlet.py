@@ -354,7 +354,7 @@ def _inside(
         way = f"every further {portion:.3g} L is pumped in {bursts} burst{'s' if bursts > 1 else ''} of {each:.3g} L, refilled after each"
     else:
         way = "further fluid is poured while as much is pumped"
-    fresh, outlet = resident(built, state), 1 - state.cooler[-1]
+    fresh, outlet = resident(built, state), 1 - state.outlet
     further: list[tuple[float, float, float]] = []
     gain = Estimate(0.0, weights)
     for portions in range(1, FARTHEST + 1):

@@ -7,9 +7,10 @@ from itertools import pairwise
 from sumpwise.errors import RangeError
 from sumpwise.inference.replay import MANNERS, replayed
 from sumpwise.inference.swift import Tanks
+from sumpwise.mixing.circuit.compartments import CIRCULATIONS, COMPARTMENTS, FLOWS, LOG_UNIFORM, NAMES, UNIFORM
 from sumpwise.mixing.circuit.history import DRAIN, PUMP, draws_air_below, nominal, raised, uncertain
 from sumpwise.mixing.circuit.model import SLACK, litres
-from sumpwise.mixing.circuit.state import CIRCULATIONS, KINDS, Parameters
+from sumpwise.mixing.circuit.state import KINDS, Parameters
 from sumpwise.quantities.spans import Span
 
 TYPE_CHECKING = False
@@ -20,20 +21,13 @@ if TYPE_CHECKING:
     from sumpwise.mixing.circuit.history import History
     from sumpwise.mixing.circuit.state import State
 
-UNIFORM, LOG_UNIFORM = "uniform", "log-uniform"
 TANKS = "converter_tanks"
 PLENTY = 1e-5
 """A negligible part of an old fraction that is compared with what a person saw."""
 HARDLY = 0.02
 """If fewer of the circuits within the ranges than this share could have run a log, the ranges are wrong."""
-UNPUBLISHED: Final[dict[str, tuple[float, float, str]]] = {
-    "bypass": (0.0, 0.6, UNIFORM),
-    "clutch_circulation": (0.05, 0.5, UNIFORM),
-    "pocket_circulation": (0.003, 0.1, LOG_UNIFORM),
-}
+UNPUBLISHED: Final = {name: (*flow.range, flow.shape) for name, flow in FLOWS.items() if flow.range}
 """Ranges of the shares and circulations: a judgement, without a source."""
-POCKETS: Final = (0.5, 1.5)
-"""Range of the pockets' volume, in multiples of the circuit's value: a judgement, without a source."""
 RESERVE: Final = (0.8, 2.0)
 """Range of the usable reserve in litres, from the sump at the start down to where the pump draws air: common practice, without a source."""
 
@@ -78,11 +72,12 @@ class Drawn:
             u = rng.random(draws)
             changed[name] = low + (high - low) * u if shape == UNIFORM else low * (high / low) ** u
             self.assumptions.append(f"{name}: anywhere from {low:.4g} to {high:.4g}{unit} ({shape}), {source}")
-        moved = [name for name in ("cooler", "clutches", "pockets") if name in rules and rules[name][:2] != (getattr(best, name),) * 2]
+        moved = [name for name in NAMES[1:] if name in rules and rules[name][:2] != (getattr(best, name),) * 2]
         if moved and "converter" not in rules:
             changed["converter"] = drawn.built.converter + sum(getattr(best, name) - changed[name] for name in moved)
             self.assumptions.append(
-                f"converter: takes up the difference, so that all compartments together hold {litres(sum(best[:5]))} at the start"
+                "converter: takes up the difference, so that all compartments together hold "
+                f"{litres(sum(best.volumes, best.sump))} at the start"
             )
         drawn.built = drawn.built._replace(**changed)
         manners: dict[str, Any] = {}
@@ -119,7 +114,7 @@ class Drawn:
         first, last = ranges.get(TANKS, (history.tanks[0],) * 2)
         cuts = [round(self.size * i / (last - first + 1)) for i in range(last - first + 2)]
         self.tanks = Tanks([(first + i, after - before) for i, (before, after) in enumerate(pairwise(cuts)) if after > before])
-        self.history.tanks = (last, history.tanks[1])
+        self.history.tanks = (last, *history.tanks[1:])
         if first < last:
             self.assumptions.append(f"converter: {first} to {last} tanks, all equally likely")
         self.varied = {name: getattr(self.history.built, name) for name, (low, high, _) in rules.items() if low < high}
@@ -143,7 +138,7 @@ class Drawn:
         seen: dict[int, Any] = {}
         for place, now in enumerate(replayed(self.history, self.manners, PLENTY, self.tanks)):
             if place in places:
-                seen[place] = numpy.broadcast_to(now[1].cooler[-1], (self.size,))
+                seen[place] = numpy.broadcast_to(now[1].outlet, (self.size,))
         return seen, now
 
 
@@ -151,11 +146,12 @@ def _ranges(history: History, stated: Mapping[str, Any]) -> dict[str, tuple[floa
     """The default ranges for parameters that the circuit gives as plain numbers, overridden by the stated ones."""
     values = history.built._asdict()
     found = dict(UNPUBLISHED)
-    for compartment, circulation in CIRCULATIONS.items():
-        if not uncertain(values[compartment]) and values[compartment] == 0:
-            del found[circulation]
-        elif compartment == "pockets" and not uncertain(values["pockets"]):
-            found["pockets"] = (POCKETS[0] * values["pockets"], POCKETS[1] * values["pockets"], UNIFORM)
+    for compartment, one in zip(NAMES, COMPARTMENTS, strict=True):
+        volume = values[compartment]
+        if not uncertain(volume) and volume == 0:
+            found.pop(one.flow.name if one.flow else "", None)
+        elif one.drawn and not uncertain(volume):
+            found[compartment] = (one.drawn[0] * volume, one.drawn[1] * volume, UNIFORM)
     sump = nominal(values["sump"])
     found["sump_floor"] = (max(sump - RESERVE[1], 0.0), max(sump - RESERVE[0], 0.0), UNIFORM)
     found = {name: one for name, one in found.items() if not uncertain(values[name])}

@@ -73,7 +73,7 @@ def _driven(built: Parameters, state: State, volume: Any) -> State:
     rest, mean = held - built.pockets, old / held
     mixture = (old - built.pockets * state.pockets) / rest
     apart = exp(-built.pocket_circulation * volume * (1 / where(built.pockets > 0, built.pockets, 1.0) + 1 / rest))
-    well = filled(state.sump_volume, mean + (mixture - mean) * apart, len(state.converter), len(state.cooler), state.discharged)
+    well = filled(state.sump_volume, mean + (mixture - mean) * apart, map(len, state.way), state.discharged)
     return well._replace(pockets=mean + (state.pockets - mean) * apart)
 
 

@@ -6,8 +6,8 @@ from itertools import pairwise
 from math import comb, factorial
 
 from sumpwise._math import exp, maximum, where
-from sumpwise.mixing.circuit.flow import CLOSENESS, Rates, flow, turnovers
-from sumpwise.mixing.circuit.state import Parameters, State, each
+from sumpwise.mixing.circuit.flow import CLOSENESS, flow, turnovers
+from sumpwise.mixing.circuit.state import Parameters, Rates, State, each
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

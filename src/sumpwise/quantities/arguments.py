@@ -101,6 +101,11 @@ class Argument:
             return self._quantity(value, name)
         return self._other(value, name)
 
+    def single(self) -> Argument:
+        """The same for one value alone, not for an array."""
+        limits = self.above, self.minimum, self.below, self.maximum
+        return Argument(self.kind, *limits, self.at_most, self.optional, self.whole, scalar=True)
+
     def read_span(self, value: Any, name: str = "span") -> tuple[Read, Read]:
         """Read the two limits of a span: a text, a `Span` or a pair of values."""
         if isinstance(value, str):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import log, sqrt
 from typing import Any, NamedTuple, Self
 
-from sumpwise.inference.prior import UNIFORM
+from sumpwise.mixing.circuit.compartments import UNIFORM
 from sumpwise.quantities.boundary import Argument, argument
 from sumpwise.service.job import Job
 from sumpwise.service.keys import LOOSELY, Default, Doubt, Key

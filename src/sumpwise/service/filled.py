@@ -12,7 +12,7 @@ from sumpwise.filling.pouring import pour_rate
 from sumpwise.fluid.viscosity import viscosity_at
 from sumpwise.measurement.pooling import pooled
 from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.circuit.state import COMPARTMENTS
+from sumpwise.mixing.circuit.compartments import COMPARTMENTS, FLOWS, NAMES
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
@@ -20,9 +20,10 @@ from sumpwise.service.logged import Logged
 from sumpwise.service.movements import Movement
 from sumpwise.service.operations import follow
 from sumpwise.service.reached import Reached, reached
-from sumpwise.service.schema import FLOWS
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import nominal, standard
+
+DRAWN = tuple(one.volume.name for one in COMPARTMENTS if one.drawn)
 
 
 class Filled(Logged):
@@ -89,7 +90,7 @@ class Filled(Logged):
         flows = {name: self.ask("circuit", name) for name in FLOWS}
         if sampled:
             flows = {name: value if self.has("circuit", name) else nominal(value) for name, value in flows.items()}
-        others = {name: self.ask("circuit", name) for name in COMPARTMENTS}
+        others = {name: self.ask("circuit", name) for name in NAMES}
         sump, back = self._sump(drained), self.ask("circuit", "drain_back")
         others["converter"] = others["converter"] - back
         if self.has("circuit", "sump"):  # as it is while the engine runs
@@ -115,7 +116,7 @@ class Filled(Logged):
     @WorkedOut
     def stated(self) -> dict[str, Any]:
         """What the job states about the circuit without an uncertainty, where the library would otherwise assume a range."""
-        said = {name: self.job.value("circuit", name) for name in (*FLOWS, "pockets", "sump_floor") if self.has("circuit", name)}
+        said = {name: self.job.value("circuit", name) for name in (*FLOWS, *DRAWN, "sump_floor") if self.has("circuit", name)}
         return {name: value if name in FLOWS else inside(value, "volume") for name, value in said.items() if not standard(value)}
 
     # -- bursts through the cooler line

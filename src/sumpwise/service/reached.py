@@ -14,11 +14,12 @@ from itertools import groupby
 from math import sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sumpwise.inference.prior import PLENTY, TANKS, UNIFORM
+from sumpwise.inference.prior import PLENTY, TANKS
 from sumpwise.inference.prior import UNPUBLISHED as FLOWS
 from sumpwise.inference.replay import MANNERS, replayed
 from sumpwise.inference.swift import Tanks
 from sumpwise.mixing.circuit import Circuit
+from sumpwise.mixing.circuit.compartments import UNIFORM
 from sumpwise.mixing.circuit.history import PUMP, History, nominal
 from sumpwise.mixing.circuit.state import KINDS, resident
 from sumpwise.uncertainty import combine, derivatives, standard
@@ -163,11 +164,11 @@ def gone_through(history: History, names: Sequence[str], ways: Iterable[Way]) ->
     several = len(alike) > 1
     taken: dict[str, Any] = dict(zip(names, numpy.array(alike).T if several else alike[0], strict=True))
     led = history.with_values(history.values)
-    led.tanks = (counts[-1], history.tanks[1])
+    led.tanks = (counts[-1], *history.tanks[1:])
     led.built = led.built._replace(**{name: taken.pop(name) for name in FLOWS})
     tanks = Tanks([(count, len(list(same))) for count, same in groupby(counts)]) if several else None
     shown = [
-        zip(*(numpy.broadcast_to(x, len(alike)).tolist() for x in (resident(built, state), 1 - state.cooler[-1])), strict=True)
+        zip(*(numpy.broadcast_to(x, len(alike)).tolist() for x in (resident(built, state), 1 - state.outlet)), strict=True)
         for built, state in replayed(led, taken, PLENTY, tanks)
     ]
     return dict(zip(alike, zip(*shown, strict=True), strict=True))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import pi, sqrt
 from typing import TYPE_CHECKING, Any
 
-from sumpwise.inference.prior import UNIFORM
+from sumpwise.mixing.circuit.compartments import UNIFORM
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.keys import COMMON, UNPUBLISHED, UNSAID, Default, Doubt
 from sumpwise.torque import GUARANTEED, permissible_deviation

@@ -5,8 +5,8 @@ Reading, the page of keys, JSON Schema and the assumptions of a sheet all come f
 
 from __future__ import annotations
 
-from sumpwise.inference import prior
-from sumpwise.quantities.boundary import argument
+from sumpwise.mixing.circuit.compartments import COMPARTMENTS, FLOWS, TANKS_ON_THE_WAY, UNIFORM, VIALS, Value
+from sumpwise.quantities.boundary import Argument, argument
 from sumpwise.service import rules
 from sumpwise.service.checks import CHECKS
 from sumpwise.service.keys import COMMON, DATE, FLAG, MONEY, TEXT, UNPUBLISHED, UNSAID, Choice, Default, Doubt, Key, SpanOf
@@ -14,8 +14,6 @@ from sumpwise.service.kinds import AUTOMATIC, KINDS
 from sumpwise.service.methods.method import MOST
 from sumpwise.service.methods.registry import METHODS
 
-UNIFORM, FLOWS = prior.UNIFORM, prior.UNPUBLISHED
-VIALS = "match vials at the outlet; nothing else shows it"
 WISH = "say in the job what you want"
 DATA_SHEET = "look in the data sheet of the fluid, which its maker publishes"
 CLOCK = "time it once"
@@ -35,7 +33,6 @@ COUNT = argument("count", maximum=MOST, scalar=True)
 INTERVAL = argument("interval", minimum=0, maximum=50, scalar=True)
 WARMING = argument("heating rate", above=0, maximum=30, scalar=True)
 AIR = argument("fraction", minimum=0, maximum=0.5, scalar=True)
-CIRCULATION = argument("number", minimum=0, scalar=True)
 
 AS_WRITTEN, METRIC, US, IMPERIAL, BOTH = SYSTEMS = "as written", "metric", "US", "imperial", "both"
 
@@ -55,6 +52,14 @@ READ = ("drained", "poured")
 MOVING = (*READ, "lost")
 """Events that change how much is in the unit."""
 EVENTS = ("stick", *READ, "emptied", "lost", "drive", "seen")
+MOST_TANKS = argument("count", minimum=1, maximum=20, scalar=True)
+"""A job gives at most so many tanks to a compartment: more would say nothing more, and take long."""
+
+
+def _unpublished(value: Value, kind: Argument | None = None) -> Key:
+    """The key of a value that a circuit is built from, with the range that is taken for it."""
+    low, high = value.range or ("", "")
+    return Key(kind or value.kind.single(), value.meaning, Default("", UNPUBLISHED, low, high, value.shape, value.of), find=value.find)
 
 
 TABLES: dict[str, dict[str, Key]] = {
@@ -189,26 +194,8 @@ TABLES: dict[str, dict[str, Key]] = {
     },
     "circuit": {
         "sump": Key(POSITIVE, "what the sump holds before the work"),
-        "converter": Key(POSITIVE, "volume of the converter", Default("", UNPUBLISHED, "0.25", "0.35", UNIFORM, "total"),
-                         find="look in the maker's service information, or drain it if it has a plug"),
-        "cooler": Key(POSITIVE, "volume of cooler and lines", Default("", UNPUBLISHED, "0.3 L", "0.8 L", UNIFORM),
-                      find="look in the maker's service information"),
-        "clutches": Key(VOLUME, "volume of the clutch circuits", Default("", UNPUBLISHED, "0.05", "0.13", UNIFORM, "total"),
-                        find=VIALS),
-        "pockets": Key(VOLUME, "volume of pockets that hardly exchange fluid", Default("", UNPUBLISHED, "0.05", "0.17", UNIFORM, "total"),
-                       find=VIALS),
-        "bypass": Key(SHARE, "share of the flow that bypasses the converter", Default("", UNPUBLISHED, *FLOWS["bypass"]),
-                      find=VIALS),
-        "clutch_circulation": Key(
-            CIRCULATION, "what the clutch circuits exchange with the sump, per volume pumped",
-            Default("", UNPUBLISHED, *FLOWS["clutch_circulation"]),
-            find=VIALS,
-        ),
-        "pocket_circulation": Key(
-            CIRCULATION, "what the pockets exchange with the sump, per volume pumped",
-            Default("", UNPUBLISHED, *FLOWS["pocket_circulation"]),
-            find=VIALS,
-        ),
+        **{one.volume.name: _unpublished(one.volume) for one in COMPARTMENTS},
+        **{name: _unpublished(flow) for name, flow in FLOWS.items()},
         "drawn_first": Key(SHARE, "share of a pour that the pump draws in before it has mixed",
                            Default("", UNPUBLISHED, "0", "0.4", UNIFORM),
                            find=VIALS),
@@ -219,9 +206,7 @@ TABLES: dict[str, dict[str, Key]] = {
                             "how much the bypass grows from the first burst to the last, as the fluid warms",
                             Default("", UNPUBLISHED, "-0.1", "0.1", UNIFORM),
                             find=VIALS),
-        "converter_tanks": Key(argument("count", minimum=1, maximum=20, scalar=True), "equal tanks in series that the converter acts like",
-                               Default("", UNPUBLISHED, "1", "3", UNIFORM),
-                               find=VIALS),
+        **{tanks.name: _unpublished(tanks, MOST_TANKS) for tanks in TANKS_ON_THE_WAY if tanks.range},
         "sump_floor": Key(VOLUME, "what is left in the sump when the pump draws air"),
         "left": Key(VOLUME, "what stays in the sump after plug, pan and filter",
                     rules.left,

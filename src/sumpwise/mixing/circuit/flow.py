@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections import namedtuple
-
 from sumpwise._math import ceil, every, exp, largest, maximum, where
 from sumpwise.errors import RangeError
-from sumpwise.mixing.circuit.state import Parameters, State, filled, present
+from sumpwise.mixing.circuit.state import SIDES, WAY, Parameters, Rates, State, filled, present
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -27,28 +25,21 @@ SHARES = tuple(1 / j for j in range(1, 301))
 """1/1, 1/2, 1/3 and so on, for more terms than any series has: most have about forty."""
 _as_arrays: tuple[Any, ...] = ()
 
-Rates = namedtuple("Rates", "converter cooler clutches pockets")
-"""Turnovers of one tank of each compartment per litre pumped."""
-
-
 def drain(state: State, volume: Any) -> State:
     """Drain from the sump: what leaves through the plug is as fresh as the sump."""
-    held, sump, converter, cooler, clutches, pockets, gone = state
-    return State(held - volume, sump, converter, cooler, clutches, pockets, gone + volume * (1 - sump))
+    return State(state.sump_volume - volume, *state[1:-1], state.discharged + volume * (1 - state.sump))
 
 
 def pour(state: State, volume: Any) -> State:
     """Pour new fluid, which mixes into the sump at once; pouring nothing into an empty sump changes nothing."""
-    held, sump, converter, cooler, clutches, pockets, gone = state
-    full = held + volume
-    sump = sump * (1 - volume / where(full > 0, full, 1.0))
-    return State(full, sump, converter, cooler, clutches, pockets, gone)
+    full = state.sump_volume + volume
+    return State(full, state.sump * (1 - volume / where(full > 0, full, 1.0)), *state[2:])
 
 
 def mix(built: Parameters, state: State) -> State:
     """Bring every compartment to the mean: the ideal end of a long drive."""
     volume, old = present(built, state)
-    return filled(state.sump_volume, old / volume, len(state.converter), len(state.cooler), state.discharged)
+    return filled(state.sump_volume, old / volume, map(len, state.way), state.discharged)
 
 
 def flow(
@@ -60,21 +51,26 @@ def flow(
 
     Notes
     -----
-    With x the volume pumped and p = poured/volume the old fractions obey ::
+    With x the volume pumped and p = poured/volume the old fractions obey, for a compartment K of n tanks on the way, which a share b of the
+    flow bypasses, and a compartment H at the side, which exchanges c ::
 
-        S s' = −p s + c (h − s) + e (w − s) [+ l_m − s when closed],   S' = p − 1 [0 when closed],
-        (K/n) k₁' = (1 − b)(s − k₁), …,   (L/m) l₁' = (1 − b) kₙ + b s − l₁, …,   H h' = c (s − h),   W w' = e (s − w).
+        S s' = −p s + Σ c (h − s) [+ outlet − s when closed],   S' = p − 1 [0 when closed],   H h' = c (s − h),
+        (K/n) k₁' = (1 − b)(inlet − k₁), …, (K/n) kₙ' = (1 − b)(kₙ₋₁ − kₙ),   outlet = (1 − b) kₙ + b inlet.
+
+    The inlet of the first compartment is s, that of each other one the outlet of the one before, and the last outlet is the return line.
 
     Each is expanded in x about the start of a step after factoring out exp(−σx), with σ the fastest turnover. The terms are then hardly
     ever negative (uniformisation), so almost nothing cancels. Multiplied by S = S₀ + (p − 1) x, the sump's equation gives the coefficients
-    S₀ (j+1) a_{j+1} = (σS₀ − p − c − e + (1 − p) j) a_j + σ (p − 1) a_{j−1} + c h_j + e w_j, so the varying 1/S is exact. The series
-    converges for |x| < S₀/|p − 1|, so a flow is split into steps within four tenths of that.
+    S₀ (j+1) a_{j+1} = (σS₀ − p − Σ c + (1 − p) j) a_j + σ (p − 1) a_{j−1} + Σ c h_j, so the varying 1/S is exact. The series converges for
+    |x| < S₀/|p − 1|, so a flow is split into steps within four tenths of that.
     """
-    n, m = len(state.converter), len(state.cooler)
+    tanks = sum(map(len, state.way))
     ratio = poured / where(volume > 0, volume, 1.0)
     growth, inflow = (0.0, 1.0) if closed else (ratio - 1, ratio)
     rates = turnovers(built, state)
-    fastest = maximum(maximum(rates.converter, rates.cooler), maximum(rates.clutches, rates.pockets))
+    fastest = rates[0]
+    for rate in rates[1:]:
+        fastest = maximum(fastest, rate)
     end = state.sump_volume if closed else state.sump_volume - volume + poured
     if not every((state.sump_volume > 0) & (end > 0)):
         raise RangeError("is more than the sump holds", code="sump.holds_less", argument="volume")
@@ -82,10 +78,10 @@ def flow(
     while True:
         if closed and _even(built, state):
             return state
-        sigma = maximum(fastest, (inflow + built.clutch_circulation + built.pocket_circulation) / state.sump_volume)
+        sigma = maximum(fastest, sum(built.circulations, inflow) / state.sump_volume)
         spans = rest * maximum(sigma / REACH, abs(growth) / state.sump_volume / CLOSENESS)
-        if not every(spans * (n + m) <= LONGEST):
-            raise _too_small((state.sump_volume, built.converter / n, built.cooler / m, built.clutches, built.pockets), volume)
+        if not every(spans * tanks <= LONGEST):
+            raise _too_small(built, state, volume)
         steps = maximum(ceil(spans), 1)
         state = series(built, rates, sigma, state, rest / steps, growth, inflow, closed, negligible)
         rest = rest - rest / steps
@@ -95,11 +91,15 @@ def flow(
 
 def turnovers(built: Parameters, state: State) -> Rates:
     """Turnovers of one tank of each compartment per litre pumped."""
-    return Rates(
-        (1 - built.bypass) * len(state.converter) / built.converter, len(state.cooler) / built.cooler,
-        built.clutch_circulation / where(built.clutches > 0, built.clutches, 1.0),
-        built.pocket_circulation / where(built.pockets > 0, built.pockets, 1.0),
-    )  # fmt: skip
+    rates: list[Any] = []
+    for place, bypass in WAY:
+        tanks = len(state[place + 1])
+        through = tanks if bypass is None else (1 - built[bypass]) * tanks
+        rates.append(through / built[place])
+    for place, circulation in SIDES:
+        held = built[place]
+        rates.append(built[circulation] / where(held > 0, held, 1.0))
+    return Rates(*rates)
 
 
 def _shares(like: Any) -> tuple[Any, ...]:
@@ -114,18 +114,20 @@ def _shares(like: Any) -> tuple[Any, ...]:
     return _as_arrays
 
 
-def _too_small(tanks: tuple[Any, ...], volume: Any) -> RangeError:
+def _too_small(built: Parameters, state: State, volume: Any) -> RangeError:
     import numpy
 
-    least = min(float(numpy.min(where(tank > 0, tank, numpy.inf))) for tank in tanks)
+    on_the_way = [held / len(tanks) for held, tanks in zip(built.way, state.way, strict=True)]
+    least = min(float(numpy.min(where(tank > 0, tank, numpy.inf))) for tank in (state.sump_volume, *on_the_way, *built.sides))
     problem = f"is too small a compartment for {float(numpy.max(volume)):.3g} L to flow through"
     return RangeError(problem, code="circuit.too_small", argument="circuit", value=f"{least:.3g} L", hint="add it to its neighbour")
 
 
 def _even(built: Parameters, state: State) -> bool:
     """Whether everything that circulates is already one mixture, so that circulating changes nothing."""
-    fed = [(built.bypass < 1, tank) for tank in state.converter] + [(True, tank) for tank in state.cooler]
-    fed += [(built.clutch_circulation > 0, state.clutches), (built.pocket_circulation > 0, state.pockets)]
+    passed = zip(state.way, built.bypasses, strict=True)
+    fed = [(True if bypass is None else bypass < 1, tank) for tanks, bypass in passed for tank in tanks]
+    fed += [(circulation > 0, part) for part, circulation in zip(state.sides, built.circulations, strict=True)]
     off: Any = 0.0
     for reached, part in fed:
         off = maximum(off, where(reached, abs(part - state.sump), 0.0))
@@ -133,15 +135,15 @@ def _even(built: Parameters, state: State) -> bool:
 
 
 def series(
-    built: Parameters, rates: Rates, sigma: Any, state: State, x: Any, growth: Any, inflow: Any, closed: bool, negligible: float,
-    fed: list[Any] | None = None,
+    built: Parameters, rates: Rates, sigma: Any, state: State, x: Any, growth: Any, inflow: Any, closed: bool, negligible: float
 ) -> State:  # fmt: skip
-    """One step of `flow`: sum the series term by term. The terms of what feeds the cooler, which may have no tank here, go into `fed`.
+    """One step of `flow`: sum the series term by term.
 
+    The sums over the rows of `compartments` are written out, one compartment after the other: a loop over them takes a sixth longer.
     Terms and sums are overwritten in place, which saves most of the time for arrays; so each starts as a full-sized copy of its own.
     """
-    b, c, e = built.bypass, built.clutch_circulation, built.pocket_circulation
-    sump, s, converter, cooler, h, w, left = state
+    (converter, cooler), (b, _), (h, w), (c, e) = state.way, built.bypasses, state.sides, built.circulations
+    sump, s, left = state.sump_volume, state.sump, state.discharged
     part, z = x / sump, sigma * x
     empty = 0.0 * (z + s + h + w + sum(converter) + sum(cooler))
     clutch, pocket, change = c * part, e * part, growth * part
@@ -158,15 +160,13 @@ def series(
         inlet = s - ks[-1]
         inlet *= b
         inlet += ks[-1]
-        if fed is not None:
-            fed.append(inlet)
         fresh = stay_s * s
         fresh += clutch * h
         fresh += pocket * w
         fresh += shift * before
         if closed:
             fresh += part * ls[-1]
-        elif ls:
+        else:
             out *= z
             out += x * ls[-1]
             out *= share

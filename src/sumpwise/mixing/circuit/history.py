@@ -33,6 +33,8 @@ DRAIN, POUR, PUMP, CIRCULATE, MIX = "drain", "pour", "pump", "circulate", "mix"
 
 def uncertain(value: Any) -> bool:
     """Whether a value as read is an uncertain number or an array of them."""
+    if value.__class__ is float:
+        return False
     return hasattr(value, "nominal_value") or getattr(getattr(value, "dtype", None), "kind", "") == "O"
 
 
@@ -77,14 +79,14 @@ class History:
     built : Parameters
         In litres and shares of one, as read: plain, uncertain, or arrays.
     tanks : tuple of int
-        Tanks of converter and cooler.
+        Tanks of each compartment on the way.
     operations : tuple of Operation
         In order.
     """
 
     __slots__ = ("built", "operations", "tanks")
 
-    def __init__(self, built: Parameters, tanks: tuple[int, int], operations: tuple[Operation, ...] = ()) -> None:
+    def __init__(self, built: Parameters, tanks: tuple[int, ...], operations: tuple[Operation, ...] = ()) -> None:
         self.built = built
         self.tanks = tanks
         self.operations = operations
@@ -95,7 +97,7 @@ class History:
 
     def start(self) -> State:
         """The state before the first operation, for plain parameters."""
-        return filled(self.built.sump, 1 - self.built.start, *self.tanks)
+        return filled(self.built.sump, 1 - self.built.start, self.tanks)
 
     def states(self) -> Iterator[State]:
         """The states at the start and after each operation, for plain values."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sumpwise._math import every, maximum, minimum
 from sumpwise.errors import RangeError
+from sumpwise.mixing.circuit.compartments import CIRCULATIONS, TANKS_ON_THE_WAY, VOLUME, Compartments
 from sumpwise.mixing.circuit.history import (
     CIRCULATE,
     DRAIN,
@@ -16,7 +17,7 @@ from sumpwise.mixing.circuit.history import (
     nominal,
     uncertain,
 )
-from sumpwise.mixing.circuit.state import CIRCULATIONS, KINDS, TANKS, VOLUME, Parameters, Stage, answers
+from sumpwise.mixing.circuit.state import KINDS, Parameters, Stage, answers
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.magnitudes import own_memory
 from sumpwise.quantities.reading import Read, asked
@@ -25,7 +26,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
-    from sumpwise.accepted import FractionLike, VolumeLike
+    from sumpwise.accepted import VolumeLike
     from sumpwise.mixing.circuit.sensitivity import Told
     from sumpwise.mixing.circuit.state import State
 
@@ -42,83 +43,8 @@ def _least(volume: Any) -> float:
     return float(volume if isinstance(volume, (int, float)) else volume.min())
 
 
-class Circuit:
-    """The fluid of a transmission in its compartments; every operation returns a new circuit.
-
-    Parameters
-    ----------
-    sump : volume
-        What the sump holds at the start; everything that can drain with the engine off is part of it.
-    converter : volume
-        Volume of the torque converter, above zero.
-    cooler : volume
-        Volume of the cooler and its lines, above zero.
-    clutches : volume, optional
-        Volume of the clutch circuits.
-    pockets : volume, optional
-        Volume of pockets that hardly exchange fluid.
-    sump_floor : volume, optional
-        Sump volume below which the pump draws air.
-    converter_tanks, cooler_tanks : int, optional
-        Number of equal tanks in series that model each, 1 to 200.
-    bypass : fraction, optional
-        Share of the pumped flow that bypasses the converter.
-    clutch_circulation, pocket_circulation : float, optional
-        Volume exchanged with the sump per volume pumped.
-    start : fraction, optional
-        Fresh fraction at the start, the same everywhere.
-
-    Attributes
-    ----------
-    resident : float, ndarray or uncertain number
-        Fresh fraction of all the fluid inside: the figure that matters.
-    outlet : float, ndarray or uncertain number
-        Fresh fraction at the end of the return line: what the hose shows.
-    sump_fresh, converter_fresh, cooler_fresh, clutches_fresh, pockets_fresh : float, ndarray or uncertain number
-        Fresh fraction of each compartment.
-    sump_volume : Quantity
-        Fluid in the sump.
-    volume : Quantity
-        All the fluid inside.
-    discharged : Quantity
-        The **fresh** volume that has left. Fresh fluid inside plus discharged equals what was poured plus what was fresh at the start.
-    history : History
-        The parameters of the circuit and the operations on it, in litres and shares of one.
-
-    Raises
-    ------
-    SumpwiseError
-        For a value without a unit or out of range, or circulation without its compartment.
-
-    Notes
-    -----
-    Compartments are ideally stirred tanks; the return line comes from the last tank of the cooler. The equations are given in
-    `sumpwise.mixing.circuit.flow`; tanks in series are those of Levenspiel, Chemical Reaction Engineering, 3rd ed., ch. 14. All volumes
-    must be at the same temperature (the library's reference is 20 °C: see `volume_at`).
-
-    Parameters and volumes may be arrays, with one element for each circuit. A single value is the same in all of them: if it is uncertain,
-    one error moves them together, and their answers are correlated; the rows of a column of `measured` are independent. There is no
-    `errors`: an operation needs the state of every circuit, so one bad element, or one circuit that cannot do it, refuses it for all, and
-    the state before it stays as it was. The nominal state is computed at once; if a value is uncertain,
-    the first answer works out how each operation depends on it (`sumpwise.mixing.circuit.sensitivity`), and later answers reuse that.
-
-    Examples
-    --------
-    >>> from sumpwise import Circuit
-    >>> wagon = Circuit(
-    ...     "3.73 L", "2.45 L", "0.62 L", clutches="0.83 L", pockets="1.05 L", sump_floor="1.6 L",
-    ...     bypass=0.35, clutch_circulation=0.25, pocket_circulation=0.017,
-    ... )
-    >>> now = wagon.drain("3.646 L").pour("3.71 L")
-    >>> print(f"{now.resident:.1%} fresh inside")
-    42.4% fresh inside
-    >>> for _ in range(6):
-    ...     burst = now.pump("1.25 L")
-    ...     now = burst.pour("1.25 L")
-    >>> print(f"{now.resident:.1%} fresh inside, the hose showed {burst.outlet:.1%}; the sump holds {now.sump_volume:.2f}")
-    77.9% fresh inside, the hose showed 82.0%; the sump holds 3.79 liter
-    """
-
+class Circuit(Compartments):  # noqa: D101
+    __doc__ = Compartments.__doc__
     __slots__ = ("_built", "_home", "_known", "_path", "_told", "history")
 
     _built: Parameters
@@ -128,17 +54,13 @@ class Circuit:
     _told: Told | None
     history: History
 
-    def __init__(
-        self, sump: VolumeLike, converter: VolumeLike, cooler: VolumeLike, clutches: VolumeLike = 0, pockets: VolumeLike = 0,
-        sump_floor: VolumeLike = 0, converter_tanks: int = 1, cooler_tanks: int = 4, bypass: FractionLike = 0,
-        clutch_circulation: FractionLike = 0, pocket_circulation: FractionLike = 0, start: FractionLike = 0,
-    ) -> None:  # fmt: skip
-        given = (sump, converter, cooler, clutches, pockets, sump_floor, bypass, clutch_circulation, pocket_circulation, start)
-        reads = [kind.read(value, name) for value, kind, name in zip(given, KINDS, KINDS._fields, strict=True)]
+    def _begin(self, given: dict[str, Any]) -> None:
+        values = [given[name] for name in KINDS._fields]
+        reads = [kind.read(value, name) for value, kind, name in zip(values, KINDS, KINDS._fields, strict=True)]
         read = Parameters(*(own_memory(one.value) for one in reads))
         best = Parameters(*map(nominal, read))
-        tanks = TANKS.value(converter_tanks, "converter_tanks"), TANKS.value(cooler_tanks, "cooler_tanks")
-        refuse_unlike(best, "circuit", given)
+        tanks = tuple(tanks.kind.value(given[tanks.name], tanks.name) for tanks in TANKS_ON_THE_WAY)
+        refuse_unlike(best, "circuit", values)
         for compartment, circulation in CIRCULATIONS.items():
             if not every((getattr(best, compartment) > 0) | (getattr(best, circulation) == 0)):
                 raise RangeError(
@@ -324,26 +246,6 @@ class Circuit:
         return self._answer("sump_fresh")
 
     @property
-    def converter_fresh(self) -> Any:
-        """Fresh fraction of the converter, the mean over its tanks."""
-        return self._answer("converter_fresh")
-
-    @property
-    def cooler_fresh(self) -> Any:
-        """Fresh fraction of cooler and lines, the mean over their tanks."""
-        return self._answer("cooler_fresh")
-
-    @property
-    def clutches_fresh(self) -> Any:
-        """Fresh fraction of the clutch circuits."""
-        return self._answer("clutches_fresh")
-
-    @property
-    def pockets_fresh(self) -> Any:
-        """Fresh fraction of the pockets."""
-        return self._answer("pockets_fresh")
-
-    @property
     def sump_volume(self) -> Any:
         """Fluid in the sump."""
         return answer(self._answer("sump_volume"), "volume", self._home)
@@ -373,7 +275,10 @@ class Circuit:
 
     def _read(self, volume: Any, name: str) -> Any:
         """Read a volume whose shape fits the circuit."""
-        read = own_memory(VOLUME.value(volume, name))
+        read = VOLUME.value(volume, name)
+        if read.__class__ is float:  # a single one fits any circuit
+            return read
+        read = own_memory(read)
         refuse_unlike((*self._built, self._state.sump_volume, self._state.sump, nominal(read)), name, volume)
         return read
 

@@ -8,11 +8,13 @@ An uncertain value is one input, however often it is used.
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import accumulate, pairwise
 
 from sumpwise._blocks import ROWS
 from sumpwise._math import minimum
+from sumpwise.mixing.circuit.compartments import FLOWS, NAMES
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, Operation, after, nominal, raised, uncertain
-from sumpwise.mixing.circuit.state import CIRCULATIONS, COMPARTMENTS, VOLUMES, Answers, Parameters, State, answers
+from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, State, answers
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -22,13 +24,13 @@ if TYPE_CHECKING:
     from sumpwise.mixing.circuit.history import History
     from sumpwise.mixing.circuit.state import Stage
 
-MOVING = (*COMPARTMENTS, "bypass", *CIRCULATIONS.values())
+MOVING = (*NAMES, *FLOWS)
 """Parameters that operations depend on; the others only determine the start."""
 KEPT = 200
 """With up to this many inputs, every state on the way keeps its derivatives; with more, only the state asked about does."""
 LEVERS = ("sump_volume", *MOVING, "volume", "poured")
 """What an operation depends on besides the old fractions."""
-LEVELS = (0, 8, 9)
+LEVELS = (0, len(LEVERS) - 2, len(LEVERS) - 1)
 """Places in `LEVERS` that change the level in the sump."""
 ROOM = 0.1
 """A step of a difference is at most this share of what the sump holds."""
@@ -78,13 +80,18 @@ class Told:
 
 def _flat(state: State) -> list[Any]:
     """The entries of a state as a list: the sump's volume, the old fractions, the fresh volume discharged."""
-    return [state.sump_volume, state.sump, *state.converter, *state.cooler, state.clutches, state.pockets, state.discharged]
+    flat = [state.sump_volume, state.sump]
+    for tanks in state.way:
+        flat += tanks
+    flat += state.sides
+    flat.append(state.discharged)
+    return flat
 
 
-def _upright(flat: Sequence[Any], tanks: tuple[int, int]) -> State:
+def _upright(flat: Sequence[Any], tanks: tuple[int, ...]) -> State:
     """The state with these entries."""
-    n, m = tanks
-    return State(flat[0], flat[1], list(flat[2 : 2 + n]), list(flat[2 + n : 2 + n + m]), *flat[2 + n + m :])
+    ends = [*accumulate(tanks, initial=2)]
+    return State(*flat[:2], *(list(flat[first:last]) for first, last in pairwise(ends)), *flat[ends[-1] :])
 
 
 @lru_cache(maxsize=64)
@@ -374,7 +381,7 @@ class Course:
         for i in stages:
             kind, *volumes = self.history.operations[i - 1]
             before, then = self.path[i - 1].state.sump_volume, self.path[i].state.sump_volume
-            reach = nominal(volumes[0]) if kind in (POUR, DRAIN) else self.built.converter if kind == MIX else 0.0
+            reach = nominal(volumes[0]) if kind in (POUR, DRAIN) else self.built.way[0] if kind == MIX else 0.0
             limits.append([reach, ROOM * minimum(before, then) if kind in (PUMP, CIRCULATE) else numpy.inf])
         spread = _first((ways * self.spread[..., None, :]).sum(axis=-1))
         spread[0], room = _first(self._array(limits))
@@ -386,9 +393,10 @@ class Course:
 
     def _read(self, entries: Sequence[Any]) -> tuple[State, Parameters]:
         """State and parameters of entries."""
-        sump, _, _, _, _, floor, _, _, _, start = self.built
-        volumes, shares = entries[self.places : self.places + 4], entries[self.places + 4 : self.places + len(MOVING)]
-        return _upright(entries[: self.places], self.history.tanks), Parameters._make((sump, *volumes, floor, *shares, start))
+        sump, floor, start = self.built.sump, self.built.sump_floor, self.built.start
+        moved = entries[self.places : self.places + len(MOVING)]
+        volumes, flows = moved[: len(NAMES)], moved[len(NAMES) :]
+        return _upright(entries[: self.places], self.history.tanks), Parameters(sump, *volumes, floor, *flows, start)
 
     def _run(self, kind: str, entries: Sequence[Any], negligible: float) -> Any:
         """The states after an operation, with entries and columns as the last axes."""

@@ -1,95 +1,129 @@
-"""The parameters of a circuit, and the fluid in its compartments: plain records in litres and shares of one."""
+"""The parameters of a circuit, and the fluid in its compartments: plain records in litres and shares of one.
+
+Their fields follow from the rows of `compartments`.
+"""
 
 from __future__ import annotations
 
 from collections import namedtuple
 
-from sumpwise.quantities.boundary import argument
+from sumpwise.mixing.circuit.compartments import AT_THE_SIDE, COMPARTMENTS, FLOWS, NAMES, ON_THE_WAY, SHARE, VOLUME
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from typing import Any, Final, NamedTuple
+    from collections.abc import Iterable, Sequence
+    from typing import Any, Final, Self
 
-    class Parameters(NamedTuple):
-        """The parameters of a circuit: see below."""
+    class Named(tuple[Any, ...]):
+        """A named tuple whose fields follow from the rows."""
 
-        sump: Any
-        converter: Any
-        cooler: Any
-        clutches: Any
-        pockets: Any
-        sump_floor: Any
-        bypass: Any
-        clutch_circulation: Any
-        pocket_circulation: Any
-        start: Any
+        _fields: tuple[str, ...]
 
-    class State(NamedTuple):
-        """The fluid in the compartments: see below."""
+        def __new__(cls, *values: Any, **named: Any) -> Self: ...  # noqa: D102
 
-        sump_volume: Any
-        sump: Any
-        converter: list[Any]
-        cooler: list[Any]
-        clutches: Any
-        pockets: Any
-        discharged: Any
+        def __getattr__(self, name: str) -> Any: ...
 
-    class Answers(NamedTuple):
+        def _replace(self, **changed: Any) -> Self: ...
+
+        def _asdict(self) -> dict[str, Any]: ...
+
+        @classmethod
+        def _make(cls, values: Iterable[Any]) -> Self: ...
+
+    class _Parameters(Named): ...
+
+    class _State(Named): ...
+
+    class Answers(Named):
         """The answers for a state: see below."""
 
-        resident: Any
-        outlet: Any
-        sump_fresh: Any
-        converter_fresh: Any
-        cooler_fresh: Any
-        clutches_fresh: Any
-        pockets_fresh: Any
-        sump_volume: Any
-        volume: Any
-        discharged: Any
+    class Rates(Named):
+        """Turnovers of one tank of each compartment per litre pumped."""
 
 else:
-    Parameters = namedtuple(
-        "Parameters",
-        "sump converter cooler clutches pockets sump_floor bypass clutch_circulation pocket_circulation start",
-    )
-    Parameters.__doc__ = """The parameters of a circuit.
-
-    Volumes of the compartments and the sump volume at which the pump draws air, in litres; the share of the flow that bypasses the
-    converter; volumes exchanged with the sump per volume pumped; the fresh fraction at the start.
-    """
-    State = namedtuple("State", "sump_volume sump converter cooler clutches pockets discharged")
-    State.__doc__ = """The fluid in the compartments.
-
-    The sump's volume; the **old** fractions of the sump, of the converter's and the cooler's tanks (lists in the order of flow), of the
-    clutch circuits and the pockets; the fresh volume that has left. Old fractions are carried because new fluid adds nothing to them.
-    """
+    _optional = len(NAMES) + len(FLOWS)
+    _Parameters = namedtuple("_Parameters", ("sump", *NAMES, "sump_floor", *FLOWS, "start"), defaults=(0.0,) * _optional)
+    _State = namedtuple("_State", ("sump_volume", "sump", *NAMES, "discharged"))
     Answers = namedtuple(
-        "Answers",
-        "resident outlet sump_fresh converter_fresh cooler_fresh clutches_fresh pockets_fresh sump_volume volume discharged",
+        "Answers", ("resident", "outlet", "sump_fresh", *(f"{name}_fresh" for name in NAMES), "sump_volume", "volume", "discharged")
     )
+    Rates = namedtuple("Rates", NAMES)
+    Rates.__doc__ = "Turnovers of one tank of each compartment per litre pumped."
     Answers.__doc__ = "The answers for a state: fresh fractions, then volumes in litres."
 
-VOLUME: Final = argument("volume", minimum=0)
-TANKS: Final = argument("count", minimum=1, maximum=200, scalar=True)
-KINDS: Final[Parameters] = Parameters(
-    sump=VOLUME,
-    converter=argument("volume", above=0),
-    cooler=argument("volume", above=0),
-    clutches=VOLUME,
-    pockets=VOLUME,
-    sump_floor=VOLUME,
-    bypass=argument("fraction"),
-    clutch_circulation=argument("number", minimum=0),
-    pocket_circulation=argument("number", minimum=0),
-    start=argument("fraction"),
-)
+_WAY, _SIDES = len(ON_THE_WAY), len(AT_THE_SIDE)
+_FIELDS = _Parameters._fields
+WAY = tuple((_FIELDS.index(one.volume.name), _FIELDS.index(one.flow.name) if one.flow else None) for one in ON_THE_WAY)
+"""For each compartment on the way, the places of its volume and its bypass in `Parameters`; in a `State` its tanks stand one further."""
+SIDES = tuple((_FIELDS.index(one.volume.name), _FIELDS.index(one.flow.name)) for one in AT_THE_SIDE if one.flow)
+"""For each compartment at the side, those of its volume and of its circulation."""
+
+
+class Parameters(_Parameters):
+    """The parameters of a circuit.
+
+    Volumes of the compartments and the sump volume at which the pump draws air, in litres; the shares of the flow that bypass a
+    compartment; volumes exchanged with the sump per volume pumped; the fresh fraction at the start.
+    """
+
+    __slots__ = ()
+
+    @property
+    def volumes(self) -> tuple[Any, ...]:
+        """Volumes of the compartments."""
+        return self[1 : 1 + _WAY + _SIDES]
+
+    @property
+    def way(self) -> tuple[Any, ...]:
+        """Volumes of the compartments on the way."""
+        return self[1 : 1 + _WAY]
+
+    @property
+    def bypasses(self) -> list[Any]:
+        """For each of them, the share of the flow that bypasses it; None where nothing does."""
+        return [None if bypass is None else self[bypass] for _, bypass in WAY]
+
+    @property
+    def sides(self) -> tuple[Any, ...]:
+        """Volumes of the compartments at the side."""
+        return self[1 + _WAY : 1 + _WAY + _SIDES]
+
+    @property
+    def circulations(self) -> tuple[Any, ...]:
+        """What each of them exchanges with the sump per volume pumped."""
+        return self[-1 - _SIDES : -1]
+
+
+class State(_State):
+    """The fluid in the compartments.
+
+    The sump's volume; the **old** fractions of the sump, of the tanks of each compartment on the way (lists in the order of flow) and of
+    each compartment at the side; the fresh volume that has left. Old fractions are carried because new fluid adds nothing to them.
+    """
+
+    __slots__ = ()
+
+    @property
+    def way(self) -> tuple[list[Any], ...]:
+        """The tanks of each compartment on the way."""
+        return self[2 : 2 + _WAY]
+
+    @property
+    def outlet(self) -> Any:
+        """The last tank on the way, which the return line comes from."""
+        return self[1 + _WAY][-1]
+
+    @property
+    def sides(self) -> tuple[Any, ...]:
+        """Each compartment at the side."""
+        return self[2 + _WAY : -1]
+
+
+KINDS: Final = Parameters(
+    sump=VOLUME, **{one.volume.name: one.volume.kind for one in COMPARTMENTS}, sump_floor=VOLUME,
+    **{name: flow.kind for name, flow in FLOWS.items()}, start=SHARE,
+)  # fmt: skip
 """What each parameter may be."""
-CIRCULATIONS: Final = {"clutches": "clutch_circulation", "pockets": "pocket_circulation"}
-"""Compartments that exchange with the sump, and the parameter that says how much."""
-COMPARTMENTS = ("converter", "cooler", "clutches", "pockets")
-"""What the pump feeds besides the sump."""
 VOLUMES = ("sump_volume", "volume", "discharged")
 """The entries of `Answers` that are volumes."""
 
@@ -118,23 +152,22 @@ class Stage:
         self.missed: Any = None
 
 
-def filled(sump_volume: Any, old: Any, converter_tanks: int, cooler_tanks: int, discharged: Any = 0.0) -> State:
-    """The state in which every compartment holds the same mixture."""
-    return State(sump_volume, old, [old] * converter_tanks, [old] * cooler_tanks, old, old, discharged)
+def filled(sump_volume: Any, old: Any, tanks: Iterable[int], discharged: Any = 0.0) -> State:
+    """The state in which every compartment holds the same mixture, each on the way in so many tanks."""
+    return State(sump_volume, old, *([old] * count for count in tanks), *(old,) * _SIDES, discharged)
 
 
-def mean(tanks: list[Any]) -> Any:
+def mean(tanks: Sequence[Any]) -> Any:
     """The mean over equal tanks."""
     return tanks[0] if len(tanks) == 1 else sum(tanks) / len(tanks)
 
 
 def present(built: Parameters, state: State) -> tuple[Any, Any]:
     """The volume inside, and the old volume in it."""
-    volume = state.sump_volume + built.converter + built.cooler + built.clutches + built.pockets
-    old = (
-        state.sump_volume * state.sump + built.converter * mean(state.converter) + built.cooler * mean(state.cooler)
-        + built.clutches * state.clutches + built.pockets * state.pockets
-    )  # fmt: skip
+    volume, old = state.sump_volume, state.sump_volume * state.sump
+    for held, share in zip(built.volumes, (*map(mean, state.way), *state.sides), strict=True):
+        volume = volume + held
+        old = old + held * share
     return volume, old
 
 
@@ -146,19 +179,13 @@ def resident(built: Parameters, state: State) -> Any:
 
 def answers(built: Parameters, state: State) -> Answers:
     """All answers for a state."""
-    return Answers(
-        resident(built, state), 1 - state.cooler[-1], 1 - state.sump, 1 - mean(state.converter), 1 - mean(state.cooler),
-        1 - state.clutches, 1 - state.pockets, state.sump_volume, present(built, state)[0], state.discharged,
-    )  # fmt: skip
+    volume, old = present(built, state)
+    shares = (state.outlet, state.sump, *map(mean, state.way), *state.sides)
+    return Answers(1 - old / volume, *(1 - share for share in shares), state.sump_volume, volume, state.discharged)
 
 
 def each(change: Any, *states: State) -> State:
     """One state from several, entry by entry."""
-
-    def tanks(lists: tuple[list[Any], ...]) -> list[Any]:
-        return [change(*parts) for parts in zip(*lists, strict=True)]
-
-    volumes, sumps, converters, coolers, clutches, pockets, gone = zip(*states, strict=True)
-    return State(
-        change(*volumes), change(*sumps), tanks(converters), tanks(coolers), change(*clutches), change(*pockets), change(*gone)
-    )
+    volume, sump, *parts = zip(*states, strict=True)
+    way = [[change(*tank) for tank in zip(*tanks, strict=True)] for tanks in parts[:_WAY]]
+    return State(change(*volume), change(*sump), *way, *(change(*part) for part in parts[_WAY:]))

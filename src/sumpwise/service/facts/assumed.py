@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from sumpwise.mixing.circuit.compartments import VIALS
 from sumpwise.quantities.arguments import Argument
 from sumpwise.service.facts.fact import INFO, NOTE, Amount, Fact, Name, Plain, Series, Share, Value, Word, Written
 from sumpwise.service.keys import Default, Doubt, Key
-from sumpwise.service.schema import VIALS, WISH
+from sumpwise.service.schema import WISH
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

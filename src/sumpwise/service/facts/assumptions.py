@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from sumpwise.mixing.circuit.compartments import VIALS
 from sumpwise.service.asked import Assumption
 from sumpwise.service.case import Case
 from sumpwise.service.facts.assumed import assumed, moving, settled
 from sumpwise.service.facts.fact import NOTE, REFERENCE, Fact, Name, Part, Value, Word, Written, item, line
 from sumpwise.service.methods.registry import METHODS
-from sumpwise.service.schema import VIALS
 from sumpwise.service.sensitivity import Effect, mattering
 
 

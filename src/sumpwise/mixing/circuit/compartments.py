@@ -1,0 +1,212 @@
+"""The compartments of a circuit, one row each: its state, equations, ranges and keys in a job follow from the rows.
+
+What is pumped leaves the sump, passes the compartments on the way one after the other, and ends in the open return line. A compartment at
+the side exchanges fluid with the sump meanwhile. A new compartment is a row, and in `Compartments` its arguments and its fresh fraction.
+"""
+
+from __future__ import annotations
+
+from collections import namedtuple
+
+from sumpwise.quantities.boundary import argument
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any, Final, NamedTuple
+
+    from sumpwise.accepted import FractionLike, VolumeLike
+    from sumpwise.quantities.boundary import Argument
+
+    class Value(NamedTuple):
+        """One value that a circuit is built from: see below."""
+
+        name: str
+        symbol: str
+        kind: Argument
+        meaning: str
+        range: tuple[Any, Any] | None = None
+        of: str = ""
+        find: str = ""
+        shape: str = ""
+
+    class Compartment(NamedTuple):
+        """One compartment: see below."""
+
+        volume: Value
+        flow: Value | None = None
+        tanks: Value | None = None
+        drawn: tuple[float, float] | None = None
+
+else:
+    Value = namedtuple("Value", "name symbol kind meaning range of find shape", defaults=(None, "", "", "uniform"))
+    Value.__doc__ = """One value that a circuit is built from.
+
+    `name` is that of the argument and of the key in a job, `symbol` its letter in the equations, `kind` what it may be, `meaning` what it
+    is. What nobody publishes has a `range`, as a job would write it, `of` the total or by itself, with the `shape` of its distribution;
+    `find` says where to find the value, or how to measure it.
+    """
+    Compartment = namedtuple("Compartment", "volume flow tanks drawn", defaults=(None, None, None))
+    Compartment.__doc__ = """One compartment.
+
+    On the way, `tanks` is how many equal tanks in series it acts like, and `flow`, if any, the share of what is pumped that bypasses it; at
+    the side, `flow` is what it exchanges with the sump per volume pumped. A volume that is only guessed is drawn from a range, `drawn`, in
+    multiples of the circuit's value.
+    """
+
+UNIFORM, LOG_UNIFORM = "uniform", "log-uniform"
+VIALS = "match vials at the outlet; nothing else shows it"
+BOOK = "look in the maker's service information"
+
+VOLUME: Final = argument("volume", minimum=0)
+POSITIVE: Final = argument("volume", above=0)
+SHARE: Final = argument("fraction")
+CIRCULATION: Final = argument("number", minimum=0)
+TANKS: Final = argument("count", minimum=1, maximum=200, scalar=True)
+
+ON_THE_WAY: Final = (
+    Compartment(
+        Value("converter", "K", POSITIVE, "volume of the converter", ("0.25", "0.35"), "total", f"{BOOK}, or drain it if it has a plug"),
+        flow=Value("bypass", "b", SHARE, "share of the flow that bypasses the converter", (0.0, 0.6), find=VIALS),
+        tanks=Value("converter_tanks", "n", TANKS, "equal tanks in series that the converter acts like", ("1", "3"), find=VIALS),
+    ),
+    Compartment(
+        Value("cooler", "L", POSITIVE, "volume of cooler and lines", ("0.3 L", "0.8 L"), find=BOOK),
+        tanks=Value("cooler_tanks", "m", TANKS, "equal tanks in series that the cooler with its lines acts like"),
+    ),
+)
+"""In the order of flow; the return line comes from the last."""
+AT_THE_SIDE: Final = (
+    Compartment(
+        Value("clutches", "H", VOLUME, "volume of the clutch circuits", ("0.05", "0.13"), "total", VIALS),
+        flow=Value("clutch_circulation", "c", CIRCULATION, "what the clutch circuits exchange with the sump, per volume pumped",
+                   (0.05, 0.5), find=VIALS),
+    ),
+    Compartment(
+        Value("pockets", "W", VOLUME, "volume of pockets that hardly exchange fluid", ("0.05", "0.17"), "total", VIALS),
+        flow=Value("pocket_circulation", "e", CIRCULATION, "what the pockets exchange with the sump, per volume pumped",
+                   (0.003, 0.1), find=VIALS, shape=LOG_UNIFORM),
+        drawn=(0.5, 1.5),
+    ),
+)  # fmt: skip
+"""Shares, circulations and multiples that are drawn are a judgement, without a source."""
+
+COMPARTMENTS: Final = (*ON_THE_WAY, *AT_THE_SIDE)
+NAMES: Final = tuple(one.volume.name for one in COMPARTMENTS)
+FLOWS: Final = {one.flow.name: one.flow for one in COMPARTMENTS if one.flow}
+"""What decides how fluid flows, by name: the bypasses, then the circulations."""
+CIRCULATIONS: Final = {one.volume.name: one.flow.name for one in AT_THE_SIDE if one.flow}
+"""Compartments that exchange with the sump, and the parameter that says how much."""
+TANKS_ON_THE_WAY: Final = tuple(one.tanks for one in ON_THE_WAY if one.tanks)
+
+
+class Compartments:
+    """The fluid of a transmission in its compartments; every operation returns a new circuit.
+
+    Parameters
+    ----------
+    sump : volume
+        What the sump holds at the start; everything that can drain with the engine off is part of it.
+    converter : volume
+        Volume of the torque converter, above zero.
+    cooler : volume
+        Volume of the cooler and its lines, above zero.
+    clutches : volume, optional
+        Volume of the clutch circuits.
+    pockets : volume, optional
+        Volume of pockets that hardly exchange fluid.
+    sump_floor : volume, optional
+        Sump volume below which the pump draws air.
+    converter_tanks, cooler_tanks : int, optional
+        Number of equal tanks in series that model each, 1 to 200.
+    bypass : fraction, optional
+        Share of the pumped flow that bypasses the converter.
+    clutch_circulation, pocket_circulation : float, optional
+        Volume exchanged with the sump per volume pumped.
+    start : fraction, optional
+        Fresh fraction at the start, the same everywhere.
+
+    Attributes
+    ----------
+    resident : float, ndarray or uncertain number
+        Fresh fraction of all the fluid inside: the figure that matters.
+    outlet : float, ndarray or uncertain number
+        Fresh fraction at the end of the return line: what the hose shows.
+    sump_fresh, converter_fresh, cooler_fresh, clutches_fresh, pockets_fresh : float, ndarray or uncertain number
+        Fresh fraction of each compartment.
+    sump_volume : Quantity
+        Fluid in the sump.
+    volume : Quantity
+        All the fluid inside.
+    discharged : Quantity
+        The **fresh** volume that has left. Fresh fluid inside plus discharged equals what was poured plus what was fresh at the start.
+    history : History
+        The parameters of the circuit and the operations on it, in litres and shares of one.
+
+    Raises
+    ------
+    SumpwiseError
+        For a value without a unit or out of range, or circulation without its compartment.
+
+    Notes
+    -----
+    Compartments are ideally stirred tanks; the return line comes from the last tank of the cooler. The equations are given in
+    `sumpwise.mixing.circuit.flow`; tanks in series are those of Levenspiel, Chemical Reaction Engineering, 3rd ed., ch. 14. All volumes
+    must be at the same temperature (the library's reference is 20 °C: see `volume_at`).
+
+    Parameters and volumes may be arrays, with one element for each circuit. A single value is the same in all of them: if it is uncertain,
+    one error moves them together, and their answers are correlated; the rows of a column of `measured` are independent. There is no
+    `errors`: an operation needs the state of every circuit, so one bad element, or one circuit that cannot do it, refuses it for all, and
+    the state before it stays as it was. The nominal state is computed at once; if a value is uncertain,
+    the first answer works out how each operation depends on it (`sumpwise.mixing.circuit.sensitivity`), and later answers reuse that.
+
+    Examples
+    --------
+    >>> from sumpwise import Circuit
+    >>> wagon = Circuit(
+    ...     "3.73 L", "2.45 L", "0.62 L", clutches="0.83 L", pockets="1.05 L", sump_floor="1.6 L",
+    ...     bypass=0.35, clutch_circulation=0.25, pocket_circulation=0.017,
+    ... )
+    >>> now = wagon.drain("3.646 L").pour("3.71 L")
+    >>> print(f"{now.resident:.1%} fresh inside")
+    42.4% fresh inside
+    >>> for _ in range(6):
+    ...     burst = now.pump("1.25 L")
+    ...     now = burst.pour("1.25 L")
+    >>> print(f"{now.resident:.1%} fresh inside, the hose showed {burst.outlet:.1%}; the sump holds {now.sump_volume:.2f}")
+    77.9% fresh inside, the hose showed 82.0%; the sump holds 3.79 liter
+    """
+
+    __slots__ = ()
+
+    if TYPE_CHECKING:
+
+        def _begin(self, given: dict[str, Any]) -> None: ...
+
+        def _answer(self, name: str) -> Any: ...
+
+    def __init__(
+        self, sump: VolumeLike, converter: VolumeLike, cooler: VolumeLike, clutches: VolumeLike = 0, pockets: VolumeLike = 0,
+        sump_floor: VolumeLike = 0, converter_tanks: int = 1, cooler_tanks: int = 4, bypass: FractionLike = 0,
+        clutch_circulation: FractionLike = 0, pocket_circulation: FractionLike = 0, start: FractionLike = 0,
+    ) -> None:  # fmt: skip
+        self._begin(locals())
+
+    @property
+    def converter_fresh(self) -> Any:
+        """Fresh fraction of the converter, the mean over its tanks."""
+        return self._answer("converter_fresh")
+
+    @property
+    def cooler_fresh(self) -> Any:
+        """Fresh fraction of cooler and lines, the mean over their tanks."""
+        return self._answer("cooler_fresh")
+
+    @property
+    def clutches_fresh(self) -> Any:
+        """Fresh fraction of the clutch circuits."""
+        return self._answer("clutches_fresh")
+
+    @property
+    def pockets_fresh(self) -> Any:
+        """Fresh fraction of the pockets."""
+        return self._answer("pockets_fresh")

@@ -269,6 +269,8 @@ def main() -> int:
             print(name, told, flush=True)
             if options.kept:
                 options.kept.write_text(json.dumps(kept, indent=1), encoding="utf-8")
+            if options.table and kept["runs"]:
+                options.table.write_text(table(kept["runs"], kept["notes"]), encoding="utf-8")
 
         keep("notes", "contents", contents)
         for name in options.only or runs:
@@ -277,8 +279,6 @@ def main() -> int:
         for name, further in (("typed", typed), ("frozen", frozen)):
             if vars(options)[name]:
                 keep("notes", name, f"{further(first, work, wheel)} ({datetime.date.today().isoformat()})")
-    if options.table:
-        options.table.write_text(table(kept["runs"], kept["notes"]), encoding="utf-8")
     return int(any(row["failed"] != "0" for row in kept["runs"].values()))
 
 

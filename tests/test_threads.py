@@ -6,6 +6,7 @@ whole for all of them.
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import threading
@@ -104,6 +105,26 @@ def test_the_same_first_question_of_eight_threads_at_once_is_answered(kind):
 
 def test_first_questions_of_all_kinds_at_once_are_answered():
     assert begun(*FIRST) == f"{[1] * len(FIRST)}\n"
+
+
+FORKED = """
+import os, sys, sumpwise
+from sumpwise.quantities import _pint
+from sumpwise.uncertainty import sources
+with _pint._first, sources._entry:
+    child = os.fork()
+    if not child:
+        print(sumpwise.quantity("3.6 ± 0.1 L"), flush=True)
+        os._exit(0)
+sys.exit(os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]))
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="no fork on this system")
+def test_a_child_forked_while_another_thread_is_building_waits_for_nobody():
+    done = subprocess.run([sys.executable, "-c", FORKED], capture_output=True, text=True, timeout=60, check=False, env=process())
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "3.6" in done.stdout
 
 
 def test_no_two_sources_are_one():

@@ -37,7 +37,7 @@ def keys(sheet: Sheet) -> set[str]:
 
 
 def test_without_a_wrench_no_setting_is_given():
-    assert "no wrench in the job" in text(plan(job(without=["wrench"])), "torque")
+    assert "no wrench listed" in text(plan(job(without=["wrench"])), "torque")
 
 
 def test_a_wrench_too_coarse_is_said_to_be():

@@ -48,7 +48,7 @@ def test_the_demo_log_bounds_the_reserve_by_its_deepest_burst(record):
     # the truth under the log at 20 °C: 0.17 short, out 3.24 + 0.296 + 0.11, in 3.708; the deepest burst ends 1.193 below the start
     least = record.learned["reserve at least"]
     assert least["value"] == pytest.approx(1.193, abs=2 * least["standard_uncertainty"])
-    assert least["from"] == "a lower bound: the deepest of 6 bursts without air"
+    assert least["from"] == "the deepest of 6 bursts without air, a lower bound"
     assert "reserve" not in record.learned
     assert record.next_job("1 y").text("exchange", "reserve") == "1.6 L"  # more than the lower bound: no contradiction
 

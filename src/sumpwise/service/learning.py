@@ -115,7 +115,7 @@ def learned_from(case: Case) -> dict[str, Known]:
         if "reads_high" in written:
             vessel = case.vessels[written["name"]]
             weighed = source(vessel.scale, vessel.scale_uncertainty, name=f"{vessel.name}, scale", role="scale", vessel=vessel.name)
-            keep(f"{vessel.name} scale", weighed, "1", "weighed with water")
+            keep(f"{vessel.name} scale", weighed, "1", "a weighing with water")
     return learned
 
 
@@ -158,12 +158,12 @@ def _reserve(moves: list[Movement], keep: Any) -> None:
         if quiet:
             deepest = min(quiet, key=nominal)
             which = f"the deepest of {len(quiet)} bursts" if len(quiet) > 1 else "one burst"
-            keep(AT_LEAST, -deepest, "L", f"a lower bound: {which} without air")
+            keep(AT_LEAST, -deepest, "L", f"{which} without air, a lower bound")
         return
     highest = max(air, key=nominal)
     lowest = min((balance for balance in quiet if nominal(balance) > nominal(highest)), key=nominal, default=0.0)
     first, safe = -highest, -lowest
     between = (nominal(first) - nominal(safe)) / sqrt(12)
     u = sqrt(between**2 + standard(first) ** 2 + standard(safe) ** 2)
-    where = "between the deepest burst without air and the one with bubbles"
+    where = "the deepest burst without air and the one with bubbles"
     keep("reserve", source((nominal(first) + nominal(safe)) / 2, u, name="reserve"), "L", where)

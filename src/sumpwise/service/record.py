@@ -170,7 +170,7 @@ class ServiceRecord(Displayed):
                 allowed="1" if last == 1 else f"1 to {last}", limits=(1, last, ""),
             )  # fmt: skip
         if last == 1:
-            hint = "take the file away"
+            hint = "delete the file instead"
             raise RangeError("is the only service of this record", code="list.empty", argument="number", value=number, hint=hint)
         kept = ServiceRecord([one for place, one in enumerate(self.services, 1) if place != number], self.own)
         kept._read = self._read

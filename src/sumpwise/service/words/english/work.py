@@ -241,7 +241,7 @@ WORDS: dict[str, str] = {
         "Torques are the maker's, copied from the job; the setting keeps the true torque inside the window. Torques in pounds are in "
         "pound-force."
     ),
-    "torque.no_wrench": "no wrench in the job",
+    "torque.no_wrench": "no wrench listed",
     "torque.not_this_wrench": "not with this wrench",
     "torque.no_band": "{bolt}: {reason}.",
     "torque.too_small": (

@@ -12,6 +12,7 @@ from sumpwise.mixing.circuit.history import DRAIN, POUR, PUMP
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.holding import poured
+from sumpwise.service.operations import at_best
 from sumpwise.uncertainty import nominal, standard
 
 if TYPE_CHECKING:
@@ -35,7 +36,8 @@ def outside(case: Case, operations: Iterable[Operation], start: Any) -> float | 
         return None
     between = case.ask("level", "marks_volume")
     half, off = nominal(between) / 2, nominal(start)
-    u = hypot(standard(start), standard(between) / 2, *_counted(case, operations))
+    led = at_best(operations)  # several methods end alike
+    u = hypot(standard(start), standard(between) / 2, *case.once(f"count after {led}", lambda: _counted(case, led)))
     return (erfc((half - off) / u / sqrt(2)) + erfc((half + off) / u / sqrt(2))) / 2 if u else float(abs(off) > half)
 
 
@@ -48,14 +50,14 @@ def _counted(case: Case, operations: Iterable[Operation]) -> tuple[float, ...]:
     ledger, held = Ledger(case.density), 0.0
     for one in operations:
         if one.kind in (DRAIN, PUMP):
-            for part in _fills(pail, nominal(one.volume)):
+            for part in _fills(pail, one.volume):
                 if not _holds(pail, held + part):
                     ledger, held = ledger.emptied(pail), 0.0
                 held += part
                 ledger = ledger.drained(pail, inside(held, "volume"), warm, cumulative=True)
             if one.kind == DRAIN:  # read, written down, emptied
                 ledger, held = ledger.emptied(pail), 0.0
-        for part in _fills(hand, nominal(one.volume if one.kind == POUR else one.poured)):
+        for part in _fills(hand, one.volume if one.kind == POUR else one.poured):
             read = part if case.hand or not packs else poured(part, packs[0])
             ledger = ledger.poured(hand, inside(read, "volume"), case.cold)
     if not len(ledger):

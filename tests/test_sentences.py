@@ -151,3 +151,16 @@ def test_the_table_of_today_has_every_method_but_the_rhythm_and_the_table_of_yea
     assert [row[0] for row in years if row[0] not in {one[0] for one in today}] == ["one drain, again every year"]
     assert len(today) == len(years) - 1 == len(compared) - 1
     assert [row[-1] for row in years] == ["yes" if one.best_somewhere else "a limit" if one.bound else "" for one in compared]
+
+
+def test_a_setting_on_a_scale_is_said_in_the_reader_s_units_alone():
+    """A wrench with divisions of 1 N·m, and somebody who reads pounds."""
+    scaled = Job.from_dict(DATA | {"wrench": DATA["wrench"] | {"graduation": "1 N·m"}})
+    assert plan(scaled).section("torque").rows[0][3] == "29–30 N·m"
+    assert plan(scaled, "US").section("torque").rows[0][3].endswith(" lbf·ft")
+
+
+@pytest.mark.parametrize(("now", "interval", "due"), [("128 400 km", "56 000 km", "184 400 km"), ("3000 km", "6000 km", "9000 km")])
+def test_five_digits_and_more_are_grouped(now, interval, due):
+    job = Job.from_dict(DATA | {"vehicle": DATA["vehicle"] | {"distance": now, "interval_distance": interval}})
+    assert f"or at {due}" in said(plan(job), "summary").replace("\N{NARROW NO-BREAK SPACE}", " ").replace("\N{NO-BREAK SPACE}", " ")

@@ -2,7 +2,7 @@
 
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import find, given
 
 from laws.lawbook import examples
 from sumpwise import SumpwiseError, convert, drain_refill, measured, quantity
@@ -51,6 +51,8 @@ def test_agreement_counts_what_is_shared():
         assert_agrees("1 L", "2 L")
     with pytest.raises(AssertionError):
         assert_agrees(pail, "8.5 L", sigmas=1)
+    with pytest.raises(AssertionError, match=r"differ by 1 ± 0\.4 L: 2\.5 standard uncertainties"):
+        assert_agrees("3.0(4) L", "2 L")
 
 
 def test_refusal_is_asserted_by_argument():
@@ -81,8 +83,7 @@ def test_there_is_a_range_for_every_kind_and_texts_read_back(kind):
     @given(notations(kind), quantities(kind))
     def check(pair, drawn):
         text, value = pair
-        if kind != "fraction":
-            assert_close(text, quantity(value, INTERNAL[kind]), relative=1e-12)
+        assert_close(text, quantity(value, INTERNAL[kind]) if kind != "fraction" else value, relative=1e-12)
         assert low <= value <= high
         back = convert(drawn, INTERNAL[kind]).magnitude if kind != "fraction" else low
         assert low - 1e-9 * abs(low) <= back <= high * (1 + 1e-9)
@@ -95,3 +96,25 @@ def test_there_is_a_range_for_every_kind_and_texts_read_back(kind):
 def test_uncertain_draws_are_uncertain_and_shares_lie_in_their_range(volume, share):
     assert volume.magnitude.std_dev > 0
     assert 0.2 <= share <= 0.4
+
+
+def test_a_range_holds_only_what_there_can_be():
+    """Only a temperature and an angle go below zero, a share begins at it, and half a turn either way is every angle."""
+    assert {kind for kind, (low, _) in RANGES.items() if low <= 0} == {"temperature", "angle", "fraction"}
+    assert RANGES["angle"] == (-180, 180)
+    assert RANGES["fraction"] == (0, 1)
+
+
+def test_shares_reach_from_nothing_to_all():
+    assert find(shares(), lambda share: share < 0.01) < 0.01
+    assert find(shares(), lambda share: share > 0.99) > 0.99
+
+
+@pytest.mark.parametrize("kind", sorted(kind for kind, (low, _) in RANGES.items() if low > 0))
+def test_a_standard_uncertainty_is_drawn_up_to_a_twentieth_of_the_value(kind):
+    @examples(30)
+    @given(uncertain_quantities(kind))
+    def check(drawn):
+        assert 0 <= drawn.magnitude.std_dev <= 0.05 * abs(drawn.magnitude.nominal_value) * (1 + 1e-9)
+
+    check()

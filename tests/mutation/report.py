@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import pathlib
 import textwrap
 import tomllib
@@ -27,12 +28,15 @@ the page is written by
 
 from ``tests/mutation/rooms.toml`` (files, operators, tests), ``tests/mutation/results`` and ``tests/mutation/equivalent.toml``.
 
+Every module of the library stands in one part (a test says so); the sentences of the catalogue hold nothing that can be changed this way.
 Rates are those of the mutants that were run; parts that are in ``rooms.toml`` but not in the table have not been measured. Samples are
 drawn after the tests were written. Each survivor gets a test or a reason, and is run again, so the last rate says more about the
 mutants in the sample than about the others. The rate of the first run, before any test was written for its survivors, is the one to judge
-the tests by; it counts equivalent mutants as not killed. *Equivalent* are survivors that change no answer, each with its reason
-below; *open* are survivors that no test notices yet. A mutant that takes three times the processor time of the tests counts as killed.
-Doctests are left out: examples are not evidence. Hypothesis runs without randomness, with 25 examples for each law.
+the tests by; it counts equivalent mutants as not killed, and beside it stands the Wilson interval of 95 % in which the rate of all mutants
+of the part is expected. *Equivalent* are survivors that change no answer, each with its reason below; *open* are survivors that no test
+notices yet. A mutant is shown to those tests listed for its part that run its line: the rest of the suite may kill more. One that takes
+three times the processor time of the tests counts as killed. Doctests are left out: examples are not evidence. Hypothesis runs without
+randomness, with 25 examples for each law.
 
 Left out by configuration, since they change no number: annotations, blocks for the type checker, the words of error messages,
 ``__slots__``, the flags ``strict=`` and ``slots=``, the star before keyword arguments; also bit operators and ``~`` in place of
@@ -83,7 +87,10 @@ def write() -> None:
 
 
 def at_once(run: int, killed: int) -> str:
-    return f"{killed} of {run}, {rate(run, killed, 0)}"
+    """What a run killed, and the Wilson interval of 95 % for the rate of all mutants."""
+    share, square = killed / run, 1.96**2 / run
+    middle, half = (share + square / 2) / (1 + square), math.sqrt(square * (share * (1 - share) + square / 4)) / (1 + square)
+    return f"{killed} of {run}, {rate(run, killed, 0)} ({100 * (middle - half):.0f}–{100 * (middle + half):.0f} %)"
 
 
 def rate(run: int, killed: int, alike: int) -> str:

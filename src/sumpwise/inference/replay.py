@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sumpwise._math import exp, maximum, minimum, where
 from sumpwise.inference.swift import pumped, washed
+from sumpwise.mixing.circuit.compartments import CIRCULATIONS
 from sumpwise.mixing.circuit.flow import NEGLIGIBLE, pour
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, POUR, PUMP, after
 from sumpwise.mixing.circuit.state import filled, present
@@ -99,5 +100,5 @@ def _burst(
     state = washed(built, state._replace(sump=old, sump_volume=mixed), quick, negligible, tanks)
     rest = volume - quick
     more = volume / rest
-    busy = built._replace(clutch_circulation=built.clutch_circulation * more, pocket_circulation=built.pocket_circulation * more)
+    busy = built._replace(**{name: getattr(built, name) * more for name in CIRCULATIONS.values()})
     return pumped(busy, state, rest, poured, negligible, tanks)

@@ -6,6 +6,7 @@ from itertools import pairwise
 from math import comb, factorial
 
 from sumpwise._math import exp, maximum, where
+from sumpwise.mixing.circuit.compartments import CIRCULATIONS
 from sumpwise.mixing.circuit.flow import CLOSENESS, flow, turnovers
 from sumpwise.mixing.circuit.state import Parameters, Rates, State, each
 
@@ -91,8 +92,9 @@ def pumped(built: Parameters, state: State, volume: Any, poured: Any, negligible
     rates = turnovers(built, state)
     if tanks is not None:
         rates = rates._replace(converter=rates.converter * (tanks.counts / len(state.converter)))
-    fastest = maximum(maximum(rates.converter, rates.clutches), rates.pockets)
-    fastest = maximum(fastest, (ratio + built.clutch_circulation + built.pocket_circulation) / state.sump_volume)
+    fastest = maximum(rates.converter, sum(built.circulations, ratio) / state.sump_volume)
+    for side in CIRCULATIONS:
+        fastest = maximum(fastest, getattr(rates, side))
     short = (fastest * volume <= SHORT) & (abs(ratio - 1) * volume <= CLOSENESS * state.sump_volume)
     if not getattr(short, "ndim", 0):
         return flow(built, state, volume, poured, negligible=negligible)
@@ -106,7 +108,7 @@ def washed(built: Parameters, state: State, volume: Any, negligible: float, tank
     """As `pumped` while nothing but new fluid comes from the sump, which stays as it is with its clutches and pockets."""
     turns = (1 - built.bypass) * (len(state.converter) if tanks is None else tanks.counts) / built.converter * volume
     if negligible < CLOSE or not getattr(turns, "ndim", 0) or not (turns <= SHORT).all():
-        still = built._replace(clutch_circulation=0.0, pocket_circulation=0.0)
+        still = built._replace(**dict.fromkeys(CIRCULATIONS.values(), 0.0))
         new = state._replace(sump=0.0 * state.sump, sump_volume=0.0 * state.sump_volume + WIDE)
         fed = pumped(still, new, volume, volume, negligible, tanks)
         return state._replace(converter=fed.converter, cooler=fed.cooler, discharged=fed.discharged)
@@ -135,31 +137,31 @@ def _short(
     """
     import numpy
 
-    size = tanks.counts.size
-    terms = numpy.empty((MOST + 1, len(state.converter) + 3, size))
-    for row, old in zip(terms[0], (state.clutches, state.pockets, state.sump, *state.converter), strict=True):
+    size, sides = tanks.counts.size, len(CIRCULATIONS)
+    terms = numpy.empty((MOST + 1, sides + 1 + len(state.converter), size))
+    for row, old in zip(terms[0], (*state.sides, state.sump, *state.converter), strict=True):
         row[:] = old
     part = volume / state.sump_volume
     change, through = (ratio - 1) * part, rates.converter * volume
-    turns, held, leaving = numpy.empty((2, size)), numpy.empty((2, size)), numpy.empty(size)
-    turns[0], turns[1] = rates.clutches * volume, rates.pockets * volume
-    held[0], held[1], leaving[:] = -built.clutches / state.sump_volume, -built.pockets / state.sump_volume, -ratio * part
+    turns, held, leaving = numpy.empty((sides, size)), numpy.empty((sides, size)), numpy.empty(size)
+    for k, name in enumerate(CIRCULATIONS):
+        turns[k], held[k] = getattr(rates, name) * volume, -getattr(built, name) / state.sump_volume
+    leaving[:] = -ratio * part
     for j in range(1, MOST + 1):
         before, now = terms[j - 1], terms[j]
-        sump = now[2]
-        numpy.multiply(turns, before[2] - before[:2], out=now[:2])
-        taken = held * now[:2]
-        numpy.multiply(leaving, before[2], out=sump)
-        sump += taken[0]
-        sump += taken[1]
+        sump = now[sides]
+        numpy.multiply(turns, before[sides] - before[:sides], out=now[:sides])
+        numpy.multiply(leaving, before[sides], out=sump)
+        for taken in held * now[:sides]:
+            sump += taken
         leaving -= change
-        numpy.multiply(through, before[2:-1] - before[3:], out=now[3:])
+        numpy.multiply(through, before[sides:-1] - before[sides + 1 :], out=now[sides + 1 :])
         if _ends(terms, j, negligible):
             break
     terms = terms[: j + 1]
-    cooler = _cooler(built, terms[:, 2:], volume, most, state.cooler, negligible, tanks)
+    cooler = _cooler(built, terms[:, sides:], volume, most, state.cooler, negligible, tanks)
     end = _at_end(terms)
-    return State(state.sump_volume + (ratio - 1) * volume, end[2], tanks.level(end[3:]), cooler, end[0], end[1], numpy.nan)
+    return State(state.sump_volume + (ratio - 1) * volume, end[sides], tanks.level(end[sides + 1 :]), cooler, *end[:sides], numpy.nan)
 
 
 def _ends(terms: Any, j: int, negligible: float) -> bool:
@@ -253,7 +255,7 @@ def _sorted(
     whole = whole._replace(converter=converter, discharged=numpy.nan)
 
     def put(chosen: Any, end: State) -> None:
-        for name in ("sump_volume", "sump", "clutches", "pockets"):
+        for name in ("sump_volume", "sump", *CIRCULATIONS):
             getattr(whole, name)[chosen] = getattr(end, name)
         for into, rows in zip((whole.converter, whole.cooler), (end.converter, end.cooler), strict=True):
             for tank, row in zip(into, rows, strict=False):

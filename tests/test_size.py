@@ -121,6 +121,29 @@ def test_a_log_that_is_long_for_its_readings_is_refused_with_the_number_that_is_
     assert "at most 500 entries with as many of these" in str(refused)
 
 
+def test_what_was_meant_is_guessed_for_the_first_of_many_unknown_names_only():
+    """A thousand vessels that the job nearly has took nineteen seconds: each was compared with each."""
+    few = Job.problems(axes.AXES["Job.problems: names that nearly are"].make(20).args[0])
+    assert [error.hint for error in few if error.code == "vessel.unknown"] == [f"did you mean can number {i}?" for i in range(20)]
+    call = axes.AXES["Job.problems: names that nearly are"].make(2000)
+    outcome, took = size.timed(call, 30.0)
+    assert outcome == "answer"
+    assert took < 5
+    last = next(error for error in Job.problems(call.args[0]) if error.pointer == "/log/1999/vessel")
+    assert (last.code, last.hint) == ("vessel.unknown", "describe it under [[vessel]]")
+
+
+def test_a_hint_does_not_list_all_names_of_a_job():
+    """It did in each of as many problems: a file of a megabyte had a gigabyte of hints."""
+    said = Job.problems(axes.AXES["Job.problems: long names"].make(400).args[0])
+    assert len(said) == 400
+    assert all(len(one.hint) < 1500 for one in said)
+    assert said[0].hint.endswith("… and 388 more")
+    told = Job.problems(axes.AXES["Job.problems: long names"].make(2).args[0])[0].hint
+    assert told.startswith("known: case 0xxx")
+    assert "more" not in told
+
+
 def test_a_correction_that_cannot_mend_a_log_is_not_entered_and_counted_again(monkeypatch):
     """Forty corrections once were, each with the log read again, though none makes the count agree with four stick readings."""
     counted = []

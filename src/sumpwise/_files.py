@@ -9,7 +9,7 @@ import re
 import stat
 from typing import TYPE_CHECKING, Any
 
-from sumpwise.errors import DEEPEST, FileError, shown
+from sumpwise.errors import MOST_NESTED, FileError, shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -132,10 +132,10 @@ def _bounded(text: str, name: str) -> str:
         if dots >= DEEPEST_KEY:
             hint = "a job has tables and keys, such as total below [capacity]"
             raise _said_at(f"has a key of more than {DEEPEST_KEY} parts", name, text, token.start(), hint, code="file.nested")
-        if depth > DEEPEST:
+        if depth > MOST_NESTED:
             hint = "close each bracket before the next one opens"
             raise _said_at(
-                f"has more than {DEEPEST} lists and tables inside each other", name, text, token.start(), hint, code="file.nested"
+                f"has more than {MOST_NESTED} lists and tables inside each other", name, text, token.start(), hint, code="file.nested"
             )
         if token["digits"]:
             hint = "no measured value has that many"

@@ -234,19 +234,19 @@ def listed(values: Any, argument: str, allowed: str = "a list", what: str = "lis
     raise RangeError(f"is not {with_article(what)}", code="list.type", argument=argument, value=values, allowed=allowed)
 
 
-DEEPEST = 100
+MOST_NESTED = 100
 """The most lists and tables inside each other in a file or in plain data; what is read goes down no more than a few."""
 
 
 def expect_shallow(data: Any, argument: str) -> None:
     """Refuse plain data with too many lists and tables inside each other, or one that holds itself, before anything goes down into it."""
     level = [data]
-    for _ in range(DEEPEST + 1):
+    for _ in range(MOST_NESTED + 1):
         inside = (one.values() if isinstance(one, dict) else one for one in level if isinstance(one, (dict, list, tuple)))
         level = list({id(one): one for some in inside for one in some}.values())  # each once: one that holds itself twice would double
         if not level:
             return
-    problem, hint = f"has more than {DEEPEST} lists and tables inside each other", "a value is a text or a number"
+    problem, hint = f"has more than {MOST_NESTED} lists and tables inside each other", "a value is a text or a number"
     raise FileError(problem, code="file.nested", argument=argument, hint=hint)
 
 

@@ -237,7 +237,8 @@ def _longer(data: Any, path: tuple[Any, ...], old: Any, n: int) -> Any:
     if isinstance(old, str):
         return _with(data, path, old + "x" * n)
     if isinstance(old, list):
-        return _with(data, path, (old * (n // len(old) + 1))[:n])
+        some = old or ["x"]
+        return _with(data, path, (some * (n // len(some) + 1))[:n])
     return _with(data, path, {**old, **{f"key {i}": copy.deepcopy(next(iter(old.values()), 1)) for i in range(n)}})
 
 
@@ -443,6 +444,16 @@ def _bolts(data: dict[str, Any], n: int) -> None:
     data["wrench"] = {"maximum": "110 N·m"}
 
 
+def _near_misses(data: dict[str, Any], n: int) -> None:
+    data["pack"] = [{"name": f"can number {i}", "volume": "1 L", "price": 9.0} for i in range(n)]
+    data["log"] = [{"event": "poured", "vessel": f"cam numbr {i}", "reading": "0.3 L", "temperature": "20 °C"} for i in range(n)]
+
+
+def _long_unknown_components(data: dict[str, Any], n: int) -> None:
+    data["component"] = [{"name": f"case {i}" + "x" * 900, "volume": "0.9 L"} for i in range(n)]
+    data["pack"] += [{"volume": "1 L", "price": 9.0, "for": "nothing"} for _ in range(n)]
+
+
 def _long_notes(data: dict[str, Any], n: int) -> None:
     data["log"][0]["note"] = "x" * n
 
@@ -453,7 +464,8 @@ for _name, _change in {
     "stick readings and pours": _sticks_and_pours,
     "drives": _drives, "drains and drives": _drains_and_drives, "losses": _lost, "signs": _signs, "packs": _packs,
     "components": _components,
-    "unknown components": _unknown_components, "bolts": _bolts, "long note": _long_notes,
+    "unknown components": _unknown_components, "names that nearly are": _near_misses, "long names": _long_unknown_components,
+    "bolts": _bolts, "long note": _long_notes,
 }.items():  # fmt: skip
     AXES[f"plan: {_name}"] = Axis(_job(_change), 2**14)
     AXES[f"Job.problems: {_name}"] = Axis(_job(_change, USES["Job.problems"]), 2**14)

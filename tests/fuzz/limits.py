@@ -34,6 +34,7 @@ LIMITS = [
     Limit("parts of a dotted key", "job file: dotted key", "8", 8, 9),
     Limit("digits of a whole number in a file", "job file: digits", "400", 400, 401),
     Limit("record file of many keys", "record file: keys", "1 MB", 70_000, 100_000),
+    Limit("job file in which every line is wrong", "job file: keys of one table", "1 MB", 90_000, 120_000),
     Limit("bolts of a job, planned", "plan: bolts", "2000 entries", 2000, 2001),
     Limit("changes of a history, planned", "plan: plain history", "2000 entries", 2000, 2001),
     Limit("uncertain changes of a history, planned", "plan: uncertain history", "2000 entries", 2000, 2001),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from difflib import get_close_matches
 from math import sqrt
 from typing import Any, NamedTuple
@@ -29,6 +29,12 @@ FEWER = {"vessel": 50}
 """The same for lists in which every entry is weighed against the whole log."""
 MOST_WEIGHED = 5_000
 """The most entries of a log times its vessels and stick readings: each of these is compared with every entry."""
+MOST_COMPARED = 20_000
+"""With how many known words the unknown ones of a job are compared, to guess what was meant: that takes long."""
+LONGEST_LIKENED = 60
+"""The longest word, in characters, for which that is guessed."""
+MOST_NAMED, LONGEST_NAMED = 12, 80
+"""How many known names a problem lists, and the longest, in characters: a job may have many problems, and many names."""
 
 
 class Loose(NamedTuple):
@@ -74,6 +80,7 @@ class _Reader:
         self.units: list[Unit] = []
         self.loose: list[Loose] = []
         self.problems: list[FileError] = []
+        self.compared = 0
 
     def wrong(self, code: str, pointer: Iterable[object], problem: str, place: str, **more: Any) -> None:
         """Note a problem."""
@@ -197,9 +204,16 @@ class _Reader:
             self.units.append(one.unit)
         return one.value
 
-    def unknown(self, pointer: list[object], place: str, key: object, known: Iterable[str], hint: str = "") -> None:
+    def unknown(self, pointer: list[object], place: str, key: object, known: Collection[str], hint: str = "") -> None:
         """Note a key that is not in the schema; with a `hint` if it is a word that another key takes."""
-        self.wrong("key.unknown", pointer, "is not a key of a job", place, hint=hint or _whereabouts(key, known))
+        hint = hint or self.near(str(key), known, 0.8) or _whereabouts(key, known)
+        self.wrong("key.unknown", pointer, "is not a key of a job", place, hint=hint)
+
+    def near(self, word: str, known: Collection[str], cutoff: float) -> str:
+        """The known word that was meant, as a question; empty if there is none like it, or if there was too much to compare already."""
+        self.compared += len(known)
+        near = self.compared <= MOST_COMPARED and len(word) <= LONGEST_LIKENED and get_close_matches(word, known, n=1, cutoff=cutoff)
+        return f"did you mean {near[0]}?" if near else ""
 
     def consistent(self) -> None:
         """Check what single keys cannot: vessels named in the log exist, events have their readings, the parts fit the whole."""
@@ -219,8 +233,7 @@ class _Reader:
                     problem = f"is missing from a '{entry['event']}' entry"
                     self.wrong("key.missing", [*pointer, key], problem, f"{place} {key}", allowed=allowed)
             if "vessel" in entry and entry["vessel"] not in vessels:
-                near = get_close_matches(entry["vessel"], vessels, n=1)
-                hint = f"did you mean {near[0]}?" if near else "describe it under [[vessel]]"
+                hint = self.near(entry["vessel"], vessels, 0.6) or "describe it under [[vessel]]"
                 problem = "is neither a vessel nor a pack of this job"
                 self.wrong("vessel.unknown", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
         self.weighed(described)
@@ -228,9 +241,10 @@ class _Reader:
         components = self.values.get("component", [])
         known = {part[key] for part in components for key in ("name", "fluid") if key in part}
         known |= {value for key, value in self.values.get("fluid", {}).items() if key == "name"}
+        listed = _named(known)
         for i, pack in enumerate(self.values.get("pack", [])):
             if "for" in pack and pack["for"] not in known:
-                hint = f"known: {', '.join(sorted(known))}" if known else "name it under [[component]] or [fluid]"
+                hint = listed or "name it under [[component]] or [fluid]"
                 self.wrong("name.unknown", ["pack", i, "for"], "is neither a component nor a fluid of this job", f"[[pack]] {i + 1} for",
                            value=pack["for"], hint=hint)  # fmt: skip
         capacity = self.values.get("capacity", {})
@@ -298,11 +312,14 @@ class _Reader:
 
 def _whereabouts(key: object, known: Iterable[str]) -> str:
     """Tables where a key that is not known here may belong."""
-    near = get_close_matches(str(key), [str(k) for k in known], n=1, cutoff=0.8)
     homes = [f"[{table}]" for table in TABLES if key in TABLES[table]] + [f"[[{list_}]]" for list_ in LISTS if key in LISTS[list_]]
-    if near:
-        return f"did you mean {near[0]}?"
     return f"{key} belongs in {' or '.join(homes)}" if homes else f"known: {', '.join(sorted(known))}"
+
+
+def _named(known: Collection[str]) -> str:
+    """The first of some names that a person gave; empty if there are none."""
+    first = [name if len(name) <= LONGEST_NAMED else f"{name[: LONGEST_NAMED - 1]}…" for name in sorted(known)[:MOST_NAMED]]
+    return f"known: {', '.join(first)}{f' and {len(known) - MOST_NAMED} more' if len(known) > MOST_NAMED else ''}" if first else ""
 
 
 def _anywhere(middle: float, half: float, label: str) -> Any:

@@ -133,6 +133,17 @@ def test_what_was_meant_is_guessed_for_the_first_of_many_unknown_names_only():
     assert (last.code, last.hint) == ("vessel.unknown", "describe it under [[vessel]]")
 
 
+def test_a_job_of_which_every_line_is_wrong_is_told_its_first_two_thousand_problems():
+    """A file of one megabyte held 120 MB of problems."""
+    text = "[vehicle]\nname = 'wagon'\n" + "".join(f"nam{i} = 1\n" for i in range(60_000))
+    said = Job.problems(text)
+    assert len(said) == 2001
+    assert [error.code for error in said[1998:]] == ["key.unknown", "key.unknown", "limit.count"]
+    assert "has more than 2000 problems" in str(said[-1])
+    assert said[-1].limits == (0, 2000, "")
+    assert size.peak(lambda: Job.problems(text)) < 50 * 2**20
+
+
 def test_a_hint_does_not_list_all_names_of_a_job():
     """It did in each of as many problems: a file of a megabyte had a gigabyte of hints."""
     said = Job.problems(axes.AXES["Job.problems: long names"].make(400).args[0])

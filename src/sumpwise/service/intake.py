@@ -29,6 +29,8 @@ FEWER = {"vessel": 50}
 """The same for lists in which every entry is weighed against the whole log."""
 MOST_WEIGHED = 5_000
 """The most entries of a log times its vessels and stick readings: each of these is compared with every entry."""
+MOST_PROBLEMS = 2_000
+"""The most problems of a job that are told one by one."""
 MOST_COMPARED = 20_000
 """With how many known words the unknown ones of a job are compared, to guess what was meant: that takes long."""
 LONGEST_LIKENED = 60
@@ -83,7 +85,12 @@ class _Reader:
         self.compared = 0
 
     def wrong(self, code: str, pointer: Iterable[object], problem: str, place: str, **more: Any) -> None:
-        """Note a problem."""
+        """Note a problem; of very many, the first, and that there are more."""
+        if len(self.problems) > MOST_PROBLEMS:
+            return
+        if len(self.problems) == MOST_PROBLEMS:
+            problem, code, pointer, place = f"has more than {MOST_PROBLEMS} problems", "limit.count", (), "in all"
+            more = {"limits": (0, MOST_PROBLEMS, ""), "hint": "mend these first"}
         error = FileError(problem, code=code, argument=f"{self.name}: {place}", **more)
         error.pointer = "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in pointer)
         self.problems.append(error)

@@ -122,7 +122,7 @@ def test_fluid_at_the_cheapest_litre_washers_the_filter_and_the_quote(comparison
 def test_a_machine_without_a_quote_costs_its_fluid_alone(key, money):
     comparison = compare_methods(without("quote"))
     assert comparison[key].cost.nominal_value == pytest.approx(money, rel=1e-12)
-    assert any("shop's labour is not counted" in line for line in comparison.assumptions)
+    assert any("only the fluid is counted, not the shop's labour" in line for line in comparison.assumptions)
 
 
 def test_what_is_opened_gets_a_new_washer_and_a_pan_off_a_new_filter(comparison):

@@ -9,7 +9,7 @@ import numpy
 from timing import Row, side_by_side
 
 from sumpwise import Circuit, Job, Sheet, inside_from_outlet, plan
-from sumpwise.inference.prior import Drawn
+from sumpwise.inference.prior import Unknowns
 from sumpwise.mixing.circuit.history import after
 
 
@@ -53,7 +53,7 @@ def service() -> tuple[Circuit, list[tuple[Circuit, float]]]:
 
 def rows() -> list[Row]:
     now, seen = service()
-    drawn = Drawn(now.history, {}, 10_000, numpy.random.default_rng(0))
+    drawn = Unknowns(now.history, {}).draw(10_000, numpy.random.default_rng(0))
 
     def batch() -> None:
         state = drawn.history.start()

@@ -7,7 +7,7 @@ import numpy
 import pytest
 
 from sumpwise import Job, SumpwiseError
-from sumpwise.inference.prior import Drawn
+from sumpwise.inference.prior import Unknowns
 from sumpwise.inference.replay import MANNERS, replayed
 from sumpwise.mixing.circuit.history import nominal as plain
 from sumpwise.mixing.circuit.state import present, resident
@@ -103,7 +103,8 @@ def test_no_draw_of_the_evidence_holds_more_or_less_for_what_ran_back():
     """What the sump is known to hold at rest includes it; the compartments with the engine running make up the whole fill."""
     case = case_of()
     history = case.sampled.drain("3.7 L").pour("3.7 L").pump("1.2 L").history
-    drawn = Drawn(history, {"drain_back": case.ask("circuit", "drain_back"), **case.stated}, 4000, numpy.random.default_rng(1))
+    unknowns = Unknowns(history, {"drain_back": case.ask("circuit", "drain_back"), **case.stated})
+    drawn = unknowns.draw(4000, numpy.random.default_rng(1))
     built, state = drawn.runs(())[1]
     back, at_rest = drawn.manners["drain_back"], drawn.history.built.converter
     assert numpy.ptp(back) > 0.3

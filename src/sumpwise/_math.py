@@ -48,12 +48,20 @@ def where(condition: Any, yes: Any, no: Any) -> Any:
 
 def minimum(a: Any, b: Any) -> Any:
     """The smaller of two, elementwise."""
-    return where(a <= b, a, b)
+    if isinstance(a, (float, int)) and isinstance(b, (float, int)):
+        return a if a <= b else b
+    import numpy
+
+    return numpy.minimum(a, b)
 
 
 def maximum(a: Any, b: Any) -> Any:
     """The larger of two, elementwise."""
-    return where(a >= b, a, b)
+    if isinstance(a, (float, int)) and isinstance(b, (float, int)):
+        return a if a >= b else b
+    import numpy
+
+    return numpy.maximum(a, b)
 
 
 def every(condition: Any) -> bool:

@@ -8,7 +8,8 @@ from sumpwise._math import every
 from sumpwise.errors import RangeError, expect, listed
 from sumpwise.inference.light import SHARE, LooksClean
 from sumpwise.inference.outlet_answer import Estimate, OutletEvidence, percent, share
-from sumpwise.inference.prior import PLENTY, Drawn
+from sumpwise.inference.prior import PLENTY, Unknowns
+from sumpwise.inference.sample import Sample
 from sumpwise.inference.swift import pumped
 from sumpwise.measurement.joint import beyond
 from sumpwise.mixing.circuit.flow import pour
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 
     from sumpwise.accepted import FractionLike, VolumeLike
     from sumpwise.mixing.circuit.history import History
-    from sumpwise.mixing.circuit.state import Parameters, State
     from sumpwise.quantities.reading import Read
 
 NOISE = argument("number", above=0, maximum=1, scalar=True)
@@ -143,7 +143,7 @@ def inside_from_outlet(
 def weighed(
     history: History, seen: Sequence[tuple[tuple[int, ...], Any]], wanted: float, *, ranges: Mapping[str, Any], portion: float,
     noise: float = 0.05, bias: float = 0.10, step: float = 0.0, price: Any = None, sure: float = 0.95, count: int = 10_000, seed: int = 0,
-    lenient: bool = False, longest: float | None = None, asked: Read | None = None,
+    lenient: bool = False, longest: float | None = None, asked: Read | None = None, first: int | None = None, near: int = 0,
 ) -> OutletEvidence:  # fmt: skip
     """As `inside_from_outlet`, with plain numbers, for a history that perhaps no single circuit could have run.
 
@@ -165,6 +165,11 @@ def weighed(
         Litres of the largest burst with nothing poured meanwhile; by default that of the history.
     asked : Read, optional
         The portion as it was given, for the unit and the registry of the answer.
+    first : int, optional
+        Of the draws from the ranges no more than these are run, the others only tell how many could have run the history; by default all.
+    near : int
+        If further draws are needed, so many at a time are drawn near what was matched (`aim`); by default there are none of these, but ever
+        more from the ranges.
     """
     import numpy
 
@@ -176,30 +181,41 @@ def weighed(
         )  # fmt: skip
     most = max(count, min(10 * count, MOST_STEPS // max(length, 1)))
     habits = HABITS if any(len(places) > 1 for places, _ in seen) else (1.0,)
-    needed = {place for places, _ in seen for place in places}
+    unknowns, places = Unknowns(history, ranges, lenient), [there for there, _ in seen]
+    matched = [i for i, one in enumerate(looks) if isinstance(one, float)]
+    sample = Sample(unknowns, places, len(habits), numpy.random.default_rng(seed))
+    sample.draw(count, first)
     while True:
-        rng = numpy.random.default_rng(seed)
-        drawn = Drawn(history, ranges, count, rng, lenient)
-        cooler, last = drawn.runs(needed)
-        shown = [[cooler[place] for place in (places if len(places) == len(habits) else places * len(habits))] for places, _ in seen]
-        chances = rng.standard_normal(drawn.size), rng.random(drawn.size), rng.random(drawn.size)
-        wider = min(_misfit(looks, shown, habits, noise, bias, step, chances), WIDEST) if lenient else 1.0
+        wider = min(_misfit(looks, sample.shown, habits, noise, bias, step, sample.chances), WIDEST) if lenient else 1.0
         while True:
-            weights, outlets, bent = _weights(looks, shown, habits, noise * wider, bias * wider, step, chances)
+            errors = noise * wider, bias * wider, step
+            found = _each_habit(looks, sample.shown, habits, *errors, sample.chances)
+            likely = numpy.logaddexp.reduce([one for one, _ in found]) - numpy.log(sample.often())
+            weights = numpy.exp(likely - likely.max())
+            weights /= weights.sum()
             effective = float(1 / (weights @ weights))
-            if effective >= FEWEST or count < most or wider >= WIDEST or not lenient:
+            if effective >= FEWEST or sample.asked < most or wider >= WIDEST or not lenient:
                 break
             wider = min(1.5 * wider, WIDEST)
-        if effective >= SHAKY or count == most:
+        if effective >= SHAKY or sample.asked >= most:
             break
-        count = min(most, ceil(1.5 * count * SHAKY / effective))
+        if not near:
+            count = min(most, ceil(1.5 * count * SHAKY / effective))
+            sample = Sample(unknowns, places, len(habits), numpy.random.default_rng(seed))
+            sample.draw(count)
+        elif matched:
+            aim = sample.aim(matched, *_matched([looks[i] for i in matched], *errors), likely, habits)
+            sample.draw_near(aim, min(near, ceil(most - sample.asked)))
+        else:
+            sample.draw(min(near, ceil(most - sample.asked)))
     if not effective >= FEWEST:
         raise RangeError(
-            f"only {effective:.0f} of {count} draws agree with what was seen", code="evidence.contradicts", argument="seen", value=looks,
-            allowed=f"at least {FEWEST}", hint="use more draws or wider ranges, or check the matches",
+            f"only {effective:.0f} of {sample.asked:.0f} draws agree with what was seen", code="evidence.contradicts", argument="seen",
+            value=looks, allowed=f"at least {FEWEST}", hint="use more draws or wider ranges, or check the matches",
         )  # fmt: skip
+    outlets, bent = _one_habit(sample.shown, found, sample.chances[2])
     burst = history.longest_burst() if longest is None else longest
-    inside, way = _inside(burst, drawn, last, weights, wanted, sure, portion)
+    inside, way = _inside(burst, sample, weights, wanted, sure, portion)
     matches = [(one, Estimate(o * numpy.exp(bent), weights)) for one, o in zip(looks, outlets, strict=True) if isinstance(one, float)]
     odd = [
         place for place, (one, there) in enumerate(matches)
@@ -216,7 +232,7 @@ def weighed(
     if inside["starving"] > STARVING:
         cautions.append(f"the pump draws air in the next burst with probability {percent(inside['starving'])}: pump less at a time")
     assumptions = [
-        *drawn.assumptions,
+        *sample.assumptions,
         f"standard uncertainty of a match: {percent(noise)} of the old fraction; all of one observer's matches together: {percent(bias)}",
         *([f"vials {100 * step:.3g} percentage points apart"] if step else []),
         *(["the vial is always filled at the same stage of a burst, at the start, the middle or the end: the end as likely as not"]
@@ -231,7 +247,7 @@ def weighed(
     return OutletEvidence(
         asked, **inside, target=wanted, confidence=sure, matches=tuple(matches), odd=tuple(odd),
         cost_per_point=None if price is None or not gain > 0 else answer(nominal(price) * portion / gain, "number"),
-        parameters={name: Estimate(draws, weights) for name, draws in drawn.varied.items()},
+        parameters={name: Estimate(draws, weights) for name, draws in sample.varied.items()},
         effective_draws=effective, wider=wider, assumptions=tuple(assumptions), cautions=tuple(cautions),
     )  # fmt: skip
 
@@ -276,12 +292,13 @@ def _likelihood(
 
     logs = [numpy.log(numpy.maximum(old, 1e-12)) for old in outlets]
     likely, pull, weight = numpy.zeros(len(bend)), numpy.zeros(len(bend)), 0.0
-    for one, outlet in zip(looks, logs, strict=True):
-        if isinstance(one, float):
-            variance = noise**2 + (step / one) ** 2 / 12
-            off = log(one) - outlet
-            likely = likely - off**2 / variance / 2
-            pull, weight = pull + off / variance, weight + 1 / variance
+    matched = [i for i, one in enumerate(looks) if isinstance(one, float)]
+    if matched:
+        found, variances = _matched([looks[i] for i in matched], noise, 0.0, step)
+        off = found[:, None] - numpy.array([logs[i] for i in matched])
+        each = off / variances.diagonal()[:, None]
+        pull, weight = each.sum(axis=0), float((1 / variances.diagonal()).sum())
+        likely = (each * off).sum(axis=0) / -2
     width = bias**2 / (1 + weight * bias**2)
     likely = likely + pull**2 * width / 2
     bent = pull * width + sqrt(width) * bend
@@ -292,23 +309,30 @@ def _likelihood(
     return likely, bent
 
 
-def _weights(
+def _each_habit(
     looks: Sequence[Any], shown: Sequence[Sequence[Any]], habits: Sequence[float], noise: float, bias: float, step: float,
     chances: tuple[Any, Any, Any],
-) -> tuple[Any, list[Any], Any]:  # fmt: skip
-    """Weights of the draws; the outlet of each draw; the observer's bias.
+) -> list[tuple[Any, Any]]:  # fmt: skip
+    """For each habit of filling the vial the log-likelihood of the draws, with how likely the habit is, and the observer's bias."""
+    found = [_likelihood(looks, [at[k] for at in shown], noise, bias, step, *chances[:2]) for k in range(len(habits))]
+    return [(log(part) + likely, bent) for part, (likely, bent) in zip(habits, found, strict=True)]
 
-    The likelihood of a draw is summed over all habits of filling the vial; one habit is then drawn in proportion to its likelihood.
-    """
+
+def _one_habit(shown: Sequence[Sequence[Any]], found: Sequence[tuple[Any, Any]], chosen: Any) -> tuple[list[Any], Any]:
+    """The outlet of each draw and its observer's bias, with one habit drawn in proportion to its likelihood."""
     import numpy
 
-    bend, notice, chosen = chances
-    found = [_likelihood(looks, [at[k] for at in shown], noise, bias, step, bend, notice) for k in range(len(habits))]
-    each = numpy.stack([log(part) + likely for part, (likely, _) in zip(habits, found, strict=True)])
-    likely = numpy.logaddexp.reduce(each)
-    habit = (numpy.exp(each - likely).cumsum(axis=0)[:-1] < chosen).sum(axis=0)
-    weights = numpy.exp(likely - likely.max())
-    return weights / weights.sum(), [numpy.choose(habit, at) for at in shown], numpy.choose(habit, [bent for _, bent in found])
+    each = numpy.array([likely for likely, _ in found])
+    habit = (numpy.exp(each - numpy.logaddexp.reduce(each)).cumsum(axis=0)[:-1] < chosen).sum(axis=0)
+    return [numpy.choose(habit, at) for at in shown], numpy.choose(habit, [bent for _, bent in found])
+
+
+def _matched(matches: Sequence[float], noise: float, bias: float, step: float) -> tuple[Any, Any]:
+    """The logarithms of matches, and the covariance of their errors."""
+    import numpy
+
+    own = [noise**2 + (step / one) ** 2 / 12 for one in matches]
+    return numpy.log(matches), numpy.diag(own) + bias**2
 
 
 def _misfit(
@@ -338,10 +362,10 @@ def _log_probability(z: Any) -> Any:
 
 
 def _inside(
-    longest: float, drawn: Drawn, last: tuple[Parameters, State], weights: Any, wanted: float, sure: float, portion: float
+    longest: float, sample: Sample, weights: Any, wanted: float, sure: float, portion: float
 ) -> tuple[dict[str, Any], str]:
     """What the weighted draws say about the inside now, after a drive and after further portions; and how those are pumped."""
-    built, state = last
+    built, state = sample.built, sample.state
     bursts = ceil(portion / longest - 1e-9) if longest else 1
     each = portion / bursts
     low = state.sump_volume - (each if longest else 0.0)
@@ -359,7 +383,7 @@ def _inside(
     gain = Estimate(0.0, weights)
     for portions in range(1, FARTHEST + 1):
         for _ in range(bursts):
-            state = pumped(built, state, each, 0.0 if longest else each, PLENTY, drawn.tanks)
+            state = pumped(built, state, each, 0.0 if longest else each, PLENTY, sample.tanks)
             state = pour(state, each) if longest else state
         then = resident(built, state)
         if portions == 1:

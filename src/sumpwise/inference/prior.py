@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from math import inf, pi, sqrt
 
 from sumpwise.errors import RangeError
+from sumpwise.inference.aim import evenly
 from sumpwise.inference.replay import MANNERS, replayed
 from sumpwise.inference.swift import Tanks
 from sumpwise.mixing.circuit.compartments import CIRCULATIONS, COMPARTMENTS, FLOWS, LOG_UNIFORM, NAMES, UNIFORM
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from sumpwise.mixing.circuit.history import History
     from sumpwise.mixing.circuit.state import State
 
+NORMAL, RECTANGULAR = "normal", "rectangular"
 TANKS = "converter_tanks"
 PLENTY = 1e-5
 """A negligible part of an old fraction that is compared with what a person saw."""
@@ -30,6 +33,62 @@ UNPUBLISHED: Final = {name: (*flow.range, flow.shape) for name, flow in FLOWS.it
 """Ranges of the shares and circulations: a judgement, without a source."""
 RESERVE: Final = (0.8, 2.0)
 """Range of the usable reserve in litres, from the sump at the start down to where the pump draws air: common practice, without a source."""
+
+
+class Unknowns:
+    """Everything that is drawn: the ranges, and the sources of the uncertain volumes, each with a standard normal score where it has one.
+
+    Attributes
+    ----------
+    history : History
+        As read.
+    ranges : mapping
+        As stated.
+    rules : dict
+        Name of a parameter -> its range.
+    lenient : bool
+        If hardly any circuit within the ranges could have run the history, the sump holds more than they say.
+    numbers : sequence of int
+        Possible numbers of tanks of the converter.
+    scores : dict
+        Source, or name of a range -> the place of its score. The sources of other shapes than normal and rectangular have none.
+    even : int
+        How many of them, the first, stand for something that is even between two limits.
+    square : list
+        The rectangular sources, in their order.
+    parts : dict
+        Identity of an uncertain number -> its sources, and how much each contributes.
+    """
+
+    __slots__ = ("even", "history", "lenient", "numbers", "parts", "ranges", "rules", "scores", "square")
+
+    def __init__(self, history: History, ranges: Mapping[str, Any], lenient: bool = False) -> None:
+        if any(hasattr(value, "ndim") for value in history.values):
+            raise RangeError("must be one circuit, not an array of them", code="list.unexpected", argument="seen")
+        self.history, self.ranges, self.lenient = history, ranges, lenient
+        self.rules = _ranges(history, {name: one for name, one in ranges.items() if name not in MANNERS and name != TANKS})
+        first, last = ranges.get(TANKS, (history.tanks[0],) * 2)
+        self.numbers = range(first, last + 1)
+        even = dict.fromkeys(name for name, (low, high, _) in self.rules.items() if low < high)
+        even |= dict.fromkeys(name for name in MANNERS if name in ranges and not uncertain(ranges[name]))
+        normal: dict[Any, None] = {}
+        self.parts: dict[int, list[tuple[Any, float]]] = {}
+        for value in filter(uncertain, (*history.values, *(ranges[name] for name in MANNERS if name in ranges))):
+            if id(value) in self.parts:
+                continue
+            from sumpwise import uncertainty
+
+            self.parts[id(value)] = uncertainty.contributions(value)
+            for source, _ in self.parts[id(value)]:
+                shape = _shape(source)
+                if shape in (NORMAL, RECTANGULAR):
+                    (normal if shape == NORMAL else even).setdefault(source)
+        self.even, self.square = len(even), [one for one in even if one.__class__ is not str]
+        self.scores: dict[Any, int] = {one: place for place, one in enumerate((*even, *normal))}
+
+    def draw(self, draws: int, rng: Any, most: int | None = None) -> Drawn:
+        """Draw from the ranges as they are."""
+        return Drawn(self, rng.standard_normal((len(self.scores), draws)), evenly(self.numbers, draws), rng, most)
 
 
 class Drawn:
@@ -42,25 +101,32 @@ class Drawn:
     manners : dict
         Draws of what else is uncertain about the history, as in `replay.MANNERS`.
     tanks : Tanks
-        Numbers of tanks of the converters, all possible ones equally often.
+        Numbers of tanks of the converters.
     size : int
         How many draws could have run the history without drawing air; the others are left out.
+    asked : float
+        Of how many draws they are left.
+    scores : array (scores, size)
+        Their scores.
     varied : dict
         Name of each parameter with a range -> its draws.
     assumptions : list of str
         Every range, and everything else assumed.
     """
 
-    __slots__ = ("assumptions", "history", "manners", "size", "tanks", "varied")
+    __slots__ = ("asked", "assumptions", "history", "manners", "scores", "size", "tanks", "varied")
 
-    def __init__(self, history: History, ranges: Mapping[str, Any], draws: int, rng: Any, lenient: bool = False) -> None:
+    def __init__(self, unknowns: Unknowns, scores: Any, groups: list[tuple[int, int]], rng: Any, most: int | None = None) -> None:
+        """From scores, and pairs of a number of tanks and how many draws in a row have it; at most so many are kept."""
         import numpy
 
+        history, ranges, rules, draws = unknowns.history, unknowns.ranges, unknowns.rules, scores.shape[1]
         self.assumptions: list[str] = []
-        known: dict[Any, Any] = {}
-        drawn = _measured(history, draws, rng, known)
+        under = below(scores[: unknowns.even])
+        known: dict[Any, Any] = dict(zip(unknowns.scores, (*under, *scores[unknowns.even :]), strict=True))
+        known |= dict(zip(unknowns.square, 2 * sqrt(3.0) * (under[-len(unknowns.square) :] - 0.5), strict=False))
+        drawn = _measured(unknowns, draws, rng, known)
         best = Parameters(*map(nominal, history.built))
-        rules = _ranges(history, {name: one for name, one in ranges.items() if name not in MANNERS and name != TANKS})
         changed: dict[str, Any] = {}
         for name, (low, high, shape) in rules.items():
             unit = " L" if getattr(KINDS, name).kind == "volume" else ""
@@ -69,7 +135,7 @@ class Drawn:
                 changed[name] = low
                 self.assumptions.append(f"{name}: {low:.4g}{unit}, {source}")
                 continue
-            u = rng.random(draws)
+            u = known[name]
             changed[name] = low + (high - low) * u if shape == UNIFORM else low * (high / low) ** u
             self.assumptions.append(f"{name}: anywhere from {low:.4g} to {high:.4g}{unit} ({shape}), {source}")
         moved = [name for name in NAMES[1:] if name in rules and rules[name][:2] != (getattr(best, name),) * 2]
@@ -84,39 +150,44 @@ class Drawn:
         for name in [name for name in MANNERS if name in ranges]:
             unit, spec = " L" if name == "drain_back" else "", MANNERS[name]
             if uncertain(ranges[name]):
-                manners[name] = numpy.clip(_one(ranges[name], draws, rng, known), spec.minimum, spec.maximum)
+                manners[name] = numpy.clip(_one(ranges[name], unknowns, draws, rng, known), spec.minimum, spec.maximum)
                 low, high = (manners[name].min(), manners[name].max())
             else:
                 low, high, _ = _read(name, ranges[name])
-                manners[name] = low + (high - low) * rng.random(draws)
+                manners[name] = low + (high - low) * known[name]
             if low == high:
                 self.assumptions.append(f"{name}: {low:.4g}{unit}, as stated")
             else:
                 self.assumptions.append(f"{name}: anywhere from {low:.2g} to {high:.2g}{unit}, no published value")
         back = manners.get("drain_back", 0.0)
         possible = numpy.broadcast_to(_possible(drawn, back), (draws,))
-        if lenient and possible.mean() < HARDLY:
+        if unknowns.lenient and possible.mean() < HARDLY:
             drawn.built = drawn.built._replace(sump_floor=0.0)
             possible = numpy.broadcast_to(_possible(drawn, back), (draws,))
             self.assumptions.append("the sump holds more than the ranges say: hardly any circuit within them could have run this log")
-        self.size = int(possible.sum())
-        if not self.size:
+        able = int(possible.sum())
+        if not able:
             raise RangeError(
                 "no circuit within the ranges could have done this without drawing air", code="evidence.no_circuit", argument="ranges",
                 value=self.assumptions, hint="is the range of sump_floor too high, or a volume wrong?",
             )  # fmt: skip
-        if self.size < draws:
-            ruled_out = f"{100 * (1 - self.size / draws):.0f} % of the circuits within the ranges"
+        if able < draws:
+            ruled_out = f"{100 * (1 - able / draws):.0f} % of the circuits within the ranges"
             self.assumptions.append(f"the pump never drew air, which rules out {ruled_out}")
-        kept = [numpy.broadcast_to(v, (draws,))[possible] if getattr(v, "ndim", 0) else v for v in drawn.values]
-        self.history = drawn.with_values(kept)
-        self.manners = {name: one[possible] for name, one in manners.items()}
-        first, last = ranges.get(TANKS, (history.tanks[0],) * 2)
-        cuts = [round(self.size * i / (last - first + 1)) for i in range(last - first + 2)]
-        self.tanks = Tanks([(first + i, after - before) for i, (before, after) in enumerate(pairwise(cuts)) if after > before])
-        self.history.tanks = (last, *history.tanks[1:])
-        if first < last:
-            self.assumptions.append(f"converter: {first} to {last} tanks, all equally likely")
+        chosen = numpy.flatnonzero(possible)
+        if most is not None and able > most:
+            chosen = chosen[numpy.arange(most) * able // most]
+        self.size = chosen.size
+        self.asked = draws * self.size / able
+        kept = {id(value): value[chosen] for value in drawn.values if getattr(value, "ndim", 0)}
+        self.history = drawn.with_values([kept.get(id(value), value) for value in drawn.values])
+        self.manners = {name: one[chosen] for name, one in manners.items()}
+        self.scores = scores[:, chosen]
+        ends = numpy.searchsorted(chosen, numpy.cumsum([0, *(size for _, size in groups)])).tolist()
+        self.tanks = Tanks([(count, after - before) for (count, _), (before, after) in zip(groups, pairwise(ends), strict=True)])
+        self.history.tanks = (unknowns.numbers[-1], *history.tanks[1:])
+        if len(unknowns.numbers) > 1:
+            self.assumptions.append(f"converter: {unknowns.numbers[0]} to {unknowns.numbers[-1]} tanks, all equally likely")
         self.varied = {name: getattr(self.history.built, name) for name, (low, high, _) in rules.items() if low < high}
         self.varied |= {name: one for name, one in self.manners.items() if numpy.ptp(one)}
 
@@ -189,30 +260,48 @@ def _read(name: str, stated: Any) -> tuple[float, float, str]:
     return float(low), float(high), shape
 
 
-def _measured(history: History, draws: int, rng: Any, known: dict[Any, Any]) -> History:
+def _measured(unknowns: Unknowns, draws: int, rng: Any, known: dict[Any, Any]) -> History:
     """Plain values unchanged, uncertain ones drawn."""
-    out = []
-    for value in history.values:
-        if hasattr(value, "ndim"):
-            raise RangeError("must be one circuit, not an array of them", code="list.unexpected", argument="seen")
-        out.append(_one(value, draws, rng, known) if uncertain(value) else value)
-    return history.with_values(out)
+    values = unknowns.history.values
+    done = {id(value): _one(value, unknowns, draws, rng, known) for value in values if id(value) in unknowns.parts}
+    return unknowns.history.with_values([done.get(id(value), value) for value in values])
 
 
-def _one(value: Any, draws: int, rng: Any, known: dict[Any, Any]) -> Any:
+def _one(value: Any, unknowns: Unknowns, draws: int, rng: Any, known: dict[Any, Any]) -> Any:
     """Draws of an uncertain number, source by source; each source is `known` once it has been drawn, so that shared errors stay shared."""
     import numpy
 
-    from sumpwise import uncertainty
     from sumpwise.measurement.sampling import _draw
 
-    drawn: Any = uncertainty.nominal(value)
-    for source, size in uncertainty.contributions(value):
+    drawn = nominal(value)
+    for source, size in unknowns.parts[id(value)]:
         if source not in known:
             known[source] = numpy.empty(draws)
-            _draw(known[source], getattr(source, "shape", "normal"), getattr(source, "dof", numpy.inf), rng)
+            _draw(known[source], getattr(source, "shape", NORMAL), getattr(source, "dof", inf), rng)
         drawn = drawn + size * known[source]
     return drawn
+
+
+def _shape(source: Any) -> str:
+    """The shape of a source; empty if its standard uncertainty is itself in doubt."""
+    return str(getattr(source, "shape", NORMAL)) if getattr(source, "dof", inf) == inf else ""
+
+
+def below(scores: Any) -> Any:
+    """The probability of a standard normal number below each score, to 1e-7: M. Abramowitz and I. A. Stegun (1964), 26.2.17."""
+    import numpy
+
+    size = abs(scores)
+    t = 1 / (1 + 0.2316419 * size)
+    above = 1.330274429 * t
+    for factor in (-1.821255978, 1.781477937, -0.356563782, 0.319381530):
+        above += factor
+        above *= t
+    size *= size
+    size *= -0.5
+    above *= numpy.exp(size)
+    above *= 1 / sqrt(2 * pi)
+    return numpy.where(scores > 0, 1 - above, above)
 
 
 def _possible(history: History, back: Any) -> Any:

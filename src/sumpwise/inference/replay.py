@@ -54,8 +54,10 @@ def replayed(
                 share = burst / (bursts - 1) - 0.5
                 through = built._replace(bypass=minimum(maximum(built.bypass + drift * share, 0.0), 0.95))
             burst += 1
-            direct = first * one.poured  # what a helper pours meanwhile is drawn first as well
-            state, plume = pour(state, direct), plume + direct
+            direct = 0.0
+            if one.poured.__class__ is not float or one.poured:  # what a helper pours meanwhile is drawn first as well
+                direct = first * one.poured
+                state, plume = pour(state, direct), plume + direct
             quick = minimum(plume, 0.98 * one.volume)
             plume = plume - quick
             state = _burst(through, state, one.volume, one.poured - direct, quick, negligible, tanks)

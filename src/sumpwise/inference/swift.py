@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from math import comb, factorial
+from math import comb, factorial, perm
 
 from sumpwise._math import exp, maximum, where
 from sumpwise.mixing.circuit.compartments import CIRCULATIONS
@@ -28,28 +28,41 @@ FIRST, MOST = 6, 30
 WIDE = 10.0
 """Volume, in litres, of an imaginary sump of new fluid that models what is drawn in first; the size does not matter."""
 
-_tables: dict[tuple[int, int], tuple[Any, Any]] = {}
+_tables: dict[tuple[int, int], tuple[Any, Any, Any]] = {}
 
 
 class Tanks:
-    """How many tanks the converter of each circuit of a batch has, in ascending order.
+    """How many tanks the converter of each circuit of a batch has.
 
     A batch has as many rows of tanks as its largest converter. Rows that a circuit does not have hold the mean of those it has, so that
     the mean over all rows is the mean over its own.
     """
 
-    __slots__ = ("counts", "groups")
+    __slots__ = ("_room", "counts", "groups")
 
     def __init__(self, groups: Sequence[tuple[int, int]]) -> None:
-        """From pairs: a number of tanks, and how many circuits have it."""
+        """From pairs: a number of tanks, and how many circuits in a row have it."""
         import numpy
 
+        self._room: dict[int, Any] = {}
         self.groups: list[tuple[int, slice]] = []
         first = 0
         for count, size in groups:
             self.groups.append((count, slice(first, first + size)))
             first += size
         self.counts: Any = numpy.repeat([float(count) for count, _ in groups], [size for _, size in groups])
+
+    def room(self, rows: int) -> Any:
+        """Memory for the terms of a series of so many rows, the same each time it is asked for."""
+        import numpy
+
+        if rows not in self._room:
+            self._room[rows] = numpy.empty((MOST + 1, rows, self.counts.size))
+        return self._room[rows]
+
+    def joined(self, later: Tanks) -> Tanks:
+        """Both batches, one after the other."""
+        return Tanks([(count, circuits.stop - circuits.start) for count, circuits in (*self.groups, *later.groups)])
 
     def ends(self, rows: Any) -> Any:
         """The last tank of each circuit; `rows` has the tanks in its last dimension but one."""
@@ -63,7 +76,7 @@ class Tanks:
         """The same tanks, with the mean in each row that a circuit does not have."""
         for count, circuits in self.groups:
             if count < len(rows):
-                rows[count:, circuits] = rows[:count, circuits].mean(axis=0)
+                rows[count:, circuits] = sum(rows[1:count, circuits], start=rows[0, circuits]) / count
         return rows
 
 
@@ -79,7 +92,7 @@ def pumped(built: Parameters, state: State, volume: Any, poured: Any, negligible
     -----
     While the line is open nothing comes back from the cooler, nor from the converter, so each is fed by what is before it and no more. The
     sump with its clutches and pockets, and the converter behind it, are short series in u, which goes from 0 to 1 during the burst. The
-    inlet of the cooler, :math:`g(u) = \sum g_j u^j/j!`, then feeds m equal tanks that turn over z times each, exactly:
+    inlet of the cooler, :math:`g(u) = \sum g_j u^j`, then feeds m equal tanks that turn over z times each, exactly:
 
     .. math:: l_i(u) = p_i(u) + e^{-zu} \sum_{k<i} \frac{(zu)^k}{k!} (l_{i-k} - p_{i-k})(0), \qquad
         p_i = \left(1 + \frac{1}{z}\frac{d}{du}\right)^{-i} g = \sum_k \binom{k+i-1}{k} (-z)^{-k} g^{(k)}
@@ -115,30 +128,32 @@ def washed(built: Parameters, state: State, volume: Any, negligible: float, tank
     import numpy
 
     tanks = tanks or Tanks([(len(state.converter), turns.size)])
-    terms = numpy.empty((MOST + 1, len(state.converter) + 1, turns.size))
+    terms = tanks.room(len(state.converter) + 1)
     terms[:, 0] = 0.0
     for row, old in zip(terms[0, 1:], state.converter, strict=True):
         row[:] = old
     for j in range(1, MOST + 1):
-        numpy.multiply(turns, terms[j - 1, :-1] - terms[j - 1, 1:], out=terms[j, 1:])
+        tank = terms[j, 1:]
+        numpy.multiply(turns, terms[j - 1, :-1] - terms[j - 1, 1:], out=tank)
+        tank *= 1 / j
         if _ends(terms, j, negligible):
             break
     terms = terms[: j + 1]
     cooler = _cooler(built, terms, volume, turns, state.cooler, negligible, tanks)
-    return state._replace(converter=tanks.level(_at_end(terms)[1:]), cooler=cooler, discharged=numpy.nan)
+    return state._replace(converter=tanks.level(terms[:, 1:].sum(axis=0)), cooler=cooler, discharged=numpy.nan)
 
 
 def _short(
     built: Parameters, rates: Rates, state: State, volume: Any, ratio: Any, most: Any, negligible: float, tanks: Tanks
 ) -> State:  # fmt: skip
-    """A burst of circuits for which the series are short: each term is the derivative by u that belongs to it.
+    """A burst of circuits for which the series are short.
 
     `most` is how often whatever turns over fastest before the cooler does so.
     """
     import numpy
 
     size, sides = tanks.counts.size, len(CIRCULATIONS)
-    terms = numpy.empty((MOST + 1, sides + 1 + len(state.converter), size))
+    terms = tanks.room(sides + 1 + len(state.converter))
     for row, old in zip(terms[0], (*state.sides, state.sump, *state.converter), strict=True):
         row[:] = old
     part = volume / state.sump_volume
@@ -156,11 +171,12 @@ def _short(
             sump += taken
         leaving -= change
         numpy.multiply(through, before[sides:-1] - before[sides + 1 :], out=now[sides + 1 :])
+        now *= 1 / j
         if _ends(terms, j, negligible):
             break
     terms = terms[: j + 1]
     cooler = _cooler(built, terms[:, sides:], volume, most, state.cooler, negligible, tanks)
-    end = _at_end(terms)
+    end = terms.sum(axis=0)
     return State(state.sump_volume + (ratio - 1) * volume, end[sides], tanks.level(end[sides + 1 :]), cooler, *end[:sides], numpy.nan)
 
 
@@ -170,13 +186,7 @@ def _ends(terms: Any, j: int, negligible: float) -> bool:
         return False
     if j == MOST:
         raise ArithmeticError("the series does not end")
-    return bool(abs(terms[j]).max() <= negligible * factorial(j))
-
-
-def _at_end(terms: Any) -> Any:
-    """The sum of a series at the end of the burst."""
-    weights, _ = _table(len(terms), 1)
-    return (weights[0] @ terms.reshape(len(terms), -1)).reshape(terms.shape[1:])
+    return bool(abs(terms[j]).max() <= negligible)
 
 
 def _cooler(
@@ -192,21 +202,21 @@ def _cooler(
     for row, tank in zip(old, cooler, strict=True):
         row[:] = tank
     z[:] = m / built.cooler * volume
-    slow = z < QUICK * numpy.maximum(most, 1.0)
+    slow = numpy.flatnonzero(z < QUICK * numpy.maximum(most, 1.0))
     turns = numpy.maximum(z, QUICK)
-    at_end, settled = _table(len(inlet), m)
+    at_start, at_end, settled = _table(len(inlet), m)
     shrinking = numpy.empty_like(inlet)
     shrinking[0], step = 1.0, -1 / turns
     for before, now in pairwise(shrinking):
         numpy.multiply(before, step, out=now)
     end = settled @ ((at_end @ inlet) * shrinking)
-    off = old - settled @ (inlet * shrinking)
+    off = old - settled @ (inlet * at_start * shrinking)
     weight = exp(-turns)
     for k in range(m):
         end[k:] += weight * off[: m - k]
         weight = weight * turns / (k + 1)
-    if slow.any():
-        end[:, slow] = _dragging(inlet[:, slow], z[slow], old[:, slow], negligible)
+    if slow.size:
+        end[:, slow] = _dragging(inlet.take(slow, axis=1), z[slow], old.take(slow, axis=1), negligible)
     return end
 
 
@@ -218,20 +228,21 @@ def _dragging(inlet: Any, z: Any, old: Any, negligible: float) -> Any:
     for j in range(1, MOST + 1):
         now[1:] = z / j * (now[:-1] - now[1:])
         end += now[1:]
-        now[0] = inlet[j] / factorial(j) if j < len(inlet) else 0.0
+        now[0] = inlet[j] if j < len(inlet) else 0.0
         if j % 2 == 0 and abs(now).max() <= negligible:
             break
     return end
 
 
-def _table(terms: int, tanks: int) -> tuple[Any, Any]:
-    """What turns the derivatives of an inlet at the start into those at the end, and those into the value each tank settles to."""
+def _table(terms: int, tanks: int) -> tuple[Any, Any, Any]:
+    """What turns the terms of an inlet into its derivatives at the start and at the end, and those into what each tank settles to."""
     if (terms, tanks) not in _tables:
         import numpy
 
-        at_end = [[1 / factorial(j - k) if j >= k else 0 for j in range(terms)] for k in range(terms)]
+        at_start = [[factorial(j)] for j in range(terms)]
+        at_end = [[perm(j, k) if j >= k else 0 for j in range(terms)] for k in range(terms)]
         settled = [[comb(k + i - 1, k) for k in range(terms)] for i in range(1, tanks + 1)]
-        _tables[terms, tanks] = numpy.array(at_end, dtype=float), numpy.array(settled, dtype=float)
+        _tables[terms, tanks] = tuple(numpy.array(one, dtype=float) for one in (at_start, at_end, settled))  # type: ignore[assignment]
     return _tables[terms, tanks]
 
 

@@ -18,8 +18,8 @@ from sumpwise.uncertainty import combine, nominal, standard
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
-DRAWS = 5_000
-"""Circuits drawn for a sheet; for a log like that of the demo, one in ten agrees with what was seen."""
+DRAWS, FIRST, NEAR = 1_000, 300, 1_000
+"""Circuits drawn from the ranges for a sheet, and how many of those are run; and how many more are drawn near what was seen at a time."""
 MOMENTS = ("start", "middle", "end")
 
 
@@ -52,7 +52,7 @@ def evidence_of(case: Case, found: Agreement) -> OutletEvidence:
     return weighed(
         history, seen, case.target, ranges={**case.stated, **ranges}, step=nominal(case.ask("target", "vial_step")),
         portion=nominal(case.ask("target", "portion")), price=case.cost_per_litre or None, sure=case.probability,
-        count=DRAWS, lenient=not case.has("circuit", "sump_floor"),
+        count=DRAWS, first=FIRST, near=NEAR, lenient=not case.has("circuit", "sump_floor"),
         longest=max((-move.litres for move in found.moves if move.by_the_line), default=0.0),
     )  # fmt: skip
 

@@ -1,0 +1,99 @@
+"""Batches of draws together: what their circuits showed at the outlet, where they ended, and how often such a draw comes up."""
+
+from __future__ import annotations
+
+from sumpwise.inference.aim import PLAIN, Aim
+from sumpwise.inference.prior import Drawn, Unknowns
+from sumpwise.mixing.circuit.state import Parameters, each
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import Any
+
+
+class Sample:
+    """Draws that have been run through the history.
+
+    Attributes
+    ----------
+    asked : float
+        How many draws were made, with those that could not have run the history.
+    size : int
+        How many of them were run.
+    tanks : Tanks
+        Numbers of tanks of their converters.
+    shown : list of list of array
+        Old fraction at the outlet, for each thing seen and each habit of filling the vial.
+    built, state : Parameters, State
+        Their parameters and their states at the end.
+    chances : tuple of array
+        What else is drawn for each: a standard normal number, and two even ones from 0 to 1.
+    varied : dict
+        Name of each parameter with a range -> its draws.
+    assumptions : list of str
+        Of the first batch.
+    """
+
+    def __init__(self, unknowns: Unknowns, places: Sequence[tuple[int, ...]], habits: int, rng: Any) -> None:
+        self._unknowns, self._rng = unknowns, rng
+        self._places = [one if len(one) == habits else one * habits for one in places]
+        self._aims: list[tuple[Aim, int]] = []
+        self._plain = 0.0
+        self.asked, self.size = 0.0, 0
+
+    def draw(self, count: int, most: int | None = None) -> None:
+        """Add draws from the ranges as they are, and run those that could have run the history, at most so many."""
+        drawn = self._unknowns.draw(count, self._rng, most)
+        self._plain += drawn.asked
+        self._add(drawn)
+
+    def draw_near(self, aim: Aim, count: int) -> None:
+        """Add draws near what was seen, and from the ranges as many as they are short of their share of all draws."""
+        plain = max(0, min(count, round(PLAIN * (self.asked + count) - self._plain)))
+        scores, groups = aim.draw(count, plain, self._rng, len(self._unknowns.scores))
+        self._plain += plain
+        self._aims.append((aim, count - plain))
+        self._add(Drawn(self._unknowns, scores, groups, self._rng))
+
+    def often(self) -> Any:
+        """How often such draws come up in the sample, relative to the ranges as they are: an array, or one number for all."""
+        return self._plain + sum(count * aim.density(self._scores, self.tanks.counts) for aim, count in self._aims)
+
+    def aim(self, looks: Sequence[int], seen: Any, covariance: Any, likely: Any, habits: Sequence[float]) -> Aim:
+        """An aim fitted to the draws; `looks` are the places of what was matched among all that was seen, for the rest see `Aim`."""
+        import numpy
+
+        shown = [
+            numpy.log(numpy.maximum(numpy.array([numpy.broadcast_to(self.shown[i][k], (self.size,)) for i in looks]), 1e-12))
+            for k in range(len(habits))
+        ]
+        return Aim(seen, covariance, shown, self._scores, self.tanks.counts, likely, habits)
+
+    def _add(self, drawn: Drawn) -> None:
+        rng = self._rng
+        cooler, (built, state) = drawn.runs({place for places in self._places for place in places})
+        shown = [[cooler[place] for place in places] for places in self._places]
+        chances = rng.standard_normal(drawn.size), rng.random(drawn.size), rng.random(drawn.size)
+        if not self.size:
+            self.assumptions, self.varied, self.tanks, self._scores = drawn.assumptions, drawn.varied, drawn.tanks, drawn.scores
+            self.built, self.state, self.shown, self.chances = built, state, shown, chances
+        else:
+            import numpy
+
+            sizes = self.size, drawn.size
+
+            def joined(*parts: Any) -> Any:
+                if not any(getattr(part, "ndim", 0) for part in parts):
+                    return parts[0]
+                return numpy.concatenate([numpy.broadcast_to(part, (size,)) for part, size in zip(parts, sizes, strict=True)])
+
+            self.built = Parameters(*map(joined, self.built, built))
+            self.state = each(joined, self.state, state)
+            self.shown = [[joined(*both) for both in zip(*lists, strict=True)] for lists in zip(self.shown, shown, strict=True)]
+            self.chances = tuple(joined(*both) for both in zip(self.chances, chances, strict=True))
+            self.varied = {name: joined(one, drawn.varied[name]) for name, one in self.varied.items()}
+            self.tanks = self.tanks.joined(drawn.tanks)
+            self._scores = numpy.concatenate([self._scores, drawn.scores], axis=1)
+        self.size += drawn.size
+        self.asked += drawn.asked

@@ -103,13 +103,15 @@ def _columns() -> str:
     """What each column of a sheet holds."""
     from textwrap import fill
 
-    from sumpwise.service.words.english import WORDS
-    from sumpwise.service.words.english.columns import COLUMNS
+    from sumpwise.service.words import catalogue
 
+    words = catalogue()
+    columns = [id_.removesuffix(".means") for id_ in words if ".column." in id_ and id_.endswith(".means")]
     lines = ["columns of the tables:"]
-    for section, heads in groupby(COLUMNS, key=lambda head: head.partition(".")[0]):
+    for section, heads in groupby(columns, key=lambda head: head.partition(".")[0]):
         lines.append(f"  {section}")
-        lines += [fill(f"{WORDS[head]}: {COLUMNS[head]}", 100, initial_indent="    ", subsequent_indent="      ") for head in heads]
+        explained = (f"{words[head]}: {words[f'{head}.means']}" for head in heads)
+        lines += [fill(one, 100, initial_indent="    ", subsequent_indent="      ") for one in explained]
     return "\n".join(lines)
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 import re
 import xml.etree.ElementTree as ET
+from itertools import pairwise
 
 import pytest
 
-from sumpwise._chart import STROKES, Picture
+from sumpwise._chart import LETTER, LONGEST, STROKES, TOP, WIDTH, Axis, Chart, Picture, Rows
 from sumpwise.errors import FileError, SumpwiseError
 from sumpwise.plots import plot_balance, plot_freshness, plot_level, plot_mean_age, plot_methods
 
@@ -116,6 +117,7 @@ def test_freshness_shows_both_lines_in_percent_with_their_bands():
     edges = [one.get("d") for one in ET.fromstring(svg).iter(f"{SVG}path") if "L" in one.get("d")]
     heights = [[y(float(pair.split()[1])) for pair in edge[1:].split("L")] for edge in edges]
     assert heights == [pytest.approx([37, 50, 60], abs=0.2), pytest.approx([43, 58, 68], abs=0.2)]
+    assert [[x(float(pair.split()[0])) for pair in edge[1:].split("L")] for edge in edges] == [pytest.approx(POURED, abs=0.02)] * 2
     assert {"inside", "outlet", "target"} <= set(texts(svg))
     plain = plot_freshness(POURED, INSIDE, OUTLET)
     assert "<polygon" not in plain
@@ -220,3 +222,84 @@ def test_a_picture_is_saved_whole_and_over_nothing_of_another(tmp_path):
 def test_refusals_say_what_and_how_to_mend(call, says):
     with pytest.raises(SumpwiseError, match=says):
         call()
+
+
+# -- on the paper
+
+
+def spans(svg):
+    """Each text with the place where it begins and ends, by the width of a letter, and its height."""
+    for one in ET.fromstring(svg).iter(f"{SVG}text"):
+        if one.get("transform") is None and one.get("font-weight") is None:
+            at, size = float(one.get("x")), LETTER * len(one.text or "")
+            begin = at - size * {"start": 0, "middle": 0.5, "end": 1}[one.get("text-anchor")]
+            yield one.text, begin, begin + size, float(one.get("y"))
+
+
+def a_chart():
+    chart = Chart("a", "t", "d", Axis("across", 0, 10), Axis("up", 0, 10))
+    chart.line([(0, 0), (10, 10)], 0, "a name at the right that is rather too long for the margin beside it")
+    chart.window(7, 9, "check window")
+    chart.stop(9.8, "stop here")
+    chart.stop(0.2, "or here")
+    chart.point(5, 5, "1")
+    return chart
+
+
+def test_everything_is_on_the_paper_and_names_of_stops_are_inside_the_frame():
+    chart = a_chart()
+    svg = chart.picture()
+    height = float(ET.fromstring(svg).get("height"))
+    for text, begin, end, y in spans(svg):
+        assert 0 <= begin <= end <= WIDTH, text
+        assert TOP - 20 < y < height, text
+        if text in ("stop here", "or here"):
+            assert chart.left < begin < end < chart.left + chart.width
+            assert TOP + chart.height - 20 < y < TOP + chart.height
+    for one in ET.fromstring(svg).iter(f"{SVG}line"):
+        assert all(0 <= float(one.get(name)) <= WIDTH for name in ("x1", "x2"))
+
+
+def test_names_stand_where_what_they_name_is():
+    chart = a_chart()
+    places = {text: (begin, end, y) for text, begin, end, y in spans(chart.picture())}
+    (left, _), (right, _) = chart.at(7, 0), chart.at(9, 0)
+    assert sum(places["check window"][:2]) / 2 == pytest.approx((left + right) / 2, abs=1)
+    assert sum(places["across"][:2]) / 2 == pytest.approx(chart.left + chart.width / 2, abs=1)
+    assert places["1"][1] < chart.at(5, 5)[0]  # beside its point, not on it
+
+
+def test_axes_are_solid_and_a_name_at_the_top_begins_no_higher_than_the_frame():
+    chart = Chart("a", "t", "d", Axis("x", 0, 1), Axis("y", 0, 1))
+    chart.named(1, 1, "one line\nand another")
+    svg = chart.picture()
+    assert "stroke-dasharray" not in svg
+    assert min(y for text, _, _, y in spans(svg) if text == "one line") > TOP
+
+
+def test_rows_stand_evenly_within_the_frame():
+    chart = Chart("a", "t", "d", Axis("x", 0, 1), Rows([f"row {i}" for i in range(40)]))
+    places = [chart.at(0, row)[1] for row in range(40)]
+    steps = [b - a for a, b in pairwise(places)]
+    assert steps == pytest.approx([steps[0]] * 39)
+    assert steps[0] > 17
+    assert places[0] - TOP == pytest.approx(TOP + chart.height - places[-1])
+
+
+def test_a_long_title_is_cut_with_an_ellipsis():
+    title = Chart("a", "word " * 40, "d", Axis("x", 0, 1), Axis("y", 0, 1)).title
+    assert len(title) == LONGEST
+    assert title.startswith("word word")
+    assert title.endswith("…")
+
+
+@pytest.mark.parametrize("high", [0.7, 1.3, 3, 4.2, 7.9, 30, 42, 79])
+def test_an_axis_writes_no_decimal_that_is_nought_everywhere(high):
+    written = [text for _, text in Axis("x", 0, high).ticks()]
+    assert len(set(written)) == len(written)
+    assert not all(text.endswith("0") for text in written if "." in text) or "." not in written[0]
+
+
+def test_a_level_above_the_lower_mark_needs_nothing_below_it():
+    lowest = [text for text in texts(plot_level([80, 100], [2, 12], (82, 92), 13)) if re.fullmatch(r"\N{MINUS SIGN}\d+", text)]
+    assert lowest == []

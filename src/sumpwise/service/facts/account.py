@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from sumpwise.service.case import Case
+from sumpwise.service.facts.buy import pack_named
 from sumpwise.service.facts.fact import REFERENCE, Amount, Count, Name, Part, Table, Value, Word, Written, line
 from sumpwise.service.facts.safety import sign_of
 from sumpwise.service.movements import Movement
@@ -34,7 +35,7 @@ def _row(case: Case, move: Movement, written: Mapping[str, Any], moved: Any) -> 
     of, at = move.entry.get("vessel", move.entry.get("what")), move.entry.get("temperature")
     litres = [dash if moved is None else Amount("volume", one, True, main=True) for one in (moved, move.balance)]
     return [
-        Count(move.number), Word(f"event.{move.event}"), dash if of is None else Name(of),
+        Count(move.number), Word(f"event.{move.event}"), dash if of is None else pack_named(case, of),
         _read(case, move, written), dash if at is None else Amount("temperature", nominal(at)), *litres, Name(str(written.get("note", ""))),
     ]  # fmt: skip
 

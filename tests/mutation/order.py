@@ -50,5 +50,10 @@ class Only:
 
 
 def of_line(told: dict, file: str, line: int) -> list[str]:
-    """The tests that ran a line, the quickest first: none, if it ran when its module was imported, or in another process."""
-    return sorted(told["lines"].get(file, {}).get(str(line), []), key=told["took"].__getitem__)
+    """The tests that ran a line, the quickest first, then the others of their modules, which may look at what those have made.
+
+    None, if it ran when its module was imported, or in another process.
+    """
+    ran = told["lines"].get(file, {}).get(str(line), [])
+    modules = {test.split("::")[0] for test in ran}
+    return sorted((test for test in told["took"] if test.split("::")[0] in modules), key=lambda test: (test not in ran, told["took"][test]))

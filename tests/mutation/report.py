@@ -34,7 +34,8 @@ drawn after the tests were written. Each survivor gets a test or a reason, and i
 mutants in the sample than about the others. The rate of the first run, before any test was written for its survivors, is the one to judge
 the tests by; it counts equivalent mutants as not killed, and beside it stands the Wilson interval of 95 % in which the rate of all mutants
 of the part is expected. *Equivalent* are survivors that change no answer, each with its reason below; *open* are survivors that no test
-notices yet. A mutant is shown to those tests listed for its part that run its line: the rest of the suite may kill more. One that takes
+notices yet. A mutant is shown to those tests listed for its part that run its line, and to the others of their modules: the rest of the
+suite may kill more. The first runs of the samples with seed 61803 left out those others, so their rates are too low. A mutant that takes
 three times the processor time of the tests counts as killed. Doctests are left out: examples are not evidence. Hypothesis runs without
 randomness, with 25 examples for each law.
 

@@ -104,7 +104,7 @@ def test_a_case_with_another_assumption_is_that_case_from_scratch(job):
                 other, anew = case.otherwise(values), Case(job)
                 anew.known = {name: case.known[name] for name in ("burst", "bursts", "drains") if name in case.known}
                 anew.known[place] = values[place], frozenset([place])
-                anew.best_only = place in case.known["circuit" if case.agreement is None else "followed"][1]
+                anew.best_only = place in case.known["circuit" if case.agreement is None else "arrived"][1]
                 for key, answer in ANSWERS.items():
                     try:
                         expected = answer(anew, method)

@@ -77,6 +77,11 @@ def test_collected_problems_say_row_code_and_what_the_row_alone_would_say():
     assert pickle.loads(pickle.dumps(problems[0])).code == problems[0].code
 
 
+def test_a_bad_row_is_shown_with_the_unit_of_its_column():
+    _, problems = drain_refill(litres(3.3, 12.0), "8.85 L", start=APP.Quantity(numpy.array([10.0, 120.0]), "%"), errors="collect")
+    assert "120 %" in str(problems[0].error)
+
+
 def test_without_a_word_the_first_bad_row_is_raised():
     for errors in ({}, {"errors": "raise"}):
         with pytest.raises(UnitError, match=r"drained\[1\]"):

@@ -187,3 +187,22 @@ def test_the_command_compares_two_files(tmp_path, capsys):
     assert "## What comes out differently" in capsys.readouterr().out
     assert main(["compare", *map(str, paths), "--json", "--units", "metric"]) == 0
     assert Sheet.from_dict(json.loads(capsys.readouterr().out)).units == "metric"
+
+
+def test_up_to_six_changes_are_tried_alone():
+    """Seven and more are too many runs: what they make together is said, not which of them."""
+    changes = {
+        "exchange": {"bursts": 8}, "wrench": {"adapter": "80 mm"}, "capacity": {"pan_and_filter": "0.8 L"}, "target": {"fresh": "80 %"},
+        "shopping": {"risk": "1 %"}, "circuit": {"bypass": "20 %"},
+    }  # fmt: skip
+    six = moved(told(DEMO, DEMO.with_(**changes)))
+    assert "[wrench] adapter" in six["setting.drain plug"]["because"]
+    seven = moved(told(DEMO, DEMO.with_(**changes, filler={"venting": "60 %"})))
+    assert {one["because"] for one in seven.values()} == {None}
+
+
+def test_volumes_are_told_in_the_main_unit_of_a_sheet():
+    """0.05 L as litres beside the 12.35 L before it, not as 50 mL."""
+    log = Job.demo().to_dict()["log"][:6]  # plug, pan and filter out, and the refill
+    other = [*log[:5], log[5] | {"reading": "3.65 L"}]
+    assert "mL" not in told(Job.demo().with_(log=log), Job.demo().with_(log=other)).to_markdown()

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from sumpwise import FileError, FluidHistory, Job, Ledger, ServiceRecord, Sheet, SumpwiseError, Vessel, uncertainty
+from sumpwise._files import checked_size, toml_of
 
 V1 = Path(__file__).parent / "files" / "v1"
 V2 = Path(__file__).parent / "files" / "v2"
@@ -259,3 +260,18 @@ def test_a_lone_surrogate_survives_a_file(tmp_path):
     record = ServiceRecord.of(Job.from_dict(written), 0.5)
     record.save(tmp_path / "record.json")
     assert ServiceRecord.load(tmp_path / "record.json").to_dict() == record.to_dict()
+
+
+@pytest.mark.parametrize(("largest", "said"), [(10, "10 bytes"), (1_000_000, "1 MB"), (2_000_000, "2 MB")])
+def test_a_file_that_is_too_large_says_how_large_it_may_be(largest, said):
+    assert checked_size(b"x" * largest, "a.toml", largest)
+    with pytest.raises(FileError, match=f"is larger than {said}"):
+        checked_size(b"x" * (largest + 1), "a.toml", largest)
+
+
+def test_a_key_may_have_eight_parts_and_no_more():
+    key = ".".join("abcdefgh")
+    for before in ("", "title = 1\n"):
+        assert toml_of(f"{before}{key} = 1\n".encode(), "a.toml")
+        with pytest.raises(FileError, match="more than 8 parts"):
+            toml_of(f"{before}{key}.i = 1\n".encode(), "a.toml")

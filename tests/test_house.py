@@ -56,9 +56,9 @@ def test_the_page_for_developers_names_every_module_of_the_service():
 
 
 def test_every_module_stands_in_one_room_of_the_mutation_runs():
-    root = Path(__file__).parents[1]
-    rooms = tomllib.loads((root / "tests" / "mutation" / "rooms.toml").read_text(encoding="utf-8"))["rooms"]
-    held = Counter(path for room in rooms.values() for pattern in room["files"] for path in root.glob(pattern))
+    rooms = tomllib.loads((Path(__file__).parent / "mutation" / "rooms.toml").read_text(encoding="utf-8"))["rooms"]
+    patterns = [pattern.removeprefix("src/sumpwise/") for room in rooms.values() for pattern in room["files"]]
+    held = Counter(path for pattern in patterns for path in house.ROOT.glob(pattern))
     assert {path: held[path] for path in house.ROOT.rglob("*.py") if held[path] != 1} == {}
 
 

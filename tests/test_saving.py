@@ -236,6 +236,24 @@ def test_a_kill_in_the_middle_leaves_the_record_before_and_the_next_save_sweeps(
     assert left_over(tmp_path) == [".other.part"]
 
 
+def test_without_locks_only_an_old_part_is_swept(record, tmp_path, monkeypatch):
+    """Another writer may be at work on a young one."""
+    monkeypatch.setattr(_files, "_LOCKS", False)
+    path = tmp_path / "record.json"
+    written = []
+    monkeypatch.setattr(os, "replace", lambda part, name: written.append(part))
+    _files.save(str(path), b"whole")
+    part = Path(written[0])
+    part.write_bytes(b"half")
+    monkeypatch.undo()
+    monkeypatch.setattr(_files, "_LOCKS", False)
+    record.save(path)
+    assert part.exists()
+    os.utime(part, (0, 0))
+    record.save(path)
+    assert not part.exists()
+
+
 def test_a_second_writer_waits_and_is_told(record, tmp_path, monkeypatch):
     path = tmp_path / "record.json"
     monkeypatch.setattr(_files, "PATIENCE", 0.05)

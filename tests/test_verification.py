@@ -215,6 +215,7 @@ REFUSED = {
     "a fraction without tolerance": (CHECK.replace("3.785 L", "15/4 L"), "tolerance"),
     "a value with its own uncertainty": (CHECK.replace("3.785 L", "3.785(2) L"), "standard"),
     "calls that are no calls": (CHECK + 'after = ["drain"]\n', "after"),
+    "two calls in one": (CHECK + 'after = [{ drain = { volume = "1 L" }, pour = { volume = "1 L" } }]\n', "after"),
     "a broken file": ("[[check]\n", "TOML"),
 }
 
@@ -251,6 +252,7 @@ def test_the_day_seen_is_a_day_and_a_quotation_is_short():
         parse(publication("published", seen="last autumn") + CHECK, "a.toml")
     with pytest.raises(FileError, match="too long"):
         parse(publication("published", quotation="3.785 L " * 40) + CHECK, "a.toml")
+    assert parse(publication("published", quotation="1 gal 3.785 L " + "x" * 286) + CHECK, "a.toml")  # 300 characters
 
 
 def test_another_figure_than_the_printed_one_says_how():
@@ -275,8 +277,10 @@ def test_derived_says_how():
 
 def test_a_wide_tolerance_says_why():
     wide = CHECK + 'tolerance = "0.01"\n'
-    with pytest.raises(FileError, match="wider than the printed digit"):
-        one(wide)
+    for text in (wide, CHECK + 'tolerance = "0.0006"\n'):  # half a unit of the last digit is 0.0005
+        with pytest.raises(FileError, match="wider than the printed digit"):
+            one(text)
+    assert one(CHECK + 'tolerance = "0.0005"\n').tolerance == 0.0005
     assert one(wide + 'note = "the source multiplies rounded numbers"\n').tolerance == 0.01
     assert one(CHECK + 'tolerance = "0.0001"\n').tolerance == 0.0001
     with pytest.raises(FileError, match="wider than the printed digit"):

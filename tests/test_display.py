@@ -32,7 +32,7 @@ from sumpwise import (
     verify,
 )
 from sumpwise.__main__ import main
-from sumpwise._display import literal, markdown_table, sentence
+from sumpwise._display import at_the_start, literal, markdown_table, sentence
 
 EVIL = "<script>alert(1)</script>\x1b[31m\x07\u202e[x](javascript:y)|*b*\ud800"
 """Markup, terminal control, text direction, a link, a lone surrogate."""
@@ -203,3 +203,9 @@ def test_a_table_lines_up_and_numbers_stand_to_the_right():
 def test_a_sentence_keeps_its_emphasis_and_a_literal_keeps_nothing():
     assert sentence("**1.2 L** <b>[x]") == "**1.2 L** \\<b>\\[x]"
     assert literal("**1|2**") == "\\*\\*1\\|2\\*\\*"
+
+
+@pytest.mark.parametrize("text", ["1. drain", "12) pour", "3.", "- a", "+ b", "= c", "7- d"])
+def test_a_text_at_the_start_of_a_line_begins_no_list(text):
+    number = text[: len(text) - len(text.lstrip("0123456789"))]
+    assert at_the_start(text) == f"{number}\\{text[len(number):]}"

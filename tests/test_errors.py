@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import sumpwise
-from sumpwise import Circuit, Ledger, SumpwiseError, Vessel, burst_plan, drain_refill, errors, setting_band
+from sumpwise import Circuit, FileError, Ledger, NotationError, SumpwiseError, Vessel, burst_plan, drain_refill, errors, setting_band
 from sumpwise.codes import CODES
 from sumpwise.errors import SHOWN, SPACES, shown
 from sumpwise.service.facts import refusals
@@ -189,3 +189,16 @@ def test_what_holds_itself_is_shown():
     around = []
     around.append(around)
     assert shown(around).startswith("[[[[")
+
+
+def test_an_error_without_a_place_says_so_with_noughts():
+    assert NotationError("is not a number", code="text.unreadable").position == 0
+    assert FileError("is broken", code="file.unreadable").line == 0
+
+
+def test_what_is_deeper_than_can_be_shown_is_cut_at_the_same_depth():
+    nested = 1
+    for _ in range(11):
+        nested = [nested]
+    assert shown(nested) == "[" * 11 + "1" + "]" * 11
+    assert "…" in shown([nested])

@@ -218,3 +218,21 @@ def test_plan_and_verify_run_in_every_setting(special):
         assert float(sw.cheapest_packs([("5 L", 46.5), ("1 L", 9.9)], "12.4 ± 0.5 L").volume.magnitude) >= 12
     finally:
         pint.set_application_registry(DEFAULT)
+
+
+def test_a_scale_whose_zero_is_moved_is_what_its_registry_says():
+    """Degrees from 273 K up, not 273.15; with a thermal expansion as its registry would give it."""
+    made = registry()
+    made.define("degree_Celsius = kelvin; offset: 273 = °C = celsius = degC")
+    assert sw.convert(made.Quantity(80, "degC"), "K").magnitude == pytest.approx(353.0, rel=1e-12)
+    hot = sw.volume_at(made.Quantity(10, "L"), made.Quantity(80, "degC"), made.Quantity(20, "degC"), "850 kg/m³")
+    assert in_litres(made, hot) == pytest.approx(sw.volume_at("10 L", "79.85 °C", "19.85 °C", "850 kg/m³").m, rel=1e-12)
+
+
+@pytest.mark.parametrize("units", [{"degree_Celsius": 1, "count": 1}, {"degree_Celsius": 1, "count": 1, "radian": 1}, {"warm": 1}], ids=str)
+def test_a_temperature_times_anything_or_by_another_name_is_refused(units):
+    """pint itself takes a unit defined as a degree Celsius for a difference of one."""
+    made = registry()
+    made.define("warm = degree_Celsius")
+    with pytest.raises(UnitError, match="no kind known here"):
+        sw.convert(made.Quantity(80, pint.util.UnitsContainer(units)), "K")

@@ -9,6 +9,7 @@ import re
 import stat
 import subprocess
 import sys
+import threading
 import time
 import tracemalloc
 from pathlib import Path
@@ -339,3 +340,11 @@ def test_what_a_record_keeps_can_be_read_again(tmp_path):
     data["photos"] = _deep(150, True)
     with pytest.raises(FileError, match="more than 100"):
         ServiceRecord.from_dict(data)
+
+
+def test_a_second_writer_saves_as_soon_as_the_first_has_ended(record, tmp_path):
+    held = _files._alone(str(tmp_path))
+    held.__enter__()
+    threading.Timer(0.3, held.__exit__, (None, None, None)).start()
+    record.save(tmp_path / "record.json")
+    assert ServiceRecord.load(tmp_path / "record.json").to_dict() == record.to_dict()

@@ -140,3 +140,17 @@ def test_places_are_found_in_linear_time():
 
     small = min(seconds(400) for _ in range(3))
     assert min(seconds(4000) for _ in range(3)) < 40 * small + 0.05
+
+
+@pytest.mark.parametrize("text", [
+    "a = 'C:\\'\nb = 1\n[c]\nd = 2\n", 'a = "C:\\\\"\nb = 1\n[c]\nd = 2\n', "[a]\n[b]\nx=1\n[[c]]\ny=1\n[[c]]#z\ny=1\n",
+])  # fmt: skip
+def test_the_place_after_a_backslash_or_a_head_is_right(text):
+    """A text in single marks has no escapes; the next table may stand right after a head."""
+    found = places(text)
+    for place, (line, column) in found.items():
+        last = place.rpartition("/")[2]
+        if not last.isdigit():
+            assert text.splitlines()[line - 1][column - 1 :].lstrip("[").startswith(last), place
+    keys = [place for place in found if place.count("/") == 1]
+    assert sorted(keys) == sorted({f"/{key}" for key in tomllib.loads(text)})

@@ -169,7 +169,7 @@ def _size(registry: Any, units: Mapping[str, Any]) -> _Size:
             if not outermost or len(units) > 1 or power != 1:
                 raise UnitError("is a unit of no kind known here", code="unit.unsupported", value=_name(units))
             offset = Fraction(str(converter.offset))
-        open_ends += [(part, power * size, outermost and len(units) == 1) for part, size in definition.reference.items()]
+        open_ends += [(part, power * size, False) for part, size in definition.reference.items()]
     return _Size(factor, offset, _counting(bases), _counting(dimensions), names)
 
 

@@ -11,6 +11,7 @@ import pytest
 
 from sumpwise import Job, plan
 from sumpwise.__main__ import COMMANDS, main
+from sumpwise.uncertainty import nominal
 
 
 def run(*words, given=""):
@@ -178,3 +179,51 @@ def test_all_problems_of_a_job_file_are_said_with_their_lines(tmp_path, capsys):
     assert [line.partition(": read")[0] for line in said] == [
         f"sumpwise: {path}, line 3: [vehicle] age", f"sumpwise: {path}, line 5: [capacity] total",
     ]  # fmt: skip
+
+
+def test_a_reading_below_the_mark_is_entered_as_it_is_written(tmp_path, capsys):
+    """A minus sign in front of a figure begins no option."""
+    job = tmp_path / "job.toml"
+    job.write_text('[vehicle]\nname = "example wagon"\n[capacity]\ntotal = "8.85 L"\n', encoding="utf-8")
+    assert main(["log", str(job), "stick", "-2 mm", "--temperature", "61 °C"]) == 0
+    assert main(["log", str(job), "stick", "3 mm", "--temperature", "-5 °C"]) == 0
+    below, cold = Job.from_toml(job).entries("log")
+    assert (below["reading"], cold["reading"], nominal(cold["temperature"])) == (-2.0, 3.0, -5.0)
+    capsys.readouterr()
+    with pytest.raises(SystemExit):
+        main(["log", str(job), "stick", "-x"])
+    assert "-x" in capsys.readouterr().err
+
+
+def test_a_record_is_new_once_and_a_service_can_be_taken_out(tmp_path, capsys):
+    job, record = tmp_path / "job.toml", tmp_path / "record.json"
+    job.write_text(
+        '[vehicle]\nname = "example wagon"\n[capacity]\ntotal = "8.85 L"\n[[log]]\nevent = "drained"\nreading = "3.3 L"\n'
+        '[[log]]\nevent = "poured"\nreading = "3.3 L"\n', encoding="utf-8",
+    )  # fmt: skip
+    for day, said in (("2024-11-27", "A new record, "), ("2026-11-27", "Recorded in ")):
+        assert main(["record", str(job), str(record), "--date", day]) == 0
+        assert capsys.readouterr().out.startswith(f"{said}{record}.")
+    assert main(["record", str(record), "--remove", "1"]) == 0
+    left = capsys.readouterr().out
+    assert left.startswith(f"Taken out of {record}: the service ")
+    assert "2026-11-27" in left
+
+
+def test_the_help_explains_every_column_below_its_section():
+    shown = run("--help").stdout
+    table = shown[shown.index("columns of the tables:") :].splitlines()[1:]
+    sections = [line.strip() for line in table if re.fullmatch(r"  \w+", line)]
+    assert len(sections) == len(set(sections)) > 5
+    assert max(map(len, table)) <= 100
+    assert any(len(line) == 100 for line in table)
+
+
+def test_the_command_can_be_loaded_without_being_run():
+    code = "import signal, sumpwise.__main__\nassert signal.getsignal(signal.SIGINT) is signal.default_int_handler"
+    subprocess.run([sys.executable, "-c", code], check=True, timeout=60)
+
+
+def test_a_stream_for_errors_that_is_closed_changes_no_status():
+    code = "import sys\nfrom sumpwise.__main__ import main\nsys.stderr.close()\nraise SystemExit(main(['schema', 'job']))"
+    assert subprocess.run([sys.executable, "-c", code], check=False, timeout=60, capture_output=True).returncode == 0

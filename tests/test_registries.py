@@ -230,7 +230,7 @@ def test_a_scale_whose_zero_is_moved_is_what_its_registry_says():
     assert in_litres(made, hot) == pytest.approx(sw.volume_at("10 L", "79.85 °C", "19.85 °C", "850 kg/m³").m, rel=1e-12)
 
 
-@pytest.mark.parametrize("units", [{"degree_Celsius": 1, "count": 1}, {"degree_Celsius": 1, "count": 1, "radian": 1}, {"warm": 1}], ids=str)
+@pytest.mark.parametrize("units", [{"degree_Celsius": 1, "count": 1}, {"degree_Celsius": 1, "percent": 1}, {"warm": 1}], ids=str)
 def test_a_temperature_times_anything_or_by_another_name_is_refused(units):
     """pint itself takes a unit defined as a degree Celsius for a difference of one."""
     made = registry()

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from sumpwise._math import ceil, every, exp, largest, maximum, where
+from sumpwise._math import ceil, every, maximum, where
 from sumpwise.errors import RangeError
+from sumpwise.mixing.circuit.compartments import series
 from sumpwise.mixing.circuit.state import SIDES, WAY, Parameters, Rates, State, filled, present
 
 TYPE_CHECKING = False
@@ -21,9 +22,6 @@ EVEN = 1e-15
 LONGEST = 40_000
 """A flow that takes more steps times tanks than this is refused."""
 
-SHARES = tuple(1 / j for j in range(1, 301))
-"""1/1, 1/2, 1/3 and so on, for more terms than any series has: most have about forty."""
-_as_arrays: tuple[Any, ...] = ()
 
 def drain(state: State, volume: Any) -> State:
     """Drain from the sump: what leaves through the plug is as fresh as the sump."""
@@ -83,7 +81,7 @@ def flow(
         if not every(spans * tanks <= LONGEST):
             raise _too_small(built, state, volume)
         steps = maximum(ceil(spans), 1)
-        state = series(built, rates, sigma, state, rest / steps, growth, inflow, closed, negligible)
+        state = State(*series(built, rates, sigma, state, rest / steps, growth, inflow, closed, negligible))
         rest = rest - rest / steps
         if every(steps <= 1):
             return state._replace(sump_volume=end)
@@ -100,18 +98,6 @@ def turnovers(built: Parameters, state: State) -> Rates:
         held = built[place]
         rates.append(built[circulation] / where(held > 0, held, 1.0))
     return Rates(*rates)
-
-
-def _shares(like: Any) -> tuple[Any, ...]:
-    """`SHARES`; for arrays as arrays without dimensions, by which numpy multiplies in two thirds of the time."""
-    global _as_arrays
-    if isinstance(like, (int, float)):
-        return SHARES
-    if not _as_arrays:
-        import numpy
-
-        _as_arrays = tuple(map(numpy.array, SHARES))
-    return _as_arrays
 
 
 def _too_small(built: Parameters, state: State, volume: Any) -> RangeError:
@@ -132,85 +118,3 @@ def _even(built: Parameters, state: State) -> bool:
     for reached, part in fed:
         off = maximum(off, where(reached, abs(part - state.sump), 0.0))
     return every(off <= EVEN)
-
-
-def series(
-    built: Parameters, rates: Rates, sigma: Any, state: State, x: Any, growth: Any, inflow: Any, closed: bool, negligible: float
-) -> State:  # fmt: skip
-    """One step of `flow`: sum the series term by term.
-
-    The sums over the rows of `compartments` are written out, one compartment after the other: a loop over them takes a sixth longer.
-    Terms and sums are overwritten in place, which saves most of the time for arrays; so each starts as a full-sized copy of its own.
-    """
-    (converter, cooler), (b, _), (h, w), (c, e) = state.way, built.bypasses, state.sides, built.circulations
-    sump, s, left = state.sump_volume, state.sump, state.discharged
-    part, z = x / sump, sigma * x
-    empty = 0.0 * (z + s + h + w + sum(converter) + sum(cooler))
-    clutch, pocket, change = c * part, e * part, growth * part
-    shift, stay_s = z * change, z - (inflow + c + e) * part + empty
-    turn_k, turn_l, turn_h, turn_w = (rate * x for rate in rates)
-    stay_k, stay_l, stay_h, stay_w = z - turn_k, z - turn_l, z - turn_h, z - turn_w
-    still = every(stay_l == 0)
-    sum_s, sum_h, sum_w, sum_ks, sum_ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
-    s, h, w, ks, ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
-    before, out, sum_out = empty, empty + 0.0, empty + 0.0
-    enough, late = negligible * exp(z), 2 * largest(z) + 8
-    tanks_k, tanks_l = range(len(ks)), range(len(ls))
-    for j, share in enumerate(_shares(empty), 1):
-        inlet = s - ks[-1]
-        inlet *= b
-        inlet += ks[-1]
-        fresh = stay_s * s
-        fresh += clutch * h
-        fresh += pocket * w
-        fresh += shift * before
-        if closed:
-            fresh += part * ls[-1]
-        else:
-            out *= z
-            out += x * ls[-1]
-            out *= share
-            sum_out += out
-        fresh *= share
-        stay_s -= change
-        before, s = s, fresh
-        sum_s += s
-        h *= stay_h
-        h += turn_h * before
-        h *= share
-        sum_h += h
-        w *= stay_w
-        w += turn_w * before
-        w *= share
-        sum_w += w
-        feed = before
-        for i in tanks_k:
-            u = ks[i]
-            ks[i] = (stay_k * u + turn_k * feed) * share
-            sum_ks[i] += ks[i]
-            feed = u
-        if still:
-            turn = turn_l * share
-            ls = [inlet, *ls[:-1]]
-            for i in tanks_l:
-                u = ls[i]
-                u *= turn
-                ls[i] = u
-                sum_ls[i] += u
-        else:
-            feed = inlet
-            for i in tanks_l:
-                u = ls[i]
-                ls[i] = (stay_l * u + turn_l * feed) * share
-                sum_ls[i] += ls[i]
-                feed = u
-        # From j = 2z + 8 on a term is at most nine tenths of the one before, so the remainder is at most ten times the last term.
-        if j % 4 == 0 and j >= late:
-            size = abs(s) + abs(h) + abs(w) + sum(map(abs, ks)) + sum(map(abs, ls))
-            if every(size <= enough):
-                break
-    else:
-        raise ArithmeticError("the series does not end")
-    f = exp(-z)
-    left = left if closed else left + (x - sum_out * f)
-    return State(sump + growth * x, sum_s * f, [u * f for u in sum_ks], [u * f for u in sum_ls], sum_h * f, sum_w * f, left)

@@ -202,3 +202,12 @@ def test_what_is_deeper_than_can_be_shown_is_cut_at_the_same_depth():
         nested = [nested]
     assert shown(nested) == "[" * 11 + "1" + "]" * 11
     assert "…" in shown([nested])
+
+
+def test_plain_data_may_be_as_deep_as_said_and_no_deeper():
+    nested = "1"
+    for _ in range(errors.MOST_NESTED):
+        nested = [nested]
+    errors.expect_shallow(nested, "data")
+    with pytest.raises(FileError, match=f"more than {errors.MOST_NESTED} lists"):
+        errors.expect_shallow([nested], "data")

@@ -186,9 +186,11 @@ def test_a_reading_below_the_mark_is_entered_as_it_is_written(tmp_path, capsys):
     job = tmp_path / "job.toml"
     job.write_text('[vehicle]\nname = "example wagon"\n[capacity]\ntotal = "8.85 L"\n', encoding="utf-8")
     assert main(["log", str(job), "stick", "-2 mm", "--temperature", "61 °C"]) == 0
-    assert main(["log", str(job), "stick", "3 mm", "--temperature", "-5 °C"]) == 0
-    below, cold = Job.from_toml(job).entries("log")
+    assert main(["log", str(job), "stick", "+3mm", "--temperature", "-5°C"]) == 0
+    assert main(["log", str(job), "stick", "-12mm", "--temperature", "61 °C", "--note", "a-1"]) == 0
+    below, cold, written = Job.from_toml(job).entries("log")
     assert (below["reading"], cold["reading"], nominal(cold["temperature"])) == (-2.0, 3.0, -5.0)
+    assert (written["reading"], written["note"]) == (-12.0, "a-1")
     capsys.readouterr()
     with pytest.raises(SystemExit):
         main(["log", str(job), "stick", "-x"])

@@ -35,6 +35,12 @@ def said(text: str) -> str:
         ("twenty-five\nfoot pounds", "25\nfoot pounds"), ("five point four US quarts", "5.4 US quarts"), ("minus ten celsius",
         "-10 celsius"),
         ("thirty thousand miles", "30000 miles"), ("a five-gallon pail", "a 5-gallon pail"), ("Six Quarts", "6 Quarts"),
+        ("five eighths of a quart", "5/8 quart"), ("three and seven eighths quarts", "3 7/8 quarts"),
+        ("12 point 5 liters of it", "12.5 liters of it"), ("3 point 25 liters of it", "3.25 liters of it"),
+        ("pour 12 quarts and a half", "pour 12 1/2 quarts"), ("sixty to eighty thousand miles", "60000 to 80000 miles"),
+        ("five thousand to eighty thousand miles", "5000 to 80000 miles"), ("from 3 to five quarts", "from 3 to 5 quarts"),
+        ("between a two and three quarts", "between a 2 and 3 quarts"), ("that one three quarts", "that one 3 quarts"),
+        ("one eighty five degrees", "185 degrees"), ("two twenty degrees", "220 degrees"),
     ],
 )  # fmt: skip
 def test_words_become_figures(words: str, figures: str) -> None:

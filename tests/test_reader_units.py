@@ -6,6 +6,10 @@ import pytest
 
 from sumpwise import Job, RangeError, plan
 from sumpwise.__main__ import main
+from sumpwise.service.facts.fact import OnScale, Window
+from sumpwise.service.render.systems import system_named
+from sumpwise.service.render.writer import Writer
+from sumpwise.service.words import catalogue
 
 UNIT = r"(?<![\w.:])[−+-]?(?:\d[\d ]*(?:\.\d+)?|\d/\d)\s?(?:{})(?![\w/·²³°-])"
 METRIC = re.compile(UNIT.format("L|mL|dL|cm|mm|m|km|°C|Δ°C|N·m|kgf·m|kg|g|kg/m³|L/min|mL/°C|mm/°C|[Ll]it(?:re|er)s?"))
@@ -92,3 +96,31 @@ def test_two_figures_that_differ_have_names_that_differ():
     section = plan(Job.demo()).section("balance")
     assert section.lines[0].startswith("Everything that went in minus everything that came out, as read: **−0.36 L**")
     assert section.rows[0][:2] == ["vessels alone, as read: poured minus drained", "+0.05 L"]
+
+
+@pytest.mark.parametrize(("ounces", "shown"), [
+    (8, "8 US fl oz"), (31.9, "30 US fl oz"), (32, "1 US qt"), (40, "1 US qt 8 US fl oz"), (63, "1 US qt 30 US fl oz"), (64, "2 US qt"),
+])  # fmt: skip
+def test_a_vessel_in_ounces_is_read_in_quarts_and_ounces(ounces, shown):
+    """Divisions of two fluid ounces, rounded down; a quart holds 32."""
+    writer = Writer(catalogue(), system_named("US", Job.demo()))
+    assert writer.text(OnScale("volume", ounces * 0.0295735295625, "2 US fl oz")) == shown
+
+
+@pytest.mark.parametrize(("lower", "upper", "shown"), [
+    (10, 20, "10–20 mm"), (9, 21, "10–20 mm"), (11, 19.9, "15 mm"), (11, 14, "11.0–14.0 mm"),
+])  # fmt: skip
+def test_a_window_is_shown_in_whole_divisions_inside_it(lower, upper, shown):
+    writer = Writer(catalogue(), system_named("metric", Job.demo()))
+    assert writer.text(Window("length", lower, upper, "5 mm")) == shown
+
+
+def test_the_most_written_system_leads():
+    """Two quarts against one litre, and one length in millimetres: volumes in US units, lengths in metric."""
+    job = Job.from_dict({
+        "vehicle": {"name": "example wagon"}, "capacity": {"total": "9 qt", "plug_drain": "3 qt", "pan_and_filter": "0.4 L"},
+        "level": {"window": "82-92 °C", "marks_volume": "0.4 qt", "marks_length": "13 mm"},
+    })  # fmt: skip
+    system = system_named("as written", job)
+    assert system.units("volume", 5.0)[0].symbol == "US qt"
+    assert system.units("length", 5.0)[0].symbol == "mm"

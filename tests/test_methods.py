@@ -11,8 +11,9 @@ import pytest
 from sumpwise import Job, compare_methods, plan
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
+from sumpwise.service.methods.machine import _plug_flow
 from sumpwise.service.methods.registry import BY_KEY, METHODS
-from sumpwise.uncertainty import nominal, standard
+from sumpwise.uncertainty import nominal, source, standard
 
 
 def still(**tables):
@@ -245,3 +246,34 @@ def test_the_result_of_a_method_is_given_as_a_quantity_on_request():
         assert number_in(method.horizon_volume, "L") == method.horizon_litres
         assert str(method.age.units) == "year"
         assert nominal(number_in(method.age, "min")) == pytest.approx(nominal(method.minutes), rel=1e-14)
+
+
+def test_a_comparison_as_data_says_years_and_what_a_year_costs():
+    comparison = compare_methods(Job.demo())
+    for method, told in zip(comparison, comparison.to_dict()["methods"], strict=True):
+        assert told["mean_age"]["value"] == pytest.approx(nominal(number_in(method.age, "y")))
+        assert told["mean_age"]["unit"] == "y"
+        if method.cost_per_litre_year is not None:  # the whole fill of 8.85 L a year younger
+            assert nominal(method.cost_per_year) == pytest.approx(8.85 * nominal(method.cost_per_litre_year), rel=1e-9)
+
+
+@pytest.mark.parametrize(("share", "shorter"), [(0.98, False), (1.0, False), (1.02, True)])
+def test_a_burst_is_only_shortened_when_it_outlasts_the_sump(share, shorter):
+    bursts, data = BY_KEY["bursts"], Job.demo().to_dict()
+    case = Case(Job.from_dict(data))
+    data["exchange"]["burst"] = f"{share * case.flow * case.seconds_to_air / 60:.6f} L"
+    assert bursts.shortened(Case(Job.from_dict(data))) is shorter
+
+
+def test_an_exchange_without_mixing_that_surely_renews_all_has_no_doubt_left():
+    """Twenty turnovers, known to a tenth: the fresh fraction is one, neither more nor uncertain."""
+    assert _plug_flow(source(20.0, 0.1)) == 1.0
+    assert nominal(_plug_flow(source(1.0, 0.1))) == pytest.approx(1 - 0.1 * NormalDist().pdf(0))
+
+
+def test_what_the_last_burst_buys_is_said_and_of_no_burst_nothing():
+    case, fewer = Case(Job.demo()), Case(Job.demo().with_(exchange={"bursts": 5}))
+    volume, points = BY_KEY["bursts"].last(case)
+    assert volume.text == "1.25 L"
+    assert points == pytest.approx(nominal(case.comparison["bursts"].fresh) - nominal(fewer.comparison["bursts"].fresh), abs=1e-5)
+    assert BY_KEY["bursts"].last(Case(Job.demo().with_(exchange={"bursts": 0}))) is None

@@ -293,3 +293,18 @@ def test_all_kinds_of_work_at_once_come_to_what_they_come_to_alone(tmp_path):
         ordered = ways[turn:] + ways[:turn]
         expected = alone[turn:] + alone[:turn]
         assert together(*ordered) == [expected[n % len(expected)] for n in range(AT_ONCE)]
+
+
+def test_a_sum_that_nobody_has_asked_yet_has_one_uncertainty():
+    """uncertainties works it out from a list that it empties: two at once would each get a part of it."""
+    for _ in range(20):
+        parts = [uncertainty.source(1.0, 0.1) for _ in range(400)]
+        whole = sum(2 * part for part in parts)
+        got = together(lambda w=whole: uncertainty.standard(w), lambda w=whole: len(uncertainty.derivatives(w)))
+        assert got == pytest.approx([2 * 0.1 * 400**0.5, 400] * 4)
+
+
+def test_one_sheet_is_written_the_same_by_all_who_read_it_first():
+    for _ in range(5):
+        sheet = plan(Job.demo())
+        assert len(set(together(lambda s=sheet: s.to_markdown(full=True)))) == 1

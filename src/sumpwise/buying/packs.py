@@ -13,7 +13,7 @@ from sumpwise.ageing.rates import one, one_read
 from sumpwise.buying.covering import Covering
 from sumpwise.errors import RangeError, SumpwiseError, UnitError, expect, listed, printable
 from sumpwise.quantities.boundary import answer
-from sumpwise.quantities.magnitudes import inward
+from sumpwise.quantities.magnitudes import inward, spread_of
 from sumpwise.quantities.reading import Inside, Read, inside
 from sumpwise.quantities.units import Unit, internal_unit
 
@@ -130,7 +130,7 @@ def cheapest_packs(packs: Any, need: VolumeLike, risk: FractionLike = 0.05, curr
     asker = one_read("volume", need, "need", minimum=0)
     litres_needed = asker.value
     uncertain = hasattr(litres_needed, "nominal_value")
-    standard = float(litres_needed.std_dev) if uncertain else 0.0
+    standard = spread_of(litres_needed) if uncertain else 0.0
     best = Fraction(float(litres_needed.nominal_value)) if uncertain else _exact(asker)
     accepted = plain(one("fraction", risk, "risk", minimum=0, maximum=MOST_RISK))
     required = best * (1 - EXACT)
@@ -292,7 +292,7 @@ def give_leftovers(left_over: VolumeLike, components: Iterable[Any], specificati
     rest = one_read("volume", left_over, "left_over")
     sure = rest.value
     if hasattr(sure, "nominal_value"):
-        sure = sure.nominal_value - 2 * sure.std_dev
+        sure = sure.nominal_value - 2 * spread_of(sure)
     sure = max(0.0, sure)
     given: dict[str, Any] = {}
     refused: dict[str, str] = {}
@@ -310,7 +310,7 @@ def give_leftovers(left_over: VolumeLike, components: Iterable[Any], specificati
             raise RangeError("appears twice", code="name.taken", argument=place, value=name)
         read = one_read("volume", volume, f"{place}, volume", minimum=0)
         litres = read.value
-        litres = litres.nominal_value + 2 * litres.std_dev if hasattr(litres, "nominal_value") else litres
+        litres = litres.nominal_value + 2 * spread_of(litres) if hasattr(litres, "nominal_value") else litres
         if _specification(takes, f"{place}, specification") != wanted:
             refused[name] = f"takes a different specification: {takes}"
         elif litres > sure * (1 + 1e-12):

@@ -14,6 +14,7 @@ from sumpwise.ageing.rates import NOTE, one
 from sumpwise.errors import RangeError
 from sumpwise.mixing.continuous import MOST_TANKS, exchange
 from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.quantities.magnitudes import spread_of
 from sumpwise.quantities.units import by_symbol
 
 TYPE_CHECKING = False
@@ -282,4 +283,4 @@ def check_claim(
 
 def _at_most(bound: Any) -> float:
     """A limit, with the benefit of the doubt for the claim."""
-    return float(bound.nominal_value + 2 * bound.std_dev if hasattr(bound, "nominal_value") else bound) + 1e-12
+    return float(bound.nominal_value + 2 * spread_of(bound) if hasattr(bound, "nominal_value") else bound) + 1e-12

@@ -274,7 +274,7 @@ def standard(x: Any) -> float:
     if not isinstance(x, AffineScalarFunc):
         x = alone(x)
     if x.__class__ is AffineScalarFunc or x.__class__ is Doubtful:  # like `std_dev`, but without building a table of the parts
-        return spread(x.derivatives)
+        return spread(_expanded(x))
     return float(x.std_dev) if isinstance(x, AffineScalarFunc) else 0.0
 
 
@@ -288,7 +288,15 @@ def caution(x: Any) -> str:
 def derivatives(x: Any) -> dict[Any, float]:
     """The sensitivity of `x` to each of its sources."""
     x = alone(x)
-    return dict(x.derivatives) if isinstance(x, AffineScalarFunc) else {}
+    return dict(_expanded(x)) if isinstance(x, AffineScalarFunc) else {}
+
+
+def _expanded(x: Any) -> Any:
+    """The derivatives of an uncertain number, which uncertainties works out from a list that it empties: one thread alone may do so."""
+    if not x._linear_part.expanded():
+        with _entry:
+            return x.derivatives
+    return x.derivatives
 
 
 def contributions(x: Any) -> list[tuple[Any, float]]:

@@ -58,6 +58,8 @@ PARTS = {
     "uncertainties": {
         "AffineScalarFunc._nominal_value": lambda: SOURCE._nominal_value == 3.0 and TWICE._nominal_value == 6.0,
         "AffineScalarFunc._linear_part": lambda: isinstance(TWICE._linear_part, LinearCombination),
+        "LinearCombination.linear_combo": lambda: isinstance((3 * TWICE)._linear_part.linear_combo, list)
+        and isinstance(SOURCE._linear_part.linear_combo, dict),
         "AffineScalarFunc(value, linear)": lambda: math.isclose(AffineScalarFunc(1.0, LinearCombination({SOURCE: 2.0})).std_dev, 0.4),
         "AffineScalarFunc.derivatives": lambda: dict(TWICE.derivatives) == {SOURCE: 2.0},
         "Variable is its own derivative": lambda: dict(SOURCE.derivatives) == {SOURCE: 1.0},

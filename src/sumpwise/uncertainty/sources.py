@@ -293,10 +293,11 @@ def derivatives(x: Any) -> dict[Any, float]:
 
 def _expanded(x: Any) -> Any:
     """The derivatives of an uncertain number, which uncertainties works out from a list that it empties: one thread alone may do so."""
-    if not x._linear_part.expanded():
-        with _entry:
-            return x.derivatives
-    return x.derivatives
+    linear = x._linear_part.linear_combo
+    if isinstance(linear, dict):
+        return linear
+    with _entry:
+        return x.derivatives
 
 
 def contributions(x: Any) -> list[tuple[Any, float]]:

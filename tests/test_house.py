@@ -91,3 +91,32 @@ def test_a_class_that_only_keeps_would_be_found():
     by_hand = "class A:\n    def __init__(self, a, b):\n        self.a = a\n        self.b = b\n"
     assert keeps_alone(ast.parse(by_hand).body[0])
     assert not keeps_alone(ast.parse(by_hand + "    def sum(self):\n        return self.a + self.b\n").body[0])
+
+
+def unused(texts, told):
+    """Functions, classes and constants of modules that no module uses; `told` are names that others use."""
+    loaded = set(told)
+    own = {}
+    for module, text in texts.items():
+        tree = ast.parse(text)
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Name | ast.Attribute) and isinstance(node.ctx, ast.Load):
+                loaded.add(node.id if isinstance(node, ast.Name) else node.attr)
+        for node in tree.body:
+            if isinstance(node, ast.FunctionDef | ast.ClassDef):
+                own[node.name] = module
+            elif isinstance(node, ast.Assign | ast.AnnAssign):
+                targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+                own |= {one.id: module for target in targets for one in ast.walk(target) if isinstance(one, ast.Name)}
+    return sorted(f"{own[name]}.{name}" for name in own.keys() - loaded if not name.startswith("__"))
+
+
+def test_every_name_is_used():
+    texts = {name: path.read_text(encoding="utf-8") for name, path in house.modules().items()}
+    docs = "".join(path.read_text(encoding="utf-8") for path in (Path(__file__).parents[1] / "docs").glob("*.py"))
+    public = (house.ROOT / f"{house.FACE}.py").read_text(encoding="utf-8") + texts.pop("accepted") + docs
+    assert unused(texts, re.findall(r"\w+", public)) == []
+
+
+def test_a_name_that_nothing_uses_would_be_found():
+    assert unused({"a": "LIMIT = 3\nONE = 1\ndef told(): return LIMIT\n", "b": "def main(): told()\n"}, ["main"]) == ["a.ONE"]

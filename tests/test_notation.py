@@ -396,7 +396,7 @@ class Counted(str):
 def steps(text):
     counted = Counted(text + numerals.END)
     with contextlib.suppress(SumpwiseError):
-        notation._parse(text, counted, len(text), None, False)
+        notation._parse(text, counted, None, False)
     return counted.steps
 
 

@@ -9,7 +9,6 @@ if TYPE_CHECKING:
     from sumpwise.quantities.digits import Ratio
 
 WRONG, STYLE = "wrong", "style"
-GRADES = (WRONG, STYLE)
 
 _HARMLESS: Ratio = (25, 1000)
 """A number off by up to this share of its value is a matter of style: 2 % as for printed conversions, and a quarter more."""

@@ -37,14 +37,6 @@ _TELLING: Ratio = (4, 100)
 _TELLING_ROUGHLY: Ratio = (25, 1000)
 """How close, as a share, a rounded number and any number must be to show which slip made it."""
 
-Pair = tuple[tuple[Figure, ...], tuple[Figure, ...]]
-
-
-def other_measure(unit: Unit) -> Unit | None:
-    """The unit of the same name on the other side of the Atlantic."""
-    other = _OTHER_MEASURE.get(unit.symbol)
-    return SYMBOLS[other] if other else None
-
 
 def follows(stated: tuple[Figure, ...], source: tuple[Figure, ...]) -> bool:
     """Whether the stated number, or span, is the correct rounding of the source's conversion."""

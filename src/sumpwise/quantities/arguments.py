@@ -9,7 +9,7 @@ from sumpwise.errors import RangeError, SumpwiseError, UnitError, unlisted, with
 from sumpwise.quantities import notation
 from sumpwise.quantities.magnitudes import NOT_A_NUMBER, NUMBERS, WIDEST, has_objects, inward, outward, real, spread_of
 from sumpwise.quantities.reading import NOTHING, PLAIN, Contained, Read, the_door_to_pint
-from sumpwise.quantities.units import INTERNAL, Unit, by_symbol, internal_unit
+from sumpwise.quantities.units import EXAMPLES, INTERNAL, Unit, by_symbol, internal_unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -130,18 +130,15 @@ class Argument:
         except SumpwiseError as error:
             raise error.at(name) from None
         value = self._validated(reading.internal, text, name)
-        if reading.spread is None:
+        spread = reading.internal_spread
+        if spread is None:
             if len(self.memo) >= MEMO:
                 self.memo.clear()
             taken = self.memo[text] = value, reading.unit, None, reading
             return taken
         if self.whole:
             raise RangeError("is a whole count and has no uncertainty", code="uncertainty.unexpected", argument=name, value=text)
-        from sumpwise import uncertainty
-
-        shape, half = reading.internal_spread  # type: ignore[misc]
-        doubtful = uncertainty.source(value, half / 3**0.5 if shape == "rectangular" else half, shape=shape, name=name)
-        return doubtful, reading.unit, None, reading
+        return notation.uncertain(value, spread, name), reading.unit, None, reading
 
     def _quantity(self, value: Any, name: str) -> Taken:
         door = the_door_to_pint()
@@ -406,12 +403,6 @@ class Argument:
 
 
 _ONE = by_symbol("1")
-
-EXAMPLES = {
-    "volume": "3.6 L", "temperature": "80 °C", "interval": "10 Δ°C", "heating rate": "2 °C/min", "torque": "34 N·m", "length": "300 mm",
-    "pressure": "2 bar", "viscosity": "6.0 mm²/s", "density": "847 kg/m³", "flow": "3 L/min", "mass": "1 kg", "force": "10 kN",
-    "time": "4 y", "angle": "45 deg",
-}  # fmt: skip
 
 
 def _pair(value: Any, name: str) -> tuple[Any, Any]:

@@ -92,10 +92,7 @@ def quantity(value: ValueLike, unit: UnitLike | None = None) -> Any:
     reading = notation.read(value)
     number: Any = reading.value
     if reading.spread is not None:
-        from sumpwise import uncertainty
-
-        shape, half = reading.spread
-        number = uncertainty.source(number, half / 3**0.5 if shape == "rectangular" else half, shape=shape, name=reading.text)
+        number = notation.uncertain(number, reading.spread, reading.text)
     return _pint.quantity_of(number, reading.unit, text=reading.text)
 
 

@@ -25,11 +25,11 @@ from sumpwise.quantities.numerals import (
     wrong,
 )
 from sumpwise.quantities.spelling import bare, due, settled, unit_at, unknown
-from sumpwise.quantities.units import EXAMPLES, Unit
+from sumpwise.quantities.units import ACCEPTED, Unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from typing import TypeAlias
+    from typing import Any, TypeAlias
 
     from sumpwise.quantities.numerals import Number
     from sumpwise.quantities.spelling import Kind
@@ -38,7 +38,6 @@ if TYPE_CHECKING:
 
 LONGEST = 200
 """The longest text that is read, in characters."""
-
 
 
 class Reading:
@@ -182,7 +181,7 @@ def scan(text: str, position: int, kind: Kind = None) -> tuple[Reading | SpanRea
         return None
     window = text[position : position + LONGEST + 1]
     try:
-        found, end = _parse(window, _folded(window), len(window), kind, True)
+        found, end = _parse(window, _folded(window), kind, True)
     except SumpwiseError:
         return None
     last = found.upper if isinstance(found, SpanReading) else found
@@ -194,10 +193,18 @@ def scan(text: str, position: int, kind: Kind = None) -> tuple[Reading | SpanRea
 def refusal(text: str) -> SumpwiseError | None:
     """Why no quantity can be read at the start of a running text; None if one can, or if nothing there looks like one."""
     try:
-        _parse(text[:LONGEST], _folded(text[:LONGEST]), min(len(text), LONGEST), None, True)
+        _parse(text[:LONGEST], _folded(text[:LONGEST]), None, True)
     except SumpwiseError as error:
         return error
     return None
+
+
+def uncertain(value: float, spread: tuple[str, float], name: str) -> Any:
+    """The uncertain number of a value and its spread: shape, and half-width or standard uncertainty."""
+    from sumpwise import uncertainty
+
+    shape, half = spread
+    return uncertainty.source(value, half / 3**0.5 if shape == "rectangular" else half, shape=shape, name=name)
 
 
 def two_readings(error: SumpwiseError) -> tuple[Reading, Reading] | None:
@@ -231,7 +238,7 @@ def _strict(text: str, kind: Kind, written: str = "") -> Reading | SpanReading:
     """Read the whole of a text; errors are about the text as it was written."""
     s = _folded(text)
     try:
-        found, end = _parse(text, s, len(text), kind, False)
+        found, end = _parse(text, s, kind, False)
         if end != len(text):
             allowed = "a number and its unit: 2.9 L, 34 N·m ± 4 %"
             raise stopped(s, _skip(s, end), "what follows does not belong to the quantity", allowed, code="text.rest")
@@ -252,29 +259,29 @@ def _skip(s: str, i: int) -> int:
     return i
 
 
-def _parse(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Reading | SpanReading, int]:
+def _parse(text: str, s: str, kind: Kind, prose: bool) -> tuple[Reading | SpanReading, int]:
     """Read from the start of `s` (`text`, folded, with its end mark) as far as the grammar allows; in prose, as far as it makes sense."""
     if s[0] == "(":
-        return _bracketed(text, s, end, kind, prose)
+        return _bracketed(text, s, kind, prose)
     number = signed(s, 0)
     j = number[3]
     digits = 0
     if s[j] == "(" and s[j + 1] in DIGITS:
         digits, j, number = last_digits(s, j, number)
     k = _skip(s, j)
-    unit, e = unit_at(s, k, end, kind, prose)
+    unit, e = unit_at(s, k, kind, prose)
     if unit is None and s[j] == "-" and s[j + 1].isalpha():  # a 5-gallon pail
-        unit, e = unit_at(s, j + 1, end, kind, prose)
+        unit, e = unit_at(s, j + 1, kind, prose)
     elif s[j] in "kK" and number[2] is not None and s[j + 1] == " ":
-        road, after = unit_at(s, j + 2, end, kind, prose)
+        road, after = unit_at(s, j + 2, kind, prose)
         if road is not None and road.symbol in ("km", "mi"):  # 60k miles
             unit, e, number = road, after, (number[0] * 1000, number[1], max(0, number[2] - 3), j + 1, 0)
     if unit is not None:
         first = _reading(text, s, 0, number, due(s, unit, kind), e, digits)
-        if e == end:
+        if s[e] == END:
             return first, e
         try:
-            return _extended(text, s, end, kind, prose, first, e)
+            return _extended(text, s, kind, prose, first, e)
         except SumpwiseError:
             if prose:
                 return first, e
@@ -287,14 +294,14 @@ def _parse(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Readin
         k = _skip(s, half[3])
         if _joint(s, half[3], k):
             raise stopped(s, k, "a span has no uncertainty", "82–92 °C", code="text.uncertainty")
-        return _spread_both(text, s, end, kind, prose, number, half, half[3])
+        return _spread_both(text, s, kind, prose, number, half, half[3])
     if joint:
-        upper, e = _upper(text, s, joint, end, kind, prose)
+        upper, e = _upper(text, s, joint, kind, prose)
         return _span(text, s, _reading(text, s, 0, number, upper.unit, j), upper, e, prose), e
     return _reading(text, s, 0, number, bare(s, k, kind, prose), j, digits), j
 
 
-def _bracketed(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Reading, int]:
+def _bracketed(text: str, s: str, kind: Kind, prose: bool) -> tuple[Reading, int]:
     """(8.0 ± 0.3) L."""
     number = signed(s, _skip(s, 1))
     k = _skip(s, number[3])
@@ -305,15 +312,15 @@ def _bracketed(text: str, s: str, end: int, kind: Kind, prose: bool) -> tuple[Re
     k = _skip(s, half[3])
     if s[k] != ")":
         raise stopped(s, k, "expected a closing bracket after two numbers", "(8.0 ± 0.3) L", code="text.uncertainty")
-    return _spread_both(text, s, end, kind, prose, number, half, k + 1)
+    return _spread_both(text, s, kind, prose, number, half, k + 1)
 
 
 def _spread_both(
-    text: str, s: str, end: int, kind: Kind, prose: bool, number: Number, half: Number, after: int
+    text: str, s: str, kind: Kind, prose: bool, number: Number, half: Number, after: int
 ) -> tuple[Reading, int]:
     """A value and a half-width before the one unit they share."""
     k = _skip(s, after)
-    unit, e = unit_at(s, k, end, kind, prose)
+    unit, e = unit_at(s, k, kind, prose)
     if unit is None:
         unit, e = bare(s, k, kind, prose), after
     number, half = pointed(number, half), pointed(half, number)
@@ -328,11 +335,11 @@ def _spread_both(
 
 
 def _extended(
-    text: str, s: str, end: int, kind: Kind, prose: bool, first: Reading, e: int
+    text: str, s: str, kind: Kind, prose: bool, first: Reading, e: int
 ) -> tuple[Reading | SpanReading, int]:
     """What may follow a number with its unit: smaller parts, a spread, or the upper end of a span."""
     one = first
-    first, e = _compound(text, s, 0, end, prose, first, e)
+    first, e = _compound(text, s, 0, prose, first, e)
     k = _skip(s, e)
     sign, joint = _plus_minus(s, k), _joint(s, e, k)
     if (sign or joint) and first.exact_spread is not None:
@@ -340,7 +347,7 @@ def _extended(
     if sign:
         half = unsigned(s, _skip(s, sign))
         k = _skip(s, half[3])
-        own, e = unit_at(s, k, end, None, prose)
+        own, e = unit_at(s, k, None, prose)
         if own is None:
             if s[half[3] if prose else k].isalpha():
                 raise unknown(s, k, (first.unit.kind,))
@@ -349,12 +356,12 @@ def _extended(
             own, e = first.unit, half[3]
         return _spread(text, s, first, half, own, e)
     if joint and (not prose or s[joint] in FIRST or s[joint] in MINUS):
-        upper, e = _upper(text, s, joint, end, kind, prose)
+        upper, e = _upper(text, s, joint, kind, prose)
         return _span(text, s, first, upper, e, prose), e
     return first, e
 
 
-def _compound(text: str, s: str, start: int, end: int, prose: bool, first: Reading, e: int) -> tuple[Reading, int]:
+def _compound(text: str, s: str, start: int, prose: bool, first: Reading, e: int) -> tuple[Reading, int]:
     """Add the smaller parts: one kind, one system, each part smaller than the unit before it, all positive."""
     whole, last = first.unit, first.unit
     num, den = first.num, first.den
@@ -364,7 +371,7 @@ def _compound(text: str, s: str, start: int, end: int, prose: bool, first: Readi
     while k > e and s[k] in FIRST:
         try:
             number = unsigned(s, k)
-            unit, after = unit_at(s, _skip(s, number[3]), end, None, prose)
+            unit, after = unit_at(s, _skip(s, number[3]), None, prose)
             if unit is None:
                 raise unknown(s, _skip(s, number[3]), (whole.kind,))
             part = _reading(text, s, k, number, unit, after)
@@ -392,14 +399,14 @@ def _compound(text: str, s: str, start: int, end: int, prose: bool, first: Readi
     return (first if last is whole else Reading(text[start:e], whole, num, den, None)), e
 
 
-def _upper(text: str, s: str, i: int, end: int, kind: Kind, prose: bool) -> tuple[Reading, int]:
+def _upper(text: str, s: str, i: int, kind: Kind, prose: bool) -> tuple[Reading, int]:
     """The upper end of a span: a number and the unit expected there."""
     number = signed(s, i)
     k = _skip(s, number[3])
-    unit, e = unit_at(s, k, end, kind, prose)
+    unit, e = unit_at(s, k, kind, prose)
     if unit is None:
         unit, e = bare(s, k, kind, prose), number[3]
-    return _compound(text, s, i, end, prose, _reading(text, s, i, number, due(s, unit, kind), e), e)
+    return _compound(text, s, i, prose, _reading(text, s, i, number, due(s, unit, kind), e), e)
 
 
 def _span(text: str, s: str, lower: Reading, upper: Reading, e: int, prose: bool) -> SpanReading:
@@ -436,7 +443,7 @@ def _spread(text: str, s: str, first: Reading, half: Number, own: Unit, e: int) 
     elif own is not unit:
         if own.kind.replace("temperature", "interval") != unit.kind.replace("temperature", "interval"):
             kinds = f"{with_article(unit.kind)} cannot have an uncertainty in {with_article(own.kind)}"
-            raise wrong(UnitError, s, kinds, EXAMPLES[unit.kind], code="unit.kind")
+            raise wrong(UnitError, s, kinds, ACCEPTED[unit.kind], code="unit.kind")
         num, den = num * own.num * unit.den, den * own.den * unit.num
     shape = "rectangular"
     k = _skip(s, e)

@@ -189,9 +189,9 @@ def wrong(error: type[SumpwiseError], s: str, problem: str, allowed: str = "", h
     return error(problem, code=code, value=s[:-1], allowed=allowed, hint=hint)
 
 
-def stopped(s: str, at: int, problem: str, allowed: str, hint: str = "", *, code: str) -> NotationError:
+def stopped(s: str, at: int, problem: str, allowed: str, *, code: str) -> NotationError:
     """An error about the place where reading stopped."""
     rest = s[at:-1]
-    error = NotationError(f"{problem}, at {shown(rest) if rest else 'its end'}", code=code, value=s[:-1], allowed=allowed, hint=hint)
+    error = NotationError(f"{problem}, at {shown(rest) if rest else 'its end'}", code=code, value=s[:-1], allowed=allowed)
     error.position = at
     return error

@@ -7,7 +7,7 @@ from math import gcd
 from sumpwise.errors import NotationError, SumpwiseError, UnitError, shown, with_article
 from sumpwise.quantities.digits import THOUSANDS
 from sumpwise.quantities.numerals import DIGITS, DIVIDED, END, GROUPED, POINT, stopped, wrong
-from sumpwise.quantities.units import EVERYDAY, EXAMPLES, REFUSED, SPELLINGS, SYMBOLS, Unit, key
+from sumpwise.quantities.units import ACCEPTED, EVERYDAY, REFUSED, SPELLINGS, SYMBOLS, Unit, key
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -125,7 +125,7 @@ def due(s: str, unit: Unit, kind: Kind) -> Unit:
         hint = hint or _HINTS.get((one, unit.symbol), "")
     wanted = " or ".join([with_article(one) for one in kinds])
     raise wrong(
-        UnitError, s, f"{unit.symbol} is a unit of {unit.kind}, and {wanted} was expected", _examples(kinds), hint,
+        UnitError, s, f"{unit.symbol} is a unit of {unit.kind}, and {wanted} was expected", _accepted(kinds), hint,
         code="unit.kind",
     )  # fmt: skip
 
@@ -140,7 +140,7 @@ def bare(s: str, k: int, kind: Kind, prose: bool) -> Unit:
 
 def unknown(s: str, k: int, kinds: tuple[str, ...]) -> SumpwiseError:
     """The error for a missing or unknown unit."""
-    accepted = _examples(kinds) or "a unit such as L, qt, °C, N·m, ft-lb, psi, mm, km, min"
+    accepted = _accepted(kinds) or "a unit such as L, qt, °C, N·m, ft-lb, psi, mm, km, min"
     if s[k] == END:
         return wrong(UnitError, s, "has no unit", accepted, "write the unit after the number", code="unit.missing")
     j = k
@@ -156,12 +156,13 @@ def unknown(s: str, k: int, kinds: tuple[str, ...]) -> SumpwiseError:
     return wrong(UnitError, s, f"{shown(s[k:j])} is not a unit known here", accepted, hint, code="unit.unknown")
 
 
-def _examples(kinds: tuple[str, ...]) -> str:
-    return "; ".join([EXAMPLES.get(one, one) for one in kinds])
+def _accepted(kinds: tuple[str, ...]) -> str:
+    return "; ".join([ACCEPTED.get(one, one) for one in kinds])
 
 
-def unit_at(s: str, i: int, end: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:
+def unit_at(s: str, i: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:
     """The longest spelling that starts at `i` and ends at the end of a word; None if there is none."""
+    end = len(s) - 1
     unit = SPELLINGS.get(s[i:end])
     if unit is not None and not prose and unit is not _ONE:
         return unit, end

@@ -323,7 +323,7 @@ EVERYDAY: Final[dict[str, str]] = {
 }  # fmt: skip
 """Symbol -> its everyday spellings, loosened: without capitals and periods, `·` between words."""
 
-EXAMPLES: Final[dict[str, str]] = {
+ACCEPTED: Final[dict[str, str]] = {
     "volume": "L, mL, qt, gal, fl oz, imp qt, in³",
     "temperature": "°C, °F, K",
     "interval": "Δ°C, Δ°F, °C interval, K",
@@ -342,7 +342,14 @@ EXAMPLES: Final[dict[str, str]] = {
     "number": "a plain number",
     "count": "a plain whole number",
 }
-"""What is accepted for each kind, as shown in messages."""
+"""The units accepted for each kind, as shown in messages."""
+
+EXAMPLES: Final[dict[str, str]] = {
+    "volume": "3.6 L", "temperature": "80 °C", "interval": "10 Δ°C", "heating rate": "2 °C/min", "torque": "34 N·m", "length": "300 mm",
+    "pressure": "2 bar", "viscosity": "6.0 mm²/s", "density": "847 kg/m³", "flow": "3 L/min", "mass": "1 kg", "force": "10 kN",
+    "time": "4 y", "angle": "45 deg",
+}  # fmt: skip
+"""A value of each kind, as shown in messages."""
 
 REFUSED: Final[dict[str, str]] = dict.fromkeys(
     (

@@ -224,10 +224,10 @@ def shared(name: str, *, shape: str = "normal", dof: float = math.inf) -> Any:
     )  # fmt: skip
 
 
-def common(name: str, shape: str, role: str = "") -> Any:
+def common(name: str, shape: str) -> Any:
     """As `shared`, for a reading that says nothing about its instrument: a shape known for the name overrides that of the reading."""
     with _entry:
-        return _common(name, *_claims.get(name, (shape, math.inf)), role)
+        return _common(name, *_claims.get(name, (shape, math.inf)))
 
 
 def _common(name: str, shape: str, dof: float, role: str = "") -> Any:

@@ -121,7 +121,7 @@ def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
         shown = Amount("length", number_in(verdict.at_middle, "mm"), signed=True)
         return [line("next.wait", "info", numbers, reading=shown)], {"action": "wait"}
     if verdict.instruction == "leave":
-        return _worked(case, here) if _unfinished(case, here) else ([line("next.done", "info", numbers)], {"action": "done"})
+        return _worked(case, here) if _unfinished(case) else ([line("next.done", "info", numbers)], {"action": "done"})
     litres = number_in(verdict.volume, "L")
     key = "next.take_out" if verdict.instruction == "take out" else "next.add_steps" if verdict.steps > 1 else "next.add"
     amount = division(case, case.hand, litres).below(litres)
@@ -189,7 +189,7 @@ def _packs(case: Case, here: Standing, litres: float) -> Word | None:
     return Word("next.whole_and_part" if count else "next.part", says)
 
 
-def _unfinished(case: Case, here: Standing) -> bool:
+def _unfinished(case: Case) -> bool:
     """Whether the planned method has more to do than the level check."""
     if isinstance(case.method, Bursts):
         return case.bursts_done < case.method.count(case)
@@ -200,7 +200,7 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     """The next burst or drain of the method; after the last one, the level."""
     method, last = case.method, here.last
     if isinstance(method, Bursts):
-        if _unfinished(case, here):
+        if _unfinished(case):
             says: dict[str, Value] = {
                 "number": Count(case.bursts_done + 1), "count": Count(method.count(case)), "burst": method.one(case),
                 "seconds": Count(int(method.seconds(case) + 1e-9)), "pail": pail(case),
@@ -208,7 +208,7 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
             return [line("next.burst", CAUTION, **says)], {"action": "burst"}
         back = [fact for fact in method.work(case) if fact.id == "steps.line_back"] if here.open_line else []
         return _said([*back, *case.check.after(case, 1, closing(case))]), {"action": "check"}
-    if _unfinished(case, here) and last is not None and last.event in ("drive", "stick"):
+    if _unfinished(case) and last is not None and last.event in ("drive", "stick"):
         plug = expected(case.plug)
         facts = [line("next.drain", number=Count(case.drains_done + 1), count=Count(method.count(case)), plug=plug)]
         return facts, {"action": "drain"}

@@ -6,6 +6,7 @@ import pytest
 
 from corpus.labels import HERE
 from corpus.scoring import score_spellings
+from sumpwise import check_text
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities import notation
 from sumpwise.quantities.normalising import Normal, everyday
@@ -41,10 +42,42 @@ def said(text: str) -> str:
         ("five thousand to eighty thousand miles", "5000 to 80000 miles"), ("from 3 to five quarts", "from 3 to 5 quarts"),
         ("between a two and three quarts", "between a 2 and 3 quarts"), ("that one three quarts", "that one 3 quarts"),
         ("one eighty five degrees", "185 degrees"), ("two twenty degrees", "220 degrees"),
+        ("2 and a half quarts", "2 1/2 quarts"), ("two and three quarters of a gallon", "2 3/4 gallon"),
+        ("three point fifteen liters", "3.15 liters"), ("about a half to three quarters of a quart", "about 1/2 to 3/4 quart"),
+        ("six u.s quarts", "6 u.s quarts"), ("six and a half U.S. quarts", "6 1/2 U.S. quarts"),
     ],
 )  # fmt: skip
 def test_words_become_figures(words: str, figures: str) -> None:
     assert said(words) == figures
+
+
+@pytest.mark.parametrize(
+    ("words", "figures"),
+    [
+        ("2.5 thousand miles", "2500 miles"), ("two and a half thousand miles", "2500 miles"), ("half a hundred miles", "50 miles"),
+        ("two point five thousand miles", "2500 miles"), ("1 1/2 thousand miles", "1 1/2 thousand miles"),
+        ("$2 hundred miles", "$2 hundred miles"), ("1,200 thousand miles", "1,200 thousand miles"),
+        ("2:5 hundred miles", "2:5 hundred miles"),
+        ("a third of a thousand miles", "a third of a thousand miles"),
+        ("every 60 to 80 thousand miles", "every 60000 to 80000 miles"), ("60-80 thousand miles", "60000-80000 miles"),
+        ("60 – 80 thousand miles", "60000 – 80000 miles"), ("between 60 and 80 thousand miles", "between 60000 and 80000 miles"),
+        ("1.5 to 2 thousand miles", "1500 to 2000 miles"), ("one and a half to two thousand miles", "1500 to 2000 miles"),
+        ("60 to 80.5 thousand miles", "60000 to 80500 miles"), ("one to two hundred psi", "100 to 200 psi"),
+        ("five hundred to two thousand miles", "500 to 2000 miles"), ("500 to 2 thousand miles", "500 to 2000 miles"),
+        ("bolt 4 and 2 hundred miles", "bolt 4 and 200 miles"), ("step 2 and 5 thousand miles", "step 2 and 5000 miles"),
+        ("minus one and a half to two thousand miles", "-1 1/2 to 2000 miles"), ("$60 to 80 thousand miles", "$60 to 80000 miles"),
+    ],
+)  # fmt: skip
+def test_hundreds_and_thousands_hold_for_all_that_is_said_of_them(words: str, figures: str) -> None:
+    """Both ends of a span are in thousands as long as the first then stays below the second; parts of other figures are not read."""
+    assert said(words) == figures
+
+
+@pytest.mark.parametrize("miles", ["60 to 80 thousand", "60-80 thousand", "60–80 thousand", "sixty to eighty thousand"])
+def test_a_span_in_thousands_agrees_with_its_kilometres(miles: str) -> None:
+    """A mile is 1.609344 km: 60 000 miles are 96 561 km and 80 000 are 128 748."""
+    (found,) = check_text(f"Change it every {miles} miles (97,000 to 128,700 km).")
+    assert found.verdict == "agrees"
 
 
 @pytest.mark.parametrize(

@@ -29,7 +29,8 @@ _PARTS = {
     "half": 2, "halves": 2, "third": 3, "thirds": 3, "quarter": 4, "quarters": 4, "fourth": 4, "fourths": 4, "fifth": 5, "fifths": 5,
     "eighth": 8, "eighths": 8, "tenth": 10, "tenths": 10, "sixteenth": 16, "sixteenths": 16,
 }  # fmt: skip
-_WHOLE = _ONES | _TEENS | _TENS | {"hundred": 100, "thousand": 1000}
+_TIMES = {"hundred": 100, "thousand": 1000}
+_WHOLE = _ONES | _TEENS | _TENS | _TIMES
 _SMALL_WORDS = {"and", "a", "an", "point", "of", "another", "minus", "negative"}
 _PHRASE = {*_WHOLE, *_PARTS, *_SMALL_WORDS}
 _PASSED = {"extra", "full", "whole", "more", "good"}
@@ -48,9 +49,15 @@ _KNOWN = {
     "foot", "feet", "inch", "inches", "celsius", "fahrenheit", "psi", "cc", "nm", "kpa", "gal", "oz", "ft", "mm", "cm", "km", "ml", "lb",
     "lbs",
 }  # fmt: skip
-_SCALES = {"hundred", "thousand", "point"}
+_SCALES = {*_TIMES, "point"}
 _HALF_UNITS = {"newton", "foot", "inch", "degrees", "fluid", "pound"}
 """Unit words that another unit word may follow."""
+_FIGURES = r"[0-9]{1,6}(?:\.[0-9]{1,4})?"
+"""Figures in a number phrase."""
+_LAST = re.compile(rf"(?P<alone>(?<![\w.,/:$]))?{_FIGURES}$")
+"""The last figures, which are a part of something else unless they stand alone: 1,200, $2 or 7/8."""
+_LOWER = re.compile(rf"(?<![\w.,/:$])({_FIGURES})(?: ?[-\u2010-\u2014] ?|\s(to|and)\s)$")
+"""The lower end of a span in figures."""
 _LINE_END = re.compile(r"(?<![A-Za-z0-9])([A-Za-z]{1,10}|[0-9]{1,6}) ?\n ?([A-Za-z]{2,12})(?![A-Za-z])")
 _PRICED = {"bucks", "dollars", "dollar", "euros", "euro", "cents", "coins", "pounds", "miles", "per", "times", "once", "twice", "percent"}
 """Words after which `a quart` means per quart."""
@@ -149,7 +156,7 @@ def _units(low: str, begin: int, stop: int) -> Iterator[int]:
     for stem in STEMS:
         at = low.find(stem, begin, stop + len(stem) - 1)
         while at >= 0:
-            if at and low[at - 1] in _BREAKS and low[at - 2 : at - 1].isalpha():
+            if at and low[at - 1] in _BREAKS and (low[at - 2 : at - 1].isalpha() or low.endswith("u.s.", 0, at - 1)):
                 end = at + len(stem)
                 while low[end : end + 1].isalpha():
                     end += 1
@@ -175,6 +182,8 @@ def _before(low: str, at: int) -> list[Edit]:
         return []
     first, written = number
     start = tokens[first][1]
+    if tokens[first][0] in _TIMES and low[start - 2 : start - 1].isdigit():  # of figures that are not read: 1 1/2 thousand
+        return []
     single = first == len(tokens) - 1 and tokens[first][0] in ("a", "an")
     if single and (_priced(low, start) or (first and tokens[first - 1][0] in _PRICED)):
         return []
@@ -184,17 +193,30 @@ def _before(low: str, at: int) -> list[Edit]:
         if tail is not None:
             where, part = tail
             edits = [(start, until, f"{written} {part}"), (*where, "")]
-    if first >= 2 and tokens[first - 1][0] in ("to", "and", "or") and (tokens[first - 1][0] == "to" or _between(tokens, first)):
+    lower = _LOWER.search(low, max(0, start - 24), start)
+    if lower and (lower[2] != "and" or _between(tokens, first)):
+        edits.append((*lower.span(1), _scaled(lower[1], written, tokens[-1][0])))
+    elif first >= 2 and tokens[first - 1][0] in ("to", "and", "or") and (tokens[first - 1][0] == "to" or _between(tokens, first)):
         other = _phrase(tokens[: first - 1])
         if other is not None and (other[0] < first - 2 or tokens[other[0]][0] not in ("a", "an", "and")):
-            edits.append((tokens[other[0]][1], tokens[first - 2][2], _scaled(other[1], tokens[-1][0])))
+            edits.append((tokens[other[0]][1], tokens[first - 2][2], _scaled(other[1], written, tokens[-1][0])))
     return edits
 
 
-def _scaled(lower: str, last: str) -> str:
-    """The lower end of "sixty to eighty thousand", which is in thousands too."""
-    scale = {"thousand": 1000, "hundred": 100}.get(last, 1)
-    return str(int(lower) * scale) if lower.isdigit() and int(lower) < scale else lower
+def _scaled(lower: str, upper: str, last: str) -> str:
+    """The lower end of "sixty to eighty thousand", which is in thousands too; that of "five hundred to two thousand" is not."""
+    scaled = _times(lower, _TIMES[last]) if last in _TIMES and upper.isdigit() else None
+    return scaled if scaled and int(scaled) < int(upper) else lower
+
+
+def _times(written: str, scale: int) -> str | None:
+    """Figures such as 2.5 or 2 1/2 so many times, if that is a whole number."""
+    if written[0] == "-":
+        return None
+    over, _, under = written.rpartition(" ")[2].partition("/")
+    whole, _, decimals = over.partition(".")
+    times, rest = divmod(int(whole + decimals) * scale, int(under or 1) * 10 ** len(decimals))
+    return None if rest else str(times + (int(written.partition(" ")[0]) * scale if " " in written else 0))
 
 
 def _between(tokens: list[Token], first: int) -> bool:
@@ -220,19 +242,21 @@ def _tokens(low: str, start: int, at: int) -> list[Token]:
             j -= 1
         if j == i and found:
             break
+        j -= low.endswith("u.s.", start, j)
         k = j
-        while k > start and low[k - 1].isdigit() and low[j - 1].isdigit() and j - k < 6:
-            k -= 1
-        if k < j and k and (low[k - 1].isalnum() or low[k - 1] in ".,/:$"):
+        figures = _LAST.search(low, max(start, j - 11), j)
+        if figures and figures["alone"] is None:
             break
-        while k > start and not low[j - 1].isdigit():
+        if figures:
+            k = figures.start()
+        while k > start and not figures:
             if not low[k - 1].isalpha() and not (low[k - 1] in ".'’" and low[k - 2 : k - 1].isalpha() and k < j):
                 break
             k -= 1
         if k == j:
             break
         word = low[k:j]
-        if not word.isdigit() and word not in _PHRASE and word not in _PASSED and word not in _KEPT and word not in ("to", "between", "or"):
+        if not figures and word not in _PHRASE and word not in _PASSED and word not in _KEPT and word not in ("to", "between", "or"):
             strange += 1
             if strange > 1:
                 break
@@ -245,7 +269,7 @@ def _phrase(tokens: list[Token]) -> tuple[int, str] | None:
     """The longest number phrase at the end of the words: where it begins, and its figures."""
     words = [word for word, _, _ in tokens]
     first = len(words)
-    while first and (words[first - 1] in _PHRASE or words[first - 1].isdigit()):
+    while first and (words[first - 1] in _PHRASE or words[first - 1][0].isdigit()):
         first -= 1
     for start in range(first, len(words)):
         written = _number(words[start:])
@@ -255,6 +279,8 @@ def _phrase(tokens: list[Token]) -> tuple[int, str] | None:
                 return start, written  # the second one three liters
             if start > first and (before in _WHOLE or before in ("point", "minus", "negative")):
                 return None  # two numbers side by side are not one number
+            if words[-1] in _TIMES and (before in _PARTS or before == "of"):
+                return None  # a third of a thousand
             return start, written
     return None
 
@@ -264,7 +290,7 @@ def _number(words: list[str]) -> str | None:
     sign = ""
     if words and words[0] in ("minus", "negative"):
         sign, words = "-", words[1:]
-    if not words or (len(words) == 1 and words[0].isdigit()):
+    if not words or (len(words) == 1 and words[0][0].isdigit()):
         return None
     if len(words) > 3 and words[-3] == "an" and words[-1] in _PARTS:  # "six an a half", as automatic captions hear it
         words = [*words[:-3], "and", *words[-2:]]
@@ -273,9 +299,14 @@ def _number(words: list[str]) -> str | None:
     if words in (["a"], ["an"], ["another"]):
         return None if sign else "1"
     for cut in (["of", "a"], ["of", "an"], ["a"], ["an"]):  # three quarters of a quart, half a quart
-        if words[-len(cut) :] == cut and words[-len(cut) - 1 : -len(cut)] and words[-len(cut) - 1] in _PARTS:
+        if words[-len(cut) :] == cut and not _PARTS.keys().isdisjoint(words[-len(cut) - 1 : -len(cut)]):
             words = words[: -len(cut)]
             break
+    if words[-1] in _TIMES:  # two and a half thousand, 2.5 thousand
+        several = words[0] if len(words) == 2 else _number(words[:-1]) or ""
+        if "." in several or "/" in several:
+            times = _times(several, _TIMES[words[-1]])
+            return None if times is None else sign + times
     if words[-1] in _PARTS:
         part = _part(words)
         return None if part is None else sign + part

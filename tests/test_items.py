@@ -26,6 +26,8 @@ CONFLICTS = [
     ("For the drain plug use 34 Nm\nFor the drain plug use 43 Nm", "43 Nm"),
     ("Drain and refill: 3.5 L\nCard: drain and refill 5.3 L", "5.3 L"),
     ("the drain plug wants thirty four newton meters\nso that drain plug gets forty three newton meters", "43 newton meters"),
+    ("Refill volume: 3.6 L\nTools: a socket\n\nRefill volume: 6.3 L", "6.3 L"),
+    ("Refill capacity: 3.6 L\n\nThe refill capacity is 6.3 L.", "6.3 L"),
     ("<h2>Drain plug: 34 Nm</h2><p>The drain plug gets 43 Nm.</p>", "43 Nm"),
 ]
 QUIET = [
@@ -44,6 +46,8 @@ QUIET = [
     "Pan bolts first 5 Nm, then pan bolts 9 Nm",
     "Drain plug: 34 Nm\nThe drain plug is 24 mm", "Level at 45 °C is right, level at 20 °C is meaningless.",
     "Drain plug: 31–37 Nm\nDrain plug: 34 Nm",
+    "2WD refill: 3.6 L\n4WD refill: 4.1 L", "The 2WD refill is 3.6 L, the 4WD refill 4.1 L.",
+    "Fill capacity: 8.8 L\nRefill capacity: 3.6 L",
     "Engine:\nDrain plug: 30 Nm\nGearbox:\nDrain plug: 40 Nm", "The drain plug broke loose at 90 Nm. Drain plug: 34 Nm.",
 ]  # fmt: skip
 

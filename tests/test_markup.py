@@ -154,3 +154,22 @@ def test_the_chapters_of_a_page_are_not_a_transcript() -> None:
 )
 def test_captions_are_wrapped_anywhere(text, heard):
     assert [f"{seen.value:g} {seen.unit}" for seen in check_text(text).seen] == heard
+
+
+@pytest.mark.parametrize("mark", ["¹", "²", "<sup>2</sup>", "†", " ‡", "§", " [1]", "[2]", "¹²", "*"])
+def test_the_mark_of_a_footnote_is_no_part_of_a_unit(mark):
+    assert [one.verdict for one in check_text(f"34 N·m{mark} (25 lb-ft{mark})")] == ["agrees"]
+    (wrong,) = check_text(f"Plug: 34 N·m{mark} (46 lb-ft{mark})").wrong
+    assert wrong.expected == "25.1 lbf·ft"
+
+
+@pytest.mark.parametrize(
+    ("text", "unit"),
+    [("29.6 mm<sup>2</sup>/s", "mm²/s"), ("29.6 mm²/s", "mm²/s"), ("61 in³", "in³"), ("847 kg/m³", "kg/m³"), ("80<sup>o</sup>C", "°C")],
+)
+def test_a_power_is_part_of_its_unit(text, unit):
+    assert [one.unit for one in check_text(text).seen] == [unit]
+
+
+def test_a_moment_of_inertia_is_no_torque():
+    assert check_text("0.05 kg·m² (34 N·m)").seen[0].unit == "N·m"

@@ -53,8 +53,8 @@ def check_text(text: str, limit: int = MOST) -> Findings:
     other; the first number is the source. Spans of torque, temperature, pressure and level are limits and are rounded inward (SP 1038
     4.4.1); spans of volumes, distances and times are estimates. A pair that disagrees is "wrong" if a reader would act on a wrong number,
     and "style" if it is off by no more than 2.5 % (3 °F, 5/3 °C), is the nearest number with that many digits, is rounded outward, or has
-    two digits more than the original. Ambiguous are: a bare quart or gallon that is right only as imperial, a number that can be read two
-    ways, torque without a unit, and hot volumes compared with cold ones.
+    two digits more than the original. Ambiguous are: a bare quart, gallon or pint that is right only as imperial, a number that can be
+    read two ways, torque without a unit, and hot volumes compared with cold ones.
 
     Examples
     --------

@@ -109,12 +109,15 @@ def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Cl
             source, used = first, [first.unit, second.unit]
             continue
         between = read[first.until : second.start]
-        if source is not None and source.kind == second.kind and second.unit not in used and joints.continues(between):
+        goes_on = source is not None and source.kind == second.kind and second.unit not in used and joints.continues(between)
+        if source is not None and goes_on and not _adds(read, first, second):
             used.append(second.unit)
             yield Claim(source, second, following=following)
             continue
         source = None
-        joint = _joint(text, first, second, between, found[i - 1] if i else None)
+        if _adds(read, first, second):
+            continue
+        joint = _joint(text, first, second, between, found[i - 1] if i else None, following)
         if joint is None:
             continue
         yield Claim(first, second, joint, following, joints.leaning(between))
@@ -122,7 +125,7 @@ def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Cl
             source, used = first, [first.unit, second.unit]
 
 
-def _joint(text: Text, first: Mention, second: Mention, between: str, previous: Mention | None) -> str | None:
+def _joint(text: Text, first: Mention, second: Mention, between: str, previous: Mention | None, following: Mention | None) -> str | None:
     """How two neighbours are joined, by the words between them and after the second."""
     read, end = text.read, second.until
     joint = joints.joint_of(between.replace("\n", " ") if text.words else between)
@@ -130,7 +133,7 @@ def _joint(text: Text, first: Mention, second: Mention, between: str, previous: 
         joint = joints.LIST if "." not in between else joints.NEXT
     if joint is None:
         return None
-    if _reckoned(read, first, previous):
+    if _reckoned(read, first, previous) or _adds(read, previous, first) or _adds(read, second, following):
         return joints.SUM
     if any(c in between for c in joints.OPENING):
         return joint if joints.closes(read, end) else joints.INSIDE
@@ -168,7 +171,7 @@ def _crosswise(read: str, found: list[Mention], i: int) -> list[Claim] | None:
     if not 0 < i < len(found) - 2:
         return None
     one, two, three, four = found[i - 1], found[i], found[i + 1], found[i + 2]
-    if one.kind != three.kind or two.kind != four.kind or (one.unit is two.unit) != (three.unit is four.unit) or one.unit is three.unit:
+    if one.kind != three.kind or two.kind != four.kind or one.unit is three.unit or two.unit is four.unit:
         return None
     if (
         three.start - two.end > FAR
@@ -193,6 +196,14 @@ def _reckoned(text: str, first: Mention, previous: Mention | None) -> bool:
     while at > first.start - 8 and at >= 0 and text[at] in SPACES:
         at -= 1
     return at >= 0 and (text[at].isdigit() or (previous is not None and previous.end == at + 1))
+
+
+def _adds(text: str, large: Mention | None, small: Mention | None) -> bool:
+    """Whether two neighbours are the parts of one amount: a gallon and a quart."""
+    if large is None or small is None or large.kind != "volume" or large.kind != small.kind or large.span or small.span:
+        return False
+    same = large.unit.system == small.unit.system and large.unit.factor > small.unit.factor
+    return same and text[large.end : small.start].strip(SPACES) in ("and", "+", "plus", "&")
 
 
 def _comparable(first: Mention, second: Mention) -> bool:

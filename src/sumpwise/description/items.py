@@ -41,8 +41,8 @@ _LINKING = {
 }  # fmt: skip
 """Words that may come between a name and its number."""
 _ENDS = "\n.!?;,|)"
-_MARKS = " \t:=|,–→-~≈."
-_WORD = re.compile(r"[a-z][a-z'-]*")
+_MARKS = " \t:=|,–→➡👉-~≈."
+_WORD = re.compile(r"[0-9]*[a-z][a-z'-]*")
 _BEHIND = re.compile(r"\s*(?:\([^()\n]{0,40}\)\s*)?(?:for|on|at|in|into) (?:the|a|an|your|my|each|every|all|all the) ")
 _PARTS = {
     "plug", "bolt", "nut", "fitting", "bracket", "cup", "banjo", "strainer", "filter", "pan", "cover", "mount", "crossmember", "sensor",
@@ -50,16 +50,16 @@ _PARTS = {
     "cooler", "tube",
 }  # fmt: skip
 _QUANTITIES = {
-    "fill", "temperature", "pressure", "torque", "interval", "level", "clearance", "gap", "window", "limit", "weight", "length", "fluid",
-    "gasket",
+    "fill", "refill", "temperature", "pressure", "torque", "interval", "level", "clearance", "gap", "window", "limit", "weight", "length",
+    "fluid", "gasket",
 }  # fmt: skip
 _NAMES = _PARTS | _QUANTITIES
 _KINDS = {
-    "temperature": "temperature", "pressure": "pressure", "torque": "torque", "fill": "volume", "fluid": "volume", "interval": "length",
-    "gap": "length", "clearance": "length", "length": "length", "weight": "mass",
+    "temperature": "temperature", "pressure": "pressure", "torque": "torque", "fill": "volume", "refill": "volume", "fluid": "volume",
+    "interval": "length", "gap": "length", "clearance": "length", "length": "length", "weight": "mass",
 }  # fmt: skip
 _SAME = {
-    "capacity": "fill", "volume": "fill", "refill": "fill", "screw": "bolt", "temp": "temperature", "temperatures": "temperature", "oil":
+    "capacity": "fill", "volume": "fill", "screw": "bolt", "temp": "temperature", "temperatures": "temperature", "oil":
     "fluid", "atf": "fluid", "checking": "check", "capacities": "fill",
 }  # fmt: skip
 """Words that name the same thing."""
@@ -260,7 +260,7 @@ def _named(text: str, cut: int, mention: Mention) -> tuple[Name, str] | None:
     while matches and matches[-1].end() == at:
         word = matches.pop()
         if word[0] in _STOPS:
-            joined = joined or word[0] in _JOINING or (word[0] == "and" and found == ["fill"])
+            joined = joined or word[0] in _JOINING or (word[0] == "and" and found in (["fill"], ["refill"]))
             if found and not (joined or word[0] in ("the", "a", "an")):
                 break
         elif found and joined and len(found) > 3:
@@ -271,7 +271,7 @@ def _named(text: str, cut: int, mention: Mention) -> tuple[Name, str] | None:
         while at > cut and text[at - 1] == " ":
             at -= 1
     words = {word for word in found if word not in _GENERAL}
-    if mention.kind == "volume" and "drain" in words and "fill" not in words:
+    if mention.kind == "volume" and "drain" in words and not words & {"fill", "refill"}:
         return None  # how much a drain gave, which differs every time
     if not 2 <= len(words) <= 4 or not words & _NAMES or (words - _NAMES <= _VAGUE and not len(words & _NAMES) > 1):
         return None

@@ -81,7 +81,7 @@ _QUALIFIER = (
 )
 _PHRASES = (
     ("stop", r"\.{1,3}|[!?…]+"),
-    ("sign", r"<?[=-]+>|=~|~=|[=≈≅≙≡⇔⇒→⟶➔]+|/"),
+    ("sign", r"<?[=-]+>|=~|~=|[=≈≅≙≡⇔⇒→⟶➔➜➡👉↔⟹]+|/"),
     ("mark", r"--|[,;:–-]"),
     ("qualifier", _QUALIFIER),
     ("saying", _SAYING),
@@ -127,7 +127,7 @@ _ENDED = re.compile(rf"(?:[ ,–-]{{0,3}}(?:{_HARMLESS}))*[ ]*(?:$|\.(?![0-9])|[
 _CONVERTED = re.compile(rf"[ ,–-]{{0,3}}(?:{_SYSTEM}){_WHOLE}", re.IGNORECASE)
 _BEHIND = 64
 """How many characters after a number are searched for anything else said about it."""
-_CONTINUES = re.compile(rf"(?:or|and|[,;/=≈](?:[ ,]*(?:or|and|/))?)(?:\s*(?:{_HEDGE}))*")
+_CONTINUES = re.compile(rf"(?:(?:us|u\.s\.|imperial|uk) ?)?(?:or|and|[,;/=≈](?:[ ,]*(?:or|and|/))?)(?:\s*(?:{_HEDGE}))*")
 _CELL = re.compile(rf"\|[ |]*(?:(?:{_HEDGE})\s*)*")
 _LEANS = re.compile(rf"(?:(?P<over>{_OVER})|(?P<under>{_UNDER}))[ ~]*$")
 

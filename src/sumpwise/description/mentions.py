@@ -38,9 +38,14 @@ _LETTERS = re.compile(f"[{SPACES}]?-?([A-Za-zΔµμ]+)")
 _LOWER_NM = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,3})?(?: ?(?:[-–~]|to) ?[0-9]{1,4}(?:[.,][0-9]{1,3})?)? ?nm\b")
 _BARE_END = re.compile(r" ?[-–~] ?([0-9]{1,5}(?:\.[0-9]{1,3})?)(?=\s?[(/=;)\]]|[.,]?\s*(?:\n|$)|[.,] +[A-Za-z(])")
 _DASH = re.compile(r"[-–~](?=[0-9])")
-_MILLIMETRES = re.compile(r'" ?[(/=] ?~?[0-9.]+ ?mm\b')
+_INCHES = re.compile(r'" ?(?:[(/=] ?~?[0-9.]+ ?[mc]m\b|(?:x|×|by) ?[0-9½¼¾])')
+"""What follows a double quotation mark that stands for inches."""
 _PAIRED = re.compile(r"\s?\(\s?[0-9½¼¾][0-9./½¼¾ -]*(?:and|or|&|,)\s?[0-9½¼¾]")
-_JOINTS = ("=", "≈", "(", "(=", "/")
+_QUOTE = re.compile(r'(?:^|(?<=[\s(]))(")(?=\w)|(?<=[^\s0-9½¼¾])"')
+_LONGEST_QUOTE = 80
+_JOINTS = ("=", "≈", "(", "(=", "/", "×", "x", "by")
+_MEASURE = re.compile(r" ?\((?:(?P<us>US|U\.S\.|American)|imp\.?|imperial|UK|British)(?: (?:measure|liquid))?\)", re.IGNORECASE)
+"""The measure in brackets behind a quart, gallon or pint."""
 _MONEY = "$€£¥#№@"
 _UNIT_WORDS = {match[1].lower() for spelling in (*SPELLINGS, *LOOSE) if (match := _LETTERS.match(spelling))} | {
     "e", "to", "and", "or", "u", "nm", "k", "down", "up", "through", "thru",
@@ -213,10 +218,22 @@ def batches(text: str, refused: list[Refused] | None = None) -> Iterator[list[Me
         if len(batch) >= BATCH and (mention.start - batch[-1].end > APART or len(batch) >= 4 * BATCH):
             yield batch
             batch = []
+        if mention.unit.system == "US" and mention.kind == "volume":
+            _name_measure(text, mention)
         batch.append(mention)
     if batch:
         yield batch
     yield []
+
+
+def _name_measure(text: str, mention: Mention) -> None:
+    """Read the measure in brackets behind a quart, gallon or pint: 6 qt (imperial)."""
+    match = _MEASURE.match(text, mention.end)
+    if match is None:
+        return
+    mention.end = match.end()
+    if not match["us"]:
+        mention.measured_in(SYMBOLS.get(mention.unit.symbol.replace("US", "imp"), mention.unit))
 
 
 def _plain_reading(written: str, number: str, spelled: str) -> Reading | None:
@@ -232,7 +249,7 @@ def _plain_reading(written: str, number: str, spelled: str) -> Reading | None:
 
 def _elsewise(text: str, start: int, before: str, last: Mention | None, refused: list[Refused] | None) -> tuple[list[Mention], int]:
     """The quantity that begins with the digits at `start`, read with the whole grammar, and where to go on."""
-    if before in _MONEY or before.isalpha() or before == "_" or (before in ".,:/-–−" and _joined(text, start - 1, last)):
+    if before in _MONEY or _is_letter(before) or before == "_" or (before in ".,:/-–−" and _joined(text, start - 1, last)):
         return [], _token_end(text, start)
     token = _token_end(text, start)
     if not _may_have_unit(text, start, token):
@@ -255,6 +272,11 @@ def _elsewise(text: str, start: int, before: str, last: Mention | None, refused:
             made = _doubtful(text, start, token, refused)
         return made, token
     return made, start + 1
+
+
+def _is_letter(c: str) -> bool:
+    """Whether a number after this character is part of a word; scripts without capitals put no space before a number."""
+    return c.isalpha() and c.lower() != c.upper()
 
 
 def _begins_line(text: str, at: int) -> bool:
@@ -367,7 +389,7 @@ def _respaced(text: str, start: int, token: int, last: Mention | None) -> list[M
         written = "  to " + tail[5:]
     elif tail.lstrip(SPACES).startswith("% per "):
         written = tail[: tail.index("%") + 1]
-    elif tail.startswith('"') and (_beside_length(text, start, last) or _MILLIMETRES.match(tail)):
+    elif tail.startswith('"') and not _is_quoted(text, start) and (_beside_length(text, start, last) or _INCHES.match(tail)):
         written = " in"
         tail = " in" + tail[1:]
     elif tail.startswith(" in ") and _beside_length(text, start, last):
@@ -378,6 +400,14 @@ def _respaced(text: str, start: int, token: int, last: Mention | None) -> list[M
     found = notation.scan(text[start:token] + written, 0)
     longest = len(text) if written != " in" or text[token : token + 1] != '"' else token + 1
     return [Mention(start, min(start + found[1], longest), found[0])] if found is not None else []
+
+
+def _is_quoted(text: str, start: int) -> bool:
+    """Whether the mark behind a number ends a quotation that begins before it on its line."""
+    opened = False
+    for match in _QUOTE.finditer(text, max(0, text.rfind("\n", 0, start) + 1, start - _LONGEST_QUOTE), start):
+        opened = match[1] is not None
+    return opened
 
 
 def _beside_length(text: str, start: int, last: Mention | None) -> bool:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 _TRIGGER = re.compile(f"[<&*_`~\\\\\r{UNSEEN}]|://|www\\.|\\]\\(")
 _MARK = re.compile(
-    "<!--.{0,2000}?-->|<(/?(?:t[drh]|thead|tbody|tfoot|table|caption))(?=[ >])[^<>]{0,500}>\\s*"
+    "<!--.{0,2000}?-->|<sup(?: [^<>]{0,100})?>([0-9]{1,2}|o)</sup>|<(/?(?:t[drh]|thead|tbody|tfoot|table|caption))(?=[ >])[^<>]{0,500}>\\s*"
     "|<(/?[A-Za-z][A-Za-z0-9]*)[^<>]{0,500}>|<[0-9][0-9:.]{4,14}>|&(?:#[xX]?[0-9A-Fa-f]{1,6}|[A-Za-z]{2,8}[0-9]{0,2});"
     "|\\*{1,3}|_{1,3}|`{1,3}|~~|\\\\(?=[*_`~|#.()\\[\\]-])|\r\n?"
     f"|[{UNSEEN}]+|(?:https?://|www\\.)[^\\s<>\"')\\]]{{1,2000}}|\\]\\([^()\\s]{{0,500}}\\)",
@@ -52,6 +52,12 @@ _BLOCKS = {
 }
 _TABLE = {"td": "\t", "th": "\t", "tr": "\n"}
 """What a table tag is read as; the space around such tags is ignored."""
+_RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹"
+_SUPERSCRIPT = dict(zip(map(ord, "0123456789o"), _RAISED + "°", strict=True))
+_NOTE = re.compile(f'(?<=[A-Za-z"°%.)])(?: ?\\[[1-9]\\]|([{_RAISED}]+[⁾)]?|(?: ?[†‡§¶])+))|(?<=[0-9])[†‡]+')
+"""The mark of a footnote behind a unit or a number."""
+_POWERS = ("m", "mm", "cm", "dm", "in", "ft", "s")
+"""Units whose squares and cubes are units too."""
 _DEGREES = re.compile(r"[0-9] ?([cf]) ?[(/=,] ?(?:or |about |~)?-?[0-9]{1,3} ?([cf])(?![\w'])")
 _CUE = re.compile(r"(?:^|\n)\s{0,40}(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE)
 _STAMP = re.compile(r"^[ \t]*\[?((?:[0-9]{1,2}:)?[0-9]{1,2}:[0-9]{2})\]?[ \t]*(?:\n|(?=\S))", re.MULTILINE)
@@ -81,6 +87,8 @@ class Text:
         if _TRIGGER.search(written):
             normal = normal.edited(_marks(normal.text))
         normal = normal.folded()
+        if "[" in normal.text or not normal.text.isascii():
+            normal = normal.edited(_notes(normal.text))
         self._cues: list[int] = []
         self._times: list[str] = []
         cued = "-->" in normal.text and _CUE.search(normal.text) is not None
@@ -131,7 +139,7 @@ def _capitals(text: str) -> Iterator[Edit]:
 def _marks(text: str) -> Iterator[Edit]:
     for match in _MARK.finditer(text):
         mark, start, end = match.group(), match.start(), match.end()
-        new = _instead(text, mark, match[1] or match[2], start, end)
+        new = _instead(text, mark, match[2] or match[3], start, end) if match[1] is None else match[1].translate(_SUPERSCRIPT)
         if mark == "\r\n":
             yield start, end - 1, ""  # half the room of a replacement, and every line has one
         elif new != mark:
@@ -154,6 +162,23 @@ def _instead(text: str, mark: str, tag: str | None, start: int, end: int) -> str
         alone = before in ("", " ", "\n") and after in ("", " ", "\n")
         return mark if alone or (joins and len(mark) == 1) else ""
     return ""
+
+
+def _notes(text: str) -> Iterator[Edit]:
+    """The marks of footnotes, which are no part of what they stand at: 34 N·m¹ (25 lb-ft²), 25 lb-ft [2]."""
+    for match in _NOTE.finditer(text):
+        at, end = match.span()
+        raised = match[1]
+        if raised and raised[0] in "²³":
+            start = at
+            while start and text[start - 1].isalpha() and at - start < 3:
+                start -= 1
+            product = text[max(0, start - 2) : start].endswith(("-", "N·", "b·", "f·"))
+            if text[start:at] in _POWERS and not product:
+                continue
+        if raised and raised[-1] == ")" and "(" in text[max(0, at - 24) : at].rpartition(")")[2]:
+            end -= 1  # closes a bracket
+        yield at, end, ""
 
 
 def _is_stamped(text: str) -> bool:

@@ -48,7 +48,7 @@ NEAR_DEGREES = 25.0
 
 _OUNCE, _FLUID_OUNCE, _MILLILITRE = SYMBOLS["oz"], SYMBOLS["US fl oz"], SYMBOLS["mL"]
 _ROAD = ("km", "mi")
-_BARE = {SYMBOLS[f"US {one}"]: SYMBOLS[f"imp {one}"] for one in ("qt", "gal")}
+_BARE = {SYMBOLS[f"US {one}"]: SYMBOLS[f"imp {one}"] for one in ("qt", "gal", "pt")}
 
 
 def pairs(whole: Text, found: list[Mention], place: Place) -> Iterator[Finding]:

@@ -484,6 +484,15 @@ def test_next_pour_stays_below_by_its_uncertainty_in_the_unit_of_the_bottle():
     assert value(ledger.poured(can, pour, "30 °C").off_target) == pytest.approx(-2 * spread(off))
 
 
+def test_a_sealed_pack_holds_what_is_printed_on_it_however_cold_it_is():
+    can = Vessel.sealed("1 L bottle", "1 L")
+    for warm in ("-15 °C", "20 °C", "38 ± 1 °C"):
+        ledger = Ledger("847 kg/m³").started("-1.000(1) L")
+        assert value(ledger.next_pour(can, warm, low="-2 L", high="0.3 L", k=0)) == pytest.approx(1.0)
+        assert value(ledger.poured(can, "1 L", warm).total_poured) == pytest.approx(1.0)
+    assert value(Ledger("847 kg/m³").drained(can, "1 L", "40 °C").balance) == pytest.approx(-0.985, abs=1e-3)  # caught in an empty one
+
+
 def test_next_pour_keeps_away_from_both_limits():
     ledger = Ledger("847 kg/m³").started("-1.00(5) L")
     assert ledger.next_pour(JUG, "20 °C", low="-0.5 L", high="0.05 L", k=2).m_as("L") == pytest.approx(0.9)

@@ -91,6 +91,7 @@ CODES: dict[str, str] = {
     "wrench.points_back": "The adapter points back past the handle.",
     # vessels and the count of fluid
     "vessel.unknown": "No vessel of this name is described.",
+    "vessel.other_fluid": "The pack is of another fluid than that of the unit.",
     "vessel.overfull": "The volume is more than the vessel holds.",
     "pail.too_small": "A burst does not fit into the pail.",
     "ledger.start_late": "The level before the work must be entered first.",

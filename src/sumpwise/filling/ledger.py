@@ -123,7 +123,7 @@ class Ledger(Explained):
         reading : volume
             As read on the vessel.
         temperature : temperature
-            Temperature of the fluid when it was read; may have an uncertainty.
+            Temperature of the fluid when it was read; may have an uncertainty. A sealed pack counts as printed, whatever it is.
         cumulative : bool
             Whether the reading is the total in the vessel since it was last emptied; it then replaces the vessel's readings since then.
         thermometer : str, optional
@@ -217,6 +217,8 @@ class Ledger(Explained):
                         hint=BEGIN_AGAIN,
                     )
             warm = ONE_TEMPERATURE.value(temperature, f"temperature of the {found.name}")
+            if kind == "poured":
+                warm = found._poured_at(warm)
             read = found._read(reading, f"reading of the {found.name}")
             one = Line(kind, found, read.value, warm, cumulative, thermometer)
             one.reckon(self._fluid, found.name in tally.wet, tally.gauges)
@@ -388,7 +390,7 @@ class Ledger(Explained):
             )  # fmt: skip
         wanted = max(aim - away, lower + away) - uncertainty.nominal(off)  # and so below upper - away
         hand = same_vessel({one.vessel.name: one.vessel for one in self._log[: self._count] if one.vessel is not None}, vessel)
-        warm = uncertainty.nominal(ONE_TEMPERATURE.value(temperature, "temperature"))
+        warm = hand._poured_at(uncertainty.nominal(ONE_TEMPERATURE.value(temperature, "temperature")))
         one = hand._meaning(1.0, warm, "poured", wet=True)
         return hand._answer((wanted / self._fluid.factor(warm) + one.residue) / one.each if wanted > 0 else 0.0)
 

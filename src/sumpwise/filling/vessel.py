@@ -354,6 +354,10 @@ class Vessel:
             )  # fmt: skip
         return read
 
+    def _poured_at(self, warm: Any) -> Any:
+        """The temperature that a volume poured from it is of, with fluid of this temperature in it: a sealed pack is printed at 20 °C."""
+        return REFERENCE if self.sealed_pack else warm
+
     def _meaning(self, read: Any, warm: float, what: str, *, caught: bool = False, wet: bool = False) -> Contents:
         """What a reading in litres means at a temperature; `caught`: fluid was drained into the vessel, `wet`: it held a residue before.
 

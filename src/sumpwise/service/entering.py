@@ -7,10 +7,9 @@ import os
 from sumpwise._files import content_of, digest, save, toml_of
 from sumpwise._toml import literal
 from sumpwise.errors import FileError, RangeError, SumpwiseError
-from sumpwise.service.holding import meant
+from sumpwise.service.holding import meant, own_packs
 from sumpwise.service.job import Job, plain
 from sumpwise.service.schema import EVENTS, VOLUME
-from sumpwise.uncertainty import nominal
 
 HELD = {"stick": "reading", "drained": "reading", "poured": "reading", "lost": "volume", "seen": "seen"}
 """Event -> the key that its value goes under."""
@@ -110,5 +109,5 @@ def _packed(job: Job, value: str | None) -> bool:
         litres = VOLUME.value(value, "reading")
     except SumpwiseError:
         return False
-    packs = {pack["name"]: nominal(pack["volume"]) for pack in job.entries("pack")}
+    packs = own_packs(job.entries("pack"), job.entries("component"), job.text("fluid", "name"))
     return meant({"event": "poured", "reading": litres}, ["some vessel"], packs) is not None

@@ -8,18 +8,18 @@ from typing import Any
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.filling.level import Dipstick
 from sumpwise.filling.overflow import OverflowPlug
-from sumpwise.filling.vessel import Vessel
+from sumpwise.filling.vessel import REFERENCE, Vessel
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.quantities.spans import Span
 from sumpwise.service.asked import LEVEL, Asked
 from sumpwise.service.checks import CHECKS, Check
 from sumpwise.service.dates import between
-from sumpwise.service.holding import poured
+from sumpwise.service.holding import own_packs, poured
 from sumpwise.service.kinds import KINDS, OVERFLOW, Kind
 from sumpwise.service.schema import MOVING, READ, TABLES
 from sumpwise.service.tracing import WorkedOut
-from sumpwise.uncertainty import combine, nominal, source, standard
+from sumpwise.uncertainty import combine, is_uncertain, nominal, source, standard
 
 MARKS, USUAL_MARK = 36, 0.25
 """Default number of divisions on the scale of a pail, and litres of each: nine litres; common practice."""
@@ -78,9 +78,10 @@ class Equipped(Asked):
 
     @WorkedOut
     def packs(self) -> dict[str, float]:
-        """Packs by name, and the litres in each; a vessel with the same name is not a pack."""
+        """Packs of the unit's own fluid by name, and the litres in each; a vessel with the same name is not a pack."""
         described = {v["name"] for v in self.job.entries("vessel")}
-        return {pack["name"]: nominal(pack["volume"]) for pack in self.job.entries("pack") if pack["name"] not in described}
+        own = own_packs(self.job.entries("pack"), self.job.entries("component"), self.job.text("fluid", "name"))
+        return {name: litres for name, litres in own.items() if name not in described}
 
     def read(self, entry: dict[str, Any]) -> Any:
         """What the vessel of an entry showed, as read; for packs, with the uncertainty of their contents."""
@@ -180,8 +181,11 @@ class Equipped(Asked):
     def warm(self, entry: dict[str, Any]) -> Any:
         """Temperature of an entry of the log, as read, with the uncertainty of its thermometer; None if none was written.
 
-        That of a stick reading is also uncertain because the whole fill may have warmed up differently.
+        That of a stick reading is also uncertain because the whole fill may have warmed up differently. A pack counts as printed, at 20 °C,
+        however cold it is; how much of one was measured is of the temperature written.
         """
+        if entry["event"] == "poured" and entry["vessel"] in self.packs and not is_uncertain(entry["reading"]):
+            return inside(REFERENCE, "temperature")
         if "temperature" not in entry and entry["event"] not in READ:
             return None
         read = self.ask("log", "temperature", entry)

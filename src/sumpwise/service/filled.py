@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
+from itertools import takewhile
 from typing import Any
 
 from sumpwise.errors import RangeError
@@ -17,7 +18,7 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.logged import Logged
-from sumpwise.service.movements import Movement
+from sumpwise.service.movements import Movement, pumped_out
 from sumpwise.service.operations import follow
 from sumpwise.service.reached import Reached, reached
 from sumpwise.service.tracing import WorkedOut
@@ -33,8 +34,9 @@ class Filled(Logged):
 
     @WorkedOut
     def pan_off(self) -> bool:
-        """Whether the pan comes off, judging by the volume stated or logged for it."""
-        return self.has("capacity", "pan_and_filter") or any(entry["event"] == "lost" for entry in self.job.entries("log"))
+        """Whether the pan comes off: its volume is stated, or the log lost some before anything went in or was pumped out."""
+        begun = takewhile(lambda entry: entry["event"] != "poured" and not pumped_out(entry), self.job.entries("log"))
+        return self.has("capacity", "pan_and_filter") or any(entry["event"] == "lost" for entry in begun)
 
     @WorkedOut
     def circuit(self) -> Circuit:

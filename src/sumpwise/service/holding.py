@@ -20,6 +20,20 @@ BY_EYE = 0.1
 """How accurately part of a pack without a scale is poured by eye, as a share of the pack, either way."""
 
 
+def own_packs(packs: Iterable[Mapping[str, Any]], components: Iterable[Mapping[str, Any]], fluid: str) -> dict[str, float]:
+    """The packs of the unit's own fluid, by name, and the litres in each; those for another fluid are never poured into it.
+
+    Parameters
+    ----------
+    packs, components : iterable of mapping
+        Those of a job, as read.
+    fluid : str
+        Name of the unit's own fluid; may be empty.
+    """
+    same = {component.get("name") for component in components if component.get("fluid") == fluid} | {fluid}
+    return {pack["name"]: nominal(pack["volume"]) for pack in packs if "for" not in pack or pack["for"] in same}
+
+
 def meant(entry: Mapping[str, Any], vessels: Iterable[str], packs: Mapping[str, float]) -> str | None:
     """The vessel of an entry that does not name one; None if it could be one of several.
 

@@ -14,7 +14,7 @@ from sumpwise.quantities.normalising import without_about
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import Unit
 from sumpwise.service.dates import YEAR, between, day
-from sumpwise.service.holding import meant
+from sumpwise.service.holding import meant, own_packs
 from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf
 from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ANY_LENGTH, EVENT_NEEDS, LISTS, NEEDED_TABLES, TABLES
 from sumpwise.uncertainty import nominal, source, standard
@@ -225,7 +225,9 @@ class _Reader:
     def consistent(self) -> None:
         """Check what single keys cannot: vessels named in the log exist, events have their readings, the parts fit the whole."""
         described = {v["name"] for v in self.values.get("vessel", [])}
-        packs = {pack["name"]: nominal(pack["volume"]) for pack in self.values.get("pack", [])}
+        listed, components = self.values.get("pack", []), self.values.get("component", [])
+        packs = own_packs(listed, components, self.values.get("fluid", {}).get("name", ""))
+        others = {pack["name"]: pack["for"] for pack in listed if pack["name"] not in packs.keys() | described}
         vessels = described | packs.keys()
         for i, entry in enumerate(self.values.get("log", [])):
             place, pointer = f"[[log]] {i + 1}", ["log", i]
@@ -239,19 +241,21 @@ class _Reader:
                     allowed = _described(_entry_keys("log", entry)[key].kind)
                     problem = f"is missing from a '{entry['event']}' entry"
                     self.wrong("key.missing", [*pointer, key], problem, f"{place} {key}", allowed=allowed)
-            if "vessel" in entry and entry["vessel"] not in vessels:
+            if entry["event"] == "poured" and entry.get("vessel") in others:
+                problem = f"is a pack of another fluid, for {others[entry['vessel']]}: the log is of what goes into the unit"
+                hint = "if that was poured, let nothing turn: enter event = \"seen\", seen = \"wrong bottle\""
+                self.wrong("vessel.other_fluid", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
+            elif "vessel" in entry and entry["vessel"] not in vessels | others.keys():
                 hint = self.near(entry["vessel"], vessels, 0.6) or "describe it under [[vessel]]"
                 problem = "is neither a vessel nor a pack of this job"
                 self.wrong("vessel.unknown", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
         self.weighed(described)
         self.dated()
-        components = self.values.get("component", [])
         known = {part[key] for part in components for key in ("name", "fluid") if key in part}
         known |= {value for key, value in self.values.get("fluid", {}).items() if key == "name"}
-        listed = _named(known)
-        for i, pack in enumerate(self.values.get("pack", [])):
+        for i, pack in enumerate(listed):
             if "for" in pack and pack["for"] not in known:
-                hint = listed or "name it under [[component]] or [fluid]"
+                hint = _named(known) or "name it under [[component]] or [fluid]"
                 self.wrong("name.unknown", ["pack", i, "for"], "is neither a component nor a fluid of this job", f"[[pack]] {i + 1} for",
                            value=pack["for"], hint=hint)  # fmt: skip
         capacity = self.values.get("capacity", {})

@@ -93,7 +93,7 @@ def warm(case: Filled, entry: dict[str, Any]) -> Default:
 
 def portion(case: Filled, entry: dict[str, Any]) -> Default:
     """The smallest pack."""
-    smallest = min((nominal(pack["volume"]) for pack in case.job.entries("pack")), default=None)
+    smallest = min(case.packs.values(), default=None)
     return Default("1 L", "no pack is listed") if smallest is None else Default(f"{min(smallest, MOST_OF_A_PACK)!r} L", "")
 
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from functools import cached_property
+from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.ledger import Ledger
-from sumpwise.filling.vessel import Vessel
+from sumpwise.filling.vessel import REFERENCE, Vessel
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.divisions import division
 from sumpwise.service.facts.fact import Name, OnScale, Value, Word
 from sumpwise.service.facts.refusals import refused
+from sumpwise.service.holding import WHOLE
 from sumpwise.service.movements import Movement
 from sumpwise.service.operations import stirred
 from sumpwise.uncertainty import nominal, standard
@@ -38,6 +40,8 @@ class Pour(NamedTuple):
         Name, or empty.
     temperature : float
         Temperature of the fluid in it, degrees Celsius.
+    labelled : bool
+        Whether it is poured from packs: they count as printed, at 20 °C, however cold they are.
     rest : OnScale
         What to pour after that, if the vessel does not hold all of it.
     """
@@ -46,6 +50,7 @@ class Pour(NamedTuple):
     vessel: str
     temperature: float
     rest: OnScale
+    labelled: bool = False
 
     @property
     def whole(self) -> OnScale:
@@ -155,12 +160,21 @@ class Standing:
 
     # -- what is poured next
 
+    @property
+    def packed(self) -> bool:
+        """Whether it is poured from packs, as there is no vessel."""
+        return not self.case.hand and bool(self.case.packs)
+
     @cached_property
-    def pack(self) -> str | None:
-        """The pack to pour from if there is no vessel: the last one used, else the smallest; None without packs."""
-        packs = self.case.packs
-        poured = [move.entry["vessel"] for move in self.moves if move.event == "poured" and move.entry.get("vessel") in packs]
-        return None if self.case.hand or not packs else poured[-1] if poured else min(packs, key=lambda name: packs[name])
+    def packs_left(self) -> dict[str, int]:
+        """How many of the packs to buy for the job are still unopened, by name."""
+        bought, sizes = self.case.baskets[0].bought, self.case.packs
+        poured: dict[str, float] = {}
+        for move in self.moves:
+            if move.event == "poured" and move.entry["vessel"] in sizes:
+                poured[move.entry["vessel"]] = poured.get(move.entry["vessel"], 0.0) + nominal(move.entry["reading"])
+        listed = bought.packs if bought else {}
+        return {name: max(0, count - ceil(poured.get(name, 0.0) / sizes[name] - WHOLE)) for name, count in listed.items() if name in sizes}
 
     @cached_property
     def pour(self) -> Pour | None:
@@ -174,12 +188,14 @@ class Standing:
         aim = min(SAFE * standard(self.off), nominal(room))
         ledger = Ledger(self.case.density).started(inside(self.off, "volume"))
         low, high, target = (inside(litres, "volume") for litres in (-far, room, aim))
-        reading = number_in(ledger.next_pour(vessel, warm, low=low, high=high, target=target, k=SAFE), "L")
+        labelled = self.packed
+        at = inside(REFERENCE, "temperature") if labelled else warm
+        reading = number_in(ledger.next_pour(vessel, at, low=low, high=high, target=target, k=SAFE), "L")
         if reading < number_in(vessel.graduation, "L"):
             return None
         mark = division(self.case, hand, reading)
         once = mark.below((reading if vessel.capacity is None else min(reading, number_in(vessel.capacity, "L"))) + mark.slack)
-        return Pour(once, str(hand["name"]) if hand else "", number_in(warm, "°C"), mark.below(reading - once.value))
+        return Pour(once, str(hand["name"]) if hand else "", number_in(warm, "°C"), mark.below(reading - once.value), labelled)
 
     @property
     def _warm(self) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from sumpwise.buying.packs import Purchase
@@ -41,19 +42,19 @@ def _bought(case: Case, basket: Basket) -> list[Fact]:
     if buy is None:
         return [*facts, line("buy.no_packs" if own else "buy.no_packs_of")]
     facts.append(line(
-        "buy.packs", packs=named_packs(case, buy), volume=_held(buy),
+        "buy.packs", packs=named_packs(case, buy.packs), volume=_held(buy),
         cost=Money(buy.cost, case.currency), short=chance(buy.probability_short),
         left=Amount("volume", number_in(buy.left_over, "L"), step=TENTH),
     ))  # fmt: skip
     if bare is not None:
         facts.append(line(
-            "buy.bare", packs=named_packs(case, bare), volume=_held(bare),
+            "buy.bare", packs=named_packs(case, bare.packs), volume=_held(bare),
             cost=Money(bare.cost, case.currency), short=chance(basket.bare_short),
         ))  # fmt: skip
     if buy.next_up is not None and buy.cost_per_extra_litre is not None:
         more = nominal(number_in(buy.next_up.volume, "L")) - nominal(number_in(buy.volume, "L"))
         facts.append(line(
-            "buy.next", packs=named_packs(case, buy.next_up), volume=_held(buy.next_up), more=Amount("volume", more, step=TENTH),
+            "buy.next", packs=named_packs(case, buy.next_up.packs), volume=_held(buy.next_up), more=Amount("volume", more, step=TENTH),
             price=Money(buy.next_up.cost - buy.cost, case.currency),
         ))  # fmt: skip
     return facts
@@ -76,10 +77,10 @@ def _key(name: Value) -> str:
     return name.text if isinstance(name, Name) else name.id if isinstance(name, Word) else ""
 
 
-def named_packs(case: Case, purchase: Purchase) -> Value:
+def named_packs(case: Case, packs: Mapping[str, int]) -> Value:
     """How many of which pack; one without a name is named by its size."""
-    packs: Any = purchase.packs.items()
-    return Series(tuple(Word("buy.pack", {"count": Count(count), "name": pack_named(case, name)}) for name, count in packs), "join.plus")
+    counted = packs.items()
+    return Series(tuple(Word("buy.pack", {"count": Count(count), "name": pack_named(case, name)}) for name, count in counted), "join.plus")
 
 
 def pack_named(case: Case, name: str) -> Value:

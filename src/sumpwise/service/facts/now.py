@@ -11,7 +11,7 @@ from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.divisions import division
-from sumpwise.service.facts.buy import pack_named
+from sumpwise.service.facts.buy import named_packs, pack_named
 from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, Part, Share, Value, Word, expected, line
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
@@ -23,6 +23,8 @@ from sumpwise.service.standing import SAFE, Standing
 from sumpwise.uncertainty import nominal, standard
 
 TENTH = 0.1
+NEARLY = 0.02
+"""How much less than a whole pack, as a share of it, still counts as one."""
 MUCH_KEPT = 0.1
 """A pour that falls short of what is missing by more than this many litres is explained."""
 DRIVEN = {FILL_HOLE: "next.done_hole", OVERFLOW: "next.done_plug"}
@@ -176,17 +178,27 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
 
 
 def _packs(case: Case, here: Standing, litres: float) -> Word | None:
-    """How many packs a pour takes."""
-    if here.pack is None:
+    """How many packs a pour takes: whole ones of those bought, the largest first, then part of the smallest; None without packs."""
+    if not here.packed:
         return None
-    volume = case.packs[here.pack]
-    count = int(litres / volume + 0.02)
-    rest = litres - count * volume
-    says: dict[str, Value] = {"count": Count(count), "name": pack_named(case, here.pack)}
-    if rest < 0.02 * volume:
-        return Word("next.whole", says)
-    says["rest"] = Amount("volume", rest, main=True)
-    return Word("next.whole_and_part" if count else "next.part", says)
+    left, sizes = here.packs_left, case.packs
+    whole: dict[str, int] = {}
+    for name in sorted(left, key=lambda name: -sizes[name]):
+        count = min(left[name], int(litres / sizes[name] + NEARLY))
+        if count:
+            whole[name], litres = count, litres - count * sizes[name]
+    unopened = [name for name in left if left[name] > whole.get(name, 0)]
+    opened = min(unopened or sizes, key=lambda name: sizes[name])
+    if more := int(litres / sizes[opened] + NEARLY):  # more than was bought
+        whole[opened], litres = whole.get(opened, 0) + more, litres - more * sizes[opened]
+    if litres < NEARLY * sizes[opened]:
+        return Word("next.whole", {"packs": named_packs(case, whole)})
+    if not whole:
+        return Word("next.part_of" if opened in case.sized else "next.part", {"name": pack_named(case, opened)})
+    says: dict[str, Value] = {"packs": named_packs(case, whole), "rest": Amount("volume", litres, main=True)}
+    if [*whole] == [opened]:
+        return Word("next.whole_and_part", says)
+    return Word("next.whole_and_other", says | {"name": pack_named(case, opened)})
 
 
 def _unfinished(case: Case) -> bool:

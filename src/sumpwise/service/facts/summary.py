@@ -80,7 +80,7 @@ def _buy(case: Case, here: Standing | None) -> Fact:
         if not nominal(basket.need):
             continue
         if basket.bought is not None:
-            bought.append(named_packs(case, basket.bought))
+            bought.append(named_packs(case, basket.bought.packs))
         else:
             litres = Amount("volume", nominal(basket.need) + SURE * standard(basket.need), step=TENTH, main=True)
             name = basket.fluid or case.job.text("fluid", "name")

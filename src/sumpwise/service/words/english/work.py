@@ -103,11 +103,13 @@ WORDS: dict[str, str] = {
     "next.done_hole": (
         "**The level was correct when fluid ran out of the hole: leave it.** Write down date and odometer, and look for leaks after a day."
     ),
-    "next.pour_plain": "**Pour {pour}** of new fluid at {temperature}, engine off.",
-    "next.pour_packs": "**Pour {pour}** of new fluid, {packs}, at {temperature}, engine off.",
-    "next.whole": "{count} × {name}",
-    "next.part": "{rest} out of {name}",
-    "next.whole_and_part": "{count} × {name} and {rest} of another",
+    "next.pour_plain": "**Pour {pour}** of new fluid, at {temperature}, engine off.",
+    "next.pour_packs": "**Pour {pour}** of new fluid, {packs}, as labelled, at {temperature}, engine off.",
+    "next.whole": "{packs}",
+    "next.part": "out of one {name}",
+    "next.part_of": "out of one of {name}",
+    "next.whole_and_part": "{packs} and {rest} of another",
+    "next.whole_and_other": "{packs} and {rest} of one {name}",
     "next.burst": (
         "**Burst {number} of {count}**: open the return line into {pail}, run the engine about {seconds} s for {burst}, engine off, "
         "read what came out and write it down."

@@ -7,6 +7,7 @@ import socket
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import pytest
@@ -104,6 +105,17 @@ def test_what_is_not_a_request_is_400_too(port, body):
     assert answer["problem"]
 
 
+def test_a_key_that_is_there_twice_is_refused_as_in_a_record(port, tmp_path):
+    status, answer = ask(port, "/drain_refill", b'{"drained": "1 L", "capacity": "9 L", "drained": "2 L"}')
+    assert (status, answer["argument"]) == (400, "drained")
+    (tmp_path / "record.json").write_bytes(b'{"drained": "1 L", "drained": "2 L"}')
+    with pytest.raises(sumpwise.FileError) as refused:
+        sumpwise.ServiceRecord.load(tmp_path / "record.json")
+    assert {key: answer[key] for key in ("code", "problem", "hint")} == {
+        "code": refused.value.code, "problem": refused.value.problem, "hint": refused.value.hint,
+    }  # fmt: skip
+
+
 def test_an_unknown_route_is_404(port):
     for path in ("/", "/Job", "/__class__", "/verify", "/drain_refill/.."):
         status, answer = ask(port, path, {})
@@ -138,10 +150,15 @@ def raw(port, *pieces, wait=0.0):
             connection.sendall(piece)
             time.sleep(wait)
         connection.shutdown(socket.SHUT_WR)
-        received = b""
-        while piece := connection.recv(65536):
-            received += piece
-    return received
+        return received(connection)
+
+
+def received(connection):
+    """All that comes back until the other side is done."""
+    found = b""
+    while piece := connection.recv(65536):
+        found += piece
+    return found
 
 
 @pytest.mark.parametrize(
@@ -163,27 +180,81 @@ def test_a_body_shorter_than_it_says_is_400(port):
     assert raw(port, b"POST /drain_refill HTTP/1.1\r\nContent-Length: 50\r\n\r\n{}").startswith(b"HTTP/1.0 400")
 
 
-def test_slow_senders_are_cut_off_and_too_many_are_told_to_come_again():
+@contextmanager
+def serving(**limits):
+    """The port of a server with other limits."""
     example = runpy.run_path(str(EXAMPLE))
-    example["Server"].process_request_thread.__globals__.update(PATIENCE=0.5, AT_ONCE=3)
+    example["Server"].process_request_thread.__globals__.update(limits)
     with example["serve"](0) as server:
         thread = threading.Thread(target=server.serve_forever, daemon=True)
         thread.start()
-        slow = [socket.create_connection(("127.0.0.1", server.server_port), timeout=10) for _ in range(3)]
-        for connection in slow:
-            connection.sendall(b"POST /drain_refill HTTP/1.1\r\nContent-Length: 90\r\n\r\n")
-        time.sleep(0.1)
-        assert raw(server.server_port, b"").startswith(b"HTTP/1.0 503")
-        for connection in slow:
-            with connection:
-                while connection.recv(65536):
-                    pass
-        deadline = time.monotonic() + 5
-        while (status := ask(server.server_port, "/drain_refill", {"drained": "3 L", "capacity": "9 L"}, once=True)) == 503:
-            assert time.monotonic() < deadline
-        assert status == 200
+        yield server.server_port
         server.shutdown()
         thread.join()
+
+
+def test_slow_senders_are_cut_off_and_others_wait_for_them():
+    with serving(PATIENCE=0.5, AT_ONCE=3) as port:
+        slow = [socket.create_connection(("127.0.0.1", port), timeout=10) for _ in range(3)]
+        for connection in slow:
+            connection.sendall(b"POST /drain_refill HTTP/1.1\r\nContent-Length: 90\r\n\r\n")
+        assert ask(port, "/drain_refill", {"drained": "3 L", "capacity": "9 L"}, once=True) == 200
+        for connection in slow:
+            with connection:
+                assert received(connection).startswith(b"HTTP/1.0 400")
+
+
+def test_no_more_are_answered_at_once_than_are_free_and_each_gets_an_answer():
+    """Those for whom there was no thread were cut off while they were still sending, and did not even see why."""
+    with serving(AT_ONCE=1) as port, ThreadPoolExecutor(8) as pool:
+        body = {"text": "The plug takes 34 N·m (25 lb-ft). " * 50}
+        assert set(pool.map(lambda _: ask(port, "/check_text", body, once=True), range(80))) == {200}
+
+
+def test_who_is_refused_while_still_sending_is_told_why(port):
+    """Closing a connection from which something is left to read resets it, and what was answered is lost."""
+    for _ in range(20):
+        with socket.create_connection(("127.0.0.1", port), timeout=10) as connection:
+            connection.sendall(b"POST /drain_refill HTTP/1.1\r\nContent-Length: 300000\r\n\r\n" + b"x" * 100_000)
+            time.sleep(0.01)
+            connection.sendall(b"x" * 200_000)
+            time.sleep(0.01)
+            assert received(connection).startswith(b"HTTP/1.0 413")
+
+
+def test_who_never_stops_sending_is_cut_off():
+    with serving(PATIENCE=0.5) as port, socket.create_connection(("127.0.0.1", port), timeout=10) as connection:
+        connection.sendall(b"POST /drain_refill HTTP/1.1\r\nContent-Length: 300000\r\n\r\n")
+        began = time.monotonic()
+        with suppress(OSError):  # closed by the other side
+            while time.monotonic() < began + 10:
+                connection.sendall(b"x")
+                time.sleep(0.01)
+        assert time.monotonic() < began + 5
+
+
+@pytest.mark.parametrize(
+    "request_line", [b"GET /drain_refill HTTP/1.1", b"BREW / HTTP/1.1", b"\x00\xff", b"GET / FTP", b"POST /" + b"a" * 70_000]
+)
+def test_another_method_or_junk_is_refused_in_json(port, request_line):
+    head, _, body = raw(port, request_line + b"\r\n\r\n").partition(b"\r\n\r\n")
+    assert int(head.split()[1]) in (400, 414, 501, 505)
+    assert b"Content-Type: application/json; charset=utf-8" in head
+    assert json.loads(body)["problem"]
+
+
+def test_the_headers_alone_have_no_body(port):
+    head, _, body = raw(port, b"HEAD /drain_refill HTTP/1.1\r\n\r\n").partition(b"\r\n\r\n")
+    assert head.startswith(b"HTTP/1.0 501")
+    assert not body
+
+
+def test_of_requests_sent_together_the_first_is_answered(port):
+    body = b'{"drained": "3.3 L", "capacity": "8.85 L"}'
+    one = b"POST /drain_refill HTTP/1.1\r\nContent-Length: %d\r\n\r\n" % len(body) + body
+    answer = raw(port, one + one)
+    assert answer.count(b"HTTP/1.0 200") == 1
+    assert json.loads(answer.partition(b"\r\n\r\n")[2])["result"] == sumpwise.drain_refill("3.3 L", "8.85 L")
 
 
 def test_eight_at_once_get_their_own_answers(port):

@@ -205,6 +205,23 @@ def test_a_step_that_falls_out_of_a_cache_is_told_from_growth():
         assert bool(size.faults(found)) is fault
 
 
+@pytest.mark.parametrize(
+    ("seconds", "outcome", "seen"),
+    [
+        (lambda n: 0.02 + 1e-5 * n, lambda n: "answer", False),
+        (lambda n: 0.02 + 1e-6 * n**1.6, lambda n: "answer", True),
+        (lambda n: 0.001, lambda n: "answer" if n < 300 else "refused", False),
+        (lambda n: 0.001 if n < 5000 else 2.0, lambda n: "answer" if n < 300 else "refused", True),
+        (lambda n: 0.001, lambda n: "answer" if n < 300 else "stopped", True),
+    ],
+    ids=["linear", "steep", "refused", "slowly refused", "stopped"],
+)
+def test_a_quick_look_notices_what_has_to_be_driven(monkeypatch, seconds, outcome, seen):
+    monkeypatch.setattr(size, "timed", lambda call, *_: (outcome(call.args[0]), seconds(call.args[0])))
+    found = size.glanced(size.Axis(lambda n: partial(int, n), 2**14), 0.3)
+    assert size.suspicious(found) is seen
+
+
 def _case(name, n):
     """The case of a job of this size, with its log followed."""
     case = Case(Job.from_dict(axes.AXES[name].make(n).args[0]))

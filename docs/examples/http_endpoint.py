@@ -1,9 +1,9 @@
 """A small endpoint that answers JSON, with nothing but the standard library.
 
-    python docs/examples/http_endpoint.py            on http://127.0.0.1:8000
+python docs/examples/http_endpoint.py            on http://127.0.0.1:8000
 
-    POST /drain_refill   {"drained": "3.3 L", "capacity": "8.85 L", "times": 3}
-    POST /check_text     {"text": "34 N·m (30 lb-ft)"}
+POST /drain_refill   {"drained": "3.3 L", "capacity": "8.85 L", "times": 3}
+POST /check_text     {"text": "34 N·m (30 lb-ft)"}
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import json
 import threading
 from contextlib import suppress
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from socket import SHUT_RDWR, socket
+from socket import SHUT_RD, SHUT_WR, socket
 from typing import Any
 
 import sumpwise
@@ -25,9 +25,9 @@ LARGEST = 100_000
 LONGEST = 1_000
 """The most elements of a list, which must not be nested: nested lists would multiply."""
 PATIENCE = 10.0
-"""The most seconds for a whole request, and for each wait within it."""
+"""The most seconds for a whole request to arrive, and for its answer to be taken."""
 AT_ONCE = 16
-"""How many requests are answered at once; others are told to come back later."""
+"""How many requests are answered at once; others wait in the queue of the system."""
 
 
 def answer(path: str, body: bytes) -> tuple[int, bytes]:
@@ -35,13 +35,23 @@ def answer(path: str, body: bytes) -> tuple[int, bytes]:
     if path not in ROUTES:
         return 404, written({"problem": "is not a route", "hint": ", ".join(sorted(ROUTES))})
     try:
-        result = getattr(sumpwise, path[1:])(**bounded(json.loads(body)))
+        result = getattr(sumpwise, path[1:])(**bounded(json.loads(body, object_pairs_hook=unique)))
         return 200, written({"result": plain(result)})
     except sumpwise.SumpwiseError as error:
         return 400, written({"code": error.code, "argument": error.argument, "problem": error.problem, "hint": error.hint or error.allowed})
     except (ValueError, TypeError, RecursionError) as error:
         problem = f"the request is not a JSON object of this route's arguments: {error}"
         return 400, written({"argument": "", "problem": problem, "hint": ""})
+
+
+def unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """A JSON object; one that has a key twice is refused: nobody can say which was meant."""
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in found:
+            raise sumpwise.FileError("appears twice", code="key.twice", argument=key, hint="keep one of them")
+        found[key] = value
+    return found
 
 
 def bounded(arguments: Any) -> dict[str, Any]:
@@ -81,25 +91,32 @@ class Handler(BaseHTTPRequestHandler):
     """Reads a request, writes the answer."""
 
     timeout = PATIENCE
+    default_request_version = "HTTP/1.0"  # older ones have no status
 
     def do_POST(self) -> None:
         """Answer one request."""
         lengths = self.headers.get_all("Content-Length", [])
         measured = len(lengths) == 1 and lengths[0].isascii() and lengths[0].isdecimal() and "Transfer-Encoding" not in self.headers
         if not measured or len(lengths[0]) > 9 or int(lengths[0]) > LARGEST:
-            status, data = 413, written({"problem": "needs one Content-Length", "hint": f"at most {LARGEST} bytes"})
-        else:
-            body = self.rfile.read(int(lengths[0]))
-            if len(body) < int(lengths[0]):
-                status, data = 400, written({"problem": "ended before its Content-Length", "hint": ""})
-            else:
-                status, data = answer(self.path, body)
+            return self.reply(413, written({"problem": "needs one Content-Length", "hint": f"at most {LARGEST} bytes"}))
+        body = self.rfile.read(int(lengths[0]))
+        if len(body) < int(lengths[0]):
+            return self.reply(400, written({"problem": "ended before its Content-Length, or took too long", "hint": ""}))
+        return self.reply(*answer(self.path, body))
+
+    def reply(self, status: int, data: bytes) -> None:
+        """Write an answer, the only one of its connection."""
         self.close_connection = True
         self.send_response(status)
         self.send_header("Content-Type", "application/json; charset=utf-8")
         self.send_header("Content-Length", str(len(data)))
         self.end_headers()
-        self.wfile.write(data)
+        if self.command != "HEAD":
+            self.wfile.write(data)
+
+    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:
+        """What is not even a request, or has another method, is refused in JSON too."""
+        self.reply(code, written({"problem": message or self.responses[code][0], "hint": "POST a JSON object"}))
 
     def log_message(self, format: str, *values: Any) -> None:
         """Say nothing: what people type is theirs."""
@@ -116,34 +133,42 @@ class Server(ThreadingHTTPServer):
         super().__init__(("127.0.0.1", port), Handler)
 
     def process_request(self, request: Any, client_address: Any) -> None:
-        """Hand a request to a thread, or say that there is none free."""
-        if self.free.acquire(blocking=False):
+        """Hand a request to a thread as soon as one is free; none is held for long."""
+        self.free.acquire()
+        try:
             super().process_request(request, client_address)
-            return
-        with suppress(OSError):  # gone already
-            request.settimeout(1.0)
-            request.sendall(b"HTTP/1.0 503 Service Unavailable\r\nRetry-After: 1\r\nContent-Length: 0\r\n\r\n")
-        self.shutdown_request(request)
+        except BaseException:  # no thread could be started
+            self.free.release()
+            raise
 
     def process_request_thread(self, request: Any, client_address: Any) -> None:
-        """Answer, cut off when it takes too long."""
+        """Answer; what has not arrived in time counts as cut off."""
         late = threading.Timer(PATIENCE, cut, [request])
         late.daemon = True
-        late.start()
         try:
+            late.start()
             super().process_request_thread(request, client_address)
         finally:
             late.cancel()
             self.free.release()
+
+    def shutdown_request(self, request: Any) -> None:
+        """Close a connection when the other side has stopped sending: to close it before would reset it, and the answer would be lost."""
+        with suppress(OSError):  # over already, or still sending
+            request.shutdown(SHUT_WR)
+            request.settimeout(1.0)
+            while request.recv(65536):
+                pass
+        self.close_request(request)
 
     def handle_error(self, request: Any, client_address: Any) -> None:
         """Whoever hangs up in the middle gets no answer and no traceback."""
 
 
 def cut(request: socket) -> None:
-    """End a connection that takes too long."""
+    """Read no more from a connection that takes too long."""
     with suppress(OSError):  # over already
-        request.shutdown(SHUT_RDWR)
+        request.shutdown(SHUT_RD)
 
 
 def serve(port: int = 8000) -> Server:

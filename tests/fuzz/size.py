@@ -1,9 +1,10 @@
 """Inputs that grow: along every list and every text that may be handed in, time and memory grow no faster than the input.
 
-    cd tests && python -m fuzz.size [--only PART] [--seconds 2] [--json FILE]
+    cd tests && python -m fuzz.size [--only PART] [--seconds 2] [--quick 0.3] [--json FILE]
 
 An axis makes one input of size n, such as a job of n packs. Each is tried at growing sizes until it is refused, takes longer than
 `--seconds`, or is as large as the axis goes; its processor time, its calls and its peak of memory are fitted by powers of n.
+With `--quick`, each axis is first only timed, up to so many seconds, with the memory of its largest size; what seems steep is then driven.
 """
 
 from __future__ import annotations
@@ -107,8 +108,8 @@ def peak(call: Call) -> int:
         gc.enable()
 
 
-def timed(call: Call, patience: float) -> tuple[str, float]:
-    """Outcome and processor time, the least of some; stopped when out of patience."""
+def timed(call: Call, patience: float, most: int = 3) -> tuple[str, float]:
+    """Outcome and processor time, the least of at most so many; stopped when out of patience."""
 
     def stop(*_: object) -> None:
         raise Stopped
@@ -117,7 +118,7 @@ def timed(call: Call, patience: float) -> tuple[str, float]:
     signal.setitimer(signal.ITIMER_PROF, patience)
     best, outcome = math.inf, "stopped"
     try:
-        for again in range(3):
+        for again in range(most):
             gc.collect()
             started = time.process_time()
             outcome = outcome_of(call)
@@ -153,6 +154,28 @@ def grown(axis: Axis, seconds: float = 2.0, first: int = FIRST) -> list[Size]:
     return found
 
 
+def glanced(axis: Axis, seconds: float, first: int = FIRST) -> list[Size]:
+    """A quick look along an axis: the time of each size, four times the one before, once; of the largest that is answered, the memory too.
+
+    What is refused is tried once more at the largest size of the axis: a refusal must not take longer than an answer.
+    """
+    found: list[Size] = []
+    timed(axis.make(first), 10 * seconds, 1)  # what is loaded at a first use
+    n = first
+    while n <= axis.most:
+        call = axis.make(n)
+        outcome, took = timed(call, 10 * seconds, 1)
+        found.append(Size(n, outcome, took, 0, 0, 0))
+        if took > (seconds if len(found) > 2 else 4 * seconds) or (outcome != "answer" and n == axis.most):
+            break
+        n = 4 * n if outcome == "answer" else axis.most
+    answered = [index for index, size in enumerate(found) if size.outcome == "answer"]
+    for index in answered[-1:]:
+        call, given = held(axis.make, found[index].n)
+        found[index] = found[index]._replace(given=given, peak=peak(call))
+    return found
+
+
 def power(few: float, many: float, ratio: float) -> float:
     """The power of a ratio by which something has grown."""
     return math.log(max(many, 1e-9) / max(few, 1e-9)) / math.log(ratio)
@@ -166,6 +189,16 @@ def slowed(found: list[Size]) -> str:
     middle, large = answered[-2:]
     steep = power(middle.seconds, large.seconds, large.n / middle.n)
     return f"time grows as n^{steep:.2f} at n = {large.n}: {large.seconds:.2f} s" if steep > STEEPEST else ""
+
+
+def suspicious(found: list[Size]) -> bool:
+    """Whether a quick look saw something that may grow faster than the input: what a call costs at the smallest size is left out."""
+    times = [size.seconds for size in found if size.outcome == "answer"]
+    sizes = [size.n for size in found if size.outcome == "answer"]
+    least, *more = times or [0.0]
+    steep = len(more) > 1 and more[-1] > 0.03 and power(more[-2] - least, more[-1] - least, sizes[-1] / sizes[-2]) > STEEPEST
+    once = len(more) == 1 and more[-1] > 0.1 and power(least, more[-1], sizes[-1] / sizes[-2]) > STEEPEST
+    return steep or once or bool(faults(found)) or found[-1].seconds > 10 * max([*times, 0.1])
 
 
 def faults(found: list[Size]) -> list[str]:
@@ -182,7 +215,7 @@ def faults(found: list[Size]) -> list[str]:
         if steep > STEEPEST and large.calls - middle.calls > large.n:
             told.append(f"calls grow as n^{steep:.2f} at n = {large.n}")
     told += [slow] if (slow := slowed(found)) else []
-    for size in whole[-1:]:
+    for size in [size for size in answered if size.peak][-1:]:
         if size.peak > max(SMALL, MOST_TIMES * size.given):
             told.append(f"holds {size.peak / 2**20:.0f} MB, {size.peak / max(size.given, 1):.0f} times the input, at n = {size.n}")
     return told
@@ -195,6 +228,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m fuzz.size", description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--only", default="", help="axes whose name has this in it")
     parser.add_argument("--seconds", type=float, default=2.0, help="processor time up to which an axis goes on")
+    parser.add_argument("--quick", type=float, default=0.0, help="first look at each axis for so many seconds; drive only what seems steep")
     parser.add_argument("--json", help="write what was measured there")
     options = parser.parse_args()
     resource.setrlimit(resource.RLIMIT_AS, (8 * 2**30, 8 * 2**30))
@@ -203,7 +237,9 @@ def main() -> int:
     for name, axis in AXES.items():
         if options.only not in name:
             continue
-        found = grown(axis, options.seconds)
+        found = glanced(axis, options.quick) if options.quick else []
+        if not found or suspicious(found):
+            found = grown(axis, options.seconds)
         told, last = faults(found), found[-1]
         bad += len(told)
         kept[name] = {"sizes": [size._asdict() for size in found], "faults": told}

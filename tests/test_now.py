@@ -7,11 +7,12 @@ from math import floor
 
 import pytest
 
-from sumpwise import FileError, Job, RangeError, plan
+from sumpwise import FileError, Job, RangeError, ServiceRecord, plan
 from sumpwise.__main__ import main
 from sumpwise.service import entering
 from sumpwise.service.entering import entered
 from sumpwise.service.schema import EVENTS
+from sumpwise.uncertainty import nominal
 
 DEMO = Job.demo()
 LOG = DEMO.to_dict()["log"]
@@ -50,7 +51,7 @@ def test_the_demo_cut_after_any_entry_says_what_comes_next(count, action):
     else:
         assert short == {BEGIN: short, DONE: short}.get(action, "**Pour:** nothing right now.")
     begun = 1 < count < len(LOG)
-    assert ("so far)" in said(sheet, "summary")) == begun
+    assert (re.search(r"so far\)|only the level check is left", said(sheet, "summary")) is not None) == begun
     assert ("(for the whole job)" in said(sheet, "summary")) == begun
 
 
@@ -466,3 +467,77 @@ def test_where_the_unit_cannot_be_followed_it_says_why():
     sheet = plan(DEMO.with_(log=[*LOG[:6], *round_]))
     assert "It is not known how much new fluid is inside: " in said(sheet, "now")
     assert "New fluid inside so far" not in said(sheet, "now")
+
+
+# -- what the vials say, everywhere alike
+
+
+def test_with_matched_vials_the_fresh_share_is_the_same_wherever_it_is_said():
+    """The sheet, its outlook in short, the section on the outlet and the record of the vehicle, after each match and at the end."""
+    for count in (10, 14, 18, len(LOG)):
+        sheet = after(count)
+        now, resident = sheet.section("now").data["fresh"], sheet.section("outlet").data["resident"]
+        assert (now["value"], now["standard_uncertainty"]) == pytest.approx((resident["mean"], resident["standard"]), abs=1e-12)
+        old = float(re.search(r"(\d+) % old is left", said(sheet, "outlet")).group(1))
+        assert f": {100 - old:.0f} ± " in said(sheet, "now").partition("New fluid inside so far")[2]
+    record = ServiceRecord.of(DEMO, date="2026-05-02")
+    assert nominal(record.fresh) == pytest.approx(after(len(LOG)).section("now").data["fresh"]["value"], abs=1e-12)
+
+
+def test_without_vials_the_fresh_share_is_that_of_the_amounts():
+    blind = [{key: value for key, value in entry.items() if key != "outlet_old"} for entry in LOG]
+    sheet = plan(DEMO.with_(log=blind))
+    assert sheet.section("now").data["fresh"]["standard_uncertainty"] > after(len(LOG)).section("now").data["fresh"]["standard_uncertainty"]
+    assert "vials" not in said(sheet, "now")
+
+
+def test_finished_work_short_of_its_target_says_so_and_what_more_would_do():
+    sheet = after(len(LOG))
+    told = sheet.section("outlet").data
+    assert told["probability"] < told["confidence"]
+    assert f"about {told['litres_needed']:.1f} L more through the line would do" in said(sheet, "summary")
+    assert "more through the line" not in said(after(len(LOG), target={"fresh": "60 %"}), "summary")
+    blind = [{key: value for key, value in entry.items() if key != "outlet_old"} for entry in LOG]
+    missed = said(plan(DEMO.with_(log=blind, target={"fresh": "90 %"})), "summary")
+    assert "The chance that it is at least 90 % is under 1 % (90 % wanted)." in missed
+    assert "wanted" not in said(plan(DEMO.with_(log=blind, target={"fresh": None})), "summary")
+
+
+def test_when_the_vials_say_enough_the_bursts_left_are_not_called_for():
+    sheet = after(14, target={"fresh": "60 %"})
+    assert sheet.section("next").data["action"] == "check"
+    assert said(sheet, "next").startswith("**Enough**")
+    assert "The 2 planned bursts still to come are not needed" in said(sheet, "next")
+    assert "Put the line back on" in said(sheet, "next")
+    assert "only the level check is left; 1 drain and 4 bursts" in said(sheet, "summary")
+    assert after(14).section("next").data["action"] == "burst"  # 75 % is not certain yet
+
+
+def test_when_all_planned_bursts_are_done_and_the_vials_ask_for_more_both_are_said_in_one_place():
+    sheet = after(18)
+    assert "All planned bursts are done, but the target is not certain" in said(sheet, "next")
+    more = re.search(r"About ([\d.]+) L more", said(sheet, "next")).group(1)
+    assert f"about {more} L more" in said(sheet, "outlet")
+    assert "out of reach" in said(after(18, target={"fresh": "97 %"}), "next")
+    assert "planned bursts" not in said(after(18, target={"fresh": "60 %"}), "next")
+
+
+def test_whether_it_is_enough_is_not_judged_while_a_pour_is_short():
+    """Between burst and pour the sump is short: what more would do is worked out for a full one."""
+    for count in (7, 13, 17):
+        sheet = after(count)
+        assert sheet.section("next").data["action"] == "pour"
+        outlet = sheet.section("outlet")
+        assert outlet.lines[0].startswith("**Pour back first**")
+        assert outlet.data["verdict"] == "pour first"
+        assert not re.search("Go on|Enough|The next", said(sheet, "outlet"))
+    assert after(18).section("outlet").lines[0].startswith("**Go on**")
+
+
+def test_no_probability_is_called_certain_or_impossible_or_rounded_up_to_the_one_wanted():
+    for target in ("10 %", "75 %", "99.9 %"):
+        text = after(len(LOG), target={"fresh": target}).to_markdown()
+        assert not re.search(r"(probability|chance)[^.]* is (only )?(100|0) %", text)
+    asked = plan(DEMO.with_(target={"probability": f"{100 * after(len(LOG)).section('outlet').data['probability'] + 0.3:.2f} %"}))
+    shown, wanted = re.search(r"is only (\d+) % \((\d+) % wanted\)", said(asked, "outlet")).groups()
+    assert int(shown) < int(wanted)

@@ -131,10 +131,15 @@ class OutletEvidence:
         return tuple((self._volume(more), *then) for more, *then in self.further_litres)
 
     @property
+    def met(self) -> bool:
+        """Whether the inside is at least as fresh as the target with the probability asked."""
+        return self.probability >= self.confidence
+
+    @property
     def litres_needed(self) -> float | None:
         """As `volume_needed`, a plain number."""
         more, _, reached = self.further_litres[-1]
-        if self.probability >= self.confidence:
+        if self.met:
             return 0.0
         return more if reached >= self.confidence else None
 

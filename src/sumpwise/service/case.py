@@ -8,12 +8,15 @@ from __future__ import annotations
 
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.bursts import BurstPlan, burst_plan
+from sumpwise.inference.outlet_answer import OutletEvidence
 from sumpwise.mixing.circuit.history import Operation
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
+from sumpwise.service.agreement import Agreement
 from sumpwise.service.facts.fact import Value, Word
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.filled import Filled
+from sumpwise.service.matching import evidence_of
 from sumpwise.service.methods.bursts import BURSTS
 from sumpwise.service.methods.comparison import Comparison, MethodResult, compared
 from sumpwise.service.methods.method import Method
@@ -67,6 +70,19 @@ class Case(Filled):
     def probability(self) -> float:
         """The required probability of reaching the target."""
         return nominal(self.ask("target", "probability"))
+
+    # -- what was seen
+
+    @WorkedOut
+    def told(self) -> OutletEvidence | SumpwiseError | None:
+        """What the vials say about the inside, or why they say nothing; None if none was matched, or if the amounts are disputed."""
+        found = self.agreement
+        if not isinstance(found, Agreement) or found.conflict or not any("outlet_old" in entry for entry in self.job.entries("log")):
+            return None
+        try:
+            return evidence_of(self, found)
+        except SumpwiseError as error:
+            return error
 
     # -- the methods
 

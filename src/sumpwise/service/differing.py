@@ -257,9 +257,7 @@ def answers(sheet: Sheet) -> dict[str, Answer]:
     now, outlet, balance = data.get("now", {}), data.get("outlet", {}), data.get("balance", {})
     told("fresh_now", _share(now.get("fresh")))
     told("off_now", _amount(now.get("off_target"), "volume", signed=True))
-    resident = outlet.get("resident")
-    if resident:
-        told("resident", Share(_uncertain(resident["mean"], resident["standard"])))
+    if outlet.get("resident"):
         told("sure", Share(outlet["probability"]))
     told("joint", _amount((balance.get("off_target") or {}).get("joint"), "volume", signed=True))
     pour = data.get("next", {}).get("pour")

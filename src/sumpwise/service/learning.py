@@ -14,7 +14,6 @@ from sumpwise.measurement.pooling import pooled
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
-from sumpwise.service.matching import evidence_of
 from sumpwise.service.movements import Movement, opening
 from sumpwise.service.render.figures import number
 from sumpwise.service.schema import BUBBLES
@@ -43,9 +42,8 @@ def fresh_inside(case: Case) -> Any:
     if found is None:
         problem, hint = "does not say what came out and went in", "write the log of the service, or say how fresh the fill is now"
         raise RangeError(problem, code="list.empty", argument="log", hint=hint)
-    if not found.conflict and any("outlet_old" in entry for entry in case.job.entries("log")):
-        inside = evidence_of(case, found).resident
-        return source(inside.mean, inside.standard, name="fresh inside")
+    if isinstance(case.told, SumpwiseError):
+        raise case.told
     fresh = Standing(case, found).fresh
     if fresh is None:
         raise RangeError(

@@ -134,7 +134,7 @@ def _answer(key: str, case: Case, method: Method) -> Any:
 def _fresh(case: Case, method: Method) -> Any:
     """Before the work, the fresh share that the method reaches; with a log, the fresh share so far."""
     here = _standing(case)
-    return method.fresh(case) if case.agreement is None else here and here.fresh
+    return method.fresh(case) if case.agreement is None else here and here.fresh_counted
 
 
 def _buy(case: Case, method: Method) -> Any:

@@ -18,9 +18,10 @@ from sumpwise.service.facts.refusals import refused
 from sumpwise.service.holding import WHOLE
 from sumpwise.service.movements import Movement
 from sumpwise.service.operations import stirred
-from sumpwise.uncertainty import nominal, standard
+from sumpwise.uncertainty import nominal, source, standard
 
 if TYPE_CHECKING:
+    from sumpwise.inference.outlet_answer import OutletEvidence
     from sumpwise.service.case import Case
 
 SAFE = 2.0
@@ -137,9 +138,19 @@ class Standing:
             return refused(error)
 
     @property
-    def fresh(self) -> Any:
-        """Share of new fluid inside so far; None if the unit cannot be followed through the log."""
+    def fresh_counted(self) -> Any:
+        """Share of new fluid inside so far, by the amounts of the log alone; None if the unit cannot be followed through it."""
         return None if self.unfollowed is not None else self._inside
+
+    @cached_property
+    def fresh(self) -> Any:
+        """The same, by the vials too if any were matched."""
+        return source(self.told.resident.mean, self.told.resident.standard, name="fresh inside") if self.told else self.fresh_counted
+
+    @cached_property
+    def told(self) -> OutletEvidence | None:
+        """What the vials say about the inside, if they say anything."""
+        return None if isinstance(self.case.told, SumpwiseError) else self.case.told
 
     @property
     def unfollowed(self) -> Value | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, INFO, NOTE, Count, Fact, Part, Plain, Share, Value, Word, line
-from sumpwise.service.facts.tables import chance, named, over_time, today
+from sumpwise.service.facts.tables import chance, likely, named, over_time, today
 from sumpwise.uncertainty import nominal
 
 
@@ -56,8 +56,8 @@ def _aimed(case: Case) -> Fact:
         way = Word("methods.best_is", {"method": named(best.key), "fresh": Share(best.fresh)})
     if nominal(planned.fresh) < case.target:
         return line("methods.missed", CAUTION, fresh=Share(planned.fresh), way=way, **target)
-    sure = min(planned.probability, case.probability - 0.01)
-    return line("methods.not_sure", CAUTION, fresh=Share(planned.fresh), way=way, probability=Share(sure), **target)
+    sure = likely(planned.probability, case.probability)
+    return line("methods.not_sure", CAUTION, fresh=Share(planned.fresh), way=way, probability=sure, **target)
 
 
 def over_years(case: Case) -> Part:

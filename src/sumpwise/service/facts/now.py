@@ -13,6 +13,7 @@ from sumpwise.service.case import Case
 from sumpwise.service.divisions import division
 from sumpwise.service.facts.buy import named_packs, pack_named
 from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, Part, Share, Value, Word, expected, line
+from sumpwise.service.facts.outlet import aimed
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
 from sumpwise.service.methods.bursts import Bursts
@@ -49,7 +50,7 @@ def standing(case: Case) -> Part:
         part.facts.append(_level(here))
         if here.fresh is not None:
             part.data["fresh"] = plain(here.fresh, "1")
-            part.facts.append(line("now.fresh", fresh=Share(here.fresh)))
+            part.facts.append(line("now.fresh_seen" if here.told else "now.fresh", fresh=Share(here.fresh)))
         elif here.unfollowed is not None:
             part.facts.append(line("now.fresh_unknown", reason=here.unfollowed))
     if case.halted:
@@ -123,7 +124,7 @@ def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
         shown = Amount("length", number_in(verdict.at_middle, "mm"), signed=True)
         return [line("next.wait", "info", numbers, reading=shown)], {"action": "wait"}
     if verdict.instruction == "leave":
-        return _worked(case, here) if _unfinished(case) else ([line("next.done", "info", numbers)], {"action": "done"})
+        return _worked(case, here) if unfinished(case, here) else ([line("next.done", "info", numbers)], {"action": "done"})
     litres = number_in(verdict.volume, "L")
     key = "next.take_out" if verdict.instruction == "take out" else "next.add_steps" if verdict.steps > 1 else "next.add"
     amount = division(case, case.hand, litres).below(litres)
@@ -201,10 +202,10 @@ def _packs(case: Case, here: Standing, litres: float) -> Word | None:
     return Word("next.whole_and_other", says | {"name": pack_named(case, opened)})
 
 
-def _unfinished(case: Case) -> bool:
-    """Whether the planned method has more to do than the level check."""
+def unfinished(case: Case, here: Standing) -> bool:
+    """Whether the planned method has more to do than the level check; bursts end with the target met, judging by the vials."""
     if isinstance(case.method, Bursts):
-        return case.bursts_done < case.method.count(case)
+        return case.bursts_done < case.method.count(case) and not (here.told and here.told.met)
     return isinstance(case.method, Drain) and case.drains_done < case.method.count(case)
 
 
@@ -212,18 +213,30 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     """The next burst or drain of the method; after the last one, the level."""
     method, last = case.method, here.last
     if isinstance(method, Bursts):
-        if _unfinished(case):
+        if unfinished(case, here):
             says: dict[str, Value] = {
                 "number": Count(case.bursts_done + 1), "count": Count(method.count(case)), "burst": method.one(case),
                 "seconds": Count(int(method.seconds(case) + 1e-9)), "pail": pail(case),
             }  # fmt: skip
             return [line("next.burst", CAUTION, **says)], {"action": "burst"}
         back = [fact for fact in method.work(case) if fact.id == "steps.line_back"] if here.open_line else []
-        return _said([*back, *case.check.after(case, 1, closing(case))]), {"action": "check"}
-    if _unfinished(case) and last is not None and last.event in ("drive", "stick"):
+        return [*(_seen(case, here) if back else []), *_said([*back, *case.check.after(case, 1, closing(case))])], {"action": "check"}
+    if unfinished(case, here) and last is not None and last.event in ("drive", "stick"):
         plug = expected(case.plug)
         facts = [line("next.drain", number=Count(case.drains_done + 1), count=Count(method.count(case)), plug=plug)]
         return facts, {"action": "drain"}
     if case.check.key in DRIVEN and last is not None and last.event == "drive":
         return [line(DRIVEN[case.check.key])], {"action": "done"}
     return _said(case.check.after(case, 1, closing(case))), {"action": "check"}
+
+
+def _seen(case: Case, here: Standing) -> list[Fact]:
+    """After the last burst: if the vials say that it is enough before the plan does, or that it is not enough yet."""
+    if here.told is None:
+        return []
+    says, left = aimed(here.told), case.method.count(case) - case.bursts_done
+    if here.told.met:
+        return [line("next.enough", left=Count(left), **says)] if left > 0 else []
+    if here.told.litres_needed is None:
+        return [line("next.not_to_be_had", **says)]
+    return [line("next.more", more=Amount("volume", here.told.litres_needed, step=TENTH), **says)]

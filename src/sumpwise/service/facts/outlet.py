@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from sumpwise.errors import SumpwiseError
+from sumpwise.errors import CountLostError, SumpwiseError
 from sumpwise.inference.outlet import SHAKY, STARVING
 from sumpwise.inference.outlet_answer import OutletEvidence
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, INFO, Amount, Count, Fact, Money, Part, Plain, Share, Table, Value, Word, item, line
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.matching import evidence_of
+from sumpwise.service.facts.tables import likely
+from sumpwise.service.standing import Standing
 
 
 def telling(case: Case) -> Part | None:
@@ -17,27 +18,36 @@ def telling(case: Case) -> Part | None:
     if case.agreement is None or not any("outlet_old" in entry for entry in case.job.entries("log")):
         return None
     part = Part("outlet")
-    if not isinstance(case.agreement, Agreement) or case.agreement.conflict:
+    told = case.told
+    if told is None or not isinstance(case.agreement, Agreement):
         part.facts.append(line("outlet.in_doubt", CAUTION))
         part.data = {"verdict": "cannot say", "probability": None, "resident": None}
         return part
-    try:
-        told = evidence_of(case, case.agreement)
-    except SumpwiseError as error:
-        part.facts.append(line("outlet.cannot_follow", CAUTION, reason=refused(error)))
+    if isinstance(told, SumpwiseError):
+        part.facts.append(line("outlet.cannot_follow", CAUTION, reason=refused(told)))
         return part
-    part.facts = [_verdict(told), _inside(told), _next(case, told), *_cautions(told)]
+    back = _poured_back(case, case.agreement)
+    judged = [_verdict(told), _inside(told), _next(case, told)] if back else [line("outlet.pour_first"), _inside(told)]
+    part.facts = [*judged, *_cautions(told)]
     part.table = Table(
         ("outlet.column.match", "outlet.column.seen", "outlet.column.expected"),
         [[Count(i), Share(match), Share(expected.mean)] for i, (match, expected) in enumerate(told.matches, 1)],
     )
-    part.data = told.to_dict()
+    part.data = told.to_dict() | ({} if back else {"verdict": "pour first", "reason": "", "litres_needed": None})
     return part
+
+
+def _poured_back(case: Case, found: Agreement) -> bool:
+    """Whether nothing is short: what the sump lacks is poured before anything is judged."""
+    try:
+        return Standing(case, found).pour is None
+    except CountLostError:
+        return False
 
 
 def _verdict(told: OutletEvidence) -> Fact:
     """Enough only if the target is met with the required probability."""
-    target: dict[str, Value] = {"target": Share(told.target), "probability": Share(told.probability), "asked": Share(told.confidence)}
+    target = aimed(told)
     needed = told.litres_needed
     if needed is not None and not needed:
         return line("outlet.enough", INFO, (), "outlet.enough", **target)
@@ -45,6 +55,11 @@ def _verdict(told: OutletEvidence) -> Fact:
         looked = Amount("volume", told.further_litres[-1][0], step=0.1)
         return line("outlet.not_to_be_had", INFO, (), "outlet.not_to_be_had", more=looked, **target)
     return line("outlet.go_on", INFO, (), "outlet.go_on", more=Amount("volume", needed, step=0.1), **target)
+
+
+def aimed(told: OutletEvidence) -> dict[str, Value]:
+    """The target, how probable it is that it is met, and the probability asked."""
+    return {"target": Share(told.target), "probability": likely(told.probability, told.confidence), "asked": Share(told.confidence)}
 
 
 def _inside(told: OutletEvidence) -> Fact:

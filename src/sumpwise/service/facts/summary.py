@@ -8,8 +8,10 @@ from sumpwise.service.case import Case
 from sumpwise.service.dates import after
 from sumpwise.service.facts.buy import named_packs
 from sumpwise.service.facts.fact import Amount, Count, Fact, Name, Part, Series, Share, Value, Word, Written, item
-from sumpwise.service.facts.tables import named
+from sumpwise.service.facts.now import unfinished
+from sumpwise.service.facts.tables import likely, named
 from sumpwise.service.facts.torque import settings
+from sumpwise.service.methods.method import at_least
 from sumpwise.service.standing import Standing
 from sumpwise.uncertainty import nominal, standard
 
@@ -31,7 +33,7 @@ def looking_back(case: Case) -> Part:
     poured, drained = (Amount("volume", nominal(litres), main=True) for litres in (here.poured, here.drained))
     says: dict[str, Value] = {"what": _did(case)}
     if here.fresh is not None:
-        says["fresh"] = Share(here.fresh)
+        says |= {"fresh": Share(here.fresh), "aim": _missed(case, here)}
     off = Amount("volume", here.off, signed=True, main=True)
     return Part("summary", [
         item("summary.moved", poured=poured, drained=drained), item("summary.done_fresh" if "fresh" in says else "summary.done", **says),
@@ -44,6 +46,19 @@ def _did(case: Case) -> Series:
     """The drains and bursts of the log."""
     counts = {"drains_done": case.drains_done, "bursts_done": case.bursts_done}
     return Series(tuple(Word(f"summary.{what}", {"count": Count(count)}) for what, count in counts.items() if count), "join.and")
+
+
+def _missed(case: Case, here: Standing) -> Word:
+    """Whether the target that the job asks for was not met, or not surely enough, and what more would help if the vials say so."""
+    if not case.has("target", "fresh"):
+        return Word("none")
+    sure = here.told.probability if here.told else at_least(here.fresh, case.target)
+    if sure >= case.probability:
+        return Word("none")
+    says: dict[str, Value] = {"target": Share(case.target), "probability": likely(sure, case.probability), "asked": Share(case.probability)}
+    if here.told is None or here.told.litres_needed is None:
+        return Word("summary.missed", says)
+    return Word("summary.missed_by", says | {"more": Amount("volume", here.told.litres_needed, step=TENTH)})
 
 
 def _begun(case: Case) -> Standing | None:
@@ -99,6 +114,8 @@ def _do(case: Case, here: Standing | None) -> Fact:
     planned = case.comparison[case.method.key]
     if not nominal(planned.litres):
         return item("summary.do_nothing", method=named(planned.key))
+    if here and here.level and here.fresh is not None and not unfinished(case, here):
+        return item("summary.do_check", what=_did(case), fresh=Share(here.fresh), aim=_missed(case, here))
     times = Word("summary.times", {"count": Count(planned.count)}) if case.method.several else Word("none")
     so_far = Word("summary.so_far", {"what": _did(case)}) if here else Word("none")
     return item("summary.do", method=named(planned.key), times=times, so_far=so_far, fresh=Share(planned.fresh))

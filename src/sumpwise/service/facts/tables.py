@@ -11,7 +11,7 @@ from sumpwise.uncertainty import nominal
 if TYPE_CHECKING:
     from sumpwise.service.methods.comparison import Comparison, MethodResult
 
-TENTH, WHOLE = 0.1, 1.0
+TENTH, WHOLE, SELDOM = 0.1, 1.0, 0.005
 
 
 def named(key: str) -> Word:
@@ -22,6 +22,16 @@ def named(key: str) -> Word:
 def chance(p: float) -> Value:
     """A probability; a very small one as "under" a limit."""
     return Word("chance.under") if p < 0.001 else Share(p, 1)
+
+
+def likely(p: float, asked: float) -> Value:
+    """A probability beside the one asked for: never rounded up to it if it is smaller, nor to certainty or impossibility."""
+    shown = p if p >= asked else min(p, asked - 0.01)
+    if shown < SELDOM:
+        return Word("likely.hardly")
+    if shown > 1 - SELDOM:
+        return Word("likely.surely")
+    return Share(shown) if p >= asked else Word("likely.only", {"probability": Share(shown)})
 
 
 def entry_said(entry: Mapping[str, Any]) -> Word:

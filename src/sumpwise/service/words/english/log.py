@@ -113,13 +113,14 @@ WORDS: dict[str, str] = {
     "outlet.title": "What the outlet says about the inside",
     "outlet.in_doubt": "**Cannot say**: what is seen at the outlet is weighed with the amounts in the log, and those are disputed.",
     "outlet.cannot_follow": "The log cannot be followed through the unit: {reason}.",
+    "outlet.pour_first": "**Pour back first** what is short, as said above; whether it is enough can be judged after that.",
     "outlet.enough": "**Enough**: the probability that the inside is at least {target} fresh is {probability} ({asked} wanted).",
     "outlet.go_on": (
-        "**Go on**: the probability that the inside is at least {target} fresh is only {probability} ({asked} wanted); about {more} more "
+        "**Go on**: the probability that the inside is at least {target} fresh is {probability} ({asked} wanted); about {more} more "
         "would do."
     ),
     "outlet.not_to_be_had": (
-        "**More of the same will not get there**: the probability that the inside is at least {target} fresh is only {probability} "
+        "**More of the same will not get there**: the probability that the inside is at least {target} fresh is {probability} "
         "({asked} wanted), and {more} more would not be enough."
     ),
     "outlet.inside": (

@@ -15,6 +15,9 @@ WORDS: dict[str, str] = {
     "yes": "yes",
     "no": "no",
     "chance.under": "under 0.1 %",
+    "likely.only": "only {probability}",
+    "likely.hardly": "under 1 %",
+    "likely.surely": "over 99 %",
     "chance.million": "less than 1 in a million",
     # -- choices of a job
     "choice.automatic": "automatic",

@@ -28,7 +28,7 @@ WORDS: dict[str, str] = {
     "methods.none": "**Nothing is planned for the owner**: {reason}.",
     "methods.chosen_for": "Chosen: **{method}**, for a target of {target} fresh inside with a probability of at least {asked}.",
     "methods.not_sure": (
-        "**The target is not certain**: {method}, as planned, reaches {fresh} fresh inside, but at least {target} only with a "
+        "**The target is not certain**: {method}, as planned, reaches {fresh} fresh inside, but at least {target} with a "
         "probability of {probability}, not {asked}; {way}."
     ),
     "methods.missed": "**The target is missed**: {method}, as planned, reaches {fresh} fresh inside, not {target}; {way}.",

@@ -7,7 +7,11 @@ WORDS: dict[str, str] = {
     "summary.title": "In short",
     "summary.moved": "**Buy:** nothing more; {poured} went in for the {drained} that came out.",
     "summary.done": "**Do:** nothing more; {what} done.",
-    "summary.done_fresh": "**Do:** nothing more; {what} done, and {fresh} of the fill is new fluid.",
+    "summary.done_fresh": "**Do:** nothing more; {what} done, and {fresh} of the fill is new fluid.{aim}",
+    "summary.missed": " The chance that it is at least {target} is {probability} ({asked} wanted).",
+    "summary.missed_by": (
+        " The chance that it is at least {target} is {probability} ({asked} wanted); about {more} more through the line would do."
+    ),
     "summary.drains_done": "{count} {count#drain|drains}",
     "summary.bursts_done": "{count} {count#burst|bursts} through the cooler line",
     "summary.set_done": "**Set:** nothing more.",
@@ -30,6 +34,7 @@ WORDS: dict[str, str] = {
     "summary.own_fluid": "the maker's fluid",
     "summary.at_hand_of": "{volume} for {fluid}",
     "summary.do": "**Do:** {method}{times}{so_far}; {fresh} of the fill will then be new fluid.",
+    "summary.do_check": "**Do:** only the level check is left; {what} done, and {fresh} of the fill is new fluid.{aim}",
     "summary.so_far": " ({what} so far)",
     "summary.times": ", {count} in all",
     "summary.do_nothing": "**Do:** {method} yourself: no method here is for the owner alone; see the steps.",
@@ -68,6 +73,7 @@ WORDS: dict[str, str] = {
     "now.even": "As far as can be told, as much is in as before the work ({off}); no stick reading says where the level was.",
     "now.drive": "There is too little in to drive yet.",
     "now.fresh": "New fluid inside so far: {fresh} of the fill.",
+    "now.fresh_seen": "New fluid inside so far, by the amounts and the matched vials: {fresh} of the fill.",
     "now.fresh_unknown": "It is not known how much new fluid is inside: {reason}.",
     "now.halted": "**Do not start the engine and do not drive**: a stop sign was seen.",
     "now.engine": "**Do not start the engine**: the sump may be {below} below what the pump needs, and it would draw air.",
@@ -113,6 +119,18 @@ WORDS: dict[str, str] = {
     "next.burst": (
         "**Burst {number} of {count}**: open the return line into {pail}, run the engine about {seconds} s for {burst}, engine off, "
         "read what came out and write it down."
+    ),
+    "next.enough": (
+        "**Enough**: the probability that the inside is at least {target} fresh is {probability} ({asked} wanted). The {left} planned "
+        "{left#burst|bursts} still to come {left#is|are} not needed for that."
+    ),
+    "next.more": (
+        "**All planned bursts are done, but the target is not certain**: the probability that the inside is at least {target} fresh is "
+        "{probability} ({asked} wanted). About {more} more through the line would do; if you leave it at that:"
+    ),
+    "next.not_to_be_had": (
+        "**All planned bursts are done, but the target is out of reach**: the probability that the inside is at least {target} fresh is "
+        "{probability} ({asked} wanted), and more of the same would not change that."
     ),
     "next.drain": "**Drain number {number} of {count}**: expect {plug}; read what came out and its temperature, and write both down.",
     # -- steps

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from math import ceil, floor, log
 from statistics import NormalDist
+from types import SimpleNamespace
 
 import pytest
 
@@ -12,6 +13,7 @@ from sumpwise import Job, compare_methods, plan
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
 from sumpwise.service.methods.machine import _plug_flow
+from sumpwise.service.methods.method import enough
 from sumpwise.service.methods.registry import BY_KEY, METHODS
 from sumpwise.uncertainty import nominal, source, standard
 
@@ -269,6 +271,62 @@ def test_an_exchange_without_mixing_that_surely_renews_all_has_no_doubt_left():
     """Twenty turnovers, known to a tenth: the fresh fraction is one, neither more nor uncertain."""
     assert _plug_flow(source(20.0, 0.1)) == 1.0
     assert nominal(_plug_flow(source(1.0, 0.1))) == pytest.approx(1 - 0.1 * NormalDist().pdf(0))
+
+
+@pytest.mark.parametrize(("turnovers", "fresh"), [(0.5, 0.5), (0.9, 0.9), (1.0, 1.0), (3.0, 1.0)])
+def test_an_exchange_without_mixing_renews_what_is_pumped_in_until_all_is_new(turnovers, fresh):
+    """Exactly known, or as good as: the less doubt, the nearer to min(1, turnovers)."""
+    for spread in (0.0, 1e-12, 1e-10, 1e-6):
+        known = source(turnovers, spread) if spread else turnovers
+        assert nominal(_plug_flow(known)) == pytest.approx(fresh, abs=spread)
+
+
+@pytest.mark.parametrize("target", [0.3, 0.6, 0.85, 0.95])
+def test_the_fewest_that_are_enough_are_found_by_few_of_them(target):
+    """The share reached is a tenth less than thought and uncertain in proportion, so two of them tell where the others lie."""
+    likely = [1 - 0.98**n for n in range(400)]
+    asked = []
+
+    def share(n):
+        asked.append(n)
+        return source(0.9 * likely[n] + 0.005, 0.02 * likely[n] + 0.001)
+
+    case = SimpleNamespace(target=target - 0.1, probability=0.95)
+    away = NormalDist().inv_cdf(0.95)
+    fewest = next(n for n in range(400) if nominal(share(n)) - away * standard(share(n)) >= case.target)
+    asked.clear()
+    assert enough(case, likely, share) == fewest
+    assert len(asked) <= 4
+
+
+PLUG, PAN = {"name": "drain plug", "torque": "34 N·m", "window": "31 to 37 N·m"}, {"name": "pan bolts", "torque": "12 N·m"}
+WRENCH = {"minimum": "10 N·m", "maximum": "50 N·m"}
+
+
+def tightened(method, *bolts, wrench=WRENCH):
+    data = Job.demo().to_dict() | {"log": [], "bolt": list(bolts), "wrench": wrench}
+    data["target"]["method"] = method
+    (told,) = [line for line in plan(Job.from_dict(data)).section("steps").lines if "torque" in line]
+    return told.partition("torque ")[2].partition("), ")[0].rstrip(").")
+
+
+def test_where_the_pan_stays_on_only_the_plug_is_tightened():
+    """A wrench that may be 4 % off keeps within 31 to 37 N·m from 31 / 0.96 = 32.29 to 37 / 1.04 = 35.58."""
+    assert tightened("drains", PLUG, PAN) == "(drain plug 34 N·m, wrench set to 32.3–35.5 N·m"
+    assert tightened("drains", {**PLUG, "name": "Drain bolt"}, PAN).startswith("(Drain bolt 34 N·m")
+    assert tightened("drains", {**PLUG, "name": "magnetic screw"}, PAN).startswith("(magnetic screw 34 N·m")
+    assert tightened("bursts", PLUG, PAN).endswith("; pan bolts 12 N·m, wrench set to 12.0 N·m")
+
+
+def test_the_torque_of_the_pan_is_not_taken_for_that_of_the_plug():
+    assert tightened("drains", PAN).startswith("from the maker's service information, and pour back")
+    assert tightened("bursts", PAN) == "(pan bolts 12 N·m, wrench set to 12.0 N·m"
+
+
+def test_a_bolt_without_a_window_says_what_the_wrench_is_set_to():
+    alone = {"name": "drain plug", "torque": "34 N·m"}
+    assert tightened("drains", alone) == "(drain plug 34 N·m, wrench set to 34.0 N·m"
+    assert tightened("drains", alone, wrench={"maximum": "30 N·m", "minimum": "5 N·m"}) == "(drain plug 34 N·m, not with this wrench"
 
 
 def test_what_the_last_burst_buys_is_said_and_of_no_burst_nothing():

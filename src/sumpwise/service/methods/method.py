@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.mixing.circuit.history import POUR
 from sumpwise.quantities.boundary import inside
-from sumpwise.service.facts.fact import Fact, Name, Series, Value, Window, Word, Written, expected
+from sumpwise.service.facts.fact import Fact, Name, Series, Value, Word, Written, expected
 from sumpwise.service.facts.torque import settings
 from sumpwise.service.kinds import SEALED
 from sumpwise.uncertainty import nominal, standard
@@ -211,9 +211,9 @@ def torque(case: Case) -> Word:
     """The torque of each bolt and the setting of the wrench; of the plug alone if the pan stays on; else where to find torques."""
     last = _last(case)
     bolts = [bolt for bolt in settings(case) if bolt not in last]
-    plugs = [bolt for bolt in bolts if "plug" in bolt[0].text.lower()]
-    if plugs and not case.method.filters:
-        bolts = plugs
+    if not case.method.filters:
+        plugs = [bolt for bolt in bolts if any(word in bolt[0].text.lower() for word in ("plug", "drain"))]
+        bolts = plugs or [bolt for bolt in bolts if "pan" not in bolt[0].text.lower().split()]
     return _torques(bolts) if bolts else Word("steps.torque_maker")
 
 
@@ -230,7 +230,7 @@ def _last(case: Case) -> list[tuple[Name, Written, Value]]:
 
 def _torques(bolts: list[tuple[Name, Written, Value]]) -> Word:
     listed = [
-        Word(f"steps.torque_{'bolt' if isinstance(setting, Window) else 'plain'}", {"bolt": name, "torque": says, "setting": setting})
+        Word(f"steps.torque_{'plain' if isinstance(setting, Word) else 'bolt'}", {"bolt": name, "torque": says, "setting": setting})
         for name, says, setting in bolts
     ]
     return Word("steps.torque_values", {"bolts": Series(tuple(listed), "join.semicolon")})

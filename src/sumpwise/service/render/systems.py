@@ -33,37 +33,41 @@ def _of(symbol: str) -> Shown:
     return Shown(symbol, unit.factor, unit.offset, unit)
 
 
-_UNITS: dict[str, dict[str, list[tuple[float, Shown]]]] = {
+_ANY = ""
+"""The system of units that all have in common."""
+_UNITS: dict[str, dict[str, Shown]] = {
     METRIC: {
-        "volume": [(0.1, _of("mL")), (0.0, _of("L"))], "temperature": [(0.0, _of("°C"))],
-        "interval": [(0.0, Shown("°C", 1.0, unit=SYMBOLS["Δ°C"]))], "heating rate": [(0.0, _of("°C/min"))],
-        "torque": [(0.0, _of("N·m"))], "length": [(0.0, _of("mm"))], "distance": [(0.0, _of("km"))], "flow": [(0.0, _of("L/min"))],
-        "density": [(0.0, _of("kg/m³"))], "viscosity": [(0.0, _of("mm²/s"))], "mass": [(0.0, _of("kg"))],
-        "volume growth": [(0.0, Shown("mL/°C", 1e-3))], "length growth": [(0.0, Shown("mm/°C", 1.0))],
+        "volume": _of("L"), "temperature": _of("°C"), "interval": Shown("°C", 1.0, unit=SYMBOLS["Δ°C"]), "heating rate": _of("°C/min"),
+        "torque": _of("N·m"), "length": _of("mm"), "distance": _of("km"), "flow": _of("L/min"), "density": _of("kg/m³"),
+        "viscosity": _of("mm²/s"), "volume growth": Shown("mL/°C", 1e-3), "length growth": Shown("mm/°C", 1.0),
     },
     US: {
-        "volume": [(0.236, _of("US fl oz")), (0.0, _of("US qt"))], "temperature": [(0.0, _of("°F"))],
-        "interval": [(0.0, Shown("°F", 5 / 9, unit=SYMBOLS["Δ°F"]))], "heating rate": [(0.0, _of("°F/min"))],
-        "torque": [(SMALL_TORQUE, _of("lbf·in")), (0.0, _of("lbf·ft"))], "length": [(0.0, _of("in"))],
-        "distance": [(0.0, _of("mi"))], "flow": [(0.0, _of("US qt/min"))], "density": [(0.0, _of("lb/gal"))],
-        "viscosity": [(0.0, _of("mm²/s"))], "mass": [(0.0, _of("lb"))],
-        "volume growth": [(0.0, Shown("US fl oz/°F", _FL_OZ * 1.8))], "length growth": [(0.0, Shown("in/°F", 25.4 * 1.8))],
+        "volume": _of("US qt"), "temperature": _of("°F"), "interval": Shown("°F", 5 / 9, unit=SYMBOLS["Δ°F"]),
+        "heating rate": _of("°F/min"), "torque": _of("lbf·ft"), "length": _of("in"), "distance": _of("mi"),
+        "flow": _of("US qt/min"), "density": _of("lb/gal"),
+        "viscosity": _of("mm²/s"), "volume growth": Shown("US fl oz/°F", _FL_OZ * 1.8), "length growth": Shown("in/°F", 25.4 * 1.8),
+    },
+    _ANY: {
+        "time": _of("y"), "angle": _of("deg"), "years": _of("y"), "hours": _of("h"), "minutes": _of("min"), "seconds": _of("s"),
     },
 }  # fmt: skip
 _UNITS[IMPERIAL] = _UNITS[US] | {
-    "volume": [(0.284, _of("imp fl oz")), (0.0, _of("imp qt"))], "flow": [(0.0, _of("imp gal/min"))], "density": [(0.0, _of("lb/ft³"))],
-    "volume growth": [(0.0, Shown("imp fl oz/°F", _IMP_FL_OZ * 1.8))],
+    "volume": _of("imp qt"), "flow": _of("imp gal/min"), "density": _of("lb/ft³"),
+    "volume growth": Shown("imp fl oz/°F", _IMP_FL_OZ * 1.8),
 }  # fmt: skip
-"""System -> kind -> units from the smallest up, each with the internal value below which it is used; the last is for the rest."""
+"""System -> kind -> unit."""
 
-COMMON: dict[str, list[tuple[float, Shown]]] = {
-    "time": [(1.0, _of("s")), (120.0, _of("min")), (2880.0, _of("h")), (0.0, _of("y"))], "angle": [(0.0, _of("deg"))],
-    "years": [(0.0, _of("y"))], "hours": [(0.0, _of("h"))], "minutes": [(0.0, _of("min"))], "seconds": [(0.0, _of("s"))],
-}  # fmt: skip
+_SMALLER: dict[str, dict[str, list[tuple[float, Shown]]]] = {
+    METRIC: {"volume": [(0.1, _of("mL"))]},
+    US: {"volume": [(0.236, _of("US fl oz"))], "torque": [(SMALL_TORQUE, _of("lbf·in"))]},
+    IMPERIAL: {"volume": [(0.284, _of("imp fl oz"))], "torque": [(SMALL_TORQUE, _of("lbf·in"))]},
+    _ANY: {"time": [(1.0, _of("s")), (120.0, _of("min")), (2880.0, _of("h"))]},
+}
+"""System -> kind -> smaller units from the smallest up, each with the internal value below which it is used."""
 
 STEPS = {
     "volume": 0.01, "temperature": 1.0, "interval": 1.0, "heating rate": 0.1, "torque": 0.1, "length": 0.1, "distance": 1e6,
-    "flow": 0.01, "density": 1.0, "viscosity": 0.1, "mass": 0.01, "volume growth": 1e-4, "length growth": 0.01, "time": 0.01,
+    "flow": 0.01, "density": 1.0, "viscosity": 0.1, "volume growth": 1e-4, "length growth": 0.01, "time": 0.01,
     "angle": 1.0, "years": 52_596.0, "hours": 60.0, "minutes": 1.0, "seconds": 1 / 60,
 }  # fmt: skip
 """Kind -> the finest step shown by default, in internal units."""
@@ -90,10 +94,10 @@ class System:
 
     def units(self, kind: str, value: float = 0.0) -> list[Shown]:
         """The unit for a value of a kind, the main one for zero; and that of the second system if both are wanted."""
-        if kind in COMMON:
-            return [_fitting(COMMON[kind], value)]
+        if kind in _UNITS[_ANY]:
+            return [_fitting(_ANY, kind, value)]
         systems = [self.by_kind.get(kind, self.other), *([self.second] if self.second else [])]
-        found = [_fitting(_UNITS[system][kind], value) for system in systems]
+        found = [_fitting(system, kind, value) for system in systems]
         return found[:1] if found[-1].symbol == found[0].symbol else found
 
     @property
@@ -102,9 +106,9 @@ class System:
         return MEASURED_BY[self.by_kind.get("volume", self.other)]
 
 
-def _fitting(units: list[tuple[float, Shown]], value: float) -> Shown:
+def _fitting(system: str, kind: str, value: float) -> Shown:
     """The smallest unit that suits a value."""
-    return next((unit for below, unit in units[:-1] if 0 < abs(value) < below), units[-1][1])
+    return next((unit for below, unit in _SMALLER[system].get(kind, ()) if 0 < abs(value) < below), _UNITS[system][kind])
 
 
 def system_of(unit: Unit) -> str:

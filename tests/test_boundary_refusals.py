@@ -50,6 +50,7 @@ VOLUMES = [
     iter(["1 L"]), (x for x in ["1 L"]), Decimal("NaN"),
     Decimal(3), Fraction(3), APP.Quantity(ufloat(-1, 0.1), "L"), APP.Quantity(ufloat(1, NAN), "L"), APP.Quantity(10**400, "L"),
     APP.Quantity(numpy.array([ufloat(-1, 0.1)], dtype=object), "L"), APP.Quantity(numpy.array([ufloat(1, NAN)], dtype=object), "L"),
+    APP.Quantity(numpy.array([numpy.finfo(numpy.longdouble).max]), "L"),
     numpy.array(["1 L", "y"]), range(3), memoryview(b"12"), "1 L\x00", "1\n2 L",
 ]  # fmt: skip
 

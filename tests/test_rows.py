@@ -277,6 +277,48 @@ def test_a_column_without_an_index_comes_back_as_one_of_its_kind():
     assert drain_refill(Series("typed", ["3 L", "x"]), "8 L", errors="mask").values.tolist()[0] == 0.375
 
 
+class Labelled:
+    """Values with labels, as another library has them: not made of a name and values, perhaps computed by dask, perhaps not."""
+
+    def __init__(self, values, labels=None, name="old"):
+        if labels is None or len(numpy.shape(values)) != 1:
+            raise ValueError("labels have to fit the values")
+        self.values, self.labels, self.name = numpy.asarray(values), labels, name
+
+    ndim = 1
+
+    def to_numpy(self):
+        return self.values
+
+    def __array__(self, dtype=None, copy=None):
+        return self.values
+
+    def __dask_graph__(self):
+        return None
+
+    def __len__(self):
+        return len(self.values)
+
+
+OLD = [0.1, 0.2]
+
+
+@pytest.mark.parametrize("value", [
+    pandas.DataFrame({"old": OLD}), pandas.DataFrame({"name": OLD}), pandas.Index(OLD), pandas.Index(OLD, name="old"),
+    pandas.RangeIndex(2), Labelled(OLD, ["a", "b"]), Series("old", [OLD]),
+], ids=["table", "table with a name", "index", "index with a name", "range", "labels", "column of tables"])  # fmt: skip
+@pytest.mark.parametrize("errors", ["raise", "mask", "collect"])
+def test_what_has_labels_that_an_answer_cannot_keep_is_refused(value, errors):
+    """Tables lost their columns without a word, an index ended in an error of its own library, labels became an array of dask."""
+    calls = [lambda: light_passed(value, "8 mm", 0.7, errors=errors), lambda: quantity(value, "L"), lambda: measured(value, standard=0.1)]
+    for call in calls[: 3 if errors == "raise" else 1]:
+        with pytest.raises(RangeError, match="would lose its labels") as caught:
+            call()
+        assert caught.value.code == "list.type"
+        assert caught.value.argument in ("old", "value")
+    assert light_passed(value.to_numpy()[:1] / 10, "8 mm", 0.7).shape[:1] == (1,)
+
+
 def test_what_a_mask_hides_is_not_read_and_stays_hidden():
     old = numpy.ma.array([0.1, 7.0, 0.3], mask=[False, True, False])
     passed = light_passed(old, "8 mm", 0.7)

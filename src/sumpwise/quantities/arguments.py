@@ -83,7 +83,7 @@ class Argument:
         except Contained as column:
             from sumpwise.quantities import containers
 
-            return self.take(containers.bare(containers.opened_up(column.args[0]), name), name)
+            return self.take(containers.bare(containers.opened_up(column.args[0], name), name), name)
 
     def take(self, value: Any, name: str) -> Taken:
         """As `read`, but return the four parts; a column of another library raises `Contained`."""
@@ -234,9 +234,9 @@ class Argument:
         """An array of real numbers."""
         import numpy
 
-        if array.dtype != float and not self.whole:
-            array = array.astype(float)
         with numpy.errstate(all="ignore"):
+            if array.dtype != float and not self.whole:
+                array = array.astype(float)
             scaled = self._validated(inward(array, unit), value, name)
         return scaled.astype(int) if self.whole and scaled.dtype.kind == "f" else scaled
 

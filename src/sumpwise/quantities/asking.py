@@ -102,7 +102,7 @@ def _kept(value: Any) -> Any:
         return None
     from sumpwise.quantities import containers
 
-    one = containers.opened_up(value)
+    one = containers.opened_up(value, "value")
     if containers.is_lazy(value):
         return value
     if one.hidden is None or one.unit is not None:

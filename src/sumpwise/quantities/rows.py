@@ -89,7 +89,7 @@ def by_rows(recipe: Recipe, args: Sequence[Any], kwargs: dict[str, Any]) -> Any:
             "is not a way to treat errors", code="value.choice", argument="errors", value=errors, allowed=", ".join(map(repr, ERRORS))
         )
     given = {**dict(zip(recipe.names, args, strict=False)), **kwargs}
-    opened = {name: opened_up(value) for name, value in given.items()}
+    opened = {name: opened_up(value, name) for name, value in given.items()}
     if not any(_is_column(one.value) for one in opened.values()):
         answer = recipe.call(**{name: bare(one, name) if is_contained(given[name]) else given[name] for name, one in opened.items()})
         return Collected(answer, []) if errors == "collect" else answer

@@ -111,7 +111,7 @@ REFUSED = [
     (lambda: Circuit("4 L", "2 L", "1 L", sump_floor="1.5 L").pump("3 L"), "pump.draws_air", (1.5, None, "L")),
     (lambda: Ledger("847 kg/m³").drained(Vessel("pail", "0.25 L", capacity="9 L"), "10 L", "20 °C"), "vessel.overfull", (0.0, 9.0, "L")),
     (lambda: Ledger("847 kg/m³").drained("jug", "1 L", "20 °C"), "vessel.unknown", None),
-    (lambda: Ledger("847 kg/m³").next_pour("pail", "20 °C", low="-0.2 L", high="0.2 L"), "count.no_start", None),
+    (lambda: Ledger("847 kg/m³").next_pour("pail", "20 °C", lower="-0.2 L", upper="0.2 L"), "count.no_start", None),
     (lambda: burst_plan("7 L", "4 L/min", "1 L/min", "2 L", "1 L", burst="1.5 L"), "pail.too_small", (0.0, 1.0, "L")),
 ]
 

@@ -470,7 +470,7 @@ def test_total_poured_and_drained_make_the_balance():
 def test_next_pour_stays_below_by_its_uncertainty_in_the_unit_of_the_bottle():
     ledger = Ledger("847 kg/m³").started("-0.17(3) L").drained(pail(), "3.35 L", "44 °C")
     bottle = Vessel("bottle", "1 US fl oz", scale=1.02, expansion=4e-4)
-    pour = ledger.next_pour(bottle, "17 °C", low="-0.8 L", high="0.3 L")
+    pour = ledger.next_pour(bottle, "17 °C", lower="-0.8 L", upper="0.3 L")
     off = ledger.off_target
     wanted = -2 * spread(off) - value(off)
     assert str(pour.units) == "fluid_ounce"
@@ -480,7 +480,7 @@ def test_next_pour_stays_below_by_its_uncertainty_in_the_unit_of_the_bottle():
     after = ledger.poured(bottle, pour, "17 °C")
     assert value(after.off_target) == pytest.approx(-2 * spread(off))
     can = Vessel("can", "0.25 L", scale=0.98, residue="0.2 L")
-    pour = ledger.next_pour(can, "30 °C", low="-0.8 L", high="0.3 L")
+    pour = ledger.next_pour(can, "30 °C", lower="-0.8 L", upper="0.3 L")
     assert value(ledger.poured(can, pour, "30 °C").off_target) == pytest.approx(-2 * spread(off))
 
 
@@ -495,20 +495,20 @@ def test_a_sealed_pack_holds_what_is_printed_on_it_however_cold_it_is():
 
 def test_next_pour_keeps_away_from_both_limits():
     ledger = Ledger("847 kg/m³").started("-1.00(5) L")
-    assert ledger.next_pour(JUG, "20 °C", low="-0.5 L", high="0.05 L", k=2).m_as("L") == pytest.approx(0.9)
-    assert ledger.next_pour(JUG, "20 °C", low="-0.02 L", high="0.3 L", k=2).m_as("L") == pytest.approx(1.08)
-    assert ledger.next_pour(JUG, "20 °C", low="-0.5 L", high="0.06 L", target="0.05 L", k=0).m_as("L") == pytest.approx(1.05)
-    assert ledger.next_pour(JUG, "20 °C", low="-0.5 L", high="0.02 L", target="0.02 L", k=1).m_as("L") == pytest.approx(0.97)
+    assert ledger.next_pour(JUG, "20 °C", lower="-0.5 L", upper="0.05 L", k=2).m_as("L") == pytest.approx(0.9)
+    assert ledger.next_pour(JUG, "20 °C", lower="-0.02 L", upper="0.3 L", k=2).m_as("L") == pytest.approx(1.08)
+    assert ledger.next_pour(JUG, "20 °C", lower="-0.5 L", upper="0.06 L", aim="0.05 L", k=0).m_as("L") == pytest.approx(1.05)
+    assert ledger.next_pour(JUG, "20 °C", lower="-0.5 L", upper="0.02 L", aim="0.02 L", k=1).m_as("L") == pytest.approx(0.97)
     sure = Ledger("847 kg/m³").started("-0.5 L")
-    assert sure.next_pour(JUG, "20 °C", low="0 L", high="0 L").m_as("L") == 0.5  # a certain value needs no margin
-    assert Ledger("847 kg/m³").started("0.4 L").next_pour(JUG, "20 °C", low="-0.5 L", high="0.3 L").m_as("L") == 0.0
+    assert sure.next_pour(JUG, "20 °C", lower="0 L", upper="0 L").m_as("L") == 0.5  # a certain value needs no margin
+    assert Ledger("847 kg/m³").started("0.4 L").next_pour(JUG, "20 °C", lower="-0.5 L", upper="0.3 L").m_as("L") == 0.0
     with pytest.raises(CountLostError, match="leaves no room") as caught:
-        ledger.next_pour(JUG, "20 °C", low="-0.09 L", high="0.1 L")
+        ledger.next_pour(JUG, "20 °C", lower="-0.09 L", upper="0.1 L")
     assert "read the level before the work more accurately" in str(caught.value)
     with pytest.raises(CountLostError, match="before the work"):
-        demo().next_pour(JUG, "17 °C", low="-0.5 L", high="0.3 L")
-    with pytest.raises(RangeError, match="between low and high"):
-        ledger.next_pour(JUG, "20 °C", low="0.1 L", high="0.3 L")
+        demo().next_pour(JUG, "17 °C", lower="-0.5 L", upper="0.3 L")
+    with pytest.raises(RangeError, match="between lower and upper"):
+        ledger.next_pour(JUG, "20 °C", lower="0.1 L", upper="0.3 L")
 
 
 def test_believing_the_raw_figure_overfills_the_demo():
@@ -670,9 +670,9 @@ def test_refused_at_once(call, kind):
         (lambda x: Ledger("847 kg/m³").started(x), ("-0.5 L", "0.5 L"), (["0 L", "1 L"],), "start level"),
         (lambda x: begun().explain(x), ("-0.5 L", "0.5 L"), (["0 L", "1 L"],), "level"),
         (lambda x: next_for(k=x), (0, 0.5), (-0.01, [1, 2]), "k"),
-        (lambda x: next_for(low=x), ("-0.5 L",), (["-1 L", "-2 L"],), "low"),
-        (lambda x: next_for(high=x), ("0.5 L",), (["1 L", "2 L"],), "high"),
-        (lambda x: next_for(target=x), ("-0.3 L", "0.3 L"), (["0 L", "0.1 L"], "0.31 L"), "target"),
+        (lambda x: next_for(lower=x), ("-0.5 L",), (["-1 L", "-2 L"],), "lower"),
+        (lambda x: next_for(upper=x), ("0.5 L",), (["1 L", "2 L"],), "upper"),
+        (lambda x: next_for(aim=x), ("-0.3 L", "0.3 L"), (["0 L", "0.1 L"], "0.31 L"), "aim"),
     ],
 )
 def test_limits_of_what_a_ledger_takes(call, taken, refused, named):
@@ -685,7 +685,7 @@ def test_limits_of_what_a_ledger_takes(call, taken, refused, named):
 
 
 def next_for(**changed):
-    given = {"low": "-0.3 L", "high": "0.3 L", "k": 0.5}
+    given = {"lower": "-0.3 L", "upper": "0.3 L", "k": 0.5}
     return Ledger("847 kg/m³").started("-1.00(5) L").next_pour(JUG, "20 °C", **given | changed)
 
 

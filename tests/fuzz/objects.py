@@ -236,7 +236,7 @@ LEDGER = {
     "__repr__": _nothing,
     "next_pour": lambda draw: (
         (draw.choice((pail(), "pail")), "20 °C"),
-        {"low": draw.choice(("-0.3 L", small(draw, 1))), "high": small(draw, 1), **options(draw, target=lambda d: small(d, 0.2), k=number)},
+        {"lower": draw.choice(("-0.3 L", small(draw, 1))), "upper": small(draw, 1), **options(draw, aim=lambda d: small(d, 0.2), k=number)},
     ),
 }
 

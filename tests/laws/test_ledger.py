@@ -135,7 +135,7 @@ def test_the_next_pour_never_oversteps(off, u, k, warmth):
     """What is poured next leaves the level k·u inside both limits."""
     jug = Vessel("jug", "0.05 L", 0.99, reading_fraction=0)
     begun = Ledger("847 kg/m³").started(f"{off:.4f}({max(1, round(u * 1e4))}) L")
-    pour = begun.next_pour(jug, warmth, low="-0.15 L", high="0.2 L", k=k)
+    pour = begun.next_pour(jug, warmth, lower="-0.15 L", upper="0.2 L", k=k)
     after = begun.poured(jug, pour, warmth).off_target
     away = k * spread(begun.off_target)
     assert -0.15 + away - 1e-9 <= nominal(after) <= 0.2 - away + 1e-9

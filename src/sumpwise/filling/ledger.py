@@ -344,10 +344,10 @@ class Ledger(Explained):
         return explained(replaced(self._log[: self._count]), found, level is not None, self._answer)
 
     def next_pour(
-        self, vessel: Vessel | str, temperature: TemperatureLike, *, low: VolumeLike, high: VolumeLike, target: VolumeLike = "0 L",
+        self, vessel: Vessel | str, temperature: TemperatureLike, *, lower: VolumeLike, upper: VolumeLike, aim: VolumeLike = "0 L",
         k: NumberLike = 2.0,
     ) -> Any:  # fmt: skip
-        """What to pour next: up to k·u below the target, and at least k·u away from both limits.
+        """What to pour next: up to k·u below the level aimed at, and at least k·u away from both limits.
 
         Parameters
         ----------
@@ -355,10 +355,10 @@ class Ledger(Explained):
             The vessel to pour from: the answer is a reading on its scale.
         temperature : temperature
             Temperature of the fluid in it.
-        low, high : volume
-            Limits, as distances from the middle of the marks at the reference temperature: below `low` the pump starves, above `high` the
-            unit is overfilled.
-        target : volume
+        lower, upper : volume
+            Limits, as distances from the middle of the marks at the reference temperature: below `lower` the pump starves, above `upper`
+            the unit is overfilled.
+        aim : volume
             The level aimed at, as a distance from the middle of the marks.
         k : float
             How many standard uncertainties to stay away.
@@ -374,21 +374,21 @@ class Ledger(Explained):
             If the limits are too close together for the uncertainty: the count can no longer guide the filling.
         """
         wide, off = TIMES.value(k, "k"), self._off_target()
-        lower, upper = (uncertainty.nominal(SIGNED.value(v, n)) for v, n in ((low, "low"), (high, "high")))
-        aim = uncertainty.nominal(SIGNED.value(target, "target"))
-        if not lower <= aim <= upper:
+        limits = {"lower": lower, "upper": upper, "aim": aim}
+        low, high, goal = (uncertainty.nominal(SIGNED.value(value, name)) for name, value in limits.items())
+        if not low <= goal <= high:
             raise RangeError(
-                "must lie between low and high", code="range.outside", argument="target", value=target,
-                allowed=f"{lower:g} to {upper:g} L", limits=(lower, upper, "L"),
+                "must lie between lower and upper", code="range.outside", argument="aim", value=aim, allowed=f"{low:g} to {high:g} L",
+                limits=(low, high, "L"),
             )  # fmt: skip
         away = wide * uncertainty.standard(off)
-        if lower + away > upper - away:
+        if low + away > high - away:
             raise CountLostError(
-                f"±{away:.2g} L of uncertainty leaves no room between starving ({lower:g} L) and overfilling ({upper:g} L)",
+                f"±{away:.2g} L of uncertainty leaves no room between starving ({low:g} L) and overfilling ({high:g} L)",
                 code="count.no_room", argument="next_pour", hint=f"stop and measure: {self.explain().best.advice}",
-                limits=(lower, upper, "L"),
+                limits=(low, high, "L"),
             )  # fmt: skip
-        wanted = max(aim - away, lower + away) - uncertainty.nominal(off)  # and so below upper - away
+        wanted = max(goal - away, low + away) - uncertainty.nominal(off)  # and so below high - away
         hand = same_vessel({one.vessel.name: one.vessel for one in self._log[: self._count] if one.vessel is not None}, vessel)
         warm = hand._poured_at(uncertainty.nominal(ONE_TEMPERATURE.value(temperature, "temperature")))
         one = hand._meaning(1.0, warm, "poured", wet=True)

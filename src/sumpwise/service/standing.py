@@ -198,10 +198,10 @@ class Standing:
         room = far if self.band is None else self.band
         aim = min(SAFE * standard(self.off), nominal(room))
         ledger = Ledger(self.case.density).started(inside(self.off, "volume"))
-        low, high, target = (inside(litres, "volume") for litres in (-far, room, aim))
+        limits = {name: inside(litres, "volume") for name, litres in (("lower", -far), ("upper", room), ("aim", aim))}
         labelled = self.packed
         at = inside(REFERENCE, "temperature") if labelled else warm
-        reading = number_in(ledger.next_pour(vessel, at, low=low, high=high, target=target, k=SAFE), "L")
+        reading = number_in(ledger.next_pour(vessel, at, **limits, k=SAFE), "L")
         if reading < number_in(vessel.graduation, "L"):
             return None
         mark = division(self.case, hand, reading)

@@ -318,11 +318,11 @@ MILLIMETRE = 0.42 / 13 / volume_at("1 L", "20 °C", "86 °C", "847 kg/m³").m
 
 
 def test_each_reading_repeats_independently():
-    stick = Dipstick(*WAGON, reading="1.5 mm")
+    stick = Dipstick(*WAGON, reading_noise="1.5 mm")
     first, second = stick.error("1 mm", "86 °C"), stick.error("1 mm", "86 °C")
     assert _u(first) == pytest.approx(1.5 * MILLIMETRE, rel=2e-3)
     assert _u(first - second) == pytest.approx(1.5 * 2**0.5 * MILLIMETRE, rel=2e-3)
-    both = Dipstick(*WAGON, reading="1.5 mm", resolution="1 mm").error("1 mm", "86 °C")
+    both = Dipstick(*WAGON, reading_noise="1.5 mm", resolution="1 mm").error("1 mm", "86 °C")
     assert _u(both) == pytest.approx(math.hypot(1.5, 12**-0.5) * MILLIMETRE, rel=2e-3)
     # a reading with its own uncertainty gets no other
     assert _u(stick.error("1.0(5) mm", "86 °C")) == pytest.approx(0.5 * MILLIMETRE, rel=2e-3)
@@ -352,7 +352,7 @@ def test_air_in_hot_fluid_lifts_the_level_without_any_fluid():
 def test_the_example_wagons_stick_is_good_to_what_a_person_can_do():
     """Every named source at its usual size: about 0.04 L for each reading alone, and 0.06 L shared by all readings in one place."""
     stick = Dipstick(
-        "0.42(2) L", *WAGON[1:], reading="1.5 mm", resolution="1 mm", bias="0.0(15) mm", bulk="0(3) Δ°C", air="0.0(2) %",
+        "0.42(2) L", *WAGON[1:], reading_noise="1.5 mm", resolution="1 mm", bias="0.0(15) mm", bulk="0(3) Δ°C", air="0.0(2) %",
     )  # fmt: skip
     first, second = (stick.error("3.5 mm", "86.0(10) °C") for _ in range(2))
     alone = _u(first - second) / 2**0.5
@@ -363,7 +363,7 @@ def test_the_example_wagons_stick_is_good_to_what_a_person_can_do():
 
 @pytest.mark.parametrize(
     ("argument", "value"),
-    [("reading", "-1 mm"), ("reading", "1 L"), ("bulk", "3 °C"), ("bulk", "60 Δ°C"), ("air", "-1 %"), ("air", 0.6), ("air", [0.01, 0.02])],
+    [("reading_noise", "-1 mm"), ("reading_noise", "1 L"), ("bulk", "3 °C"), ("bulk", "60 Δ°C"), ("air", "-1 %"), ("air", 0.6), ("air", [0.01, 0.02])],
 )
 def test_uncertainties_of_a_stick_are_refused_where_they_mean_nothing(argument, value):
     with pytest.raises(SumpwiseError):

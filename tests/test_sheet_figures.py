@@ -64,7 +64,7 @@ def test_the_chance_of_missing_the_marks_is_that_of_both_vessels_and_the_level_b
     unread = compare_methods(altered(vessel=[pail, jug], log=[]))
     assert unread[key].outside_band == pytest.approx(beyond(0.21, 0.0, math.hypot(counted(0.02, litres), 0.15)), rel=1e-6)
     stick = Dipstick(
-        "0.420(21) L", "13 mm", "8.85 L", "847 kg/m³", span("82–92 °C"), resolution="1 mm", reading="1.5 mm", bias="0.0(17) mm",
+        "0.420(21) L", "13 mm", "8.85 L", "847 kg/m³", span("82–92 °C"), resolution="1 mm", reading_noise="1.5 mm", bias="0.0(17) mm",
         bulk="0(3) Δ°C", air="0.0(2) %",
     )  # fmt: skip
     start = stick.error("1 mm", measured("86 °C", standard=f"{math.hypot(1, 1.5)!r} Δ°C"))

@@ -270,7 +270,7 @@ def _level(draw: Draw) -> Case:
         return _chain, (lambda: sumpwise.OverflowPlug(*fluid), _steps(draw, plug, 4)), {}
     first = (small(draw, 1), value(draw, "length", True) if draw.random() < 0.4 else "13 mm")
     how = options(
-        draw, case_expansion=lambda d: d.random() / 1e4, bias=of("length"), resolution=of("length"), reading=of("length"),
+        draw, case_expansion=lambda d: d.random() / 1e4, bias=of("length"), resolution=of("length"), reading_noise=of("length"),
         bulk=of("interval"), air=of("fraction"),
     )  # fmt: skip
     return _chain, (lambda: sumpwise.Dipstick(*first, *fluid, **how), _steps(draw, STICK, 4)), {}

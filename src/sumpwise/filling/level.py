@@ -170,7 +170,7 @@ class Dipstick:
         What the floor adds to every reading taken at this place, as given by `slope_bias`. If uncertain, all readings share its error.
     resolution : length
         Smallest step read on the stick. Each reading has its own rectangular uncertainty of half of it either way.
-    reading : length
+    reading_noise : length
         Standard uncertainty of a repeated reading, as fluid creeps up the stick and the eye is not level. New for every reading, in
         addition to the resolution; a reading with an uncertainty of its own gets neither.
     bulk : temperature interval
@@ -208,7 +208,7 @@ class Dipstick:
     def __init__(
         self, volume_between_marks: VolumeLike, length_between_marks: LengthLike, fill: VolumeLike, density_15: DensityLike,
         window: SpanLike, case_expansion: NumberLike = ALUMINIUM, bias: LengthLike = "0 mm", resolution: LengthLike = "0 mm",
-        reading: LengthLike = "0 mm", bulk: IntervalLike = "0 Δ°C", air: FractionLike = 0.0,
+        reading_noise: LengthLike = "0 mm", bulk: IntervalLike = "0 Δ°C", air: FractionLike = 0.0,
     ) -> None:  # fmt: skip
         lower, upper = (end.value for end in ONE_TEMPERATURE.read_span(window, "window"))
         self._lower, self._upper, self._middle = uncertainty.nominal(lower), uncertainty.nominal(upper), (lower + upper) / 2.0
@@ -231,7 +231,7 @@ class Dipstick:
                 allowed="below the fill",
             )  # fmt: skip
         self._step = uncertainty.nominal(_STEP.value(resolution, "resolution"))
-        self._repeats = uncertainty.nominal(_STEP.value(reading, "reading"))
+        self._repeats = uncertainty.nominal(_STEP.value(reading_noise, "reading_noise"))
         self._band = uncertainty.nominal(self._held[0]) / _growth(uncertainty.nominal(self._middle), uncertainty.nominal(self._held[3]))
 
     def _doubt(self, length: Any) -> Any:

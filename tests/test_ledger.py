@@ -169,7 +169,7 @@ def test_book_against_measured_cannot_tell():
     after_plug = Ledger("847 kg/m³").drained(pail(), "3.35 L", "44 °C")
     with_pan = after_plug.emptied("pail").lost("0.30 ± 0.05 L", "tray", "38 °C").lost("0.11 ± 0.05 L", "filter", "38 °C")
     meanings = {"plug only": after_plug.total_drained, "pan and filter": with_pan.total_drained}
-    found = book_meaning("3.6 ± 0.1 L", meanings, start="-0.17(3) L")
+    found = book_meaning("3.6 ± 0.1 L", meanings, start_error="-0.17(3) L")
     assert found.verdict == "cannot tell"
     assert min(found.weights.values()) > 0.05
     assert sum(found.weights.values()) == pytest.approx(1)
@@ -747,7 +747,7 @@ def test_meanings_in_words():
 @pytest.mark.parametrize(
     ("name", "taken", "refused"),
     [
-        ("book", ("0.5(1) L",), ("0 L", "-0.5 L", ["3.6 L", "3.7 L"])), ("start", ("-0.5 L", "0.5 L"), (["0 L", "1 L"], "1 kg")),
+        ("book", ("0.5(1) L",), ("0 L", "-0.5 L", ["3.6 L", "3.7 L"])), ("start_error", ("-0.5 L", "0.5 L"), (["0 L", "1 L"], "1 kg")),
         ("confidence", (0.51, 0.99), (0.5, 1, 1.01, [0.9, 0.95])),
         ("measured", ({"a": "0.5(1) L", "b": "1.0(1) L"},), (["3.2 L", "3.6 L"], {"a": "3.2(1) L"})),
         ("prior", ({"a": 0, "b": 1},), ({"a": 1}, {"a": 1, "b": 1, "c": 1}, {"a": 0, "b": 0})),
@@ -799,7 +799,7 @@ def test_book_meaning_by_the_numbers():
     found = book_meaning(peaked, {"a": "3.66 L", "b": "3.70 L"})
     assert found.weights["a"] == pytest.approx(1 / (1 + math.exp(-3 * (0.1**2 - 0.06**2) / 0.1**2)))
     # What was missing at the start has its doubt once, in every meaning: hypot(0.3, 0.4) is a half.
-    found = book_meaning("3.6 L", {"a": "4.0(3) L", "b": "2.5(3) L"}, start="0.9(4) L")
+    found = book_meaning("3.6 L", {"a": "4.0(3) L", "b": "2.5(3) L"}, start_error="0.9(4) L")
     assert [row.z for row in found.rows] == pytest.approx([1, 4])
     assert found.weights["a"] == pytest.approx(1 / (1 + math.exp(-7.5)))
     # Three and a half standard uncertainties fit nothing, and fifty do not either, though their densities are no floats any more.

@@ -363,7 +363,10 @@ def test_the_example_wagons_stick_is_good_to_what_a_person_can_do():
 
 @pytest.mark.parametrize(
     ("argument", "value"),
-    [("reading_noise", "-1 mm"), ("reading_noise", "1 L"), ("bulk", "3 °C"), ("bulk", "60 Δ°C"), ("air", "-1 %"), ("air", 0.6), ("air", [0.01, 0.02])],
+    [
+        ("reading_noise", "-1 mm"), ("reading_noise", "1 L"), ("bulk", "3 °C"), ("bulk", "60 Δ°C"), ("air", "-1 %"), ("air", 0.6),
+        ("air", [0.01, 0.02]),
+    ],
 )
 def test_uncertainties_of_a_stick_are_refused_where_they_mean_nothing(argument, value):
     with pytest.raises(SumpwiseError):

@@ -254,7 +254,7 @@ def _packs(draw: Draw) -> Case:
         return (
             sumpwise.book_meaning,
             (value(draw, "volume", True), meanings),
-            {**prior, **options(draw, start=of("volume"), confidence=of("fraction"))},
+            {**prior, **options(draw, start_error=of("volume"), confidence=of("fraction"))},
         )
     if pick == 3:
         return (

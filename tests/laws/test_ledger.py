@@ -201,7 +201,7 @@ def test_weights_are_shares_and_the_nearer_meaning_gains(book, one, two, u, v):
     near, far = abs(round(book, 3) - round(one, 3)), abs(round(book, 3) - round(two, 3))
     assert near == pytest.approx(far, abs=1e-9) or (weights["one"] > weights["two"]) == (near < far)
     assert book_meaning(figure, dict(reversed(names.items()))).weights == pytest.approx(weights)
-    shifted = book_meaning(figure, names, start="-0.5 L").rows
+    shifted = book_meaning(figure, names, start_error="-0.5 L").rows
     assert {row.name: row.z for row in shifted}["one"] < {row.name: row.z for row in book_meaning(figure, names).rows}["one"]
 
 

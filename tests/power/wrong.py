@@ -607,7 +607,7 @@ TOLD_IN_WORDS: Formulas = {
     "book_meaning": {
         "a normal distribution for the rectangle": asked(book=fixed(sumpwise.measured("3.6 L", standard=f"{0.3 / math.sqrt(3)} L"))),
         "the half-width for a standard uncertainty": asked(book=fixed(sumpwise.measured("3.6 L", standard="0.3 L"))),
-        "the start forgotten": without("start"),
+        "the start forgotten": without("start_error"),
         "the prior forgotten": without("prior"),
     },
     "Ledger.total_poured": {

@@ -84,7 +84,7 @@ def _show(volume: Any) -> str:
 
 
 def book_meaning(
-    book: VolumeLike, measured: Mapping[str, VolumeLike], start: VolumeLike = "0 L", prior: Mapping[str, float] | None = None,
+    book: VolumeLike, measured: Mapping[str, VolumeLike], start_error: VolumeLike = "0 L", prior: Mapping[str, float] | None = None,
     confidence: FractionLike = 0.95,
 ) -> Meanings:  # fmt: skip
     """Weigh the possible meanings of a volume printed in a service book.
@@ -96,7 +96,7 @@ def book_meaning(
     measured : mapping
         Name of a meaning ("plug only", "with pan and filter", "with cooler") -> the volume measured for it, at the reference temperature;
         `Ledger.total_drained` gives such volumes, uncertain.
-    start : volume
+    start_error : volume
         How far the level was off the target before the work, at the reference temperature: missing fluid did not come out, but is part of
         the figure.
     prior : mapping, optional
@@ -121,14 +121,14 @@ def book_meaning(
     Notes
     -----
     Bayes' rule over the meanings given. The likelihood of a meaning with measured volume v ± u is the density of the difference between
-    the book and v - start: normal, or normal convolved with the rectangle of a printed ± a, (Φ((d + a)/u) - Φ((d - a)/u))/(2a).
+    the book and v - start_error: normal, or normal convolved with the rectangle of a printed ± a, (Φ((d + a)/u) - Φ((d - a)/u))/(2a).
 
     Own model, no outside value.
 
     Examples
     --------
     >>> from sumpwise import book_meaning, quantity
-    >>> found = book_meaning("3.6 ± 0.1 L", {"plug only": "3.24(5) L", "with pan and filter": "3.65(6) L"}, start="-0.17(3) L")
+    >>> found = book_meaning("3.6 ± 0.1 L", {"plug only": "3.24(5) L", "with pan and filter": "3.65(6) L"}, start_error="-0.17(3) L")
     >>> found.verdict
     'cannot tell'
     """
@@ -137,7 +137,7 @@ def book_meaning(
             "takes at least two meanings", code="list.length", argument="measured", value=measured, allowed="name -> measured volume"
         )
     threshold = uncertainty.nominal(SHARE.value(confidence, "confidence"))
-    asked, missing = BOOK.read(book, "book"), START.value(start, "start")
+    asked, missing = BOOK.read(book, "book"), START.value(start_error, "start_error")
     figure = asked.value
     weights = dict.fromkeys(measured, 1.0) if prior is None else dict(prior)
     if set(weights) != set(measured):

@@ -81,11 +81,11 @@ class Job:
         return cls(toml_of(content, "the packaged demo"), "the packaged demo")
 
     @classmethod
-    def from_dict(cls, inputs: dict[str, Any]) -> Job:
+    def from_dict(cls, data: dict[str, Any]) -> Job:
         """Build a job from plain data, as returned by `to_dict`."""
-        if not isinstance(inputs, dict):
-            raise _no_table(inputs)
-        return cls(inputs, "job")
+        if not isinstance(data, dict):
+            raise _no_table(data)
+        return cls(data, "job")
 
     @staticmethod
     def problems(data: dict[str, Any] | str | os.PathLike[str]) -> list[FileError]:

@@ -226,7 +226,7 @@ def _book(case: Case, found: Agreement) -> list[Fact]:
     if plug is None or everything is None or plug is everything or not case.job.has("capacity", "book_refill"):
         return []
     meanings = {"balance.plug_alone": plug.after.total_drained, "balance.plug_and_pan": everything.after.total_drained}
-    told = book_meaning(inside(case.job.value("capacity", "book_refill"), "volume"), meanings, start=found.ledger.start or "0 L")
+    told = book_meaning(inside(case.job.value("capacity", "book_refill"), "volume"), meanings, start_error=found.ledger.start or "0 L")
     weighed = tuple(
         Word("balance.meaning", {"name": Word(row.name), "amount": volume(number_in(row.volume, "L")), "weight": Share(row.weight)})
         for row in told.rows

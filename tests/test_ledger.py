@@ -488,7 +488,7 @@ def test_a_sealed_pack_holds_what_is_printed_on_it_however_cold_it_is():
     can = Vessel.sealed("1 L bottle", "1 L")
     for warm in ("-15 °C", "20 °C", "38 ± 1 °C"):
         ledger = Ledger("847 kg/m³").started("-1.000(1) L")
-        assert value(ledger.next_pour(can, warm, low="-2 L", high="0.3 L", k=0)) == pytest.approx(1.0)
+        assert value(ledger.next_pour(can, warm, lower="-2 L", upper="0.3 L", k=0)) == pytest.approx(1.0)
         assert value(ledger.poured(can, "1 L", warm).total_poured) == pytest.approx(1.0)
     assert value(Ledger("847 kg/m³").drained(can, "1 L", "40 °C").balance) == pytest.approx(-0.985, abs=1e-3)  # caught in an empty one
 

@@ -327,7 +327,9 @@ def test_every_way_of_knowing_is_explained():
 def test_a_method_is_held_by_the_calls_that_lead_to_it():
     assert "milk_unequal_refills" in outside_sources("Circuit.drain")
     assert "felder_rousseau" in outside_sources("Circuit.pump")
-    assert outside_sources("OverflowPlug.time_left") == ()
+    assert outside_sources("Dipstick.holds_at") == ("tm_9_2320_386_10_windows",)
+    sources = {entry.publication for entry in evidence("Ledger.total_poured")}
+    assert "mpmath_methods" in sources - set(outside_sources("Ledger.total_poured"))
 
 
 def test_loader_refuses_a_file_without_checks():

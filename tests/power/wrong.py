@@ -542,6 +542,7 @@ FILLING: Formulas = {
         "no time to react": asked(reaction=fixed("0 s")),
         "an endless pail": asked(pail=fixed("100 L")),
         "nobody changes hands": asked(change=fixed("0 s")),
+        "what is poured meanwhile lasts no longer": asked(helper=fixed(False)),
     },
     "slope_bias": {
         "the sine for the tangent": formula(lambda **k: _rise(k, lambda slope: math.sin(math.radians(slope)))),
@@ -556,6 +557,8 @@ FILLING: Formulas = {
         "the scale upside down": built(scale=lambda k: 1 / k.get("scale", 1.0)),
         "the scale exact": Built(without("scale_uncertainty")),
         "the scale forgotten": Built(without("scale")),
+        "the error of reading forgotten": built(reading_fraction=fixed(0.0)),
+        "it does not grow": Built(without("expansion")),
     },
     "Ledger.balance": {
         "drained minus poured": told(lambda balance: -balance),
@@ -568,6 +571,7 @@ FILLING: Formulas = {
     },
     "Dipstick.growth": {
         "the case does not grow": built(case_expansion=fixed(0.0)),
+        "the case grows in one direction": built(case_expansion=lambda k: k.get("case_expansion", 23e-6) / 3),
         "water's density": built(density_15=fixed("1000 kg/m³")),
     },
     "Dipstick.predict": {
@@ -577,6 +581,7 @@ FILLING: Formulas = {
     "OverflowPlug.error": {
         "the sign the other way": given(lambda error, k: -error),
         "the case does not grow": built(case_expansion=fixed(0.0)),
+        "the case grows in one direction": built(case_expansion=lambda k: k.get("case_expansion", 23e-6) / 3),
         "half of it": given(lambda error, k: error / 2),
     },
     "OverflowPlug.time_left": {
@@ -584,6 +589,13 @@ FILLING: Formulas = {
         "degrees a second": given(lambda time, k: time / 60),
     },
 }
+
+def _all_as_high(told: Any, k: Asked) -> Any:
+    """Weights by the distances alone, as if every normal distribution had the same height."""
+    prior = k.get("prior") or dict.fromkeys(k["measured"], 1.0)
+    high = {row.name: float(prior[row.name]) * math.exp(-row.z * row.z / 2) for row in told.rows}
+    return answer(verdict=told.verdict, rows=told.rows, weights={name: one / math.fsum(high.values()) for name, one in high.items()})
+
 
 TOLD_IN_WORDS: Formulas = {
     "flow_regime": {"laminar however fast": always("laminar")},
@@ -609,6 +621,7 @@ TOLD_IN_WORDS: Formulas = {
         "the half-width for a standard uncertainty": asked(book=fixed(sumpwise.measured("3.6 L", standard="0.3 L"))),
         "the start forgotten": without("start_error"),
         "the prior forgotten": without("prior"),
+        "the wider as high as the narrower": given(_all_as_high),
     },
     "Ledger.total_poured": {
         "poured less drained": lambda real: property(lambda self: self.balance),

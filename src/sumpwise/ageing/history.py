@@ -251,10 +251,6 @@ class FluidHistory(Kept):
         SumpwiseError
             Unless exactly one limit is given.
 
-        Notes
-        -----
-        Own model, no outside value.
-
         Examples
         --------
         >>> from sumpwise import FluidHistory

@@ -173,7 +173,7 @@ def burst_plan(
 
     Notes
     -----
-    Own model, no outside value.
+    How long each step takes has outside sources; the order of the steps is that of this library.
 
     Alone, a burst takes at most what the sump has to spare, `reserve - pump_flow·reaction`, and all steps follow one after the other. A
     helper pours while the pump runs and carries on until the sump is full again; meanwhile the pail is emptied, and nobody has to walk.

@@ -313,12 +313,12 @@ class Ledger(Explained):
 
     @property
     def total_poured(self) -> Any:
-        """Everything poured, at the reference temperature. Own model, no outside value."""
+        """Everything poured, at the reference temperature."""
         return self._total("poured")
 
     @property
     def total_drained(self) -> Any:
-        """Everything drained or lost, at the reference temperature. Own model, no outside value."""
+        """Everything drained or lost, at the reference temperature."""
         return self._total("drained", "lost")
 
     def _total(self, *kinds: str) -> Any:

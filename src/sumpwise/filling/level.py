@@ -277,10 +277,6 @@ class Dipstick:
         ------
         SumpwiseError
             For an argument that cannot be read or lies outside its range.
-
-        Notes
-        -----
-        One outside source.
         """
         return worked_out(
             "Dipstick.error", lambda length, warm, doubt, *held: _error(length + doubt, warm, *held),
@@ -315,10 +311,6 @@ class Dipstick:
         ------
         SumpwiseError
             For an argument that cannot be read or lies outside its range.
-
-        Notes
-        -----
-        One outside source.
         """
         given = {"reading": (_LENGTH, reading), "temperature": (TEMPERATURE, temperature)}
         given |= {} if at is None else {"at": (TEMPERATURE, at)}
@@ -349,10 +341,6 @@ class Dipstick:
         ------
         SumpwiseError
             For an argument that cannot be read or lies outside its range.
-
-        Notes
-        -----
-        One outside source.
         """
         return worked_out(
             "Dipstick.growth", _grown,
@@ -379,7 +367,7 @@ class Dipstick:
 
         Notes
         -----
-        Own model, no outside value.
+        One outside source.
         """
         return self._lower <= uncertainty.nominal(ONE_TEMPERATURE.value(temperature, "temperature")) <= self._upper
 
@@ -407,7 +395,8 @@ class Dipstick:
 
         Notes
         -----
-        Own model, no outside value.
+        How far off a reading is has outside sources; from where on fluid is added or taken out, and in how many steps, is a rule of this
+        library.
         """
         read, now = _ONE_LENGTH.read(reading, "reading"), ONE_TEMPERATURE.value(temperature, "temperature")
         length = self._doubted(read)

@@ -89,10 +89,6 @@ class OverflowPlug:
         ------
         SumpwiseError
             For an argument that cannot be read or lies outside its range.
-
-        Notes
-        -----
-        One outside source.
         """
         return worked_out(
             "OverflowPlug.error", _left_over, {"closed_at": (TEMPERATURE, closed_at)},
@@ -118,10 +114,6 @@ class OverflowPlug:
         ------
         SumpwiseError
             For an argument that cannot be read, or if the fluid is already hotter than the window.
-
-        Notes
-        -----
-        Own model, no outside value.
         """
         now, end = ONE_TEMPERATURE.value(temperature, "temperature"), uncertainty.nominal(self._edges[1])
         if not uncertainty.nominal(now) <= end:

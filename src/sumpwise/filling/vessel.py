@@ -331,10 +331,6 @@ class Vessel:
         ------
         SumpwiseError
             For a reading that cannot be read or is more than the vessel holds.
-
-        Notes
-        -----
-        One outside source.
         """
         read = self._read(reading, "reading")
         warm = uncertainty.nominal(ONE_TEMPERATURE.value(temperature, "temperature"))

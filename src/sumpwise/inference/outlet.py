@@ -101,8 +101,6 @@ def inside_from_outlet(
 
     Notes
     -----
-    Own model, no outside value.
-
     Bayes' rule by importance sampling: parameters are drawn from their ranges and uncertain volumes from their sources, the history is run
     as one batch, and each draw is weighted by the likelihood of the whole series. For matches mᵢ of outlets oᵢ, ln mᵢ = ln oᵢ + B + εᵢ with
     B ~ N(0, observer_bias²) common to all. B is integrated out exactly; for the clean looks it is drawn from its posterior, and each look

@@ -123,8 +123,6 @@ def book_meaning(
     Bayes' rule over the meanings given. The likelihood of a meaning with measured volume v ± u is the density of the difference between
     the book and v - start_error: normal, or normal convolved with the rectangle of a printed ± a, (Φ((d + a)/u) - Φ((d - a)/u))/(2a).
 
-    Own model, no outside value.
-
     Examples
     --------
     >>> from sumpwise import book_meaning, quantity

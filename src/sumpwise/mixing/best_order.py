@@ -143,8 +143,6 @@ def best_use(
 
     Notes
     -----
-    One outside source.
-
     Every plan of full drains and full bursts is run, with the rest of the fluid in the last one; each move pours back what it took, so the
     level stays the same. The answer is exact for these plans and says nothing about others. Among plans that agree to 1e-12, the one with
     the fewest moves is chosen. Plans are compared by nominal values; the best one is then run with the circuit's uncertainties.

@@ -191,10 +191,6 @@ class Circuit(Compartments):  # noqa: D101
         SumpwiseError
             If the sump is below its floor.
 
-        Notes
-        -----
-        One outside source.
-
         Examples
         --------
         >>> from sumpwise import Circuit

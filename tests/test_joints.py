@@ -341,3 +341,9 @@ def test_a_script_without_spaces_puts_none_before_a_number():
     assert graded("抜き取り量は３.６ Ｌ（３.８ ｑｔ）です") == ["agrees"]
     assert graded("抜き取り量は3.6 L(3.3 qt)です") == ["wrong"]
     assert graded("type A3.6 L (3.3 qt)") == []
+
+
+def test_ounces_may_be_what_a_volume_weighs():
+    assert graded("a pint of this stuff is about 14 oz") == []
+    assert graded("a pint (14 oz)") == ["wrong"]
+    assert graded("a pint of this stuff is about 16 oz") == ["agrees"]

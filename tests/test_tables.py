@@ -89,3 +89,97 @@ def test_a_finding_stands_in_its_cell() -> None:
     (finding,) = check_text(text)
     assert (finding.line, text[finding.start : finding.end]) == (3, "34 | 46")
     assert (finding.stated, finding.expected) == ("46 lbf·ft", "25.1 lbf·ft")
+
+
+@pytest.mark.parametrize(
+    "head", ["| Bolt | N·m¹ | lb-ft² |", "| Bolt | Nm* | ft-lb* |", "| Bolt | N·m † | lb-ft ‡ |", "| Bolt | N·m [1] | lb-ft [1] |"]
+)
+def test_the_units_of_a_head_with_footnotes(head: str) -> None:
+    assert grades(f"{head}\n|---|---|---|\n| plug | 34 | 25 |\n| cover | 10 | 89 |") == ["agrees", "wrong"]
+
+
+def test_raised_footnotes_in_html() -> None:
+    head = "<table><tr><th>Gear</th><th>bar<sup>1</sup></th><th>psi<sup>1</sup></th></tr>"
+    assert grades(f"{head}<tr><td>P</td><td>2.5</td><td>36</td></tr><tr><td>D</td><td>6</td><td>78</td></tr></table>") == [
+        "agrees",
+        "wrong",
+    ]
+
+
+@pytest.mark.parametrize("name", ["1st drain", "2WD", "5-speed", "2015", "4 cyl", "1 pan"])
+def test_a_head_may_begin_with_a_digit(name: str) -> None:
+    assert grades(f"| Unit | {name} (L) | {name} (qt) |\n|---|---|---|\n| wagon | 3.3 | 3.5 |\n| van | 3.4 | 4.6 |") == ["agrees", "wrong"]
+
+
+@pytest.mark.parametrize(
+    "head", ["| 1st drain, L | 2nd drain, qt |", "| 2WD (L) | 4WD (qt) |", "| 34 N·m | 25 lb-ft |", "| 5 L | 5.3 qt |", "| 2015 | L |"]
+)
+def test_heads_that_name_two_things_or_are_values_are_not_one(head: str) -> None:
+    assert "wrong" not in grades(f"{head}\n|---|---|\n| 34 | 46 |\n| 10 | 89 |")
+
+
+SIDEWAYS = {
+    "markdown": "| | Plug | Pan |\n|---|---|---|\n| N·m | 34 | 10 |\n| lb-ft | 25 | {} |",
+    "tabs": "Bolt\tPlug\tPan\nN·m\t34\t10\nlb-ft\t25\t{}",
+    "gaps": "Bolt     Plug   Pan\nN·m      34     10\nlb-ft    25     {}",
+    "words": "| | Plug | Pan |\n|---|---|---|\n| Torque, N·m | 34 | 10 |\n| Torque, lb-ft | 25 | {} |",
+    "html": "<table><tr><th></th><th>Plug</th><th>Pan</th></tr><tr><td>N·m</td><td>34</td><td>10</td></tr>"
+    "<tr><td>lb-ft</td><td>25</td><td>{}</td></tr></table>",
+    "three rows": "| N·m | 34 | 10 |\n| kgf·m | 3.5 | 1.0 |\n| lb-ft | 25 | {} |",
+}
+
+
+@pytest.mark.parametrize("form", SIDEWAYS.values(), ids=SIDEWAYS)
+def test_a_table_on_its_side(form: str) -> None:
+    assert set(grades(form.format("7.4"))) == {"agrees"}
+    (wrong,) = check_text(form.format("74")).wrong
+    assert wrong.expected == "7.4 lbf·ft"
+    assert wrong.suggestion == "7.4"
+
+
+@pytest.mark.parametrize(
+    "table",
+    [
+        "| Torque | Front | Rear |\n|---|---|---|\n| N·m | 34 | 40 |\n| Qty | 2 | 4 |",
+        "| Unit | 1st | 2nd |\n|---|---|---|\n| Drained L | 3.3 | 3.3 |\n| Poured qt | 3.6 | 3.4 |",
+        "| mm | 10 | 13 | 17 |\n| in | 1/4 | 1/2 | 3/4 |",
+        "| Sockets mm | 10 | 12 |\n| Sockets in | 1/4 | 3/4 |",
+        "| L | 3.6 | 8.8 |\n\n| qt | 1 | 2 |",
+        "| hot L | 3.6 | 8.9 |\n| cold L | 3.5 | 8.7 |",
+        "| N·m | 34 | 10 |\n| lb-ft | 25 |",
+    ],
+)
+def test_rows_that_are_not_one_thing(table: str) -> None:
+    assert grades(table) == []
+
+
+ANNOUNCED = [
+    "Torques in N·m (lb-ft): drain plug 34 (25), pan 10 ({}).",
+    "All torques are in Nm [lb-ft].\nDrain plug: 34 [25]\nPan: 10 [{}]",
+    "Torque values (Nm / ft-lb)\n\n- plug 34 / 25\n- pan 10 / {}",
+    "Torque, N·m (lb-ft)\n- plug 34 (25)\n- pan 10 ({})",
+    "Torques in newton metres with pound-feet in brackets. Plug 34 (25). Pan ~10 (~{}).",
+]
+
+
+@pytest.mark.parametrize("text", ANNOUNCED)
+def test_units_said_once_for_a_list(text: str) -> None:
+    assert grades(text.format("7.4")) == ["agrees", "agrees"]
+    (wrong,) = check_text(text.format("74")).wrong
+    assert wrong.expected == "7.4 lbf·ft"
+    assert wrong.suggestion.count("7.4") == 1
+    assert "lbf" not in wrong.suggestion
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Amounts in litres. Pan drop: 3.6 (2 cans). Dry fill: 8.8 (4 cans).",
+        "Torques in N·m. Plug 34 (1), pan 10 (18), filter 12 (3): how many in brackets.",
+        "Torques in N·m (lb-ft): plug 34 (2 of them), pan 10 (18 of them).",
+        "Torques in N·m (lb-ft) are in the video. Filmed on 12 (13) of March, chapters 3 (5) and 9 (2).",
+        "Torques in N·m (lb-ft).\n\nPlug 34 (25).\n\nChapters 3 (4), 5 (6)",
+    ],
+)
+def test_other_pairs_of_numbers_get_no_units(text: str) -> None:
+    assert "wrong" not in grades(text)

@@ -24,6 +24,8 @@ _SAID_OTHERWISE = re.compile(
 )
 _CELSIUS, _FAHRENHEIT = SYMBOLS["°C"], SYMBOLS["°F"]
 _OUNCE, _FLUID_OUNCE = SYMBOLS["oz"], SYMBOLS["US fl oz"]
+_LIGHTEST, _HEAVIEST = 0.8, 0.9
+"""Densities of drivetrain fluids, in kg/L."""
 
 
 class Claim:
@@ -72,9 +74,15 @@ def settle_units(text: str, found: list[Mention]) -> list[Mention]:
         bare, known = (first, second) if first.kind in ("angle", "mass") else (second, first)
         if bare.unit.symbol == "deg":
             bare.measured_in(_FAHRENHEIT if known.unit.symbol != "°F" else _CELSIUS)
-        elif bare.unit is _OUNCE and known.unit is not _FLUID_OUNCE:
+        elif bare.unit is _OUNCE and known.unit is not _FLUID_OUNCE and not (joint == joints.WORDS and weighs(bare, known)):
             bare.measured_in(_FLUID_OUNCE)
     return kept
+
+
+def weighs(mass: Mention, volume: Mention) -> bool:
+    """Whether a mass is what a volume of drivetrain fluid weighs: a pint of this fluid is 14 oz."""
+    kilograms, litres = (one.ends[0].num / one.ends[0].den * one.unit.factor for one in (mass, volume))
+    return _LIGHTEST * litres <= kilograms <= _HEAVIEST * litres
 
 
 def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Claim]:
@@ -123,6 +131,17 @@ def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Cl
         yield Claim(first, second, joint, following, joints.leaning(between))
         if first.unit is not second.unit:
             source, used = first, [first.unit, second.unit]
+    if text.above:
+        yield from _below(text, found)
+
+
+def _below(text: Text, found: list[Mention]) -> Iterator[Claim]:
+    """The numbers of a table that stand below the same in another unit."""
+    places = {text.normal.written(mention.start, mention.end)[0]: mention for mention in found}
+    for at, mention in places.items():
+        source = places.get(text.above.get(at, -1))
+        if source is not None:
+            yield Claim(source, mention)
 
 
 def _joint(text: Text, first: Mention, second: Mention, between: str, previous: Mention | None, following: Mention | None) -> str | None:
@@ -138,7 +157,8 @@ def _joint(text: Text, first: Mention, second: Mention, between: str, previous: 
     if any(c in between for c in joints.OPENING):
         return joint if joints.closes(read, end) else joints.INSIDE
     if joint == joints.CELL:
-        return joints.SAID if text.is_headed(first) and text.is_headed(second) else joint
+        headed = first.unit is not second.unit and text.is_headed(first) and text.is_headed(second)
+        return joints.SAID if headed else joint
     if _SAID_OTHERWISE.match(read, end, end + 16):
         return joints.INSIDE
     if joint in (joints.LIST, joints.IS, joints.OR, joints.NEXT) and joints.converted(read, end):

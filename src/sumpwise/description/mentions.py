@@ -218,7 +218,7 @@ def batches(text: str, refused: list[Refused] | None = None) -> Iterator[list[Me
         if len(batch) >= BATCH and (mention.start - batch[-1].end > APART or len(batch) >= 4 * BATCH):
             yield batch
             batch = []
-        if mention.unit.system == "US" and mention.kind == "volume":
+        if mention.unit.system == "US" and mention.kind == "volume" and text.startswith((" (", "("), mention.end):
             _name_measure(text, mention)
         batch.append(mention)
     if batch:

@@ -9,6 +9,7 @@ import re
 from bisect import bisect_right
 from html import unescape
 
+from sumpwise.description.announced import announced
 from sumpwise.description.tables import units_of_heads
 from sumpwise.quantities.normalising import UNSEEN, Normal
 from sumpwise.quantities.speech import broken, spoken
@@ -56,6 +57,7 @@ _RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹"
 _SUPERSCRIPT = dict(zip(map(ord, "0123456789o"), _RAISED + "°", strict=True))
 _NOTE = re.compile(f'(?<=[A-Za-z"°%.)])(?: ?\\[[1-9]\\]|([{_RAISED}]+[⁾)]?|(?: ?[†‡§¶])+))|(?<=[0-9])[†‡]+')
 """The mark of a footnote behind a unit or a number."""
+_NOTED = re.compile(f"[†‡§¶{_RAISED}]|\\[[1-9]\\]")
 _POWERS = ("m", "mm", "cm", "dm", "in", "ft", "s")
 """Units whose squares and cubes are units too."""
 _DEGREES = re.compile(r"[0-9] ?([cf]) ?[(/=,] ?(?:or |about |~)?-?[0-9]{1,3} ?([cf])(?![\w'])")
@@ -77,9 +79,12 @@ class Text:
         Whether it is the captions of a video.
     words : bool
         Whether numbers in it were words.
+    above : dict
+        In tables with a unit at the left of each row: for each number, by its place as it was written, that of the number in another
+        unit above it.
     """
 
-    __slots__ = ("_cues", "_times", "normal", "spoken", "words", "written")
+    __slots__ = ("_cues", "_times", "above", "normal", "spoken", "words", "written")
 
     def __init__(self, written: str) -> None:
         self.written = written
@@ -87,8 +92,9 @@ class Text:
         if _TRIGGER.search(written):
             normal = normal.edited(_marks(normal.text))
         normal = normal.folded()
-        if "[" in normal.text or not normal.text.isascii():
+        if ("[" in normal.text or not normal.text.isascii()) and _NOTED.search(normal.text):
             normal = normal.edited(_notes(normal.text))
+        self.above: dict[int, int] = {}
         self._cues: list[int] = []
         self._times: list[str] = []
         cued = "-->" in normal.text and _CUE.search(normal.text) is not None
@@ -103,7 +109,11 @@ class Text:
         elif "\n" in normal.text:
             normal = normal.edited(broken(normal.text))
         if "|" in normal.text or "\t" in normal.text or "   " in normal.text:
-            normal = normal.edited(units_of_heads(normal.text))
+            above: dict[int, int] = {}
+            tabled = normal.edited(units_of_heads(normal.text, above))
+            self.above = {normal.written(at, at + 1)[0]: normal.written(on, on + 1)[0] for at, on in above.items()}
+            normal = tabled
+        normal = normal.edited(announced(normal.text))
         normal = normal.edited(_capitals(normal.text))
         self.normal = normal.edited(spoken(normal.text))
         self.words = self.normal is not normal

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from sumpwise.description import slips
-from sumpwise.description.claims import FAR, Claim, claims
+from sumpwise.description.claims import FAR, Claim, claims, weighs
 from sumpwise.description.findings import Finding, Place
 from sumpwise.description.grades import STYLE, WRONG, grade
 from sumpwise.description.joints import CELL, INSIDE, IS, LIST, NEXT, OR, SUM, WORDS, joint_of
@@ -321,6 +321,8 @@ def _two_kinds(phrase: _Phrase) -> Finding | None:
     first, second = phrase.first, phrase.second
     source, stated = amounts_of(first.reading)[0], amounts_of(second.reading)[0]
     if {first.kind, second.kind} == {"mass", "volume"}:
+        if weighs(*sorted((first, second), key=lambda one: one.kind)):
+            return None
         meant = _other_ounce(source), _other_ounce(stated)
         if (meant[0].unit, meant[1].unit) == (source.unit, stated.unit):
             return None
@@ -392,7 +394,9 @@ class _Phrase:
             suggestion = ""
         elif second.shared:
             suggestion = f"{self.place.written(start, first.end)} ({right})"
-        elif "\n" in self.place.written(start, second.start):  # the correction goes where the second number is
+        elif "\n" in self.text[start : second.start] or "\n" in self.place.written(
+            start, second.start
+        ):  # the correction goes where the second number is
             beside = f"compared with {self.written(first)} in line {self.place.line(start)}"
             note = f"{note}, {beside}" if note else beside
             start, end, suggestion = second.start, second.end, self.rewritten(right)

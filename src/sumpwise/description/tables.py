@@ -1,10 +1,13 @@
-"""Tables in a text: rows of cells separated by bars, tabs or wide gaps, whose header may hold the units."""
+"""Tables in a text: rows of cells separated by bars, tabs or wide gaps, with the units in the header or at the left of each row."""
 
 from __future__ import annotations
 
 import re
 from functools import lru_cache
 
+from sumpwise.quantities import notation
+from sumpwise.quantities.digits import in_unit
+from sumpwise.quantities.notation import Reading, SpanReading
 from sumpwise.quantities.spelling import unit_spelled
 
 TYPE_CHECKING = False
@@ -15,27 +18,34 @@ if TYPE_CHECKING:
     from sumpwise.quantities.units import Unit
 
     Cell = tuple[int, int]
+    Number = Reading | SpanReading
     Column = tuple[tuple[Unit, ...], str] | None
 
 _ROW = re.compile(r"^[^\n]*(?:[|\t]|\S {2,12}\S|\+-)[^\n]*", re.MULTILINE)
 _RULE = re.compile(r"[\s|:\-+=]+")
-_NUMBER = r"[-−–]?(?:[0-9]{1,6}(?:[ ,][0-9]{3})*(?:[.,][0-9]{1,4})?k?(?:[ -][0-9]/[0-9]{1,2}|/[0-9]{1,2})?[½¼¾⅛⅜⅝⅞]?|[½¼¾⅛⅜⅝⅞])"
-_VALUE = rf"{_NUMBER}(?:\s?(?:[-–~]|to)\s?{_NUMBER})?"
-_ABOUT = r"\s*(?:~|≈|(?:about|approx\.?|ca\.?)\s)?\s*"
-_ONE = re.compile(rf"{_ABOUT}({_VALUE})\s*(?:\([^()0-9]*\))?[*†‡]*\s*")
-_TWO = re.compile(rf"{_ABOUT}({_NUMBER}(?:\s?(?:[-–~]|to)\s?{_NUMBER})?)\s*[(\[/|]{_ABOUT}({_VALUE})\s*[)\]]?\s*")
+NUMBER = r"[-−–]?(?:[0-9]{1,6}(?:[ ,][0-9]{3})*(?:[.,][0-9]{1,4})?k?(?:[ -][0-9]/[0-9]{1,2}|/[0-9]{1,2})?[½¼¾⅛⅜⅝⅞]?|[½¼¾⅛⅜⅝⅞])"
+VALUE = rf"{NUMBER}(?:\s?(?:[-–~]|to)\s?{NUMBER})?"
+ABOUT = r"\s*(?:~|≈|(?:about|approx\.?|ca\.?)\s)?\s*"
+_ONE = re.compile(rf"{ABOUT}({VALUE})\s*(?:\([^()0-9]*\))?[*†‡]*\s*")
+_TWO = re.compile(rf"{ABOUT}({VALUE})\s*[(\[/|]{ABOUT}({VALUE})\s*[)\]]?\s*")
+_LEADING = re.compile(rf"{NUMBER}[ -]?")
 _WITHIN = re.compile(r"[(\[]([^()\[\]]*)[)\]]\s*$")
 _BOTH = re.compile(r"([^\s()\[\]]+)\s*[(\[]([^()\[\]]*)[)\]]\s*$|([^\s/]+) / (\S+)\s*$")
 _SYSTEMS = {"metric", "us", "eu", "imperial", "sae", "si", "english", "uk", "value", "in"}
 """Words in a header that name the system, so two headers may differ in them."""
 _MARKS = dict.fromkeys(map(ord, "()[],:/"), " ")
 _MOST_COLUMNS = 20
+_NEAR_SHARE, _NEAR_DEGREES = 0.05, 3.0
 _MOST_CELL = 60
 
 
-def units_of_heads(text: str) -> Iterator[Edit]:
-    """The units in a table's header, to be written after the bare numbers of the columns that state one thing in two systems."""
+def units_of_heads(text: str, beneath: dict[int, int]) -> Iterator[Edit]:
+    """The units in a table's header, to be written after the bare numbers of the columns that state one thing in two systems.
+
+    Where the rows state it, each with its unit at the left, `beneath` receives for each number below where the one above it begins.
+    """
     columns: list[Column] = []
+    above: _Row | None = None
     paired: set[int] = set()
     last = -1
     for match in _ROW.finditer(text):
@@ -44,9 +54,19 @@ def units_of_heads(text: str) -> Iterator[Edit]:
             last = end
             continue
         cells = _cells(text, start, end)
-        if start != last + 1 or not paired:
+        if start != last + 1:
+            above, paired = None, set()
+        if not paired:
             columns = [_column(text[a:b]) for a, b in cells]
             paired = _paired(columns)
+            row = None if paired else _Row.of(text, cells, columns)
+            if row is not None and above is not None and above.is_same_as(row):
+                yield from above.edits() if not above.written else ()
+                yield from row.edits()
+                beneath.update(zip(row.starts(), above.starts(), strict=True))
+                above.written = True
+            else:
+                above = row
         else:
             for i, (a, b) in enumerate(cells):
                 column = columns[i] if i in paired and i < len(columns) else None
@@ -55,6 +75,78 @@ def units_of_heads(text: str) -> Iterator[Edit]:
                     for place, unit in enumerate(column[0], 1):
                         yield found.end(place), found.end(place), f" {unit.symbol}"
         last = end
+
+
+class _Row:
+    """A row with its unit at the left and nothing but numbers behind it."""
+
+    __slots__ = ("_places", "_readings", "head", "written")
+
+    def __init__(self, head: Column, places: list[Cell], readings: list[Number]) -> None:
+        self.head = head
+        self._places = places
+        self._readings = readings
+        self.written = False
+
+    @staticmethod
+    def of(text: str, cells: list[Cell], columns: list[Column]) -> _Row | None:
+        """The row, if it is one."""
+        filled = [i for i, (a, b) in enumerate(cells) if not text[a:b].isspace() and a < b]
+        head = columns[filled[0]] if len(filled) > 1 else None
+        if head is None or len(head[0]) != 1:
+            return None
+        found = [_ONE.fullmatch(text, *cell) for cell in cells[filled[0] + 1 : filled[-1] + 1]]
+        readings = [None if one is None else read(one[1], head[0][0]) for one in found]
+        places = [one.span(1) for one in found if one is not None]
+        return _Row(head, places, [one for one in readings if one is not None]) if None not in found and None not in readings else None
+
+    def is_same_as(self, other: _Row) -> bool:
+        """Whether another row states the same in another unit: its words are the same, and at least half of its numbers fit."""
+        return len(_paired([self.head, other.head])) == 2 and alike(self._readings, other._readings)
+
+    def starts(self) -> list[int]:
+        """Where its numbers begin."""
+        return [start for start, _ in self._places]
+
+    def edits(self) -> Iterator[Edit]:
+        """The unit behind each number."""
+        for (_, end), reading in zip(self._places, self._readings, strict=True):
+            yield end, end, f" {_unit_of(reading).symbol}"
+
+
+def read(written: str, unit: Unit) -> Number | None:
+    """A bare number, or two, with the unit that is said elsewhere."""
+    found = notation.scan(f"{written} {unit.symbol}", 0)
+    return None if found is None or _unit_of(found[0]) is not unit else found[0]
+
+
+def alike(first: list[Number], second: list[Number]) -> bool:
+    """Whether at least half of the numbers are about the others in their unit, or would be if the two units were swapped."""
+    fitting = [
+        _fits(one, two) or _fits(_named(one, _unit_of(two)), _named(two, _unit_of(one))) for one, two in zip(first, second, strict=False)
+    ]
+    return len(first) == len(second) and 2 * sum(fitting) >= len(first)
+
+
+def _fits(first: Number, second: Number) -> bool:
+    one, two = _lower(first), _lower(second)
+    over, under = in_unit(one.num, one.den, one.unit, two.unit)
+    there, told = over / under, two.num / two.den
+    half = 0.0 if two.places is None else 0.5 * 10.0**-two.places
+    return abs(told - there) <= max(half, _NEAR_DEGREES if two.unit.kind == "temperature" else _NEAR_SHARE * abs(there))
+
+
+def _named(reading: Number, unit: Unit) -> Number:
+    one = _lower(reading)
+    return Reading(one.text, unit, one.num, one.den, one.places)
+
+
+def _lower(reading: Number) -> Reading:
+    return reading.lower if isinstance(reading, SpanReading) else reading
+
+
+def _unit_of(reading: Number) -> Unit:
+    return _lower(reading).unit
 
 
 def _cells(text: str, start: int, end: int) -> list[Cell]:
@@ -73,7 +165,8 @@ def _cells(text: str, start: int, end: int) -> list[Cell]:
 
 
 @lru_cache(maxsize=1024)
-def _unit(spelled: str) -> Unit | None:
+def unit_in(spelled: str) -> Unit | None:
+    """The unit that words of a header spell, or None."""
     spelled = spelled.strip(" ,:")
     return (unit_spelled(spelled) or unit_spelled(spelled.lower())) if spelled else None
 
@@ -81,9 +174,14 @@ def _unit(spelled: str) -> Unit | None:
 def _column(head: str) -> Column:
     """The unit or the two units in a column's header, and the rest of its words."""
     head = head.strip()
-    if not head or len(head) > _MOST_CELL or head[0].isdigit():
+    if not head or len(head) > _MOST_CELL:
         return None
-    whole = _unit(head)
+    leading = _LEADING.match(head)
+    if leading is not None:
+        behind = head[leading.end() :].split()
+        if not behind or unit_in(behind[0]) or unit_in(" ".join(behind[:2])) or head[-1].isdigit():
+            return None  # a value, no head: 34 N·m
+    whole = unit_in(head)
     if whole is not None:
         return (whole,), ""
     if "/" in head or "(" in head or "[" in head:
@@ -93,7 +191,7 @@ def _column(head: str) -> Column:
     within = _WITHIN.search(head)
     words = head.split()
     for spelled in (within[1] if within else "", head.rpartition(",")[2], " ".join(words[-2:]), words[-1], words[0]):
-        unit = _unit(spelled)
+        unit = unit_in(spelled)
         if unit is not None:
             rest = head.replace(spelled, " ").translate(_MARKS).lower().split()
             return (unit,), " ".join([word for word in rest if word not in _SYSTEMS])
@@ -108,7 +206,7 @@ def _two_units(head: str) -> tuple[Unit, Unit] | None:
     else:
         one, _, other = head.split()[-1].partition("/")
         spelled = one, other
-    first, second = _unit(spelled[0]), _unit(spelled[1])
+    first, second = unit_in(spelled[0]), unit_in(spelled[1])
     return (first, second) if first and second and first.kind == second.kind and first is not second else None
 
 

@@ -65,6 +65,8 @@ _PIECE = 65_536
 """How many characters are lowered, and their numbers held, at a time."""
 _FARTHEST = 110
 """A number begins at most this many characters before its unit."""
+_LINE = 120
+"""How far around a line end its two lines are looked at."""
 _BREAKS = "\n\t \u00a0-\u2010\u2011"
 
 
@@ -83,8 +85,15 @@ def broken(text: str) -> Iterator[Edit]:
             (number and (first in _KNOWN or first in _SCALES))
             or (first in _WHOLE and (last in _TENS or last in _SCALES))
             or (last in _HALF_UNITS and first in _KNOWN)
-        ):
+        ) and not _is_tabled(text, match.start(1), match.end(2)):
             yield match.end(1), match.start(2), " "
+
+
+def _is_tabled(text: str, start: int, end: int) -> bool:
+    """Whether cells of a table stand around a line end."""
+    around = text[text.rfind("\n", max(0, start - _LINE), start) + 1 or max(0, start - _LINE) : start]
+    behind = text[end : end + _LINE].partition("\n")[0]
+    return any(mark in line for line in (around, behind) for mark in ("\t", "|", "   "))
 
 
 def spoken(text: str) -> Iterator[Edit]:

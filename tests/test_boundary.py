@@ -149,6 +149,7 @@ def test_what_the_library_holds_is_an_argument_like_any_other():
     assert (told.value, told.unit.symbol, told.registry) == (volume_needed.kernel(0.9, 8.0), "L", Inside)
     assert arguments.number_in(told, "mL") == 1000 * told.value
     assert drain_refill(inside(2.0, "volume"), "8 L") == drain_refill("2 L", "8 L")
+    assert drain_refill(argument("volume").read("2 qt"), "8 qt") == drain_refill("2 qt", "8 qt")  # already in litres
     assert uncertainty.standard(drain_refill(inside(uncertainty.source(2.0, 0.1), "volume"), "8 L")) == pytest.approx(0.1 / 8)
     kept = pickle.loads(pickle.dumps(told))
     assert (kept.value, kept.registry) == (told.value, Inside)

@@ -221,8 +221,9 @@ def test_an_uncertain_history_replays_every_operation():
     assert [uncertainty.standard(one) for one in told] == pytest.approx([1e-3 * abs(slope) for slope in slopes], rel=1e-5, abs=1e-13)
 
 
-def test_answers_on_the_way_are_those_of_the_whole_way():
-    """Asking after every operation, or at the end alone, or backwards, gives one and the same uncertain number."""
+@pytest.mark.parametrize("wide", [0.03, 0.5])
+def test_answers_on_the_way_are_those_of_the_whole_way(wide):
+    """Asking after every operation, or at the end alone, or backwards, gives one and the same uncertain number, with the same caution."""
 
     def path():
         circuit = wagon(bypass=bypass, pockets=pockets)
@@ -234,8 +235,8 @@ def test_answers_on_the_way_are_those_of_the_whole_way():
         return found
 
     litres = pint.get_application_registry().Quantity
-    bypass, pockets = uncertainty.source(0.35, 0.03), litres(uncertainty.source(1.05, 0.1), "litre")
-    burst = litres(uncertainty.source(1.2, 0.02), "litre")
+    bypass, pockets = uncertainty.source(0.35, wide), litres(uncertainty.source(1.05, 0.1), "litre")
+    burst, cautions = litres(uncertainty.source(1.2, 0.02), "litre"), set()
     for name in SHARES:
         forwards, backwards = path(), path()
         one = [getattr(circuit, name) for circuit in forwards]
@@ -245,6 +246,9 @@ def test_answers_on_the_way_are_those_of_the_whole_way():
             mine, theirs = (dict(uncertainty.contributions(x)) for x in (now, then))
             shared = {source: size for source, size in mine.items() if source in (bypass, pockets.magnitude, burst.magnitude)}
             assert shared == pytest.approx({source: theirs.get(source, 0.0) for source in shared}, abs=1e-14)
+            assert uncertainty.caution(now) == uncertainty.caution(then)
+            cautions.add(uncertainty.caution(then))
+    assert wide < 0.1 or uncertainty.CURVED in cautions
 
 
 @pytest.mark.parametrize("way", [lambda after: after.resident, lambda after: 0.0], ids=["asked after each", "asked at the end"])

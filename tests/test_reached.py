@@ -164,7 +164,7 @@ def test_ways_to_pump_side_by_side_come_to_what_each_comes_to_alone():
         names = [one.name for one in course.manners] if course else []
         for way, shown in course.shown.items() if course else ():
             alone = gone_through(course.history, names, [way])[way]
-            assert numpy.abs(numpy.array(shown) - numpy.array(alone)).max() < 5e-6
+            assert numpy.abs(shown - alone).max() < 5e-6
             compared += len(shown)
     assert compared > 1000
 

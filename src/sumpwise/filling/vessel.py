@@ -146,8 +146,8 @@ class Vessel:
     """
 
     __slots__ = (
-        "_capacity", "_graduation", "_noise", "_registry", "_residue", "_tilt", "_unit", "_width", "air", "air_uncertainty", "expansion",
-        "expansion_uncertainty", "name", "reading_fraction", "residue_uncertainty", "scale", "scale_dof", "scale_uncertainty",
+        "_capacity", "_graduation", "_noise", "_registry", "_residue", "_shared", "_tilt", "_unit", "_width", "air", "air_uncertainty",
+        "expansion", "expansion_uncertainty", "name", "reading_fraction", "residue_uncertainty", "scale", "scale_dof", "scale_uncertainty",
         "sealed_pack",
     )  # fmt: skip
 
@@ -185,6 +185,7 @@ class Vessel:
                 "needs the inside width of the vessel", code="argument.together", argument="tilt", value=tilt, hint="width='28 cm'"
             )
         self.sealed_pack = False
+        self._shared: tuple[tuple[tuple[str, float], ...], list[tuple[str, Any]]] = (), []
         self._noise = (self.reading_fraction * self._graduation / math.sqrt(3.0), "rectangular")
 
     # -- other ways to make one
@@ -382,7 +383,9 @@ class Vessel:
             (SCALE, self.scale_uncertainty), (TILT, self._tilted()), (GROWTH, self.expansion_uncertainty),
             (RESIDUE, self.residue_uncertainty), (AIR, self.air_uncertainty),
         )  # fmt: skip
-        return [(role, self._error(role, size)) for role, size in sizes if size]
+        if self._shared[0] != sizes:
+            self._shared = sizes, [(role, self._error(role, size)) for role, size in sizes if size]
+        return self._shared[1]
 
     def _error(self, role: str, standard: float) -> Any:
         dof = self.scale_dof if role == SCALE else math.inf

@@ -166,7 +166,7 @@ class Argument:
             return self.take(str.__str__(value), name)
         if isinstance(value, Read) and value.unit is not None:
             unit = self._fitting(value.unit, value, name)
-            return self._magnitude(value.value, unit, value, name), unit, value.registry, None
+            return self._again(value, unit, name), unit, value.registry, None
         if hasattr(value, "nominal_value"):
             return self._magnitude(value, None, value, name), None, None, None
         if isinstance(value, (int, float)) or (hasattr(value, "__float__") and not hasattr(value, "__len__")):
@@ -175,6 +175,16 @@ class Argument:
             return self._sequence(value, name)
         except RecursionError:
             raise UnitError("is nested too deeply", code="list.mixed", argument=name, hint="give one flat list") from None
+
+    def _again(self, read: Read, unit: Unit, name: str) -> Any:
+        """A value that was read before, or is the library's own: only the limits are new to it."""
+        held = read.value
+        if held.__class__ is float:
+            return self._validated(held, read, name)
+        if hasattr(held, "nominal_value") and not (getattr(held, "ndim", 0) or self.whole):
+            self._validated(float(held.nominal_value), read, name)
+            return held
+        return self._magnitude(held, internal_unit(unit.kind), read, name)
 
     def _number(self, value: Any, name: str) -> Taken:
         if getattr(value, "ndim", 0):
@@ -448,7 +458,8 @@ def argument(
 def number_in(quantity: Any, symbol: str) -> Any:
     """The number of a Quantity in a unit of the table, whatever number type its registry uses: a float, an uncertain number or an array."""
     unit = by_symbol(symbol)
-    return outward(unlimited(unit.kind).value(quantity), unit)
+    read = quantity.__class__ is Read and quantity.kind == unit.kind
+    return outward(quantity.value if read else unlimited(unit.kind).value(quantity), unit)
 
 
 def unlimited(kind: str) -> Argument:

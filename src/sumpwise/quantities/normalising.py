@@ -118,7 +118,7 @@ def without_about(text: str) -> str:
     from sumpwise.quantities.speech import lowered
 
     low = lowered(text)
-    for about in ABOUT:
+    for about in ABOUT if low.startswith(ABOUT) else ():
         if low.startswith(about) and (not about[-1].isalpha() or low[len(about) : len(about) + 1] == " "):
             return text[len(about) :].lstrip(" ")
     return text

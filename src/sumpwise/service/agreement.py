@@ -11,6 +11,7 @@ from sumpwise.measurement.joint import BestEstimate, best_estimate
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.equipped import Equipped
+from sumpwise.service.measures import Resting
 from sumpwise.service.movements import Movement, movements, opening
 from sumpwise.service.suspects import standing_out
 from sumpwise.uncertainty import combine, nominal, standard
@@ -74,6 +75,11 @@ class Agreement:
     def explained(self) -> Explanation:
         """The account at `shown`; at the end of the log if there is no reading."""
         return self.shown.after.explain(self.shown.level) if self.shown else self.ledger.explain()
+
+    @cached_property
+    def resting(self) -> Resting:
+        """What the estimates rest on."""
+        return Resting(self.estimates)
 
     @property
     def drained_first(self) -> float | None:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from math import hypot
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.filling.ledger import last_entered, still_inside
@@ -34,8 +33,7 @@ RESTING = 1e-15
 """The least of the variances of separate estimates, as a share of the largest."""
 
 Row = dict[Any, float]
-Rows = list[Row]
-"""Each estimate of the level as source of uncertainty -> its size: the count first, the last reading of the stick last."""
+"""Source of uncertainty -> its size."""
 
 
 class Measure(NamedTuple):
@@ -60,44 +58,94 @@ class Measure(NamedTuple):
     apart: float
 
 
+class Resting:
+    """What some estimates of the level rest on.
+
+    Attributes
+    ----------
+    causes : list
+        The sources of their uncertainty.
+    parts : ndarray
+        One row for each estimate, the count first, the last reading of the stick last: its contribution from each cause, and a last column
+        for what would be weighed.
+    """
+
+    __slots__ = ("causes", "parts")
+
+    def __init__(self, estimates: Sequence[Any]) -> None:
+        import numpy
+
+        rows = [dict(contributions(one)) for one in estimates]
+        self.causes = list(dict.fromkeys(cause for row in rows for cause in row))
+        self.parts: Any = numpy.array([[*(row.get(cause, 0.0) for cause in self.causes), 0.0] for row in rows])
+
+    def kept(self, chosen: Callable[[Any], bool], left: float) -> Any:
+        """What is kept of each part if those of some causes are reduced."""
+        import numpy
+
+        return numpy.array([*(left if chosen(cause) else 1.0 for cause in self.causes), 1.0])
+
+
 def measures(case: Case, found: Agreement) -> list[Measure]:
     """Everything that can still be measured, best first; nothing if a level is exactly known."""
-    rows: Rows = [dict(contributions(one)) for one in found.estimates]
-    if not rows or not all(rows):
+    if not found.estimates or not found.resting.parts.any(axis=1).all():
         return []
-    tried = [Measure(what, whose, _level(changed), _apart(changed)) for what, whose, changed in _changes(case, found, rows)]
+    tried = [*_read_again(case, found), *_tried(_changes(case, found))]
     return sorted(tried, key=lambda one: one.leaves)
 
 
 def without(found: Agreement, name: str) -> float:
     """Standard uncertainty of the level if nothing by a name were uncertain."""
-    rows = [_scaled(dict(contributions(one)), _tagged(name), 0.0) for one in found.estimates]
-    return _level(rows) if all(map(any, map(dict.values, rows))) else 0.0
+    left = found.resting.parts * found.resting.kept(_tagged(name), 0.0)
+    return float(_level(left)) if left.any(axis=1).all() else 0.0
 
 
-def _changes(case: Case, found: Agreement, rows: Rows) -> Iterator[tuple[str, str, Rows]]:
-    """Each measurement, and the estimates after it."""
+def _tried(changes: Iterable[tuple[str, str, Any]]) -> list[Measure]:
+    """Measurements, each given with the parts that the estimates have after it."""
+    import numpy
+
+    told = list(changes)
+    if not told:
+        return []
+    parts = numpy.array([changed for _, _, changed in told])
+    left = zip(told, _level(parts).tolist(), _apart(parts).tolist(), strict=True)
+    return [Measure(what, whose, leaves, apart) for (what, whose, _), leaves, apart in left]
+
+
+def _read_again(case: Case, found: Agreement) -> list[Measure]:
+    """The stick read again: the last reading repeated; without any, a first one."""
     if found.readings:
-        last, before = rows[-1], rows[:-1]
-        alone = {cause for cause in last if _tag(cause).startswith("stick, ") and not any(cause in row for row in before)}
-        yield "thrice", "", [*before, _scaled(last, alone.__contains__, THRICE)]
+        resting = found.resting
+        before = resting.parts[:-1].any(axis=0)
+        alone = {cause for cause, earlier in zip(resting.causes, before, strict=False) if _of_stick(cause) and not earlier}
+        thrice, turned = resting.parts.copy(), resting.parts.copy()
+        thrice[-1] *= resting.kept(alone.__contains__, THRICE)
         # the mean of two readings, one of which the floor raises by as much as it lowers the other
-        turned = _scaled(last, alone.__contains__, TWICE)
-        yield "turned", "", [*before, _scaled(turned, _tagged(FLOOR), 0.0)]
-    elif case.stick is not None:
-        new = dict(contributions(number_in(_read_next(case), "L")))
-        yield "thrice", "", [*rows, _scaled(new, lambda cause: _tag(cause).startswith("stick, "), THRICE)]
+        turned[-1] *= resting.kept(alone.__contains__, TWICE) * resting.kept(_tagged(FLOOR), 0.0)
+        return _tried([("thrice", "", thrice), ("turned", "", turned)])
+    if case.stick is None:
+        return []
+    resting = Resting([*found.estimates, number_in(_read_next(case), "L")])
+    resting.parts[-1] *= resting.kept(_of_stick, THRICE)
+    return _tried([("thrice", "", resting.parts)])
+
+
+def _changes(case: Case, found: Agreement) -> Iterator[tuple[str, str, Any]]:
+    """Each other measurement, and the parts after it."""
+    resting = found.resting
     for name, vessel in case.vessels.items():
         if vessel.scale_uncertainty:
             left = min(1.0, CHECKED * vessel.scale / vessel.scale_uncertainty)
-            yield "scale", name, _mended(rows, name, "scale", left)
+            yield "scale", name, resting.parts * resting.kept(_of_vessel(name, "scale"), left)
         for role in OF_A_VESSEL:
-            yield role, name, _mended(rows, name, role, MENDED)
-    for gauge in {_tag(cause) for row in rows for cause in row if _tag(cause).startswith("thermometer ")}:
-        yield "thermometer", gauge, [_scaled(row, _tagged(gauge), MENDED) for row in rows]
+            yield role, name, resting.parts * resting.kept(_of_vessel(name, role), MENDED)
+    for gauge in {_tag(cause) for cause in resting.causes if _tag(cause).startswith("thermometer ")}:
+        yield "thermometer", gauge, resting.parts * resting.kept(_tagged(gauge), MENDED)
     if found.counted:
         for what, whose, litres, doubts in _weighable(found):
-            yield what, whose, [_weighed(rows[0], litres, doubts), *rows[1:]]
+            changed = resting.parts.copy()
+            changed[0] -= [*(doubts.get(cause, 0.0) for cause in resting.causes), -WEIGHED * litres]
+            yield what, whose, changed
 
 
 def _read_next(case: Case) -> Any:
@@ -118,14 +166,14 @@ def _tagged(tag: str) -> Callable[[Any], bool]:
     return lambda cause: _tag(cause) == tag
 
 
-def _scaled(row: Row, chosen: Callable[[Any], bool], left: float) -> Row:
-    """An estimate with some of its uncertainties reduced."""
-    return {cause: size * (left if chosen(cause) else 1.0) for cause, size in row.items()}
+def _of_stick(cause: Any) -> bool:
+    """Whether a cause is an error of one reading of the stick."""
+    return _tag(cause).startswith("stick, ")
 
 
-def _mended(rows: Rows, vessel: str, role: str, left: float) -> Rows:
-    """The estimates with an error of one vessel reduced."""
-    return [_scaled(row, lambda cause: (cause.vessel, cause.role) == (vessel, role), left) for row in rows]
+def _of_vessel(vessel: str, role: str) -> Callable[[Any], bool]:
+    """A function that tells whether a cause is an error of a vessel."""
+    return lambda cause: (cause.vessel, cause.role) == (vessel, role)
 
 
 def _weighable(found: Agreement) -> Iterator[tuple[str, str, float, Row]]:
@@ -143,28 +191,16 @@ def _weighable(found: Agreement) -> Iterator[tuple[str, str, float, Row]]:
         yield "weigh", name, litres, {cause: size for cause, size in doubts.items() if cause.role in OF_A_FILL}
 
 
-def _weighed(count: Row, litres: float, doubts: Row) -> Row:
-    """The count if so many of its litres are known by weight, instead of with their uncertainty."""
-    known = {cause: size - doubts.get(cause, 0.0) for cause, size in count.items()}
-    return known | {source(0.0, 1.0, name="weight"): WEIGHED * litres}
-
-
-def _apart(rows: Rows) -> float:
+def _apart(parts: Any) -> Any:
     """Standard uncertainty of the first estimate minus the last; of a single estimate, its own."""
-    first, *others = rows
-    last = others[-1] if others else {}
-    return hypot(*(first.get(cause, 0.0) - last.get(cause, 0.0) for cause in first | last))
+    apart = parts[..., 0, :] - parts[..., -1, :] if parts.shape[-2] > 1 else parts[..., 0, :]
+    return (apart**2).sum(axis=-1) ** 0.5
 
 
-def _level(rows: Rows) -> float:
+def _level(parts: Any) -> Any:
     """Standard uncertainty of all estimates together, by generalised least squares."""
     import numpy
 
-    causes = {cause: i for i, cause in enumerate(dict.fromkeys(cause for row in rows for cause in row))}
-    table = numpy.zeros((len(rows), len(causes)))
-    for place, row in enumerate(rows):
-        for cause, size in row.items():
-            table[place, causes[cause]] = size
-    sizes, axes = numpy.linalg.eigh(table @ table.T)
-    told = sizes > RESTING * sizes[-1]  # estimates that rest on the same sources are told once
-    return float((axes.sum(axis=0)[told] ** 2 / sizes[told]).sum() ** -0.5)
+    sizes, axes = numpy.linalg.eigh(parts @ parts.swapaxes(-1, -2))
+    told = sizes > RESTING * sizes[..., -1:]  # estimates that rest on the same sources are told once
+    return numpy.divide(axes.sum(axis=-2) ** 2, sizes, out=numpy.zeros_like(sizes), where=told).sum(axis=-1) ** -0.5

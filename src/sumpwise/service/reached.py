@@ -27,8 +27,6 @@ from sumpwise.uncertainty import combine, derivatives, standard
 if TYPE_CHECKING:
     from sumpwise.service.filled import Filled
 
-Shown = tuple[float, float]
-"""Fresh share inside, and fresh share of what leaves the open line."""
 Way = tuple[float, ...]
 """One value for each manner of pumping."""
 
@@ -124,14 +122,26 @@ class _Course:
         self.open = [place for place, one in enumerate(manners) if self.doubtful and one.low < one.high]
 
     @cached_property
-    def shown(self) -> dict[Way, Sequence[Shown]]:
+    def shown(self) -> dict[Way, Any]:
         """The shares after each operation, for every way that is asked about."""
-        ways = [self.best, *(self.other(i, end) for i in self.open for end in self.manners[i][2:])]
-        return gone_through(self.history, [one.name for one in self.manners], ways)
+        return gone_through(self.history, [one.name for one in self.manners], [self.best, *(way for ways in self.others for way in ways)])
 
-    def other(self, place: int, value: float) -> Way:
-        """Best values of all manners except one."""
-        return (*self.best[:place], value, *self.best[place + 1 :])
+    @cached_property
+    def others(self) -> list[list[Way]]:
+        """For each open manner, best values of all the others with it at the low end, at the high end, and in the middle."""
+        return [[(*self.best[:i], end, *self.best[i + 1 :]) for end in self.manners[i][2:]] for i in self.open]
+
+    @cached_property
+    def moved(self) -> tuple[Any, list[Any]]:
+        """The shares after each operation with the means over the ranges, and how uncertain each open manner makes them."""
+        best = self.shown[self.best]
+        value, spreads = best.copy(), []
+        for i, ways in zip(self.open, self.others, strict=True):
+            one, (low, high, middle) = self.manners[i], (self.shown[way] for way in ways)
+            # Simpson's rule for the mean over the range; half the difference between the ends, over √3, for the uncertainty
+            value += middle - best + one.variance * (low + high - 2 * middle) / 6
+            spreads.append(sqrt(one.variance / 12) * (high - low))
+        return value, spreads
 
     def told(self, circuit: Circuit, which: int) -> Any:
         """The fresh share inside (`which` 0) or leaving the line (1) as far as a circuit of the course has got, with the manners."""
@@ -141,21 +151,23 @@ class _Course:
         return self._told[place, which]
 
     def _with_manners(self, place: int, which: int, known: Any) -> Any:
-        value = best = self.shown[self.best][place][which]
+        values, spreads = self.moved
+        value = float(values[place, which])
+        if not self.doubtful:
+            return value
         found, terms = derivatives(known), [(1.0, known)]
-        for i in self.open:
+        for i, spread in zip(self.open, spreads, strict=True):
             one = self.manners[i]
-            low, high, middle = (self.shown[self.other(i, end)][place][which] for end in one[2:])
-            # Simpson's rule for the mean over the range; half the difference between the ends, over √3, for the uncertainty
-            value += middle - best + one.variance * (low + high - 2 * middle) / 6
             to_first_order = sum(found.get(cause, 0.0) * cause.std_dev for cause in derivatives(one.value)) if one.name in FLOWS else 0.0
-            spread = sqrt(one.variance / 12) * (high - low) - to_first_order
-            terms.append((spread / standard(one.value), one.value))
-        return combine(value, terms) if self.doubtful else value
+            terms.append(((float(spread[place, which]) - to_first_order) / standard(one.value), one.value))
+        return combine(value, terms)
 
 
-def gone_through(history: History, names: Sequence[str], ways: Iterable[Way]) -> dict[Way, Sequence[Shown]]:
-    """The shares after each of some plain operations, for each way to pump; all ways go through side by side."""
+def gone_through(history: History, names: Sequence[str], ways: Iterable[Way]) -> dict[Way, Any]:
+    """The shares at the start and after each of some plain operations, inside and leaving the line, as one array for each way to pump.
+
+    All ways go through side by side.
+    """
     import numpy
 
     place = names.index(TANKS)
@@ -167,8 +179,7 @@ def gone_through(history: History, names: Sequence[str], ways: Iterable[Way]) ->
     led.tanks = (counts[-1], *history.tanks[1:])
     led.built = led.built._replace(**{name: taken.pop(name) for name in FLOWS})
     tanks = Tanks([(count, len(list(same))) for count, same in groupby(counts)]) if several else None
-    shown = [
-        zip(*(numpy.broadcast_to(x, len(alike)).tolist() for x in (resident(built, state), 1 - state.outlet)), strict=True)
-        for built, state in replayed(led, taken, PLENTY, tanks)
-    ]
-    return dict(zip(alike, zip(*shown, strict=True), strict=True))
+    shown = numpy.empty((len(alike), 1 + len(led.operations), 2))
+    for after, (built, state) in enumerate(replayed(led, taken, PLENTY, tanks)):
+        shown[:, after, 0], shown[:, after, 1] = resident(built, state), 1 - state.outlet
+    return dict(zip(alike, shown, strict=True))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Set
 from math import hypot, sqrt
 from typing import Any, NamedTuple
 
@@ -15,7 +15,7 @@ from sumpwise.service.measures import without
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.method import Method
 from sumpwise.service.standing import Standing
-from sumpwise.uncertainty import combine, derivatives, is_uncertain, nominal, source, standard
+from sumpwise.uncertainty import combine, contributions, derivatives, is_uncertain, nominal, source, standard
 
 FRESH, BUY, LEVEL, AIR = "fresh", "buy", "level", "air"
 """The answers that count: fresh inside, litres to buy, litres off the target, minutes until the pump draws air."""
@@ -44,6 +44,27 @@ class Effect(NamedTuple):
         return self.size / NOTICED[self.answer]
 
 
+class Answer(NamedTuple):
+    """An answer that counts.
+
+    Attributes
+    ----------
+    key : str
+        One of `ANSWERS`.
+    value : float or uncertain number
+        By best estimates, with its uncertainty.
+    parts : dict
+        Source of its uncertainty -> contribution.
+    asked : frozenset of Place
+        The places of the schema that it asks for and the job does not give.
+    """
+
+    key: str
+    value: Any
+    parts: dict[Any, float]
+    asked: frozenset[Place]
+
+
 def mattering(case: Case) -> list[tuple[Assumption, list[Effect]]]:
     """The assumptions of a case with their effects, those that matter most first; one that moves no answer has no effects.
 
@@ -52,12 +73,12 @@ def mattering(case: Case) -> list[tuple[Assumption, list[Effect]]]:
     without an uncertainty is varied over its usual range, any value equally likely: half the difference of the answers at both ends, over
     √3.
     """
-    answers = {key: answer for key in ANSWERS if (answer := _answer(key, case, case.method)) is not None}
-    asked = {key: _asked(key, case) for key in answers}
+    answers = [answer for key in ANSWERS if (answer := _asked(key, case)) is not None]
     rows = []
     for one in case.assumptions:
         others = Others(case)
-        found = [Effect(key, _size(key, answer, others, one, asked[key])) for key, answer in answers.items()]
+        own = {cause for value in one.values.values() if is_uncertain(value) for cause in derivatives(value)}
+        found = [Effect(answer.key, _size(answer, others, one, own)) for answer in answers]
         rows.append((one, sorted((e for e in found if e.weight >= TENTH), key=lambda e: -e.weight)))
     return sorted(rows, key=lambda row: -max((effect.weight for effect in row[1]), default=0.0))
 
@@ -79,13 +100,13 @@ class Others:
         return _answer(key, self._known[what], self.case.method)
 
 
-def _size(key: str, answer: Any, others: Others, one: Assumption, asked: frozenset[Place]) -> float:
-    """How far an assumption moves an answer."""
-    own = {cause for value in one.values.values() if is_uncertain(value) for cause in derivatives(value)}
-    size = hypot(*(slope * cause.std_dev for cause, slope in derivatives(answer).items() if cause in own))
-    places = [place for place in one.values if place in asked]
+def _size(answer: Answer, others: Others, one: Assumption, own: Set[Any]) -> float:
+    """How far an assumption moves an answer; `own` are the sources of uncertainty of the values assumed."""
+    size = hypot(*(answer.parts[cause] for cause in own & answer.parts.keys()))
+    places = [place for place in one.values if place in answer.asked]
     if size or not places:
         return size
+    key = answer.key
     if one.key.spread:
         if key == FRESH:
             return 0.0
@@ -94,8 +115,8 @@ def _size(key: str, answer: Any, others: Others, one: Assumption, asked: frozens
             left = without(found, one.key.makes)
         else:
             other = others.answer(key, dict.fromkeys(places, 0.0))
-            left = standard(answer if other is None else other)
-        return sqrt(max(0.0, standard(answer) ** 2 - left**2))
+            left = standard(answer.value if other is None else other)
+        return sqrt(max(0.0, standard(answer.value) ** 2 - left**2))
     low, high, apart = _ends(others.case, one, places)
     below, above = (others.answer(key, values) for values in (low, high))
     if above is None:
@@ -117,11 +138,11 @@ def _ends(case: Case, one: Assumption, places: list[Place]) -> tuple[dict[Place,
     return low, high, 2.0
 
 
-def _asked(key: str, case: Case) -> frozenset[Place]:
-    """The places of the schema that an answer asks for and the job does not give."""
+def _asked(key: str, case: Case) -> Answer | None:
+    """An answer; None if there is none."""
     method = case.method
-    _, places = case.traced(lambda: _answer(key, case, method))
-    return places & case.known.keys()
+    value, places = case.traced(lambda: _answer(key, case, method))
+    return None if value is None else Answer(key, value, dict(contributions(value)), places & case.known.keys())
 
 
 def _answer(key: str, case: Case, method: Method) -> Any:

@@ -28,21 +28,22 @@ class Traced(Generic[Place]):
         if self._asking:
             self._asking[-1].update(places)
 
-    def once(self, key: Hashable, work: Callable[[], Known], held: bool = False) -> Known:
+    def once(self, key: Hashable, work: Callable[..., Known], *arguments: Any, held: bool = False) -> Known:
         """The result of some work, done once. If `held`, it stays the same whatever is assumed differently: it depends on nothing."""
         found = self.known.get(key)
         if found is None:
-            value, places = self.traced(work)
+            value, places = self.traced(work, *arguments)
             found = self.known[key] = value, frozenset() if held else places
-        self.rests_on(found[1])
+        if found[1]:
+            self.rests_on(found[1])
         kept: Known = found[0]
         return kept
 
-    def traced(self, work: Callable[[], Known]) -> tuple[Known, frozenset[Place]]:
+    def traced(self, work: Callable[..., Known], *arguments: Any) -> tuple[Known, frozenset[Place]]:
         """The result of some work, and the places it asks for; the caller does not thereby ask for them, unless the work fails."""
         self._asking.append(set())
         try:
-            value = work()
+            value = work(*arguments)
         except BaseException:
             self.rests_on(self._asking.pop())
             raise
@@ -72,4 +73,4 @@ class WorkedOut(Generic[Owner, Known]):
 
     def __get__(self, traced: Owner | None, owner: Any) -> Any:
         """The value, or the property of the class."""
-        return self if traced is None else traced.once(self.name, lambda: self.work(traced))
+        return self if traced is None else traced.once(self.name, self.work, traced)

@@ -287,8 +287,14 @@ def caution(x: Any) -> str:
 
 def derivatives(x: Any) -> dict[Any, float]:
     """The sensitivity of `x` to each of its sources."""
-    x = alone(x)
-    return dict(_expanded(x)) if isinstance(x, AffineScalarFunc) else {}
+    return dict(_slopes(x))
+
+
+def _slopes(x: Any) -> Mapping[Any, float]:
+    """The same, not to be changed."""
+    if not isinstance(x, AffineScalarFunc):
+        x = alone(x)
+    return _expanded(x) if isinstance(x, AffineScalarFunc) else {}
 
 
 def _expanded(x: Any) -> Any:
@@ -302,7 +308,7 @@ def _expanded(x: Any) -> Any:
 
 def contributions(x: Any) -> list[tuple[Any, float]]:
     """Sources of `x` with their signed contributions c·u, in the unit of `x`."""
-    return [(s, c * s.std_dev) for s, c in derivatives(x).items()]
+    return [(s, c * s.std_dev) for s, c in _slopes(x).items()]
 
 
 CANCELLED = 1e-12
@@ -318,7 +324,10 @@ def effects(terms: Sequence[tuple[float, Any]]) -> dict[Any, float]:
     """The sensitivity of Σ cᵢ·xᵢ to each source."""
     linear: dict[Any, float] = {}
     for coefficient, x in terms:
-        causes = ((x, 1.0),) if isinstance(x, Variable) else derivatives(x).items()
+        causes = ((x, 1.0),) if isinstance(x, Variable) else _slopes(x).items()
+        if not linear:
+            linear = {cause: coefficient * c for cause, c in causes}
+            continue
         for cause, c in causes:
             part = coefficient * c
             before = linear.setdefault(cause, part)

@@ -306,10 +306,10 @@ class Circuit(Compartments):  # noqa: D101
     def _answer(self, name: str) -> Any:
         if name not in self._known:
             if any(map(uncertain, self.history.values)):
-                from sumpwise.mixing.circuit.sensitivity import Course
+                from sumpwise.mixing.circuit.sensitivity import Told
 
                 if self._told is None:
-                    self._told = Course(self.history, self._built, self._path).told()
+                    self._told = Told(self.history, self._built, self._path)
                 self._known[name] = self._told.answer(name)
             else:
                 self._known[name] = maximum(getattr(answers(self._built, self._state), name), 0.0)

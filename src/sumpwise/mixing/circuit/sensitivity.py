@@ -7,6 +7,7 @@ An uncertain value is one input, however often it is used.
 
 from __future__ import annotations
 
+from collections import namedtuple
 from functools import lru_cache
 from itertools import accumulate, pairwise
 
@@ -19,10 +20,25 @@ from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, State, a
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from typing import Any
+    from typing import Any, NamedTuple
 
     from sumpwise.mixing.circuit.history import History
     from sumpwise.mixing.circuit.state import Stage
+
+    class Found(NamedTuple):
+        """The answers for one state: see below."""
+
+        inputs: list[Any]
+        values: Any
+        slopes: Any
+
+else:
+    Found = namedtuple("Found", ("inputs", "values", "slopes"))
+    Found.__doc__ = """The answers for one state.
+
+    `inputs` are the uncertain values that it depends on; `values` has the best value of each of `Answers`, in the circuit's shape, and
+    `slopes` their derivatives, the inputs last.
+    """
 
 MOVING = (*NAMES, *FLOWS)
 """Parameters that operations depend on; the others only determine the start."""
@@ -41,37 +57,38 @@ ROUGH = 1e-6
 
 
 class Told:
-    """The answers for a state, and how they depend on the inputs; each array has an entry for each of `Answers`, and the circuit's shape.
+    """The answers for the last state of a circuit.
 
     Parameters
     ----------
-    course : Course
-        The course that leads to the state.
-    values : ndarray
-        Best values.
-    slopes : ndarray
-        Derivatives, the inputs last.
+    history : History
+        As read.
+    built : Parameters
+        Best values of the parameters.
+    path : sequence of Stage
+        The states at the start and after each operation.
     """
 
-    __slots__ = ("_course", "_curved", "slopes", "values")
+    __slots__ = ("_curved", "_found", "_led")
 
-    def __init__(self, course: Course, values: Any, slopes: Any) -> None:
-        self.values, self.slopes = values, slopes
-        self._course, self._curved = course, None
+    def __init__(self, history: History, built: Parameters, path: Sequence[Stage]) -> None:
+        self._led = history, built, path
+        self._found: Found = path[-1].told or Course(*self._led).told()
+        self._curved: Any = None
 
     @property
     def curved(self) -> Any:
         """Whether first order is doubtful, for each of `Answers`; worked out when first needed."""
         if self._curved is None:
-            self._curved = self._course.curved(self)
+            self._curved = Course(*self._led).curved(self._found)
         return self._curved
 
     def answer(self, name: str) -> Any:
         """One of `Answers`, with its uncertainty."""
         from sumpwise import uncertainty
 
-        place, share, inputs = Answers._fields.index(name), name not in VOLUMES, self._course.inputs
-        value, slopes = self.values[place], self.slopes[place]
+        place, share, inputs = Answers._fields.index(name), name not in VOLUMES, self._found.inputs
+        value, slopes = self._found.values[place], self._found.slopes[place]
         if value.shape:
             return uncertainty.spread_over(value, [slopes[..., i] for i in range(len(inputs))], inputs, self.curved[place], share)
         terms = list(zip(slopes.tolist(), inputs, strict=True))
@@ -165,46 +182,58 @@ class Course:
         best, self.spread = self._array([[*map(of, self.inputs)] for of in (uncertainty.nominals, uncertainty.standards)])
         self.step = uncertainty.stride(best, self.spread)
 
-    def told(self) -> Told:
-        """All answers for the last state."""
+    def told(self) -> Found:
+        """All answers for the last state; those for the states on the way to it are kept."""
         import numpy
 
+        with numpy.errstate(all="ignore"):
+            last = len(self.path) - 1
+            slopes, _ = self._carried()
+            return self.path[last].told or self._tell(range(last, last + 1), [slopes])
+
+    def _tell(self, stages: range, slopes: Sequence[Any]) -> Found:
+        """Work out the answers for some stages, from the derivatives of their states; those for the last one."""
         from sumpwise import uncertainty
 
-        with numpy.errstate(all="ignore"):
-            slopes = self._answering(self._carried()[0])
-            points = [weight * self.step[..., None, :] * slopes for weight, _ in uncertainty.STENCIL]
-            values = _first(self._array([[*answers(self.built, self.path[-1].state)]])[0])
-            return Told(self, values, uncertainty.derivative(self._answers(points), uncertainty.STENCIL, self.step))
+        moved = self._answering(slopes)
+        points = [weight * self.step[..., None, :] * moved for weight, _ in uncertainty.STENCIL]
+        values = _first(self._array([[*answers(self.built, self.path[i].state)] for i in stages]))
+        steep = uncertainty.derivative(self._answers(stages, points), uncertainty.STENCIL, self.step)
+        for k, i in enumerate(stages):
+            found = Found(self.inputs[: self.known[i]], values[:, k], steep[:, k, ..., : self.known[i]])
+            if self.known[i] <= KEPT:
+                self.path[i].told = found
+        return found
 
-    def curved(self, told: Told) -> Any:
+    def curved(self, found: Found) -> Any:
         """Whether first order is doubtful for each answer."""
         import numpy
 
         from sumpwise import uncertainty
 
         with numpy.errstate(all="ignore"):
+            last = len(self.path) - 1
             slopes, missed = self._carried(bends=True)
-            widths = self._answering(slopes) * self.spread[..., None, :]
+            widths = self._answering([slopes])[0] * self.spread[..., None, :]
             sides = numpy.array([widths, -widths])
             sides[..., : self.places, :] += missed
-            up, down = self._answers(sides)
-            return uncertainty.bends(told.values[..., None], told.slopes * self.spread, up, down).any(axis=-1)
+            up, down = self._answers(range(last, last + 1), sides[:, None])
+            return uncertainty.bends(found.values[..., None], found.slopes * self.spread, up[:, 0], down[:, 0]).any(axis=-1)
 
-    def _answering(self, slopes: Any) -> Any:
-        """Derivatives of the last state and of the parameters, which answers depend on."""
+    def _answering(self, slopes: Sequence[Any]) -> Any:
+        """Derivatives of some states, and for each of them those of the parameters, which answers depend on."""
         import numpy
 
-        return numpy.concatenate([slopes, self.turned], axis=-2)
+        return numpy.concatenate([slopes, numpy.broadcast_to(self.turned, (len(slopes), *self.turned.shape))], axis=-2)
 
-    def _answers(self, shifts: Any) -> list[Any]:
-        """The answers with the last state and the parameters shifted."""
+    def _answers(self, stages: range, shifts: Any) -> list[Any]:
+        """The answers for some stages, with their states and the parameters shifted."""
         import numpy
 
         shift = numpy.concatenate(shifts, axis=-1)
-        shift += self._array([[*_flat(self.path[-1].state), *self.moving]])[0][..., None]
+        shift += self._array([[*_flat(self.path[i].state), *self.moving] for i in stages])[..., None]
         then, built = self._read(_first(numpy.swapaxes(shift, -1, -2)))
-        there = numpy.array(answers(built, then)).reshape(-1, *self.shape, len(shifts), len(self.inputs))
+        there = numpy.array(answers(built, then)).reshape(-1, len(stages), *self.shape, len(shifts), len(self.inputs))
         return [there[..., k, :] for k in range(len(shifts))]
 
     # -- from state to state
@@ -226,6 +255,8 @@ class Course:
                 on_the_way = self._through(stages, levers, slopes)
                 if bends:
                     missed = self._off(stages, levers, on_the_way, missed)
+                elif len(self.inputs) <= KEPT:
+                    self._tell(stages, on_the_way[1:])
                 slopes = on_the_way[-1]
         return slopes, missed
 

@@ -31,14 +31,15 @@ def assumed(one: Assumption, effects: Sequence[Effect] = ()) -> Fact:
         share, kind = isinstance(one.taken.value, float), _kind(one.key)
         doubt: Value = Share(one.taken.value) if share else Written(str(one.taken.value), "interval" if kind == "temperature" else kind)
         return _fact("assumed.doubt", one, values | {"doubt": doubt})
-    low, value, high = (_shown(end, one.key, one.taken) for end in (one.taken.low, one.taken.value, one.taken.high))
-    if isinstance(low, Word) and "share" in low.values:
-        low = low.values["share"]
-    if one.taken.shape:
-        return _fact("assumed.between", one, values | {"low": low, "high": high, "shape": Word(f"shape.{one.taken.shape}")})
-    if one.taken.low != "":
-        return _fact("assumed.usually", one, values | {"value": value, "low": low, "high": high})
-    return _fact("assumed.key", one, values | {"value": value})
+    taken = one.taken
+    if not taken.shape:
+        values["value"] = _shown(taken.value, one.key, taken)
+    if taken.shape or taken.low != "":
+        low, high = _shown(taken.low, one.key, taken), _shown(taken.high, one.key, taken)
+        values |= {"low": low.values["share"] if isinstance(low, Word) and "share" in low.values else low, "high": high}
+    if taken.shape:
+        return _fact("assumed.between", one, values | {"shape": Word(f"shape.{taken.shape}")})
+    return _fact("assumed.usually" if taken.low != "" else "assumed.key", one, values)
 
 
 def settled(one: Assumption) -> Word:

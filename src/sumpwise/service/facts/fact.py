@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -204,20 +204,20 @@ def expected(litres: Any) -> Amount:
 
 def plain(value: Value) -> Any:
     """A value as plain JSON data: numbers in internal units with their standard uncertainty."""
-    if isinstance(value, OnScale):
-        return {"value": value.value, "unit": INTERNAL.get(value.kind, value.kind), "standard_uncertainty": 0.0}
-    if isinstance(value, Amount):
-        return {"value": nominal(value.value), "unit": INTERNAL.get(value.kind, value.kind), "standard_uncertainty": standard(value.value)}
-    if isinstance(value, (Share, Plain)):
-        return {"value": nominal(value.value), "unit": "1", "standard_uncertainty": standard(value.value)}
-    if isinstance(value, Money):
-        return {"value": nominal(value.value), "unit": value.currency, "standard_uncertainty": standard(value.value)}
-    if isinstance(value, Clock):
-        return {"value": value.value, "unit": "min", "standard_uncertainty": 0.0}
-    if isinstance(value, Window):
-        return {"lower": value.lower, "upper": value.upper, "unit": INTERNAL.get(value.kind, value.kind)}
-    if isinstance(value, Word):
-        return {"word": value.id} | {slot: plain(one) for slot, one in value.values.items()}
-    if isinstance(value, Series):
-        return [plain(one) for one in value.parts]
-    return value.value if isinstance(value, Count) else value.text
+    return _PLAIN[type(value)](value)
+
+
+def _number(value: Any, unit: str) -> dict[str, Any]:
+    return {"value": nominal(value), "unit": unit, "standard_uncertainty": standard(value)}
+
+
+_PLAIN: dict[type, Callable[[Any], Any]] = {
+    Name: lambda one: one.text, Written: lambda one: one.text, Count: lambda one: one.value,
+    Word: lambda one: {"word": one.id, **{slot: plain(value) for slot, value in one.values.items()}},
+    Amount: lambda one: _number(one.value, INTERNAL.get(one.kind, one.kind)),
+    OnScale: lambda one: _number(one.value, INTERNAL.get(one.kind, one.kind)),
+    Share: lambda one: _number(one.value, "1"), Plain: lambda one: _number(one.value, "1"),
+    Money: lambda one: _number(one.value, one.currency), Clock: lambda one: _number(one.value, "min"),
+    Window: lambda one: {"lower": one.lower, "upper": one.upper, "unit": INTERNAL.get(one.kind, one.kind)},
+    Series: lambda one: [plain(part) for part in one.parts],
+}  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import hypot, inf, sqrt
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from sumpwise.errors import RangeError
 from sumpwise.quantities.arguments import number_in
@@ -19,18 +19,21 @@ if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
 
+Found: TypeAlias = tuple[Value, dict[str, Any], list[Fact]]
+"""The setting of the wrench, the numbers behind it, and what to say about it."""
+
+
 def tightening(case: Case) -> Part:
     """Torque, window and setting of every bolt."""
     part = Part("torque")
-    written = case.job.written("bolt")
-    if not written:
+    bolts = _bolts(case)
+    if not bolts:
         part.facts.append(line("torque.no_bolts"))
         return part
     part.facts.append(line("torque.makers"))
     rows: list[list[Value]] = []
     data = []
-    for text, bolt in zip(written, case.job.entries("bolt"), strict=True):
-        setting, entry, facts = _setting(case, text["name"], bolt)
+    for text, bolt, (setting, entry, facts) in bolts:
         part.facts += facts
         rows.append([Name(text["name"]), Written(text["torque"], "torque"), _limits(text), setting])
         data.append({"name": text["name"], "torque": plain(bolt["torque"], "N·m"), **entry})
@@ -41,16 +44,24 @@ def tightening(case: Case) -> Part:
 
 def settings(case: Case) -> list[tuple[Name, Written, Value]]:
     """Each bolt, its torque, and the setting of the wrench."""
-    bolts = zip(case.job.written("bolt"), case.job.entries("bolt"), strict=True)
-    return [(Name(text["name"]), Written(text["torque"], "torque"), _setting(case, text["name"], bolt)[0]) for text, bolt in bolts]
+    return [(Name(text["name"]), Written(text["torque"], "torque"), setting) for text, _, (setting, _, _) in _bolts(case)]
+
+
+def _bolts(case: Case) -> list[tuple[dict[str, Any], dict[str, Any], Found]]:
+    """Each bolt as written and as read, with its setting."""
+
+    def work() -> list[tuple[dict[str, Any], dict[str, Any], Found]]:
+        bolts = zip(case.job.written("bolt"), case.job.entries("bolt"), strict=True)
+        return [(text, bolt, _setting(case, text["name"], bolt)) for text, bolt in bolts]
+
+    return case.once("bolts", work)
 
 
 def _limits(text: dict[str, Any]) -> Value:
     return Written(text["window"], "torque") if "window" in text else Word("torque.no_window")
 
 
-def _setting(case: Case, name: str, bolt: dict[str, Any]) -> tuple[Value, dict[str, Any], list[Fact]]:
-    """The setting of the wrench, the numbers behind it, and what to say about it."""
+def _setting(case: Case, name: str, bolt: dict[str, Any]) -> Found:
     job, nothing = case.job, {"setting": None}
     if not job.has("wrench", "maximum"):
         return Word("torque.no_wrench"), nothing, []

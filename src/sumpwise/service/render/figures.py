@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import ROUND_HALF_EVEN, Context, Decimal
+from functools import cache
 from math import floor, log10
 from typing import Any
 
@@ -20,6 +21,7 @@ def places_for(u: float, most: int = MOST_PLACES) -> int:
     return most if u <= 0 else max(0, min(most, 1 - floor(log10(u))))
 
 
+@cache
 def _step(places: int) -> Decimal:
     return Decimal((0, (1,), -places))
 

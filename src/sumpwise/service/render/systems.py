@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import Any
 
@@ -96,9 +96,9 @@ class System:
         """The unit for a value of a kind, the main one for zero; and that of the second system if both are wanted."""
         if kind in _UNITS[_ANY]:
             return [_fitting(_ANY, kind, value)]
-        systems = [self.by_kind.get(kind, self.other), *([self.second] if self.second else [])]
-        found = [_fitting(system, kind, value) for system in systems]
-        return found[:1] if found[-1].symbol == found[0].symbol else found
+        main = _fitting(self.by_kind.get(kind, self.other), kind, value)
+        other = _fitting(self.second, kind, value) if self.second else main
+        return [main] if other.symbol == main.symbol else [main, other]
 
     @property
     def measured_by(self) -> tuple[tuple[float, Shown], ...]:
@@ -108,7 +108,10 @@ class System:
 
 def _fitting(system: str, kind: str, value: float) -> Shown:
     """The smallest unit that suits a value."""
-    return next((unit for below, unit in _SMALLER[system].get(kind, ()) if 0 < abs(value) < below), _UNITS[system][kind])
+    for below, unit in _SMALLER[system].get(kind, ()):
+        if 0 < abs(value) < below:
+            return unit
+    return _UNITS[system][kind]
 
 
 def system_of(unit: Unit) -> str:
@@ -130,11 +133,11 @@ def system_named(units: Any, job: Any) -> System:
         return System(BOTH, {}, METRIC, US)
     if units != AS_WRITTEN:
         return System(units, {}, units)
-    counts: dict[str, Counter[str]] = {}
+    counts: defaultdict[str, Counter[str]] = defaultdict(Counter)
     for unit in job.units:
         if unit.system:
             kind = "distance" if unit.symbol in ("km", "mi") else unit.kind
-            counts.setdefault(kind, Counter())[system_of(unit)] += 1
+            counts[kind][system_of(unit)] += 1
     overall = sum(counts.values(), Counter[str]())
     most = max((METRIC, US, IMPERIAL), key=lambda name: overall[name])
 

@@ -70,19 +70,16 @@ class Writer:
 
     def text(self, value: Value) -> str:
         """A value as plain text."""
-        return unmarked(self.markdown(value)) if isinstance(value, (Word, Series)) else printable(self._plainly(value))
+        way = _WAYS.get(type(value))
+        return unmarked(self.markdown(value)) if way is None else printable(way(self, value))
 
     def markdown(self, value: Value) -> str:
         """A value as Markdown: the user's texts escaped, words of the catalogue with their emphasis."""
         if isinstance(value, Word):
             return self.filled(value.id, value.values)
         if isinstance(value, Series):
-            return self.words[value.by].join(self.markdown(part) for part in value.parts)
-        return inline(self._plainly(value))
-
-    def _plainly(self, value: Value) -> str:
-        """A value that is not a word of the catalogue, as plain text."""
-        return value.text if isinstance(value, Name) else _WAYS[type(value)](self, value)
+            return self.words[value.by].join([self.markdown(part) for part in value.parts])
+        return inline(_WAYS[type(value)](self, value))
 
     def filled(self, key: str, values: Mapping[str, Value]) -> str:
         """An entry of the catalogue with its slots filled, as Markdown."""
@@ -150,6 +147,9 @@ class Writer:
             units = [own, *(other for other in units if other.unit and system_of(other.unit) != system_of(unit) and self.system.second)]
         return _beside([_scaled(value, shown, step if shown is own else 0.01 * shown.factor) for shown in units])
 
+    def _name(self, one: Name) -> str:
+        return one.text
+
     def _share(self, one: Share) -> str:
         return percent(one.value, one.places)
 
@@ -196,7 +196,7 @@ class Writer:
         for fact in part.facts:
             body = self._body(fact)
             count += fact.form == "step"
-            lines.append({"item": "- ", "step": f"{count}. "}.get(fact.form, "") + (body if fact.form != "line" else at_the_start(body)))
+            lines.append(at_the_start(body) if fact.form == "line" else f"{count}. {body}" if fact.form == "step" else f"- {body}")
             facts.append(self._record(fact, unmarked(body)))
         columns, rows = self._cells(part.table)
         return Section(part.key, self.text(Word(f"{part.key}.title", part.title)), lines, columns, rows, part.data, facts)
@@ -204,7 +204,7 @@ class Writer:
     def _record(self, fact: Fact, text: str) -> dict[str, Any]:
         """A fact as plain data; `quantity` is the first number of its sentence."""
         values = {slot: plain(value) for slot, value in fact.values.items()}
-        sized = (plain(value) for value in fact.values.values() if isinstance(value, (Amount, OnScale, Share, Plain, Money)))
+        sized = (values[slot] for slot, value in fact.values.items() if isinstance(value, (Amount, OnScale, Share, Plain, Money)))
         return {
             "id": fact.id, "text": text, "severity": fact.severity, "verdict": fact.verdict, "entries": list(fact.entries),
             "quantity": next(sized, None), "values": values,
@@ -224,8 +224,9 @@ def spoken() -> Writer:
 
 _WAYS: dict[type, Callable[[Writer, Any], str]] = {
     Amount: Writer._amount, Window: Writer._window, Written: Writer._written, Share: Writer._share, Plain: Writer._plain,
-    OnScale: Writer._on_scale, Count: Writer._count, Money: Writer._money, Clock: Writer._clock,
+    OnScale: Writer._on_scale, Count: Writer._count, Money: Writer._money, Clock: Writer._clock, Name: Writer._name,
 }  # fmt: skip
+"""How each value that is not a word of the catalogue is shown, as plain text."""
 
 
 def _beside(shown: list[str]) -> str:

@@ -6,6 +6,10 @@ facts ask for.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import cache
+from types import MappingProxyType
+
 from sumpwise.service.keys import Default, Doubt
 from sumpwise.service.schema import LISTS, TABLES
 from sumpwise.service.words.english import assumed, beyond, log, safety, small, ways, work
@@ -15,7 +19,8 @@ PARTS = (small, ways, work, log, safety, assumed, beyond)
 WORDS: dict[str, str] = {id_: text for part in PARTS for id_, text in part.WORDS.items()}
 
 
-def catalogue() -> dict[str, str]:
+@cache
+def catalogue() -> Mapping[str, str]:
     """All sentences, including the meanings and reasons of the schema."""
     words = WORDS | {f"{head}.means": meaning for head, meaning in COLUMNS.items()}
     for table, keys in (TABLES | LISTS).items():
@@ -25,4 +30,4 @@ def catalogue() -> dict[str, str]:
             for taken in (key.default, key.doubt):
                 if isinstance(taken, (Default, Doubt)):
                     words[f"reason.{taken.reason}"] = taken.reason
-    return words | {f"reason.{reason}": reason for reason in assumed.REASONS}
+    return MappingProxyType(words | {f"reason.{reason}": reason for reason in assumed.REASONS})

@@ -34,7 +34,7 @@ def test_the_demo_prints_its_sheet():
     assert done.stderr == ""
     assert "## What comes next" in done.stdout
     assert "## What to buy" not in done.stdout  # the work has begun: what was bought is on the full sheet
-    assert "## What to buy" in run("--full").stdout
+    assert "## What to buy, for the whole job" in run("--full").stdout
 
 
 def test_json_is_the_same_sheet(capsys):

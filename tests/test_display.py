@@ -113,7 +113,7 @@ def test_what_a_terminal_shows_of_large_results_is_one_line_of_what_matters():
     bought = cheapest_packs([("5 L", 46.5), ("1 L", 9.9)], "12.37(45) L", currency="coins")
     assert repr(bought).startswith("<Purchase: 2 × 5 L + 4 × 1 L = 132.60 coins, 14 L, chance of running short 0.0")
     assert repr(bought).endswith("; next up 3 × 5 L = 139.50 coins>")
-    assert repr(PLAIN["section"]).startswith("Section('buy', 'What to buy', ")
+    assert repr(PLAIN["section"]).startswith("Section('buy', 'What to buy, for the whole job', ")
     assert repr(THINGS["card"].lines[0]) == "<CardLine: Total fill: 8.85 L (9.35 US qt)>"
 
 

@@ -188,7 +188,7 @@ class Sheet:
     >>> from sumpwise import Job, plan
     >>> sheet = plan(Job.demo())
     >>> sheet.section("buy").title
-    'What to buy'
+    'What to buy, for the whole job'
     """
 
     def __init__(

@@ -20,8 +20,8 @@ TENTH = 0.1
 def buying(case: Case) -> Part:
     """The packs to buy of each fluid, and what each part of the need is for."""
     own = case.baskets[0]
-    part = Part("buy", data=_data(case, own) | {"others": [{"fluid": b.fluid, **_data(case, b)} for b in case.baskets[1:]]})
-    part.data["begun"] = case.agreement is not None
+    begun, others = case.agreement is not None, [{"fluid": b.fluid, **_data(case, b)} for b in case.baskets[1:]]
+    part = Part("buy", data=_data(case, own) | {"others": others, "begun": begun}, title={"whole": Word("buy.whole" if begun else "none")})
     rows: list[list[Value]] = []
     for basket in case.baskets:
         part.facts += _bought(case, basket)

@@ -80,7 +80,8 @@ WORDS: dict[str, str] = {
     "quote.takes": "Fully stirred, {claim} new takes {volume}.",
     "quote.point": "With the usual mixing, the quote costs {price} for each percent of new fluid.",
     # -- what to buy
-    "buy.title": "What to buy",
+    "buy.title": "What to buy{whole}",
+    "buy.whole": ", for the whole job",
     "buy.packs": "Buy **{packs}**: {volume} for **{cost}**. Chance of running short: {short}; {left} is left over.",
     "buy.bare": "{packs}, {volume} for {cost}, would do on average. Chance of running short: {short}.",
     "buy.next": "The next size up is {packs}, {volume}: {more} more for another {price}.",

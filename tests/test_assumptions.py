@@ -84,7 +84,7 @@ def test_what_matters_most_comes_first_and_the_rest_is_said_to_move_nothing():
     section = sheet.section("assumptions")
     ids = [fact["id"] for fact in section.facts]
     mute = ids.index("assumed.mute")
-    assert all(" Moves " in text for text, fact in zip(section.lines[:mute], section.facts, strict=False) if fact["verdict"])
+    assert all(re.search(r"[Mm]oves ", text) for text, fact in zip(section.lines[:mute], section.facts, strict=False) if fact["verdict"])
     assert not any(" Moves " in text for text in section.lines[mute:])
     taken = section.data["taken"]
     assert [bool(one["effects"]) for one in taken] == sorted((bool(one["effects"]) for one in taken), reverse=True)
@@ -215,3 +215,18 @@ def test_every_default_and_every_assumed_uncertainty_has_its_reason():
         assert line["reason"]
     assert isinstance(TABLES["exchange"]["flow"].default, Default)
     assert isinstance(TABLES["capacity"]["total"].doubt, Doubt)
+
+
+def test_once_vials_were_matched_nobody_is_told_to_match_them():
+    """What they say about an assumed value stands beside it, with its uncertainty, instead of the advice to match vials."""
+    seen, blind = Job.demo(), Job.demo().with_(log=[{k: v for k, v in e.items() if k != "outlet_old"} for e in Job.demo().to_dict()["log"]])
+    lines = plan(seen).section("assumptions").lines
+    assert not [line for line in lines if "match vials" in line]
+    assert [line for line in plan(blind).section("assumptions").lines if "match vials" in line]
+    told = plan(seen).section("outlet").data["parameters"]["bypass"]
+    bypass = next(line for line in lines if "bypasses the converter" in line)
+    assert f"the matched vials put it at {100 * told['mean']:.0f} ± {100 * told['standard']:.0f} %" in bypass
+    assert "By the amounts alone it moves fresh inside" in bypass
+    found = [line.partition("vials put it at ")[2] for line in lines if "vials put it at" in line]
+    assert len(found) == 5
+    assert all(" ± " in value for value in found)

@@ -240,7 +240,7 @@ def test_a_count_chooses_its_word_and_a_sentence_its_capital():
 def test_what_a_user_wrote_stays_text_in_markdown_and_html():
     evil = "1. <b>x</b> **y** \\ | ~z~"
     part = Part("buy", [line("c", x=Name(evil), y=Count(1)), item("a", x=Name(evil)), step("a", x=Name(evil)), line("a", x=Name("- a"))],
-                Table(("buy.column.for",), [[Name(evil)]]))  # fmt: skip
+                Table(("buy.column.for",), [[Name(evil)]]), title={"whole": Word("none")})  # fmt: skip
     section = writer().section(part)
     assert [unmarked(x) for x in section.lines] == [f"{evil} of 1", f"- {evil}", f"1. {evil}", "- a"]
     assert section.lines[3].startswith("\\-")

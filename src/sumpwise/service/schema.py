@@ -197,7 +197,7 @@ TABLES: dict[str, dict[str, Key]] = {
         **{one.volume.name: _unpublished(one.volume) for one in COMPARTMENTS},
         **{name: _unpublished(flow) for name, flow in FLOWS.items()},
         "drawn_first": Key(SHARE, "share of a pour that the pump draws in before it has mixed",
-                           Default("", UNPUBLISHED, "0", "0.4", UNIFORM),
+                           Default("", UNPUBLISHED, "0 %", "40 %", UNIFORM),
                            find=VIALS),
         "drain_back": Key(VOLUME, "what drains back out of the converter while the engine is off before the first burst",
                           Default("", UNPUBLISHED, "0 L", "0.5 L", UNIFORM),

@@ -10,10 +10,12 @@ from sumpwise.quantities.arguments import Argument
 from sumpwise.service.facts.fact import INFO, NOTE, Amount, Fact, Name, Plain, Series, Share, Value, Word, Written
 from sumpwise.service.keys import Default, Doubt, Key
 from sumpwise.service.schema import WISH
+from sumpwise.uncertainty import source
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from sumpwise.inference.outlet_answer import OutletEvidence
     from sumpwise.service.asked import Assumption
     from sumpwise.service.sensitivity import Effect
 
@@ -22,11 +24,11 @@ LOUD = ("assumed.capacity.total",)
 OF = {"total": "assumed.of_total", "need": "assumed.of_need"}
 
 
-def assumed(one: Assumption, effects: Sequence[Effect] = ()) -> Fact:
-    """What was assumed for one key, how well it is known, and why; if it moves or decides something, what would settle it."""
+def assumed(one: Assumption, effects: Sequence[Effect] = (), told: OutletEvidence | None = None) -> Fact:
+    """What was assumed for one key, how well it is known, and why; if it moves or decides something, what would settle it or did."""
     meaning = Word(f"meaning.{one.id.removeprefix('assumed.').removesuffix('.doubt')}")
     what = Word("assumed.whose", {"what": meaning, "whose": Name(one.whose)}) if one.whose else meaning
-    values: dict[str, Value] = {"what": what, "reason": Word(f"reason.{one.taken.reason}"), "matters": _matters(one, effects)}
+    values: dict[str, Value] = {"what": what, "reason": Word(f"reason.{one.taken.reason}"), "matters": _matters(one, effects, told)}
     if isinstance(one.taken, Doubt):
         share, kind = isinstance(one.taken.value, float), _kind(one.key)
         doubt: Value = Share(one.taken.value) if share else Written(str(one.taken.value), "interval" if kind == "temperature" else kind)
@@ -59,10 +61,24 @@ _SIZES: dict[str, Callable[[float], Value]] = {
 """Answer -> how the size of an effect on it is shown."""
 
 
-def _matters(one: Assumption, effects: Sequence[Effect]) -> Word:
+def _matters(one: Assumption, effects: Sequence[Effect], told: OutletEvidence | None) -> Word:
+    if effects and told is not None and one.key.find == VIALS:
+        return Word("assumed.moves_seen", {"effects": moving(effects), "seen": _seen(one, told)})
     if effects:
         return Word("assumed.moves", {"effects": moving(effects), "find": settled(one)})
     return Word("assumed.mute_find", {"find": settled(one)}) if one.key.find not in ("", WISH, VIALS) else Word("none")
+
+
+def _seen(one: Assumption, told: OutletEvidence) -> Word:
+    """What the matched vials say about a value that was assumed, if they say anything about this one alone."""
+    name = one.id.rpartition(".")[2]
+    if name not in told.parameters:
+        return Word("none")
+    found, kind = told.parameters[name], _kind(one.key)
+    if kind not in ("volume", "fraction"):
+        return Word("assumed.seen_plain", {"value": Plain(found.mean, 2), "give": Plain(found.standard, 2)})
+    value = source(found.mean, found.standard, name=name)
+    return Word("assumed.seen", {"value": Amount("volume", value) if kind == "volume" else Share(value)})
 
 
 def _fact(key: str, one: Assumption, values: dict[str, Value]) -> Fact:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sumpwise.errors import SumpwiseError
 from sumpwise.mixing.circuit.compartments import VIALS
 from sumpwise.service.asked import Assumption
 from sumpwise.service.case import Case
@@ -23,8 +24,9 @@ def assuming(case: Case) -> Part:
     facts += [item("assumed.reference", reference=REFERENCE), *map(item, ("assumed.mixing", "assumed.rhythm", *remarks))]
     facts += [item("assumed.no_prices")] if not job.entries("pack") else []
     rows = mattering(case)
+    told = None if isinstance(case.told, SumpwiseError) else case.told
     mute = [assumed(one) for one, effects in rows if not effects]
-    facts = [*(_best(rows) if case.agreement is None else []), *(assumed(one, effects) for one, effects in rows if effects), *facts]
+    facts = [*(_best(rows) if case.agreement is None else []), *(assumed(one, effects, told) for one, effects in rows if effects), *facts]
     facts += [line("assumed.mute"), *mute] if mute else []
     taken = [
         {

@@ -73,8 +73,34 @@ def outputs():
         "job": [job.to_dict() for job in jobs],
         "sheet": [plan(job).to_dict() for job in jobs[::5]] + [plan(seen, "both").to_dict(), compare(plan(demo), plan(seen)).to_dict()],
         "record": [record.to_dict(), record.add(demo, date="2030-11-27").to_dict() | {"plate": ["X", 1]}],
-        "ledger": [ledger.to_dict(), Ledger("850 kg/m³").to_dict()],
+        "ledger": [ledger.to_dict(), Ledger("850 kg/m³").to_dict(), Ledger("850 kg/m³").lost("0.1 L", "rag").to_dict()],
     }  # fmt: skip
+
+
+def tables(data, path=()):
+    """The places of all tables inside plain data."""
+    if isinstance(data, dict):
+        yield path
+    for key, inner in data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ():
+        yield from tables(inner, (*path, key))
+
+
+@pytest.mark.parametrize("name", ["job", "ledger"])
+def test_a_key_too_many_is_refused_wherever_it_stands(name):
+    """A ledger ignored what it did not know in its lines, so that a mistyped "cumulative" or "temperature" counted otherwise."""
+    data = outputs()[name][0]
+    for path in tables(data):
+        changed = copy.deepcopy(data)
+        place = changed
+        for step in path:
+            place = place[step]
+        place["cumulativ"] = 1.0
+        with pytest.raises(SumpwiseError) as refused:
+            READERS[name].from_dict(changed)
+        if path[-1:] not in (("contributions",), ("sources",)):  # whose keys are names of one's own
+            assert refused.value.code == "key.unknown", path
+            assert "cumulativ" in str(refused.value)
+            assert wrong(name, changed)
 
 
 @pytest.mark.parametrize("name", READERS)

@@ -14,6 +14,7 @@ SPACES = " \u00a0\u2007\u2009\u202f"
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from typing import Any
 
     Limits = tuple[float | None, float | None, str]
@@ -264,9 +265,12 @@ def expect_stored(data: Any, what: str, keys: set[str], form: str = "", version:
         raise FileError(
             "is a version this library cannot read", code="file.version", argument=f"{what}: version", value=found, allowed=str(version)
         )
-    for key in sorted({*keys, "version"} ^ set(data), key=str):
-        problem = "is missing" if key in keys else f"is not a key of a {what}"
-        raise FileError(
-            problem, code="key.missing" if key in keys else "key.unknown", argument=f"{what}: {key}", allowed=", ".join(sorted(keys))
-        )
+    expect_keys(data, what, {*keys, "version"})
     return data
+
+
+def expect_keys(data: dict[str, Any], what: str, keys: set[str], optional: Collection[str] = ()) -> None:
+    """Refuse a table with a key missing or unknown."""
+    for key in sorted((keys ^ set(data)) - {*optional}, key=str):
+        problem, code = ("is missing", "key.missing") if key in keys else (f"is not a key of {with_article(what)}", "key.unknown")
+        raise FileError(problem, code=code, argument=f"{what}: {key}", allowed=", ".join(sorted({*keys, *optional} - {"version"})))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise import _jsonschema as schema
 from sumpwise import uncertainty
-from sumpwise.errors import FileError, SumpwiseError, expect_stored
+from sumpwise.errors import FileError, SumpwiseError, expect_keys, expect_stored
 from sumpwise.filling import vessel
 from sumpwise.filling.vessel import Vessel, volume_unit
 from sumpwise.quantities.boundary import answer
@@ -21,6 +21,14 @@ VERSION = 1
 
 
 KEYS = ("format", "version", "unit", "density_15", "reference", "capacity", "vessels", "sources", "lines")
+CAUSE = ("name", "standard", "shape", "dof")
+DOUBTFUL = ("value", "contributions")
+MOVED = (("vessel", "reading", "temperature"), ("cumulative", "thermometer"))
+LINES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "started": (("reading",), ()), "drained": MOVED, "poured": MOVED, "lost": (("reading", "what"), ("temperature",)),
+    "emptied": (("vessel",), ()),
+}  # fmt: skip
+"""Kind of entry -> the keys that it has, and those that it may have."""
 
 
 class Call(NamedTuple):
@@ -105,24 +113,22 @@ def read(data: Any) -> Book:
 
 def json_schema() -> dict[str, Any]:
     """A ledger as JSON Schema."""
-    doubtful = schema.table({"value": schema.NUMBER, "contributions": schema.map_of(schema.NUMBER)})
+    doubtful = schema.table(dict(zip(DOUBTFUL, (schema.NUMBER, schema.map_of(schema.NUMBER)), strict=True)))
     number = {"anyOf": [schema.NUMBER, doubtful]}
-    kinds: dict[str, dict[str, Any]] = {
-        "started": {"reading": number}, "emptied": {"vessel": schema.TEXT},
-        "lost": {"reading": number, "what": schema.TEXT, "temperature": number},
-    }  # fmt: skip
-    moved = {
+    held = {
         "vessel": schema.TEXT, "reading": number, "temperature": number, "cumulative": schema.FLAG, "thermometer": schema.TEXT,
+        "what": schema.TEXT,
     }  # fmt: skip
-    seldom = ("cumulative", "thermometer")
-    lines = [schema.table({"kind": {"const": kind}, **keys}) for kind, keys in kinds.items()]
-    lines.append(schema.table({"kind": {"enum": ["drained", "poured"]}, **moved}, optional=seldom))
+    lines = [
+        schema.table({"kind": {"const": kind}, **{key: held[key] for key in (*needed, *seldom)}}, optional=seldom)
+        for kind, (needed, seldom) in LINES.items()
+    ]
     shape, dof = {"enum": list(uncertainty.SHAPES)}, schema.or_null(schema.NUMBER)
-    cause = {"name": schema.TEXT, "standard": schema.NUMBER, "shape": shape, "dof": dof}
+    cause = schema.table(dict(zip(CAUSE, (schema.TEXT, schema.NUMBER, shape, dof), strict=True)))
     parts = {
         "format": {"const": FORMAT}, "version": {"const": VERSION}, "unit": schema.or_null(schema.TEXT), "density_15": number,
         "reference": schema.NUMBER, "capacity": schema.or_null(number), "vessels": schema.list_of(vessel.json_schema()),
-        "sources": schema.map_of(schema.table(cause)), "lines": schema.list_of({"oneOf": lines}),
+        "sources": schema.map_of(cause), "lines": schema.list_of({"oneOf": lines}),
     }  # fmt: skip
     about = "What was entered, with the sources of uncertainty that entries share."
     return schema.root(FORMAT, about, schema.table({key: parts[key] for key in KEYS}))
@@ -131,6 +137,10 @@ def json_schema() -> dict[str, Any]:
 def _arguments(entry: Any, numbers: _Numbers, vessels: dict[str, Vessel]) -> Iterator[Any]:
     """The arguments of the method that made an entry."""
     kind = entry["kind"]
+    if kind not in LINES:
+        raise FileError("is not a kind of entry", code="value.choice", value=kind, allowed=", ".join(LINES))
+    needed, seldom = LINES[kind]
+    expect_keys(entry, f"{kind} entry", {"kind", *needed}, seldom)
     reading, warm = numbers.read(entry.get("reading"), "volume"), numbers.read(entry.get("temperature"), "temperature")
     if kind == "started":
         yield reading
@@ -138,10 +148,8 @@ def _arguments(entry: Any, numbers: _Numbers, vessels: dict[str, Vessel]) -> Ite
         yield vessels[entry["vessel"]]
     elif kind == "lost":
         yield from (reading, entry["what"], warm)
-    elif kind in ("drained", "poured"):
-        yield from (vessels[entry["vessel"]], reading, warm, entry.get("cumulative", False), entry.get("thermometer"))
     else:
-        raise FileError("is not a kind of entry", code="value.choice", value=kind, allowed="started, drained, poured, emptied, lost")
+        yield from (vessels[entry["vessel"]], reading, warm, entry.get("cumulative", False), entry.get("thermometer"))
 
 
 class _Numbers:
@@ -149,6 +157,7 @@ class _Numbers:
 
     def __init__(self, sources: dict[str, Any]) -> None:
         for cause in sources.values():
+            expect_keys(cause, "source", set(CAUSE))
             if not isinstance(cause["name"], str):
                 raise FileError("is not the name of a source", code="file.content", value=cause["name"])
         self.sources = {
@@ -158,6 +167,8 @@ class _Numbers:
 
     def read(self, x: Any, kind: str) -> Any:
         """A Quantity of a kind, or None."""
+        if isinstance(x, dict):
+            expect_keys(x, "number", set(DOUBTFUL))
         best = x["value"] if isinstance(x, dict) else x
         for size in (best, *(x["contributions"].values() if isinstance(x, dict) else ())):
             if size is not None and (isinstance(size, bool) or not isinstance(size, (int, float)) or not abs(size) < 1e300):

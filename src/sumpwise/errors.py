@@ -269,8 +269,8 @@ def expect_stored(data: Any, what: str, keys: set[str], form: str = "", version:
     return data
 
 
-def expect_keys(data: dict[str, Any], what: str, keys: set[str], optional: Collection[str] = ()) -> None:
-    """Refuse a table with a key missing or unknown."""
+def expect_keys(data: dict[str, Any], what: str, keys: set[str], optional: Collection[str] = (), place: str = "") -> None:
+    """Refuse a table with a key missing or unknown; the error names its place, or what it is."""
     for key in sorted((keys ^ set(data)) - {*optional}, key=str):
         problem, code = ("is missing", "key.missing") if key in keys else (f"is not a key of {with_article(what)}", "key.unknown")
-        raise FileError(problem, code=code, argument=f"{what}: {key}", allowed=", ".join(sorted({*keys, *optional} - {"version"})))
+        raise FileError(problem, code=code, argument=f"{place or what}: {key}", allowed=", ".join(sorted({*keys, *optional} - {"version"})))

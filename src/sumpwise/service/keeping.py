@@ -9,7 +9,7 @@ from typing import Any
 
 from sumpwise import _jsonschema as schema
 from sumpwise.ageing.history import FluidHistory
-from sumpwise.errors import FileError, expect_shallow, expect_stored
+from sumpwise.errors import FileError, expect_keys, expect_shallow, expect_stored
 from sumpwise.service.job import Job
 from sumpwise.service.json_schema import json_schema as job_schema
 from sumpwise.service.learning import Known
@@ -69,8 +69,8 @@ def json_schema() -> dict[str, Any]:
     """The record of a vehicle as JSON Schema."""
     text = schema.TEXT | {"maxLength": LONGEST}
     size = {"value": schema.NUMBER, "standard_uncertainty": schema.NUMBER | {"minimum": 0}}
-    known = schema.table({**size, "unit": text, "from": text, "shared": schema.map_of(schema.NUMBER)}, ("shared",), schema.ANYTHING)
-    fresh = schema.table({**size, "value": schema.NUMBER | {"minimum": 0, "maximum": 1}}, (), schema.ANYTHING)
+    known = schema.table({**size, "unit": text, "from": text, "shared": schema.map_of(schema.NUMBER)}, ("shared",))
+    fresh = schema.table({**size, "value": schema.NUMBER | {"minimum": 0, "maximum": 1}, "unit": text}, ("unit",))
     job = {key: value for key, value in job_schema().items() if key != "$schema"}
     parts = {"job": job, "fresh": fresh, "learned": schema.map_of(known)}
     service = schema.table({key: parts[key] for key in SERVICE_KEYS}, (), schema.ANYTHING)
@@ -97,6 +97,7 @@ def _service(data: Any, place: str) -> Parts:
     fresh = _number(content["fresh"], f"{place}fresh")
     if not 0 <= nominal(fresh) <= 1:
         raise FileError("is not a share of one", code="range.outside", argument=f"{place}fresh", value=content["fresh"])
+    expect_keys(content["fresh"], "share", {"value", "standard_uncertainty"}, ("unit",), f"{place}fresh")
     learned = _known_table(content["learned"], f"{place}learned")
     return job, fresh, learned, {key: value for key, value in content.items() if key not in SERVICE_KEYS}
 
@@ -153,6 +154,7 @@ def _known(value: Any, place: str) -> Known:
         "value": nominal(best), "unit": _text(content.get("unit"), f"{place}: unit"), "standard_uncertainty": standard(best),
         "from": _text(content.get("from"), f"{place}: from"),
     }  # fmt: skip
+    expect_keys(content, "learned value", set(known), ("shared",), place)
     if "shared" not in content:
         return known
     causes = table(content["shared"], f"{place}: shared")

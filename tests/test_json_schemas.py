@@ -90,6 +90,15 @@ OWN = {(), ("sources",), ("services", 0), ("services", 1), ("learned",), ("next_
 NAMED = {"contributions", "learned", "shared"}
 
 
+def test_a_key_too_many_in_a_section_of_a_sheet_is_refused():
+    data = copy.deepcopy(outputs()["sheet"][0])
+    data["sections"]["buy"]["note"] = "x"
+    with pytest.raises(SumpwiseError, match="is not a key of a section") as refused:
+        Sheet.from_dict(data)
+    assert (refused.value.code, refused.value.argument) == ("key.unknown", "sheet: buy: note")
+    assert wrong("sheet", data)
+
+
 @pytest.mark.parametrize("name", ["job", "ledger", "record"])
 def test_a_key_too_many_is_refused_wherever_it_stands(name):
     """A ledger ignored what it did not know in its lines, so that a mistyped "cumulative" or "temperature" counted otherwise."""

@@ -10,9 +10,11 @@ from typing import Any
 
 from sumpwise import _jsonschema as schema
 from sumpwise._display import escaped, html_table, inline, literal, markdown_table, sentence
-from sumpwise.errors import FileError, expect_shallow, expect_stored, printable, shown
+from sumpwise.errors import FileError, expect_keys, expect_shallow, expect_stored, printable, shown
 
 FORMAT = "sumpwise sheet"
+SECTION = ("key", "title", "facts", "lines", "columns", "rows", "data")
+"""Keys of a section."""
 VERSION = 2
 SEVERITIES = ("info", "note", "caution", "stop")
 
@@ -252,6 +254,8 @@ class Sheet:
                 parts = [s | {"lines": [sentence(str(line)) for line in s["lines"]], "facts": []} for s in data["sections"]]
             else:
                 parts = list(data["sections"].values())
+                for s in parts:
+                    expect_keys(s, "section", set(SECTION), place=f"sheet: {s['key']}")
             sections = [
                 Section(
                     str(s["key"]), str(s["title"]), [str(x) for x in s["lines"]], [str(x) for x in s["columns"]],
@@ -265,6 +269,8 @@ class Sheet:
                     raise ValueError(f"a row of '{section.key}' does not fit its columns")
             kept = None if inputs is None else dict(json.loads(json.dumps(inputs, allow_nan=False)))
             return cls(str(data["title"]), sections, str(data.get("units", "as written")), kept)
+        except FileError:
+            raise
         except (AttributeError, KeyError, TypeError, ValueError) as error:
             raise FileError(f"is not a sheet: {shown(str(error))}", code="file.content", argument="sections") from None
 
@@ -283,10 +289,8 @@ class Sheet:
             "entries": schema.list_of(schema.WHOLE), "quantity": schema.or_null(quantity), "values": schema.map_of(schema.ANYTHING),
         })  # fmt: skip
         texts = schema.list_of(schema.TEXT)
-        section = schema.table({
-            "key": schema.TEXT, "title": schema.TEXT, "facts": schema.list_of(fact), "lines": texts, "columns": texts,
-            "rows": schema.list_of(texts), "data": schema.map_of(schema.ANYTHING),
-        })  # fmt: skip
+        held = (schema.TEXT, schema.TEXT, schema.list_of(fact), texts, texts, schema.list_of(texts), schema.map_of(schema.ANYTHING))
+        section = schema.table(dict(zip(SECTION, held, strict=True)))
         return schema.root(FORMAT, "What a plan says; `inputs` is its job, which has a schema of its own.", schema.table({
             "format": {"const": FORMAT}, "version": {"const": VERSION}, "title": schema.TEXT, "units": schema.TEXT,
             "sections": schema.map_of(section), "inputs": schema.map_of(schema.ANYTHING),

@@ -206,6 +206,14 @@ def test_a_step_that_falls_out_of_a_cache_is_told_from_growth():
 
 
 @pytest.mark.parametrize(
+    ("calls", "fault"), [((225, 205, 820), False), ((225, 205, 3280), True), ((10, 20, 60), False), ((10, 20, 180), True)]
+)
+def test_what_is_less_to_do_beyond_a_limit_is_no_growth(calls, fault):
+    found = [size.Size(1024 * 4**i, "answer", 0.01, 1000 * count, 1000, 1000) for i, count in enumerate(calls)]
+    assert bool(size.faults(found)) is fault
+
+
+@pytest.mark.parametrize(
     ("seconds", "outcome", "seen"),
     [
         (lambda n: 0.02 + 1e-5 * n, lambda n: "answer", False),

@@ -211,7 +211,8 @@ def faults(found: list[Size]) -> list[str]:
     whole = [size for size in answered if size.calls]
     if len(whole) >= 3:
         small, middle, large = whole[-3:]
-        steep = power(middle.calls - small.calls, large.calls - middle.calls, large.n / middle.n)
+        fewer = middle.calls - small.calls if middle.calls > small.calls else middle.calls  # beyond a limit there may be less to do
+        steep = power(fewer, large.calls - middle.calls, large.n / middle.n)
         if steep > STEEPEST and large.calls - middle.calls > large.n:
             told.append(f"calls grow as n^{steep:.2f} at n = {large.n}")
     told += [slow] if (slow := slowed(found)) else []

@@ -37,13 +37,13 @@ class _Interval(Argument):
             raise error.at(name) from None
         if reading.spread is not None:
             raise RangeError("is an uncertainty and must not have its own", code="uncertainty.unexpected", argument=name, value=text)
-        return self._validated(reading.value * reading.unit.factor, text, name), _as_interval(reading.unit), None, None
+        return self.validated(reading.value * reading.unit.factor, text, name), _as_interval(reading.unit), None, None
 
-    def _due(self) -> str:
+    def due(self) -> str:
         return "interval of temperature"
 
-    def _fitting(self, unit: Unit, value: Any, name: str) -> Unit:
-        return super()._fitting(_as_interval(unit), value, name)
+    def fitting(self, unit: Unit, value: Any, name: str) -> Unit:
+        return super().fitting(_as_interval(unit), value, name)
 
 
 def _as_interval(unit: Unit) -> Unit:

@@ -1,52 +1,39 @@
-"""What one argument may be, and how a value given for it is read into the internal unit of its kind."""
+"""How a value given for an argument is read into the internal unit of its kind: texts, Quantities, numbers, lists and arrays."""
 
 from __future__ import annotations
 
-from math import inf, isfinite
+from math import inf
 
 from sumpwise._math import every
-from sumpwise.errors import RangeError, SumpwiseError, UnitError, unlisted, with_article
+from sumpwise.errors import RangeError, SumpwiseError, UnitError, unlisted
 from sumpwise.quantities import notation
+from sumpwise.quantities.expected import LARGEST_COUNT, Expected
 from sumpwise.quantities.magnitudes import NOT_A_NUMBER, NUMBERS, WIDEST, has_objects, inward, outward, real, spread_of
-from sumpwise.quantities.reading import NOTHING, PLAIN, Contained, Read, the_door_to_pint
-from sumpwise.quantities.units import EXAMPLES, INTERNAL, Unit, by_symbol, internal_unit
+from sumpwise.quantities.reading import NOTHING, Contained, Read, the_door_to_pint
+from sumpwise.quantities.units import Unit, by_symbol, internal_unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
-    from sumpwise.errors import Limits
     from sumpwise.quantities.reading import Taken
 
-LARGEST_COUNT = 2**53
-"""Whole numbers below this are exact as floats."""
 MEMO = 512
 """How many texts an argument caches; plain numbers only, never uncertain ones."""
 
 
-class Argument:
+class Argument(Expected):
     """What one argument may be. Build with `argument`."""
 
-    __slots__ = ("above", "at_most", "below", "kind", "kinds", "maximum", "memo", "minimum", "needs_unit", "optional", "scalar", "whole")
+    __slots__ = ("at_most", "memo", "optional")
 
     def __init__(
         self, kind: str | tuple[str, ...], above: float, minimum: float, below: float, maximum: float,
         at_most: str, optional: bool, whole: bool, scalar: bool,
     ) -> None:  # fmt: skip
-        self.kind = kind
-        self.kinds = (kind,) if isinstance(kind, str) else kind
-        for one in self.kinds:
-            if one not in PLAIN:
-                internal_unit(one)
-        self.needs_unit = not any(one in PLAIN for one in self.kinds)
-        self.above = above
-        self.minimum = minimum
-        self.below = below
-        self.maximum = maximum
+        super().__init__(kind, above, minimum, below, maximum, whole, scalar)
         self.at_most = at_most
         self.optional = optional
-        self.whole = whole
-        self.scalar = scalar
         self.memo: dict[str, Any] = {}
 
     def read(self, value: Any, name: str = "value") -> Read:
@@ -70,13 +57,13 @@ class Argument:
         SumpwiseError
             Says what was read, what is wrong and how to fix it.
         """
-        return Read(*self._plainly(value, name), value)
+        return Read(*self.plainly(value, name), value)
 
     def value(self, value: Any, name: str = "value") -> Any:
         """Read a value and return its `.value` alone."""
-        return self._plainly(value, name)[0]
+        return self.plainly(value, name)[0]
 
-    def _plainly(self, value: Any, name: str) -> Taken:
+    def plainly(self, value: Any, name: str) -> Taken:
         """Read a value, treating a column of another library as a plain array."""
         try:
             return self.take(value, name)
@@ -113,7 +100,7 @@ class Argument:
                 read = notation.read_span(value, self.kind)
             except SumpwiseError as error:
                 raise error.at(name) from None
-            ends = [Read(self._validated(one.internal, value, name), one.unit, None, one, one.text) for one in (read.lower, read.upper)]
+            ends = [Read(self.validated(one.internal, value, name), one.unit, None, one, one.text) for one in (read.lower, read.upper)]
         else:
             low, high = (value.lower, value.upper) if hasattr(value, "lower") and hasattr(value, "upper") else _pair(value, name)
             ends = [self.read(low, f"{name}, lower"), self.read(high, f"{name}, upper")]
@@ -129,15 +116,14 @@ class Argument:
             reading = notation.read(text, self.kind)
         except SumpwiseError as error:
             raise error.at(name) from None
-        value = self._validated(reading.internal, text, name)
+        value = self.validated(reading.internal, text, name)
         spread = reading.internal_spread
         if spread is None:
             if len(self.memo) >= MEMO:
                 self.memo.clear()
             taken = self.memo[text] = value, reading.unit, None, reading
             return taken
-        if self.whole:
-            raise RangeError("is a whole count and has no uncertainty", code="uncertainty.unexpected", argument=name, value=text)
+        self._may_be_uncertain(text, name)
         return notation.uncertain(value, spread, name), reading.unit, None, reading
 
     def _quantity(self, value: Any, name: str) -> Taken:
@@ -146,26 +132,14 @@ class Argument:
             unit, magnitude = door.unit_of(value), door.magnitude(value)
         except SumpwiseError as error:
             raise error.at(name) from None
-        unit = self._fitting(unit, value, name)
+        unit = self.fitting(unit, value, name)
         return self._magnitude(magnitude, unit, value, name), unit, value._REGISTRY, None
-
-    def _fitting(self, unit: Unit, value: Any, name: str) -> Unit:
-        """The unit, as one of the expected kind."""
-        if unit.kind not in self.kinds and (self.needs_unit or unit.kind != "fraction"):
-            if unit.symbol != "K" or "interval" not in self.kinds:
-                hint = "a temperature difference is written Δ°C or °C interval" if unit.kind == "temperature" else ""
-                raise UnitError(
-                    f"is {with_article(unit.kind)}; expected {with_article(self._due())}", code="unit.kind",
-                    argument=name, value=value, allowed=self._example(), hint=hint if "interval" in self.kinds else "",
-                )  # fmt: skip
-            unit = by_symbol("Δ°C")
-        return unit
 
     def _other(self, value: Any, name: str) -> Taken:
         if isinstance(value, str):
             return self.take(str.__str__(value), name)
         if isinstance(value, Read) and value.unit is not None:
-            unit = self._fitting(value.unit, value, name)
+            unit = self.fitting(value.unit, value, name)
             return self._again(value, unit, name), unit, value.registry, None
         if hasattr(value, "nominal_value"):
             return self._magnitude(value, None, value, name), None, None, None
@@ -180,9 +154,9 @@ class Argument:
         """A value that was read before, or is the library's own: only the limits are new to it."""
         held = read.value
         if held.__class__ is float:
-            return self._validated(held, read, name)
+            return self.validated(held, read, name)
         if hasattr(held, "nominal_value") and not (getattr(held, "ndim", 0) or self.whole):
-            self._validated(float(held.nominal_value), read, name)
+            self.validated(float(held.nominal_value), read, name)
             return held
         return self._magnitude(held, internal_unit(unit.kind), read, name)
 
@@ -191,8 +165,8 @@ class Argument:
             return self._sequence(value, name)
         number = self._real(value, value, name)
         if self.needs_unit and (number != 0 or "temperature" in self.kinds):
-            raise self._no_unit(value, name)
-        return self._validated(value if value.__class__ is int and self.whole else number, value, name), None, None, None
+            raise self.no_unit(value, name)
+        return self.validated(value if value.__class__ is int and self.whole else number, value, name), None, None, None
 
     def _real(self, number: Any, value: Any, name: str) -> float:
         """A single number as a float."""
@@ -201,43 +175,46 @@ class Argument:
         except OverflowError:
             raise RangeError("is too large", code="number.too_large", argument=name, value="a number of more than 308 digits") from None
         except NOT_A_NUMBER:
-            raise self._none(value, name) from None
+            raise self.unlike(value, name) from None
 
     def _magnitude(self, magnitude: Any, unit: Unit | None, value: Any, name: str) -> Any:
         """Convert a magnitude in `unit` (None: a bare number) to the internal unit, and validate its nominal value."""
         if unit is None:
             if self.needs_unit:
-                raise self._no_unit(value, name)
+                raise self.no_unit(value, name)
             unit = _ONE
         if magnitude.__class__ is float:
-            return self._validated(inward(magnitude, unit), value, name)
+            return self.validated(inward(magnitude, unit), value, name)
         if not hasattr(magnitude, "nominal_value") and getattr(magnitude, "ndim", 1) == 0 and has_objects(magnitude):
             magnitude = magnitude.item()
         if hasattr(magnitude, "nominal_value"):
-            if self.whole:
-                raise RangeError("is a whole count and has no uncertainty", code="uncertainty.unexpected", argument=name, value=value)
+            self._may_be_uncertain(value, name)
             if getattr(magnitude, "ndim", 0):
                 return self._column(magnitude, unit, value, name)
             if not spread_of(magnitude) < WIDEST:
-                raise RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument=name, value=value)
-            self._validated(inward(float(magnitude.nominal_value), unit), value, name)
+                raise _endless(value, name)
+            self.validated(inward(float(magnitude.nominal_value), unit), value, name)
             return inward(magnitude, unit)
         if getattr(magnitude, "ndim", 0) == 0 and not hasattr(magnitude, "__getitem__"):
-            return self._validated(inward(self._real(magnitude, value, name), unit), value, name)
+            return self.validated(inward(self._real(magnitude, value, name), unit), value, name)
         array = self._array(magnitude, value, name)
         if array.ndim == 0:
-            return self._validated(inward(self._real(array.item() if has_objects(array) else array, value, name), unit), value, name)
+            return self.validated(inward(self._real(array.item() if has_objects(array) else array, value, name), unit), value, name)
         if has_objects(array):
             return self._objects(array, unit, value, name)
         if array.dtype.kind not in NUMBERS:
-            raise self._none(value, name, "holds what is not")
+            raise self.unlike(value, name, "holds what is not")
         return self._floats(array, unit, value, name)
+
+    def _may_be_uncertain(self, value: Any, name: str) -> None:
+        if self.whole:
+            raise RangeError("is a whole count and has no uncertainty", code="uncertainty.unexpected", argument=name, value=value)
 
     def _column(self, column: Any, unit: Unit, value: Any, name: str) -> Any:
         """A column of uncertain values; measurements without a name are named after the argument."""
-        self._validated(inward(column.nominal_value, unit), value, name)
+        self.validated(inward(column.nominal_value, unit), value, name)
         if not column.std_dev.max() < WIDEST:
-            raise RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument=name, value=value)
+            raise _endless(value, name)
         return inward(column.called(name), unit)
 
     def _floats(self, array: Any, unit: Unit, value: Any, name: str) -> Any:
@@ -247,7 +224,7 @@ class Argument:
         with numpy.errstate(all="ignore"):
             if array.dtype != float and not self.whole:
                 array = array.astype(float)
-            scaled = self._validated(inward(array, unit), value, name)
+            scaled = self.validated(inward(array, unit), value, name)
         return scaled.astype(int) if self.whole and scaled.dtype.kind == "f" else scaled
 
     def _objects(self, array: Any, unit: Unit, value: Any, name: str) -> Any:
@@ -265,12 +242,11 @@ class Argument:
         try:
             best, spread = uncertainty.nominals(array), uncertainty.standards(array)
         except OverflowError:  # contributions too large to be squared
-            raise RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument=name, value=value) from None
-        if self.whole:
-            raise RangeError("is a whole count and has no uncertainty", code="uncertainty.unexpected", argument=name, value=value)
-        self._validated(inward(best, unit), value, name)
+            raise _endless(value, name) from None
+        self._may_be_uncertain(value, name)
+        self.validated(inward(best, unit), value, name)
         if not every(spread < WIDEST):
-            raise RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument=name, value=value)
+            raise _endless(value, name)
         return inward(array, unit)
 
     def _array(self, value: Any, whole: Any, name: str) -> Any:
@@ -287,13 +263,13 @@ class Argument:
                 raise TypeError
             return numpy.asarray(value)
         except NOT_A_NUMBER:
-            raise self._none(whole, name) from None
+            raise self.unlike(whole, name) from None
 
     def _sequence(self, value: Any, name: str) -> Taken:
         """A list, tuple, column or array of texts, Quantities or numbers, read one by one unless they are plain numbers."""
         column = hasattr(value, "__array__") and not isinstance(value, (list, tuple))
         if not column and (unlisted(value) or not hasattr(value, "__len__")):
-            raise self._none(value, name, hint="give several values as a list")
+            raise self.unlike(value, name, hint="give several values as a list")
         import numpy
 
         if column:
@@ -303,15 +279,15 @@ class Argument:
             if array.dtype.kind in NUMBERS:
                 return self._magnitude(array, None, value, name), None, None, None
             if array.dtype.kind not in "OU":
-                raise self._none(value, name, "holds what is not")
+                raise self.unlike(value, name, "holds what is not")
             elements, shape = array.ravel().tolist(), array.shape
         else:
             elements = list(value)
             shape = (len(elements),)
         if not elements:
             raise RangeError("is empty", code="list.empty", argument=name, value=value)
-        first = self._plainly(elements[0], f"{name}[0]")
-        read = [first[0], *(self._plainly(e, f"{name}[{i}]")[0] for i, e in enumerate(elements[1:], 1))]
+        first = self.plainly(elements[0], f"{name}[0]")
+        read = [first[0], *(self.plainly(e, f"{name}[{i}]")[0] for i, e in enumerate(elements[1:], 1))]
         if self.scalar:
             raise RangeError("takes one value, not an array", code="list.unexpected", argument=name, value=value)
         if any(hasattr(r, "nominal_value") for r in read) and not any(getattr(r, "ndim", 0) for r in read):
@@ -326,93 +302,11 @@ class Argument:
                 ) from None
         return out.reshape(shape) if out.ndim == 1 else out, first[1], first[2], None
 
-    def _validated(self, magnitude: Any, value: Any, name: str) -> Any:
-        if magnitude.__class__ is float or magnitude.__class__ is int:
-            low, high = magnitude, magnitude
-            finite = -inf < magnitude < inf
-        elif self.scalar:
-            raise RangeError("takes one value, not an array", code="list.unexpected", argument=name, value=value)
-        elif magnitude.size == 0:
-            raise RangeError("is empty", code="list.empty", argument=name, value=value)
-        else:
-            low, high = magnitude.min(), magnitude.max()
-            finite = isfinite(low) and isfinite(high)
-        if not finite:
-            raise RangeError(
-                "must be finite", code="number.not_finite", argument=name, value=value, allowed=self._allowed(), limits=self._limits()
-            )
-        if not (self.above < low and self.minimum <= low and high < self.below and high <= self.maximum):
-            hint = "write a share as 0.5 or 50 %" if self.kind == "fraction" and 1 < high <= 100 else ""
-            raise RangeError(
-                "is out of range", code="range.outside", argument=name, value=value, allowed=self._allowed(), hint=hint,
-                limits=self._limits(),
-            )  # fmt: skip
-        if self.whole:
-            if high >= LARGEST_COUNT or not self._are_whole(magnitude):
-                raise RangeError(
-                    "must be a whole number", code="number.not_whole", argument=name, value=value, allowed=self._allowed(),
-                    limits=self._limits(),
-                )  # fmt: skip
-            return int(magnitude) if magnitude.__class__ is float else magnitude
-        return magnitude
-
-    def _are_whole(self, magnitude: Any) -> bool:
-        """Whether a number, or every number of an array, is whole; arrays are checked block by block."""
-        if magnitude.__class__ is int or getattr(getattr(magnitude, "dtype", None), "kind", "f") != "f":
-            return True
-        from sumpwise import _blocks
-
-        shape = _blocks.alike([magnitude])
-        return every(magnitude % 1 == 0) if shape is None else bool(_blocks.elementwise(lambda x: x % 1 == 0, [magnitude], shape).all())
-
-    def fits(self, values: Any) -> Any:
-        """Which elements of an array of internal values are within the limits."""
-        import numpy
-
-        with numpy.errstate(all="ignore"):
-            within = (self.above < values) & (self.minimum <= values) & (values < self.below) & (values <= self.maximum)
-            fine = within & numpy.isfinite(values)
-            return fine & (values % 1 == 0) & (values < LARGEST_COUNT) if self.whole else fine
-
-    # -- words for messages
-
-    def _none(self, value: Any, name: str, problem: str = "is not", hint: str = "") -> UnitError:
-        return UnitError(
-            f"{problem} {with_article(self._due())}", code="value.type", argument=name, value=value, allowed=self._example(), hint=hint
-        )
-
-    def _no_unit(self, value: Any, name: str) -> UnitError:
-        return UnitError(
-            f"has no unit; expected {with_article(self._due())}", code="unit.missing", argument=name, value=value, allowed=self._example(),
-            hint="write the number with its unit, as text or as a Quantity",
-        )  # fmt: skip
-
-    def _due(self) -> str:
-        return " or ".join(self.kinds)
-
-    def _example(self) -> str:
-        first = self.kinds[0]
-        return self._allowed() if first in PLAIN else f"{with_article(self._due())} such as {EXAMPLES[first]!r}"
-
-    def _limits(self) -> Limits:
-        low, high = max(self.above, self.minimum), min(self.below, self.maximum)
-        symbol = "" if self.kinds[0] in PLAIN else INTERNAL[self.kinds[0]]
-        return low if -inf < low else None, high if high < inf else None, symbol
-
-    def _allowed(self) -> str:
-        kind = self.kinds[0]
-        symbol = "" if kind in PLAIN else f" {INTERNAL[kind]}"
-        words = [
-            f"{word} {limit:g}{symbol}"
-            for word, limit in (
-                ("above", self.above), ("at least", self.minimum), ("below", self.below), ("at most", self.maximum),
-            )
-            if -inf < limit < inf
-        ]  # fmt: skip
-        return f"a {'whole number' if self.whole else 'finite ' + self._due()}" + (f", {' and '.join(words)}" if words else "")
-
-
 _ONE = by_symbol("1")
+
+
+def _endless(value: Any, name: str) -> RangeError:
+    return RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument=name, value=value)
 
 
 def _pair(value: Any, name: str) -> tuple[Any, Any]:

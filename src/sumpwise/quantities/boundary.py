@@ -13,7 +13,9 @@ from sumpwise._math import every, where
 from sumpwise.errors import RangeError, SumpwiseError, shown
 from sumpwise.quantities.arguments import Argument as Argument
 from sumpwise.quantities.arguments import argument as argument
-from sumpwise.quantities.magnitudes import finite, has_objects
+from sumpwise.quantities.kernels import apart, failed, judged, run
+from sumpwise.quantities.kernels import evaluate as evaluate
+from sumpwise.quantities.magnitudes import finite
 from sumpwise.quantities.reading import NOTHING, Contained, Read, built
 from sumpwise.quantities.reading import PLAIN as PLAIN
 from sumpwise.quantities.reading import answer as answer
@@ -22,7 +24,7 @@ from sumpwise.quantities.units import INTERNAL, Unit, internal_unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Sequence
     from typing import Any, Generic, Literal, NoReturn, ParamSpec, Protocol, TypeVar, overload
 
     from sumpwise.quantities.reading import Taken
@@ -45,6 +47,8 @@ if TYPE_CHECKING:
 
 ALMOST = 1 - 1e-12
 """A value above this share of its limit may be the limit itself, apart from rounding."""
+
+
 def unit_aware(
     returns: Any, check: Callable[..., None] | None = None, **arguments: Argument
 ) -> Callable[[Callable[P, Any]], UnitAware[P, Any]]:
@@ -133,17 +137,17 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
                 try:
                     result = kernel(*values)
                 except (ArithmeticError, ValueError) as error:
-                    _failed(kernel, error)
+                    failed(kernel, error)
                 if simple and result.__class__ is float and -inf < result < inf:
                     return result
             else:
-                best, uncertain, arrays = _nominal(values, unplain)
+                best, uncertain, arrays = apart(values, unplain)
                 for i, j in bounds:
                     if best[i] is not None and (over := _over(names[i], names[j], best[i], best[j], specs[i].kind)) is not None:
                         values[i], best[i] = values[i] + over, best[i] + over
                 if returns == "count":
                     uncertain = []
-                result = _run(kernel, values, best, uncertain, arrays, shares, check)
+                result = run(kernel, values, best, uncertain, arrays, shares, check)
                 if simple and uncertain:
                     return result
         except RangeError as error:
@@ -176,11 +180,6 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
             answers.append(part if unit is None else built(part, unit, registry, gaps))
         return answers[0] if isinstance(returns, str) else returns[0](*answers)
 
-    def _judged(*values: Any) -> Any:
-        if check is not None:
-            check(*values)
-        return kernel(*values)
-
     def _by_rows(args: Any, kwargs: Any) -> Any:
         """The way for columns of other libraries, and for callers who ask what is wrong with each row."""
         from sumpwise.quantities import rows
@@ -191,7 +190,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
             return _wrong_call(kernel, args, plain)
         recipe = rows.Recipe(
             kernel.__name__, public, names, specs, start,
-            lambda values, best, uncertain: _run(kernel, values, best, uncertain, True, shares), _judged, _over, bounds,
+            lambda values, best, uncertain: run(kernel, values, best, uncertain, True, shares), judged(kernel, check), _over, bounds,
             returns == "count", 0 if isinstance(returns, str) else len(returns) - 1,
             lambda parts, taken: _given_back(parts, taken, gaps=True),
         )  # fmt: skip
@@ -281,26 +280,6 @@ def _as_written(error: RangeError, names: tuple[str, ...], args: Any, kwargs: An
         error.value = shown(typed)
 
 
-def _nominal(values: list[Any], unplain: Iterable[int]) -> tuple[list[Any], list[int], bool]:
-    """Values without their uncertainty, the positions of those that have one, and whether any is an array."""
-    best, uncertain, arrays = values[:], [], False
-    for i in unplain:
-        value = values[i]
-        if hasattr(value, "nominal_value"):
-            column = bool(getattr(value, "ndim", 0))
-            arrays = arrays or column
-            best[i] = value.nominal_value if column else float(value.nominal_value)
-            uncertain.append(i)
-        elif hasattr(value, "dtype"):
-            arrays = True
-            if has_objects(value):
-                from sumpwise import uncertainty
-
-                best[i] = uncertainty.nominals(value)
-                uncertain.append(i)
-    return best, uncertain, arrays
-
-
 def _over(name: str, bound: str, best: Any, most: Any, kind: str | tuple[str, ...]) -> Any:
     """What to add to a value to bring it down to its limit; None if it is within the limit.
 
@@ -322,34 +301,6 @@ def _out_of_bound(name: str, bound: str, value: Any, limit: Any, kind: str | tup
         f"must be at most the {bound}", code="range.above_bound", argument=name, value=f"{value} {symbol}",
         allowed=f"at most {limit} {symbol}", limits=(None, limit, symbol) if limit.__class__ is float else None,
     )  # fmt: skip
-
-
-def evaluate(
-    kernel: Callable[..., Any], values: list[Any], shares: tuple[bool, ...], judge: Callable[..., None] | None = None,
-    counted: bool = False,
-) -> Any:  # fmt: skip
-    """Run a kernel on internal values that may be arrays or uncertain.
-
-    Parameters
-    ----------
-    kernel : callable
-        Elementwise, with one positional argument for each value.
-    values : list
-        In internal units, as `Argument.read` returns them.
-    shares : tuple of bool
-        For each answer, whether it is a share of one.
-    judge : callable, optional
-        Called with the nominal values before the kernel; raises if something is wrong.
-    counted : bool
-        The answer is a count, computed from the nominal values and without uncertainty.
-
-    Returns
-    -------
-    object
-        What the kernel returns, with the uncertainty of the values propagated.
-    """
-    best, uncertain, arrays = _nominal(values, range(len(values)))
-    return _run(kernel, values, best, () if counted else uncertain, arrays, shares, judge)
 
 
 def worked_out(
@@ -390,11 +341,6 @@ def worked_out(
             return back(evaluate(kernel, [*(read.value for read in reads), *held], shares, judge, counted), reads, False)
     from sumpwise.quantities import rows
 
-    def judged(*values: Any) -> Any:
-        if judge is not None:
-            judge(*values)
-        return kernel(*values)
-
     def whole(**values: Any) -> Any:
         plain = {argument: (given[argument][0], value) for argument, value in values.items()}
         return worked_out(name, kernel, plain, back, "raise", held, judge, shares, counted)
@@ -403,75 +349,10 @@ def worked_out(
     specs = (*(spec for spec, _ in given.values()), *(ANYTHING for _ in held))
     recipe = rows.Recipe(
         name, whole, names, specs, [*(None for _ in given), *held],
-        lambda values, best, uncertain: _run(kernel, values, best, () if counted else uncertain, True, shares), judged, _over, (), False, 0,
-        lambda found, taken: back(found, [Read(*one) for one in taken], True),
+        lambda values, best, uncertain: run(kernel, values, best, () if counted else uncertain, True, shares), judged(kernel, judge),
+        _over, (), False, 0, lambda found, taken: back(found, [Read(*one) for one in taken], True),
     )  # fmt: skip
     return rows.by_rows(recipe, (), {**{argument: value for argument, (_, value) in given.items()}, "errors": errors})
 
 
 ANYTHING = argument("number")
-
-
-def _run(
-    kernel: Callable[..., Any], values: list[Any], best: list[Any], uncertain: Sequence[int], arrays: bool, shares: tuple[bool, ...],
-    judge: Callable[..., None] | None = None,
-) -> Any:  # fmt: skip
-    """As `evaluate`, for values whose nominal parts are already known."""
-    try:
-        if not arrays:
-            if judge is not None:
-                judge(*best)
-            return _propagation()(kernel, values, best, uncertain, shares) if uncertain else kernel(*best)
-        import numpy
-
-        from sumpwise import _blocks
-
-        def judged(*some: Any) -> Any:
-            if judge is not None:
-                judge(*some)
-            return kernel(*some)
-
-        with numpy.errstate(all="ignore"):
-            shape = None if uncertain else _blocks.alike(best)
-            if shape is not None:
-                return _blocks.elementwise(judged, best, shape)
-            best = list(map(_blocks.wide, best))
-            if uncertain:
-                if judge is not None:
-                    judge(*best)
-                return _propagation()(kernel, values, best, uncertain, shares)
-            result = judged(*best)
-            if isinstance(result, tuple):
-                return tuple(_own_memory(part, best) for part in result)
-            return _own_memory(result, best)
-    except SumpwiseError:
-        raise
-    except (ArithmeticError, ValueError) as error:
-        _failed(kernel, error)
-
-
-def _propagation() -> Any:
-    """The function `propagate`, imported when the first uncertain value comes."""
-    global _propagate
-    if _propagate is None:
-        from sumpwise.uncertainty import propagate
-
-        _propagate = propagate
-    return _propagate
-
-
-_propagate: Any = None
-
-
-def _own_memory(answer: Any, values: list[Any]) -> Any:
-    """The answer, copied if it shares memory with an array of the caller."""
-    if getattr(answer, "ndim", 0):
-        import numpy
-
-        if any(getattr(v, "ndim", 0) and numpy.may_share_memory(answer, v) for v in values):
-            return answer.copy()
-    return answer
-
-
-def _failed(kernel: Any, error: Exception) -> NoReturn:
-    raise RangeError(f"{kernel.__name__} has no answer for these arguments: {error}", code="answer.none") from error

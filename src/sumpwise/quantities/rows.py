@@ -127,7 +127,7 @@ def _answers(recipe: Recipe, opened: dict[str, Opened], errors: str) -> tuple[li
             values[i], taken[i] = read.value, read.taken
             hidden[i] = one.hidden
         else:
-            values[i], *_ = taken[i] = spec._plainly(bare(one, name), name)
+            values[i], *_ = taken[i] = spec.plainly(bare(one, name), name)
     try:
         shape = numpy.broadcast_shapes(*map(numpy.shape, (_best(value) for value in values)))
     except ValueError:
@@ -166,15 +166,15 @@ def _read(spec: Argument, one: Opened, name: str, tell: bool) -> _Read:
         return _elements(spec, one, name)
     if unit is None:
         if spec.needs_unit:
-            raise spec._no_unit(value, name)
+            raise spec.no_unit(value, name)
         unit = by_symbol("1")
     else:
-        unit = spec._fitting(unit, value, name)
+        unit = spec.fitting(unit, value, name)
     if hasattr(value, "nominal_value"):
         carried = inward(value.called(name), unit)
         best = carried.nominal_value
     elif value.dtype.kind not in NUMBERS:
-        raise spec._none(value, name, "holds what is not")
+        raise spec.unlike(value, name, "holds what is not")
     else:
         with numpy.errstate(all="ignore"):
             carried = best = inward(value.astype(float), unit)
@@ -186,7 +186,7 @@ def _read(spec: Argument, one: Opened, name: str, tell: bool) -> _Read:
         for k in numpy.flatnonzero(wrong).tolist():
             shown = f"{_best(value).flat[k]:.6g} {'' if unit.symbol == '1' else unit.symbol}".strip()
             try:
-                spec._validated(float(best.flat[k]), shown, _place(name, k, best.shape))
+                spec.validated(float(best.flat[k]), shown, _place(name, k, best.shape))
             except SumpwiseError as error:
                 why[k] = error
     return _Read(carried, (carried, one.unit, one.registry, None), wrong, why)
@@ -207,7 +207,7 @@ def _elements(spec: Argument, column: Opened, name: str) -> _Read:
             try:
                 if column.unit is not None:
                     element = the_door_to_pint().build(element, column.unit, column.registry)
-                one = spec._plainly(element, _place(name, k, shape))
+                one = spec.plainly(element, _place(name, k, shape))
                 if getattr(one[0], "ndim", 0):
                     raise RangeError("is not one value", code="list.mixed", argument=_place(name, k, shape), value=element)
                 got, first = one[0], first or one
@@ -394,7 +394,7 @@ def _lazily(recipe: Recipe, opened: dict[str, Opened], errors: str) -> Any:
     for name, one in opened.items():
         i = recipe.names.index(name)
         if name not in arrays:
-            taken[i] = recipe.specs[i]._plainly(one.value, name)
+            taken[i] = recipe.specs[i].plainly(one.value, name)
             if hasattr(taken[i][0], "nominal_value"):
                 raise RangeError(
                     "is uncertain beside an array that is not computed yet", code="uncertainty.unexpected", argument=name, value=one.value,
@@ -402,9 +402,9 @@ def _lazily(recipe: Recipe, opened: dict[str, Opened], errors: str) -> Any:
                 )  # fmt: skip
         else:
             if one.unit is not None:
-                recipe.specs[i]._fitting(one.unit, one.value, name)
+                recipe.specs[i].fitting(one.unit, one.value, name)
             elif recipe.specs[i].needs_unit:
-                raise recipe.specs[i]._no_unit(one.value, name)
+                raise recipe.specs[i].no_unit(one.value, name)
             taken[i] = (None, one.unit, one.registry, None)
     rank = max(one.value.ndim for one in arrays.values())
     blocks: list[Any] = []

@@ -380,4 +380,4 @@ def _described(kind: Field) -> str:
         return ", ".join(repr(w) for w in kind.words)
     if isinstance(kind, SpanOf):
         return f"a span such as {'82–92 °C' if kind.kind.kind == 'temperature' else '31 to 37 N·m'!r}"
-    return kind._example() if isinstance(kind, Argument) else kind
+    return kind.example() if isinstance(kind, Argument) else kind

@@ -1,0 +1,136 @@
+"""What is expected of an argument: its kind and its limits, whether a number or a unit is that, and the words for what is not."""
+
+from __future__ import annotations
+
+from math import inf, isfinite
+
+from sumpwise._math import every
+from sumpwise.errors import RangeError, UnitError, with_article
+from sumpwise.quantities.reading import PLAIN
+from sumpwise.quantities.units import EXAMPLES, INTERNAL, Unit, by_symbol, internal_unit
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+
+    from sumpwise.errors import Limits
+
+LARGEST_COUNT = 2**53
+"""Whole numbers below this are exact as floats."""
+
+
+class Expected:
+    """A kind, or several, and the limits of its numbers in the internal unit."""
+
+    __slots__ = ("above", "below", "kind", "kinds", "maximum", "minimum", "needs_unit", "scalar", "whole")
+
+    def __init__(
+        self, kind: str | tuple[str, ...], above: float, minimum: float, below: float, maximum: float, whole: bool, scalar: bool
+    ) -> None:
+        self.kind = kind
+        self.kinds = (kind,) if isinstance(kind, str) else kind
+        for one in self.kinds:
+            if one not in PLAIN:
+                internal_unit(one)
+        self.needs_unit = not any(one in PLAIN for one in self.kinds)
+        self.above = above
+        self.minimum = minimum
+        self.below = below
+        self.maximum = maximum
+        self.whole = whole
+        self.scalar = scalar
+
+    def validated(self, magnitude: Any, value: Any, name: str) -> Any:
+        """A number or an array in the internal unit, if all of it is within the limits; a whole number as an int."""
+        if magnitude.__class__ is float or magnitude.__class__ is int:
+            low, high = magnitude, magnitude
+            finite = -inf < magnitude < inf
+        elif self.scalar:
+            raise RangeError("takes one value, not an array", code="list.unexpected", argument=name, value=value)
+        elif magnitude.size == 0:
+            raise RangeError("is empty", code="list.empty", argument=name, value=value)
+        else:
+            low, high = magnitude.min(), magnitude.max()
+            finite = isfinite(low) and isfinite(high)
+        if not finite:
+            raise self._outside("must be finite", value, name, code="number.not_finite")
+        if not (self.above < low and self.minimum <= low and high < self.below and high <= self.maximum):
+            hint = "write a share as 0.5 or 50 %" if self.kind == "fraction" and 1 < high <= 100 else ""
+            raise self._outside("is out of range", value, name, hint, code="range.outside")
+        if self.whole:
+            if high >= LARGEST_COUNT or not _are_whole(magnitude):
+                raise self._outside("must be a whole number", value, name, code="number.not_whole")
+            return int(magnitude) if magnitude.__class__ is float else magnitude
+        return magnitude
+
+    def fits(self, values: Any) -> Any:
+        """Which elements of an array of internal values are within the limits."""
+        import numpy
+
+        with numpy.errstate(all="ignore"):
+            within = (self.above < values) & (self.minimum <= values) & (values < self.below) & (values <= self.maximum)
+            fine = within & numpy.isfinite(values)
+            return fine & (values % 1 == 0) & (values < LARGEST_COUNT) if self.whole else fine
+
+    def fitting(self, unit: Unit, value: Any, name: str) -> Unit:
+        """The unit, as one of the expected kind."""
+        if unit.kind not in self.kinds and (self.needs_unit or unit.kind != "fraction"):
+            if unit.symbol != "K" or "interval" not in self.kinds:
+                hint = "a temperature difference is written Δ°C or °C interval" if unit.kind == "temperature" else ""
+                raise UnitError(
+                    f"is {with_article(unit.kind)}; expected {with_article(self.due())}", code="unit.kind",
+                    argument=name, value=value, allowed=self.example(), hint=hint if "interval" in self.kinds else "",
+                )  # fmt: skip
+            unit = by_symbol("Δ°C")
+        return unit
+
+    # -- errors and their words
+
+    def unlike(self, value: Any, name: str, problem: str = "is not", hint: str = "") -> UnitError:
+        """The error for a value that is nothing of the kind."""
+        problem = f"{problem} {with_article(self.due())}"
+        return UnitError(problem, code="value.type", argument=name, value=value, allowed=self.example(), hint=hint)
+
+    def no_unit(self, value: Any, name: str) -> UnitError:
+        """The error for a number without a unit."""
+        return UnitError(
+            f"has no unit; expected {with_article(self.due())}", code="unit.missing", argument=name, value=value, allowed=self.example(),
+            hint="write the number with its unit, as text or as a Quantity",
+        )  # fmt: skip
+
+    def _outside(self, problem: str, value: Any, name: str, hint: str = "", *, code: str) -> RangeError:
+        low, high = max(self.above, self.minimum), min(self.below, self.maximum)
+        symbol = "" if self.kinds[0] in PLAIN else INTERNAL[self.kinds[0]]
+        limits: Limits = (low if -inf < low else None, high if high < inf else None, symbol)
+        return RangeError(problem, code=code, argument=name, value=value, allowed=self._allowed(), hint=hint, limits=limits)
+
+    def due(self) -> str:
+        """The kinds expected, in words."""
+        return " or ".join(self.kinds)
+
+    def example(self) -> str:
+        """What would be accepted, in words."""
+        first = self.kinds[0]
+        return self._allowed() if first in PLAIN else f"{with_article(self.due())} such as {EXAMPLES[first]!r}"
+
+    def _allowed(self) -> str:
+        kind = self.kinds[0]
+        symbol = "" if kind in PLAIN else f" {INTERNAL[kind]}"
+        words = [
+            f"{word} {limit:g}{symbol}"
+            for word, limit in (
+                ("above", self.above), ("at least", self.minimum), ("below", self.below), ("at most", self.maximum),
+            )
+            if -inf < limit < inf
+        ]  # fmt: skip
+        return f"a {'whole number' if self.whole else 'finite ' + self.due()}" + (f", {' and '.join(words)}" if words else "")
+
+
+def _are_whole(magnitude: Any) -> bool:
+    """Whether a number, or every number of an array, is whole; arrays are checked block by block."""
+    if magnitude.__class__ is int or getattr(getattr(magnitude, "dtype", None), "kind", "f") != "f":
+        return True
+    from sumpwise import _blocks
+
+    shape = _blocks.alike([magnitude])
+    return every(magnitude % 1 == 0) if shape is None else bool(_blocks.elementwise(lambda x: x % 1 == 0, [magnitude], shape).all())

@@ -53,7 +53,7 @@ LONG = {
 @pytest.mark.parametrize(("before", "piece"), LONG.values(), ids=LONG)
 def test_a_long_text_is_read_once(before, piece):
     """Eight times the text once took 64 times as long, several seconds; half a second is now plenty, even on a busy machine."""
-    least = [min(size.timed(lambda n=n: check_text(before + n * piece), 60.0)[1] for _ in range(3)) for n in (3000, 24_000)]
+    least = [size.timed(lambda n=n: check_text(before + n * piece), 60.0)[1] for n in (3000, 24_000)]
     assert least[1] < 24 * max(least[0], 0.02)
 
 
@@ -62,7 +62,6 @@ def _grows(name, first=8):
     found = []
     for n in (first, 2 * first, 4 * first):
         call, given = size.held(axes.AXES[name].make, n)
-        size.outcome_of(call)
         found.append(size.Size(n, size.outcome_of(call), 0.0, size.counted(call), given, size.peak(call)))
     return found
 

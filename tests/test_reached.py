@@ -9,7 +9,9 @@ import pytest
 from sumpwise import Job, SumpwiseError
 from sumpwise.inference.prior import Unknowns
 from sumpwise.inference.replay import MANNERS, replayed
+from sumpwise.mixing.circuit.history import PUMP
 from sumpwise.mixing.circuit.history import nominal as plain
+from sumpwise.mixing.circuit.sensitivity import Course
 from sumpwise.mixing.circuit.state import present, resident
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
@@ -133,6 +135,21 @@ def test_a_small_sump_is_not_emptied_by_what_the_converter_takes_first():
     data["exchange"] = {"burst": "0.8 L", "bursts": 3, "reserve": "1.1 L"}
     end = end_of(Case(Job.from_dict(data)))
     assert 0 < nominal(end.resident) < 1
+
+
+def test_states_on_the_way_are_told_all_at_once_and_the_end_by_itself(monkeypatch):
+    told, tell = [], Course._tell
+
+    def counted(self, stages, slopes):
+        told.append(len(stages))
+        return tell(self, stages, slopes)
+
+    monkeypatch.setattr(Course, "_tell", counted)
+    course = case_of().course(BY_KEY["bursts"])
+    assert standard(course[-1][1].resident) > 0
+    assert told == [1]
+    assert all(standard(after.resident) > 0 and standard(after.outlet) > 0 for one, after in course if one.kind == PUMP)
+    assert told == [1, len(course) - 1]
 
 
 def courses():

@@ -16,7 +16,7 @@ from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.reading import Read
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from sumpwise.accepted import DensityLike, NumberLike, TemperatureLike, VolumeLike
     from sumpwise.filling.vessel import Vessel
@@ -461,7 +461,7 @@ class Ledger(Explained):
         return (_restored, (self._fluid.density, self._fluid.reference, self._capacity, self._unit, self._log[: self._count]))
 
 
-def last_entered(ledger: Ledger) -> dict[Any, float]:
+def last_entered(ledger: Ledger) -> Mapping[Any, float]:
     """Source -> signed contribution of the last entry alone, in litres at the reference temperature."""
     return ledger._log[ledger._count - 1].contributions()
 

@@ -62,7 +62,7 @@ class Line:
     """
 
     __slots__ = (
-        "as_read", "by_temperature", "by_vessel", "cumulative", "gauge", "kind", "own", "reading", "running", "shared",
+        "_parts", "as_read", "by_temperature", "by_vessel", "cumulative", "gauge", "kind", "own", "reading", "running", "shared",
         "temperature", "thermometer", "uid", "value", "vessel", "what",
     )  # fmt: skip
 
@@ -83,6 +83,7 @@ class Line:
         self.shared: dict[Any, float] = {}
         self.gauge: Any = None
         self.running = (0.0, 0.0)
+        self._parts: dict[Any, float] | None = None
 
     def reckon(self, fluid: Fluid, wet: bool, gauges: Mapping[str, Any] | None = None) -> Line:
         """Work out what the line means; `wet` says that the vessel already held a residue that the reading includes.
@@ -148,13 +149,14 @@ class Line:
         """Variance that this line shares with no other."""
         return math.fsum(size * size for size, _, _ in self.own)
 
-    def contributions(self) -> dict[Any, float]:
-        """Source -> signed contribution, including this line's own sources."""
-        found = dict(self.shared)
-        for position, (size, shape, name) in enumerate(self.own):
-            source = uncertainty.source(0.0, size, shape=shape, name=name, uid=f"{self.uid}:{position}", role="reading")
-            found[source] = math.copysign(size, SIGNS[self.kind])
-        return found
+    def contributions(self) -> Mapping[Any, float]:
+        """Source -> signed contribution, including this line's own sources, which are made when first needed."""
+        if self._parts is None:
+            self._parts = dict(self.shared)
+            for position, (size, shape, name) in enumerate(self.own):
+                source = uncertainty.source(0.0, size, shape=shape, name=name, uid=f"{self.uid}:{position}", role="reading")
+                self._parts[source] = math.copysign(size, SIGNS[self.kind])
+        return self._parts
 
     @property
     def label(self) -> str:
@@ -202,7 +204,7 @@ def sources_of(lines: Iterable[Line]) -> dict[Any, float]:
 def added(lines: Sequence[Line]) -> dict[Any, float]:
     """Source -> signed contribution to what the last line alone adds: without the readings of its vessel that it replaces."""
     last = lines[-1]
-    found = last.contributions()
+    found = dict(last.contributions())
     if not last.cumulative or last.vessel is None:
         return found
     for line in reversed(lines[:-1]):

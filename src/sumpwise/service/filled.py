@@ -41,12 +41,12 @@ class Filled(Logged):
     @WorkedOut
     def circuit(self) -> Circuit:
         """The circuit before the work."""
-        return self._built(self.plug + self.pan)
+        return self._built(self.let_out)
 
     @WorkedOut
     def middle(self) -> Circuit:
         """The circuit before the work with best estimates only, for things that are tried often."""
-        return self._built(self.plug + self.pan, best=True)
+        return self._built(self.let_out, best=True)
 
     @WorkedOut
     def sampled(self) -> Circuit:
@@ -77,7 +77,7 @@ class Filled(Logged):
     def _drained_first(self) -> Any:
         """What the log drained before anything went in; without a log, what plug, pan and filter let out."""
         drained = self.agreement.drained_first if isinstance(self.agreement, Agreement) else None
-        return self.plug + self.pan if drained is None else drained
+        return self.let_out if drained is None else drained
 
     def _sump(self, drained: Any) -> Any:
         """What the sump holds before the work: as stated, else what drains plus what stays behind."""
@@ -130,19 +130,24 @@ class Filled(Logged):
         return nominal(pooled(timed).value if timed else self.ask("exchange", "flow"))
 
     @WorkedOut
-    def out(self) -> float:
+    def let_out(self) -> Any:
         """What plug, pan and filter let out."""
-        return nominal(self.plug) + nominal(self.pan)
+        return self.plug + self.pan
+
+    @WorkedOut
+    def out(self) -> float:
+        """The same, as a plain number of litres."""
+        return nominal(self.let_out)
 
     @WorkedOut
     def refill(self) -> Any:
         """What is poured back before the first burst."""
-        return self.ask("exchange", "refill", base=self.plug + self.pan)
+        return self.ask("exchange", "refill", base=self.let_out)
 
     @WorkedOut
     def reserve(self) -> float:
         """What the sump can give from the start level until the pump draws air."""
-        held, inlet = nominal(self._sump(self.plug + self.pan)), self.job.value("circuit", "sump_floor")
+        held, inlet = nominal(self._sump(self.let_out)), self.job.value("circuit", "sump_floor")
         return min(held, nominal(self.ask("exchange", "reserve"))) if inlet is None else held - nominal(inlet)
 
     @WorkedOut

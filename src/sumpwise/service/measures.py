@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.filling.ledger import last_entered, still_inside
@@ -32,7 +32,7 @@ OF_A_VESSEL = ("tilt", "growth", "air", "residue")
 RESTING = 1e-15
 """The least of the variances of separate estimates, as a share of the largest."""
 
-Row = dict[Any, float]
+Row = Mapping[Any, float]
 """Source of uncertainty -> its size."""
 
 

@@ -21,6 +21,7 @@ from sumpwise.inference.swift import Tanks
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit.compartments import UNIFORM
 from sumpwise.mixing.circuit.history import PUMP, History, nominal
+from sumpwise.mixing.circuit.model import tell_on_the_way
 from sumpwise.mixing.circuit.state import KINDS, resident
 from sumpwise.uncertainty import combine, derivatives, standard
 
@@ -113,6 +114,7 @@ class _Course:
     """The same operations run with each manner over its range, when first asked."""
 
     def __init__(self, end: Circuit, manners: Sequence[Manner]) -> None:
+        self.end: Circuit | None = end
         history = end.history
         self.history = history.with_values([nominal(value) for value in history.values])
         self.doubtful = any(standard(value) for value in history.values)
@@ -146,6 +148,9 @@ class _Course:
     def told(self, circuit: Circuit, which: int) -> Any:
         """The fresh share inside (`which` 0) or leaving the line (1) as far as a circuit of the course has got, with the manners."""
         place = len(circuit.history.operations)
+        if place < len(self.history.operations) and self.end is not None:
+            tell_on_the_way(self.end)
+            self.end = None
         if (place, which) not in self._told:
             self._told[place, which] = self._with_manners(place, which, circuit.outlet if which else circuit.resident)
         return self._told[place, which]

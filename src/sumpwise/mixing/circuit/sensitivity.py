@@ -183,15 +183,23 @@ class Course:
         self.step = uncertainty.stride(best, self.spread)
 
     def told(self) -> Found:
-        """All answers for the last state; those for the states on the way to it are kept."""
+        """All answers for the last state."""
         import numpy
 
         with numpy.errstate(all="ignore"):
-            last = len(self.path) - 1
-            slopes, _ = self._carried()
-            return self.path[last].told or self._tell(range(last, last + 1), [slopes])
+            return self._tell([len(self.path) - 1], [self._carried()[0]])
 
-    def _tell(self, stages: range, slopes: Sequence[Any]) -> Found:
+    def tell(self) -> None:
+        """Work out the answers for every state at once."""
+        import numpy
+
+        with numpy.errstate(all="ignore"):
+            self._carried()
+            stages = [i for i, stage in enumerate(self.path) if stage.told is None and stage.slopes is not None]
+            if stages:
+                self._tell(stages, [self._of_all(self.path[i].slopes) for i in stages])
+
+    def _tell(self, stages: Sequence[int], slopes: Sequence[Any]) -> Found:
         """Work out the answers for some stages, from the derivatives of their states; those for the last one."""
         from sumpwise import uncertainty
 
@@ -217,16 +225,18 @@ class Course:
             widths = self._answering([slopes])[0] * self.spread[..., None, :]
             sides = numpy.array([widths, -widths])
             sides[..., : self.places, :] += missed
-            up, down = self._answers(range(last, last + 1), sides[:, None])
+            up, down = self._answers([last], sides[:, None])
             return uncertainty.bends(found.values[..., None], found.slopes * self.spread, up[:, 0], down[:, 0]).any(axis=-1)
 
     def _answering(self, slopes: Sequence[Any]) -> Any:
         """Derivatives of some states, and for each of them those of the parameters, which answers depend on."""
         import numpy
 
-        return numpy.concatenate([slopes, numpy.broadcast_to(self.turned, (len(slopes), *self.turned.shape))], axis=-2)
+        moved = numpy.empty((len(slopes), *self.shape, self.places + len(MOVING), len(self.inputs)))
+        moved[..., : self.places, :], moved[..., self.places :, :] = slopes, self.turned
+        return moved
 
-    def _answers(self, stages: range, shifts: Any) -> list[Any]:
+    def _answers(self, stages: Sequence[int], shifts: Any) -> list[Any]:
         """The answers for some stages, with their states and the parameters shifted."""
         import numpy
 
@@ -255,8 +265,6 @@ class Course:
                 on_the_way = self._through(stages, levers, slopes)
                 if bends:
                     missed = self._off(stages, levers, on_the_way, missed)
-                elif len(self.inputs) <= KEPT:
-                    self._tell(stages, on_the_way[1:])
                 slopes = on_the_way[-1]
         return slopes, missed
 

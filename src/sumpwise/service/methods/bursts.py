@@ -101,8 +101,7 @@ class Bursts(Method):
 
     def _refill(self, case: Case) -> list[Operation]:
         """Plug, pan and refill: if more or less comes out than expected, that much more or less is poured back."""
-        out = case.plug + case.pan
-        return [Operation(DRAIN, out), Operation(POUR, combine(nominal(case.refill), [(1.0, out)]))]
+        return [Operation(DRAIN, case.let_out), Operation(POUR, combine(nominal(case.refill), [(1.0, case.let_out)]))]
 
     def _round(self, case: Case) -> list[Operation]:
         burst, meanwhile = self.burst(case), case.meanwhile * self.seconds(case) / 60
@@ -134,7 +133,7 @@ class Bursts(Method):
 
     def spread(self, case: Case) -> float:
         """What comes out is poured back, whatever the job expects."""
-        return super().spread(case) or standard(case.plug + case.pan)
+        return super().spread(case) or standard(case.let_out)
 
     def parts(self, case: Case) -> list[tuple[Word, float]]:
         """The three of them."""

@@ -17,7 +17,6 @@ from sumpwise.uncertainty import nominal, standard
 
 QUART = 0.946352946
 BARE = {"vehicle": {"name": "example wagon", "fluid_age": "9 y"}, "capacity": {"total": "9.5 ± 0 qt"}, "target": {"fresh": "90 %"}}
-LEVEL_KEYS = {"marks_volume": "0.42 L", "marks_length": "13 mm", "window": "82–92 °C"}
 
 
 def weighed(job):

@@ -17,27 +17,7 @@ from sumpwise.mixing import drain_refill, exchange
 from sumpwise.quantities.boundary import answer, argument, unit_aware
 from sumpwise.quantities.units import by_symbol
 from sumpwise.torque import setting_band, wrench_setting
-
-APP = pint.application_registry.get()
-OTHER = pint.UnitRegistry()
-OTHER.formatter.default_format = "~P"
-
-
-class Column:
-    """A column of a table, as far as the boundary can see one."""
-
-    def __init__(self, values):
-        self.values = values
-
-    def __len__(self):
-        return len(self.values)
-
-    def __iter__(self):
-        return iter(self.values)
-
-    def __array__(self, dtype=None, copy=None):
-        return numpy.asarray(self.values, dtype=dtype)
-
+from test_boundary import APP, OTHER, Column
 
 NAN = math.nan
 VOLUMES = [

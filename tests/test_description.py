@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from corpus.score import Line, alarms, corpus, found, main
+from fuzz.size import counted
 from sumpwise.description import check_text
 from sumpwise.description.checking import report_for_file
 from sumpwise.description.report import Findings
@@ -202,19 +203,7 @@ HOSTILE = [
 
 
 def _work(text: str) -> int:
-    """Calls of functions, Python's and the interpreter's own: a clock that never varies."""
-    calls = 0
-
-    def count(frame: object, event: str, arg: object) -> None:
-        nonlocal calls
-        calls += event in ("call", "c_call")
-
-    sys.setprofile(count)
-    try:
-        check_text(text)
-    finally:
-        sys.setprofile(None)
-    return calls
+    return counted(lambda: check_text(text))
 
 
 @pytest.mark.parametrize("piece", HOSTILE)

@@ -27,7 +27,7 @@ from sumpwise.service.facts.fact import (
     item,
     line,
 )
-from sumpwise.service.facts.tables import named
+from sumpwise.service.facts.phrases import named
 from sumpwise.service.job import Job
 from sumpwise.service.keys import SpanOf
 from sumpwise.service.planning import plan

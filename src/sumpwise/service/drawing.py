@@ -14,7 +14,7 @@ from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.dates import YEAR, in_years
 from sumpwise.service.facts.fact import Amount, Count, Name, Series, Share, Value, Word, Written
-from sumpwise.service.facts.tables import entry_said, named
+from sumpwise.service.facts.phrases import entry_said, named
 from sumpwise.service.job import Job
 from sumpwise.service.kinds import OVERFLOW, STICK
 from sumpwise.service.methods.comparison import MethodResult

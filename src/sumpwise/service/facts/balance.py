@@ -39,9 +39,9 @@ from sumpwise.service.facts.fact import (
     item,
     line,
 )
+from sumpwise.service.facts.phrases import chance as probability
+from sumpwise.service.facts.phrases import entry_said
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.facts.tables import chance as probability
-from sumpwise.service.facts.tables import entry_said
 from sumpwise.service.measures import measures
 from sumpwise.service.movements import Movement, opening
 from sumpwise.service.render.figures import plain

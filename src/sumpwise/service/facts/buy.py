@@ -9,7 +9,7 @@ from sumpwise.buying.packs import Purchase
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import Amount, Count, Fact, Money, Name, Part, Series, Table, Value, Word, Written, line
-from sumpwise.service.facts.tables import chance
+from sumpwise.service.facts.phrases import chance
 from sumpwise.service.render.figures import plain
 from sumpwise.service.shopping import OWN, Basket
 from sumpwise.uncertainty import nominal

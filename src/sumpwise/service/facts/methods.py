@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, INFO, NOTE, Count, Fact, Part, Plain, Share, Value, Word, line
-from sumpwise.service.facts.tables import chance, likely, named, over_time, today
+from sumpwise.service.facts.phrases import chance, likely, named
 from sumpwise.uncertainty import nominal
 
 
 def comparing(case: Case) -> Part:
     """The methods today; first, why the method that the job names is not the one planned."""
     planned = case.comparison[case.method.key]
-    part = Part("methods", table=today(case.comparison), data=case.comparison.to_dict() | {"planned": planned.key})
+    part = Part("methods", table=case.comparison.today, data=case.comparison.to_dict() | {"planned": planned.key})
     if case.refused is not None:
         asked = named(str(case.job.value("target", "method")))
         part.facts.append(line("methods.not_as_asked", CAUTION, method=asked, reason=case.refused))
@@ -63,4 +63,4 @@ def _aimed(case: Case) -> Fact:
 def over_years(case: Case) -> Part:
     """The methods over the years, each repeated at its interval."""
     years = Count(case.comparison.years)
-    return Part("years", [line("years.meaning", years=years)], over_time(case.comparison), title={"years": years})
+    return Part("years", [line("years.meaning", years=years)], case.comparison.over_years, title={"years": years})

@@ -8,8 +8,8 @@ from sumpwise.inference.outlet_answer import OutletEvidence
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, INFO, Amount, Count, Fact, Money, Part, Plain, Share, Table, Value, Word, item, line
+from sumpwise.service.facts.phrases import likely
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.facts.tables import likely
 from sumpwise.service.standing import Standing
 
 

@@ -8,7 +8,7 @@ from sumpwise.filling.bursts import BurstPlan
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import CAUTION, NOTE, Amount, Clock, Count, Part, Series, Share, Table, Value, Word, line
-from sumpwise.service.facts.tables import named
+from sumpwise.service.facts.phrases import named
 from sumpwise.service.kinds import SEALED
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.render.figures import plain

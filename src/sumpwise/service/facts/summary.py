@@ -9,7 +9,7 @@ from sumpwise.service.dates import after
 from sumpwise.service.facts.buy import named_packs
 from sumpwise.service.facts.fact import Amount, Count, Fact, Name, Part, Series, Share, Value, Word, Written, item
 from sumpwise.service.facts.now import unfinished
-from sumpwise.service.facts.tables import likely, named
+from sumpwise.service.facts.phrases import likely, named
 from sumpwise.service.facts.torque import settings
 from sumpwise.service.methods.method import at_least
 from sumpwise.service.standing import Standing

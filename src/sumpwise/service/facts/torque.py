@@ -9,8 +9,8 @@ from sumpwise.errors import RangeError
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.facts.fact import CAUTION, Amount, Fact, Name, Part, Share, Table, Value, Window, Word, Written, line
+from sumpwise.service.facts.phrases import chance
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.facts.tables import chance
 from sumpwise.service.render.figures import plain
 from sumpwise.torque import GUARANTEED, applied_torque, missed, setting_band, wrench_setting
 from sumpwise.uncertainty import nominal, source

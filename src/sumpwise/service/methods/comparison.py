@@ -13,8 +13,8 @@ from sumpwise.quantities.boundary import answer, inside
 from sumpwise.quantities.units import by_symbol
 from sumpwise.service.dates import YEAR
 from sumpwise.service.facts.assumed import assumed
-from sumpwise.service.facts.fact import Count, Fact, Part, Word, item
-from sumpwise.service.facts.tables import named, over_time, today
+from sumpwise.service.facts.fact import Amount, Count, Fact, Money, Part, Plain, Share, Table, Value, Word, item
+from sumpwise.service.facts.phrases import chance, named
 from sumpwise.service.methods.ending import outside
 from sumpwise.service.methods.method import Method, at_least
 from sumpwise.service.methods.registry import METHODS
@@ -25,6 +25,9 @@ from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
+
+TENTH, WHOLE = 0.1, 1.0
+
 
 @dataclass(frozen=True, slots=True)
 class MethodResult:
@@ -185,9 +188,33 @@ class Comparison:
             ],
         }  # fmt: skip
 
+    @property
+    def today(self) -> Table:
+        """The result of each method now, or why it cannot be done."""
+        level = any(method.outside_band is not None for method in self)
+        columns = ["method", "times", "fresh", "fluid", "washers", "filters", "cost", "point", "hours", *(["outside"] if level else [])]
+        rows = [_row(method, self.currency, level) for method in self if method.key != "yearly"]
+        return Table(tuple(f"methods.column.{name}" for name in columns), rows)
+
+    @property
+    def over_years(self) -> Table:
+        """The result of each method over the horizon, repeated at its interval."""
+        rows: list[list[Value]] = [
+            [
+                named(method.key), Amount("years", method.minutes),
+                Amount("volume", nominal(method.horizon_litres), step=WHOLE),
+                Money(method.horizon_cost, self.currency, 0),
+                Word("dash") if method.cost_per_year is None else Money(method.cost_per_year, self.currency, 0),
+                Word("years.best" if method.best_somewhere else "years.bound" if method.bound else "none"),
+            ]
+            for method in self
+            if method.why is None
+        ]  # fmt: skip
+        return Table(tuple(f"years.column.{name}" for name in ("method", "age", "fluid", "cost", "saved", "best")), rows)
+
     def _sections(self) -> list[Section]:
         years = {"years": Count(self.years)}
-        return [spoken().section(part) for part in (Part("methods", table=today(self)), Part("years", table=over_time(self), title=years))]
+        return [spoken().section(part) for part in (Part("methods", table=self.today), Part("years", table=self.over_years, title=years))]
 
     def _repr_markdown_(self) -> str:
         return "\n\n".join(section.to_markdown() for section in self._sections()) + "\n"
@@ -197,6 +224,18 @@ class Comparison:
 
     def __repr__(self) -> str:
         return f"<Comparison: {', '.join(m.key for m in self.methods)}; best somewhere: {', '.join(m.key for m in self.frontier)}>"
+
+
+def _row(method: MethodResult, currency: str, level: bool) -> list[Value]:
+    if method.why is not None:
+        return [named(method.key), method.why, *(Word("none") for _ in range(7 + level))]
+    point = method.cost_per_point
+    cells: list[Value] = [
+        named(method.key), Count(method.count), Share(method.fresh), Amount("volume", method.litres, step=TENTH),
+        Count(method.washers), Count(method.filters), Money(method.cost, currency, 0),
+        Word("dash") if point is None else Money(point, currency, 1), Plain(method.hours, 0),
+    ]  # fmt: skip
+    return [*cells, chance(method.outside_band or 0.0)] if level else cells
 
 
 def compared(case: Case, horizon: float) -> Comparison:

@@ -152,10 +152,11 @@ class Line:
     def contributions(self) -> Mapping[Any, float]:
         """Source -> signed contribution, including this line's own sources, which are made when first needed."""
         if self._parts is None:
-            self._parts = dict(self.shared)
+            found = dict(self.shared)
             for position, (size, shape, name) in enumerate(self.own):
                 source = uncertainty.source(0.0, size, shape=shape, name=name, uid=f"{self.uid}:{position}", role="reading")
-                self._parts[source] = math.copysign(size, SIGNS[self.kind])
+                found[source] = math.copysign(size, SIGNS[self.kind])
+            self._parts = found  # whole at once: several threads may ask
         return self._parts
 
     @property

@@ -147,9 +147,9 @@ class _Course:
 
     def told(self, circuit: Circuit, which: int) -> Any:
         """The fresh share inside (`which` 0) or leaving the line (1) as far as a circuit of the course has got, with the manners."""
-        place = len(circuit.history.operations)
-        if place < len(self.history.operations) and self.end is not None:
-            tell_on_the_way(self.end)
+        place, end = len(circuit.history.operations), self.end
+        if end is not None and place < len(self.history.operations):
+            tell_on_the_way(end)
             self.end = None
         if (place, which) not in self._told:
             self._told[place, which] = self._with_manners(place, which, circuit.outlet if which else circuit.resident)

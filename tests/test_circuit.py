@@ -222,6 +222,57 @@ def test_an_uncertain_history_replays_every_operation():
     assert [uncertainty.standard(one) for one in told] == pytest.approx([1e-3 * abs(slope) for slope in slopes], rel=1e-5, abs=1e-13)
 
 
+def test_what_is_poured_while_pumping_counts_in_all_that_follows():
+    def run(poured):
+        return wagon(start=0.1).pump("1 L", poured=poured).pump("0.7 L").pour("1.1 L")
+
+    told, step = run("0.60(5) L"), 1e-4
+    for name in SHARES:
+        slope = (getattr(run(f"{0.6 + step} L"), name) - getattr(run(f"{0.6 - step} L"), name)) / (2 * step)
+        assert uncertainty.standard(getattr(told, name)) == pytest.approx(0.05 * abs(slope), rel=1e-6, abs=1e-13)
+    assert uncertainty.standard(told.sump_volume.magnitude) == pytest.approx(0.05, rel=1e-9)
+
+
+def test_a_burst_that_may_be_more_than_the_sump_holds_is_answered():
+    """A step of a difference that is a share of its uncertainty would run dry."""
+    litre, step = pint.get_application_registry().Quantity, 1e-7
+
+    def run(burst):
+        return Circuit("1.3 L", "2.45 L", "0.62 L", clutches="0.83 L", clutch_circulation=0.25, start=0.2).pour("0.1 L").pump(burst)
+
+    told = run(litre(uncertainty.source(1.3999, 0.5), "litre"))
+    slope = (run(f"{1.3999 + step} L").resident - run(f"{1.3999 - step} L").resident) / (2 * step)
+    assert uncertainty.standard(told.resident) == pytest.approx(0.5 * abs(slope), rel=1e-4)
+
+
+def test_a_drive_on_a_sump_that_holds_next_to_nothing():
+    """Old fluid of V litres thinned by p, drained to r and brought to one mixture with the C litres around it: by hand.
+
+    The share left old is (r V/(V + p) + C)/(r + C), and with V grows r.
+    """
+    sump, poured, left, around = 3.73, 1.0, 1e-9, 2.45 + 0.62
+    litre = pint.get_application_registry().Quantity
+    circuit = Circuit(litre(uncertainty.source(sump, 0.03), "litre"), "2.45 L", "0.62 L").pour("1 L").drain(f"{sump + poured - left!r} L")
+    old, slope = sump / (sump + poured), poured / (sump + poured) ** 2
+    by_hand = ((old + left * slope) * (left + around) - (left * old + around)) / (left + around) ** 2
+    assert uncertainty.standard(circuit.mix().resident) == pytest.approx(0.03 * abs(by_hand), rel=1e-6)
+
+
+def test_many_rows_of_uncertain_circuits_are_the_circuits():
+    """So many that the operations are taken one at a time."""
+    bypass = np.linspace(0.1, 0.6, 1500)
+    doubtful = np.array([uncertainty.source(share, 0.3) for share in bypass], dtype=object)
+
+    def run(bypass):
+        return wagon(bypass=bypass).drain("3.2 L").pour("3.2 L").pump("1.2 L").pour("1.2 L").outlet
+
+    told = run(doubtful)
+    for row in (0, 750, 1499):
+        alone = run(uncertainty.source(bypass[row], 0.3))
+        assert uncertainty.standard(told[row]) == pytest.approx(uncertainty.standard(alone), rel=1e-6)
+        assert uncertainty.caution(told[row]) == uncertainty.caution(alone)
+
+
 @pytest.mark.parametrize("wide", [0.03, 0.5])
 def test_answers_on_the_way_are_those_of_the_whole_way(wide):
     """Asking after every operation, or backwards, or about all at once, gives one and the same uncertain number, with the same caution."""
@@ -280,7 +331,7 @@ def test_twice_the_bursts_take_twice_the_work(monkeypatch, way):
 
 DOUBTED = {
     "sump": 3.73, "converter": 2.45, "cooler": 0.62, "clutches": 0.83, "pockets": 1.05, "bypass": 0.35, "clutch_circulation": 0.25,
-    "pocket_circulation": 0.017, "first": 3.0, "burst": 1.25,
+    "pocket_circulation": 0.017, "first": 3.0, "burst": 1.25, "poured": 0.6,
 }  # fmt: skip
 
 
@@ -290,11 +341,11 @@ def service(unit="litre", **changed):
     given = DOUBTED | changed
     given |= {name: volume(value, unit if name == "sump" else "litre") for name, value in given.items()
               if name != "bypass" and not name.endswith("circulation")}  # fmt: skip
-    first, burst = given.pop("first"), given.pop("burst")
+    first, burst, poured = given.pop("first"), given.pop("burst"), given.pop("poured")
     circuit = Circuit(**given).drain(first).pour(first)
     for _ in range(2):
         circuit = circuit.pump(burst).pour(burst)
-    return circuit.pump(burst, poured="0.6 L").circulate("1 L").pour("0.6 L").pump(burst)
+    return circuit.pump(burst, poured=poured).circulate("1 L").pour("0.6 L").pump(burst)
 
 
 @pytest.mark.parametrize("share", [0.02, 0.1, 0.3, 0.45])

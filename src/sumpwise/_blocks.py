@@ -24,7 +24,7 @@ def cut(values: Sequence[Any], shape: tuple[int, ...]) -> Iterator[tuple[slice, 
 
 def wide(x: Any) -> Any:
     """Widen whole numbers so that arithmetic does not overflow; anything else stays as it is."""
-    return x.astype(int) if getattr(x, "dtype", None) is not None and x.dtype.kind in "iu" and x.dtype != int else x
+    return x.astype(int, copy=False) if getattr(x, "dtype", None) is not None and x.dtype.kind in "iu" else x
 
 
 def alike(values: Sequence[Any]) -> tuple[int, ...] | None:

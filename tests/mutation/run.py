@@ -5,10 +5,11 @@
     python tests/mutation/run.py torque --again                  what survived without a reason, after tests were added
     python tests/mutation/run.py --report                        docs/reference/mutation.rst from the results kept
 
-Cosmic Ray makes the mutants; `rooms.toml` says which files, which operators and which tests. The checkout is never touched: each
-worker mutates a scratch copy. Each mutant runs in a fork of this process, which has the third-party libraries loaded already, under
-a Hypothesis profile without chance; it is shown to the tests of the room that run its line, the quickest first, or to all of them if
-none does, as with a line that runs at import. `equivalent.toml` gives the reason for each survivor that changes nothing.
+Cosmic Ray makes the mutants; `rooms.toml` says which files and which operators. Which tests can notice a mutant is found, not listed:
+each module of tests is run once without a mutant to see which lines its tests run (kept in `mutants/` until its text changes), and a
+mutant is shown to the tests of the whole suite that run its line, until they have taken half a minute of a processor. The checkout is never
+touched: a scratch copy is mutated. Each mutant runs in a fork of this process, which has the third-party libraries loaded already, under
+a Hypothesis profile without chance. `equivalent.toml` gives the reason for each survivor that changes nothing.
 """
 
 from __future__ import annotations
@@ -48,6 +49,7 @@ ROOMS = tomllib.loads((HERE / "rooms.toml").read_text())
 REASONS = tomllib.loads((HERE / "equivalent.toml").read_text())["alike"]
 MEMORY = 6 << 30
 LONGEST = 1200.0
+KEPT = ROOT / "mutants" / "lines"
 PRELOAD = (
     "_hypothesis_pytestplugin",
     "numpy", "numpy.random", "scipy.integrate", "scipy.optimize", "scipy.special", "scipy.stats", "scipy.linalg",
@@ -148,12 +150,12 @@ def warm() -> None:
     gc.freeze()
 
 
-def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path, seconds: float, watched: list[str], only: list[str]) -> int:
-    """Run the stages of tests, or some tests only, in a child until one fails; its exit code is pytest's. It may use so much time of a
-    processor. Without a mutant, which tests run which lines of the watched files is kept in `order.json`."""
+def fork(folder: pathlib.Path, stages: list[tuple[str, list[str]]], output: pathlib.Path, seconds: float, kept: pathlib.Path | None) -> int:
+    """Run some tests of some modules in a child, module by module, until one fails, and give back how it ended. It may use so much
+    time of a processor. Without a mutant, which tests of the module run which lines is kept."""
     child = os.fork()
     if child:
-        return child
+        return ended(child, time.monotonic() + LONGEST)
     os.setsid()
     os.chdir(folder)
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
@@ -164,7 +166,6 @@ def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path, se
     code = 70
     with contextlib.suppress(BaseException):
         sys.stdout, sys.stderr = io.TextIOWrapper(open(1, "wb", closefd=False)), io.TextIOWrapper(open(2, "wb", closefd=False))  # noqa: SIM115
-        sys.dont_write_bytecode = not watched
         os.environ["PYTHONPATH"] = str(folder / "src")
         sys.path[:0] = [str(folder / "src"), str(folder / "tests")]
         import hypothesis
@@ -174,34 +175,63 @@ def fork(folder: pathlib.Path, stages: list[list[str]], output: pathlib.Path, se
             "mutation", derandomize=True, database=None, deadline=None, max_examples=ROOMS["hypothesis"]["max_examples"],
             phases=(hypothesis.Phase.explicit, hypothesis.Phase.generate), suppress_health_check=list(hypothesis.HealthCheck),
         )  # fmt: skip
-        watch = order.Watch([str(folder / path) for path in watched]) if watched else None
-        plugins = [watch] if watch else [order.Only(only)] if only else []
-        for stage in [sorted({test.split("::")[0] for test in only})] if only else stages:
-            options = ["-x", "-q", "--no-header", "--tb=line", "-p", "no:cacheprovider", "--import-mode=importlib"]
-            options += ["-p", "_hypothesis_pytestplugin", "-W", "ignore::pytest.PytestAssertRewriteWarning"]
-            code = int(pytest.main([*options, "--hypothesis-profile=mutation", *stage], plugins=plugins))
+        watch = order.Watch(folder, kept.with_suffix(".data")) if kept else None
+        options = ["-q", "--no-header", "--tb=line", "-p", "no:cacheprovider", "--import-mode=importlib"]
+        options += ["-p", "_hypothesis_pytestplugin", "-W", "ignore::pytest.PytestAssertRewriteWarning", "--hypothesis-profile=mutation"]
+        for module, tests in stages:
+            code = int(pytest.main([*options, module, *([] if watch else ["-x"])], plugins=[watch or order.Only(tests)]))
+            code *= code != pytest.ExitCode.NO_TESTS_COLLECTED
             if code:
                 break
         if watch:
-            watch.keep(folder)
+            watch.keep(kept)
         sys.stdout.flush()
         sys.stderr.flush()
     os._exit(code)
 
 
-def finished(child: int, until: float) -> tuple[bool, int, float]:
-    """Whether a child has ended, how, and its seconds of a processor; one that waits too long is ended with all that it started."""
-    done, status, used = os.wait4(child, os.WNOHANG)
-    if not done and time.monotonic() > until:
-        os.killpg(child, signal.SIGKILL)
-        os.waitpid(child, 0)
-        return True, -signal.SIGKILL, 0.0
-    return bool(done), os.waitstatus_to_exitcode(status) if done else 0, used.ru_utime + used.ru_stime
+def ended(child: int, until: float) -> int:
+    """How a child ended; one that waits too long is ended with all that it started."""
+    while True:
+        done, status = os.waitpid(child, os.WNOHANG)
+        if done:
+            return os.waitstatus_to_exitcode(status)
+        if time.monotonic() > until:
+            os.killpg(child, signal.SIGKILL)
+            os.waitpid(child, 0)
+            return -signal.SIGKILL
+        time.sleep(0.01)
+
+
+def look(folder: pathlib.Path) -> None:
+    """Run each module of tests that has changed since it was run last, without a mutant, and keep which of its tests run which lines.
+
+    What was kept stays as long as the file of the tests does: a changed file of the library is known by its lines no more, only which
+    tests run it."""
+    KEPT.mkdir(parents=True, exist_ok=True)
+    modules = {str(path.relative_to(folder)): path for path in sorted((folder / "tests").rglob("test_*.py"))}
+    names = {name.removesuffix(".py").replace("/", "."): (name, path) for name, path in modules.items()}
+    for old in KEPT.glob("*.json"):
+        if old.stem not in names:
+            old.unlink()
+    library = {str(path.relative_to(folder)): order.text_of(path.read_text()) for path in (folder / "src").rglob("*.py")}
+    for stem, (name, path) in names.items():
+        told, text = KEPT / f"{stem}.json", order.text_of(path.read_text())
+        if told.exists() and json.loads(told.read_text()).get("text") == text:
+            continue
+        for old in (told, told.with_suffix(".data")):
+            old.unlink(missing_ok=True)
+        began = time.monotonic()
+        code = fork(folder, [(name, [])], folder / "output.txt", LONGEST, told)
+        found = json.loads(told.read_text()) if told.exists() else {"took": {}, "failed": [], "others": False, "collected": 0.0}
+        told.write_text(json.dumps(found | {"text": text, "library": library}))
+        print(f"{name}: {len(found['took'])} tests, {time.monotonic() - began:.0f} s, ended with {code}", *found["failed"], flush=True)
 
 
 def copy(folder: pathlib.Path) -> pathlib.Path:
+    left_out = shutil.ignore_patterns("__pycache__", "mutation", ".hypothesis")
     for name in ("src", "tests"):
-        shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("__pycache__", "mutation", ".hypothesis"))
+        shutil.copytree(ROOT / name, folder / name, ignore=left_out)
     for name in ("pyproject.toml", "README.md"):
         shutil.copy(ROOT / name, folder / name)
     return folder
@@ -229,7 +259,7 @@ def survivors(specs: list, before: dict, sources: dict[str, str]) -> tuple[list,
     return found, len(left)
 
 
-def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool) -> None:
+def run(name: str, sample: int, seed: int, seconds: float, only: str, again: bool, folder: pathlib.Path) -> None:
     room = ROOMS["rooms"][name]
     specs = specs_of(room)
     sources = {path: (ROOT / path).read_text() for path in files_of(room)}
@@ -243,61 +273,50 @@ def run(name: str, sample: int, seed: int, workers: int, only: str, again: bool)
     if before:
         specs, gone = survivors(specs_of(room), before, sources)
     specs = [spec for spec in specs if only in f"{spec.module_path}:{spec.definition_name}"]
-    began = time.monotonic()
-    with tempfile.TemporaryDirectory() as scratch:
-        folders = [copy(pathlib.Path(scratch) / str(i)) for i in range(workers)]
-        longest = 0.0
-        for folder in folders:
-            start, output = time.monotonic(), folder / "baseline.txt"
-            child = fork(folder, room["tests"], output, LONGEST, list(sources), [])
-            while not (ended := finished(child, start + LONGEST))[0]:
-                time.sleep(0.02)
-            if ended[1]:
-                raise SystemExit(f"{name}: the tests fail without any mutation:\n{output.read_text()[-3000:]}")
-            longest = max(longest, ended[2])
-            for path in sources:
-                for stale in (folder / path).parent.glob(f"__pycache__/{pathlib.Path(path).stem}.*.pyc"):
-                    stale.unlink()
-        limit, told = 3 * longest + 5, json.loads((folders[0] / "order.json").read_text())
-        print(f"{name}: {len(specs)} of {total} mutants, tests {longest:.1f} s", flush=True)
-        kept = [s for s in before["survived"] if alike(s)] if before else []
-        idle, busy, waiting, survived, killed, late = list(folders), {}, list(reversed(specs)), [], 0, 0
-        while waiting or busy:
-            while waiting and idle:
-                spec, folder = waiting.pop(), idle.pop()
-                mutant = Mutant(spec, sources[str(spec.module_path)])
-                (folder / mutant.path).write_text(mutant.source)
-                those = order.of_line(told, mutant.path, mutant.line)
-                most = 3 * sum(told["took"][test] for test in those) + 10 if those else limit
-                child = fork(folder, room["tests"], folder / "output.txt", most, [], those)
-                busy[child] = (mutant, folder, time.monotonic() + LONGEST)
-            for child, (mutant, folder, until) in list(busy.items()):
-                done, code, _ = finished(child, until)
-                if not done:
-                    continue
-                del busy[child]
-                (folder / mutant.path).write_text(sources[mutant.path])
-                idle.append(folder)
-                if code == 0:
-                    survived.append(mutant.plain())
-                    print(f"  survived {mutant.path}:{mutant.line} {mutant.where}\n    - {mutant.old}\n    + {mutant.new}", flush=True)
-                else:
-                    killed += 1
-                    late += code in (-signal.SIGXCPU, -signal.SIGKILL)
-                if (killed + len(survived)) % 100 == 0:
-                    print(f"  {killed + len(survived)} run, {killed} killed, {time.monotonic() - began:.0f} s", flush=True)
-            time.sleep(0.005)
-    print(f"{name}: {killed} of {len(specs)} killed ({killed / max(len(specs), 1):.1%}), {late} of them by time", flush=True)
+    began, told = time.monotonic(), {}
+    print(f"{name}: {len(specs)} of {total} mutants", flush=True)
+    kept = [s for s in before["survived"] if alike(s)] if before else []
+    survived, killed, late = [], 0, 0
+    for spec in specs:
+        mutant = Mutant(spec, sources[str(spec.module_path)])
+        path, text = folder / mutant.path, sources[mutant.path]
+        if mutant.path not in told:
+            told[mutant.path] = order.Tests(KEPT, mutant.path, text)
+        those = told[mutant.path].of_line(mutant.line, seconds)
+        path.write_text(mutant.source)
+        forget(path)
+        most = 3 * told[mutant.path].cost(those) + 20
+        code = fork(folder, those, folder / "output.txt", most, None)
+        path.write_text(text)
+        forget(path)
+        if code:
+            killed += 1
+            late += code in (-signal.SIGXCPU, -signal.SIGKILL)
+            by = re.findall(r"^(?:FAILED|ERROR) (\S+)", (folder / "output.txt").read_text(errors="replace"), re.MULTILINE)
+            print(f"  killed {mutant.path}:{mutant.line} by {(by or [code])[0]}", flush=True)
+        else:
+            survived.append(mutant.plain())
+            print(f"  survived {mutant.path}:{mutant.line} {mutant.where}\n    - {mutant.old}\n    + {mutant.new}", flush=True)
+    took = time.monotonic() - began
+    print(f"{name}: {killed} of {len(specs)} killed ({killed / max(len(specs), 1):.1%}), {late} of them by time, {took:.0f} s", flush=True)
     if only:
         return
-    revision = subprocess.run(["git", "rev-parse", "--short", "HEAD"], cwd=ROOT, capture_output=True, text=True, check=False).stdout.strip()
-    first = {"first_run": ran, "first_killed": ran - len(survived), "first_revision": revision}
+    revision, day = subprocess.run(
+        ["git", "log", "-1", "--format=%h %cs"], cwd=ROOT, capture_output=True, text=True, check=True
+    ).stdout.split()  # fmt: skip
+    first = {"first_run": ran, "first_killed": ran - len(survived), "first_revision": revision, "first_day": day}
     result = before or {"mutants": total, "run": ran, "by_time": late, "seed": seed if ran < total else None, **first}
     result["run"] -= gone
     survived = [*kept, *survived]
-    result |= {"killed": result["run"] - len(survived), "revision": revision, "survived": survived}
+    result |= {"killed": result["run"] - len(survived), "revision": revision, "day": day, "survived": survived}
     results.parent.mkdir(exist_ok=True)
     results.write_text(json.dumps(result, indent=1, ensure_ascii=False) + "\n")
+
+
+def forget(path: pathlib.Path) -> None:
+    """The compiled form of a file, which Python takes for the file's own if both were written within a second."""
+    for stale in path.parent.glob(f"__pycache__/{path.stem}.*.pyc"):
+        stale.unlink()
 
 
 def main() -> None:
@@ -305,7 +324,7 @@ def main() -> None:
     parser.add_argument("room", nargs="*", choices=[*ROOMS["rooms"], []], help="rooms to run")
     parser.add_argument("--sample", type=int, default=0, help="run a random sample of this many mutants")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--seconds", type=float, default=30.0, help="so much time of tests for each mutant")
     parser.add_argument("--only", default="", help="run only what has this in file:definition, and keep no result")
     parser.add_argument("--again", action="store_true", help="run what survived the last run again, after tests were added")
     parser.add_argument("--report", action="store_true", help="write docs/reference/mutation.rst")
@@ -313,8 +332,11 @@ def main() -> None:
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
     if options.room:
         warm()
-    for name in options.room:
-        run(name, options.sample, options.seed, options.workers, options.only, options.again)
+        with tempfile.TemporaryDirectory() as scratch:
+            folder = copy(pathlib.Path(scratch))
+            look(folder)
+            for name in options.room:
+                run(name, options.sample, options.seed, options.seconds, options.only, options.again, folder)
     if options.report:
         import report
 

@@ -226,6 +226,13 @@ def test_a_damaged_record_names_the_place(record, damage, place):
     assert place in str(caught.value)
 
 
+@pytest.mark.parametrize(("size", "shared"), [(0.0, {}), (0.1, {"pail, scale": 0.1}), (0.1, {"pail, scale": 0.08, "jug, scale": 0.06})])
+def test_what_was_learned_may_be_exact_or_uncertain_by_shared_causes_alone(record, size, shared):
+    data = json.loads(json.dumps(record.to_dict()))
+    data["services"][0]["learned"]["flow"] |= {"standard_uncertainty": size, "shared": shared}
+    assert ServiceRecord.from_dict(data).to_dict()["services"] == data["services"]
+
+
 @pytest.mark.parametrize(
     "content",
     [

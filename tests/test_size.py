@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import math
 from functools import partial
 
 import pytest
@@ -11,6 +12,7 @@ from fuzz import axes, files, places, size
 from sumpwise import Circuit, Job, Ledger, RangeError, check_text, inside_from_outlet, plan
 from sumpwise.inference import outlet
 from sumpwise.inference.prior import Drawn
+from sumpwise.measurement.joint import MOST as MOST_ESTIMATES
 from sumpwise.mixing.circuit.sensitivity import Course
 from sumpwise.service import drawing, movements
 from sumpwise.service.agreement import Agreement
@@ -227,6 +229,29 @@ def test_a_quick_look_notices_what_has_to_be_driven(monkeypatch, seconds, outcom
     monkeypatch.setattr(size, "timed", lambda call, *_: (outcome(call.args[0]), seconds(call.args[0])))
     found = size.glanced(size.Axis(lambda n: partial(int, n), 2**14), 0.3)
     assert size.suspicious(found) is seen
+
+
+def test_as_many_estimates_as_are_worth_a_matrix_are_combined_and_more_are_refused_before_they_are_read():
+    """A thousand took two seconds, four thousand two minutes: the time grows with the cube."""
+    assert sum(axes.AXES["best_estimate: estimates"].make(MOST_ESTIMATES)().weights) == pytest.approx(1.0)
+    for name in ("best_estimate: estimates", "best_estimate: covariance"):
+        call = axes.AXES[name].make(MOST_ESTIMATES + 1)
+        with pytest.raises(RangeError, match="has more than 500 estimates") as refused:
+            call()
+        assert (refused.value.code, refused.value.limits) == ("limit.entries", (0, MOST_ESTIMATES, ""))
+        assert size.counted(call) < 1000
+
+
+def test_the_weights_of_meanings_are_added_up_once(monkeypatch):
+    """They were for each of them."""
+    added, fsum = [], math.fsum
+    monkeypatch.setattr(math, "fsum", lambda numbers: added.append(1) or fsum(numbers))
+    counts = []
+    for n in (10, 100):
+        added.clear()
+        axes.AXES["book_meaning: meanings"].make(n)()
+        counts.append(len(added))
+    assert counts[0] == counts[1]
 
 
 def _case(name, n):

@@ -160,7 +160,8 @@ def book_meaning(
         ]
     top = max(logs)
     shares = [math.exp(one - top) for one in logs]
-    found = [Meaning(name, volume, z, share / math.fsum(shares)) for (name, volume, z), share in zip(rows, shares, strict=True)]
+    total = math.fsum(shares)
+    found = [Meaning(name, volume, z, share / total) for (name, volume, z), share in zip(rows, shares, strict=True)]
     found.sort(key=lambda meaning: -meaning.weight)
     verdict = found[0].name if found[0].weight >= threshold else CANNOT_TELL
     if not possible or all(abs(meaning.z) > FAR for meaning in found):

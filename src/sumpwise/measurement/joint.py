@@ -19,6 +19,9 @@ _VOLUME = argument("volume", scalar=True)
 TINIEST = 1e-100
 """A standard uncertainty below this many litres, or this share of the largest one, counts as zero."""
 
+MOST = 500
+"""The most estimates: the time grows with their cube, the memory with their square."""
+
 MOST_ALIKE = 1e-10
 """The least share of its variance that an estimate must not share with others; with less they are the same estimate."""
 
@@ -47,8 +50,8 @@ def best_estimate(
     Parameters
     ----------
     estimates : sequence of volumes
-        Uncertain, and correlated if they share a source; or plain if `covariance` is given. A column is one estimate in each row: those
-        of `measured` are independent, or share the error that its `shared` names.
+        At most 500. Uncertain, and correlated if they share a source; or plain if `covariance` is given. A column is one estimate in each
+        row: those of `measured` are independent, or share the error that its `shared` names.
     covariance : array of numbers, n by n, optional
         Covariance of the estimates, in litres squared; by default that of the uncertain numbers.
 
@@ -61,8 +64,9 @@ def best_estimate(
     Raises
     ------
     SumpwiseError
-        For an estimate that cannot be read or is exact, for estimates that rest on exactly the same sources (such as a column of which
-        all the uncertainty is shared), or for a matrix that is not a covariance. All rows make one value, so a bad one is never left out.
+        For more than 500 estimates, for one that cannot be read or is exact, for estimates that rest on exactly the same sources (such as a
+        column of which all the uncertainty is shared), or for a matrix that is not a covariance. All rows make one value, so a bad one is
+        never left out.
 
     Notes
     -----
@@ -83,6 +87,11 @@ def best_estimate(
         raise RangeError(
             "is not a sequence of estimates: it is empty", code="list.empty", argument="estimates", value=estimates,
             allowed="a list of volumes",
+        )  # fmt: skip
+    if len(given) > MOST:
+        raise RangeError(
+            f"has more than {MOST} estimates", code="limit.entries", argument="estimates", value=estimates, limits=(0, MOST, ""),
+            hint="combine some that share no error first",
         )  # fmt: skip
     askers = [_VOLUME.read(estimate, f"estimates[{i}]") for i, estimate in enumerate(given)]
     read = [asker.value for asker in askers]

@@ -9,7 +9,7 @@ import sys
 
 import pytest
 
-from sumpwise import Job, plan
+from sumpwise import Job, _terminal, plan
 from sumpwise.__main__ import COMMANDS, main
 from sumpwise.uncertainty import nominal
 
@@ -210,6 +210,25 @@ def test_a_record_is_new_once_and_a_service_can_be_taken_out(tmp_path, capsys):
     left = capsys.readouterr().out
     assert left.startswith(f"Taken out of {record}: the service ")
     assert "2026-11-27" in left
+
+
+def test_an_interrupt_that_a_library_makes_an_error_of_its_own_still_ends_as_one(monkeypatch, capsys):
+    """numpy does while it is loaded: it said that it was badly installed."""
+
+    def loading():
+        try:
+            _terminal.stop(signal.SIGINT, None)
+        except KeyboardInterrupt:
+            raise ImportError("a bad install") from None
+
+    def broken():
+        raise ImportError("a bad install")
+
+    monkeypatch.setattr(_terminal, "STOPPED", [])
+    with pytest.raises(ImportError):
+        _terminal.run(broken)
+    assert _terminal.run(loading) == 130
+    assert capsys.readouterr().err == "sumpwise: stopped\n"
 
 
 def test_the_help_explains_every_column_below_its_section():

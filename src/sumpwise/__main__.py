@@ -15,7 +15,7 @@ import argparse
 from collections.abc import Sequence
 from itertools import groupby
 
-from sumpwise._terminal import AGREES, DISAGREES, ODDLY_WRITTEN, Parser, complain, escaped, run
+from sumpwise._terminal import AGREES, DISAGREES, ODDLY_WRITTEN, Parser, complain, escaped, run, stop
 from sumpwise.errors import FileError, printable
 
 TYPE_CHECKING = False
@@ -265,5 +265,5 @@ COMMANDS = {
 
 
 if __name__ == "__main__":
-    signal.signal(signal.SIGINT, signal.default_int_handler)
+    signal.signal(signal.SIGINT, stop)
     raise SystemExit(main())

@@ -86,6 +86,16 @@ def delivered(text: str) -> bool:
     return True
 
 
+STOPPED: list[int] = []
+"""The signals that came from the user, who wants an end."""
+
+
+def stop(number: int, frame: object) -> NoReturn:
+    """Stop at Ctrl-C, and remember it: a library that is being loaded may make an error of its own of the interrupt."""
+    STOPPED.append(number)
+    raise KeyboardInterrupt
+
+
 def run(command: Callable[[], tuple[str, int]]) -> int:
     """Run a command, print what it says, and return how it ended.
 
@@ -106,7 +116,9 @@ def run(command: Callable[[], tuple[str, int]]) -> int:
     except SumpwiseError as error:
         complain(f"sumpwise: {error}")
         return UNREADABLE
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, Exception) as error:
+        if not (STOPPED or isinstance(error, KeyboardInterrupt)):
+            raise
         _let_go(sys.stdout)
         complain("sumpwise: stopped")
         return INTERRUPTED

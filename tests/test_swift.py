@@ -46,8 +46,8 @@ def test_a_burst_is_the_burst_of_the_whole_series(monkeypatch, tanks, cooler_tan
     built, state, rng = drawn(10 * tanks + cooler_tanks, tanks, cooler_tanks)
     litres = rng.uniform(0.0, 1.3, MANY)
     ways = []
-    short = swift._short
-    monkeypatch.setattr(swift, "_short", lambda *given: ways.append(given[-1].counts.size) or short(*given))
+    short = swift._cooler
+    monkeypatch.setattr(swift, "_cooler", lambda *given: ways.append(given[0].shape[1]) or short(*given))
     exact = flow(built, state, litres, poured * litres)
     assert apart(pumped(built, state, litres, poured * litres, PLENTY), exact) < SEEN
     assert sum(ways) > MANY / 2
@@ -71,7 +71,7 @@ def test_a_cooler_may_be_as_quick_or_as_slow_as_it_likes(cooler):
 def test_a_converter_that_turns_over_many_times_goes_through_the_common_series(monkeypatch):
     built, state, _ = drawn(2, 3, 2)
     built = built._replace(converter=0.01 * built.converter)
-    monkeypatch.setattr(swift, "_short", lambda *_: pytest.fail("taken for short"))
+    monkeypatch.setattr(swift, "_cooler", lambda *_: pytest.fail("taken for short"))
     assert apart(pumped(built, state, 0.6, 0.0, PLENTY), flow(built, state, 0.6)) < SEEN
 
 

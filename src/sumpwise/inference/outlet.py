@@ -139,7 +139,7 @@ def inside_from_outlet(
 
 
 def weighed(
-    history: History, seen: Sequence[tuple[tuple[int, ...], Any]], wanted: float, *, ranges: Mapping[str, Any], portion: float,
+    history: History, seen: Sequence[tuple[tuple[float, ...], Any]], wanted: float, *, ranges: Mapping[str, Any], portion: float,
     noise: float = 0.05, bias: float = 0.10, step: float = 0.0, price: Any = None, sure: float = 0.95, count: int = 10_000, seed: int = 0,
     lenient: bool = False, longest: float | None = None, asked: Read | None = None, first: int | None = None, near: int = 0,
 ) -> OutletEvidence:  # fmt: skip
@@ -150,7 +150,8 @@ def weighed(
     history : History
         All the operations.
     seen : sequence
-        Pairs: after how many operations something was seen, and the old fraction or the look. The first may be three numbers, if it is not
+        Pairs: after how many operations something was seen (a half is half-way through a burst), and the old fraction or the look. The
+        first may be three numbers, if it is not
         known whether the vial was filled at the start, the middle or the end of a burst (one person always does the same, and the end is
         twice as likely as either of the others).
     ranges : mapping

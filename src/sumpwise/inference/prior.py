@@ -191,26 +191,27 @@ class Drawn:
         self.varied = {name: getattr(self.history.built, name) for name, (low, high, _) in rules.items() if low < high}
         self.varied |= {name: one for name, one in self.manners.items() if numpy.ptp(one)}
 
-    def runs(self, places: Container[int]) -> tuple[dict[int, Any], tuple[Parameters, State]]:
+    def runs(self, places: Container[float]) -> tuple[dict[float, Any], tuple[Parameters, State]]:
         """Run the draws.
 
         Parameters
         ----------
-        places : container of int
-            After how many operations to look at the outlet.
+        places : container of int or float
+            After how many operations to look at the outlet; a half is half-way through a burst.
 
         Returns
         -------
-        dict of int to array, (Parameters, State)
+        dict of float to array, (Parameters, State)
             The old fraction at the outlet of every draw at each of the places; the parameters of the draws and their states at the end.
         """
         import numpy
 
-        seen: dict[int, Any] = {}
-        for place, now in enumerate(replayed(self.history, self.manners, PLENTY, self.tanks)):
+        seen: dict[float, Any] = {}
+        halfway: dict[int, Any] = {place: None for place in range(len(self.history.operations)) if place + 0.5 in places}
+        for place, now in enumerate(replayed(self.history, self.manners, PLENTY, self.tanks, halfway)):
             if place in places:
                 seen[place] = numpy.broadcast_to(now[1].outlet, (self.size,))
-        return seen, now
+        return seen | {place + 0.5: outlet for place, outlet in halfway.items()}, now
 
 
 def _ranges(history: History, stated: Mapping[str, Any]) -> dict[str, tuple[float, float, str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise._math import exp, maximum, minimum, where
-from sumpwise.inference.swift import pumped, washed
+from sumpwise.inference.swift import partway, washed
 from sumpwise.mixing.circuit.compartments import CIRCULATIONS
 from sumpwise.mixing.circuit.flow import NEGLIGIBLE, pour
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, POUR, PUMP, after
@@ -31,18 +31,26 @@ MANNERS: Final[dict[str, Argument]] = {
 sump while the engine is off before the first burst, and that it takes back when the pump starts, at most half of what that burst would
 leave in the sump; `bypass_drift`: how much the bypass grows from the first burst to the last.
 """
+HARDLY_BEGUN = 1e-6
+"""Share of a burst that is as good as nothing: the outlet is then that of its start."""
 
 
 def replayed(
-    history: History, manners: Mapping[str, Any], negligible: float = NEGLIGIBLE, tanks: Tanks | None = None
+    history: History, manners: Mapping[str, Any], negligible: float = NEGLIGIBLE, tanks: Tanks | None = None,
+    halfway: dict[int, Any] | None = None,
 ) -> Iterator[tuple[Parameters, State]]:  # fmt: skip
-    """The parameters and the state of a circuit, or of a batch with such `tanks`, at the start and after each operation; see `flow`."""
+    """The parameters and the state of a circuit, or of a batch with such `tanks`, at the start and after each operation; see `flow`.
+
+    Each burst that `halfway` has a key for, which is how many operations were before it, leaves there the old fraction at the outlet when
+    half of it has been pumped.
+    """
     first, back, drift = (manners.get(name, 0.0) for name in MANNERS)
     built, state = history.built, history.start()
     yield built, state
     bursts, burst = sum(one.kind == PUMP for one in history.operations), 0
     stood, plume = False, 0.0
-    for one in history.operations:
+    halfway = {} if halfway is None else halfway
+    for place, one in enumerate(history.operations):
         if one.kind == POUR:
             plume = plume + first * one.volume
         elif one.kind == PUMP:
@@ -60,7 +68,9 @@ def replayed(
                 state, plume = pour(state, direct), plume + direct
             quick = minimum(plume, 0.98 * one.volume)
             plume = plume - quick
-            state = _burst(through, state, one.volume, one.poured - direct, quick, negligible, tanks)
+            seen, state = _burst(through, state, one.volume, one.poured - direct, quick, place in halfway, negligible, tanks)
+            if place in halfway:
+                halfway[place] = seen
             yield built, state
             continue
         else:
@@ -89,18 +99,25 @@ def _started(built: Parameters, state: State, back: Any) -> tuple[Parameters, St
 
 
 def _burst(
-    built: Parameters, state: State, volume: Any, poured: Any, quick: Any, negligible: float, tanks: Tanks | None
-) -> State:  # fmt: skip
-    """A burst whose first part, `quick`, is new fluid that has not mixed; circulation takes place in the rest of the burst."""
+    built: Parameters, state: State, volume: Any, poured: Any, quick: Any, half: bool, negligible: float, tanks: Tanks | None
+) -> tuple[Any, State]:  # fmt: skip
+    """A burst whose first part, `quick`, is new fluid that has not mixed; circulation takes place in the rest of the burst.
+
+    With `half`, also the outlet when half of it has been pumped.
+    """
     import numpy
 
     if not numpy.any(quick):
-        return pumped(built, state, volume, poured, negligible, tanks)
+        return partway(built, state, volume, poured, 0.5 if half else None, negligible, tanks)
     # the new fluid was counted into the mixed sump: take it out again, leaving the old fluid as it was
     mixed = state.sump_volume - quick
-    old = state.sump * state.sump_volume / mixed
-    state = washed(built, state._replace(sump=old, sump_volume=mixed), quick, negligible, tanks)
+    before = state._replace(sump=state.sump * state.sump_volume / mixed, sump_volume=mixed)
+    state = washed(built, before, quick, negligible, tanks)
     rest = volume - quick
     more = volume / rest
     busy = built._replace(**{name: getattr(built, name) * more for name in CIRCULATIONS.values()})
-    return pumped(busy, state, rest, poured, negligible, tanks)
+    until = (0.5 * volume - quick) / rest if half else None
+    seen, state = partway(busy, state, rest, poured, maximum(until, HARDLY_BEGUN) if half else None, negligible, tanks)
+    if half and numpy.any(until < 0):
+        seen = where(until < 0, washed(built, before, 0.5 * volume, negligible, tanks).outlet, seen)
+    return seen, state

@@ -35,7 +35,7 @@ class Sample:
         Of the first batch.
     """
 
-    def __init__(self, unknowns: Unknowns, places: Sequence[tuple[int, ...]], habits: int, rng: Any) -> None:
+    def __init__(self, unknowns: Unknowns, places: Sequence[tuple[float, ...]], habits: int, rng: Any) -> None:
         self._unknowns, self._rng = unknowns, rng
         self._places = [one if len(one) == habits else one * habits for one in places]
         self._aims: list[tuple[Aim, int]] = []

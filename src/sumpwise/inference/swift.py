@@ -2,33 +2,38 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-from math import comb, factorial, perm
+from itertools import groupby, pairwise
+from math import comb, factorial
+from operator import itemgetter
 
-from sumpwise._math import exp, maximum, where
+from sumpwise._math import where
 from sumpwise.mixing.circuit.compartments import CIRCULATIONS
-from sumpwise.mixing.circuit.flow import CLOSENESS, flow, turnovers
-from sumpwise.mixing.circuit.state import Parameters, Rates, State, each
+from sumpwise.mixing.circuit.flow import flow
+from sumpwise.mixing.circuit.state import SIDES, Parameters, State, each
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from typing import Any
 
 CLOSE = 1e-6
 """If something smaller than this still matters, the common series is used."""
 SHORT = 3.0
 """Most turnovers of anything before the cooler in one burst."""
-QUICK = 0.5
+CLOSE_BY = 0.5
+"""Most by which a burst changes what the sump holds, relative to that: from one term of the series to the next no more is left."""
+QUICK = 1.0
 """Fewest turnovers of the cooler in one burst, and for each turnover of anything before it, with which rounding does not show in the closed
 form: with fewer it is a series as well."""
 FIRST, MOST = 6, 30
-"""The series ends after these many terms at the earliest and at the latest."""
+"""The series ends after so many terms at the earliest and at the latest."""
 
+UNLIKE = 1e8
+"""How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart."""
 WIDE = 10.0
 """Volume, in litres, of an imaginary sump of new fluid that models what is drawn in first; the size does not matter."""
 
-_tables: dict[tuple[int, int], tuple[Any, Any, Any]] = {}
+_tables: dict[tuple[int, int], tuple[Any, Any]] = {}
 
 
 class Tanks:
@@ -47,9 +52,10 @@ class Tanks:
         self._room: dict[int, Any] = {}
         self.groups: list[tuple[int, slice]] = []
         first = 0
-        for count, size in groups:
-            self.groups.append((count, slice(first, first + size)))
-            first += size
+        for count, alike in groupby(groups, key=itemgetter(0)):
+            last = first + sum(size for _, size in alike)
+            self.groups.append((count, slice(first, last)))
+            first = last
         self.counts: Any = numpy.repeat([float(count) for count, _ in groups], [size for _, size in groups])
 
     def room(self, rows: int) -> Any:
@@ -72,6 +78,15 @@ class Tanks:
             return rows[..., self.groups[0][0] - 1, :]
         return numpy.concatenate([rows[..., count - 1, circuits] for count, circuits in self.groups], axis=-1)
 
+    def from_the_end(self, rows: Any) -> Any:
+        """The tanks of each circuit from its last one to its first; zero where a circuit has none."""
+        import numpy
+
+        turned = numpy.zeros_like(rows)
+        for count, circuits in self.groups:
+            turned[:count, circuits] = rows[count - 1 :: -1, circuits]
+        return turned
+
     def level(self, rows: Any) -> Any:
         """The same tanks, with the mean in each row that a circuit does not have."""
         for count, circuits in self.groups:
@@ -92,132 +107,192 @@ def pumped(built: Parameters, state: State, volume: Any, poured: Any, negligible
     -----
     While the line is open nothing comes back from the cooler, nor from the converter, so each is fed by what is before it and no more. The
     sump with its clutches and pockets, and the converter behind it, are short series in u, which goes from 0 to 1 during the burst. The
-    inlet of the cooler, :math:`g(u) = \sum g_j u^j`, then feeds m equal tanks that turn over z times each, exactly:
+    inlet of the cooler, :math:`g(u) = \sum g_j u^j / j!`, then feeds m equal tanks that turn over z times each, exactly:
 
     .. math:: l_i(u) = p_i(u) + e^{-zu} \sum_{k<i} \frac{(zu)^k}{k!} (l_{i-k} - p_{i-k})(0), \qquad
         p_i = \left(1 + \frac{1}{z}\frac{d}{du}\right)^{-i} g = \sum_k \binom{k+i-1}{k} (-z)^{-k} g^{(k)}
 
     A cooler that hardly turns over is a series as well. Circuits for which a series would be long use the common one.
     """
-    if negligible < CLOSE:
-        return flow(built, state, volume, poured, negligible=negligible)
-    ratio = poured / where(volume > 0, volume, 1.0)
-    rates = turnovers(built, state)
-    if tanks is not None:
-        rates = rates._replace(converter=rates.converter * (tanks.counts / len(state.converter)))
-    fastest = maximum(rates.converter, sum(built.circulations, ratio) / state.sump_volume)
-    for side in CIRCULATIONS:
-        fastest = maximum(fastest, getattr(rates, side))
-    short = (fastest * volume <= SHORT) & (abs(ratio - 1) * volume <= CLOSENESS * state.sump_volume)
-    if not getattr(short, "ndim", 0):
-        return flow(built, state, volume, poured, negligible=negligible)
-    tanks = tanks or Tanks([(len(state.converter), short.size)])
-    if short.all():
-        return _short(built, rates, state, volume, ratio, fastest * volume, negligible, tanks)
-    return _sorted(built, state, volume, poured, negligible, tanks, short)
+    return partway(built, state, volume, poured, None, negligible, tanks)[1]
+
+
+def partway(
+    built: Parameters, state: State, volume: Any, poured: Any, at: Any, negligible: float, tanks: Tanks | None = None
+) -> tuple[Any, State]:  # fmt: skip
+    """The old fraction at the outlet when the share `at` of a burst has been pumped, unless it is None; and the state as `pumped`."""
+
+    import numpy
+
+    def common(built: Parameters, state: State, volume: Any, poured: Any, at: Any, _: Any = None) -> tuple[Any, State]:
+        seen = None if at is None else flow(built, state, at * volume, at * poured, negligible=negligible).outlet
+        return seen, flow(built, state, volume, poured, negligible=negligible)
+
+    many, sides = len(state.converter), len(CIRCULATIONS)
+    counts = many if tanks is None else tanks.counts
+    through = (1 - built.bypass) * counts / built.converter * volume
+    part = volume / state.sump_volume
+    size = numpy.size(through * part)
+    if negligible < CLOSE or not numpy.ndim(through * part):
+        return common(built, state, volume, poured, at)
+    tanks = tanks or Tanks([(many, size)])
+    ratio = poured / where(volume > 0, volume, 1.0) if numpy.any(poured) else 0.0
+    change, leaving = (ratio - 1) * part, numpy.empty(size)
+    leaving[:] = -ratio * part
+    turns, held = numpy.empty((sides + 1 + many, size)), numpy.empty((sides, size))
+    for k, (place, circulation) in enumerate(SIDES):
+        numpy.divide(-built[place], state.sump_volume, out=held[k])
+        numpy.divide(built[circulation] * volume, where(built[place] > 0, built[place], 1.0), out=turns[k])
+    numpy.multiply(sum(built.circulations, ratio), part, out=turns[sides])
+    turns[sides + 1 :] = through
+    most = turns.max(axis=0)
+    short = (most <= SHORT) & (abs(change) <= CLOSE_BY)
+    if not short.all():
+        return _sorted(
+            built, state, (volume, poured, at), tanks, short, lambda *given: partway(*given[:-1], negligible, given[-1]), common
+        )  # fmt: skip
+    turns[sides] = 1.0
+    terms = tanks.room(len(turns))
+    _filled(terms[0], (*state.sides, state.sump, *state.converter))
+    taken = numpy.empty_like(held)
+    for j in range(1, MOST + 1):  # derivatives by u at the start
+        before, now = terms[j - 1], terms[j]
+        sump, old = now[sides], before[sides]
+        numpy.subtract(old, before[:sides], out=now[:sides])
+        numpy.multiply(leaving, old, out=sump)
+        numpy.subtract(before[sides:-1], before[sides + 1 :], out=now[sides + 1 :])
+        now *= turns
+        numpy.multiply(held, now[:sides], out=taken)
+        for one in taken:
+            sump += one
+        leaving -= change
+        if j >= FIRST and j % 2 == 0 and max(now.max(), -now.min()) <= negligible * factorial(j):
+            break  # each term is less than half the one before, from the first that is looked at
+    else:
+        raise ArithmeticError("the series does not end")
+    terms = terms[: j + 1]
+    end = numpy.einsum("j,jrn->rn", _table(j + 1, 1)[0][0], terms)
+    inlet = tanks.ends(terms[:, sides + 1 :])
+    inlet += built.bypass * (terms[:, sides] - inlet)
+    seen, cooler = _cooler(inlet, built.cooler, volume, most, state.cooler, at, negligible)
+    level = state.sump_volume + (ratio - 1) * volume
+    return seen, State(level, end[sides], tanks.level(end[sides + 1 :]), cooler, *end[:sides], numpy.nan)
 
 
 def washed(built: Parameters, state: State, volume: Any, negligible: float, tanks: Tanks | None = None) -> State:
-    """As `pumped` while nothing but new fluid comes from the sump, which stays as it is with its clutches and pockets."""
-    turns = (1 - built.bypass) * (len(state.converter) if tanks is None else tanks.counts) / built.converter * volume
-    if negligible < CLOSE or not getattr(turns, "ndim", 0) or not (turns <= SHORT).all():
-        still = built._replace(**dict.fromkeys(CIRCULATIONS.values(), 0.0))
-        new = state._replace(sump=0.0 * state.sump, sump_volume=0.0 * state.sump_volume + WIDE)
-        fed = pumped(still, new, volume, volume, negligible, tanks)
-        return state._replace(converter=fed.converter, cooler=fed.cooler, discharged=fed.discharged)
-    import numpy
+    r"""As `pumped` while nothing but new fluid comes from the sump, which stays as it is with its clutches and pockets.
 
-    tanks = tanks or Tanks([(len(state.converter), turns.size)])
-    terms = tanks.room(len(state.converter) + 1)
-    terms[:, 0] = 0.0
-    for row, old in zip(terms[0, 1:], state.converter, strict=True):
-        row[:] = old
-    for j in range(1, MOST + 1):
-        tank = terms[j, 1:]
-        numpy.multiply(turns, terms[j - 1, :-1] - terms[j - 1, 1:], out=tank)
-        tank *= 1 / j
-        if _ends(terms, j, negligible):
-            break
-    terms = terms[: j + 1]
-    cooler = _cooler(built, terms, volume, turns, state.cooler, negligible, tanks)
-    return state._replace(converter=tanks.level(terms[:, 1:].sum(axis=0)), cooler=cooler, discharged=numpy.nan)
-
-
-def _short(
-    built: Parameters, rates: Rates, state: State, volume: Any, ratio: Any, most: Any, negligible: float, tanks: Tanks
-) -> State:  # fmt: skip
-    """A burst of circuits for which the series are short.
-
-    `most` is how often whatever turns over fastest before the cooler does so.
+    Notes
+    -----
+    Of the fluid in the tank of the converter that is d-th from its end, what is in the i-th tank of the cooler some time later is the
+    inverse Laplace transform of :math:`a^{d-1} (\lambda + a)^{-d} z^i (\lambda + z)^{-i}`, with a and z the turnovers of one tank of
+    each, so :math:`(z - a) F_{d,i} = z F_{d,i-1} - a F_{d-1,i}`. Where both turn over alike, a sump of new fluid is imagined instead.
     """
+    through = (1 - built.bypass) * (len(state.converter) if tanks is None else tanks.counts) / built.converter
+    if negligible < CLOSE or not getattr(through, "ndim", 0):
+        return _from_new_sump(built, state, volume, negligible, tanks)
     import numpy
 
-    size, sides = tanks.counts.size, len(CIRCULATIONS)
-    terms = tanks.room(sides + 1 + len(state.converter))
-    for row, old in zip(terms[0], (*state.sides, state.sump, *state.converter), strict=True):
-        row[:] = old
-    part = volume / state.sump_volume
-    change, through = (ratio - 1) * part, rates.converter * volume
-    turns, held, leaving = numpy.empty((sides, size)), numpy.empty((sides, size)), numpy.empty(size)
-    for k, name in enumerate(CIRCULATIONS):
-        turns[k], held[k] = getattr(rates, name) * volume, -getattr(built, name) / state.sump_volume
-    leaving[:] = -ratio * part
-    for j in range(1, MOST + 1):
-        before, now = terms[j - 1], terms[j]
-        sump = now[sides]
-        numpy.multiply(turns, before[sides] - before[:sides], out=now[:sides])
-        numpy.multiply(leaving, before[sides], out=sump)
-        for taken in held * now[:sides]:
-            sump += taken
-        leaving -= change
-        numpy.multiply(through, before[sides:-1] - before[sides + 1 :], out=now[sides + 1 :])
-        now *= 1 / j
-        if _ends(terms, j, negligible):
-            break
-    terms = terms[: j + 1]
-    cooler = _cooler(built, terms[:, sides:], volume, most, state.cooler, negligible, tanks)
-    end = terms.sum(axis=0)
-    return State(state.sump_volume + (ratio - 1) * volume, end[sides], tanks.level(end[sides + 1 :]), cooler, *end[:sides], numpy.nan)
+    tanks, many = tanks or Tanks([(len(state.converter), through.size)]), len(state.cooler)
+    onward = many / built.cooler
+    apart = onward - through
+    clear = abs(apart) * UNLIKE ** (1 / (len(state.converter) + many)) > onward + through
+    if not clear.all():
+        _, both = _sorted(
+            built, state, (volume,), tanks, clear, lambda *given: (None, washed(*given[:-1], negligible, given[-1])),
+            lambda *given: (None, _from_new_sump(*given[:-1], negligible, given[-1])),
+        )  # fmt: skip
+        return state._replace(converter=both.converter, cooler=both.cooler, discharged=numpy.nan)
+    old, cooler = (_filled(numpy.empty((len(parts), through.size)), parts) for parts in state.way)
+    left, stays = _stays(through * volume, len(old)), _stays(onward * volume, many)
+    far = onward / apart
+    near, minus = far - 1, far * stays
+    cooler, part = _shifted(cooler, stays), numpy.empty_like(cooler)
+    for kept, tank in zip(left, (1 - built.bypass) * tanks.from_the_end(old), strict=True):
+        for row, less in zip(part, minus, strict=True):
+            numpy.multiply(far, kept, out=row)
+            row -= less
+            kept = row
+        cooler += part * tank
+        minus = near * part
+    return state._replace(converter=tanks.level(_shifted(old, left)), cooler=cooler, discharged=numpy.nan)
 
 
-def _ends(terms: Any, j: int, negligible: float) -> bool:
-    """Whether what follows term j is negligible: from the first that is looked at, each term is less than half the one before."""
-    if j < FIRST or j % 2:
-        return False
-    if j == MOST:
-        raise ArithmeticError("the series does not end")
-    return bool(abs(terms[j]).max() <= negligible)
+def _from_new_sump(built: Parameters, state: State, volume: Any, negligible: float, tanks: Tanks | None) -> State:
+    still = built._replace(**dict.fromkeys(CIRCULATIONS.values(), 0.0))
+    new = state._replace(sump=0.0 * state.sump, sump_volume=0.0 * state.sump_volume + WIDE)
+    fed = pumped(still, new, volume, volume, negligible, tanks)
+    return state._replace(converter=fed.converter, cooler=fed.cooler, discharged=fed.discharged)
+
+
+def _filled(rows: Any, values: Sequence[Any]) -> Any:
+    """Rows of an array set to values, each a number or an array."""
+    for row, value in zip(rows, values, strict=True):
+        row[:] = value
+    return rows
+
+
+def _stays(turns: Any, tanks: int) -> Any:
+    """How much of what was in a tank that turns over so often is still in it, in the next, and so on: an array (tanks, circuits)."""
+    import numpy
+
+    shares = numpy.empty((tanks, turns.size))
+    numpy.exp(-turns, out=shares[0])
+    for k, (before, now) in enumerate(pairwise(shares), 1):
+        numpy.multiply(before, turns, out=now)
+        now *= 1 / k
+    return shares
+
+
+def _shifted(rows: Any, shares: Any) -> Any:
+    """What the same fluid does to tanks in a row if such shares of it stay, go to the next tank, and so on."""
+    moved = shares[0] * rows
+    for k in range(1, len(rows)):
+        moved[k:] += shares[k] * rows[:-k]
+    return moved
 
 
 def _cooler(
-    built: Parameters, terms: Any, volume: Any, most: Any, cooler: Sequence[Any], negligible: float, tanks: Tanks
-) -> Any:  # fmt: skip
-    """The tanks of the cooler at the end of a burst; `terms` are those of the sump and of the converter's tanks."""
+    inlet: Any, held: Any, volume: Any, most: Any, cooler: Sequence[Any], at: Any, negligible: float
+) -> tuple[Any, Any]:  # fmt: skip
+    """The outlet on the way, as for `partway`, and the tanks of a cooler at the end of a burst.
+
+    `inlet` are the derivatives of what flows in at its start, `most` how often whatever turns over fastest before it does so.
+    """
     import numpy
 
-    inlet = tanks.ends(terms[:, 1:])
-    inlet = inlet + built.bypass * (terms[:, 0] - inlet)
-    m, size = len(cooler), inlet.shape[1]
-    old, z = numpy.empty((m, size)), numpy.empty(size)
-    for row, tank in zip(old, cooler, strict=True):
-        row[:] = tank
-    z[:] = m / built.cooler * volume
-    slow = numpy.flatnonzero(z < QUICK * numpy.maximum(most, 1.0))
-    turns = numpy.maximum(z, QUICK)
-    at_start, at_end, settled = _table(len(inlet), m)
-    shrinking = numpy.empty_like(inlet)
-    shrinking[0], step = 1.0, -1 / turns
-    for before, now in pairwise(shrinking):
-        numpy.multiply(before, step, out=now)
+    m, size, seen = len(cooler), inlet.shape[1], None
+    old, z = _filled(numpy.empty((m, size)), cooler), numpy.empty(size)
+    z[:] = m / held * volume
+    turns = numpy.maximum(z, QUICK * numpy.maximum(most, 1.0))
+    at_end, settled = _table(len(inlet), m)
+    shrinking = _powers(-1 / turns, len(inlet))
     end = settled @ ((at_end @ inlet) * shrinking)
-    off = old - settled @ (inlet * at_start * shrinking)
-    weight = exp(-turns)
-    for k in range(m):
-        end[k:] += weight * off[: m - k]
-        weight = weight * turns / (k + 1)
+    off = old - settled @ (inlet * shrinking)
+    end += _shifted(off, _stays(turns, m))
+    if at is not None:
+        part = inlet * _powers(at, len(inlet))
+        seen = (settled[-1:] @ ((at_end @ part) * _powers(-1 / (at * turns), len(inlet))))[0]
+        seen += (off[::-1] * _stays(at * turns, m)).sum(axis=0)
+    slow = numpy.flatnonzero(turns > z)
     if slow.size:
-        end[:, slow] = _dragging(inlet.take(slow, axis=1), z[slow], old.take(slow, axis=1), negligible)
-    return end
+        few, z, old = inlet.take(slow, axis=1), z[slow], old.take(slow, axis=1)
+        end[:, slow] = _dragging(few, z, old, negligible)
+        if at is not None:
+            at = at[slow] if numpy.ndim(at) else at
+            seen[slow] = _dragging(few * _powers(at, len(few)), at * z, old, negligible)[-1]
+    return seen, end
+
+
+def _powers(x: Any, count: int) -> Any:
+    """Powers of an array from the zeroth, or of a number as a column."""
+    import numpy
+
+    powers = numpy.empty((count, numpy.size(x)))
+    powers[0] = 1.0
+    for before, now in pairwise(powers):
+        numpy.multiply(before, x, out=now)
+    return powers
 
 
 def _dragging(inlet: Any, z: Any, old: Any, negligible: float) -> Any:
@@ -228,57 +303,56 @@ def _dragging(inlet: Any, z: Any, old: Any, negligible: float) -> Any:
     for j in range(1, MOST + 1):
         now[1:] = z / j * (now[:-1] - now[1:])
         end += now[1:]
-        now[0] = inlet[j] if j < len(inlet) else 0.0
+        now[0] = inlet[j] / factorial(j) if j < len(inlet) else 0.0
         if j % 2 == 0 and abs(now).max() <= negligible:
             break
     return end
 
 
-def _table(terms: int, tanks: int) -> tuple[Any, Any, Any]:
-    """What turns the terms of an inlet into its derivatives at the start and at the end, and those into what each tank settles to."""
+def _table(terms: int, tanks: int) -> tuple[Any, Any]:
+    """What turns the derivatives of an inlet at the start into those at the end, and derivatives into what each tank settles to."""
     if (terms, tanks) not in _tables:
         import numpy
 
-        at_start = [[factorial(j)] for j in range(terms)]
-        at_end = [[perm(j, k) if j >= k else 0 for j in range(terms)] for k in range(terms)]
+        at_end = [[1 / factorial(j - k) if j >= k else 0.0 for j in range(terms)] for k in range(terms)]
         settled = [[comb(k + i - 1, k) for k in range(terms)] for i in range(1, tanks + 1)]
-        _tables[terms, tanks] = tuple(numpy.array(one, dtype=float) for one in (at_start, at_end, settled))  # type: ignore[assignment]
+        _tables[terms, tanks] = numpy.array(at_end), numpy.array(settled, dtype=float)
     return _tables[terms, tanks]
 
 
 def _sorted(
-    built: Parameters, state: State, volume: Any, poured: Any, negligible: float, tanks: Tanks, short: Any
-) -> State:  # fmt: skip
-    """The same with the common series for those circuits that are not `short`."""
+    built: Parameters, state: State, given: Sequence[Any], tanks: Tanks, good: Any, quick: Callable[..., Any], slow: Callable[..., Any]
+) -> tuple[Any, State]:  # fmt: skip
+    """`quick` for those circuits that are good for it, `slow` for the others, by number of tanks; both as `partway`, with what is given."""
     import numpy
 
-    size = short.size
+    size = good.size
 
-    def of(chosen: Any, count: int) -> tuple[Parameters, State, Any, Any]:
+    def of(chosen: Any, groups: list[tuple[int, int]]) -> tuple[Any, ...]:
         def rows(x: Any) -> Any:
             return x[chosen] if getattr(x, "ndim", 0) else x
 
-        part = state._replace(converter=state.converter[:count])
-        return Parameters(*map(rows, built)), each(rows, part), rows(volume), rows(poured)
+        part = state._replace(converter=state.converter[: max(count for count, _ in groups)])
+        return Parameters(*map(rows, built)), each(rows, part), *map(rows, given), Tanks(groups)
 
     whole = each(lambda x: numpy.array(numpy.broadcast_to(x, (size,)), dtype=float), state)
     converter: Any = numpy.array(whole.converter)
-    whole = whole._replace(converter=converter, discharged=numpy.nan)
+    whole, seen = whole._replace(converter=converter, discharged=numpy.nan), numpy.empty(size)
 
-    def put(chosen: Any, end: State) -> None:
+    def put(chosen: Any, part: Any, end: State) -> None:
+        seen[chosen] = numpy.nan if part is None else part
         for name in ("sump_volume", "sump", *CIRCULATIONS):
             getattr(whole, name)[chosen] = getattr(end, name)
         for into, rows in zip((whole.converter, whole.cooler), (end.converter, end.cooler), strict=True):
             for tank, row in zip(into, rows, strict=False):
                 tank[chosen] = row
 
-    groups = [(count, int(short[circuits].sum())) for count, circuits in tanks.groups]
-    quick = [one for one in groups if one[1]]
-    if quick:
-        put(short, pumped(*of(short, len(state.converter)), negligible, Tanks(quick)))
+    groups = [(count, int(good[circuits].sum())) for count, circuits in tanks.groups]
+    if any(size for _, size in groups):
+        put(good, *quick(*of(good, groups)))
     for count, circuits in tanks.groups:
-        long = numpy.flatnonzero(~short[circuits]) + circuits.start
-        if long.size:
-            put(long, flow(*of(long, count), negligible=negligible))
+        others = numpy.flatnonzero(~good[circuits]) + circuits.start
+        if others.size:
+            put(others, *slow(*of(others, [(count, others.size)])))
     tanks.level(converter)
-    return whole
+    return seen, whole

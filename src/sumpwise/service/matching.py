@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 
 DRAWS, FIRST, NEAR = 1_000, 300, 1_000
 """Circuits drawn from the ranges for a sheet, and how many of those are run; and how many more are drawn near what was seen at a time."""
-MOMENTS = ("start", "middle", "end")
+MOMENTS = {"start": 0, "middle": 0.5, "end": 1}
+"""How much of a burst has been pumped when a vial is filled."""
 
 
 def evidence_of(case: Case, found: Agreement) -> OutletEvidence:
     """What the matches in the log say about the inside.
 
-    The volumes have the uncertainties of the vessels. Every burst is pumped in two halves, so that a vial may have been filled at the
-    start, in the middle or at the end of it.
+    The volumes have the uncertainties of the vessels. A vial may have been filled at the start, in the middle or at the end of a burst.
 
     Raises
     ------
@@ -35,14 +35,14 @@ def evidence_of(case: Case, found: Agreement) -> OutletEvidence:
         For matches that contradict each other, even allowing for their uncertainty.
     """
     history = case.sampled.history
-    seen: list[tuple[tuple[int, ...], float]] = []
+    seen: list[tuple[tuple[float, ...], float]] = []
     for move in found.moves:
         before = len(history.operations)
         for operation in _operations(case, move):
             history = history.then(operation)
         if "outlet_old" in move.entry:
             when = move.entry.get("when")
-            places = tuple(before + i for i, moment in enumerate(MOMENTS) if when in (None, moment))
+            places = tuple(before + part for moment, part in MOMENTS.items() if when in (None, moment))
             seen.append((places, nominal(move.entry["outlet_old"])))
     ranges: dict[str, Any] = {}
     for name in MANNERS:
@@ -67,7 +67,5 @@ def _operations(case: Case, move: Movement) -> list[Operation]:
     if not size:
         return []
     sign = 1.0 if nominal(moved) > 0 else -1.0
-    if not move.by_the_line:
-        return [Operation(POUR if sign > 0 else DRAIN, combine(size, [(sign, moved)]))]
-    half = combine(size / 2, [(sign / 2, moved)])
-    return [Operation(PUMP, half), Operation(PUMP, half)]
+    kind = PUMP if move.by_the_line else POUR if sign > 0 else DRAIN
+    return [Operation(kind, combine(size, [(sign, moved)]))]

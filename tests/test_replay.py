@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import numpy
 import pytest
 
 from sumpwise import Circuit, Job, plan
-from sumpwise.inference.prior import Drawn
+from sumpwise.inference.prior import PLENTY, Drawn
 from sumpwise.inference.replay import replayed
-from sumpwise.mixing.circuit.history import CIRCULATE, MIX, Operation
+from sumpwise.mixing.circuit.flow import flow
+from sumpwise.mixing.circuit.history import CIRCULATE, MIX, PUMP, History, Operation
 from sumpwise.mixing.circuit.state import resident
 
 WAGON = {"bypass": 0.35, "clutch_circulation": 0.25, "pocket_circulation": 0.017}
@@ -44,6 +46,34 @@ def test_new_fluid_is_conserved(manners):
     fresh = resident(built, state) * held
     assert fresh + state.discharged == pytest.approx(3.2 + 3 * 1.2, abs=1e-9)
     assert held == pytest.approx(3.73 + 2.45 + 0.62 + 0.83 + 1.05, abs=1e-9)
+
+
+@pytest.mark.parametrize("first", [0.0, 0.1, 0.3])
+def test_half_way_through_a_burst_the_outlet_is_that_after_half_of_it(first):
+    """Whether the new fluid that was drawn first has all gone by then or not; one circuit, and a batch of circuits."""
+    led = service().history
+    # circulation would otherwise go on in what follows the new fluid alone, which is another part of a half
+    whole = History(led.built._replace(clutch_circulation=0.0, pocket_circulation=0.0), led.tanks, led.operations)
+    halves = History(whole.built, whole.tanks)
+    for one in whole.operations:
+        for _ in range(2 if one.kind == PUMP else 1):
+            halves = halves.then(one._replace(volume=one.volume / 2) if one.kind == PUMP else one)
+    pumps = [place for place, one in enumerate(whole.operations) if one.kind == PUMP]
+    seen: dict[int, object] = dict.fromkeys(pumps)
+    states = list(replayed(whole, {"drawn_first": first}, halfway=seen))
+    told = [state.outlet for _, state in replayed(halves, {"drawn_first": first})]
+    expected = [told[place + i + 1] for i, place in enumerate(pumps)]
+    if first == 0.3:  # of the first burst, 0.96 L is new fluid: half of it is pumped as from a sump of nothing else
+        built, before = states[pumps[0]]
+        expected[0] = flow(built, before._replace(sump=0.0, sump_volume=9.0), 0.6, 0.6).outlet
+    else:
+        assert states[-1][1].outlet == pytest.approx(told[-1], rel=1e-12)
+    checked = slice(1 if first == 0.3 else None)
+    assert list(seen.values())[checked] == pytest.approx(expected[checked], rel=1e-12)
+    many = History(whole.built._replace(cooler=numpy.array([0.4, whole.built.cooler])), whole.tanks, whole.operations)
+    seen_by_many: dict[int, object] = dict.fromkeys(pumps)
+    list(replayed(many, {"drawn_first": numpy.full(2, first)}, PLENTY, None, seen_by_many))
+    assert [outlet[1] for outlet in seen_by_many.values()] == pytest.approx(list(seen.values()), abs=1e-5)
 
 
 def test_what_is_drawn_first_shows_at_the_outlet_and_is_missing_inside():

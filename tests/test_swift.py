@@ -7,7 +7,7 @@ import pytest
 
 from sumpwise.inference import swift
 from sumpwise.inference.prior import PLENTY
-from sumpwise.inference.swift import Tanks, pumped, washed
+from sumpwise.inference.swift import Tanks, partway, pumped, washed
 from sumpwise.mixing.circuit.flow import flow
 from sumpwise.mixing.circuit.state import Parameters, State, each, present, resident
 
@@ -51,6 +51,21 @@ def test_a_burst_is_the_burst_of_the_whole_series(monkeypatch, tanks, cooler_tan
     exact = flow(built, state, litres, poured * litres)
     assert apart(pumped(built, state, litres, poured * litres, PLENTY), exact) < SEEN
     assert sum(ways) > MANY / 2
+
+
+@pytest.mark.parametrize("spread", [1.0, 30.0])
+@pytest.mark.parametrize("cooler", [(0.3, 1.0), (2.0, 80.0)])
+@pytest.mark.parametrize("some", [0.5, "each its own"])
+def test_the_outlet_on_the_way_is_that_of_a_shorter_burst(some, cooler, spread):
+    """Also of a burst that has hardly begun, and whether the rest of the burst has a short series or not."""
+    built, state, rng = drawn(7, 3, 4, cooler)
+    built = built._replace(converter=built.converter / rng.uniform(1.0, spread, MANY))
+    litres, at = rng.uniform(0.1, 1.3, MANY), some if some == 0.5 else rng.uniform(0.0, 1.0, MANY)
+    if some != 0.5:
+        at[:20] = 1e-6
+    seen, end = partway(built, state, litres, 0.4 * litres, at, PLENTY)
+    assert abs(seen - flow(built, state, at * litres, 0.4 * at * litres).outlet).max() < SEEN
+    assert apart(end, pumped(built, state, litres, 0.4 * litres, PLENTY)) == 0
 
 
 def test_nothing_pumped_changes_nothing():
@@ -120,6 +135,20 @@ def test_new_fluid_from_the_sump_is_a_flow_from_a_sump_of_new_fluid(spread):
         pairs = zip([*together.converter[: len(alone.converter)], *together.cooler], [*alone.converter, *alone.cooler], strict=True)
         assert max(abs(one[some] - other).max() for one, other in pairs) < SEEN
     assert all(getattr(together, name) is getattr(state, name) for name in ("sump_volume", "sump", "clutches", "pockets"))
+
+
+@pytest.mark.parametrize("off", [0.0, 1e-12, 1e-6, 1e-3, 0.03, 0.1, 0.2, 0.5])
+@pytest.mark.parametrize(("tanks", "cooler_tanks"), [(1, 1), (3, 4), (5, 8)])
+def test_tanks_of_the_converter_and_the_cooler_may_turn_over_alike(tanks, cooler_tanks, off):
+    """A closed form that tells them apart by how fast they turn over is not used where that would show."""
+    built, state, rng = drawn(8, tanks, cooler_tanks)
+    built = built._replace(cooler=built.converter / (1 - built.bypass) / tanks * cooler_tanks * (1 + off))
+    litres = rng.uniform(0.0, 1.0, MANY)
+    new = state._replace(sump=0.0, sump_volume=5.0)
+    alone = flow(built._replace(clutch_circulation=0.0, pocket_circulation=0.0), new, litres, litres)
+    together = washed(built, state, litres, PLENTY)
+    pairs = zip([*together.converter, *together.cooler], [*alone.converter, *alone.cooler], strict=True)
+    assert max(abs(one - other).max() for one, other in pairs) < SEEN
 
 
 def test_plain_numbers_and_calls_for_more_precision_get_the_common_series():

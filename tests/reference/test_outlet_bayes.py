@@ -27,7 +27,7 @@ def test_matches_of_one_observer_are_a_correlated_normal_in_the_logarithm(noise,
     rng = np.random.default_rng(5)
     matches = [0.6, 0.45, 0.3]
     outlets = [rng.uniform(0.2, 0.8, 40) for _ in matches]
-    likely, _ = _likelihood(matches, outlets, noise, bias, step, rng.standard_normal(40), rng.random(40))
+    likely, _ = _likelihood(matches, np.log(outlets), noise, bias, step, rng.standard_normal(40), rng.random(40))
     covariance = np.diag([noise**2 + (step / m) ** 2 / 12 for m in matches]) + bias**2
     expected = multivariate_normal(np.log(matches), covariance).logpdf(np.log(np.array(outlets)).T)
     assert likely - likely[0] == pytest.approx(expected - expected[0], rel=1e-10, abs=1e-10)
@@ -37,7 +37,7 @@ def test_the_bias_left_by_the_matches_is_its_posterior():
     """Normal prior, normal errors: mean and variance in closed form."""
     rng = np.random.default_rng(5)
     outlets = [np.full(100_000, old) for old in (0.5, 0.4)]
-    _, bent = _likelihood([0.55, 0.46], outlets, 0.05, 0.1, 0.0, rng.standard_normal(100_000), rng.random(100_000))
+    _, bent = _likelihood([0.55, 0.46], np.log(outlets), 0.05, 0.1, 0.0, rng.standard_normal(100_000), rng.random(100_000))
     variance = 1 / (1 / 0.1**2 + 2 / 0.05**2)
     mean = variance * (np.log(0.55 / 0.5) + np.log(0.46 / 0.4)) / 0.05**2
     assert bent.mean() == pytest.approx(mean, abs=5 * variance**0.5 / 100_000**0.5)
@@ -54,7 +54,7 @@ def test_log_probability_against_scipy():
 def test_a_single_look_against_scipy(clean):
     """An unbiased observer: the probit of how far the threshold lies from the outlet, in units of the noise of a look."""
     outlets = np.array([0.05, 0.1, 0.17, 0.2, 0.26])
-    likely, bent = _likelihood([LooksClean(0.2, clean=clean)], [outlets], 0.5, 0.0, 0.0, np.ones(5), np.ones(5))
+    likely, bent = _likelihood([LooksClean(0.2, clean=clean)], np.log([outlets]), 0.5, 0.0, 0.0, np.ones(5), np.ones(5))
     z = np.log(0.2 / outlets) / 0.5
     assert likely == pytest.approx(norm.logcdf(z if clean else -z), rel=1e-10)
     assert bent == pytest.approx(0, abs=0)

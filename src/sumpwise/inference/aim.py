@@ -9,11 +9,11 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import Any
 
-FEATURES = 16
+FEATURES = 30
 """Most scores that are aimed: those that show most at the outlet. The others are drawn as their ranges say."""
 RIDGE = 10.0
 """Draws that would have to speak for a slope before it is believed by half."""
-ENOUGH = 120
+ENOUGH = 150
 """Effective draws that a picture is fitted to: with fewer of the weights are evened out."""
 PLAIN = 0.2
 """Share of all draws that come from the ranges as they are, wherever the picture points: what it misses is found by them."""
@@ -91,29 +91,31 @@ class Aim:
         import numpy
 
         scores = rng.standard_normal((count, size))
+        rows, errors = scores[self._chosen], rng.standard_normal((len(self._seen), size - plain))
         groups = evenly(self._numbers, plain)
         ends = plain + (numpy.cumsum(self._parts.T) * (size - plain) + rng.random()).astype(int).clip(0, size - plain)
-        ends[-1] = size
-        first = plain
+        first, ends = plain, [*ends[:-1].tolist(), size]
         for (i, k), end in zip(numpy.ndindex(self._parts.T.shape), ends, strict=True):
             if end > first:
                 _, _, root, at, by, gain = self._habits[k]
-                rows = scores[self._chosen, first:end]
-                errors = root @ rng.standard_normal((len(root), end - first))
-                scores[self._chosen, first:end] = rows + gain @ ((self._seen - at[:, i])[:, None] - by @ rows - errors)
-                groups.append((self._numbers[i], int(end) - first))
-                first = int(end)
+                some = rows[:, first:end]
+                off = by @ some
+                off += root @ errors[:, first - plain : end - plain]
+                some += gain @ ((self._seen - at[:, i])[:, None] - off)
+                groups.append((self._numbers[i], end - first))
+                first = end
+        scores[self._chosen] = rows
         return scores, groups
 
     def density(self, scores: Any, tanks: Any) -> Any:
         """How many times as often these draws come from here as from the ranges."""
         import numpy
 
-        which = numpy.searchsorted(self._numbers, tanks)
-        told = []
+        which, chosen, told = numpy.searchsorted(self._numbers, tanks), scores[self._chosen], []
         for (at, by, *_), kept in zip(self._habits, self._kept, strict=True):
-            off = at[:, which] - by @ scores[self._chosen]
-            told.append(kept - (off * off).sum(axis=0) / 2)
+            off = at[:, which] - by @ chosen
+            off *= off
+            told.append(kept - off.sum(axis=0) / 2)
         return numpy.exp(numpy.logaddexp.reduce(numpy.array(told)) - self._total)
 
 

@@ -185,11 +185,17 @@ def weighed(
     sample = Sample(unknowns, places, len(habits), numpy.random.default_rng(seed))
     sample.draw(count, first)
     while True:
-        wider = min(_misfit(looks, sample.shown, habits, noise, bias, step, sample.chances), WIDEST) if lenient else 1.0
+        wider, found = 1.0, _likelihood(looks, sample.logs, noise, bias, step, *sample.chances[:2])
+        if lenient and matched:
+            best, _ = found if len(matched) == len(looks) else _likelihood(
+                [looks[i] for i in matched], sample.logs[matched], noise, bias, step, *sample.chances[:2]
+            )  # fmt: skip
+            wider = min(_misfit(float(best.max()), len(matched)), WIDEST)
         while True:
             errors = noise * wider, bias * wider, step
-            found = _each_habit(looks, sample.shown, habits, *errors, sample.chances)
-            likely = numpy.logaddexp.reduce([one for one, _ in found]) - numpy.log(sample.often())
+            each, bent = found if wider == 1 else _likelihood(looks, sample.logs, *errors, *sample.chances[:2])
+            each = each + numpy.log(habits)[:, None]
+            likely = numpy.logaddexp.reduce(each) - numpy.log(sample.often())
             weights = numpy.exp(likely - likely.max())
             weights /= weights.sum()
             effective = float(1 / (weights @ weights))
@@ -212,10 +218,12 @@ def weighed(
             f"only {effective:.0f} of {sample.asked:.0f} draws agree with what was seen", code="evidence.contradicts", argument="seen",
             value=looks, allowed=f"at least {FEWEST}", hint="use more draws or wider ranges, or check the matches",
         )  # fmt: skip
-    outlets, bent = _one_habit(sample.shown, found, sample.chances[2])
+    habit = (numpy.exp(each - numpy.logaddexp.reduce(each)).cumsum(axis=0)[:-1] < sample.chances[2]).sum(axis=0)  # one, as likely as it is
+    order = numpy.arange(sample.size)
+    expected = sample.shown[:, habit, order] * numpy.exp(bent[habit, order])
     burst = history.longest_burst() if longest is None else longest
     inside, way = _inside(burst, sample, weights, wanted, sure, portion)
-    matches = [(one, Estimate(o * numpy.exp(bent), weights)) for one, o in zip(looks, outlets, strict=True) if isinstance(one, float)]
+    matches = [(looks[i], Estimate(expected[i], weights)) for i in matched]
     odd = [
         place for place, (one, there) in enumerate(matches)
         if abs(log(one / there.mean)) > 3 * hypot(noise, step / one / sqrt(12), there.standard / there.mean)
@@ -280,23 +288,22 @@ def _place(circuit: Circuit, now: Circuit) -> int:
     return len(circuit.history.operations)
 
 
-def _likelihood(
-    looks: Sequence[Any], outlets: Sequence[Any], noise: float, bias: float, step: float, bend: Any, notice: Any
-) -> tuple[Any, Any]:
+def _likelihood(looks: Sequence[Any], logs: Any, noise: float, bias: float, step: float, bend: Any, notice: Any) -> tuple[Any, Any]:
     """Log-likelihood of every draw, and the observer's bias, drawn (using `bend`, standard normal) from its posterior given the matches.
 
-    `notice` is where in the range of a clean look this eye's threshold is, 0 to 1.
+    `logs` are the logarithms of the outlets: an array (looks, draws), or (looks, habits, draws) for an answer for each habit. `notice` is
+    where in the range of a clean look this eye's threshold is, 0 to 1.
     """
     import numpy
 
-    logs = [numpy.log(numpy.maximum(old, 1e-12)) for old in outlets]
-    likely, pull, weight = numpy.zeros(len(bend)), numpy.zeros(len(bend)), 0.0
+    likely, pull, weight = numpy.zeros(logs.shape[1:]), numpy.zeros(logs.shape[1:]), 0.0
     matched = [i for i, one in enumerate(looks) if isinstance(one, float)]
     if matched:
         found, variances = _matched([looks[i] for i in matched], noise, 0.0, step)
-        off = found[:, None] - numpy.array([logs[i] for i in matched])
-        each = off / variances.diagonal()[:, None]
-        pull, weight = each.sum(axis=0), float((1 / variances.diagonal()).sum())
+        sharp = 1 / variances.diagonal()
+        off = (found - logs[matched].T).T
+        each = (off.T * sharp).T
+        pull, weight = each.sum(axis=0), float(sharp.sum())
         likely = (each * off).sum(axis=0) / -2
     width = bias**2 / (1 + weight * bias**2)
     likely = likely + pull**2 * width / 2
@@ -308,24 +315,6 @@ def _likelihood(
     return likely, bent
 
 
-def _each_habit(
-    looks: Sequence[Any], shown: Sequence[Sequence[Any]], habits: Sequence[float], noise: float, bias: float, step: float,
-    chances: tuple[Any, Any, Any],
-) -> list[tuple[Any, Any]]:  # fmt: skip
-    """For each habit of filling the vial the log-likelihood of the draws, with how likely the habit is, and the observer's bias."""
-    found = [_likelihood(looks, [at[k] for at in shown], noise, bias, step, *chances[:2]) for k in range(len(habits))]
-    return [(log(part) + likely, bent) for part, (likely, bent) in zip(habits, found, strict=True)]
-
-
-def _one_habit(shown: Sequence[Sequence[Any]], found: Sequence[tuple[Any, Any]], chosen: Any) -> tuple[list[Any], Any]:
-    """The outlet of each draw and its observer's bias, with one habit drawn in proportion to its likelihood."""
-    import numpy
-
-    each = numpy.array([likely for likely, _ in found])
-    habit = (numpy.exp(each - numpy.logaddexp.reduce(each)).cumsum(axis=0)[:-1] < chosen).sum(axis=0)
-    return [numpy.choose(habit, at) for at in shown], numpy.choose(habit, [bent for _, bent in found])
-
-
 def _matched(matches: Sequence[float], noise: float, bias: float, step: float) -> tuple[Any, Any]:
     """The logarithms of matches, and the covariance of their errors."""
     import numpy
@@ -334,22 +323,13 @@ def _matched(matches: Sequence[float], noise: float, bias: float, step: float) -
     return numpy.log(matches), numpy.diag(own) + bias**2
 
 
-def _misfit(
-    looks: Sequence[Any], shown: Sequence[Sequence[Any]], habits: Sequence[float], noise: float, bias: float, step: float,
-    chances: tuple[Any, Any, Any],
-) -> float:  # fmt: skip
+def _misfit(best: float, matches: int) -> float:
     """The factor on the uncertainty of the matches that makes the best-fitting draw agree with them: 1 if chance alone explains the misfit.
 
-    The square root of chi squared per degree of freedom, one of which goes to the bias: R. T. Birge, Phys. Rev. 40 (1932) 207.
+    `best` is its log-likelihood. The square root of chi squared per degree of freedom, one of which goes to the bias: R. T. Birge, Phys.
+    Rev. 40 (1932) 207.
     """
-    matched = [i for i, one in enumerate(looks) if isinstance(one, float)]
-    if not matched:
-        return 1.0
-    fits = [
-        _likelihood([looks[i] for i in matched], [shown[i][k] for i in matched], noise, bias, step, *chances[:2])[0].max()
-        for k in range(len(habits))
-    ]
-    misfit, freedom = -2 * float(max(fits)), max(1, len(matched) - 1)
+    misfit, freedom = -2 * best, max(1, matches - 1)
     return sqrt(misfit / freedom) if beyond(misfit, freedom) < SIGNIFICANT else 1.0
 
 
@@ -357,7 +337,7 @@ def _log_probability(z: Any) -> Any:
     """Logarithm of Φ(z), with z cut off at −37: a weight of e⁻⁶⁹⁰ is nothing either way."""
     import numpy
 
-    return numpy.array([log(erfc(-one / sqrt(2)) / 2) for one in numpy.maximum(z, -37.0).tolist()])
+    return numpy.array([log(erfc(-one / sqrt(2)) / 2) for one in numpy.maximum(z, -37.0).ravel().tolist()]).reshape(z.shape)
 
 
 def _inside(
@@ -387,7 +367,7 @@ def _inside(
         then = resident(built, state)
         if portions == 1:
             gain = Estimate(100 * (then - fresh), weights)
-        further.append((portions * portion, Estimate(then, weights).mean, share(then >= wanted, weights)))
+        further.append((portions * portion, float(weights @ then), share(then >= wanted, weights)))
         if further[-1][2] >= sure:
             break
     return {

@@ -23,6 +23,10 @@ def share(true: Any, weights: Any) -> float:
     return min(1.0, float(weights @ numpy.broadcast_to(true, weights.shape)))
 
 
+MIDDLE = 0.025, 0.975
+"""Where the middle 95 % begins and ends."""
+
+
 class Estimate:
     """What weighted draws say about one number.
 
@@ -39,12 +43,17 @@ class Estimate:
     def __init__(self, draws: Any, weights: Any) -> None:
         import numpy
 
-        draws = numpy.broadcast_to(draws, weights.shape)
+        if not getattr(draws, "ndim", 0):
+            draws = numpy.broadcast_to(draws, weights.shape)
         self.mean = float(weights @ draws)
-        self.standard = float(weights @ (draws - self.mean) ** 2) ** 0.5
-        order = numpy.argsort(draws)
-        rank = numpy.cumsum(weights[order]) - weights[order] / 2
-        self.lower, self.upper = (float(x) for x in numpy.interp((0.025, 0.975), rank, draws[order]))
+        off = draws - self.mean
+        off *= off
+        self.standard = float(weights @ off) ** 0.5
+        order = draws.argsort()
+        each = weights[order]
+        rank = each.cumsum()
+        rank -= 0.5 * each
+        self.lower, self.upper = numpy.interp(MIDDLE, rank, draws[order]).tolist()
 
     def __repr__(self) -> str:
         return f"{self.mean:.3f} ± {self.standard:.3f} ({self.lower:.3f} to {self.upper:.3f})"

@@ -31,6 +31,8 @@ HARDLY = 0.02
 """If fewer of the circuits within the ranges than this share could have run a log, the ranges are wrong."""
 UNPUBLISHED: Final = {name: (*flow.range, flow.shape) for name, flow in FLOWS.items() if flow.range}
 """Ranges of the shares and circulations: a judgement, without a source."""
+AT_ONCE = 10
+"""Rows of scores worked on together: little enough memory to be used again."""
 RESERVE: Final = (0.8, 2.0)
 """Range of the usable reserve in litres, from the sump at the start down to where the pump draws air: common practice, without a source."""
 
@@ -201,16 +203,14 @@ class Drawn:
 
         Returns
         -------
-        dict of float to array, (Parameters, State)
+        dict of float to array or float, (Parameters, State)
             The old fraction at the outlet of every draw at each of the places; the parameters of the draws and their states at the end.
         """
-        import numpy
-
         seen: dict[float, Any] = {}
         halfway: dict[int, Any] = {place: None for place in range(len(self.history.operations)) if place + 0.5 in places}
         for place, now in enumerate(replayed(self.history, self.manners, PLENTY, self.tanks, halfway)):
             if place in places:
-                seen[place] = numpy.broadcast_to(now[1].outlet, (self.size,))
+                seen[place] = now[1].outlet
         return seen | {place + 0.5: outlet for place, outlet in halfway.items()}, now
 
 
@@ -274,12 +274,12 @@ def _one(value: Any, unknowns: Unknowns, draws: int, rng: Any, known: dict[Any, 
 
     from sumpwise.measurement.sampling import _draw
 
-    drawn = nominal(value)
+    drawn = numpy.full(draws, nominal(value))
     for source, size in unknowns.parts[id(value)]:
         if source not in known:
             known[source] = numpy.empty(draws)
             _draw(known[source], getattr(source, "shape", NORMAL), getattr(source, "dof", inf), rng)
-        drawn = drawn + size * known[source]
+        drawn += size * known[source]
     return drawn
 
 
@@ -292,17 +292,23 @@ def below(scores: Any) -> Any:
     """The probability of a standard normal number below each score, to 1e-7: M. Abramowitz and I. A. Stegun (1964), 26.2.17."""
     import numpy
 
-    size = abs(scores)
-    t = 1 / (1 + 0.2316419 * size)
-    above = 1.330274429 * t
-    for factor in (-1.821255978, 1.781477937, -0.356563782, 0.319381530):
-        above += factor
-        above *= t
-    size *= size
-    size *= -0.5
-    above *= numpy.exp(size)
-    above *= 1 / sqrt(2 * pi)
-    return numpy.where(scores > 0, 1 - above, above)
+    found = numpy.empty_like(scores)
+    for first in range(0, len(scores), AT_ONCE):
+        rows, above = scores[first : first + AT_ONCE], found[first : first + AT_ONCE]
+        size = abs(rows)
+        t = 1 / (1 + 0.2316419 * size)
+        numpy.multiply(t, 1.330274429, out=above)
+        for factor in (-1.821255978, 1.781477937, -0.356563782, 0.319381530):
+            above += factor
+            above *= t
+        size *= size
+        size *= -0.5
+        above *= numpy.exp(size, out=size)
+        above *= 1 / sqrt(2 * pi)
+        above -= 0.5
+        numpy.copysign(above, rows, out=above)
+        above += 0.5
+    return found
 
 
 def _possible(history: History, back: Any) -> Any:

@@ -116,7 +116,7 @@ def _burst(
     rest = volume - quick
     more = volume / rest
     busy = built._replace(**{name: getattr(built, name) * more for name in CIRCULATIONS.values()})
-    until = (0.5 * volume - quick) / rest if half else None
+    until = (0.5 * volume - quick) / rest
     seen, state = partway(busy, state, rest, poured, maximum(until, HARDLY_BEGUN) if half else None, negligible, tanks)
     if half and numpy.any(until < 0):
         seen = where(until < 0, washed(built, before, 0.5 * volume, negligible, tanks).outlet, seen)

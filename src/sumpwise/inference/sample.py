@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from sumpwise.inference.aim import PLAIN, Aim
 from sumpwise.inference.prior import Drawn, Unknowns
 from sumpwise.mixing.circuit.state import Parameters, each
@@ -10,6 +12,10 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import Any
+
+
+MORE = 1.5
+"""Draws from the ranges for each that is run, to begin with."""
 
 
 class Sample:
@@ -23,8 +29,8 @@ class Sample:
         How many of them were run.
     tanks : Tanks
         Numbers of tanks of their converters.
-    shown : list of list of array
-        Old fraction at the outlet, for each thing seen and each habit of filling the vial.
+    shown, logs : array (things seen, habits, size)
+        Old fraction at the outlet, for each thing seen and each habit of filling the vial, and its logarithm.
     built, state : Parameters, State
         Their parameters and their states at the end.
     chances : tuple of array
@@ -36,17 +42,23 @@ class Sample:
     """
 
     def __init__(self, unknowns: Unknowns, places: Sequence[tuple[float, ...]], habits: int, rng: Any) -> None:
-        self._unknowns, self._rng = unknowns, rng
+        self._unknowns, self._habits, self._rng = unknowns, habits, rng
         self._places = [one if len(one) == habits else one * habits for one in places]
         self._aims: list[tuple[Aim, int]] = []
         self._plain = 0.0
         self.asked, self.size = 0.0, 0
 
     def draw(self, count: int, most: int | None = None) -> None:
-        """Add draws from the ranges as they are, and run those that could have run the history, at most so many."""
-        drawn = self._unknowns.draw(count, self._rng, most)
-        self._plain += drawn.asked
-        self._add(drawn)
+        """Add draws from the ranges as they are, and run those that could have run the history, at most so many.
+
+        So many are mostly found among a few more: only if they are not, all the others are drawn too.
+        """
+        first = count if most is None else min(count, ceil(MORE * most))
+        for some in (first, count - first):
+            if some and (most is None or self.size < most):
+                drawn = self._unknowns.draw(some, self._rng, most and most - self.size)
+                self._plain += drawn.asked
+                self._add(drawn)
 
     def draw_near(self, aim: Aim, count: int) -> None:
         """Add draws near what was seen, and from the ranges as many as they are short of their share of all draws."""
@@ -62,38 +74,38 @@ class Sample:
 
     def aim(self, looks: Sequence[int], seen: Any, covariance: Any, likely: Any, habits: Sequence[float]) -> Aim:
         """An aim fitted to the draws; `looks` are the places of what was matched among all that was seen, for the rest see `Aim`."""
-        import numpy
-
-        shown = [
-            numpy.log(numpy.maximum(numpy.array([numpy.broadcast_to(self.shown[i][k], (self.size,)) for i in looks]), 1e-12))
-            for k in range(len(habits))
-        ]
+        shown = [self.logs[looks, k] for k in range(len(habits))]
         return Aim(seen, covariance, shown, self._scores, self.tanks.counts, likely, habits)
 
     def _add(self, drawn: Drawn) -> None:
+        import numpy
+
         rng = self._rng
         cooler, (built, state) = drawn.runs({place for places in self._places for place in places})
-        shown = [[cooler[place] for place in places] for places in self._places]
+        shown = numpy.empty((len(self._places), self._habits, drawn.size))
+        for places, rows in zip(self._places, shown, strict=True):
+            for place, row in zip(places, rows, strict=True):
+                row[:] = cooler[place]
+        logs = numpy.log(numpy.maximum(shown, 1e-12))
         chances = rng.standard_normal(drawn.size), rng.random(drawn.size), rng.random(drawn.size)
         if not self.size:
             self.assumptions, self.varied, self.tanks, self._scores = drawn.assumptions, drawn.varied, drawn.tanks, drawn.scores
-            self.built, self.state, self.shown, self.chances = built, state, shown, chances
+            self.built, self.state, self.shown, self.logs, self.chances = built, state, shown, logs, chances
         else:
-            import numpy
-
             sizes = self.size, drawn.size
 
             def joined(*parts: Any) -> Any:
                 if not any(getattr(part, "ndim", 0) for part in parts):
                     return parts[0]
-                return numpy.concatenate([numpy.broadcast_to(part, (size,)) for part, size in zip(parts, sizes, strict=True)])
+                whole = [part if getattr(part, "ndim", 0) else numpy.full(size, part) for part, size in zip(parts, sizes, strict=True)]
+                return numpy.concatenate(whole, axis=-1)
 
             self.built = Parameters(*map(joined, self.built, built))
             self.state = each(joined, self.state, state)
-            self.shown = [[joined(*both) for both in zip(*lists, strict=True)] for lists in zip(self.shown, shown, strict=True)]
+            self.shown, self.logs = joined(self.shown, shown), joined(self.logs, logs)
             self.chances = tuple(joined(*both) for both in zip(self.chances, chances, strict=True))
             self.varied = {name: joined(one, drawn.varied[name]) for name, one in self.varied.items()}
             self.tanks = self.tanks.joined(drawn.tanks)
-            self._scores = numpy.concatenate([self._scores, drawn.scores], axis=1)
+            self._scores = joined(self._scores, drawn.scores)
         self.size += drawn.size
         self.asked += drawn.asked

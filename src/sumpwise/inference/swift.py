@@ -121,7 +121,6 @@ def partway(
     built: Parameters, state: State, volume: Any, poured: Any, at: Any, negligible: float, tanks: Tanks | None = None
 ) -> tuple[Any, State]:  # fmt: skip
     """The old fraction at the outlet when the share `at` of a burst has been pumped, unless it is None; and the state as `pumped`."""
-
     import numpy
 
     def common(built: Parameters, state: State, volume: Any, poured: Any, at: Any, _: Any = None) -> tuple[Any, State]:
@@ -149,13 +148,31 @@ def partway(
     short = (most <= SHORT) & (abs(change) <= CLOSE_BY)
     if not short.all():
         return _sorted(
-            built, state, (volume, poured, at), tanks, short, lambda *given: partway(*given[:-1], negligible, given[-1]), common
+            built, state, (volume, poured, at), tanks, short,
+            lambda b, s, v, p, u, t: partway(b, s, v, p, u, negligible, t), common,
         )  # fmt: skip
     turns[sides] = 1.0
     terms = tanks.room(len(turns))
     _filled(terms[0], (*state.sides, state.sump, *state.converter))
-    taken = numpy.empty_like(held)
-    for j in range(1, MOST + 1):  # derivatives by u at the start
+    terms = _series(terms, turns, held, leaving, change, negligible)
+    end = numpy.einsum("j,jrn->rn", _table(len(terms), 1)[0][0], terms)
+    inlet = tanks.ends(terms[:, sides + 1 :])
+    inlet += built.bypass * (terms[:, sides] - inlet)
+    seen, cooler = _cooler(inlet, built.cooler, volume, most, state.cooler, at, negligible)
+    level = state.sump_volume + (ratio - 1) * volume
+    return seen, State(level, end[sides], tanks.level(end[sides + 1 :]), cooler, *end[:sides], numpy.nan)
+
+
+def _series(terms: Any, turns: Any, held: Any, leaving: Any, change: Any, negligible: float) -> Any:
+    """The derivatives by u at the start, for what is at the sides, the sump and the tanks of the converter; the zeroth are given.
+
+    `turns` are the turnovers of the rows in the burst, `held` the volumes at the sides over that of the sump, negative; `leaving` is the
+    part of the sump that leaves without coming back, negative, and `change` how the sump grows, in parts of itself.
+    """
+    import numpy
+
+    sides, taken = len(held), numpy.empty_like(held)
+    for j in range(1, MOST + 1):
         before, now = terms[j - 1], terms[j]
         sump, old = now[sides], before[sides]
         numpy.subtract(old, before[:sides], out=now[:sides])
@@ -167,16 +184,8 @@ def partway(
             sump += one
         leaving -= change
         if j >= FIRST and j % 2 == 0 and max(now.max(), -now.min()) <= negligible * factorial(j):
-            break  # each term is less than half the one before, from the first that is looked at
-    else:
-        raise ArithmeticError("the series does not end")
-    terms = terms[: j + 1]
-    end = numpy.einsum("j,jrn->rn", _table(j + 1, 1)[0][0], terms)
-    inlet = tanks.ends(terms[:, sides + 1 :])
-    inlet += built.bypass * (terms[:, sides] - inlet)
-    seen, cooler = _cooler(inlet, built.cooler, volume, most, state.cooler, at, negligible)
-    level = state.sump_volume + (ratio - 1) * volume
-    return seen, State(level, end[sides], tanks.level(end[sides + 1 :]), cooler, *end[:sides], numpy.nan)
+            return terms[: j + 1]  # each term is less than half the one before, from the first that is looked at
+    raise ArithmeticError("the series does not end")
 
 
 def washed(built: Parameters, state: State, volume: Any, negligible: float, tanks: Tanks | None = None) -> State:
@@ -199,8 +208,9 @@ def washed(built: Parameters, state: State, volume: Any, negligible: float, tank
     clear = abs(apart) * UNLIKE ** (1 / (len(state.converter) + many)) > onward + through
     if not clear.all():
         _, both = _sorted(
-            built, state, (volume,), tanks, clear, lambda *given: (None, washed(*given[:-1], negligible, given[-1])),
-            lambda *given: (None, _from_new_sump(*given[:-1], negligible, given[-1])),
+            built, state, (volume,), tanks, clear,
+            lambda b, s, v, t: (None, washed(b, s, v, negligible, t)),
+            lambda b, s, v, t: (None, _from_new_sump(b, s, v, negligible, t)),
         )  # fmt: skip
         return state._replace(converter=both.converter, cooler=both.cooler, discharged=numpy.nan)
     old, cooler = (_filled(numpy.empty((len(parts), through.size)), parts) for parts in state.way)
@@ -261,7 +271,8 @@ def _cooler(
     """
     import numpy
 
-    m, size, seen = len(cooler), inlet.shape[1], None
+    m, size = len(cooler), inlet.shape[1]
+    seen: Any = None
     old, z = _filled(numpy.empty((m, size)), cooler), numpy.empty(size)
     z[:] = m / held * volume
     turns = numpy.maximum(z, QUICK * numpy.maximum(most, 1.0))

@@ -18,7 +18,7 @@ from sumpwise.uncertainty import combine, nominal, standard
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
-DRAWS, FIRST, NEAR = 1_000, 300, 1_000
+DRAWS, FIRST, NEAR = 1_000, 300, 900
 """Circuits drawn from the ranges for a sheet, and how many of those are run; and how many more are drawn near what was seen at a time."""
 MOMENTS = {"start": 0, "middle": 0.5, "end": 1}
 """How much of a burst has been pumped when a vial is filled."""

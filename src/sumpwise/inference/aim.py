@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from math import log
 
+from sumpwise.inference.pieces import product
+
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,15 +64,15 @@ class Aim:
         self._numbers = [int(one) for one in numpy.unique(tanks)]
         weights = _evened(likely)
         logs = numpy.concatenate(shown)
-        slopes = (scores * weights) @ (logs - (logs * weights).sum(axis=1, keepdims=True)).T
+        slopes = product(scores * weights, (logs - (logs * weights).sum(axis=1, keepdims=True)).T)
         strength = slopes**2 @ numpy.tile(1 / numpy.diag(covariance), len(habits))
         self._chosen = numpy.sort(numpy.argsort(-strength, kind="stable")[:FEATURES])
         numbers = numpy.array([tanks == one for one in self._numbers], dtype=float)
         known = numpy.concatenate([numbers, scores[self._chosen]])
         weighed = known * (weights * weights.size)
         doubt = numpy.diag([1e-9] * len(numbers) + [RIDGE] * len(self._chosen))
-        found = numpy.linalg.solve(weighed @ known.T + doubt, weighed @ logs.T).T
-        off = logs - found @ known
+        found = numpy.linalg.solve(product(weighed, known.T) + doubt, product(weighed, logs.T)).T
+        off = logs - product(found, known)
         self._habits, self._kept = [], []
         each = []
         for k, habit in enumerate(habits):
@@ -113,7 +115,7 @@ class Aim:
 
         which, chosen, told = numpy.searchsorted(self._numbers, tanks), scores[self._chosen], []
         for (at, by, *_), kept in zip(self._habits, self._kept, strict=True):
-            off = at[:, which] - by @ chosen
+            off = at[:, which] - product(by, chosen)
             off *= off
             told.append(kept - off.sum(axis=0) / 2)
         return numpy.exp(numpy.logaddexp.reduce(numpy.array(told)) - self._total)

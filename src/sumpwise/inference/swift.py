@@ -7,6 +7,7 @@ from math import comb, factorial
 from operator import itemgetter
 
 from sumpwise._math import where
+from sumpwise.inference.pieces import product
 from sumpwise.mixing.circuit.compartments import CIRCULATIONS
 from sumpwise.mixing.circuit.flow import flow
 from sumpwise.mixing.circuit.state import SIDES, Parameters, State, each
@@ -278,12 +279,12 @@ def _cooler(
     turns = numpy.maximum(z, QUICK * numpy.maximum(most, 1.0))
     at_end, settled = _table(len(inlet), m)
     shrinking = _powers(-1 / turns, len(inlet))
-    end = settled @ ((at_end @ inlet) * shrinking)
-    off = old - settled @ (inlet * shrinking)
+    end = product(settled, product(at_end, inlet) * shrinking)
+    off = old - product(settled, inlet * shrinking)
     end += _shifted(off, _stays(turns, m))
     if at is not None:
         part = inlet * _powers(at, len(inlet))
-        seen = (settled[-1:] @ ((at_end @ part) * _powers(-1 / (at * turns), len(inlet))))[0]
+        seen = product(settled[-1:], product(at_end, part) * _powers(-1 / (at * turns), len(inlet)))[0]
         seen += (off[::-1] * _stays(at * turns, m)).sum(axis=0)
     slow = numpy.flatnonzero(turns > z)
     if slow.size:

@@ -9,6 +9,7 @@ import numpy
 import pytest
 
 from sumpwise import Job
+from sumpwise.inference import pieces
 from sumpwise.inference.aim import Aim, evenly
 from sumpwise.inference.outlet import SHAKY, weighed
 from sumpwise.inference.prior import below
@@ -29,6 +30,23 @@ def test_draws_are_shared_out_evenly():
     assert evenly([1, 2, 3], 1000) == [(1, 333), (2, 334), (3, 333)]
     assert evenly(range(2, 3), 7) == [(2, 7)]
     assert evenly([1, 2, 3], 1) == [(2, 1)]
+
+
+@pytest.mark.parametrize("shape", [(3, 4, 5), (2, 90, 7), (2, 7, 90), (30, 30, 30), (1, 1, 500), (1, 500, 1), (200, 2, 1), (1, 10, 10)])
+def test_a_product_in_pieces_is_the_product_and_no_piece_is_too_large(monkeypatch, shape):
+    class Seen(numpy.ndarray):
+        def __matmul__(self, other):
+            sizes.append(self.shape[0] * self.shape[1] * other.shape[1])
+            return numpy.asarray(self) @ numpy.asarray(other)
+
+    sizes = []
+    monkeypatch.setattr(pieces, "UNSHARED", 100)
+    rng = numpy.random.default_rng(0)
+    one, other = rng.random(shape[:2]), rng.random(shape[1:])
+    assert pieces.product(one.view(Seen), other) == pytest.approx(one @ other, rel=1e-14)
+    least = shape[0] * min(shape[1:])  # one step along the longer axis
+    assert max(sizes) <= max(100, least)
+    assert sum(sizes) == shape[0] * shape[1] * shape[2]
 
 
 class World:

@@ -9,8 +9,10 @@ from sumpwise import Circuit, Job, plan
 from sumpwise.inference.prior import PLENTY, Drawn
 from sumpwise.inference.replay import replayed
 from sumpwise.mixing.circuit.flow import flow
-from sumpwise.mixing.circuit.history import CIRCULATE, MIX, PUMP, History, Operation
+from sumpwise.mixing.circuit.history import CIRCULATE, MIX, PUMP, History, Operation, nominal
 from sumpwise.mixing.circuit.state import resident
+from sumpwise.service import matching
+from sumpwise.service.case import Case
 
 WAGON = {"bypass": 0.35, "clutch_circulation": 0.25, "pocket_circulation": 0.017}
 
@@ -100,6 +102,16 @@ def test_a_long_drive_mixes_everything_and_a_short_one_leaves_the_pockets_behind
 
 def demo(**changes):
     return Job.from_dict(Job.demo().to_dict() | changes)
+
+
+def test_the_evidence_goes_through_the_course_that_the_sheet_shows(monkeypatch):
+    """A burst in two halves is another course: what is drawn in first, and how the bypass changes, is told of bursts."""
+    case, taken = Case(Job.demo()), {}
+    monkeypatch.setattr(matching, "weighed", lambda history, *_, **__: taken.update(history=history))
+    matching.evidence_of(case, case.agreement)
+    done = case.followed[-1][1].circuit.history
+    assert [one.kind for one in taken["history"].operations] == [one.kind for one in done.operations]
+    assert [nominal(one.volume) for one in taken["history"].operations] == pytest.approx([nominal(one.volume) for one in done.operations])
 
 
 def told(job):

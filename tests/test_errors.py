@@ -4,6 +4,7 @@ import ast
 import copy
 import pickle
 import tracemalloc
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -51,10 +52,12 @@ def takers(tree):
     return found
 
 
+@cache
 def calls():
     """Every call in the package that makes an error, or that calls a function which takes a code: place and codes."""
     trees = {path: ast.parse(path.read_text(encoding="utf-8")) for path in ROOT.rglob("*.py")}
     known = {f"sumpwise.{'.'.join(path.relative_to(ROOT).with_suffix('').parts)}": takers(tree) for path, tree in trees.items()}
+    found = []
     for path, tree in trees.items():
         here = takers(tree)
         for node in ast.walk(tree):
@@ -67,7 +70,8 @@ def calls():
                 position = here.get(name)
                 if not given and position is not None and position < len(node.args):
                     given = [node.args[position]]
-                yield f"{path.relative_to(ROOT)}:{node.lineno}", stated(given[0]) if given else ["?"]
+                found.append((f"{path.relative_to(ROOT)}:{node.lineno}", stated(given[0]) if given else ["?"]))
+    return found
 
 
 def test_every_error_is_raised_with_a_code_of_the_catalogue():

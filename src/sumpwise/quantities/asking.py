@@ -215,7 +215,7 @@ def _converted_by_rows(value: Any, to: Any, wanted: Unit, errors: str) -> Any:
 
     recipe = rows.Recipe(
         "convert", lambda value: convert(value, to), ("value",), (unlimited(wanted.kind),), [None],
-        lambda values, best, uncertain: values[0], itself, itself, (), False, 0, given_back,
+        lambda values, best, uncertain: values[0], itself, (), False, 0, given_back,
     )  # fmt: skip
     return rows.by_rows(recipe, (value,), {"errors": errors})
 

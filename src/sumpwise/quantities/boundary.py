@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from math import inf
 
-from sumpwise._math import every, where
 from sumpwise.errors import RangeError, SumpwiseError, shown
 from sumpwise.quantities.arguments import Argument as Argument
 from sumpwise.quantities.arguments import argument as argument
+from sumpwise.quantities.expected import ALMOST, over
 from sumpwise.quantities.kernels import apart, failed, judged, run
 from sumpwise.quantities.kernels import evaluate as evaluate
 from sumpwise.quantities.magnitudes import finite
@@ -20,7 +20,7 @@ from sumpwise.quantities.reading import NOTHING, Contained, Read, built
 from sumpwise.quantities.reading import PLAIN as PLAIN
 from sumpwise.quantities.reading import answer as answer
 from sumpwise.quantities.reading import inside as inside
-from sumpwise.quantities.units import INTERNAL, Unit, internal_unit
+from sumpwise.quantities.units import Unit, internal_unit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -43,10 +43,6 @@ if TYPE_CHECKING:
         def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R: ...
         @overload
         def __call__(self, *args: Any, errors: Literal["raise", "mask", "collect"], **kwargs: Any) -> Any: ...
-
-
-ALMOST = 1 - 1e-12
-"""A value above this share of its limit may be the limit itself, apart from rounding."""
 
 
 def unit_aware(
@@ -131,7 +127,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
             if not unplain:
                 for i, j in bounds:
                     if values[i] is not None and values[i] > values[j] * ALMOST:
-                        values[i] += _over(names[i], names[j], values[i], values[j], specs[i].kind) or 0.0
+                        values[i] += over(names[i], names[j], values[i], values[j], specs[i].kind) or 0.0
                 if check is not None:
                     check(*values)
                 try:
@@ -143,8 +139,8 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
             else:
                 best, uncertain, arrays = apart(values, unplain)
                 for i, j in bounds:
-                    if best[i] is not None and (over := _over(names[i], names[j], best[i], best[j], specs[i].kind)) is not None:
-                        values[i], best[i] = values[i] + over, best[i] + over
+                    if best[i] is not None and (excess := over(names[i], names[j], best[i], best[j], specs[i].kind)) is not None:
+                        values[i], best[i] = values[i] + excess, best[i] + excess
                 if returns == "count":
                     uncertain = []
                 result = run(kernel, values, best, uncertain, arrays, shares, check)
@@ -190,7 +186,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
             return _wrong_call(kernel, args, plain)
         recipe = rows.Recipe(
             kernel.__name__, public, names, specs, start,
-            lambda values, best, uncertain: run(kernel, values, best, uncertain, True, shares), judged(kernel, check), _over, bounds,
+            lambda values, best, uncertain: run(kernel, values, best, uncertain, True, shares), judged(kernel, check), bounds,
             returns == "count", 0 if isinstance(returns, str) else len(returns) - 1,
             lambda parts, taken: _given_back(parts, taken, gaps=True),
         )  # fmt: skip
@@ -256,14 +252,6 @@ def _askers(kind: str, names: tuple[str, ...], specs: tuple[Argument, ...]) -> t
     return tuple(i for i, spec in enumerate(specs) if kind in spec.kinds), (kind,), internal_unit(kind)
 
 
-def _at_most(value: Any, limit: Any, almost: float) -> bool:
-    """Whether a value stays within its limit, but for rounding; comparing largest and smallest usually decides without a new array."""
-    most = value if value.__class__ is float else value.max()
-    if limit.__class__ is float:
-        return bool(most <= limit * almost)
-    return bool(most <= limit.min() * almost) or every(value <= limit * almost)
-
-
 def _wrong_call(kernel: Any, args: Any, kwargs: Any) -> Any:
     """Raise the TypeError that Python itself would raise for this call of the kernel."""
     import inspect
@@ -278,29 +266,6 @@ def _as_written(error: RangeError, names: tuple[str, ...], args: Any, kwargs: An
     typed = given.get(error.argument)
     if isinstance(typed, str):
         error.value = shown(typed)
-
-
-def _over(name: str, bound: str, best: Any, most: Any, kind: str | tuple[str, ...]) -> Any:
-    """What to add to a value to bring it down to its limit; None if it is within the limit.
-
-    A value that exceeds it by rounding alone, as after a change of unit, counts as the limit itself.
-    """
-    try:
-        if _at_most(best, most, ALMOST):
-            return None
-        if _at_most(best, most, 1 / ALMOST):
-            return where(best > most * ALMOST, most - best, 0.0)
-    except ValueError:  # shapes that do not go together: the kernel says so
-        return None
-    _out_of_bound(name, bound, best, most, kind)
-
-
-def _out_of_bound(name: str, bound: str, value: Any, limit: Any, kind: str | tuple[str, ...]) -> NoReturn:
-    symbol = INTERNAL.get(kind, "") if isinstance(kind, str) else ""
-    raise RangeError(
-        f"must be at most the {bound}", code="range.above_bound", argument=name, value=f"{value} {symbol}",
-        allowed=f"at most {limit} {symbol}", limits=(None, limit, symbol) if limit.__class__ is float else None,
-    )  # fmt: skip
 
 
 def worked_out(
@@ -350,7 +315,7 @@ def worked_out(
     recipe = rows.Recipe(
         name, whole, names, specs, [*(None for _ in given), *held],
         lambda values, best, uncertain: run(kernel, values, best, () if counted else uncertain, True, shares), judged(kernel, judge),
-        _over, (), False, 0, lambda found, taken: back(found, [Read(*one) for one in taken], True),
+        (), False, 0, lambda found, taken: back(found, [Read(*one) for one in taken], True),
     )  # fmt: skip
     return rows.by_rows(recipe, (), {**{argument: value for argument, (_, value) in given.items()}, "errors": errors})
 

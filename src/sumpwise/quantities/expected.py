@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf, isfinite
 
-from sumpwise._math import every
+from sumpwise._math import every, where
 from sumpwise.errors import RangeError, UnitError, with_article
 from sumpwise.quantities.reading import PLAIN
 from sumpwise.quantities.units import EXAMPLES, INTERNAL, Unit, by_symbol, internal_unit
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 LARGEST_COUNT = 2**53
 """Whole numbers below this are exact as floats."""
+ALMOST = 1 - 1e-12
+"""A value above this share of its limit may be the limit itself, apart from rounding."""
 
 
 class Expected:
@@ -134,3 +136,30 @@ def _are_whole(magnitude: Any) -> bool:
 
     shape = _blocks.alike([magnitude])
     return every(magnitude % 1 == 0) if shape is None else bool(_blocks.elementwise(lambda x: x % 1 == 0, [magnitude], shape).all())
+
+
+def over(name: str, bound: str, best: Any, most: Any, kind: str | tuple[str, ...]) -> Any:
+    """What to add to a value to bring it down to the value of the argument that limits it; None if it is within the limit.
+
+    A value that exceeds it by rounding alone, as after a change of unit, counts as the limit itself.
+    """
+    try:
+        if _at_most(best, most, ALMOST):
+            return None
+        if _at_most(best, most, 1 / ALMOST):
+            return where(best > most * ALMOST, most - best, 0.0)
+    except ValueError:  # shapes that do not go together: the kernel says so
+        return None
+    symbol = INTERNAL.get(kind, "") if isinstance(kind, str) else ""
+    raise RangeError(
+        f"must be at most the {bound}", code="range.above_bound", argument=name, value=f"{best} {symbol}",
+        allowed=f"at most {most} {symbol}", limits=(None, most, symbol) if most.__class__ is float else None,
+    )  # fmt: skip
+
+
+def _at_most(value: Any, limit: Any, almost: float) -> bool:
+    """Whether a value stays within its limit, but for rounding; comparing largest and smallest usually decides without a new array."""
+    most = value if value.__class__ is float else value.max()
+    if limit.__class__ is float:
+        return bool(most <= limit * almost)
+    return bool(most <= limit.min() * almost) or every(value <= limit * almost)

@@ -14,6 +14,7 @@ import numpy
 
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.quantities.containers import Opened, bare, is_contained, is_lazy, opened_up, put_back, same_rows
+from sumpwise.quantities.expected import ALMOST, over
 from sumpwise.quantities.magnitudes import NUMBERS, has_objects, inward
 from sumpwise.quantities.reading import NOTHING, the_door_to_pint
 from sumpwise.quantities.units import by_symbol
@@ -55,7 +56,6 @@ class Recipe(NamedTuple):
     start: list[Any]
     run: Callable[..., Any]
     judged: Callable[..., Any]
-    within: Callable[..., Any]
     bounds: tuple[tuple[int, int], ...]
     counted: bool
     several: int
@@ -272,16 +272,16 @@ class _Rows:
 
     def bounded(self) -> None:
         """Check values that another argument limits: equal but for rounding is allowed, more is not."""
-        names, specs, within = self.recipe.names, self.recipe.specs, self.recipe.within
+        names, specs = self.recipe.names, self.recipe.specs
         for i, j in self.recipe.bounds:
             if self.values[i] is None or not (getattr(self.best[i], "ndim", 0) or getattr(self.best[j], "ndim", 0)):
                 continue
-            more = numpy.broadcast_to(self.best[i] > self.best[j] * (1 - 1e-12), self.fine.shape) & self.fine
+            more = numpy.broadcast_to(self.best[i] > self.best[j] * ALMOST, self.fine.shape) & self.fine
             shift = numpy.zeros(len(self.fine))
             for k in numpy.flatnonzero(more).tolist():
                 one, other = _item(self.best[i], k), _item(self.best[j], k)
                 try:
-                    shift[k] = within(names[i], names[j], one, other, specs[i].kind)
+                    shift[k] = over(names[i], names[j], one, other, specs[i].kind)
                 except SumpwiseError as error:
                     error.argument = _place(names[i], k, self.shape)
                     self.refuse(k, error)

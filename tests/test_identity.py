@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import gc
 import multiprocessing
 import os
@@ -194,3 +195,14 @@ def test_a_source_that_nobody_holds_is_gone_at_once():
         assert found() is None
     finally:
         gc.enable()
+
+
+def test_the_uncertainty_of_a_source_and_of_what_rests_on_it_stays_as_it_was():
+    cause = uncertainty.source(2.0, 0.1, name="read")
+    told = uncertainty.combine(5.0, [(2.0, cause)])
+    assert told.std_dev == told.s == uncertainty.standard(told) == pytest.approx(0.2, rel=1e-15)
+    with pytest.raises(AttributeError):
+        cause.std_dev = 0.3
+    for twin in (copy.copy(told), copy.deepcopy(told), pickle.loads(pickle.dumps(told))):
+        assert twin.std_dev == told.std_dev
+        assert uncertainty.standard(twin - told) == 0

@@ -292,8 +292,8 @@ def resulting(value: float, terms: Sequence[tuple[float, Any]], bent: Any, share
         raise RangeError("there is no finite answer for these arguments", code="answer.none")
     bounded = share and u and (value < 2 * u or 1 - value < 2 * u)
     if callable(bent):
-        return resting_on(linear, value, lambda: _doubt(terms, bent(), bounded))
-    return resting_on(linear, value, _doubt(terms, bent, bounded))
+        return resting_on(linear, value, lambda: _doubt(terms, bent(), bounded), u)
+    return resting_on(linear, value, _doubt(terms, bent, bounded), u)
 
 
 def _doubt(terms: Sequence[tuple[float, Any]], bent: Any, bounded: Any) -> str:

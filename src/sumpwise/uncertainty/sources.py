@@ -73,7 +73,7 @@ class Source(Variable):  # type: ignore[misc]
         self, value: float, standard: float, shape: str, dof: float, name: str, uid: str, role: str = "", vessel: str = ""
     ) -> None:
         self._nominal_value = float(value)  # type: ignore[misc]
-        self.std_dev = standard
+        self._std_dev = standard  # type: ignore[misc]
         self.tag = name or None  # type: ignore[misc]
         self.shape = shape
         self.dof = dof
@@ -82,7 +82,7 @@ class Source(Variable):  # type: ignore[misc]
         self.vessel = vessel
 
     __hash__ = object.__hash__  # as that of `Variable`, its identity, without a call
-    std_dev = property(attrgetter("_std_dev"), Variable.std_dev.fset)  # the same
+    std_dev = property(attrgetter("_std_dev"))  # the same; it never changes, so that what rests on it need not be worked out again
 
     @property
     def _linear_part(self) -> Any:
@@ -100,7 +100,39 @@ class Source(Variable):  # type: ignore[misc]
         return (_restore, told)
 
 
-class Doubtful(AffineScalarFunc):  # type: ignore[misc]
+class Combined(AffineScalarFunc):  # type: ignore[misc]
+    """An uncertain result, whose standard uncertainty is worked out once.
+
+    Parameters
+    ----------
+    value : float
+        Best value.
+    linear : LinearCombination
+        Its sensitivity to each source.
+    spread : float, optional
+        Its standard uncertainty, if it is already known.
+    """
+
+    __slots__ = ("_spread",)
+
+    def __init__(self, value: float, linear: Any, spread: float | None = None) -> None:
+        super().__init__(value, linear)
+        self._spread = spread
+
+    @property
+    def std_dev(self) -> float:
+        """Standard uncertainty."""
+        if self._spread is None:
+            self._spread = spread(_expanded(self))
+        return self._spread
+
+    s = std_dev
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return (Combined, (self._nominal_value, self._linear_part, self._spread))
+
+
+class Doubtful(Combined):
     """An uncertain result whose first-order uncertainty cannot be trusted; `caution` says why.
 
     Parameters
@@ -111,8 +143,8 @@ class Doubtful(AffineScalarFunc):  # type: ignore[misc]
 
     __slots__ = ("doubt",)
 
-    def __init__(self, value: float, linear: Any, doubt: str | Callable[[], str]) -> None:
-        super().__init__(value, linear)
+    def __init__(self, value: float, linear: Any, doubt: str | Callable[[], str], spread: float | None = None) -> None:
+        super().__init__(value, linear, spread)
         self.doubt = doubt
 
     @property
@@ -123,7 +155,7 @@ class Doubtful(AffineScalarFunc):  # type: ignore[misc]
         return self.doubt
 
     def __reduce__(self) -> tuple[object, ...]:
-        return (Doubtful, (self._nominal_value, self._linear_part, self.caution))
+        return (Doubtful, (self._nominal_value, self._linear_part, self.caution, self._spread))
 
 
 class Deferred(AffineScalarFunc):  # type: ignore[misc]
@@ -273,7 +305,7 @@ def standard(x: Any) -> float:
         return 0.0
     if not isinstance(x, AffineScalarFunc):
         x = alone(x)
-    if x.__class__ is AffineScalarFunc or x.__class__ is Doubtful:  # like `std_dev`, but without building a table of the parts
+    if x.__class__ is AffineScalarFunc:  # like `std_dev`, but without building a table of the parts
         return spread(_expanded(x))
     return float(x.std_dev) if isinstance(x, AffineScalarFunc) else 0.0
 
@@ -341,15 +373,15 @@ def spread(linear: Mapping[Any, float]) -> float:
     return math.hypot(*[c * s.std_dev for s, c in linear.items()])
 
 
-def resting_on(linear: dict[Any, float], value: float, doubt: str | Callable[[], str] = "") -> Any:
-    """The uncertain number with these sensitivities to its sources; a plain float when there are none."""
+def resting_on(linear: dict[Any, float], value: float, doubt: str | Callable[[], str] = "", known: float | None = None) -> Any:
+    """The uncertain number with these sensitivities to its sources; a plain float when there are none. Its spread may be `known`."""
     if doubt and not isinstance(doubt, str) and not any(linear.values()):
         doubt = doubt()
     if doubt:
-        return Doubtful(value, LinearCombination(linear), doubt)
+        return Doubtful(value, LinearCombination(linear), doubt, known)
     for c in linear.values():
         if c:
-            return AffineScalarFunc(value, LinearCombination(linear))
+            return Combined(value, LinearCombination(linear), known)
     return float(value)
 
 

@@ -78,7 +78,7 @@ BROKEN = [
     ('total = "8 L"', 'total = "8 N·m"', "[capacity] total", "volume"),
     ('total = "8 L"', 'total = "eight"', "[capacity] total", "eight"),
     ('total = "8 L"', 'total = "-8 L"', "[capacity] total", "above 0"),
-    ('total = "8 L"', 'total = "2 L"', "plug_drain", "exceed the total"),
+    ('total = "8 L"', 'total = "2 L"', "plug_drain", "exceeds the total"),
     ('total = "8 L"', 'totl = "8 L"', "[capacity] totl", "did you mean total"),
     ('total = "8 L"', 'total = "8 L"\ntotal = "9 L"', "job.toml", "is not TOML"),
     ('name = "wagon"', "name = 3", "[vehicle] name", "text"),
@@ -233,7 +233,7 @@ def test_a_history_may_end_on_the_day_of_the_work():
     ("start", "interval", "over"),
     [
         ("2026-11-27", "4 y", "2030-11-27"), ("2024-02-29", "1 y", "2025-02-28"), ("2026-01-31", "1 month", "2026-02-28"),
-        ("2026-01-31", "18 month", "2027-07-31"), ("2026-11-27", "30 d", "2026-12-27"), ("2026-11-27", "0 y", "2026-11-27"),
+        ("2026-01-31", "18 month", "2027-07-31"), ("2026-11-27", "30 d", "2026-12-27"), ("2026-11-27", "1 d", "2026-11-28"),
         ("2026-11-27", "1.5 y", "2028-05-27"), ("2026-12-01", "13 month", "2028-01-01"),
     ],
 )  # fmt: skip
@@ -343,3 +343,106 @@ def test_every_line_that_is_named_holds_the_key(data):
             break
     else:
         raise AssertionError
+
+
+def places(data: dict) -> list[tuple[str, str]]:
+    return [(error.pointer, error.code) for error in Job.problems(data)]
+
+
+def test_what_does_not_fit_together_is_told_beside_what_cannot_be_read():
+    data = {
+        "vehicle": {"name": "wagon", "distance": "far"},
+        "capacity": {"total": "3 L", "plug_drain": "3.3 L"},
+        "fluid": {"viscosity_40": "6 mm²/s", "viscosity_100": "29.6 mm²/s"},
+        "level": {"window": "82–92 °C", "marks_volume": "4 L"},
+        "bolt": [{"name": "plug", "torque": "50 N·m", "window": "31 to 37 N·m"}],
+        "vessel": [{"name": "pail", "graduation": "0.25 L", "reading": "15 L"}],
+        "log": [{"event": "drained", "vessel": "tub", "reading": "3.3 L", "temperature": "44 °C"}],
+    }
+    assert places(data) == [
+        ("/vehicle/distance", "number.missing"),
+        ("/capacity/plug_drain", "capacity.parts"),
+        ("/fluid/viscosity_40", "viscosity.order"),
+        ("/level/marks_length", "key.missing"),
+        ("/level/marks_volume", "range.above_bound"),
+        ("/bolt/0/torque", "torque.window"),
+        ("/vessel/0/reading", "range.above_bound"),
+        ("/log/0/vessel", "vessel.unknown"),
+    ]
+    bounds = {error.code: error.limits for error in Job.problems(data) if error.limits}
+    assert bounds["capacity.parts"] == (0, 3.0, "L")
+    assert bounds["viscosity.order"] == (29.6, None, "mm²/s")
+    assert bounds["torque.window"] == (31.0, 37.0, "N·m")
+
+
+@pytest.mark.parametrize(
+    ("change", "found"),
+    [
+        ({"capacity": {"total": "8", "plug_drain": "3.3 L"}}, "/capacity/total"),
+        ({"vessel": [{"name": "", "graduation": "0.25 L"}]}, None),
+        ({"vessel": [{"name": 3, "graduation": "0.25 L"}]}, "/vessel/0/name"),
+        ({"vessel": "a pail"}, "/vessel"),
+        ({"pack": [{"name": "can", "volume": "5", "price": 46.5}]}, "/pack/0/volume"),
+        ({"log": [{"event": "drain", "vessel": "pail", "reading": "3.3 L"}]}, "/log/0/event"),
+        ({"log": [{"event": "drained", "vessel": "pail", "reading": "3.3"}]}, "/log/0/reading"),
+        ({"log": [{"event": "drained", "vessel": 3, "reading": "3.3 L"}]}, "/log/0/vessel"),
+        ({"history": [{"ago": "two", "share": "40 %"}]}, "/history/0/ago"),
+        ({"history": [{"date": "2024-13-01", "share": "40 %"}]}, "/history/0/date"),
+        ({"level": {"window": "82–92 °C", "marks_volume": "0.42", "marks_length": "13 mm"}}, "/level/marks_volume"),
+        ({"bolt": [{"name": "plug", "torque": "50", "window": "31 to 37 N·m"}]}, "/bolt/0/torque"),
+        ({"fluid": {"viscosity_40": "29.6", "viscosity_100": "6 mm²/s"}}, "/fluid/viscosity_40"),
+    ],
+)
+def test_nothing_is_said_about_what_only_follows_from_a_refused_value(change, found):
+    good = {
+        "vehicle": {"name": "wagon", "date": "2026-11-27"},
+        "vessel": [{"name": "pail", "graduation": "0.25 L"}],
+        "log": [{"event": "drained", "vessel": "pail", "reading": "3.3 L", "temperature": "44 °C"}],
+    }
+    assert places(good) == []
+    if found is not None:
+        assert [pointer for pointer, _ in places(good | change)] == [found]
+
+
+@pytest.mark.parametrize(
+    ("table", "key", "value"),
+    [
+        ("level", "floor", "900 km"), ("level", "reading", "2 m"), ("vehicle", "interval_time", "1 s"), ("filler", "venting", "0 %"),
+        ("level", "marks_volume", "20 L"), ("fluid", "viscosity_100", "2000 mm²/s"), ("vessel", "reading", "20 L"),
+        ("log", "outlet_old", "0 %"),
+    ],
+)  # fmt: skip
+def test_no_value_is_refused_only_when_the_job_is_planned(table, key, value):
+    data = Job.demo().to_dict()
+    where = next(one for one in data[table] if key in one or key == "reading") if isinstance(data[table], list) else data[table]
+    where[key] = value
+    (error,) = Job.problems(data)
+    assert error.pointer.startswith(f"/{table}/")
+    assert error.allowed
+    assert error.limits is not None
+
+
+@pytest.mark.parametrize(
+    ("place", "value"), [("title", 5), ("vehicle", {"name": "wagon", "cooler_line": "yes"}), ("shopping", {"currency": 5})]
+)
+def test_what_would_be_accepted_is_said_of_words_and_switches_too(place, value):
+    (error,) = Job.problems({"vehicle": {"name": "wagon"}} | {place: value})
+    assert error.code == "key.type"
+    assert error.allowed
+
+
+@pytest.mark.parametrize("number", [0, 2, 19, 21])
+def test_a_match_at_the_outlet_belongs_to_a_burst(number):
+    data = Job.demo().to_dict()
+    assert data["log"][number]["event"] != "drained"
+    data["log"][number]["outlet_old"] = "20 %"
+    assert places(data) == [(f"/log/{number}/outlet_old", "argument.together")]
+
+
+def test_a_match_after_a_burst_that_gave_nothing_is_read_at_the_outlet_as_it_was():
+    log = Job.demo().to_dict()["log"]
+    end = max(i for i, entry in enumerate(log) if "outlet_old" in entry)
+    nothing = log[end] | {"outlet_old": "19 %"}  # the same reading of a cumulative vessel again
+    assert nothing["cumulative"]
+    sheet = plan(Job.demo().with_(log=[*log[: end + 1], nothing]))
+    assert sheet.section("outlet").data["probability"] > 0

@@ -226,3 +226,35 @@ def test_a_bolt_has_a_torque_or_a_window(bolt):
     assert Job.problems(job) == []
     assert wrong("job", job) == []
     assert wrong("job", {**job, "bolt": [{"name": "plug"}]}) != []
+
+
+@pytest.mark.parametrize(
+    ("change", "pointer", "code"),
+    [
+        ({"version": 3}, "/version", "file.version"),
+        ({"format": "sumpwise job"}, "/format", "file.format"),
+        ({"extra": 1}, "/extra", "key.unknown"),
+        ({"sections": 5}, "/sections", "key.type"),
+        ({"sections": {"buy": 5}}, "/sections/buy", "key.type"),
+        ({"sections": {"buy": {"key": "buy"}}}, "/sections/buy/lines", "key.missing"),
+        ({"inputs": "the job"}, "/inputs", "key.type"),
+    ],
+)
+def test_a_refused_sheet_names_its_place_and_what_would_be_accepted(change, pointer, code):
+    from sumpwise import Job, Sheet, SumpwiseError, plan
+
+    stored = plan(Job.from_dict({"vehicle": {"name": "wagon"}})).to_dict() | change
+    with pytest.raises(SumpwiseError) as caught:
+        Sheet.from_dict(stored)
+    found = caught.value.to_dict()
+    assert (found["pointer"], found["code"]) == (pointer, code)
+    assert found["allowed"]
+    assert "object" not in found["problem"]
+
+
+def test_a_version_that_is_refused_is_told_beside_all_that_are_read():
+    from sumpwise import Sheet, SumpwiseError
+
+    with pytest.raises(SumpwiseError) as caught:
+        Sheet.from_dict({"format": "sumpwise sheet", "version": 3})
+    assert caught.value.allowed == "1 or 2"

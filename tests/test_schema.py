@@ -146,8 +146,8 @@ def test_what_does_not_fit_together_is_said_at_once():
     data["capacity"]["plug_drain"] = "9 L"
     data["bolt"][0]["torque"] = "40 N·m"
     assert [(error.code, error.pointer) for error in Job.problems(data)] == [
-        ("key.missing", "/log/0/reading"), ("vessel.unknown", "/log/1/vessel"), ("capacity.parts", "/capacity/plug_drain"),
-        ("torque.window", "/bolt/0/torque"),
+        ("capacity.parts", "/capacity/plug_drain"), ("torque.window", "/bolt/0/torque"), ("key.missing", "/log/0/reading"),
+        ("vessel.unknown", "/log/1/vessel"),
     ]  # fmt: skip
 
 

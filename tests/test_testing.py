@@ -3,6 +3,7 @@
 import pint
 import pytest
 from hypothesis import find, given
+from hypothesis.errors import NoSuchExample
 
 from laws.lawbook import examples
 from sumpwise import SumpwiseError, convert, drain_refill, measured, quantity
@@ -118,3 +119,9 @@ def test_a_standard_uncertainty_is_drawn_up_to_a_twentieth_of_the_value(kind):
         assert 0 <= drawn.magnitude.std_dev <= 0.05 * abs(drawn.magnitude.nominal_value) * (1 + 1e-9)
 
     check()
+
+
+@pytest.mark.parametrize("kind", ["angle", "fraction", "interval", "time"])
+def test_an_uncertain_quantity_is_never_exact(kind):
+    with pytest.raises(NoSuchExample):
+        find(uncertain_quantities(kind), lambda one: not getattr(one, "magnitude", one).std_dev > 0)

@@ -14,7 +14,7 @@ SPACES = " \u00a0\u2007\u2009\u202f"
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Iterable, Sequence
     from typing import Any
 
     Limits = tuple[float | None, float | None, str]
@@ -251,26 +251,41 @@ def expect_shallow(data: Any, argument: str) -> None:
     raise FileError(problem, code="file.nested", argument=argument, hint=hint)
 
 
-def expect_stored(data: Any, what: str, keys: set[str], form: str = "", version: int = 1) -> dict[str, Any]:
+def expect_stored(
+    data: Any, what: str, keys: set[str], form: str = "", version: int = 1, optional: Collection[str] = ()
+) -> dict[str, Any]:  # fmt: skip
     """Refuse plain data that is not the record expected: not a table, another format or version, keys missing or unknown."""
     if not isinstance(data, dict):
         raise FileError(f"is not {with_article(what)}", code="key.type", argument=what, value=data, allowed="a table from to_dict")
     expect_shallow(data, what)
     if form and data.get("format") != form:
-        raise FileError(
-            f"is not {with_article(what)}", code="file.format", argument=f"{what}: format", value=data.get("format"), allowed=form
-        )
+        raise at_place(what, ["format"], f"is not {with_article(what)}", code="file.format", value=data.get("format"), allowed=form)
     found = data.get("version")
     if found.__class__ is not int or found != version:
-        raise FileError(
-            "is a version this library cannot read", code="file.version", argument=f"{what}: version", value=found, allowed=str(version)
-        )
-    expect_keys(data, what, {*keys, "version"})
+        readable = " or ".join(map(str, range(1, version + 1)))  # a later version reads all before it
+        raise at_place(what, ["version"], "is a version this library cannot read", code="file.version", value=found, allowed=readable)
+    expect_keys(data, what, {*keys, "version"}, optional)
     return data
 
 
-def expect_keys(data: dict[str, Any], what: str, keys: set[str], optional: Collection[str] = (), place: str = "") -> None:
-    """Refuse a table with a key missing or unknown; the error names its place, or what it is."""
+def expect_keys(
+    data: dict[str, Any], what: str, keys: set[str], optional: Collection[str] = (), place: str = "", within: Sequence[object] = ()
+) -> None:  # fmt: skip
+    """Refuse a table with a key missing or unknown; the error names its place, or what it is, and points to it if it is told `within` what."""
     for key in sorted((keys ^ set(data)) - {*optional}, key=str):
         problem, code = ("is missing", "key.missing") if key in keys else (f"is not a key of {with_article(what)}", "key.unknown")
-        raise FileError(problem, code=code, argument=f"{place or what}: {key}", allowed=", ".join(sorted({*keys, *optional} - {"version"})))
+        error = FileError(problem, code=code, argument=f"{place or what}: {key}", allowed=", ".join(sorted({*keys, *optional} - {"version"})))
+        error.pointer = pointer_to([*within, key]) if within or not place else ""
+        raise error
+
+
+def at_place(what: str, steps: Sequence[object], problem: str, *, code: str, **more: Any) -> FileError:
+    """An error about a place in stored data, with its JSON pointer."""
+    error = FileError(problem, code=code, argument=f"{what}: {' '.join(map(str, steps))}", **more)
+    error.pointer = pointer_to(steps)
+    return error
+
+
+def pointer_to(steps: Iterable[object]) -> str:
+    """The JSON pointer (RFC 6901) of a place."""
+    return "".join(["/" + str(step).replace("~", "~0").replace("/", "~1") for step in steps])

@@ -139,6 +139,10 @@ def assert_refuses(call: Any, *arguments: Any, argument: str = "", **keywords: A
     raise AssertionError(f"returned {answered!r} instead of refusing")
 
 
+_LEAST = 1e-100
+"""The smallest size of a value with an uncertainty in proportion: the variance of a much smaller one is 0 in floats."""
+
+
 def _units(kind: str) -> list[Unit]:
     return [unit for unit in SYMBOLS.values() if unit.kind == kind]
 
@@ -201,7 +205,7 @@ def uncertain_quantities(kind: str, minimum: Any = None, maximum: Any = None, re
     Parameters
     ----------
     kind : str
-        Such as "volume"; any kind except temperature, which has no relative uncertainty.
+        Such as "volume"; any kind except temperature, which has no relative uncertainty. Never exactly 0, which has none either.
     minimum, maximum : value of that kind, optional
         Limits of the best value.
     relative : float
@@ -220,7 +224,8 @@ def uncertain_quantities(kind: str, minimum: Any = None, maximum: Any = None, re
         )
     return st.builds(
         lambda x, share, unit: answer(uncertainty.source(x, abs(x) * share, name="drawn"), kind, unit=unit),
-        st.floats(low, high, allow_nan=False), st.floats(1e-4, relative), st.sampled_from(_units(kind)),
+        st.floats(low, high, allow_nan=False).filter(lambda x: abs(x) >= _LEAST), st.floats(1e-4, relative),
+        st.sampled_from(_units(kind)),
     )  # fmt: skip
 
 

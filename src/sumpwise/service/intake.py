@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from math import sqrt
 from typing import Any, NamedTuple
 
-from sumpwise.errors import FileError, NotationError, SumpwiseError
+from sumpwise.errors import FileError, NotationError, SumpwiseError, pointer_to
 from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.normalising import without_about
@@ -35,6 +35,8 @@ MOST_COMPARED = 20_000
 """With how many known words the unknown ones of a job are compared, to guess what was meant: that takes long."""
 LONGEST_LIKENED = 60
 """The longest word, in characters, for which that is guessed."""
+MOST_GRADUATIONS = 50
+"""How many divisions of its scale the reading error of a vessel may be."""
 MOST_NAMED, LONGEST_NAMED = 12, 80
 """How many known names a problem lists, and the longest, in characters: a job may have many problems, and many names."""
 
@@ -68,9 +70,20 @@ def read(inputs: dict[str, Any], name: str) -> Found:
     """
     reader = _Reader(name)
     reader.job(inputs)
-    if not reader.problems:
-        reader.consistent()
-    return Found(reader.values, reader.units, reader.loose, reader.problems)
+    reader.consistent()
+    return Found(reader.values, reader.units, reader.loose, in_order(reader.problems, inputs))
+
+
+def in_order(problems: list[FileError], inputs: dict[str, Any]) -> list[FileError]:
+    """The problems in the order of the tables and entries of a job; what concerns the whole of it comes last."""
+    tables = {str(key): i for i, key in enumerate(inputs)}
+
+    def place(error: FileError) -> tuple[int, int]:
+        table, _, rest = error.pointer[1:].partition("/")
+        entry = rest.partition("/")[0]
+        return tables.get(table, len(tables)), int(entry) if entry.isdecimal() else 0
+
+    return sorted(problems, key=place) if len(problems) > 1 else problems
 
 
 class _Reader:
@@ -82,6 +95,7 @@ class _Reader:
         self.units: list[Unit] = []
         self.loose: list[Loose] = []
         self.problems: list[FileError] = []
+        self.places: set[tuple[object, ...]] = set()
         self.compared = 0
 
     def wrong(self, code: str, pointer: Iterable[object], problem: str, place: str, **more: Any) -> None:
@@ -91,8 +105,10 @@ class _Reader:
         if len(self.problems) == MOST_PROBLEMS:
             problem, code, pointer, place = f"has more than {MOST_PROBLEMS} problems", "limit.count", (), "in all"
             more = {"limits": (0, MOST_PROBLEMS, ""), "hint": "mend these first"}
+        steps = tuple(pointer)
+        self.places.add(steps)
         error = FileError(problem, code=code, argument=f"{self.name}: {place}", **more)
-        error.pointer = "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in pointer)
+        error.pointer = pointer_to(steps)
         self.problems.append(error)
 
     def job(self, inputs: dict[str, Any]) -> None:
@@ -111,7 +127,7 @@ class _Reader:
             elif key in LISTS:
                 self.values[key] = self.entries(key, content)
             elif key == "title" and not isinstance(content, str):
-                self.wrong("key.type", [key], "is not a text", "title", value=content)
+                self.wrong("key.type", [key], "is not a text", "title", value=content, allowed=TEXT)
         for table in NEEDED_TABLES:
             if table not in inputs:
                 needed = f"a job needs the table{'s' * (len(NEEDED_TABLES) > 1)} {', '.join(NEEDED_TABLES)}"
@@ -184,7 +200,7 @@ class _Reader:
         if isinstance(kind, Choice):
             raise FileError("is not one of the choices", code="value.choice", value=raw, allowed=_described(kind))
         hint = "write a bare number such as 90.00; name the currency under [shopping]" if kind == MONEY else ""
-        raise FileError(f"is not {kind}", code="key.type", value=raw, hint=hint)
+        raise FileError(f"is not {kind}", code="key.type", value=raw, allowed="" if hint else _described(kind), hint=hint)
 
     def measured(self, raw: Any, kind: Argument, label: str) -> Any:
         """A value, which may also be a range such as 12-15 qt, or "about" a value; a count may be neither."""
@@ -223,55 +239,17 @@ class _Reader:
         return f"did you mean {near[0]}?" if near else ""
 
     def consistent(self) -> None:
-        """Check what single keys cannot: vessels named in the log exist, events have their readings, the parts fit the whole."""
-        described = {v["name"] for v in self.values.get("vessel", [])}
-        listed, components = self.values.get("pack", []), self.values.get("component", [])
-        packs = own_packs(listed, components, self.values.get("fluid", {}).get("name", ""))
-        others = {pack["name"]: pack["for"] for pack in listed if pack["name"] not in packs.keys() | described}
-        vessels = described | packs.keys()
-        for i, entry in enumerate(self.values.get("log", [])):
-            place, pointer = f"[[log]] {i + 1}", ["log", i]
-            if "vessel" in EVENT_NEEDS[entry["event"]] and "vessel" not in entry:
-                name = meant(entry, described, packs)
-                if name is not None:
-                    entry["vessel"] = name
-                    vessels |= {name}
-            for key in EVENT_NEEDS[entry["event"]]:
-                if key not in entry:
-                    allowed = _described(_entry_keys("log", entry)[key].kind)
-                    problem = f"is missing from a '{entry['event']}' entry"
-                    self.wrong("key.missing", [*pointer, key], problem, f"{place} {key}", allowed=allowed)
-            if entry["event"] == "poured" and entry.get("vessel") in others:
-                problem = f"is a pack of another fluid, for {others[entry['vessel']]}: the log is of what goes into the unit"
-                hint = "if that was poured, let nothing turn: enter event = \"seen\", seen = \"wrong bottle\""
-                self.wrong("vessel.other_fluid", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
-            elif "vessel" in entry and entry["vessel"] not in vessels | others.keys():
-                hint = self.near(entry["vessel"], vessels, 0.6) or "describe it under [[vessel]]"
-                problem = "is neither a vessel nor a pack of this job"
-                self.wrong("vessel.unknown", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
-        self.weighed(described)
+        """Check what single keys cannot: vessels named in the log exist, events have their readings, the parts fit the whole.
+
+        Whatever was refused already is left alone, and so is all that follows from it.
+        """
+        self.logged()
+        self.weighed()
         self.dated()
-        known = {part[key] for part in components for key in ("name", "fluid") if key in part}
-        known |= {value for key, value in self.values.get("fluid", {}).items() if key == "name"}
-        for i, pack in enumerate(listed):
-            if "for" in pack and pack["for"] not in known:
-                hint = _named(known) or "name it under [[component]] or [fluid]"
-                self.wrong("name.unknown", ["pack", i, "for"], "is neither a component nor a fluid of this job", f"[[pack]] {i + 1} for",
-                           value=pack["for"], hint=hint)  # fmt: skip
-        capacity = self.values.get("capacity", {})
-        best = {k: getattr(v, "nominal_value", v) for k, v in capacity.items()}
-        if "total" in best and best.get("plug_drain", 0.0) + best.get("pan_and_filter", 0.0) > best["total"]:
-            problem = "plug drain and pan together exceed the total"
-            parts = f"{best.get('plug_drain', 0.0) + best.get('pan_and_filter', 0.0):.6g} L together"
-            allowed = f"at most {best['total']:.6g} L, the total"
-            self.wrong("capacity.parts", ["capacity", "plug_drain"], problem, "[capacity] plug_drain", value=parts, allowed=allowed)
-        marks, level = ("marks_volume", "marks_length"), self.values.get("level", {})
-        for key in marks:
-            if key not in level and any(other in level for other in marks):
-                allowed = _described(TABLES["level"][key].kind)
-                self.wrong("key.missing", ["level", key], "is missing", f"[level] {key}", allowed=allowed, hint="a stick has two marks")
+        self.packed()
+        self.fitting()
         for i, bolt in enumerate(self.values.get("bolt", [])):
-            if "window" not in bolt:
+            if "window" not in bolt or "torque" not in bolt:
                 continue
             low, torque, high = (getattr(v, "nominal_value", v) for v in (bolt["window"][0], bolt["torque"], bolt["window"][1]))
             if not low * (1 - 1e-9) <= torque <= high * (1 + 1e-9):
@@ -281,9 +259,112 @@ class _Reader:
                     hint="one of the two was copied wrong: check the maker's figures",
                 )  # fmt: skip
 
-    def weighed(self, described: set[str]) -> None:
+    def refused(self, *pointer: object) -> bool:
+        """Whether a place, or one that holds it, was refused."""
+        return any(pointer[:length] in self.places for length in range(1, len(pointer) + 1))
+
+    def named(self, list_: str, *keys: str) -> list[dict[str, Any]] | None:
+        """The entries of a list; None if one of some keys of them was refused, so that nobody knows what the job means by its names."""
+        entries: list[dict[str, Any]] = self.values.get(list_, [])
+        if self.refused(list_) or any(self.refused(list_, i, key) for i in range(len(entries)) for key in keys):
+            return None
+        return entries
+
+    def logged(self) -> None:
+        """Check that events have their readings, and that their vessels exist."""
+        known, sold = self.named("vessel", "name"), self.named("pack", "volume", "name", "for")
+        components = self.named("component", "fluid")
+        all_known = known is not None and sold is not None and components is not None and not self.refused("fluid", "name")
+        described, listed = {v["name"] for v in known or ()}, sold or []
+        packs = own_packs(listed, components or (), self.values.get("fluid", {}).get("name", ""))
+        others = {pack["name"]: pack["for"] for pack in listed if pack["name"] not in packs.keys() | described}
+        vessels = described | packs.keys()
+        for i, entry in enumerate(self.values.get("log", [])):
+            if "event" not in entry:
+                continue
+            place, pointer = f"[[log]] {i + 1}", ["log", i]
+            named = all_known and not self.refused("log", i, "reading")
+            if named and "vessel" in EVENT_NEEDS[entry["event"]] and "vessel" not in entry and not self.refused("log", i, "vessel"):
+                name = meant(entry, described, packs)
+                if name is not None:
+                    entry["vessel"] = name
+                    vessels |= {name}
+            for key in EVENT_NEEDS[entry["event"]]:
+                if key not in entry and not self.refused("log", i, key) and (key != "vessel" or named):
+                    allowed = _described(_entry_keys("log", entry)[key].kind)
+                    problem = f"is missing from a '{entry['event']}' entry"
+                    self.wrong("key.missing", [*pointer, key], problem, f"{place} {key}", allowed=allowed)
+            if "outlet_old" in entry and entry["event"] != "drained":
+                problem, hint = "is not of a burst", "write it in the drained entry of the burst in which the vial was filled"
+                self.wrong("argument.together", [*pointer, "outlet_old"], problem, f"{place} outlet_old", value=entry["event"],
+                           allowed="only with event = \"drained\"", hint=hint)  # fmt: skip
+            if named and entry["event"] == "poured" and entry.get("vessel") in others:
+                problem = f"is a pack of another fluid, for {others[entry['vessel']]}: the log is of what goes into the unit"
+                hint = "if that was poured, let nothing turn: enter event = \"seen\", seen = \"wrong bottle\""
+                self.wrong("vessel.other_fluid", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
+            elif named and "vessel" in entry and entry["vessel"] not in vessels | others.keys():
+                hint = self.near(entry["vessel"], vessels, 0.6) or "describe it under [[vessel]]"
+                problem = "is neither a vessel nor a pack of this job"
+                self.wrong("vessel.unknown", [*pointer, "vessel"], problem, f"{place} vessel", value=entry["vessel"], hint=hint)
+
+    def packed(self) -> None:
+        """Check that what a pack is for exists."""
+        components = self.values.get("component", [])
+        if self.refused("fluid", "name") or self.named("component", "name") is None or self.named("component", "fluid") is None:
+            return
+        known = {part[key] for part in components for key in ("name", "fluid") if key in part}
+        known |= {value for key, value in self.values.get("fluid", {}).items() if key == "name"}
+        for i, pack in enumerate(self.values.get("pack", [])):
+            if "for" in pack and pack["for"] not in known:
+                hint = _named(known) or "name it under [[component]] or [fluid]"
+                self.wrong("name.unknown", ["pack", i, "for"], "is neither a component nor a fluid of this job", f"[[pack]] {i + 1} for",
+                           value=pack["for"], hint=hint)  # fmt: skip
+
+    def fitting(self) -> None:
+        """Check that parts fit into the whole, and that a stick has two marks."""
+        capacity = {key: nominal(value) for key, value in self.values.get("capacity", {}).items() if not isinstance(value, str)}
+        level, fluid = self.values.get("level", {}), self.values.get("fluid", {})
+        total = capacity.get("total")
+        parts = capacity.get("plug_drain", 0.0) + capacity.get("pan_and_filter", 0.0)
+        if total is not None and parts > total:
+            both = "plug_drain" in capacity and "pan_and_filter" in capacity
+            key = "plug_drain" if "plug_drain" in capacity else "pan_and_filter"
+            self.wrong(
+                "capacity.parts", ["capacity", key], "plug drain and pan together exceed the total" if both else "exceeds the total",
+                f"[capacity] {key}", value=f"{parts:.6g} L{' together' * both}", allowed=f"at most {total:.6g} L, the total",
+                limits=(0, total, "L"), hint="the total is the dry fill, with converter and cooler: is it a service fill?",
+            )  # fmt: skip
+        marks = ("marks_volume", "marks_length")
+        for key in marks:
+            if key not in level and any(other in level for other in marks) and not self.refused("level", key):
+                allowed = _described(TABLES["level"][key].kind)
+                self.wrong("key.missing", ["level", key], "is missing", f"[level] {key}", allowed=allowed, hint="a stick has two marks")
+        between_marks = nominal(level.get("marks_volume", 0.0))
+        if total is not None and between_marks >= total:
+            self.wrong(
+                "range.above_bound", ["level", "marks_volume"], "is more than the whole fill", "[level] marks_volume",
+                value=f"{between_marks:.6g} L", allowed=f"below {total:.6g} L, the total", limits=(0, total, "L"),
+            )  # fmt: skip
+        cold, hot = (nominal(fluid[key]) if key in fluid else None for key in ("viscosity_40", "viscosity_100"))
+        if cold is not None and hot is not None and cold <= hot:
+            self.wrong(
+                "viscosity.order", ["fluid", "viscosity_40"], "must be thicker than at 100 °C", "[fluid] viscosity_40",
+                value=f"{cold:.6g} mm²/s", allowed=f"above {hot:.6g} mm²/s", limits=(hot, None, "mm²/s"), hint="are the two swapped?",
+            )  # fmt: skip
+        for i, vessel in enumerate(self.values.get("vessel", [])):
+            if "reading" in vessel and "graduation" in vessel:
+                most = MOST_GRADUATIONS * nominal(vessel["graduation"])
+                if nominal(vessel["reading"]) >= most:
+                    self.wrong(
+                        "range.above_bound", ["vessel", i, "reading"], "is no reading error of this scale", f"[[vessel]] {i + 1} reading",
+                        value=f"{nominal(vessel['reading']):.6g} L", allowed=f"below {most:.6g} L", limits=(0, most, "L"),
+                        hint="how well the scale is read, not how much the vessel holds: that is holds",
+                    )  # fmt: skip
+
+    def weighed(self) -> None:
         """Check that the log has few enough vessels and stick readings: each is compared with all of it."""
-        log = self.values.get("log", [])
+        log = [entry for entry in self.values.get("log", []) if "event" in entry]
+        described = {vessel["name"] for vessel in self.values.get("vessel", []) if "name" in vessel}
         sticks = sum(entry["event"] == "stick" for entry in log)
         vessels = len(described | {entry["vessel"] for entry in log if "vessel" in entry})
         most = MOST_WEIGHED // max(sticks + vessels, 1)
@@ -300,6 +381,8 @@ class _Reader:
         for i, entry in enumerate(self.values.get("history", [])):
             place, pointer, when = f"[[history]] {i + 1}", ["history", i, "date"], entry.get("date")
             where, hint = [*pointer[:2], "ago"], 'write ago = "2 y", or date = the day'
+            if any(self.refused(*one) for one in (where, pointer, ["vehicle", "date"])):
+                continue
             if "ago" in entry and when is not None:
                 self.wrong("argument.together", where, "gives both ago and date", place, hint=hint)
             elif "ago" not in entry and when is None:

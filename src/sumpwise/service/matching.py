@@ -42,7 +42,8 @@ def evidence_of(case: Case, found: Agreement) -> OutletEvidence:
             history = history.then(operation)
         if "outlet_old" in move.entry:
             when = move.entry.get("when")
-            places = tuple(before + part for moment, part in MOMENTS.items() if when in (None, moment))
+            last = len(history.operations)  # a reading of nothing pumps nothing: the outlet is what it was
+            places = tuple(min(before + part, last) for moment, part in MOMENTS.items() if when in (None, moment))
             seen.append((places, nominal(move.entry["outlet_old"])))
     ranges: dict[str, Any] = {}
     for name in MANNERS:

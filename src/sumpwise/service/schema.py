@@ -25,15 +25,18 @@ POSITIVE = argument("volume", above=0, scalar=True)
 LENGTH = argument("length", above=0, scalar=True)
 ANY_LENGTH = argument("length", scalar=True)
 NO_LENGTH = argument("length", minimum=0, scalar=True)
+SLIGHT = argument("length", minimum=0, maximum=1000, scalar=True)
 TEMPERATURE = argument("temperature", scalar=True)
 TIME = argument("time", minimum=0, scalar=True)
 SHARE = argument("fraction", scalar=True)
+PART = argument("fraction", above=0, scalar=True)
 TORQUE = argument("torque", above=0, scalar=True)
 COUNT = argument("count", maximum=MOST, scalar=True)
 INTERVAL = argument("interval", minimum=0, maximum=50, scalar=True)
 WARMING = argument("heating rate", above=0, maximum=30, scalar=True)
 AIR = argument("fraction", minimum=0, maximum=0.5, scalar=True)
 
+MINUTES_A_DAY = 1440.0
 AS_WRITTEN, METRIC, US, IMPERIAL, BOTH = SYSTEMS = "as written", "metric", "US", "imperial", "both"
 
 BUBBLES = "bubbles in the hose"
@@ -72,7 +75,8 @@ TABLES: dict[str, dict[str, Key]] = {
         "fluid_age": Key(TIME, "age of the fluid", rules.fluid_age,
                          find="look in the service record; without one, it is as old as the vehicle"),
         "distance": Key(argument("length", minimum=0, scalar=True), "what the odometer shows"),
-        "interval_time": Key(TIME, "interval between services", Default("4 y", COMMON), find="look in the maintenance schedule"),
+        "interval_time": Key(argument("time", minimum=MINUTES_A_DAY, scalar=True), "interval between services", Default("4 y", COMMON),
+                             find="look in the maintenance schedule"),
         "interval_distance": Key(argument("length", minimum=0, scalar=True), "distance between services"),
         "level_check": Key(Choice((*CHECKS,)), "how the level is checked", rules.level_check,
                            find="look for a dipstick; without one, the maker's service information says what there is"),
@@ -140,10 +144,10 @@ TABLES: dict[str, dict[str, Key]] = {
                       find="look in the maker's service information for the temperature of the level check"),
         "resolution": Key(LENGTH, "smallest step you can read on the stick", Default("1 mm", UNSAID),
                           find="look at the scale of the stick"),
-        "reading": Key(NO_LENGTH, "how well a reading of the stick repeats, standard uncertainty",
+        "reading": Key(SLIGHT, "how well a reading of the stick repeats, standard uncertainty",
                        Default("1.5 mm", "fluid creeps up a stick, and the eye is not level with it"),
                        find="wipe and read the stick five times", spread=True, makes="stick, reading"),
-        "floor": Key(NO_LENGTH, "what a floor that is not level may add to all readings of the stick, standard uncertainty",
+        "floor": Key(SLIGHT, "what a floor that is not level may add to all readings of the stick, standard uncertainty",
                      Default("1.7 mm", "a floor that slopes by one in a hundred, the stick to one side of the sump"),
                      find="turn the vehicle around on the spot and read again", spread=True, makes="floor off level"),
         "before": Key(VOLUME, "how far off target the level may be before anyone has read it, standard uncertainty",
@@ -168,7 +172,7 @@ TABLES: dict[str, dict[str, Key]] = {
         "head": Key(LENGTH, "height from the level in the funnel down to the end of the tube"),
         "rate": Key(argument("flow", above=0, scalar=True), "how fast cold fluid runs down the filler tube; else from its dimensions",
                     Default("1 L/min", COMMON, "0.5 L/min", "1.5 L/min"), find=f"{CLOCK}: how long a bottle takes to go down the funnel"),
-        "venting": Key(SHARE, "share of its flow that a tube keeps when air has to come out of it", Default("70 %", COMMON, "50 %", "90 %"),
+        "venting": Key(PART, "share of its flow that a tube keeps when air has to come out of it", Default("70 %", COMMON, "50 %", "90 %"),
                        find="time one pour down the tube"),
     },
     "exchange": {
@@ -322,7 +326,7 @@ LISTS: dict[str, dict[str, Key]] = {
         "volume": Key(VOLUME, "how much"),
         "what": Key(TEXT, "what was lost, or where"),
         "note": Key(TEXT, "anything"),
-        "outlet_old": Key(SHARE, "old fraction of the vial that matched"),
+        "outlet_old": Key(PART, "old fraction of the vial that matched"),
         "duration": Key(TIME, "how long the engine ran", doubt=Doubt("1 s", "from the call until the engine reacts, at both ends"),
                         find="have someone only watch the clock"),
         "seen": Key(Choice(RED_ROWS), "a stop sign"),

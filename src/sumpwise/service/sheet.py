@@ -10,7 +10,7 @@ from typing import Any
 
 from sumpwise import _jsonschema as schema
 from sumpwise._display import escaped, html_table, inline, literal, markdown_table, sentence
-from sumpwise.errors import FileError, expect_keys, expect_shallow, expect_stored, printable, shown
+from sumpwise.errors import at_place, expect_keys, expect_stored, printable, shown
 
 FORMAT = "sumpwise sheet"
 SECTION = ("key", "title", "facts", "lines", "columns", "rows", "data")
@@ -244,35 +244,16 @@ class Sheet:
             For another format or version, or anything that is not a sheet.
         """
         old = isinstance(data, dict) and data.get("version") == 1
-        inputs = data.get("inputs") if isinstance(data, dict) and not old else None
-        if inputs is not None:
-            expect_shallow(inputs, "sheet: inputs")
-            data = {key: value for key, value in data.items() if key != "inputs"}
-        expect_stored(data, "sheet", {"format", "title", "sections"} | (set() if old else {"units"}), FORMAT, 1 if old else VERSION)
-        try:
-            if old:
-                parts = [s | {"lines": [sentence(str(line)) for line in s["lines"]], "facts": []} for s in data["sections"]]
-            else:
-                parts = list(data["sections"].values())
-                for s in parts:
-                    expect_keys(s, "section", set(SECTION), place=f"sheet: {s['key']}")
-            sections = [
-                Section(
-                    str(s["key"]), str(s["title"]), [str(x) for x in s["lines"]], [str(x) for x in s["columns"]],
-                    [[str(c) for c in row] for row in s["rows"]], json.loads(json.dumps(dict(s["data"]), allow_nan=False)),
-                    [dict(fact) for fact in json.loads(json.dumps(list(s["facts"]), allow_nan=False))],
-                )
-                for s in parts
-            ]  # fmt: skip
-            for section in sections:
-                if any(len(row) != len(section.columns) for row in section.rows):
-                    raise ValueError(f"a row of '{section.key}' does not fit its columns")
-            kept = None if inputs is None else dict(json.loads(json.dumps(inputs, allow_nan=False)))
-            return cls(str(data["title"]), sections, str(data.get("units", "as written")), kept)
-        except FileError:
-            raise
-        except (AttributeError, KeyError, TypeError, ValueError) as error:
-            raise FileError(f"is not a sheet: {shown(str(error))}", code="file.content", argument="sections") from None
+        keys = {"format", "title", "sections"} | (set() if old else {"units"})
+        expect_stored(data, "sheet", keys, FORMAT, 1 if old else VERSION, () if old else ("inputs",))
+        parts, inputs = data["sections"], data.get("inputs")
+        if not isinstance(parts, list if old else dict):
+            raise at_place("sheet", ["sections"], "is not what holds the sections", code="key.type", value=parts, allowed=_SECTIONS)
+        if not isinstance(inputs, (dict, type(None))):
+            raise at_place("sheet", ["inputs"], "is not a table", code="key.type", value=inputs, allowed="a job, as Job.to_dict gives it")
+        sections = [_section(key, part, old) for key, part in (parts.items() if isinstance(parts, dict) else enumerate(parts))]
+        kept = None if inputs is None else _plain("inputs", inputs)
+        return cls(str(data["title"]), sections, str(data.get("units", "as written")), kept)
 
     @staticmethod
     def json_schema() -> dict[str, Any]:
@@ -312,3 +293,35 @@ class Sheet:
 
     def _repr_html_(self) -> str:
         return "\n".join([f"<h1>{escaped(self.title)}</h1>", *(s.to_html() for s in self.sections)])
+
+
+_SECTIONS = "sections by key, as Sheet.to_dict gives them"
+
+
+def _section(key: object, part: Any, old: bool) -> Section:
+    """A section from stored data; those of version 1 had sentences alone, and no facts."""
+    steps = ["sections", key]
+    if not isinstance(part, dict):
+        raise at_place("sheet", steps, "is not a section", code="key.type", value=part, allowed=_SECTIONS)
+    if not old:
+        expect_keys(part, "section", set(SECTION), place=f"sheet: {key}", within=steps)
+    try:
+        lines = [sentence(str(line)) if old else str(line) for line in part["lines"]]
+        columns, rows = [str(x) for x in part["columns"]], [[str(cell) for cell in row] for row in part["rows"]]
+        facts = [] if old else [_plain(key, fact) for fact in part["facts"]]
+        section = Section(str(part["key"]), str(part["title"]), lines, columns, rows, _plain(key, part["data"]), facts)
+    except KeyError as error:
+        raise at_place("sheet", [*steps, error.args[0]], "is missing", code="key.missing", allowed=_SECTIONS) from None
+    except TypeError:
+        raise at_place("sheet", steps, "is not a section", code="file.content", value=part, allowed=_SECTIONS) from None
+    if any(len(row) != len(columns) for row in rows):
+        raise at_place("sheet", [*steps, "rows"], "has a row that does not fit its columns", code="file.content", allowed=_SECTIONS)
+    return section
+
+
+def _plain(key: object, data: Any) -> dict[str, Any]:
+    """A copy of plain data."""
+    try:
+        return dict(json.loads(json.dumps(dict(data), allow_nan=False)))
+    except (TypeError, ValueError) as error:
+        raise at_place("sheet", [key], f"is not plain data: {shown(str(error))}", code="file.content", hint="nan is null in JSON") from None

@@ -69,7 +69,10 @@ def disputed(case: Case) -> Part | None:
     """A count that cannot be followed, or that the stick contradicts; None if all is well."""
     found = case.agreement
     if isinstance(found, SumpwiseError):
-        entry = int(found.argument.rpartition(" ")[2])
+        number = found.argument.rpartition(" ")[2]
+        if not number.isdecimal():
+            raise found  # about what the whole log is read with, and no entry of it
+        entry = int(number)
         written = case.job.written("log")[entry - 1]
         read = entry_said(written).values["read"]
         says = line("conflict.not_followed", STOP, (entry,), entry=Count(entry), read=read, reason=refused(found, placed=True))

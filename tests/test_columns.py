@@ -10,6 +10,7 @@ import pickle
 import tracemalloc
 
 import numpy
+import pandas
 import pint
 import pytest
 
@@ -423,3 +424,45 @@ def test_a_refused_operation_leaves_the_circuits_as_they_were():
 @pytest.mark.parametrize("of_all_rows", [measured, sumpwise.best_estimate, sumpwise.pooled, sumpwise.Circuit])
 def test_what_is_one_thing_from_all_rows_takes_no_mask(of_all_rows):
     assert "errors" not in inspect.signature(of_all_rows).parameters
+
+
+@pytest.mark.parametrize("missing", [None, float("nan"), pandas.NA, pandas.NaT])
+def test_a_missing_value_is_said_to_be_missing(missing):
+    answer, problems = drain_refill(["3.3 L", missing], "8.85 L", errors="collect")
+    assert numpy.isnan(answer[1])
+    ((row, code, error),) = problems
+    assert (row, code) == (1, "number.missing")
+    assert "is missing; expected a volume" in str(error)
+    assert not error.hint
+    with pytest.raises(SumpwiseError, match="is missing"):
+        drain_refill(["3.3 L", missing], "8.85 L")
+
+
+@pytest.mark.parametrize(
+    "column",
+    [
+        [8.85, None, 9.0], numpy.array([8.85, numpy.nan, 9.0]), pandas.Series([8.85, None, 9.0]), (8.85, float("nan"), 9),
+        pandas.Series([8.85, pandas.NA, 9.0], dtype="Float64"), pandas.Series([8.85, None, 9.0], dtype=object), ["8.85 L", "9 lbs", "9 L"],
+    ],
+)  # fmt: skip
+def test_a_column_with_missing_values_gets_its_unit(column):
+    answer, problems = quantity(column, "L", errors="collect")
+    assert [row for row, _, _ in problems] == [1]
+    assert answer.m[[0, 2]].tolist() == [8.85, 9.0]
+    assert numpy.isnan(answer.m[1])
+    masked = quantity(column, "L", errors="mask")
+    assert numpy.array_equal(masked.m, answer.m, equal_nan=True)
+    fresh, problems = drain_refill("3.3 L", masked, errors="collect")
+    assert [row for row, _, _ in problems] == [1]
+    assert numpy.isfinite(fresh[[0, 2]]).all()
+    with pytest.raises(SumpwiseError):
+        quantity(column, "L")
+    with pytest.raises(SumpwiseError):
+        drain_refill("3.3 L", masked)
+
+
+def test_a_column_needs_its_unit_and_a_known_way_to_treat_errors():
+    with pytest.raises(SumpwiseError, match="unit: is missing"):
+        quantity([8.85, None], errors="mask")
+    with pytest.raises(SumpwiseError, match="is not a way to treat errors"):
+        quantity([8.85, None], "L", errors="ignore")

@@ -6,7 +6,7 @@ from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities import notation
 from sumpwise.quantities.arguments import argument, unlimited
 from sumpwise.quantities.digits import in_unit
-from sumpwise.quantities.magnitudes import own_memory
+from sumpwise.quantities.magnitudes import NUMBERS, is_missing, own_memory
 from sumpwise.quantities.reading import Contained, built
 from sumpwise.quantities.spans import Span
 from sumpwise.quantities.spelling import unit_spelled
@@ -39,7 +39,7 @@ def unit_named(spelling: Any) -> Unit:
     return unit
 
 
-def quantity(value: ValueLike, unit: UnitLike | None = None) -> Any:
+def quantity(value: ValueLike, unit: UnitLike | None = None, *, errors: str = "raise") -> Any:
     """Make a Quantity from workshop notation, or from a number and a unit.
 
     Parameters
@@ -48,12 +48,15 @@ def quantity(value: ValueLike, unit: UnitLike | None = None) -> Any:
         A text such as ``"5 1/2 qt"``, ``"1,5 L"``, ``"4.50(8) L"``, ``"34 ± 3 N·m"``; or a number for `unit`.
     unit : str, optional
         Unit of a plain number, in trade spelling; for a text or a Quantity, the unit to convert to.
+    errors : str
+        For a column with its unit: "raise" the first error, "mask" bad rows and missing values with nan, or "collect" the errors beside
+        the answer.
 
     Returns
     -------
     Quantity
         In the unit that was written, and in the application registry; an uncertain text gives an uncertain magnitude. `.text` keeps the
-        text as written, so its digits are not lost.
+        text as written, so its digits are not lost. With ``errors="collect"`` it is in `.answer`, beside `.problems`.
 
     Raises
     ------
@@ -70,6 +73,11 @@ def quantity(value: ValueLike, unit: UnitLike | None = None) -> Any:
     """
     from sumpwise.quantities import _pint
 
+    if errors != "raise":
+        if unit is None:
+            hint = "give the unit of the column as the second argument"
+            raise UnitError("is missing", code="argument.missing", argument="unit", hint=hint)
+        return convert(_with_gaps(value, unit), unit, errors=errors)
     if unit is not None:
         if isinstance(value, str) or hasattr(value, "_REGISTRY"):
             return convert(value, unit)
@@ -94,6 +102,22 @@ def quantity(value: ValueLike, unit: UnitLike | None = None) -> Any:
     if reading.spread is not None:
         number = notation.uncertain(number, reading.spread, reading.text)
     return _pint.quantity_of(number, reading.unit, text=reading.text)
+
+
+def _with_gaps(value: Any, unit: UnitLike) -> Any:
+    """A column of numbers as a Quantity with nan for missing values; anything else as it is."""
+    import numpy
+
+    from sumpwise.quantities import _pint, containers
+
+    numbers = _kept(value)
+    if numbers is None and not isinstance(value, str) and not hasattr(value, "_REGISTRY"):
+        array = numpy.asarray(containers.opened_up(value, "value").value, dtype=None if hasattr(value, "dtype") else object)
+        if array.dtype.kind in NUMBERS:
+            numbers = array.astype(float)
+        elif array.dtype.kind == "O" and all(is_missing(one) or one.__class__ in (int, float) for one in array.ravel().tolist()):
+            numbers = numpy.array([numpy.nan if is_missing(one) else float(one) for one in array.ravel().tolist()]).reshape(array.shape)
+    return value if numbers is None else _pint.build(numbers, unit_named(unit), getattr(unit, "_REGISTRY", None))
 
 
 def _kept(value: Any) -> Any:

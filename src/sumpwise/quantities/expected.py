@@ -6,6 +6,7 @@ from math import inf, isfinite
 
 from sumpwise._math import every, where
 from sumpwise.errors import RangeError, UnitError, with_article
+from sumpwise.quantities.magnitudes import is_missing
 from sumpwise.quantities.reading import PLAIN
 from sumpwise.quantities.units import EXAMPLES, INTERNAL, Unit, by_symbol, internal_unit
 
@@ -90,11 +91,20 @@ class Expected:
 
     def unlike(self, value: Any, name: str, problem: str = "is not", hint: str = "") -> UnitError:
         """The error for a value that is nothing of the kind."""
+        if is_missing(value):
+            return self._missing(value, name)
         problem = f"{problem} {with_article(self.due())}"
         return UnitError(problem, code="value.type", argument=name, value=value, allowed=self.example(), hint=hint)
 
+    def _missing(self, value: Any, name: str) -> UnitError:
+        return UnitError(
+            f"is missing; expected {with_article(self.due())}", code="number.missing", argument=name, value=value, allowed=self.example()
+        )
+
     def no_unit(self, value: Any, name: str) -> UnitError:
-        """The error for a number without a unit."""
+        """The error for a number without a unit, or for a missing value."""
+        if is_missing(value):
+            return self._missing(value, name)
         return UnitError(
             f"has no unit; expected {with_article(self.due())}", code="unit.missing", argument=name, value=value, allowed=self.example(),
             hint="write the number with its unit, as text or as a Quantity",

@@ -72,6 +72,11 @@ def own_memory(x: Any) -> Any:
     return x.copy() if getattr(x, "ndim", 0) else x
 
 
+def is_missing(value: Any) -> bool:
+    """Whether it is what stands for a missing value: None, nan, or what a data frame puts in its place."""
+    return value is None or (isinstance(value, float) and value != value) or type(value).__name__ in ("NAType", "NaTType")
+
+
 def has_objects(x: Any) -> bool:
     """Whether `x` is an array of uncertain numbers."""
     return getattr(getattr(x, "dtype", None), "kind", "") == "O"

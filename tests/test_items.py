@@ -48,6 +48,7 @@ QUIET = [
     "Drain plug: 31–37 Nm\nDrain plug: 34 Nm",
     "2WD refill: 3.6 L\n4WD refill: 4.1 L", "The 2WD refill is 3.6 L, the 4WD refill 4.1 L.",
     "Fill capacity: 8.8 L\nRefill capacity: 3.6 L",
+    "4-cyl fill 6.1 qt; 6-cyl fill 7.4 qt",
     "Engine:\nDrain plug: 30 Nm\nGearbox:\nDrain plug: 40 Nm", "The drain plug broke loose at 90 Nm. Drain plug: 34 Nm.",
 ]  # fmt: skip
 

@@ -345,5 +345,6 @@ def test_a_script_without_spaces_puts_none_before_a_number():
 
 def test_ounces_may_be_what_a_volume_weighs():
     assert graded("a pint of this stuff is about 14 oz") == []
+    assert graded("500 mL came to 15 oz on my scale") == []
     assert graded("a pint (14 oz)") == ["wrong"]
     assert graded("a pint of this stuff is about 16 oz") == ["agrees"]

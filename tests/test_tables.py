@@ -147,6 +147,7 @@ def test_a_table_on_its_side(form: str) -> None:
         "| L | 3.6 | 8.8 |\n\n| qt | 1 | 2 |",
         "| hot L | 3.6 | 8.9 |\n| cold L | 3.5 | 8.7 |",
         "| N·m | 34 | 10 |\n| lb-ft | 25 |",
+        "| out, L | 3.3 | 3.2 |\n| in, qt | 3.6 | 3.3 |",
     ],
 )
 def test_rows_that_are_not_one_thing(table: str) -> None:
@@ -178,6 +179,7 @@ def test_units_said_once_for_a_list(text: str) -> None:
         "Torques in N·m. Plug 34 (1), pan 10 (18), filter 12 (3): how many in brackets.",
         "Torques in N·m (lb-ft): plug 34 (2 of them), pan 10 (18 of them).",
         "Torques in N·m (lb-ft) are in the video. Filmed on 12 (13) of March, chapters 3 (5) and 9 (2).",
+        "Sizes in mm (inch drive): socket 24 (1/2), 10 (3/8)",
         "Torques in N·m (lb-ft).\n\nPlug 34 (25).\n\nChapters 3 (4), 5 (6)",
     ],
 )

@@ -43,7 +43,8 @@ def announced(text: str) -> Iterator[Edit]:
         if match.end() < last:
             continue
         first, second = [spelled for spelled in match.groups() if spelled]
-        one, two = unit_in(first), _leading_unit(second)
+        enclosed = text[match.end() : match.end() + 1] in (")", "]")
+        one, two = unit_in(first), unit_in(second) if enclosed else _leading_unit(second)
         if one is None or two is None or one.kind != two.kind or one is two:
             continue
         begin = _past_marks(text, match.end())

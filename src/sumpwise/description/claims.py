@@ -24,6 +24,8 @@ _SAID_OTHERWISE = re.compile(
 )
 _CELSIUS, _FAHRENHEIT = SYMBOLS["°C"], SYMBOLS["°F"]
 _OUNCE, _FLUID_OUNCE = SYMBOLS["oz"], SYMBOLS["US fl oz"]
+_WEIGHED = re.compile(r"\b(?:weigh|weight|scales?|heavy|heavier|mass)")
+_NEAR = 24
 _LIGHTEST, _HEAVIEST = 0.8, 0.9
 """Densities of drivetrain fluids, in kg/L."""
 
@@ -74,7 +76,9 @@ def settle_units(text: str, found: list[Mention]) -> list[Mention]:
         bare, known = (first, second) if first.kind in ("angle", "mass") else (second, first)
         if bare.unit.symbol == "deg":
             bare.measured_in(_FAHRENHEIT if known.unit.symbol != "°F" else _CELSIUS)
-        elif bare.unit is _OUNCE and known.unit is not _FLUID_OUNCE and not (joint == joints.WORDS and weighs(bare, known)):
+        elif bare.unit is _OUNCE and known.unit is not _FLUID_OUNCE and not (
+            weighs(bare, known) and (joint == joints.WORDS or _WEIGHED.search(text, first.until, second.end + _NEAR))
+        ):
             bare.measured_in(_FLUID_OUNCE)
     return kept
 

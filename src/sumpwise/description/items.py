@@ -42,7 +42,7 @@ _LINKING = {
 """Words that may come between a name and its number."""
 _ENDS = "\n.!?;,|)"
 _MARKS = " \t:=|,–→➡👉-~≈."
-_WORD = re.compile(r"[0-9]*[a-z][a-z'-]*")
+_WORD = re.compile(r"(?:[0-9]+-?)?[a-z][a-z'-]*")
 _BEHIND = re.compile(r"\s*(?:\([^()\n]{0,40}\)\s*)?(?:for|on|at|in|into) (?:the|a|an|your|my|each|every|all|all the) ")
 _PARTS = {
     "plug", "bolt", "nut", "fitting", "bracket", "cup", "banjo", "strainer", "filter", "pan", "cover", "mount", "crossmember", "sensor",

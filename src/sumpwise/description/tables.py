@@ -33,6 +33,8 @@ _WITHIN = re.compile(r"[(\[]([^()\[\]]*)[)\]]\s*$")
 _BOTH = re.compile(r"([^\s()\[\]]+)\s*[(\[]([^()\[\]]*)[)\]]\s*$|([^\s/]+) / (\S+)\s*$")
 _SYSTEMS = {"metric", "us", "eu", "imperial", "sae", "si", "english", "uk", "value", "in"}
 """Words in a header that name the system, so two headers may differ in them."""
+_INTO = re.compile(r"in\s*[,:]", re.IGNORECASE)
+"""A header of what goes in: in, qt."""
 _MARKS = dict.fromkeys(map(ord, "()[],:/"), " ")
 _MOST_COLUMNS = 20
 _NEAR_SHARE, _NEAR_DEGREES = 0.05, 3.0
@@ -194,7 +196,8 @@ def _column(head: str) -> Column:
         unit = unit_in(spelled)
         if unit is not None:
             rest = head.replace(spelled, " ").translate(_MARKS).lower().split()
-            return (unit,), " ".join([word for word in rest if word not in _SYSTEMS])
+            kept = [word for word in rest if word not in _SYSTEMS]
+            return (unit,), " ".join(["in", *kept] if _INTO.match(head) else kept)
     return None
 
 

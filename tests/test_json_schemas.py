@@ -236,7 +236,7 @@ def test_a_bolt_has_a_torque_or_a_window(bolt):
         ({"extra": 1}, "/extra", "key.unknown"),
         ({"sections": 5}, "/sections", "key.type"),
         ({"sections": {"buy": 5}}, "/sections/buy", "key.type"),
-        ({"sections": {"buy": {"key": "buy"}}}, "/sections/buy/lines", "key.missing"),
+        ({"sections": {"buy": {"key": "buy"}}}, "/sections/buy/columns", "key.missing"),
         ({"inputs": "the job"}, "/inputs", "key.type"),
     ],
 )

@@ -264,18 +264,19 @@ def expect_stored(
     if found.__class__ is not int or found != version:
         readable = " or ".join(map(str, range(1, version + 1)))  # a later version reads all before it
         raise at_place(what, ["version"], "is a version this library cannot read", code="file.version", value=found, allowed=readable)
-    expect_keys(data, what, {*keys, "version"}, optional)
+    expect_keys(data, what, {*keys, "version"}, optional, within=())
     return data
 
 
 def expect_keys(
-    data: dict[str, Any], what: str, keys: set[str], optional: Collection[str] = (), place: str = "", within: Sequence[object] = ()
+    data: dict[str, Any], what: str, keys: set[str], optional: Collection[str] = (), place: str = "", within: Sequence[object] | None = None
 ) -> None:  # fmt: skip
-    """Refuse a table with a key missing or unknown; the error names its place, or what it is, and points to it if it is told `within` what."""
+    """Refuse a table with a key missing or unknown; the error names its place, or what it is, and has a pointer if told `within` what."""
     for key in sorted((keys ^ set(data)) - {*optional}, key=str):
         problem, code = ("is missing", "key.missing") if key in keys else (f"is not a key of {with_article(what)}", "key.unknown")
-        error = FileError(problem, code=code, argument=f"{place or what}: {key}", allowed=", ".join(sorted({*keys, *optional} - {"version"})))
-        error.pointer = pointer_to([*within, key]) if within or not place else ""
+        allowed = ", ".join(sorted({*keys, *optional} - {"version"}))
+        error = FileError(problem, code=code, argument=f"{place or what}: {key}", allowed=allowed)
+        error.pointer = pointer_to([*within, key]) if within is not None else ""
         raise error
 
 

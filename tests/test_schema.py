@@ -245,7 +245,7 @@ def test_a_torque_with_its_limits_needs_no_window(torque, low, high):
     assert one["upper"]["value"] == pytest.approx(other["upper"]["value"])
 
 
-@pytest.mark.parametrize(("torque", "code"), [("34 ± 3 J", "unit.unsupported"), (34, "unit.missing"), (None, "value.type")])
+@pytest.mark.parametrize(("torque", "code"), [("34 ± 3 J", "unit.unsupported"), (34, "unit.missing"), (None, "number.missing")])
 def test_a_torque_that_is_none_is_refused(torque, code):
     (found,) = Job.problems({"vehicle": {"name": "example wagon"}, "bolt": [{"name": "drain plug", "torque": torque}]})
     assert (found.code, found.pointer) == (code, "/bolt/0/torque")

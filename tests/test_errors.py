@@ -110,7 +110,7 @@ REFUSED = [
     (lambda: drain_refill("3 L", "9 L", start=1.5), "range.outside", (0.0, 1.0, "")),
     (lambda: drain_refill("-3 qt", "9 L"), "range.outside", (0.0, None, "L")),
     (lambda: drain_refill("3 L", "9 L", times=1.5), "number.not_whole", (0, 10_000, "")),
-    (lambda: drain_refill(None, "9 L"), "value.type", None),
+    (lambda: drain_refill(None, "9 L"), "number.missing", None),
     (lambda: Circuit("4 L", "2 L", "1 L").drain("5 L"), "sump.holds_less", (0.0, 4.0, "L")),
     (lambda: Circuit("4 L", "2 L", "1 L", sump_floor="1.5 L").pump("3 L"), "pump.draws_air", (1.5, None, "L")),
     (lambda: Ledger("847 kg/m³").drained(Vessel("pail", "0.25 L", capacity="9 L"), "10 L", "20 °C"), "vessel.overfull", (0.0, 9.0, "L")),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Sequence
-from math import ceil, floor, log10
+from math import ceil, floor, inf, log10
 from typing import Any
 
 from sumpwise._display import escaped
@@ -87,20 +87,17 @@ class Axis:
         Including the unit.
     low, high : float
         The range it must show; the axis ends at whole steps around it.
-    least, most : float, optional
-        Limits beyond which no step is added.
+    ends : bool, optional
+        Whether it ends at `high` instead.
     """
 
-    def __init__(self, label: str, low: float, high: float, least: float | None = None, most: float | None = None) -> None:
+    def __init__(self, label: str, low: float, high: float, ends: bool = False) -> None:
         self.label = label
+        end = high if ends else inf
         if not high - low > ALIKE * max(1.0, abs(low), abs(high)):
             low, high = low - 1.0, high + 1.0
         self.step, self.places = _step(high - low)
-        self.low, self.high = floor(low / self.step + 1e-9) * self.step, ceil(high / self.step - 1e-9) * self.step
-        if least is not None:
-            self.low = max(self.low, least)
-        if most is not None:
-            self.high = min(self.high, most)
+        self.low, self.high = floor(low / self.step + 1e-9) * self.step, min(end, ceil(high / self.step - 1e-9) * self.step)
 
     def ticks(self) -> list[tuple[float, str]]:
         """Values that are marked, and how they are written."""

@@ -321,7 +321,7 @@ def _lines(
     lines = {_text(method): _numbers(values, f"{called}, {_text(method)}", len(x)) for method, values in series.items()}
     up = [value for values in lines.values() for value in values]
     y = Axis(labels[1], 0.0, 100.0) if share else Axis(labels[1], min(0.0, *up), max(up))
-    chart = _chart(name, Axis(labels[0], min(x), max(x), most=max(x)), y, *said)
+    chart = _chart(name, Axis(labels[0], min(x), max(x), ends=True), y, *said)
     for stroke, (method, values) in enumerate(lines.items()):
         chart.line(list(zip(x, _percent(values) if share else values, strict=True)), stroke, method)
     return chart.picture()

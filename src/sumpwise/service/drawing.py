@@ -353,7 +353,7 @@ def age(case: Case, writer: Writer) -> Chart:
         Word("picture.ends", {"method": named(key), "age": Amount("time", course[-1][1] * YEAR)}) for key, course in courses.items()
     )
     chart = _chart(
-        case, writer, "age", Axis(_axis(writer, "years"), 0.0, years, most=years), Axis(_axis(writer, "age"), 0.0, most),
+        case, writer, "age", Axis(_axis(writer, "years"), 0.0, years, ends=True), Axis(_axis(writer, "age"), 0.0, most),
         years=Amount("time", years * YEAR), ages=Series(told),
     )  # fmt: skip
     for stroke, (key, course) in enumerate(courses.items()):

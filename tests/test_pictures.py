@@ -96,7 +96,8 @@ def test_fresh_is_what_the_steps_and_the_log_say():
         assert litres == pytest.approx(burst["poured"], abs=0.02)
         assert share == pytest.approx(100 * burst["resident_fresh"]["value"], abs=0.2)
     assert outlet[-1][1] == pytest.approx(100 * bursts[-1]["outlet_fresh"]["value"], abs=0.2)
-    now = plan(DEMO).section("now").data
+    unmatched = DEMO.with_(log=[{key: value for key, value in entry.items() if key != "outlet_old"} for entry in DEMO.to_dict()["log"]])
+    now = plan(unmatched).section("now").data  # the line is by the litres alone; the sheet goes by the vials too
     assert logged[-1][1] == pytest.approx(100 * now["fresh"]["value"], abs=0.2)
     assert {"target 75 %", "stop: 11.2 L"} <= set(texts(svg))
 

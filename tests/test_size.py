@@ -34,6 +34,19 @@ def test_a_history_too_long_for_its_draws_is_refused_before_it_is_run():
     assert "at most 4000000 steps" in str(refused.value)
 
 
+def test_a_tiny_compartment_counts_for_the_steps_that_it_takes():
+    """6.5 L through 1 mL turn it over 6500 times, four tanks 26 000 times: as much work as many bursts, and 100 000 draws took minutes."""
+    now = Circuit("3.73 L", "2.45 L", "1 mL").drain("3.65 L").pour("3.71 L").pump("1.3 L")
+    for _ in range(4):
+        now = now.pour("1.3 L").pump("1.3 L")
+    with pytest.raises(RangeError) as refused:
+        inside_from_outlet([(now, 0.3)], 0.8, draws=100_000)
+    assert "very small compartment" in str(refused.value)
+    assert refused.value.limits[1] * 5 * 1.3 * 4 / 0.001 / 16 <= outlet.MOST_STEPS
+    usual = Circuit("3.73 L", "2.45 L", "0.62 L").drain("3.65 L").pour("3.71 L").pump("1.3 L").circulate("70 L")
+    assert inside_from_outlet([(usual, 0.5)], 0.8, draws=10_000).effective_draws > 100
+
+
 def test_matches_that_contradict_each_other_are_not_run_again_for_every_assumption(monkeypatch):
     runs, run = [], Drawn.runs
     monkeypatch.setattr(outlet, "MOST_STEPS", 500_000)

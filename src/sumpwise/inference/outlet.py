@@ -12,10 +12,10 @@ from sumpwise.inference.prior import PLENTY, Unknowns
 from sumpwise.inference.sample import Sample
 from sumpwise.inference.swift import pumped
 from sumpwise.measurement.joint import beyond
-from sumpwise.mixing.circuit.flow import pour
-from sumpwise.mixing.circuit.history import nominal
+from sumpwise.mixing.circuit.flow import REACH, pour, turnovers
+from sumpwise.mixing.circuit.history import CIRCULATE, PUMP, History, nominal
 from sumpwise.mixing.circuit.model import SLACK, Circuit, litres
-from sumpwise.mixing.circuit.state import resident
+from sumpwise.mixing.circuit.state import Parameters, resident
 from sumpwise.quantities.boundary import answer, argument
 
 TYPE_CHECKING = False
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from typing import Any
 
     from sumpwise.accepted import FractionLike, VolumeLike
-    from sumpwise.mixing.circuit.history import History
     from sumpwise.quantities.reading import Read
 
 NOISE = argument("number", above=0, maximum=1, scalar=True)
@@ -35,7 +34,7 @@ PORTION = argument("volume", above=0, scalar=True)
 DRAWS = argument("count", minimum=1000, maximum=1_000_000, scalar=True)
 
 MOST_STEPS = 4_000_000
-"""The most circuits drawn times operations of the history: this decides how long an answer takes and how much memory it needs."""
+"""The most circuits drawn times steps of one: this decides how long an answer takes and how much memory it needs."""
 FEWEST = 100
 """With fewer effective draws than this, no answer is given."""
 SHAKY = 400
@@ -172,11 +171,12 @@ def weighed(
     """
     import numpy
 
-    looks, length = [one for _, one in seen], len(history.operations)
+    looks, length = [one for _, one in seen], _steps(history)
     if count * length > MOST_STEPS:
         raise RangeError(
-            f"takes {count * length} steps for {count} draws and {length} operations", code="limit.count", argument="draws", value=count,
-            allowed=f"at most {MOST_STEPS} steps", hint="use fewer draws, or a shorter history", limits=(1000, MOST_STEPS // length, ""),
+            f"takes {count * length} steps for {count} draws of {length} each", code="limit.count", argument="draws", value=count,
+            allowed=f"at most {MOST_STEPS} steps", limits=(1000, MOST_STEPS // length, ""),
+            hint="use fewer draws or a shorter history, or add a very small compartment to its neighbour",
         )  # fmt: skip
     most = max(count, min(10 * count, MOST_STEPS // max(length, 1)))
     habits = HABITS if any(len(places) > 1 for places, _ in seen) else (1.0,)
@@ -257,6 +257,13 @@ def weighed(
         parameters={name: Estimate(draws, weights) for name, draws in sample.varied.items()},
         effective_draws=effective, wider=wider, assumptions=tuple(assumptions), cautions=tuple(cautions),
     )  # fmt: skip
+
+
+def _steps(history: History) -> int:
+    """How many steps a series takes through a history: one for each operation, more where a small compartment turns over many times."""
+    built = Parameters(*map(nominal, history.built))
+    fastest = max(turnovers(built, History(built, history.tanks).start()))
+    return sum(max(1, ceil(fastest * nominal(one.volume) / REACH)) if one.kind in (PUMP, CIRCULATE) else 1 for one in history.operations)
 
 
 def _series(seen: Any) -> tuple[list[Circuit], list[Any]]:

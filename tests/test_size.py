@@ -51,7 +51,7 @@ def test_matches_that_contradict_each_other_are_not_run_again_for_every_assumpti
     runs, run = [], Drawn.runs
     monkeypatch.setattr(outlet, "MOST_STEPS", 500_000)
     monkeypatch.setattr(Drawn, "runs", lambda self, places: runs.append(self.size) or run(self, places))
-    told = axes.AXES["plan: bursts with matches"].make(9)()
+    told = axes.AXES["plan: bursts with matches"].make(16)()
     assert "times as uncertain" in told.to_markdown()
     assert sum(runs) < 10 * DRAWS
 

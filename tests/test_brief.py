@@ -205,7 +205,8 @@ def test_the_brief_sheet_leaves_out_what_proves_and_keeps_what_warns():
     verdict = plan(DEMO).section("outlet").lines[0]
     for text in ("## In short", "−0.36 L", verdict, "28.1–30.9 N·m", "leave it"):
         assert text in brief
-    assert "- The whole dry fill, with converter and cooler:" in plan(NAME).to_markdown(full=False).partition("## Assumptions")[2]
+    last = plan(NAME).to_markdown(full=False).partition("## Assumptions")[2]
+    assert "- The whole dry fill, with converter and cooler if it has them:" in last
     missed = plan(DEMO.with_(target={"fresh": "99 %", "method": "drain"})).to_markdown(full=False)
     assert "**The target is missed**" in missed
     stored = Sheet.from_dict(plan(DEMO).to_dict())

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from sumpwise import Job, ServiceRecord, plan
+from sumpwise import Job, ServiceRecord, SumpwiseError, plan
 from sumpwise.service.case import Case
+from sumpwise.service.entering import entered
 from sumpwise.uncertainty import nominal
 
 PLUG = {
@@ -88,3 +89,339 @@ def test_what_is_poured_next_is_among_what_is_to_be_bought():
     assert "1 × jug and 0.75 US qt of one quart bottle" in said(made)
     assert "**Pour 24 US fl oz** of new fluid, out of one quart bottle" in said(job(base | two, drained("4 3/4 qt"), poured("1 gal")))
     assert "out of one of 1 L" in said(job(PLUG, drained("4.0 L"), poured("3.5 L")))
+
+
+STICK = {
+    "vehicle": {"name": "example truck"}, "capacity": {"total": "9 ± 0.2 L", "plug_drain": "3.3 ± 0.1 L"},
+    "level": {"marks_volume": "0.4 L", "marks_length": "12 mm", "window": "50–60 °C"},
+    "vessel": [
+        {"name": "pail", "graduation": "0.1 L", "holds": "5 L", "scale_uncertainty": "0.5 %"},
+        {"name": "jug", "graduation": "0.1 L", "holds": "4 L", "scale_uncertainty": "0.5 %"},
+    ],
+    "exchange": {"flow": "3 L/min", "reserve": "1.2 L"}, "target": {"fresh": "75 %", "method": "bursts"},
+}  # fmt: skip
+COARSE = STICK | {"vessel": [{"name": "pail", "graduation": "1 L", "holds": "9 L"}, STICK["vessel"][1]]}
+"""With a pail that leaves the count good to 0.3 L."""
+
+
+def read(at, warm="55 °C"):
+    return {"event": "stick", "reading": at, "temperature": warm}
+
+
+def burst(reading, **more):
+    return drained(reading, vessel="pail", duration="20 s", **more)
+
+
+OUT, IN = drained("3.3 L", vessel="pail"), poured("3.3 L", vessel="jug")
+RUNS = {"plug": dict(PLUG, level={"window": "35-45 °C"}), "hole": {"vehicle": {"name": "example axle", "kind": "axle"},
+        "capacity": {"total": "4.2 L", "plug_drain": "4.00 ± 0.02 L"}, "pack": [{"volume": "1 L", "price": 9}]}}  # fmt: skip
+
+
+def test_the_plug_goes_back_in_before_every_pour_not_only_the_first():
+    bolts = {"bolt": [{"name": "drain plug", "torque": "30 N·m"}]}
+    again = job(PLUG | bolts, drained("4.0 L"), poured("4 L"), DRIVE, drained("3.9 L"))
+    assert "Before you pour anything: put the plug back in" in said(again)
+    begun = job(PLUG | bolts, drained("4.0 L"), poured("4 L"), DRIVE, drained("3.9 L"), poured("2 L"))
+    assert "put the plug back in" not in said(begun)
+    assert "put the plug back in" not in said(job(STICK, OUT, IN, burst("0.6 L")))
+
+
+def test_a_fill_plug_is_not_closed_before_the_fluid_is_in():
+    bolts = [("drain plug", "25-30 N·m"), ("overflow plug", "8 N·m"), ("fill plug", "40 N·m")]
+    made = job(PLUG, bolt=[{"name": name, "torque": torque} for name, torque in bolts], wrench={"maximum": "60 N·m"})
+    steps = plan(made).section("steps").lines
+    [fit] = [one for one in steps if "Fit the plug" in one]
+    assert "drain plug" in fit
+    assert "fill plug" not in fit
+    [last] = [one for one in steps if "open the overflow plug" in one]
+    assert "then tighten each plug to its torque (overflow plug 8 N·m, not with this wrench; fill plug 40 N·m, wrench set to 40" in last
+
+
+@pytest.mark.parametrize("runs", RUNS)
+def test_a_level_set_where_the_fluid_runs_out_stands_against_the_count(runs):
+    base = RUNS[runs]
+    evening = [drained("4.0 L"), poured("3.5 L")]
+    assert "0.5 L" in said(job(base, *evening))
+    made = job(base, *evening, DRIVE)
+    assert "Pour" not in said(made)
+    assert "goes in" not in said(made)
+    assert "that decides" in said(made, "now")
+    assert "too little in to drive" not in said(made, "now")
+    assert plan(made).section("next").data["action"] == ("drain" if runs == "plug" else "done")
+    short = job(base, drained("4.0 L"), poured("0.5 L"), DRIVE)
+    assert ("Pour" in said(short)) == (runs == "plug"), "a pump far from covered is not talked away"
+
+
+def test_the_reserve_is_counted_from_the_level_before_the_work():
+    at = {name: plan(job(STICK, read(mm), OUT)).section("now") for name, mm in (("low", "0 mm"), ("middle", "6 mm"), ("high", "12 mm"))}
+    below = {name: next(fact for fact in now.to_dict()["facts"] if fact["id"] == "now.engine") for name, now in at.items()}
+    assert len({fact["values"]["below"]["value"] for fact in below.values()}) == 1
+    missing = [section.data["off_target"]["value"] for section in at.values()]
+    assert missing == pytest.approx([missing[1] - 0.2, missing[1], missing[1] + 0.2], abs=0.01)
+
+
+def test_a_burst_is_shorter_if_the_sump_is_lower_than_planned():
+    full, low = (job(COARSE, read("6 mm"), OUT, poured(back, vessel="jug")) for back in ("3.3 L", "2.9 L"))
+    assert "about 20 s for 1 L" in said(full)
+    assert "shorter than planned" not in said(full)
+    assert "Pour" not in said(low)
+    assert "about 12 s for 0.6 L" in said(low)
+    assert "by the log the sump is 0.4 L lower" in said(low)
+    assert "with the seconds that the engine ran" in said(full)
+
+
+def test_a_pail_that_is_nearly_full_is_emptied_first():
+    evening = [read("6 mm"), OUT, IN, {"event": "emptied", "vessel": "pail"}]
+    for n in range(1, 4):
+        evening += [burst(f"{1.1 * n:.1f} L", cumulative=True), poured("1.1 L", vessel="jug")]
+        assert "Empty the" not in said(job(STICK, *evening))
+    evening += [burst("4.4 L", cumulative=True), poured("1.1 L", vessel="jug")]
+    assert "**Empty the pail first**: by the log 4.40 L is in it, and it holds 5 L." in said(job(STICK, *evening))
+    assert "Empty the" not in said(job(STICK, *evening, {"event": "emptied", "vessel": "pail"}))
+    table = plan(job(STICK)).section("steps")
+    pails = [float(row[-1].removesuffix(" L")) for row in table.rows]
+    assert max(pails) <= 5 < sum(1.1 for _ in pails)
+    assert "The pail holds 5 L: empty it after every 4 bursts" in "\n".join(table.lines)
+
+
+def test_a_level_that_is_far_off_is_not_called_right():
+    wide = COARSE | {"level": STICK["level"] | {"marks_volume": "1 L"}}
+    says = ("the level is right, −0.1", "it may be right", "short** of the target", "is too much** for the target")
+    for base, back, words in zip((COARSE, wide, COARSE, COARSE), ("3.2 L", "2.9 L", "2.9 L", "3.7 L"), says, strict=True):
+        now = said(job(base, read("6 mm"), OUT, poured(back, vessel="jug")), "now")
+        assert [one for one in says if one in now] == [words]
+
+
+def test_a_bolt_at_a_fifth_of_the_scale_is_not_refused_for_the_unit_it_is_written_in():
+    for torque, most in (("30 lbf-ft", "150 lbf-ft"), ("20 N·m", "100 N·m"), ("25 lbf-ft", "125 lbf-ft"), ("14 lbf-ft", "70 lbf-ft")):
+        made = Job.from_dict({"vehicle": {"name": "x"}, "bolt": [{"name": "drain plug", "torque": torque}], "wrench": {"maximum": most}})
+        assert "not with this wrench" not in plan(made).to_markdown()
+    lines = plan(made.with_(wrench={"maximum": "150 lbf-ft"})).section("assumptions").lines
+    assert "Smallest setting of the wrench: 30 lbf·ft" in next(one for one in lines if "Smallest" in one)
+
+
+def test_an_adapter_at_a_right_angle_changes_nothing_and_says_so():
+    bolt = [{"name": "drain plug", "torque": "22 lbf-ft"}]
+    wrench = {"maximum": "80 lbf-ft", "length": "16 in", "adapter": "2 in", "angle": "90 deg"}
+    lines = said(Job.from_dict({"vehicle": {"name": "x"}, "bolt": bolt, "wrench": wrench}), "torque")
+    assert "at this angle the 2 in adapter changes nothing" in lines
+    assert "it puts" not in lines
+
+
+def test_an_age_from_dates_is_in_years():
+    vehicle = {"name": "x", "date": "2027-01-10"}
+    made = Job.from_dict({"vehicle": vehicle, "history": [{"date": "2023-03-01", "share": "90 %"}]})
+    assert "Age of the fluid: 3.87 y" in said(made, "assumptions")
+
+
+def test_what_is_expected_to_go_in_is_as_cold_as_it_says():
+    vessel = {"vessel": STICK["vessel"]}
+    for warm, volume in (("-15 °C", "3.90"), ("20 °C", "4.00"), ("38 °C", "4.05")):
+        made = job(PLUG | vessel, fluid={"temperature": warm, "density_15": "850 kg/m³"})
+        assert f"expect {volume} ± 0.01 L, at" in said(made, "summary")
+        assert "expect 4.00 ± 0.01 L, as labelled, at" in said(job(PLUG, fluid={"temperature": warm}), "summary")
+
+
+def test_a_vehicle_is_as_old_as_its_calendar_says():
+    evening = [drained("4.0 L"), poured("4 L"), DRIVE]
+    record = ServiceRecord.of(job(PLUG | {"vehicle": PLUG["vehicle"] | {"age": "9 y", "interval_time": "1 y"}}, *evening))
+    assert record.next_due["date"] == "2025-02-28"
+    assert record.next_job(date="2025-02-28").text("vehicle", "age") == "10 y"
+    assert record.next_job(date="2025-06-01").text("vehicle", "age") == "10.26 y"  # 458 days are 1.2539 y
+    new = ServiceRecord.of(job(PLUG | {"vehicle": PLUG["vehicle"] | {"age": "0 y"}}, *evening))
+    later = new.next_job(date="2025-03-01")
+    assert later.text("vehicle", "age") == "1.01 y"
+    assert later.written("history")[0]["date"] == "2024-02-29"
+
+
+def test_a_pour_without_a_vessel_is_told_which_there_are():
+    [error] = Job.problems(PLUG | {"vessel": [{"name": "milk jugs"}], "log": [poured("3 1/2 L")]})
+    assert "1 L, milk jugs" in str(error)
+
+
+@pytest.mark.parametrize(
+    ("evening", "may"),
+    [
+        ([drained("0.3 L")], False), ([drained("0.3 L"), poured("0.3 L")], True), ([drained("4.0 L"), poured("4 L")], True),
+        ([drained("3.0 L"), poured("4 L")], False), ([drained("3.0 L"), poured("4 L"), DRIVE], True),
+        ([drained("4.0 L"), poured("2 L")], False),
+    ],
+)  # fmt: skip
+def test_whether_the_engine_may_be_started_is_the_same_in_numbers_and_in_words(evening, may):
+    made = job(PLUG | {"vehicle": {"name": "example van"}}, *evening)
+    assert plan(made).section("now").data["engine"] == may
+    words = said(made) + said(made, "now")
+    assert may or "do not start the engine" in words.lower() or "put the plug back in" in words
+
+
+def test_what_is_bought_of_another_fluid_says_so():
+    other = {"component": [{"name": "rear axle", "fluid": "gear oil", "volume": "0.9 L"}]}
+    packs = [*PLUG["pack"], {"volume": "0.5 L", "price": 8, "for": "rear axle"}]
+    assert "**Buy:** 13 × 1 L; 2 × 0.5 L of gear oil; 3 new washers." in said(job(PLUG | other, pack=packs), "summary")
+
+
+HELPED = {
+    "vehicle": {"name": "example wagon", "date": "2026-11-27"},
+    "capacity": {"total": "9.5 ± 0.2 L", "plug_drain": "3.8 ± 0.1 L", "pan_and_filter": "0 L"},
+    "exchange": {"flow": "3.8 L/min", "reserve": "1.9 L", "helper": True, "burst": "4 L", "bursts": 3}, "filler": {"rate": "2.5 L/min"},
+    "vessel": [{"name": "bucket", "graduation": "0.2 L", "holds": "8 L"}, {"name": "jug", "graduation": "0.1 L", "holds": "8 L"}],
+}  # fmt: skip
+HELPED_OUT, HELPED_IN = drained("3.8 L", vessel="bucket"), poured("3.8 L", vessel="jug")
+
+
+def helped_burst(**more):
+    return drained("4 L", vessel="bucket", duration="63 s", **more)
+
+
+def test_what_a_helper_pours_while_the_pump_runs_is_in_the_next_line_and_in_the_log():
+    coming = said(job(HELPED, HELPED_OUT, HELPED_IN))
+    assert "a helper at the funnel: run the engine about 63 s for 4 L, while the helper pours steadily, 2.5 L/min" in coming
+    between = job(HELPED, HELPED_OUT, HELPED_IN, helped_burst())
+    assert "First write down what the helper poured" in said(between)
+    assert "draws air" not in said(between, "now").replace("and it would draw air", "")
+    evening = [HELPED_OUT, HELPED_IN]
+    for _ in range(3):
+        evening += [helped_burst(), poured("4 L", vessel="jug")]
+    made = job(HELPED, *evening)
+    planned = nominal(Case(job(HELPED)).comparison["bursts"].fresh)
+    assert nominal(Case(made).arrived.resident) == pytest.approx(planned, abs=0.01)
+    alone = Case(job(HELPED | {"exchange": HELPED["exchange"] | {"helper": False}}, *evening))
+    assert alone.helped == {}
+    during = Case(made).helped
+    assert during[3] == pytest.approx(2.5 * 63 / 60)
+    assert during[4] == pytest.approx(during[3])
+    seen = job(HELPED, HELPED_OUT, HELPED_IN, helped_burst(outlet_old="35 %"), poured("2 L", vessel="jug"), poured("2 L", vessel="jug"))
+    assert Case(seen).helped == pytest.approx({3: 2.625, 4: 1.98, 5: 0.645}, abs=0.005)  # a film stays in the jug
+    assert plan(seen).section("outlet").data["resident"]["mean"] > 0.4
+
+
+def test_no_reserve_is_learned_where_a_helper_poured_meanwhile():
+    evening = [HELPED_OUT, HELPED_IN, helped_burst(), poured("4 L", vessel="jug")]
+    learned = ServiceRecord.of(job(HELPED, *evening)).learned
+    assert not any("reserve" in name for name in learned)
+
+
+def test_the_first_burst_is_no_longer_in_the_next_line_than_in_the_steps():
+    base = HELPED | {"exchange": HELPED["exchange"] | {"burst": "5.2 L"}}
+    [planned] = [one for one in plan(job(base)).section("steps").lines if "Stop the first burst after" in one]
+    limit = planned.partition("Stop the first burst after ")[2].partition(" s")[0]
+    assert f"Stop the first burst after {limit} s" in said(job(base, HELPED_OUT, HELPED_IN))
+    assert "Stop the first burst" not in said(job(base, HELPED_OUT, HELPED_IN, helped_burst(), poured("4 L", vessel="jug")))
+
+
+def test_more_was_done_than_planned_is_counted():
+    drains = [drained("4.0 L"), poured("4 L"), DRIVE, drained("4.0 L"), poured("4 L")]
+    for tables in ({"exchange": {"drains": 1}}, {"target": {"fresh": "40 %", "method": "drains"}}):
+        made = job(PLUG | tables, *drains)
+        assert Case(made).method.count(Case(made)) == 2
+        assert plan(made).section("buy").data["need"]["value"] == pytest.approx(8.0)
+    evening = [OUT, IN, burst("1.1 L"), poured("1.1 L", vessel="jug"), burst("1.1 L"), poured("1.1 L", vessel="jug")]
+    made = job(STICK | {"target": {"fresh": "40 %", "method": "bursts"}}, *evening)
+    assert Case(made).method.count(Case(made)) == 2
+
+
+def test_a_plug_that_is_out_goes_in_before_a_start_even_if_nothing_is_poured():
+    over = [drained("3.6 L"), poured("4 L"), poured("4 L"), DRIVE, drained("3.5 L")]
+    base = PLUG | {"vehicle": {"name": "example van"}, "capacity": {"total": "9 L"}, "target": {}}
+    coming = said(job(base, *over))
+    assert coming.index("put the plug back in") < coming.index("more in than before the work**: do not start the engine")
+    pan = STICK | {"capacity": STICK["capacity"] | {"pan_and_filter": "0.4 L"}}
+    off = said(job(pan, OUT))
+    assert off.index("Pan and filter still hold about 0.40 L") < off.index("put the plug back in") < off.index("**Pour")
+    little = said(job(base, drained("0.04 L")))
+    assert "Before anything else: put the plug back in" in little
+    axle = said(job(RUNS["hole"], drained("0.03 L")))
+    assert axle.index("Fit the drain plug") < axle.index("Drive a short distance")
+
+
+def test_a_pan_that_comes_off_by_the_plan_is_in_the_need_and_in_the_steps():
+    cans = {"pack": [{"volume": "1 L", "price": 9}], "vessel": STICK["vessel"][:1]}
+    made = job(STICK | cans)
+    sheet = plan(made)
+    need = sheet.section("buy").data
+    refill = next(part["litres"] for part in need["parts"] if part["name"] == "buy.refill")
+    assert refill == pytest.approx(3.3 + 0.5)  # in the middle of what such pans bring, 0.2 to 0.8 L
+    assert need["need"]["standard_uncertainty"] > 0.6 / 12**0.5
+    assert "pan and filter off, about 0.5 ± 0.2 L more" in said(made, "steps")
+    assert "the pan stay" not in sheet.to_markdown()
+    assert "Pan and filter still hold about 0.50 L" in said(job(STICK | cans, OUT))
+    stayed = job(STICK | cans, OUT, poured("3 L"))
+    assert nominal(Case(stayed).pan) == 0
+    assert "the pan stayed on, by the log" in said(stayed, "assumptions")
+    off = job(STICK | cans, OUT, spilled("0.3 L", "pan and filter"), poured("3 L"))
+    assert nominal(Case(off).pan) == pytest.approx(0.3)
+    assert "what was in them, by the log" in said(off, "assumptions")
+
+
+def test_what_a_quote_includes_is_not_bought_again_and_nothing_is_opened_for_a_machine():
+    base = PLUG | {"capacity": {"total": "9 L", "plug_drain": "3.3 ± 0.1 L"}, "vehicle": {"name": "x", "level_check": "overflow plug"}}
+    quote = {"price": 250, "volume": "14 L", "claim": "95 %"}
+    for method, quoted, bought in (
+        ("machine stirred", quote, 0.0), ("machine stirred", {"volume": "14 L"}, 14.0), ("drain and machine", quote, 3.3),
+        ("drain and machine", {"volume": "14 L"}, 17.3),
+    ):  # fmt: skip
+        made = job(base, target={"fresh": "70 %", "method": method}, quote=quoted)
+        assert plan(made).section("buy").data["need"]["value"] == pytest.approx(bought)
+        assert ("**Buy:** nothing yourself." in said(made, "summary")) == (not bought)
+        for key in ("steps", "next"):
+            assert ("Loosen the fill plug" in said(made, key)) == (method == "drain and machine")
+
+
+def test_an_entry_that_its_vessel_cannot_hold_is_refused(tmp_path):
+    path = tmp_path / "axle.toml"
+    text = '[vehicle]\nname = "axle"\nkind = "axle"\n[[vessel]]\nname = "hand pump"\nholds = "16 fl oz"\n'
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(SumpwiseError, match="is more than the hand pump holds; accepted: up to 16 fl oz") as caught:
+        entered(path, "drained", "40 fl oz")
+    assert caught.value.code == "vessel.overfull"
+    assert path.read_text(encoding="utf-8") == text
+    entered(path, "drained", "16 fl oz")
+
+
+def test_a_plug_that_fills_two_bottles_is_no_pan():
+    bottles = {"vessel": [{"name": name, "graduation": "0.1 L", "holds": "3 L"} for name in ("bottle one", "bottle two", "jug")]}
+    base = PLUG | bottles | {"capacity": {"total": "9 L"}, "pack": [], "target": {}}
+    evening = [drained("2.0 L", vessel="bottle one"), drained("1.4 L", vessel="bottle two"), poured("3.0 L", vessel="jug")]
+    learned = ServiceRecord.of(job(base, *evening)).learned
+    assert learned["plug_drain"]["value"] == pytest.approx(3.4, abs=0.02)
+    assert "pan_and_filter" not in learned
+    assert nominal(Case(job(base, *evening)).plug) == pytest.approx(3.4, abs=0.02)
+    off = ServiceRecord.of(job(base, *evening[:2], spilled("0.3 L", "pan and filter"), *evening[2:])).learned
+    assert off["plug_drain"]["value"] == pytest.approx(3.4, abs=0.02)
+    assert off["pan_and_filter"]["value"] == pytest.approx(0.3)
+    planned = ServiceRecord.of(job(base | {"capacity": {"total": "9 L", "pan_and_filter": "about 1 L"}}, *evening)).learned
+    assert planned["plug_drain"]["value"] == pytest.approx(2.0, abs=0.02)
+    assert planned["pan_and_filter"]["value"] == pytest.approx(1.4, abs=0.02)
+
+
+def test_part_of_a_bottle_is_not_logged_from_the_pail_with_the_old_fluid(tmp_path):
+    path = tmp_path / "job.toml"
+    packs = '[[pack]]\nname = "bottle"\nvolume = "1/2 qt"\nprice = 4\n'
+    path.write_text(f'[vehicle]\nname = "coupe"\n{packs}[[vessel]]\nname = "bucket"\nholds = "3 gal"\n', encoding="utf-8")
+    for event, value, vessel in (
+        ("drained", "4 qt", "bucket"), ("poured", "1.7 qt", "bottle"), ("poured", "1 1/2 qt", "bottle"), ("poured", "2 fl oz", "bottle"),
+        ("drained", "3 qt", "bucket"), ("poured", "2 fl oz", "bottle"),
+    ):  # fmt: skip
+        assert entered(path, event, value).entries("log")[-1]["vessel"] == vessel
+    entered(path, "poured", "1 qt", vessel="bucket")
+    assert entered(path, "poured", "1 qt").entries("log")[-1]["vessel"] == "bucket", "as the one before"
+
+
+def test_what_was_spilled_before_the_refill_is_no_pan():
+    base = PLUG | {"exchange": {"drains": 1}, "capacity": {"total": "8 L"}, "target": {}}
+    spill, pan = spilled("0.3 L", "spilled on the drive"), spilled("0.4 L", "Pan and filter")
+    for lost, learned in (([spill], None), ([pan], 0.4), ([spill, pan], 0.4)):
+        made = job(base, drained("3.2 L"), *lost, poured("3.5 L"))
+        known = ServiceRecord.of(made).learned
+        assert known.get("pan_and_filter", {"value": None})["value"] == (None if learned is None else pytest.approx(learned))
+        assert Case(made).pan_off == (learned is not None)
+    meant = base | {"capacity": {"total": "8 L", "pan_and_filter": "0.5 L"}}
+    meant = job(meant, drained("3.2 L"), spilled("0.3 L", "in the dish"), poured("3 L"))
+    assert ServiceRecord.of(meant).learned["pan_and_filter"]["value"] == pytest.approx(0.3)
+
+
+def test_a_change_some_time_ago_is_so_many_years_ago():
+    vehicle = PLUG["vehicle"] | {"date": "2026-02-28", "interval_time": "1 y"}
+    base = PLUG | {"vehicle": vehicle, "history": [{"ago": "2 y", "share": "45 %"}]}
+    made = ServiceRecord.of(job(base, drained("4.0 L"), poured("4 L"))).next_job()
+    assert made.written("history")[0]["ago"] == "3 y"

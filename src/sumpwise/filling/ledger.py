@@ -410,7 +410,7 @@ class Ledger(Explained):
         return self._count
 
     def __repr__(self) -> str:
-        return f"Ledger({self._count} lines, balance {self.balance:.3g})"
+        return f"Ledger({self._count} line{'s' * (self._count != 1)}, balance {self.balance:.3g})"
 
     def to_dict(self) -> dict[str, Any]:
         """Give the entries as plain data with a version; no results. Sources that entries share stay shared."""

@@ -16,6 +16,8 @@ from sumpwise.service.movements import Movement, movements, opening
 from sumpwise.service.suspects import standing_out
 from sumpwise.uncertainty import combine, nominal, standard
 
+PAN = (("capacity", "pan_and_filter"), ("exchange", "bursts"), ("exchange", "refill"))
+"""Keys that say that the pan comes off."""
 SIGNIFICANT = 0.01
 """Count and stick contradict each other if the chance of such a large spread is below this."""
 FAR = 2.6
@@ -35,6 +37,8 @@ class Agreement:
     ----------
     moves : list of Movement
         The log, folded once.
+    opened : tuple
+        The end of the plug drain, and of everything that came out before anything went in.
     readings : list of Movement
         The stick readings after the start.
     shown : Movement or None
@@ -54,6 +58,7 @@ class Agreement:
 
     def __init__(self, case: Equipped) -> None:
         self.moves: list[Movement] = movements(case)
+        self.opened = opening(self.moves, pan_meant(case))
         self.readings = [move for move in self.moves if move.level is not None]
         self.ledger = self.moves[-1].after
         self.counted = case.begun is not None
@@ -84,13 +89,13 @@ class Agreement:
     @property
     def drained_first(self) -> float | None:
         """Litres that came out before anything went in or the pump ran; None if nothing came out first."""
-        _, last = opening(self.moves)
+        _, last = self.opened
         return nominal(number_in(last.after.total_drained, "L")) if last else None
 
     @property
     def plug_drain(self) -> Any:
         """Litres that the plug lets out at the right level, by the first drain of the log; None if there is no drain."""
-        plug, _ = opening(self.moves)
+        plug, _ = self.opened
         if plug is None:
             return None
         out = number_in(plug.after.total_drained, "L")
@@ -119,6 +124,11 @@ class Agreement:
             if stick is not None and stick.holds_at(inside(nominal(move.entry["temperature"]), "temperature")):
                 return move
         return self.readings[0] if self.readings else None
+
+
+def pan_meant(case: Equipped) -> bool:
+    """Whether the job says that the pan comes off."""
+    return case.job.value("target", "method") == "bursts" or any(case.has(*key) for key in PAN)
 
 
 def _moved_since(level: Any, now: Any, then: Any = 0.0) -> Any:

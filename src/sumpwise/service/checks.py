@@ -57,7 +57,7 @@ class Overflow(Check):
     """A plug that is closed while the fluid still trickles, within a temperature window, with the engine running."""
 
     key = OVERFLOW
-    closes = ("overflow", "level", "check")
+    closes = ("overflow", "level", "check", "fill", "filler")
 
     def before(self, case: Case) -> list[Fact]:
         """The fill plug must be open before the drain plug is opened."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from calendar import monthrange
+from math import ceil
 from typing import Any
 
 from sumpwise.errors import RangeError
@@ -50,6 +51,11 @@ def day(value: Any, argument: str = "") -> datetime.date:
 def between(earlier: datetime.date, later: datetime.date) -> float:
     """Minutes from one date to another."""
     return (later - earlier).days * DAY
+
+
+def age_in_years(minutes: float) -> float:
+    """An age, rounded up to a hundredth of a year: so it can be read, and nothing that was done since is before it."""
+    return ceil(100 * minutes / YEAR - 1e-6) / 100
 
 
 def after(start: datetime.date, minutes: float, *, calendar: bool = True) -> datetime.date:

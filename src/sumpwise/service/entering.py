@@ -10,6 +10,7 @@ from sumpwise.errors import FileError, RangeError, SumpwiseError
 from sumpwise.service.holding import meant, own_packs
 from sumpwise.service.job import Job, plain
 from sumpwise.service.schema import EVENTS, VOLUME
+from sumpwise.uncertainty import nominal
 
 HELD = {"stick": "reading", "drained": "reading", "poured": "reading", "lost": "volume", "seen": "seen"}
 """Event -> the key that its value goes under."""
@@ -41,6 +42,8 @@ def entered(path: str | os.PathLike[str], event: str, value: str | None = None, 
     ------
     FileError
         If the entry is wrong, the file was changed meanwhile, or its log is not written as `[[log]]` tables; the file stays as it was.
+    RangeError
+        If the vessel does not hold that much.
     """
     name, content = content_of(path, "give the path of a job file")
     job = Job(toml_of(content, name), name)
@@ -64,8 +67,22 @@ def entered(path: str | os.PathLike[str], event: str, value: str | None = None, 
             hint="write the log as [[log]] tables at the end of the file",
         )  # fmt: skip
     result = Job(after, name)
+    _fits(result)
     save(path, content + added, {os.path.realpath(name): digest(content)})
     return result
+
+
+def _fits(job: Job) -> None:
+    """Check that the vessel of the last entry holds what was read on it."""
+    entry, written = job.entries("log")[-1], job.written("log")[-1]
+    for vessel in job.written("vessel"):
+        holds = next(one.get("holds") for one in job.entries("vessel") if one["name"] == vessel["name"])
+        if vessel["name"] == entry.get("vessel") and "reading" in entry and holds and nominal(entry["reading"]) > nominal(holds):
+            raise RangeError(
+                f"is more than the {vessel['name']} holds", code="vessel.overfull", argument=f"log {entry['event']}",
+                value=written["reading"], allowed=f"up to {vessel['holds']}",
+                hint="name another vessel with --vessel, or correct what it holds",
+            )  # fmt: skip
 
 
 def _entry(job: Job, event: str, value: str | None, more: dict[str, WRITTEN | None]) -> dict[str, WRITTEN]:
@@ -89,25 +106,35 @@ def _entry(job: Job, event: str, value: str | None, more: dict[str, WRITTEN | No
 
 
 def _vessel(job: Job, event: str, value: str | None) -> str | None:
-    """The vessel meant if none is named; None if the job describes none or whole packs are poured, which reading the job settles."""
+    """The vessel meant if none is named; None if the job describes none or whole packs are poured, which reading the job settles.
+
+    Nothing is poured from a vessel that old fluid was drained into if there are packs.
+    """
     kind = ("drained", "emptied") if event == "emptied" else (event,)
-    used = [entry["vessel"] for entry in job.written("log") if entry["event"] in kind and "vessel" in entry]
-    names = [str(vessel["name"]) for vessel in job.written("vessel")]
-    if used:
-        return str(used[-1])
-    if not names or (event == "poured" and _packed(job, value)):
+    names, packs = [str(vessel["name"]) for vessel in job.written("vessel")], {} if event != "poured" else _packs(job)
+    log = [entry for entry in job.entries("log") if entry.get("vessel") in [*names, *packs]]
+    used = [str(entry["vessel"]) for entry in log if entry["event"] in kind]
+    if used and used[-1] in names:
+        return used[-1]
+    if not names or (packs and _packed(value, packs)):
         return None
-    if len(names) == 1:
-        return names[0]
+    caught = [entry["vessel"] for entry in log if entry["event"] == "drained"] if packs else []
+    usual = used[-1:] or [name for name in names if name not in caught] or [min(packs, key=lambda name: packs[name])]
+    if len(usual) == 1:
+        return usual[0]
     problem = "is missing, and no earlier entry says which one"
     raise RangeError(problem, code="argument.missing", argument="vessel", allowed=", ".join(names), hint="give --vessel NAME")
 
 
-def _packed(job: Job, value: str | None) -> bool:
+def _packs(job: Job) -> dict[str, float]:
+    """The packs of the unit's own fluid."""
+    return own_packs(job.entries("pack"), job.entries("component"), job.text("fluid", "name"))
+
+
+def _packed(value: str | None, packs: dict[str, float]) -> bool:
     """Whether the value is a whole number of packs."""
     try:
         litres = VOLUME.value(value, "reading")
     except SumpwiseError:
         return False
-    packs = own_packs(job.entries("pack"), job.entries("component"), job.text("fluid", "name"))
     return meant({"event": "poured", "reading": litres}, ["some vessel"], packs) is not None

@@ -144,6 +144,11 @@ class Equipped(Asked):
         clean = [vessel for vessel in vessels.values() if not self.catches(vessel) and vessel is not self.pail]
         return next(iter([*clean[:1], *([] if self.packs else vessels.values())]), None)
 
+    @WorkedOut
+    def labelled(self) -> bool:
+        """Whether it is poured from packs, for lack of a vessel: they count as printed, at 20 °C, however cold they are."""
+        return self.hand is None and bool(self.packs)
+
     # -- the level before the work
 
     @WorkedOut

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
-from itertools import takewhile
 from typing import Any
 
 from sumpwise.errors import RangeError
@@ -14,16 +13,19 @@ from sumpwise.fluid.viscosity import viscosity_at
 from sumpwise.measurement.pooling import pooled
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit.compartments import COMPARTMENTS, FLOWS, NAMES
+from sumpwise.mixing.circuit.history import PUMP, Operation
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.logged import Logged
-from sumpwise.service.movements import Movement, pumped_out
+from sumpwise.service.movements import Movement
 from sumpwise.service.operations import follow
 from sumpwise.service.reached import Reached, reached
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import nominal, standard
 
+NOTHING = 1e-9
+"""Litres that are less than rounding."""
 DRAWN = tuple(one.volume.name for one in COMPARTMENTS if one.drawn)
 
 
@@ -34,9 +36,8 @@ class Filled(Logged):
 
     @WorkedOut
     def pan_off(self) -> bool:
-        """Whether the pan comes off: its volume is stated, or the log lost some before anything went in or was pumped out."""
-        begun = takewhile(lambda entry: entry["event"] != "poured" and not pumped_out(entry), self.job.entries("log"))
-        return self.has("capacity", "pan_and_filter") or any(entry["event"] == "lost" for entry in begun)
+        """Whether the pan comes off: its volume is stated, the log has what was in it, or has not gone on yet."""
+        return self.has("capacity", "pan_and_filter") or not self.gone_on or bool(self.from_pan)
 
     @WorkedOut
     def circuit(self) -> Circuit:
@@ -65,7 +66,33 @@ class Filled(Logged):
 
     def _led(self) -> Iterator[Circuit]:
         """The circuit after each entry of the log."""
-        return follow(self._built(self._drained_first), (move.operation for move in self.moves))
+        return follow(self._built(self._drained_first), map(self._operation, self.moves))
+
+    def _operation(self, move: Movement) -> Operation | None:
+        """What an entry of the log did: a burst with what a helper poured meanwhile, and a pour with what was left of it then."""
+        one, meanwhile = move.operation, self.helped.get(move.number, 0.0)
+        if one is None or not meanwhile:
+            return one
+        if one.kind == PUMP:
+            return one._replace(poured=meanwhile)
+        return one._replace(volume=one.volume - meanwhile) if one.volume - meanwhile > NOTHING else None
+
+    @WorkedOut
+    def helped(self) -> dict[int, float]:
+        """Litres that a helper poured while the pump ran, by entry of the log: of each burst, and of the pours entered after it."""
+        during: dict[int, float] = {}
+        rate, burst, room = self.meanwhile, 0, 0.0
+        for move in self.moves if rate else ():
+            if move.by_the_line and move.litres < 0:
+                minutes = nominal(move.entry.get("duration", 0.0)) or -move.litres / self.flow
+                burst, room = move.number, min(rate * minutes, KEPT * -move.litres)
+            elif move.event == "poured" and burst and move.litres > 0:
+                part = min(room, move.litres)
+                during[move.number], room = part, room - part
+                during[burst] = during.get(burst, 0.0) + part
+            elif move.event in ("drained", "lost", "drive"):
+                burst = 0
+        return during
 
     def _built(self, drained: Any, best: bool = False) -> Circuit:
         parts = self._compartments(drained, sampled=False)

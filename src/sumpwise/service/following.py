@@ -12,7 +12,7 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.quantities import notation
 from sumpwise.quantities.units import SYMBOLS, Unit, by_symbol, internal_unit
 from sumpwise.service.case import Case
-from sumpwise.service.dates import YEAR, after, between
+from sumpwise.service.dates import YEAR, after, age_in_years, between
 from sumpwise.service.job import Job
 from sumpwise.service.learning import AT_LEAST, Known, bounded
 from sumpwise.service.render.figures import number
@@ -142,7 +142,7 @@ def following(
     for key in ("age", "fluid_age"):
         for service in services:
             if service.job.has("vehicle", key):
-                vehicle[key] = _years(service.job.value("vehicle", key) + _since(service, services[-1]) + elapsed)
+                vehicle[key] = _years(_rounded_up(service.job.value("vehicle", key) + _since(service, services[-1]) + elapsed))
                 break
     inputs["history"] = [_entry(change, elapsed, date) for change in changes(services)]
     for table, key in LEARNED:
@@ -167,7 +167,8 @@ def _entry(change: Renewal, elapsed: float, date: datetime.date | None) -> dict[
     """An entry of the next job's history: by its date, or by how long ago it will be then."""
     if date is not None and change.date is not None:
         return change.entry
-    return {"ago": _years(change.ago + elapsed)} | {key: value for key, value in change.entry.items() if key not in ("ago", "date")}
+    kept = {key: value for key, value in change.entry.items() if key not in ("ago", "date")}
+    return {"ago": _years(_rounded_up(change.ago + elapsed))} | kept
 
 
 def _write(inputs: dict[str, Any], remarks: Remarks, table: str, key: str, known: Known, job: Job) -> None:
@@ -186,6 +187,11 @@ def as_written(name: str, known: Known, job: Job) -> tuple[float, float, str]:
     text = next((job.text(table, key) for table, key in LEARNED if key == name), "")
     unit = unit_of(text, kind, job)
     return known["value"] / unit.factor, known["standard_uncertainty"] / unit.factor, unit.symbol
+
+
+def _rounded_up(minutes: Any) -> Any:
+    """An age to a hundredth of a year, never less, so that what was done when the vehicle was new is not before it."""
+    return minutes + age_in_years(nominal(minutes)) * YEAR - nominal(minutes)
 
 
 def _years(minutes: Any) -> str:

@@ -291,7 +291,7 @@ class _Reader:
                     vessels |= {name}
             for key in EVENT_NEEDS[entry["event"]]:
                 if key not in entry and not self.refused("log", i, key) and (key != "vessel" or named):
-                    allowed = _described(_entry_keys("log", entry)[key].kind)
+                    allowed = _named(vessels, "") if key == "vessel" else _described(_entry_keys("log", entry)[key].kind)
                     problem = f"is missing from a '{entry['event']}' entry"
                     self.wrong("key.missing", [*pointer, key], problem, f"{place} {key}", allowed=allowed)
             if "outlet_old" in entry and entry["event"] != "drained":
@@ -410,10 +410,10 @@ def _whereabouts(key: object, known: Iterable[str]) -> str:
     return f"{key} belongs in {' or '.join(homes)}" if homes else f"known: {', '.join(sorted(known))}"
 
 
-def _named(known: Collection[str]) -> str:
-    """The first of some names that a person gave; empty if there are none."""
+def _named(known: Collection[str], lead: str = "known: ") -> str:
+    """The first of some names that a person gave, after a lead; empty if there are none."""
     first = [name if len(name) <= LONGEST_NAMED else f"{name[: LONGEST_NAMED - 1]}…" for name in sorted(known)[:MOST_NAMED]]
-    return f"known: {', '.join(first)}{f' and {len(known) - MOST_NAMED} more' if len(known) > MOST_NAMED else ''}" if first else ""
+    return f"{lead}{', '.join(first)}{f' and {len(known) - MOST_NAMED} more' if len(known) > MOST_NAMED else ''}" if first else ""
 
 
 def _anywhere(middle: float, half: float, label: str) -> Any:

@@ -14,7 +14,8 @@ from sumpwise.measurement.pooling import pooled
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
-from sumpwise.service.movements import Movement, opening
+from sumpwise.service.filled import NOTHING
+from sumpwise.service.movements import Movement
 from sumpwise.service.render.figures import number
 from sumpwise.service.schema import BUBBLES
 from sumpwise.service.standing import Standing
@@ -106,9 +107,10 @@ def learned_from(case: Case) -> dict[str, Known]:
     if isinstance(found, SumpwiseError):
         raise found
     if found is not None and not found.conflict:
-        _volumes(found, keep)
+        _volumes(case, found, keep)
         _flow(case, keep)
-        _reserve(found.moves, keep)
+        if not case.job.value("exchange", "helper", False):  # who poured meanwhile hid how low the sump was
+            _reserve(found.moves, keep)
     for written in case.job.entries("vessel"):
         if "reads_high" in written:
             vessel = case.vessels[written["name"]]
@@ -123,17 +125,22 @@ def _named(case: Case, cause: Any) -> str:
     return f"{cause.tag or cause.role}{value} ± {cause.std_dev:.6g}"
 
 
-def _volumes(found: Agreement, keep: Any) -> None:
+def _volumes(case: Case, found: Agreement, keep: Any) -> None:
     """What comes out at the plug at the right level, and what pan and filter bring in addition."""
-    plug, everything = opening(found.moves)
+    plug, everything = found.opened
     out = number_in(plug.after.total_drained, "L") if plug else 0.0
     if plug:
         level = "corrected to the right level" if found.counted else "the level before it was not read"
         keep("plug_drain", found.plug_drain, "L", f"the first drain of the log, at 20 °C, {level}")
     if everything and everything is not plug:
         whole = number_in(everything.after.total_drained, "L")
-        rest = combine(nominal(whole) - nominal(out), [(1.0, whole), (-1.0, out)])
-        keep("pan_and_filter", rest, "L", "what came out after the plug and before the refill, at 20 °C")
+        kept = {id(entry) for entry in case.from_pan}
+        lost = [move for move in found.moves[: everything.number] if move.event == "lost"]
+        spilled = [(1.0, move.moved) for move in lost if id(move.entry) not in kept]
+        terms = [(1.0, whole), (-1.0, out), *spilled]
+        rest = combine(fsum(sign * nominal(one) for sign, one in terms), terms)
+        if nominal(rest) > NOTHING:
+            keep("pan_and_filter", rest, "L", "what came out after the plug and before the refill, at 20 °C")
 
 
 def _flow(case: Case, keep: Any) -> None:

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
 from typing import Any
 
 from sumpwise.errors import SumpwiseError
 from sumpwise.fluid.density import volume_correction_factor
-from sumpwise.service.agreement import Agreement
+from sumpwise.service.agreement import Agreement, pan_meant
 from sumpwise.service.equipped import Equipped
 from sumpwise.service.movements import Movement, pumped_out
 from sumpwise.service.schema import HOT, MOVING, TOO_HOT
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import combine, nominal
+
+PAN_WORDS = ("pan", "filter", "tray")
+"""What someone writes who takes a pan off."""
 
 
 class Logged(Equipped):
@@ -49,6 +53,23 @@ class Logged(Equipped):
     def bursts_done(self) -> int:
         """How often the pump has pumped into the pail."""
         return sum(map(pumped_out, self.job.entries("log")))
+
+    @WorkedOut
+    def opened(self) -> list[dict[str, Any]]:
+        """The entries of the log before anything was poured or pumped."""
+        return list(takewhile(lambda entry: entry["event"] != "poured" and not pumped_out(entry), self.job.entries("log")))
+
+    @property
+    def from_pan(self) -> list[dict[str, Any]]:
+        """Those that lost what was in pan and filter: all if the job says that the pan comes off, else those that name one of the two."""
+        lost = [entry for entry in self.opened if entry["event"] == "lost"]
+        meant = pan_meant(self)
+        return [entry for entry in lost if meant or any(word in entry["what"].lower() for word in PAN_WORDS)]
+
+    @property
+    def gone_on(self) -> bool:
+        """Whether the log has gone on from there."""
+        return len(self.opened) < len(self.job.entries("log"))
 
     @WorkedOut
     def drains_done(self) -> int:

@@ -11,6 +11,7 @@ from sumpwise.inference.replay import MANNERS
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, Operation
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
+from sumpwise.service.filled import NOTHING
 from sumpwise.service.movements import Movement
 from sumpwise.service.reached import manner
 from sumpwise.uncertainty import combine, nominal, standard
@@ -54,7 +55,7 @@ def evidence_of(case: Case, found: Agreement) -> OutletEvidence:
         history, seen, case.target, ranges={**case.stated, **ranges}, step=nominal(case.ask("target", "vial_step")),
         portion=nominal(case.ask("target", "portion")), price=case.cost_per_litre or None, sure=case.probability,
         count=DRAWS, first=FIRST, near=NEAR, lenient=not case.has("circuit", "sump_floor"),
-        longest=max((-move.litres for move in found.moves if move.by_the_line), default=0.0),
+        longest=max((-move.litres - case.helped.get(move.number, 0.0) for move in found.moves if move.by_the_line), default=0.0),
     )  # fmt: skip
 
 
@@ -68,5 +69,8 @@ def _operations(case: Case, move: Movement) -> list[Operation]:
     if not size:
         return []
     sign = 1.0 if nominal(moved) > 0 else -1.0
-    kind = PUMP if move.by_the_line else POUR if sign > 0 else DRAIN
-    return [Operation(kind, combine(size, [(sign, moved)]))]
+    meanwhile = case.helped.get(move.number, 0.0)
+    if move.by_the_line:
+        return [Operation(PUMP, combine(size, [(sign, moved)]), meanwhile)]
+    left = size - (meanwhile if sign > 0 else 0.0)
+    return [Operation(POUR if sign > 0 else DRAIN, combine(left, [(sign, moved)]))] if left > NOTHING else []

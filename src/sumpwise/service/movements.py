@@ -141,13 +141,22 @@ def _of_entry(case: Equipped, number: int, error: SumpwiseError) -> SumpwiseErro
     )  # fmt: skip
 
 
-def opening(moves: list[Movement]) -> tuple[Movement | None, Movement | None]:
-    """The end of the plug drain, and of everything that came out before anything went in or the pump ran; None if there is none."""
+def _elsewhere(one: Movement | None, other: Movement) -> bool:
+    """Whether two entries are of different vessels."""
+    return one is not None and one.entry.get("vessel") != other.entry.get("vessel")
+
+
+def opening(moves: list[Movement], pan: bool) -> tuple[Movement | None, Movement | None]:
+    """The end of the plug drain, and of everything that came out before anything went in or the pump ran; None if there is none.
+
+    The plug may fill several vessels one after the other; if the job expects something from the pan, another vessel has that.
+    """
     plug = last = None
     for move in moves:
         if move.event == "poured" or move.by_the_line:
             break
-        if move.event == "drained" and (last is None or (plug is last and plug.entry["vessel"] == move.entry["vessel"])):
+        of_plug = last is None or (plug is last and not (pan and _elsewhere(plug, move)))
+        if move.event == "drained" and of_plug:
             plug = move
         if move.event in ("drained", "lost"):
             last = move

@@ -5,8 +5,12 @@ from __future__ import annotations
 from math import pi, sqrt
 from typing import TYPE_CHECKING, Any
 
+from sumpwise.errors import SumpwiseError
 from sumpwise.mixing.circuit.compartments import UNIFORM
+from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import inside
+from sumpwise.quantities.normalising import without_about
+from sumpwise.service.dates import age_in_years
 from sumpwise.service.keys import COMMON, UNPUBLISHED, UNSAID, Default, Doubt
 from sumpwise.torque import GUARANTEED, permissible_deviation
 from sumpwise.uncertainty import nominal
@@ -24,7 +28,7 @@ def fluid_age(case: Filled, entry: dict[str, Any]) -> Default:
         return Default(case.job.text("vehicle", "age"), "as old as the vehicle: no age was written")
     if case.job.has("history"):
         oldest = max((case.ago(one) for one in case.job.entries("history")), default=0.0)
-        return Default(f"{oldest!r} min", "new at the first change listed: no age was written")
+        return Default(f"{age_in_years(oldest):g} y", "new at the first change listed: no age was written")
     return Default("0 y", "new: no age was written")
 
 
@@ -62,6 +66,14 @@ def plug_doubt(case: Filled, entry: dict[str, Any]) -> Doubt:
     return Doubt(0.03, "how long it dripped, and how level it was")
 
 
+def pan_and_filter(case: Filled, entry: dict[str, Any]) -> Default:
+    """What such pans bring while it may still come off; once the log has gone on, what it has lost before that."""
+    if not case.gone_on:
+        return Default("", f"{COMMON}: it depends on the pan and on how long you wait", "0.2 L", "0.8 L", UNIFORM)
+    lost = sum(nominal(entry["volume"]) for entry in case.from_pan)
+    return Default(f"{lost:.4g} L", "what was in them, by the log" if lost else "the pan stayed on, by the log")
+
+
 def scale(case: Filled, entry: dict[str, Any]) -> Default:
     """Half a per cent for a vessel that was checked by weighing, two for one that was not."""
     return Default("0.5 %", "no uncertainty was written") if "reads_high" in entry else Default("2 %", "nobody weighed it", "1 %", "5 %")
@@ -69,7 +81,12 @@ def scale(case: Filled, entry: dict[str, Any]) -> Default:
 
 def least_setting(case: Filled, entry: dict[str, Any]) -> Default:
     """The torque from which the accuracy of a wrench of this size is specified."""
-    return Default(f"{GUARANTEED * nominal(case.job.value('wrench', 'maximum')):.3g} N·m", "ISO 6789: good from a fifth of its range")
+    try:
+        most = notation.read(without_about(case.job.text("wrench", "maximum")), "torque")
+        least = f"{GUARANTEED * most.value:.6g} {most.unit.symbol}"
+    except SumpwiseError:  # a span
+        least = f"{GUARANTEED * nominal(case.job.value('wrench', 'maximum')):.3g} N·m"
+    return Default(least, "ISO 6789: good from a fifth of its range")
 
 
 def deviation(case: Filled, entry: dict[str, Any]) -> Default:
@@ -123,4 +140,4 @@ def left(case: Filled, entry: dict[str, Any]) -> Default:
     """Little if the pan comes off; if it stays on, what is below the plug."""
     if case.pan_off:
         return Default("", UNPUBLISHED, "0 L", "0.2 L", UNIFORM)
-    return Default("", f"the pan stays on; {UNPUBLISHED}", "0.2 L", "1 L", UNIFORM)
+    return Default("", f"the pan stayed on; {UNPUBLISHED}", "0.2 L", "1 L", UNIFORM)

@@ -46,7 +46,7 @@ class Basket(NamedTuple):
 def baskets(case: Case) -> list[Basket]:
     """One basket for each fluid, that of the unit first; fluids are never mixed."""
     method, packs = case.method, shelves(case)
-    needs: dict[str, list[tuple[Value, float]]] = {OWN: [*method.parts(case)]}
+    needs: dict[str, list[tuple[Value, float]]] = {OWN: [*method.bought(case)]}
     for component, fluid in _filled(case):
         needs.setdefault(fluid, []).append((Name(component["name"]), nominal(component["volume"])))
     return [

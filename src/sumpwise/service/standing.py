@@ -16,9 +16,11 @@ from sumpwise.service.divisions import division
 from sumpwise.service.facts.fact import Name, OnScale, Value, Word
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.holding import WHOLE
+from sumpwise.service.kinds import FILL_HOLE, OVERFLOW
 from sumpwise.service.movements import Movement
 from sumpwise.service.operations import stirred
-from sumpwise.uncertainty import nominal, source, standard
+from sumpwise.service.schema import MOVING, READ
+from sumpwise.uncertainty import combine, nominal, source, standard
 
 if TYPE_CHECKING:
     from sumpwise.inference.outlet_answer import OutletEvidence
@@ -117,6 +119,14 @@ class Standing:
         return None if between is None else nominal(between) / 2
 
     @cached_property
+    def below_start(self) -> Any:
+        """Litres by which the level is lower than before the work, from which the reserve is counted."""
+        if not self.found.counted:
+            return combine(self.missing, [(-1.0, self.off)])
+        begun = number_in(self.case.begun, "L")
+        return combine(self.missing + nominal(begun), [(-1.0, self.off), (1.0, begun)])
+
+    @cached_property
     def below_pump(self) -> float:
         """Litres by which the sump is, or to be on the safe side may be, below what the pump needs; else 0."""
         if not self.case.kind.pumped:
@@ -125,7 +135,7 @@ class Standing:
             reserve = self.case.reserve
         except SumpwiseError:  # no unit can hold what the job states; the methods say so
             reserve = nominal(self.case.ask("exchange", "reserve"))
-        return max(0.0, self.missing + SAFE * standard(self.off) - reserve)
+        return max(0.0, nominal(self.below_start) + SAFE * standard(self.below_start) - reserve)
 
     @cached_property
     def _inside(self) -> Any:
@@ -165,16 +175,44 @@ class Standing:
         return next((move.by_the_line for move in reversed(self.moves) if move.by_the_line or move.event in ("drive", "stick")), False)
 
     @property
+    def too_full(self) -> bool:
+        """Whether more is in than before the work, beyond doubt, wherever the level was then; a drive after it means it was checked."""
+        if self.known or self.missing >= 0 or self.last is None or self.last.event not in MOVING:
+            return False
+        return self.missing < -max(nominal(self.case.ask("capacity", "too_much")), SAFE * standard(self.off))
+
+    @property
+    def plug_out(self) -> bool:
+        """Whether the plug may still be out: nothing was poured since the last drain."""
+        moved = (move for move in reversed(self.moves) if move.event in READ)
+        return next((move.event == "drained" and not move.by_the_line for move in moved), False)
+
+    @property
+    def helped(self) -> bool:
+        """Whether a burst comes last during which a helper poured: that may not be entered yet."""
+        return self.last is not None and self.last.by_the_line and bool(self.case.meanwhile)
+
+    @property
+    def checked(self) -> bool:
+        """Whether the level was set where the fluid runs out, before the drive that comes last: that decides, whatever the count says."""
+        driven = self.last is not None and self.last.event == "drive" and self.case.check.key in (FILL_HOLE, OVERFLOW)
+        return driven and not (self.plug_out or self.below_pump)
+
+    @property
+    def caught(self) -> float:
+        """Litres, as read, that are still in the pail by the log."""
+        pail = self.case.pail
+        for move in reversed(self.moves):
+            if pail is not None and move.entry.get("vessel") == pail["name"]:
+                return nominal(move.entry["reading"]) if move.event == "drained" else 0.0
+        return 0.0
+
+    @property
     def last(self) -> Movement | None:
         """The last entry that moved fluid, was a drive or read the level."""
         return next((move for move in reversed(self.moves) if move.event not in ("emptied", "seen")), None)
 
     # -- what is poured next
-
-    @property
-    def packed(self) -> bool:
-        """Whether it is poured from packs, as there is no vessel."""
-        return not self.case.hand and bool(self.case.packs)
 
     @cached_property
     def packs_left(self) -> dict[str, int]:
@@ -199,7 +237,7 @@ class Standing:
         aim = min(SAFE * standard(self.off), nominal(room))
         ledger = Ledger(self.case.density).started(inside(self.off, "volume"))
         limits = {name: inside(litres, "volume") for name, litres in (("lower", -far), ("upper", room), ("aim", aim))}
-        labelled = self.packed
+        labelled = self.case.labelled
         at = inside(REFERENCE, "temperature") if labelled else warm
         reading = number_in(ledger.next_pour(vessel, at, **limits, k=SAFE), "L")
         if reading < number_in(vessel.graduation, "L"):

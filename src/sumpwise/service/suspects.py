@@ -11,7 +11,7 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.measurement.joint import beyond
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import argument, inside
-from sumpwise.service.movements import Movement, opening
+from sumpwise.service.movements import Movement
 from sumpwise.service.schema import MOVING
 from sumpwise.uncertainty import contributions, nominal
 
@@ -153,7 +153,7 @@ class _Scale:
         bursts = [move for move in found.moves if move.by_the_line]
         start = nominal(number_in(found.ledger.start, "L")) if found.counted else 0.0
         usual = [(move, 0.0) for move in pours]
-        plug, _ = opening(found.moves)
+        plug, _ = found.opened
         if plug and case.has("capacity", "plug_drain"):
             usual.append((plug, -nominal(case.ask("capacity", "plug_drain"))))
         self.expected = len(usual)

@@ -43,7 +43,7 @@ from sumpwise.service.facts.phrases import chance as probability
 from sumpwise.service.facts.phrases import entry_said
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.measures import measures
-from sumpwise.service.movements import Movement, opening
+from sumpwise.service.movements import Movement
 from sumpwise.service.render.figures import plain
 from sumpwise.service.suspects import DOUBLED, FORGOTTEN, Suspect, suspects
 from sumpwise.uncertainty import nominal, standard
@@ -225,7 +225,7 @@ def _together(found: Agreement) -> list[Fact]:
 
 def _book(case: Case, found: Agreement) -> list[Fact]:
     """What the book's refill figure may mean, compared with what came out before anything went in."""
-    plug, everything = opening(found.moves)
+    plug, everything = found.opened
     if plug is None or everything is None or plug is everything or not case.job.has("capacity", "book_refill"):
         return []
     meanings = {"balance.plug_alone": plug.after.total_drained, "balance.plug_and_pan": everything.after.total_drained}

@@ -10,9 +10,24 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
-from sumpwise.service.divisions import division
+from sumpwise.service.divisions import CLOSE, division
 from sumpwise.service.facts.buy import named_packs, pack_named
-from sumpwise.service.facts.fact import CAUTION, REFERENCE, STOP, Amount, Count, Fact, Name, Part, Share, Value, Word, expected, line
+from sumpwise.service.facts.fact import (
+    CAUTION,
+    REFERENCE,
+    STOP,
+    Amount,
+    Count,
+    Fact,
+    Name,
+    Part,
+    Share,
+    Value,
+    Word,
+    Written,
+    expected,
+    line,
+)
 from sumpwise.service.facts.outlet import aimed
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
@@ -20,7 +35,7 @@ from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.drains import Drain
 from sumpwise.service.methods.method import closing, pail, torque
 from sumpwise.service.render.figures import plain
-from sumpwise.service.standing import SAFE, Standing
+from sumpwise.service.standing import LEAST, Standing
 from sumpwise.uncertainty import nominal, standard
 
 TENTH = 0.1
@@ -43,7 +58,7 @@ def standing(case: Case) -> Part:
     part = Part("now", [_done(here)])
     part.data = {
         "drained": plain(here.drained, "L"), "poured": plain(here.poured, "L"), "fresh": None, "off_target": None,
-        "engine": not (here.below_pump or case.halted),
+        "engine": not (here.below_pump or here.plug_out or here.too_full or case.halted or found.conflict),
     }
     if not found.conflict:
         part.data["off_target"] = plain(here.off, "L")
@@ -51,13 +66,14 @@ def standing(case: Case) -> Part:
         if here.fresh is not None:
             part.data["fresh"] = plain(here.fresh, "1")
             part.facts.append(line("now.fresh_seen" if here.told else "now.fresh", fresh=Share(here.fresh)))
-        elif here.unfollowed is not None:
+        elif here.unfollowed is not None and not here.helped:
             part.facts.append(line("now.fresh_unknown", reason=here.unfollowed))
     if case.halted:
         part.facts.append(line("now.halted", CAUTION))
     elif here.below_pump:
-        part.facts.append(line("now.engine", CAUTION, below=Amount("volume", here.below_pump, step=TENTH)))
-    elif here.missing > 0 and not here.level:
+        below = Amount("volume", here.below_pump, step=TENTH if here.below_pump >= TENTH else None)
+        part.facts.append(line("now.engine", CAUTION, below=below))
+    elif here.missing > 0 and not (here.level or here.checked):
         part.facts.append(line("now.drive", CAUTION))
     return part
 
@@ -75,8 +91,13 @@ def _litres(value: object) -> Amount:
 
 def _level(here: Standing) -> Fact:
     """What is missing or too much, relative to the target or to where the level was before."""
-    if here.level:
-        return line("now.right" if here.known else "now.even", off=Amount("volume", here.off, signed=True, main=True))
+    off = Amount("volume", here.off, signed=True, main=True)
+    if here.checked and not here.level:
+        return line("now.checked", off=off)
+    if here.level and not here.known:
+        return line("now.even", off=off)
+    if here.level and (here.band is None or abs(here.missing) <= here.band):
+        return line("now.near" if abs(here.missing) > max(LEAST, standard(here.off)) else "now.right", off=off)
     key = ("now.lacks" if here.missing > 0 else "now.over") + ("" if here.known else "_start")
     return line(key, amount=Amount("volume", -here.off if here.missing > 0 else here.off, main=True))
 
@@ -97,14 +118,25 @@ def _next(case: Case) -> tuple[list[Fact], dict[str, object]]:
     if found is None:
         begun = any(entry["event"] == "stick" for entry in case.job.entries("log"))
         first = case.method.work(case)[:1]
-        return _said([*([] if begun else case.check.before(case)), *first]), {"action": "begin"}
+        return _said([*([] if begun else case.method.before(case)), *first]), {"action": "begin"}
     if found.conflict:
         return [line("next.read_again", STOP)], {"action": "read the stick"}
     here = Standing(case, found)
     last = here.last
     if last is not None and last.event == "stick" and case.stick is not None:
         return _judged(case, here)
-    return _poured(case, here) or _worked(case, here)
+    facts, data = (None if here.checked else _poured(case, here)) or _worked(case, here)
+    return [*(_closed(case, here, data["action"] == "pour") if here.plug_out else []), *facts], data
+
+
+def _closed(case: Case, here: Standing, pours: bool) -> list[Fact]:
+    """That the plug goes back in before anything else, and pan and filter before it, if they came off."""
+    if case.check.key == FILL_HOLE:
+        return _said(case.check.refill(case, torque(case), closing(case)))
+    pan = pours and isinstance(case.method, Bursts) and nominal(case.pan)
+    first = not any(move.event in ("poured", "lost") for move in here.moves)
+    off = [line("next.pan", pan=Amount("volume", pan, main=True))] if pan and first else []
+    return [*off, line("next.plug" if pours else "next.plug_first", torque=torque(case))]
 
 
 def _said(steps: list[Fact]) -> list[Fact]:
@@ -139,9 +171,8 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
     try:
         pour = here.pour
     except CountLostError:
-        return [line("next.count_lost", STOP, doubt=Amount("volume", standard(here.off), main=True))], {"action": "read the level"}
-    full = here.last is not None and here.last.event == "poured" and not here.known
-    if pour is None and full and here.missing < -max(nominal(case.ask("capacity", "too_much")), SAFE * standard(here.off)):
+        return _count_lost(here)
+    if pour is None and here.too_full:
         return [line("next.too_full_start", CAUTION, amount=Amount("volume", -here.missing))], {"action": "take out"}
     if pour is None:
         if here.known and here.band is not None and here.missing < -here.band:
@@ -149,13 +180,8 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
             return [line("next.too_full", CAUTION, amount=amount)], {"action": "take out"}
         return None
     facts: list[Fact] = []
-    if not any(move.event == "poured" for move in here.moves):
-        if isinstance(case.method, Bursts) and nominal(case.pan) and not any(move.event == "lost" for move in here.moves):
-            facts.append(line("next.pan", pan=Amount("volume", nominal(case.pan), main=True)))
-        if case.check.key == FILL_HOLE:
-            facts += _said(case.check.refill(case, torque(case), closing(case)))
-        else:
-            facts.append(line("next.plug", torque=torque(case)))
+    if here.helped:
+        facts.append(line("next.helped"))
     warm = Amount("temperature", pour.temperature)
     if case.check.key == FILL_HOLE:
         facts.append(line("next.expect", pour=pour.whole, temperature=warm))
@@ -180,7 +206,7 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
 
 def _packs(case: Case, here: Standing, litres: float) -> Word | None:
     """How many packs a pour takes: whole ones of those bought, the largest first, then part of the smallest; None without packs."""
-    if not here.packed:
+    if not case.labelled:
         return None
     left, sizes = here.packs_left, case.packs
     whole: dict[str, int] = {}
@@ -209,22 +235,58 @@ def unfinished(case: Case, here: Standing) -> bool:
     return isinstance(case.method, Drain) and case.drains_done < case.method.count(case)
 
 
+def _burst(case: Case, here: Standing, method: Bursts) -> tuple[list[Fact], dict[str, object]]:
+    """The next burst: shorter than planned if the sump is lower than it was to be by now."""
+    burst, seconds, litres = method.one(case), method.seconds(case), method.burst(case)
+    lower = nominal(here.below_start) - max(0.0, case.out - nominal(case.refill))
+    lower = lower if lower > LEAST else 0.0
+    lasts = case.seconds_until_air(case.meanwhile, lower)
+    facts: list[Fact] = []
+    if lower and lasts < seconds * (1 - CLOSE):
+        less = case.flow * lasts / 60
+        burst = division(case, case.pail, less).below(less)
+        if not burst.value:
+            return _count_lost(here)
+        litres, seconds = burst.value, burst.value / case.flow * 60
+        facts.append(line("next.shorter", lower=Amount("volume", lower, step=TENTH)))
+    says: dict[str, Value] = {
+        "number": Count(case.bursts_done + 1), "count": Count(method.count(case)), "burst": burst, "seconds": Count(int(seconds + 1e-9)),
+        "pail": pail(case), "first": Word("none") if case.bursts_done else method.first(case, seconds, lower),
+    }  # fmt: skip
+    if case.meanwhile:
+        says["rate"] = Amount("flow", case.meanwhile, step=TENTH)
+    run = line("next.burst_helped" if case.meanwhile else "next.burst", CAUTION, **says)
+    return [*_room(case, here, litres), run, *facts], {"action": "burst"}
+
+
+def _room(case: Case, here: Standing, litres: float) -> list[Fact]:
+    """That the pail must be emptied first, if what comes out no longer fits into it."""
+    if case.pail is None or "holds" not in case.pail or not here.caught + litres > nominal(case.pail["holds"]) >= litres:
+        return []
+    holds = next(one["holds"] for one in case.job.written("vessel") if one["name"] == case.pail["name"])
+    caught = Amount("volume", here.caught, main=True)
+    return [line("next.empty", CAUTION, vessel=Name(case.pail["name"]), caught=caught, holds=Written(holds, "volume"))]
+
+
+def _count_lost(here: Standing) -> tuple[list[Fact], dict[str, object]]:
+    """What to do when the count is too uncertain to go on by."""
+    return [line("next.count_lost", STOP, doubt=Amount("volume", standard(here.off), main=True))], {"action": "read the level"}
+
+
 def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     """The next burst or drain of the method; after the last one, the level."""
     method, last = case.method, here.last
+    if here.below_pump:
+        return _count_lost(here)
     if isinstance(method, Bursts):
         if unfinished(case, here):
-            says: dict[str, Value] = {
-                "number": Count(case.bursts_done + 1), "count": Count(method.count(case)), "burst": method.one(case),
-                "seconds": Count(int(method.seconds(case) + 1e-9)), "pail": pail(case),
-            }  # fmt: skip
-            return [line("next.burst", CAUTION, **says)], {"action": "burst"}
+            return _burst(case, here, method)
         back = [fact for fact in method.work(case) if fact.id == "steps.line_back"] if here.open_line else []
         return [*(_seen(case, here) if back else []), *_said([*back, *case.check.after(case, 1, closing(case))])], {"action": "check"}
     if unfinished(case, here) and last is not None and last.event in ("drive", "stick"):
         plug = expected(case.plug)
         facts = [line("next.drain", number=Count(case.drains_done + 1), count=Count(method.count(case)), plug=plug)]
-        return facts, {"action": "drain"}
+        return [*_room(case, here, nominal(case.plug)), *facts], {"action": "drain"}
     if case.check.key in DRIVEN and last is not None and last.event == "drive":
         return [line(DRIVEN[case.check.key])], {"action": "done"}
     return _said(case.check.after(case, 1, closing(case))), {"action": "check"}

@@ -7,10 +7,11 @@ from math import ceil, floor
 from sumpwise.filling.bursts import BurstPlan
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
-from sumpwise.service.facts.fact import CAUTION, NOTE, Amount, Clock, Count, Part, Series, Share, Table, Value, Word, line
+from sumpwise.service.facts.fact import CAUTION, NOTE, Amount, Clock, Count, Name, Part, Series, Share, Table, Value, Word, Written, line
 from sumpwise.service.facts.phrases import named
 from sumpwise.service.kinds import SEALED
 from sumpwise.service.methods.bursts import Bursts
+from sumpwise.service.methods.method import MOST
 from sumpwise.service.render.figures import plain
 from sumpwise.uncertainty import nominal
 
@@ -34,8 +35,9 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
     ]
     data = []
     bursts = [(pumped, after) for (_, pumped), (_, after) in zip(course[2::2], course[3::2], strict=True)]
+    fit = _fit(case, burst)
     for number, (pumped, after) in enumerate(bursts, 1):
-        poured, pail = poured + burst, pail + burst
+        poured, pail = poured + burst, burst * ((number - 1) % fit + 1)
         name = Word("steps.after_burst", {"number": Count(number)})
         rows.append([name, Amount("volume", poured), Share(1 - after.resident), Share(1 - pumped.outlet), Amount("volume", pail)])
         data.append({"poured": poured, "resident_fresh": plain(after.resident, "1"), "outlet_fresh": plain(pumped.outlet, "1")})
@@ -45,6 +47,11 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
         shown, inside = 1 - nominal(bursts[-1][0].outlet), 1 - nominal(bursts[-1][1].resident)
         key = "steps.outlet_ahead" if shown < inside else "steps.outlet_behind"
         part.facts.append(line(key, NOTE, shown=Share(shown), inside=Share(inside)))
+    if fit < len(bursts) and case.pail is not None:
+        holds = Written(next(one["holds"] for one in case.job.written("vessel") if one["name"] == case.pail["name"]), "volume")
+        says: dict[str, Value] = {"vessel": Name(case.pail["name"]), "holds": holds}
+        often = line("steps.empty", NOTE, count=Count(fit), **says) if fit > 1 else line("steps.empty_each", NOTE, **says)
+        part.facts.append(often)
     if method.shortened(case):
         asked = nominal(case.job.value("exchange", "burst"))
         part.facts.append(line(
@@ -71,6 +78,13 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
     if case.filler_rate is not None and not case.has("filler", "rate"):
         rate = nominal(number_in(case.filler_rate, "L/min"))
         part.facts.append(line("steps.tube", rate=Amount("flow", rate, step=TENTH), venting=Share(case.ask("filler", "venting"))))
+
+
+def _fit(case: Case, burst: float) -> int:
+    """How many bursts the pail of the job holds, one after the other; at least one, which a timetable refuses if it does not fit."""
+    if case.pail is None or "holds" not in case.pail:
+        return MOST
+    return max(1, int(nominal(case.pail["holds"]) / burst + HUNDREDTH))
 
 
 def timed(case: Case) -> Part | None:

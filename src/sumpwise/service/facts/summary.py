@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from sumpwise.fluid.density import volume_at
 from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.dates import after
 from sumpwise.service.facts.buy import named_packs
-from sumpwise.service.facts.fact import Amount, Count, Fact, Name, Part, Series, Share, Value, Word, Written, item
+from sumpwise.service.facts.fact import REFERENCE, Amount, Count, Fact, Name, Part, Series, Share, Value, Word, Written, item
 from sumpwise.service.facts.now import unfinished
 from sumpwise.service.facts.phrases import likely, named
 from sumpwise.service.facts.torque import settings
@@ -95,7 +99,8 @@ def _buy(case: Case, here: Standing | None) -> Fact:
         if not nominal(basket.need):
             continue
         if basket.bought is not None:
-            bought.append(named_packs(case, basket.bought.packs))
+            packs = named_packs(case, basket.bought.packs)
+            bought.append(Word("summary.packs_of", {"packs": packs, "fluid": Name(basket.fluid)}) if basket.fluid else packs)
         else:
             litres = Amount("volume", nominal(basket.need) + SURE * standard(basket.need), step=TENTH, main=True)
             name = basket.fluid or case.job.text("fluid", "name")
@@ -140,7 +145,11 @@ def _pour(case: Case) -> Fact:
     poured = case.method.poured(case)
     if poured is None:
         return item("summary.pour_nothing")
-    return item(case.check.pour, volume=poured, temperature=Amount("temperature", number_in(case.cold, "°C")))
+    if isinstance(poured, Amount) and not case.labelled:
+        read = volume_at(inside(poured.value, "volume"), inside(REFERENCE.value, "temperature"), case.cold, case.density)
+        poured = replace(poured, value=number_in(read, "L"))
+    how = Word("summary.labelled" if case.labelled else "none")
+    return item(case.check.pour, volume=poured, how=how, temperature=Amount("temperature", number_in(case.cold, "°C")))
 
 
 def _pour_next(coming: Part) -> Fact:

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 
 Found: TypeAlias = tuple[Value, dict[str, Any], list[Fact]]
 """The setting of the wrench, the numbers behind it, and what to say about it."""
+ROUNDED = 1e-9
+"""Rounding error, as a share, of a torque that was written in another unit."""
+EVEN = 5e-4
+"""An adapter that changes the setting by a smaller share changes nothing that a wrench shows."""
 
 
 def tightening(case: Case) -> Part:
@@ -90,7 +94,7 @@ def _setting(case: Case, name: str, bolt: dict[str, Any]) -> Found:
             band = setting_band(inside(low, "torque"), inside(high, "torque"), case.ask("wrench", "deviation"), **lever)
         except RangeError as error:
             return unable, nothing, [line("torque.no_band", CAUTION, bolt=Name(name), reason=refused(error))]
-    if aim < least:
+    if aim < least * (1 - ROUNDED):
         return unable, nothing, [line(f"torque.too_small{how}", CAUTION, **compared)]
     if aim > most:
         return unable, nothing, [line(f"torque.too_large{how}", CAUTION, most=Written(job.text("wrench", "maximum"), "torque"), **says)]
@@ -101,7 +105,10 @@ def _setting(case: Case, name: str, bolt: dict[str, Any]) -> Found:
     applied = source(wanted, wanted * hypot(off / sqrt(3), again), name="torque at the bolt")
     entry["applied"] = plain(applied, "N·m")
     facts = []
-    if lever:
+    if lever and abs(aim / wanted - 1) < EVEN:
+        facts.append(line("torque.adapter_square", bolt=Name(name), adapter=says["adapter"]))
+        entry["with_adapter"] = plain(aim, "N·m")
+    elif lever:
         limit = Word("torque.over" if unadjusted > high else "torque.under" if unadjusted < low else "torque.within")
         facts.append(line("torque.with_adapter", torque=_torque(wanted), unadjusted=_torque(unadjusted), limit=limit, **says))
         entry["with_adapter"] = plain(aim, "N·m")

@@ -76,10 +76,10 @@ class Bursts(Method):
         return self.burst(case) / case.flow * 60
 
     def count(self, case: Case) -> int:
-        """As the job states, else by the target; without a target, as many as the log has."""
+        """As the job states, else by the target, at least as many as the log has; without a target, as many as that."""
         stated = case.job.value("exchange", "bursts", None if case.has("target", "fresh") else case.bursts_done)
         if stated is None:
-            return case.once("bursts", lambda: self._enough(case), held=True)
+            return max(case.once("bursts", lambda: self._enough(case), held=True), case.bursts_done)
         if not stated or not self.shortened(case):
             return int(stated)
         litres = int(stated) * nominal(case.job.value("exchange", "burst"))
@@ -145,7 +145,7 @@ class Bursts(Method):
     def work(self, case: Case) -> list[Fact]:
         """Plug, pan, refill, bursts, level."""
         return [
-            _drain_and_pan(case),
+            step("steps.drain_and_pan", pail=pail(case), plug=expected(case.plug), pan=expected(case.pan)),
             step("steps.filter", torque=torque(case)),
             step("steps.pour_stated" if case.has("exchange", "refill") else "steps.pour_back", refill=self.poured(case)),
             self._one(case),
@@ -163,17 +163,20 @@ class Bursts(Method):
         """A burst, alone or with a helper."""
         says: dict[str, Value] = {
             "burst": self.one(case), "seconds": Count(floor(self.seconds(case) + 1e-9)),
-            "flow": _flow(case), "times": Count(self.count(case)), "pail": pail(case), "first": self._first(case),
+            "flow": _flow(case), "times": Count(self.count(case)), "pail": pail(case), "first": self.first(case, self.seconds(case)),
         }  # fmt: skip
         if not case.meanwhile:
             return step("steps.burst", **says)
         return step("steps.burst_helped", rate=Amount("flow", case.meanwhile, step=0.1), **says)
 
-    def _first(self, case: Case) -> Word:
-        """How long the first burst may run at most, where that is less than the others: the converter takes its own back first."""
+    def first(self, case: Case, seconds: float, lower: float = 0.0) -> Word:
+        """How long the first burst may run at most, if less than these seconds: the converter takes its own back first.
+
+        `lower` is by how many litres the sump is lower than planned.
+        """
         back = case.ask("circuit", "drain_back")
-        soonest = floor(case.seconds_until_air(case.meanwhile, nominal(back)))
-        if soonest >= self.seconds(case):
+        soonest = floor(case.seconds_until_air(case.meanwhile, lower + nominal(back)))
+        if soonest >= seconds:
             return Word("none")
         return Word("steps.first_burst", {"seconds": Count(soonest), "back": Amount("volume", back, step=0.1)})
 
@@ -181,13 +184,6 @@ class Bursts(Method):
 def _flow(case: Case) -> Value:
     stated = case.job.text("exchange", "flow")
     return Written(stated, "flow") if stated else Amount("flow", case.flow, step=0.1)
-
-
-def _drain_and_pan(case: Case) -> Fact:
-    plug = expected(case.plug)
-    if not case.has("capacity", "pan_and_filter"):
-        return step("steps.drain_and_pan_off", pail=pail(case), plug=plug)
-    return step("steps.drain_and_pan", pail=pail(case), plug=plug, pan=expected(case.pan))
 
 
 BURSTS = Bursts()

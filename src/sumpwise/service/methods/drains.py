@@ -120,12 +120,12 @@ class Drains(Drain):
     several = True
 
     def count(self, case: Case) -> int:
-        """As the job states, else by the target; without a target, as many as the log has, else an example."""
+        """As the job states, else by the target, else an example; at least as many as the log has, if it has several."""
         if not case.has("exchange", "drains") and case.has("target", "fresh"):
-            return case.once("drains", lambda: self._enough(case), held=True)
+            return max(case.once("drains", lambda: self._enough(case), held=True), case.drains_done)
         if not case.has("exchange", "drains") and case.drains_done > 1:
             return case.drains_done
-        return int(case.ask("exchange", "drains"))
+        return max(int(case.ask("exchange", "drains")), case.drains_done)
 
     def _enough(self, case: Case) -> int:
         drained, capacity = nominal(self.drained(case)), nominal(case.total)

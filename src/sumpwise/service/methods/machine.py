@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from sumpwise.mixing import continuous
 from sumpwise.mixing.circuit.history import Operation
 from sumpwise.service.facts.fact import Fact, Word, step
+from sumpwise.service.kinds import STICK
 from sumpwise.service.methods.drains import ONCE
 from sumpwise.service.methods.method import Gain, Method, corrected, litres
 from sumpwise.service.operations import exchange
@@ -63,6 +64,26 @@ class Machine(Method):
     def volume(self, case: Case) -> Any:
         """What is pumped in."""
         return self.pushed(case)
+
+    def own(self, case: Case) -> Any:
+        """What of it is to be bought: not what the machine pumps, if the quote has a price, which includes it."""
+        quoted = case.job.value("quote", "price") is not None
+        return self.volume(case) - self.pushed(case) if quoted else self.volume(case)
+
+    def bought(self, case: Case) -> list[tuple[Word, float]]:
+        """Without what a quote with a price includes."""
+        bought = nominal(self.own(case))
+        if bought == nominal(self.volume(case)):
+            return self.parts(case)
+        return [(Word(f"method.{ONCE.key}"), bought)] if bought else []
+
+    def spread(self, case: Case) -> float:
+        """Of what is to be bought."""
+        return standard(self.own(case))
+
+    def before(self, case: Case) -> list[Fact]:
+        """Nothing is opened: only a stick is read."""
+        return super().before(case) if case.check.key == STICK else []
 
     def cost(self, case: Case) -> Any:
         """What the quote says, fluid included; without one, the fluid alone."""
@@ -121,6 +142,10 @@ class After(Machine):
     def work(self, case: Case) -> list[Fact]:
         """Drain, then have it exchanged."""
         return [*ONCE.work(case), *super().work(case)]
+
+    def before(self, case: Case) -> list[Fact]:
+        """As for the drain."""
+        return ONCE.before(case)
 
 
 FAMILY = (Machine(), Plug(), After())

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.mixing.circuit.history import POUR
 from sumpwise.quantities.boundary import inside
-from sumpwise.service.facts.fact import Fact, Name, Series, Value, Word, Written, expected
+from sumpwise.service.facts.fact import Count, Fact, Name, Series, Value, Word, Written, expected
 from sumpwise.service.facts.torque import settings
 from sumpwise.service.kinds import SEALED
 from sumpwise.uncertainty import nominal, standard
@@ -117,6 +117,10 @@ class Method:
         """The parts of the volume, for the shopping list."""
         return [(Word(f"method.{self.key}"), nominal(self.volume(case)))]
 
+    def bought(self, case: Case) -> list[tuple[Word, float]]:
+        """Those that the owner has to buy."""
+        return self.parts(case)
+
     def cost(self, case: Case) -> Any:
         """Cost now: fluid, washers, filters, and own hours if the job says what one is worth."""
         return self.volume(case) * case.cost_per_litre + self.used(case)
@@ -135,8 +139,12 @@ class Method:
         return []
 
     def steps(self, case: Case) -> list[Fact]:
-        """What to do, step by step, if it is planned; first, whatever this way of checking the level requires."""
-        return [*case.check.before(case), *self.work(case)]
+        """What to do, step by step, if it is planned."""
+        return [*self.before(case), *self.work(case)]
+
+    def before(self, case: Case) -> list[Fact]:
+        """Whatever this way of checking the level requires first."""
+        return case.check.before(case)
 
     def work(self, case: Case) -> list[Fact]:
         """The steps of the work itself."""
@@ -220,7 +228,7 @@ def torque(case: Case) -> Word:
 def closing(case: Case) -> Word:
     """The same for the plug that is closed last, if the job lists it; else nothing."""
     last = _last(case)
-    return Word("steps.closing", {"torque": _torques(last)}) if last else Word("none")
+    return Word("steps.closing", {"count": Count(len(last)), "torque": _torques(last)}) if last else Word("none")
 
 
 def _last(case: Case) -> list[tuple[Name, Written, Value]]:

@@ -27,6 +27,7 @@ WORDS: dict[str, str] = {
     "summary.buy": "**Buy:** {packs}{besides}.",
     "summary.buy_in_all": "**Buy:** {packs}{besides} (for the whole job).",
     "summary.buy_nothing": "**Buy:** nothing yourself.",
+    "summary.packs_of": "{packs} of {fluid}",
     "summary.nothing": "",
     "summary.washer": "; {washers} new {washers#washer|washers}",
     "summary.filter": "; a new washer, filter and gasket",
@@ -43,8 +44,9 @@ WORDS: dict[str, str] = {
     "summary.bolt_not": "{bolt} {torque}, {setting}",
     "summary.set_nothing": "**Set:** nothing yourself.",
     "summary.set_maker": "**Set:** the job lists no bolts; take torques from the maker's service information.",
-    "summary.pour": "**Pour:** back what came out, expect {volume}, at {temperature}, engine off.",
-    "summary.pour_hole": "**Pour:** into the fill hole until it runs out, expect {volume}, at {temperature}, engine off.",
+    "summary.pour": "**Pour:** back what came out, expect {volume}{how}, at {temperature}, engine off.",
+    "summary.pour_hole": "**Pour:** into the fill hole until it runs out, expect {volume}{how}, at {temperature}, engine off.",
+    "summary.labelled": ", as labelled",
     "summary.pour_now": "**Pour:** {volume} now, as described below.",
     "summary.pour_nothing_now": "**Pour:** nothing right now.",
     "summary.pour_nothing": "**Pour:** nothing yourself.",
@@ -70,6 +72,10 @@ WORDS: dict[str, str] = {
     "now.over_start": "**{amount} more is in** than before the work; no stick reading says where the level was.",
     "now.out": "So far {out} came out, compared at {reference}, and nothing went in.",
     "now.right": "As far as can be told, the level is right, {off} off target.",
+    "now.near": "The level is {off} off target, less than twice its uncertainty: it may be right.",
+    "now.checked": (
+        "By the count it is {off} against before the work. Since then the level was checked where the fluid runs out, and that decides."
+    ),
     "now.even": "As far as can be told, as much is in as before the work ({off}); no stick reading says where the level was.",
     "now.drive": "There is too little in to drive yet.",
     "now.fresh": "New fluid inside so far: {fresh} of the fill.",
@@ -96,6 +102,7 @@ WORDS: dict[str, str] = {
     "next.expect": "**About {pour}** goes in, at {temperature}, engine off; it is full when it runs out of the hole.",
     "next.pan": "Pan and filter still hold about {pan}: if they come off, enter that first; it is poured back too.",
     "next.plug": "Before you pour anything: put the plug back in with a new washer, {torque}.",
+    "next.plug_first": "Before anything else: put the plug back in with a new washer, {torque}.",
     "next.pour": "**Pour {pour}** as the {vessel} reads, at {temperature}, engine off.",
     "next.pour_rest": "It holds no more: write that down, fill the {vessel} again, and pour about {rest} more.",
     "next.kept": (
@@ -118,7 +125,7 @@ WORDS: dict[str, str] = {
     "next.whole_and_other": "{packs} and {rest} of one {name}",
     "next.burst": (
         "**Burst {number} of {count}**: open the return line into {pail}, run the engine about {seconds} s for {burst}, engine off, "
-        "read what came out and write it down."
+        "read what came out, and write it down with the seconds that the engine ran.{first}"
     ),
     "next.enough": (
         "**Enough**: the probability that the inside is at least {target} fresh is {probability} ({asked} wanted). The {left} planned "
@@ -132,13 +139,21 @@ WORDS: dict[str, str] = {
         "**All planned bursts are done, but the target is out of reach**: the probability that the inside is at least {target} fresh is "
         "{probability} ({asked} wanted), and more of the same would not change that."
     ),
+    "next.burst_helped": (
+        "**Burst {number} of {count}**: open the return line into {pail}. One at the key, a helper at the funnel: run the engine about "
+        "{seconds} s for {burst}, while the helper pours steadily, {rate}; when the funnel stops, stop the engine. Read what came out and "
+        "what went in, and write both down with the seconds that the engine ran.{first}"
+    ),
+    "next.helped": "First write down what the helper poured while the pump ran; it is part of what follows.",
+    "next.shorter": "It is shorter than planned: by the log the sump is {lower} lower than it was to be by now.",
+    "next.empty": "**Empty the {vessel} first**: by the log {caught} is in it, and it holds {holds}.",
     "next.drain": "**Drain number {number} of {count}**: expect {plug}; read what came out and its temperature, and write both down.",
     # -- steps
     "steps.title": "Step by step: {method}",
     "steps.torque_values": "torque ({bolts})",
     "steps.torque_bolt": "{bolt} {torque}, wrench set to {setting}",
     "steps.torque_plain": "{bolt} {torque}, {setting}",
-    "steps.closing": ", then tighten it to its {torque}",
+    "steps.closing": ", then tighten {count#it to its|each plug to its} {torque}",
     "steps.torque_maker": "torque from the maker's service information",
     "steps.read_level": (
         "Read the level on the stick at {window}, as the maker says, and write it down with the temperature; check the fluid for the stop "
@@ -162,10 +177,7 @@ WORDS: dict[str, str] = {
     ),
     "steps.machine": "Have the exchange done; ask how much fluid it pumps through, and check the level yourself in the maker's window.",
     "steps.drain_and_pan": (
-        "Drain the plug into {pail}, expect {plug}; pan and filter bring about {pan} more. Read, write down, empty the pail."
-    ),
-    "steps.drain_and_pan_off": (
-        "Drain the plug into {pail}, expect {plug}; then pan and filter off, and catch what comes out. Read, write down, empty the pail."
+        "Drain the plug into {pail}, expect {plug}; then pan and filter off, about {pan} more. Read, write down, empty the pail."
     ),
     "steps.filter": "Fit a new filter, clean pan and magnet, and tighten bolts and plug to their {torque}.",
     "steps.pour_back": "Pour back as much as came out, about {refill}, with the engine off.",
@@ -179,6 +191,8 @@ WORDS: dict[str, str] = {
         "{seconds} s at {flow}, while the helper pours steadily, {rate}; stop, and pour the rest of what came out. {times} "
         "{times#time|times}.{first}"
     ),
+    "steps.empty": "The {vessel} holds {holds}: empty it after every {count} bursts.",
+    "steps.empty_each": "The {vessel} holds {holds}: empty it after every burst.",
     "steps.shortened": (
         "**Shorter bursts than the job asks**: one of {asked} takes {lasts} s, and the pump draws air after {air} s. The plan has {count} "
         "of {burst}."
@@ -278,9 +292,10 @@ WORDS: dict[str, str] = {
         "by hand. Chance of missing the window: {chance}."
     ),
     "torque.with_adapter": (
-        "{bolt} with the {adapter} adapter: set to {setting} it puts {torque} on the bolt, and the band below is for this adapter too; "
+        "{bolt} with the {adapter} adapter: set to {setting} it puts {torque} on the bolt, and the setting below is for this adapter too; "
         "set to {torque} the bolt would get {unadjusted}{limit}."
     ),
+    "torque.adapter_square": "{bolt}: at this angle the {adapter} adapter changes nothing; set the wrench as without it.",
     "torque.over": ", over the limit",
     "torque.under": ", under the limit",
     "torque.within": "",

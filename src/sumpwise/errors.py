@@ -235,6 +235,19 @@ def listed(values: Any, argument: str, allowed: str = "a list", what: str = "lis
     raise RangeError(f"is not {with_article(what)}", code="list.type", argument=argument, value=values, allowed=allowed)
 
 
+MOST_TOGETHER = 500
+"""The most elements of a list that make one value together: with their uncertainties, its time grows with their square or cube."""
+
+
+def expect_few(values: list[Any], argument: str, what: str) -> None:
+    """Refuse a longer list than `MOST_TOGETHER`, before any of it is read."""
+    if len(values) > MOST_TOGETHER:
+        raise RangeError(
+            f"has more than {MOST_TOGETHER} {what}", code="limit.entries", argument=argument, value=values,
+            limits=(0, MOST_TOGETHER, ""), hint="combine some of them first",
+        )  # fmt: skip
+
+
 MOST_NESTED = 100
 """The most lists and tables inside each other in a file or in plain data; what is read goes down no more than a few."""
 

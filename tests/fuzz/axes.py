@@ -738,6 +738,11 @@ def _blend(n: int) -> Call:
     return partial(sumpwise.blend_viscosity, [1 / n] * n, ["29.6 mm²/s"] * n)
 
 
+@axis("blend_viscosity: uncertain fluids", 2**14)
+def _uncertain_blend(n: int) -> Call:
+    return partial(sumpwise.blend_viscosity, [1 / n] * n, ["29.6(5) mm²/s"] * n)
+
+
 @axis("burst_plan: volume", 2**22)
 def _plan_of_bursts(n: int) -> Call:
     return lambda: sumpwise.burst_plan(f"{n} L", "3.75 L/min", "1 L/min", "1.6 L", "9 L")

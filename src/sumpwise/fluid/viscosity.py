@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise._math import every, exp, log, minimum, where
-from sumpwise.errors import RangeError, SumpwiseError, listed, shown
+from sumpwise.errors import RangeError, SumpwiseError, expect_few, listed, shown
 from sumpwise.fluid._d2270 import HIGH, LOW
 from sumpwise.quantities.boundary import answer, argument, unit_aware, worked_out
 
@@ -185,7 +185,7 @@ def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequenc
     Parameters
     ----------
     mass_fractions : sequence of fractions
-        Share of each fluid by mass, adding up to 1.
+        Share of each fluid by mass, adding up to 1; at most 500 fluids.
     viscosities : sequence of viscosities
         Viscosity of each fluid, all at the same temperature, above 0.2 mm²/s. Arrays in the sequence are blended elementwise.
     errors : str
@@ -200,7 +200,7 @@ def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequenc
     Raises
     ------
     SumpwiseError
-        For an argument that cannot be read, sequences of different lengths, or shares that do not add up to 1.
+        For an argument that cannot be read, sequences of different lengths, more than 500 fluids, or shares that do not add up to 1.
 
     Notes
     -----
@@ -218,6 +218,7 @@ def blend_viscosity(mass_fractions: Sequence[FractionLike], viscosities: Sequenc
         listed(given, name, "a list with one entry for each fluid", "sequence")
         for given, name in ((mass_fractions, "mass_fractions"), (viscosities, "viscosities"))
     )
+    expect_few(parts, "mass_fractions", "fluids")
     if len(parts) != len(fluids) or not fluids:
         raise RangeError(
             f"has {len(parts)} entries, but there are {len(fluids)} viscosities", code="list.length", argument="mass_fractions",

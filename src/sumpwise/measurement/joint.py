@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise import uncertainty
-from sumpwise.errors import RangeError, listed
+from sumpwise.errors import RangeError, expect_few, listed
 from sumpwise.quantities.boundary import answer, argument
 
 if TYPE_CHECKING:
@@ -18,9 +18,6 @@ _VOLUME = argument("volume", scalar=True)
 
 TINIEST = 1e-100
 """A standard uncertainty below this many litres, or this share of the largest one, counts as zero."""
-
-MOST = 500
-"""The most estimates: the time grows with their cube, the memory with their square."""
 
 MOST_ALIKE = 1e-10
 """The least share of its variance that an estimate must not share with others; with less they are the same estimate."""
@@ -88,11 +85,7 @@ def best_estimate(
             "is not a sequence of estimates: it is empty", code="list.empty", argument="estimates", value=estimates,
             allowed="a list of volumes",
         )  # fmt: skip
-    if len(given) > MOST:
-        raise RangeError(
-            f"has more than {MOST} estimates", code="limit.entries", argument="estimates", value=estimates, limits=(0, MOST, ""),
-            hint="combine some that share no error first",
-        )  # fmt: skip
+    expect_few(given, "estimates", "estimates")
     askers = [_VOLUME.read(estimate, f"estimates[{i}]") for i, estimate in enumerate(given)]
     read = [asker.value for asker in askers]
     best = numpy.array([uncertainty.nominal(x) for x in read])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise._math import ceil, every, log, log1p, maximum, power, where
-from sumpwise.errors import RangeError, UnitError, unlisted
+from sumpwise.errors import RangeError, UnitError, expect_few, unlisted
 from sumpwise.quantities.boundary import answer, argument, unit_aware, worked_out
 
 TYPE_CHECKING = False
@@ -115,7 +115,7 @@ def drain_refill_series(
     Parameters
     ----------
     drains : sequence of volumes
-        Volume of each drain, in order, each at most the capacity. Arrays in the sequence are computed elementwise.
+        Volume of each drain, in order, at most 500, each at most the capacity. Arrays in the sequence are computed elementwise.
     capacity : volume, scalar or array
         What the whole unit holds, including converter and cooler.
     start : fraction, scalar or array
@@ -134,7 +134,7 @@ def drain_refill_series(
     Raises
     ------
     SumpwiseError
-        For a drain that cannot be read or exceeds the capacity, or if `drains` is not a sequence.
+        For a drain that cannot be read or exceeds the capacity, for more than 500 drains, or if `drains` is not a sequence.
 
     Notes
     -----
@@ -147,7 +147,9 @@ def drain_refill_series(
     0.53125
     """
     given = {"capacity": (_capacity, capacity), "start": (_fraction, start), "purity": (_fraction, purity)}
-    given |= {f"drains[{i}]": (_volume, drained) for i, drained in enumerate(_listed(drains))}
+    several = _listed(drains)
+    expect_few(several, "drains", "drains")
+    given |= {f"drains[{i}]": (_volume, drained) for i, drained in enumerate(several)}
     return worked_out(
         "drain_refill_series", lambda volume, fresh, pure, *each: _series(each, volume, fresh, pure), given,
         lambda found, reads, gaps: answer(found, "fraction", gaps=gaps), errors, judge=_each_fits, shares=(True,),

@@ -383,6 +383,11 @@ def _bursts(data: dict[str, Any], n: int) -> None:
         ]  # fmt: skip
 
 
+def _unmatched(data: dict[str, Any], n: int) -> None:
+    _bursts(data, n)
+    data["log"] = [{key: value for key, value in entry.items() if key != "outlet_old"} for entry in data["log"]]
+
+
 def _sticks(data: dict[str, Any], n: int) -> None:
     data["level"] = {"marks_volume": "0.42 L", "marks_length": "13 mm", "window": "82–92 °C"}
     data["log"] = [{"event": "stick", "reading": f"{1 + i % 5} mm", "temperature": "86 °C"} for i in range(n)]
@@ -460,7 +465,7 @@ def _long_notes(data: dict[str, Any], n: int) -> None:
 
 for _name, _change in {
     "uncertain history": _uncertain_history, "plain history": _plain_history, "vessels": _vessels, "unknown vessels": _unknown_vessels,
-    "readings of one vessel": _one_vessel, "bursts with matches": _bursts, "stick readings": _sticks,
+    "readings of one vessel": _one_vessel, "bursts with matches": _bursts, "bursts": _unmatched, "stick readings": _sticks,
     "stick readings and pours": _sticks_and_pours,
     "drives": _drives, "drains and drives": _drains_and_drives, "losses": _lost, "signs": _signs, "packs": _packs,
     "components": _components,

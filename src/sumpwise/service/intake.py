@@ -29,6 +29,8 @@ FEWER = {"vessel": 50}
 """The same for lists in which every entry is weighed against the whole log."""
 MOST_WEIGHED = 5_000
 """The most entries of a log times its vessels and stick readings: each of these is compared with every entry."""
+MOST_MATCHED = 50
+"""The most entries of a log with a match of the outlet: each is compared with thousands of circuits, again and again."""
 MOST_PROBLEMS = 2_000
 """The most problems of a job that are told one by one."""
 MOST_COMPARED = 20_000
@@ -245,6 +247,7 @@ class _Reader:
         """
         self.logged()
         self.weighed()
+        self.matched()
         self.dated()
         self.packed()
         self.fitting()
@@ -373,6 +376,13 @@ class _Reader:
             hint = "make one job of each service; leave out early readings of the stick, and vessels that were not used"
             self.wrong("limit.entries", ["log"], problem, "[[log]]", allowed=f"at most {most} entries with as many of these",
                        limits=(0, most, ""), hint=hint)  # fmt: skip
+
+    def matched(self) -> None:
+        """Check that the outlet was not matched more often than the evidence is worked out for."""
+        found = sum("outlet_old" in entry for entry in self.values.get("log", []))
+        if found > MOST_MATCHED:
+            self.wrong("limit.entries", ["log"], f"has {found} matches of the outlet", "[[log]]", allowed=f"at most {MOST_MATCHED}",
+                       limits=(0, MOST_MATCHED, ""), hint="leave some of the first ones out: the last say most")  # fmt: skip
 
     def dated(self) -> None:
         """Check that each entry of the history says when, in one way, and before the work."""

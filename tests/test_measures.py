@@ -5,8 +5,9 @@ import pytest
 from sumpwise import Job, plan
 from sumpwise.filling.lines import Line
 from sumpwise.service.case import Case
+from sumpwise.service.matching import _operations
 from sumpwise.service.measures import measures
-from sumpwise.uncertainty import standard
+from sumpwise.uncertainty import nominal, standard
 
 
 def case_of(**level):
@@ -54,6 +55,39 @@ def test_without_a_reading_after_the_work_the_stick_is_read():
 def test_a_pail_that_still_holds_what_it_caught_is_worth_weighing_where_it_is_the_worst():
     left = leaving(unread(scale_uncertainty="10 %", reading="0.5 L"))
     assert left["weigh", "pail"].leaves < left["tilt", "pail"].leaves
+
+
+@pytest.mark.parametrize("off", ["1 %", "3 %", "10 %"])
+def test_a_scale_that_is_checked_with_water_is_as_good_as_one_that_was_from_the_start(off):
+    """Weighing what a pail holds leaves three thousandths of it."""
+    checked, known = (unread(reads_high="0 %", scale_uncertainty=size) for size in (off, "0.3 %"))
+    assert leaving(checked)["scale", "pail"].leaves == pytest.approx(standard(known.agreement.count), rel=1e-6)
+
+
+def test_what_a_pail_holds_is_known_to_a_two_hundredth_once_it_is_weighed():
+    """Beside that nothing is left of its readings."""
+
+    def begun(reading):
+        data = unread(scale_uncertainty="0 %", tilt="0 deg", reading=reading).job.to_dict()
+        data["log"] = data["log"][: [entry["event"] for entry in data["log"]].index("emptied")]
+        return Case(Job.from_dict(data))
+
+    doubtful, exact = begun("0.5 L"), begun("0 L")
+    holds = -sum(move.litres for move in doubtful.moves if move.event == "drained")
+    left, others = leaving(doubtful)["weigh", "pail"].leaves, standard(exact.agreement.count)
+    assert holds > 1
+    assert (left**2 - others**2) ** 0.5 == pytest.approx(0.005 * holds, rel=1e-6)
+
+
+def test_the_two_halves_of_a_burst_are_as_uncertain_as_the_burst():
+    case, found = case_of(), []
+    for move in case.moves:
+        if move.by_the_line and nominal(move.moved):
+            first, second = (one.volume for one in _operations(case, move))
+            assert nominal(first) == pytest.approx(-nominal(move.moved) / 2, rel=1e-12)
+            assert standard(first + second + move.moved) == pytest.approx(0, abs=1e-12)
+            found.append(move)
+    assert len(found) > 3
 
 
 def test_a_pail_on_a_slope_is_set_level_on_its_mark():

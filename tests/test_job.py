@@ -169,9 +169,14 @@ def test_the_demo_travels_with_the_package():
     assert files("sumpwise.service").joinpath("data/example_wagon.toml").is_file()
 
 
-def test_a_torque_outside_its_own_window_is_refused():
+@pytest.mark.parametrize("torque", ["50 N·m", "37.1 N·m", "30.9 N·m", "3.4 N·m"])
+def test_a_torque_outside_its_own_window_is_refused(torque):
+    """The window is 31 to 37 N·m, and both ends are in it."""
     data = Job.demo().to_dict()
-    data["bolt"][0]["torque"] = "50 N·m"
+    for end in ("31 N·m", "37 N·m"):
+        data["bolt"][0]["torque"] = end
+        Job.from_dict(data)
+    data["bolt"][0]["torque"] = torque
     with pytest.raises(FileError, match=r"\[\[bolt\]\] 1 torque.*outside its own window"):
         Job.from_dict(data)
 

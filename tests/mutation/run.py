@@ -7,7 +7,7 @@
 
 Cosmic Ray makes the mutants; `rooms.toml` says which files and which operators. Which tests can notice a mutant is found, not listed:
 each module of tests is run once without a mutant to see which lines its tests run (kept in `mutants/` until its text changes), and a
-mutant is shown to the tests of the whole suite that run its line, until they have taken half a minute of a processor. The checkout is never
+mutant is shown to the tests of the whole suite that run its line, until they have taken two minutes of a processor. The checkout is never
 touched: a scratch copy is mutated. Each mutant runs in a fork of this process, which has the third-party libraries loaded already, under
 a Hypothesis profile without chance. `equivalent.toml` gives the reason for each survivor that changes nothing.
 """
@@ -269,7 +269,8 @@ def run(name: str, sample: int, seed: int, seconds: float, only: str, again: boo
         chosen = sorted(random.Random(seed).sample(range(total), sample))
         specs = [specs[i] for i in chosen]
     ran, gone = len(specs), 0
-    before = json.loads(results.read_text()) if again else None
+    earlier = json.loads(results.read_text()) if results.exists() else {}
+    before = earlier if again else None
     if before:
         specs, gone = survivors(specs_of(room), before, sources)
     specs = [spec for spec in specs if only in f"{spec.module_path}:{spec.definition_name}"]
@@ -304,8 +305,10 @@ def run(name: str, sample: int, seed: int, seconds: float, only: str, again: boo
     revision, day = subprocess.run(
         ["git", "log", "-1", "--format=%h %cs"], cwd=ROOT, capture_output=True, text=True, check=True
     ).stdout.split()  # fmt: skip
-    first = {"first_run": ran, "first_killed": ran - len(survived), "first_revision": revision, "first_day": day}
-    result = before or {"mutants": total, "run": ran, "by_time": late, "seed": seed if ran < total else None, **first}
+    first = {"seed": seed if ran < total else None, "first_run": ran, "first_killed": ran - len(survived)}
+    first |= {"first_revision": revision, "first_day": day}
+    samples = [*earlier.get("earlier", []), {key: earlier[key] for key in first}] if earlier else []
+    result = before or {"mutants": total, "run": ran, "by_time": late, **first, "earlier": samples}
     result["run"] -= gone
     survived = [*kept, *survived]
     result |= {"killed": result["run"] - len(survived), "revision": revision, "day": day, "survived": survived}
@@ -324,7 +327,7 @@ def main() -> None:
     parser.add_argument("room", nargs="*", choices=[*ROOMS["rooms"], []], help="rooms to run")
     parser.add_argument("--sample", type=int, default=0, help="run a random sample of this many mutants")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--seconds", type=float, default=30.0, help="so much time of tests for each mutant")
+    parser.add_argument("--seconds", type=float, default=120.0, help="so much time of tests for each mutant")
     parser.add_argument("--only", default="", help="run only what has this in file:definition, and keep no result")
     parser.add_argument("--again", action="store_true", help="run what survived the last run again, after tests were added")
     parser.add_argument("--report", action="store_true", help="write docs/reference/mutation.rst")

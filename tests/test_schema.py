@@ -8,7 +8,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from sumpwise import Job, ServiceRecord, SumpwiseError, compare_methods, plan
-from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.arguments import Argument, number_in
 from sumpwise.service import checks, keys, kinds, schema
 from sumpwise.service.case import Case
 from sumpwise.uncertainty import is_uncertain, nominal, standard
@@ -277,3 +277,28 @@ def test_the_ends_of_a_range_are_where_they_are_said_to_be(tables, pointer):
     for value in outside:
         (error,) = Job.problems({"vehicle": {"name": "wagon"}} | tables(value))
         assert error.pointer == pointer
+
+
+UNITS = {
+    "length": "mm", "time": "min", "volume": "L", "torque": "N·m", "flow": "L/min", "heating rate": "°C/min", "fraction": "%",
+    "viscosity": "mm²/s", "density": "kg/m³", "interval": "Δ°C",
+}  # fmt: skip
+SIZES = [
+    (table, key, UNITS[spec.kind.kind])
+    for table, keys in schema.TABLES.items()
+    for key, spec in keys.items()
+    if isinstance(spec.kind, Argument) and spec.kind.kind in UNITS
+]
+
+
+@pytest.mark.parametrize(("table", "key", "unit"), SIZES)
+def test_no_size_is_below_nothing_and_each_is_one_value(table, key, unit):
+    """Only where the middle of the marks lies may be on either side of the total."""
+    for raw in (f"-1 {unit}", [f"5 {unit}", f"6 {unit}"]):
+        data = Job.demo().to_dict() | {"log": []}
+        data[table] = data.get(table, {}) | {key: raw}
+        if (table, key) == ("capacity", "mid_level_below_total") and isinstance(raw, str):
+            Job.from_dict(data)
+        else:
+            with pytest.raises(SumpwiseError, match=rf"\[{table}\] {key}"):
+                Job.from_dict(data)

@@ -451,3 +451,10 @@ def test_a_match_after_a_burst_that_gave_nothing_is_read_at_the_outlet_as_it_was
     assert nothing["cumulative"]
     sheet = plan(Job.demo().with_(log=[*log[: end + 1], nothing]))
     assert sheet.section("outlet").data["probability"] > 0
+
+
+@pytest.mark.parametrize(("ago", "allowed"), [("4 y", True), ("3.99 y", True), ("4.01 y", False)])
+def test_nothing_was_changed_before_the_fluid_was_new(ago, allowed):
+    """The day that it was new is one of its days."""
+    data = {"vehicle": {"name": "wagon", "fluid_age": "4 y"}, "history": [{"ago": ago, "share": 0.4}]}
+    assert [error.problem for error in Job.problems(data)] == ([] if allowed else ["was before the fluid was new"])

@@ -192,6 +192,17 @@ def test_what_about_is_good_to_is_an_assumption_with_its_effect():
     assert " qt" not in metric
 
 
+def test_so_is_what_about_is_good_to_in_an_entry_of_the_log():
+    """0.30 L to 6 %: less than half of the 0.05 L that the demo states, so that the count is better known."""
+    data = Job.demo().to_dict()
+    (tray,) = (entry for entry in data["log"] if entry.get("what") == "tray under the pan")
+    tray["volume"] = "about 0.30 L"
+    case = Case(Job.from_dict(data))
+    assert [one.entry for one in case.job.loose] == [data["log"].index(tray)]
+    assert any("good to 6 %" in line for line in plan(case.job).section("assumptions").lines)
+    assert standard(case.agreement.count) < standard(Case(Job.demo()).agreement.count)
+
+
 @pytest.mark.parametrize("text", ["about 13 ± 1 qt", "about 12-15 qt", "about", "about qt", "15-12 qt", "about -3 qt"])
 def test_what_says_twice_or_nothing_is_refused(text):
     [error] = Job.problems({"vehicle": {"name": "wagon"}, "capacity": {"total": text}})

@@ -178,15 +178,17 @@ def fork(folder: pathlib.Path, stages: list[tuple[str, list[str]]], output: path
         watch = order.Watch(folder, kept.with_suffix(".data")) if kept else None
         options = ["-q", "--no-header", "--tb=line", "-p", "no:cacheprovider", "--import-mode=importlib"]
         options += ["-p", "_hypothesis_pytestplugin", "-W", "ignore::pytest.PytestAssertRewriteWarning", "--hypothesis-profile=mutation"]
+        failed = 0
         for module, tests in stages:
-            code = int(pytest.main([*options, module, *([] if watch else ["-x"])], plugins=[watch or order.Only(tests)]))
-            code *= code != pytest.ExitCode.NO_TESTS_COLLECTED
-            if code:
+            failed = int(pytest.main([*options, module, *([] if watch else ["-x"])], plugins=[watch or order.Only(tests)]))
+            failed *= failed != pytest.ExitCode.NO_TESTS_COLLECTED
+            if failed:
                 break
         if watch:
             watch.keep(kept)
         sys.stdout.flush()
         sys.stderr.flush()
+        code = failed
     os._exit(code)
 
 

@@ -313,7 +313,7 @@ def run(name: str, sample: int, seed: int, seconds: float, only: str, again: boo
     result = before or {"mutants": total, "run": ran, "by_time": late, **first, "earlier": samples}
     result["run"] -= gone
     survived = [*kept, *survived]
-    result |= {"killed": result["run"] - len(survived), "revision": revision, "day": day, "survived": survived}
+    result |= {"killed": result["run"] - len(survived), "survived": survived}
     results.parent.mkdir(exist_ok=True)
     results.write_text(json.dumps(result, indent=1, ensure_ascii=False) + "\n")
 

@@ -62,7 +62,7 @@ WORDS: dict[str, str] = {
     "picture.axis.age": "mean age, years",
     "picture.inside": "inside, as planned",
     "picture.outlet": "out of the hose at the end of a burst, as planned",
-    "picture.logged": "inside, by the log",
+    "picture.logged": "inside, by the amounts",
     "picture.seen": "× matched at the hose",
     "picture.aimed": "target {share}",
     "picture.stop": "stop: {volume}",

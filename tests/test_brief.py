@@ -56,7 +56,7 @@ def test_five_lines_in_short_come_first(job):
 def test_the_five_lines_of_the_demo():
     assert plan(DEMO.with_(log=[])).section("summary").lines == [
         "- **Buy:** 2 × can + 4 × bottle; a new washer, filter and gasket.",
-        "- **Do:** pan off, then bursts through the cooler line, 6 in all; 77 ± 3 % of the fill will then be new fluid.",
+        "- **Do:** one drain, then bursts through the cooler line, 6 in all; 77 ± 3 % of the fill will then be new fluid.",
         "- **Set:** wrench to 28.1–30.9 N·m for the drain plug (34 N·m); pan bolts 9.5 N·m, not with this wrench.",
         "- **Pour:** back what came out, expect 3.70 L, at 17 °C, engine off.",
         "- **Check:** the level on the stick at 82–92 °C; the target is the middle of the marks.",
@@ -219,7 +219,7 @@ def test_what_is_missed_is_said_with_what_the_last_litres_bought():
     job = DEMO.with_(log=[], target={"fresh": "99 %", "method": "bursts"}, exchange={"bursts": None, "burst": None})
     brief = plan(job).to_markdown(full=False)
     assert "**The target is missed**" in brief
-    gains = r"The last 1\.25 L of pan off, then bursts through the cooler line makes the inside [\d.]+ percentage points fresher\."
+    gains = r"The last 1\.25 L of one drain, then bursts through the cooler line makes the inside [\d.]+ percentage points fresher\."
     assert re.search(gains, brief)
     met = plan(DEMO.with_(log=[], target={"fresh": "50 %"})).to_markdown(full=False)
     assert "points fresher." not in met.partition("## What to buy")[2].partition("## The shop")[0]

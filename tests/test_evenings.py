@@ -425,3 +425,32 @@ def test_a_change_some_time_ago_is_so_many_years_ago():
     base = PLUG | {"vehicle": vehicle, "history": [{"ago": "2 y", "share": "45 %"}]}
     made = ServiceRecord.of(job(base, drained("4.0 L"), poured("4 L"))).next_job()
     assert made.written("history")[0]["ago"] == "3 y"
+
+
+@pytest.mark.parametrize("how", ["stated", "logged"])
+def test_a_pan_that_stays_on_is_in_no_step_and_takes_no_filter(how):
+    """Either the job says that pan and filter bring nothing, or the log has poured back what came out at the plug alone."""
+    data = {
+        "vehicle": {"name": "wagon"}, "capacity": {"total": "9 qt", "plug_drain": "4 qt"}, "target": {"fresh": "80 %", "method": "bursts"},
+        "vessel": [{"name": "pail", "graduation": "0.5 qt"}], "costs": {"filter": 30, "washer": 2},
+        "bolt": [{"name": "drain plug", "torque": "25 lbf-ft"}, {"name": "pan bolts", "torque": "8 lbf-ft"}],
+    }  # fmt: skip
+    off = Job.from_dict(data)
+    assert "pan and filter off" in said(off, "steps")
+    assert "filter and gasket" in said(off, "summary")
+    if how == "stated":
+        data["capacity"]["pan_and_filter"] = "0 qt"
+    else:
+        out = {"event": "drained", "vessel": "pail", "reading": "4 qt"}
+        back = {"event": "poured", "vessel": "pail", "reading": "4 qt"}
+        data["log"] = [out, {"event": "emptied", "vessel": "pail"}, back, out | {"reading": "1 qt", "duration": "20 s"}]
+    sheet = Job.from_dict(data)
+    assert "pan" not in said(sheet, "steps").replace("expand", "")
+    assert "filter" not in said(sheet, "steps")
+    assert "Fit the plug with a new washer" in said(sheet, "steps")
+    assert "filter" not in said(sheet, "summary")
+    bursts = next(method for method in plan(sheet).section("methods").data["methods"] if method["key"] == "bursts")
+    assert bursts["filters"] == 0
+    before = next(method for method in plan(off).section("methods").data["methods"] if method["key"] == "bursts")
+    assert before["filters"] == 1
+    assert plan(sheet).section("buy").data["parts"][0]["name"] == "buy.refill_plug"

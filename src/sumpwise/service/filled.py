@@ -36,8 +36,9 @@ class Filled(Logged):
 
     @WorkedOut
     def pan_off(self) -> bool:
-        """Whether the pan comes off: its volume is stated, the log has what was in it, or has not gone on yet."""
-        return self.has("capacity", "pan_and_filter") or not self.gone_on or bool(self.from_pan)
+        """Whether the pan comes off, judging by the volume stated or logged for it: none if it stays on."""
+        stated = self.job.value("capacity", "pan_and_filter")
+        return not self.gone_on or bool(self.from_pan) if stated is None else nominal(stated) > 0
 
     @WorkedOut
     def circuit(self) -> Circuit:

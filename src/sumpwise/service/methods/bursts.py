@@ -1,4 +1,4 @@
-"""Pan off, then bursts through the open cooler line, each poured back."""
+"""A drain, with the pan off if it comes off, then bursts through the open cooler line, each poured back."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 class Bursts(Method):
     """The pump pumps into a pail for some seconds, as much is poured back, and so on."""
 
-    key, washers, filters, tasks, led = "bursts", 1, 1, ("bursts",), True
+    key, washers, tasks, led = "bursts", 1, ("bursts",), True
     several = True
 
     def compared(self, case: Case) -> bool:
@@ -46,6 +46,10 @@ class Bursts(Method):
         except SumpwiseError as error:
             return Word("impossible.stop", {"reason": refused(error)})
         return None
+
+    def filters(self, case: Case) -> int:
+        """One with the pan."""
+        return int(case.pan_off)
 
     def burst(self, case: Case) -> float:
         """Litres of one burst: as the job states, but no more than the pump can take before it draws air."""
@@ -139,14 +143,16 @@ class Bursts(Method):
         """The three of them."""
         burst, count, trim = self.burst(case), self.count(case), nominal(case.ask("exchange", "trim"))
         bursts = Word("buy.bursts", {"count": Count(count), "burst": self.one(case)})
-        parts = [(Word("buy.refill"), nominal(case.refill)), (bursts, count * burst)]
+        parts = [(Word("buy.refill" if case.pan_off else "buy.refill_plug"), nominal(case.refill)), (bursts, count * burst)]
         return [*parts, (Word("buy.trim"), trim)] if trim else parts
 
     def work(self, case: Case) -> list[Fact]:
         """Plug, pan, refill, bursts, level."""
+        plug, pan = {"pail": pail(case), "plug": expected(case.plug)}, expected(case.pan)
+        opened = [step("steps.drain_and_pan", pan=pan, **plug), step("steps.filter", torque=torque(case))]
+        shut = [step("steps.drain", **plug), step("steps.plug", torque=torque(case))]
         return [
-            step("steps.drain_and_pan", pail=pail(case), plug=expected(case.plug), pan=expected(case.pan)),
-            step("steps.filter", torque=torque(case)),
+            *(opened if case.pan_off else shut),
             step("steps.pour_stated" if case.has("exchange", "refill") else "steps.pour_back", refill=self.poured(case)),
             self._one(case),
             step("steps.line_back"),

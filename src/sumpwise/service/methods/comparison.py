@@ -265,7 +265,7 @@ def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
     saved = cost_per_litre_year(horizon_cost, inside(case.total, "volume"), idle, course.average_age) if younger else None
     return MethodResult(
         method.key, fresh, volume, 0 if stuck else method.count(case), sure, None if sure is None else sure >= case.probability,
-        cost, times * method.washers, times * method.filters, method.hours(case), minutes,
+        cost, times * method.washers, times * method.filters(case), method.hours(case), minutes,
         number_in(course.volume, "L"), horizon_cost, outside(case, *unchecked), why, method.bound,
         cost_per_point(cost, fresh) if nominal(fresh) > 0 else None,
         saved, None if saved is None else saved * case.total,

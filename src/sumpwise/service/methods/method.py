@@ -37,8 +37,8 @@ class Method:
     ----------
     key : str
         Stable; its name is the entry `method.<key>` of the catalogue.
-    washers, filters : int
-        Used each time: a washer whenever the plug was out, a filter if the pan comes off.
+    washers : int
+        Used each time: one whenever the plug was out.
     tasks : tuple of str
         What takes the owner's time: keys of the table `hours`.
     planned : bool
@@ -53,7 +53,6 @@ class Method:
 
     key = ""
     washers = 0
-    filters = 0
     tasks: tuple[str, ...] = ()
     planned = True
     bound = False
@@ -75,6 +74,10 @@ class Method:
     def times(self, case: Case) -> int:
         """How often washers, filters and hours are used at one service."""
         return 1
+
+    def filters(self, case: Case) -> int:
+        """Used each time: one if the pan comes off."""
+        return 0
 
     def hours(self, case: Case) -> float:
         """Hands-on hours of one service."""
@@ -127,7 +130,7 @@ class Method:
 
     def used(self, case: Case) -> float:
         """Cost of washers, filters and own hours."""
-        each = self.washers * nominal(case.ask("costs", "washer")) + self.filters * nominal(case.ask("costs", "filter"))
+        each = self.washers * nominal(case.ask("costs", "washer")) + self.filters(case) * nominal(case.ask("costs", "filter"))
         return self.times(case) * each + self.hours(case) * (case.job.value("costs", "hour") or 0.0)
 
     def rhythm(self, case: Case) -> float | None:
@@ -219,7 +222,7 @@ def torque(case: Case) -> Word:
     """The torque of each bolt and the setting of the wrench; of the plug alone if the pan stays on; else where to find torques."""
     last = _last(case)
     bolts = [bolt for bolt in settings(case) if bolt not in last]
-    if not case.method.filters:
+    if not case.method.filters(case):
         plugs = [bolt for bolt in bolts if any(word in bolt[0].text.lower() for word in ("plug", "drain"))]
         bolts = plugs or [bolt for bolt in bolts if "pan" not in bolt[0].text.lower().split()]
     return _torques(bolts) if bolts else Word("steps.torque_maker")

@@ -9,7 +9,7 @@ WORDS: dict[str, str] = {
     "method.drain": "one drain",
     "method.drains": "drains, a drive after each",
     "method.yearly": "one drain, again every year",
-    "method.bursts": "pan off, then bursts through the cooler line",
+    "method.bursts": "one drain, then bursts through the cooler line",
     "method.machine stirred": "machine exchange, fully stirred",
     "method.machine plug": "machine exchange, nothing mixed",
     "method.drain and machine": "one drain, then machine exchange",
@@ -94,6 +94,7 @@ WORDS: dict[str, str] = {
     "buy.column.amount": "amount",
     "buy.need": "need",
     "buy.refill": "refill after plug, pan and filter",
+    "buy.refill_plug": "refill after the plug",
     "buy.bursts": "{count} {count#burst|bursts} of {burst}",
     "buy.trim": "trimming the level",
 }  # fmt: skip

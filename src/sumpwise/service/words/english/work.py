@@ -179,6 +179,7 @@ WORDS: dict[str, str] = {
     "steps.drain_and_pan": (
         "Drain the plug into {pail}, expect {plug}; then pan and filter off, about {pan} more. Read, write down, empty the pail."
     ),
+    "steps.plug": "Fit the plug with a new washer, and tighten it to its {torque}.",
     "steps.filter": "Fit a new filter, clean pan and magnet, and tighten bolts and plug to their {torque}.",
     "steps.pour_back": "Pour back as much as came out, about {refill}, with the engine off.",
     "steps.pour_stated": "Pour {refill} with the engine off.",

@@ -454,3 +454,40 @@ def test_a_pan_that_stays_on_is_in_no_step_and_takes_no_filter(how):
     before = next(method for method in plan(off).section("methods").data["methods"] if method["key"] == "bursts")
     assert before["filters"] == 1
     assert plan(sheet).section("buy").data["parts"][0]["name"] == "buy.refill_plug"
+
+
+def test_what_came_out_last_is_poured_back_however_uncertain_the_whole_count_has_become():
+    """A bucket with half-quart marks: after four bursts the count is only good to half a quart, the last burst to a tenth."""
+    bucket = {"name": "bucket", "graduation": "0.5 qt"}
+    data = {
+        "vehicle": {"name": "van", "level_check": "overflow plug"}, "capacity": {"total": "9.4 qt", "plug_drain": "4.2 qt"},
+        "target": {"fresh": "85 %", "method": "bursts"}, "exchange": {"burst": "1 qt"},
+        "vessel": [bucket, {"name": "jug", "graduation": "0.25 qt"}],
+    }  # fmt: skip
+
+    def out(reading, **more):
+        return {"event": "drained", "vessel": "bucket", "reading": reading} | more
+
+    def back(reading):
+        return {"event": "poured", "vessel": "jug", "reading": reading}
+
+    empty = {"event": "emptied", "vessel": "bucket"}
+    log = [out("4 qt"), empty, back("4 qt")]
+    for _ in range(7):
+        log += [out("1 qt", duration="16 s"), empty]
+        sheet = plan(Job.from_dict(data | {"log": log}))
+        assert sheet.section("next").data["action"] == "pour"
+        assert sheet.section("next").data["pour"]["value"] == pytest.approx(0.946, abs=0.25)
+        assert "short" in said(Job.from_dict(data | {"log": log}), "now")
+        log += [back("0.5 qt")]  # the jug ran out: half of it is still to come
+        assert plan(Job.from_dict(data | {"log": log})).section("next").data["action"] == "pour"
+        log += [back("0.5 qt")]
+        assert plan(Job.from_dict(data | {"log": log})).section("next").data["action"] == "burst"
+
+
+def test_what_was_let_out_of_a_fill_that_was_too_full_stays_out():
+    """7 mm over the target before: half of what drained is not missing."""
+    demo = Job.demo()
+    stick = {"event": "stick", "reading": "13.5 mm", "temperature": "86 °C"}
+    high = [stick, drained("0.45 L", vessel="pail"), {"event": "emptied", "vessel": "pail"}, poured("0.22 L", vessel="jug")]
+    assert plan(demo.with_(log=high)).section("next").data["action"] != "pour"

@@ -109,8 +109,23 @@ class Standing:
 
     @property
     def level(self) -> bool:
-        """Whether the level is right within the uncertainty of the count."""
-        return abs(self.missing) < max(LEAST, SAFE * standard(self.off))
+        """Whether the level is right within the uncertainty of the count, and what came out last was poured back."""
+        due = min(self.missing, nominal(self.taken_out))
+        return abs(self.missing) < max(LEAST, SAFE * standard(self.off)) and due < max(LEAST, SAFE * standard(self.taken_out))
+
+    @cached_property
+    def taken_out(self) -> Any:
+        """Litres that came out last and were not poured back; none if the level was read or the vehicle driven since.
+
+        After many rounds the count of all of them is much less certain than that of the last one.
+        """
+        before, now = None, self.moves[-1].balance
+        for move in reversed(self.moves):
+            if move.event in ("stick", "drive") or (before is not None and move.event == "poured"):
+                break
+            if move.litres < 0:
+                before = move.was
+        return 0.0 if before is None else combine(nominal(before) - nominal(now), [(1.0, before), (-1.0, now)])
 
     @property
     def band(self) -> float | None:

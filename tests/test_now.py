@@ -541,3 +541,12 @@ def test_no_probability_is_called_certain_or_impossible_or_rounded_up_to_the_one
     asked = plan(DEMO.with_(target={"probability": f"{100 * after(len(LOG)).section('outlet').data['probability'] + 0.3:.2f} %"}))
     shown, wanted = re.search(r"is only (\d+) % \((\d+) % wanted\)", said(asked, "outlet")).groups()
     assert int(shown) < int(wanted)
+
+
+def test_a_stop_sign_or_a_log_in_doubt_is_told_where_it_is_entered(path, capsys):
+    """What comes next refers to the stop sign at the top: it stands there."""
+    assert main(["log", str(path), "drained", "4 qt", "--temperature", "100F", "--vessel", "pan"]) == 0
+    assert main(["log", str(path), "seen", "wrong bottle"]) == 0
+    out = capsys.readouterr().out.partition("## STOP")[2]
+    assert "Stop: wrong bottle** – drain it again before anything turns" in out
+    assert out.index("wrong bottle") < out.index("## Where you are") < out.index("the stop sign at the top")

@@ -157,7 +157,8 @@ def _log(words: list[str]) -> tuple[str, int]:
 
     job, event, value, units = (options.pop(name) for name in ("job", "event", "value", "units"))
     sheet = plan(entered(job, event, value, **options), units)
-    return "\n\n".join(sheet.section(key).to_markdown() for key in ("now", "next")), AGREES
+    told = [section.to_markdown() for section in sheet.sections if section.key in ("stopped", "conflict", "now", "next")]
+    return "\n\n".join(told), AGREES
 
 
 def _on_the_day(parser: Parser, when: str) -> None:

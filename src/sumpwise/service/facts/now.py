@@ -36,7 +36,7 @@ from sumpwise.service.methods.drains import Drain
 from sumpwise.service.methods.method import closing, pail, torque
 from sumpwise.service.render.figures import plain
 from sumpwise.service.standing import LEAST, Standing
-from sumpwise.uncertainty import nominal, standard
+from sumpwise.uncertainty import combine, nominal, standard
 
 TENTH = 0.1
 NEARLY = 0.02
@@ -249,9 +249,14 @@ def _burst(case: Case, here: Standing, method: Bursts) -> tuple[list[Fact], dict
             return _count_lost(here)
         litres, seconds = burst.value, burst.value / case.flow * 60
         facts.append(line("next.shorter", lower=Amount("volume", lower, step=TENTH)))
+    soonest, first = method.soonest(case, lower), Word("none")
+    if soonest < seconds and not case.bursts_done:
+        back = case.ask("circuit", "drain_back")
+        burst, seconds = expected(combine(case.flow * soonest / 60 - nominal(back), [(-1.0, back)])), soonest
+        first = Word("next.first_burst", {"back": Amount("volume", back, step=TENTH)})
     says: dict[str, Value] = {
         "number": Count(case.bursts_done + 1), "count": Count(method.count(case)), "burst": burst, "seconds": Count(int(seconds + 1e-9)),
-        "pail": pail(case), "first": Word("none") if case.bursts_done else method.first(case, seconds, lower),
+        "pail": pail(case), "first": first,
     }  # fmt: skip
     if case.meanwhile:
         says["rate"] = Amount("flow", case.meanwhile, step=TENTH)

@@ -169,22 +169,25 @@ class Bursts(Method):
         """A burst, alone or with a helper."""
         says: dict[str, Value] = {
             "burst": self.one(case), "seconds": Count(floor(self.seconds(case) + 1e-9)),
-            "flow": _flow(case), "times": Count(self.count(case)), "pail": pail(case), "first": self.first(case, self.seconds(case)),
+            "flow": _flow(case), "times": Count(self.count(case)), "pail": pail(case), "first": self.first(case),
         }  # fmt: skip
         if not case.meanwhile:
             return step("steps.burst", **says)
         return step("steps.burst_helped", rate=Amount("flow", case.meanwhile, step=0.1), **says)
 
-    def first(self, case: Case, seconds: float, lower: float = 0.0) -> Word:
-        """How long the first burst may run at most, if less than these seconds: the converter takes its own back first.
+    def soonest(self, case: Case, lower: float = 0.0) -> int:
+        """How many seconds the first burst may run at most: the converter takes its own back first.
 
         `lower` is by how many litres the sump is lower than planned.
         """
-        back = case.ask("circuit", "drain_back")
-        soonest = floor(case.seconds_until_air(case.meanwhile, lower + nominal(back)))
-        if soonest >= seconds:
+        return floor(case.seconds_until_air(case.meanwhile, lower + nominal(case.ask("circuit", "drain_back"))))
+
+    def first(self, case: Case) -> Word:
+        """That the first burst must be shorter than the others, if it must."""
+        soonest = self.soonest(case)
+        if soonest >= self.seconds(case):
             return Word("none")
-        return Word("steps.first_burst", {"seconds": Count(soonest), "back": Amount("volume", back, step=0.1)})
+        return Word("steps.first_burst", {"seconds": Count(soonest), "back": Amount("volume", case.ask("circuit", "drain_back"), step=0.1)})
 
 
 def _flow(case: Case) -> Value:

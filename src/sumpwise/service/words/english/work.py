@@ -144,6 +144,10 @@ WORDS: dict[str, str] = {
         "{seconds} s for {burst}, while the helper pours steadily, {rate}; when the funnel stops, stop the engine. Read what came out and "
         "what went in, and write both down with the seconds that the engine ran.{first}"
     ),
+    "next.first_burst": (
+        " No longer than that, and less comes out than in the other bursts: what drained back out of the converter while the engine was "
+        "off, {back}, is drawn from the sump again first."
+    ),
     "next.helped": "First write down what the helper poured while the pump ran; it is part of what follows.",
     "next.shorter": "It is shorter than planned: by the log the sump is {lower} lower than it was to be by now.",
     "next.empty": "**Empty the {vessel} first**: by the log {caught} is in it, and it holds {holds}.",

@@ -237,22 +237,26 @@ def unfinished(case: Case, here: Standing) -> bool:
 
 def _burst(case: Case, here: Standing, method: Bursts) -> tuple[list[Fact], dict[str, object]]:
     """The next burst: shorter than planned if the sump is lower than it was to be by now."""
-    burst, seconds, litres = method.one(case), method.seconds(case), method.burst(case)
+    seconds, litres = method.seconds(case), method.burst(case)
+    burst: Value = method.one(case)
     lower = nominal(here.below_start) - max(0.0, case.out - nominal(case.refill))
     lower = lower if lower > LEAST else 0.0
     lasts = case.seconds_until_air(case.meanwhile, lower)
     facts: list[Fact] = []
     if lower and lasts < seconds * (1 - CLOSE):
         less = case.flow * lasts / 60
-        burst = division(case, case.pail, less).below(less)
-        if not burst.value:
+        whole = division(case, case.pail, less).below(less)
+        if not whole.value:
             return _count_lost(here)
-        litres, seconds = burst.value, burst.value / case.flow * 60
+        burst, litres, seconds = whole, whole.value, whole.value / case.flow * 60
         facts.append(line("next.shorter", lower=Amount("volume", lower, step=TENTH)))
     soonest, first = method.soonest(case, lower), Word("none")
     if soonest < seconds and not case.bursts_done:
         back = case.ask("circuit", "drain_back")
-        burst, seconds = expected(combine(case.flow * soonest / 60 - nominal(back), [(-1.0, back)])), soonest
+        brings = combine(case.flow * soonest / 60 - nominal(back), [(-1.0, back)])
+        if not nominal(brings) > 0:
+            return _count_lost(here)
+        burst, seconds = expected(brings), soonest
         first = Word("next.first_burst", {"back": Amount("volume", back, step=TENTH)})
     says: dict[str, Value] = {
         "number": Count(case.bursts_done + 1), "count": Count(method.count(case)), "burst": burst, "seconds": Count(int(seconds + 1e-9)),

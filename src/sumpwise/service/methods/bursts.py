@@ -148,17 +148,15 @@ class Bursts(Method):
 
     def work(self, case: Case) -> list[Fact]:
         """Plug, pan, refill, bursts, level."""
-        plug, pan = {"pail": pail(case), "plug": expected(case.plug)}, expected(case.pan)
-        opened = [step("steps.drain_and_pan", pan=pan, **plug), step("steps.filter", torque=torque(case))]
-        shut = [step("steps.drain", **plug), step("steps.plug", torque=torque(case))]
+        pan: dict[str, Value] = {"pan": expected(case.pan)} if case.pan_off else {}
         return [
-            *(opened if case.pan_off else shut),
+            step("steps.drain_and_pan" if pan else "steps.drain", pail=pail(case), plug=expected(case.plug), **pan),
+            step("steps.filter" if pan else "steps.plug", torque=torque(case)),
             step("steps.pour_stated" if case.has("exchange", "refill") else "steps.pour_back", refill=self.poured(case)),
             self._one(case),
             step("steps.line_back"),
             *case.check.after(case, 1, closing(case)),
         ]  # fmt: skip
-
 
     def poured(self, case: Case) -> Value:
         """The refill before the first burst: as the job states, else what came out."""

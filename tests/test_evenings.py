@@ -505,3 +505,12 @@ def test_what_was_let_out_of_a_fill_that_was_too_full_stays_out():
     stick = {"event": "stick", "reading": "13.5 mm", "temperature": "86 °C"}
     high = [stick, drained("0.45 L", vessel="pail"), {"event": "emptied", "vessel": "pail"}, poured("0.22 L", vessel="jug")]
     assert plan(demo.with_(log=high)).section("next").data["action"] != "pour"
+
+
+def test_new_fluid_is_not_measured_in_a_pail_that_holds_the_old():
+    only = {"vehicle": {"name": "pickup"}, "capacity": {"total": "10 L"}, "vessel": [{"name": "pail", "graduation": "0.5 L"}]}
+    full = said(job(only, drained("3.5 L", vessel="pail")))
+    clean = "**Empty the pail and wipe it clean first**: by the log 3.50 L of old fluid is in it."
+    assert full.index(clean) < full.index("as the pail reads")
+    assert "wipe it clean" not in said(job(only, drained("3.5 L", vessel="pail"), {"event": "emptied", "vessel": "pail"}))
+    assert "wipe it clean" not in said(job(STICK, OUT))  # poured from a jug

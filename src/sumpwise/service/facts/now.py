@@ -182,6 +182,8 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
     facts: list[Fact] = []
     if here.helped:
         facts.append(line("next.helped"))
+    if case.pail is not None and pour.vessel == case.pail["name"] and here.caught:
+        facts.append(line("next.clean", CAUTION, vessel=Name(pour.vessel), caught=Amount("volume", here.caught, main=True)))
     warm = Amount("temperature", pour.temperature)
     if case.check.key == FILL_HOLE:
         facts.append(line("next.expect", pour=pour.whole, temperature=warm))

@@ -150,6 +150,7 @@ WORDS: dict[str, str] = {
     ),
     "next.helped": "First write down what the helper poured while the pump ran; it is part of what follows.",
     "next.shorter": "It is shorter than planned: by the log the sump is {lower} lower than it was to be by now.",
+    "next.clean": "**Empty the {vessel} and wipe it clean first**: by the log {caught} of old fluid is in it.",
     "next.empty": "**Empty the {vessel} first**: by the log {caught} is in it, and it holds {holds}.",
     "next.drain": "**Drain number {number} of {count}**: expect {plug}; read what came out and its temperature, and write both down.",
     # -- steps

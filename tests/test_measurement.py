@@ -29,6 +29,7 @@ from sumpwise import (
     normalized_error,
     pooled,
     quantity,
+    span,
     standard_uncertainty,
     validate,
     volume_at,
@@ -111,6 +112,12 @@ def test_zero_uncertainty_is_the_plain_value():
         ({"value": "8 L", "limits": "1 L", "dof": 0}, RangeError, "above 0"),
         ({"value": float("nan"), "limits": 1}, RangeError, "finite"),
         ({"value": [1.0, 2.0], "limits": [1, 1, 1]}, RangeError, "not as long as the values"),
+        ({"value": "5.2 L", "limits": ("5.0 L", "5.4 L")}, RangeError, "several uncertainties to one value .give one half-width"),
+        ({"value": 5.2, "standard": [0.1, 0.2]}, RangeError, "several uncertainties to one value"),
+        ({"value": "5.2 L", "limits": span("5.0-5.4 L")}, RangeError, "limits: read Span.5.0-5.4 L.: is a span; expected one value"),
+        ({"value": "5.2 L", "limits": "5.0-5.4 L"}, SumpwiseError, "is a span"),
+        ({"value": "80 °C", "limits": span("78-82 °C")}, RangeError, "is a span"),
+        ({"value": "80 °C", "limits": "78-82 °C"}, SumpwiseError, "is a span"),
     ],
 )
 def test_measured_refuses(arguments, kind, words):

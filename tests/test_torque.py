@@ -75,10 +75,10 @@ def test_bands_that_cannot_be(arguments, named):
 
 
 def test_an_empty_band_says_which_wrench_would_do():
-    with pytest.raises(RangeError, match=r"at most 0\.0312") as caught:
+    with pytest.raises(RangeError, match=r"at most 3\.12 %") as caught:
         setting_band("31 N·m", "33 N·m", 0.04)
     assert "more accurate wrench" in caught.value.hint
-    with pytest.raises(RangeError, match=r"at most 0\.5\b"):  # 10/(1 - 0.5) = 30/(1 + 0.5)
+    with pytest.raises(RangeError, match=r"at most 50 %"):  # 10/(1 - 0.5) = 30/(1 + 0.5)
         setting_band("10 N·m", "30 N·m", 0.6)
     assert setting_band("31 N·m", "33 N·m", 0.0312).lower <= setting_band("31 N·m", "33 N·m", 0.0312).upper
     assert setting_band("33 N·m", "33 N·m", 0).lower == setting_band("33 N·m", "33 N·m", 0).upper

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import erfc, exp, pi, sqrt
+from math import erfc, exp, floor, pi, sqrt
 
 from sumpwise._math import cos, every, minimum, radians, where
 from sumpwise.errors import RangeError
@@ -170,7 +170,7 @@ def _band_exists(
     if not every(lower / (1 - tolerance) <= upper / (1 + tolerance)):
         raise RangeError(
             "a wrench with this tolerance cannot guarantee the window", code="wrench.window", argument="tolerance", value=tolerance,
-            allowed=f"at most {_widest(lower, upper):.3g}", hint="use a more accurate wrench",
+            allowed=f"at most {floor(1e4 * _widest(lower, upper)) / 100:g} %", hint="use a more accurate wrench",
             limits=(0.0, _widest(lower, upper), ""),
         )  # fmt: skip
     lever = 1.0 if wrench_length is None else _lever(wrench_length, adapter_length, angle)

@@ -227,7 +227,7 @@ def same_vessel(known: dict[str, Vessel], vessel: Any) -> Vessel:
         if vessel not in known:
             raise RangeError(
                 "is not yet a vessel of this ledger", code="vessel.unknown", argument="vessel", value=vessel,
-                allowed=", ".join(known) or "a Vessel",
+                allowed=", ".join(known) or "a Vessel such as Vessel('pail', '0.5 L')",
             )  # fmt: skip
         return known[vessel]
     if not isinstance(vessel, Vessel):

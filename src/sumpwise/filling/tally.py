@@ -42,8 +42,10 @@ class Tally:
         held = abs(math.fsum(old.value for old in before))
         noise = math.sqrt(line.own_variance + math.fsum(old.own_variance for old in before))
         if vessel is not None and abs(line.value) < held - IMPOSSIBLE * noise - 1e-9:
+            read = abs(math.fsum(old.as_read for old in before))
             raise CountLostError(
-                f"a cumulative reading cannot fall: the {vessel.name} was already at {held:.4g} L, at the reference temperature",
+                f"a cumulative reading cannot fall: the {vessel.name} was already at {read:.4g} L; at the reference temperature "
+                f"that is {held:.4g} L, and this reading {abs(line.value):.4g} L",
                 code="count.reading_falls", argument="reading", value=reading,
                 hint="if it was emptied in between, enter that; if not, the count is lost",
             )  # fmt: skip

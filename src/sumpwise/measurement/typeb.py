@@ -100,11 +100,11 @@ def measured(
     ----------
     value : any kind, scalar or array
         Best value; a plain number if dimensionless. An array is a column in which each row is a separate measurement.
-    limits : same kind as value, scalar or array, optional
+    limits : same kind as value, scalar or (for an array of values) array, optional
         Half-width of the limits around the value, with the distribution `shape`; for the shape "resolution" the step of the display.
-    standard : same kind as value, scalar or array, optional
+    standard : same kind as value, scalar or (for an array of values) array, optional
         Standard uncertainty; the distribution is normal.
-    expanded : same kind as value, scalar or array, optional
+    expanded : same kind as value, scalar or (for an array of values) array, optional
         Expanded uncertainty with coverage factor `k`; the distribution is normal.
     k : float
         Coverage factor of `expanded`.
@@ -163,6 +163,11 @@ def measured(
         )  # fmt: skip
     [(word, spread)] = given
     size = read_spread(spread, read.kind, word)
+    if getattr(size, "ndim", 0) and not getattr(read.value, "ndim", 0):
+        raise RangeError(
+            "gives several uncertainties to one value", code="list.length", argument=word, value=spread,
+            hint="give one half-width, the most that the value may be off" if word == "limits" else "give one",
+        )  # fmt: skip
     if _doubtful(size):
         raise RangeError(
             "is an uncertainty and must not have its own", code="uncertainty.unexpected", argument=word, value=spread

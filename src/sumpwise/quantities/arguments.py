@@ -269,6 +269,10 @@ class Argument(Expected):
         """A list, tuple, column or array of texts, Quantities or numbers, read one by one unless they are plain numbers."""
         column = hasattr(value, "__array__") and not isinstance(value, (list, tuple))
         if not column and (unlisted(value) or not hasattr(value, "__len__")):
+            if hasattr(value, "lower") and hasattr(value, "upper"):
+                raise RangeError(
+                    "is a span; expected one value", code="span.unexpected", argument=name, value=value, hint="take one end of it"
+                )  # fmt: skip
             raise self.unlike(value, name, hint="give several values as a list")
         import numpy
 

@@ -144,7 +144,7 @@ def read(text: str, kind: Kind = None) -> Reading:
     if type(found) is Reading:
         return found
     raise wrong(
-        NotationError, found.text + END, "is a span; expected one value", code="span.unexpected", hint="write one value, or call span()"
+        NotationError, found.text + END, "is a span; expected one value", code="span.unexpected", hint="write one value; span() reads spans"
     )
 
 

@@ -257,14 +257,15 @@ class Circuit(Compartments):  # noqa: D101
         return answer(self._answer("discharged"), "volume", self._home)
 
     def __repr__(self) -> str:
-        done = len(self.history.operations)
+        count = len(self.history.operations)
+        done = f"{count} operation" if count == 1 else f"{count} operations"
         shape = next((value.shape for value in self.history.values if getattr(value, "ndim", 0)), None)
         if shape:
-            return f"<Circuit: array of {' × '.join(map(str, shape))} circuits after {done} operations>"
+            return f"<Circuit: array of {' × '.join(map(str, shape))} circuits after {done}>"
         now = answers(self._built, self._state)
         return (
             f"<Circuit: {now.resident:.1%} fresh inside, outlet {now.outlet:.1%}, "
-            f"sump {litres(now.sump_volume)}, after {done} operations>"
+            f"sump {litres(now.sump_volume)}, after {done}>"
         )
 
     # -- internals

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.filling.ledger import last_entered, still_inside
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import inside
 from sumpwise.service.schema import TABLES
-from sumpwise.uncertainty import contributions, nominal, source
+from sumpwise.uncertainty import contributions, nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.agreement import Agreement
@@ -150,11 +149,9 @@ def _changes(case: Case, found: Agreement) -> Iterator[tuple[str, str, Any]]:
 
 def _read_next(case: Case) -> Any:
     """A future reading of the stick: on the target, in the middle of the window."""
-    assert case.stick is not None
     low, high = (nominal(end) for end in case.job.value("level", "window"))
-    warm = source((low + high) / 2, nominal(case.ask("level", "idling")), name="idling before the stick is read")
-    middle = inside(nominal(case.job.value("level", "marks_length")) / 2, "length")
-    return case.stick.error(middle, inside(warm, "temperature"))
+    middle = {"event": "stick", "reading": nominal(case.job.value("level", "marks_length")) / 2, "temperature": (low + high) / 2}
+    return case.by_stick(case.once("the next reading of the stick", lambda: middle, held=True))
 
 
 def _tag(cause: Any) -> str:

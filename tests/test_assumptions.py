@@ -52,6 +52,23 @@ def test_a_plain_default_moves_an_answer_by_its_usual_range():
     assert effects["assumed.exchange.reaction"][AIR] == pytest.approx((4 - 1) / 60 / 2 / sqrt(3))
 
 
+@pytest.mark.parametrize(("reserve", "key", "reached"), [
+    ("0.25 L", "flow", 1.5),  # at 8 L/min it is gone in 1.9 s, before anyone can stop
+    ("0.2 L", "reaction", 1 / 60),  # in 3.4 s at 3.5 L/min; nobody who takes 4 s can stop
+])  # fmt: skip
+def test_where_one_end_of_a_range_is_impossible_the_other_counts_twice(reserve, key, reached):
+    """A sump with little to spare makes the flow matter more, not less."""
+    assumed = {"flow": 3.5, "reaction": 2 / 60}
+    litres = float(reserve.split()[0])
+
+    def minutes(flow, reaction):
+        return litres / flow - reaction
+
+    job = Job.from_dict(BARE | {"target": {"fresh": "60 %", "method": "bursts"}, "exchange": {"burst": "0.1 L", "reserve": reserve}})
+    off = minutes(**(assumed | {key: reached})) - minutes(**assumed)
+    assert weighed(job)[f"assumed.exchange.{key}"][AIR] == pytest.approx(abs(off) / sqrt(3))
+
+
 def test_an_uncertainty_moves_the_level_by_the_variance_that_goes_without_it():
     level = plan(Job.demo()).section("balance").data["off_target"]["joint"]["standard_uncertainty"]
     without = plan(Job.demo().with_(level={"floor": "0 mm"})).section("balance").data["off_target"]["joint"]["standard_uncertainty"]

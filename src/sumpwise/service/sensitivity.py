@@ -118,13 +118,12 @@ def _size(answer: Answer, others: Others, one: Assumption, own: Set[Any]) -> flo
             left = standard(answer.value if other is None else other)
         return sqrt(max(0.0, standard(answer.value) ** 2 - left**2))
     low, high, apart = _ends(others.case, one, places)
-    below, above = (others.answer(key, values) for values in (low, high))
-    if above is None:
-        return 0.0
-    if below is None:  # one end is impossible: go from the middle, with best estimates as at the other end, and count it twice
-        middle = others.answer(key, {place: nominal(one.values[place]) for place in places})
-        return 0.0 if middle is None else abs(nominal(above) - nominal(middle)) / apart * 2
-    return abs(nominal(above) - nominal(below)) / apart
+    ends = [nominal(end) for values in (low, high) if (end := others.answer(key, values)) is not None]
+    if len(ends) == 2:
+        return abs(ends[1] - ends[0]) / apart
+    # one end is impossible: go from the middle to the other, with best estimates at both, and count it twice
+    middle = others.answer(key, {place: nominal(one.values[place]) for place in places}) if ends else None
+    return 0.0 if middle is None else abs(ends[0] - nominal(middle)) / apart * 2
 
 
 def _ends(case: Case, one: Assumption, places: list[Place]) -> tuple[dict[Place, Any], dict[Place, Any], float]:

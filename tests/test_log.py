@@ -119,6 +119,15 @@ def test_one_wrong_entry_is_found_first(wrong, number, correction, mistake):
     assert (first.number, first.correction, first.mistake) == (number, correction, mistake) or (number == 13 and first.mistake == mistake)
 
 
+def test_a_stick_that_is_read_while_fluid_is_still_missing_misleads_nobody():
+    """A pour of 2.00 L written as 2.30 L, the stick read half way: only pours are expected to end near the target."""
+    wrong = job([
+        stick("6.5 mm"), entry("drained", "2.80 L"), entry("poured", "2.30 L"), stick("-17 mm"), entry("poured", "0.80 L"), stick("6 mm"),
+    ])  # fmt: skip
+    first = suspects(Case(wrong), Case(wrong).agreement)[0]
+    assert (first.number, first.correction, first.mistake) == (3, "2.00 L", "digit")
+
+
 def test_a_pour_entered_twice_is_found():
     log = Job.demo().to_dict()["log"]
     wrong = job([*log[:10], log[9], *log[10:]])

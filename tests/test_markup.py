@@ -52,6 +52,12 @@ def test_every_place_leads_back_through_all_stages() -> None:
     assert not whole.was_words(whole.read.index("46"))
 
 
+def test_what_is_said_in_words_at_the_very_beginning_leads_back_to_them() -> None:
+    normal = Normal("Six quarts").edited([(0, 3, "6")])
+    assert normal.text == "6 quarts"
+    assert [normal.written(0, 1), normal.written(0, 8), normal.written(2, 8)] == [(0, 3), (0, 10), (4, 10)]
+
+
 def test_an_edit_keeps_the_places_around_it() -> None:
     normal = Normal("a quart, two quarts").edited([(0, 1, "1"), (9, 12, "2")])
     assert normal.text == "1 quart, 2 quarts"

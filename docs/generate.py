@@ -232,11 +232,12 @@ def _from_markdown(text: str) -> str:
 def summary(report: Verification) -> str:
     """What agrees, and how it is known."""
     values, sources = report.headline
+    lesser, texts = report.lesser
     differ = sum(row.passed and row.differs for row in report.rows)
     return (
-        f"**{values} printed values from {sources} publications agree.** That counts values that were seen in print: *published* and "
-        f"*secondary*. In total, {len(report.rows)} check values of {report.evaluations} different evaluations are recomputed; "
-        f"{differ} rows of the sources are known to differ, with the reason.\n\n" + known(report)
+        f"**{values} values printed in {sources} laws, standards, manuals, papers or books agree**, and {lesser} in {texts} texts of less "
+        f"weight: web pages, solved exercises, quotations. In total, {len(report.rows)} check values of {report.evaluations} different "
+        f"evaluations are recomputed; {differ} rows of the sources are known to differ, with the reason.\n\n" + known(report)
     )
 
 

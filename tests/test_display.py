@@ -108,7 +108,7 @@ def test_what_a_terminal_shows_of_large_results_is_one_line_of_what_matters():
     # six bursts of 20 s and pours of 68.2 s: alone half a minute between one and the next, eleven times; helped, the pours alone
     assert repr(PLAIN["burst plan"]) == "<BurstPlan: 6 bursts, 14:19 alone, 6:49 with a helper>"
     assert repr(PLAIN["report"]).startswith("<Verification: ")
-    assert repr(PLAIN["report"]).count(" printed values from ") == 1
+    assert repr(PLAIN["report"]).count(" values printed in ") == 1
     assert repr(PLAIN["report"].rows[0]).endswith(": agrees>")
     bought = cheapest_packs([("5 L", 46.5), ("1 L", 9.9)], "12.37(45) L", currency="coins")
     assert repr(bought).startswith("<Purchase: 2 × 5 L + 4 × 1 L = 132.60 coins, 14 L, chance of running short 0.0")

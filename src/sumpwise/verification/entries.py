@@ -18,7 +18,7 @@ from sumpwise.errors import FileError, RangeError, SumpwiseError
 from sumpwise.quantities import notation
 from sumpwise.quantities.units import Unit, by_symbol
 from sumpwise.verification import publications
-from sumpwise.verification.publications import HEADLINE, NO_OUTSIDE_VALUE, ONE_SOURCE, OUTSIDE, Publication
+from sumpwise.verification.publications import NO_OUTSIDE_VALUE, ONE_SOURCE, OUTSIDE, PRINTED, Publication
 
 _CHECK = (
     {"function", "printed", "where"},
@@ -240,7 +240,7 @@ def _entry(check: Any, number: int, publication: Publication, file: str) -> Entr
             hint="say why in `note`, or for the whole publication in a note on its tolerance",
         )  # fmt: skip
     known = publications.way(check.get("known", publication.known), place)
-    known = "derived" if derived and known in HEADLINE else known
+    known = "derived" if derived and known in PRINTED else known
     if known == "derived" and not derived:
         raise FileError(
             "must say how it was worked out", code="key.missing", argument=f"{place}, derived",

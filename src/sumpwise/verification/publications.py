@@ -29,8 +29,8 @@ MEANINGS = {
     "common practice": "common practice in the trade, without a source: shown, but not evidence",
 }
 
-HEADLINE = KNOWN[:2]
-"""The ways that the headline counts: numbers printed by others."""
+PRINTED = KNOWN[:2]
+"""Numbers that were seen in print, in the publication itself or in another text; they are counted apart."""
 
 OUTSIDE = KNOWN[:4]
 """The ways of knowing that come from outside this library."""

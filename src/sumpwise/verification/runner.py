@@ -13,7 +13,7 @@ from sumpwise import uncertainty
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities.units import Unit, by_symbol
 from sumpwise.verification.entries import Entry, label_of, load, nested, outside_sources
-from sumpwise.verification.publications import HEADLINE, KNOWN, Publication
+from sumpwise.verification.publications import KNOWN, Publication
 
 RESOLUTION = Fraction(1, 2**50)
 """The relative error that a 53-bit float may pick up over a few operations."""
@@ -90,9 +90,17 @@ class Verification:
 
     @property
     def headline(self) -> tuple[int, int]:
-        """Number of printed values (published or secondary) that are reproduced, and of the publications they come from."""
-        printed = [row.entry for row in self.rows if row.entry.known in HEADLINE and row.passed and not row.differs]
-        return len(printed), len({entry.publication for entry in printed})
+        """Number of published values that are reproduced, and of the laws, standards, manuals, papers and books that print them."""
+        return self._agreeing("published")
+
+    @property
+    def lesser(self) -> tuple[int, int]:
+        """Number of secondary values that are reproduced, and of the web pages, solved exercises and other texts that print them."""
+        return self._agreeing("secondary")
+
+    def _agreeing(self, way: str) -> tuple[int, int]:
+        entries = [row.entry for row in self.rows if row.entry.known == way and row.passed and not row.differs]
+        return len(entries), len({entry.publication for entry in entries})
 
     @property
     def evaluations(self) -> int:
@@ -109,14 +117,16 @@ class Verification:
 
     @property
     def summary(self) -> str:
-        """What agrees, what differs and what failed; the headline counts only published and secondary values."""
+        """What agrees, what differs and what failed; published and secondary values are counted apart."""
         values, sources = self.headline
+        lesser, texts = self.lesser
         differ = sum(row.passed and row.differs for row in self.rows)
         agree = sum(row.passed and not row.differs for row in self.rows)
         ways = ", ".join(f"{count} {way}" for way, count in self.counts.items())
         failed = f", {len(self.failures)} FAIL" if self.failures else ""
         return (
-            f"{values} printed values from {sources} publications agree. "
+            f"{values} values printed in {sources} laws, standards, manuals, papers or books agree, "
+            f"and {lesser} in {texts} texts of less weight (web pages, solved exercises, quotations). "
             f"Of all {len(self.rows)} check values ({self.evaluations} different evaluations: {ways}) "
             f"{agree} agree and {differ} differ as noted{failed}."
         )

@@ -69,7 +69,7 @@ def test_a_difference_counts_from_twice_its_standard_uncertainty_on():
         assert need["change"] == pytest.approx((bursts - 6) * 1.25)
         assert need["standard_uncertainty"] == pytest.approx(0.45)
         assert need["significant"] is (abs(need["change"]) > 2 * 0.45)
-    small = moved(told(DEMO, DEMO.with_(exchange={"refill": "3.5 L"})))["need"]
+    small = moved(told(DEMO, DEMO.with_(exchange={"trim": "0.05 L"})))["need"]
     assert small["change"] == pytest.approx(-0.2)
     assert small["significant"] is False
 

@@ -514,3 +514,113 @@ def test_new_fluid_is_not_measured_in_a_pail_that_holds_the_old():
     assert full.index(clean) < full.index("as the pail reads")
     assert "wipe it clean" not in said(job(only, drained("3.5 L", vessel="pail"), {"event": "emptied", "vessel": "pail"}))
     assert "wipe it clean" not in said(job(STICK, OUT))  # poured from a jug
+
+
+ONE_QUART = {
+    "vehicle": {"name": "example pickup"}, "capacity": {"total": "11.5 qt", "plug_drain": "4.5 qt", "book_refill": "4.5 qt"},
+    "level": {"marks_volume": "0.5 qt", "marks_length": "0.5 in", "window": "160-180 °F"}, "target": {"fresh": "80 %", "method": "bursts"},
+    "vessel": [{"name": "bucket", "graduation": "1 qt", "holds": "5 gal"}, {"name": "jug", "graduation": "0.25 qt", "holds": "4 qt"}],
+}  # fmt: skip
+"""A bucket with marks as coarse as a burst."""
+
+
+def quarts_out(reading, **more):
+    return drained(reading, "110 °F", vessel="bucket", **more)
+
+
+def quarts_in(reading):
+    return poured(reading, "68 °F", vessel="jug")
+
+
+def test_a_count_that_is_lost_below_the_pump_says_what_can_be_done_with_the_engine_off():
+    evening = [read("0.2 in", "170 °F"), quarts_out("4.5 qt"), quarts_out("1 qt"), quarts_in("3 qt"), quarts_in("2 qt"),
+               quarts_out("1 qt", duration="15 s"), quarts_in("1 qt")]  # fmt: skip
+    made = job(ONE_QUART, *evening)
+    assert "Do not start the engine" in said(made, "now")
+    coming = said(made)
+    assert "Read the level again" not in coming
+    ways = ("Weigh the bucket with what is in it", "a cold check with the engine off", "(4.5 qt by the job)", "maker's service information",
+            "Then start, warm it up, check the level at 160-180 °F")  # fmt: skip
+    assert sorted(ways, key=coming.index) == list(ways)
+    assert "enough to start the engine" in coming
+    weighed = job(ONE_QUART, *evening[:2], {**evening[2], "reading": "1.00 ± 0.05 qt"}, *evening[3:])
+    assert plan(weighed).section("now").data["engine"]
+    emptied = job(ONE_QUART, *evening, {"event": "emptied", "vessel": "bucket"}, quarts_out("1 qt", duration="15 s"), quarts_in("1 qt"))
+    assert "on its own not enough" in said(emptied)
+    on = [quarts_out("4 qt"), {"event": "emptied", "vessel": "bucket"}, quarts_in("4 qt"), read("0.2 in", "170 °F")]
+    assert plan(job(ONE_QUART, *evening, *on)).section("next").data["action"] == "burst"
+
+
+def test_in_a_conflict_the_engine_is_started_only_where_count_and_stick_both_allow_it():
+    base = [read("6 mm"), OUT, IN, read("6 mm")]
+    for more, start, action, says in (
+        ([drained("3 L", vessel="pail"), poured("0.5 L", vessel="jug"), read("6 mm")], True, "read the stick", "Read the stick again"),
+        ([poured("2 L", vessel="jug"), read("6 mm"), OUT], False, "mend the log", "too low for the pump"),
+        ([poured("2 L", vessel="jug"), read("6 mm"), poured("0.1 L", vessel="jug")], False, "mend the log", "far too much in"),
+        ([poured("1 L", vessel="jug"), read("6 mm"), drained("0.2 L", vessel="pail")], False, "mend the log", "far too much in"),
+    ):  # fmt: skip
+        sheet = plan(job(STICK, *base, *more))
+        assert sheet.section("now").data["engine"] == start
+        assert sheet.section("next").data["action"] == action
+        told = said(job(STICK, *base, *more)) + said(job(STICK, *base, *more), "conflict")
+        assert says in told
+        assert ("Read the stick again" in told) == start
+        assert "**Pour:** nothing right now." in said(job(STICK, *base, *more), "summary")
+        assert "drive" in said(job(STICK, *base, *more), "now") or not start
+
+
+def test_what_was_left_out_of_the_log_is_asked_for_where_no_entry_can_be_wrong():
+    left_out = job(STICK, read("6 mm"), OUT, read("6 mm"))
+    assert "by the stick, 3.3 L more went in than the log has" in said(left_out, "conflict")
+    assert plan(left_out).section("now").data["engine"]  # it was just read with the engine running
+
+
+def test_a_log_that_cannot_be_followed_asks_for_nothing_that_needs_the_engine():
+    pail = {"event": "emptied", "vessel": "pail"}
+    lost = job(STICK, read("6 mm"), OUT, IN, pail, burst("1.0 L", cumulative=True), pail, pail)
+    again = job(STICK, read("6 mm"), OUT, IN, pail, pail)
+    for made in (lost, again):
+        told = said(made) + said(made, "conflict")
+        assert "read the stick" not in told
+        assert "read the level" not in told
+        assert "best guess" in told
+        assert "**Pour:** nothing right now." in said(made, "summary")
+    guessed = job(STICK, read("6 mm"), OUT, IN, pail, burst("1.0 ± 0.3 L"), pail)
+    assert plan(guessed).section("next").data["action"] == "pour"
+
+
+def test_a_stop_sign_says_how_the_sheet_goes_on_when_it_was_dealt_with():
+    hot = job(STICK, read("6 mm"), OUT, IN, read("6 mm", "121 °C"), {"event": "seen", "seen": "lost count"})
+    assert "take the sign out of log entries 4 and 5 in the job file" in said(hot)
+
+
+def test_a_converter_that_drains_back_more_than_the_pump_has_stops_the_bursts_not_the_sheet():
+    base = STICK | {"circuit": {"drain_back": "0.50 L"}, "exchange": {"flow": "3 L/min", "burst": "0.3 L", "reserve": "0.55 L"}}
+    sheet = plan(job(base, OUT, IN))
+    assert "the pump draws air before a burst delivers anything" in "\n".join(sheet.section("methods").lines)
+    assert sheet.section("methods").data["planned"] == "drains"
+
+
+def test_a_small_amount_is_not_added_in_more_steps_than_it_has_divisions():
+    low = job(STICK, OUT, IN, read("0 mm"), read("0 mm"))
+    assert "**Add 0.1 L**, then read again." in said(low)
+
+
+def test_a_refill_that_is_stated_smaller_is_followed_and_the_rest_is_poured_after_the_bursts():
+    """2.9 L of 3.3 L back before the first of two bursts of 0.6 L: what is missing, 0.4 L, goes in after the second."""
+    base = STICK | {"capacity": STICK["capacity"] | {"pan_and_filter": "0 L"}}
+    base |= {"exchange": {"flow": "3 L/min", "burst": "0.6 L", "reserve": "1.2 L", "refill": "2.9 L", "bursts": 2}}
+    sheet = plan(job(base))
+    assert sheet.section("buy").data["need"]["value"] == pytest.approx(3.3 + 2 * 0.6)
+    assert "Pour back the rest of what came out at the plug, about 0.40 L" in said(job(base), "steps")
+    assert sheet.section("steps").data["bursts"][-1]["poured"] == pytest.approx(4.5)
+    evening = [read("6 mm"), OUT]
+    for out, back in ((None, "2.9 L"), ("0.6 L", "0.6 L"), ("0.6 L", "1 L")):
+        if out is not None:
+            assert plan(job(base, *evening)).section("next").data["action"] == "burst"
+            evening.append(burst(out))
+        assert f"**Pour {float(back[:-2])} L**" in said(job(base, *evening))
+        evening.append(poured(back, vessel="jug"))
+    assert plan(job(base, *evening)).section("next").data["action"] == "check"
+    low = base | {"exchange": base["exchange"] | {"refill": "1.9 L"}}  # the pump would be 0.2 L short
+    assert "**Pour 3.3 L**" in said(job(low, read("6 mm"), OUT))

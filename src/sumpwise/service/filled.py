@@ -195,11 +195,8 @@ class Filled(Logged):
 
     def seconds_until_air(self, poured: float, taken: float = 0.0) -> float:
         """The same with some litres per minute poured in, and some litres first taken by a converter that has drained back."""
-        left = self.spare - taken
-        if left <= 0:
-            return 0.0
-        spare, flow, back = inside(left, "volume"), inside(self.flow, "flow"), inside(poured, "flow")
-        return float(number_in(longest_burst(spare, flow, back, self.reaction), "s"))
+        reaction = nominal(self.ask("exchange", "reaction"))
+        return max(0.0, 60.0 * float(longest_burst.kernel(self.spare - taken, self.flow, poured, reaction)))
 
     @WorkedOut
     def meanwhile(self) -> float:

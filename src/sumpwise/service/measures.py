@@ -24,6 +24,8 @@ CHECKED = 0.003
 """Uncertainty of a vessel's scale after weighing water, as a share."""
 MENDED = 0.2
 """What is left of an error after dealing with it: a vessel set level on its mark, foam that has settled, a thermometer compared."""
+BY_STICK = ("thrice", "turned")
+"""Measurements that read the stick again."""
 OF_A_FILL = ("reading", "scale", "tilt", "growth", "air", "residue")
 """Roles of the errors that weighing a fill removes."""
 OF_A_VESSEL = ("tilt", "growth", "air", "residue")
@@ -91,6 +93,11 @@ def measures(case: Case, found: Agreement) -> list[Measure]:
         return []
     tried = [*_read_again(case, found), *_tried(_changes(case, found))]
     return sorted(tried, key=lambda one: one.leaves)
+
+
+def still(possible: list[Measure]) -> list[Measure]:
+    """Those that need no running engine."""
+    return [one for one in possible if one.id not in BY_STICK]
 
 
 def without(found: Agreement, name: str) -> float:

@@ -110,8 +110,33 @@ class Standing:
     @property
     def level(self) -> bool:
         """Whether the level is right within the uncertainty of the count, and what came out last was poured back."""
-        due = min(self.missing, nominal(self.taken_out))
-        return abs(self.missing) < max(LEAST, SAFE * standard(self.off)) and due < max(LEAST, SAFE * standard(self.taken_out))
+        return self._right(0.0)
+
+    def _right(self, short: float) -> bool:
+        """The same for a level that is to be short of the target."""
+        missing = self.missing - short
+        due = min(missing, nominal(self.taken_out))
+        return abs(missing) < max(LEAST, SAFE * standard(self.off)) and due < max(LEAST, SAFE * standard(self.taken_out))
+
+    @property
+    def bursting(self) -> bool:
+        """Whether bursts are still to come: those planned, or fewer if the target is met, judging by the vials."""
+        method = self.case.method
+        return method.key == "bursts" and self.case.bursts_done < method.count(self.case) and not (self.told and self.told.met)
+
+    @cached_property
+    def kept_back(self) -> float:
+        """Litres by which the fill is to stay short of the target until the bursts are over, because the job states a smaller refill.
+
+        None, if the pump could then not be sure of its fluid.
+        """
+        out = self.found.drained_first
+        if out is None or not self.case.has("exchange", "refill") or not self.bursting:
+            return 0.0
+        less = out - nominal(self.case.refill)
+        if less < LEAST or self.below_pump_if(standard(self.below_start), less):
+            return 0.0
+        return less - (nominal(number_in(self.case.begun, "L")) if self.found.counted else 0.0)
 
     @cached_property
     def taken_out(self) -> Any:
@@ -133,24 +158,40 @@ class Standing:
         between = self.case.job.value("level", "marks_volume")
         return None if between is None else nominal(between) / 2
 
+    @property
+    def _may_be(self) -> list[Any]:
+        """Litres off target, the least first: all estimates if they contradict each other and fluid was moved since the last reading."""
+        if not self.found.conflict:
+            return [self.off]
+        read = self.last is not None and self.last.event == "stick"
+        return [self.found.stick] if read else sorted(self.found.estimates, key=nominal)
+
     @cached_property
     def below_start(self) -> Any:
         """Litres by which the level is lower than before the work, from which the reserve is counted."""
+        off = self._may_be[0]
         if not self.found.counted:
-            return combine(self.missing, [(-1.0, self.off)])
+            return combine(-nominal(off), [(-1.0, off)])
         begun = number_in(self.case.begun, "L")
-        return combine(self.missing + nominal(begun), [(-1.0, self.off), (1.0, begun)])
+        return combine(nominal(begun) - nominal(off), [(-1.0, off), (1.0, begun)])
 
-    @cached_property
-    def below_pump(self) -> float:
-        """Litres by which the sump is, or to be on the safe side may be, below what the pump needs; else 0."""
+    def below_pump_if(self, known_to: float, below: float | None = None) -> float:
+        """Litres by which the sump may be below what the pump needs, or 0, if the level is known to so many litres (standard uncertainty).
+
+        `below` is by how many litres it is lower than before the work; by default, as it is now.
+        """
         if not self.case.kind.pumped:
             return 0.0
         try:
             reserve = self.case.reserve
         except SumpwiseError:  # no unit can hold what the job states; the methods say so
             reserve = nominal(self.case.ask("exchange", "reserve"))
-        return max(0.0, nominal(self.below_start) + SAFE * standard(self.below_start) - reserve)
+        return max(0.0, (nominal(self.below_start) if below is None else below) + SAFE * known_to - reserve)
+
+    @cached_property
+    def below_pump(self) -> float:
+        """Litres by which the sump is, or to be on the safe side may be, below what the pump needs; else 0."""
+        return self.below_pump_if(standard(self.below_start))
 
     @cached_property
     def _inside(self) -> Any:
@@ -191,15 +232,21 @@ class Standing:
 
     @property
     def too_full(self) -> bool:
-        """Whether more is in than before the work, beyond doubt, wherever the level was then; a drive after it means it was checked."""
+        """Whether more is in than before the work, beyond doubt, wherever the level was then; a drive after it means it was checked.
+
+        If count and stick contradict each other, whether one of them says so.
+        """
+        if self.found.conflict:
+            most = self._may_be[-1]
+            return bool(nominal(most) > max(nominal(self.case.ask("capacity", "too_much")), SAFE * standard(most)))
         if self.known or self.missing >= 0 or self.last is None or self.last.event not in MOVING:
             return False
         return self.missing < -max(nominal(self.case.ask("capacity", "too_much")), SAFE * standard(self.off))
 
     @property
     def plug_out(self) -> bool:
-        """Whether the plug may still be out: nothing was poured since the last drain."""
-        moved = (move for move in reversed(self.moves) if move.event in READ)
+        """Whether the plug may still be out: nothing was poured since the last drain, and no stick was read."""
+        moved = (move for move in reversed(self.moves) if move.event in (*READ, "stick"))
         return next((move.event == "drained" and not move.by_the_line for move in moved), False)
 
     @property
@@ -243,14 +290,15 @@ class Standing:
     @cached_property
     def pour(self) -> Pour | None:
         """What to pour next, short of the upper mark by twice its uncertainty; None unless some is missing beyond the uncertainty."""
-        if self.level:
+        if self._right(self.kept_back):
             return None
         hand, warm = self.case.hand, self._warm
         vessel = self.case.vessels[hand["name"]] if hand else Vessel("new fluid", inside(LEAST, "volume"))
         far = nominal(self.case.total)
         room = far if self.band is None else self.band
         aim = min(SAFE * standard(self.off), nominal(room))
-        ledger = Ledger(self.case.density).started(inside(self.off, "volume"))
+        off = combine(nominal(self.off) + self.kept_back, [(1.0, self.off)])
+        ledger = Ledger(self.case.density).started(inside(off, "volume"))
         limits = {name: inside(litres, "volume") for name, litres in (("lower", -far), ("upper", room), ("aim", aim))}
         labelled = self.case.labelled
         at = inside(REFERENCE, "temperature") if labelled else warm

@@ -45,6 +45,7 @@ from sumpwise.service.facts.refusals import refused
 from sumpwise.service.measures import measures
 from sumpwise.service.movements import Movement
 from sumpwise.service.render.figures import plain
+from sumpwise.service.standing import Standing
 from sumpwise.service.suspects import DOUBLED, FORGOTTEN, Suspect, suspects
 from sumpwise.uncertainty import nominal, standard
 
@@ -52,6 +53,7 @@ MOST_NAMED = 4
 """How many entries the sheet names as possible causes of a conflict; its data hold all."""
 NEGLIGIBLE = 0.01
 """A cause with less than this share of the variance is not named."""
+TENTH = 0.1
 MISLEADING = 0.02
 """From this many litres up, what was read is said to be misleading."""
 CAUSES = {
@@ -83,13 +85,13 @@ def disputed(case: Case) -> Part | None:
     part = Part("conflict", title={"what": Word("conflict.disagree")})
     for move in found.readings:
         part.facts.append(_compared("conflict", found, move))
-    named = suspects(case, found)
+    named, here = suspects(case, found), Standing(case, found)
     chance = found.best.chance
     part.facts += [
         line("conflict.chance", STOP, chance=Word("chance.million") if chance < 1e-6 else probability(chance)) if found.far
         else line("conflict.stands_out", STOP),
-        line("conflict.read_again", STOP),
-        line("conflict.named" if named else "conflict.none_named"),
+        *([] if here.below_pump or here.too_full else [line("conflict.read_again", STOP)]),
+        line("conflict.named") if named else _unnamed(found),
         *(_suspect(one, case.job.written("log")[one.number - 1]) for one in named[:MOST_NAMED]),
     ]
     if len(named) > MOST_NAMED:
@@ -99,6 +101,13 @@ def disputed(case: Case) -> Part | None:
         "entries": [one._asdict() for one in named],
     }  # fmt: skip
     return part
+
+
+def _unnamed(found: Agreement) -> Fact:
+    """That no single entry explains it; and what would, if it was never entered: a pour if the stick shows more than the count."""
+    assert found.shown is not None
+    more = nominal(number_in(found.shown.level, "L")) - nominal(number_in(found.shown.after.off_target, "L"))
+    return line("conflict.none_named" if more > 0 else "conflict.none_named_out", amount=Amount("volume", abs(more), step=TENTH))
 
 
 def _suspect(one: Suspect, written: dict[str, Any]) -> Fact:

@@ -12,6 +12,7 @@ from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.divisions import CLOSE, division
 from sumpwise.service.facts.buy import named_packs, pack_named
+from sumpwise.service.facts.causes import measured
 from sumpwise.service.facts.fact import (
     CAUTION,
     REFERENCE,
@@ -21,21 +22,25 @@ from sumpwise.service.facts.fact import (
     Fact,
     Name,
     Part,
+    Series,
     Share,
     Value,
     Word,
     Written,
     expected,
+    item,
     line,
 )
 from sumpwise.service.facts.outlet import aimed
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
+from sumpwise.service.measures import measures, still
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.drains import Drain
 from sumpwise.service.methods.method import closing, pail, torque
 from sumpwise.service.render.figures import plain
 from sumpwise.service.standing import LEAST, Standing
+from sumpwise.service.suspects import suspects
 from sumpwise.uncertainty import combine, nominal, standard
 
 TENTH = 0.1
@@ -43,6 +48,12 @@ NEARLY = 0.02
 """How much less than a whole pack, as a share of it, still counts as one."""
 MUCH_KEPT = 0.1
 """A pour that falls short of what is missing by more than this many litres is explained."""
+MOST_STEPS = 3
+"""At most this part of the volume between the marks is added at a time."""
+HELPS = 0.9
+"""A measurement that leaves more than this share of the uncertainty is not worth the trouble."""
+MOST_WAYS = 2
+"""How many such measurements are named."""
 DRIVEN = {FILL_HOLE: "next.done_hole", OVERFLOW: "next.done_plug"}
 """Way of checking a level that is done before the vehicle is driven -> what is said once it has been driven."""
 
@@ -58,7 +69,7 @@ def standing(case: Case) -> Part:
     part = Part("now", [_done(here)])
     part.data = {
         "drained": plain(here.drained, "L"), "poured": plain(here.poured, "L"), "fresh": None, "off_target": None,
-        "engine": not (here.below_pump or here.plug_out or here.too_full or case.halted or found.conflict),
+        "engine": not (here.below_pump or here.plug_out or here.too_full or case.halted),
     }
     if not found.conflict:
         part.data["off_target"] = plain(here.off, "L")
@@ -73,6 +84,8 @@ def standing(case: Case) -> Part:
     elif here.below_pump:
         below = Amount("volume", here.below_pump, step=TENTH if here.below_pump >= TENTH else None)
         part.facts.append(line("now.engine", CAUTION, below=below))
+    elif found.conflict:
+        part.facts.append(line("now.disputed_full" if here.too_full else "now.disputed", CAUTION))
     elif here.missing > 0 and not (here.level or here.checked):
         part.facts.append(line("now.drive", CAUTION))
     return part
@@ -111,22 +124,34 @@ def upcoming(case: Case) -> Part:
 def _next(case: Case) -> tuple[list[Fact], dict[str, object]]:
     found = case.agreement
     if case.halted:
-        return [line("next.stopped", STOP)], {"action": "stop"}
+        return [line("next.stopped", STOP), _resumed(case)], {"action": "stop"}
     if isinstance(found, SumpwiseError):
         entry = int(found.argument.rpartition(" ")[2])
-        return [line("next.mend", STOP, (entry,), entry=Count(entry), reason=refused(found, placed=True))], {"action": "mend the log"}
+        mend = line("next.mend", STOP, (entry,), entry=Count(entry), reason=refused(found, placed=True))
+        return [mend, line("next.mend_guess")], {"action": "mend the log"}
     if found is None:
         begun = any(entry["event"] == "stick" for entry in case.job.entries("log"))
         first = case.method.work(case)[:1]
         return _said([*([] if begun else case.method.before(case)), *first]), {"action": "begin"}
-    if found.conflict:
-        return [line("next.read_again", STOP)], {"action": "read the stick"}
     here = Standing(case, found)
+    if found.conflict:
+        if here.below_pump or here.too_full:
+            named = Word("next.named" if suspects(case, found) else "none")
+            may = Word("next.may_starve" if here.below_pump else "next.may_foam")
+            return [line("next.find_entry", STOP, named=named, may=may), *_instead(case, "next.way_anew")], {"action": "mend the log"}
+        return [line("next.read_again", STOP)], {"action": "read the stick"}
     last = here.last
     if last is not None and last.event == "stick" and case.stick is not None:
         return _judged(case, here)
     facts, data = (None if here.checked else _poured(case, here)) or _worked(case, here)
     return [*(_closed(case, here, data["action"] == "pour") if here.plug_out else []), *facts], data
+
+
+def _resumed(case: Case) -> Fact:
+    """How the sheet goes on once a stop sign was dealt with: the log must no longer have it."""
+    entries = case.halted_by
+    listed = Series(tuple(map(Count, entries)), "join.and")
+    return line("next.resumed", "info", entries, count=Count(len(entries)), entries=listed)
 
 
 def _closed(case: Case, here: Standing, pours: bool) -> list[Fact]:
@@ -158,8 +183,9 @@ def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     if verdict.instruction == "leave":
         return _worked(case, here) if unfinished(case, here) else ([line("next.done", "info", numbers)], {"action": "done"})
     litres = number_in(verdict.volume, "L")
-    key = "next.take_out" if verdict.instruction == "take out" else "next.add_steps" if verdict.steps > 1 else "next.add"
     amount = division(case, case.hand, litres).below(litres)
+    several = verdict.steps > 1 and amount.value > nominal(case.job.value("level", "marks_volume")) / MOST_STEPS
+    key = "next.take_out" if verdict.instruction == "take out" else "next.add_steps" if several else "next.add"
     says: dict[str, Value] = {"amount" if key == "next.take_out" else "pour": amount}
     if key == "next.add_steps":
         says["steps"] = Count(verdict.steps)
@@ -171,7 +197,7 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
     try:
         pour = here.pour
     except CountLostError:
-        return _count_lost(here)
+        return _count_lost(case, here)
     if pour is None and here.too_full:
         return [line("next.too_full_start", CAUTION, amount=Amount("volume", -here.missing))], {"action": "take out"}
     if pour is None:
@@ -197,7 +223,10 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
             line("next.pour_packs", pour=pour.reading, packs=packs, temperature=warm) if packs
             else line("next.pour_plain", pour=pour.reading, temperature=warm)
         )  # fmt: skip
-    kept = here.missing - pour.whole.value
+    if here.kept_back:
+        refill = Written(case.job.text("exchange", "refill"), "volume")
+        facts.append(line("next.kept_back", kept=Amount("volume", here.kept_back, main=True), refill=refill))
+    kept = here.missing - here.kept_back - pour.whole.value
     if case.check.key == STICK and here.known and kept > MUCH_KEPT:
         facts.append(line("next.kept", kept=Amount("volume", kept, main=True), doubt=Amount("volume", standard(here.off), main=True)))
     if case.check.key == SEALED:
@@ -232,9 +261,7 @@ def _packs(case: Case, here: Standing, litres: float) -> Word | None:
 
 def unfinished(case: Case, here: Standing) -> bool:
     """Whether the planned method has more to do than the level check; bursts end with the target met, judging by the vials."""
-    if isinstance(case.method, Bursts):
-        return case.bursts_done < case.method.count(case) and not (here.told and here.told.met)
-    return isinstance(case.method, Drain) and case.drains_done < case.method.count(case)
+    return here.bursting or (isinstance(case.method, Drain) and case.drains_done < case.method.count(case))
 
 
 def _burst(case: Case, here: Standing, method: Bursts) -> tuple[list[Fact], dict[str, object]]:
@@ -249,7 +276,7 @@ def _burst(case: Case, here: Standing, method: Bursts) -> tuple[list[Fact], dict
         less = case.flow * lasts / 60
         whole = division(case, case.pail, less).below(less)
         if not whole.value:
-            return _count_lost(here)
+            return _count_lost(case, here)
         burst, litres, seconds = whole, whole.value, whole.value / case.flow * 60
         facts.append(line("next.shorter", lower=Amount("volume", lower, step=TENTH)))
     soonest, first = method.soonest(case, lower), Word("none")
@@ -257,7 +284,7 @@ def _burst(case: Case, here: Standing, method: Bursts) -> tuple[list[Fact], dict
         back = case.ask("circuit", "drain_back")
         brings = combine(case.flow * soonest / 60 - nominal(back), [(-1.0, back)])
         if not nominal(brings) > 0:
-            return _count_lost(here)
+            return _count_lost(case, here)
         burst, seconds = expected(brings), soonest
         first = Word("next.first_burst", {"back": Amount("volume", back, step=TENTH)})
     says: dict[str, Value] = {
@@ -279,16 +306,42 @@ def _room(case: Case, here: Standing, litres: float) -> list[Fact]:
     return [line("next.empty", CAUTION, vessel=Name(case.pail["name"]), caught=caught, holds=Written(holds, "volume"))]
 
 
-def _count_lost(here: Standing) -> tuple[list[Fact], dict[str, object]]:
-    """What to do when the count is too uncertain to go on by."""
-    return [line("next.count_lost", STOP, doubt=Amount("volume", standard(here.off), main=True))], {"action": "read the level"}
+def _count_lost(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
+    """What to do when the count is too uncertain to go on by: read the level, or whatever is possible without the engine."""
+    doubt = Amount("volume", standard(here.off), main=True)
+    data: dict[str, object] = {"action": "read the level"}
+    if not here.below_pump:
+        return [line("next.count_lost", STOP, doubt=doubt)], data
+    return [line("next.count_lost_still", STOP, doubt=doubt), *_measured(case, here), *_instead(case)], data
+
+
+def _measured(case: Case, here: Standing) -> list[Fact]:
+    """What can be weighed or checked with the engine off, if it helps: first what is enough for the pump to be sure of its fluid."""
+    helps = [one for one in still(measures(case, here.found)) if one.leaves < HELPS * standard(here.off)]
+    helps.sort(key=lambda one: here.below_pump_if(one.leaves) > 0)
+    return [
+        item(
+            "next.way_measure", advice=measured(case, one), left=Amount("volume", one.leaves, main=True),
+            enough=Word("next.way_short" if here.below_pump_if(one.leaves) else "next.way_enough"),
+        )
+        for one in helps[:MOST_WAYS]
+    ]  # fmt: skip
+
+
+def _instead(case: Case, after: str = "next.way_on") -> list[Fact]:
+    """How the pump can be covered for certain with the engine off, in order of use, and how the log goes on `after` that."""
+    book, window = case.job.text("capacity", "book_refill"), case.job.text("level", "window")
+    ways = [f"next.way {case.check.key}"] if case.check.key in (STICK, OVERFLOW) else []
+    given = Word("next.way_book", {"book": Written(book, "volume")}) if book else Word("none")
+    at = Word("next.way_window", {"window": Written(window, "temperature")}) if window else Word("none")
+    return [*map(item, ways), item("next.way_refill", book=given), item("next.way_maker"), line(after, at=at)]
 
 
 def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     """The next burst or drain of the method; after the last one, the level."""
     method, last = case.method, here.last
     if here.below_pump:
-        return _count_lost(here)
+        return _count_lost(case, here)
     if isinstance(method, Bursts):
         if unfinished(case, here):
             return _burst(case, here, method)

@@ -38,6 +38,8 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
     fit = _fit(case, burst)
     for number, (pumped, after) in enumerate(bursts, 1):
         poured, pail = poured + burst, burst * ((number - 1) % fit + 1)
+        if number == len(bursts):
+            poured += method.rest(case)
         name = Word("steps.after_burst", {"number": Count(number)})
         rows.append([name, Amount("volume", poured), Share(1 - after.resident), Share(1 - pumped.outlet), Amount("volume", pail)])
         data.append({"poured": poured, "resident_fresh": plain(after.resident, "1"), "outlet_fresh": plain(pumped.outlet, "1")})

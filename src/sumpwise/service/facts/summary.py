@@ -27,7 +27,8 @@ TENTH = 0.1
 def summing_up(case: Case, coming: Part) -> Part:
     """Five lines in the order of the work; what is poured is what comes next."""
     here = _begun(case)
-    return Part("summary", [_buy(case, here), _do(case, here), _set(case), _pour_next(coming) if here else _pour(case), _check(case)])
+    pour = _pour(case) if coming.data["action"] == "begin" else _pour_next(coming)
+    return Part("summary", [_buy(case, here), _do(case, here), _set(case), pour, _check(case)])
 
 
 def looking_back(case: Case) -> Part:

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from sumpwise.service.case import Case
 
 
+NO_MORE = 0.005
+"""Litres that are not worth a pour of their own."""
+
+
 class Bursts(Method):
     """The pump pumps into a pail for some seconds, as much is poured back, and so on."""
 
@@ -40,7 +44,7 @@ class Bursts(Method):
             return Word("impossible.thermostat")
         try:
             _ = case.circuit  # an impossible circuit is reported before a burst that is too long for it
-            if not self.burst(case) > 0:
+            if not self.burst(case) > 0 or not (case.bursts_done or self.brings(case, self.soonest(case)) > 0):
                 return Word("impossible.no_reserve")
             case.course(self)
         except SumpwiseError as error:
@@ -111,9 +115,17 @@ class Bursts(Method):
         burst, meanwhile = self.burst(case), case.meanwhile * self.seconds(case) / 60
         return [Operation(PUMP, burst, meanwhile), Operation(POUR, burst - meanwhile)]
 
+    def rest(self, case: Case) -> float:
+        """Litres that came out and are only poured back after the last burst, because the job states a smaller refill."""
+        less = case.out - nominal(case.refill) if case.has("exchange", "refill") and self.count(case) else 0.0
+        return less if less > NO_MORE else 0.0
+
     def operations(self, case: Case) -> list[Operation]:
-        """Plug and pan, the refill, then burst and pour."""
-        return [*self._refill(case), *self._round(case) * self.count(case)]
+        """Plug and pan, the refill, then burst and pour; the rest of the refill after the last."""
+        rounds = [*self._refill(case), *self._round(case) * self.count(case)]
+        if self.rest(case):
+            rounds[-1] = Operation(POUR, rounds[-1].volume + self.rest(case))
+        return rounds
 
     def fresh(self, case: Case) -> Any:
         """According to the circuit at the end."""
@@ -132,19 +144,19 @@ class Bursts(Method):
         return gained
 
     def volume(self, case: Case) -> Any:
-        """Refill, bursts and trim."""
-        return case.refill + self.burst(case) * self.count(case) + case.ask("exchange", "trim")
+        """Refill, bursts, what is left of the refill, and trim."""
+        return case.refill + self.burst(case) * self.count(case) + self.rest(case) + case.ask("exchange", "trim")
 
     def spread(self, case: Case) -> float:
         """What comes out is poured back, whatever the job expects."""
         return super().spread(case) or standard(case.let_out)
 
     def parts(self, case: Case) -> list[tuple[Word, float]]:
-        """The three of them."""
-        burst, count, trim = self.burst(case), self.count(case), nominal(case.ask("exchange", "trim"))
+        """The same, one by one."""
+        burst, count, later = self.burst(case), self.count(case), {"rest": self.rest(case), "trim": nominal(case.ask("exchange", "trim"))}
         bursts = Word("buy.bursts", {"count": Count(count), "burst": self.one(case)})
         parts = [(Word("buy.refill" if case.pan_off else "buy.refill_plug"), nominal(case.refill)), (bursts, count * burst)]
-        return [*parts, (Word("buy.trim"), trim)] if trim else parts
+        return [*parts, *((Word(f"buy.{what}"), litres) for what, litres in later.items() if litres)]
 
     def work(self, case: Case) -> list[Fact]:
         """Plug, pan, refill, bursts, level."""
@@ -154,6 +166,7 @@ class Bursts(Method):
             step("steps.filter" if pan else "steps.plug", torque=torque(case)),
             step("steps.pour_stated" if case.has("exchange", "refill") else "steps.pour_back", refill=self.poured(case)),
             self._one(case),
+            *([step("steps.pour_rest", rest=Amount("volume", self.rest(case), main=True))] if self.rest(case) else []),
             step("steps.line_back"),
             *case.check.after(case, 1, closing(case)),
         ]  # fmt: skip
@@ -179,6 +192,10 @@ class Bursts(Method):
         `lower` is by how many litres the sump is lower than planned.
         """
         return floor(case.seconds_until_air(case.meanwhile, lower + nominal(case.ask("circuit", "drain_back"))))
+
+    def brings(self, case: Case, seconds: float) -> float:
+        """Litres that the first burst delivers in so many seconds: what the pump moves, less what drained back."""
+        return case.flow * seconds / 60 - nominal(case.ask("circuit", "drain_back"))
 
     def first(self, case: Case) -> Word:
         """That the first burst must be shorter than the others, if it must."""

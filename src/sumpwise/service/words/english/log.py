@@ -21,7 +21,13 @@ WORDS: dict[str, str] = {
     ),
     "conflict.read_again": "Read the stick again in its window.",
     "conflict.named": "Single entries that would explain it, the most likely first:",
-    "conflict.none_named": "No single wrong entry explains it.",
+    "conflict.none_named": (
+        "No single wrong entry explains it. Perhaps something poured was not entered: by the stick, {amount} more went in than the log has."
+    ),
+    "conflict.none_named_out": (
+        "No single wrong entry explains it. Perhaps something drained or spilled was not entered: by the stick, {amount} more came out "
+        "than the log has."
+    ),
     "conflict.entry": "{event} {read}",
     "conflict.entry_of": "{event} {what} {read}",
     "conflict.instead": "Log entry {number}, {entry}: {instead} instead ({mistake}).",

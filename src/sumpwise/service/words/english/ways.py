@@ -96,5 +96,6 @@ WORDS: dict[str, str] = {
     "buy.refill": "refill after plug, pan and filter",
     "buy.refill_plug": "refill after the plug",
     "buy.bursts": "{count} {count#burst|bursts} of {burst}",
+    "buy.rest": "the rest of the refill, after the last burst",
     "buy.trim": "trimming the level",
 }  # fmt: skip

@@ -83,13 +83,50 @@ WORDS: dict[str, str] = {
     "now.fresh_seen": "New fluid inside so far, by the amounts and the matched vials: {fresh} of the fill.",
     "now.fresh_unknown": "It is not known how much new fluid is inside: {reason}.",
     "now.halted": "**Do not start the engine and do not drive**: a stop sign was seen.",
+    "now.disputed_full": "**Do not start the engine**: there may be far too much in, and it would foam.",
+    "now.disputed": "Do not drive until it is settled which of the two is right.",
     "now.engine": "**Do not start the engine**: the sump may be {below} below what the pump needs, and it would draw air.",
     "next.title": "What comes next",
     "next.stopped": "**Stop here**: do what the stop sign at the top says, and nothing else until its cause is found.",
-    "next.mend": "**Correct log entry {entry}** ({reason}), or read the level again; until then pour nothing and do not start the engine.",
+    "next.resumed": (
+        "Once the cause is found and dealt with, take the sign out of log {count#entry|entries} {entries} in the job file, and this sheet "
+        "goes on."
+    ),
+    "next.mend": "**Correct log entry {entry}** ({reason}) in the job file; until then pour nothing and do not start the engine.",
+    "next.mend_guess": (
+        "If nobody knows any more how much it was, write the best guess with how far off it may be, after a ±: this sheet then says "
+        "whether that is good enough to go on."
+    ),
     "next.read_again": "**Read the stick again** in its window, and look for the wrong entry; until then pour nothing by the count.",
+    "next.find_entry": (
+        "**Find the wrong entry first**{named}, and correct it in the job file. Pour nothing by the count, and do not start the engine to "
+        "read the stick: {may}. If it cannot be found, what is left, in this order:"
+    ),
+    "next.may_starve": "the sump may be too low for the pump",
+    "next.may_foam": "there may be far too much in, and it would foam",
+    "next.named": ", beginning with those named at the top",
     "next.too_hot": "**Engine off**, let it cool, and find out why it is so hot.",
-    "next.count_lost": "**Read the level again**: the standard uncertainty of the count is {doubt}, too much to pour by it.",
+    "next.count_lost": "**Read the level again**: the standard uncertainty of the count is {doubt}, too much to go on by it.",
+    "next.count_lost_still": (
+        "**Pour nothing more by the count**: its standard uncertainty is {doubt}, too much to go on by it, and too much to start the "
+        "engine and read the level. What helps with the engine off, in this order:"
+    ),
+    "next.way_measure": "{advice}, and correct what the job file says of it: the level would then be known to ± {left}, {enough}.",
+    "next.way_enough": "enough to start the engine",
+    "next.way_short": "on its own not enough to start the engine",
+    "next.way stick": "If the stick has a mark for a cold check with the engine off, read it: at that mark the pump has its fluid.",
+    "next.way overflow plug": "If the maker says so, fill it with the engine off until it runs out of the overflow plug.",
+    "next.way_refill": (
+        "Drain it at the plug once more, until it only drips, and pour in what the maker's book gives for a drain and refill{book}; write "
+        "down both."
+    ),
+    "next.way_book": " ({book} by the job)",
+    "next.way_maker": (
+        "Look in the maker's service information for how it is filled with the engine off, or have the level set in a workshop."
+    ),
+    "next.way_on": "Then start, warm it up, check the level{at} and write it down: the log goes on from there.",
+    "next.way_anew": "Then start, warm it up, check the level{at}, and begin a new log with that: this one contradicts itself.",
+    "next.way_window": " at {window}",
     "next.wait": "Wait until the fluid is in the window, then read again; expect {reading} above the lower mark there.",
     "next.done": "**The level is right: leave it.** Write down date and odometer, and look for leaks after a day.",
     "next.add": "**Add {pour}**, then read again.",
@@ -106,6 +143,10 @@ WORDS: dict[str, str] = {
     "next.plug_first": "Before anything else: put the plug back in with a new washer, {torque}.",
     "next.pour": "**Pour {pour}** as the {vessel} reads, at {temperature}, engine off.",
     "next.pour_rest": "It holds no more: write that down, fill the {vessel} again, and pour about {rest} more.",
+    "next.kept_back": (
+        "The level is then {kept} short: the job says to pour back only {refill} before the first burst. The rest goes in after the last "
+        "one."
+    ),
     "next.kept": (
         "That is {kept} less than what is short: the uncertainty of the count is {doubt}, and the level must not end above the upper mark. "
         "The stick will show what is still missing."
@@ -188,6 +229,7 @@ WORDS: dict[str, str] = {
     "steps.plug": "Fit the plug with a new washer, and tighten it to its {torque}.",
     "steps.filter": "Fit a new filter, clean pan and magnet, and tighten bolts and plug to their {torque}.",
     "steps.pour_back": "Pour back as much as came out, about {refill}, with the engine off.",
+    "steps.pour_rest": "Pour back the rest of what came out at the plug, about {rest}.",
     "steps.pour_stated": "Pour {refill} with the engine off.",
     "steps.burst": (
         "Open the return line into {pail}. Run the engine for one burst of {burst}, about {seconds} s at {flow}, stop, pour back what "

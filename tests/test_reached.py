@@ -114,6 +114,17 @@ def test_no_draw_of_the_evidence_holds_more_or_less_for_what_ran_back():
     assert abs(numpy.corrcoef(back, present(built, state)[0])[0, 1]) < 0.06
 
 
+def test_what_varies_does_not_depend_on_how_many_draws_are_short():
+    """A history that few circuits could have run is topped up with as many draws as are short: one may be all, and it is no fixed value."""
+    case = case_of()
+    history = case.sampled.drain("3.7 L").pour("3.7 L").pump("1.2 L").history
+    manners = {name: case.ask("circuit", name) for name in ("drawn_first", "drain_back", "bypass_drift")}
+    unknowns, rng = Unknowns(history, {**manners, **case.stated}), numpy.random.default_rng(1)
+    assert set(manners) < set(unknowns.draw(400, rng).varied) == set(unknowns.draw(400, rng, 1).varied)
+    certain = Unknowns(history, {**manners, "drain_back": "0.2 L", **case.stated})
+    assert "drain_back" not in certain.draw(400, rng).varied
+
+
 @pytest.mark.parametrize(
     ("name", "value", "ends"),
     [

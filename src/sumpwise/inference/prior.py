@@ -149,6 +149,7 @@ class Drawn:
             )
         drawn.built = drawn.built._replace(**changed)
         manners: dict[str, Any] = {}
+        varied = [name for name, (low, high, _) in rules.items() if low < high]
         for name in [name for name in MANNERS if name in ranges]:
             unit, spec = " L" if name == "drain_back" else "", MANNERS[name]
             if uncertain(ranges[name]):
@@ -157,6 +158,8 @@ class Drawn:
             else:
                 low, high, _ = _read(name, ranges[name])
                 manners[name] = low + (high - low) * known[name]
+            if low < high or uncertain(ranges[name]):  # a single draw of it looks like a fixed value
+                varied.append(name)
             if low == high:
                 self.assumptions.append(f"{name}: {low:.4g}{unit}, as stated")
             else:
@@ -190,8 +193,7 @@ class Drawn:
         self.history.tanks = (unknowns.numbers[-1], *history.tanks[1:])
         if len(unknowns.numbers) > 1:
             self.assumptions.append(f"converter: {unknowns.numbers[0]} to {unknowns.numbers[-1]} tanks, all equally likely")
-        self.varied = {name: getattr(self.history.built, name) for name, (low, high, _) in rules.items() if low < high}
-        self.varied |= {name: one for name, one in self.manners.items() if numpy.ptp(one)}
+        self.varied = {name: self.manners[name] if name in self.manners else getattr(self.history.built, name) for name in varied}
 
     def runs(self, places: Container[float]) -> tuple[dict[float, Any], tuple[Parameters, State]]:
         """Run the draws.

@@ -195,6 +195,8 @@ SPANS = [
     ("1 500–2 000 mL", "volume", F("1.5"), F(2)), ("1,500-2,500 mL", "volume", F("1.5"), F("2.5")),
     ("20-25 %", "fraction", F("0.2"), F("0.25")), ("0.2–0.25", "fraction", F("0.2"), F("0.25")), ("5 - 10 K", "interval", F(5), F(10)),
     ("1 gal 1 qt to 1 gal 2 qt", "volume", GAL * 5 / 4, GAL * 3 / 2), ("5–5 L", "volume", F(5), F(5)),
+    ("15-20k km", "length", F(15 * 10**9), F(20 * 10**9)), ("15k to 20k km", "length", F(15 * 10**9), F(20 * 10**9)),
+    ("500-2k km", "length", F(5 * 10**8), F(2 * 10**9)), ("2.5–7.5k km", "length", F(25 * 10**8), F(75 * 10**8)),
 ]  # fmt: skip
 
 
@@ -312,7 +314,8 @@ REFUSED = [
     # words that are not one number
     ("six seven quarts", None, NotationError, "expected a number"), ("quarts six", None, NotationError, "expected a number"),
     ("six", None, NotationError, "expected a number"), ("300K in", None, NotationError, "does not belong"),
-    ("60k L", None, UnitError, "not a unit"), ("$5 qt", None, NotationError, "expected a number"),
+    ("60k L", None, UnitError, "not a unit"), ("15k-20 km", None, NotationError, "thousands at both ends"),
+    ("15k-20k L", None, UnitError, "not a unit"), ("$5 qt", None, NotationError, "expected a number"),
     ("1,500 gal", None, NotationError, "may be"),
     ("21ST", None, UnitError, "not a unit"), ("34 n/m", None, UnitError, "not a unit"),
     # the rest

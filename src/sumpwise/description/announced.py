@@ -1,4 +1,6 @@
-"""Units that a text says once for a whole list: all torques in N·m (lb-ft), then drain plug 34 (25), pan 10 (7.4)."""
+"""Units that stand before their numbers: of a whole list, all torques in N·m (lb-ft), then drain plug 34 (25), pan 10 (7.4); or of the next
+number, 5.1 litres, which in quarts is 5.4.
+"""
 
 from __future__ import annotations
 
@@ -17,21 +19,42 @@ if TYPE_CHECKING:
 _UNIT = r"([A-Za-z°][^\s()\[\]/,:;0-9]{0,11}(?: (?!in |with |and |or )[A-Za-z]{2,10}){0,2})"
 _SAID = re.compile(
     rf"(?:\bin |[(\[]){_UNIT}(?: ?[(\[/] ?|,? (?:with|and|or) |, ){_UNIT}(?: in (?:brackets|parentheses))?(?=[\s)\].:,;]|$)"
-    rf"|^[^\n0-9]{{0,60}}?\b{_UNIT} ?(?:[(\[/] ?){_UNIT}[)\]]?:?[ \t]*$",
+    rf"|^[^\n0-9]{{0,60}}?(?<![\w°]){_UNIT} ?(?:[(\[/] ?){_UNIT}(?:[)\]]?:?[ \t]*$|(?=[)\]][.:] ))",
     re.MULTILINE | re.IGNORECASE,
 )
 _BEHIND = r"(?![\w%°/.,]?\w)"
 _IN_BRACKETS = re.compile(rf"(?<![\w.,/:$€£°%-]){ABOUT}({VALUE})\s?[(\[]{ABOUT}({VALUE})[)\]]")
 _BY_STROKE = re.compile(rf"(?<![\w.,/:$€£°%-]){ABOUT}({VALUE}) ?/ ?({VALUE}){_BEHIND}")
 _ANY_PAIR = re.compile(r"[0-9½¼¾] ?[(\[/] ?~?[0-9½¼¾][0-9., –-]{0,12}(?:[)\]]|[\s,;.]|$)")
+_BEFORE = re.compile(
+    r"[Ii](?<![A-Za-z0-9].)n (?:US |us |imperial )?"
+    r"([QqLlMmCcFfKkNnGgPpIiBbOo°][A-Za-z·-]{0,11}(?: (?:ft|lbs?|feet|pounds?|met(?:er|re)s?))?)"
+    r"(?:[,:=] ?|,? (?:(?:that|it|this|which)(?:'?s|'d be|'ll be| is| was| would be| makes| comes to)|is|are|would be|comes to|be)[ ,:]*| )"
+    rf"{ABOUT}({VALUE})(?=[.;!?)\]](?![0-9])|,(?! ?[0-9])|\s*$| (?:or|if|for)\b)",
+    re.MULTILINE,
+)
 _FARTHEST = 2000
 """The longest list, in characters."""
+
+
+def _trailing_unit(words: str) -> Unit | None:
+    """The unit at the end of some words."""
+    said = words.split()
+    return next((unit for at in range(len(said)) if (unit := unit_in(" ".join(said[at:]))) is not None), None)
 
 
 def _leading_unit(words: str) -> Unit | None:
     """The unit at the beginning of some words, by the longest of its spellings."""
     said = words.split()
     return next((unit for count in range(len(said), 0, -1) if (unit := unit_in(" ".join(said[:count]))) is not None), None)
+
+
+def units_before(text: str) -> Iterator[Edit]:
+    """The unit that is said right before a number, to be written behind it."""
+    for match in _BEFORE.finditer(text):
+        unit = unit_in(match[1])
+        if unit is not None:
+            yield match.end(2), match.end(2), f" {unit.symbol}"
 
 
 def announced(text: str) -> Iterator[Edit]:
@@ -44,7 +67,7 @@ def announced(text: str) -> Iterator[Edit]:
             continue
         first, second = [spelled for spelled in match.groups() if spelled]
         enclosed = text[match.end() : match.end() + 1] in (")", "]")
-        one, two = unit_in(first), unit_in(second) if enclosed else _leading_unit(second)
+        one, two = _trailing_unit(first), unit_in(second) if enclosed else _leading_unit(second)
         if one is None or two is None or one.kind != two.kind or one is two:
             continue
         begin = _past_marks(text, match.end())

@@ -22,6 +22,21 @@ _ARITHMETIC = ("×", "x", "*", "+", "−", "-")
 _SAID_OTHERWISE = re.compile(
     r"\s*(?:more|less|short|too|left|extra|spare|away|bigger|smaller|larger|of it|at a time|bottles?|jugs?|cans?|jars?|pails?|one\b)"
 )
+_ANEW = re.compile(r"\s*(?:=|≈|→|-+>|is\b|equals?\b)\s*(?:about |roughly |~|≈)?(?:[0-9½¼¾]|an? )")
+_APART = re.compile(r"[\s,;.&·*-]*(?:and|but)?[\s·*-]*", re.IGNORECASE)
+_ARROW = re.compile(r"\s*[=-]*(?:>|[→⟶➔➜➡👉⇒⟹])\s*(?:now |about |to )?")
+_WAS = re.compile(
+    r"(?:\b(?:from|went|goes|was|were|rose|fell|grew|climbed|changed?|dropped|raised|increased|reduced|moved|jumped)(?: about)?:?"
+    r"|\b(?:before|old|was|stock)\b[^\n]{0,16}\b(?:after|new|now|deep)\b[^\n]*|\b(?:upgrade|swap)[a-z]*\b[^\n.;]*) ?$",
+    re.IGNORECASE,
+)
+_SINCE = re.compile(
+    r"[ ,]*(?:after|since|once|now|in (?:19|20)[0-9]{2}|with (?:the|a|my) (?:new|deep|big|larger|other|stacked))[a-z]*\b", re.IGNORECASE
+)
+"""What the words say before and after two numbers of which the first became the second: the drain went from 3.4 L → 5.2 qt."""
+_BRACKETED_EACH = re.compile(r"[)\]] ?[(\[]")
+"""Between two numbers, each in its own brackets: plug (34 Nm) (25 ft-lb)."""
+_PER = re.compile(r" ?(?:per|a) ([a-z]+)")
 _CELSIUS, _FAHRENHEIT = SYMBOLS["°C"], SYMBOLS["°F"]
 _OUNCE, _FLUID_OUNCE = SYMBOLS["oz"], SYMBOLS["US fl oz"]
 _WEIGHED = re.compile(r"\b(?:weigh|weight|scales?|heavy|heavier|mass)")
@@ -121,6 +136,9 @@ def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Cl
             source, used = first, [first.unit, second.unit]
             continue
         between = read[first.until : second.start]
+        if source is not None and _APART.fullmatch(between) and _ANEW.match(read, second.end):
+            source = None  # 1 qt = 946 mL, 1 gal = 3.785 L
+            continue
         goes_on = source is not None and source.kind == second.kind and second.unit not in used and joints.continues(between)
         if source is not None and goes_on and not _adds(read, first, second):
             used.append(second.unit)
@@ -151,6 +169,8 @@ def _below(text: Text, found: list[Mention]) -> Iterator[Claim]:
 def _joint(text: Text, first: Mention, second: Mention, between: str, previous: Mention | None, following: Mention | None) -> str | None:
     """How two neighbours are joined, by the words between them and after the second."""
     read, end = text.read, second.until
+    if _BRACKETED_EACH.match(between) and first.start and read[first.start - 1] in joints.OPENING:
+        between = between[1:]
     joint = joints.joint_of(between.replace("\n", " ") if text.words else between)
     if joint is None and _in_speech(text, first, second, between):
         joint = joints.LIST if "." not in between else joints.NEXT
@@ -158,11 +178,15 @@ def _joint(text: Text, first: Mention, second: Mention, between: str, previous: 
         return None
     if _reckoned(read, first, previous) or _adds(read, previous, first) or _adds(read, second, following):
         return joints.SUM
+    if _became(read, first, between, end) or not _are_rates_alike(read, first, end):
+        return joints.SUM
     if any(c in between for c in joints.OPENING):
         return joint if joints.closes(read, end) else joints.INSIDE
+    row = joint in (joints.CELL, joints.LIST) and "\n" not in between
+    if row and first.unit is not second.unit and text.is_headed(first) and text.is_headed(second):
+        return joints.SAID
     if joint == joints.CELL:
-        headed = first.unit is not second.unit and text.is_headed(first) and text.is_headed(second)
-        return joints.SAID if headed else joint
+        return joint
     if _SAID_OTHERWISE.match(read, end, end + 16):
         return joints.INSIDE
     if joint in (joints.LIST, joints.IS, joints.OR, joints.NEXT) and joints.converted(read, end):
@@ -170,6 +194,20 @@ def _joint(text: Text, first: Mention, second: Mention, between: str, previous: 
     if joint in (joints.TOLD, joints.NEXT, joints.LIST, joints.OR):
         return _settled(joint, joints.ends(read, end) or (joint in (joints.LIST, joints.OR) and text.was_words(first.start)))
     return joints.SAID if joint == joints.IS and _is_unit(first) and joints.ends(read, end) else joint
+
+
+def _became(read: str, first: Mention, between: str, end: int) -> bool:
+    """Whether an arrow joins what was before and what was after, not a conversion."""
+    if _ARROW.fullmatch(between) is None:
+        return False
+    lead = read[max(0, first.start - FAR) : first.start].rpartition("\n")[2]
+    return _WAS.search(lead) is not None or _SINCE.match(read, end) is not None
+
+
+def _are_rates_alike(read: str, first: Mention, end: int) -> bool:
+    """Whether two numbers are not said to be for two different things: 5 L per drain (6 qt per year)."""
+    one, other = _PER.match(read, first.until), _PER.match(read, end)
+    return one is None or other is None or one[1] == other[1]
 
 
 def _is_unit(mention: Mention) -> bool:

@@ -20,7 +20,8 @@ _SPACES = " \t\u00a0\u2007\u2009\u202f"
 _METRIC = r"(?:metric|imperial|si|us|u\.s\.|american|english|european|british|freedom|sae)"
 _UNIT = (
     r"(?:us |imperial )?(?:quarts?|lit(?:er|re)s?|gallons?|pints?|fahrenheit|celsius|centigrade|newton[ -]?met(?:er|re)s?|foot[ -]pounds?|"
-    r"inch[ -]pounds?|pound[ -]feet|miles|kilomet(?:er|re)s|inches|millimet(?:er|re)s|centimet(?:er|re)s|feet|met(?:er|re)s|psi|bar|kpa|"
+    r"inch[ -]pounds?|pound[ -]feet|lbf?[ ·-]ft|lbf?[ ·-]in|in[ -]lbs?|n·m|°?[cf]|l|kg|lbs?|km|mi|mm|cm|fl\.? ?oz|cc|"
+    r"miles|kilomet(?:er|re)s|inches|millimet(?:er|re)s|centimet(?:er|re)s|feet|met(?:er|re)s|psi|bar|kpa|"
     r"pounds|kilos|kilograms|millilit(?:er|re)s|ounces|ml|qts?|ft[ -]lbs?|nm)"
 )
 _PEOPLE = (
@@ -77,11 +78,11 @@ _NOUN = (
 )
 _QUALIFIER = (
     r"hot|cold|warm|each|total|in total|altogether|all in|all told|max\.?|min\.?|maximum|minimum|dry|wet|nominal|or so|or less|or more|"
-    r"tops|even|flat|on it|on the clock|worth|apiece|on a drain|per drain|per change"
+    r"tops|even|flat|on it|on the clock|worth|apiece|on a drain|per [a-z]+|out of (?:it|her|him|them|mine|this one|that one)"
 )
 _PHRASES = (
     ("stop", r"\.{1,3}|[!?…]+"),
-    ("sign", r"<?[=-]+>|=~|~=|[=≈≅≙≡⇔⇒→⟶➔➜➡👉↔⟹]+|/"),
+    ("sign", r"(?:[·*] )?(?:<?[=-]+>|=~|~=|[=≈≅≙≡⇔⇒→⟶➔➜➡👉↔⟹]+)|/"),
     ("mark", r"--|[,;:–-]"),
     ("qualifier", _QUALIFIER),
     ("saying", _SAYING),
@@ -98,9 +99,9 @@ _PHRASES = (
     (
         "filler",
         r"uh|um|er|erm|hmm|like|you know|y'know|i mean|actually|really|literally|well|ok|okay|right|yes|yeah|yep|alright|i think|"
-        r"i guess|if you like",
+        r"i guess|if you like|here",
     ),
-    ("joining", r"and then|and|then|but|also|again|now|there|here"),
+    ("joining", r"and then|and|then|but|also|again|now|there"),
     ("between", r"between|from"),
 )
 _SIGNS = ("stop", "sign", "mark")

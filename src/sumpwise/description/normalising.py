@@ -9,7 +9,7 @@ import re
 from bisect import bisect_right
 from html import unescape
 
-from sumpwise.description.announced import announced
+from sumpwise.description.announced import announced, units_before
 from sumpwise.description.tables import units_of_heads
 from sumpwise.quantities.normalising import UNSEEN, Normal
 from sumpwise.quantities.speech import broken, spoken
@@ -61,6 +61,8 @@ _NOTED = re.compile(f"[†‡§¶{_RAISED}]|\\[[1-9]\\]")
 _POWERS = ("m", "mm", "cm", "dm", "in", "ft", "s")
 """Units whose squares and cubes are units too."""
 _DEGREES = re.compile(r"[0-9] ?([cf]) ?[(/=,] ?(?:or |about |~)?-?[0-9]{1,3} ?([cf])(?![\w'])")
+_ISH = re.compile(r"ish\b")
+_ROUGH = re.compile(r"[0-9½¼¾](?: ?[A-Za-z°·]{1,9})??([ -]?)$")
 _CUE = re.compile(r"(?:^|\n)\s{0,40}(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE)
 _STAMP = re.compile(r"^[ \t]*\[?((?:[0-9]{1,2}:)?[0-9]{1,2}:[0-9]{2})\]?[ \t]*(?:\n|(?=\S))", re.MULTILINE)
 _FEWEST = 3
@@ -114,6 +116,9 @@ class Text:
             self.above = {normal.written(at, at + 1)[0]: normal.written(on, on + 1)[0] for at, on in above.items()}
             normal = tabled
         normal = normal.edited(announced(normal.text))
+        normal = normal.edited(units_before(normal.text))
+        if "ish" in normal.text:
+            normal = normal.edited(_roughly(normal.text))
         normal = normal.edited(_capitals(normal.text))
         self.normal = normal.edited(spoken(normal.text))
         self.words = self.normal is not normal
@@ -144,6 +149,14 @@ def _capitals(text: str) -> Iterator[Edit]:
         if match[1] != match[2]:
             for group in (1, 2):
                 yield match.start(group), match.end(group), match[group].upper()
+
+
+def _roughly(text: str) -> Iterator[Edit]:
+    """The ending that only says that a number is not exact: 20ish Nm, 6 qt-ish."""
+    for match in _ISH.finditer(text):
+        number = _ROUGH.search(text, match.start() - 12 if match.start() > 12 else 0, match.start())
+        if number is not None:
+            yield number.start(1), match.end(), ""
 
 
 def _marks(text: str) -> Iterator[Edit]:

@@ -33,6 +33,14 @@ _WITHIN = re.compile(r"[(\[]([^()\[\]]*)[)\]]\s*$")
 _BOTH = re.compile(r"([^\s()\[\]]+)\s*[(\[]([^()\[\]]*)[)\]]\s*$|([^\s/]+) / (\S+)\s*$")
 _SYSTEMS = {"metric", "us", "eu", "imperial", "sae", "si", "english", "uk", "value", "in"}
 """Words in a header that name the system, so two headers may differ in them."""
+_FORMS = _SYSTEMS | {
+    "international", "american", "america", "british", "europe", "european", "usa", "freedom", "standard", "conversion", "converted",
+    "equivalent", "equal", "units", "unit",
+}  # fmt: skip
+"""Words in a header that say that its column has the same in another form."""
+_VALUED = re.compile(r"[0-9½¼¾] ?[A-Za-z°\"]")
+_PARTED = "¦"
+"""What stands instead of the mark between two cells that state different things."""
 _INTO = re.compile(r"in\s*[,:]", re.IGNORECASE)
 """A header of what goes in: in, qt."""
 _MARKS = dict.fromkeys(map(ord, "()[],:/"), " ")
@@ -49,7 +57,8 @@ def units_of_heads(text: str, beneath: dict[int, int]) -> Iterator[Edit]:
     columns: list[Column] = []
     above: _Row | None = None
     paired: set[int] = set()
-    last = -1
+    apart: list[int] = []
+    last = -2
     for match in _ROW.finditer(text):
         start, end = match.start(), match.end()
         if _RULE.fullmatch(text, start, end):
@@ -58,6 +67,11 @@ def units_of_heads(text: str, beneath: dict[int, int]) -> Iterator[Edit]:
         cells = _cells(text, start, end)
         if start != last + 1:
             above, paired = None, set()
+            apart = _apart([text[a:b].strip().lower() for a, b in cells])
+        else:
+            for i in apart:
+                if i < len(cells) and all(_VALUED.search(text, *cell) for cell in cells[i - 1 : i + 1]):
+                    yield cells[i][0] - 1, cells[i][0], _PARTED
         if not paired:
             columns = [_column(text[a:b]) for a, b in cells]
             paired = _paired(columns)
@@ -164,6 +178,14 @@ def _cells(text: str, start: int, end: int) -> list[Cell]:
         while mark == "  " and text[at : at + 1] == " ":
             at += 1
     return cells
+
+
+def _apart(heads: list[str]) -> list[int]:
+    """Which columns state another thing than the one before them, by their heads: before and after, front and rear, 2012 and 2016."""
+    if any((found := _VALUED.search(head)) and notation.scan(head, found.start()) for head in heads):
+        return []  # a row of values, no heads
+    named = [bool(head) and not (set(head.split()) & _FORMS) and _column(head) is None for head in heads]
+    return [i for i in range(1, len(heads)) if named[i - 1] and named[i] and heads[i - 1] != heads[i]]
 
 
 @lru_cache(maxsize=1024)

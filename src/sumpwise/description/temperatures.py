@@ -50,6 +50,12 @@ _BEFORE = re.compile(
     rf"(?:\b{_SURELY}|[δ±]|\+/?-)[\s:]*(?:{_FILLER}\s*)*$|\b{_CHANGE}\b[^.;!?\n0-9]{{0,32}}(?:\bis|\bwas|\bof|:|=)\s*(?:{_FILLER}\s*)*$"
 )
 _BY = re.compile(rf"\b{_MOVED}\w*\b[^.;!?\n]{{0,24}}\bby (?:{_FILLER}\s*)*$")
+_DEADLINE = re.compile(
+    rf"\b(?:(?:done|finished|ready|shut|tight|closed|complete)|be (?!too|so|hot|cold|high|low|wrong|{_MOVED})[a-z]+(?: [a-z]+){{0,2}}|"
+    r"(?:close|shut|stop|finish|reach|plug|do|have|get|want|need)(?: (?:it|that|this|them|the [a-z]+))?"
+    r"(?: (?:back|shut|closed|in|up|done)){0,2}) by $"
+)
+"""What is before a temperature at which something must be done: be finished by 45 °C."""
 _BEFORE_PERHAPS = re.compile(rf"\b{_PERHAPS},?\s*(?:{_FILLER}\s*)*$")
 _RATE = r"(?:(?:per|a|an|each|every) |/ ?)(?:min\b|min\.|minutes?\b|hours?\b|h\b|second|s\b|km\b|mile|metre|meter|gear|lap|pass|degree)"
 _THAN = (
@@ -80,6 +86,8 @@ def said_of(text: str, first: Mention, second: Mention) -> int:
     lead = text[max(0, first.start - 48) : first.start].lower()
     before = lead[max(lead.rfind(c) for c in ";!?\n") + 1 :]
     before = before[before.rfind(". ") + 1 :]
+    if _DEADLINE.search(before):
+        return POINT
     after = text[second.end : second.end + 40].lower().partition("\n")[0].lstrip(")]} ")
     between = text[first.end : second.start].lower()
     if (

@@ -272,10 +272,8 @@ def _parse(text: str, s: str, kind: Kind, prose: bool) -> tuple[Reading | SpanRe
     unit, e = unit_at(s, k, kind, prose)
     if unit is None and s[j] == "-" and s[j + 1].isalpha():  # a 5-gallon pail
         unit, e = unit_at(s, j + 1, kind, prose)
-    elif s[j] in "kK" and number[2] is not None and s[j + 1] == " ":
-        road, after = unit_at(s, j + 2, kind, prose)
-        if road is not None and road.symbol in ("km", "mi"):  # 60k miles
-            unit, e, number = road, after, (number[0] * 1000, number[1], max(0, number[2] - 3), j + 1, 0)
+    elif s[j] in "kK":
+        unit, e, number = _in_thousands(s, number, kind, prose) or (unit, e, number)
     if unit is not None:
         first = _reading(text, s, 0, number, due(s, unit, kind), e, digits)
         if s[e] == END:
@@ -287,6 +285,8 @@ def _parse(text: str, s: str, kind: Kind, prose: bool) -> tuple[Reading | SpanRe
                 return first, e
             raise
     sign, joint = _plus_minus(s, k), _joint(s, j, k)
+    if not joint and s[j] in "kK":  # 15k-20k miles
+        joint = _joint(s, j + 1, _skip(s, j + 1))
     if digits and (sign or joint):
         raise stopped(s, k, "there is already an uncertainty", "4.50(8) L, 4.50 ± 0.08 L, 82–92 °C", code="text.uncertainty")
     if sign:
@@ -297,6 +297,10 @@ def _parse(text: str, s: str, kind: Kind, prose: bool) -> tuple[Reading | SpanRe
         return _spread_both(text, s, kind, prose, number, half, half[3])
     if joint:
         upper, e = _upper(text, s, joint, kind, prose)
+        if s[signed(s, joint)[3]] in "kK" and (s[j] in "kK" or upper.num * number[1] > 1000 * number[0] * upper.den):
+            number = _thousands(number)  # 15-20k miles
+        elif s[j] in "kK":
+            raise stopped(s, j, "expected thousands at both ends", "15k-20k miles", code="text.rest")
         return _span(text, s, _reading(text, s, 0, number, upper.unit, j), upper, e, prose), e
     return _reading(text, s, 0, number, bare(s, k, kind, prose), j, digits), j
 
@@ -399,11 +403,25 @@ def _compound(text: str, s: str, start: int, prose: bool, first: Reading, e: int
     return (first if last is whole else Reading(text[start:e], whole, num, den, None)), e
 
 
+def _thousands(number: Number) -> Number:
+    """A number of thousands, in full."""
+    return number[0] * 1000, number[1], max(0, (number[2] or 0) - 3), number[3], 0
+
+
+def _in_thousands(s: str, number: Number, kind: Kind, prose: bool) -> tuple[Unit, int, Number] | None:
+    """The unit after a number with a k behind it, the position after the unit, and the number in full: 60k miles, a 60k-mile service."""
+    j = number[3]
+    road, after = unit_at(s, j + 2, kind, prose) if number[2] is not None and s[j + 1] in " -" else (None, j)
+    return None if road is None or road.symbol not in ("km", "mi") else (road, after, _thousands(number))
+
+
 def _upper(text: str, s: str, i: int, kind: Kind, prose: bool) -> tuple[Reading, int]:
     """The upper end of a span: a number and the unit expected there."""
     number = signed(s, i)
     k = _skip(s, number[3])
     unit, e = unit_at(s, k, kind, prose)
+    if unit is None and s[k] in "kK":
+        unit, e, number = _in_thousands(s, number, kind, prose) or (unit, e, number)
     if unit is None:
         unit, e = bare(s, k, kind, prose), number[3]
     return _compound(text, s, i, prose, _reading(text, s, i, number, due(s, unit, kind), e), e)

@@ -34,6 +34,8 @@ _HINTS = {
 
 _CASED = ("st", "nm", "mo", "rad")
 """Spellings that depend on their capitals, or that mean a unit only where its kind is expected."""
+_SPEEDS = ("h", "min", "s", "gal", "lit", "1", "2", "3", "4", "5", "6", "7", "8", "9")
+"""What follows `per` in a rate that is no quantity of its own: 60 km per hour, 30 miles per gallon, 1 L per 10 000 km."""
 
 
 def _loosened(spelling: str) -> str:
@@ -42,7 +44,8 @@ def _loosened(spelling: str) -> str:
     one, dash, other = plain.partition(" - ")
     if dash and len(one) > 1 < len(other):  # ft - lb, and not N - m, whose dash may be a minus
         plain = f"{one}-{other}"
-    return key(plain.replace(" · ", "·").replace(" / ", "/"))
+    loose = key(plain.replace(" · ", "·").replace(" / ", "/"))
+    return loose.replace("·per·minute", "/min").replace("·per·min", "/min").replace("·per·second", "/s").replace("·per·hour", "/h")
 
 
 def _every_day() -> dict[str, Unit | None]:
@@ -201,6 +204,6 @@ def unit_at(s: str, i: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:
 def _is_word(s: str, e: int, spelled: str) -> bool:
     """Whether a spelling is really a word of the running text: 5 in the pan, 2 a day, 60 km per hour."""
     spelled = spelled.lower()
-    if s.startswith(" per ", e) or spelled == "a":
+    if spelled == "a" or (s.startswith(" per ", e) and s.startswith(_SPEEDS, e + 5)):
         return True
     return (spelled == "in" or spelled.endswith(" in")) and s[e] == " " and s[e + 1].isalpha() and not s.startswith("to ", e + 1)

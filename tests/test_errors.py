@@ -208,9 +208,10 @@ def test_what_is_deeper_than_can_be_shown_is_cut_at_the_same_depth():
     assert "…" in shown([nested])
 
 
-def test_plain_data_may_be_as_deep_as_said_and_no_deeper():
-    nested = "1"
-    for _ in range(errors.MOST_NESTED):
+@pytest.mark.parametrize("innermost", [["1"], [], {}, {"a": 1}])
+def test_plain_data_may_be_as_deep_as_said_and_no_deeper(innermost):
+    nested = innermost
+    for _ in range(errors.MOST_NESTED - 1):
         nested = [nested]
     errors.expect_shallow(nested, "data")
     with pytest.raises(FileError, match=f"more than {errors.MOST_NESTED} lists"):

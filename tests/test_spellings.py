@@ -9,7 +9,7 @@ from corpus.scoring import score_spellings
 from sumpwise import check_text
 from sumpwise.errors import SumpwiseError
 from sumpwise.quantities import notation
-from sumpwise.quantities.normalising import Normal, everyday
+from sumpwise.quantities.normalising import Normal, everyday, lowered
 from sumpwise.quantities.speech import spoken
 
 
@@ -20,7 +20,7 @@ def test_no_spelling_is_read_as_another_quantity() -> None:
 
 
 def said(text: str) -> str:
-    return Normal(text).edited(spoken(text)).text
+    return Normal(text).edited(spoken(lowered(text))).text
 
 
 @pytest.mark.parametrize(
@@ -97,7 +97,7 @@ def test_what_is_not_a_number_before_a_unit_stays(words: str) -> None:
 
 def test_places_are_mapped_back() -> None:
     text = "Pour six and a half quarts, ａbout ６ L."
-    normal = Normal(text).edited(spoken(text)).folded()
+    normal = Normal(text).edited(spoken(lowered(text))).folded()
     assert normal.text == "Pour 6 1/2 quarts, about 6 L."
     start = normal.text.index("6 1/2")
     first, last = normal.written(start, start + len("6 1/2 quarts"))

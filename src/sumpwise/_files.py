@@ -32,17 +32,23 @@ ABSENT = ""
 _ENCODINGS = (  # the longer marks first
     (codecs.BOM_UTF32_LE, "UTF-32"), (codecs.BOM_UTF32_BE, "UTF-32"), (codecs.BOM_UTF16_LE, "UTF-16"), (codecs.BOM_UTF16_BE, "UTF-16"),
 )  # fmt: skip
-_TOKENS = re.compile(
-    r'"""(?:[^"\\]++|\\.|"(?!""))*+(?:""")?'
-    r"|'''(?:[^']++|'(?!''))*+(?:''')?"
-    r'|"(?:[^"\\\n]++|\\.)*+"?'
-    r"|'[^'\n]*+'?"
-    r"|#[^\n]*+"
-    r"|(?P<open>[\[{])|(?P<close>[\]}])|(?P<end>[=\n,])"
-    r"|(?P<dot>\.)"
-    r"|(?P<digits>[0-9](?:_?[0-9]){400,}+)",
+_STRING = (
+    r'"""(?:[^"\\]++|\\.|"(?!""))*+(?:""")?+'
+    r"|'''(?:[^']++|'(?!''))*+(?:''')?+"
+    r'|"(?:[^"\\\n]++|\\.)*+"?+'
+    r"|'[^'\n]*+'?+"
+)
+_TO_THE_DOT = rf"""(?:[^.=\n,\[\]{{}}#"']++|{_STRING})*+\."""
+"""Up to the next dot of a key."""
+_MARKS = re.compile(
+    # what is harmless: most characters, strings, comments, short numbers, keys of few parts
+    rf"(?:[^\[\]{{}}.0-9\"'#]++|{_STRING}|#[^\n]*+"
+    rf"|[0-9](?:_?+[0-9]){{0,{LONGEST_NUMBER - 1}}}+(?!_?[0-9])|\.(?!(?:{_TO_THE_DOT}){{{DEEPEST_KEY - 1}}}))*+"
+    rf"(?:(?P<open>[\[{{]++)|(?P<close>[\]}}]++)|(?P<dots>\.(?:{_TO_THE_DOT}){{{DEEPEST_KEY - 1}}})"
+    rf"|(?P<digits>[0-9](?:_?[0-9]){{{LONGEST_NUMBER}}})|\Z)",
     re.DOTALL,
 )
+"""The brackets of a TOML or JSON file, and what is too long in it."""
 
 
 def content_of(path: Any, hint: str, largest: int = LARGEST) -> tuple[str, bytes]:
@@ -122,24 +128,23 @@ def _bounded(text: str, name: str) -> str:
 
     Both have the same marks; where JSON would be read otherwise, it is not JSON, as its parser then says.
     """
-    dots = depth = 0
-    for token in _TOKENS.finditer(text):
-        if token["dot"]:
-            dots += 1
-        elif token["end"] or token["open"] or token["close"]:
-            dots = 0
-            depth += bool(token["open"]) - bool(token["close"])
-        if dots >= DEEPEST_KEY:
+    depth = 0
+    for mark in _MARKS.finditer(text):
+        kind, end = mark.lastgroup, mark.end()
+        if kind == "open":
+            depth += end - mark.start(kind)
+            if depth > MOST_NESTED:
+                problem = f"has more than {MOST_NESTED} lists and tables inside each other"
+                hint = "close each bracket before the next one opens"
+                raise _said_at(problem, name, text, end - (depth - MOST_NESTED), hint, code="file.nested")
+        elif kind == "close":
+            depth -= end - mark.start(kind)
+        elif kind == "dots":
             hint = "a job has tables and keys, such as total below [capacity]"
-            raise _said_at(f"has a key of more than {DEEPEST_KEY} parts", name, text, token.start(), hint, code="file.nested")
-        if depth > MOST_NESTED:
-            hint = "close each bracket before the next one opens"
-            raise _said_at(
-                f"has more than {MOST_NESTED} lists and tables inside each other", name, text, token.start(), hint, code="file.nested"
-            )
-        if token["digits"]:
+            raise _said_at(f"has a key of more than {DEEPEST_KEY} parts", name, text, end - 1, hint, code="file.nested")
+        elif kind == "digits":
             hint = "no measured value has that many"
-            raise _said_at(f"has a number of more than {LONGEST_NUMBER} digits", name, text, token.start(), hint, code="file.number")
+            raise _said_at(f"has a number of more than {LONGEST_NUMBER} digits", name, text, mark.start(kind), hint, code="file.number")
     return text
 
 

@@ -254,10 +254,11 @@ MOST_NESTED = 100
 
 def expect_shallow(data: Any, argument: str) -> None:
     """Refuse plain data with too many lists and tables inside each other, or one that holds itself, before anything goes down into it."""
-    level = [data]
+    level: Iterable[Any] = [[data]]
     for _ in range(MOST_NESTED + 1):
-        inside = (one.values() if isinstance(one, dict) else one for one in level if isinstance(one, (dict, list, tuple)))
-        level = list({id(one): one for some in inside for one in some}.values())  # each once: one that holds itself twice would double
+        inside = (one.values() if isinstance(one, dict) else one for one in level)
+        # each once: one that holds itself twice would double
+        level = {id(one): one for some in inside for one in some if isinstance(one, (dict, list, tuple))}.values()
         if not level:
             return
     problem, hint = f"has more than {MOST_NESTED} lists and tables inside each other", "a value is a text or a number"

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 from sumpwise.quantities import notation
+from sumpwise.quantities.normalising import lowered
 from sumpwise.quantities.notation import Reading, SpanReading
 from sumpwise.quantities.numerals import MINUS
-from sumpwise.quantities.speech import lowered
 from sumpwise.quantities.spelling import LOOSE, unit_spelled
 from sumpwise.quantities.units import SPELLINGS, SYMBOLS, Unit
 

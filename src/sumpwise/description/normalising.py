@@ -11,7 +11,7 @@ from html import unescape
 
 from sumpwise.description.announced import announced, units_before
 from sumpwise.description.tables import units_of_heads
-from sumpwise.quantities.normalising import UNSEEN, Normal
+from sumpwise.quantities.normalising import UNSEEN, Normal, lowered
 from sumpwise.quantities.speech import broken, spoken
 
 TYPE_CHECKING = False
@@ -120,7 +120,7 @@ class Text:
         if "ish" in normal.text:
             normal = normal.edited(_roughly(normal.text))
         normal = normal.edited(_capitals(normal.text))
-        self.normal = normal.edited(spoken(normal.text))
+        self.normal = normal.edited(spoken(lowered(normal.text)))
         self.words = self.normal is not normal
 
     @property

@@ -12,8 +12,8 @@ from sumpwise.description.precision import Figure, amount_of
 from sumpwise.description.slips import ADDED, NO_UNIT
 from sumpwise.mixing.batch import MOST_TIMES, drain_refill
 from sumpwise.quantities.digits import decimal, to_step, with_symbol
+from sumpwise.quantities.normalising import lowered
 from sumpwise.quantities.notation import Reading
-from sumpwise.quantities.speech import lowered
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

@@ -62,7 +62,7 @@ _LINE_END = re.compile(r"(?<![A-Za-z0-9])([A-Za-z]{1,10}|[0-9]{1,6}) ?\n ?([A-Za
 _PRICED = {"bucks", "dollars", "dollar", "euros", "euro", "cents", "coins", "pounds", "miles", "per", "times", "once", "twice", "percent"}
 """Words after which `a quart` means per quart."""
 _PIECE = 65_536
-"""How many characters are lowered, and their numbers held, at a time."""
+"""How many characters are looked at, and their numbers held, at a time."""
 _FARTHEST = 110
 """A number begins at most this many characters before its unit."""
 _LINE = 120
@@ -96,15 +96,14 @@ def _is_tabled(text: str, start: int, end: int) -> bool:
     return any(mark in line for line in (around, behind) for mark in ("\t", "|", "   "))
 
 
-def spoken(text: str) -> Iterator[Edit]:
-    """Find every number in words before a unit, and give the figures that replace it, in order.
+def spoken(low: str) -> Iterator[Edit]:
+    """Find every number in words before a unit, in a text in lower case, and give the figures that replace it, in order.
 
     Examples
     --------
     >>> list(spoken("six and a half quarts, or a quart and a half"))
     [(0, 14, '6 1/2'), (26, 27, '1 1/2'), (33, 44, '')]
     """
-    low = lowered(text)
     last = 0
     for begin in range(0, len(low), _PIECE):
         end = begin + _PIECE
@@ -146,18 +145,6 @@ def _figures(low: str, begin: int, stop: int) -> Iterator[Edit]:
                     yield start, unit - 1, f"{low[start : unit - 1]} {tail[1]}"
                     yield *tail[0], ""
             at = low.find(joint, at + len(joint), stop + len(joint) - 1)
-
-
-def lowered(text: str) -> str:
-    """The text in lower case, character for character."""
-    if text.isascii():
-        return text.lower()
-    return "".join([_lowered(text[i : i + _PIECE]) for i in range(0, len(text), _PIECE)])  # lower() takes twelve times a piece for a while
-
-
-def _lowered(piece: str) -> str:
-    low = piece.lower()
-    return low if len(low) == len(piece) else "".join([c.lower() if len(c.lower()) == 1 else c for c in piece])
 
 
 def _units(low: str, begin: int, stop: int) -> Iterator[int]:

@@ -158,18 +158,23 @@ class _Reader:
         if not isinstance(content, dict):
             self.wrong("key.type", pointer, "is not a table", place, value=content, allowed=", ".join(keys))
             return values
+        whose = _whose(place, content)
         for key, raw in content.items():
-            if key not in keys:
-                words = [name for name, spec in keys.items() if isinstance(spec.kind, Choice) and key in spec.kind.words]
+            spec = keys.get(key)
+            if spec is None:
+                words = [name for name, one in keys.items() if isinstance(one.kind, Choice) and key in one.kind.words]
                 self.unknown([*pointer, key], f"{place} {key}", key, keys, f"write {words[0]} = {key!r}" if words else "")
                 continue
-            if raw == NOT_KNOWN and isinstance(keys[key].kind, Argument) and not keys[key].required:
-                continue
+            kind, label = spec.kind, whose + key.replace("_", " ")
             try:
-                values[key] = self.value(raw, keys[key].kind, _label(place, key, content))
-                if isinstance(keys[key].kind, Argument) and isinstance(raw, str) and without_about(raw) != raw:
-                    entry = pointer[1] if len(pointer) > 1 else None
-                    self.loose.append(Loose(str(pointer[0]), key, entry if isinstance(entry, int) else None))
+                if not isinstance(kind, Argument):
+                    values[key] = self.value(raw, kind, label)
+                elif raw != NOT_KNOWN or spec.required:
+                    plain = without_about(raw) if isinstance(raw, str) else raw
+                    values[key] = self.measured(raw, plain, kind, label)
+                    if plain != raw:
+                        entry = pointer[1] if len(pointer) > 1 else None
+                        self.loose.append(Loose(str(pointer[0]), key, entry if isinstance(entry, int) else None))
             except SumpwiseError as error:
                 more = {"allowed": error.allowed, "hint": error.hint, "limits": error.limits}
                 self.wrong(error.code, [*pointer, key], error.problem, f"{place} {key}", value=raw, **more)
@@ -179,9 +184,7 @@ class _Reader:
         return values
 
     def value(self, raw: Any, kind: Field, label: str) -> Any:
-        """A value of a job in its internal unit; an error without its place."""
-        if isinstance(kind, Argument):
-            return self.measured(raw, kind, label)
+        """A value of a job that is not a measured one; an error without its place."""
         if isinstance(kind, SpanOf):
             return tuple(map(self.noted, kind.kind.read_span(raw, label)))
         if isinstance(kind, Choice):
@@ -204,11 +207,10 @@ class _Reader:
         hint = "write a bare number such as 90.00; name the currency under [shopping]" if kind == MONEY else ""
         raise FileError(f"is not {kind}", code="key.type", value=raw, allowed="" if hint else _described(kind), hint=hint)
 
-    def measured(self, raw: Any, kind: Argument, label: str) -> Any:
-        """A value, which may also be a range such as 12-15 qt, or "about" a value; a count may be neither."""
+    def measured(self, raw: Any, plain: Any, kind: Argument, label: str) -> Any:
+        """A value in its internal unit, also without "about", or a range such as 12-15 qt; a count may be neither."""
         if not isinstance(raw, str) or kind.whole:
             return self.noted(kind.read(raw, label))
-        plain = without_about(raw)
         if plain != raw:
             best = self.noted(kind.read(plain, label))
             if standard(best):
@@ -458,14 +460,14 @@ def _entry_keys(key: str, entry: Any) -> dict[str, Key]:
     return LISTS[key]
 
 
-def _label(place: str, key: str, content: dict[Any, Any]) -> str:
-    """What a budget calls an uncertain value of the job: `plug drain`, `filter, volume`, `log 4, reading`."""
-    table = place.strip("[]") if place.endswith("]") else ""
-    words = key.replace("_", " ")
+def _whose(place: str, content: dict[Any, Any]) -> str:
+    """What a budget puts before the words of an uncertain value of the job: `plug drain`, `filter, volume`, `log 4, reading`."""
+    if place.endswith("]") and place.strip("[]") in TABLES:
+        return ""
     whose = content.get("what", content.get("name"))
     if not isinstance(whose, str) or len(whose) > 80:
         whose = " ".join(place.replace("[", " ").replace("]", " ").split())
-    return words if table in TABLES else f"{whose}, {words}"
+    return f"{whose}, "
 
 
 def _described(kind: Field) -> str:

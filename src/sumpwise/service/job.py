@@ -10,7 +10,7 @@ from typing import Any
 from sumpwise._files import LARGEST, checked_size, content_of, text_of, toml_of
 from sumpwise._toml import places
 from sumpwise.errors import FileError, expect_shallow
-from sumpwise.service.intake import FORMAT, VERSION, read, with_window
+from sumpwise.service.intake import FORMAT, VERSION, Found, read, with_window
 
 
 class Job:
@@ -41,11 +41,15 @@ class Job:
     """
 
     def __init__(self, inputs: dict[str, Any], name: str = "job") -> None:
-        self.name = name
-        self.inputs = plain(inputs, name)
-        found = read(self.inputs, name)
+        inputs = plain(inputs, name)
+        self._hold(name, inputs, read(inputs, name))
+
+    def _hold(self, name: str, inputs: dict[str, Any], found: Found) -> None:
+        """Take over what was read, or refuse it."""
         if found.problems:
             raise found.problems[0]
+        self.name = name
+        self.inputs = inputs
         self._values, self.units, self.loose = found.values, found.units, found.loose
 
     @classmethod
@@ -66,19 +70,21 @@ class Job:
         FileError
             With the file, the key, what was read, what is wrong and how to fix it.
         """
-        name, content = content_of(path, "give the path of a job file")
-        problems, inputs = _checked(content, name)
-        if problems:
-            raise problems[0]
-        return cls(inputs, name)
+        return cls._of(*content_of(path, "give the path of a job file"))
+
+    @classmethod
+    def _of(cls, name: str, content: bytes) -> Job:
+        """The job in the content of a file."""
+        job = object.__new__(cls)
+        job._hold(name, *_checked(content, name))
+        return job
 
     @classmethod
     def demo(cls) -> Job:
         """The packaged demo job: the invented example wagon."""
         from importlib.resources import files
 
-        content = files("sumpwise.service").joinpath("data/example_wagon.toml").read_bytes()
-        return cls(toml_of(content, "the packaged demo"), "the packaged demo")
+        return cls._of("the packaged demo", files("sumpwise.service").joinpath("data/example_wagon.toml").read_bytes())
 
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> Job:
@@ -126,7 +132,7 @@ class Job:
                 content = checked_size(data.encode("utf-8", "surrogatepass"), name, LARGEST)
             else:
                 name, content = content_of(data, "give the path of a job file, or its text")
-            return _checked(content, name)[0]
+            return _checked(content, name)[1].problems
         except FileError as error:
             return [error]
 
@@ -233,24 +239,24 @@ def plain(inputs: dict[str, Any], name: str = "job") -> dict[str, Any]:
 
 def _plain(value: Any) -> Any:
     if isinstance(value, dict):
-        return {str(k): _plain(v) for k, v in value.items()}
+        return {str(k): v if v.__class__ is str else _plain(v) for k, v in value.items()}
     if isinstance(value, (datetime.date, datetime.time)):
         return value.isoformat()
     return [_plain(v) for v in value] if isinstance(value, (list, tuple)) else value
 
 
-def _checked(content: bytes, name: str) -> tuple[list[FileError], dict[str, Any]]:
-    """What is wrong with the content of a job file, each with its line and column, and its inputs."""
+def _checked(content: bytes, name: str) -> tuple[dict[str, Any], Found]:
+    """The inputs in the content of a job file, and what was read of them: what is wrong has its line and column."""
     inputs = plain(toml_of(content, name))
-    found = read(inputs, name).problems
-    if found:
+    found = read(inputs, name)
+    if found.problems:
         known = places(text_of(content, name))
-        for error in found:
+        for error in found.problems:
             place = known.get(error.pointer) or known.get(error.pointer.rpartition("/")[0])
             if place is not None:
                 error.line, error.column = place
                 error.argument = error.argument.replace(f"{name}: ", f"{name}, line {error.line}: ", 1)
-    return found, inputs
+    return inputs, found
 
 
 def _no_table(inputs: Any) -> FileError:

@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sumpwise import FileError, Job
-from sumpwise._toml import document, literal, places, pointer
+from sumpwise._toml import document, literal, places
+from sumpwise.errors import pointer_to
 
 HOSTILE = [
     "", " ", '"', "'", "\\", '\\"', '"""', "'''", "\n", "\r\n", "\r", "\t", "\x00", "\x07", "\x1b[31m", "\x7f", "\x80", "\u2028", "\ufeff",
@@ -117,10 +118,10 @@ def test_every_place_is_found_and_no_other(data):
     """Whatever is written, every place is found and no other, and its key is there."""
     text = document(data)
     found = places(text)
-    assert set(found) == {pointer(place) for place in pointers(data) if place}
+    assert set(found) == {pointer_to(place) for place in pointers(data) if place}
     lines = text.split("\n")
     for place, value in ((place, place[-1]) for place in pointers(data) if place and isinstance(place[-1], str)):
-        line, column = found[pointer(place)]
+        line, column = found[pointer_to(place)]
         rest = lines[line - 1][column - 1 :]
         assert rest.startswith(("[", literal(value), value)) or "." in rest
 

@@ -8,10 +8,10 @@ import json
 from bisect import bisect_right
 from typing import TYPE_CHECKING, Any
 
-from sumpwise.errors import FileError, printable
+from sumpwise.errors import FileError, pointer_to, printable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterator, Mapping
 
 BARE = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-")
 """Characters allowed in a key without quotes."""
@@ -118,12 +118,7 @@ def places(text: str) -> dict[str, tuple[int, int]]:
         scan.file()
     starts = [0, *(i + 1 for i, c in enumerate(text) if c == "\n")]
     lines = {place: bisect_right(starts, at) for place, at in scan.found.items()}
-    return {pointer(place): (line, scan.found[place] - starts[line - 1] + 1) for place, line in lines.items()}
-
-
-def pointer(place: Iterable[object]) -> str:
-    """Steps down from the top as a JSON pointer (RFC 6901)."""
-    return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in place)
+    return {pointer_to(place): (line, scan.found[place] - starts[line - 1] + 1) for place, line in lines.items()}
 
 
 class _Scan:

@@ -9,10 +9,11 @@ from bisect import bisect_left
 from collections import namedtuple
 from math import fsum, inf, log, log1p
 
-from sumpwise.ageing.rates import AGE, SAME, age_at, age_over, age_slopes, best, cohort_shares, one, one_read, share_older, share_slopes
+from sumpwise.ageing.rates import AGE, MOMENT, SAME, age_at, age_over, age_slopes, cohort_shares, share_older, share_slopes
 from sumpwise.ageing.stored import Kept
 from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
-from sumpwise.quantities.boundary import answer, evaluate
+from sumpwise.quantities.boundary import answer, argument, evaluate
+from sumpwise.quantities.magnitudes import best_of
 from sumpwise.quantities.reading import Read
 
 PARTS = 4
@@ -36,6 +37,12 @@ if TYPE_CHECKING:
 else:
     Cohort = namedtuple("Cohort", ("age", "share"))
     Cohort.__doc__ = "Fluid that went in at one moment: its `age` and its `share` of the fill."
+
+_START = argument(AGE, scalar=True)
+_LIMIT = {kind: argument(kind, minimum=0, scalar=True) for kind in AGE}
+_INTERVAL = {kind: argument(kind, above=0, scalar=True) for kind in AGE}
+_SHARE = argument("fraction", scalar=True)
+_CHANGED, _NEARNESS = argument("fraction", above=0, maximum=1, scalar=True), argument("fraction", above=0, below=1, scalar=True)
 
 
 class FluidHistory(Kept):
@@ -73,7 +80,7 @@ class FluidHistory(Kept):
     __slots__ = ("_begun", "_changes", "_count", "_kind", "_moments", "_start", "_tail")
 
     def __init__(self, start: MomentLike) -> None:
-        read = one_read(AGE, start, "start")
+        read = _START.read(start, "start")
         if read.unit is None:
             raise UnitError(
                 "has no unit; expected a time or distance", code="unit.missing", argument="start", value=start,
@@ -114,7 +121,7 @@ class FluidHistory(Kept):
         50000.0 kilometer
         """
         moment = self._moment(at, "at", since=self._last())
-        share = one("fraction", fraction, "fraction")
+        share = _SHARE.value(fraction, "fraction")
         try:
             self._tail.pop()
             moments, changes = self._moments, self._changes
@@ -199,7 +206,7 @@ class FluidHistory(Kept):
         limit, moment = self._limit(age, "age"), self._moment(at, "at")
         moments, when = self._past, (limit, moment.value)
         return self._carried(
-            best(self._start), lambda start, shares: share_older(start, moments, shares, *when),
+            best_of(self._start), lambda start, shares: share_older(start, moments, shares, *when),
             lambda start, shares: share_slopes(start, moments, shares, *when), share=True,
         )  # fmt: skip
 
@@ -226,7 +233,7 @@ class FluidHistory(Kept):
         births = [self._start, *(m for m in self._past if m <= moment.value)]
         shares = self._shares[: len(births) - 1]
         found = evaluate(lambda *shares: cohort_shares(shares), shares, (True,) * len(births))
-        return tuple(Cohort(self._age(moment.value - b, moment), s) for b, s in zip(births, found, strict=True) if best(s) > 0)
+        return tuple(Cohort(self._age(moment.value - b, moment), s) for b, s in zip(births, found, strict=True) if best_of(s) > 0)
 
     def next_due(
         self, *, mean_age: MomentLike | None = None, older_than: MomentLike | None = None, share: FractionLike | None = None
@@ -266,15 +273,15 @@ class FluidHistory(Kept):
                 self._start, lambda start, shares: last + limit - age_at(start, moments, shares, last),
                 lambda start, shares: [-slope for slope in age_slopes(start, moments, shares, last, last)],
             )  # fmt: skip
-            due = last if best(due) < last else due
+            due = last if best_of(due) < last else due
         elif mean_age is None and older_than is not None and share is not None:
-            limit, most = self._limit(older_than, "older_than"), one("fraction", share, "share")
-            if best(most) >= 1:
+            limit, most = self._limit(older_than, "older_than"), _SHARE.value(share, "share")
+            if best_of(most) >= 1:
                 raise RangeError("is no limit: any fill meets it", code="range.outside", argument="share", value=share, allowed="below 1")
-            births, left, due = [best(self._start), *self._past], 0.0, last
-            for born, part in zip(births, cohort_shares([best(s) for s in self._shares]), strict=True):
+            births, left, due = [best_of(self._start), *self._past], 0.0, last
+            for born, part in zip(births, cohort_shares([best_of(s) for s in self._shares]), strict=True):
                 left += part
-                if left > best(most) * (1 + SAME):
+                if left > best_of(most) * (1 + SAME):
                     due = max(last, born + limit)
                     break
         else:
@@ -315,10 +322,10 @@ class FluidHistory(Kept):
         >>> FluidHistory("0 y").changes_to_steady(0.5, "1 y", within=0.05)
         4
         """
-        r = best(one("fraction", fraction, "fraction", above=0, maximum=1))
-        tau = best(one(self._kind, interval, "interval", above=0))
-        near = best(one("fraction", within, "within", above=0, below=1)) * (1 + SAME)  # a tie counts as within
-        first = age_at(best(self._start), self._past, [best(s) for s in self._shares], self._last()) + tau
+        r = best_of(_CHANGED.value(fraction, "fraction"))
+        tau = best_of(_INTERVAL[self._kind].value(interval, "interval"))
+        near = best_of(_NEARNESS.value(within, "within")) * (1 + SAME)  # a tie counts as within
+        first = age_at(best_of(self._start), self._past, [best_of(s) for s in self._shares], self._last()) + tau
         off = abs(first * r / tau - 1)
         if off <= near:
             return 0
@@ -379,7 +386,7 @@ class FluidHistory(Kept):
 
         changes = zip(self._all(1), self._all(2), self._all(3), strict=True)
         written = [(self._begun, None), *((Read(None, unit, given=at), fraction) for fraction, at, unit in changes)]
-        return plain(written, (self._start, *self._shares), (best(self._start), *self._past), self._kind)
+        return plain(written, (self._start, *self._shares), (best_of(self._start), *self._past), self._kind)
 
     @classmethod
     def from_dict(cls, data: Any) -> FluidHistory:
@@ -423,16 +430,16 @@ class FluidHistory(Kept):
     # -- reading and answering
 
     def _moment(self, value: Any, name: str, since: float | None = None) -> Read:
-        read = one_read(self._kind, value, name)
+        read = MOMENT[self._kind].read(value, name)
         moment = read.value
         if hasattr(moment, "nominal_value"):
             raise RangeError(
                 "must not have an uncertainty", code="uncertainty.unexpected", argument=name, value=value,
                 hint="only the start and the shares may be uncertain",
             )  # fmt: skip
-        first = best(self._start) if since is None else since
+        first = best_of(self._start) if since is None else since
         place = bisect_left(self._moments, moment, 0, self._count)  # in order, and further apart than one moment
-        near = (best(self._start), *self._moments[max(place - 1, 0) : min(place + 1, self._count)])
+        near = (best_of(self._start), *self._moments[max(place - 1, 0) : min(place + 1, self._count)])
         same = [known for known in near if abs(known - moment) <= SAME * max(abs(known), abs(moment))]
         moment = max(same, default=float(moment))
         if moment < first:
@@ -443,13 +450,13 @@ class FluidHistory(Kept):
         return Read(moment, read.unit, read.registry, read.written, value)
 
     def _limit(self, value: Any, name: str) -> float:
-        limit = one(self._kind, value, name, minimum=0)
+        limit = _LIMIT[self._kind].value(value, name)
         if hasattr(limit, "nominal_value"):
             raise RangeError("is a limit and must not have an uncertainty", code="uncertainty.unexpected", argument=name, value=value)
         return float(limit)
 
     def _last(self) -> float:
-        return self._moments[self._count - 1] if self._count else best(self._start)
+        return self._moments[self._count - 1] if self._count else best_of(self._start)
 
     def _age(self, magnitude: Any, *askers: Read) -> Any:
         return answer(magnitude, self._kind, *askers, self._begun)
@@ -485,7 +492,7 @@ class FluidHistory(Kept):
             return kernel(start, inputs[1:])
         from sumpwise import uncertainty
 
-        plain = [best(x) for x in inputs]
+        plain = [best_of(x) for x in inputs]
         value, by = kernel(plain[0], plain[1:]), slopes(plain[0], plain[1:])
         terms, bent = [], False
         for places in doubts.values():

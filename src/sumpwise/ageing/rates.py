@@ -6,7 +6,6 @@ Percent fresh is never percent of life left: an age says how long fluid has been
 from __future__ import annotations
 
 from sumpwise.quantities.boundary import argument, unit_aware
-from sumpwise.quantities.reading import Read
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -14,37 +13,17 @@ if TYPE_CHECKING:
     from typing import Any
 
     from sumpwise.accepted import FractionLike, MomentLike
-    from sumpwise.quantities.boundary import Argument
 
 AGE = ("time", "length")
 """What an age is counted in: time, or distance driven."""
+MOMENT = {kind: argument(kind, scalar=True) for kind in AGE}
+"""One moment, or one age, of a fill whose ages are counted so."""
 
 NOTE = "percent fresh is never percent of life left: an age says how long fluid has been inside, not what it has been through"
 """Printed beside every result that could be mistaken for the condition of the fluid."""
 
 SAME = 1e-12
 """Moments that differ by less than this share are the same moment: 0.1 y + 0.2 y is 0.3 y."""
-
-
-_readers: dict[tuple[object, ...], Argument] = {}
-
-
-def one(kind: str | tuple[str, ...], value: Any, name: str, **limits: Any) -> Any:
-    """Read a single value of a kind into its internal unit: a float, a whole count or an uncertain number, never an array."""
-    return one_read(kind, value, name, **limits).value
-
-
-def one_read(kind: str | tuple[str, ...], value: Any, name: str, **limits: Any) -> Read:
-    """As `one`, but return the whole `Read`."""
-    key = (kind, *limits.items())
-    reader = _readers.get(key) or _readers.setdefault(key, argument(kind, scalar=True, **limits))
-    return reader.read(value, name)
-
-
-def best(x: Any) -> float:
-    """The best value of a plain or uncertain number."""
-    return float(x.nominal_value) if hasattr(x, "nominal_value") else float(x)
-
 
 _share, _interval = argument("fraction", above=0, maximum=1), argument(AGE, above=0)
 

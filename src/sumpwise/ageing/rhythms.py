@@ -9,9 +9,10 @@ from collections import namedtuple
 from math import ceil
 
 from sumpwise.ageing.history import FluidHistory
-from sumpwise.ageing.rates import AGE, NOTE, best, one, one_read
+from sumpwise.ageing.rates import AGE, MOMENT, NOTE
 from sumpwise.errors import RangeError, expect, listed
-from sumpwise.quantities.boundary import answer
+from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.magnitudes import best_of
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -49,6 +50,10 @@ else:
 
 MOST_CHANGES = 100_000
 
+_INTERVAL = argument(AGE, above=0, scalar=True)
+_SHARE, _USED = argument("fraction", scalar=True), argument("volume", minimum=0, scalar=True)
+_TIMES, _PRICE = argument("count", minimum=1, scalar=True), argument("number", minimum=0, scalar=True)
+
 
 def repeated_changes(
     interval: MomentLike, first: MomentLike, until: MomentLike, fraction: FractionLike, volume: VolumeLike, together: int = 1
@@ -81,14 +86,14 @@ def repeated_changes(
     >>> [str(change.at) for change in repeated_changes("2.5 y", "0 y", "10 y", 0.375, "3.3 L")]
     ['0.0 year', '2.5 year', '5.0 year', '7.5 year']
     """
-    every = one_read(AGE, interval, "interval", above=0)
+    every = _INTERVAL.read(interval, "interval")
     if every.unit is None:
         raise RangeError("has no unit", code="unit.missing", argument="interval", value=interval)
-    start, stop = (one_read(every.kind, v, n) for v, n in ((first, "first"), (until, "until")))
-    step, begin, end = (best(read.value) for read in (every, start, stop))
-    one("fraction", fraction, "fraction")
-    one("volume", volume, "volume", minimum=0)
-    times = one("count", together, "together", minimum=1)
+    start, stop = (MOMENT[every.kind].read(v, n) for v, n in ((first, "first"), (until, "until")))
+    step, begin, end = (best_of(read.value) for read in (every, start, stop))
+    _SHARE.value(fraction, "fraction")
+    _USED.value(volume, "volume")
+    times = _TIMES.value(together, "together")
     planned = max(0.0, (end - begin) / step * (1 - 1e-12))
     if not planned * times <= MOST_CHANGES:
         raise RangeError(
@@ -143,7 +148,7 @@ def over_horizon(
     3.21 year 33.0 liter 313
     """
     expect(history, FluidHistory, "history")
-    cost_of_litre = one("number", cost_per_litre, "cost_per_litre", minimum=0)
+    cost_of_litre = _PRICE.value(cost_per_litre, "cost_per_litre")
     litres: Any = 0.0
     read: list[Read] = []
     for number, change in enumerate(listed(changes, "changes", "(at, fraction, volume), in order of time"), 1):
@@ -152,7 +157,7 @@ def over_horizon(
         except (TypeError, ValueError):
             raise RangeError("is not (at, fraction, volume)", code="list.entry", argument=f"changes, {number}", value=change) from None
         history = history.replace(fraction, at)
-        read.append(one_read("volume", volume, f"changes, {number}, volume", minimum=0))
+        read.append(_USED.read(volume, f"changes, {number}, volume"))
         litres = litres + read[-1].value
     begin, end = history._moment(since, "since"), history._moment(until, "until")
     if history._last() > end.value:

@@ -8,12 +8,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, NamedTuple
 
-from sumpwise.ageing.rates import best as plain
-from sumpwise.ageing.rates import one, one_read
 from sumpwise.buying.covering import Covering
 from sumpwise.errors import RangeError, SumpwiseError, UnitError, expect, listed, printable
-from sumpwise.quantities.boundary import answer
-from sumpwise.quantities.magnitudes import inward, spread_of
+from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.magnitudes import best_of, inward, spread_of
 from sumpwise.quantities.reading import Inside, Read, inside
 from sumpwise.quantities.units import Unit, internal_unit
 
@@ -24,6 +22,8 @@ if TYPE_CHECKING:
 LARGEST_PACK = 1_000_000
 """The most litres in one pack; anything larger is a typo."""
 MOST_RISK = 0.5
+_VOLUME, _NEED = argument("volume", scalar=True), argument("volume", minimum=0, scalar=True)
+_RISK = argument("fraction", minimum=0, maximum=MOST_RISK, scalar=True)
 EXACT = Fraction(1, 10**12)
 """A need counts as met if at most this share of it is missing: 0.1 L + 0.2 L as floats is 0.3 L."""
 
@@ -127,12 +127,11 @@ def cheapest_packs(packs: Any, need: VolumeLike, risk: FractionLike = 0.05, curr
     """
     expect(currency, str, "currency")
     shelf = _shelf(packs)
-    asker = one_read("volume", need, "need", minimum=0)
+    asker = _NEED.read(need, "need")
     litres_needed = asker.value
-    uncertain = hasattr(litres_needed, "nominal_value")
-    standard = spread_of(litres_needed) if uncertain else 0.0
-    best = Fraction(float(litres_needed.nominal_value)) if uncertain else _exact(asker)
-    accepted = plain(one("fraction", risk, "risk", minimum=0, maximum=MOST_RISK))
+    standard = spread_of(litres_needed)
+    best = Fraction(best_of(litres_needed)) if hasattr(litres_needed, "nominal_value") else _exact(asker)
+    accepted = best_of(_RISK.value(risk, "risk"))
     required = best * (1 - EXACT)
     if standard:
         if accepted == 0:
@@ -208,7 +207,7 @@ def _shelf(packs: Any) -> list[Pack]:
             pack = (pack["size"], pack["price"], pack.get("name", ""))
         if not isinstance(pack, (tuple, list)) or len(pack) not in (2, 3):
             raise UnitError("is not a pack", code="list.entry", argument=place, value=pack, allowed="(size, price) or (size, price, name)")
-        content = one_read("volume", pack[0], f"{place}, size")
+        content = _VOLUME.read(pack[0], f"{place}, size")
         if hasattr(content.value, "nominal_value"):
             raise RangeError(
                 "must not have an uncertainty", code="uncertainty.unexpected", argument=f"{place}, size", value=pack[0],
@@ -289,11 +288,8 @@ def give_leftovers(left_over: VolumeLike, components: Iterable[Any], specificati
     {'transfer case': '0.92 liter'} 0.68 liter {'rear axle': 'takes a different specification: gear oil 75W-90'}
     """
     wanted = _specification(specification, "specification")
-    rest = one_read("volume", left_over, "left_over")
-    sure = rest.value
-    if hasattr(sure, "nominal_value"):
-        sure = sure.nominal_value - 2 * spread_of(sure)
-    sure = max(0.0, sure)
+    rest = _VOLUME.read(left_over, "left_over")
+    sure = max(0.0, best_of(rest.value, -2))
     given: dict[str, Any] = {}
     refused: dict[str, str] = {}
     for number, component in enumerate(listed(components, "components", "(name, volume, specification) each"), 1):
@@ -308,9 +304,8 @@ def give_leftovers(left_over: VolumeLike, components: Iterable[Any], specificati
             raise RangeError("is not a name", code="argument.missing", argument=place, value=name)
         if name in given or name in refused:
             raise RangeError("appears twice", code="name.taken", argument=place, value=name)
-        read = one_read("volume", volume, f"{place}, volume", minimum=0)
-        litres = read.value
-        litres = litres.nominal_value + 2 * spread_of(litres) if hasattr(litres, "nominal_value") else litres
+        read = _NEED.read(volume, f"{place}, volume")
+        litres = best_of(read.value, 2)
         if _specification(takes, f"{place}, specification") != wanted:
             refused[name] = f"takes a different specification: {takes}"
         elif litres > sure * (1 + 1e-12):

@@ -10,11 +10,11 @@ from bisect import bisect_left
 from collections import namedtuple
 
 from sumpwise._math import every, exp, log, maximum, minimum
-from sumpwise.ageing.rates import NOTE, one
+from sumpwise.ageing.rates import NOTE
 from sumpwise.errors import RangeError
 from sumpwise.mixing.continuous import MOST_TANKS, exchange
 from sumpwise.quantities.boundary import argument, unit_aware
-from sumpwise.quantities.magnitudes import spread_of
+from sumpwise.quantities.magnitudes import best_of
 from sumpwise.quantities.units import by_symbol
 
 TYPE_CHECKING = False
@@ -46,6 +46,7 @@ else:
     ClaimCheck.__doc__ = "The `verdict`, the two bounds, what it takes: `stirred_volume` with full stirring, or `tanks` in series."
 
 YEAR = by_symbol("y").factor
+_SHARE, _VOLUME = argument("fraction", scalar=True), argument("volume", scalar=True)
 PLAUSIBLE, ONLY_PLUG, IMPOSSIBLE = "plausible", "possible only as plug flow", "impossible"
 
 
@@ -263,15 +264,14 @@ def check_claim(
     >>> [check_claim("97 %", litres, "8.85 L").verdict for litres in ("8 L", "12 L", "32 L")]
     ['impossible', 'possible only as plug flow', 'plausible']
     """
-    inputs = {
-        name: one(kind, value, name)
+    best = {
+        name: best_of(kind.value(value, name))
         for name, kind, value in (
-            ("claimed", "fraction", claimed), ("pumped", "volume", pumped), ("capacity", "volume", capacity),
-            ("drained", "volume", drained), ("start", "fraction", start),
+            ("claimed", _SHARE, claimed), ("pumped", _VOLUME, pumped), ("capacity", _VOLUME, capacity), ("drained", _VOLUME, drained),
+            ("start", _SHARE, start),
         )
     }  # fmt: skip
     bounds = claim_bounds(pumped, capacity, drained, start)
-    best = {name: float(getattr(value, "nominal_value", value)) for name, value in inputs.items()}
     if best["claimed"] <= _at_most(bounds.stirred):
         verdict = PLAUSIBLE
     else:
@@ -283,4 +283,4 @@ def check_claim(
 
 def _at_most(bound: Any) -> float:
     """A limit, with the benefit of the doubt for the claim."""
-    return float(bound.nominal_value + 2 * spread_of(bound) if hasattr(bound, "nominal_value") else bound) + 1e-12
+    return best_of(bound, 2) + 1e-12

@@ -156,7 +156,6 @@ def burst_plan(
         What is already in the pail.
     reaction, change, emptying : time
         Time from the call to the engine being off; time to walk from the engine to the funnel or back; time to empty the pail.
-
     helper : bool
         Whether the bursts with a helper may be longer, since fluid is poured in meanwhile; else they are the same as alone.
 

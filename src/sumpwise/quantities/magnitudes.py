@@ -89,6 +89,13 @@ def spread_of(part: Any) -> float:
     return uncertainty.standard(part)
 
 
+def best_of(part: Any, spreads: float = 0.0) -> float:
+    """The best value of one plain or uncertain number, and so many standard uncertainties more."""
+    if not hasattr(part, "nominal_value"):
+        return float(part)
+    return float(part.nominal_value) + (spreads * spread_of(part) if spreads else 0.0)
+
+
 def finite(part: Any) -> bool:
     """Whether a number, and its uncertainty if it has one, is finite; for an array, whether all of it is."""
     if part.__class__ is float or part.__class__ is int:

@@ -49,6 +49,24 @@ def test_one_module_alone_opens_the_door_to_each_library():
         assert found == [door]
 
 
+def borrowed(texts):
+    """Private names that a module imports from another."""
+    return [
+        f"{module}: {name.name}" for module, text in texts.items() for node in ast.walk(ast.parse(text))
+        if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("sumpwise.")
+        for name in node.names if name.name.startswith("_") and f"{node.module}.{name.name}".removeprefix("sumpwise.") not in texts
+    ]  # fmt: skip
+
+
+def test_no_module_imports_a_private_name_of_another():
+    assert borrowed({name: path.read_text(encoding="utf-8") for name, path in house.modules().items()}) == []
+
+
+def test_a_private_name_that_is_borrowed_would_be_found():
+    texts = {"a": "from sumpwise.b import _inner, outer\nfrom sumpwise import _math\nfrom sumpwise.b import _c\n", "b": "", "b._c": ""}
+    assert borrowed(texts) == ["a: _inner"]
+
+
 def test_the_page_for_developers_names_every_module_of_the_service():
     page = (Path(__file__).parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
     alone = [path.name for path in (house.ROOT / "service").glob("*.py") if path.stem != "__init__"]

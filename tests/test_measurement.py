@@ -576,9 +576,9 @@ def test_limits_that_are_inexactly_known_are_drawn_so():
     # GUM G.4.2: dof = 1/(2r²), so five degrees are half-widths good to r = √0.1; a factor even within ±r adds r²/3 to a variance of one.
     drawn = numpy.empty(1_000_000)
     for shape in ("rectangular", "triangular", "arcsine"):
-        sampling._draw(drawn, shape, 5.0, numpy.random.default_rng(1))
+        sampling.draw_into(drawn, shape, 5.0, numpy.random.default_rng(1))
         assert drawn.var() == pytest.approx(1 + 0.1 / 3, abs=0.005)
-        sampling._draw(drawn, shape, math.inf, numpy.random.default_rng(1))
+        sampling.draw_into(drawn, shape, math.inf, numpy.random.default_rng(1))
         assert drawn.var() == pytest.approx(1, abs=0.005)
 
 

@@ -7,6 +7,9 @@ from __future__ import annotations
 
 import math
 
+WIDEST = 1e150
+"""Standard uncertainties from this size up cannot be squared."""
+
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from sumpwise import uncertainty
 from sumpwise._math import cos, radians
 from sumpwise.errors import RangeError
-from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE, growth
+from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, REFERENCE, TEMPERATURE, growth
 from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware, worked_out
 from sumpwise.quantities.reading import Read
 
@@ -25,9 +25,6 @@ if TYPE_CHECKING:
         TemperatureLike,
         VolumeLike,
     )
-
-REFERENCE = 20.0
-"""°C at which volumes are compared."""
 
 ALUMINIUM = 23e-6
 """Linear expansion of an aluminium case, per °C."""
@@ -46,10 +43,11 @@ def _room(temperature: Any, fill: Any, density_15: Any, middle: Any, case: Any) 
     return fill * _growth(middle, density_15) * (1.0 + 3.0 * case * (temperature - middle))
 
 
-def _error(
+def off_target(
     reading: Any, temperature: Any, volume: Any, length: Any, fill: Any, density_15: Any, middle: Any, case: Any, bias: Any,
     bulk: Any = 0.0, air: Any = 0.0,
 ) -> Any:  # fmt: skip
+    """Litres at 20 °C by which the fill is off its target, from a reading of the stick."""
     warm = temperature + bulk
     seen = _room(warm, fill, density_15, middle, case) + (reading - bias - 0.5 * length) * volume / length
     return seen / ((1.0 + air) * _growth(warm, density_15)) - fill
@@ -59,7 +57,7 @@ def _predicted(
     reading: Any, temperature: Any, at: Any, volume: Any, length: Any, fill: Any, density_15: Any, middle: Any, case: Any, bias: Any,
     bulk: Any, air: Any,
 ) -> Any:  # fmt: skip
-    error = _error(reading, temperature, volume, length, fill, density_15, middle, case, bias, bulk, air)
+    error = off_target(reading, temperature, volume, length, fill, density_15, middle, case, bias, bulk, air)
     warm = at + bulk
     above = (fill + error) * _growth(warm, density_15) * (1.0 + air) - _room(warm, fill, density_15, middle, case)
     return 0.5 * length + bias + above * length / volume
@@ -279,7 +277,7 @@ class Dipstick:
             For an argument that cannot be read or lies outside its range.
         """
         return worked_out(
-            "Dipstick.error", lambda length, warm, doubt, *held: _error(length + doubt, warm, *held),
+            "Dipstick.error", lambda length, warm, doubt, *held: off_target(length + doubt, warm, *held),
             {"reading": (_LENGTH, reading), "temperature": (TEMPERATURE, temperature)},
             lambda off, reads, gaps: answer(off, "volume", *self._asked, reads[0], gaps=gaps), errors,
             held=[self._doubt_of(reading), *self._held],
@@ -402,7 +400,7 @@ class Dipstick:
         length = self._doubted(read)
         if uncertainty.nominal(now) >= STOP:
             return Stop(f"stop: fluid at {STOP:g} °C or more; engine off, let it cool")
-        off = evaluate(_error, [length, now, *self._held], (False,))
+        off = evaluate(off_target, [length, now, *self._held], (False,))
         error = self._told(off, read)
         if not self.holds_at(temperature):
             lower, middle, upper = (self._ahead(length, now, edge, read) for edge in (self._lower, self._middle, self._upper))

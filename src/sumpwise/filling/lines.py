@@ -8,8 +8,8 @@ from typing import Any
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError
-from sumpwise.filling.vessel import REFERENCE, Vessel
-from sumpwise.fluid.density import volume_correction_factor
+from sumpwise.filling.vessel import Vessel
+from sumpwise.fluid.density import REFERENCE, volume_correction_factor
 
 SIGNS = {"poured": 1.0, "drained": -1.0, "lost": -1.0, "started": 0.0}
 """Kind of line -> how it counts in poured minus drained."""

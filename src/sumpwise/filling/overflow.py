@@ -6,7 +6,7 @@ from typing import Any
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError
-from sumpwise.filling.level import ALUMINIUM, _error
+from sumpwise.filling.level import ALUMINIUM, off_target
 from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE
 from sumpwise.quantities.boundary import answer, argument, evaluate, worked_out
 
@@ -20,7 +20,7 @@ _RATE = argument("heating rate", above=0, scalar=True)
 
 
 def _left_over(temperature: Any, fill: Any, density_15: Any, middle: Any, case: Any) -> Any:
-    return _error(0.0, temperature, 1.0, 1.0, fill, density_15, middle, case, -0.5)
+    return off_target(0.0, temperature, 1.0, 1.0, fill, density_15, middle, case, -0.5)
 
 
 def _until(temperature: Any, rate: Any, edge: Any) -> Any:

@@ -9,7 +9,7 @@ from sumpwise import _jsonschema as schema
 from sumpwise import uncertainty
 from sumpwise.buying.shortfall import tolerable_negative_error
 from sumpwise.errors import FileError, RangeError, expect_stored
-from sumpwise.fluid.density import ONE_TEMPERATURE
+from sumpwise.fluid.density import ONE_TEMPERATURE, REFERENCE
 from sumpwise.fluid.water import weighed_water
 from sumpwise.measurement.coverage import degrees_of_freedom
 from sumpwise.quantities.boundary import answer, argument, inside
@@ -23,9 +23,6 @@ if TYPE_CHECKING:
     from sumpwise.accepted import AngleLike, FractionLike, LengthLike, MassLike, NumberLike, TemperatureLike, VolumeLike
 
 VOLUME = argument("volume", minimum=0.0, scalar=True)
-
-REFERENCE = 20.0
-"""Temperature, °C, at which the scale of a vessel is true and the contents of a pack are defined."""
 
 SHORT = 1.96
 """Standard deviations that a legal shortfall stands for: about 2.5 % of the packs of a batch may be short by more."""

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 EXPANSION = 0.6278
 """K1 of the lubricating-oil group, kg/m³ per °C: the expansion coefficient at 15 °C is K1 divided by the density at 15 °C."""
 
+REFERENCE = 20.0
+"""Temperature, °C, at which volumes are compared: the contents of packs and the scales of vessels are true at it."""
+
 DENSITY = argument("density", minimum=800.9, maximum=1163.5)
 """Densities at 15 °C for which the group is defined."""
 

@@ -274,13 +274,13 @@ def _one(value: Any, unknowns: Unknowns, draws: int, rng: Any, known: dict[Any, 
     """Draws of an uncertain number, source by source; each source is `known` once it has been drawn, so that shared errors stay shared."""
     import numpy
 
-    from sumpwise.measurement.sampling import _draw
+    from sumpwise.measurement.sampling import draw_into
 
     drawn = numpy.full(draws, nominal(value))
     for source, size in unknowns.parts[id(value)]:
         if source not in known:
             known[source] = numpy.empty(draws)
-            _draw(known[source], getattr(source, "shape", NORMAL), getattr(source, "dof", inf), rng)
+            draw_into(known[source], getattr(source, "shape", NORMAL), getattr(source, "dof", inf), rng)
         drawn += size * known[source]
     return drawn
 

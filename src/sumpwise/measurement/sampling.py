@@ -173,10 +173,11 @@ def monte_carlo_adaptive(
     >>> monte_carlo_adaptive(lambda x: x, [measured(1, standard=0.1)], digits=1, seed=1).stable
     True
     """
-    return _adaptive(Model(function, inputs, part), digits, plain_share(coverage), seed, most, 1.0)
+    return until_stable(Model(function, inputs, part), digits, plain_share(coverage), seed, most, 1.0)
 
 
-def _adaptive(model: Model, digits: int, coverage: float, seed: Any, most: int, strictness: float) -> MonteCarlo:
+def until_stable(model: Model, digits: int, coverage: float, seed: Any, most: int, strictness: float) -> MonteCarlo:
+    """Draw until the digits asked for are stable; `strictness` divides the tolerance that counts as stable."""
     if digits not in (1, 2, 3, 4):
         raise RangeError("must be 1, 2, 3 or 4", code="range.outside", argument="digits", value=digits)
     limit = DRAWS.value(most, "most")
@@ -222,7 +223,7 @@ def _fill(out: Any, model: Model, rng: Any) -> int:
         size = min(CHUNK, out.size - filled)
         parts = [buffer[:size] for buffer in z]
         for source, part in zip(model.sources, parts, strict=True):
-            _draw(part, getattr(source, "shape", "normal"), getattr(source, "dof", math.inf), rng)
+            draw_into(part, getattr(source, "shape", "normal"), getattr(source, "dof", math.inf), rng)
         got = model.evaluate(parts, size)
         out[filled : filled + got.size] = got
         filled += got.size
@@ -242,7 +243,7 @@ def _generator(seed: Any) -> Any:
     return numpy.random.default_rng(number)
 
 
-def _draw(z: Any, shape: str, dof: float, rng: Any) -> None:
+def draw_into(z: Any, shape: str, dof: float, rng: Any) -> None:
     """Draw a source in units of its standard uncertainty around its best value (JCGM 101 clause 6.4)."""
     if shape == "normal":
         if dof == math.inf:

@@ -13,7 +13,7 @@ from sumpwise.errors import RangeError
 from sumpwise.measurement._model import Model
 from sumpwise.measurement.coverage import coverage_factor, effective_dof, plain_share
 from sumpwise.measurement.reporting import whole_dof
-from sumpwise.measurement.sampling import MonteCarlo, _adaptive, numerical_tolerance
+from sumpwise.measurement.sampling import MonteCarlo, numerical_tolerance, until_stable
 from sumpwise.quantities.spans import Span
 
 TYPE_CHECKING = False
@@ -128,7 +128,7 @@ def validate(
     dof = whole_dof(effective_dof(slopes, [getattr(s, "dof", math.inf) for s in model.sources]))
     factor = coverage_factor(share, dof)
     reach = factor * u
-    drawn = _adaptive(model, digits, share, seed, most, 5.0)
+    drawn = until_stable(model, digits, share, seed, most, 5.0)
     ends = [model.magnitude(end) for end in (drawn.symmetric_interval.lower, drawn.symmetric_interval.upper)]
     lower, upper = abs(value - reach - ends[0]), abs(value + reach - ends[1])
     tolerance = numerical_tolerance(u, digits)

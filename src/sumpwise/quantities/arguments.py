@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from math import inf
 
-from sumpwise._math import every
+from sumpwise._math import WIDEST, every
 from sumpwise.errors import RangeError, SumpwiseError, UnitError, unlisted
 from sumpwise.quantities import notation
 from sumpwise.quantities.expected import LARGEST_COUNT, Expected
-from sumpwise.quantities.magnitudes import NOT_A_NUMBER, NUMBERS, WIDEST, has_objects, inward, outward, real, spread_of
+from sumpwise.quantities.magnitudes import NOT_A_NUMBER, NUMBERS, has_objects, inward, outward, real, spread_of
 from sumpwise.quantities.reading import NOTHING, Contained, Read, the_door_to_pint
 from sumpwise.quantities.units import Unit, by_symbol, internal_unit
 

@@ -41,10 +41,6 @@ def _linear(x: Any, num: int, offset: int, den: int) -> Any:
     return x
 
 
-WIDEST = 1e150
-"""Standard uncertainties from this size up cannot be squared."""
-
-
 NUMBERS = "fiu"
 """numpy's kinds of real numbers: no truth values, complex numbers or dates."""
 NOT_A_NUMBER = (TypeError, ValueError, ArithmeticError, RuntimeError)

@@ -8,7 +8,8 @@ from typing import Any
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.filling.level import Dipstick
 from sumpwise.filling.overflow import OverflowPlug
-from sumpwise.filling.vessel import REFERENCE, Vessel
+from sumpwise.filling.vessel import Vessel
+from sumpwise.fluid.density import REFERENCE
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.quantities.spans import Span

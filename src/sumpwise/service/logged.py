@@ -7,7 +7,7 @@ from itertools import takewhile
 from typing import Any
 
 from sumpwise.errors import SumpwiseError
-from sumpwise.fluid.density import volume_correction_factor
+from sumpwise.fluid.density import REFERENCE, growth
 from sumpwise.service.agreement import Agreement, pan_meant
 from sumpwise.service.equipped import Equipped
 from sumpwise.service.movements import Movement, pumped_out
@@ -45,11 +45,11 @@ class Logged(Equipped):
     @WorkedOut
     def timed_flows(self) -> list[Any]:
         """Flow out of the open line in each timed burst, in litres per minute at the temperature of the fluid."""
-        density, factor = nominal(self.ask("fluid", "density_15")), volume_correction_factor.kernel
+        density = nominal(self.ask("fluid", "density_15"))
         flows = []
         for move in self.moves:
             if move.event == "drained" and nominal(move.entry.get("duration", 0.0)) > 0 and move.litres < 0:
-                grown = factor(20.0, density) / factor(nominal(self.ask("log", "temperature", move.entry)), density)
+                grown = growth(REFERENCE, nominal(self.ask("log", "temperature", move.entry)), density)
                 minutes = self.ask("log", "duration", move.entry)
                 flow = -move.litres * grown / nominal(minutes)
                 flows.append(combine(flow, [(-grown / nominal(minutes), move.moved), (-flow / nominal(minutes), minutes)]))

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.ledger import Ledger
-from sumpwise.filling.vessel import REFERENCE, Vessel
+from sumpwise.filling.vessel import Vessel
+from sumpwise.fluid.density import REFERENCE
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement

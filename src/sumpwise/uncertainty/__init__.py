@@ -15,7 +15,6 @@ from sumpwise.uncertainty.propagation import resulting as resulting
 from sumpwise.uncertainty.propagation import spread_over as spread_over
 from sumpwise.uncertainty.propagation import stride as stride
 from sumpwise.uncertainty.sources import SHAPES as SHAPES
-from sumpwise.uncertainty.sources import WIDEST as WIDEST
 from sumpwise.uncertainty.sources import Deferred as Deferred
 from sumpwise.uncertainty.sources import Doubtful as Doubtful
 from sumpwise.uncertainty.sources import Source as Source

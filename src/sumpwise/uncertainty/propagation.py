@@ -6,10 +6,10 @@ from math import inf
 from typing import TYPE_CHECKING, Any
 
 from sumpwise import _blocks
-from sumpwise._math import largest
+from sumpwise._math import WIDEST, largest
 from sumpwise.errors import RangeError
 from sumpwise.uncertainty import columns
-from sumpwise.uncertainty.sources import WIDEST, caution, effects, resting_on, spread, standard, standards
+from sumpwise.uncertainty.sources import caution, effects, resting_on, spread, standard, standards
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

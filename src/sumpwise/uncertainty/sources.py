@@ -16,15 +16,13 @@ from typing import TYPE_CHECKING, Any
 
 from uncertainties.core import AffineScalarFunc, LinearCombination, Variable  # type: ignore[import-untyped]
 
+from sumpwise._math import WIDEST
 from sumpwise.errors import RangeError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
 SHAPES = ("normal", "rectangular", "triangular", "arcsine")
-
-WIDEST = 1e150
-"""Standard uncertainties from this size up cannot be squared."""
 
 _known: weakref.WeakValueDictionary[str, Source] = weakref.WeakValueDictionary()
 _claims: dict[str, tuple[str, float]] = {}

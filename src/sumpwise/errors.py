@@ -265,6 +265,20 @@ def expect_shallow(data: Any, argument: str) -> None:
     raise FileError(problem, code="file.nested", argument=argument, hint=hint)
 
 
+def expect_table(value: Any, place: str, what: str = "table") -> dict[str, Any]:
+    """The value, if it is a table of plain data."""
+    if not isinstance(value, dict):
+        raise FileError(f"is not {with_article(what)}", code="key.type", argument=place, value=value)
+    return value
+
+
+def expect_finite(value: Any, place: str = "") -> float:
+    """The value as a float, if it is a finite number; True and False are not."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) < 1e300:
+        raise FileError("is not a finite number", code="number.not_finite", argument=place, value=value)
+    return float(value)
+
+
 def expect_stored(
     data: Any, what: str, keys: set[str], form: str = "", version: int = 1, optional: Collection[str] = ()
 ) -> dict[str, Any]:  # fmt: skip

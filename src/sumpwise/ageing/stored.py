@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
-from sumpwise.errors import FileError, SumpwiseError, expect_stored
+from sumpwise.errors import FileError, SumpwiseError, expect_finite, expect_stored, expect_table
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import INTERNAL, SYMBOLS, internal_unit
 
@@ -104,8 +104,8 @@ def _source(entry: Any, place: str) -> Any:
     from sumpwise import uncertainty
 
     cause = _table(entry, {"value", "standard", "shape", "dof", "name", "identity"}, place)
-    value, standard = _number(cause["value"], f"{place}, value"), _number(cause["standard"], f"{place}, standard")
-    dof = inf if cause["dof"] is None else _number(cause["dof"], f"{place}, dof")
+    value, standard = expect_finite(cause["value"], f"{place}, value"), expect_finite(cause["standard"], f"{place}, standard")
+    dof = inf if cause["dof"] is None else expect_finite(cause["dof"], f"{place}, dof")
     name, identity = str(cause["name"]), str(cause["identity"])
     try:
         return uncertainty.source(value, standard, shape=cause["shape"], dof=dof, name=name, uid=identity)
@@ -117,31 +117,24 @@ def _doubtful(entry: dict[str, Any], causes: dict[str, Any], place: str) -> Any:
     from sumpwise import uncertainty
 
     terms = []
-    for index, coefficient in _table(entry["doubts"], None, place).items():
+    for index, coefficient in expect_table(entry["doubts"], place).items():
         if index not in causes:
             raise FileError("is not the number of a source", code="file.content", argument=f"{place}, doubts", value=index)
-        terms.append((_number(coefficient, f"{place}, doubts"), causes[index]))
-    return uncertainty.combine(_number(entry["value"], f"{place}, value"), terms)
-
-
-def _number(value: Any, place: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) <= 1e300:
-        raise FileError("must be a finite number", code="number.not_finite", argument=place, value=value)
-    return float(value)
+        terms.append((expect_finite(coefficient, f"{place}, doubts"), causes[index]))
+    return uncertainty.combine(expect_finite(entry["value"], f"{place}, value"), terms)
 
 
 def _list(value: Any, place: str) -> list[Any]:
     if not isinstance(value, list):
-        raise FileError("must be a list", code="key.type", argument=place, value=value)
+        raise FileError("is not a list", code="key.type", argument=place, value=value)
     return value
 
 
-def _table(value: Any, keys: set[str] | None, place: str) -> dict[str, Any]:
-    if not isinstance(value, dict) or not all(isinstance(key, str) for key in value):
-        raise FileError("must be a table", code="key.type", argument=place, value=value)
-    if keys is not None and set(value) != keys:
-        lacking, unknown = sorted(keys - set(value)), sorted(set(value) - keys)
+def _table(value: Any, keys: set[str], place: str) -> dict[str, Any]:
+    table = expect_table(value, place)
+    if set(table) != keys:
+        lacking, unknown = sorted(keys - set(table)), sorted(set(table) - keys, key=str)
         raise FileError(
             f"lacks {lacking} or has unknown keys {unknown}", code="key.missing", argument=place, allowed=", ".join(sorted(keys))
         )
-    return value
+    return table

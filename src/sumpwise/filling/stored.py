@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise import _jsonschema as schema
 from sumpwise import uncertainty
-from sumpwise.errors import FileError, SumpwiseError, expect_keys, expect_stored
+from sumpwise.errors import FileError, SumpwiseError, expect_finite, expect_keys, expect_stored
 from sumpwise.filling import vessel
 from sumpwise.filling.vessel import Vessel, volume_unit
 from sumpwise.quantities.boundary import answer
@@ -171,8 +171,8 @@ class _Numbers:
             expect_keys(x, "number", set(DOUBTFUL))
         best = x["value"] if isinstance(x, dict) else x
         for size in (best, *(x["contributions"].values() if isinstance(x, dict) else ())):
-            if size is not None and (isinstance(size, bool) or not isinstance(size, (int, float)) or not abs(size) < 1e300):
-                raise FileError("is not a finite number", code="number.not_finite", value=size)
+            if size is not None:
+                expect_finite(size)
         if isinstance(x, dict):
             terms = [(size / self.sources[name].std_dev, self.sources[name]) for name, size in x["contributions"].items()]
             x = uncertainty.combine(x["value"], terms)

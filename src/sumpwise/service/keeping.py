@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime
 from itertools import pairwise
-from math import fsum, isfinite
+from math import hypot
 from typing import Any
 
 from sumpwise import _jsonschema as schema
 from sumpwise.ageing.history import FluidHistory
-from sumpwise.errors import FileError, expect_keys, expect_shallow, expect_stored
+from sumpwise.errors import FileError, SumpwiseError, expect_finite, expect_keys, expect_shallow, expect_stored, expect_table
 from sumpwise.service.job import Job
 from sumpwise.service.json_schema import json_schema as job_schema
 from sumpwise.service.learning import Known
@@ -46,10 +46,10 @@ def read(data: Any) -> tuple[list[Parts], dict[str, Any]]:
     expect_stored(ours, "record", set(keys), FORMAT, 1 if first else VERSION)
     _text(data["vehicle"], "vehicle")
     _known_table(data["learned"], "learned")
-    for key, value in table(data["next_due"], "next_due").items():
+    for key, value in expect_table(data["next_due"], "next_due").items():
         _text(value, f"next_due: {key}")
     if first:
-        FluidHistory.from_dict(table(data["history"], "history"))
+        FluidHistory.from_dict(expect_table(data["history"], "history"))
         _text(data["distance"], "distance")
         return [_service({key: data[key] for key in SERVICE_KEYS}, "")], own
     services = data["services"]
@@ -85,7 +85,7 @@ def json_schema() -> dict[str, Any]:
 
 
 def _service(data: Any, place: str) -> Parts:
-    content = table(data, place.removesuffix(": "))
+    content = expect_table(data, place.removesuffix(": "))
     for key in SERVICE_KEYS:
         if key not in content:
             raise FileError("is missing", code="key.missing", argument=f"{place}{key}", allowed=", ".join(SERVICE_KEYS))
@@ -114,13 +114,6 @@ def _in_order(services: list[Parts]) -> None:
             raise FileError(problem, code="time.order", argument=f"services {i}: date", value=str(after), allowed=allowed)
 
 
-def table(value: Any, place: str) -> dict[str, Any]:
-    """A table, or an error with its place."""
-    if not isinstance(value, dict):
-        raise FileError("is not a table", code="key.type", argument=place, value=value)
-    return value
-
-
 def _text(value: Any, place: str) -> str:
     if not isinstance(value, str) or len(value) > LONGEST:
         raise FileError("is not a short text", code="key.type", argument=place, value=value)
@@ -128,27 +121,20 @@ def _text(value: Any, place: str) -> str:
 
 
 def _number(value: Any, place: str) -> Any:
-    content = table(value, place)
+    content = expect_table(value, place)
     try:
-        best, spread = _plain(content["value"]), _plain(content["standard_uncertainty"])
+        best, spread = expect_finite(content["value"]), expect_finite(content["standard_uncertainty"])
         return source(best, spread, name=place)
-    except (KeyError, TypeError, ValueError, OverflowError):
+    except (KeyError, SumpwiseError):
         raise FileError("is not a value with a standard uncertainty", code="key.type", argument=place, value=value) from None
 
 
-def _plain(value: Any) -> float:
-    """A number, not a text or a flag."""
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value):
-        raise TypeError
-    return float(value)
-
-
 def _known_table(value: Any, place: str) -> dict[str, Known]:
-    return {str(key): _known(one, f"{place}: {key}") for key, one in table(value, place).items()}
+    return {str(key): _known(one, f"{place}: {key}") for key, one in expect_table(value, place).items()}
 
 
 def _known(value: Any, place: str) -> Known:
-    content = table(value, place)
+    content = expect_table(value, place)
     best = _number(content, place)
     known = {
         "value": nominal(best), "unit": _text(content.get("unit"), f"{place}: unit"), "standard_uncertainty": standard(best),
@@ -157,13 +143,9 @@ def _known(value: Any, place: str) -> Known:
     expect_keys(content, "learned value", set(known), ("shared",), place)
     if "shared" not in content:
         return known
-    causes = table(content["shared"], f"{place}: shared")
-    try:
-        shared = {_text(cause, f"{place}: shared"): _plain(part) for cause, part in causes.items()}
-        inside = fsum(part * part for part in shared.values()) <= standard(best) ** 2 * (1 + 1e-9)
-    except (TypeError, OverflowError):
-        raise FileError("is not a number", code="key.type", argument=f"{place}: shared", value=causes) from None
-    if not inside:
+    causes = expect_table(content["shared"], f"{place}: shared")
+    shared = {_text(cause, f"{place}: shared"): expect_finite(part, f"{place}: shared") for cause, part in causes.items()}
+    if hypot(*shared.values()) > standard(best) * (1 + 1e-9):
         problem = "is more than the standard uncertainty it is part of"
         raise FileError(problem, code="file.content", argument=f"{place}: shared", value=causes)
     return known | {"shared": shared}

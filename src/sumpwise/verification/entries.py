@@ -14,7 +14,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from sumpwise.errors import FileError, RangeError, SumpwiseError
+from sumpwise.errors import FileError, RangeError, SumpwiseError, expect_table
 from sumpwise.quantities import notation
 from sumpwise.quantities.units import Unit, by_symbol
 from sumpwise.verification import publications
@@ -187,16 +187,10 @@ def _printed(text: str, stated: str, part: str, place: str) -> tuple[Printed, Fr
     return Printed(text, Fraction(reading.num, reading.den), reading.places, reading.unit), allowed
 
 
-def _arguments(table: Any, place: str) -> Mapping[str, Any]:
-    if not isinstance(table, dict):
-        raise FileError("must be a table of arguments", code="key.type", argument=place, value=table)
-    return table
-
-
 def _after(calls: Any, place: str) -> tuple[tuple[str, Mapping[str, Any]], ...]:
     if not isinstance(calls, list) or not all(isinstance(c, dict) and len(c) == 1 for c in calls):
         raise FileError("must be a list of calls like { drain = { volume = \"1 L\" } }", code="key.type", argument=place, value=calls)
-    return tuple((name, _arguments(arguments, place)) for call in calls for name, arguments in call.items())
+    return tuple((name, expect_table(arguments, place, "table of arguments")) for call in calls for name, arguments in call.items())
 
 
 _GROUP = re.compile(r"(?<=\d)(?:[ \u00a0\u202f](?=\d)|(?<!\b0),(?=\d{3}(?!\d)))")
@@ -249,7 +243,7 @@ def _entry(check: Any, number: int, publication: Publication, file: str) -> Entr
     publications.complete(publication, known, place)
     return Entry(
         function=check["function"],
-        arguments=_arguments(check.get("arguments", {}), f"{place}, arguments"),
+        arguments=expect_table(check.get("arguments", {}), f"{place}, arguments", "table of arguments"),
         printed=check["printed"],
         known=known,
         cited=publication,
@@ -257,7 +251,7 @@ def _entry(check: Any, number: int, publication: Publication, file: str) -> Entr
         allowed=allowed,
         note=note or publication.note,
         means=means,
-        of=_arguments(check["of"], f"{place}, of") if "of" in check else None,
+        of=expect_table(check["of"], f"{place}, of", "table of arguments") if "of" in check else None,
         after=_after(check.get("after", []), f"{place}, after"),
         part=check.get("part", ""),
         where=check["where"],

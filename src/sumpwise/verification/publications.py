@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sumpwise.errors import FileError
+from sumpwise.errors import FileError, expect_table
 
 KNOWN = (
     "published",
@@ -119,11 +119,10 @@ class Publication:
         return f"{head} ({more})" if more else head
 
 
-def keys(table: Any, rules: tuple[set[str], set[str]], place: str) -> dict[str, Any]:
+def keys(value: Any, rules: tuple[set[str], set[str]], place: str) -> dict[str, Any]:
     """Check that a table has the keys it needs and no others, and that texts are texts."""
     needed, known = rules
-    if not isinstance(table, dict):
-        raise FileError("must be a table", code="key.type", argument=place, value=table)
+    table = expect_table(value, place)
     for key in table:
         if key not in known:
             raise FileError(

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 WIDEST = 1e150
-"""Standard uncertainties from this size up cannot be squared."""
+"""Numbers from this size up cannot be squared."""
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

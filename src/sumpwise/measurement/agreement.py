@@ -6,7 +6,7 @@ from typing import Any
 
 from sumpwise._math import every, sqrt
 from sumpwise.errors import RangeError
-from sumpwise.measurement.spreads import kind_of, spread_of
+from sumpwise.measurement.spreads import kind_of, spread_of_kind
 from sumpwise.quantities.arguments import unlimited
 from sumpwise.quantities.boundary import answer, worked_out
 
@@ -22,7 +22,7 @@ def _ratio(x: Any, u_x: Any, y: Any, u_y: Any) -> Any:
 def _compared(function: str, values: dict[str, Any], errors: str) -> Any:
     x, u_x, y, u_y = values
     kind = kind_of(values[x], x)
-    result, spread = unlimited(kind), spread_of(kind)
+    result, spread = unlimited(kind), spread_of_kind(kind)
 
     def comparable(*best: Any) -> None:
         import numpy

@@ -89,7 +89,11 @@ def best_estimate(
     askers = [_VOLUME.read(estimate, f"estimates[{i}]") for i, estimate in enumerate(given)]
     read = [asker.value for asker in askers]
     best = numpy.array([uncertainty.nominal(x) for x in read])
-    matrix = _shared(read) if covariance is None else _checked(covariance, len(read))
+    if covariance is None:
+        _, parts = uncertainty.by_source(read)
+        matrix = parts @ parts.T
+    else:
+        matrix = _checked(covariance, len(read))
     variances = numpy.diag(matrix)
     if not (variances >= 0).all():
         raise RangeError(
@@ -136,19 +140,6 @@ def beyond(chi_squared: float, freedom: int) -> float:
         power = k + 0.5 * (freedom % 2)
         tail += math.exp(power * math.log(half) - half - math.lgamma(power + 1)) if half else float(not power)
     return min(tail, 1.0)
-
-
-def _shared(read: list[Any]) -> Any:
-    """Covariance of uncertain numbers, source by source."""
-    import numpy
-
-    causes: dict[Any, int] = {}
-    parts = [[(causes.setdefault(cause, len(causes)), part) for cause, part in uncertainty.contributions(x)] for x in read]
-    table = numpy.zeros((len(read), max(len(causes), 1)))
-    for row, contributions in enumerate(parts):
-        for column, part in contributions:
-            table[row, column] = part
-    return table @ table.T
 
 
 def _checked(covariance: Any, size: int) -> Any:

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise import uncertainty
+from sumpwise._math import WIDEST
 from sumpwise.errors import RangeError, UnitError, listed, with_article
 from sumpwise.measurement.spreads import ANY
 from sumpwise.quantities.boundary import PLAIN, answer, argument
@@ -15,9 +16,7 @@ if TYPE_CHECKING:
 
     from sumpwise.accepted import ArrayLike, ValueLike
 
-LARGEST = 1e150
-"""Values from this size up cannot be squared."""
-_ONE = argument(ANY, minimum=-LARGEST, maximum=LARGEST, scalar=True)
+_ONE = argument(ANY, minimum=-WIDEST, maximum=WIDEST, scalar=True)
 
 CLOSE = 1e-14
 """The iteration stops when a step changes the variance between by less than this share."""

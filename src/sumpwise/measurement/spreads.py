@@ -54,14 +54,14 @@ INTERVALS = {"°C": "Δ°C", "K": "Δ°C", "°F": "Δ°F"}
 _OF_TEMPERATURE = _Interval("interval", -inf, 0.0, inf, inf, "", False, False, False)
 
 
-def spread_of(kind: str) -> Argument:
+def spread_of_kind(kind: str) -> Argument:
     """What a half-width or a standard uncertainty of a quantity of some kind may be; finite and not negative."""
     return _OF_TEMPERATURE if kind == "temperature" else argument("number" if kind in PLAIN else kind, minimum=0.0)
 
 
 def read_spread(value: Any, kind: str, name: str) -> Any:
     """Read a half-width or a standard uncertainty of a quantity of some kind; for a temperature, °C, °F and K are intervals."""
-    return spread_of(kind).value(value, name)
+    return spread_of_kind(kind).value(value, name)
 
 
 def kind_of(value: Any, name: str) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError
 from sumpwise.measurement.coverage import degrees_of_freedom
-from sumpwise.measurement.spreads import kind_of, read_any, read_spread, spread_of
+from sumpwise.measurement.spreads import kind_of, read_any, read_spread, spread_of_kind
 from sumpwise.quantities.boundary import argument, worked_out
 from sumpwise.quantities.magnitudes import has_objects
 
@@ -69,7 +69,7 @@ def standard_uncertainty(half_width: ValueLike, shape: str = "rectangular", *, e
     """
     kind = kind_of(half_width, "half_width")
     return worked_out(
-        "standard_uncertainty", _half_width_kernel, {"half_width": (spread_of(kind), half_width)},
+        "standard_uncertainty", _half_width_kernel, {"half_width": (spread_of_kind(kind), half_width)},
         lambda half, reads, gaps: reads[0].answer(half, gaps=gaps), errors, held=[_divisor(shape, tuple(DIVISORS))],
     )  # fmt: skip
 

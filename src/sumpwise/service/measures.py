@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from sumpwise.filling.ledger import last_entered, still_inside
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.schema import TABLES
-from sumpwise.uncertainty import contributions, nominal
+from sumpwise.uncertainty import by_source, nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.agreement import Agreement
@@ -76,9 +76,9 @@ class Resting:
     def __init__(self, estimates: Sequence[Any]) -> None:
         import numpy
 
-        rows = [dict(contributions(one)) for one in estimates]
-        self.causes = list(dict.fromkeys(cause for row in rows for cause in row))
-        self.parts: Any = numpy.array([[*(row.get(cause, 0.0) for cause in self.causes), 0.0] for row in rows])
+        self.causes, parts = by_source(estimates)
+        self.parts: Any = numpy.zeros((len(parts), len(self.causes) + 1))
+        self.parts[:, :-1] = parts
 
     def kept(self, chosen: Callable[[Any], bool], left: float) -> Any:
         """What is kept of each part if those of some causes are reduced."""

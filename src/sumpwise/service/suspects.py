@@ -13,7 +13,7 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import argument, inside
 from sumpwise.service.movements import Movement
 from sumpwise.service.schema import MOVING
-from sumpwise.uncertainty import contributions, nominal
+from sumpwise.uncertainty import by_source, nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.agreement import Agreement
@@ -160,13 +160,8 @@ class _Scale:
         usual += [(move, 0.0) for move in bursts]
         self.steps = [len(move.after) for move, _ in usual]
         self.levels = numpy.array([start + nominal(move.balance) - level for move, level in usual])
-        causes: dict[Any, int] = {}
-        parts = [[(causes.setdefault(c, len(causes)), size) for c, size in contributions(one)] for one in found.estimates]
-        table = numpy.zeros((len(parts), len(causes)))
-        for row, sizes in enumerate(parts):
-            for column, size in sizes:
-                table[row, column] = size
-        apart = table[1:] - table[0]
+        _, parts = by_source(found.estimates)
+        apart = parts[1:] - parts[0]
         best = numpy.array([nominal(one) for one in found.estimates])
         self.closures = best[1:] - best[0]
         self.inverse = numpy.linalg.pinv(apart @ apart.T)

@@ -19,6 +19,7 @@ from sumpwise.uncertainty.sources import Deferred as Deferred
 from sumpwise.uncertainty.sources import Doubtful as Doubtful
 from sumpwise.uncertainty.sources import Source as Source
 from sumpwise.uncertainty.sources import alone as alone
+from sumpwise.uncertainty.sources import by_source as by_source
 from sumpwise.uncertainty.sources import caution as caution
 from sumpwise.uncertainty.sources import combine as combine
 from sumpwise.uncertainty.sources import common as common

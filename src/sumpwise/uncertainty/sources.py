@@ -341,6 +341,19 @@ def contributions(x: Any) -> list[tuple[Any, float]]:
     return [(s, c * s.std_dev) for s, c in _slopes(x).items()]
 
 
+def by_source(values: Sequence[Any]) -> tuple[list[Any], Any]:
+    """All sources of several values, and an array of their signed contributions: a row for each value, a column for each source."""
+    import numpy
+
+    places: dict[Any, int] = {}
+    parts = [[(places.setdefault(cause, len(places)), part) for cause, part in contributions(x)] for x in values]
+    table = numpy.zeros((len(parts), len(places)))
+    for row, sizes in enumerate(parts):
+        for column, part in sizes:
+            table[row, column] = part
+    return list(places), table
+
+
 CANCELLED = 1e-12
 """When two opposite effects of one source cancel, a remainder up to this share of them is rounding."""
 

@@ -34,7 +34,7 @@ def number(value: Any, places: int, signed: bool = False) -> str:
     return f"{rounded:{'+' if signed else ''}f}".replace("-", "−")
 
 
-def spread_of(u: float, places: int) -> str:
+def spread_text(u: float, places: int) -> str:
     """A standard uncertainty to a fixed number of decimals; one that would round to zero becomes one in the last place."""
     text = number(u, places)
     return text if float(text) or not u else f"{_step(places):f}"
@@ -46,7 +46,7 @@ def figure(value: Any, unit: str, most: int = MOST_PLACES, signed: bool = False)
         return f"{number(value, most, signed)} {unit}".rstrip()
     u = standard(value)
     places = places_for(u, most)
-    return f"{number(value, places, signed)} ± {spread_of(u, places)} {unit}".rstrip()
+    return f"{number(value, places, signed)} ± {spread_text(u, places)} {unit}".rstrip()
 
 
 def percent(share: Any, most: int) -> str:
@@ -55,7 +55,7 @@ def percent(share: Any, most: int) -> str:
     if u == 0:
         return f"{number(best, most)} %"
     places = 1 if u < 1 else most
-    return f"{number(best, places)} ± {spread_of(u, places)} %"
+    return f"{number(best, places)} ± {spread_text(u, places)} %"
 
 
 def plain(value: Any, unit: str) -> dict[str, Any]:

@@ -33,7 +33,7 @@ from sumpwise.service.facts.fact import (
     Written,
     plain,
 )
-from sumpwise.service.render.figures import number, percent, places_for, spread_of
+from sumpwise.service.render.figures import number, percent, places_for, spread_text
 from sumpwise.service.render.systems import AS_WRITTEN, METRIC, STEPS, Shown, System, system_of
 from sumpwise.service.schema import TABLES
 from sumpwise.service.sheet import Section, unmarked
@@ -241,7 +241,7 @@ def _sized(value: Any, unit: Shown, step: float, signed: bool) -> str:
         return f"{_grouped(number(best, most, signed))} {unit.symbol}"
     u = standard(value) / unit.factor
     places = places_for(u, most)
-    return f"{number(best, places, signed)} ± {spread_of(u, places)} {unit.symbol}"
+    return f"{number(best, places, signed)} ± {spread_text(u, places)} {unit.symbol}"
 
 
 def _grouped(whole: str) -> str:

@@ -9,6 +9,10 @@ import pytest
 from sumpwise import Job, ServiceRecord, SumpwiseError, plan
 from sumpwise.service.case import Case
 from sumpwise.service.entering import entered
+from sumpwise.service.facts.phrases import likely
+from sumpwise.service.render.systems import system_named
+from sumpwise.service.render.writer import Writer
+from sumpwise.service.words import catalogue
 from sumpwise.uncertainty import nominal
 
 PLUG = {
@@ -624,3 +628,35 @@ def test_a_refill_that_is_stated_smaller_is_followed_and_the_rest_is_poured_afte
     assert plan(job(base, *evening)).section("next").data["action"] == "check"
     low = base | {"exchange": base["exchange"] | {"refill": "1.9 L"}}  # the pump would be 0.2 L short
     assert "**Pour 3.3 L**" in said(job(low, read("6 mm"), OUT))
+
+
+def test_what_is_wished_is_shown_to_the_last_digit_that_was_written():
+    asked = {"target": {"fresh": "87.5 %", "probability": "99.5 %", "method": "drains"}}
+    drained_so_far = [drained("3.3 L", vessel="pail"), poured("3.3 L", vessel="jug"), DRIVE]
+    sheet = plan(job(STICK | asked, *drained_so_far)).to_markdown()
+    assert "at least 99.5 %" in sheet
+    assert "87.5 %" in sheet
+    assert not re.search(r"\b(88|100) % (wanted|fresh)", sheet)
+    nearly = {"target": asked["target"] | {"fresh": "89 %"}, "exchange": {"drains": 5}}
+    done = job(STICK | nearly, *drained_so_far * 5, read("6 mm"))
+    assert re.search(r"at least 89 % is only 9\d\.\d % \(99\.5 % wanted\)", said(done, "summary"))
+    quote = job(STICK, quote={"price": 250, "volume": "14 L", "claim": "99.7 %"})
+    assert "A claim of 99.7 % new" in said(quote, "quote")
+    bolt = {"bolt": [{"name": "drain plug", "torque": "30 N·m"}], "wrench": {"maximum": "100 N·m", "deviation": "2.5 %"}}
+    assert "The wrench may be off by 2.5 %" in said(job(STICK, **bolt), "torque")
+
+
+def test_a_probability_is_shown_as_finely_as_the_one_asked_for():
+    for probability, asked, words in (
+        (0.993, 0.995, "only 99.3 %"), (0.9949, 0.995, "only 99.4 %"), (0.9952, 0.995, "99.5 %"), (0.99999, 0.995, "99.9 %"),
+        (0.9985, 0.999, "only 99.8 %"), (0.997, 0.9, "over 99 %"), (0.899, 0.9, "only 89 %"), (0.001, 0.995, "under 1 %"),
+    ):  # fmt: skip
+        assert Writer(catalogue(), system_named("metric", job(STICK))).text(likely(probability, asked)) == words
+
+
+def test_what_rounds_to_the_target_is_not_said_to_miss_it():
+    """Two drains of 3.3 L out of 9 L: 59.9 % fresh."""
+    two = {"method": "drains"}
+    close, far = (said(job(STICK, target=two | {"fresh": fresh}, exchange={"drains": 2}), "methods") for fresh in ("60 %", "61 %"))
+    assert "reaches 60 ± 1 % fresh inside, but at least 60 % with a probability of only" in close
+    assert "reaches 60 ± 1 % fresh inside, not 61 %" in far

@@ -13,7 +13,7 @@ from sumpwise.quantities.boundary import answer
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.dates import YEAR, in_years
-from sumpwise.service.facts.fact import Amount, Count, Name, Series, Share, Value, Word, Written
+from sumpwise.service.facts.fact import Amount, Count, Name, Series, Share, Value, Word, Written, stated
 from sumpwise.service.facts.phrases import entry_said, named
 from sumpwise.service.job import Job
 from sumpwise.service.kinds import OVERFLOW, STICK
@@ -152,7 +152,7 @@ def fresh(case: Case, writer: Writer) -> Chart | None:
         return None
     x = Axis(_axis(writer, "poured", unit), 0.0, _to(unit, max(stop, *(litres for litres, _ in logged))))
     total = Amount("volume", stop, step=0.1, main=True)
-    aim = Word("picture.aim", {"target": Share(case.target)}) if case.has("target", "fresh") else Word("none")
+    aim = Word("picture.aim", {"target": stated(case.target)}) if case.has("target", "fresh") else Word("none")
     chart = _chart(
         case, writer, "fresh", x, Axis(_axis(writer, "fresh"), 0.0, 100.0), method=named(case.method.key), volume=total,
         fresh=Share(gained[-1].inside), aim=aim,
@@ -175,7 +175,7 @@ def fresh(case: Case, writer: Writer) -> Chart | None:
     if seen:
         chart.key(writer.text(Word("picture.seen")))
     if case.has("target", "fresh"):
-        chart.level(100 * case.target, writer.text(Word("picture.aimed", {"share": Share(case.target)})), 4)
+        chart.level(100 * case.target, writer.text(Word("picture.aimed", {"share": stated(case.target)})), 4)
     chart.stop(_to(unit, stop), writer.text(Word("picture.stop", {"volume": total})), 4)
     return chart
 

@@ -129,7 +129,7 @@ class Standing:
     def kept_back(self) -> float:
         """Litres by which the fill is to stay short of the target until the bursts are over, because the job states a smaller refill.
 
-        None, if the pump could then not be sure of its fluid.
+        Zero if the pump could then not be sure of its fluid.
         """
         out = self.found.drained_first
         if out is None or not self.case.has("exchange", "refill") or not self.bursting:

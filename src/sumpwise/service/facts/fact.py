@@ -202,6 +202,15 @@ def expected(litres: Any) -> Amount:
     return Amount("volume", litres, step=2 * SPARE if standard(litres) >= SPARE else None, main=True)
 
 
+MOST_PLACES = 6
+
+
+def stated(share: Any) -> Share:
+    """A share that somebody wrote or asked for: shown with all its digits, since rounding would change the wish."""
+    exact = 100 * nominal(share)
+    return Share(share, next((places for places in range(MOST_PLACES) if abs(round(exact, places) - exact) < 1e-9), MOST_PLACES))
+
+
 def plain(value: Value) -> Any:
     """A value as plain JSON data: numbers in internal units with their standard uncertainty."""
     return _PLAIN[type(value)](value)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from sumpwise.service.case import Case
-from sumpwise.service.facts.fact import CAUTION, INFO, NOTE, Count, Fact, Part, Plain, Share, Value, Word, line
+from sumpwise.service.facts.fact import CAUTION, INFO, NOTE, Count, Fact, Part, Plain, Share, Value, Word, line, stated
 from sumpwise.service.facts.phrases import chance, likely, named
 from sumpwise.uncertainty import nominal
+
+ROUNDED = 0.005
+"""A share that is less below the target than this may be shown like it; then its probability is told."""
 
 
 def comparing(case: Case) -> Part:
@@ -42,7 +45,7 @@ def _aimed(case: Case) -> Fact:
         return line("methods.none", CAUTION, reason=why)
     if not case.has("target", "fresh") or planned.probability is None:
         return line("methods.chosen", method=method)
-    target: dict[str, Value] = {"method": method, "target": Share(case.target), "asked": Share(case.probability)}
+    target: dict[str, Value] = {"method": method, "target": stated(case.target), "asked": stated(case.probability)}
     if planned.meets_target:
         return line("methods.chosen_for", **target)
     others = list(case.possible.values())
@@ -54,7 +57,7 @@ def _aimed(case: Case) -> Fact:
         way = Word("methods.best_is_this")
     else:
         way = Word("methods.best_is", {"method": named(best.key), "fresh": Share(best.fresh)})
-    if nominal(planned.fresh) < case.target:
+    if nominal(planned.fresh) < case.target - ROUNDED:
         return line("methods.missed", CAUTION, fresh=Share(planned.fresh), way=way, **target)
     sure = likely(planned.probability, case.probability)
     return line("methods.not_sure", CAUTION, fresh=Share(planned.fresh), way=way, probability=sure, **target)

@@ -7,8 +7,24 @@ from sumpwise.inference.outlet import SHAKY, STARVING
 from sumpwise.inference.outlet_answer import OutletEvidence
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
-from sumpwise.service.facts.fact import CAUTION, INFO, Amount, Count, Fact, Money, Part, Plain, Share, Table, Value, Word, item, line
-from sumpwise.service.facts.phrases import likely
+from sumpwise.service.facts.fact import (
+    CAUTION,
+    INFO,
+    Amount,
+    Count,
+    Fact,
+    Money,
+    Part,
+    Plain,
+    Share,
+    Table,
+    Value,
+    Word,
+    item,
+    line,
+    stated,
+)
+from sumpwise.service.facts.phrases import wished
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.standing import Standing
 
@@ -31,7 +47,7 @@ def telling(case: Case) -> Part | None:
     part.facts = [*judged, *_cautions(told)]
     part.table = Table(
         ("outlet.column.match", "outlet.column.seen", "outlet.column.expected"),
-        [[Count(i), Share(match), Share(expected.mean)] for i, (match, expected) in enumerate(told.matches, 1)],
+        [[Count(i), stated(match), Share(expected.mean)] for i, (match, expected) in enumerate(told.matches, 1)],
     )
     part.data = told.to_dict() | ({} if back else {"verdict": "pour first", "reason": "", "litres_needed": None})
     return part
@@ -59,7 +75,7 @@ def _verdict(told: OutletEvidence) -> Fact:
 
 def aimed(told: OutletEvidence) -> dict[str, Value]:
     """The target, how probable it is that it is met, and the probability asked."""
-    return {"target": Share(told.target), "probability": likely(told.probability, told.confidence), "asked": Share(told.confidence)}
+    return wished(told.target, told.probability, told.confidence)
 
 
 def _inside(told: OutletEvidence) -> Fact:
@@ -81,7 +97,7 @@ def _next(case: Case, told: OutletEvidence) -> Fact:
 
 def _cautions(told: OutletEvidence) -> list[Fact]:
     odd = [told.matches[i] for i in told.odd]
-    found = [item("outlet.odd", CAUTION, match=Share(match), expected=Share(expected.mean)) for match, expected in odd]
+    found = [item("outlet.odd", CAUTION, match=stated(match), expected=Share(expected.mean)) for match, expected in odd]
     if told.wider > 1:
         found.append(item("outlet.wider", CAUTION, times=Plain(told.wider, 1)))
     if told.effective_draws < SHAKY:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from sumpwise.service.facts.fact import Name, Share, Value, Word, Written
+from sumpwise.service.facts.fact import Name, Share, Value, Word, Written, stated
 
 SELDOM = 0.005
 
@@ -21,13 +21,21 @@ def chance(p: float) -> Value:
 
 
 def likely(p: float, asked: float) -> Value:
-    """A probability beside the one asked for: never rounded up to it if it is smaller, nor to certainty or impossibility."""
-    shown = p if p >= asked else min(p, asked - 0.01)
+    """A probability beside the one asked for, as finely: never rounded up to it if it is smaller, nor to certainty or impossibility."""
+    places = stated(asked).places
+    digit = 10.0 ** -(places + 2)
+    shown = p if p >= asked else min(p, asked - digit)
     if shown < SELDOM:
         return Word("likely.hardly")
-    if shown > 1 - SELDOM:
+    if not places and shown > 1 - SELDOM:
         return Word("likely.surely")
-    return Share(shown) if p >= asked else Word("likely.only", {"probability": Share(shown)})
+    share = Share(min(shown, 1 - digit) if places else shown, places)
+    return share if p >= asked else Word("likely.only", {"probability": share})
+
+
+def wished(target: float, probability: float, asked: float) -> dict[str, Value]:
+    """A target, how probable it is that it is met, and the probability asked for."""
+    return {"target": stated(target), "probability": likely(probability, asked), "asked": stated(asked)}
 
 
 def entry_said(entry: Mapping[str, Any]) -> Word:

@@ -13,7 +13,7 @@ from sumpwise.service.dates import after
 from sumpwise.service.facts.buy import named_packs
 from sumpwise.service.facts.fact import REFERENCE, Amount, Count, Fact, Name, Part, Series, Share, Value, Word, Written, item
 from sumpwise.service.facts.now import unfinished
-from sumpwise.service.facts.phrases import likely, named
+from sumpwise.service.facts.phrases import named, wished
 from sumpwise.service.facts.torque import settings
 from sumpwise.service.methods.method import at_least
 from sumpwise.service.standing import Standing
@@ -60,7 +60,7 @@ def _missed(case: Case, here: Standing) -> Word:
     sure = here.told.probability if here.told else at_least(here.fresh, case.target)
     if sure >= case.probability:
         return Word("none")
-    says: dict[str, Value] = {"target": Share(case.target), "probability": likely(sure, case.probability), "asked": Share(case.probability)}
+    says = wished(case.target, sure, case.probability)
     if here.told is None or here.told.litres_needed is None:
         return Word("summary.missed", says)
     return Word("summary.missed_by", says | {"more": Amount("volume", here.told.litres_needed, step=TENTH)})

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from sumpwise.errors import RangeError
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
-from sumpwise.service.facts.fact import CAUTION, Amount, Fact, Name, Part, Share, Table, Value, Window, Word, Written, line
+from sumpwise.service.facts.fact import CAUTION, Amount, Fact, Name, Part, Share, Table, Value, Window, Word, Written, line, stated
 from sumpwise.service.facts.phrases import chance
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.render.figures import plain
@@ -113,7 +113,7 @@ def _setting(case: Case, name: str, bolt: dict[str, Any]) -> Found:
         facts.append(line("torque.with_adapter", torque=_torque(wanted), unadjusted=_torque(unadjusted), limit=limit, **says))
         entry["with_adapter"] = plain(aim, "N·m")
     scale = job.text("wrench", "graduation")
-    says = {"bolt": Name(name), "applied": Amount("torque", applied, main=True), "off": Share(off), "again": Share(again, 1)}
+    says = {"bolt": Name(name), "applied": Amount("torque", applied, main=True), "off": stated(off), "again": Share(again, 1)}
     if band:
         entry["outside_window"] = missed(low / wanted - 1, high / wanted - 1, off, again)
         facts.append(line("torque.applied", chance=chance(entry["outside_window"]), **says))

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from sumpwise import Job, ServiceRecord, SumpwiseError, plan
+from sumpwise import Job, ServiceRecord, SumpwiseError, draw_pictures, plan
 from sumpwise.service.case import Case
 from sumpwise.service.entering import entered
 from sumpwise.service.facts.phrases import likely
@@ -660,3 +660,43 @@ def test_what_rounds_to_the_target_is_not_said_to_miss_it():
     close, far = (said(job(STICK, target=two | {"fresh": fresh}, exchange={"drains": 2}), "methods") for fresh in ("60 %", "61 %"))
     assert "reaches 60 ± 1 % fresh inside, but at least 60 % with a probability of only" in close
     assert "reaches 60 ± 1 % fresh inside, not 61 %" in far
+
+
+def test_marks_farther_apart_than_the_whole_fill_are_refused_at_their_key_where_no_total_is_written():
+    stick = {"marks_volume": "3 L", "marks_length": "12 mm", "window": "50-60 °C"}
+    for vehicle, capacity, refuses in (
+        ({}, {"plug_drain": "0.3 L"}, True), ({}, {}, False), ({"kind": "axle"}, {}, True), ({}, {"total": "not known"}, False),
+    ):  # fmt: skip
+        data = {"vehicle": {"name": "example"} | vehicle, "capacity": capacity, "level": stick}
+        found = Job.problems(data)
+        assert [(one.code, one.pointer) for one in found] == [("range.above_bound", "/level/marks_volume")] * refuses
+        assert all("the total that is assumed (write the total by the maker's book)" in str(one) for one in found)
+        if not refuses:
+            plan(Job.from_dict(data))
+
+
+def test_the_picture_of_new_fluid_tells_what_the_sheet_tells():
+    demo = Job.demo()
+    made = demo.with_(log=demo.to_dict()["log"][:18])
+    seen, counted = draw_pictures(made)["fresh"], draw_pictures(made.with_(log=[
+        {key: value for key, value in entry.items() if key != "outlet_old"} for entry in made.to_dict()["log"]
+    ]))["fresh"]  # fmt: skip
+    [fresh] = re.findall(r"so far, by the amounts and the matched vials: ([\d ±]+ %)", said(made, "now"))
+    assert f"By the log so far it is {fresh}, by the amounts and the matched vials." in seen
+    assert "● inside now, by amounts" in seen
+    assert "vials" not in counted
+
+
+def test_what_comes_out_of_the_hose_is_drawn_where_the_vials_are():
+    """At the end of a burst, before its pour: the crosses and the plan at the same litres."""
+    case = Case(Job.demo())
+    gained = case.method.gained(case)
+    assert [gain.outlet[0] for gain in gained[2:]] == pytest.approx([gain.litres for gain in gained[1:-1]])
+
+
+def test_the_captions_of_the_pictures_have_rounded_figures_that_say_what_they_are_of():
+    told = draw_pictures(Job.demo())
+    assert "After 10.0 y, each method repeated" in told["age"]
+    assert not re.search(r"\.\d{3,} y", told["age"])
+    assert "L off the target.</desc>" in told["account"]
+    assert "L compared with before the work.</desc>" in draw_pictures(job(PLUG, drained("4.0 L")))["account"]

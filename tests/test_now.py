@@ -540,8 +540,8 @@ def test_no_probability_is_called_certain_or_impossible_or_rounded_up_to_the_one
         text = after(len(LOG), target={"fresh": target}).to_markdown()
         assert not re.search(r"(probability|chance)[^.]* is (only )?(100|0) %", text)
     asked = plan(DEMO.with_(target={"probability": f"{100 * after(len(LOG)).section('outlet').data['probability'] + 0.3:.2f} %"}))
-    shown, wanted = re.search(r"is only (\d+) % \((\d+) % wanted\)", said(asked, "outlet")).groups()
-    assert int(shown) < int(wanted)
+    shown, wanted = re.search(r"is only ([\d.]+) % \(([\d.]+) % wanted\)", said(asked, "outlet")).groups()
+    assert float(shown) < float(wanted)
 
 
 def test_a_stop_sign_or_a_log_in_doubt_is_told_where_it_is_entered(path, capsys):

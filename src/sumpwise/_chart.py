@@ -245,6 +245,13 @@ class Chart:
             self.over.append(_straight(self.at(x - u, y)[0], b, self.at(x + u, y)[0], b, INK, width=1.6))
         self.over.append(f'<path d="M{a - 5:.1f} {b - 5:.1f}l10 10m0 -10l-10 10" stroke="{INK}" stroke-width="2"/>')
 
+    def between(self, x: float, low: float, high: float, label: str) -> None:
+        """A point in the middle between two limits at one x, named at the right."""
+        (a, foot), (_, top) = self.at(x, low), self.at(x, high)
+        self.over.append(_straight(a, foot, a, top, INK, width=1.6))
+        self.over.append(f'<circle cx="{a:.1f}" cy="{(foot + top) / 2:.1f}" r="4.5" fill="{INK}" stroke="{INK}"/>')
+        self.ends.append((a, (foot + top) / 2, label))
+
     def key(self, text: str) -> None:
         """A key to the single points, below the axis."""
         self.keys.append(text)

@@ -147,7 +147,7 @@ def _limits(value: Any) -> tuple[float, float]:
 def fresh(case: Case, writer: Writer) -> Chart | None:
     """New fluid inside as planned and by the log, with target and stop."""
     unit, gained, logged, seen = _unit(writer, "volume"), case.method.gained(case), *_logged(case)
-    stop = gained[-1].litres
+    stop, now = gained[-1].litres, _by_vials(case)
     if not stop:
         return None
     x = Axis(_axis(writer, "poured", unit), 0.0, _to(unit, max(stop, *(litres for litres, _ in logged))))
@@ -155,14 +155,14 @@ def fresh(case: Case, writer: Writer) -> Chart | None:
     aim = Word("picture.aim", {"target": stated(case.target)}) if case.has("target", "fresh") else Word("none")
     chart = _chart(
         case, writer, "fresh", x, Axis(_axis(writer, "fresh"), 0.0, 100.0), method=named(case.method.key), volume=total,
-        fresh=Share(gained[-1].inside), aim=aim,
+        fresh=Share(gained[-1].inside), aim=aim, so_far=Word("none" if now is None else "picture.so_far", {"fresh": Share(now)}),
     )  # fmt: skip
 
     def placed(points: list[tuple[float, Any]]) -> list[tuple[float, float]]:
         return [(_to(unit, litres), 100 * nominal(share)) for litres, share in points]
 
     inside = [(gain.litres, gain.inside) for gain in gained]
-    outlet = [(gain.litres, gain.outlet) for gain in gained if gain.outlet is not None]
+    outlet = [gain.outlet for gain in gained if gain.outlet is not None]
     limits = [(at, *_limits(share)) for at, share in inside]
     chart.band([(_to(unit, at), 100 * max(0.0, low), 100 * min(1.0, high)) for at, low, high in limits])
     chart.line(placed(inside), 0, writer.text(Word("picture.inside")), marks=True)
@@ -174,10 +174,20 @@ def fresh(case: Case, writer: Writer) -> Chart | None:
         chart.cross(litres, share)
     if seen:
         chart.key(writer.text(Word("picture.seen")))
+    if now is not None:
+        (litres, _), (low, high) = logged[-1], _limits(now)
+        chart.between(_to(unit, litres), 100 * low, 100 * high, writer.text(Word("picture.with_vials", {"fresh": Share(now)})))
     if case.has("target", "fresh"):
         chart.level(100 * case.target, writer.text(Word("picture.aimed", {"share": stated(case.target)})), 4)
     chart.stop(_to(unit, stop), writer.text(Word("picture.stop", {"volume": total})), 4)
     return chart
+
+
+def _by_vials(case: Case) -> Any:
+    """The share of new fluid inside that the sheet tells by the amounts and the matched vials; None if it goes by the amounts alone."""
+    found = case.agreement
+    here = Standing(case, found) if isinstance(found, Agreement) and not found.conflict else None
+    return here.fresh if here is not None and here.told is not None else None
 
 
 def _logged(case: Case) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]]]:
@@ -324,7 +334,7 @@ def account(case: Case, writer: Writer) -> Chart | None:
     last = Amount("volume", counts[-1], signed=True, main=True)
     chart = _chart(
         case, writer, "account", Axis(_axis(writer, "off" if found.counted else "balance", unit), min(reach), max(reach)), Rows(names),
-        count=Count(len(moves)), off=last,
+        count=Count(len(moves)), off=last, of=Word("picture.off" if found.counted else "picture.since"),
     )  # fmt: skip
     if half:
         chart.window(_to(unit, -half), _to(unit, half), writer.text(Word("picture.between")))
@@ -350,15 +360,19 @@ def age(case: Case, writer: Writer) -> Chart:
     courses = {one.key: _course(case, one, years) for one in methods}
     most = max(age for course in courses.values() for _, age in course)
     told = tuple(
-        Word("picture.ends", {"method": named(key), "age": Amount("time", course[-1][1] * YEAR)}) for key, course in courses.items()
+        Word("picture.ends", {"method": named(key), "age": _years(course[-1][1])}) for key, course in courses.items()
     )
     chart = _chart(
         case, writer, "age", Axis(_axis(writer, "years"), 0.0, years, ends=True), Axis(_axis(writer, "age"), 0.0, most),
-        years=Amount("time", years * YEAR), ages=Series(told),
+        years=_years(years), ages=Series(told),
     )  # fmt: skip
     for stroke, (key, course) in enumerate(courses.items()):
         chart.line(course, stroke, writer.text(named(key)))
     return chart
+
+
+def _years(years: float) -> Amount:
+    return Amount("time", years * YEAR, step=0.1 * YEAR)
 
 
 def _course(case: Case, one: MethodResult, years: float) -> list[tuple[float, float]]:

@@ -16,7 +16,9 @@ from sumpwise.quantities.units import Unit
 from sumpwise.service.dates import YEAR, between, day
 from sumpwise.service.holding import meant, own_packs
 from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf
-from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ANY_LENGTH, EVENT_NEEDS, LISTS, NEEDED_TABLES, TABLES
+from sumpwise.service.kinds import AUTOMATIC, KINDS
+from sumpwise.service.rules import usual_total
+from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ANY_LENGTH, EVENT_NEEDS, LISTS, NEEDED_TABLES, TABLES, VOLUME
 from sumpwise.uncertainty import nominal, source, standard
 
 FORMAT = "sumpwise job"
@@ -37,6 +39,8 @@ MOST_COMPARED = 20_000
 """With how many known words the unknown ones of a job are compared, to guess what was meant: that takes long."""
 LONGEST_LIKENED = 60
 """The longest word, in characters, for which that is guessed."""
+BEHIND_TOTAL = (("vehicle", "kind"), *(("capacity", key) for key in ("total", "plug_drain", "pan_and_filter")))
+"""What the total is taken from."""
 MOST_GRADUATIONS = 50
 """How many divisions of its scale the reading error of a vessel may be."""
 MOST_NAMED, LONGEST_NAMED = 12, 80
@@ -325,6 +329,13 @@ class _Reader:
                 self.wrong("name.unknown", ["pack", i, "for"], "is neither a component nor a fluid of this job", f"[[pack]] {i + 1} for",
                            value=pack["for"], hint=hint)  # fmt: skip
 
+    def assumed_total(self, capacity: dict[str, float]) -> float:
+        """Litres that the whole fill is taken to be if no total is written."""
+        kind = KINDS[self.values.get("vehicle", {}).get("kind", AUTOMATIC.name)]
+        drains = capacity["plug_drain"] + capacity.get("pan_and_filter", 0.0) if "plug_drain" in capacity else None
+        taken = usual_total(kind, drains)
+        return sum(nominal(VOLUME.value(end)) for end in (taken.low, taken.high)) / 2
+
     def fitting(self) -> None:
         """Check that parts fit into the whole, and that a stick has two marks."""
         capacity = {key: nominal(value) for key, value in self.values.get("capacity", {}).items() if not isinstance(value, str)}
@@ -344,11 +355,13 @@ class _Reader:
             if key not in level and any(other in level for other in marks) and not self.refused("level", key):
                 allowed = _described(TABLES["level"][key].kind)
                 self.wrong("key.missing", ["level", key], "is missing", f"[level] {key}", allowed=allowed, hint="a stick has two marks")
-        between_marks = nominal(level.get("marks_volume", 0.0))
-        if total is not None and between_marks >= total:
+        between_marks, whole, which, hint = nominal(level.get("marks_volume", 0.0)), total, "the total", ""
+        if total is None and not any(self.refused(*key) for key in BEHIND_TOTAL):
+            whole, which, hint = self.assumed_total(capacity), "the total that is assumed", "write the total by the maker's book"
+        if whole is not None and between_marks >= whole:
             self.wrong(
                 "range.above_bound", ["level", "marks_volume"], "is more than the whole fill", "[level] marks_volume",
-                value=f"{between_marks:.6g} L", allowed=f"below {total:.6g} L, the total", limits=(0, total, "L"),
+                value=f"{between_marks:.6g} L", allowed=f"below {whole:.6g} L, {which}", limits=(0, whole, "L"), hint=hint,
             )  # fmt: skip
         cold, hot = (nominal(fluid[key]) if key in fluid else None for key in ("viscosity_40", "viscosity_100"))
         if cold is not None and hot is not None and cold <= hot:

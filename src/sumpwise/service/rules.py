@@ -12,6 +12,7 @@ from sumpwise.quantities.boundary import inside
 from sumpwise.quantities.normalising import without_about
 from sumpwise.service.dates import age_in_years
 from sumpwise.service.keys import COMMON, UNPUBLISHED, UNSAID, Default, Doubt
+from sumpwise.service.kinds import Kind
 from sumpwise.torque import GUARANTEED, permissible_deviation
 from sumpwise.uncertainty import nominal
 
@@ -44,12 +45,19 @@ def cooler_line(case: Filled, entry: dict[str, Any]) -> Default:
 
 def total(case: Filled, entry: dict[str, Any]) -> Default:
     """From what drains, else by the kind of unit."""
+    drains = None
     if case.job.has("capacity", "plug_drain"):
         drains = nominal(case.job.value("capacity", "plug_drain")) + nominal(case.job.value("capacity", "pan_and_filter", 0.0))
-        _, least, most = (float(end.partition("(")[0]) for end in case.kind.drains)
+    return usual_total(case.kind, drains)
+
+
+def usual_total(kind: Kind, drains: float | None) -> Default:
+    """What such a unit usually holds; with the litres that drain, what it holds if they are the usual share."""
+    if drains is not None:
+        _, least, most = (float(end.partition("(")[0]) for end in kind.drains)
         low, high = (f"{drains / share:.3g} L" for share in (most, least))
         return Default("", "by what drains, common practice: the maker's book tells you better", low, high, UNIFORM)
-    low, high = case.kind.total
+    low, high = kind.total
     return Default("", f"{COMMON}: the maker's book or one drain tells you better", low, high, UNIFORM)
 
 

@@ -133,11 +133,12 @@ class Bursts(Method):
 
     def gained(self, case: Case) -> list[Gain]:
         """After the refill, and after each burst and pour."""
-        gained, poured, outlet = [Gain(0.0, 0.0)], 0.0, None
+        gained, poured = [Gain(0.0, 0.0)], 0.0
+        outlet: tuple[float, Any] | None = None
         for one, after in case.course(self):
             if one.kind == PUMP:
-                outlet = after.outlet
                 poured += one.poured
+                outlet = poured, after.outlet
             elif one.kind == POUR:
                 poured += nominal(one.volume)
                 gained.append(Gain(poured, after.resident, outlet))

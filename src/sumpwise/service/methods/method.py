@@ -23,11 +23,11 @@ MOST = 40
 
 
 class Gain(NamedTuple):
-    """Litres of new fluid used so far, the fresh share inside then, and that at the end of the line just before (None without a line)."""
+    """Litres of new fluid used so far, the fresh share inside then, and the same two at the end of the line before that (None without)."""
 
     litres: float
     inside: Any
-    outlet: Any = None
+    outlet: tuple[float, Any] | None = None
 
 
 class Method:

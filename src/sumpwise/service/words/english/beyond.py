@@ -33,7 +33,8 @@ WORDS: dict[str, str] = {
     "card.interval_time": "interval, time",
     # -- pictures
     "picture.fresh.title": "{job}: new fluid inside",
-    "picture.fresh.description": "With {method}, {fresh} of the fill is new fluid after {volume} is poured.{aim}",
+    "picture.fresh.description": "With {method}, {fresh} of the fill is new fluid after {volume} is poured.{aim}{so_far}",
+    "picture.so_far": " By the log so far it is {fresh}, by the amounts and the matched vials.",
     "picture.aim": " The target is {target}.",
     "picture.level.title": "{job}: the level on the stick",
     "picture.level.description": "Marks and target of the stick, valid at {window}. Read: {readings}.",
@@ -48,7 +49,11 @@ WORDS: dict[str, str] = {
     "picture.this_fill": "this fill by the count, if the level was correct before",
     "picture.runs": "− nothing comes out, + fluid runs out",
     "picture.account.title": "{job}: what went in and came out",
-    "picture.account.description": "{count} {count#entry|entries} of the log, one below the other; after the last one the count is {off}.",
+    "picture.account.description": (
+        "{count} {count#entry|entries} of the log, one below the other; after the last one the count is {off} {of}."
+    ),
+    "picture.off": "off the target",
+    "picture.since": "compared with before the work",
     "picture.age.title": "{job}: mean age of the fluid",
     "picture.age.description": "After {years}, each method repeated at its own interval: {ages}.",
     "picture.ends": "{method} {age}",
@@ -63,6 +68,7 @@ WORDS: dict[str, str] = {
     "picture.inside": "inside, as planned",
     "picture.outlet": "out of the hose at the end of a burst, as planned",
     "picture.logged": "inside, by the amounts",
+    "picture.with_vials": "● inside now, by amounts and vials: {fresh}",
     "picture.seen": "× matched at the hose",
     "picture.aimed": "target {share}",
     "picture.stop": "stop: {volume}",

@@ -247,9 +247,6 @@ class Dipstick:
         several = isinstance(reading, (list, tuple)) or bool(getattr(getattr(reading, "_magnitude", reading), "ndim", 0))
         return 0.0 if several else self._doubt(_LENGTH.value(reading, "reading"))
 
-    def _told(self, litres: Any, asker: Read) -> Any:
-        return answer(litres, "volume", *self._asked, asker)
-
     def _ahead(self, length: Any, temperature: Any, at: Any, asker: Read) -> Any:
         return answer(evaluate(_predicted, [length, temperature, at, *self._held], (False,)), "length", asker, *self._asked)
 
@@ -401,19 +398,28 @@ class Dipstick:
         if uncertainty.nominal(now) >= STOP:
             return Stop(f"stop: fluid at {STOP:g} °C or more; engine off, let it cool")
         off = evaluate(off_target, [length, now, *self._held], (False,))
-        error = self._told(off, read)
         if not self.holds_at(temperature):
+            error = answer(off, "volume", *self._asked, read)
             lower, middle, upper = (self._ahead(length, now, edge, read) for edge in (self._lower, self._middle, self._upper))
             window = f"{self._lower:g} to {self._upper:g} °C"
             why = f"outside the window of {window}: this is a prediction; wait for the window before you add or take out fluid"
             return Predicted(error, lower, middle, upper, why)
-        best = uncertainty.nominal(off)
-        if best < -self._band / 6.0:
-            return Judged(error, "add", self._told(-off, read), ceil(-best / (self._band / 3.0) * (1.0 - 1e-12)))
-        if best > self._band / 2.0:
-            return Judged(error, "take out", error, 1)
-        return Judged(error, "leave", self._told(0.0 * off, read), 0)
+        return judged(self, off, read)
 
     def __repr__(self) -> str:
         volume, length, fill = (read.given for read in self._asked)
         return f"Dipstick({volume!r}, {length!r}, {fill!r}, window {self._lower:g} to {self._upper:g} °C)"
+
+
+def judged(stick: Dipstick, off: Any, *askers: Read) -> Judged:
+    """What to do about a level, so many litres off the target, that was read in the check window."""
+
+    def told(litres: Any) -> Any:
+        return answer(litres, "volume", *stick._asked, *askers)
+
+    best, error = uncertainty.nominal(off), told(off)
+    if best < -stick._band / 6.0:
+        return Judged(error, "add", told(-off), ceil(-best / (stick._band / 3.0) * (1.0 - 1e-12)))
+    if best > stick._band / 2.0:
+        return Judged(error, "take out", error, 1)
+    return Judged(error, "leave", told(0.0 * off), 0)

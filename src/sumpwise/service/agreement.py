@@ -119,11 +119,7 @@ class Agreement:
     def _shown(self, case: Equipped, apart: dict[int, float]) -> Movement | None:
         if self.conflict and apart:
             return max(self.readings, key=lambda move: abs(apart[move.number]))
-        stick = case.stick
-        for move in self.readings:
-            if stick is not None and stick.holds_at(inside(nominal(move.entry["temperature"]), "temperature")):
-                return move
-        return self.readings[0] if self.readings else None
+        return next((move for move in self.readings if case.in_window(move.entry)), self.readings[0] if self.readings else None)
 
 
 def pan_meant(case: Equipped) -> bool:

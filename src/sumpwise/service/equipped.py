@@ -6,7 +6,7 @@ from math import pi, sqrt
 from typing import Any
 
 from sumpwise.ageing.history import FluidHistory
-from sumpwise.filling.level import Dipstick
+from sumpwise.filling.level import Dipstick, Judged, judged
 from sumpwise.filling.overflow import OverflowPlug
 from sumpwise.filling.vessel import Vessel
 from sumpwise.fluid.density import REFERENCE
@@ -208,13 +208,29 @@ class Equipped(Asked):
 
         return self.once(f"by stick {id(entry)}", work)
 
+    def in_window(self, entry: dict[str, Any]) -> bool:
+        """Whether a stick reading of the log was taken in the check window; never without a stick."""
+        return self.stick is not None and self.stick.holds_at(inside(nominal(entry["temperature"]), "temperature"))
+
+    def judged(self, entry: dict[str, Any]) -> Judged | None:
+        """What a stick reading of the log calls for; None outside the check window."""
+        if self.stick is None or not self.in_window(entry):
+            return None
+        return judged(self.stick, number_in(self.by_stick(entry), "L"))
+
+    def foreseen(self, entry: dict[str, Any]) -> Any:
+        """What the stick will show in the middle of the check window by a reading of the log, as read; nothing without a stick."""
+
+        def work() -> Any:
+            return None if self.stick is None else self.stick.predict(inside(entry["reading"], "length"), self.warm(entry))
+
+        return self.once(f"foreseen {id(entry)}", work)
+
     @WorkedOut
     def start(self) -> Any:
         """Litres off the target before the work, by a first stick reading in the check window; 0 without one."""
         first = next((e for e in self.job.entries("log") if e["event"] != "seen"), None)
-        if self.stick is None or first is None or first["event"] != "stick":
-            return 0.0
-        if not self.stick.holds_at(inside(nominal(first["temperature"]), "temperature")):
+        if first is None or first["event"] != "stick" or not self.in_window(first):
             return 0.0
         return number_in(self.by_stick(first), "L")
 

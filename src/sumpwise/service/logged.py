@@ -19,7 +19,7 @@ PAN_WORDS = ("pan", "filter", "tray")
 """What someone writes who takes a pan off."""
 
 
-def _too_hot(entry: Mapping[str, Any]) -> bool:
+def too_hot(entry: Mapping[str, Any]) -> bool:
     """Whether the temperature of an entry is itself a stop sign."""
     return "temperature" in entry and nominal(entry["temperature"]) >= TOO_HOT
 
@@ -92,14 +92,14 @@ class Logged(Equipped):
         """The stop signs seen, in order."""
         log_ = self.job.entries("log")
         seen = [entry["seen"] for entry in log_ if "seen" in entry]
-        if any(map(_too_hot, log_)):
+        if any(map(too_hot, log_)):
             seen.append(HOT)
         return tuple(dict.fromkeys(seen))
 
     @property
     def halted_by(self) -> tuple[int, ...]:
         """Numbers of the entries that have one."""
-        return tuple(i for i, entry in enumerate(self.job.entries("log"), 1) if "seen" in entry or _too_hot(entry))
+        return tuple(i for i, entry in enumerate(self.job.entries("log"), 1) if "seen" in entry or too_hot(entry))
 
     @WorkedOut
     def plug(self) -> Any:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from sumpwise.filling.level import Judged, Predicted, Stop
+from typing import Any
+
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.case import Case
 from sumpwise.service.divisions import division
 from sumpwise.service.facts.fact import Amount, Count, Part, Table, Value, Word, Written, line
 from sumpwise.service.kinds import STICK
+from sumpwise.service.logged import too_hot
 from sumpwise.service.render.figures import plain
 from sumpwise.uncertainty import nominal
 
@@ -34,9 +36,9 @@ def levelling(case: Case, disputed: bool) -> Part:
     for number, (written, entry) in enumerate(zip(job.written("log"), log, strict=True)):
         if entry["event"] != "stick":
             continue
-        verdict = stick.check(inside(entry["reading"], "length"), case.warm(entry))
-        off: Value = Word("dash") if isinstance(verdict, Stop) else Amount("volume", number_in(verdict.error, "L"), signed=True, main=True)
-        follows = instead or _follows(case, verdict, number == last)
+        hot = too_hot(entry)
+        off: Value = Word("dash") if hot else Amount("volume", number_in(case.by_stick(entry), "L"), signed=True, main=True)
+        follows = instead or _follows(case, entry, number == last)
         rows.append([Written(str(written["reading"]), "length"), Written(written["temperature"], "temperature"), off, follows])
         data.append({"reading": written["reading"], "temperature": written["temperature"], "verdict": follows.id})
     part.table = Table(tuple(f"level.column.{name}" for name in ("reading", "at", "off", "follows")), rows)
@@ -44,11 +46,12 @@ def levelling(case: Case, disputed: bool) -> Part:
     return part
 
 
-def _follows(case: Case, verdict: Judged | Predicted | Stop, now: bool) -> Word:
-    if isinstance(verdict, Stop):
+def _follows(case: Case, entry: dict[str, Any], now: bool) -> Word:
+    if too_hot(entry):
         return Word("level.too_hot")
-    if isinstance(verdict, Predicted):
-        reading = Amount("length", number_in(verdict.at_middle, "mm"), signed=True)
+    verdict = case.judged(entry)
+    if verdict is None:
+        reading = Amount("length", number_in(case.foreseen(entry), "mm"), signed=True)
         return Word("level.predicts_wait" if now else "level.predicts", {"reading": reading})
     if not now:
         return Word("level.since")

@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from sumpwise.errors import CountLostError, SumpwiseError
-from sumpwise.filling.level import Judged, Predicted, Stop
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.divisions import CLOSE, division
@@ -34,6 +32,7 @@ from sumpwise.service.facts.fact import (
 from sumpwise.service.facts.outlet import aimed
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
+from sumpwise.service.logged import too_hot
 from sumpwise.service.measures import measures, still
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.drains import Drain
@@ -171,14 +170,13 @@ def _said(steps: list[Fact]) -> list[Fact]:
 
 def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     """What a stick reading calls for, if it is the last entry."""
-    assert case.stick is not None
     assert here.last is not None
     entry, numbers = here.last.entry, (here.last.number,)
-    verdict: Judged | Predicted | Stop = case.stick.check(inside(entry["reading"], "length"), case.warm(entry))
-    if isinstance(verdict, Stop):
+    if too_hot(entry):
         return [line("next.too_hot", STOP, numbers)], {"action": "stop"}
-    if isinstance(verdict, Predicted):
-        shown = Amount("length", number_in(verdict.at_middle, "mm"), signed=True)
+    verdict = case.judged(entry)
+    if verdict is None:
+        shown = Amount("length", number_in(case.foreseen(entry), "mm"), signed=True)
         return [line("next.wait", "info", numbers, reading=shown)], {"action": "wait"}
     if verdict.instruction == "leave":
         return _worked(case, here) if unfinished(case, here) else ([line("next.done", "info", numbers)], {"action": "done"})

@@ -202,7 +202,7 @@ def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any],
     assumed = [] if seen else ["the level is now on the target"]
     assumed += [] if started else ["it was on the target before the work"]
     return Explanation(
-        answer(raw), tuple(rows), answer(_uncertain_sum(balance, own)), answer(_uncertain_sum(rest, everything)),
+        answer(raw), tuple(rows), answer(uncertainty.contributed(balance, own)), answer(uncertainty.contributed(rest, everything)),
         rest / u if u else math.copysign(math.inf, rest) if rest else 0.0, _best(everything, doubts, u, answer), " and ".join(assumed),
         _portions(own, doubts, answer),
     )  # fmt: skip
@@ -259,10 +259,6 @@ def _add(sums: dict[Any, float], source: Any, size: float) -> None:
 
 def _size(parts: dict[Any, float]) -> float:
     return math.sqrt(math.fsum(size * size for size in parts.values()))
-
-
-def _uncertain_sum(value: float, parts: dict[Any, float]) -> Any:
-    return uncertainty.combine(value, [(size / source.std_dev, source) for source, size in parts.items()])
 
 
 def _best(parts: dict[Any, float], doubts: dict[Any, Origin], u: float, answer: Callable[[Any], Any]) -> BestMeasurement:

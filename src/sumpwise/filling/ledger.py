@@ -276,9 +276,7 @@ class Ledger(Explained):
         if not self._count:
             return self._answer(0.0)
         litres = self._log[self._count - 1].running[0] - (self._log[self._count - 2].running[0] if self._count > 1 else 0.0)
-        parts = added(self._log[: self._count])
-        terms = [(size / uncertainty.standard(cause), cause) for cause, size in parts.items() if size]
-        return self._answer(uncertainty.combine(litres, terms))
+        return self._answer(uncertainty.contributed(litres, added(self._log[: self._count])))
 
     @property
     def balance(self) -> Any:
@@ -324,8 +322,8 @@ class Ledger(Explained):
     def _total(self, *kinds: str) -> Any:
         chosen = [line for line in replaced(self._log[: self._count]) if line.kind in kinds]
         sign = 1.0 if "poured" in kinds else -1.0
-        terms = [(sign * size / source.std_dev, source) for source, size in sources_of(chosen).items()]
-        return self._answer(uncertainty.combine(math.fsum(sign * line.value for line in chosen), terms))
+        parts = {source: sign * size for source, size in sources_of(chosen).items()}
+        return self._answer(uncertainty.contributed(math.fsum(sign * line.value for line in chosen), parts))
 
     def explain(self, level: VolumeLike | None = None) -> Explanation:
         """Split poured minus drained into its causes.

@@ -174,8 +174,7 @@ class _Numbers:
             if size is not None:
                 expect_finite(size)
         if isinstance(x, dict):
-            terms = [(size / self.sources[name].std_dev, self.sources[name]) for name, size in x["contributions"].items()]
-            x = uncertainty.combine(x["value"], terms)
+            x = uncertainty.contributed(x["value"], {self.sources[name]: size for name, size in x["contributions"].items()})
         return None if x is None else answer(x, kind)
 
 

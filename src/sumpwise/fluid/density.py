@@ -71,18 +71,14 @@ def volume_correction_factor(temperature: TemperatureLike, density_15: DensityLi
     >>> volume_correction_factor("80 °C", "850 kg/m³")
     0.95137
     """
-    return exp(-_swelling(temperature, density_15))
-
-
-def _swelling(temperature: Any, density_15: Any) -> Any:
-    """The logarithm of a volume at a temperature over that at 15 °C."""
-    linear = EXPANSION / density_15 * (temperature - 15.0)
-    return linear * (1.0 + 0.8 * linear)
+    swelling = EXPANSION / density_15 * (temperature - 15.0)
+    return exp(-swelling * (1.0 + 0.8 * swelling))
 
 
 def growth(start: Any, end: Any, density_15: Any) -> Any:
-    """Volume at one temperature over the volume at another, in plain numbers."""
-    return exp(_swelling(end, density_15) - _swelling(start, density_15))
+    """Volume at one temperature over the volume at another, in plain numbers: the factor to 15 °C of one over that of the other."""
+    expansion = EXPANSION / density_15
+    return exp(expansion * (end - start) * (1.0 + 0.8 * expansion * (end + start - 30.0)))
 
 
 @unit_aware(

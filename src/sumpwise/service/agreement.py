@@ -14,7 +14,7 @@ from sumpwise.service.equipped import Equipped
 from sumpwise.service.measures import Resting
 from sumpwise.service.movements import Movement, movements, opening
 from sumpwise.service.suspects import standing_out
-from sumpwise.uncertainty import combine, nominal, standard
+from sumpwise.uncertainty import combine, nominal
 
 PAN = (("capacity", "pan_and_filter"), ("exchange", "bursts"), ("exchange", "refill"))
 """Keys that say that the pan comes off."""
@@ -112,9 +112,10 @@ class Agreement:
         """Number of a reading -> count minus stick there, in standard uncertainties."""
         if not self.counted:
             return {}
-        count, *seen = self.estimates
-        rests = [combine(nominal(count) - nominal(one), [(1.0, count), (-1.0, one)]) for one in seen]
-        return {move.number: nominal(rest) / standard(rest) for move, rest in zip(self.readings, rests, strict=True)}
+        count, *seen = map(nominal, self.estimates)
+        parts = self.resting.parts
+        spreads = ((parts[0] - parts[1:]) ** 2).sum(axis=1) ** 0.5
+        return {move.number: (count - one) / u for move, one, u in zip(self.readings, seen, spreads.tolist(), strict=True)}
 
     def _shown(self, case: Equipped, apart: dict[int, float]) -> Movement | None:
         if self.conflict and apart:

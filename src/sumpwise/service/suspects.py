@@ -13,7 +13,7 @@ from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import argument, inside
 from sumpwise.service.movements import Movement
 from sumpwise.service.schema import MOVING
-from sumpwise.uncertainty import by_source, nominal
+from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
     from sumpwise.service.agreement import Agreement
@@ -160,7 +160,7 @@ class _Scale:
         usual += [(move, 0.0) for move in bursts]
         self.steps = [len(move.after) for move, _ in usual]
         self.levels = numpy.array([start + nominal(move.balance) - level for move, level in usual])
-        _, parts = by_source(found.estimates)
+        parts = found.resting.parts
         apart = parts[1:] - parts[0]
         best = numpy.array([nominal(one) for one in found.estimates])
         self.closures = best[1:] - best[0]

@@ -23,6 +23,7 @@ from sumpwise.uncertainty.sources import by_source as by_source
 from sumpwise.uncertainty.sources import caution as caution
 from sumpwise.uncertainty.sources import combine as combine
 from sumpwise.uncertainty.sources import common as common
+from sumpwise.uncertainty.sources import contributed as contributed
 from sumpwise.uncertainty.sources import contributions as contributions
 from sumpwise.uncertainty.sources import converted as converted
 from sumpwise.uncertainty.sources import derivatives as derivatives

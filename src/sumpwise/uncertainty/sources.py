@@ -345,13 +345,15 @@ def by_source(values: Sequence[Any]) -> tuple[list[Any], Any]:
     """All sources of several values, and an array of their signed contributions: a row for each value, a column for each source."""
     import numpy
 
-    places: dict[Any, int] = {}
-    parts = [[(places.setdefault(cause, len(places)), part) for cause, part in contributions(x)] for x in values]
-    table = numpy.zeros((len(parts), len(places)))
-    for row, sizes in enumerate(parts):
-        for column, part in sizes:
-            table[row, column] = part
-    return list(places), table
+    rows = [dict(contributions(x)) for x in values]
+    causes = list(dict.fromkeys(cause for row in rows for cause in row))
+    table = numpy.array([[row.get(cause, 0.0) for cause in causes] for row in rows], dtype=float)
+    return causes, table.reshape(len(rows), len(causes))
+
+
+def contributed(value: float, parts: Mapping[Any, float]) -> Any:
+    """The number to whose uncertainty sources contribute so much: source -> signed contribution, c·u."""
+    return resting_on({cause: size / cause.std_dev for cause, size in parts.items() if size}, value)
 
 
 CANCELLED = 1e-12

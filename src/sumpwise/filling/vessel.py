@@ -10,9 +10,8 @@ from sumpwise import uncertainty
 from sumpwise.buying.shortfall import tolerable_negative_error
 from sumpwise.errors import FileError, RangeError, expect_stored
 from sumpwise.fluid.density import ONE_TEMPERATURE, REFERENCE
-from sumpwise.fluid.water import weighed_water
 from sumpwise.measurement.coverage import degrees_of_freedom
-from sumpwise.quantities.boundary import answer, argument, inside
+from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import SYMBOLS, Unit, internal_unit
 
@@ -23,6 +22,8 @@ if TYPE_CHECKING:
     from sumpwise.accepted import AngleLike, FractionLike, LengthLike, MassLike, NumberLike, TemperatureLike, VolumeLike
 
 VOLUME = argument("volume", minimum=0.0, scalar=True)
+_GRADUATION = argument("volume", above=0.0, scalar=True)
+_DOUBT = argument("number", minimum=0.0)
 
 SHORT = 1.96
 """Standard deviations that a legal shortfall stands for: about 2.5 % of the packs of a batch may be short by more."""
@@ -156,7 +157,7 @@ class Vessel:
         if not isinstance(name, str) or not name.strip():
             raise RangeError("needs a name: readings under one name share a scale", code="argument.missing", argument="name", value=name)
         self.name = name
-        step = argument("volume", above=0.0, scalar=True).read(graduation, "graduation")
+        step = _GRADUATION.read(graduation, "graduation")
         self._graduation, self._unit, self._registry = step.value, step.unit or internal_unit("volume"), step.registry
         self.scale = _NUMBERS["scale"].value(scale, "scale")
         self.scale_uncertainty = _NUMBERS["scale_uncertainty"].value(scale_uncertainty, "scale_uncertainty")
@@ -234,37 +235,16 @@ class Vessel:
         >>> print(f"{pail.scale:.4f} ± {pail.scale_uncertainty:.4f}")
         0.9812 ± 0.0039
         """
-        read, weighed = _listed(readings, "readings"), _listed(masses, "masses")
-        if len(read) != len(weighed) or not read:
-            raise RangeError(
-                f"{len(read)} readings and {len(weighed)} masses: each mark needs both", code="list.length", argument="masses", value=masses
-            )
-        mark = argument("volume", above=0.0, scalar=True)
-        marks = [uncertainty.nominal(mark.value(r, f"readings[{i}]")) for i, r in enumerate(read)]
-        water = argument("temperature", minimum=0.0, maximum=40.0, scalar=True).value(water_temperature, "water_temperature")
-        warm = inside(water, "temperature")
-        mass = argument("mass", above=0.0, scalar=True)
-        volumes = [weighed_water(inside(mass.value(m, f"masses[{i}]"), "mass"), warm).value for i, m in enumerate(weighed)]
-        plain = [uncertainty.nominal(v) for v in volumes]
-        square, product = math.fsum(v * v for v in plain), math.fsum(r * v for r, v in zip(marks, plain, strict=True))
-        slope = product / square
+        from sumpwise.filling.weighing import weighed_scale
+
         step = uncertainty.nominal(VOLUME.value(graduation, "graduation"))
         grain = _NUMBERS["reading_fraction"].value(reading_fraction, "reading_fraction") * step / math.sqrt(3.0)
-        scatter, dof = grain, math.inf
-        if len(marks) > 1:
-            found = math.sqrt(math.fsum((r - slope * v) ** 2 for r, v in zip(marks, plain, strict=True)) / (len(marks) - 1))
-            if found > grain:
-                scatter, dof = found, float(len(marks) - 1)
-        # d(scale)/dVᵢ of scale = Σ V² / Σ r·V
-        slopes = [(2 * v - r / slope) / product for r, v in zip(marks, plain, strict=True)]
-        given = uncertainty.standard(uncertainty.combine(0.0, list(zip(slopes, volumes, strict=True))))
-        fitted = scatter / math.sqrt(square) / slope**2
-        total = math.hypot(given, fitted)
-        if total and dof < math.inf:
-            dof *= (total / fitted) ** 4
+        found = weighed_scale(readings, masses, water_temperature, grain)
         grows = uncertainty.nominal(_NUMBERS["expansion"].value(others.get("expansion", 0.0), "expansion"))
-        growth = 1.0 + grows * (uncertainty.nominal(water) - REFERENCE)
-        return cls(name, graduation, 1.0 / slope / growth, total / growth, reading_fraction, scale_dof=dof, **others)
+        growth = 1.0 + grows * (found.temperature - REFERENCE)
+        return cls(
+            name, graduation, found.scale / growth, found.standard_uncertainty / growth, reading_fraction, scale_dof=found.dof, **others
+        )
 
     @classmethod
     def sealed(cls, name: str, nominal: VolumeLike) -> Vessel:
@@ -485,7 +465,7 @@ class Vessel:
         )  # fmt: skip
         vessel._unit = unit
         for key in ("residue_uncertainty", "expansion_uncertainty", "air_uncertainty"):
-            setattr(vessel, key, argument("number", minimum=0.0).value(data[key], f"vessel, {key}"))
+            setattr(vessel, key, _DOUBT.value(data[key], f"vessel, {key}"))
         if sealed:
             vessel._seal()
         return vessel
@@ -511,11 +491,3 @@ def volume_unit(symbol: Any, place: str) -> Unit:
             "is not a unit of volume", code="unit.kind", argument=place, value=symbol, allowed="a symbol such as 'L' or 'US qt'"
         )
     return unit
-
-
-def _listed(values: Any, name: str) -> list[Any]:
-    if isinstance(values, (list, tuple)):
-        return list(values)
-    if hasattr(values, "_REGISTRY") and hasattr(getattr(values, "magnitude", None), "__len__"):
-        return list(values)
-    raise RangeError("is not a list", code="list.type", argument=name, value=values, hint="one value for each mark")

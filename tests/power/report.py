@@ -58,8 +58,9 @@ def values(function: str) -> tuple[Entry, ...]:
     return tuple(e for e in load() if function in exercised(e) and e.known in KNOWN[:5] and not e.differs)
 
 
+@cache
 def trial(function: str, wrong: str) -> Trial:
-    """Run the check values of a function with one of its wrong formulas."""
+    """Run the check values of a function with one of its wrong formulas, once."""
     with believed(function, WRONG[function][wrong]):
         return Trial(function, wrong, tuple(entry for entry in values(function) if not check(entry).passed))
 

@@ -79,18 +79,13 @@ class Asked(Traced[Place]):
         """
         spec = (TABLES.get(table) or LISTS[table])[key]
         written = self.job.value(table, key) if entry is None else entry.get(key)
-        taken: Default | Doubt | None = spec.doubt(self, entry or {}) if callable(spec.doubt) else spec.doubt
-        if written is None:
-            taken = spec.default(self, entry or {}) if callable(spec.default) else spec.default
+        rule = spec.default if written is None else spec.doubt
+        taken = rule(self, entry or {}) if callable(rule) else rule
         place = (table, key, 0 if entry is None else id(entry))
         self.rests_on((place,))
-        if place not in self.known:
-            if taken is None or (written is not None and standard(written)):
-                return written
-            given = taken
-            self.once(place, lambda: self._take(place, spec, written, given, entry or {}))
-        value, places = self.known[place]
-        self.rests_on(places)
+        if place not in self.known and (taken is None or (written is not None and standard(written))):
+            return written
+        value = self.once(place, self._take, place, spec, written, taken, entry or {})
         if isinstance(taken, Default) and taken.of:
             return value * (self.total if base is None else base)
         return value

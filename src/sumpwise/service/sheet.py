@@ -67,7 +67,7 @@ def _html(markdown: str) -> str:
 
 def unmarked(markdown: str) -> str:
     """A line of a section as plain text: without emphasis and escapes."""
-    return MARKED.sub(r"\1", markdown) if "**" in markdown or "\\" in markdown else markdown
+    return MARKED.sub(r"\1", markdown) if "\\" in markdown else markdown.replace("**", "")
 
 
 WRITTEN = ("title", "lines", "columns", "rows", "facts")

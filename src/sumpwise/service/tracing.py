@@ -21,12 +21,11 @@ class Traced(Generic[Place]):
 
     def __init__(self) -> None:
         self.known: dict[Hashable, tuple[Any, frozenset[Place]]] = {}
-        self._asking: list[set[Place]] = []
+        self._asking: list[set[Place]] = [set()]
 
     def rests_on(self, places: Iterable[Place]) -> None:
         """Note that the work in progress asks for these places."""
-        if self._asking:
-            self._asking[-1].update(places)
+        self._asking[-1].update(places)
 
     def once(self, key: Hashable, work: Callable[..., Known], *arguments: Any, held: bool = False) -> Known:
         """The result of some work, done once. If `held`, it stays the same whatever is assumed differently: it depends on nothing."""
@@ -34,8 +33,7 @@ class Traced(Generic[Place]):
         if found is None:
             value, places = self.traced(work, *arguments)
             found = self.known[key] = value, frozenset() if held else places
-        if found[1]:
-            self.rests_on(found[1])
+        self._asking[-1].update(found[1])
         kept: Known = found[0]
         return kept
 

@@ -285,7 +285,7 @@ def alone(x: Any) -> Any:
 
 def is_uncertain(x: object) -> bool:
     """Whether `x` is one uncertain number."""
-    return isinstance(x, AffineScalarFunc) or isinstance(alone(x), AffineScalarFunc)
+    return x.__class__ is not float and (isinstance(x, AffineScalarFunc) or isinstance(alone(x), AffineScalarFunc))
 
 
 def nominal(x: Any) -> float:

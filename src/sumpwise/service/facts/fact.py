@@ -222,7 +222,7 @@ def _number(value: Any, unit: str) -> dict[str, Any]:
 
 _PLAIN: dict[type, Callable[[Any], Any]] = {
     Name: lambda one: one.text, Written: lambda one: one.text, Count: lambda one: one.value,
-    Word: lambda one: {"word": one.id, **{slot: plain(value) for slot, value in one.values.items()}},
+    Word: lambda one: {"word": one.id} | {slot: plain(value) for slot, value in one.values.items()} if one.values else {"word": one.id},
     Amount: lambda one: _number(one.value, INTERNAL.get(one.kind, one.kind)),
     OnScale: lambda one: _number(one.value, INTERNAL.get(one.kind, one.kind)),
     Share: lambda one: _number(one.value, "1"), Plain: lambda one: _number(one.value, "1"),

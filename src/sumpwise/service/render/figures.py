@@ -29,9 +29,9 @@ def _step(places: int) -> Decimal:
 def number(value: Any, places: int, signed: bool = False) -> str:
     """A number with a fixed number of decimals, ties to even, with a true minus sign."""
     rounded = Decimal(repr(nominal(value))).quantize(_step(places), ROUND_HALF_EVEN, OWN)
-    if rounded.is_zero():
+    if not rounded:
         rounded = rounded.copy_abs()
-    return f"{rounded:{'+' if signed else ''}f}".replace("-", "−")
+    return format(rounded, "+f" if signed else "f").replace("-", "−")
 
 
 def spread_text(u: float, places: int) -> str:

@@ -134,11 +134,12 @@ def system_named(units: Any, job: Any) -> System:
     if units != AS_WRITTEN:
         return System(units, {}, units)
     counts: defaultdict[str, Counter[str]] = defaultdict(Counter)
+    overall = Counter[str]()
     for unit in job.units:
         if unit.system:
-            kind = "distance" if unit.symbol in ("km", "mi") else unit.kind
-            counts[kind][system_of(unit)] += 1
-    overall = sum(counts.values(), Counter[str]())
+            kind, system = "distance" if unit.symbol in ("km", "mi") else unit.kind, system_of(unit)
+            counts[kind][system] += 1
+            overall[system] += 1
     most = max((METRIC, US, IMPERIAL), key=lambda name: overall[name])
 
     def leading(count: Counter[str]) -> str:

@@ -70,39 +70,44 @@ class Writer:
 
     def text(self, value: Value) -> str:
         """A value as plain text."""
-        way = _WAYS.get(type(value))
+        way = _WAYS.get(value.__class__)
         return unmarked(self.markdown(value)) if way is None else printable(way(self, value))
 
     def markdown(self, value: Value) -> str:
         """A value as Markdown: the user's texts escaped, words of the catalogue with their emphasis."""
-        if isinstance(value, Word):
+        if value.__class__ is Word:
             return self.filled(value.id, value.values)
-        if isinstance(value, Series):
+        if value.__class__ is Series:
             return self.words[value.by].join([self.markdown(part) for part in value.parts])
-        return inline(_WAYS[type(value)](self, value))
+        return inline(_WAYS[value.__class__](self, value))
 
     def filled(self, key: str, values: Mapping[str, Value]) -> str:
         """An entry of the catalogue with its slots filled, as Markdown."""
-        head, slots = _slots(self._entry(key))
-        shown = [head]
+        shown, slots = self._entry(key)
         for name, one, several, then in slots:
             value = values[name]
             if one is None:
-                shown.append(self.markdown(value))
+                shown += self.markdown(value) + then
             else:
                 assert isinstance(value, Count)
-                shown.append(one if value.value == 1 else several)
-            shown.append(then)
-        return "".join(shown)
+                shown += (one if value.value == 1 else several) + then
+        return shown
 
-    def _entry(self, key: str) -> str:
-        """An entry of the catalogue; the reason of a default that is not in the catalogue, as the schema has it."""
-        return self.words[key] if key in self.words or not key.startswith("reason.") else inline(key.removeprefix("reason."))
+    def _entry(self, key: str) -> tuple[str, list[Any]]:
+        """An entry of the catalogue, taken apart; the reason of a default that is not in the catalogue, as the schema has it."""
+        try:
+            return _slots(self.words[key])
+        except KeyError:
+            if not key.startswith("reason."):
+                raise
+            return inline(key.removeprefix("reason.")), []
 
     def _amount(self, one: Amount) -> str:
-        step = STEPS[one.kind] if one.step is None else one.step
-        units = self.system.units(one.kind, 0.0 if one.main or step >= STEPS[one.kind] * 5 else nominal(one.value))
-        return _beside([_sized(one.value, unit, step, one.signed) for unit in units])
+        usual, best = STEPS[one.kind], nominal(one.value)
+        step = usual if one.step is None else one.step
+        units = self.system.units(one.kind, 0.0 if one.main or step >= usual * 5 else best)
+        u = standard(one.value) if is_uncertain(one.value) else None
+        return _beside([_sized(best, u, unit, _places(step, unit.factor), one.signed) for unit in units])
 
     def _window(self, one: Window) -> str:
         units, scale = self.system.units(one.kind, one.upper), _read(one.division) if one.division else None
@@ -125,14 +130,18 @@ class Writer:
         if read is None:
             return one.text
         unit, size = read
-        targets = [target.unit for target in self.system.units(one.kind, size) if target.unit is not None]
-        others = [target.symbol for target in targets if unit.system and system_of(target) != system_of(unit)]
-        about = f"{self.words['about']} " if without_about(one.text) != one.text else ""
-        if self.system.second:
-            shown = [one.text, *(about + _converted(one.text, symbol) for symbol in others)]
-        else:
-            shown = [about + _converted(one.text, others[0]) if others else one.text]
-        return _beside([text.replace("Δ", "") for text in shown] if one.kind == "interval" else shown)
+        others = [
+            shown.unit.symbol for shown in self.system.units(one.kind, size)
+            if shown.unit is not None and unit.system and system_of(shown.unit) != system_of(unit)
+        ]  # fmt: skip
+        shown = one.text
+        if others:
+            about = f"{self.words['about']} " if without_about(one.text) != one.text else ""
+            if self.system.second:
+                shown = _beside([shown, *(about + _converted(shown, symbol) for symbol in others)])
+            else:
+                shown = about + _converted(shown, others[0])
+        return shown.replace("Δ", "") if one.kind == "interval" else shown
 
     def _on_scale(self, one: OnScale) -> str:
         """Whole divisions, rounded down; in another system, the equivalent."""
@@ -178,7 +187,7 @@ class Writer:
 
     def _begins(self, key: str, values: Mapping[str, Value]) -> bool:
         """Whether an entry begins with the catalogue's own words."""
-        head, slots = _slots(self._entry(key))
+        head, slots = self._entry(key)
         if head or not slots:
             return True
         value = values[slots[0][0]]
@@ -199,7 +208,7 @@ class Writer:
             lines.append(at_the_start(body) if fact.form == "line" else f"{count}. {body}" if fact.form == "step" else f"- {body}")
             facts.append(self._record(fact, unmarked(body)))
         columns, rows = self._cells(part.table)
-        return Section(part.key, self.text(Word(f"{part.key}.title", part.title)), lines, columns, rows, part.data, facts)
+        return Section(part.key, unmarked(self.filled(f"{part.key}.title", part.title)), lines, columns, rows, part.data, facts)
 
     def _record(self, fact: Fact, text: str) -> dict[str, Any]:
         """A fact as plain data; `quantity` is the first number of its sentence."""
@@ -213,7 +222,7 @@ class Writer:
     def _cells(self, table: Table | None) -> tuple[list[str], list[list[str]]]:
         if table is None or not table.rows:
             return [], []
-        return [self.text(Word(head)) for head in table.columns], [[self.text(cell) for cell in row] for row in table.rows]
+        return [unmarked(self.filled(head, {})) for head in table.columns], [[self.text(cell) for cell in row] for row in table.rows]
 
 
 @cache
@@ -230,16 +239,15 @@ _WAYS: dict[type, Callable[[Writer, Any], str]] = {
 
 
 def _beside(shown: list[str]) -> str:
-    return shown[0] + "".join(f" ({one})" for one in shown[1:])
+    return shown[0] if len(shown) == 1 else shown[0] + "".join([f" ({one})" for one in shown[1:]])
 
 
-def _sized(value: Any, unit: Shown, step: float, signed: bool) -> str:
-    """A value with its standard uncertainty and unit, to two digits of the uncertainty or to the step, whichever is coarser."""
-    best = (nominal(value) - unit.offset) / unit.factor
-    most = _places(step, unit)
-    if not is_uncertain(value):
+def _sized(best: float, u: float | None, unit: Shown, most: int, signed: bool) -> str:
+    """A value with its standard uncertainty and unit, to two digits of the uncertainty, but no more than `most` decimals."""
+    best = (best - unit.offset) / unit.factor
+    if u is None:
         return f"{_grouped(number(best, most, signed))} {unit.symbol}"
-    u = standard(value) / unit.factor
+    u /= unit.factor
     places = places_for(u, most)
     return f"{number(best, places, signed)} ± {spread_text(u, places)} {unit.symbol}"
 
@@ -249,9 +257,10 @@ def _grouped(whole: str) -> str:
     return f"{int(whole):,}".replace(",", " ") if whole.isdigit() and len(whole) > 4 else whole
 
 
-def _places(step: float, unit: Shown) -> int:
+@lru_cache(maxsize=512)
+def _places(step: float, factor: float) -> int:
     """The number of decimals whose last place is about a step: down to a third of it, or up to three times it."""
-    return max(0, ceil(-log10(step / unit.factor) - 0.45))
+    return max(0, ceil(-log10(step / factor) - 0.45))
 
 
 def _scaled(value: float, unit: Shown, step: float, alike: bool = False) -> str:
@@ -274,7 +283,7 @@ def _decimals(value: float) -> int:
 
 def _inward(window: Window, unit: Shown) -> str:
     """Two limits rounded inward to the step of their kind; with one more digit if that would lose more than a tenth."""
-    places = _places(STEPS[window.kind], unit)
+    places = _places(STEPS[window.kind], unit.factor)
     low, high = ((limit - unit.offset) / unit.factor for limit in (window.lower, window.upper))
     ends = _ends(low, high, places)
     if ends[1] - ends[0] < LEAST_KEPT * (high - low):

@@ -593,9 +593,15 @@ def test_a_log_that_cannot_be_followed_asks_for_nothing_that_needs_the_engine():
     assert plan(guessed).section("next").data["action"] == "pour"
 
 
-def test_a_stop_sign_says_how_the_sheet_goes_on_when_it_was_dealt_with():
-    hot = job(STICK, read("6 mm"), OUT, IN, read("6 mm", "121 °C"), {"event": "seen", "seen": "lost count"})
-    assert "take the sign out of log entries 4 and 5 in the job file" in said(hot)
+def test_a_stop_sign_that_was_dealt_with_stays_in_the_log_and_lets_the_sheet_go_on():
+    evening = [read("6 mm"), OUT, IN, burst("1.1 L"), {"event": "seen", "seen": "bubbles in the hose"}]
+    stopped = job(STICK, *evening)
+    assert "under log entry 5, as settled" in said(stopped)
+    hot = job(STICK, read("6 mm", "121 °C"), *evening[1:3], {"event": "seen", "seen": "lost count"})
+    assert "under log entries 1 and 4, as settled" in said(hot)
+    going_on = job(STICK, *evening[:4], evening[4] | {"settled": "a loose clamp"}, poured("1.1 L", vessel="jug"))
+    assert plan(going_on).section("next").data["action"] == "burst"
+    assert "reserve" in ServiceRecord.of(going_on).learned  # that air came at this depth is not forgotten
 
 
 def test_a_converter_that_drains_back_more_than_the_pump_has_stops_the_bursts_not_the_sheet():
@@ -700,3 +706,67 @@ def test_the_captions_of_the_pictures_have_rounded_figures_that_say_what_they_ar
     assert not re.search(r"\.\d{3,} y", told["age"])
     assert "L off the target.</desc>" in told["account"]
     assert "L compared with before the work.</desc>" in draw_pictures(job(PLUG, drained("4.0 L")))["account"]
+
+
+def test_what_the_pan_brings_is_told_from_what_the_plug_brings():
+    """As lost, into another vessel, or into the same one with a word for it: it came off, and takes a filter."""
+    base = STICK | {"capacity": {"total": "9 L"}, "vessel": [*STICK["vessel"], {"name": "tray", "graduation": "0.05 L"}]}
+    ways = (spilled("0.4 L", "pan and filter"), drained("0.4 L", vessel="tray"), drained("0.4 L", vessel="pail", what="pan"),
+            drained("3.7 L", vessel="pail", what="filter", cumulative=True))  # fmt: skip
+    for way in ways:
+        open_ = job(base, read("6 mm"), OUT, way)
+        assert "still hold" not in said(open_)
+        filled = job(base, read("6 mm"), OUT, way, poured("3.7 L", vessel="jug"))
+        assert nominal(Case(filled).pan) == pytest.approx(0.4, abs=0.02)
+        assert nominal(Case(filled).plug) == pytest.approx(3.3, abs=0.02)
+        assert "Fit a new filter" in said(filled, "steps")
+        assert ServiceRecord.of(filled).learned["pan_and_filter"]["value"] == pytest.approx(0.4, abs=0.02)
+    assert "drained with --what pan" in said(job(base, read("6 mm"), OUT))
+
+
+def test_a_burst_that_was_timed_with_the_engine_off_for_a_while_makes_no_later_one_too_long():
+    base = STICK | {"exchange": {"reserve": "1.4 L"}}
+    evening = [OUT, IN, drained("1 L", vessel="pail", duration="17 s"), poured("1 L", vessel="jug")]
+    power_cut = [drained("1 L", vessel="pail", duration="40 s"), poured("1 L", vessel="jug")]
+    alone, both = (Case(job(base, *log)) for log in (evening, evening + power_cut))
+    assert both.flow == pytest.approx(alone.flow, rel=0.01)
+    made = job(base, *evening, *power_cut)
+    for key in ("next", "steps"):
+        assert "The timed bursts disagree: the pump gave from 1.5 L/min to 3.5 L/min" in said(made, key)
+    even = job(base, *evening, drained("1 L", vessel="pail", duration="19 s"), poured("1 L", vessel="jug"))
+    assert "disagree" not in said(even) + said(even, "steps")
+
+
+def test_far_too_much_by_the_count_is_not_a_matter_for_a_running_engine():
+    """The drain was never entered, and 4 L are poured: 3.8 L above the upper mark."""
+    made = job(STICK, read("6 mm"), poured("4 L", vessel="jug"))
+    assert not plan(made).section("now").data["engine"]
+    assert "Do not start the engine" in said(made, "now")
+    assert "do not start the engine. Take out the excess first" in said(made)
+    little = job(STICK, read("6 mm"), poured("0.5 L", vessel="jug"))
+    assert plan(little).section("now").data["engine"]
+    assert "read the level before you drive" in said(little)
+
+
+def test_the_sheet_does_not_call_a_level_right_and_ask_for_fluid():
+    for reading, action in (("2.5 mm", "add"), ("3 mm", "add"), ("5 mm", "done")):
+        made = job(STICK | {"target": {}}, read("6 mm"), OUT, IN, read(reading))
+        assert plan(made).section("next").data["action"] == action
+        assert ("the level is right" in said(made, "now")) == (action == "done")
+    joint = job(STICK | {"target": {}}, read("6 mm"), OUT, IN, read("2.5 mm"))
+    assert "what the stick says, read last, decides" in said(joint, "now")
+
+
+def test_a_stick_that_is_read_again_is_judged_by_all_its_readings():
+    base = STICK | {"target": {}}
+    for readings, action in (
+        (("6 mm", "3 mm"), "done"), (("3 mm", "6 mm"), "done"), (("2 mm", "3 mm"), "add"), (("8.5 mm", "4 mm"), "read the stick"),
+        (("8.5 mm", "4 mm", "5 mm"), "done"), (("1 mm", "1 mm", "6 mm"), "add"),
+    ):  # fmt: skip
+        made = job(base, OUT, IN, *map(read, readings))
+        assert plan(made).section("next").data["action"] == action, readings
+    apart = said(job(base, OUT, IN, read("8.5 mm"), read("4 mm")))
+    assert "read it a third time" in apart
+    assert "+8.5 mm and +4.0 mm" in apart
+    waiting = job(base, OUT, IN, read("2 mm", "20 °C"), read("6 mm"))
+    assert plan(waiting).section("next").data["action"] == "done"

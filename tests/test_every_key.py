@@ -65,6 +65,8 @@ def data(name: str) -> dict[str, Any]:
         return Job.from_dict(LATER).to_dict()
     if name == "halted":
         return {**data("later"), "log": [*data("later")["log"], {"event": "seen", "seen": "foam on the stick"}]}
+    if name == "settled":
+        return {**data("halted"), "log": [*data("later")["log"], data("halted")["log"][-1] | {"settled": "too full, let out"}]}
     if name == "timed":  # vials taken at the start of each burst, and a pump known from the log alone
         log = [entry | ({"when": "start"} if "outlet_old" in entry else {}) for entry in data("demo")["log"]]
         return {**data("demo"), "exchange": {"bursts": 6}, "log": log}
@@ -78,7 +80,7 @@ def sections(name: str) -> object:
 
 def without(table: str, key: str) -> Iterator[tuple[str, dict[str, Any]]]:
     """Each job that writes a key, without it."""
-    for name in ("demo", "later", "halted", "timed", *NAMES):
+    for name in ("demo", "later", "halted", "settled", "timed", *NAMES):
         parts = data(name).get(table, {})
         for at, part in enumerate(parts if isinstance(parts, list) else [parts]):
             if key in part:
@@ -89,7 +91,7 @@ def without(table: str, key: str) -> Iterator[tuple[str, dict[str, Any]]]:
 
 def with_it(table: str, key: str) -> Iterator[tuple[str, dict[str, Any]]]:
     """Each job with a key written."""
-    for name in ("demo", "later", "halted", "timed", *NAMES):
+    for name in ("demo", "later", "halted", "settled", "timed", *NAMES):
         changed = copy.deepcopy(data(name))
         changed.setdefault(table, {})[key] = WRITTEN[table, key]
         yield name, changed

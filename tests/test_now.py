@@ -137,7 +137,7 @@ def test_a_count_too_uncertain_to_pour_by_asks_for_the_level():
 def test_a_stop_sign_a_lost_count_and_a_conflict_ask_for_nothing_else():
     halted = plan(DEMO.with_(log=[*LOG[:2], {"event": "seen", "seen": "flakes or chunks"}]))
     assert [fact["id"] for fact in halted.section("next").facts] == ["next.stopped", "next.resumed"]
-    assert "take the sign out of log entry 3" in said(halted, "next")
+    assert "under log entry 3, as settled" in said(halted, "next")
     wrong = [dict(entry) for entry in LOG]
     wrong[8]["reading"] = "1.00 L"
     lost = plan(DEMO.with_(log=wrong))

@@ -29,6 +29,10 @@ NOTHING = 1e-9
 DRAWN = tuple(one.volume.name for one in COMPARTMENTS if one.drawn)
 
 
+APART = 1.5
+"""Timed bursts disagree if the fastest flow is more than this many times the slowest."""
+
+
 class Filled(Logged):
     """The layer of a case that knows what is inside the unit, and how much of it can be pumped."""
 
@@ -153,9 +157,20 @@ class Filled(Logged):
 
     @WorkedOut
     def flow(self) -> float:
-        """Litres per minute out of the open line: as the job states, else as the timed bursts of the log have shown, else what is usual."""
+        """Litres per minute out of the open line: as the job states, else as the timed bursts of the log have shown, else what is usual.
+
+        If the timed bursts disagree it is the fastest, so that none is planned too long for the pump.
+        """
         timed = [] if self.has("exchange", "flow") else self.timed_flows
+        if self.timed_apart:
+            return max(map(nominal, timed))
         return nominal(pooled(timed).value if timed else self.ask("exchange", "flow"))
+
+    @property
+    def timed_apart(self) -> tuple[float, float] | None:
+        """The slowest and the fastest timed burst, if the flow is taken from them and they disagree."""
+        timed = [] if self.has("exchange", "flow") else [*map(nominal, self.timed_flows)]
+        return (min(timed), max(timed)) if timed and max(timed) > APART * min(timed) else None
 
     @WorkedOut
     def let_out(self) -> Any:

@@ -134,9 +134,9 @@ def _volumes(case: Case, found: Agreement, keep: Any) -> None:
         keep("plug_drain", found.plug_drain, "L", f"the first drain of the log, at 20 °C, {level}")
     if everything and everything is not plug:
         whole = number_in(everything.after.total_drained, "L")
-        kept = {id(entry) for entry in case.from_pan}
+        kept = {move.number for move in case.from_pan}
         lost = [move for move in found.moves[: everything.number] if move.event == "lost"]
-        spilled = [(1.0, move.moved) for move in lost if id(move.entry) not in kept]
+        spilled = [(1.0, move.moved) for move in lost if move.number not in kept]
         terms = [(1.0, whole), (-1.0, out), *spilled]
         rest = combine(fsum(sign * nominal(one) for sign, one in terms), terms)
         if nominal(rest) > NOTHING:

@@ -10,13 +10,10 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.fluid.density import REFERENCE, growth
 from sumpwise.service.agreement import Agreement, pan_meant
 from sumpwise.service.equipped import Equipped
-from sumpwise.service.movements import Movement, pumped_out
+from sumpwise.service.movements import Movement, names_pan, opening, pumped_out
 from sumpwise.service.schema import HOT, MOVING, TOO_HOT
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import combine, nominal
-
-PAN_WORDS = ("pan", "filter", "tray")
-"""What someone writes who takes a pan off."""
 
 
 def too_hot(entry: Mapping[str, Any]) -> bool:
@@ -66,11 +63,20 @@ class Logged(Equipped):
         return list(takewhile(lambda entry: entry["event"] != "poured" and not pumped_out(entry), self.job.entries("log")))
 
     @property
-    def from_pan(self) -> list[dict[str, Any]]:
-        """Those that lost what was in pan and filter: all if the job says that the pan comes off, else those that name one of the two."""
-        lost = [entry for entry in self.opened if entry["event"] == "lost"]
-        meant = pan_meant(self)
-        return [entry for entry in lost if meant or any(word in entry["what"].lower() for word in PAN_WORDS)]
+    def from_pan(self) -> list[Movement]:
+        """What pan and filter brought: drained after the plug; or lost, if the job says that the pan comes off, or else if it is named."""
+        meant, moves = pan_meant(self), self.moves[: len(self.opened)]
+        plug, _ = opening(moves, meant)
+        return [
+            move for move in moves
+            if (move.event == "drained" and plug is not None and move.number > plug.number)
+            or (move.event == "lost" and (meant or names_pan(move.entry)))
+        ]  # fmt: skip
+
+    @property
+    def pan_brought(self) -> float:
+        """The same in litres, as far as it is known."""
+        return sum(nominal(move.entry["volume"]) if move.event == "lost" else -move.litres for move in self.from_pan)
 
     @property
     def gone_on(self) -> bool:
@@ -89,17 +95,18 @@ class Logged(Equipped):
 
     @WorkedOut
     def halted(self) -> tuple[str, ...]:
-        """The stop signs seen, in order."""
-        log_ = self.job.entries("log")
-        seen = [entry["seen"] for entry in log_ if "seen" in entry]
-        if any(map(too_hot, log_)):
+        """The stop signs seen and not dealt with, in order."""
+        entries = [self.job.entries("log")[number - 1] for number in self.halted_by]
+        seen = [entry["seen"] for entry in entries if "seen" in entry]
+        if any(map(too_hot, entries)):
             seen.append(HOT)
         return tuple(dict.fromkeys(seen))
 
     @property
     def halted_by(self) -> tuple[int, ...]:
         """Numbers of the entries that have one."""
-        return tuple(i for i, entry in enumerate(self.job.entries("log"), 1) if "seen" in entry or too_hot(entry))
+        entries = enumerate(self.job.entries("log"), 1)
+        return tuple(number for number, entry in entries if ("seen" in entry or too_hot(entry)) and not entry.get("settled"))
 
     @WorkedOut
     def plug(self) -> Any:

@@ -146,16 +146,26 @@ def _elsewhere(one: Movement | None, other: Movement) -> bool:
     return one is not None and one.entry.get("vessel") != other.entry.get("vessel")
 
 
+PAN_WORDS = ("pan", "filter", "tray")
+"""What someone writes who takes a pan off."""
+
+
+def names_pan(entry: Mapping[str, Any]) -> bool:
+    """Whether an entry says that it is what pan or filter brought."""
+    return any(word in str(entry.get("what", "")).lower() for word in PAN_WORDS)
+
+
 def opening(moves: list[Movement], pan: bool) -> tuple[Movement | None, Movement | None]:
     """The end of the plug drain, and of everything that came out before anything went in or the pump ran; None if there is none.
 
-    The plug may fill several vessels one after the other; if the job expects something from the pan, another vessel has that.
+    The plug may fill several vessels one after the other; if the job expects something from the pan, another vessel has that, or an entry
+    that says so.
     """
     plug = last = None
     for move in moves:
         if move.event == "poured" or move.by_the_line:
             break
-        of_plug = last is None or (plug is last and not (pan and _elsewhere(plug, move)))
+        of_plug = last is None or (plug is last and not (names_pan(move.entry) or (pan and _elsewhere(plug, move))))
         if move.event == "drained" and of_plug:
             plug = move
         if move.event in ("drained", "lost"):

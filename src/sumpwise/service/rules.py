@@ -78,8 +78,8 @@ def pan_and_filter(case: Filled, entry: dict[str, Any]) -> Default:
     """What such pans bring while it may still come off; once the log has gone on, what it has lost before that."""
     if not case.gone_on:
         return Default("", f"{COMMON}: it depends on the pan and on how long you wait", "0.2 L", "0.8 L", UNIFORM)
-    lost = sum(nominal(entry["volume"]) for entry in case.from_pan)
-    return Default(f"{lost:.4g} L", "what was in them, by the log" if lost else "the pan stayed on, by the log")
+    brought = case.pan_brought
+    return Default(f"{brought:.4g} L", "what was in them, by the log" if brought else "the pan stayed on, by the log")
 
 
 def scale(case: Filled, entry: dict[str, Any]) -> Default:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from functools import cached_property
-from math import ceil
+from math import ceil, floor
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.ledger import Ledger
+from sumpwise.filling.level import judged
 from sumpwise.filling.vessel import Vessel
 from sumpwise.fluid.density import REFERENCE
 from sumpwise.quantities.arguments import number_in
@@ -24,6 +25,7 @@ from sumpwise.service.schema import MOVING, READ
 from sumpwise.uncertainty import combine, nominal, source, standard
 
 if TYPE_CHECKING:
+    from sumpwise.filling.level import Judged
     from sumpwise.inference.outlet_answer import OutletEvidence
     from sumpwise.service.case import Case
 
@@ -233,16 +235,16 @@ class Standing:
 
     @property
     def too_full(self) -> bool:
-        """Whether more is in than before the work, beyond doubt, wherever the level was then; a drive after it means it was checked.
+        """Whether far too much is in, beyond doubt: above the upper mark, or more than before the work, wherever the level was then.
 
-        If count and stick contradict each other, whether one of them says so.
+        A drive or a reading of the stick after it means that it was checked. If count and stick contradict each other, whether one of them
+        says so.
         """
-        if self.found.conflict:
-            most = self._may_be[-1]
-            return bool(nominal(most) > max(nominal(self.case.ask("capacity", "too_much")), SAFE * standard(most)))
-        if self.known or self.missing >= 0 or self.last is None or self.last.event not in MOVING:
+        if self.last is None or self.last.event not in MOVING:
             return False
-        return self.missing < -max(nominal(self.case.ask("capacity", "too_much")), SAFE * standard(self.off))
+        most = self._may_be[-1]
+        over = nominal(most) - ((self.band or 0.0) if self.known else 0.0)
+        return over > 0 and bool(over > max(nominal(self.case.ask("capacity", "too_much")), SAFE * standard(most)))
 
     @property
     def plug_out(self) -> bool:
@@ -274,6 +276,40 @@ class Standing:
     def last(self) -> Movement | None:
         """The last entry that moved fluid, was a drive or read the level."""
         return next((move for move in reversed(self.moves) if move.event not in ("emptied", "seen")), None)
+
+    @cached_property
+    def rested(self) -> list[Movement]:
+        """The reading of the stick that comes last, then those in the window before it with nothing between; none if it is not last."""
+        case, last = self.case, self.last
+        if case.stick is None or last is None or last.event != "stick":
+            return []
+        found = [last]
+        for move in reversed(self.moves[: last.number - 1]):
+            if move.event not in ("stick", "emptied", "seen"):
+                break
+            if move.event == "stick" and case.in_window(move.entry) and case.in_window(last.entry):
+                found.append(move)
+        return found
+
+    @property
+    def _stick_says(self) -> list[float]:
+        """Litres off the target by each of them, the least first."""
+        return sorted(nominal(number_in(self.case.by_stick(move.entry), "L")) for move in self.rested)
+
+    @property
+    def stick_apart(self) -> float:
+        """How far they are apart on the stick, in millimetres."""
+        says, level = self._stick_says, self.case.job
+        return (says[-1] - says[0]) * nominal(level.value("level", "marks_length")) / nominal(level.value("level", "marks_volume"))
+
+    @cached_property
+    def judged(self) -> Judged | None:
+        """What the stick calls for if it was read last, in the window; by the one in the middle of several readings."""
+        if len(self.rested) < 2:
+            return self.case.judged(self.rested[0].entry) if self.rested else None
+        assert self.case.stick is not None
+        says, half = self._stick_says, len(self.rested) / 2
+        return judged(self.case.stick, (says[ceil(half) - 1] + says[floor(half)]) / 2)
 
     # -- what is poured next
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import sqrt
 
 from sumpwise.errors import CountLostError, SumpwiseError
 from sumpwise.quantities.arguments import number_in
@@ -31,6 +32,7 @@ from sumpwise.service.facts.fact import (
 )
 from sumpwise.service.facts.outlet import aimed
 from sumpwise.service.facts.refusals import refused
+from sumpwise.service.facts.steps import timings
 from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
 from sumpwise.service.logged import too_hot
 from sumpwise.service.measures import measures, still
@@ -47,6 +49,8 @@ NEARLY = 0.02
 """How much less than a whole pack, as a share of it, still counts as one."""
 MUCH_KEPT = 0.1
 """A pour that falls short of what is missing by more than this many litres is explained."""
+APART = 2.0
+"""Two readings of the stick that differ by more than this many standard uncertainties of their difference ask for a third."""
 MOST_STEPS = 3
 """At most this part of the volume between the marks is added at a time."""
 HELPS = 0.9
@@ -83,9 +87,11 @@ def standing(case: Case) -> Part:
     elif here.below_pump:
         below = Amount("volume", here.below_pump, step=TENTH if here.below_pump >= TENTH else None)
         part.facts.append(line("now.engine", CAUTION, below=below))
+    elif here.too_full:
+        part.facts.append(line("now.full", CAUTION))
     elif found.conflict:
-        part.facts.append(line("now.disputed_full" if here.too_full else "now.disputed", CAUTION))
-    elif here.missing > 0 and not (here.level or here.checked):
+        part.facts.append(line("now.disputed", CAUTION))
+    elif here.missing > 0 and not (here.level or here.checked or _by_stick(here)):
         part.facts.append(line("now.drive", CAUTION))
     return part
 
@@ -104,6 +110,8 @@ def _litres(value: object) -> Amount:
 def _level(here: Standing) -> Fact:
     """What is missing or too much, relative to the target or to where the level was before."""
     off = Amount("volume", here.off, signed=True, main=True)
+    if _by_stick(here):
+        return line("now.stick", off=off)
     if here.checked and not here.level:
         return line("now.checked", off=off)
     if here.level and not here.known:
@@ -112,6 +120,12 @@ def _level(here: Standing) -> Fact:
         return line("now.near" if abs(here.missing) > max(LEAST, standard(here.off)) else "now.right", off=off)
     key = ("now.lacks" if here.missing > 0 else "now.over") + ("" if here.known else "_start")
     return line(key, amount=Amount("volume", -here.off if here.missing > 0 else here.off, main=True))
+
+
+def _by_stick(here: Standing) -> bool:
+    """Whether the stick, read last, calls for something else than all estimates together do: then it decides."""
+    together = "leave" if here.level else "add" if here.missing > 0 else "take out"
+    return here.judged is not None and here.judged.instruction != together
 
 
 def upcoming(case: Case) -> Part:
@@ -139,8 +153,7 @@ def _next(case: Case) -> tuple[list[Fact], dict[str, object]]:
             may = Word("next.may_starve" if here.below_pump else "next.may_foam")
             return [line("next.find_entry", STOP, named=named, may=may), *_instead(case, "next.way_anew")], {"action": "mend the log"}
         return [line("next.read_again", STOP)], {"action": "read the stick"}
-    last = here.last
-    if last is not None and last.event == "stick" and case.stick is not None:
+    if here.rested:
         return _judged(case, here)
     facts, data = (None if here.checked else _poured(case, here)) or _worked(case, here)
     return [*(_closed(case, here, data["action"] == "pour") if here.plug_out else []), *facts], data
@@ -158,7 +171,7 @@ def _closed(case: Case, here: Standing, pours: bool) -> list[Fact]:
     if case.check.key == FILL_HOLE:
         return _said(case.check.refill(case, torque(case), closing(case)))
     pan = pours and isinstance(case.method, Bursts) and nominal(case.pan)
-    first = not any(move.event in ("poured", "lost") for move in here.moves)
+    first = not (case.from_pan or any(move.event in ("poured", "lost") for move in here.moves))
     off = [line("next.pan", pan=Amount("volume", pan, main=True))] if pan and first else []
     return [*off, line("next.plug" if pours else "next.plug_first", torque=torque(case))]
 
@@ -169,12 +182,20 @@ def _said(steps: list[Fact]) -> list[Fact]:
 
 
 def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
-    """What a stick reading calls for, if it is the last entry."""
-    assert here.last is not None
-    entry, numbers = here.last.entry, (here.last.number,)
+    """What the stick calls for, if it was read last."""
+    numbers, several, each = tuple(move.number for move in here.rested), len(here.rested), here.stick_apart
+    if several == 2 and each > APART * sqrt(2.0) * nominal(case.ask("level", "reading")):
+        read = [Amount("length", move.entry["reading"], signed=True) for move in reversed(here.rested)]
+        return [line("next.apart", CAUTION, numbers, readings=Series(tuple(read), "join.and"))], {"action": "read the stick"}
+    facts, data = _called_for(case, here, numbers[:1])
+    return [*([line("next.median", "info", numbers, count=Count(several))] if several > 1 else []), *facts], data
+
+
+def _called_for(case: Case, here: Standing, numbers: tuple[int, ...]) -> tuple[list[Fact], dict[str, object]]:
+    """What the last reading of the stick calls for, or several with nothing between them."""
+    entry, verdict = here.rested[0].entry, here.judged
     if too_hot(entry):
         return [line("next.too_hot", STOP, numbers)], {"action": "stop"}
-    verdict = case.judged(entry)
     if verdict is None:
         shown = Amount("length", number_in(case.foreseen(entry), "mm"), signed=True)
         return [line("next.wait", "info", numbers, reading=shown)], {"action": "wait"}
@@ -196,12 +217,10 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
         pour = here.pour
     except CountLostError:
         return _count_lost(case, here)
-    if pour is None and here.too_full:
-        return [line("next.too_full_start", CAUTION, amount=Amount("volume", -here.missing))], {"action": "take out"}
     if pour is None:
-        if here.known and here.band is not None and here.missing < -here.band:
-            amount = Amount("volume", -here.missing)
-            return [line("next.too_full", CAUTION, amount=amount)], {"action": "take out"}
+        if here.too_full or (here.known and here.band is not None and here.missing < -here.band):
+            key = "next.too_full" if not here.too_full else "next.too_full_far" if here.known else "next.too_full_start"
+            return [line(key, CAUTION, amount=Amount("volume", -here.missing))], {"action": "take out"}
         return None
     facts: list[Fact] = []
     if here.helped:
@@ -292,6 +311,8 @@ def _burst(case: Case, here: Standing, method: Bursts) -> tuple[list[Fact], dict
     if case.meanwhile:
         says["rate"] = Amount("flow", case.meanwhile, step=TENTH)
     run = line("next.burst_helped" if case.meanwhile else "next.burst", CAUTION, **says)
+    if case.timed_apart:
+        facts.append(timings(case, case.timed_apart))
     return [*_room(case, here, litres), run, *facts], {"action": "burst"}
 
 

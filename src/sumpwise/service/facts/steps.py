@@ -7,7 +7,23 @@ from math import ceil, floor
 from sumpwise.filling.bursts import BurstPlan
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
-from sumpwise.service.facts.fact import CAUTION, NOTE, Amount, Clock, Count, Name, Part, Series, Share, Table, Value, Word, Written, line
+from sumpwise.service.facts.fact import (
+    CAUTION,
+    NOTE,
+    Amount,
+    Clock,
+    Count,
+    Fact,
+    Name,
+    Part,
+    Series,
+    Share,
+    Table,
+    Value,
+    Word,
+    Written,
+    line,
+)
 from sumpwise.service.facts.phrases import named
 from sumpwise.service.kinds import SEALED
 from sumpwise.service.methods.bursts import Bursts
@@ -69,7 +85,9 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
         part.facts.append(line("steps.air_short", NOTE, short=Amount("volume", unreturned), **air))
     else:
         part.facts.append(line("steps.air", NOTE, **air))
-    if case.timed_flows and not case.has("exchange", "flow"):
+    if case.timed_apart:
+        part.facts.append(timings(case, case.timed_apart))
+    elif case.timed_flows and not case.has("exchange", "flow"):
         part.facts.append(line("steps.timed", flow=Amount("flow", case.flow, step=TENTH), count=Count(len(case.timed_flows))))
     if case.meanwhile:
         part.facts.append(line(
@@ -80,6 +98,12 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
     if case.filler_rate is not None and not case.has("filler", "rate"):
         rate = nominal(number_in(case.filler_rate, "L/min"))
         part.facts.append(line("steps.tube", rate=Amount("flow", rate, step=TENTH), venting=Share(case.ask("filler", "venting"))))
+
+
+def timings(case: Case, apart: tuple[float, float]) -> Fact:
+    """That the timed bursts disagree, and that the plan goes by the fastest."""
+    slow, fast = (Amount("flow", flow, step=TENTH) for flow in apart)
+    return line("steps.timed_apart", CAUTION, slow=slow, fast=fast)
 
 
 def _fit(case: Case, burst: float) -> int:

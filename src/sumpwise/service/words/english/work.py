@@ -77,20 +77,21 @@ WORDS: dict[str, str] = {
     "now.checked": (
         "By the count it is {off} against before the work. Since then the level was checked where the fluid runs out, and that decides."
     ),
+    "now.stick": "By the count and all readings together the level is {off} off target; what the stick says, read last, decides.",
     "now.even": "As far as can be told, as much is in as before the work ({off}); no stick reading says where the level was.",
     "now.drive": "There is too little in to drive yet.",
     "now.fresh": "New fluid inside so far: {fresh} of the fill.",
     "now.fresh_seen": "New fluid inside so far, by the amounts and the matched vials: {fresh} of the fill.",
     "now.fresh_unknown": "It is not known how much new fluid is inside: {reason}.",
     "now.halted": "**Do not start the engine and do not drive**: a stop sign was seen.",
-    "now.disputed_full": "**Do not start the engine**: there may be far too much in, and it would foam.",
+    "now.full": "**Do not start the engine**: there may be far too much in, and it would foam.",
     "now.disputed": "Do not drive until it is settled which of the two is right.",
     "now.engine": "**Do not start the engine**: the sump may be {below} below what the pump needs, and it would draw air.",
     "next.title": "What comes next",
     "next.stopped": "**Stop here**: do what the stop sign at the top says, and nothing else until its cause is found.",
     "next.resumed": (
-        "Once the cause is found and dealt with, take the sign out of log {count#entry|entries} {entries} in the job file, and this sheet "
-        "goes on."
+        "Once the cause is found and dealt with, write how in the job file, under log {count#entry|entries} {entries}, as settled = \"…\": "
+        "then this sheet goes on."
     ),
     "next.mend": "**Correct log entry {entry}** ({reason}) in the job file; until then pour nothing and do not start the engine.",
     "next.mend_guess": (
@@ -127,18 +128,30 @@ WORDS: dict[str, str] = {
     "next.way_on": "Then start, warm it up, check the level{at} and write it down: the log goes on from there.",
     "next.way_anew": "Then start, warm it up, check the level{at}, and begin a new log with that: this one contradicts itself.",
     "next.way_window": " at {window}",
+    "next.apart": (
+        "**Wipe the stick and read it a third time** before anything is added or taken out: {readings} are farther apart than careful "
+        "readings are."
+    ),
+    "next.median": "By the last {count} readings together, the one in the middle:",
     "next.wait": "Wait until the fluid is in the window, then read again; expect {reading} above the lower mark there.",
     "next.done": "**The level is right: leave it.** Write down date and odometer, and look for leaks after a day.",
     "next.add": "**Add {pour}**, then read again.",
     "next.add_steps": "**Add {pour}** in {steps} steps, then read again.",
     "next.take_out": "**Take out {amount}**, then read again. Do not drive until then.",
     "next.too_full": "**By the count there is {amount} too much in**: read the level before you drive, and take out the excess.",
+    "next.too_full_far": (
+        "**By the count there is {amount} too much in**: do not start the engine. Take out the excess first, or, if an entry is wrong, "
+        "correct it in the job file."
+    ),
     "next.too_full_start": (
         "**By the count there is {amount} more in than before the work**: do not start the engine. Unless it was that low before, take "
         "out the excess; if in doubt, drain it and refill with the amount in the maker's book."
     ),
     "next.expect": "**About {pour}** goes in, at {temperature}, engine off; it is full when it runs out of the hole.",
-    "next.pan": "Pan and filter still hold about {pan}: if they come off, enter that first; it is poured back too.",
+    "next.pan": (
+        "Pan and filter still hold about {pan}: if they come off, enter what they bring first, drained with --what pan; it is poured back "
+        "too."
+    ),
     "next.plug": "Before you pour anything: put the plug back in with a new washer, {torque}.",
     "next.plug_first": "Before anything else: put the plug back in with a new washer, {torque}.",
     "next.pour": "**Pour {pour}** as the {vessel} reads, at {temperature}, engine off.",
@@ -294,6 +307,10 @@ WORDS: dict[str, str] = {
         "the {short} not poured back; {reaction} to react)."
     ),
     "steps.no_timetable": "No timetable can be made: {reason}.",
+    "steps.timed_apart": (
+        "The timed bursts disagree: the pump gave from {slow} to {fast}. The seconds here go by the fastest; check those in the log: did "
+        "the engine run all that time?"
+    ),
     "steps.timed": "The pump gives {flow}, timed over {count} {count#burst|bursts}.",
     "steps.tube": "Cold fluid runs down this filler tube at about {rate} ({venting} of what the tube could carry, as air has to come out).",
     "steps.after_refill": "refill",

@@ -111,30 +111,45 @@ def test_a_class_that_only_keeps_would_be_found():
     assert not keeps_alone(ast.parse(by_hand + "    def sum(self):\n        return self.a + self.b\n").body[0])
 
 
+def names_of(node):
+    """The names that a statement of a module defines."""
+    if isinstance(node, ast.FunctionDef | ast.ClassDef):
+        return {node.name}
+    targets = node.targets if isinstance(node, ast.Assign) else [node.target] if isinstance(node, ast.AnnAssign) else []
+    return {one.id for target in targets for one in ast.walk(target) if isinstance(one, ast.Name)}
+
+
 def unused(texts, told):
-    """Functions, classes and constants of modules that no module uses; `told` are names that others use."""
-    loaded = set(told)
-    own = {}
-    for module, text in texts.items():
-        tree = ast.parse(text)
-        for node in ast.walk(tree):
-            if isinstance(node, ast.Name | ast.Attribute) and isinstance(node.ctx, ast.Load):
-                loaded.add(node.id if isinstance(node, ast.Name) else node.attr)
-        for node in tree.body:
-            if isinstance(node, ast.FunctionDef | ast.ClassDef):
-                own[node.name] = module
-            elif isinstance(node, ast.Assign | ast.AnnAssign):
-                targets = node.targets if isinstance(node, ast.Assign) else [node.target]
-                own |= {one.id: module for target in targets for one in ast.walk(target) if isinstance(one, ast.Name)}
-    return sorted(f"{own[name]}.{name}" for name in own.keys() - loaded if not name.startswith("__"))
+    """Functions, classes and constants that neither their module uses nor one that imports them, nor gives to others; `told` are given."""
+    trees = {module: ast.parse(text) for module, text in texts.items()}
+    used = set(told) | {node.attr for tree in trees.values() for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+    imported = {
+        (node.module.removeprefix("sumpwise."), name.name) for tree in trees.values() for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and node.module for name in node.names
+    }  # fmt: skip
+    found = []
+    for module, tree in trees.items():
+        loads = [{one.id for one in ast.walk(node) if isinstance(one, ast.Name) and isinstance(one.ctx, ast.Load)} for node in tree.body]
+        users = Counter(name for names in loads for name in names)
+        for node, names in zip(tree.body, loads, strict=True):
+            own = names_of(node)
+            if "__all__" in own:
+                used |= {one.value for one in ast.walk(node) if isinstance(one, ast.Constant)}
+            alone = all(users[name] == (name in names) and (module, name) not in imported for name in own)
+            if alone and not own & used:
+                found += [f"{module}.{name}" for name in own if not name.startswith("__")]
+    return sorted(found)
 
 
 def test_every_name_is_used():
     texts = {name: path.read_text(encoding="utf-8") for name, path in house.modules().items()}
-    docs = "".join(path.read_text(encoding="utf-8") for path in (Path(__file__).parents[1] / "docs").glob("*.py"))
-    public = (house.ROOT / f"{house.FACE}.py").read_text(encoding="utf-8") + texts.pop("accepted") + docs
-    assert unused(texts, re.findall(r"\w+", public)) == []
+    public = (house.ROOT / f"{house.FACE}.py").read_text(encoding="utf-8") + texts.pop("accepted")
+    docs = [path.read_text(encoding="utf-8") for path in (Path(__file__).parents[1] / "docs").glob("*.py")]
+    asked = [name.name for text in docs for node in ast.walk(ast.parse(text)) if isinstance(node, ast.ImportFrom) for name in node.names]
+    assert unused(texts, [*re.findall(r"\w+", public), *asked]) == []
 
 
 def test_a_name_that_nothing_uses_would_be_found():
-    assert unused({"a": "LIMIT = 3\nONE = 1\ndef told(): return LIMIT\n", "b": "def main(): told()\n"}, ["main"]) == ["a.ONE"]
+    calling = "from sumpwise.a import told\ndef main(): told()\n"
+    assert unused({"a": "LIMIT = 3\nONE = 1\ndef told(): return LIMIT\n", "b": calling}, ["main"]) == ["a.ONE"]
+    assert unused({"a": "def figure(): return figure()\n", "b": "def main(figure): return figure\n"}, ["main"]) == ["a.figure"]

@@ -30,7 +30,6 @@ def _elementwise(scalar: Callable[..., Any], name: str) -> Callable[[Any], Any]:
 
 
 exp = _elementwise(math.exp, "exp")
-expm1 = _elementwise(math.expm1, "expm1")
 log = _elementwise(math.log, "log")
 log1p = _elementwise(math.log1p, "log1p")
 log10 = _elementwise(math.log10, "log10")

@@ -7,7 +7,7 @@ from functools import cache
 from math import floor, log10
 from typing import Any
 
-from sumpwise.uncertainty import is_uncertain, nominal, standard
+from sumpwise.uncertainty import nominal, standard
 
 OWN = Context(prec=400, traps=[])
 """Wide enough for any float; the caller's decimal context is neither used nor changed."""
@@ -38,15 +38,6 @@ def spread_text(u: float, places: int) -> str:
     """A standard uncertainty to a fixed number of decimals; one that would round to zero becomes one in the last place."""
     text = number(u, places)
     return text if float(text) or not u else f"{_step(places):f}"
-
-
-def figure(value: Any, unit: str, most: int = MOST_PLACES, signed: bool = False) -> str:
-    """A value with its standard uncertainty and unit: `12.37 ± 0.45 L`."""
-    if not is_uncertain(value):
-        return f"{number(value, most, signed)} {unit}".rstrip()
-    u = standard(value)
-    places = places_for(u, most)
-    return f"{number(value, places, signed)} ± {spread_text(u, places)} {unit}".rstrip()
 
 
 def percent(share: Any, most: int) -> str:

@@ -4,7 +4,9 @@ import pytest
 from scipy import stats
 
 from sumpwise import Job, plan
+from sumpwise.service.case import Case
 from sumpwise.torque import missed
+from sumpwise.uncertainty import nominal
 
 
 def told(**wrench):
@@ -55,3 +57,10 @@ def test_the_default_is_said_to_be_one():
     plain, _ = told(repeatability="1 %")
     assert told()[0] == plain
     assert "its click repeats, standard uncertainty: 1 %" in " ".join(plan(Job.demo()).section("assumptions").lines)
+
+
+@pytest.mark.parametrize("largest", ["90 N·m", "about 90 N·m", "80–100 N·m"])
+def test_a_wrench_is_specified_from_a_fifth_of_its_largest_setting(largest):
+    """ISO 6789; of a span, from a fifth of its middle."""
+    case = Case(Job.from_dict(Job.demo().to_dict() | {"wrench": {"maximum": largest}}))
+    assert nominal(case.ask("wrench", "minimum")) == pytest.approx(18.0)

@@ -87,8 +87,6 @@ def repeated_changes(
     ['0.0 year', '2.5 year', '5.0 year', '7.5 year']
     """
     every = _INTERVAL.read(interval, "interval")
-    if every.unit is None:
-        raise RangeError("has no unit", code="unit.missing", argument="interval", value=interval)
     start, stop = (MOMENT[every.kind].read(v, n) for v, n in ((first, "first"), (until, "until")))
     step, begin, end = (best_of(read.value) for read in (every, start, stop))
     _SHARE.value(fraction, "fraction")

@@ -269,6 +269,30 @@ def test_names_stand_where_what_they_name_is():
     assert places["1"][1] < chart.at(5, 5)[0]  # beside its point, not on it
 
 
+def test_an_axis_is_marked_from_one_end_to_the_other():
+    for low, high in ((0, 10), (-3.2, 7.7), (82, 92), (0.01, 0.034)):
+        values = [value for value, _ in Axis("x", low, high).ticks()]
+        assert values[0] <= low < values[1]
+        assert values[-2] < high <= values[-1] + 1e-12
+        ending = Axis("x", low, high, ends=True)
+        assert 0 <= high - ending.ticks()[-1][0] < ending.step
+
+
+def test_the_marks_of_both_axes_are_short_and_outside_the_frame_and_their_names_stand_in_the_middle():
+    chart = a_chart()
+    root = ET.fromstring(chart.picture())
+    foot = TOP + chart.height
+    marks = [[float(one.get(name)) for name in ("x1", "y1", "x2", "y2")] for one in root.iter(f"{SVG}line") if one.get("stroke") == "#000"]
+    across = [mark for mark in marks if mark[1] == foot and mark[0] == mark[2]]
+    up = [mark for mark in marks if mark[0] < chart.left]
+    assert len(across) == len(chart.x.ticks())
+    assert len(up) == len(chart.y.ticks())
+    assert {y2 - y1 for _, y1, _, y2 in across} == {x2 - x1 for x1, _, x2, _ in up} == {5.0}
+    (name,) = (one for one in root.iter(f"{SVG}text") if one.get("transform"))
+    assert float(name.get("y")) == pytest.approx(TOP + chart.height / 2)
+    assert name.get("transform") == f"rotate(-90 {name.get('x')} {name.get('y')})"
+
+
 def test_axes_are_solid_and_a_name_at_the_top_begins_no_higher_than_the_frame():
     chart = Chart("a", "t", "d", Axis("x", 0, 1), Axis("y", 0, 1))
     chart.named(1, 1, "one line\nand another")

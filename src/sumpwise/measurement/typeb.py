@@ -70,13 +70,13 @@ def standard_uncertainty(half_width: ValueLike, shape: str = "rectangular", *, e
     kind = kind_of(half_width, "half_width")
     return worked_out(
         "standard_uncertainty", _half_width_kernel, {"half_width": (spread_of_kind(kind), half_width)},
-        lambda half, reads, gaps: reads[0].answer(half, gaps=gaps), errors, held=[_divisor(shape, tuple(DIVISORS))],
+        lambda half, reads, gaps: reads[0].answer(half, gaps=gaps), errors, held=[_divisor(shape)],
     )  # fmt: skip
 
 
-def _divisor(shape: str, allowed: tuple[str, ...]) -> float:
-    if not isinstance(shape, str) or shape not in allowed:
-        raise RangeError("is not a distribution shape", code="value.choice", argument="shape", value=shape, allowed=", ".join(allowed))
+def _divisor(shape: str) -> float:
+    if not isinstance(shape, str) or shape not in DIVISORS:
+        raise RangeError("is not a distribution shape", code="value.choice", argument="shape", value=shape, allowed=", ".join(DIVISORS))
     return DIVISORS[shape]
 
 
@@ -173,11 +173,11 @@ def measured(
             "is an uncertainty and must not have its own", code="uncertainty.unexpected", argument=word, value=spread
         )  # fmt: skip
     if word == "limits":
-        u = size / _divisor(shape, tuple(DIVISORS))
+        u = size / _divisor(shape)
         drawn = "rectangular" if shape == "resolution" else shape
     else:
         u, drawn = (size if word == "standard" else size / k), "normal"
-    if getattr(read.value, "ndim", 0) or getattr(u, "ndim", 0):
+    if getattr(read.value, "ndim", 0):
         common = uncertainty.shared(shared, shape=drawn, dof=dof) if shared else None
         try:
             return read.answer(uncertainty.measurements(read.value, u, shape=drawn, dof=dof, name=name, shared=common))

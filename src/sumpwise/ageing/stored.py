@@ -65,11 +65,13 @@ def plain(written: Any, inputs: Any, moments: Any, kind: str) -> dict[str, Any]:
 
 def _cause(cause: Any) -> dict[str, Any]:
     """One source; a foreign uncertain variable has no shape, degrees of freedom or identity to keep."""
-    dof = getattr(cause, "dof", inf)
+    from sumpwise.uncertainty import dof_of, shape_of
+
+    dof = dof_of(cause)
     return {
         "value": cause.nominal_value,
         "standard": cause.std_dev,
-        "shape": getattr(cause, "shape", "normal"),
+        "shape": shape_of(cause),
         "dof": None if dof == inf else dof,
         "name": cause.tag or "",
         "identity": getattr(cause, "uid", ""),

@@ -140,7 +140,7 @@ class Line:
             return
         self.gauge = gauges.get(self.thermometer)
         if self.gauge is None:
-            shape = getattr(parts[0][0], "shape", "normal") if len(parts) == 1 else "normal"
+            shape = uncertainty.shape_of(parts[0][0]) if len(parts) == 1 else "normal"
             self.gauge = uncertainty.common(f"thermometer {self.thermometer}", shape)
         self._share(self.gauge, slope * uncertainty.standard(self.temperature))
 

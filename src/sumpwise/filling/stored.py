@@ -83,9 +83,9 @@ def written(density: Any, reference: float, capacity: Any, unit: Unit | None, li
 
 
 def _described(source: Any) -> dict[str, Any]:
-    dof = getattr(source, "dof", float("inf"))
+    dof = uncertainty.dof_of(source)
     return {
-        "name": source.tag or "", "standard": source.std_dev, "shape": getattr(source, "shape", "normal"),
+        "name": source.tag or "", "standard": source.std_dev, "shape": uncertainty.shape_of(source),
         "dof": None if dof == float("inf") else dof,
     }  # fmt: skip
 

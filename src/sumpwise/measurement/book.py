@@ -15,8 +15,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from sumpwise.accepted import FractionLike, VolumeLike
 
-BOOK = argument("volume", above=0.0, scalar=True)
-MEASURED = argument("volume", above=0.0, scalar=True)
+FIGURE = argument("volume", above=0.0, scalar=True)
 START = argument("volume", scalar=True)
 SHARE = argument("fraction", above=0.5, below=1.0, scalar=True)
 WEIGHT = argument("number", minimum=0.0, scalar=True)
@@ -135,7 +134,7 @@ def book_meaning(
             "takes at least two meanings", code="list.length", argument="measured", value=measured, allowed="name -> measured volume"
         )
     threshold = uncertainty.nominal(SHARE.value(confidence, "confidence"))
-    asked, missing = BOOK.read(book, "book"), START.value(start_error, "start_error")
+    asked, missing = FIGURE.read(book, "book"), START.value(start_error, "start_error")
     figure = asked.value
     weights = dict.fromkeys(measured, 1.0) if prior is None else dict(prior)
     if set(weights) != set(measured):
@@ -145,7 +144,7 @@ def book_meaning(
     priors = [WEIGHT.value(weights[name], f"prior, {name}") for name in measured]
     rows, logs = [], []
     for (name, value), weight in zip(measured.items(), priors, strict=True):
-        drained = MEASURED.value(value, f"measured, {name}")
+        drained = FIGURE.value(value, f"measured, {name}")
         whole = uncertainty.combine(uncertainty.nominal(drained) - uncertainty.nominal(missing), [(1.0, drained), (-1.0, missing)])
         off, density = _compared(figure, whole)
         logs.append(math.log(weight) + density if weight else -math.inf)
@@ -181,7 +180,7 @@ def _compared(figure: Any, whole: Any) -> tuple[float, float]:
         )  # fmt: skip
     u = uncertainty.standard(whole)
     shared = {source for source, _ in uncertainty.contributions(whole)}
-    if len(printed) == 1 and getattr(printed[0][0], "shape", "") == "rectangular" and printed[0][0] not in shared:
+    if len(printed) == 1 and uncertainty.shape_of(printed[0][0]) == "rectangular" and printed[0][0] not in shared:
         half = printed[0][1] * math.sqrt(3.0)
         if not u:
             return difference / known, -math.log(2 * half) if abs(difference) <= half else -math.inf

@@ -104,17 +104,13 @@ def _plain(value: Any) -> float:
     return float(getattr(value, "magnitude", value))
 
 
-LARGEST = 1.7976931348623157e308
-"""The largest float."""
-
-
 def _split(result: Any, name: str) -> tuple[Any, Any]:
     """An uncertain magnitude, and a function that turns a plain magnitude into an answer."""
     magnitude = uncertainty.alone(getattr(result, "_magnitude", result) if hasattr(result, "_REGISTRY") else result)
     if not uncertainty.is_uncertain(magnitude):
         try:
             magnitude = real(magnitude)
-            if not abs(magnitude) <= LARGEST:
+            if not math.isfinite(magnitude):
                 raise TypeError
         except NOT_A_NUMBER:
             refused = UnitError(
@@ -132,7 +128,7 @@ def _sources(magnitude: Any) -> dict[Any, float]:
 
 
 def _effective(parts: dict[Any, float]) -> float:
-    return effective_dof(list(parts.values()), [getattr(s, "dof", math.inf) for s in parts])
+    return effective_dof(list(parts.values()), [uncertainty.dof_of(s) for s in parts])
 
 
 def budget(result: Any, *others: Any) -> Budget:
@@ -177,7 +173,7 @@ def budget(result: Any, *others: Any) -> Budget:
     rows = tuple(
         BudgetRow(
             _name(source), answer(parts.get(source, 0.0), True), parts.get(source, 0.0) ** 2 / variance if variance else 0.0,
-            getattr(source, "shape", "normal"), getattr(source, "dof", math.inf),
+            uncertainty.shape_of(source), uncertainty.dof_of(source),
             tuple(a(f.get(source, 0.0), True) for f, (_, a) in zip(further, split, strict=True)),
         )
         for source in keys
@@ -189,7 +185,7 @@ def budget(result: Any, *others: Any) -> Budget:
 
 
 def _name(source: Any) -> str:
-    return source.tag or f"{getattr(source, 'shape', 'normal')} source around {source.nominal_value:.6g}"
+    return source.tag or f"{uncertainty.shape_of(source)} source around {source.nominal_value:.6g}"
 
 
 def _correlation(a: dict[Any, float], b: dict[Any, float]) -> float:
@@ -285,7 +281,7 @@ def expanded(result: ValueLike, coverage: FractionLike = 0.95) -> ExpandedUncert
         raise RangeError("has no finite uncertainty", code="uncertainty.not_finite", argument="result", value=result)
     caution = uncertainty.caution(magnitude)
     for source, c in parts.items():
-        shape = getattr(source, "shape", "normal")
+        shape = uncertainty.shape_of(source)
         if not caution and shape != "normal" and c * c > DOMINANT * variance:
             caution = f"one {shape} source decides the shape of this result: use monte_carlo for the interval"
     u = math.sqrt(variance)

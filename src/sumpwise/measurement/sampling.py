@@ -15,6 +15,7 @@ from sumpwise.measurement._model import Model
 from sumpwise.measurement.coverage import plain_share
 from sumpwise.quantities.boundary import argument
 from sumpwise.quantities.spans import Span
+from sumpwise.uncertainty import dof_of, shape_of
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -223,7 +224,7 @@ def _fill(out: Any, model: Model, rng: Any) -> int:
         size = min(CHUNK, out.size - filled)
         parts = [buffer[:size] for buffer in z]
         for source, part in zip(model.sources, parts, strict=True):
-            draw_into(part, getattr(source, "shape", "normal"), getattr(source, "dof", math.inf), rng)
+            draw_into(part, shape_of(source), dof_of(source), rng)
         got = model.evaluate(parts, size)
         out[filled : filled + got.size] = got
         filled += got.size

@@ -15,6 +15,7 @@ from sumpwise.measurement.coverage import coverage_factor, effective_dof, plain_
 from sumpwise.measurement.reporting import whole_dof
 from sumpwise.measurement.sampling import MonteCarlo, numerical_tolerance, until_stable
 from sumpwise.quantities.spans import Span
+from sumpwise.uncertainty import dof_of
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -125,7 +126,7 @@ def validate(
         raise RangeError("has no uncertain input", code="uncertainty.missing", argument="inputs", value=inputs)
     value, slopes, second, bent = _derivatives(model)
     u = math.sqrt(math.fsum(c * c for c in slopes))
-    dof = whole_dof(effective_dof(slopes, [getattr(s, "dof", math.inf) for s in model.sources]))
+    dof = whole_dof(effective_dof(slopes, list(map(dof_of, model.sources))))
     factor = coverage_factor(share, dof)
     reach = factor * u
     drawn = until_stable(model, digits, share, seed, most, 5.0)

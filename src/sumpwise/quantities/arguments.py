@@ -161,8 +161,6 @@ class Argument(Expected):
         return self._magnitude(held, internal_unit(unit.kind), read, name)
 
     def _number(self, value: Any, name: str) -> Taken:
-        if getattr(value, "ndim", 0):
-            return self._sequence(value, name)
         number = self._real(value, value, name)
         if self.needs_unit and (number != 0 or "temperature" in self.kinds):
             raise self.no_unit(value, name)

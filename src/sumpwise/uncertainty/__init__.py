@@ -27,10 +27,12 @@ from sumpwise.uncertainty.sources import contributed as contributed
 from sumpwise.uncertainty.sources import contributions as contributions
 from sumpwise.uncertainty.sources import converted as converted
 from sumpwise.uncertainty.sources import derivatives as derivatives
+from sumpwise.uncertainty.sources import dof_of as dof_of
 from sumpwise.uncertainty.sources import is_uncertain as is_uncertain
 from sumpwise.uncertainty.sources import new_uid as new_uid
 from sumpwise.uncertainty.sources import nominal as nominal
 from sumpwise.uncertainty.sources import nominals as nominals
+from sumpwise.uncertainty.sources import shape_of as shape_of
 from sumpwise.uncertainty.sources import shared as shared
 from sumpwise.uncertainty.sources import source as source
 from sumpwise.uncertainty.sources import standard as standard

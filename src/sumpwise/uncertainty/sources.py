@@ -315,6 +315,16 @@ def caution(x: Any) -> str:
     return x.caution if isinstance(x, Doubtful) else ""
 
 
+def shape_of(cause: Any) -> str:
+    """How a cause of uncertainty is distributed; a variable of another library counts as normal."""
+    return getattr(cause, "shape", "normal")
+
+
+def dof_of(cause: Any) -> float:
+    """The degrees of freedom of a cause of uncertainty; a variable of another library has infinitely many."""
+    return getattr(cause, "dof", math.inf)
+
+
 def derivatives(x: Any) -> dict[Any, float]:
     """The sensitivity of `x` to each of its sources."""
     return dict(_slopes(x))

@@ -8,8 +8,7 @@ from operator import attrgetter
 import numpy
 import pytest
 
-from sumpwise import Job
-from sumpwise.inference import pieces
+from sumpwise import Job, _blocks
 from sumpwise.inference.aim import Aim, evenly
 from sumpwise.inference.outlet import SHAKY, weighed
 from sumpwise.inference.prior import below
@@ -40,10 +39,10 @@ def test_a_product_in_pieces_is_the_product_and_no_piece_is_too_large(monkeypatc
             return numpy.asarray(self) @ numpy.asarray(other)
 
     sizes = []
-    monkeypatch.setattr(pieces, "UNSHARED", 100)
+    monkeypatch.setattr(_blocks, "UNSHARED", 100)
     rng = numpy.random.default_rng(0)
     one, other = rng.random(shape[:2]), rng.random(shape[1:])
-    assert pieces.product(one.view(Seen), other) == pytest.approx(one @ other, rel=1e-14)
+    assert _blocks.product(one.view(Seen), other) == pytest.approx(one @ other, rel=1e-14)
     least = shape[0] * min(shape[1:])  # one step along the longer axis
     assert max(sizes) <= max(100, least)
     assert sum(sizes) == shape[0] * shape[1] * shape[2]

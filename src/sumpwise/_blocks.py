@@ -9,6 +9,8 @@ if TYPE_CHECKING:
 
 ROWS = 12288
 """Rows in a block."""
+UNSHARED = 250_000
+"""A product of so many multiplications is not shared out among processors: OpenBLAS does so from 2¹⁸ on."""
 
 
 def cut(values: Sequence[Any], shape: tuple[int, ...]) -> Iterator[tuple[slice, list[Any]]]:
@@ -55,3 +57,22 @@ def elementwise(kernel: Callable[..., Any], values: Sequence[Any], shape: tuple[
             whole[rows] = part
     shaped = tuple(whole.reshape(shape) for whole in out)
     return shaped if several else shaped[0]
+
+
+def product(one: Any, other: Any) -> Any:
+    """`one @ other`, piece by piece along the longest axis of `other`.
+
+    Each piece is worked out by one processor: sharing out what takes so short costs more than it saves.
+    """
+    (rows, inner), columns = one.shape, other.shape[1]
+    if rows * inner * columns <= UNSHARED:
+        return one @ other
+    if inner > columns:
+        step = max(1, UNSHARED // (rows * columns))
+        return sum(one[:, i : i + step] @ other[i : i + step] for i in range(0, inner, step))
+    import numpy
+
+    step, found = max(1, UNSHARED // (rows * inner)), numpy.empty((rows, columns))
+    for i in range(0, columns, step):
+        found[:, i : i + step] = one @ other[:, i : i + step]
+    return found

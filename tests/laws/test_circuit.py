@@ -91,6 +91,23 @@ def test_fresh_fluid_is_conserved(given_, series):
 
 
 @law("Circuit")
+@given(parameters(), moves, parts, st.sampled_from([0, 0.5, 1, 1.5]))
+@quick
+def test_what_has_left_is_what_the_line_showed_meanwhile(given_, series, part, ratio):
+    """The fresh volume that leaves with a burst is the integral of the outlet over it, by forty points of Gauss and Legendre."""
+    circuit = built(given_)
+    for move in series:
+        circuit, _ = moved(circuit, move)
+    quickest = min(given_["converter"] / given_["converter_tanks"], given_["cooler"] / given_["cooler_tanks"])
+    volume = part * min(circuit.sump_volume.m_as("L"), 30 * quickest)
+    points, weights = np.polynomial.legendre.leggauss(40)
+    pumped = [0.5 * volume * (1 + float(point)) for point in points]
+    shown = [circuit.pump(litres(x), poured=litres(ratio * x)).outlet for x in pumped]
+    left = circuit.pump(litres(volume), poured=litres(ratio * volume)).discharged - circuit.discharged
+    assert left.m_as("L") == pytest.approx(0.5 * volume * np.dot(weights, shown), abs=1e-11)
+
+
+@law("Circuit")
 @given(parameters(), moves)
 @quick
 def test_fractions_stay_between_old_and_new(given_, series):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import log
 
-from sumpwise.inference.pieces import product
+from sumpwise._blocks import product
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:

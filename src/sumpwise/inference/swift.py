@@ -6,8 +6,8 @@ from itertools import groupby, pairwise
 from math import comb, factorial
 from operator import itemgetter
 
+from sumpwise._blocks import product
 from sumpwise._math import where
-from sumpwise.inference.pieces import product
 from sumpwise.mixing.circuit.compartments import CIRCULATIONS
 from sumpwise.mixing.circuit.flow import flow
 from sumpwise.mixing.circuit.state import SIDES, Parameters, State, each

@@ -8,6 +8,7 @@ and its fresh fraction.
 from __future__ import annotations
 
 from collections import namedtuple
+from operator import mul
 
 from sumpwise._math import every, exp, largest
 from sumpwise.quantities.boundary import argument
@@ -105,6 +106,8 @@ TANKS_ON_THE_WAY: Final = tuple(one.tanks for one in ON_THE_WAY if one.tanks)
 SHARES = tuple(1 / j for j in range(1, 301))
 """1/1, 1/2, 1/3 and so on, for more terms than any series has: most have about forty."""
 _as_arrays: tuple[Any, ...] = ()
+_weights: dict[int, list[tuple[float, ...]]] = {}
+"""Number of tanks -> what `_weighted` multiplies the terms of each by."""
 
 
 def _shares(like: Any) -> tuple[Any, ...]:
@@ -122,24 +125,25 @@ def _shares(like: Any) -> tuple[Any, ...]:
 def series(
     built: Parameters, rates: Rates, sigma: Any, state: State, x: Any, growth: Any, inflow: Any, closed: bool, negligible: float
 ) -> tuple[Any, ...]:  # fmt: skip
-    """One step of `flow`, the state after it in the order of `State`: sum the series term by term.
+    """One step of `flow`, the state after it in the order of `State`, but for what has left: sum the series term by term.
 
     The sums over the rows are written out, one compartment after the other: a loop over them takes a sixth longer.
     Terms and sums are overwritten in place, which saves most of the time for arrays; so each starts as a full-sized copy of its own.
     """
     (converter, cooler), (b, _), (h, w), (c, e) = state.way, built.bypasses, state.sides, built.circulations
-    sump, s, left = state.sump_volume, state.sump, state.discharged
+    sump, s = state.sump_volume, state.sump
     part, z = x / sump, sigma * x
     empty = 0.0 * (z + s + h + w + sum(converter) + sum(cooler))
     clutch, pocket, change = c * part, e * part, growth * part
     shift, stay_s = z * change, z - (inflow + c + e) * part + empty
     turn_k, turn_l, turn_h, turn_w = (rate * x for rate in rates)
     stay_k, stay_l, stay_h, stay_w = z - turn_k, z - turn_l, z - turn_h, z - turn_w
-    still = every(stay_l == 0)
+    apart = not closed and every(stay_l == 0)  # nothing comes back from the cooler and nothing stays in it: its terms can wait
     sum_s, sum_h, sum_w, sum_ks, sum_ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
     s, h, w, ks, ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
-    before, out, sum_out = empty, empty + 0.0, empty + 0.0
-    enough, late = negligible * exp(z), 2 * largest(z) + 8
+    before, inlets = empty, []
+    most = largest(z)
+    enough, late = negligible * exp(z), 2 * most + 8
     tanks_k, tanks_l = range(len(ks)), range(len(ls))
     for j, share in enumerate(_shares(empty), 1):
         inlet = s - ks[-1]
@@ -151,11 +155,6 @@ def series(
         fresh += shift * before
         if closed:
             fresh += part * ls[-1]
-        else:
-            out *= z
-            out += x * ls[-1]
-            out *= share
-            sum_out += out
         fresh *= share
         stay_s -= change
         before, s = s, fresh
@@ -174,14 +173,8 @@ def series(
             ks[i] = (stay_k * u + turn_k * feed) * share
             sum_ks[i] += ks[i]
             feed = u
-        if still:
-            turn = turn_l * share
-            ls = [inlet, *ls[:-1]]
-            for i in tanks_l:
-                u = ls[i]
-                u *= turn
-                ls[i] = u
-                sum_ls[i] += u
+        if apart:
+            inlets.append(inlet)
         else:
             feed = inlet
             for i in tanks_l:
@@ -191,14 +184,61 @@ def series(
                 feed = u
         # From j = 2z + 8 on a term is at most nine tenths of the one before, so the remainder is at most ten times the last term.
         if j % 4 == 0 and j >= late:
-            size = abs(s) + abs(h) + abs(w) + sum(map(abs, ks)) + sum(map(abs, ls))
+            size = abs(s) + abs(h) + abs(w) + sum(map(abs, ks))
+            size += _term_of(inlets, len(ls), most) if apart else sum(map(abs, ls))
             if every(size <= enough):
                 break
     else:
         raise ArithmeticError("the series does not end")
     f = exp(-z)
-    left = left if closed else left + (x - sum_out * f)
-    return sump + growth * x, sum_s * f, [u * f for u in sum_ks], [u * f for u in sum_ls], sum_h * f, sum_w * f, left
+    if apart:
+        sum_ls = _passed(cooler, inlets, turn_l)
+    ends = [u * f for u in sum_ks], [u * f for u in sum_ls], sum_h * f, sum_w * f
+    return sump + growth * x, sum_s * f, *ends, state.discharged
+
+
+def _term_of(inlets: list[Any], tanks: int, turn: float) -> Any:
+    """The size of the last term of all tanks together, of those in a row that `_passed` adds up."""
+    size, weight, last = 0.0, 1.0, len(inlets)
+    for i, inlet in zip(range(tanks), reversed(inlets), strict=False):
+        weight *= turn / (last - i)
+        size = size + weight * abs(inlet)
+    return size + weight if tanks > last else size
+
+
+def _passed(tanks: list[Any], inlets: list[Any], turn: Any) -> Any:
+    """The sums of the terms of tanks in a row in which nothing stays, from the terms of what flows into the first.
+
+    The term of number j is that of number j - 1 in the tank before, times `turn`/j; so in tank i it is that of number j - i of what flows
+    in, times turnⁱ·(j - i)!/j!. What the tanks hold at the start passes on in the same way.
+    """
+    sums, power = _weighted(inlets, len(tanks)), turn
+    for i in range(len(tanks)):
+        sums[i] *= power
+        power = power * turn
+    power = 1.0
+    for j in range(min(len(tanks), len(inlets))):
+        for i in range(j, len(tanks)):
+            sums[i] += power * tanks[i - j]
+        power = power * turn * SHARES[j]
+    return sums
+
+
+def _weighted(inlets: list[Any], tanks: int) -> Any:
+    """For each of some tanks in a row, the terms of what flows into the first added up with weights: k!/(k + i)! for term k in tank i."""
+    if tanks not in _weights:
+        rows = _weights[tanks] = [SHARES]
+        for i in range(2, tanks + 1):
+            rows.append(tuple(weight / (k + i) for k, weight in enumerate(rows[-1])))
+    rows, terms = _weights[tanks], len(inlets)
+    if isinstance(inlets[0], (int, float)):
+        return [sum(map(mul, row, inlets)) for row in rows]
+    import numpy
+
+    from sumpwise._blocks import product
+
+    flat = numpy.array(inlets)
+    return product(numpy.array([row[:terms] for row in rows]), flat.reshape(terms, -1)).reshape(tanks, *flat.shape[1:])
 
 
 class Compartments:

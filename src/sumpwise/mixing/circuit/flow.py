@@ -60,7 +60,8 @@ def flow(
     Each is expanded in x about the start of a step after factoring out exp(−σx), with σ the fastest turnover. The terms are then hardly
     ever negative (uniformisation), so almost nothing cancels. Multiplied by S = S₀ + (p − 1) x, the sump's equation gives the coefficients
     S₀ (j+1) a_{j+1} = (σS₀ − p − Σ c + (1 − p) j) a_j + σ (p − 1) a_{j−1} + Σ c h_j, so the varying 1/S is exact. The series converges for
-    |x| < S₀/|p − 1|, so a flow is split into steps within four tenths of that.
+    |x| < S₀/|p − 1|, so a flow is split into steps within four tenths of that. What has left is fresh as far as it is not old fluid that is
+    no longer inside.
     """
     tanks = sum(map(len, state.way))
     ratio = poured / where(volume > 0, volume, 1.0)
@@ -72,7 +73,7 @@ def flow(
     end = state.sump_volume if closed else state.sump_volume - volume + poured
     if not every((state.sump_volume > 0) & (end > 0)):
         raise RangeError("is more than the sump holds", code="sump.holds_less", argument="volume")
-    rest = volume
+    rest, (_, before) = volume, present(built, state)
     while True:
         if closed and _even(built, state):
             return state
@@ -84,7 +85,12 @@ def flow(
         state = State(*series(built, rates, sigma, state, rest / steps, growth, inflow, closed, negligible))
         rest = rest - rest / steps
         if every(steps <= 1):
-            return state._replace(sump_volume=end)
+            break
+    state = state._replace(sump_volume=end)
+    if closed:
+        return state
+    _, old = present(built, state)
+    return state._replace(discharged=state.discharged + (volume - (before - old)))
 
 
 def turnovers(built: Parameters, state: State) -> Rates:

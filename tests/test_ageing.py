@@ -474,10 +474,10 @@ def test_a_share_that_takes_for_ever_is_refused():
 @pytest.mark.parametrize(
     ("change", "place"),
     [
-        ({"fraction": 1.5}, "changes, 2"), ({"at": "-1 y"}, "changes, 2"), ({"colour": "red"}, "changes, 2"),
-        ({"fraction": {"value": 0.5, "doubts": {"1": 1.0}}}, "changes, 2, fraction, doubts"),
-        ({"fraction": {"value": 0.5, "doubts": {"-1": 1.0}}}, "changes, 2, fraction, doubts"),
-        ({"fraction": {"value": 2e300, "doubts": {}}}, "changes, 2, fraction, value"),
+        ({"fraction": 1.5}, "/changes/1/fraction"), ({"at": "-1 y"}, "/changes/1/at"), ({"colour": "red"}, "/changes/1/colour"),
+        ({"fraction": {"value": 0.5, "doubts": {"1": 1.0}}}, "/changes/1/fraction/doubts/1"),
+        ({"fraction": {"value": 0.5, "doubts": {"-1": 1.0}}}, "/changes/1/fraction/doubts/-1"),
+        ({"fraction": {"value": 2e300, "doubts": {}}}, "/changes/1/fraction/value"),
     ],
 )  # fmt: skip
 def test_the_second_change_is_the_second(change, place):
@@ -485,7 +485,8 @@ def test_the_second_change_is_the_second(change, place):
     data["changes"][1] |= change
     with pytest.raises(FileError) as refused:
         FluidHistory.from_dict(data)
-    assert refused.value.argument == place
+    assert refused.value.pointer == place
+    assert refused.value.argument.startswith("fluid history: changes 2: ")
 
 
 def test_an_uncertain_start_is_kept_in_its_own_unit():

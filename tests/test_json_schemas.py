@@ -20,6 +20,7 @@ from jsonschema import Draft202012Validator
 from laws.lawbook import examples
 from sumpwise import Job, Ledger, ServiceRecord, Sheet, SumpwiseError, Vessel, compare, drain_refill, plan
 from sumpwise.__main__ import FORMATS, main
+from sumpwise.errors import pointer_to
 from test_embedding import process
 from test_job_files import JOBS, NAMES
 
@@ -85,9 +86,9 @@ def tables(data, path=()):
         yield from tables(inner, (*path, key))
 
 
-OWN = {(), ("sources",), ("services", 0), ("services", 1), ("learned",), ("next_due",)}
+OWN = {(), ("sources",), ("services", 0), ("services", 1), ("learned",), ("sections",)}
 """Tables of a ledger or a record that may have any keys; so may those whose last step is one of `NAMED`."""
-NAMED = {"contributions", "learned", "shared"}
+NAMED = {"contributions", "learned", "shared", "data", "values", "inputs"}
 
 
 def test_a_key_too_many_in_a_section_of_a_sheet_is_refused():
@@ -95,16 +96,16 @@ def test_a_key_too_many_in_a_section_of_a_sheet_is_refused():
     data["sections"]["buy"]["note"] = "x"
     with pytest.raises(SumpwiseError, match="is not a key of a section") as refused:
         Sheet.from_dict(data)
-    assert (refused.value.code, refused.value.argument) == ("key.unknown", "sheet: buy: note")
+    assert (refused.value.code, refused.value.argument) == ("key.unknown", "sheet: sections: buy: note")
     assert wrong("sheet", data)
 
 
-@pytest.mark.parametrize("name", ["job", "ledger", "record"])
+@pytest.mark.parametrize("name", READERS)
 def test_a_key_too_many_is_refused_wherever_it_stands(name):
     """A ledger ignored what it did not know in its lines, so that a mistyped "cumulative" or "temperature" counted otherwise."""
     data = outputs()[name][name == "record"]
     for path in tables(data):
-        if (path in OWN and (path or name == "record")) or (path and path[-1] in NAMED):
+        if (path in OWN and (path or name == "record")) or NAMED & {*path[-1:]} or (name == "sheet" and NAMED & {*path}):
             continue
         changed = copy.deepcopy(data)
         place = changed
@@ -114,6 +115,7 @@ def test_a_key_too_many_is_refused_wherever_it_stands(name):
         with pytest.raises(SumpwiseError) as refused:
             READERS[name].from_dict(changed)
         assert refused.value.code == "key.unknown", path
+        assert refused.value.pointer == pointer_to([*path, "cumulativ"])
         assert "cumulativ" in str(refused.value)
         assert wrong(name, changed)
 
@@ -185,6 +187,16 @@ def test_what_a_reader_refuses_for_its_structure_its_schema_refuses(name, data):
     refused = refusal(name, changed)
     if refused is not None and refused.code in STRUCTURE:
         assert wrong(name, changed) != [], (place, str(refused))
+    if refused is None:
+        assert wrong(name, changed) == [], place
+    elif name != "job" and "job" not in place and refused.code in (*STRUCTURE, "number.not_finite", "value.choice"):
+        assert near(place, refused.pointer), (place, refused.pointer, str(refused))
+
+
+def near(place, pointer):
+    """Whether a pointer leads to a place, to what should stand there, to what is in it, or to the table that holds it."""
+    here, holder = pointer_to(place), pointer_to(place[:-1])
+    return pointer.startswith(here) or (pointer == holder and (pointer != "" or len(place) == 1))
 
 
 def refusal(name, data):

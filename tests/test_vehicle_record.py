@@ -84,7 +84,7 @@ def test_a_service_of_several_without_a_day_is_named(two, without):
     del data["services"][without - 1]["job"]["vehicle"]["date"]
     with pytest.raises(FileError) as caught:
         ServiceRecord.from_dict(data)
-    assert (caught.value.code, caught.value.argument) == ("key.missing", f"services {without}: job: vehicle: date")
+    assert (caught.value.code, caught.value.argument) == ("key.missing", f"record: services {without}: job: vehicle: date")
 
 
 def test_services_out_of_order_are_refused_with_the_one_that_is_too_early(two):
@@ -92,7 +92,7 @@ def test_services_out_of_order_are_refused_with_the_one_that_is_too_early(two):
     data["services"].reverse()
     with pytest.raises(FileError, match=f"is before the previous service; accepted: from {SECOND} on") as caught:
         ServiceRecord.from_dict(data)
-    assert (caught.value.code, caught.value.argument) == ("time.order", "services 2: date")
+    assert (caught.value.code, caught.value.argument) == ("time.order", "record: services 2: job: vehicle: date")
 
 
 def test_the_next_service_is_at_one_time(two):

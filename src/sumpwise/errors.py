@@ -14,7 +14,7 @@ SPACES = " \u00a0\u2007\u2009\u202f"
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Sequence
+    from collections.abc import Iterable
     from typing import Any
 
     Limits = tuple[float | None, float | None, str]
@@ -265,54 +265,11 @@ def expect_shallow(data: Any, argument: str) -> None:
     raise FileError(problem, code="file.nested", argument=argument, hint=hint)
 
 
-def expect_table(value: Any, place: str, what: str = "table") -> dict[str, Any]:
+def expect_table(value: Any, place: str, what: str = "table", allowed: str = "") -> dict[str, Any]:
     """The value, if it is a table of plain data."""
     if not isinstance(value, dict):
-        raise FileError(f"is not {with_article(what)}", code="key.type", argument=place, value=value)
+        raise FileError(f"is not {with_article(what)}", code="key.type", argument=place, value=value, allowed=allowed)
     return value
-
-
-def expect_finite(value: Any, place: str = "") -> float:
-    """The value as a float, if it is a finite number; True and False are not."""
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) < 1e300:
-        raise FileError("is not a finite number", code="number.not_finite", argument=place, value=value)
-    return float(value)
-
-
-def expect_stored(
-    data: Any, what: str, keys: set[str], form: str = "", version: int = 1, optional: Collection[str] = ()
-) -> dict[str, Any]:  # fmt: skip
-    """Refuse plain data that is not the record expected: not a table, another format or version, keys missing or unknown."""
-    if not isinstance(data, dict):
-        raise FileError(f"is not {with_article(what)}", code="key.type", argument=what, value=data, allowed="a table from to_dict")
-    expect_shallow(data, what)
-    if form and data.get("format") != form:
-        raise at_place(what, ["format"], f"is not {with_article(what)}", code="file.format", value=data.get("format"), allowed=form)
-    found = data.get("version")
-    if found.__class__ is not int or found != version:
-        readable = " or ".join(map(str, range(1, version + 1)))  # a later version reads all before it
-        raise at_place(what, ["version"], "is a version this library cannot read", code="file.version", value=found, allowed=readable)
-    expect_keys(data, what, {*keys, "version"}, optional, within=())
-    return data
-
-
-def expect_keys(
-    data: dict[str, Any], what: str, keys: set[str], optional: Collection[str] = (), place: str = "", within: Sequence[object] | None = None
-) -> None:  # fmt: skip
-    """Refuse a table with a key missing or unknown; the error names its place, or what it is, and has a pointer if told `within` what."""
-    for key in sorted((keys ^ set(data)) - {*optional}, key=str):
-        problem, code = ("is missing", "key.missing") if key in keys else (f"is not a key of {with_article(what)}", "key.unknown")
-        allowed = ", ".join(sorted({*keys, *optional} - {"version"}))
-        error = FileError(problem, code=code, argument=f"{place or what}: {key}", allowed=allowed)
-        error.pointer = pointer_to([*within, key]) if within is not None else ""
-        raise error
-
-
-def at_place(what: str, steps: Sequence[object], problem: str, *, code: str, **more: Any) -> FileError:
-    """An error about a place in stored data, with its JSON pointer."""
-    error = FileError(problem, code=code, argument=f"{what}: {' '.join(map(str, steps))}", **more)
-    error.pointer = pointer_to(steps)
-    return error
 
 
 def pointer_to(steps: Iterable[object]) -> str:

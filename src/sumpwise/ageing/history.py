@@ -9,9 +9,10 @@ from bisect import bisect_left
 from collections import namedtuple
 from math import fsum, inf, log, log1p
 
+from sumpwise._stored import reading, within
 from sumpwise.ageing.rates import AGE, MOMENT, SAME, age_at, age_over, age_slopes, cohort_shares, share_older, share_slopes
 from sumpwise.ageing.stored import Kept
-from sumpwise.errors import FileError, RangeError, SumpwiseError, UnitError
+from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities.boundary import answer, argument, evaluate
 from sumpwise.quantities.magnitudes import best_of
 from sumpwise.quantities.reading import Read
@@ -408,13 +409,12 @@ class FluidHistory(Kept):
         """
         from sumpwise.ageing.stored import restored
 
-        start, changes = restored(data)
-        history = cls(start)
-        for number, (at, fraction) in enumerate(changes, 1):
-            try:
-                history = history.replace(fraction, at)
-            except SumpwiseError as error:
-                raise FileError(str(error), code=error.code, argument=f"changes, {number}") from error
+        with reading("fluid history", keys=("start",)):
+            start, changes = restored(data)
+            history = cls(start)
+            for number, (at, fraction) in enumerate(changes):
+                with within("changes", number, keys=("at", "fraction")):
+                    history = history.replace(fraction, at)
         return history
 
     def __eq__(self, other: object) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
-from sumpwise.errors import FileError, SumpwiseError, expect_finite, expect_stored, expect_table
+from sumpwise._stored import field, finite, known, one_of, rows, stored, table, text, within
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.units import INTERNAL, SYMBOLS, internal_unit
 
@@ -82,61 +82,47 @@ def restored(data: Any) -> tuple[Any, list[tuple[Any, Any]]]:
     """Read the data: the start, and (moment, share) pairs for `FluidHistory`."""
     from sumpwise.quantities import _pint
 
-    found = expect_stored(data, "fluid history", {"format", "start", "changes", "sources"}, FORMAT, VERSION)
-    causes = {str(number): _source(entry, f"sources, {number}") for number, entry in enumerate(_list(found["sources"], "sources"))}
+    found = stored(data, "fluid history", {"format", "start", "changes", "sources"}, FORMAT, VERSION)
+    causes = {}
+    for number, entry in enumerate(field(found, "sources", rows)):
+        with within("sources", number):
+            causes[str(number)] = _source(entry)
     start = found["start"]
-    if isinstance(start, dict):
-        start = _table(start, {"value", "unit", "doubts"}, "start")
-        if not isinstance(start["unit"], str) or start["unit"] not in SYMBOLS:
-            raise FileError("is not a unit", code="unit.unknown", argument="start, unit", value=start["unit"])
-        start = _pint.build(_doubtful(start, causes, "start"), SYMBOLS[start["unit"]])
-    elif not isinstance(start, str):
-        raise FileError("must be a text with a unit", code="key.type", argument="start", value=start)
+    with within("start"):
+        if isinstance(start, dict):
+            known(start, "start", {"value", "unit", "doubts"})
+            unit = field(start, "unit", one_of, SYMBOLS, "unit")
+            start = _pint.build(_doubtful(start, causes), SYMBOLS[unit])
+        else:
+            text(start)
     changes = []
-    for number, entry in enumerate(_list(found["changes"], "changes"), 1):
-        change = _table(entry, {"at", "fraction"}, f"changes, {number}")
-        share = change["fraction"]
-        if isinstance(share, dict):
-            share = _doubtful(_table(share, {"value", "doubts"}, f"changes, {number}, fraction"), causes, f"changes, {number}, fraction")
-        changes.append((change["at"], share))
+    for number, entry in enumerate(field(found, "changes", rows)):
+        with within("changes", number):
+            known(entry, "change", {"at", "fraction"})
+            share = entry["fraction"]
+            if isinstance(share, dict):
+                with within("fraction"):
+                    share = _doubtful(known(share, "share", {"value", "doubts"}), causes)
+            changes.append((entry["at"], share))
     return start, changes
 
 
-def _source(entry: Any, place: str) -> Any:
+def _source(entry: Any) -> Any:
     from sumpwise import uncertainty
 
-    cause = _table(entry, {"value", "standard", "shape", "dof", "name", "identity"}, place)
-    value, standard = expect_finite(cause["value"], f"{place}, value"), expect_finite(cause["standard"], f"{place}, standard")
-    dof = inf if cause["dof"] is None else expect_finite(cause["dof"], f"{place}, dof")
-    name, identity = str(cause["name"]), str(cause["identity"])
-    try:
-        return uncertainty.source(value, standard, shape=cause["shape"], dof=dof, name=name, uid=identity)
-    except SumpwiseError as error:
-        raise FileError(str(error), code=error.code, argument=place) from error
+    known(entry, "source", {"value", "standard", "shape", "dof", "name", "identity"})
+    value, standard = field(entry, "value", finite), field(entry, "standard", finite)
+    dof = inf if entry["dof"] is None else field(entry, "dof", finite)
+    shape = field(entry, "shape", one_of, uncertainty.SHAPES, "distribution shape")
+    return uncertainty.source(value, standard, shape=shape, dof=dof, name=field(entry, "name", text), uid=field(entry, "identity", text))
 
 
-def _doubtful(entry: dict[str, Any], causes: dict[str, Any], place: str) -> Any:
+def _doubtful(entry: dict[str, Any], causes: dict[str, Any]) -> Any:
     from sumpwise import uncertainty
 
     terms = []
-    for index, coefficient in expect_table(entry["doubts"], place).items():
-        if index not in causes:
-            raise FileError("is not the number of a source", code="file.content", argument=f"{place}, doubts", value=index)
-        terms.append((expect_finite(coefficient, f"{place}, doubts"), causes[index]))
-    return uncertainty.combine(expect_finite(entry["value"], f"{place}, value"), terms)
-
-
-def _list(value: Any, place: str) -> list[Any]:
-    if not isinstance(value, list):
-        raise FileError("is not a list", code="key.type", argument=place, value=value)
-    return value
-
-
-def _table(value: Any, keys: set[str], place: str) -> dict[str, Any]:
-    table = expect_table(value, place)
-    if set(table) != keys:
-        lacking, unknown = sorted(keys - set(table)), sorted(set(table) - keys, key=str)
-        raise FileError(
-            f"lacks {lacking} or has unknown keys {unknown}", code="key.missing", argument=place, allowed=", ".join(sorted(keys))
-        )
-    return table
+    doubts = field(entry, "doubts", table)
+    for index in doubts:
+        with within("doubts", index):
+            terms.append((finite(doubts[index]), causes[one_of(index, causes, "number of a source")]))
+    return uncertainty.combine(field(entry, "value", finite), terms)

@@ -6,7 +6,8 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from sumpwise import uncertainty
-from sumpwise.errors import CountLostError, RangeError, SumpwiseError, expect
+from sumpwise._stored import reading, within
+from sumpwise.errors import CountLostError, RangeError, expect
 from sumpwise.filling import stored
 from sumpwise.filling.explanation import Explained, Explanation, explained
 from sumpwise.filling.lines import Fluid, Line, added, lives, replaced, same_vessel, sources_of
@@ -427,15 +428,13 @@ class Ledger(Explained):
         -------
         Ledger
         """
-        book = stored.read(data)
-        entry = stored.Call("ledger", "", ())
-        try:
+        with reading("ledger", keys=stored.KEYS):
+            book = stored.read(data)
             ledger = cls(book.density, book.reference, capacity=book.capacity)
             ledger._unit = book.unit
-            for entry in book.entries:
-                ledger = getattr(ledger, entry.method)(*entry.arguments)
-        except SumpwiseError as error:
-            raise stored.misplaced(entry.place, error) from None
+            for i, entry in enumerate(book.entries):
+                with within("lines", i, keys=data["lines"][i]):
+                    ledger = getattr(ledger, entry.method)(*entry.arguments)
         return ledger
 
     @staticmethod

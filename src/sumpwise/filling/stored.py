@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise import _jsonschema as schema
 from sumpwise import uncertainty
-from sumpwise.errors import FileError, SumpwiseError, expect_finite, expect_keys, expect_stored
+from sumpwise._stored import field, finite, flag, known, one_of, rows, stored, table, text, within
 from sumpwise.filling import vessel
 from sumpwise.filling.vessel import Vessel, volume_unit
 from sumpwise.quantities.boundary import answer
@@ -32,9 +33,8 @@ LINES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 
 
 class Call(NamedTuple):
-    """One entry to be made again: its place in the stored data, the method of `Ledger` that makes it, and the arguments."""
+    """One entry to be made again: the method of `Ledger` that makes it, and the arguments."""
 
-    place: str
     method: str
     arguments: tuple[Any, ...]
 
@@ -92,22 +92,23 @@ def _described(source: Any) -> dict[str, Any]:
 
 def read(data: Any) -> Book:
     """Read plain data; an error names the place."""
-    expect_stored(data, "ledger", set(KEYS), FORMAT, VERSION)
-    place = "ledger"
-    try:
-        numbers = _Numbers(data["sources"])
-        began = (numbers.read(data["density_15"], "density"), numbers.read(data["reference"], "temperature"))
-        capacity = numbers.read(data["capacity"], "volume")
-        unit = None if data["unit"] is None else volume_unit(data["unit"], "unit")
-        vessels = {v["name"]: Vessel.from_dict(v) for v in data["vessels"]}
-        entries = []
-        for position, entry in enumerate(data["lines"], 1):
-            place = f"ledger, line {position}"
-            entries.append(Call(place, entry["kind"], tuple(_arguments(entry, numbers, vessels))))
-    except SumpwiseError as error:
-        raise misplaced(place, error) from None
-    except (KeyError, TypeError, AttributeError, ArithmeticError, ValueError) as error:
-        raise FileError("lacks a field or has one of the wrong type", code="key.type", argument=place, value=str(error)) from None
+    stored(data, "ledger", KEYS, FORMAT, VERSION)
+    sources = field(data, "sources", table)
+    with within("sources"):
+        causes = {name: field(sources, name, _cause) for name in sources}
+    number = partial(_number, causes)
+    began = (field(data, "density_15", number, "density"), field(data, "reference", number, "temperature"))
+    capacity = None if data["capacity"] is None else field(data, "capacity", number, "volume")
+    unit = None if data["unit"] is None else field(data, "unit", volume_unit)
+    vessels: dict[str, Vessel] = {}
+    for i, held in enumerate(field(data, "vessels", rows)):
+        with within("vessels", i):
+            one = Vessel.from_dict(held)
+            vessels[one.name] = one
+    entries = []
+    for i, entry in enumerate(field(data, "lines", rows)):
+        with within("lines", i):
+            entries.append(Call(*_entry(entry, number, vessels)))
     return Book(*began, capacity, unit, entries)
 
 
@@ -134,50 +135,43 @@ def json_schema() -> dict[str, Any]:
     return schema.root(FORMAT, about, schema.table({key: parts[key] for key in KEYS}))
 
 
-def _arguments(entry: Any, numbers: _Numbers, vessels: dict[str, Vessel]) -> Iterator[Any]:
-    """The arguments of the method that made an entry."""
-    kind = entry["kind"]
-    if kind not in LINES:
-        raise FileError("is not a kind of entry", code="value.choice", value=kind, allowed=", ".join(LINES))
+def _entry(entry: Any, number: Callable[..., Any], vessels: dict[str, Vessel]) -> tuple[str, tuple[Any, ...]]:
+    """The method that made an entry, and its arguments."""
+    known(entry, "entry", {"kind"}, entry if isinstance(entry, dict) else ())
+    kind = field(entry, "kind", one_of, LINES, "kind of entry")
     needed, seldom = LINES[kind]
-    expect_keys(entry, f"{kind} entry", {"kind", *needed}, seldom)
-    reading, warm = numbers.read(entry.get("reading"), "volume"), numbers.read(entry.get("temperature"), "temperature")
-    if kind == "started":
-        yield reading
-    elif kind == "emptied":
-        yield vessels[entry["vessel"]]
-    elif kind == "lost":
-        yield from (reading, entry["what"], warm)
-    else:
-        yield from (vessels[entry["vessel"]], reading, warm, entry.get("cumulative", False), entry.get("thermometer"))
+    known(entry, f"{kind} entry", {"kind", *needed}, seldom)
+    said: dict[str, Any] = {}
+    for key in entry:
+        if key in ("reading", "temperature"):
+            said[key] = field(entry, key, number, "volume" if key == "reading" else "temperature")
+        elif key == "vessel":
+            said[key] = vessels[field(entry, key, one_of, vessels, "vessel of this ledger")]
+        elif key != "kind":
+            said[key] = field(entry, key, flag if key == "cumulative" else text)
+    return kind, tuple(said.get(key, False if key == "cumulative" else None) for key in (*needed, *seldom))
 
 
-class _Numbers:
-    """The numbers of stored data; those that shared a source share it again."""
-
-    def __init__(self, sources: dict[str, Any]) -> None:
-        for cause in sources.values():
-            expect_keys(cause, "source", set(CAUSE))
-            if not isinstance(cause["name"], str):
-                raise FileError("is not the name of a source", code="file.content", value=cause["name"])
-        self.sources = {
-            name: uncertainty.source(0.0, s["standard"], shape=s["shape"], dof=s["dof"] or float("inf"), name=s["name"])
-            for name, s in sources.items()
-        }
-
-    def read(self, x: Any, kind: str) -> Any:
-        """A Quantity of a kind, or None."""
-        if isinstance(x, dict):
-            expect_keys(x, "number", set(DOUBTFUL))
-        best = x["value"] if isinstance(x, dict) else x
-        for size in (best, *(x["contributions"].values() if isinstance(x, dict) else ())):
-            if size is not None:
-                expect_finite(size)
-        if isinstance(x, dict):
-            x = uncertainty.contributed(x["value"], {self.sources[name]: size for name, size in x["contributions"].items()})
-        return None if x is None else answer(x, kind)
+def _source(name: str, causes: dict[str, Any]) -> str:
+    """The name of a source, if there is one of that name."""
+    with within(name):
+        return one_of(name, causes, "source of this ledger")
 
 
-def misplaced(place: str, error: SumpwiseError) -> FileError:
-    """An error about an entry, with its place in the stored data."""
-    return FileError(f"cannot be entered: {error}", code=error.code, argument=place)
+def _cause(data: Any) -> Any:
+    """The source of stored data."""
+    known(data, "source", CAUSE)
+    dof = float("inf") if data["dof"] is None else field(data, "dof", finite)
+    standard, shape = field(data, "standard", finite), field(data, "shape", one_of, uncertainty.SHAPES, "distribution shape")
+    return uncertainty.source(0.0, standard, shape=shape, dof=dof, name=field(data, "name", text))
+
+
+def _number(causes: dict[str, Any], data: Any, kind: str) -> Any:
+    """A Quantity of a kind; numbers that shared a source share it again."""
+    if not isinstance(data, dict):
+        return answer(finite(data), kind)
+    known(data, "number", DOUBTFUL)
+    best, parts = field(data, "value", finite), field(data, "contributions", table)
+    with within("contributions"):
+        sizes = {causes[_source(name, causes)]: field(parts, name, finite) for name in parts}
+    return answer(uncertainty.contributed(best, sizes), kind)

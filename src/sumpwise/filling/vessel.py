@@ -7,8 +7,9 @@ from typing import Any, NamedTuple
 
 from sumpwise import _jsonschema as schema
 from sumpwise import uncertainty
+from sumpwise._stored import field, finite, flag, reading, stored, text
 from sumpwise.buying.shortfall import tolerable_negative_error
-from sumpwise.errors import FileError, RangeError, expect_stored
+from sumpwise.errors import FileError, RangeError
 from sumpwise.fluid.density import ONE_TEMPERATURE, REFERENCE
 from sumpwise.measurement.coverage import degrees_of_freedom
 from sumpwise.quantities.boundary import answer, argument
@@ -45,6 +46,8 @@ _KEYS = {
 """Keys of a stored vessel."""
 _SELDOM = ("expansion_uncertainty", "air", "air_uncertainty")
 """Keys that are stored only if they are not zero."""
+_MAY_LACK = ("width", "capacity", "scale_dof")
+"""Keys that may be null."""
 
 SCALE, TILT, RESIDUE, GROWTH, AIR = "scale", "tilt", "residue", "growth", "air"
 """Roles of the errors that all readings on one vessel share."""
@@ -172,11 +175,11 @@ class Vessel:
         froth = _NUMBERS["air"].value(air, "air")
         self.air, self.air_uncertainty = uncertainty.nominal(froth), uncertainty.standard(froth)
         self.scale_dof = degrees_of_freedom(scale_dof, "scale_dof")
-        for field in ("_graduation", "scale", "scale_uncertainty", "reading_fraction", "_tilt", "_width", "_capacity"):
-            if uncertainty.is_uncertain(getattr(self, field)):
+        for name in ("_graduation", "scale", "scale_uncertainty", "reading_fraction", "_tilt", "_width", "_capacity"):
+            if uncertainty.is_uncertain(getattr(self, name)):
                 raise RangeError(
-                    "must be a plain value, without an uncertainty", code="uncertainty.unexpected", argument=field.lstrip("_"),
-                    value=getattr(self, field), hint="see scale_uncertainty",
+                    "must be a plain value, without an uncertainty", code="uncertainty.unexpected", argument=name.lstrip("_"),
+                    value=getattr(self, name), hint="see scale_uncertainty",
                 )  # fmt: skip
         if self._tilt and self._width is None:
             raise RangeError(
@@ -452,20 +455,21 @@ class Vessel:
         """
         if isinstance(data, dict):
             data = {**dict.fromkeys(_SELDOM, 0.0), **data}
-        expect_stored(data, "vessel", {*_KEYS, *_SELDOM})
-        for key, value in data.items():
-            if key not in ("name", "unit") and value is not None and not (isinstance(value, (int, float)) and abs(value) < 1e300):
-                raise FileError("is not a finite number", code="number.not_finite", argument=f"vessel, {key}", value=value)
-        unit, sealed = volume_unit(data["unit"], "vessel, unit"), data["sealed"]
-        vessel = cls(
-            data["name"], f"{data['graduation']!r} L", data["scale"], data["scale_uncertainty"], data["reading_fraction"],
-            tilt=f"{data['tilt']!r} deg", width=None if data["width"] is None else f"{data['width']!r} mm",
-            capacity=None if data["capacity"] is None else f"{data['capacity']!r} L", residue=f"{data['residue']!r} L",
-            expansion=data["expansion"], scale_dof=data["scale_dof"] or math.inf, air=data["air"],
-        )  # fmt: skip
-        vessel._unit = unit
-        for key in ("residue_uncertainty", "expansion_uncertainty", "air_uncertainty"):
-            setattr(vessel, key, _DOUBT.value(data[key], f"vessel, {key}"))
+        with reading("vessel", keys={*_KEYS, *_SELDOM}):
+            stored(data, "vessel", {*_KEYS, *_SELDOM})
+            for key in data:
+                if key not in ("version", "name", "unit", "sealed") and not (key in _MAY_LACK and data[key] is None):
+                    field(data, key, finite)
+            unit, sealed = field(data, "unit", volume_unit), field(data, "sealed", flag)
+            vessel = cls(
+                field(data, "name", text), f"{data['graduation']!r} L", data["scale"], data["scale_uncertainty"], data["reading_fraction"],
+                tilt=f"{data['tilt']!r} deg", width=None if data["width"] is None else f"{data['width']!r} mm",
+                capacity=None if data["capacity"] is None else f"{data['capacity']!r} L", residue=f"{data['residue']!r} L",
+                expansion=data["expansion"], scale_dof=data["scale_dof"] or math.inf, air=data["air"],
+            )  # fmt: skip
+            vessel._unit = unit
+            for key in ("residue_uncertainty", "expansion_uncertainty", "air_uncertainty"):
+                setattr(vessel, key, _DOUBT.value(data[key], key))
         if sealed:
             vessel._seal()
         return vessel
@@ -478,16 +482,13 @@ def json_schema() -> dict[str, Any]:
     """A vessel as JSON Schema."""
     numbers = [key for key in sorted({*_KEYS, *_SELDOM}) if key not in ("version", "name", "unit", "sealed")]
     keys = {"version": {"const": 1}, "name": schema.TEXT, "unit": schema.TEXT, "sealed": schema.FLAG}
-    may_lack = ("width", "capacity", "scale_dof")
-    keys |= {key: schema.or_null(schema.NUMBER) if key in may_lack else schema.NUMBER for key in numbers}
+    keys |= {key: schema.or_null(schema.NUMBER) if key in _MAY_LACK else schema.NUMBER for key in numbers}
     return schema.table(keys, optional=_SELDOM)
 
 
-def volume_unit(symbol: Any, place: str) -> Unit:
+def volume_unit(symbol: Any) -> Unit:
     """The unit of volume named in stored data."""
     unit = SYMBOLS.get(symbol) if isinstance(symbol, str) else None
     if unit is None or unit.kind != "volume":
-        raise FileError(
-            "is not a unit of volume", code="unit.kind", argument=place, value=symbol, allowed="a symbol such as 'L' or 'US qt'"
-        )
+        raise FileError("is not a unit of volume", code="unit.kind", value=symbol, allowed="a symbol such as 'L' or 'US qt'")
     return unit

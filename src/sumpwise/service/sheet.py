@@ -10,12 +10,15 @@ from typing import Any
 
 from sumpwise import _jsonschema as schema
 from sumpwise._display import escaped, html_table, inline, literal, markdown_table, sentence
-from sumpwise.errors import at_place, expect_keys, expect_stored, printable, shown
+from sumpwise._stored import field, finite, known, one_of, reading, rows, stored, table, text, texts, within
+from sumpwise.errors import FileError, printable, shown
 
 FORMAT = "sumpwise sheet"
 SECTION = ("key", "title", "facts", "lines", "columns", "rows", "data")
 """Keys of a section."""
 VERSION = 2
+FACT = ("id", "text", "severity", "verdict", "entries", "quantity", "values")
+QUANTITY = ("value", "unit", "standard_uncertainty")
 SEVERITIES = ("info", "note", "caution", "stop")
 
 
@@ -244,16 +247,18 @@ class Sheet:
             For another format or version, or anything that is not a sheet.
         """
         old = isinstance(data, dict) and data.get("version") == 1
-        keys = {"format", "title", "sections"} | (set() if old else {"units"})
-        expect_stored(data, "sheet", keys, FORMAT, 1 if old else VERSION, () if old else ("inputs",))
-        parts, inputs = data["sections"], data.get("inputs")
-        if not isinstance(parts, list if old else dict):
-            raise at_place("sheet", ["sections"], "is not what holds the sections", code="key.type", value=parts, allowed=_SECTIONS)
-        if not isinstance(inputs, (dict, type(None))):
-            raise at_place("sheet", ["inputs"], "is not a table", code="key.type", value=inputs, allowed="a job, as Job.to_dict gives it")
-        sections = [_section(key, part, old) for key, part in (parts.items() if isinstance(parts, dict) else enumerate(parts))]
-        kept = None if inputs is None else _plain("inputs", inputs)
-        return cls(str(data["title"]), sections, str(data.get("units", "as written")), kept)
+        with reading("sheet"):
+            keys = {"format", "title", "sections"} | (set() if old else {"units"})
+            stored(data, "sheet", keys, FORMAT, 1 if old else VERSION, () if old else ("inputs",))
+            title, units = field(data, "title", text), "as written" if old else field(data, "units", text)
+            sections = []
+            with within("sections"):
+                listed = enumerate(rows(data["sections"])) if old else table(data["sections"], "table of sections", _SECTIONS).items()
+                for key, part in listed:
+                    with within(key):
+                        sections.append(_section(part, old))
+            inputs = None if data.get("inputs") is None else field(data, "inputs", _plain, "a job, as Job.to_dict gives it")
+        return cls(title, sections, units, inputs)
 
     @staticmethod
     def json_schema() -> dict[str, Any]:
@@ -269,8 +274,8 @@ class Sheet:
             "id": schema.TEXT, "text": schema.TEXT, "severity": {"enum": list(SEVERITIES)}, "verdict": schema.TEXT,
             "entries": schema.list_of(schema.WHOLE), "quantity": schema.or_null(quantity), "values": schema.map_of(schema.ANYTHING),
         })  # fmt: skip
-        texts = schema.list_of(schema.TEXT)
-        held = (schema.TEXT, schema.TEXT, schema.list_of(fact), texts, texts, schema.list_of(texts), schema.map_of(schema.ANYTHING))
+        words = schema.list_of(schema.TEXT)
+        held = (schema.TEXT, schema.TEXT, schema.list_of(fact), words, words, schema.list_of(words), schema.map_of(schema.ANYTHING))
         section = schema.table(dict(zip(SECTION, held, strict=True)))
         return schema.root(FORMAT, "What a plan says; `inputs` is its job, which has a schema of its own.", schema.table({
             "format": {"const": FORMAT}, "version": {"const": VERSION}, "title": schema.TEXT, "units": schema.TEXT,
@@ -298,30 +303,46 @@ class Sheet:
 _SECTIONS = "sections by key, as Sheet.to_dict gives them"
 
 
-def _section(key: object, part: Any, old: bool) -> Section:
+def _section(part: Any, old: bool) -> Section:
     """A section from stored data; those of version 1 had sentences alone, and no facts."""
-    steps = ["sections", key]
-    if not isinstance(part, dict):
-        raise at_place("sheet", steps, "is not a section", code="key.type", value=part, allowed=_SECTIONS)
-    if not old:
-        expect_keys(part, "section", set(SECTION), place=f"sheet: {key}", within=steps)
-    try:
-        lines = [sentence(str(line)) if old else str(line) for line in part["lines"]]
-        columns, rows = [str(x) for x in part["columns"]], [[str(cell) for cell in row] for row in part["rows"]]
-        facts = [] if old else [_plain(key, fact) for fact in part["facts"]]
-        section = Section(str(part["key"]), str(part["title"]), lines, columns, rows, _plain(key, part["data"]), facts)
-    except KeyError as error:
-        raise at_place("sheet", [*steps, error.args[0]], "is missing", code="key.missing", allowed=_SECTIONS) from None
-    except TypeError:
-        raise at_place("sheet", steps, "is not a section", code="file.content", value=part, allowed=_SECTIONS) from None
-    if any(len(row) != len(columns) for row in rows):
-        raise at_place("sheet", [*steps, "rows"], "has a row that does not fit its columns", code="file.content", allowed=_SECTIONS)
-    return section
+    known(part, "section", SECTION, ("facts",) if old else ())
+    lines, columns = field(part, "lines", texts), field(part, "columns", texts)
+    table_rows, facts = field(part, "rows", rows), [] if old else field(part, "facts", rows)
+    for i, row in enumerate(table_rows):
+        with within("rows", i):
+            if len(texts(row)) != len(columns):
+                raise FileError("does not fit its columns", code="file.content", value=row, allowed=f"{len(columns)} texts")
+    for i, fact in enumerate(facts):
+        with within("facts", i):
+            _fact(fact)
+    return Section(
+        field(part, "key", text), field(part, "title", text), [sentence(line) for line in lines] if old else lines, columns,
+        [list(row) for row in table_rows], field(part, "data", _plain), [_plain(fact) for fact in facts],
+    )  # fmt: skip
 
 
-def _plain(key: object, data: Any) -> dict[str, Any]:
-    """A copy of plain data."""
+def _fact(data: Any) -> None:
+    """Check a fact as plain data."""
+    known(data, "fact", FACT)
+    for key in ("id", "text", "verdict"):
+        field(data, key, text)
+    field(data, "severity", one_of, SEVERITIES, "severity")
+    with within("entries"):
+        if not all(entry.__class__ is int for entry in rows(data["entries"])):
+            raise FileError("is not a list of whole numbers", code="key.type", value=data["entries"])
+    field(data, "values", table)
+    if data["quantity"] is not None:
+        with within("quantity"):
+            known(data["quantity"], "quantity", QUANTITY)
+            field(data["quantity"], "unit", text)
+            for key in ("value", "standard_uncertainty"):
+                field(data["quantity"], key, finite)
+
+
+def _plain(data: Any, allowed: str = "") -> dict[str, Any]:
+    """A copy of a table of plain data."""
+    table(data, allowed=allowed)
     try:
-        return dict(json.loads(json.dumps(dict(data), allow_nan=False)))
+        return dict(json.loads(json.dumps(data, allow_nan=False)))
     except (TypeError, ValueError) as error:
-        raise at_place("sheet", [key], f"is not plain data: {shown(str(error))}", code="file.content", hint="nan is null in JSON") from None
+        raise FileError(f"is not plain data: {shown(str(error))}", code="file.content", hint="nan is null in JSON") from None

@@ -159,18 +159,20 @@ class Filled(Logged):
     def flow(self) -> float:
         """Litres per minute out of the open line: as the job states, else as the timed bursts of the log have shown, else what is usual.
 
-        If the timed bursts disagree it is the fastest, so that none is planned too long for the pump.
+        If these disagree it is the fastest, so that no burst is planned too long for the pump.
         """
-        timed = [] if self.has("exchange", "flow") else self.timed_flows
         if self.timed_apart:
-            return max(map(nominal, timed))
+            return self.timed_apart[1]
+        timed = [] if self.has("exchange", "flow") else self.timed_flows
         return nominal(pooled(timed).value if timed else self.ask("exchange", "flow"))
 
     @property
     def timed_apart(self) -> tuple[float, float] | None:
-        """The slowest and the fastest timed burst, if the flow is taken from them and they disagree."""
-        timed = [] if self.has("exchange", "flow") else [*map(nominal, self.timed_flows)]
-        return (min(timed), max(timed)) if timed and max(timed) > APART * min(timed) else None
+        """The slowest and the fastest of the timed bursts and the flow that the job states, if they disagree."""
+        flows = [*map(nominal, self.timed_flows)]
+        if flows and self.has("exchange", "flow"):
+            flows.append(nominal(self.job.value("exchange", "flow")))
+        return (min(flows), max(flows)) if flows and max(flows) > APART * min(flows) else None
 
     @WorkedOut
     def let_out(self) -> Any:

@@ -18,7 +18,7 @@ from sumpwise.service.holding import meant, own_packs
 from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf
 from sumpwise.service.kinds import AUTOMATIC, KINDS
 from sumpwise.service.rules import usual_total
-from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ANY_LENGTH, EVENT_NEEDS, LISTS, NEEDED_TABLES, TABLES, VOLUME
+from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ALSO, ANY_LENGTH, EVENT_NEEDS, LISTS, NEEDED_TABLES, TABLES, VOLUME
 from sumpwise.uncertainty import nominal, source, standard
 
 FORMAT = "sumpwise job"
@@ -39,6 +39,8 @@ MOST_COMPARED = 20_000
 """With how many known words the unknown ones of a job are compared, to guess what was meant: that takes long."""
 LONGEST_LIKENED = 60
 """The longest word, in characters, for which that is guessed."""
+STEM, SHORTEST = 5, 4
+"""So many letters of two words make them alike; shorter words are not compared."""
 BEHIND_TOTAL = (("vehicle", "kind"), *(("capacity", key) for key in ("total", "plug_drain", "pan_and_filter")))
 """What the total is taken from."""
 MOST_GRADUATIONS = 50
@@ -90,6 +92,32 @@ def in_order(problems: list[FileError], inputs: dict[str, Any]) -> list[FileErro
         return tables.get(table, len(tables)), int(entry) if entry.isdecimal() else 0
 
     return sorted(problems, key=place) if len(problems) > 1 else problems
+
+
+def _instead(error: SumpwiseError, kind: Field, raw: Any) -> str:
+    """What a person may have meant, or can write instead, whose error has no hint of its own."""
+    if isinstance(kind, Choice):
+        return _meant(str(raw), kind.words)
+    if not isinstance(kind, Argument):
+        return ""
+    if kind.kind == "volume" and error.code == "unit.kind" and "unit of mass" in error.problem:
+        return "divide a weight by the density: 1 kg of fluid is about 1.18 L, 1 lb about 0.57 US qt; write that, with 20 °C as temperature"
+    if kind.kind == "temperature" and error.code == "number.missing":
+        return 'if it was only felt, write about how warm, such as "about 40 °C"'
+    return ""
+
+
+def _meant(written: str, words: Collection[str]) -> str:
+    """The one choice that shares most words with what was written, as a question; empty if there is none, or several."""
+
+    def stems(text: str) -> set[str]:
+        return {word[:STEM] for word in text.lower().split() if len(word) >= SHORTEST}
+
+    given = stems(written[:LONGEST_LIKENED])
+    shared = {choice: len(given & stems(f"{choice} {ALSO.get(choice, '')}")) for choice in words}
+    most = max(shared.values(), default=0)
+    found = [choice for choice, count in shared.items() if count == most]
+    return f"did you mean {found[0]!r}?" if most and len(found) == 1 else ""
 
 
 class _Reader:
@@ -180,7 +208,7 @@ class _Reader:
                         entry = pointer[1] if len(pointer) > 1 else None
                         self.loose.append(Loose(str(pointer[0]), key, entry if isinstance(entry, int) else None))
             except SumpwiseError as error:
-                more = {"allowed": error.allowed, "hint": error.hint, "limits": error.limits}
+                more = {"allowed": error.allowed, "hint": error.hint or _instead(error, spec.kind, raw), "limits": error.limits}
                 self.wrong(error.code, [*pointer, key], error.problem, f"{place} {key}", value=raw, **more)
         for key, spec in keys.items():
             if spec.required and key not in content:

@@ -15,6 +15,9 @@ from sumpwise.service.schema import HOT, MOVING, TOO_HOT
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import combine, nominal
 
+LITTLE = 0.25
+"""What comes out after a pour is no drain of its own if it is less than this share of the first."""
+
 
 def too_hot(entry: Mapping[str, Any]) -> bool:
     """Whether the temperature of an entry is itself a stop sign."""
@@ -85,11 +88,14 @@ class Logged(Equipped):
 
     @WorkedOut
     def drains_done(self) -> int:
-        """How often the plug was opened: drains with a pour before them, and the first."""
-        count, open_ = 0, False
+        """How often the plug was opened: drains with a pour before them, and the first; a little that drips or is let out is no drain."""
+        count, open_, first = 0, False, 0.0
         for entry in self.job.entries("log"):
             out = entry["event"] == "drained" and not pumped_out(entry)
-            count += out and not open_
+            if out and not open_:
+                litres = nominal(entry["reading"])
+                out = litres >= LITTLE * first or bool(entry.get("cumulative"))
+                count, first = count + out, first or litres
             open_ = (open_ or out) and entry["event"] != "poured"
         return count
 

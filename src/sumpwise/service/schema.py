@@ -48,6 +48,13 @@ RED_ROWS = (
     "plug torque does not build", "wrong bottle", "lost count",
 )  # fmt: skip
 """Signs that stop the work, whatever any number says."""
+ALSO = {
+    "pink or milky fluid": "coolant water strawberry cloudy emulsion", "bubbles in the hose": "air", "no flow when hot": "dry",
+    "flakes or chunks": "metal chips pieces glitter shavings magnet", "burnt smell with slip": "slips slipping burned smells",
+    "foam on the stick": "foamy froth", "plug torque does not build": "stripped strips thread spins turns",
+    "wrong bottle": "fluid oil other type mixed", "lost count": "miscounted",
+}
+"""Stop sign -> words that people use for it."""
 ABOUT, ABOUT_DEGREES = 0.1, 5.0
 """What "about" means, either way: a tenth of the value; for a temperature, this many degrees Celsius."""
 READ = ("drained", "poured")

@@ -249,13 +249,19 @@ class Standing:
     @property
     def plug_out(self) -> bool:
         """Whether the plug may still be out: nothing was poured since the last drain, and no stick was read."""
-        moved = (move for move in reversed(self.moves) if move.event in (*READ, "stick"))
-        return next((move.event == "drained" and not move.by_the_line for move in moved), False)
+        last = self._read_last
+        return last is not None and last.event == "drained" and not last.by_the_line
+
+    @property
+    def _read_last(self) -> Movement | None:
+        """The last entry that was read, on a vessel or on the stick."""
+        return next((move for move in reversed(self.moves) if move.event in (*READ, "stick")), None)
 
     @property
     def helped(self) -> bool:
-        """Whether a burst comes last during which a helper poured: that may not be entered yet."""
-        return self.last is not None and self.last.by_the_line and bool(self.case.meanwhile)
+        """Whether a burst comes last during which a helper poured, whatever was spilled since: that may not be entered yet."""
+        last = self.last if self.last is None or self.last.event != "lost" else self._read_last
+        return last is not None and last.by_the_line and bool(self.case.meanwhile)
 
     @property
     def checked(self) -> bool:

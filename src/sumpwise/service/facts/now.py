@@ -72,7 +72,7 @@ def standing(case: Case) -> Part:
     part = Part("now", [_done(here)])
     part.data = {
         "drained": plain(here.drained, "L"), "poured": plain(here.poured, "L"), "fresh": None, "off_target": None,
-        "engine": not (here.below_pump or here.plug_out or here.too_full or case.halted),
+        "engine": not (here.below_pump or here.plug_out or (here.too_full and case.kind.pumped) or case.halted),
     }
     if not found.conflict:
         part.data["off_target"] = plain(here.off, "L")
@@ -87,7 +87,7 @@ def standing(case: Case) -> Part:
     elif here.below_pump:
         below = Amount("volume", here.below_pump, step=TENTH if here.below_pump >= TENTH else None)
         part.facts.append(line("now.engine", CAUTION, below=below))
-    elif here.too_full:
+    elif here.too_full and case.kind.pumped:
         part.facts.append(line("now.full", CAUTION))
     elif found.conflict:
         part.facts.append(line("now.disputed", CAUTION))
@@ -201,6 +201,10 @@ def _called_for(case: Case, here: Standing, numbers: tuple[int, ...]) -> tuple[l
         return [line("next.wait", "info", numbers, reading=shown)], {"action": "wait"}
     if verdict.instruction == "leave":
         return _worked(case, here) if unfinished(case, here) else ([line("next.done", "info", numbers)], {"action": "done"})
+    if verdict.instruction == "add" and here.below_pump:
+        poured = _poured(case, here)
+        if poured is not None:
+            return poured
     litres = number_in(verdict.volume, "L")
     amount = division(case, case.hand, litres).below(litres)
     several = verdict.steps > 1 and amount.value > nominal(case.job.value("level", "marks_volume")) / MOST_STEPS
@@ -219,7 +223,8 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
         return _count_lost(case, here)
     if pour is None:
         if here.too_full or (here.known and here.band is not None and here.missing < -here.band):
-            key = "next.too_full" if not here.too_full else "next.too_full_far" if here.known else "next.too_full_start"
+            far = "next.too_full_far" if here.known else "next.too_full_start" if case.kind.pumped else "next.too_full_hole"
+            key = far if here.too_full else "next.too_full"
             return [line(key, CAUTION, amount=Amount("volume", -here.missing))], {"action": "take out"}
         return None
     facts: list[Fact] = []

@@ -103,7 +103,8 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
 def timings(case: Case, apart: tuple[float, float]) -> Fact:
     """That the timed bursts disagree, and that the plan goes by the fastest."""
     slow, fast = (Amount("flow", flow, step=TENTH) for flow in apart)
-    return line("steps.timed_apart", CAUTION, slow=slow, fast=fast)
+    of = Word("steps.timed_stated" if case.has("exchange", "flow") else "steps.timed_alone")
+    return line("steps.timed_apart", CAUTION, of=of, slow=slow, fast=fast)
 
 
 def _fit(case: Case, burst: float) -> int:

@@ -6,7 +6,9 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import Any
 
-from sumpwise.errors import RangeError
+from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.quantities import notation
+from sumpwise.quantities.normalising import without_about
 from sumpwise.quantities.units import SYMBOLS, Unit
 from sumpwise.service.schema import SYSTEMS
 
@@ -119,6 +121,14 @@ def system_of(unit: Unit) -> str:
     return METRIC if unit.system == "SI" else unit.system
 
 
+def _of_odometer(text: str) -> str:
+    """The system of an odometer reading, which decides between kilometres and miles; empty if it has no single unit."""
+    try:
+        return system_of(notation.read(without_about(text), "length").unit)
+    except SumpwiseError:  # a span
+        return ""
+
+
 def system_named(units: Any, job: Any) -> System:
     """The system that a caller asks for; "as written" uses the units that most values of each kind in the job have.
 
@@ -146,6 +156,8 @@ def system_named(units: Any, job: Any) -> System:
         return max((most, METRIC, US, IMPERIAL), key=lambda name: count[name])
 
     by_kind = {kind: leading(count) for kind, count in counts.items()}
+    if len(counts["distance"]) > 1 and job.has("vehicle", "distance"):
+        by_kind["distance"] = _of_odometer(job.text("vehicle", "distance")) or by_kind["distance"]
     for kind, like in LIKE.items():
         by_kind.setdefault(kind, by_kind.get(like, most))
     return System(AS_WRITTEN, by_kind, most)

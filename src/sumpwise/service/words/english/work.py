@@ -143,6 +143,10 @@ WORDS: dict[str, str] = {
         "**By the count there is {amount} too much in**: do not start the engine. Take out the excess first, or, if an entry is wrong, "
         "correct it in the job file."
     ),
+    "next.too_full_hole": (
+        "**By the count there is {amount} more in than before the work**: it was that low before, or an entry is wrong. With the unit "
+        "level, open the fill plug: whatever is too much runs out; close it when it only drips."
+    ),
     "next.too_full_start": (
         "**By the count there is {amount} more in than before the work**: do not start the engine. Unless it was that low before, take "
         "out the excess; if in doubt, drain it and refill with the amount in the maker's book."
@@ -308,9 +312,11 @@ WORDS: dict[str, str] = {
     ),
     "steps.no_timetable": "No timetable can be made: {reason}.",
     "steps.timed_apart": (
-        "The timed bursts disagree: the pump gave from {slow} to {fast}. The seconds here go by the fastest; check those in the log: did "
-        "the engine run all that time?"
+        "{of} disagree: from {slow} to {fast}. The seconds here go by the fastest; check those in the log: did the engine run all that "
+        "time?"
     ),
+    "steps.timed_alone": "The timed bursts",
+    "steps.timed_stated": "The timed bursts and the flow that the job states",
     "steps.timed": "The pump gives {flow}, timed over {count} {count#burst|bursts}.",
     "steps.tube": "Cold fluid runs down this filler tube at about {rate} ({venting} of what the tube could carry, as air has to come out).",
     "steps.after_refill": "refill",

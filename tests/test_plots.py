@@ -155,6 +155,14 @@ def test_the_waterfall_ends_at_the_sum():
     assert texts(plot_balance(["a"], [0.0])).count("+0.00") == 2
 
 
+@pytest.mark.parametrize(("sum_", "doubt"), [(0.1, 0.5), (-0.1, 0.5), (2.0, 3.0)])
+def test_a_sum_of_great_uncertainty_has_all_of_it_on_the_axis(sum_, doubt):
+    svg = plot_balance(["raw readings"], [sum_], doubt)
+    across, _ = scales(svg)
+    (stick,) = (one for one in ET.fromstring(svg).iter(f"{SVG}line") if one.get("stroke-width") == "1.6")
+    assert (across(float(stick.get("x1"))), across(float(stick.get("x2")))) == pytest.approx((sum_ - doubt, sum_ + doubt), abs=0.01)
+
+
 def test_ages_and_methods_show_every_series_distinctly():
     now, nothing = lines(mean_age())
     assert [age for _, age in now] == pytest.approx([9.0, 5.6, 10.6], abs=0.1)

@@ -44,11 +44,35 @@ def said(text: str) -> str:
         ("one eighty five degrees", "185 degrees"), ("two twenty degrees", "220 degrees"),
         ("2 and a half quarts", "2 1/2 quarts"), ("two and three quarters of a gallon", "2 3/4 gallon"),
         ("three point fifteen liters", "3.15 liters"), ("about a half to three quarters of a quart", "about 1/2 to 3/4 quart"),
+        ("one oh four fahrenheit", "104 fahrenheit"), ("six an a half quarts", "6 1/2 quarts"),
         ("six u.s quarts", "6 u.s quarts"), ("six and a half U.S. quarts", "6 1/2 U.S. quarts"),
     ],
 )  # fmt: skip
 def test_words_become_figures(words: str, figures: str) -> None:
     assert said(words) == figures
+
+
+BELOW_TWENTY = [
+    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen",
+    "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+]  # fmt: skip
+TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+HUNDRED = [*BELOW_TWENTY, *(f"{ten} {one}" if one != "zero" else ten for ten in TENS for one in BELOW_TWENTY[:10])]
+PARTS = {"half": 2, "third": 3, "quarter": 4, "fourth": 4, "fifth": 5, "eighth": 8, "tenth": 10, "sixteenth": 16}
+
+
+@pytest.mark.parametrize("number", range(100))
+def test_every_number_below_a_hundred_is_read_from_its_words(number: int) -> None:
+    assert said(f"{HUNDRED[number]} quarts") == f"{number} quarts"
+    assert said(f"two hundred and {HUNDRED[number]} quarts") == f"{200 + number} quarts"
+
+
+@pytest.mark.parametrize("part", PARTS)
+def test_every_part_of_a_unit_is_read_from_its_word(part: str) -> None:
+    assert said(f"one {part} quart") == said(f"a {part} of a quart") == f"1/{PARTS[part]} quart"
+    several = "halves" if part == "half" else f"{part}s"
+    assert said(f"three {several} of a quart") == (f"3/{PARTS[part]} quart" if PARTS[part] > 3 else f"three {several} of a quart")
+    assert said(f"two {several} of a quart") == (f"2/{PARTS[part]} quart" if PARTS[part] > 2 else f"two {several} of a quart")
 
 
 @pytest.mark.parametrize(

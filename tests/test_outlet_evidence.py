@@ -11,7 +11,7 @@ from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.inference import prior
 from sumpwise.inference.light import LooksClean, light_passed
 from sumpwise.inference.outlet import inside_from_outlet
-from sumpwise.inference.outlet_answer import Estimate, OutletEvidence, share
+from sumpwise.inference.outlet_answer import OutletEvidence, estimates, share
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.quantities.spans import Span
 from sumpwise.service.reached import manner
@@ -92,12 +92,13 @@ def test_draws_that_are_not_valid_circuits_are_left_out():
 
 def test_estimates_of_weighted_draws():
     draws = numpy.arange(1001.0)
-    even = Estimate(draws, numpy.full(1001, 1 / 1001))
+    even, alike = estimates([draws, 3.0], numpy.full(1001, 1 / 1001))
     assert (even.mean, even.standard) == pytest.approx((500, (1001**2 - 1) ** 0.5 / 12**0.5))
     assert (even.lower, even.upper) == pytest.approx((0.025 * 1001 - 0.5, 0.975 * 1001 - 0.5))
-    ends = Estimate([0.0, 1.0], numpy.array([0.25, 0.75]))
+    assert alike.to_dict() == pytest.approx({"mean": 3.0, "standard": 0.0, "lower": 3.0, "upper": 3.0}, abs=1e-12)
+    (ends,) = estimates([[0.0, 1.0]], numpy.array([0.25, 0.75]))
     assert (ends.mean, ends.standard) == pytest.approx((0.75, 0.1875**0.5))
-    assert Estimate([3.0, 1.0, 2.0], numpy.array([0.1, 0.8, 0.1])).lower == 1.0
+    assert estimates([[3.0, 1.0, 2.0]], numpy.array([0.1, 0.8, 0.1]))[0].lower == 1.0
     assert share(True, numpy.array([0.6, 0.5])) == 1.0
     assert share(draws < 500.5, numpy.full(1001, 1 / 1001)) == pytest.approx(501 / 1001)
 

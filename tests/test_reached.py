@@ -7,8 +7,9 @@ import numpy
 import pytest
 
 from sumpwise import Job, SumpwiseError
+from sumpwise.inference.moves import MANNERS
 from sumpwise.inference.prior import Unknowns
-from sumpwise.inference.replay import MANNERS, replayed
+from sumpwise.inference.replay import replayed
 from sumpwise.mixing.circuit.history import PUMP
 from sumpwise.mixing.circuit.history import nominal as plain
 from sumpwise.mixing.circuit.sensitivity import Course

@@ -6,8 +6,9 @@ import numpy
 import pytest
 
 from sumpwise import Circuit, Job, plan
-from sumpwise.inference.prior import PLENTY, Drawn
+from sumpwise.inference.prior import Drawn
 from sumpwise.inference.replay import replayed
+from sumpwise.inference.swift import PLENTY
 from sumpwise.mixing.circuit.flow import flow
 from sumpwise.mixing.circuit.history import CIRCULATE, MIX, PUMP, History, Operation, nominal
 from sumpwise.mixing.circuit.state import resident

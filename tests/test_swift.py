@@ -1,14 +1,16 @@
-"""Bursts of many circuits at once: the same as each by itself, as closely as an eye can tell."""
+"""Many circuits at once through a history: the same as each by itself, as closely as an eye can tell."""
 
 from __future__ import annotations
+
+from itertools import pairwise
 
 import numpy
 import pytest
 
-from sumpwise.inference import swift
-from sumpwise.inference.prior import PLENTY
-from sumpwise.inference.swift import Tanks, partway, pumped, washed
-from sumpwise.mixing.circuit.flow import flow
+from sumpwise.inference import replay, swift
+from sumpwise.inference.replay import replayed
+from sumpwise.inference.swift import PLENTY, Tanks
+from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, History, Operation
 from sumpwise.mixing.circuit.state import Parameters, State, each, present, resident
 
 MANY = 400
@@ -31,6 +33,10 @@ def drawn(seed, tanks, cooler_tanks, cooler=(0.3, 1.0)):
     return built, State(between(1.5, 5.0), between(0.0, 1.0), *parts, between(0.0, 1.0), between(0.0, 1.0), 0.0), rng
 
 
+def led(built, state, *operations):
+    return History(built, tuple(map(len, state.way)), operations)
+
+
 def apart(one, other):
     """The largest difference between two states in anything inside."""
     pairs = [*zip(one[:2], other[:2], strict=True), *zip(one.converter, other.converter, strict=False)]
@@ -38,103 +44,109 @@ def apart(one, other):
     return max(float(numpy.max(abs(a - b))) for a, b in pairs)
 
 
+def farthest(history, state, manners=None, tanks=None):
+    """The largest difference between a batch and the whole series, in a state after any operation or in an outlet half-way."""
+    tanks = tanks or Tanks([(len(state.converter), MANY)])
+    pumps = [place for place, one in enumerate(history.operations) if one.kind == PUMP]
+    seen = dict.fromkeys(pumps)
+    together, most = list(replayed(history, manners or {}, PLENTY, tanks, seen, state)), 0.0
+    for count, circuits in tanks.groups:
+
+        def rows(x, circuits=circuits):
+            return x[circuits] if numpy.ndim(x) else x
+
+        part = history.with_values([rows(value) for value in history.values])
+        begun, alone = each(rows, state._replace(converter=state.converter[:count])), dict.fromkeys(pumps)
+        manner = {name: rows(value) for name, value in (manners or {}).items()}
+        for (_, one), (found, other) in zip(together, replayed(part, manner, halfway=alone, begun=begun), strict=True):
+            same = each(rows, one._replace(discharged=0.0))
+            inside = resident(found, other._replace(converter=list(other.converter))) - resident(found, same)
+            most = max(most, apart(same, other), abs(inside).max())
+        most = max(most, *(abs(seen[place][circuits] - alone[place]).max() for place in pumps))
+    return most
+
+
+@pytest.fixture
+def fitting(monkeypatch):
+    """How many circuits went as one batch."""
+    sizes, run = [], swift.Batch.run
+    monkeypatch.setattr(swift.Batch, "run", lambda self, halfway: sizes.append(self.tanks.counts.size) or run(self, halfway))
+    return sizes
+
+
 @pytest.mark.parametrize("cooler_tanks", [1, 2, 4, 8])
 @pytest.mark.parametrize("tanks", [1, 2, 3, 5])
 @pytest.mark.parametrize("poured", [0.0, 0.5, 1.0, 1.4])
-def test_a_burst_is_the_burst_of_the_whole_series(monkeypatch, tanks, cooler_tanks, poured):
+def test_a_burst_is_the_burst_of_the_whole_series(fitting, tanks, cooler_tanks, poured):
     """Whether their coolers are fast or slow, all give the same as the series for every compartment together."""
     built, state, rng = drawn(10 * tanks + cooler_tanks, tanks, cooler_tanks)
     litres = rng.uniform(0.0, 1.3, MANY)
-    ways = []
-    short = swift._cooler
-    monkeypatch.setattr(swift, "_cooler", lambda *given: ways.append(given[0].shape[1]) or short(*given))
-    exact = flow(built, state, litres, poured * litres)
-    assert apart(pumped(built, state, litres, poured * litres, PLENTY), exact) < SEEN
-    assert sum(ways) > MANY / 2
+    assert farthest(led(built, state, Operation(PUMP, litres, poured * litres)), state) < SEEN
+    assert sum(fitting) > MANY / 4
+
+
+SERVICE = (DRAIN, POUR, PUMP, PUMP, POUR, PUMP, POUR, POUR, CIRCULATE, PUMP, DRAIN, POUR, PUMP, POUR, MIX, PUMP, POUR)
+
+
+@pytest.mark.parametrize("at_once", [1, 1000, 6000])
+@pytest.mark.parametrize("tanks", [1, 3])
+def test_a_history_is_that_of_the_whole_series(monkeypatch, fitting, tanks, at_once):
+    """With all that cannot be measured, with drives between bursts, and however many bursts go side by side."""
+    monkeypatch.setattr(swift, "AT_ONCE", at_once)
+    built, state, rng = drawn(tanks, tanks, 4)
+    built, state = built._replace(bypass=0.6 * built.bypass), state._replace(sump_volume=3.5 + 0.5 * state.sump_volume)
+    sizes = {DRAIN: (0.0, 0.8), POUR: (0.2, 1.2), PUMP: (0.3, 1.0), CIRCULATE: (1.0, 20.0), MIX: (0.0, 0.0)}
+    history = led(built, state, *(Operation(kind, rng.uniform(*sizes[kind], MANY), 0.2 * (kind == PUMP)) for kind in SERVICE))
+    limits = {"drawn_first": (0.0, 0.5), "drain_back": (0.0, 0.5), "bypass_drift": (-0.1, 0.1)}
+    manners = {name: rng.uniform(*ends, MANY) for name, ends in limits.items()}
+    assert farthest(history, state, manners) < SEEN
+    assert sum(fitting) > MANY / 2
 
 
 @pytest.mark.parametrize("spread", [1.0, 30.0])
 @pytest.mark.parametrize("cooler", [(0.3, 1.0), (2.0, 80.0)])
-@pytest.mark.parametrize("some", [0.5, "each its own"])
-def test_the_outlet_on_the_way_is_that_of_a_shorter_burst(some, cooler, spread):
-    """Also of a burst that has hardly begun, and whether the rest of the burst has a short series or not."""
+@pytest.mark.parametrize("first", [0.0, 0.3, 0.9])
+def test_coolers_and_converters_may_be_as_quick_or_as_slow_as_they_like(first, cooler, spread):
+    """Also when hardly anything but new fluid is pumped, and whether the rest of the burst has a short series or not."""
     built, state, rng = drawn(7, 3, 4, cooler)
     built = built._replace(converter=built.converter / rng.uniform(1.0, spread, MANY))
-    litres, at = rng.uniform(0.1, 1.3, MANY), some if some == 0.5 else rng.uniform(0.0, 1.0, MANY)
-    if some != 0.5:
-        at[:20] = 1e-6
-    seen, end = partway(built, state, litres, 0.4 * litres, at, PLENTY)
-    assert abs(seen - flow(built, state, at * litres, 0.4 * at * litres).outlet).max() < SEEN
-    assert apart(end, pumped(built, state, litres, 0.4 * litres, PLENTY)) == 0
+    litres = rng.uniform(0.1, 1.3, MANY)
+    history = led(built, state, Operation(POUR, litres), Operation(PUMP, litres, 0.4 * litres))
+    assert farthest(history, state, {"drawn_first": first * rng.uniform(0.5, 1.0, MANY)}) < SEEN
 
 
 def test_nothing_pumped_changes_nothing():
     built, state, _ = drawn(1, 2, 4)
-    still = pumped(built, state, numpy.zeros(MANY), numpy.zeros(MANY), PLENTY)
+    *_, (_, still) = replayed(led(built, state, Operation(PUMP, numpy.zeros(MANY))), {}, PLENTY, begun=state)
     assert apart(still, state) < 1e-12
-    some = pumped(built, state, numpy.where(numpy.arange(MANY) % 2, 0.6, 0.0), 0.0, PLENTY)
+    litres = numpy.where(numpy.arange(MANY) % 2, 0.6, 0.0)
+    *_, (_, some) = replayed(led(built, state, Operation(PUMP, litres)), {"drawn_first": numpy.full(MANY, 0.2)}, PLENTY, begun=state)
     assert some.cooler[-1][::2] == pytest.approx(state.cooler[-1][::2], abs=1e-12)
     assert (some.cooler[-1][1::2] != state.cooler[-1][1::2]).all()
 
 
-@pytest.mark.parametrize("cooler", [(0.05, 0.1), (2.0, 80.0)])
-def test_a_cooler_may_be_as_quick_or_as_slow_as_it_likes(cooler):
-    built, state, _ = drawn(2, 3, 2, cooler=cooler)
-    assert apart(pumped(built, state, 0.6, 0.0, PLENTY), flow(built, state, 0.6)) < SEEN
-
-
-def test_a_converter_that_turns_over_many_times_goes_through_the_common_series(monkeypatch):
+def test_a_converter_that_turns_over_many_times_goes_through_the_whole_series(fitting):
     built, state, _ = drawn(2, 3, 2)
     built = built._replace(converter=0.01 * built.converter)
-    monkeypatch.setattr(swift, "_cooler", lambda *_: pytest.fail("taken for short"))
-    assert apart(pumped(built, state, 0.6, 0.0, PLENTY), flow(built, state, 0.6)) < SEEN
+    assert farthest(led(built, state, Operation(PUMP, 0.6)), state) < SEEN
+    assert not fitting
 
 
-SEVERAL = ((1, 130), (2, 150), (4, 120))
+SEVERAL = Tanks([(1, 130), (2, 150), (4, 120)])
 """Numbers of tanks, and how many of the circuits have so many."""
 
 
-def by_number(built, state):
-    """The circuits with each number of tanks by themselves."""
-    first = 0
-    for tanks, size in SEVERAL:
-        some = slice(first, first + size)
-        first += size
-
-        def rows(x, some=some):
-            return x[some] if numpy.ndim(x) else x
-
-        yield some, Parameters(*map(rows, built)), each(rows, state._replace(converter=state.converter[:tanks]))
-
-
 @pytest.mark.parametrize("spread", [1.0, 30.0])
-def test_converters_of_several_numbers_of_tanks_go_together(spread):
-    """Each comes out as by itself, whether some need the common series or not; a row that it does not have holds its mean."""
+@pytest.mark.parametrize("first", [0.0, 0.5])
+def test_converters_of_several_numbers_of_tanks_go_together(first, spread):
+    """Each comes out as by itself, whether some need the whole series or not; a row that it does not have holds its mean."""
     built, state, rng = drawn(5, 4, 3)
     built = built._replace(converter=built.converter / rng.uniform(1.0, spread, MANY))
-    state = state._replace(converter=Tanks(SEVERAL).level(numpy.array(state.converter)))
-    litres = rng.uniform(0.1, 1.0, MANY)
-    together = pumped(built, state, litres, 0.4 * litres, PLENTY, Tanks(SEVERAL))
-    inside = resident(built, together)
-    for some, parts, begun in by_number(built, state):
-        alone = flow(parts, begun, litres[some], 0.4 * litres[some])
-        assert apart(each(lambda x, some=some: x[some], together._replace(discharged=litres)), alone) < SEEN
-        assert inside[some] == pytest.approx(resident(parts, alone), abs=SEEN)
-
-
-@pytest.mark.parametrize("spread", [1.0, 30.0])
-def test_new_fluid_from_the_sump_is_a_flow_from_a_sump_of_new_fluid(spread):
-    built, state, rng = drawn(6, 4, 3)
-    built = built._replace(converter=built.converter / rng.uniform(1.0, spread, MANY))
-    state = state._replace(converter=Tanks(SEVERAL).level(numpy.array(state.converter)))
-    litres = rng.uniform(0.0, 0.6, MANY)
-    together = washed(built, state, litres, PLENTY, Tanks(SEVERAL))
-    for some, parts, begun in by_number(built, state):
-        new = begun._replace(sump=0.0, sump_volume=5.0)
-        alone = flow(parts._replace(clutch_circulation=0.0, pocket_circulation=0.0), new, litres[some], litres[some])
-        pairs = zip([*together.converter[: len(alone.converter)], *together.cooler], [*alone.converter, *alone.cooler], strict=True)
-        assert max(abs(one[some] - other).max() for one, other in pairs) < SEEN
-    assert all(getattr(together, name) is getattr(state, name) for name in ("sump_volume", "sump", "clutches", "pockets"))
+    state = state._replace(converter=SEVERAL.level(numpy.array(state.converter)))
+    litres = rng.uniform(0.1, 0.9, MANY)
+    operations = Operation(DRAIN, 0.1), Operation(POUR, litres), Operation(PUMP, litres, 0.4 * litres), Operation(PUMP, 0.2)
+    manners = {"drawn_first": numpy.full(MANY, first), "drain_back": rng.uniform(0, 0.4, MANY)}
+    assert farthest(led(built, state, *operations), state, manners, SEVERAL) < SEEN
 
 
 @pytest.mark.parametrize("off", [0.0, 1e-12, 1e-6, 1e-3, 0.03, 0.1, 0.2, 0.5])
@@ -143,27 +155,23 @@ def test_tanks_of_the_converter_and_the_cooler_may_turn_over_alike(tanks, cooler
     """A closed form that tells them apart by how fast they turn over is not used where that would show."""
     built, state, rng = drawn(8, tanks, cooler_tanks)
     built = built._replace(cooler=built.converter / (1 - built.bypass) / tanks * cooler_tanks * (1 + off))
-    litres = rng.uniform(0.0, 1.0, MANY)
-    new = state._replace(sump=0.0, sump_volume=5.0)
-    alone = flow(built._replace(clutch_circulation=0.0, pocket_circulation=0.0), new, litres, litres)
-    together = washed(built, state, litres, PLENTY)
-    pairs = zip([*together.converter, *together.cooler], [*alone.converter, *alone.cooler], strict=True)
-    assert max(abs(one - other).max() for one, other in pairs) < SEEN
+    assert farthest(led(built, state, Operation(PUMP, rng.uniform(0.0, 1.0, MANY))), state) < SEEN
 
 
-def test_plain_numbers_and_calls_for_more_precision_get_the_common_series():
+def test_plain_numbers_and_calls_for_more_precision_get_the_whole_series(monkeypatch):
+    monkeypatch.setattr(replay, "Batch", lambda *_: pytest.fail("as one batch"))
     built, state, _ = drawn(3, 2, 4)
-    assert apart(pumped(built, state, 0.6, 0.0, 1e-17), flow(built, state, 0.6)) == 0
+    assert len(list(replayed(led(built, state, Operation(PUMP, 0.6)), {}, 1e-17, begun=state))) == 2
     one = Parameters(3.7, 2.45, 0.62, 0.83, 1.05, 1.6, 0.35, 0.25, 0.017, 0.0)
     begun = State(3.7, 0.5, [0.9], [0.95] * 4, 0.9, 1.0, 0.0)
-    assert apart(pumped(one, begun, 1.2, 0.0, PLENTY), flow(one, begun, 1.2)) < SEEN
+    ends = [list(replayed(led(one, begun, Operation(PUMP, 1.2)), {}, precise, begun=begun))[-1][1] for precise in (PLENTY, 1e-17)]
+    assert 0 < apart(*ends) < SEEN
 
 
 def test_old_fluid_is_conserved():
     """What is old inside, less what has left by the line: the last tank of the cooler, by fine steps and the trapezium rule."""
     built, state, _ = drawn(4, 3, 4)
-    left, before, now = 0.0, state.cooler[-1], state
-    for _ in range(60):
-        now = pumped(built, now, numpy.full(MANY, 0.01), numpy.full(MANY, 0.01), PLENTY)
-        left, before = left + 0.01 * (before + now.cooler[-1]) / 2, now.cooler[-1]
-    assert present(built, now)[1] + left == pytest.approx(present(built, state)[1], abs=2e-3)
+    courses = list(replayed(led(built, state, *[Operation(PUMP, 0.01, 0.01)] * 60), {}, PLENTY, begun=state))
+    outlets = [now.cooler[-1] for _, now in courses]
+    left = sum(0.01 * (before + after) / 2 for before, after in pairwise(outlets))
+    assert present(built, courses[-1][1])[1] + left == pytest.approx(present(built, state)[1], abs=2e-3)

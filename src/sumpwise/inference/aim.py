@@ -34,7 +34,7 @@ class Aim:
     135.
     """
 
-    __slots__ = ("_chosen", "_habits", "_kept", "_numbers", "_parts", "_seen", "_total")
+    __slots__ = ("_at", "_by", "_chosen", "_gain", "_kept", "_numbers", "_parts", "_root", "_seen", "_sharp", "_total")
 
     def __init__(
         self, seen: Any, covariance: Any, shown: Sequence[Any], scores: Any, tanks: Any, likely: Any, habits: Sequence[float]
@@ -60,8 +60,8 @@ class Aim:
         """
         import numpy
 
-        self._seen = seen
-        self._numbers = [int(one) for one in numpy.unique(tanks)]
+        self._seen = seen[:, None]
+        self._numbers = sorted(set(tanks.tolist()))
         weights = _evened(likely)
         logs = numpy.concatenate(shown)
         slopes = product(scores * weights, (logs - (logs * weights).sum(axis=1, keepdims=True)).T)
@@ -72,19 +72,17 @@ class Aim:
         weighed = known * (weights * weights.size)
         doubt = numpy.diag([1e-9] * len(numbers) + [RIDGE] * len(self._chosen))
         found = numpy.linalg.solve(product(weighed, known.T) + doubt, product(weighed, logs.T)).T
-        off = logs - product(found, known)
-        self._habits, self._kept = [], []
-        each = []
-        for k, habit in enumerate(habits):
-            rows = slice(k * len(seen), (k + 1) * len(seen))
-            error = covariance + (off[rows] * weights) @ off[rows].T
-            at, by = found[rows, : len(numbers)], found[rows, len(numbers) :]
-            root = numpy.linalg.cholesky(error)
-            gain = numpy.linalg.solve(error + by @ by.T, by).T
-            self._habits.append((numpy.linalg.solve(root, seen[:, None] - at), numpy.linalg.solve(root, by), root, at, by, gain))
-            each.append(log(habit / len(numbers)) + _normal(numpy.linalg.cholesky(error + by @ by.T), seen[:, None] - at))
-            self._kept.append(log(habit) - float(numpy.log(numpy.diag(root)).sum()))
-        chances = numpy.array(each)
+        # from here on the first axis is that of the habits
+        off = (logs - product(found, known)).reshape(len(habits), len(seen), -1)
+        self._at, self._by = numpy.split(found.reshape(len(habits), len(seen), -1), [len(numbers)], axis=2)
+        error = covariance + (off * weights) @ off.transpose(0, 2, 1)
+        spread = error + self._by @ self._by.transpose(0, 2, 1)
+        self._root, whole = numpy.linalg.cholesky(numpy.array([error, spread]))
+        self._gain = numpy.linalg.solve(spread, self._by).transpose(0, 2, 1)
+        # the root of what is known about an error, so that a product tells how far off it is
+        self._sharp, apart = numpy.linalg.inv(self._root), numpy.linalg.solve(whole, self._seen - self._at)
+        often = numpy.log(habits) - numpy.log(numpy.array([self._root, whole]).diagonal(axis1=2, axis2=3)).sum(axis=2)
+        self._kept, chances = often[0], often[1][:, None] - (apart * apart).sum(axis=1) / 2 - log(len(numbers))
         self._total = float(numpy.logaddexp.reduce(chances, axis=None))
         self._parts = numpy.exp(chances - self._total)
 
@@ -94,17 +92,16 @@ class Aim:
 
         scores = rng.standard_normal((count, size))
         rows, errors = scores[self._chosen], rng.standard_normal((len(self._seen), size - plain))
-        groups = evenly(self._numbers, plain)
+        groups = evenly([round(one) for one in self._numbers], plain)
         ends = plain + (numpy.cumsum(self._parts.T) * (size - plain) + rng.random()).astype(int).clip(0, size - plain)
         first, ends = plain, [*ends[:-1].tolist(), size]
         for (i, k), end in zip(numpy.ndindex(self._parts.T.shape), ends, strict=True):
             if end > first:
-                _, _, root, at, by, gain = self._habits[k]
                 some = rows[:, first:end]
-                off = by @ some
-                off += root @ errors[:, first - plain : end - plain]
-                some += gain @ ((self._seen - at[:, i])[:, None] - off)
-                groups.append((self._numbers[i], end - first))
+                off = self._by[k] @ some
+                off += self._root[k] @ errors[:, first - plain : end - plain]
+                some += self._gain[k] @ (self._seen - self._at[k, :, i : i + 1] - off)
+                groups.append((round(self._numbers[i]), end - first))
                 first = end
         scores[self._chosen] = rows
         return scores, groups
@@ -113,26 +110,21 @@ class Aim:
         """How many times as often these draws come from here as from the ranges."""
         import numpy
 
-        which, chosen, told = numpy.searchsorted(self._numbers, tanks), scores[self._chosen], []
-        for (at, by, *_), kept in zip(self._habits, self._kept, strict=True):
-            off = at[:, which] - product(by, chosen)
-            off *= off
-            told.append(kept - off.sum(axis=0) / 2)
-        return numpy.exp(numpy.logaddexp.reduce(numpy.array(told)) - self._total)
+        shape = (*self._at.shape[:2], tanks.size)
+        which = numpy.searchsorted(self._numbers, tanks)
+        off = (self._sharp @ (self._seen - self._at))[..., which]
+        off -= product((self._sharp @ self._by).reshape(-1, len(self._chosen)), scores[self._chosen]).reshape(shape)
+        off *= off
+        told = off.sum(axis=1)
+        told *= -0.5
+        told += (self._kept - self._total)[:, None]
+        return numpy.exp(told, out=told).sum(axis=0)
 
 
 def evenly(numbers: Sequence[int], size: int) -> list[tuple[int, int]]:
     """So many draws shared out evenly among numbers of tanks."""
     cuts = [round(size * i / len(numbers)) for i in range(len(numbers) + 1)]
     return [(one, cuts[i + 1] - cuts[i]) for i, one in enumerate(numbers) if cuts[i + 1] > cuts[i]]
-
-
-def _normal(root: Any, off: Any) -> Any:
-    """Log density of columns of a normal, but for a constant; `root` is the Cholesky factor of its covariance."""
-    import numpy
-
-    apart = numpy.linalg.solve(root, off)
-    return -(apart * apart).sum(axis=0) / 2 - numpy.log(numpy.diag(root)).sum()
 
 
 def _evened(likely: Any) -> Any:

@@ -7,13 +7,14 @@ from math import ceil, erfc, hypot, log, sqrt
 from sumpwise._math import every
 from sumpwise.errors import RangeError, expect, listed
 from sumpwise.inference.light import SHARE, LooksClean
-from sumpwise.inference.outlet_answer import Estimate, OutletEvidence, percent, share
-from sumpwise.inference.prior import PLENTY, Unknowns
+from sumpwise.inference.outlet_answer import OutletEvidence, estimates, percent, share
+from sumpwise.inference.prior import Unknowns
+from sumpwise.inference.replay import replayed
 from sumpwise.inference.sample import Sample
-from sumpwise.inference.swift import pumped
+from sumpwise.inference.swift import PLENTY
 from sumpwise.measurement.joint import beyond
-from sumpwise.mixing.circuit.flow import REACH, pour, turnovers
-from sumpwise.mixing.circuit.history import CIRCULATE, PUMP, History, nominal
+from sumpwise.mixing.circuit.flow import REACH, turnovers
+from sumpwise.mixing.circuit.history import CIRCULATE, POUR, PUMP, History, Operation, nominal
 from sumpwise.mixing.circuit.model import SLACK, Circuit, litres
 from sumpwise.mixing.circuit.state import Parameters, resident
 from sumpwise.quantities.boundary import answer, argument
@@ -47,6 +48,8 @@ SIGNIFICANT = 0.01
 """Matches contradict each other if the chance of a fit this bad is below this."""
 HABITS = 0.25, 0.25, 0.5
 """How likely a person is to fill the vial at the start, in the middle or at the end of a burst if the log does not say: a judgement."""
+ESTIMATED = "resident", "outlet", "darkening", "next_portion"
+"""What is told of the inside with its uncertainty."""
 WIDEST = 5.0
 """The most by which the uncertainty of matches that contradict each other is multiplied."""
 
@@ -187,15 +190,18 @@ def weighed(
     while True:
         wider, found = 1.0, _likelihood(looks, sample.logs, noise, bias, step, *sample.chances[:2])
         if lenient and matched:
-            best, _ = found if len(matched) == len(looks) else _likelihood(
+            fits, _ = found if len(matched) == len(looks) else _likelihood(
                 [looks[i] for i in matched], sample.logs[matched], noise, bias, step, *sample.chances[:2]
             )  # fmt: skip
-            wider = min(_misfit(float(best.max()), len(matched)), WIDEST)
+            wider = min(_misfit(float(fits.max()), len(matched)), WIDEST)
         while True:
             errors = noise * wider, bias * wider, step
             each, bent = found if wider == 1 else _likelihood(looks, sample.logs, *errors, *sample.chances[:2])
             each = each + numpy.log(habits)[:, None]
-            likely = numpy.logaddexp.reduce(each) - numpy.log(sample.often())
+            best = each.max(axis=0)
+            shares = numpy.exp(each - best)
+            total = shares.sum(axis=0)
+            likely = best + numpy.log(total / sample.often())
             weights = numpy.exp(likely - likely.max())
             weights /= weights.sum()
             effective = float(1 / (weights @ weights))
@@ -218,12 +224,15 @@ def weighed(
             f"only {effective:.0f} of {sample.asked:.0f} draws agree with what was seen", code="evidence.contradicts", argument="seen",
             value=looks, allowed=f"at least {FEWEST}", hint="use more draws or wider ranges, or check the matches",
         )  # fmt: skip
-    habit = (numpy.exp(each - numpy.logaddexp.reduce(each)).cumsum(axis=0)[:-1] < sample.chances[2]).sum(axis=0)  # one, as likely as it is
+    habit = (shares.cumsum(axis=0)[:-1] < total * sample.chances[2]).sum(axis=0)  # one, as likely as it is
     order = numpy.arange(sample.size)
     expected = sample.shown[:, habit, order] * numpy.exp(bent[habit, order])
     burst = history.longest_burst() if longest is None else longest
     inside, way = _inside(burst, sample, weights, wanted, sure, portion)
-    matches = [(looks[i], Estimate(expected[i], weights)) for i in matched]
+    numbers = [*ESTIMATED, *sample.varied, *matched]
+    told = dict(zip(numbers, estimates([*map(inside.get, ESTIMATED), *sample.varied.values(), *expected[matched]], weights), strict=True))
+    inside |= {name: told[name] for name in ESTIMATED}
+    matches = [(looks[i], told[i]) for i in matched]
     odd = [
         place for place, (one, there) in enumerate(matches)
         if abs(log(one / there.mean)) > 3 * hypot(noise, step / one / sqrt(12), there.standard / there.mean)
@@ -249,12 +258,12 @@ def weighed(
         way,
         "a long drive mixes everything with everything",
     ]  # fmt: skip
-    gain = inside["next_portion"].mean
+    gain = told["next_portion"].mean
 
     return OutletEvidence(
         asked, **inside, target=wanted, confidence=sure, matches=tuple(matches), odd=tuple(odd),
         cost_per_point=None if price is None or not gain > 0 else answer(nominal(price) * portion / gain, "number"),
-        parameters={name: Estimate(draws, weights) for name, draws in sample.varied.items()},
+        parameters={name: told[name] for name in sample.varied},
         effective_draws=effective, wider=wider, assumptions=tuple(assumptions), cautions=tuple(cautions),
     )  # fmt: skip
 
@@ -350,7 +359,7 @@ def _log_probability(z: Any) -> Any:
 def _inside(
     longest: float, sample: Sample, weights: Any, wanted: float, sure: float, portion: float
 ) -> tuple[dict[str, Any], str]:
-    """What the weighted draws say about the inside now, after a drive and after further portions; and how those are pumped."""
+    """What the draws say about the inside now, after a drive and after further portions, not yet estimated; and how those are pumped."""
     built, state = sample.built, sample.state
     bursts = ceil(portion / longest - 1e-9) if longest else 1
     each = portion / bursts
@@ -365,22 +374,22 @@ def _inside(
     else:
         way = "further fluid is poured while as much is pumped"
     fresh, outlet = resident(built, state), 1 - state.outlet
+    once = (Operation(PUMP, each), Operation(POUR, each)) if longest else (Operation(PUMP, each, each),)
+    again = History(built, tuple(map(len, state.way)), once * bursts)
     further: list[tuple[float, float, float]] = []
-    gain = Estimate(0.0, weights)
+    gain: Any = 0.0
     for portions in range(1, FARTHEST + 1):
-        for _ in range(bursts):
-            state = pumped(built, state, each, 0.0 if longest else each, PLENTY, sample.tanks)
-            state = pour(state, each) if longest else state
+        *_, (_, state) = replayed(again, {}, PLENTY, sample.tanks, begun=state)
         then = resident(built, state)
         if portions == 1:
-            gain = Estimate(100 * (then - fresh), weights)
+            gain = 100 * (then - fresh)
         further.append((portions * portion, float(weights @ then), share(then >= wanted, weights)))
         if further[-1][2] >= sure:
             break
     return {
-        "resident": Estimate(fresh, weights),
-        "outlet": Estimate(outlet, weights),
-        "darkening": Estimate(outlet - fresh, weights),
+        "resident": fresh,
+        "outlet": outlet,
+        "darkening": outlet - fresh,
         "probability": share(fresh >= wanted, weights),
         "portion_litres": portion,
         "next_portion": gain,

@@ -6,6 +6,7 @@ from sumpwise.quantities.boundary import answer
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from typing import Any
 
     from sumpwise.quantities.reading import Read
@@ -40,20 +41,9 @@ class Estimate:
 
     __slots__ = ("lower", "mean", "standard", "upper")
 
-    def __init__(self, draws: Any, weights: Any) -> None:
-        import numpy
+    def __init__(self, mean: float, standard: float, lower: float, upper: float) -> None:
+        self.mean, self.standard, self.lower, self.upper = mean, standard, lower, upper
 
-        if not getattr(draws, "ndim", 0):
-            draws = numpy.broadcast_to(draws, weights.shape)
-        self.mean = float(weights @ draws)
-        off = draws - self.mean
-        off *= off
-        self.standard = float(weights @ off) ** 0.5
-        order = draws.argsort()
-        each = weights[order]
-        rank = each.cumsum()
-        rank -= 0.5 * each
-        self.lower, self.upper = numpy.interp(MIDDLE, rank, draws[order]).tolist()
 
     def __repr__(self) -> str:
         return f"{self.mean:.3f} ± {self.standard:.3f} ({self.lower:.3f} to {self.upper:.3f})"
@@ -61,6 +51,25 @@ class Estimate:
     def to_dict(self) -> dict[str, float]:
         """Plain numbers."""
         return {"mean": self.mean, "standard": self.standard, "lower": self.lower, "upper": self.upper}
+
+
+def estimates(draws: Sequence[Any], weights: Any) -> list[Estimate]:
+    """What weighted draws say about several numbers, each given as its draws, or as one number that they all share."""
+    import numpy
+
+    rows = numpy.empty((len(draws), weights.size))
+    for row, one in zip(rows, draws, strict=True):
+        row[:] = one
+    means = rows @ weights
+    off = rows - means[:, None]
+    off *= off
+    order = rows.argsort(axis=1)
+    rows, each = numpy.take_along_axis(rows, order, axis=1), weights[order]
+    ranks = each.cumsum(axis=1)
+    each *= 0.5
+    ranks -= each
+    ends = [numpy.interp(MIDDLE, rank, row).tolist() for rank, row in zip(ranks, rows, strict=True)]
+    return [Estimate(*one, *both) for *one, both in zip(means.tolist(), numpy.sqrt(off @ weights).tolist(), ends, strict=True)]
 
 
 class OutletEvidence:

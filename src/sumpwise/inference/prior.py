@@ -5,10 +5,12 @@ from __future__ import annotations
 from itertools import pairwise
 from math import inf, pi, sqrt
 
+from sumpwise._blocks import product
 from sumpwise.errors import RangeError
 from sumpwise.inference.aim import evenly
-from sumpwise.inference.replay import MANNERS, replayed
-from sumpwise.inference.swift import Tanks
+from sumpwise.inference.moves import MANNERS
+from sumpwise.inference.replay import replayed
+from sumpwise.inference.swift import PLENTY, Tanks
 from sumpwise.mixing.circuit.compartments import CIRCULATIONS, COMPARTMENTS, FLOWS, LOG_UNIFORM, NAMES, UNIFORM
 from sumpwise.mixing.circuit.history import DRAIN, PUMP, draws_air_below, nominal, raised, uncertain
 from sumpwise.mixing.circuit.model import SLACK, litres
@@ -17,7 +19,7 @@ from sumpwise.quantities.spans import Span
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Container, Mapping
+    from collections.abc import Container, Mapping, Sequence
     from typing import Any, Final
 
     from sumpwise.mixing.circuit.history import History
@@ -25,8 +27,6 @@ if TYPE_CHECKING:
 
 NORMAL, RECTANGULAR = "normal", "rectangular"
 TANKS = "converter_tanks"
-PLENTY = 1e-5
-"""A negligible part of an old fraction that is compared with what a person saw."""
 HARDLY = 0.02
 """If fewer of the circuits within the ranges than this share could have run a log, the ranges are wrong."""
 UNPUBLISHED: Final = {name: (*flow.range, flow.shape) for name, flow in FLOWS.items() if flow.range}
@@ -56,13 +56,16 @@ class Unknowns:
         Source, or name of a range -> the place of its score. The sources of other shapes than normal and rectangular have none.
     even : int
         How many of them, the first, stand for something that is even between two limits.
-    square : list
-        The rectangular sources, in their order.
-    parts : dict
-        Identity of an uncertain number -> its sources, and how much each contributes.
+    others : list
+        The sources without a score.
+    rows : dict
+        Identity of an uncertain number -> its row in `means` and `effects`.
+    means, effects : array
+        The best values of the uncertain numbers, and how much each source contributes to each: a row for each number, a column for each
+        score and then for each of the other sources.
     """
 
-    __slots__ = ("even", "history", "lenient", "numbers", "parts", "ranges", "rules", "scores", "square")
+    __slots__ = ("effects", "even", "history", "lenient", "means", "numbers", "others", "ranges", "rows", "rules", "scores")
 
     def __init__(self, history: History, ranges: Mapping[str, Any], lenient: bool = False) -> None:
         if any(hasattr(value, "ndim") for value in history.values):
@@ -74,19 +77,26 @@ class Unknowns:
         even = dict.fromkeys(name for name, (low, high, _) in self.rules.items() if low < high)
         even |= dict.fromkeys(name for name in MANNERS if name in ranges and not uncertain(ranges[name]))
         normal: dict[Any, None] = {}
-        self.parts: dict[int, list[tuple[Any, float]]] = {}
+        others: dict[Any, None] = {}
+        parts: dict[int, tuple[float, list[tuple[Any, float]]]] = {}
         for value in filter(uncertain, (*history.values, *(ranges[name] for name in MANNERS if name in ranges))):
-            if id(value) in self.parts:
-                continue
-            from sumpwise import uncertainty
+            if id(value) not in parts:
+                from sumpwise import uncertainty
 
-            self.parts[id(value)] = uncertainty.contributions(value)
-            for source, _ in self.parts[id(value)]:
-                shape = _shape(source)
-                if shape in (NORMAL, RECTANGULAR):
-                    (normal if shape == NORMAL else even).setdefault(source)
-        self.even, self.square = len(even), [one for one in even if one.__class__ is not str]
+                parts[id(value)] = nominal(value), uncertainty.contributions(value)
+                for source, _ in parts[id(value)][1]:
+                    {NORMAL: normal, RECTANGULAR: even}.get(_shape(source), others).setdefault(source)
+        import numpy
+
+        self.even, self.others = len(even), list(others)
         self.scores: dict[Any, int] = {one: place for place, one in enumerate((*even, *normal))}
+        columns = self.scores | {one: place for place, one in enumerate(others, len(self.scores))}
+        self.rows = {number: row for row, number in enumerate(parts)}
+        self.means, self.effects = numpy.empty((len(parts), 1)), numpy.zeros((len(parts), len(columns)))
+        for row, (mean, sources) in enumerate(parts.values()):
+            self.means[row] = mean
+            for source, size in sources:
+                self.effects[row, columns[source]] = size
 
     def draw(self, draws: int, rng: Any, most: int | None = None) -> Drawn:
         """Draw from the ranges as they are."""
@@ -125,9 +135,9 @@ class Drawn:
         history, ranges, rules, draws = unknowns.history, unknowns.ranges, unknowns.rules, scores.shape[1]
         self.assumptions: list[str] = []
         under = below(scores[: unknowns.even])
-        known: dict[Any, Any] = dict(zip(unknowns.scores, (*under, *scores[unknowns.even :]), strict=True))
-        known |= dict(zip(unknowns.square, 2 * sqrt(3.0) * (under[-len(unknowns.square) :] - 0.5), strict=False))
-        drawn = _measured(unknowns, draws, rng, known)
+        known = dict(zip(unknowns.scores, under, strict=False))
+        numbers = _numbers(unknowns, under, scores, rng)
+        drawn = history.with_values([numbers.get(id(value), value) for value in history.values])
         best = Parameters(*map(nominal, history.built))
         changed: dict[str, Any] = {}
         for name, (low, high, shape) in rules.items():
@@ -153,7 +163,7 @@ class Drawn:
         for name in [name for name in MANNERS if name in ranges]:
             unit, spec = " L" if name == "drain_back" else "", MANNERS[name]
             if uncertain(ranges[name]):
-                manners[name] = numpy.clip(_one(ranges[name], unknowns, draws, rng, known), spec.minimum, spec.maximum)
+                manners[name] = numpy.clip(numbers[id(ranges[name])], spec.minimum, spec.maximum)
                 low, high = (manners[name].min(), manners[name].max())
             else:
                 low, high, _ = _read(name, ranges[name])
@@ -263,26 +273,24 @@ def _read(name: str, stated: Any) -> tuple[float, float, str]:
     return float(low), float(high), shape
 
 
-def _measured(unknowns: Unknowns, draws: int, rng: Any, known: dict[Any, Any]) -> History:
-    """Plain values unchanged, uncertain ones drawn."""
-    values = unknowns.history.values
-    done = {id(value): _one(value, unknowns, draws, rng, known) for value in values if id(value) in unknowns.parts}
-    return unknowns.history.with_values([done.get(id(value), value) for value in values])
+def _numbers(unknowns: Unknowns, under: Any, scores: Any, rng: Any) -> dict[int, Any]:
+    """Draws of each uncertain number, by its identity, from those of its sources; errors that numbers share are the same in both.
 
-
-def _one(value: Any, unknowns: Unknowns, draws: int, rng: Any, known: dict[Any, Any]) -> Any:
-    """Draws of an uncertain number, source by source; each source is `known` once it has been drawn, so that shared errors stay shared."""
+    `under` is the probability below the scores of what is even.
+    """
     import numpy
 
     from sumpwise.measurement.sampling import draw_into
 
-    drawn = numpy.full(draws, nominal(value))
-    for source, size in unknowns.parts[id(value)]:
-        if source not in known:
-            known[source] = numpy.empty(draws)
-            draw_into(known[source], getattr(source, "shape", NORMAL), getattr(source, "dof", inf), rng)
-        drawn += size * known[source]
-    return drawn
+    effects, even, last = unknowns.effects, len(under), len(scores)
+    drawn = product(effects[:, even:last], scores[even:])
+    drawn += product(effects[:, :even] * (2 * sqrt(3.0)), under)
+    drawn += unknowns.means - sqrt(3.0) * effects[:, :even].sum(axis=1, keepdims=True)
+    others = numpy.empty((len(unknowns.others), scores.shape[1]))
+    for source, row in zip(unknowns.others, others, strict=True):
+        draw_into(row, getattr(source, "shape", NORMAL), getattr(source, "dof", inf), rng)
+    drawn += effects[:, last:] @ others
+    return {number: drawn[row] for number, row in unknowns.rows.items()}
 
 
 def _shape(source: Any) -> str:
@@ -317,21 +325,23 @@ def _possible(history: History, back: Any) -> Any:
     """Which draws are valid circuits that stay above their floor throughout; `back` goes to the converter when the pump starts."""
     import numpy
 
-    built = history.built
-    level, fine = built.sump, numpy.asarray(True)
-    for value, spec in zip(built, KINDS, strict=True):
-        fine = fine & (value > spec.above) & (value >= spec.minimum) & (value <= spec.maximum)
-    stood: Any = 0.0
-    for operation in history.operations:
-        fine = fine & (operation.volume >= 0)
-        if operation.kind == DRAIN:
-            stood = back
-        elif operation.kind == PUMP:
-            level, stood = level - stood, 0.0
-        before, level = level, level + raised(operation)
-        if draws_air_below(operation):
-            low = numpy.minimum(before, level)
-            fine = fine & (low >= built.sump_floor - SLACK) & (low > SLACK)
-        else:
-            fine = fine & (level >= -SLACK)
-    return fine
+    built, operations = history.built, history.operations
+    size = max((one.size for one in (*history.values, back) if getattr(one, "ndim", 0)), default=1)
+
+    def rows(values: Sequence[Any]) -> Any:
+        found = numpy.empty((len(values), size))
+        for row, value in zip(found, values, strict=True):
+            row[:] = value
+        return found
+
+    above, least, most = numpy.array([(spec.above, spec.minimum, spec.maximum) for spec in KINDS]).T[..., None]
+    values, volumes = rows(built), rows([one.volume for one in operations])
+    fine = ((values > above) & (values >= least) & (values <= most)).all(axis=0) & (volumes >= 0).all(axis=0)
+    level = rows([built.sump, *map(raised, operations)]).cumsum(axis=0)
+    stood, pumping = False, [draws_air_below(one) for one in operations]
+    for place, one in enumerate(operations):
+        if one.kind == PUMP and stood:
+            level[place:] -= back
+        stood = one.kind == DRAIN or (stood and one.kind != PUMP)
+    low = level[[before or after for before, after in pairwise([False, *pumping, False])]].min(axis=0, initial=inf)
+    return fine & (low >= built.sump_floor - SLACK) & (low > SLACK) & (level >= -SLACK).all(axis=0)

@@ -45,6 +45,7 @@ class Sample:
         self._unknowns, self._habits, self._rng = unknowns, habits, rng
         self._places = [one if len(one) == habits else one * habits for one in places]
         self._aims: list[tuple[Aim, int]] = []
+        self._scores: list[tuple[Any, Any]] = []
         self._plain = 0.0
         self.asked, self.size = 0.0, 0
 
@@ -70,12 +71,18 @@ class Sample:
 
     def often(self) -> Any:
         """How often such draws come up in the sample, relative to the ranges as they are: an array, or one number for all."""
-        return self._plain + sum(count * aim.density(self._scores, self.tanks.counts) for aim, count in self._aims)
+        import numpy
+
+        near = [[count * aim.density(*batch) for batch in self._scores] for aim, count in self._aims]
+        return self._plain + sum(numpy.concatenate(batches) for batches in near)
 
     def aim(self, looks: Sequence[int], seen: Any, covariance: Any, likely: Any, habits: Sequence[float]) -> Aim:
         """An aim fitted to the draws; `looks` are the places of what was matched among all that was seen, for the rest see `Aim`."""
+        import numpy
+
         shown = [self.logs[looks, k] for k in range(len(habits))]
-        return Aim(seen, covariance, shown, self._scores, self.tanks.counts, likely, habits)
+        scores, tanks = (numpy.concatenate(batches, axis=-1) for batches in zip(*self._scores, strict=True))
+        return Aim(seen, covariance, shown, scores, tanks, likely, habits)
 
     def _add(self, drawn: Drawn) -> None:
         import numpy
@@ -88,8 +95,9 @@ class Sample:
                 row[:] = cooler[place]
         logs = numpy.log(numpy.maximum(shown, 1e-12))
         chances = rng.standard_normal(drawn.size), rng.random(drawn.size), rng.random(drawn.size)
+        self._scores.append((drawn.scores, drawn.tanks.counts))
         if not self.size:
-            self.assumptions, self.varied, self.tanks, self._scores = drawn.assumptions, drawn.varied, drawn.tanks, drawn.scores
+            self.assumptions, self.varied, self.tanks = drawn.assumptions, drawn.varied, drawn.tanks
             self.built, self.state, self.shown, self.logs, self.chances = built, state, shown, logs, chances
         else:
             sizes = self.size, drawn.size
@@ -106,6 +114,5 @@ class Sample:
             self.chances = tuple(joined(*both) for both in zip(self.chances, chances, strict=True))
             self.varied = {name: joined(one, drawn.varied[name]) for name, one in self.varied.items()}
             self.tanks = self.tanks.joined(drawn.tanks)
-            self._scores = joined(self._scores, drawn.scores)
         self.size += drawn.size
         self.asked += drawn.asked

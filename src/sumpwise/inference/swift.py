@@ -1,4 +1,4 @@
-"""Bursts of many circuits at once, as exactly as an eye can tell: one step after the other from the sump to the end of the line."""
+"""Many circuits through one history, as exactly as an eye can tell: first the sumps, then the converters, then the coolers."""
 
 from __future__ import annotations
 
@@ -8,17 +8,19 @@ from operator import itemgetter
 
 from sumpwise._blocks import product
 from sumpwise._math import where
-from sumpwise.mixing.circuit.compartments import CIRCULATIONS
-from sumpwise.mixing.circuit.flow import flow
-from sumpwise.mixing.circuit.state import SIDES, Parameters, State, each
+from sumpwise.inference.moves import driven
+from sumpwise.mixing.circuit.history import DRAIN, POUR, PUMP
+from sumpwise.mixing.circuit.state import SIDES, Parameters, State
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
     from typing import Any
 
-CLOSE = 1e-6
-"""If something smaller than this still matters, the common series is used."""
+    from sumpwise.inference.moves import Move
+
+PLENTY = 1e-5
+"""A negligible part of an old fraction that is compared with what a person saw."""
 SHORT = 3.0
 """Most turnovers of anything before the cooler in one burst."""
 CLOSE_BY = 0.5
@@ -27,12 +29,13 @@ QUICK = 1.0
 """Fewest turnovers of the cooler in one burst, and for each turnover of anything before it, with which rounding does not show in the closed
 form: with fewer it is a series as well."""
 FIRST, MOST = 6, 30
-"""The series ends after so many terms at the earliest and at the latest."""
-
+"""A series ends after so many terms at the earliest and at the latest."""
 UNLIKE = 1e8
 """How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart."""
-WIDE = 10.0
-"""Volume, in litres, of an imaginary sump of new fluid that models what is drawn in first; the size does not matter."""
+HARDLY_BEGUN = 1e-6
+"""Share of a burst that is as good as nothing: the outlet is then that of its start."""
+AT_ONCE = 2000
+"""Bursts, times circuits, that are worked out together behind the sump: little enough memory to be used again."""
 
 _tables: dict[tuple[int, int], tuple[Any, Any]] = {}
 
@@ -44,13 +47,12 @@ class Tanks:
     the mean over all rows is the mean over its own.
     """
 
-    __slots__ = ("_room", "counts", "groups")
+    __slots__ = ("counts", "groups")
 
     def __init__(self, groups: Sequence[tuple[int, int]]) -> None:
         """From pairs: a number of tanks, and how many circuits in a row have it."""
         import numpy
 
-        self._room: dict[int, Any] = {}
         self.groups: list[tuple[int, slice]] = []
         first = 0
         for count, alike in groupby(groups, key=itemgetter(0)):
@@ -59,25 +61,15 @@ class Tanks:
             first = last
         self.counts: Any = numpy.repeat([float(count) for count, _ in groups], [size for _, size in groups])
 
-    def room(self, rows: int) -> Any:
-        """Memory for the terms of a series of so many rows, the same each time it is asked for."""
-        import numpy
-
-        if rows not in self._room:
-            self._room[rows] = numpy.empty((MOST + 1, rows, self.counts.size))
-        return self._room[rows]
-
     def joined(self, later: Tanks) -> Tanks:
         """Both batches, one after the other."""
         return Tanks([(count, circuits.stop - circuits.start) for count, circuits in (*self.groups, *later.groups)])
 
     def ends(self, rows: Any) -> Any:
-        """The last tank of each circuit; `rows` has the tanks in its last dimension but one."""
+        """The last tank of each circuit; `rows` has the tanks in its second dimension."""
         import numpy
 
-        if len(self.groups) == 1:
-            return rows[..., self.groups[0][0] - 1, :]
-        return numpy.concatenate([rows[..., count - 1, circuits] for count, circuits in self.groups], axis=-1)
+        return numpy.concatenate([rows[:, count - 1, ..., circuits] for count, circuits in self.groups], axis=-1)
 
     def from_the_end(self, rows: Any) -> Any:
         """The tanks of each circuit from its last one to its first; zero where a circuit has none."""
@@ -85,169 +77,217 @@ class Tanks:
 
         turned = numpy.zeros_like(rows)
         for count, circuits in self.groups:
-            turned[:count, circuits] = rows[count - 1 :: -1, circuits]
+            turned[:count, ..., circuits] = rows[count - 1 :: -1, ..., circuits]
         return turned
 
     def level(self, rows: Any) -> Any:
         """The same tanks, with the mean in each row that a circuit does not have."""
         for count, circuits in self.groups:
             if count < len(rows):
-                rows[count:, circuits] = sum(rows[1:count, circuits], start=rows[0, circuits]) / count
+                rows[count:, ..., circuits] = sum(rows[1:count, ..., circuits], start=rows[0, ..., circuits]) / count
         return rows
 
 
-def pumped(built: Parameters, state: State, volume: Any, poured: Any, negligible: float, tanks: Tanks | None = None) -> State:
-    r"""As `flow` with the line open; if arrays need little precision, what has left is not reported.
-
-    Parameters
-    ----------
-    tanks : Tanks, optional
-        If the converters of the circuits have different numbers of tanks; by default all of them have those of the state.
+class Batch:
+    r"""Circuits on their way through a history.
 
     Notes
     -----
     While the line is open nothing comes back from the cooler, nor from the converter, so each is fed by what is before it and no more. The
-    sump with its clutches and pockets, and the converter behind it, are short series in u, which goes from 0 to 1 during the burst. The
-    inlet of the cooler, :math:`g(u) = \sum g_j u^j / j!`, then feeds m equal tanks that turn over z times each, exactly:
+    sump with its clutches and pockets is a short series in u, which goes from 0 to 1 while a burst pumps what has not been drawn in first.
+    An empty converter behind it is another one, and an empty cooler behind that has a closed form: the inlet of the cooler,
+    :math:`g(u) = \sum g_j u^j / j!`, feeds m equal tanks that turn over z times each, exactly:
 
-    .. math:: l_i(u) = p_i(u) + e^{-zu} \sum_{k<i} \frac{(zu)^k}{k!} (l_{i-k} - p_{i-k})(0), \qquad
+    .. math:: l_i(u) = p_i(u) - e^{-zu} \sum_{k<i} \frac{(zu)^k}{k!} p_{i-k}(0), \qquad
         p_i = \left(1 + \frac{1}{z}\frac{d}{du}\right)^{-i} g = \sum_k \binom{k+i-1}{k} (-z)^{-k} g^{(k)}
 
-    A cooler that hardly turns over is a series as well. Circuits for which a series would be long use the common one.
+    A cooler that hardly turns over is a series as well. What the tanks hold when a burst begins is washed out by all that is pumped,
+    whatever it is. Of the fluid in the tank of the converter that is d-th from its end, what is in the i-th tank of the cooler some time
+    later is the inverse Laplace transform of :math:`a^{d-1} (\lambda + a)^{-d} z^i (\lambda + z)^{-i}`, with a and z the turnovers of one
+    tank of each, so :math:`(z - a) F_{d,i} = z F_{d,i-1} - a F_{d-1,i}`. So the bursts between two drives go side by side, all but their
+    sumps.
     """
-    return partway(built, state, volume, poured, None, negligible, tanks)[1]
+
+    def __init__(self, moves: Sequence[Move], built: Parameters, state: State, tanks: Tanks) -> None:
+        """From the moves of a history, and the circuits before it."""
+        import numpy
+
+        self.moves, self.built, self.state, self.tanks, self.done, self.least = moves, built, state, tanks, 0, FIRST
+        self.places = [place for place, move in enumerate(moves) if move.kind == PUMP]
+        bursts, sides = [moves[place] for place in self.places], len(SIDES)
+        self.volume = self.rows([one.volume for one in bursts])
+        self.rest = self.volume - self.rows([one.quick for one in bursts])
+        poured, start = self.rows([one.poured for one in bursts]), self.rows([one.start for one in bursts])
+        self.bypass = self.rows([one.bypass for one in bursts])
+        self.onward = self.rows([len(state.cooler) / built.cooler])
+        self.through = (1 - self.bypass) * tanks.counts / self.rows([one.converter for one in bursts])
+        self.turns, self.held = numpy.empty((2, len(bursts), sides, tanks.counts.size))
+        for k, (place, circulation) in enumerate(SIDES):
+            self.held[:, k] = -built[place] / start
+            self.turns[:, k] = built[circulation] / where(built[place] > 0, built[place], 1.0) * self.volume
+        self.change, self.leaving = (poured - self.rest) / start, poured / -start
+        self.most = numpy.maximum(self.through * self.rest, (sum(built.circulations) * self.volume + poured) / start)
+        numpy.maximum(self.most, self.turns.max(axis=1), out=self.most)
+
+    def rows(self, values: Sequence[Any]) -> Any:
+        """Values, each a number or an array, as the rows of one array."""
+        import numpy
+
+        found = numpy.empty((len(values), self.tanks.counts.size))
+        for row, value in zip(found, values, strict=True):
+            row[:] = value
+        return found
+
+    @property
+    def fit(self) -> Any:
+        """Which circuits have short series, and converters and coolers that do not turn over alike."""
+        apart = abs(self.onward - self.through) * UNLIKE ** (1 / sum(map(len, self.state.way))) > self.onward + self.through
+        return (apart & (self.most <= SHORT) & (abs(self.change) <= CLOSE_BY)).all(axis=0)
+
+    def run(self, halfway: dict[int, Any]) -> list[tuple[Parameters, State]]:
+        """The parameters and the states at the start and after each move; for `halfway` see `replayed`."""
+        import numpy
+
+        built, state, found = self.built, self.state, []
+        sides, sump = self.rows(state.sides), self.rows([state.sump])[0]
+        mixed: list[Any] = []
+        feeds: list[Any] = []
+        room = numpy.empty((MOST + 1, len(sides) + 1, sump.size))
+        views = [(terms, terms[:-1], terms[-1]) for terms in room]
+        for move in self.moves:
+            found.append((built, state))
+            if move.kind == PUMP:
+                if move.share is not None:
+                    built = built._replace(converter=move.converter)
+                mixed.append(sump)
+                feed, sides, sump = self._pumped(len(feeds), sides, sump * move.dilution, views)
+                feeds.append(feed)
+            elif move.kind == POUR:
+                sump = sump * (1 - move.volume / where(move.level > 0, move.level, 1.0))
+            elif move.kind != DRAIN:
+                self._followed(found, mixed, feeds, halfway)
+                state = driven(built, found[-1][1], move)
+                sides, sump = self.rows(state.sides), self.rows([state.sump])[0]
+            state = State(move.level, sump, *state.way, *sides, numpy.nan)
+        found.append((built, state))
+        self._followed(found, mixed, feeds, halfway)
+        return found
+
+    def _pumped(self, burst: int, sides: Any, sump: Any, room: Any) -> tuple[Any, Any, Any]:
+        """The derivatives of the sump by u at the start of a burst, and at its end what is at the sides and the sump.
+
+        `room` is memory: for each order of derivatives all rows, those at the sides, and that of the sump.
+        """
+        import numpy
+
+        turns, held, change, leaving = self.turns[burst], self.held[burst], self.change[burst], self.leaving[burst]
+        subtract, multiply, add, taken = numpy.subtract, numpy.multiply, numpy.add, numpy.empty_like(held)
+        (begin, parts, old), j = room[0], 0
+        parts[:], old[:] = sides, sump
+        while j < self.least or not _small(begin, j):
+            j += 1
+            begin, new_parts, new = room[j]
+            subtract(old, parts, new_parts)
+            multiply(new_parts, turns, new_parts)
+            multiply(new_parts, held, taken)
+            multiply(leaving, old, new)
+            for one in taken:
+                add(new, one, new)
+            subtract(leaving, change, leaving)
+            parts, old = new_parts, new
+        self.least, terms = max(FIRST, j - 1), begin.base[: j + 1]  # the next burst hardly needs fewer
+        end = (_table(j + 1, 1)[0][0] @ terms.reshape(j + 1, -1)).reshape(begin.shape)
+        return terms[:, -1].copy(), end[:-1], end[-1]
+
+    def _followed(self, found: list[tuple[Parameters, State]], mixed: list[Any], feeds: list[Any], halfway: dict[int, Any]) -> None:
+        """Let the bursts that have not yet done so go on behind the sump, and put that into what was found.
+
+        `mixed` is what the sump held before each burst, `feeds` what it gave.
+        """
+        last = len(feeds)
+        while self.done < last:
+            some = slice(self.done, min(last, self.done + max(1, AT_ONCE // self.tanks.counts.size)))
+            places = self.places[some]
+            asked = [place for place in places if place in halfway]
+            converters, coolers, outlets = self._behind(some, found[places[0]][1], mixed[some], feeds[some], bool(asked))
+            self.done = some.stop
+            until = self.places[self.done] if self.done < last else len(found) - 1
+            for k, (place, after) in enumerate(zip(places, [*places[1:], until], strict=True)):
+                for one in range(place + 1, after + 1):
+                    built, state = found[one]
+                    found[one] = built, state._replace(converter=converters[:, k], cooler=coolers[:, k])
+                if place in halfway:
+                    halfway[place] = outlets[k]
+
+    def _behind(self, some: slice, begun: State, mixed: list[Any], feeds: list[Any], half: bool) -> tuple[Any, Any, Any]:
+        """The converters and the coolers at the end of some bursts, and, if that is asked for, the outlets at half of each."""
+        import numpy
+
+        bursts, litres, part, most = len(feeds), self.volume[some], self.rest[some], self.most[some]
+        through, bypass = self.through[some], self.bypass[some]
+        kept, inlet = self._from_empty(feeds, through * part, bypass)
+        if half:
+            early = 1 - part / where(litres > 0, litres, 1.0)
+            at = numpy.maximum((0.5 - early) / (1 - early), HARDLY_BEGUN)
+            inlet = numpy.concatenate([inlet, inlet * _powers(at, len(inlet))], axis=1)
+            through, litres, part, most = (
+                numpy.concatenate(both) for both in ((through, through), (litres, 0.5 * litres), (part, at * part), (most, at * most))
+            )
+        left, stays = _stays(through * litres, len(kept)), _stays(self.onward * litres, len(begun.cooler))
+        held, converter, cooler = numpy.empty_like(kept), self.rows(begun.converter), self.rows(begun.cooler)
+        for k, (sump, place) in enumerate(zip(mixed, self.places[some], strict=True)):
+            share = self.moves[place].share
+            held[:, k] = converter if share is None else converter + share * (sump - converter)
+            converter = kept[:, k]
+            converter += _shifted(held[:, k], left[:, k])
+        held = (1 - bypass) * self.tanks.from_the_end(held)
+        held = numpy.concatenate([held, held], axis=1) if half else held
+        end = _through_empty(inlet, self.onward * part, most, len(cooler))
+        end += _washed(held, self.onward / (self.onward - through), left, stays)
+        outlets = end[-1, bursts:]
+        for k in range(bursts):
+            if half:
+                outlets[k] += (cooler[::-1] * stays[:, bursts + k]).sum(axis=0)
+            before, cooler = cooler, end[:, k]
+            cooler += _shifted(before, stays[:, k])
+        return self.tanks.level(kept), end[:, :bursts], outlets
+
+    def _from_empty(self, feeds: list[Any], turns: Any, bypass: Any) -> tuple[Any, Any]:
+        """What empty tanks of the converter hold at the end of bursts, and the derivatives of what flows into the cooler."""
+        import numpy
+
+        last = most = max(map(len, feeds))
+        fastest = 2 * float(turns.max())  # from one order of derivatives to the next no more is gained
+        while fastest**most > PLENTY * factorial(most):
+            most += 1
+        chain, j = numpy.empty((most + 2, 1 + len(self.state.converter), *turns.shape)), 0
+        chain[:last, 0], chain[0, 1:] = 0.0, 0.0
+        for k, feed in enumerate(feeds):
+            chain[: len(feed), 0, k] = feed
+        while j < self.least or not _small(chain[j], j):
+            now = chain[j + 1, 1:]
+            numpy.subtract(chain[j, :-1], chain[j, 1:], now)
+            numpy.multiply(now, turns, now)
+            j += 1
+            if j >= last:
+                chain[j, 0] = 0.0
+        chain = chain[: j + 1]
+        end = (_table(j + 1, 1)[0][0] @ chain.reshape(j + 1, -1)).reshape(chain[0].shape)
+        inlet = self.tanks.ends(chain[:, 1:])
+        inlet += bypass * (chain[:, 0] - inlet)
+        return end[1:], inlet
 
 
-def partway(
-    built: Parameters, state: State, volume: Any, poured: Any, at: Any, negligible: float, tanks: Tanks | None = None
-) -> tuple[Any, State]:  # fmt: skip
-    """The old fraction at the outlet when the share `at` of a burst has been pumped, unless it is None; and the state as `pumped`."""
-    import numpy
-
-    def common(built: Parameters, state: State, volume: Any, poured: Any, at: Any, _: Any = None) -> tuple[Any, State]:
-        seen = None if at is None else flow(built, state, at * volume, at * poured, negligible=negligible).outlet
-        return seen, flow(built, state, volume, poured, negligible=negligible)
-
-    many, sides = len(state.converter), len(CIRCULATIONS)
-    counts = many if tanks is None else tanks.counts
-    through = (1 - built.bypass) * counts / built.converter * volume
-    part = volume / state.sump_volume
-    size = numpy.size(through * part)
-    if negligible < CLOSE or not numpy.ndim(through * part):
-        return common(built, state, volume, poured, at)
-    tanks = tanks or Tanks([(many, size)])
-    ratio = poured / where(volume > 0, volume, 1.0) if numpy.any(poured) else 0.0
-    change, leaving = (ratio - 1) * part, numpy.empty(size)
-    leaving[:] = -ratio * part
-    turns, held = numpy.empty((sides + 1 + many, size)), numpy.empty((sides, size))
-    for k, (place, circulation) in enumerate(SIDES):
-        numpy.divide(-built[place], state.sump_volume, out=held[k])
-        numpy.divide(built[circulation] * volume, where(built[place] > 0, built[place], 1.0), out=turns[k])
-    numpy.multiply(sum(built.circulations, ratio), part, out=turns[sides])
-    turns[sides + 1 :] = through
-    most = turns.max(axis=0)
-    short = (most <= SHORT) & (abs(change) <= CLOSE_BY)
-    if not short.all():
-        return _sorted(
-            built, state, (volume, poured, at), tanks, short,
-            lambda b, s, v, p, u, t: partway(b, s, v, p, u, negligible, t), common,
-        )  # fmt: skip
-    turns[sides] = 1.0
-    terms = tanks.room(len(turns))
-    _filled(terms[0], (*state.sides, state.sump, *state.converter))
-    terms = _series(terms, turns, held, leaving, change, negligible)
-    end = numpy.einsum("j,jrn->rn", _table(len(terms), 1)[0][0], terms)
-    inlet = tanks.ends(terms[:, sides + 1 :])
-    inlet += built.bypass * (terms[:, sides] - inlet)
-    seen, cooler = _cooler(inlet, built.cooler, volume, most, state.cooler, at, negligible)
-    level = state.sump_volume + (ratio - 1) * volume
-    return seen, State(level, end[sides], tanks.level(end[sides + 1 :]), cooler, *end[:sides], numpy.nan)
-
-
-def _series(terms: Any, turns: Any, held: Any, leaving: Any, change: Any, negligible: float) -> Any:
-    """The derivatives by u at the start, for what is at the sides, the sump and the tanks of the converter; the zeroth are given.
-
-    `turns` are the turnovers of the rows in the burst, `held` the volumes at the sides over that of the sump, negative; `leaving` is the
-    part of the sump that leaves without coming back, negative, and `change` how the sump grows, in parts of itself.
-    """
-    import numpy
-
-    sides, taken = len(held), numpy.empty_like(held)
-    for j in range(1, MOST + 1):
-        before, now = terms[j - 1], terms[j]
-        sump, old = now[sides], before[sides]
-        numpy.subtract(old, before[:sides], out=now[:sides])
-        numpy.multiply(leaving, old, out=sump)
-        numpy.subtract(before[sides:-1], before[sides + 1 :], out=now[sides + 1 :])
-        now *= turns
-        numpy.multiply(held, now[:sides], out=taken)
-        for one in taken:
-            sump += one
-        leaving -= change
-        if j >= FIRST and j % 2 == 0 and max(now.max(), -now.min()) <= negligible * factorial(j):
-            return terms[: j + 1]  # each term is less than half the one before, from the first that is looked at
-    raise ArithmeticError("the series does not end")
-
-
-def washed(built: Parameters, state: State, volume: Any, negligible: float, tanks: Tanks | None = None) -> State:
-    r"""As `pumped` while nothing but new fluid comes from the sump, which stays as it is with its clutches and pockets.
-
-    Notes
-    -----
-    Of the fluid in the tank of the converter that is d-th from its end, what is in the i-th tank of the cooler some time later is the
-    inverse Laplace transform of :math:`a^{d-1} (\lambda + a)^{-d} z^i (\lambda + z)^{-i}`, with a and z the turnovers of one tank of
-    each, so :math:`(z - a) F_{d,i} = z F_{d,i-1} - a F_{d-1,i}`. Where both turn over alike, a sump of new fluid is imagined instead.
-    """
-    through = (1 - built.bypass) * (len(state.converter) if tanks is None else tanks.counts) / built.converter
-    if negligible < CLOSE or not getattr(through, "ndim", 0):
-        return _from_new_sump(built, state, volume, negligible, tanks)
-    import numpy
-
-    tanks, many = tanks or Tanks([(len(state.converter), through.size)]), len(state.cooler)
-    onward = many / built.cooler
-    apart = onward - through
-    clear = abs(apart) * UNLIKE ** (1 / (len(state.converter) + many)) > onward + through
-    if not clear.all():
-        _, both = _sorted(
-            built, state, (volume,), tanks, clear,
-            lambda b, s, v, t: (None, washed(b, s, v, negligible, t)),
-            lambda b, s, v, t: (None, _from_new_sump(b, s, v, negligible, t)),
-        )  # fmt: skip
-        return state._replace(converter=both.converter, cooler=both.cooler, discharged=numpy.nan)
-    old, cooler = (_filled(numpy.empty((len(parts), through.size)), parts) for parts in state.way)
-    left, stays = _stays(through * volume, len(old)), _stays(onward * volume, many)
-    far = onward / apart
-    near, minus = far - 1, far * stays
-    cooler, part = _shifted(cooler, stays), numpy.empty_like(cooler)
-    for kept, tank in zip(left, (1 - built.bypass) * tanks.from_the_end(old), strict=True):
-        for row, less in zip(part, minus, strict=True):
-            numpy.multiply(far, kept, out=row)
-            row -= less
-            kept = row
-        cooler += part * tank
-        minus = near * part
-    return state._replace(converter=tanks.level(_shifted(old, left)), cooler=cooler, discharged=numpy.nan)
-
-
-def _from_new_sump(built: Parameters, state: State, volume: Any, negligible: float, tanks: Tanks | None) -> State:
-    still = built._replace(**dict.fromkeys(CIRCULATIONS.values(), 0.0))
-    new = state._replace(sump=0.0 * state.sump, sump_volume=0.0 * state.sump_volume + WIDE)
-    fed = pumped(still, new, volume, volume, negligible, tanks)
-    return state._replace(converter=fed.converter, cooler=fed.cooler, discharged=fed.discharged)
-
-
-def _filled(rows: Any, values: Sequence[Any]) -> Any:
-    """Rows of an array set to values, each a number or an array."""
-    for row, value in zip(rows, values, strict=True):
-        row[:] = value
-    return rows
+def _small(now: Any, j: int) -> bool:
+    """Whether derivatives of this order no longer matter: from the first that is looked at, a term is less than half the one before."""
+    return bool(max(now.max(), -now.min()) <= PLENTY * factorial(j))
 
 
 def _stays(turns: Any, tanks: int) -> Any:
-    """How much of what was in a tank that turns over so often is still in it, in the next, and so on: an array (tanks, circuits)."""
+    """How much of what was in a tank that turns over so often is still in it, in the next, and so on: one row for each."""
     import numpy
 
-    shares = numpy.empty((tanks, turns.size))
+    shares = numpy.empty((tanks, *turns.shape))
     numpy.exp(-turns, out=shares[0])
     for k, (before, now) in enumerate(pairwise(shares), 1):
         numpy.multiply(before, turns, out=now)
@@ -263,60 +303,68 @@ def _shifted(rows: Any, shares: Any) -> Any:
     return moved
 
 
-def _cooler(
-    inlet: Any, held: Any, volume: Any, most: Any, cooler: Sequence[Any], at: Any, negligible: float
-) -> tuple[Any, Any]:  # fmt: skip
-    """The outlet on the way, as for `partway`, and the tanks of a cooler at the end of a burst.
+def _washed(held: Any, far: Any, left: Any, stays: Any) -> Any:
+    """What the tanks of the cooler hold of what was in those of the converter, from its end: see `Batch`.
+
+    `far` is how fast a tank of the cooler turns over, relative to how much faster than one of the converter; `left` and `stays` are what
+    stays in the tanks of both, as in `_stays`.
+    """
+    import numpy
+
+    near, minus = far - 1, far * stays
+    found, part = numpy.zeros_like(stays), numpy.empty_like(stays)
+    for kept, tank in zip(left, held, strict=True):
+        for row, less in zip(part, minus, strict=True):
+            numpy.multiply(far, kept, out=row)
+            row -= less
+            kept = row
+        found += part * tank
+        minus = near * part
+    return found
+
+
+def _through_empty(inlet: Any, z: Any, most: Any, tanks: int) -> Any:
+    """What empty tanks of a cooler that turn over so often hold at the end of a burst.
 
     `inlet` are the derivatives of what flows in at its start, `most` how often whatever turns over fastest before it does so.
     """
     import numpy
 
-    m, size = len(cooler), inlet.shape[1]
-    seen: Any = None
-    old, z = _filled(numpy.empty((m, size)), cooler), numpy.empty(size)
-    z[:] = m / held * volume
-    turns = numpy.maximum(z, QUICK * numpy.maximum(most, 1.0))
-    at_end, settled = _table(len(inlet), m)
+    shape, inlet, z = z.shape, inlet.reshape(len(inlet), -1), z.ravel()
+    turns = numpy.maximum(z, QUICK * numpy.maximum(most.ravel(), 1.0))
+    at_end, settled = _table(len(inlet), tanks)
     shrinking = _powers(-1 / turns, len(inlet))
     end = product(settled, product(at_end, inlet) * shrinking)
-    off = old - product(settled, inlet * shrinking)
-    end += _shifted(off, _stays(turns, m))
-    if at is not None:
-        part = inlet * _powers(at, len(inlet))
-        seen = product(settled[-1:], product(at_end, part) * _powers(-1 / (at * turns), len(inlet)))[0]
-        seen += (off[::-1] * _stays(at * turns, m)).sum(axis=0)
+    shrinking *= inlet
+    end -= _shifted(product(settled, shrinking), _stays(turns, tanks))
     slow = numpy.flatnonzero(turns > z)
     if slow.size:
-        few, z, old = inlet.take(slow, axis=1), z[slow], old.take(slow, axis=1)
-        end[:, slow] = _dragging(few, z, old, negligible)
-        if at is not None:
-            at = at[slow] if numpy.ndim(at) else at
-            seen[slow] = _dragging(few * _powers(at, len(few)), at * z, old, negligible)[-1]
-    return seen, end
+        end[:, slow] = _dragging(inlet.take(slow, axis=1), z[slow], tanks)
+    return end.reshape(tanks, *shape)
 
 
 def _powers(x: Any, count: int) -> Any:
-    """Powers of an array from the zeroth, or of a number as a column."""
+    """Powers of an array from the zeroth."""
     import numpy
 
-    powers = numpy.empty((count, numpy.size(x)))
+    powers = numpy.empty((count, *x.shape))
     powers[0] = 1.0
     for before, now in pairwise(powers):
         numpy.multiply(before, x, out=now)
     return powers
 
 
-def _dragging(inlet: Any, z: Any, old: Any, negligible: float) -> Any:
+def _dragging(inlet: Any, z: Any, tanks: int) -> Any:
     """The same for coolers that barely turn over, which have a series of their own."""
     import numpy
 
-    end, now = old.copy(), numpy.concatenate([inlet[:1], old])
+    now = numpy.zeros((1 + tanks, z.size))
+    now[0], end = inlet[0], numpy.zeros((tanks, z.size))
     for j in range(1, MOST + 1):
         now[1:] = z / j * (now[:-1] - now[1:])
         end += now[1:]
         now[0] = inlet[j] / factorial(j) if j < len(inlet) else 0.0
-        if j % 2 == 0 and abs(now).max() <= negligible:
+        if j % 2 == 0 and abs(now).max() <= PLENTY:
             break
     return end
 
@@ -330,41 +378,3 @@ def _table(terms: int, tanks: int) -> tuple[Any, Any]:
         settled = [[comb(k + i - 1, k) for k in range(terms)] for i in range(1, tanks + 1)]
         _tables[terms, tanks] = numpy.array(at_end), numpy.array(settled, dtype=float)
     return _tables[terms, tanks]
-
-
-def _sorted(
-    built: Parameters, state: State, given: Sequence[Any], tanks: Tanks, good: Any, quick: Callable[..., Any], slow: Callable[..., Any]
-) -> tuple[Any, State]:  # fmt: skip
-    """`quick` for those circuits that are good for it, `slow` for the others, by number of tanks; both as `partway`, with what is given."""
-    import numpy
-
-    size = good.size
-
-    def of(chosen: Any, groups: list[tuple[int, int]]) -> tuple[Any, ...]:
-        def rows(x: Any) -> Any:
-            return x[chosen] if getattr(x, "ndim", 0) else x
-
-        part = state._replace(converter=state.converter[: max(count for count, _ in groups)])
-        return Parameters(*map(rows, built)), each(rows, part), *map(rows, given), Tanks(groups)
-
-    whole = each(lambda x: numpy.array(numpy.broadcast_to(x, (size,)), dtype=float), state)
-    converter: Any = numpy.array(whole.converter)
-    whole, seen = whole._replace(converter=converter, discharged=numpy.nan), numpy.empty(size)
-
-    def put(chosen: Any, part: Any, end: State) -> None:
-        seen[chosen] = numpy.nan if part is None else part
-        for name in ("sump_volume", "sump", *CIRCULATIONS):
-            getattr(whole, name)[chosen] = getattr(end, name)
-        for into, rows in zip((whole.converter, whole.cooler), (end.converter, end.cooler), strict=True):
-            for tank, row in zip(into, rows, strict=False):
-                tank[chosen] = row
-
-    groups = [(count, int(good[circuits].sum())) for count, circuits in tanks.groups]
-    if any(size for _, size in groups):
-        put(good, *quick(*of(good, groups)))
-    for count, circuits in tanks.groups:
-        others = numpy.flatnonzero(~good[circuits]) + circuits.start
-        if others.size:
-            put(others, *slow(*of(others, [(count, others.size)])))
-    tanks.level(converter)
-    return seen, whole

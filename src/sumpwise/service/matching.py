@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from sumpwise.inference.moves import MANNERS
 from sumpwise.inference.outlet import weighed
 from sumpwise.inference.outlet_answer import OutletEvidence
 from sumpwise.inference.prior import TANKS
-from sumpwise.inference.replay import MANNERS
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, Operation
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
@@ -68,9 +68,11 @@ def _operations(case: Case, move: Movement) -> list[Operation]:
     size = abs(nominal(moved))
     if not size:
         return []
-    sign = 1.0 if nominal(moved) > 0 else -1.0
-    meanwhile = case.helped.get(move.number, 0.0)
+    poured, meanwhile = nominal(moved) > 0, case.helped.get(move.number, 0.0)
     if move.by_the_line:
-        return [Operation(PUMP, combine(size, [(sign, moved)]), meanwhile)]
-    left = size - (meanwhile if sign > 0 else 0.0)
-    return [Operation(POUR if sign > 0 else DRAIN, combine(left, [(sign, moved)]))] if left > NOTHING else []
+        return [Operation(PUMP, moved if poured else combine(size, [(-1.0, moved)]), meanwhile)]
+    left = size - (meanwhile if poured else 0.0)
+    if left <= NOTHING:
+        return []
+    unchanged = poured and not meanwhile
+    return [Operation(POUR if poured else DRAIN, moved if unchanged else combine(left, [(1.0 if poured else -1.0, moved)]))]

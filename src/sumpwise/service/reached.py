@@ -14,10 +14,11 @@ from itertools import groupby
 from math import sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sumpwise.inference.prior import PLENTY, TANKS
+from sumpwise.inference.moves import MANNERS
+from sumpwise.inference.prior import TANKS
 from sumpwise.inference.prior import UNPUBLISHED as FLOWS
-from sumpwise.inference.replay import MANNERS, replayed
-from sumpwise.inference.swift import Tanks
+from sumpwise.inference.replay import replayed
+from sumpwise.inference.swift import PLENTY, Tanks
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit.compartments import UNIFORM
 from sumpwise.mixing.circuit.history import PUMP, History, nominal

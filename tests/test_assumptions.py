@@ -52,21 +52,23 @@ def test_a_plain_default_moves_an_answer_by_its_usual_range():
     assert effects["assumed.exchange.reaction"][AIR] == pytest.approx((4 - 1) / 60 / 2 / sqrt(3))
 
 
-@pytest.mark.parametrize(("reserve", "key", "reached"), [
-    ("0.25 L", "flow", 1.5),  # at 8 L/min it is gone in 1.9 s, before anyone can stop
-    ("0.2 L", "reaction", 1 / 60),  # in 3.4 s at 3.5 L/min; nobody who takes 4 s can stop
+@pytest.mark.parametrize(("reserve", "key", "ends"), [
+    ("0.25 L", "flow", (1.5, 8)),  # at 8 L/min it is gone in 1.9 s, before anyone can stop
+    ("0.2 L", "reaction", (1 / 60, 4 / 60)),  # in 3.4 s at 3.5 L/min; nobody who takes 4 s can stop
 ])  # fmt: skip
-def test_where_one_end_of_a_range_is_impossible_the_other_counts_twice(reserve, key, reached):
-    """A sump with little to spare makes the flow matter more, not less."""
-    assumed = {"flow": 3.5, "reaction": 2 / 60}
-    litres = float(reserve.split()[0])
+def test_where_the_reserve_is_gone_before_anyone_can_stop_no_time_is_left(reserve, key, ends):
+    """A burst of less than nothing is none: the effect goes from the time at the other end to no time at all."""
+    exchange = {"burst": "0.1 L", "reserve": reserve}
+    job = Job.from_dict(
+        BARE | {"target": {"fresh": "60 %", "method": "bursts"}, "exchange": exchange, "circuit": {"drain_back": "0 L"}}
+    )
 
-    def minutes(flow, reaction):
-        return litres / flow - reaction
+    def minutes(flow=3.5, reaction=2 / 60):
+        return max(0.0, float(reserve.split()[0]) / flow - reaction)
 
-    job = Job.from_dict(BARE | {"target": {"fresh": "60 %", "method": "bursts"}, "exchange": {"burst": "0.1 L", "reserve": reserve}})
-    off = minutes(**(assumed | {key: reached})) - minutes(**assumed)
-    assert weighed(job)[f"assumed.exchange.{key}"][AIR] == pytest.approx(abs(off) / sqrt(3))
+    low, high = (minutes(**{key: end}) for end in ends)
+    assert min(low, high) == 0
+    assert weighed(job)[f"assumed.exchange.{key}"][AIR] == pytest.approx(abs(high - low) / 2 / sqrt(3))
 
 
 def test_an_uncertainty_moves_the_level_by_the_variance_that_goes_without_it():

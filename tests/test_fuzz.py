@@ -8,6 +8,7 @@ import numpy
 import pytest
 
 from fuzz.__main__ import run
+from fuzz.evenings import walk
 from fuzz.judge import judged, not_finite
 from fuzz.surfaces import SURFACES
 from sumpwise import RangeError, Span, measured
@@ -27,6 +28,14 @@ def test_cases_are_answered_as_well_as_refused():
     answered, all_of = sum(o.get("answer", 0) for o in outcomes), REPORT["cases"]
     assert 0.25 * all_of < answered < 0.8 * all_of
     assert {"NotationError", "UnitError", "RangeError", "FileError"} <= {kind for o in outcomes for kind in o}
+
+
+def test_a_sheet_never_contradicts_itself_whatever_has_been_done_so_far():
+    """Two simulated services, planned after every entry; every so many entries with something of the job written otherwise."""
+    actions, faults = walk("realistic", evenings=2, seed=1202, often=40)
+    assert faults == []
+    assert {"begin", "pour", "burst", "check"} <= set(actions)
+    assert sum(actions.values()) > 40
 
 
 def _takes_one(x):

@@ -485,6 +485,32 @@ def test_with_matched_vials_the_fresh_share_is_the_same_wherever_it_is_said():
     assert nominal(record.fresh) == pytest.approx(after(len(LOG)).section("now").data["fresh"]["value"], abs=1e-12)
 
 
+def test_what_is_still_to_come_goes_on_from_what_was_done():
+    """In short, the outlook starts from the log: a plan made before the work is no news when less came out than it expected."""
+
+    def foreseen(sheet):
+        found = re.search(r"; ([\d.]+)(?: ± ([\d.]+))? % of the fill will then", said(sheet, "summary"))
+        return [float(part) for part in found.groups() if part]
+
+    axle = {
+        "format": "sumpwise job", "version": 1, "title": "axle", "vehicle": {"name": "example wagon", "kind": "axle"},
+        "capacity": {"total": "2 L", "plug_drain": "1.5 L"}, "exchange": {"drains": 2},
+        "vessel": [{"name": "pail", "graduation": "0.1 L"}, {"name": "jug", "graduation": "0.1 L"}],
+    }  # fmt: skip
+    moved = {"reading": "1 L", "temperature": "20 °C"}
+    log = [{"event": "drained", "vessel": "pail", **moved}, {"event": "poured", "vessel": "jug", **moved}]
+    assert foreseen(plan(Job.from_dict(axle)))[0] == 94  # 1 - (0.5/2)²
+    assert foreseen(plan(Job.from_dict(axle | {"log": log})))[0] == 88  # 1 - (1/2)(0.5/2)
+    for count in range(10, 18, 2):  # vials and all: never less than there is, nor far from the plan, which holds for this wagon
+        sheet = after(count)
+        [told, u], now = foreseen(sheet), 100 * sheet.section("now").data["fresh"]["value"]
+        assert now < told < now + (18 - count) / 2 * 8
+        assert abs(told - 78) <= 2 * u
+    done = after(17)  # only the last pour is missing: 1.1 L of 8.8 replaces no old fluid
+    now, told = done.section("now").data["fresh"]["value"], foreseen(done)[0] / 100
+    assert told == pytest.approx(1 - (1 - now) * (1 - 1.2 / 8.9), abs=0.007)
+
+
 def test_without_vials_the_fresh_share_is_that_of_the_amounts():
     blind = [{key: value for key, value in entry.items() if key != "outlet_old"} for entry in LOG]
     sheet = plan(DEMO.with_(log=blind))

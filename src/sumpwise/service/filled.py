@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from sumpwise.errors import RangeError
@@ -68,6 +68,10 @@ class Filled(Logged):
     def arrived(self) -> Reached:
         """The state after the last entry, as `followed` has it; no circuit on the way is kept."""
         return reached(self, deque(self._led(), maxlen=1))[0]
+
+    def led_on(self, operations: Iterable[Operation]) -> Reached:
+        """The state after the log and some more operations."""
+        return reached(self, deque(follow(self.arrived.circuit, operations), maxlen=1))[0]
 
     def _led(self) -> Iterator[Circuit]:
         """The circuit after each entry of the log."""

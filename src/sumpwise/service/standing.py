@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
-from math import ceil, floor
+from math import ceil, floor, hypot
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
@@ -11,6 +11,7 @@ from sumpwise.filling.ledger import Ledger
 from sumpwise.filling.level import judged
 from sumpwise.filling.vessel import Vessel
 from sumpwise.fluid.density import REFERENCE
+from sumpwise.mixing.circuit.history import POUR, Operation
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
@@ -121,11 +122,11 @@ class Standing:
         due = min(missing, nominal(self.taken_out))
         return abs(missing) < max(LEAST, SAFE * standard(self.off)) and due < max(LEAST, SAFE * standard(self.taken_out))
 
-    @property
-    def bursting(self) -> bool:
-        """Whether bursts are still to come: those planned, or fewer if the target is met, judging by the vials."""
-        method = self.case.method
-        return method.key == "bursts" and self.case.bursts_done < method.count(self.case) and not (self.told and self.told.met)
+    @cached_property
+    def left(self) -> list[Operation]:
+        """What the method still has to do; bursts end when the target is met, judging by the vials."""
+        over = self.case.method.key == "bursts" and self.told and self.told.met
+        return [] if over else self.case.method.left(self.case)
 
     @cached_property
     def kept_back(self) -> float:
@@ -134,7 +135,7 @@ class Standing:
         Zero if the pump could then not be sure of its fluid.
         """
         out = self.found.drained_first
-        if out is None or not self.case.has("exchange", "refill") or not self.bursting:
+        if out is None or not self.case.has("exchange", "refill") or not (self.left and self.case.method.key == "bursts"):
             return 0.0
         less = out - nominal(self.case.refill)
         if less < LEAST or self.below_pump_if(standard(self.below_start), less):
@@ -215,6 +216,31 @@ class Standing:
     def fresh(self) -> Any:
         """The same, by the vials too if any were matched."""
         return source(self.told.resident.mean, self.told.resident.standard, name="fresh inside") if self.told else self.fresh_counted
+
+    @cached_property
+    def foreseen(self) -> Any:
+        """The same once what is missing is poured and the rest of the method done.
+
+        None before anything went in, when more may still come out, and where the unit cannot be followed so far.
+        Judging by the vials, the old fluid left now is known better than by the amounts; the rest of the work takes the same share of it.
+        """
+        if not nominal(self.poured):
+            return None
+        later = self.kept_back
+        course = [Operation(POUR, max(0.0, self.missing - later)), *self.left, Operation(POUR, later)]
+        try:
+            if not self.case.kind.pumped:
+                done = [move.operation for move in self.moves]
+                return None if self.unfollowed is not None else stirred(self.case.total + self.case.start, [*done, *course])
+            after, now = self.case.led_on(course).resident, self.fresh_counted
+        except SumpwiseError:  # what is left cannot be done from here: what comes next says why
+            return None
+        if self.told is None or now is None or not nominal(now) < 1:
+            return after
+        kept = (1 - after) / (1 - now)
+        old = self.told.resident
+        u = hypot(nominal(kept) * old.standard, (1 - old.mean) * standard(kept))
+        return source(1 - nominal(kept) * (1 - old.mean), u, name="fresh inside")
 
     @cached_property
     def told(self) -> OutletEvidence | None:

@@ -56,7 +56,7 @@ def moving(effects: Sequence[Effect]) -> Series:
 
 _SIZES: dict[str, Callable[[float], Value]] = {
     "fresh": lambda size: Plain(100 * size, 1), "buy": lambda size: Amount("volume", size, main=True),
-    "level": lambda size: Amount("volume", size), "air": lambda size: Plain(60 * size, 0),
+    "level": lambda size: Amount("volume", size), "air": lambda size: Plain(60 * size, int(60 * size < 0.95)),
 }  # fmt: skip
 """Answer -> how the size of an effect on it is shown."""
 

@@ -37,7 +37,6 @@ from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
 from sumpwise.service.logged import too_hot
 from sumpwise.service.measures import measures, still
 from sumpwise.service.methods.bursts import Bursts
-from sumpwise.service.methods.drains import Drain
 from sumpwise.service.methods.method import closing, pail, torque
 from sumpwise.service.render.figures import plain
 from sumpwise.service.standing import LEAST, Standing
@@ -200,7 +199,7 @@ def _called_for(case: Case, here: Standing, numbers: tuple[int, ...]) -> tuple[l
         shown = Amount("length", number_in(case.foreseen(entry), "mm"), signed=True)
         return [line("next.wait", "info", numbers, reading=shown)], {"action": "wait"}
     if verdict.instruction == "leave":
-        return _worked(case, here) if unfinished(case, here) else ([line("next.done", "info", numbers)], {"action": "done"})
+        return _worked(case, here) if here.left else ([line("next.done", "info", numbers)], {"action": "done"})
     if verdict.instruction == "add" and here.below_pump:
         poured = _poured(case, here)
         if poured is not None:
@@ -279,11 +278,6 @@ def _packs(case: Case, here: Standing, litres: float) -> Word | None:
     if [*whole] == [opened]:
         return Word("next.whole_and_part", says)
     return Word("next.whole_and_other", says | {"name": pack_named(case, opened)})
-
-
-def unfinished(case: Case, here: Standing) -> bool:
-    """Whether the planned method has more to do than the level check; bursts end with the target met, judging by the vials."""
-    return here.bursting or (isinstance(case.method, Drain) and case.drains_done < case.method.count(case))
 
 
 def _burst(case: Case, here: Standing, method: Bursts) -> tuple[list[Fact], dict[str, object]]:
@@ -367,11 +361,11 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     if here.below_pump:
         return _count_lost(case, here)
     if isinstance(method, Bursts):
-        if unfinished(case, here):
+        if here.left:
             return _burst(case, here, method)
         back = [fact for fact in method.work(case) if fact.id == "steps.line_back"] if here.open_line else []
         return [*(_seen(case, here) if back else []), *_said([*back, *case.check.after(case, 1, closing(case))])], {"action": "check"}
-    if unfinished(case, here) and last is not None and last.event in ("drive", "stick"):
+    if here.left and last is not None and last.event in ("drive", "stick"):
         plug = expected(case.plug)
         facts = [line("next.drain", number=Count(case.drains_done + 1), count=Count(method.count(case)), plug=plug)]
         return [*_room(case, here, nominal(case.plug)), *facts], {"action": "drain"}

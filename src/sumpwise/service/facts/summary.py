@@ -12,7 +12,6 @@ from sumpwise.service.case import Case
 from sumpwise.service.dates import after
 from sumpwise.service.facts.buy import named_packs
 from sumpwise.service.facts.fact import REFERENCE, Amount, Count, Fact, Name, Part, Series, Share, Value, Word, Written, item
-from sumpwise.service.facts.now import unfinished
 from sumpwise.service.facts.phrases import named, wished
 from sumpwise.service.facts.torque import settings
 from sumpwise.service.methods.method import at_least
@@ -120,11 +119,12 @@ def _do(case: Case, here: Standing | None) -> Fact:
     planned = case.comparison[case.method.key]
     if not nominal(planned.litres):
         return item("summary.do_nothing", method=named(planned.key))
-    if here and here.level and here.fresh is not None and not unfinished(case, here):
+    if here and here.level and here.fresh is not None and not here.left:
         return item("summary.do_check", what=_did(case), fresh=Share(here.fresh), aim=_missed(case, here))
     times = Word("summary.times", {"count": Count(planned.count)}) if case.method.several else Word("none")
     so_far = Word("summary.so_far", {"what": _did(case)}) if here else Word("none")
-    return item("summary.do", method=named(planned.key), times=times, so_far=so_far, fresh=Share(planned.fresh))
+    fresh = planned.fresh if here is None or here.foreseen is None else here.foreseen
+    return item("summary.do", method=named(planned.key), times=times, so_far=so_far, fresh=Share(fresh))
 
 
 def _set(case: Case) -> Fact:

@@ -127,6 +127,10 @@ class Bursts(Method):
             rounds[-1] = Operation(POUR, rounds[-1].volume + self.rest(case))
         return rounds
 
+    def left(self, case: Case) -> list[Operation]:
+        """The bursts that the log does not have yet, each poured back."""
+        return self._round(case) * (self.count(case) - case.bursts_done)
+
     def fresh(self, case: Case) -> Any:
         """According to the circuit at the end."""
         return case.course(self)[-1][1].resident

@@ -81,6 +81,11 @@ class Drain(Method):
         drained = self.drained(case)
         return [Operation(DRAIN, drained), Operation(POUR, drained), Operation(MIX)] * self.count(case)
 
+    def left(self, case: Case) -> list[Operation]:
+        """The drains that the log does not have yet, after a drive."""
+        drains = self.operations(case)[3 * case.drains_done :]
+        return [Operation(MIX), *drains] if drains else []
+
     def fresh(self, case: Case) -> Any:
         """By full mixing between drains."""
         return self.after(case, self.count(case))

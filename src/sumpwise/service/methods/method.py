@@ -91,6 +91,10 @@ class Method:
         """The planned operations, in order."""
         raise NotImplementedError
 
+    def left(self, case: Case) -> list[Operation]:
+        """Those that are still to come after what the log has; none of what others do."""
+        return []
+
     def fresh(self, case: Case) -> Any:
         """Fresh fraction inside after doing it now."""
         raise NotImplementedError

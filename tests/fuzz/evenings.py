@@ -1,0 +1,148 @@
+"""Simulated services, entry by entry: whatever has been done so far, the sheet answers and does not contradict itself.
+
+    cd tests && python -m fuzz.evenings --seed 1 --evenings 40
+
+The simulator is that of the calibration study. Every evening is planned with each beginning of its log, from the empty one to the whole,
+as it is and with something of the job written otherwise: other units, another method, a key left out, another check of the level.
+"""
+
+from __future__ import annotations
+
+import argparse
+import copy
+import re
+import traceback
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any
+
+import numpy
+
+from calibration import service, worlds
+from sumpwise import Job, SumpwiseError, plan
+
+MISPRINTS = {
+    "a number that is none": r"\b(?:nan|inf|None)\b",
+    "a placeholder": r"[{}]",
+    "a stop after a space": r" [.,;](?!\d)",
+    "two stops": r"(?<!\.)\.\.(?!\.)|[.;];|;\.",
+    "a plural of one": r"(?<![.\d])1 (?:bursts|drains|washers|filters|points|packs|bottles)\b",
+    "minus nothing": r"[−-]0(?:\.0+)?(?![.\d])",
+    "an effect of nothing": r"moves [^.]*± 0(?:\.0+)?(?![.\d])",
+}
+"""What no sheet says."""
+
+
+def changed(job: dict[str, Any], *path: str, value: Any = None) -> dict[str, Any]:
+    """The job with one key written otherwise, or left out."""
+    found = copy.deepcopy(job)
+    table = found
+    for key in path[:-1]:
+        table = table.setdefault(key, {})
+    table.pop(path[-1], None)
+    if value is not None:
+        table[path[-1]] = value
+    return found
+
+
+def variants(job: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
+    """The job as it is, and with something written otherwise."""
+    yield "as it is", job
+    yield "US units", changed(job, "report", value={"units": "US"})
+    yield "both units", changed(job, "report", value={"units": "both"})
+    yield "no number of bursts", changed(job, "exchange", "bursts")
+    yield "no method", changed(job, "target", "method")
+    yield "drains", changed(job, "target", "method", value="drains")
+    yield "one drain", changed(job, "target", "method", value="drain")
+    yield "a high target", changed(job, "target", "fresh", value="95 %")
+    yield "no flow", changed(job, "exchange", "flow")
+    yield "a helper", changed(job, "exchange", "helper", value=True)
+    yield "no figure of the plug", changed(job, "capacity", "plug_drain")
+    yield "no packs", changed(job, "pack")
+    yield "no stick", _without_stick(job, "overflow plug")
+    yield "sealed", _without_stick(job, "sealed")
+
+
+def _without_stick(job: dict[str, Any], check: str) -> dict[str, Any]:
+    """The job of a unit whose level is checked otherwise; the stick is not read."""
+    found = changed(changed(job, "level", value={"window": "35–45 °C"}), "vehicle", "level_check", value=check)
+    return changed(found, "log", value=[entry for entry in job.get("log", ()) if entry["event"] != "stick"] or None)
+
+
+def said(sheet: Any, name: str) -> str:
+    """The lines of a section, joined."""
+    return " ".join(sheet.section(name).lines) if name in {section.key for section in sheet.sections} else ""
+
+
+def contradictions(sheet: Any) -> Iterator[tuple[str, str]]:
+    """What is wrong with a sheet: the kind of fault, and what the sheet says."""
+    text = sheet.to_markdown()
+    for fault, pattern in MISPRINTS.items():
+        for match in re.finditer(pattern, text):
+            yield fault, text[max(0, match.start() - 60) : match.end() + 30]
+    short, now, coming = (said(sheet, name) for name in ("summary", "now", "next"))
+    action = sheet.section("next").data["action"]
+    finished = "**Do:** nothing more" in short
+    if finished != (action == "done") and action not in ("stop", "mend the log", "read the stick"):
+        yield "finished in one place only", f"{short} || {coming}"
+    if action == "pour":
+        pours, summary = re.search(r"Pour ([\d./ ]+)", coming), re.search(r"\*\*Pour:\*\* ([\d./ ]+)", short)
+        if pours is None or summary is None or pours[1].strip() != summary[1].strip():
+            yield "two pours", f"{short} || {coming}"
+    if action == "burst" and (not sheet.section("now").data["engine"] or "are not needed" in text or "bursts are done" in text):
+        yield "a burst that must not be", f"{now} || {coming}"
+    shares = {m[1] for m in re.finditer(r"(?<![\d.])(\d+(?: ± \d+)? %) of the fill(?! will)", f"{short} {now}")}
+    if len(shares) > 1:
+        yield "two shares of new fluid", f"{shares}: {short} || {now}"
+    first = sheet.section("next").lines[0] if sheet.section("next").lines else ""
+    if not sheet.section("now").data["engine"] and re.search(r"run the engine|take it for a drive|engine running", first):
+        yield "an engine that is not to run", f"{now} || {coming}"
+
+
+def walk(kind: str, evenings: int, seed: int, often: int = 4) -> tuple[Counter[str], list[tuple[str, str, str]]]:
+    """How often each next action came up, and every fault: kind, place (evening, entries, variant), and what was said.
+
+    The job as it is written is planned after each entry, each variant after every so many.
+    """
+    rng, actions, faults = numpy.random.default_rng(seed), Counter[str](), []
+    for evening in range(evenings):
+        whole, _ = service.service(worlds.drawn(kind, rng), rng, typo=evening % 5 == 4)
+        for entries in range(len(whole["log"]) + 1):
+            job = changed(whole, "log", value=whole["log"][:entries] or None)
+            for turn, (name, written) in enumerate(variants(job)):
+                if turn and (evening + entries + turn) % often:
+                    continue
+                place = f"evening {evening}, {entries} entries, {name}"
+                try:
+                    sheet = plan(Job.from_dict(written))
+                except SumpwiseError as error:
+                    actions["refused"] += 1
+                    faults.append(("refused", place, str(error)))
+                    continue
+                except Exception:
+                    faults.append(("a traceback", place, traceback.format_exc()))
+                    continue
+                actions[sheet.section("next").data["action"]] += 1
+                faults += [(fault, place, what) for fault, what in contradictions(sheet)]
+    return actions, faults
+
+
+def main() -> int:
+    """Walk through evenings and print what was found."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--evenings", type=int, default=20)
+    parser.add_argument("--kind", choices=worlds.KINDS, default="realistic")
+    asked = parser.parse_args()
+    actions, faults = walk(asked.kind, asked.evenings, asked.seed)
+    print(f"{sum(actions.values())} sheets: " + ", ".join(f"{count} {action}" for action, count in sorted(actions.items())))
+    kinds = Counter(fault for fault, _, _ in faults)
+    for fault, count in kinds.most_common():
+        print(f"{count} × {fault}")
+        for _, place, what in [one for one in faults if one[0] == fault][:4]:
+            print(f"    {place}: {what[-1200:]}")
+    return 1 if faults else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

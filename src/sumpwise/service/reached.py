@@ -23,7 +23,7 @@ from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit.compartments import UNIFORM
 from sumpwise.mixing.circuit.history import PUMP, History, nominal
 from sumpwise.mixing.circuit.model import tell_on_the_way
-from sumpwise.mixing.circuit.state import KINDS, resident
+from sumpwise.mixing.circuit.state import KINDS, Parameters, State, resident
 from sumpwise.uncertainty import combine, derivatives, standard
 
 if TYPE_CHECKING:
@@ -125,26 +125,33 @@ class _Course:
         self.open = [place for place, one in enumerate(manners) if self.doubtful and one.low < one.high]
 
     @cached_property
-    def shown(self) -> dict[Way, Any]:
-        """The shares after each operation, for every way that is asked about."""
-        return gone_through(self.history, [one.name for one in self.manners], [self.best, *(way for ways in self.others for way in ways)])
+    def gone(self) -> tuple[list[Way], list[tuple[Parameters, State]]]:
+        """Every way that is asked about, gone through."""
+        ways = [self._way(i, end) for i in self.open for end in self.manners[i][2:]]
+        return gone_through(self.history, [one.name for one in self.manners], [self.best, *ways])
+
+    def _way(self, i: int, value: float) -> Way:
+        """The best values, with another one for a manner."""
+        return (*self.best[:i], value, *self.best[i + 1 :])
 
     @cached_property
-    def others(self) -> list[list[Way]]:
-        """For each open manner, best values of all the others with it at the low end, at the high end, and in the middle."""
-        return [[(*self.best[:i], end, *self.best[i + 1 :]) for end in self.manners[i][2:]] for i in self.open]
+    def rule(self) -> Any:
+        """What makes of the shares of all ways their means over the ranges, and how uncertain each open manner makes them: rows of weights.
 
-    @cached_property
-    def moved(self) -> tuple[Any, list[Any]]:
-        """The shares after each operation with the means over the ranges, and how uncertain each open manner makes them."""
-        best = self.shown[self.best]
-        value, spreads = best.copy(), []
-        for i, ways in zip(self.open, self.others, strict=True):
-            one, (low, high, middle) = self.manners[i], (self.shown[way] for way in ways)
-            # Simpson's rule for the mean over the range; half the difference between the ends, over √3, for the uncertainty
-            value += middle - best + one.variance * (low + high - 2 * middle) / 6
-            spreads.append(sqrt(one.variance / 12) * (high - low))
-        return value, spreads
+        Simpson's rule for the means; half the difference between the ends, over √3, for the uncertainties.
+        """
+        import numpy
+
+        column = {way: k for k, way in enumerate(self.gone[0])}
+        rule = numpy.zeros((1 + len(self.open), len(column)))
+        rule[0, column[self.best]] = 1.0 - len(self.open)
+        for row, i in enumerate(self.open, 1):
+            variance = self.manners[i].variance
+            low, high, middle = (column[self._way(i, end)] for end in self.manners[i][2:])
+            rule[0, middle] += 1.0 - variance / 3
+            rule[0, [low, high]] += variance / 6
+            rule[row, [low, high]] = -sqrt(variance / 12), sqrt(variance / 12)
+        return rule
 
     def told(self, circuit: Circuit, which: int) -> Any:
         """The fresh share inside (`which` 0) or leaving the line (1) as far as a circuit of the course has got, with the manners."""
@@ -157,22 +164,23 @@ class _Course:
         return self._told[place, which]
 
     def _with_manners(self, place: int, which: int, known: Any) -> Any:
-        values, spreads = self.moved
-        value = float(values[place, which])
+        built, state = self.gone[1][place]
+        share = 1 - state.outlet if which else resident(built, state)
+        value, *spreads = (self.rule @ (share + 0.0 * self.rule[0])).tolist()
         if not self.doubtful:
             return value
         found, terms = derivatives(known), [(1.0, known)]
         for i, spread in zip(self.open, spreads, strict=True):
             one = self.manners[i]
             to_first_order = sum(found.get(cause, 0.0) * cause.std_dev for cause in derivatives(one.value)) if one.name in FLOWS else 0.0
-            terms.append(((float(spread[place, which]) - to_first_order) / standard(one.value), one.value))
+            terms.append(((spread - to_first_order) / standard(one.value), one.value))
         return combine(value, terms)
 
 
-def gone_through(history: History, names: Sequence[str], ways: Iterable[Way]) -> dict[Way, Any]:
-    """The shares at the start and after each of some plain operations, inside and leaving the line, as one array for each way to pump.
+def gone_through(history: History, names: Sequence[str], ways: Iterable[Way]) -> tuple[list[Way], list[tuple[Parameters, State]]]:
+    """Some plain operations, gone through in several ways to pump side by side.
 
-    All ways go through side by side.
+    The ways in the order in which they stand side by side; the parameters and the state at the start and after each operation.
     """
     import numpy
 
@@ -185,7 +193,4 @@ def gone_through(history: History, names: Sequence[str], ways: Iterable[Way]) ->
     led.tanks = (counts[-1], *history.tanks[1:])
     led.built = led.built._replace(**{name: taken.pop(name) for name in FLOWS})
     tanks = Tanks([(count, len(list(same))) for count, same in groupby(counts)]) if several else None
-    shown = numpy.empty((len(alike), 1 + len(led.operations), 2))
-    for after, (built, state) in enumerate(replayed(led, taken, PLENTY, tanks)):
-        shown[:, after, 0], shown[:, after, 1] = resident(built, state), 1 - state.outlet
-    return dict(zip(alike, shown, strict=True))
+    return alike, list(replayed(led, taken, PLENTY, tanks))

@@ -232,7 +232,12 @@ def source(
         raise RangeError("must be greater than 0", code="range.outside", argument="degrees of freedom", value=dof)
     if standard == 0:
         return float(value)
-    return _restore(value, standard, shape, dof, name, uid or new_uid(), role, vessel)
+    if uid:
+        return _restore(value, standard, shape, dof, name, uid, role, vessel)
+    found = Source(value, standard, shape, dof, name, new_uid(), role, vessel)
+    with _entry:
+        _known[found.uid] = found
+    return found
 
 
 def shared(name: str, *, shape: str = "normal", dof: float = math.inf) -> Any:

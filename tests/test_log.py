@@ -3,6 +3,7 @@
 import contextlib
 import itertools
 import math
+import re
 
 import pytest
 from scipy.stats import chi2
@@ -188,6 +189,14 @@ def test_a_half_written_log_is_not_a_conflict_and_has_no_z():
         balances = [section.data for section in sheet.sections if section.key == "balance"]
         assert all(data["z"] is None or abs(data["z"]) < 2 for data in balances)
         assert sum("stick" in one["event"] for one in log[:length]) < 2 or balances[0]["z"] is not None
+
+
+def test_a_level_that_is_too_high_says_what_to_take_out():
+    """0.4 L more than came out, by count and stick alike."""
+    log = [stick("6.5 mm"), entry("drained", "3 L"), entry("poured", "3.40 L"), stick("18.5 mm")]
+    first, last = plan(job(log)).section("level").rows
+    assert first[-1] == "the work has gone on since"
+    assert re.fullmatch(r"take out 0\.3\d L, then read again", last[-1])
 
 
 def test_a_drained_entry_alone_says_what_is_missing():

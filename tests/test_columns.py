@@ -162,6 +162,33 @@ def test_a_column_changes_its_unit_as_a_number_does():
     assert drain_refill(litres([2900.0], [100.0]) / 1000, "8 L").std_dev == pytest.approx([0.1 / 8])
 
 
+@pytest.mark.parametrize(
+    ("made", "best", "rest"),
+    [
+        (lambda c: -c, [-3.0, -4.0], lambda c: c), (lambda c: 5 - c, [2.0, 1.0], lambda c: c),
+        (lambda c: numpy.array([1.0, 2.0]) - c, [-2.0, -2.0], lambda c: c),
+        (lambda c: c - numpy.array([1.0, 2.0]), [2.0, 2.0], lambda c: -c),
+        (lambda c: c + 1, [4.0, 5.0], lambda c: -c), (lambda c: 1 + c, [4.0, 5.0], lambda c: -c),
+    ],
+)  # fmt: skip
+def test_a_column_beside_plain_numbers_keeps_its_errors(made, best, rest):
+    """On either side; what is left together with the column itself has no uncertainty."""
+    column = measured([3.0, 4.0], standard=[0.1, 0.2])
+    found = made(column)
+    assert found.nominal_value.tolist() == best
+    assert found.std_dev == pytest.approx([0.1, 0.2])
+    assert [uncertainty.standard(one) for one in found + rest(column)] == [0.0, 0.0]
+
+
+@pytest.mark.parametrize("operation", [
+    lambda c, one: c * one, lambda c, one: one * c, lambda c, one: c / one, lambda c, one: c + numpy.array([one, one], dtype=object),
+    lambda c, one: numpy.array([one, one], dtype=object) - c,
+])  # fmt: skip
+def test_what_is_not_linear_in_a_column_is_refused(operation):
+    with pytest.raises(TypeError):
+        operation(measured([3.0, 4.0], standard=[0.1, 0.2]), uncertainty.source(1.0, 0.2))
+
+
 def test_limits_expanded_and_shared():
     half = measured(quantity([3.0, 4.0], "L"), limits="0.3 L", dof=7)
     assert half.magnitude.std_dev == pytest.approx([0.3 / math.sqrt(3)] * 2)

@@ -445,3 +445,15 @@ def test_a_float_of_twelve_digits_was_written_and_one_of_thirteen_was_computed()
     assert rounded(1.23456789012 * litre, "L").text == "1.234 567 890 12 L"
     with pytest.raises(RangeError, match="is a computed number"):
         rounded(1.234567890123 * litre, "L")
+
+
+def test_what_no_float_holds_in_the_other_unit_is_refused():
+    with pytest.raises(RangeError, match="is too large for a number") as caught:
+        rounded("9e307 L", "mL")
+    assert caught.value.code == "number.too_large"
+
+
+@pytest.mark.parametrize("text", ["from 31 on", "30–37 N·m"])
+def test_a_span_is_rounded_by_its_limits_if_its_text_says_something_else(text):
+    whole = span("31–37 N·m")
+    assert rounded_inward(Span(whole.lower, whole.upper, text), "lbf·ft").text == rounded_inward(whole, "lbf·ft").text

@@ -13,22 +13,6 @@ from sumpwise.errors import printable
 from sumpwise.filling.lines import Line
 
 
-class Explained(Displayed):
-    """Something that is displayed by its explanation."""
-
-    __slots__ = ()
-
-    def explain(self) -> Explanation:
-        """The causes of the difference."""
-        raise NotImplementedError
-
-    def _table(self) -> tuple[list[str], list[list[str]]]:
-        return self.explain()._table()
-
-    def _below(self) -> list[str]:
-        return self.explain()._below()
-
-
 class Cause(NamedTuple):
     """One cause of a difference: what it contributes to the sum, and how well that is known."""
 

@@ -6,10 +6,11 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from sumpwise import uncertainty
+from sumpwise._display import Displayed
 from sumpwise._stored import reading, within
 from sumpwise.errors import CountLostError, RangeError, expect
 from sumpwise.filling import stored
-from sumpwise.filling.explanation import Explained, Explanation, explained
+from sumpwise.filling.explanation import Explanation, explained
 from sumpwise.filling.lines import Fluid, Line, added, lives, replaced, same_vessel, sources_of
 from sumpwise.filling.tally import Tally
 from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE
@@ -29,7 +30,8 @@ CAPACITY = argument("volume", above=0.0, scalar=True, optional=True)
 TIMES = argument("number", minimum=0.0, scalar=True)
 BEGIN_AGAIN = "stop, read the stick, and begin a new ledger from there"
 
-class Ledger(Explained):
+
+class Ledger(Displayed):
     """An append-only account of fluid drained and poured.
 
     Every entry returns a new ledger; the old one is unchanged. A vessel is known by its name: all its readings share the error of its
@@ -404,6 +406,12 @@ class Ledger(Explained):
         """What each line adds to the balance, litres at the reference temperature, and the position of the line that replaced it."""
         log = self._log[: self._count]
         return tuple((line.value, end) for line, end in zip(log, lives(log), strict=True))
+
+    def _table(self) -> tuple[list[str], list[list[str]]]:
+        return self.explain()._table()
+
+    def _below(self) -> list[str]:
+        return self.explain()._below()
 
     def __len__(self) -> int:
         return self._count

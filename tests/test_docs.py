@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 import sumpwise
-from sumpwise import Job, SumpwiseError, _face, plan, verify
+from sumpwise import Job, SumpwiseError, _face, plan
 from sumpwise.codes import CODES
 from sumpwise.service import schema
 from sumpwise.verification.entries import load
@@ -90,9 +90,9 @@ def test_every_key_of_a_job_file_is_on_its_page(made):
         assert {key for stars, key in stated if stars} == {key for key, spec in fields.items() if spec.required}
 
 
-def test_every_check_value_is_on_the_verification_page(made):
+def test_every_check_value_is_on_the_verification_page(made, report):
     page = made["verification_values.rst"]
-    rows = verify().rows
+    rows = report.rows
     publications = {row.entry.publication for row in rows}
     assert page.count("\n   * - ") == len(rows) + len(KNOWN) + len(publications) + page.count(".. list-table::")
 
@@ -152,10 +152,9 @@ def readme():
     return (ROOT / "README.md").read_text(encoding="utf-8")
 
 
-def test_the_readme_states_the_true_number_of_printed_values():
+def test_the_readme_states_the_true_number_of_printed_values(report):
     """Published ones first, secondary ones apart; full tens, so that one more value does not change a sentence, and ten do."""
     stated = re.search(r"\*\*More than (\d+) values printed in laws, .*? and more than (\d+) in texts of less weight", readme(), re.DOTALL)
-    report = verify()
     assert report.passed
     assert [int(count) for count in stated.groups()] == [(values - 1) // 10 * 10 for values, _ in (report.headline, report.lesser)]
 

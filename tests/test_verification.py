@@ -17,7 +17,7 @@ from laws.lawbook import LAWS
 from sumpwise.errors import FileError, RangeError
 from sumpwise.verification.entries import evidence, exercised, label_of, load, outside_sources, parse
 from sumpwise.verification.publications import KNOWN, MEANINGS, NEEDED, NO_OUTSIDE_VALUE, ONE_SOURCE, OUTSIDE, PRINTED
-from sumpwise.verification.runner import Verification, check, verify
+from sumpwise.verification.runner import Verification, check
 
 ENTRIES = load()
 
@@ -497,11 +497,6 @@ def test_evidence_takes_the_function_or_its_name():
 def test_evidence_refuses_what_is_not_public(name):
     with pytest.raises(RangeError):
         evidence(name)
-
-
-@pytest.fixture(scope="module")
-def report():
-    return verify()
 
 
 def test_everything_published_is_reproduced(report):

@@ -32,7 +32,7 @@ from sumpwise import (
     verify,
 )
 from sumpwise.__main__ import main
-from sumpwise._display import at_the_start, literal, markdown_table, sentence
+from sumpwise._display import at_the_start, html_lines, literal, markdown_table, sentence
 
 EVIL = "<script>alert(1)</script>\x1b[31m\x07\u202e[x](javascript:y)|*b*\ud800"
 """Markup, terminal control, text direction, a link, a lone surrogate."""
@@ -48,7 +48,7 @@ class Tags(html.parser.HTMLParser):
         self.text = ""
 
     def handle_starttag(self, tag, attrs):
-        assert not attrs
+        assert not attrs or (tag == "th" and attrs in ([("scope", "col")], [("scope", "row")])) or (tag == "ol" and attrs[0][0] == "start")
         self.seen.add(tag)
         self.open.append(tag)
 
@@ -123,7 +123,7 @@ def test_a_notebook_gets_closed_elements_and_no_foreign_ones(name):
     tags = Tags()
     tags.feed(page)
     assert tags.open == []
-    assert tags.seen <= {"h1", "h2", "p", "strong", "table", "thead", "tbody", "tr", "th", "td"}
+    assert tags.seen <= {"h1", "h2", "p", "strong", "table", "thead", "tbody", "tr", "th", "td", "ul", "ol", "li"}
     assert "table" in tags.seen
     assert "\n".join(page.splitlines()).replace("\n", "").isprintable()
     if "script" in tags.text:
@@ -209,3 +209,30 @@ def test_a_sentence_keeps_its_emphasis_and_a_literal_keeps_nothing():
 def test_a_text_at_the_start_of_a_line_begins_no_list(text):
     number = text[: len(text) - len(text.lstrip("0123456789"))]
     assert at_the_start(text) == f"{number}\\{text[len(number):]}"
+
+
+@pytest.mark.parametrize("name", ["sheet", "card", "record", "budget"])
+def test_a_screen_reader_is_told_what_heads_each_cell(name):
+    page = THINGS[name]._repr_html_()
+    heads, *rows = page.partition("<tbody>")[0], *page.partition("<tbody>")[2].split("<tr>")[1:]
+    assert heads.count("<th") == heads.count('<th scope="col">') + heads.count("<thead>") > 1
+    assert '<th scope="row">' in page
+    assert all(row.count("<th") <= 1 for row in rows[:3])
+
+
+def test_a_screen_reader_is_told_of_lists():
+    page = THINGS["sheet"]._repr_html_()
+    assert "<p>- " not in page
+    assert "<p>1. " not in page
+    assert page.count("<ul>") == page.count("</ul>") > 1
+    assert THINGS["card"]._repr_html_().count("<li>") == len(THINGS["card"].cautions)
+
+
+def test_lines_become_paragraphs_and_lists_in_html():
+    lines = ["First.", "- a <b>", "- c", "2. d", "3. e", "Last.", "\u00b2. no item", f"{'9' * 5000}. no item"]
+    assert html_lines(lines)[:-2] == [
+        "<p>First.</p>", "<ul>", "<li>a &lt;b&gt;</li>", "<li>c</li>", "</ul>", '<ol start="2">', "<li>d</li>", "<li>e</li>", "</ol>",
+        "<p>Last.</p>",
+    ]  # fmt: skip
+    assert html_lines(["- a"]) == ["<ul>", "<li>a</li>", "</ul>"]
+    assert html_lines([]) == []

@@ -270,3 +270,30 @@ def test_a_version_that_is_refused_is_told_beside_all_that_are_read():
     with pytest.raises(SumpwiseError) as caught:
         Sheet.from_dict({"format": "sumpwise sheet", "version": 3})
     assert caught.value.allowed == "1 or 2"
+
+
+@pytest.mark.parametrize("name", ["", "   "])
+@pytest.mark.parametrize("where", ["vehicle", "vessel", "bolt", "component"])
+def test_what_must_have_a_name_has_one_that_says_something(where, name):
+    """A form sends an empty text for a field that nobody filled in; a sheet for a vehicle without a name had an empty title."""
+    entry = {"vehicle": {}, "vessel": {}, "bolt": {"torque": "34 N·m"}, "component": {"volume": "0.9 L"}}[where] | {"name": name}
+    job = {"vehicle": {"name": "wagon"}} | {where: entry if where == "vehicle" else [entry]}
+    (problem,) = Job.problems(job)
+    pointer = "/vehicle/name" if where == "vehicle" else f"/{where}/0/name"
+    assert (problem.code, problem.pointer, problem.problem) == ("key.missing", pointer, "is blank")
+    assert wrong("job", job) != []
+
+
+def test_an_empty_field_is_told_as_empty():
+    (problem,) = Job.problems({"vehicle": {"name": "wagon"}, "capacity": {"total": ""}})
+    assert (problem.code, problem.pointer, problem.problem) == ("number.missing", "/capacity/total", "is empty")
+    assert problem.hint == "leave the key out if it is not known"
+
+
+def test_the_form_of_the_example_names_the_field_that_is_missing():
+    from runpy import run_path
+
+    answer = run_path("docs/examples/embed.py")["answer"]
+    assert answer({})["field"] == "drained"
+    assert answer({"drained": "", "capacity": "8 L"})["problem"] == "is empty"
+    assert answer({"drained": "3 L", "capacity": "8 L"})["field"] == "need"

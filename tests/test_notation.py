@@ -319,7 +319,7 @@ REFUSED = [
     ("1,500 gal", None, NotationError, "may be"),
     ("21ST", None, UnitError, "not a unit"), ("34 n/m", None, UnitError, "not a unit"),
     # the rest
-    ("", None, NotationError, "expected a number, at its end"), ("   ", None, NotationError, "expected a number"),
+    ("", None, NotationError, "is empty"), ("   ", None, NotationError, "is empty"),
     ("5 L L", None, NotationError, "at 'L'"), ("2.9 L, then", None, NotationError, "does not belong"),
     ("5\t L", None, NotationError, "expected a unit"), ("5 L;drop", None, NotationError, "does not belong"),
     ("--5 L", None, NotationError, "expected a number"),

@@ -11,9 +11,9 @@ from sumpwise import SumpwiseError, cheapest_packs, drain_refill, drains_needed
 def answer(form: dict[str, str]) -> dict[str, object]:
     """The answer to the form, or which field is wrong and how to fix it."""
     try:
-        drained, capacity = form["drained"], form["capacity"]
+        drained, capacity = form.get("drained"), form.get("capacity")
         fresh = drain_refill(drained, capacity, times=form.get("times", 1))
-        bought = cheapest_packs({"5 L": 46.50, "1 L": 9.90}, form["need"])
+        bought = cheapest_packs({"5 L": 46.50, "1 L": 9.90}, form.get("need"))
         return {
             "fresh": round(getattr(fresh, "nominal_value", fresh), 3),
             "u_fresh": round(getattr(fresh, "std_dev", 0.0), 3),

@@ -72,9 +72,35 @@ def escaped(text: str) -> str:
 
 def html_table(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     """A table in HTML."""
-    head = "".join(f"<th>{escaped(c)}</th>" for c in columns)
-    body = "".join("<tr>" + "".join(f"<td>{escaped(c)}</td>" for c in row) + "</tr>" for row in rows)
+    head = "".join(f'<th scope="col">{escaped(c)}</th>' for c in columns)
+    body = "".join("<tr>" + "".join(_cell_of(i, c) for i, c in enumerate(row)) + "</tr>" for row in rows)
     return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def _cell_of(column: int, text: str) -> str:
+    """A cell in HTML; the words at the beginning of a row name it, as a screen reader says."""
+    return f"<td>{escaped(text)}</td>" if column or _numeric(text) else f'<th scope="row">{escaped(text)}</th>'
+
+
+def is_item(line: str) -> bool:
+    """Whether a line of Markdown is an item of a list."""
+    number, dot, _ = line.partition(". ")
+    return line.startswith("- ") or (bool(dot) and len(number) <= 4 and number.isascii() and number.isdigit())
+
+
+def html_lines(lines: Iterable[str], shown: Callable[[str], str] = escaped) -> list[str]:
+    """Lines in HTML: paragraphs, and lists of the items that stand together."""
+    found: list[str] = []
+    kind = ""
+    for line in [*lines, ""]:
+        mark, _, text = line.partition(" ") if is_item(line) else ("", "", line)
+        now = "" if not mark else "ul" if mark == "-" else "ol"
+        if now != kind:
+            found += [f"</{kind}>"] * bool(kind) + ([f'<ol start="{int(mark[:-1])}">' if now == "ol" else "<ul>"] if now else [])
+            kind = now
+        if text:
+            found.append(f"<li>{shown(text)}</li>" if now else f"<p>{shown(text)}</p>")
+    return found
 
 
 class Displayed:

@@ -197,8 +197,8 @@ class CountLostError(SumpwiseError):
 class FileError(SumpwiseError):
     """The file cannot be read or written.
 
-    `argument` names the file, key or place; `line` and `column` count from 1 and are 0 if unknown. For a job, `pointer` is the JSON
-    pointer to the place.
+    `argument` names the file, key or place; `line` and `column` count from 1 and are 0 if unknown. For a job, and for
+    anything that `from_dict` reads, `pointer` is the JSON pointer to the place.
     """
 
     line = 0

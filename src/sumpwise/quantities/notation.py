@@ -223,6 +223,8 @@ def either(text: str, kind: Kind = None) -> Reading | SpanReading:
     if len(text) > LONGEST:
         raise wrong(NotationError, text, f"is {len(text)} characters long", f"at most {LONGEST} characters", code="text.too_long")
     text = text.strip()
+    if not text:
+        raise wrong(NotationError, text + END, "is empty", "a number and its unit: 2.9 L, 34 N·m ± 4 %", code="number.missing")
     try:
         return _strict(text, kind)
     except SumpwiseError:

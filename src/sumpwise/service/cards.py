@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sumpwise import uncertainty
-from sumpwise._display import escaped, html_table, literal
+from sumpwise._display import escaped, html_lines, html_table, literal
 from sumpwise.description.precision import amount_of, decimals, expected_span, limits
 from sumpwise.errors import NotationError, RangeError, UnitError, expect, listed, printable
 from sumpwise.quantities import notation
@@ -128,7 +128,7 @@ class NumberCard:
         head = [f"<h2>{escaped(self.title)}</h2>"] if self.title else []
         stop = [f"<p><strong>{escaped(line)}</strong></p>" for line in self.stop]
         table = html_table(["number", "value", "from"], [[one.label, one.text, one.source] for one in self.lines])
-        return "\n".join([*head, *stop, table, *(f"<p>{escaped(line)}</p>" for line in (*self.notes, *self.cautions))])
+        return "\n".join([*head, *stop, table, *html_lines([*self.notes, *(f"- {line}" for line in self.cautions)])])
 
     def __repr__(self) -> str:
         return f"<NumberCard: {len(self.lines)} numbers>"

@@ -94,8 +94,11 @@ def in_order(problems: list[FileError], inputs: dict[str, Any]) -> list[FileErro
     return sorted(problems, key=place) if len(problems) > 1 else problems
 
 
-def _instead(error: SumpwiseError, kind: Field, raw: Any) -> str:
+def _instead(error: SumpwiseError, key: Key, raw: Any) -> str:
     """What a person may have meant, or can write instead, whose error has no hint of its own."""
+    kind = key.kind
+    if raw == "":
+        return "" if key.required else "leave the key out if it is not known"
     if isinstance(kind, Choice):
         return _meant(str(raw), kind.words)
     if not isinstance(kind, Argument):
@@ -208,11 +211,13 @@ class _Reader:
                         entry = pointer[1] if len(pointer) > 1 else None
                         self.loose.append(Loose(str(pointer[0]), key, entry if isinstance(entry, int) else None))
             except SumpwiseError as error:
-                more = {"allowed": error.allowed, "hint": error.hint or _instead(error, spec.kind, raw), "limits": error.limits}
+                more = {"allowed": error.allowed, "hint": error.hint or _instead(error, spec, raw), "limits": error.limits}
                 self.wrong(error.code, [*pointer, key], error.problem, f"{place} {key}", value=raw, **more)
         for key, spec in keys.items():
-            if spec.required and key not in content:
-                self.wrong("key.missing", [*pointer, key], "is missing", f"{place} {key}", allowed=_described(spec.kind))
+            blank = spec.kind == TEXT and isinstance(content.get(key), str) and not content[key].strip()
+            if spec.required and (blank or key not in content):
+                problem = "is blank" if blank else "is missing"
+                self.wrong("key.missing", [*pointer, key], problem, f"{place} {key}", allowed=_described(spec.kind))
         return values
 
     def value(self, raw: Any, kind: Field, label: str) -> Any:

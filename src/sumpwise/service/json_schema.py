@@ -44,7 +44,8 @@ def _table(keys: dict[str, Key]) -> dict[str, Any]:
 
 def _key(key: Key) -> dict[str, Any]:
     said = [f"{key.meaning[0].upper()}{key.meaning[1:]}", in_words(key.kind), without(key), found(key)]
-    return _type(key.kind) | {"description": ". ".join(part for part in said if part) + "."}
+    not_blank = {"pattern": r"\S"} if key.required and key.kind == TEXT else {}
+    return _type(key.kind) | not_blank | {"description": ". ".join(part for part in said if part) + "."}
 
 
 def _type(kind: Field) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import Any
 
 from sumpwise import _jsonschema as schema
-from sumpwise._display import escaped, html_table, inline, literal, markdown_table, sentence
+from sumpwise._display import escaped, html_lines, html_table, inline, is_item, literal, markdown_table, sentence
 from sumpwise._stored import field, finite, known, one_of, reading, rows, stored, table, text, texts, within
 from sumpwise.errors import FileError, printable, shown
 
@@ -156,7 +156,7 @@ class Section:
     def to_html(self) -> str:
         """Return the section as HTML, with anything that was written in a file escaped."""
         table = [html_table(self.columns, self.rows)] if self.rows else []
-        return "\n".join([f"<h2>{escaped(self.title)}</h2>", *(f"<p>{_html(line)}</p>" for line in self.lines), *table])
+        return "\n".join([f"<h2>{escaped(self.title)}</h2>", *html_lines(self.lines, _html), *table])
 
     def to_markdown(self) -> str:
         """Return the section as Markdown whose tables are aligned in a terminal."""
@@ -165,13 +165,9 @@ class Section:
             parts.append(markdown_table(self.columns, self.rows, inline))
         blocks = [parts[0]]
         for previous, part in pairwise(parts):
-            listed = _is_item(previous) and _is_item(part)
+            listed = is_item(previous) and is_item(part)
             blocks.append(part if listed else "\n" + part)
         return "\n".join(blocks)
-
-
-def _is_item(line: str) -> bool:
-    return line.startswith("- ") or line.partition(". ")[0].isdigit()
 
 
 class Sheet:

@@ -7,6 +7,8 @@ import re
 import pytest
 
 from sumpwise import Job, ServiceRecord, SumpwiseError, draw_pictures, plan
+from sumpwise.__main__ import main
+from sumpwise._toml import document
 from sumpwise.service.case import Case
 from sumpwise.service.entering import entered
 from sumpwise.service.facts.phrases import likely
@@ -94,7 +96,7 @@ def test_what_is_poured_next_is_among_what_is_to_be_bought():
     assert bought["quart bottle"] < 4 < 4 * bought["jug"]
     assert "1 × jug and 0.75 US qt of one quart bottle" in said(made)
     assert "**Pour 24 US fl oz** of new fluid, out of one quart bottle" in said(job(base | two, drained("4 3/4 qt"), poured("1 gal")))
-    assert "out of one of 1 L" in said(job(PLUG, drained("4.0 L"), poured("3.5 L")))
+    assert "out of the open one of 1 L" in said(job(PLUG, drained("4.0 L"), poured("3.5 L")))
 
 
 STICK = {
@@ -832,3 +834,24 @@ def test_a_weight_a_warmth_by_hand_and_a_sign_in_other_words_are_told_how_to_be_
         [error] = Job.problems(PLUG | {"log": [drained("3 L") | {key: value}]})
         assert hint in error.hint
         assert bool(error.hint) == bool(hint)
+
+
+def test_what_is_left_in_an_open_pack_is_poured_before_a_new_one_is_opened():
+    """Jugs of 5 qt, 4.73 L: 3 L poured leaves 1.73 L in the first."""
+    packs = [{"name": "jug", "volume": "5 qt", "price": 40}, {"name": "quart", "volume": "1 qt", "price": 9}]
+    base = {"vehicle": {"name": "hatch"}, "capacity": {"total": "8 L"}, "target": {"fresh": "70 %", "method": "drains"}, "pack": packs}
+    first = [drained("3 L"), poured("3 L", vessel="jug"), DRIVE]
+    assert "of new fluid, the 1.73 L left in the open jug, then 1 × quart and" in said(job(base, *first, drained("3.1 L")))
+    assert "**Pour 1.5 L** of new fluid, out of the open jug" in said(job(base, *first, drained("1.5 L")))
+    assert "then 0.17 L out of one quart" in said(job(base, *first, drained("1.9 L")))
+    assert "1 L left in" not in said(job(PLUG, drained("4.0 L"), poured("3 L"), DRIVE, drained("1 L")))
+
+
+def test_a_log_that_is_recorded_twice_on_two_days_is_told(tmp_path, capsys):
+    path, record = tmp_path / "job.toml", tmp_path / "van.json"
+    path.write_text(document(job(PLUG, drained("4.0 L"), poured("4 L"), DRIVE).to_dict()), encoding="utf-8")
+    assert main(["record", str(path), str(record)]) == 0
+    assert "Its log is that of" not in capsys.readouterr().out
+    assert main(["record", str(path), str(record), "--date", "2024-03-01"]) == 0
+    assert "Its log is that of service 1: if it was the same work, take it out again with --remove 2." in capsys.readouterr().out
+    assert main(["record", str(record), "--remove", "2"]) == 0

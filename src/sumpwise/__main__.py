@@ -182,7 +182,7 @@ def _record(words: list[str]) -> tuple[str, int]:
     options = parser.parse_args(words)
     from datetime import date
 
-    from sumpwise.service.filing import recorded, removed
+    from sumpwise.service.filing import recorded, removed, repeated
     from sumpwise.service.served import told
 
     if options.remove is not None:
@@ -197,6 +197,8 @@ def _record(words: list[str]) -> tuple[str, int]:
     said = [f"A new record, {options.record}." if len(kept.services) == 1 else f"Recorded in {options.record}."]
     if options.date is None and not job.has("vehicle", "date"):
         said.append(f"The day is assumed to be today, {today}; use --date for another.")
+    if again := repeated(kept):
+        said.append(f"Its log is that of service {again}: if it was the same work, take it out again with --remove {len(kept.services)}.")
     if kept.services[-1].contradicted:
         said.append("Count and stick disagree in this log, so no volume was learned from it.")
     return "\n".join([*said, str(kept)]), AGREES

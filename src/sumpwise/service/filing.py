@@ -53,6 +53,12 @@ def recorded(
     return record
 
 
+def repeated(record: ServiceRecord) -> int:
+    """The number of an earlier service with the same log as the last one; 0 if there is none."""
+    *before, last = record.services
+    return next((number for number, service in enumerate(before, 1) if _same_log(last.job, service.job)), 0)
+
+
 def removed(path: str | os.PathLike[str], number: int) -> tuple[ServiceRecord, Service]:
     """Take one service out of a record file.
 

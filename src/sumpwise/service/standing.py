@@ -346,15 +346,27 @@ class Standing:
     # -- what is poured next
 
     @cached_property
-    def packs_left(self) -> dict[str, int]:
-        """How many of the packs to buy for the job are still unopened, by name."""
-        bought, sizes = self.case.baskets[0].bought, self.case.packs
-        poured: dict[str, float] = {}
+    def packs_used(self) -> dict[str, float]:
+        """How many of each pack were poured, whole or in part, by name."""
+        sizes = self.case.packs
+        used = dict.fromkeys(sizes, 0.0)
         for move in self.moves:
             if move.event == "poured" and move.entry["vessel"] in sizes:
-                poured[move.entry["vessel"]] = poured.get(move.entry["vessel"], 0.0) + nominal(move.entry["reading"])
-        listed = bought.packs if bought else {}
-        return {name: max(0, count - ceil(poured.get(name, 0.0) / sizes[name] - WHOLE)) for name, count in listed.items() if name in sizes}
+                used[move.entry["vessel"]] += nominal(move.entry["reading"]) / sizes[move.entry["vessel"]]
+        return used
+
+    @property
+    def packs_left(self) -> dict[str, int]:
+        """How many of the packs to buy for the job are still unopened, by name."""
+        bought = self.case.baskets[0].bought
+        used, listed = self.packs_used, bought.packs if bought else {}
+        return {name: max(0, count - ceil(used[name] - WHOLE)) for name, count in listed.items() if name in used}
+
+    @property
+    def packs_open(self) -> dict[str, float]:
+        """Litres left in packs that were opened, by name, the fullest first."""
+        left = {name: (ceil(used - WHOLE) - used) * self.case.packs[name] for name, used in self.packs_used.items()}
+        return {name: left[name] for name in sorted(left, key=lambda name: -left[name]) if left[name] > WHOLE * self.case.packs[name]}
 
     @cached_property
     def pour(self) -> Pour | None:

@@ -257,9 +257,22 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
 
 
 def _packs(case: Case, here: Standing, litres: float) -> Word | None:
-    """How many packs a pour takes: whole ones of those bought, the largest first, then part of the smallest; None without packs."""
+    """Out of which packs it is poured: first what is left in those opened, then new ones; None without packs."""
     if not case.labelled:
         return None
+    name, kept = next(iter(here.packs_open.items()), ("", 0.0))
+    if not name:
+        return _new_packs(case, here, litres)
+    says: dict[str, Value] = {"name": pack_named(case, name)}
+    one = "_of" if name in case.sized else ""
+    if litres <= kept + NEARLY * max(case.packs.values()):
+        return Word(f"next.open{one}", says)
+    says |= {"kept": Amount("volume", kept, main=True), "more": _new_packs(case, here, litres - kept, after=True)}
+    return Word(f"next.open{one}_then", says)
+
+
+def _new_packs(case: Case, here: Standing, litres: float, after: bool = False) -> Word:
+    """Whole ones of those bought, the largest first, then part of the smallest; with how much of it if it comes `after` another."""
     left, sizes = here.packs_left, case.packs
     whole: dict[str, int] = {}
     for name in sorted(left, key=lambda name: -sizes[name]):
@@ -272,9 +285,11 @@ def _packs(case: Case, here: Standing, litres: float) -> Word | None:
         whole[opened], litres = whole.get(opened, 0) + more, litres - more * sizes[opened]
     if litres < NEARLY * sizes[opened]:
         return Word("next.whole", {"packs": named_packs(case, whole)})
+    rest = Amount("volume", litres, main=True)
     if not whole:
-        return Word("next.part_of" if opened in case.sized else "next.part", {"name": pack_named(case, opened)})
-    says: dict[str, Value] = {"packs": named_packs(case, whole), "rest": Amount("volume", litres, main=True)}
+        part = "next.rest" if after else "next.part"
+        return Word(f"{part}_of" if opened in case.sized else part, {"name": pack_named(case, opened), "rest": rest})
+    says: dict[str, Value] = {"packs": named_packs(case, whole), "rest": rest}
     if [*whole] == [opened]:
         return Word("next.whole_and_part", says)
     return Word("next.whole_and_other", says | {"name": pack_named(case, opened)})

@@ -180,6 +180,12 @@ WORDS: dict[str, str] = {
     "next.whole": "{packs}",
     "next.part": "out of one {name}",
     "next.part_of": "out of one of {name}",
+    "next.rest": "{rest} out of one {name}",
+    "next.rest_of": "{rest} out of one of {name}",
+    "next.open": "out of the open {name}",
+    "next.open_of": "out of the open one of {name}",
+    "next.open_then": "the {kept} left in the open {name}, then {more}",
+    "next.open_of_then": "the {kept} left in the open one of {name}, then {more}",
     "next.whole_and_part": "{packs} and {rest} of another",
     "next.whole_and_other": "{packs} and {rest} of one {name}",
     "next.burst": (

@@ -855,3 +855,20 @@ def test_a_log_that_is_recorded_twice_on_two_days_is_told(tmp_path, capsys):
     assert main(["record", str(path), str(record), "--date", "2024-03-01"]) == 0
     assert "Its log is that of service 1: if it was the same work, take it out again with --remove 2." in capsys.readouterr().out
     assert main(["record", str(record), "--remove", "2"]) == 0
+
+
+def test_readings_that_contradict_each_other_without_a_level_before_the_work_are_told():
+    base = STICK | {"exchange": {"flow": "3 L/min", "reserve": "1.2 L", "refill": "2.9 L"}}
+    log = [drained("3.3 L", "40 °C", vessel="pail"), read("8 mm"), burst("0.5 L"), burst("1.0 L"), read("6 mm")]
+    made = job(base, *log)
+    assert "by the stick, 1.4 L more went in than the log has" in said(made, "conflict")
+    assert plan(made).section("next").data["action"] == "read the stick"
+
+
+def test_too_little_to_drive_is_said_only_while_something_is_to_be_poured():
+    cvt = {"vehicle": {"name": "x", "kind": "cvt"}, "capacity": {"total": "7 L", "book_refill": "4.5 L"}, "level": STICK["level"],
+           "pack": PLUG["pack"]}  # fmt: skip
+    log = [read("0 mm", "25 °C"), drained("3.3 L", "40 °C"), poured("4.5 L"), drained("0.4 L"), DRIVE, drained("1 L", duration="20 s")]
+    made = job(cvt, *log)
+    assert ("too little in to drive" in said(made, "now")) == ("Pour" in said(made))
+    assert "drive until warm" in said(made)

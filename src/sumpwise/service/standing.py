@@ -6,7 +6,7 @@ from functools import cached_property
 from math import ceil, floor, hypot
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sumpwise.errors import SumpwiseError
+from sumpwise.errors import CountLostError, SumpwiseError
 from sumpwise.filling.ledger import Ledger
 from sumpwise.filling.level import judged
 from sumpwise.filling.vessel import Vessel
@@ -389,6 +389,14 @@ class Standing:
         mark = division(self.case, hand, reading)
         once = mark.below((reading if vessel.capacity is None else min(reading, number_in(vessel.capacity, "L"))) + mark.slack)
         return Pour(once, str(hand["name"]) if hand else "", number_in(warm, "°C"), mark.below(reading - once.value), labelled)
+
+    @property
+    def pours(self) -> bool:
+        """Whether anything is to be poured before it is driven, or nobody knows."""
+        try:
+            return self.pour is not None
+        except CountLostError:
+            return True
 
     @property
     def _warm(self) -> Any:

@@ -104,9 +104,8 @@ def disputed(case: Case) -> Part | None:
 
 
 def _unnamed(found: Agreement) -> Fact:
-    """That no single entry explains it; and what would, if it was never entered: a pour if the stick shows more than the count."""
-    assert found.shown is not None
-    more = nominal(number_in(found.shown.level, "L")) - nominal(number_in(found.shown.after.off_target, "L"))
+    """That no single entry explains it; and what would, if it was never entered: a pour if the stick shows more in the end."""
+    more = nominal(found.estimates[-1]) - nominal(found.estimates[0])
     return line("conflict.none_named" if more > 0 else "conflict.none_named_out", amount=Amount("volume", abs(more), step=TENTH))
 
 

@@ -90,7 +90,7 @@ def standing(case: Case) -> Part:
         part.facts.append(line("now.full", CAUTION))
     elif found.conflict:
         part.facts.append(line("now.disputed", CAUTION))
-    elif here.missing > 0 and not (here.level or here.checked or _by_stick(here)):
+    elif here.missing > 0 and here.pours and not (here.checked or _by_stick(here)):
         part.facts.append(line("now.drive", CAUTION))
     return part
 

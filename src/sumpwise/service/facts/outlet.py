@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise.errors import CountLostError, SumpwiseError
+from sumpwise.errors import SumpwiseError
 from sumpwise.inference.outlet import SHAKY, STARVING
 from sumpwise.inference.outlet_answer import OutletEvidence
 from sumpwise.service.agreement import Agreement
@@ -42,7 +42,7 @@ def telling(case: Case) -> Part | None:
     if isinstance(told, SumpwiseError):
         part.facts.append(line("outlet.cannot_follow", CAUTION, reason=refused(told)))
         return part
-    back = _poured_back(case, case.agreement)
+    back = not Standing(case, case.agreement).pours
     judged = [_verdict(told), _inside(told), _next(case, told)] if back else [line("outlet.pour_first"), _inside(told)]
     part.facts = [*judged, *_cautions(told)]
     part.table = Table(
@@ -51,14 +51,6 @@ def telling(case: Case) -> Part | None:
     )
     part.data = told.to_dict() | ({} if back else {"verdict": "pour first", "reason": "", "litres_needed": None})
     return part
-
-
-def _poured_back(case: Case, found: Agreement) -> bool:
-    """Whether nothing is short: what the sump lacks is poured before anything is judged."""
-    try:
-        return Standing(case, found).pour is None
-    except CountLostError:
-        return False
 
 
 def _verdict(told: OutletEvidence) -> Fact:

@@ -8,6 +8,7 @@ from sumpwise import Job, plan
 from sumpwise.errors import SumpwiseError
 from sumpwise.filling.ledger import Ledger
 from sumpwise.service import movements
+from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.sensitivity import ANSWERS
 from sumpwise.service.tracing import Traced, WorkedOut
@@ -130,3 +131,12 @@ def test_a_log_is_folded_once_however_much_is_assumed(monkeypatch):
         counts.append(len(entered))
     assert abs(counts[1] - counts[0] - 20) <= 1
     assert movements.movements(Case(logged(20)))[-1].number == 20
+
+
+def test_the_log_of_the_demo_is_gone_through_three_times_at_most(monkeypatch):
+    """Once as it is, and where a vessel or the fluid is assumed differently; what the pump delivered as timed is not asked anew."""
+    counted = []
+    begin = Agreement.__init__
+    monkeypatch.setattr(Agreement, "__init__", lambda found, case: counted.append(case) or begin(found, case))
+    plan(Job.demo()).to_markdown()
+    assert 1 <= len(counted) <= 3

@@ -172,7 +172,13 @@ class Filled(Logged):
 
     @property
     def timed_apart(self) -> tuple[float, float] | None:
-        """The slowest and the fastest of the timed bursts and the flow that the job states, if they disagree."""
+        """The slowest and the fastest of the timed bursts and the flow that the job states, if they disagree.
+
+        It is not worked out again whatever is assumed differently of the vessels: that moves it less than it takes to disagree.
+        """
+        return self.once("timed apart", self._timed_apart, held=True)
+
+    def _timed_apart(self) -> tuple[float, float] | None:
         flows = [*map(nominal, self.timed_flows)]
         if flows and self.has("exchange", "flow"):
             flows.append(nominal(self.job.value("exchange", "flow")))

@@ -872,3 +872,27 @@ def test_too_little_to_drive_is_said_only_while_something_is_to_be_poured():
     made = job(cvt, *log)
     assert ("too little in to drive" in said(made, "now")) == ("Pour" in said(made))
     assert "drive until warm" in said(made)
+
+
+def test_an_evening_without_marks_of_the_stick_comes_to_an_end():
+    """The commonest job: it names no stick, so what was read is not judged, but it is not passed over either."""
+    base = {"vehicle": {"name": "example wagon"}, "capacity": {"total": "8.8 L", "plug_drain": "3.3 L"}, "vessel": [{"name": "tub"}]}
+    base |= {"target": {"method": "yearly"}}
+    evening = [drained("3.3 L", vessel="tub"), poured("3.3 L", vessel="tub")]
+    filled, driven = job(base, *evening), job(base, *evening, DRIVE)
+    assert "you are done" not in said(filled)
+    assert "When it is right, you are done: write down date and odometer" in said(driven)
+    checked = job(base, *evening, DRIVE, read("6 mm"))
+    assert "this sheet cannot judge the reading" in said(checked)
+    assert "Start, move through the gears" not in said(checked)
+    for made in (checked, job(base, read("6 mm"), *evening)):
+        assert "the job does not describe the stick, so no reading says where that was" in said(made, "now")
+    assert "no stick reading says where that was" in said(filled, "now")
+
+
+def test_what_a_machine_pumps_through_is_for_the_record_not_for_the_log():
+    base = {"vehicle": {"name": "example van"}, "capacity": {"total": "9 L"}, "target": {"method": "machine stirred"}}
+    base |= {"quote": {"price": 250, "volume": "14 L"}, "vessel": [{"name": "machine"}]}
+    told = said(job(base, drained("14 L", vessel="machine"), poured("14 L", vessel="machine")))
+    assert "is not entered in the log: enter the service in the vehicle's record, with --fresh" in told
+    assert "--fresh" in said(job(base), "steps")

@@ -363,8 +363,8 @@ def little(*log, **tables):
 HALVES = {
     "drained alone": ([OUT], "**Pour 3.5 US qt**", "Do not start the engine"),
     "part poured": ([OUT, {"event": "poured", "reading": "1 qt"}], "**Pour 2.5 US qt**", "Do not start the engine"),
-    "all poured": ([OUT, IN], "check the level", "as much is in as before the work"),
-    "driven": ([OUT, IN, DRIVE], "**Drain number 2 of", "as much is in as before the work"),
+    "all poured": ([OUT, IN], "check the level", "the level is where it was before the work"),
+    "driven": ([OUT, IN, DRIVE], "**Drain number 2 of", "the level is where it was before the work"),
     "bubbles": ([OUT, {"event": "seen", "seen": "bubbles in the hose"}], "**Stop here**", "Do not start the engine and do not drive"),
     "milky": ([OUT, {"event": "seen", "seen": "pink or milky fluid"}], "**Stop here**", "Do not start the engine and do not drive"),
     "too much poured": ([OUT, {"event": "poured", "reading": "5 qt"}], "more in than before the work**: do not start", "more is in"),

@@ -113,12 +113,18 @@ def _level(here: Standing) -> Fact:
         return line("now.stick", off=off)
     if here.checked and not here.level:
         return line("now.checked", off=off)
+    unread = {} if here.known else {"why": _unread(here)}
     if here.level and not here.known:
-        return line("now.even", off=off)
+        return line("now.even", off=off, **unread)
     if here.level and (here.band is None or abs(here.missing) <= here.band):
         return line("now.near" if abs(here.missing) > max(LEAST, standard(here.off)) else "now.right", off=off)
     key = ("now.lacks" if here.missing > 0 else "now.over") + ("" if here.known else "_start")
-    return line(key, amount=Amount("volume", -here.off if here.missing > 0 else here.off, main=True))
+    return line(key, amount=Amount("volume", -here.off if here.missing > 0 else here.off, main=True), **unread)
+
+
+def _unread(here: Standing) -> Word:
+    """Why it is not known where the level was before the work: it was not read, or the job does not say what a reading means."""
+    return Word("now.no_stick" if any(move.event == "stick" for move in here.moves) else "now.no_reading")
 
 
 def _by_stick(here: Standing) -> bool:
@@ -140,7 +146,8 @@ def _next(case: Case) -> tuple[list[Fact], dict[str, object]]:
     if isinstance(found, SumpwiseError):
         entry = int(found.argument.rpartition(" ")[2])
         mend = line("next.mend", STOP, (entry,), entry=Count(entry), reason=refused(found, placed=True))
-        return [mend, line("next.mend_guess")], {"action": "mend the log"}
+        machine = [line("next.machine")] if found.code == "ledger.too_much_drained" and "machine" in case.method.key else []
+        return [mend, *machine, line("next.mend_guess")], {"action": "mend the log"}
     if found is None:
         begun = any(entry["event"] == "stick" for entry in case.job.entries("log"))
         first = case.method.work(case)[:1]
@@ -386,7 +393,10 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
         return [*_room(case, here, nominal(case.plug)), *facts], {"action": "drain"}
     if case.check.key in DRIVEN and last is not None and last.event == "drive":
         return [line(DRIVEN[case.check.key])], {"action": "done"}
-    return _said(case.check.after(case, 1, closing(case))), {"action": "check"}
+    if case.check.key == STICK and case.stick is None and last is not None and last.event == "stick":
+        return [line("next.unjudged"), line("next.done_maker")], {"action": "check"}
+    driven = case.check.key == STICK and last is not None and last.event == "drive"
+    return [*_said(case.check.after(case, 1, closing(case))), *([line("next.done_maker")] if driven else [])], {"action": "check"}
 
 
 def _seen(case: Case, here: Standing) -> list[Fact]:

@@ -68,9 +68,11 @@ WORDS: dict[str, str] = {
     "now.lost": "The log cannot be followed, so nothing can be said about the fill.",
     "now.done": "So far {out} came out and {in_} went in, compared at {reference}.",
     "now.lacks": "**{amount} short** of the target level.",
-    "now.lacks_start": "**{amount} short** of where the level was before the work; no stick reading says where that was.",
+    "now.lacks_start": "**{amount} short** of where the level was before the work; {why}.",
     "now.over": "**{amount} is too much** for the target level.",
-    "now.over_start": "**{amount} more is in** than before the work; no stick reading says where the level was.",
+    "now.over_start": "**{amount} more is in** than before the work; {why}.",
+    "now.no_reading": "no stick reading says where that was",
+    "now.no_stick": "the job does not describe the stick, so no reading says where that was",
     "now.out": "So far {out} came out, compared at {reference}, and nothing went in.",
     "now.right": "As far as can be told, the level is right, {off} off target.",
     "now.near": "The level is {off} off target, less than twice its uncertainty: it may be right.",
@@ -78,7 +80,7 @@ WORDS: dict[str, str] = {
         "By the count it is {off} against before the work. Since then the level was checked where the fluid runs out, and that decides."
     ),
     "now.stick": "By the count and all readings together the level is {off} off target; what the stick says, read last, decides.",
-    "now.even": "As far as can be told, as much is in as before the work ({off}); no stick reading says where the level was.",
+    "now.even": "As far as can be told, the level is where it was before the work ({off}); {why}.",
     "now.drive": "There is too little in to drive yet.",
     "now.fresh": "New fluid inside so far: {fresh} of the fill.",
     "now.fresh_seen": "New fluid inside so far, by the amounts and the matched vials: {fresh} of the fill.",
@@ -168,6 +170,15 @@ WORDS: dict[str, str] = {
         "That is {kept} less than what is short: the uncertainty of the count is {doubt}, and the level must not end above the upper mark. "
         "The stick will show what is still missing."
     ),
+    "next.unjudged": (
+        "The job does not describe the stick, so this sheet cannot judge the reading. By the maker's procedure: if it is right, leave it; "
+        "if it is low, add a little and read it again."
+    ),
+    "next.done_maker": "When it is right, you are done: write down date and odometer, and look for leaks after a day.",
+    "next.machine": (
+        "What an exchange machine pumps through goes in while it comes out and is not entered in the log: enter the service in the "
+        "vehicle's record, with --fresh and the share of new fluid that this sheet gives for so much."
+    ),
     "next.done_plug": (
         "**The level was correct when the plug was closed on the last trickle: leave it.** Write down date and odometer, and look for "
         "leaks after a day."
@@ -245,7 +256,10 @@ WORDS: dict[str, str] = {
         "Start, move through the gears, drive until warm, then check the level by the maker's procedure and at its temperature; add a "
         "little at a time, and never beyond the upper mark."
     ),
-    "steps.machine": "Have the exchange done; ask how much fluid it pumps through, and check the level yourself in the maker's window.",
+    "steps.machine": (
+        "Have the exchange done; ask how much fluid it pumps through, and check the level yourself in the maker's window. In the vehicle's "
+        "record it is entered with --fresh and the share of new fluid."
+    ),
     "steps.drain_and_pan": (
         "Drain the plug into {pail}, expect {plug}; then pan and filter off, about {pan} more. Read, write down, empty the pail."
     ),

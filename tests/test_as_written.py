@@ -251,3 +251,23 @@ def test_each_equation_of_a_list_stands_alone(text: str, due: list[str]) -> None
 @pytest.mark.parametrize(("text", "due"), DEADLINES, ids=[row[0][:40] for row in DEADLINES])
 def test_a_deadline_is_no_difference(text: str, due: list[str]) -> None:
     assert grades(text) == due
+
+
+HASTE = [
+    ("ATF temp target: 40C/104F max 45C/133F", ["agrees", "wrong"]), ("open 40C/104F, shut 45C/113F", ["agrees", "agrees"]),
+    ("M10: 35 ft-lb/47 Nm; M8: 18 ft-lb/42 Nm; M6: 89 in-lb/10 Nm", ["agrees", "wrong", "agrees"]),
+    ("min 6 qt (5.7 L) max 7 qt (7.6 L)", ["agrees", "wrong"]), ("1st 3.3 L (3.5 qt), 2nd 3.4 L (4.6 qt)", ["agrees", "wrong"]),
+    ("pour point minus 45 C (minus 49 F)", ["agrees"]), ("Minus 45 degrees C (minus 94 degrees F)", ["wrong"]),
+    ("minus 40 C/F, its the same", ["agrees"]), ("90 C minus 20 C is 70 C", []), ("6 qt minus 2 qt is 4 qt", []),
+    ("Is it 25 ft-lb or 25 Nm?", []), ("25 ft-lb or 25 Nm? The first, please.", []), ("25 ft-lb or 25 Nm, same thing", ["wrong"]),
+    ("(34 N·m)/(46 lbf·ft)", ["wrong"]), ("(34 N·m) = (25 lbf·ft)", ["agrees"]),
+    ("12 US quarts is the same thing as 12 imperial quarts", ["wrong"]), ("12 US qt, same amount as 10 imp qt", ["agrees"]),
+    ("It was 3 pints low (2.4 L)", ["wrong"]), ("It was 3 pints low (1.4 L)", ["agrees"]), ("1 qt low = 1.95 L low", ["wrong"]),
+    ('gap .5 mm (.020")', ["agrees"]), ('gap .5 mm (.20")', ["wrong"]), ('a 1.5 mm (.06") shim', ["agrees"]),
+    ("hose 3/8in ID (9.5mm) x 1.5m (15ft)", ["agrees", "wrong"]), ("5in long (127mm)", ["agrees"]), ("5 in the pan (4.7 L)", []),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "due"), HASTE, ids=[row[0][:40] for row in HASTE])
+def test_what_is_written_in_haste(text: str, due: list[str]) -> None:
+    assert grades(text) == due

@@ -9,7 +9,8 @@ from sumpwise._files import checked_size, content_of, text_of
 from sumpwise.description.comparing import compared
 from sumpwise.description.findings import Finding, Place
 from sumpwise.description.items import Items
-from sumpwise.description.mentions import Refused, batches
+from sumpwise.description.mention import Refused
+from sumpwise.description.mentions import batches
 from sumpwise.description.normalising import Text
 from sumpwise.description.report import CheckedText, Counts, Findings
 from sumpwise.errors import FileError, NotationError, RangeError

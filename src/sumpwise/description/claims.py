@@ -6,7 +6,8 @@ import re
 from itertools import pairwise
 
 from sumpwise.description import joints
-from sumpwise.description.mentions import APART, SPACES, Mention
+from sumpwise.description.mention import Mention
+from sumpwise.description.mentions import APART, SPACES
 from sumpwise.quantities.units import SYMBOLS
 
 TYPE_CHECKING = False
@@ -22,8 +23,9 @@ _ARITHMETIC = ("×", "x", "*", "+", "−", "-")
 _SAID_OTHERWISE = re.compile(
     r"\s*(?:more|less|short|too|left|extra|spare|away|bigger|smaller|larger|of it|at a time|bottles?|jugs?|cans?|jars?|pails?|one\b)"
 )
-_ANEW = re.compile(r"\s*(?:=|≈|→|-+>|is\b|equals?\b)\s*(?:about |roughly |~|≈)?(?:[0-9½¼¾]|an? )")
-_APART = re.compile(r"[\s,;.&·*-]*(?:and|but)?[\s·*-]*", re.IGNORECASE)
+_ANEW = re.compile(r"\s*(?:=|≈|→|-+>|is\b|equals?\b|[/(\[])\s*(?:about |roughly |~|≈)?(?:[0-9½¼¾]|an? )")
+_APART = re.compile(r"[\s,;.&·*-]*(?:(?:and|but|then|max|min|maximum|minimum|up to|plus|at)\b[\s,;:.·*-]*)*", re.IGNORECASE)
+"""What follows a number that begins a statement of its own, and what stands between it and the statement before: 40C/104F, max 45C/113F."""
 _ARROW = re.compile(r"\s*[=-]*(?:>|[→⟶➔➜➡👉⇒⟹])\s*(?:now |about |to )?")
 _WAS = re.compile(
     r"(?:\b(?:from|went|goes|was|were|rose|fell|grew|climbed|changed?|dropped|raised|increased|reduced|moved|jumped)(?: about)?:?"
@@ -34,9 +36,11 @@ _SINCE = re.compile(
     r"[ ,]*(?:after|since|once|now|in (?:19|20)[0-9]{2}|with (?:the|a|my) (?:new|deep|big|larger|other|stacked))[a-z]*\b", re.IGNORECASE
 )
 """What the words say before and after two numbers of which the first became the second: the drain went from 3.4 L → 5.2 qt."""
-_BRACKETED_EACH = re.compile(r"[)\]] ?[(\[]")
+_BRACKETED_EACH = re.compile(r"[)\]] ?[/=]? ?[(\[]")
 """Between two numbers, each in its own brackets: plug (34 Nm) (25 ft-lb)."""
 _PER = re.compile(r" ?(?:per|a) ([a-z]+)")
+_ASKED = re.compile(r"\s*\?")
+"""Behind the second of two numbers that a question puts side by side: is it 25 ft-lb or 25 Nm?"""
 _CELSIUS, _FAHRENHEIT = SYMBOLS["°C"], SYMBOLS["°F"]
 _OUNCE, _FLUID_OUNCE = SYMBOLS["oz"], SYMBOLS["US fl oz"]
 _WEIGHED = re.compile(r"\b(?:weigh|weight|scales?|heavy|heavier|mass)")
@@ -189,6 +193,8 @@ def _joint(text: Text, first: Mention, second: Mention, between: str, previous: 
         return joint
     if _SAID_OTHERWISE.match(read, end, end + 16):
         return joints.INSIDE
+    if joint == joints.OR and _ASKED.match(read, end):
+        return joints.SUM
     if joint in (joints.LIST, joints.IS, joints.OR, joints.NEXT) and joints.converted(read, end):
         return joints.SAID
     if joint in (joints.TOLD, joints.NEXT, joints.LIST, joints.OR):

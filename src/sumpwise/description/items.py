@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from sumpwise.description.findings import Finding, Place
-    from sumpwise.description.mentions import Mention
+    from sumpwise.description.mention import Mention
     from sumpwise.description.normalising import Text
     from sumpwise.quantities.digits import Ratio
 

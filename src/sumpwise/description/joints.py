@@ -43,7 +43,7 @@ _CONVERTS = (
     r"(?:converts?|converted|translates?|equates?|corresponds?|amounts?|adds? up|boils? down|rounds?|rounded)(?: up| down| off)?"
     r"(?: (?:to|into|as|at))?(?: be)?|(?:comes?|came|works?|worked|turns?|turned|figures?)(?: out| down)? (?:to|at|as|into)(?: be)?"
 )
-_EQUALS = r"equals?(?: to)?|is equal to|equal to|(?:is )?(?:the )?equivalent (?:of|to)|(?:is |are )?(?:the )?same as"
+_EQUALS = r"equals?(?: to)?|is equal to|equal to|(?:is )?(?:the )?equivalent (?:of|to)|(?:is |are )?(?:the )?same(?: thing| amount)? as"
 _VERB = (
     rf"(?:{_MODAL} be(?: (?:equal|equivalent) to)?|'?s|'re| is| are| was| were|{_MODAL}? (?:{_EQUALS}|{_CONVERTS}|makes?|means?|"
     r"gives?(?: you| us)?|reads?(?: as)?|happens? to be))"
@@ -77,7 +77,8 @@ _NOUN = (
     r"an? (?:whopping|mere|full|good|solid)"
 )
 _QUALIFIER = (
-    r"hot|cold|warm|each|total|in total|altogether|all in|all told|max\.?|min\.?|maximum|minimum|dry|wet|nominal|or so|or less|or more|"
+    r"hot|cold|warm|low|high|short|each|total|in total|altogether|all in|all told|max\.?|min\.?|maximum|minimum|dry|wet|nominal|"
+    r"or so|or less|or more|"
     r"tops|even|flat|on it|on the clock|worth|apiece|on a drain|per [a-z]+|out of (?:it|her|him|them|mine|this one|that one)"
 )
 _PHRASES = (

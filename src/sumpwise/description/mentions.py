@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 
+from sumpwise.description.mention import Mention, Refused
 from sumpwise.quantities import notation
 from sumpwise.quantities.normalising import lowered
 from sumpwise.quantities.notation import Reading, SpanReading
 from sumpwise.quantities.numerals import MINUS
 from sumpwise.quantities.spelling import LOOSE, unit_spelled
-from sumpwise.quantities.units import SPELLINGS, SYMBOLS, Unit
+from sumpwise.quantities.units import SPELLINGS, SYMBOLS
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -81,93 +82,6 @@ _WORDS_TOO = {"in", "a", "as", "at", "min", "d", "h"}
 """Spellings that may be ordinary words of the text instead."""
 
 
-class Mention:
-    """A quantity or span in the text.
-
-    Attributes
-    ----------
-    start, end : int
-        Where it stands.
-    reading : Reading or SpanReading
-        What was read.
-    unit : Unit
-        Its unit.
-    kind : str
-        The kind of quantity.
-    compared : bool
-        Whether it was compared with another number.
-    at : Mention or None
-        The temperature a volume is said to have ("3.35 L at 44 °C").
-    shared : bool
-        Whether it shares the number of the mention before it ("34 N·m/lbf·ft").
-    tolerance : bool
-        Whether it is a tolerance on its own after a ±.
-    other : Reading or None
-        The other reading of a number that may be meant two ways ("1.500 mL": 1.5 or 1500).
-    """
-
-    __slots__ = ("at", "compared", "end", "kind", "other", "reading", "shared", "start", "tolerance", "unit")
-
-    def __init__(
-        self,
-        start: int,
-        end: int,
-        reading: Reading | SpanReading,
-        shared: bool = False,
-        tolerance: bool = False,
-        other: Reading | None = None,
-    ) -> None:
-        self.start = start
-        self.end = end
-        self.reading = reading
-        self.unit: Unit = reading.lower.unit if isinstance(reading, SpanReading) else reading.unit
-        self.kind = self.unit.kind
-        self.compared = False
-        self.at: Mention | None = None
-        self.shared = shared
-        self.tolerance = tolerance
-        self.other = other
-
-    def measured_in(self, unit: Unit) -> None:
-        """Change the unit of the same number, or of the same limits."""
-        one = self.reading
-        if isinstance(one, SpanReading):
-            self.reading = SpanReading(one.text, _with_unit(one.lower, unit), _with_unit(one.upper, unit))
-        else:
-            self.reading = _with_unit(one, unit)
-        self.unit, self.kind = unit, unit.kind
-
-    @property
-    def until(self) -> int:
-        """Where it ends, including the temperature it is said to have."""
-        return self.end if self.at is None else self.at.end
-
-    @property
-    def ends(self) -> tuple[Reading, ...]:
-        """The reading, or the two of a span."""
-        return (self.reading.lower, self.reading.upper) if isinstance(self.reading, SpanReading) else (self.reading,)
-
-    @property
-    def span(self) -> bool:
-        """Whether it is a span."""
-        return isinstance(self.reading, SpanReading)
-
-
-class Refused:
-    """A number with a unit that was not read: where it is, and why not."""
-
-    __slots__ = ("end", "reason", "start")
-
-    def __init__(self, start: int, end: int, reason: str) -> None:
-        self.start = start
-        self.end = end
-        self.reason = reason
-
-
-def _with_unit(reading: Reading, unit: Unit) -> Reading:
-    return Reading(reading.text, unit, reading.num, reading.den, reading.places, reading.exact_spread)
-
-
 def mentions(text: str, refused: list[Refused] | None = None) -> Iterator[Mention]:
     """Every quantity with a unit, in order; a number inside a word, a date, a price or a version does not count.
 
@@ -210,8 +124,8 @@ def mentions(text: str, refused: list[Refused] | None = None) -> Iterator[Mentio
 
 
 def batches(text: str, refused: list[Refused] | None = None) -> Iterator[list[Mention]]:
-    """The quantities of a text in batches that are small beside it; the last one may be empty. No two that could belong "
-    "together are parted.
+    """The quantities of a text in batches that are small beside it; the last one may be empty. No two that could belong together are
+    parted.
     """
     batch: list[Mention] = []
     for mention in mentions(text, refused):
@@ -267,7 +181,7 @@ def _elsewise(text: str, start: int, before: str, last: Mention | None, refused:
         made = _at(text, signed)
     made = made or (_slashed(text, signed, token) or _at(text, start) if signed < start else [])
     if not made:
-        made = _respaced(text, start, token, last) or _slashed(text, start, token)
+        made = _respaced(text, signed if text[signed] == "." else start, token, last) or _slashed(text, start, token)
         if not made:
             made = _doubtful(text, start, token, refused)
         return made, token

@@ -18,7 +18,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from sumpwise.description.mentions import Mention
+    from sumpwise.description.mention import Mention
     from sumpwise.quantities.speech import Edit
 
 _TRIGGER = re.compile(f"[<&*_`~\\\\\r{UNSEEN}]|://|www\\.|\\]\\(")
@@ -61,6 +61,10 @@ _NOTED = re.compile(f"[†‡§¶{_RAISED}]|\\[[1-9]\\]")
 _POWERS = ("m", "mm", "cm", "dm", "in", "ft", "s")
 """Units whose squares and cubes are units too."""
 _DEGREES = re.compile(r"[0-9] ?([cf]) ?[(/=,] ?(?:or |about |~)?-?[0-9]{1,3} ?([cf])(?![\w'])")
+_MINUS = re.compile(
+    r"(?<![0-9CFcf°] )(?<!or )(?<![/+])\b(?:[Mm]inus|[Nn]egative) "
+    r"(?=[0-9]{1,3}(?:\.[0-9])? ?(?:°|[CFcf]\b|degrees?\b|[Cc]elsius\b|[Ff]ahrenheit\b))"
+)
 _ISH = re.compile(r"ish\b")
 _ROUGH = re.compile(r"[0-9½¼¾](?: ?[A-Za-z°·]{1,9})??([ -]?)$")
 _CUE = re.compile(r"(?:^|\n)\s{0,40}(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE)
@@ -120,6 +124,8 @@ class Text:
         if "ish" in normal.text:
             normal = normal.edited(_roughly(normal.text))
         normal = normal.edited(_capitals(normal.text))
+        if "inus " in normal.text or "egative " in normal.text:
+            normal = normal.edited(_minuses(normal.text))
         self.normal = normal.edited(spoken(lowered(normal.text)))
         self.words = self.normal is not normal
 
@@ -149,6 +155,12 @@ def _capitals(text: str) -> Iterator[Edit]:
         if match[1] != match[2]:
             for group in (1, 2):
                 yield match.start(group), match.end(group), match[group].upper()
+
+
+def _minuses(text: str) -> Iterator[Edit]:
+    """The sign of a temperature, in words before its figures: minus 40 °C."""
+    for match in _MINUS.finditer(text):
+        yield *match.span(), "-"
 
 
 def _roughly(text: str) -> Iterator[Edit]:

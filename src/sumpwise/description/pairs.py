@@ -9,7 +9,8 @@ from sumpwise.description.claims import FAR, Claim, claims, weighs
 from sumpwise.description.findings import Finding, Place
 from sumpwise.description.grades import STYLE, WRONG, grade
 from sumpwise.description.joints import CELL, INSIDE, IS, LIST, NEXT, OR, SUM, WORDS, joint_of
-from sumpwise.description.mentions import REMEMBERED, Mention
+from sumpwise.description.mention import Mention
+from sumpwise.description.mentions import REMEMBERED
 from sumpwise.description.precision import (
     Figure,
     amounts_of,

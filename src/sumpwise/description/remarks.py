@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from sumpwise.description.findings import Finding, Place
-    from sumpwise.description.mentions import Mention
+    from sumpwise.description.mention import Mention
 
 REACH = 64
 """How many characters after a tightening word are searched for its number."""

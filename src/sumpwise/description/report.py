@@ -14,7 +14,8 @@ from sumpwise.description.comparing import compared
 from sumpwise.description.findings import VERDICTS, Finding, Place, line_starts, safe
 from sumpwise.description.grades import STYLE, WRONG
 from sumpwise.description.items import Items
-from sumpwise.description.mentions import Refused, batches
+from sumpwise.description.mention import Refused
+from sumpwise.description.mentions import batches
 from sumpwise.description.normalising import Text
 
 TITLES = ("place", "verdict", "stated", "right", "write")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from sumpwise.description.mentions import Mention
+from sumpwise.description.mention import Mention
 from sumpwise.quantities.notation import Reading
 
 TYPE_CHECKING = False

@@ -196,14 +196,16 @@ def unit_at(s: str, i: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:
         unit = unit_spelled(spelled)
         if unit is None and spelled == "nm" and kind is not None and "torque" in kind and "length" not in kind:
             unit = _NEWTON_METRE
-        if unit is not None and not (prose and _is_word(s, e, spelled)):
+        if unit is not None and not (prose and _is_word(s, i, e)):
             return unit, e + 3 if s.startswith("(s)", e) else e
     return None, i
 
 
-def _is_word(s: str, e: int, spelled: str) -> bool:
-    """Whether a spelling is really a word of the running text: 5 in the pan, 2 a day, 60 km per hour."""
-    spelled = spelled.lower()
+def _is_word(s: str, i: int, e: int) -> bool:
+    """Whether a spelling is really a word of the running text: 5 in the pan (not 5in long), 2 a day, 60 km per hour."""
+    spelled = s[i:e].lower()
     if spelled == "a" or (s.startswith(" per ", e) and s.startswith(_SPEEDS, e + 5)):
         return True
+    if spelled == "in" and s[i - 1] in DIGITS:
+        return False
     return (spelled == "in" or spelled.endswith(" in")) and s[e] == " " and s[e + 1].isalpha() and not s.startswith("to ", e + 1)

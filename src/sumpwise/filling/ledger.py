@@ -72,7 +72,7 @@ class Ledger(Displayed):
     0.08+/-0.04
     """
 
-    __slots__ = ("_capacity", "_count", "_fluid", "_log", "_registry", "_tally", "_unit")
+    __slots__ = ("_added", "_capacity", "_count", "_fluid", "_log", "_registry", "_tally", "_unit")
 
     def __init__(self, density_15: DensityLike, reference: TemperatureLike = "20 °C", *, capacity: VolumeLike | None = None) -> None:
         warm = ONE_TEMPERATURE.value(reference, "reference")
@@ -88,6 +88,7 @@ class Ledger(Displayed):
 
     def _begin(self, tally: Tally) -> None:
         self._log, self._count, self._tally = tally.log, len(tally.log), [tally]
+        self._added: Any = None
 
     # -- entries
 
@@ -278,8 +279,10 @@ class Ledger(Displayed):
         """
         if not self._count:
             return self._answer(0.0)
-        litres = self._log[self._count - 1].running[0] - (self._log[self._count - 2].running[0] if self._count > 1 else 0.0)
-        return self._answer(uncertainty.contributed(litres, added(self._log[: self._count])))
+        if self._added is None:
+            litres = self._log[self._count - 1].running[0] - (self._log[self._count - 2].running[0] if self._count > 1 else 0.0)
+            self._added = uncertainty.contributed(litres, added(self._log[: self._count]))
+        return self._answer(self._added)
 
     @property
     def balance(self) -> Any:

@@ -76,6 +76,9 @@ class Argument(Expected):
         """As `read`, but return the four parts; a column of another library raises `Contained`."""
         if value.__class__ is str:
             return self.memo.get(value) or self._text(value, name)
+        if value.__class__ is Read and value.unit is not None:
+            unit = self.fitting(value.unit, value, name)
+            return self._again(value, unit, name), unit, value.registry, None
         if value.__class__ is float and not (self.needs_unit or self.whole):
             if self.above < value < self.below and self.minimum <= value <= self.maximum and value - value == 0:
                 return value, None, None, None
@@ -138,9 +141,6 @@ class Argument(Expected):
     def _other(self, value: Any, name: str) -> Taken:
         if isinstance(value, str):
             return self.take(str.__str__(value), name)
-        if isinstance(value, Read) and value.unit is not None:
-            unit = self.fitting(value.unit, value, name)
-            return self._again(value, unit, name), unit, value.registry, None
         if hasattr(value, "nominal_value"):
             return self._magnitude(value, None, value, name), None, None, None
         if isinstance(value, (int, float)) or (hasattr(value, "__float__") and not hasattr(value, "__len__")):

@@ -80,9 +80,14 @@ def has_objects(x: Any) -> bool:
 
 def spread_of(part: Any) -> float:
     """The standard uncertainty of one uncertain number; infinite if it is too large for a float. `std_dev` builds a table."""
-    from sumpwise import uncertainty
+    global _standard
+    if _standard is None:  # an import takes longer than the work, even of what is loaded
+        from sumpwise.uncertainty import standard as _standard
+    spread: float = _standard(part)
+    return spread
 
-    return uncertainty.standard(part)
+
+_standard: Any = None
 
 
 def best_of(part: Any, spreads: float = 0.0) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from math import log, sqrt
 from typing import Any, NamedTuple, Self
 
@@ -155,12 +156,18 @@ class Asked(Traced[Place]):
             warm = (TABLES | LISTS)[loose.table][loose.key].kind == TEMPERATURE
             doubt = Doubt(f"{u:.2g} Δ°C" if warm else u / abs(nominal(value) or 1.0), LOOSELY)
             self._assume((loose.table, loose.key, id(entry) if entry else 0), entry, value, doubt)
-        order = {f"{table}.{key}": i for i, (table, key) in enumerate((t, k) for t, keys in (TABLES | LISTS).items() for k in keys)}
+        order = _order()
         return sorted(self._assumed.values(), key=lambda one: order[one.id.removeprefix("assumed.").removesuffix(".doubt")])
 
     def has(self, table: str, *keys: str) -> bool:
         """Whether the job has all of these keys."""
         return self.job.has(table, *keys)
+
+
+@cache
+def _order() -> dict[str, int]:
+    """The place of each key in the schema."""
+    return {key: i for i, key in enumerate(f"{table}.{key}" for table, keys in (TABLES | LISTS).items() for key in keys)}
 
 
 def _doubted(value: Any, taken: Doubt, spec: Key, words: str) -> Any:

@@ -303,7 +303,7 @@ class _Reader:
 
     def refused(self, *pointer: object) -> bool:
         """Whether a place, or one that holds it, was refused."""
-        return any(pointer[:length] in self.places for length in range(1, len(pointer) + 1))
+        return bool(self.places) and any(pointer[:length] in self.places for length in range(1, len(pointer) + 1))
 
     def named(self, list_: str, *keys: str) -> list[dict[str, Any]] | None:
         """The entries of a list; None if one of some keys of them was refused, so that nobody knows what the job means by its names."""

@@ -84,7 +84,7 @@ class Resting:
         """What is kept of each part if those of some causes are reduced."""
         import numpy
 
-        return numpy.array([*(left if chosen(cause) else 1.0 for cause in self.causes), 1.0])
+        return numpy.array([*[left if chosen(cause) else 1.0 for cause in self.causes], 1.0])
 
 
 def measures(case: Case, found: Agreement) -> list[Measure]:

@@ -299,7 +299,8 @@ def nominal(x: Any) -> float:
         return x
     if not isinstance(x, AffineScalarFunc):
         x = alone(x)
-    return float(x.nominal_value) if isinstance(x, AffineScalarFunc) else float(x)
+    best: float = x._nominal_value if isinstance(x, AffineScalarFunc) else float(x)  # the property would only return it
+    return best
 
 
 def standard(x: Any) -> float:

@@ -317,7 +317,7 @@ TEXTS = ("8.1207 ± 0.1 L", "41.0307 °C", "21.07 ± 1 °C", "851.0307 kg/m³")
         (lambda *given: sumpwise.measured(given[0], limits=given[1]), ("8.150307 L", "0.150307 L")),
         (lambda *given: sumpwise.Circuit(*given).pump("0.160307 L").sump_volume, ("4.160307 L", "2.160307 ± 0.1 L", "0.960307 L")),
         (lambda *given: sumpwise.FluidHistory(given[0]).mean_age(given[1]), ("-9.170307 y", "1.170307 y")),
-        (lambda *given: sumpwise.Vessel("pail", given[0]).volume(given[1], given[2]), ("0.25 L", "3.180307 L", "41.80307 °C")),
+        (lambda *given: sumpwise.Vessel("pail", given[0]).volume(given[1], given[2]), ("0.250307 L", "3.180307 L", "41.80307 °C")),
         (lambda *given: sumpwise.cheapest_packs([(given[0], 9)], given[1]), ("1.190307 L", "3.190307 ± 0.1 L")),
         (lambda *given: sumpwise.wrench_setting(*given), ("34.20307 N·m", "300.20307 mm", "45.20307 mm")),
         (lambda *given: sumpwise.setting_band(*given, "4.21 %"), ("31.210307 N·m", "37.210307 N·m")),

@@ -896,3 +896,11 @@ def test_what_a_machine_pumps_through_is_for_the_record_not_for_the_log():
     told = said(job(base, drained("14 L", vessel="machine"), poured("14 L", vessel="machine")))
     assert "is not entered in the log: enter the service in the vehicle's record, with --fresh" in told
     assert "--fresh" in said(job(base), "steps")
+
+
+def test_an_engine_that_was_started_with_too_little_in_is_not_told_of_a_burst():
+    made = job(STICK, read("6 mm"), OUT, poured("1 L", vessel="jug"), DRIVE)
+    assert "the sump does not hold enough for that, and the pump draws air" in said(made, "now")
+    assert "burst" not in said(made, "now")
+    assert "**Pour 2.3 L**" in said(made)
+    assert not plan(made).section("now").data["engine"]

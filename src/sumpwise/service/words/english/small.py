@@ -41,7 +41,7 @@ WORDS: dict[str, str] = {
     "refused.holds": "that is more than the vessel holds",
     "refused.pail": "a burst does not fit into the pail",
     "refused.no_room": "the uncertainty leaves no room between starving the pump and overfilling: stop and read the stick",
-    "refused.air": "the burst outlasts the reserve, and the pump draws air",
+    "refused.air": "the sump does not hold enough for that, and the pump draws air",
     "refused.sump": "the sump does not hold that much",
     "refused.matches": "no unit of this size shows what was seen: a match or an amount is wrong",
     "refused.compartment": (

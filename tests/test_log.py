@@ -191,6 +191,27 @@ def test_a_half_written_log_is_not_a_conflict_and_has_no_z():
         assert sum("stick" in one["event"] for one in log[:length]) < 2 or balances[0]["z"] is not None
 
 
+def shares(log, **pail):
+    """What the account says of the parts of its uncertainty."""
+    data = job(log).to_dict()
+    data["vessel"][0] |= pail
+    return [fact for fact in plan(Job.from_dict(data)).section("balance").facts if fact["id"] == "balance.share"]
+
+
+def test_what_is_less_than_a_hundredth_of_the_variance_is_not_listed():
+    log = [entry for entry in Job.demo().to_dict()["log"] if entry["event"] != "lost"]
+    assert [fact["values"]["cause"]["word"] for fact in shares(log, scale_uncertainty="10 %")] == ["source.scale"]
+    assert len(shares(log)) == 4
+
+
+def test_a_level_nobody_read_before_the_work_is_assumed_to_have_been_right():
+    log = Job.demo().to_dict()["log"]
+    read, unread = (plan(job(entries)).section("balance").lines for entries in (log, log[1:]))
+    assumed = "Assumed: the level was on the target before the work."
+    assert assumed in unread
+    assert assumed not in read
+
+
 def test_a_level_that_is_too_high_says_what_to_take_out():
     """0.4 L more than came out, by count and stick alike."""
     log = [stick("6.5 mm"), entry("drained", "3 L"), entry("poured", "3.40 L"), stick("18.5 mm")]

@@ -213,6 +213,14 @@ def test_a_named_method_that_cannot_be_done_is_never_planned(vehicle, why):
     assert not any("bursts of" in row[0] for row in sheet.section("buy").rows)
 
 
+def test_with_a_helper_the_timetable_says_when_each_burst_begins(sheet):
+    (times,) = sheet.section("timetable").facts
+    begun = [one["value"] for one in times["values"]["bursts"]]
+    assert len(begun) == len(sheet.section("steps").data["bursts"])
+    assert begun[0] == 0
+    assert begun[1:] == pytest.approx([i * begun[1] for i in range(1, len(begun))])
+
+
 def test_bursts_with_neither_a_target_nor_a_number_say_what_is_missing():
     data = Job.demo().to_dict()
     del data["exchange"], data["target"]["fresh"], data["log"]

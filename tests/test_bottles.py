@@ -127,6 +127,15 @@ def test_the_next_pour_is_given_in_bottles():
     assert "2 × 1 qt and 0.50 US qt of another" in following(drained("3.5 qt", temperature="68 °F"), poured("1 qt", temperature="68 °F"))
 
 
+def test_a_size_of_which_all_are_used_up_is_not_opened_again():
+    """Bought: a quart and a gallon; the quart is poured, and the rest comes out of the gallon."""
+    packs = [{"volume": "1 qt", "price": 9}, {"volume": "1 gal", "price": 30}]
+    pan = {"name": "pan", "graduation": "0.25 qt"}
+    log = [drained("4.5 qt", vessel="pan", temperature="68 °F"), poured("1 qt", vessel="1 qt", temperature="68 °F")]
+    sheet = plan(job(*log, pack=packs, vessel=[pan], target={"method": "drain"}))
+    assert "**Pour 3.5 US qt** of new fluid, out of one of 1 gal" in said(sheet, "next")
+
+
 def test_the_command_needs_no_vessel(tmp_path, capsys):
     path = tmp_path / "job.toml"
     path.write_text(TEXT, encoding="utf-8")

@@ -549,6 +549,26 @@ def test_when_all_planned_bursts_are_done_and_the_vials_ask_for_more_both_are_sa
     assert "planned bursts" not in said(after(18, target={"fresh": "60 %"}), "next")
 
 
+@pytest.mark.parametrize(
+    ("entries", "left"), [(14, "The 2 planned bursts still to come are"), (16, "The 1 planned burst still to come is"), (18, "")]
+)
+def test_bursts_that_are_left_are_counted_where_the_vials_say_enough(entries, left):
+    coming = after(entries, target={"fresh": "60 %"}).section("next")
+    assert coming.data["action"] == "check"
+    assert (coming.facts[0]["id"] == "next.enough") is bool(left)
+    assert left in coming.facts[0]["text"]
+
+
+def test_after_the_last_drain_nothing_is_said_to_be_done_again():
+    pail = {"vessel": "pail", "temperature": "40 °C"}
+    drained, poured = ({"event": event, "reading": "3.5 L", **pail} for event in ("drained", "poured"))
+    sheet = plan(Job.from_dict({
+        "vehicle": {"name": "wagon"}, "capacity": {"total": "9 L", "plug_drain": "3.5 L"}, "target": {"method": "drain"},
+        "vessel": [{"name": "pail", "graduation": "0.25 L"}], "log": [drained, {"event": "emptied", "vessel": "pail"}, poured],
+    }))  # fmt: skip
+    assert [fact["id"] for fact in sheet.section("next").facts] == ["steps.drive_maker"]
+
+
 def test_whether_it_is_enough_is_not_judged_while_a_pour_is_short():
     """Between burst and pour the sump is short: what more would do is worked out for a full one."""
     for count in (7, 13, 17):

@@ -15,6 +15,7 @@ from sumpwise.service.facts.fact import (
     Count,
     Money,
     Name,
+    OnScale,
     Part,
     Plain,
     Series,
@@ -195,6 +196,10 @@ def writer(units=METRIC):
         (Amount("volume", source(12.37, 1e-6)), "12.37 ± 0.01 L", "13.07 ± 0.01 US qt"),
         (Amount("temperature", 86.0), "86 °C", "187 °F"),
         (Amount("interval", 10.0), "10 °C", "18 °F"),
+        (Amount("flow", 3.512), "3.51 L/min", "3.71 US qt/min"),
+        (Amount("density", 847.4), "847 kg/m³", "7.07 lb/gal"),
+        (Amount("heating rate", 2.04), "2.0 °C/min", "3.7 °F/min"),
+        (Amount("viscosity", 29.64), "29.6 mm²/s", "29.6 mm²/s"),
         (Amount("torque", 34.0), "34.0 N·m", "25.1 lbf·ft"),
         (Amount("torque", 9.5), "9.5 N·m", "84 lbf·in"),
         (Amount("seconds", 0.5), "30 s", "30 s"),
@@ -222,6 +227,11 @@ def writer(units=METRIC):
 def test_a_value_in_the_readers_units(value, metric, customary):
     assert writer().text(value) == metric
     assert writer(US).text(value) == customary
+
+
+def test_what_a_scale_shows_has_at_most_three_decimals():
+    assert writer().text(OnScale("volume", 0.19, "0.0625 L")) == "0.188 L"
+    assert writer().text(OnScale("volume", 3.30, "0.25 L")) == "3.25 L"
 
 
 def test_both_systems_stand_side_by_side():

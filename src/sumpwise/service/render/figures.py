@@ -12,11 +12,8 @@ from sumpwise.uncertainty import nominal, standard
 OWN = Context(prec=400, traps=[])
 """Wide enough for any float; the caller's decimal context is neither used nor changed."""
 
-MOST_PLACES = 2
-"""Decimals a mechanic reads in litres."""
 
-
-def places_for(u: float, most: int = MOST_PLACES) -> int:
+def places_for(u: float, most: int) -> int:
     """Decimals that show a standard uncertainty with two digits (GUM 7.2.6), but no more than `most`."""
     return most if u <= 0 else max(0, min(most, 1 - floor(log10(u))))
 

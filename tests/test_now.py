@@ -559,6 +559,12 @@ def test_bursts_that_are_left_are_counted_where_the_vials_say_enough(entries, le
     assert left in coming.facts[0]["text"]
 
 
+def test_what_the_stick_will_show_in_the_window_is_told_with_its_sign():
+    coming = after(19).section("next")
+    (shown,) = re.findall(r"expect (\+[\d.]+) ± [\d.]+ mm above the lower mark there", " ".join(coming.lines))
+    assert float(shown) == pytest.approx(coming.facts[0]["values"]["reading"]["value"], abs=0.051)
+
+
 def test_after_the_last_drain_nothing_is_said_to_be_done_again():
     pail = {"vessel": "pail", "temperature": "40 °C"}
     drained, poured = ({"event": event, "reading": "3.5 L", **pail} for event in ("drained", "poured"))

@@ -255,6 +255,28 @@ def test_the_axis_of_the_stick_goes_no_further_than_what_is_drawn():
         assert lowest - min(marks) < 5
 
 
+def described(svg):
+    return ET.fromstring(svg).find(f"{SVG}desc").text
+
+
+def test_the_picture_of_new_fluid_says_what_the_method_ends_with():
+    job = DEMO.with_(log=[])
+    planned = plan(job).section("steps").data["bursts"][-1]["resident_fresh"]
+    said, u = map(int, re.search(r"(\d+) ± (\d+) % of the fill is new fluid", described(draw_pictures(job)["fresh"])).groups())
+    assert (said, u) == pytest.approx((100 * planned["value"], 100 * planned["standard_uncertainty"]), abs=0.51)
+
+
+@pytest.mark.parametrize("job", [PLUG, SHORT], ids=["no log", "half a litre short"])
+def test_the_axis_of_the_plug_goes_no_further_than_what_is_drawn(job):
+    svg = level_of(job)
+    drawn = [litres for points in lines(svg) for _, litres in values(svg, points)]
+    drawn += [limit for _, *limits in (band(svg) if job is SHORT else []) for limit in limits]
+    marks = [float(text.replace("\N{MINUS SIGN}", "-")) for text in texts(svg) if re.fullmatch(r"[-\N{MINUS SIGN}]?\d\.\d+", text)]
+    step = marks[1] - marks[0]
+    assert min(marks) - 0.02 <= min(drawn) < min(marks) + step
+    assert max(marks) - step < max(0.0, *drawn) <= max(marks) + 0.02
+
+
 def test_the_overflow_plug_is_reached_in_the_middle_of_its_window():
     """7.6 L, 40-46 °C: a degree is 7.6·(0.6278/850 - 3·23e-6) L, 5.1 mL; a pour that is half a litre short ends half a litre below."""
     svg = level_of(PLUG)

@@ -16,6 +16,7 @@ from fuzz.size import counted
 from sumpwise.description import check_text
 from sumpwise.description.checking import report_for_file
 from sumpwise.description.report import Findings
+from sumpwise.description.slips import HALF_DEGREE
 from sumpwise.errors import FileError, SumpwiseError
 
 LINES = corpus()
@@ -282,3 +283,15 @@ def test_a_head_may_end_in_a_digit():
     """3.0 L are 3.17 US qt."""
     (finding,) = check_text("| L, drain 2 | qt, drain 2 |\n|---|---|\n| 3.0 | 3.5 |\n")
     assert (finding.verdict, finding.stated) == ("disagrees", "3.5 US qt")
+
+
+def test_a_half_degree_that_is_not_the_nearest_is_a_matter_of_style() -> None:
+    """171 °F is 77.22 °C, which a half degree below is nearer to than the one above."""
+    assert not any(finding.verdict == "disagrees" for finding in check_text("171 °F (77.0 °C)"))
+    (finding,) = check_text("171 °F (77.5 °C)")
+    assert (finding.grade, finding.slip, finding.suggestion) == ("style", HALF_DEGREE, "171 °F (77.0 °C)")
+
+
+def test_more_than_all_of_it_cannot_be_drained_and_is_not_judged() -> None:
+    assert [finding.verdict for finding in check_text("Two drains of 40 % make 84 % new.")] == ["disagrees"]
+    assert not list(check_text("Two drains of 140 % make 64 % new."))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sumpwise.description import check_text
+from sumpwise.description.tables import _column
 
 HEADS = [
     "| Bolt | Nm | ft-lb |", "| Bolt | Torque (Nm) | Torque (ft-lb) |", "| Bolt | Torque, N·m | Torque, lbf·ft |",
@@ -185,3 +186,8 @@ def test_units_said_once_for_a_list(text: str) -> None:
 )
 def test_other_pairs_of_numbers_get_no_units(text: str) -> None:
     assert "wrong" not in grades(text)
+
+
+@pytest.mark.parametrize("cell", ["34 N·m", "34 ft lb dry", "2 fl oz", "34 US fl oz", "12 imp fl oz"])
+def test_a_value_is_no_head_of_a_column(cell):
+    assert _column(cell) is None

@@ -203,7 +203,7 @@ def _column(head: str) -> Column:
     leading = _LEADING.match(head)
     if leading is not None:
         behind = head[leading.end() :].split()
-        if not behind or unit_in(behind[0]) or unit_in(" ".join(behind[:2])) or head[-1].isdigit():
+        if not behind or unit_in(behind[0]) or unit_in(" ".join(behind[:3])) or head[-1].isdigit():
             return None  # a value, no head: 34 N·m
     whole = unit_in(head)
     if whole is not None:

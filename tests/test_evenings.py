@@ -770,6 +770,9 @@ def test_a_stick_that_is_read_again_is_judged_by_all_its_readings():
     apart = said(job(base, OUT, IN, read("8.5 mm"), read("4 mm")))
     assert "read it a third time" in apart
     assert "+8.5 mm and +4.0 mm" in apart
+    first = ("8.5 mm", "4 mm"), ("8.5 mm", "4 mm", "5 mm"), ("6 mm",)
+    before = [plan(job(base, *map(read, readings))).section("next") for readings in first]
+    assert [section.data["action"] for section in before] == ["read the stick", "begin", "begin"]
     waiting = job(base, OUT, IN, read("2 mm", "20 °C"), read("6 mm"))
     assert plan(waiting).section("next").data["action"] == "done"
 

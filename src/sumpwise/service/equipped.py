@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from math import pi, sqrt
 from typing import Any
 
@@ -211,6 +212,14 @@ class Equipped(Asked):
     def in_window(self, entry: dict[str, Any]) -> bool:
         """Whether a stick reading of the log was taken in the check window; never without a stick."""
         return self.stick is not None and self.stick.holds_at(inside(nominal(entry["temperature"]), "temperature"))
+
+    def said_by_stick(self, entries: Iterable[dict[str, Any]]) -> list[float]:
+        """Litres off the target by some readings of the stick, the least first."""
+        return sorted(nominal(number_in(self.by_stick(entry), "L")) for entry in entries)
+
+    def on_stick(self, litres: float) -> float:
+        """So many litres as millimetres of the stick."""
+        return litres * nominal(self.job.value("level", "marks_length")) / nominal(self.job.value("level", "marks_volume"))
 
     def judged(self, entry: dict[str, Any]) -> Judged | None:
         """What a stick reading of the log calls for; None outside the check window."""

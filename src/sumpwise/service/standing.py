@@ -323,24 +323,13 @@ class Standing:
                 found.append(move)
         return found
 
-    @property
-    def _stick_says(self) -> list[float]:
-        """Litres off the target by each of them, the least first."""
-        return sorted(nominal(number_in(self.case.by_stick(move.entry), "L")) for move in self.rested)
-
-    @property
-    def stick_apart(self) -> float:
-        """How far they are apart on the stick, in millimetres."""
-        says, level = self._stick_says, self.case.job
-        return (says[-1] - says[0]) * nominal(level.value("level", "marks_length")) / nominal(level.value("level", "marks_volume"))
-
     @cached_property
     def judged(self) -> Judged | None:
         """What the stick calls for if it was read last, in the window; by the one in the middle of several readings."""
         if len(self.rested) < 2:
             return self.case.judged(self.rested[0].entry) if self.rested else None
         assert self.case.stick is not None
-        says, half = self._stick_says, len(self.rested) / 2
+        says, half = self.case.said_by_stick(move.entry for move in self.rested), len(self.rested) / 2
         return judged(self.case.stick, (says[ceil(half) - 1] + says[floor(half)]) / 2)
 
     # -- what is poured next

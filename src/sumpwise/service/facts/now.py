@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import sqrt
+from typing import Any
 
 from sumpwise.errors import CountLostError, SumpwiseError
 from sumpwise.quantities.arguments import number_in
@@ -150,6 +151,9 @@ def _next(case: Case) -> tuple[list[Fact], dict[str, object]]:
         return [mend, *machine, line("next.mend_guess")], {"action": "mend the log"}
     if found is None:
         begun = any(entry["event"] == "stick" for entry in case.job.entries("log"))
+        apart = _apart(case, [entry for entry in case.job.entries("log") if entry["event"] == "stick" and case.in_window(entry)])
+        if apart is not None:
+            return [apart], {"action": "read the stick"}
         first = case.method.work(case)[:1]
         return _said([*([] if begun else case.method.before(case)), *first]), {"action": "begin"}
     here = Standing(case, found)
@@ -189,12 +193,21 @@ def _said(steps: list[Fact]) -> list[Fact]:
 
 def _judged(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     """What the stick calls for, if it was read last."""
-    numbers, several, each = tuple(move.number for move in here.rested), len(here.rested), here.stick_apart
-    if several == 2 and each > APART * sqrt(2.0) * nominal(case.ask("level", "reading")):
-        read = [Amount("length", move.entry["reading"], signed=True) for move in reversed(here.rested)]
-        return [line("next.apart", CAUTION, numbers, readings=Series(tuple(read), "join.and"))], {"action": "read the stick"}
+    numbers, several = tuple(move.number for move in here.rested), len(here.rested)
+    if (apart := _apart(case, [move.entry for move in reversed(here.rested)])) is not None:
+        return [apart], {"action": "read the stick"}
     facts, data = _called_for(case, here, numbers[:1])
     return [*([line("next.median", "info", numbers, count=Count(several))] if several > 1 else []), *facts], data
+
+
+def _apart(case: Case, read: list[dict[str, Any]]) -> Fact | None:
+    """That a third reading is needed, if there are two with nothing between them that are too far apart."""
+    if len(read) != 2:
+        return None
+    low, high = case.said_by_stick(read)
+    if case.on_stick(high - low) <= APART * sqrt(2.0) * nominal(case.ask("level", "reading")):
+        return None
+    return line("next.apart", CAUTION, readings=Series(tuple(Amount("length", one["reading"], signed=True) for one in read), "join.and"))
 
 
 def _called_for(case: Case, here: Standing, numbers: tuple[int, ...]) -> tuple[list[Fact], dict[str, object]]:

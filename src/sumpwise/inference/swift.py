@@ -223,34 +223,34 @@ class Batch:
         """The converters and the coolers at the end of some bursts, and, if that is asked for, the outlets at half of each."""
         import numpy
 
-        bursts, litres, part, most = len(feeds), self.volume[some], self.rest[some], self.most[some]
+        volume, rest, most = self.volume[some], self.rest[some], self.most[some]
         through, bypass = self.through[some], self.bypass[some]
-        kept, inlet = self._from_empty(feeds, through * part, bypass)
-        if half:
-            early = 1 - part / where(litres > 0, litres, 1.0)
-            at = numpy.maximum((0.5 - early) / (1 - early), HARDLY_BEGUN)
-            inlet = numpy.concatenate([inlet, inlet * _powers(at, len(inlet))], axis=1)
-            through, litres, part, most = (
-                numpy.concatenate(both) for both in ((through, through), (litres, 0.5 * litres), (part, at * part), (most, at * most))
-            )
-        left, stays = _stays(through * litres, len(kept)), _stays(self.onward * litres, len(begun.cooler))
-        held, converter, cooler = numpy.empty_like(kept), self.rows(begun.converter), self.rows(begun.cooler)
+        kept, inlet = self._from_empty(feeds, through * rest, bypass)
+        left, held, converter = _stays(through * volume, len(kept)), numpy.empty_like(kept), self.rows(begun.converter)
         for k, (sump, place) in enumerate(zip(mixed, self.places[some], strict=True)):
             share = self.moves[place].share
             held[:, k] = converter if share is None else converter + share * (sump - converter)
             converter = kept[:, k]
             converter += _shifted(held[:, k], left[:, k])
-        held = (1 - bypass) * self.tanks.from_the_end(held)
-        held = numpy.concatenate([held, held], axis=1) if half else held
-        end = _through_empty(inlet, self.onward * part, most, len(cooler))
-        end += _washed(held, self.onward / (self.onward - through), left, stays)
-        outlets = end[-1, bursts:]
-        for k in range(bursts):
+        held = self.tanks.from_the_end(held)
+        held *= 1 - bypass
+        far, tanks, outlets = self.onward / (self.onward - through), len(begun.cooler), None
+        end, stays = _through_empty(inlet, self.onward * rest, most, tanks), _stays(self.onward * volume, tanks)
+        end += _washed(held, far, left, stays)
+        if half:
+            early = 1 - rest / where(volume > 0, volume, 1.0)
+            at = numpy.maximum((0.5 - early) / (1 - early), HARDLY_BEGUN)
+            inlet *= _powers(at, len(inlet))
+            on_the_way = _stays(0.5 * self.onward * volume, tanks)
+            outlets = _through_empty(inlet, self.onward * at * rest, at * most, tanks)[-1]
+            outlets += _washed(held, far, _stays(0.5 * through * volume, len(kept)), on_the_way)[-1]
+        cooler = self.rows(begun.cooler)
+        for k in range(len(feeds)):
             if half:
-                outlets[k] += (cooler[::-1] * stays[:, bursts + k]).sum(axis=0)
+                outlets[k] += (cooler[::-1] * on_the_way[:, k]).sum(axis=0)
             before, cooler = cooler, end[:, k]
             cooler += _shifted(before, stays[:, k])
-        return self.tanks.level(kept), end[:, :bursts], outlets
+        return self.tanks.level(kept), end, outlets
 
     def _from_empty(self, feeds: list[Any], turns: Any, bypass: Any) -> tuple[Any, Any]:
         """What empty tanks of the converter hold at the end of bursts, and the derivatives of what flows into the cooler."""
@@ -334,7 +334,9 @@ def _through_empty(inlet: Any, z: Any, most: Any, tanks: int) -> Any:
     turns = numpy.maximum(z, QUICK * numpy.maximum(most.ravel(), 1.0))
     at_end, settled = _table(len(inlet), tanks)
     shrinking = _powers(-1 / turns, len(inlet))
-    end = product(settled, product(at_end, inlet) * shrinking)
+    late = product(at_end, inlet)
+    late *= shrinking
+    end = product(settled, late)
     shrinking *= inlet
     end -= _shifted(product(settled, shrinking), _stays(turns, tanks))
     slow = numpy.flatnonzero(turns > z)

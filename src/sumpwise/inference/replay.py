@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sumpwise._math import maximum, where
 from sumpwise.inference.moves import driven, moves
-from sumpwise.inference.swift import HARDLY_BEGUN, PLENTY, Batch, Tanks
+from sumpwise.inference.swift import PLENTY, Batch, Tanks
 from sumpwise.mixing.circuit.compartments import CIRCULATIONS
 from sumpwise.mixing.circuit.flow import NEGLIGIBLE, drain, flow, pour
 from sumpwise.mixing.circuit.history import DRAIN, POUR, PUMP
@@ -75,7 +75,7 @@ def _burst(built: Parameters, state: State, move: Move, half: bool, negligible: 
     well = _washed(through, before, move.quick, negligible) if quick else before
     seen = None
     if half:
-        share = maximum(0.5 * move.volume - move.quick, HARDLY_BEGUN * rest) / where(rest > 0, rest, 1.0)
+        share = maximum(0.5 * move.volume - move.quick, 0.0) / where(rest > 0, rest, 1.0)
         seen = flow(busy, well, share * rest, share * move.poured, negligible=negligible).outlet
         if quick:
             seen = where(0.5 * move.volume < move.quick, _washed(through, before, 0.5 * move.volume, negligible).outlet, seen)

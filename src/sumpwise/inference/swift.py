@@ -33,8 +33,6 @@ FIRST, MOST = 6, 30
 """A series ends after so many terms at the earliest and at the latest."""
 UNLIKE = 1e8
 """How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart."""
-HARDLY_BEGUN = 1e-6
-"""Share of a burst that is as good as nothing: the outlet is then that of its start."""
 AT_ONCE = 2000
 """Bursts, times circuits, that are worked out together behind the sump: little enough memory to be used again."""
 
@@ -238,7 +236,7 @@ class Batch:
         end += _washed(held, far, left, stays)
         if half:
             early = 1 - rest / where(volume > 0, volume, 1.0)
-            at = numpy.maximum((0.5 - early) / (1 - early), HARDLY_BEGUN)
+            at = numpy.maximum((0.5 - early) / (1 - early), 0.0)
             inlet *= _powers(at, len(inlet))
             on_the_way = _stays(0.5 * self.onward * volume, tanks)
             outlets = _through_empty(inlet, self.onward * at * rest, at * most, tanks)[-1]
@@ -354,6 +352,8 @@ def _through_empty(inlet: Any, z: Any, most: Any, tanks: int) -> Any:
     end -= _shifted(product(settled, shrinking), _stays(turns, tanks))
     slow = numpy.flatnonzero(turns > z)
     if slow.size:
+        end[:, slow] = 0.0
+        slow = slow[z[slow] > 0]
         end[:, slow] = _dragging(inlet.take(slow, axis=1), z[slow], tanks)
     return end.reshape(tanks, *shape)
 
@@ -379,7 +379,7 @@ def _dragging(inlet: Any, z: Any, tanks: int) -> Any:
         now[1:] = z / j * (now[:-1] - now[1:])
         end += now[1:]
         now[0] = inlet[j] / factorial(j) if j < len(inlet) else 0.0
-        if j % 2 == 0 and abs(now).max() <= PLENTY:
+        if j % 2 == 0 and abs(now).max(initial=0.0) <= PLENTY:
             break
     return end
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import namedtuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise._math import exp, maximum, minimum, where
 from sumpwise.mixing.circuit.flow import mix
@@ -10,40 +10,35 @@ from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, POUR, PUMP, raised
 from sumpwise.mixing.circuit.state import filled, present
 from sumpwise.quantities.boundary import argument
 
-TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-    from typing import Any, Final, NamedTuple
+    from typing import Final
 
     from sumpwise.mixing.circuit.history import History
     from sumpwise.mixing.circuit.state import Parameters, State
     from sumpwise.quantities.boundary import Argument
 
-    class Move(NamedTuple):
-        """What one operation moves: see below."""
 
-        kind: str
-        volume: Any
-        level: Any
-        poured: Any = 0.0
-        quick: Any = 0.0
-        start: Any = 0.0
-        dilution: Any = 1.0
-        share: Any = None
-        bypass: Any = 0.0
-        converter: Any = 0.0
-
-else:
-    Move = namedtuple(
-        "Move", "kind volume level poured quick start dilution share bypass converter", defaults=(0.0, 0.0, 0.0, 1.0, None, 0.0, 0.0)
-    )
-    Move.__doc__ = """What one operation moves, in litres.
+class Move(NamedTuple):
+    """What one operation moves, in litres.
 
     `kind` and `volume` are those of the operation, `level` is what the sump holds afterwards. Of a burst, `quick` is new fluid that is
     drawn in first, unmixed; then the sump, of which it was a part, holds `start` and is as old as before times `dilution`; `poured` runs in
     during the rest. `share`, if not None, is the part of the converter that comes from the sump when the pump starts; `converter` is then
     its volume, and `bypass` the share of this burst that bypasses it.
     """
+
+    kind: str
+    volume: Any
+    level: Any
+    poured: Any = 0.0
+    quick: Any = 0.0
+    start: Any = 0.0
+    dilution: Any = 1.0
+    share: Any = None
+    bypass: Any = 0.0
+    converter: Any = 0.0
+
 
 MANNERS: Final[dict[str, Argument]] = {
     "drawn_first": argument("fraction", minimum=0, maximum=0.95),

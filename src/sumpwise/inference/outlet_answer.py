@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sumpwise.inference.swift import filled_rows
 from sumpwise.quantities.boundary import answer
 
 TYPE_CHECKING = False
@@ -57,19 +58,18 @@ def estimates(draws: Sequence[Any], weights: Any) -> list[Estimate]:
     """What weighted draws say about several numbers, each given as its draws, or as one number that they all share."""
     import numpy
 
-    rows = numpy.empty((len(draws), weights.size))
-    for row, one in zip(rows, draws, strict=True):
-        row[:] = one
-    means = rows @ weights
+    rows = filled_rows(draws, weights.size)
+    means = numpy.einsum("kn,n->k", rows, weights)  # a product would be shared out among processors
     off = rows - means[:, None]
     off *= off
+    spreads = numpy.sqrt(numpy.einsum("kn,n->k", off, weights))
     order = rows.argsort(axis=1)
     rows, each = numpy.take_along_axis(rows, order, axis=1), weights[order]
     ranks = each.cumsum(axis=1)
     each *= 0.5
     ranks -= each
     ends = [numpy.interp(MIDDLE, rank, row).tolist() for rank, row in zip(ranks, rows, strict=True)]
-    return [Estimate(*one, *both) for *one, both in zip(means.tolist(), numpy.sqrt(off @ weights).tolist(), ends, strict=True)]
+    return [Estimate(*one, *both) for *one, both in zip(means.tolist(), spreads.tolist(), ends, strict=True)]
 
 
 class OutletEvidence:

@@ -10,7 +10,7 @@ from sumpwise.errors import RangeError
 from sumpwise.inference.aim import evenly
 from sumpwise.inference.moves import MANNERS
 from sumpwise.inference.replay import replayed
-from sumpwise.inference.swift import PLENTY, Tanks
+from sumpwise.inference.swift import PLENTY, Tanks, filled_rows
 from sumpwise.mixing.circuit.compartments import CIRCULATIONS, COMPARTMENTS, FLOWS, LOG_UNIFORM, NAMES, UNIFORM
 from sumpwise.mixing.circuit.history import DRAIN, PUMP, draws_air_below, nominal, raised, uncertain
 from sumpwise.mixing.circuit.model import SLACK, litres
@@ -19,7 +19,7 @@ from sumpwise.quantities.spans import Span
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from collections.abc import Container, Mapping, Sequence
+    from collections.abc import Container, Mapping
     from typing import Any, Final
 
     from sumpwise.mixing.circuit.history import History
@@ -327,17 +327,10 @@ def _possible(history: History, back: Any) -> Any:
 
     built, operations = history.built, history.operations
     size = max((one.size for one in (*history.values, back) if getattr(one, "ndim", 0)), default=1)
-
-    def rows(values: Sequence[Any]) -> Any:
-        found = numpy.empty((len(values), size))
-        for row, value in zip(found, values, strict=True):
-            row[:] = value
-        return found
-
     above, least, most = numpy.array([(spec.above, spec.minimum, spec.maximum) for spec in KINDS]).T[..., None]
-    values, volumes = rows(built), rows([one.volume for one in operations])
+    values, volumes = filled_rows(built, size), filled_rows([one.volume for one in operations], size)
     fine = ((values > above) & (values >= least) & (values <= most)).all(axis=0) & (volumes >= 0).all(axis=0)
-    level = rows([built.sump, *map(raised, operations)]).cumsum(axis=0)
+    level = filled_rows([built.sump, *map(raised, operations)], size).cumsum(axis=0)
     stood, pumping = False, [draws_air_below(one) for one in operations]
     for place, one in enumerate(operations):
         if one.kind == PUMP and stood:

@@ -40,8 +40,7 @@ def replayed(
     if negligible < PLENTY or tanks is None:
         return _by_the_whole_series(history.built, state, led, halfway, negligible)
     batch = Batch(led, history.built, state, tanks)
-    fit = batch.fit
-    return batch.run(halfway) if fit.all() else _sorted(history.built, state, led, halfway, tanks, fit)
+    return batch.run(halfway) if batch.fit.all() else _by_number(history.built, state, led, halfway, tanks)
 
 
 def _by_the_whole_series(
@@ -90,45 +89,31 @@ def _washed(built: Parameters, state: State, volume: Any, negligible: float) -> 
     return state._replace(converter=fed.converter, cooler=fed.cooler, discharged=fed.discharged)
 
 
-def _sorted(
-    built: Parameters, state: State, led: Sequence[Move], halfway: dict[int, Any], tanks: Tanks, fit: Any
-) -> list[tuple[Parameters, State]]:  # fmt: skip
-    """Those that fit as a batch, the others by the whole series, by number of tanks."""
+def _by_number(
+    built: Parameters, state: State, led: Sequence[Move], halfway: dict[int, Any], tanks: Tanks
+) -> Iterator[tuple[Parameters, State]]:  # fmt: skip
+    """The circuits with each number of tanks by the whole series, put together again."""
     import numpy
 
-    def part_of(x: Any, chosen: Any) -> Any:
-        return x[chosen] if getattr(x, "ndim", 0) else x
+    def part(x: Any, some: slice) -> Any:
+        return x[some] if getattr(x, "ndim", 0) else x
 
-    size, sides = fit.size, len(state.sides)
-    whole, now = [], built
-    for move in (None, *led):
-        now = now._replace(converter=move.converter) if move and move.share is not None else now
-        rows = numpy.empty((2 + sides, size))
-        ways = [numpy.empty((len(tanks), size)) for tanks in state.way]
-        whole.append((now, State(rows[0], rows[1], *ways, *rows[2:], numpy.nan)))
-    seen = {place: numpy.empty(size) for place in halfway}
-    groups = [(count, numpy.flatnonzero(~fit[circuits]) + circuits.start) for count, circuits in tanks.groups]
-    for count, chosen in ((None, numpy.flatnonzero(fit)), *groups):
-        if not chosen.size:
-            continue
-        mid: dict[int, Any] = dict.fromkeys(halfway)
-        begun = each(lambda x, chosen=chosen: part_of(x, chosen), state._replace(converter=state.converter[:count]))
-        some = Parameters(*(part_of(x, chosen) for x in built))
-        moved = [type(move)(*(part_of(x, chosen) for x in move)) for move in led]
-        if count is None:
-            batch = Batch(moved, some, begun, Tanks([(number, int(fit[circuits].sum())) for number, circuits in tanks.groups]))
-            found: Iterable[tuple[Parameters, State]] = batch.run(mid)
-        else:
-            found = _by_the_whole_series(some, begun, moved, mid, PLENTY)
-        for (_, into), (_, end) in zip(whole, found, strict=True):
-            for name in ("sump_volume", "sump", *CIRCULATIONS):
-                getattr(into, name)[chosen] = getattr(end, name)
-            for row_of, tank_of in zip(into.way, end.way, strict=True):
-                for row, tank in zip(row_of, tank_of, strict=False):
-                    row[chosen] = tank
-        for place, outlet in mid.items():
-            seen[place][chosen] = outlet
-    for _, into in whole:
-        tanks.level(into.converter)
-    halfway.update(seen)
-    return whole
+    def whole(*values: Any) -> Any:
+        return numpy.concatenate([one + numpy.zeros(some.stop - some.start) for one, (_, some) in zip(values, tanks.groups, strict=True)])
+
+    seen: list[dict[int, Any]] = [dict.fromkeys(halfway) for _ in tanks.groups]
+    runs = [
+        list(_by_the_whole_series(
+            Parameters(*(part(one, some) for one in built)),
+            each(lambda x, some=some: part(x, some), state._replace(converter=state.converter[:count])),
+            [type(move)(*(part(one, some) for one in move)) for move in led], outlets, PLENTY,
+        )) for (count, some), outlets in zip(tanks.groups, seen, strict=True)
+    ]  # fmt: skip
+    halfway.update({place: whole(*(outlets[place] for outlets in seen)) for place in halfway})
+    for stages in zip(*runs, strict=True):
+        converter = numpy.empty((len(state.converter), tanks.counts.size))
+        for (_, end), (count, some) in zip(stages, tanks.groups, strict=True):
+            for row, tank in zip(converter[:count], end.converter, strict=True):
+                row[some] = tank
+        now = each(whole, *(end._replace(converter=[]) for _, end in stages))._replace(converter=tanks.level(converter))
+        yield Parameters(*map(whole, *(one for one, _ in stages))), now

@@ -127,17 +127,12 @@ class Batch:
         numpy.maximum(self.most, self.turns.max(axis=1), out=self.most)
 
     def rows(self, values: Sequence[Any]) -> Any:
-        """Values, each a number or an array, as the rows of one array."""
-        import numpy
-
-        found = numpy.empty((len(values), self.tanks.counts.size))
-        for row, value in zip(found, values, strict=True):
-            row[:] = value
-        return found
+        """Values of all circuits, each a number or an array, as the rows of one array."""
+        return filled_rows(values, self.tanks.counts.size)
 
     @property
     def fit(self) -> Any:
-        """Which circuits have short series, and converters and coolers that do not turn over alike."""
+        """Which circuits have short series, and converters and coolers that do not turn over alike: `run` takes only such."""
         apart = abs(self.onward - self.through) * UNLIKE ** (1 / sum(map(len, self.state.way))) > self.onward + self.through
         return (apart & (self.most <= SHORT) & (abs(self.change) <= CLOSE_BY)).all(axis=0)
 
@@ -193,7 +188,7 @@ class Batch:
             subtract(leaving, change, leaving)
             parts, old = new_parts, new
         self.least, terms = max(FIRST, j - 1), begin.base[: j + 1]  # the next burst hardly needs fewer
-        end = (_table(j + 1, 1)[0][0] @ terms.reshape(j + 1, -1)).reshape(begin.shape)
+        end = _at_end(terms)
         return terms[:, -1].copy(), end[:-1], end[-1]
 
     def _followed(self, found: list[tuple[Parameters, State]], mixed: list[Any], feeds: list[Any], halfway: dict[int, Any]) -> None:
@@ -222,7 +217,13 @@ class Batch:
 
         volume, rest, most = self.volume[some], self.rest[some], self.most[some]
         through, bypass = self.through[some], self.bypass[some]
-        kept, inlet = self._from_empty(feeds, through * rest, bypass)
+        feed = numpy.zeros((max(map(len, feeds)), *rest.shape))
+        for k, one in enumerate(feeds):
+            feed[: len(one), k] = one
+        chain = _one_after_the_other(feed, through * rest, len(begun.converter), self.least)
+        kept, inlet = _at_end(chain)[1:], self.tanks.ends(chain[:, 1:])
+        inlet += bypass * (chain[:, 0] - inlet)
+        inlet = _plainer(inlet)
         left, held, converter = _stays(through * volume, len(kept)), numpy.empty_like(kept), self.rows(begun.converter)
         for k, (sump, place) in enumerate(zip(mixed, self.places[some], strict=True)):
             share = self.moves[place].share
@@ -231,7 +232,8 @@ class Batch:
             converter += _shifted(held[:, k], left[:, k])
         held = self.tanks.from_the_end(held)
         held *= 1 - bypass
-        far, tanks, outlets = self.onward / (self.onward - through), len(begun.cooler), None
+        far, tanks = self.onward / (self.onward - through), len(begun.cooler)
+        outlets: Any = None
         end, stays = _through_empty(inlet, self.onward * rest, most, tanks), _stays(self.onward * volume, tanks)
         end += _washed(held, far, left, stays)
         if half:
@@ -249,35 +251,43 @@ class Batch:
             cooler += _shifted(before, stays[:, k])
         return self.tanks.level(kept), end, outlets
 
-    def _from_empty(self, feeds: list[Any], turns: Any, bypass: Any) -> tuple[Any, Any]:
-        """What empty tanks of the converter hold at the end of bursts, and the derivatives of what flows into the cooler."""
-        import numpy
 
-        last = most = max(map(len, feeds))
-        fastest = 2 * float(turns.max())  # from one order of derivatives to the next no more is gained
-        while fastest**most > PLENTY * factorial(most):
-            most += 1
-        chain, j = numpy.empty((most + 2, 1 + len(self.state.converter), *turns.shape)), 0
-        chain[:last, 0], chain[0, 1:] = 0.0, 0.0
-        for k, feed in enumerate(feeds):
-            chain[: len(feed), 0, k] = feed
-        while j < self.least or not _small(chain[j], j):
-            now = chain[j + 1, 1:]
-            numpy.subtract(chain[j, :-1], chain[j, 1:], now)
-            numpy.multiply(now, turns, now)
-            j += 1
-            if j >= last:
-                chain[j, 0] = 0.0
-        chain = chain[: j + 1]
-        end = (_table(j + 1, 1)[0][0] @ chain.reshape(j + 1, -1)).reshape(chain[0].shape)
-        inlet = self.tanks.ends(chain[:, 1:])
-        inlet += bypass * (chain[:, 0] - inlet)
-        return end[1:], _plainer(inlet)
+def filled_rows(values: Sequence[Any], size: int) -> Any:
+    """Values, each a number or an array of that size, as the rows of one array."""
+    import numpy
+
+    found = numpy.empty((len(values), size))
+    for row, value in zip(found, values, strict=True):
+        row[:] = value
+    return found
 
 
 def _small(now: Any, j: int) -> bool:
     """Whether derivatives of this order no longer matter: from the first that is looked at, a term is less than half the one before."""
-    return bool(max(now.max(), -now.min()) <= PLENTY * factorial(j))
+    return bool(max(now.max(initial=0.0), -now.min(initial=0.0)) <= PLENTY * factorial(j))
+
+
+def _one_after_the_other(inlet: Any, turns: Any, tanks: int, least: int) -> Any:
+    """The derivatives at the start of a burst of what flows into empty tanks, and of what each holds: one row for each order and place."""
+    import numpy
+
+    chain, j = numpy.empty((MOST + 1, 1 + tanks, *turns.shape)), 0
+    chain[: len(inlet), 0], chain[0, 1:] = inlet, 0.0
+    while j < least or not _small(chain[j], j):
+        now = chain[j + 1, 1:]
+        numpy.subtract(chain[j, :-1], chain[j, 1:], now)
+        numpy.multiply(now, turns, now)
+        j += 1
+        if j >= len(inlet):
+            chain[j, 0] = 0.0
+    return chain[: j + 1]
+
+
+def _at_end(derivatives: Any) -> Any:
+    """The values at the end of a burst, from the derivatives at its start."""
+    terms = len(derivatives)
+    # the product with one row alone would be shared out among processors
+    return product(_table(terms, 1)[0][:2], derivatives.reshape(terms, -1))[0].reshape(derivatives.shape[1:])
 
 
 def _plainer(inlet: Any) -> Any:
@@ -354,7 +364,8 @@ def _through_empty(inlet: Any, z: Any, most: Any, tanks: int) -> Any:
     if slow.size:
         end[:, slow] = 0.0
         slow = slow[z[slow] > 0]
-        end[:, slow] = _dragging(inlet.take(slow, axis=1), z[slow], tanks)
+        chain = _one_after_the_other(inlet[:, slow], z[slow], tanks, FIRST)
+        end[:, slow] = _at_end(chain)[1:]
     return end.reshape(tanks, *shape)
 
 
@@ -367,21 +378,6 @@ def _powers(x: Any, count: int) -> Any:
     for before, now in pairwise(powers):
         numpy.multiply(before, x, out=now)
     return powers
-
-
-def _dragging(inlet: Any, z: Any, tanks: int) -> Any:
-    """The same for coolers that barely turn over, which have a series of their own."""
-    import numpy
-
-    now = numpy.zeros((1 + tanks, z.size))
-    now[0], end = inlet[0], numpy.zeros((tanks, z.size))
-    for j in range(1, MOST + 1):
-        now[1:] = z / j * (now[:-1] - now[1:])
-        end += now[1:]
-        now[0] = inlet[j] / factorial(j) if j < len(inlet) else 0.0
-        if j % 2 == 0 and abs(now).max(initial=0.0) <= PLENTY:
-            break
-    return end
 
 
 @cache

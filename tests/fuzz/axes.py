@@ -302,8 +302,8 @@ def holding(name: str, path: places.Path, kind: str) -> tuple[Any, places.Path]:
         table, key = of_a_job[0], of_a_job[-1] if len(of_a_job) > 1 else "note"
         inside = () if name.startswith("Job") else ("services", 0, "job")
         data = _with(data, inside, places.with_key(at(data, inside), table, key))
-    elif places.located(data, path) is None and kind == "keys":
-        data = _with(data, (*(places.located(data, path[:-1]) or ()), path[-1]), {})
+    elif places.located(data, path) is None and kind != "list" and (whole := places.located(data, path[:-1])) is not None:
+        data = _with(data, (*whole, path[-1]), {} if kind == "keys" else "x")
     found = places.located(data, path)
     assert found is not None, f"{name}: no axis at {path}"
     return data, found

@@ -142,7 +142,7 @@ def inside_from_outlet(
 
 def weighed(
     history: History, seen: Sequence[tuple[tuple[float, ...], Any]], wanted: float, *, ranges: Mapping[str, Any], portion: float,
-    noise: float = 0.05, bias: float = 0.10, step: float = 0.0, price: Any = None, sure: float = 0.95, count: int = 10_000, seed: int = 0,
+    price: Any, sure: float, step: float, count: int, noise: float = 0.05, bias: float = 0.10, seed: int = 0,
     lenient: bool = False, longest: float | None = None, asked: Read | None = None, first: int | None = None, near: int = 0,
 ) -> OutletEvidence:  # fmt: skip
     """As `inside_from_outlet`, with plain numbers, for a history that perhaps no single circuit could have run.

@@ -1,6 +1,7 @@
 """What the outlet says: assumptions shown, cautions, refusals, stop or go on."""
 
 import json
+import math
 
 import numpy
 import pint
@@ -503,3 +504,10 @@ def test_a_rectangular_uncertainty_is_a_range_again():
     assert manner("drawn_first", measured(0.1, limits=0.1))[2:4] == pytest.approx((0.0, 0.2), abs=1e-12)
     assert manner("drawn_first", measured(0.1, limits=0.2))[2:4] == (0.0, pytest.approx(0.3))
     assert manner("drawn_first", 0.3)[2:4] == (0.3, 0.3)
+
+
+def test_a_measurement_whose_uncertainty_is_in_doubt_itself_is_drawn_at_random_not_evenly():
+    sure, unsure = measured("3 L", standard="0.1 L"), measured("3 L", standard="0.1 L", dof=3)
+    unknowns = prior.Unknowns(Circuit("3.73 L", "2.45 L", "0.62 L").drain(sure).pour(unsure).history, {})
+    assert [source.dof for source in unknowns.others] == [3]
+    assert [source.dof for source in unknowns.scores if not isinstance(source, str)] == [math.inf]

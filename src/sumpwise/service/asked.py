@@ -83,7 +83,6 @@ class Asked(Traced[Place]):
         rule = spec.default if written is None else spec.doubt
         taken = rule(self, entry or {}) if callable(rule) else rule
         place = (table, key, 0 if entry is None else id(entry))
-        self.rests_on((place,))
         if place not in self.known and (taken is None or (written is not None and standard(written))):
             return written
         value = self.once(place, self._take, place, spec, written, taken, entry or {})
@@ -102,6 +101,7 @@ class Asked(Traced[Place]):
         return self.ask("capacity", "total")
 
     def _take(self, place: Place, spec: Key, written: Any, taken: Default | Doubt, entry: dict[str, Any]) -> Any:
+        self.rests_on((place,))
         words = place[1].replace("_", " ")
         value = _doubted(written, taken, spec, words) if isinstance(taken, Doubt) else self.read_default(spec, taken, words)
         if taken.reason:

@@ -33,7 +33,7 @@ FIRST, MOST = 6, 30
 """A series ends after so many terms at the earliest and at the latest."""
 UNLIKE = 1e8
 """How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart."""
-AT_ONCE = 2000
+AT_ONCE = 1000
 """Bursts, times circuits, that are worked out together behind the sump: little enough memory to be used again."""
 
 
@@ -54,7 +54,8 @@ class Tanks:
         first = 0
         for count, alike in groupby(groups, key=itemgetter(0)):
             last = first + sum(size for _, size in alike)
-            self.groups.append((count, slice(first, last)))
+            if last > first:
+                self.groups.append((count, slice(first, last)))
             first = last
         self.counts: Any = numpy.repeat([float(count) for count, _ in groups], [size for _, size in groups])
 

@@ -271,3 +271,12 @@ HASTE = [
 @pytest.mark.parametrize(("text", "due"), HASTE, ids=[row[0][:40] for row in HASTE])
 def test_what_is_written_in_haste(text: str, due: list[str]) -> None:
     assert grades(text) == due
+
+
+@pytest.mark.parametrize("before", ["5 L in qt", "All in N·m (lb-ft). x 3 (4)", "5 L is about", "minus", "5 ish"])
+def test_a_run_of_spaces_costs_no_more_than_its_length(before: str) -> None:
+    from time import process_time
+
+    began = process_time()
+    check_text(f"{before}{' ' * 20_000}x 5.3 qt")
+    assert process_time() - began < 1.0  # some milliseconds; a pattern with two ways to pass each space took minutes

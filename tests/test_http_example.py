@@ -264,3 +264,26 @@ def test_eight_at_once_get_their_own_answers(port):
     with ThreadPoolExecutor(8) as pool:
         answers = list(pool.map(one, range(1, 10)))
     assert [a["result"] for _, a in answers] == [sumpwise.drain_refill(f"{n} L", "10 L") for n in range(1, 10)]
+
+
+@pytest.mark.parametrize(
+    ("request_", "argument", "code"),
+    [
+        ({"drained": "3.3 L"}, "capacity", "argument.missing"), ({}, "drained", "argument.missing"),
+        ({"drained": "3.3 L", "capacity": "8.85 L", "time": 3}, "time", "argument.unknown"),
+        ({"drained": "", "capacity": "8.85 L"}, "drained", "number.missing"),
+    ],
+)  # fmt: skip
+def test_a_form_is_told_which_field_is_missing_unknown_or_empty(request_, argument, code):
+    status, body = runpy.run_path(str(EXAMPLE))["answer"]("/drain_refill", json.dumps(request_).encode())
+    told = json.loads(body)
+    assert (status, told["argument"], told["code"]) == (400, argument, code)
+
+
+def test_every_refusal_has_a_code_that_an_app_translates():
+    from sumpwise.codes import CODES
+
+    answer = runpy.run_path(str(EXAMPLE))["answer"]
+    for body in (b"", b"{", b"[1]", b"NaN", b'{"drained": 1}', b'{"drained": "1 L", "drained": "2 L"}', b"null"):
+        status, told = answer("/drain_refill", body)
+        assert (status, json.loads(told)["code"] in CODES) == (400, True), body

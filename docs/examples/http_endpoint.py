@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import json
 import threading
+from collections.abc import Callable
 from contextlib import suppress
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from inspect import signature
 from socket import SHUT_RD, SHUT_WR, socket
 from typing import Any
 
@@ -35,13 +37,14 @@ def answer(path: str, body: bytes) -> tuple[int, bytes]:
     if path not in ROUTES:
         return 404, written({"problem": "is not a route", "hint": ", ".join(sorted(ROUTES))})
     try:
-        result = getattr(sumpwise, path[1:])(**bounded(json.loads(body, object_pairs_hook=unique)))
+        function = getattr(sumpwise, path[1:])
+        result = function(**named(function, bounded(json.loads(body, object_pairs_hook=unique))))
         return 200, written({"result": plain(result)})
     except sumpwise.SumpwiseError as error:
         return 400, written({"code": error.code, "argument": error.argument, "problem": error.problem, "hint": error.hint or error.allowed})
     except (ValueError, TypeError, RecursionError) as error:
         problem = f"the request is not a JSON object of this route's arguments: {error}"
-        return 400, written({"argument": "", "problem": problem, "hint": ""})
+        return 400, written({"code": "file.syntax", "argument": "", "problem": problem, "hint": ""})
 
 
 def unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -65,6 +68,18 @@ def bounded(arguments: Any) -> dict[str, Any]:
         if isinstance(value, list) and len(value) > LONGEST:
             problem, hint = f"has more than {LONGEST} elements", "ask in several requests"
             raise sumpwise.RangeError(problem, code="limit.entries", argument=name, hint=hint, limits=(0, LONGEST, ""))
+    return arguments
+
+
+def named(function: Callable[..., Any], arguments: dict[str, Any]) -> dict[str, Any]:
+    """The arguments of a request, refused by name if one is unknown or missing, so that a form knows which field it is about."""
+    asked = signature(function).parameters
+    for name in arguments:
+        if name not in asked:
+            raise sumpwise.RangeError("is not an argument of this route", code="argument.unknown", argument=name, hint=", ".join(asked))
+    for name, one in asked.items():
+        if one.default is one.empty and name not in arguments:
+            raise sumpwise.RangeError("is missing", code="argument.missing", argument=name)
     return arguments
 
 

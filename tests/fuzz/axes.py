@@ -75,6 +75,7 @@ EVERYTHING = (
     "| a | b |\n|--|--|\n| 1 | 2 |\n"
     "+-+\nBolt  N·m\tft-lb\n5 qt (4.7 L) = 5 qt / 4.7 L. Three drains of 3.3 qt from 9 qt leave 30 % old. Torque to 34 N·m, 25 ft-lb.\n"
     "0:15 Check at 82–92 °C (180-198 °F), rise by 10 °C, 5 point 7 liters, five quarts, 2 quarts and a half, capacity: 9 L, 5' 3\" ½\n"
+    "minus 40 C, 5ish L, 15-20k miles, 3.4 L -> 4 qt, 1 qt per drain (1 L per drain), 5 L, in quarts that's 5.3, or in qt"
 )
 """A text that wakes every part of the check, so that what grows is looked at by all of them."""
 SENTENCES |= {

@@ -25,9 +25,10 @@ _ROW = re.compile(r"^[^\n]*(?:[|\t]|\S {2,12}\S|\+-)[^\n]*", re.MULTILINE)
 _RULE = re.compile(r"[\s|:\-+=]+")
 NUMBER = r"[-−–]?(?:[0-9]{1,6}(?:[ ,][0-9]{3})*(?:[.,][0-9]{1,4})?k?(?:[ -][0-9]/[0-9]{1,2}|/[0-9]{1,2})?[½¼¾⅛⅜⅝⅞]?|[½¼¾⅛⅜⅝⅞])"
 VALUE = rf"{NUMBER}(?:\s?(?:[-–~]|to)\s?{NUMBER})?"
-ABOUT = r"\s*(?:~|≈|(?:about|approx\.?|ca\.?)\s)?\s*"
-_ONE = re.compile(rf"{ABOUT}({VALUE})\s*(?:\([^()0-9]*\))?[*†‡]*\s*")
-_TWO = re.compile(rf"{ABOUT}({VALUE})\s*[(\[/|]{ABOUT}({VALUE})\s*[)\]]?\s*")
+ABOUT = r"\s{0,3}(?:(?:~|≈|(?:about|approx\.?|ca\.?)\s)\s{0,3})?"
+"""What may stand before a number; few spaces, since each of a long run would be a place to begin."""
+_ONE = re.compile(rf"\s*{ABOUT}({VALUE})\s*(?:\([^()0-9]*\))?[*†‡]*\s*")
+_TWO = re.compile(rf"\s*{ABOUT}({VALUE})\s*[(\[/|]{ABOUT}({VALUE})\s*[)\]]?\s*")
 _LEADING = re.compile(rf"{NUMBER}[ -]?")
 _WITHIN = re.compile(r"[(\[]([^()\[\]]*)[)\]]\s*$")
 _BOTH = re.compile(r"([^\s()\[\]]+)\s*[(\[]([^()\[\]]*)[)\]]\s*$|([^\s/]+) / (\S+)\s*$")

@@ -6,7 +6,7 @@ from hypothesis import find, given, settings
 from hypothesis.errors import NoSuchExample
 
 from laws.lawbook import examples
-from sumpwise import SumpwiseError, convert, drain_refill, measured, quantity
+from sumpwise import SumpwiseError, convert, drain_refill, measured, quantity, volume_correction_factor
 from sumpwise.quantities.units import INTERNAL
 from sumpwise.testing import (
     RANGES,
@@ -127,3 +127,14 @@ def test_an_uncertain_quantity_is_never_exact(kind, least):
     drawn, few = uncertain_quantities(kind, least), settings(max_examples=300, derandomize=True)
     with pytest.raises(NoSuchExample):
         find(drawn, lambda one: not getattr(one, "magnitude", one).std_dev > 0, settings=few)
+
+
+def test_densities_are_drawn_from_what_the_expansion_takes():
+    assert all(0.9 < volume_correction_factor("60 °C", f"{end} kg/m³") < 1 for end in RANGES["density"])
+
+
+@pytest.mark.parametrize("places", [1, 2, 4])
+def test_texts_are_drawn_with_one_two_and_four_decimals(places):
+    few = settings(max_examples=100, derandomize=True)
+    text, _ = find(notations("volume"), lambda pair: len(pair[0].split()[0].partition(".")[2]) == places, settings=few)
+    assert drain_refill(text, "1000 L") > 0

@@ -13,7 +13,7 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.measurement.joint import BestEstimate
 from sumpwise.service.case import Case
 from sumpwise.service.movements import movements
-from sumpwise.service.suspects import suspects
+from sumpwise.service.suspects import _misread, suspects
 
 HOT = "87 °C"
 
@@ -364,3 +364,11 @@ def test_a_raw_figure_is_only_called_misleading_where_it_misleads(warm, said):
     log = [{"event": "drained", "reading": "3.10 L", "temperature": warm}, {"event": "poured", "reading": "3.00 L", "temperature": "20 °C"}]
     job = Job.from_dict({"vehicle": {"name": "example wagon"}, "capacity": {"total": "8.85 L"}, "log": log})
     assert said in plan(job, units="metric").section("balance").lines[0]
+
+
+@pytest.mark.parametrize("written", ["-8 mm", "−1 mm", "1 mm", "-0.5 mm"])
+def test_a_reading_of_nothing_that_may_have_been_meant_has_no_sign(written):
+    read = float(written.split()[0].replace("−", "-"))
+    meant = {text for _, text, value in _misread(written, "stick", "reading", read, 1.0) if not value}
+    assert meant
+    assert not [text for text in meant if text[0] in "-−+"]

@@ -220,7 +220,7 @@ def _misread(raw: Any, event: str, key: str, read: float, step: float) -> Iterat
         written.setdefault(text.lstrip("-−+ ") if text[:1] in "-−" else f"-{text.lstrip('+ ')}", SIGN)
     for one, mistake in written.items():
         try:
-            yield mistake, one, nominal(kind.value(one, key))
+            yield mistake, *_unsigned(one, nominal(kind.value(one, key)))
         except SumpwiseError:
             continue
     if step and read:
@@ -228,4 +228,9 @@ def _misread(raw: Any, event: str, key: str, read: float, step: float) -> Iterat
         for sign in (1, -1):
             beside = plain * (1 + sign * step / read)
             places = len(number.partition(".")[2])
-            yield DIVISION, f"{head}{beside:.{places}f}{tail}", read + sign * step
+            yield DIVISION, *_unsigned(f"{head}{beside:.{places}f}{tail}", read + sign * step)
+
+
+def _unsigned(text: str, value: float) -> tuple[str, float]:
+    """A reading and its value; nothing has no sign."""
+    return text if abs(value) > 1e-9 else text.lstrip("-−+ "), value

@@ -61,12 +61,23 @@ def variants(job: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
     yield "no packs", changed(job, "pack")
     yield "no stick", _without_stick(job, "overflow plug")
     yield "sealed", _without_stick(job, "sealed")
+    yield "an axle", _without_stick(_axle(job), "fill hole")
 
 
 def _without_stick(job: dict[str, Any], check: str) -> dict[str, Any]:
     """The job of a unit whose level is checked otherwise; the stick is not read."""
     found = changed(changed(job, "level", value={"window": "35–45 °C"}), "vehicle", "level_check", value=check)
     return changed(found, "log", value=[entry for entry in job.get("log", ()) if entry["event"] != "stick"] or None)
+
+
+def _axle(job: dict[str, Any]) -> dict[str, Any]:
+    """What was drained at the plug and poured back, done to an axle that holds a little more; it has no bursts and no pan."""
+    found = changed(changed(job, "vehicle", "kind", value="axle"), "target", "method", value="drain")
+    log = [entry for entry in job.get("log", ()) if entry["event"] not in ("lost", "emptied")]
+    bursts = next((place for place, entry in enumerate(log) if "outlet_old" in entry), len(log))
+    found["log"] = log[:bursts] + [entry for entry in log[bursts:] if entry["event"] == "drive"]
+    litres = max((float(entry["reading"].split()[0]) for entry in log[:bursts] if entry["event"] == "drained"), default=3.0)
+    return {name: table for name, table in found.items() if name != "exchange"} | {"capacity": {"total": f"{1.1 * litres:.2f} L"}}
 
 
 def said(sheet: Any, name: str) -> str:
@@ -86,7 +97,7 @@ def contradictions(sheet: Any) -> Iterator[tuple[str, str]]:
     if finished != (action == "done") and action not in ("stop", "mend the log", "read the stick"):
         yield "finished in one place only", f"{short} || {coming}"
     if action == "pour":
-        pours, summary = re.search(r"Pour ([\d./ ]+)", coming), re.search(r"\*\*Pour:\*\* ([\d./ ]+)", short)
+        pours, summary = re.search(r"(?:Pour|About) ([\d./ ]+)", coming), re.search(r"\*\*Pour:\*\* ([\d./ ]+)", short)
         if pours is None or summary is None or pours[1].strip() != summary[1].strip():
             yield "two pours", f"{short} || {coming}"
     if action == "burst" and (not sheet.section("now").data["engine"] or "are not needed" in text or "bursts are done" in text):

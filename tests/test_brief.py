@@ -72,7 +72,7 @@ def test_finished_work_says_what_was_done_and_when_next():
     assert sheet.section("summary").lines == [
         "- **Buy:** nothing more; 11.17 L went in for the 10.97 L that came out.",
         "- **Do:** nothing more; 1 drain and 6 bursts through the cooler line done, and 77 ± 2 % of the fill is new fluid. "
-        f"The chance that it is at least 75 % is only {sure:.0f} % (90 % wanted); if that is not sure enough for you, about 1.0 L more "
+        f"The chance that it is at least 75 % is only {sure:.0f} % (90 % wanted); if that is not enough for you, about 1.0 L more "
         "through the line would do.",
         "- **Set:** nothing more.",
         "- **Pour:** nothing more; the level is +0.01 ± 0.06 L off target.",

@@ -583,8 +583,8 @@ def test_whether_it_is_enough_is_not_judged_while_a_pour_is_short():
         outlet = sheet.section("outlet")
         assert outlet.lines[0].startswith("**Pour back first**")
         assert outlet.data["verdict"] == "pour first"
-        assert not re.search("Not sure yet|Enough|The next", said(sheet, "outlet"))
-    assert after(18).section("outlet").lines[0].startswith("**Not sure yet**")
+        assert not re.search("Not enough yet|Enough|The next", said(sheet, "outlet"))
+    assert after(18).section("outlet").lines[0].startswith("**Not enough yet**")
 
 
 def test_no_probability_is_called_certain_or_impossible_or_rounded_up_to_the_one_wanted():

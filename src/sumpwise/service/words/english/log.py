@@ -122,7 +122,7 @@ WORDS: dict[str, str] = {
     "outlet.pour_first": "**Pour back first** what is short, as said above; whether it is enough can be judged after that.",
     "outlet.enough": "**Enough**: the probability that the inside is at least {target} fresh is {probability} ({asked} wanted).",
     "outlet.go_on": (
-        "**Not sure yet**: the probability that the inside is at least {target} fresh is {probability} ({asked} wanted); about {more} "
+        "**Not enough yet**: the probability that the inside is at least {target} fresh is {probability} ({asked} wanted); about {more} "
         "more through the line would do."
     ),
     "outlet.not_to_be_had": (

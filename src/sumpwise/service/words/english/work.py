@@ -10,7 +10,7 @@ WORDS: dict[str, str] = {
     "summary.done_fresh": "**Do:** nothing more; {what} done, and {fresh} of the fill is new fluid.{aim}",
     "summary.missed": " The chance that it is at least {target} is {probability} ({asked} wanted).",
     "summary.missed_by": (
-        " The chance that it is at least {target} is {probability} ({asked} wanted); if that is not sure enough for you, about "
+        " The chance that it is at least {target} is {probability} ({asked} wanted); if that is not enough for you, about "
         "{more} more through the line would do."
     ),
     "summary.drains_done": "{count} {count#drain|drains}",

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from sumpwise import uncertainty
 from sumpwise._math import every
 from sumpwise.errors import RangeError
+from sumpwise.quantities import reading
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument, unit_aware
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from sumpwise.accepted import FlowLike, TimeLike, VolumeLike
 
@@ -239,16 +240,21 @@ def burst_plan(
         count = ceil(need / one * (1 - 1e-12))
         return [need / count] * count if asked is None else [one] * (count - 1) + [need - one * (count - 1)]
 
+    def shown(kind: str) -> Callable[[float], Any]:
+        unit, registry = reading.asked(kept, kind)
+        return lambda value: answer(value, kind, unit=unit, registry=registry)
+
+    moment, litres = shown("time"), shown("volume")
+
     def timetable(steps: Iterator[tuple[str, float, float, float, float]], caution: str = "") -> Timetable:
         lines = list(steps)
         return Timetable(
             tuple(
-                Step(action, *(answer(t, "time", *kept) for t in (start, lasts)), *(answer(v, "volume", *kept) for v in (amount, pailed)))
-                for action, start, lasts, amount, pailed in lines
+                Step(action, moment(start), moment(lasts), litres(amount), litres(pailed)) for action, start, lasts, amount, pailed in lines
             ),
             sum(line[0] == "burst" for line in lines),
             sum(line[0] == "empty" for line in lines),
-            answer(max(start + lasts for _, start, lasts, _, _ in lines), "time", *kept),
+            moment(max(start + lasts for _, start, lasts, _, _ in lines)),
             caution,
         )
 

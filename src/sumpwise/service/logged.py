@@ -10,7 +10,7 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.fluid.density import REFERENCE, growth
 from sumpwise.service.agreement import Agreement, pan_meant
 from sumpwise.service.equipped import Equipped
-from sumpwise.service.movements import Movement, names_pan, opening, pumped_out
+from sumpwise.service.movements import Movement, account, names_pan, opening, pumped_out
 from sumpwise.service.schema import HOT, MOVING, TOO_HOT
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import combine, nominal
@@ -27,10 +27,15 @@ def too_hot(entry: Mapping[str, Any]) -> bool:
 class Logged(Equipped):
     """The layer of a case that knows its log."""
 
+    @property
+    def moved(self) -> bool:
+        """Whether anything was moved, by the log."""
+        return any(entry["event"] in MOVING for entry in self.job.entries("log"))
+
     @WorkedOut
     def agreement(self) -> Agreement | SumpwiseError | None:
         """The log gone through once, count compared with stick; or why it cannot be followed; None if nothing was moved."""
-        if not any(entry["event"] in MOVING for entry in self.job.entries("log")):
+        if not self.moved:
             return None
         try:
             return Agreement(self)
@@ -43,11 +48,19 @@ class Logged(Equipped):
         return self.agreement.moves if isinstance(self.agreement, Agreement) else []
 
     @WorkedOut
+    def counted(self) -> list[Movement]:
+        """The same without what the stick says, so that it does not rest on that; empty if nothing was moved, or it cannot be counted."""
+        try:
+            return account(self) if self.moved else []
+        except SumpwiseError:
+            return []
+
+    @WorkedOut
     def timed_flows(self) -> list[Any]:
         """Flow out of the open line in each timed burst, in litres per minute at the temperature of the fluid."""
         density = nominal(self.ask("fluid", "density_15"))
         flows = []
-        for move in self.moves:
+        for move in self.counted:
             if move.event == "drained" and nominal(move.entry.get("duration", 0.0)) > 0 and move.litres < 0:
                 grown = growth(REFERENCE, nominal(self.ask("log", "temperature", move.entry)), density)
                 minutes = self.ask("log", "duration", move.entry)

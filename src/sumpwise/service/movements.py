@@ -86,7 +86,7 @@ def movements(case: Equipped) -> list[Movement]:
         With the entry: for a count that runs backwards, more drained than the unit holds, or more in a vessel than it holds.
     """
     moves = []
-    for move in case.once("account", lambda: _account(case)):
+    for move in account(case):
         if move.event == "stick" and case.stick is not None and len(move.before):
             try:
                 level = case.by_stick(move.entry)
@@ -98,8 +98,13 @@ def movements(case: Equipped) -> list[Movement]:
     return moves
 
 
+def account(case: Equipped) -> list[Movement]:
+    """The same without the readings of the stick, gone through once."""
+    return case.once("account", lambda: _account(case))
+
+
 def _account(case: Equipped) -> list[Movement]:
-    """The same without the readings of the stick. Start level and capacity are held: they only serve to refuse entries."""
+    """Start level and capacity are held: they only serve to refuse entries."""
     job, vessels = case.job, case.vessels
     capacity = case.once("capacity", lambda: inside(case.total, "volume"), held=True) if case.has("capacity", "total") else None
     ledger = Ledger(case.density, capacity=capacity)

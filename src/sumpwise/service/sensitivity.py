@@ -108,7 +108,7 @@ def _size(answer: Answer, others: Others, one: Assumption, own: Set[Any]) -> flo
         return size
     key = answer.key
     if one.key.spread:
-        if key == FRESH:
+        if key == FRESH or not standard(answer.value):
             return 0.0
         found = others.case.agreement
         if key == LEVEL and one.key.makes and isinstance(found, Agreement) and found.estimates:

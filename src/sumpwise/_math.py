@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 def _elementwise(scalar: Callable[..., Any], name: str) -> Callable[[Any], Any]:
     def function(x: Any) -> Any:
-        if isinstance(x, (float, int)):
+        if x.__class__ is float or isinstance(x, (float, int)):
             return scalar(x)
         import numpy
 

@@ -49,8 +49,8 @@ def off_target(
 ) -> Any:  # fmt: skip
     """Litres at 20 °C by which the fill is off its target, from a reading of the stick."""
     warm = temperature + bulk
-    seen = _room(warm, fill, density_15, middle, case) + (reading - bias - 0.5 * length) * volume / length
-    return seen / ((1.0 + air) * _growth(warm, density_15)) - fill
+    room = fill * growth(warm, middle, density_15) * (1.0 + 3.0 * case * (warm - middle))
+    return (room + (reading - bias - 0.5 * length) * volume / length * growth(warm, REFERENCE, density_15)) / (1.0 + air) - fill
 
 
 def _predicted(

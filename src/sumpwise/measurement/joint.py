@@ -107,7 +107,8 @@ def best_estimate(
             allowed="uncertain values",
         )  # fmt: skip
     correlation = matrix / numpy.outer(spread, spread)
-    if float(numpy.linalg.eigvalsh(correlation)[0]) < MOST_ALIKE:
+    sizes, axes = numpy.linalg.eigh(correlation)
+    if float(sizes[0]) < MOST_ALIKE:
         if covariance is None:
             raise RangeError(
                 "rest on exactly the same sources", code="evidence.one_source", argument="estimates", value=estimates,
@@ -117,7 +118,7 @@ def best_estimate(
             "is not the covariance of separate estimates", code="uncertainty.covariance", argument="covariance", value=covariance,
             allowed="positive definite",
         )  # fmt: skip
-    pull = numpy.linalg.solve(correlation, 1.0 / spread) / spread
+    pull = axes @ (axes.T @ (1.0 / spread) / sizes) / spread
     weights = pull / pull.sum()
     value = float(weights @ best)
     if covariance is None:
@@ -126,7 +127,7 @@ def best_estimate(
         combined = uncertainty.source(value, float(pull.sum()) ** -0.5, name="best estimate")
     apart = (best - value) / spread
     with numpy.errstate(all="ignore"):
-        spent = float(apart @ numpy.linalg.solve(correlation, apart))
+        spent = float(((axes.T @ apart) ** 2 / sizes).sum())
     return BestEstimate(answer(combined, "volume", *askers), tuple(map(float, weights)), answer(spent, "number"))
 
 

@@ -107,7 +107,8 @@ SHARES = tuple(1 / j for j in range(1, 301))
 """1/1, 1/2, 1/3 and so on, for more terms than any series has: most have about forty."""
 _as_arrays: tuple[Any, ...] = ()
 _weights: dict[int, list[tuple[float, ...]]] = {}
-"""Number of tanks -> what `_weighted` multiplies the terms of each by."""
+_columns: dict[int, Any] = {}
+"""What `_passing` gives, by number of tanks: for plain numbers, and for arrays."""
 
 
 def _shares(like: Any) -> tuple[Any, ...]:
@@ -141,9 +142,10 @@ def series(
     apart = not closed and every(stay_l == 0)  # nothing comes back from the cooler and nothing stays in it: its terms can wait
     sum_s, sum_h, sum_w, sum_ks, sum_ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
     s, h, w, ks, ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
-    before, inlets = empty, []
+    inlets: list[Any] = []
+    before, weights, passed = empty, _passing(len(ls), empty), 0.0 * empty
     most = largest(z)
-    enough, late = negligible * exp(z), 2 * most + 8
+    enough, late, plain = negligible * exp(z), 2 * most + 8, isinstance(empty, (int, float))
     tanks_k, tanks_l = range(len(ks)), range(len(ls))
     for j, share in enumerate(_shares(empty), 1):
         inlet = s - ks[-1]
@@ -175,6 +177,9 @@ def series(
             feed = u
         if apart:
             inlets.append(inlet)
+            if not plain:  # at once, so that many circuits need no memory for all terms
+                passed = passed + weights[j - 1] * inlet
+                del inlets[: -len(ls)]
         else:
             feed = inlet
             for i in tanks_l:
@@ -185,60 +190,59 @@ def series(
         # From j = 2z + 8 on a term is at most nine tenths of the one before, so the remainder is at most ten times the last term.
         if j % 4 == 0 and j >= late:
             size = abs(s) + abs(h) + abs(w) + sum(map(abs, ks))
-            size += _term_of(inlets, len(ls), most) if apart else sum(map(abs, ls))
+            size += _term_of(inlets, j, len(ls), most) if apart else sum(map(abs, ls))
             if every(size <= enough):
                 break
     else:
         raise ArithmeticError("the series does not end")
     f = exp(-z)
     if apart:
-        sum_ls = _passed(cooler, inlets, turn_l)
+        sum_ls = _passed(cooler, [sum(map(mul, row, inlets)) for row in weights] if plain else passed, j, turn_l)
     ends = [u * f for u in sum_ks], [u * f for u in sum_ls], sum_h * f, sum_w * f
     return sump + growth * x, sum_s * f, *ends, state.discharged
 
 
-def _term_of(inlets: list[Any], tanks: int, turn: float) -> Any:
-    """The size of the last term of all tanks together, of those in a row that `_passed` adds up."""
-    size, weight, last = 0.0, 1.0, len(inlets)
+def _term_of(inlets: list[Any], number: int, tanks: int, turn: float) -> Any:
+    """The size of the term of some number of all tanks in a row that `_passed` adds up; `inlets` has the last of what flows in first."""
+    size, weight = 0.0, 1.0
     for i, inlet in zip(range(tanks), reversed(inlets), strict=False):
-        weight *= turn / (last - i)
+        weight *= turn / (number - i)
         size = size + weight * abs(inlet)
-    return size + weight if tanks > last else size
+    return size + weight if tanks > number else size
 
 
-def _passed(tanks: list[Any], inlets: list[Any], turn: Any) -> Any:
-    """The sums of the terms of tanks in a row in which nothing stays, from the terms of what flows into the first.
+def _passing(tanks: int, like: Any) -> Any:
+    """The weights of the terms of what flows into the first of some tanks in a row: for each tank, or for arrays for each term.
 
     The term of number j is that of number j - 1 in the tank before, times `turn`/j; so in tank i it is that of number j - i of what flows
-    in, times turnⁱ·(j - i)!/j!. What the tanks hold at the start passes on in the same way.
+    in, times turnⁱ·(j - i)!/j!, of which the power is left to `_passed`.
     """
-    sums, power = _weighted(inlets, len(tanks)), turn
+    if tanks not in _weights:
+        rows = [SHARES]
+        for i in range(2, tanks + 1):
+            rows.append(tuple(weight / (k + i) for k, weight in enumerate(rows[-1])))
+        _weights[tanks] = rows
+    if isinstance(like, (int, float)):
+        return _weights[tanks]
+    import numpy
+
+    if tanks not in _columns:
+        _columns[tanks] = numpy.array(_weights[tanks]).T.copy()
+    return _columns[tanks].reshape(-1, tanks, *(1,) * like.ndim)
+
+
+def _passed(tanks: list[Any], sums: Any, terms: int, turn: Any) -> Any:
+    """The sums of so many terms of tanks in a row in which nothing stays: of what flows in, and of what the tanks hold at the start."""
+    power = turn
     for i in range(len(tanks)):
         sums[i] *= power
         power = power * turn
     power = 1.0
-    for j in range(min(len(tanks), len(inlets))):
+    for j in range(min(len(tanks), terms)):
         for i in range(j, len(tanks)):
             sums[i] += power * tanks[i - j]
         power = power * turn * SHARES[j]
     return sums
-
-
-def _weighted(inlets: list[Any], tanks: int) -> Any:
-    """For each of some tanks in a row, the terms of what flows into the first added up with weights: k!/(k + i)! for term k in tank i."""
-    if tanks not in _weights:
-        rows = _weights[tanks] = [SHARES]
-        for i in range(2, tanks + 1):
-            rows.append(tuple(weight / (k + i) for k, weight in enumerate(rows[-1])))
-    rows, terms = _weights[tanks], len(inlets)
-    if isinstance(inlets[0], (int, float)):
-        return [sum(map(mul, row, inlets)) for row in rows]
-    import numpy
-
-    from sumpwise._blocks import product
-
-    flat = numpy.array(inlets)
-    return product(numpy.array([row[:terms] for row in rows]), flat.reshape(terms, -1)).reshape(tanks, *flat.shape[1:])
 
 
 class Compartments:

@@ -33,7 +33,7 @@ FIRST, MOST = 6, 30
 """A series ends after so many terms at the earliest and at the latest."""
 UNLIKE = 1e8
 """How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart."""
-AT_ONCE = 1000
+AT_ONCE = 1400
 """Bursts, times circuits, that are worked out together behind the sump: little enough memory to be used again."""
 
 

@@ -157,7 +157,7 @@ def weighed(
         known whether the vial was filled at the start, the middle or the end of a burst (one person always does the same, and the end is
         twice as likely as either of the others).
     ranges : mapping
-        As for `inside_from_outlet`; also `drawn_first`, `drain_back` and `bypass_drift` (`replay.MANNERS`), which may be uncertain numbers
+        As for `inside_from_outlet`; also `drawn_first`, `drain_back` and `bypass_drift` (`moves.MANNERS`), which may be uncertain numbers
         and then share their sources with the history, and `converter_tanks`, the smallest and largest number.
     lenient : bool
         Instead of refusing: take a history that hardly any circuit could have run without drawing air as proof that the sump holds more,

@@ -111,7 +111,7 @@ class Drawn:
     history : History
         With plain values: floats, or arrays with one element for each draw.
     manners : dict
-        Draws of what else is uncertain about the history, as in `replay.MANNERS`.
+        Draws of what else is uncertain about the history, as in `moves.MANNERS`.
     tanks : Tanks
         Numbers of tanks of the converters.
     size : int

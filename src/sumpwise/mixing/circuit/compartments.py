@@ -143,9 +143,10 @@ def series(
     sum_s, sum_h, sum_w, sum_ks, sum_ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
     s, h, w, ks, ls = s + empty, h + empty, w + empty, [u + empty for u in converter], [u + empty for u in cooler]
     inlets: list[Any] = []
-    before, weights, passed = empty, _passing(len(ls), empty), 0.0 * empty
+    before, weights = empty, _passing(len(ls), empty)
     most = largest(z)
     enough, late, plain = negligible * exp(z), 2 * most + 8, isinstance(empty, (int, float))
+    passed = 0.0 if plain else weights[0] * empty
     tanks_k, tanks_l = range(len(ks)), range(len(ls))
     for j, share in enumerate(_shares(empty), 1):
         inlet = s - ks[-1]
@@ -178,7 +179,7 @@ def series(
         if apart:
             inlets.append(inlet)
             if not plain:  # at once, so that many circuits need no memory for all terms
-                passed = passed + weights[j - 1] * inlet
+                passed += weights[j - 1] * inlet
                 del inlets[: -len(ls)]
         else:
             feed = inlet

@@ -64,6 +64,12 @@ def test_a_unit_is_named_by_its_spellings_of_every_day_too(spelling, symbol):
     assert unit_named(spelling) is SYMBOLS[symbol]
 
 
+@pytest.mark.parametrize("rate", ["{} per minute", "{} per min", "{}/minute", "{}/min", "{}s per minute", "{}s/min"])
+@pytest.mark.parametrize(("one", "symbol"), [("liter", "L/min"), ("litre", "L/min"), ("gallon", "US gal/min"), ("quart", "US qt/min")])
+def test_a_flow_is_named_in_words(rate, one, symbol):
+    assert unit_named(rate.format(one)) is SYMBOLS[symbol]
+
+
 def test_every_spelling_of_every_day_names_its_unit():
     for symbol, spellings in EVERYDAY.items():
         for spelling in spellings.split("|"):

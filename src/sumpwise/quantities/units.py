@@ -320,8 +320,8 @@ EVERYDAY: Final[dict[str, str]] = {
     "gallon·uk|gallons·uk",
     "imp pt": "pt·imp|pts·imp|pint·imp|pints·imp|pt·imperial|pts·imperial|pint·imperial|pints·imperial|pt·uk|pts·uk|pint·uk|pints·uk",
     "US fl oz": "fluid·oz|fl·ozs|flozs|fl·ounce|fl·ounces|us·floz|us·fluid·oz", "imp fl oz": "imp·floz|imp·fluid·oz|imperial·floz",
-    "L/min": "litres/minute|liters/minute|litres/min|liters/min|liter·per·minute|litre·per·minute|l·per·min|ltr/min",
-    "US gal/min": "gallons/minute|gallons/min|gallon·per·minute", "US qt/min": "quarts/minute|quarts/min|quart·per·minute|qts/min",
+    "L/min": "litres/minute|liters/minute|litre/minute|litres/min|liters/min|liter/min|litre/min|ltr/min",
+    "US gal/min": "gallons/minute|gallons/min|gallon/min", "US qt/min": "quarts/minute|quarts/min|quart/min|qts/min",
     "°C": "degree·celsius|degree·c|°celsius|celcius|degrees·celcius|deg·celsius|centigrade|degrees·centigrade",
     "°F": "degree·fahrenheit|degree·f|°fahrenheit|deg·fahrenheit|farenheit|degrees·farenheit|fahrenheits",
 }  # fmt: skip

@@ -27,7 +27,7 @@ _IN_BRACKETS = re.compile(rf"(?<![\w.,/:$€£°%-]){ABOUT}({VALUE})\s?[(\[]{ABO
 _BY_STROKE = re.compile(rf"(?<![\w.,/:$€£°%-]){ABOUT}({VALUE}) ?/ ?({VALUE}){_BEHIND}")
 _ANY_PAIR = re.compile(r"[0-9½¼¾] ?[(\[/] ?~?[0-9½¼¾][0-9., –-]{0,12}(?:[)\]]|[\s,;.]|$)")
 _BEFORE = re.compile(
-    r"[Ii](?<![A-Za-z0-9].)n (?:US |us |imperial )?"
+    r"n (?<![A-Za-z0-9].. )(?<=[Ii]n )(?:US |us |imperial )?"  # in; a search for two plain letters is twice as fast
     r"([QqLlMmCcFfKkNnGgPpIiBbOo°][A-Za-z·-]{0,11}(?: (?:ft|lbs?|feet|pounds?|met(?:er|re)s?))?)"
     r"(?:[,:=] ?|,? (?:(?:that|it|this|which)(?:'?s|'d be|'ll be| is| was| would be| makes| comes to)|is|are|would be|comes to|be)[ ,:]*| )"
     rf"{ABOUT}({VALUE})(?=[.;!?)\]](?![0-9])|,(?! ?[0-9])|\s*$| (?:or|if|for)\b)",

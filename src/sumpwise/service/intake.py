@@ -18,7 +18,7 @@ from sumpwise.service.holding import meant, own_packs
 from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf
 from sumpwise.service.kinds import AUTOMATIC, KINDS
 from sumpwise.service.rules import usual_total
-from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ALSO, ANY_LENGTH, EVENT_NEEDS, LISTS, NEEDED_TABLES, TABLES, VOLUME
+from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ALSO, ANY_LENGTH, ANYWHERE, EVENT_NEEDS, LISTS, NEEDED_TABLES, TABLES, VOLUME
 from sumpwise.uncertainty import nominal, source, standard
 
 FORMAT = "sumpwise job"
@@ -116,7 +116,7 @@ def _meant(written: str, words: Collection[str]) -> str:
     def stems(text: str) -> set[str]:
         return {word[:STEM] for word in text.lower().split() if len(word) >= SHORTEST}
 
-    given = stems(written[:LONGEST_LIKENED])
+    given = stems(written[:LONGEST_LIKENED]) - stems(ANYWHERE)
     shared = {choice: len(given & stems(f"{choice} {ALSO.get(choice, '')}")) for choice in words}
     most = max(shared.values(), default=0)
     found = [choice for choice, count in shared.items() if count == most]

@@ -55,6 +55,8 @@ ALSO = {
     "wrong bottle": "fluid oil other type mixed", "lost count": "miscounted",
 }
 """Stop sign -> words that people use for it."""
+ANYWHERE = "fluid hose line plug stick"
+"""Words that say where a sign was seen, not which: a rounded plug is none that does not build torque."""
 ABOUT, ABOUT_DEGREES = 0.1, 5.0
 """What "about" means, either way: a tenth of the value; for a temperature, this many degrees Celsius."""
 READ = ("drained", "poured")

@@ -280,3 +280,15 @@ def test_a_run_of_spaces_costs_no_more_than_its_length(before: str) -> None:
     began = process_time()
     check_text(f"{before}{' ' * 20_000}x 5.3 qt")
     assert process_time() - began < 1.0  # some milliseconds; a pattern with two ways to pass each space took minutes
+
+
+@pytest.mark.parametrize(
+    ("text", "verdicts"),
+    [
+        ("4 bottles of 1 qt each (3.8 L)", []), ("3 jugs, 5 qt each (14.2 L)", []), ("two drains of 3.5 qt each (6.6 L)", []),
+        ("1 qt each (0.95 L)", ["agrees"]), ("5 qt each (4.9 L)", ["disagrees"]), ("two drains of 3.5 qt each (6.9 L)", ["disagrees"]),
+        ("34 Nm each (29 ft-lb)", ["disagrees"]),
+    ],
+)  # fmt: skip
+def test_what_is_told_of_each_may_be_followed_by_what_all_are_together(text, verdicts):
+    assert [finding.verdict for finding in check_text(text)] == verdicts

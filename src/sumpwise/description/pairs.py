@@ -187,6 +187,8 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
         return phrase.finding("agrees", right)
     if (claim.leaning and _leans(pair, claim.leaning)) or _of_one_value(pair, first, second):
         return phrase.finding("agrees", right)
+    if _of_several(phrase, pair):
+        return None
     slip = pair.slip
     if claim.weak and not _meant(claim, pair, slip, phrase.text):
         return None
@@ -198,6 +200,16 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
     naming = phrase.naming(bare, right)
     phrase.place.firmer[naming.start, naming.end] = wrong
     return naming
+
+
+def _of_several(phrase: _Phrase, pair: _Pair) -> bool:
+    """Whether the stated number is that of all together, as in four bottles of 1 qt each (3.8 L)."""
+    source, stated = pair.source[0], pair.stated[0]
+    if pair.span or not source.num or "each" not in phrase.text[phrase.first.end : phrase.second.start].split():
+        return False
+    over, under = source.into(stated.unit)
+    told, count = stated.num / stated.den, round(stated.num * under / (stated.den * over))
+    return count > 1 and abs(told - count * over / under) <= stated.half[0] / stated.half[1]
 
 
 def _leans(pair: _Pair, way: int) -> bool:

@@ -292,3 +292,14 @@ def test_a_run_of_spaces_costs_no_more_than_its_length(before: str) -> None:
 )  # fmt: skip
 def test_what_is_told_of_each_may_be_followed_by_what_all_are_together(text, verdicts):
     assert [finding.verdict for finding in check_text(text)] == verdicts
+
+
+@pytest.mark.parametrize(
+    ("text", "verdict"),
+    [
+        ("20 °F (11 °C) more and it is too hot", "agrees"), ("10 °C (18 °F) more before it is checked", "agrees"),
+        ("20 °F (11 °C) less would do", "agrees"), ("180 °F (82 °C) more or less", "agrees"), ("180 °F (100 °C) more or less", "disagrees"),
+    ],
+)  # fmt: skip
+def test_so_many_degrees_more_are_a_difference_and_more_or_less_is_none(text, verdict):
+    assert [finding.verdict for finding in check_text(text)] == [verdict]

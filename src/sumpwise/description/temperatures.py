@@ -59,7 +59,7 @@ _DEADLINE = re.compile(
 _BEFORE_PERHAPS = re.compile(rf"\b{_PERHAPS},?\s*(?:{_FILLER}\s*)*$")
 _RATE = r"(?:(?:per|a|an|each|every) |/ ?)(?:min\b|min\.|minutes?\b|hours?\b|h\b|second|s\b|km\b|mile|metre|meter|gear|lap|pass|degree)"
 _THAN = (
-    r"(?:hotter|colder|cooler|warmer)\b|(?:higher|lower|more|less)\b(?: than| in| at| on| again|[.,;!?)]|$)|"
+    r"(?:hotter|colder|cooler|warmer)\b|(?:higher|lower|more|less)\b(?: than| in| at| on| again| and| before| until| would|[.,;!?)]|$)|"
     r"too (?:hot|cold|warm|cool|high|low|much)\b"
 )
 _AFTER = re.compile(

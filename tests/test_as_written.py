@@ -303,3 +303,10 @@ def test_what_is_told_of_each_may_be_followed_by_what_all_are_together(text, ver
 )  # fmt: skip
 def test_so_many_degrees_more_are_a_difference_and_more_or_less_is_none(text, verdict):
     assert [finding.verdict for finding in check_text(text)] == [verdict]
+
+
+@pytest.mark.parametrize("said", ["you're at 99 % new", "you are at 99 % new", "the fill is at 99 % new", "it's at 99 % new"])
+def test_where_the_fill_is_at_is_a_result(said):
+    [finding] = check_text(f"After 3 drain and fills of 3.3 L each in an 8.85 L box {said}.")
+    assert (finding.verdict, finding.expected) == ("disagrees", "75 %")
+    assert not check_text("3 drains at 37 % new, 8.85 L and 3.3 L")

@@ -41,6 +41,8 @@ _NEW = (
     "new", "fresh", "clean", "renewed", "replaced", "changed", "exchanged", "renew", "renews", "replace", "replaces", "change", "changes",
     "exchange", "exchanges", "give", "gives", "make", "makes", "get", "gets", "refresh", "refreshes", "swap", "swaps",
 )  # fmt: skip
+_OF_EACH = re.compile(r"(?i) of ?$|(?<!\bis)(?<!\bare)(?<!\bbe)(?<!'re)(?<!'s) at ?$")
+"""Before the share of each drain, and not of the result: two drains of 25 %, but you are at 75 %."""
 _COUNTS = {
     "a": 1, "an": 1, "one": 1, "single": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9,
     "ten": 10, "eleven": 11, "twelve": 12, "once": 1, "twice": 2, "thrice": 3,
@@ -220,7 +222,7 @@ def _share(text: str, start: int, end: int, inside: list[Mention]) -> _Share | N
         return None
     times = _times(_without(text, start, end, inside))
     result = percents[-1]
-    if text[max(start, result.start - 4) : result.start].rstrip().endswith((" of", " at")):
+    if _OF_EACH.search(text, max(start, result.start - 12), result.start):
         return None  # two drains of 25 %: the share of each drain, not the result
     fate = _fate(text, start, end, result)
     if len(percents) == 1 and len(volumes) == 2:

@@ -151,6 +151,8 @@ def test_the_chapters_of_a_page_are_not_a_transcript() -> None:
     [
         ("an extension of twelve inches or thirty\ncentimeters to get past the pipe", ["12 in", "30 cm"]),
         ("pan bolts nine\nnewton meters", ["9 N·m"]),
+        ("the plug takes 25\nfoot\npounds", ["25 lbf·ft"]),
+        ("about twenty\nfive\nfoot pounds", ["25 lbf·ft"]),
         ("thats minus four\nfahrenheit this morning", ["-4 °F"]),
         ("the plug is fifty\nfive foot\npounds", ["55 lbf·ft"]),
         ("due at sixty\nthousand miles", ["60000 mi"]),

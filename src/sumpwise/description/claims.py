@@ -72,20 +72,21 @@ def settle_units(text: str, found: list[Mention]) -> list[Mention]:
     """Give each volume the temperature named right after it, and use neighbours to settle degrees without a scale, and ounces."""
     kept: list[Mention] = []
     for index, mention in enumerate(found):
-        previous = kept[-1] if kept else None
         if (
-            previous is not None
-            and mention.kind == "temperature"
-            and previous.kind == "volume"
-            and mention.start - previous.end < 12
-            and text[previous.end : mention.start].strip(SPACES) in ("at", "@", "of")
+            mention.kind == "temperature"
+            and kept
+            and kept[-1].kind == "volume"
+            and mention.start - kept[-1].end < 12
+            and text[kept[-1].end : mention.start].strip(SPACES) in ("at", "@", "of")
         ):
-            previous.at = mention
+            kept[-1].at = mention
             following = found[index + 1] if index + 1 < len(found) else None
             if following is None or following.kind != "temperature":
                 continue
         kept.append(mention)
     for first, second in pairwise(kept):
+        if first.kind == second.kind:
+            continue
         kinds = {first.kind, second.kind}
         if kinds not in ({"angle", "temperature"}, {"mass", "volume"}) or second.start - first.end > FAR:
             continue

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from sumpwise.description.mention import Mention, Refused
 from sumpwise.quantities import notation
@@ -15,6 +16,8 @@ from sumpwise.quantities.units import SPELLINGS, SYMBOLS
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
+
+    from sumpwise.quantities.units import Unit
 
 AHEAD = 40
 """A unit must begin at most this many characters after its number."""
@@ -96,18 +99,18 @@ def mentions(text: str, refused: list[Refused] | None = None) -> Iterator[Mentio
     last: Mention | None = None
     known: dict[str, Reading | None] = {}
     for match in _EVERY.finditer(lowered(text)):
-        start = match.start()
+        start, end = match.span()
         if start < position:
             continue
         if match[2] is not None:
-            written = text[start : match.end()]
+            written = text[start:end]
             reading = known.get(written, _UNKNOWN)
             if reading is _UNKNOWN:
                 if len(known) >= REMEMBERED:
                     known.clear()
-                reading = known[written] = _plain_reading(written, match[1], written[match.end(1) - start :].lstrip(" "))
+                reading = known[written] = _plain_reading(written, match[1], text[match.start(2) : end])
             if reading is not None:
-                position = match.end()
+                position = end
                 last = Mention(start, position, reading)
                 yield last
                 if match[3]:
@@ -152,13 +155,17 @@ def _name_measure(text: str, mention: Mention) -> None:
 
 def _plain_reading(written: str, number: str, spelled: str) -> Reading | None:
     """A plain decimal number with its unit; None if it takes the whole grammar to tell."""
-    whole, _, part = number.partition(".")
-    if spelled.lower() in _WORDS_TOO or spelled == "nm" or (len(whole) > 1 and whole[0] == "0") or (len(part) == 3 and len(whole) <= 3):
+    unit, (whole, _, part) = _plain_unit(spelled), number.partition(".")
+    places = len(part)
+    if unit is None or (whole[0] == "0" and len(whole) > 1) or (places == 3 and len(whole) <= 3):
         return None
-    unit = unit_spelled(spelled)
-    if unit is None:
-        return None
-    return Reading(written, unit, int(whole + part), 10 ** len(part), len(part))
+    return Reading(written, unit, int(whole + part), 10**places, places)
+
+
+@lru_cache(REMEMBERED)
+def _plain_unit(spelled: str) -> Unit | None:
+    """The unit of a spelling that can be nothing else."""
+    return None if spelled.lower() in _WORDS_TOO or spelled == "nm" else unit_spelled(spelled)
 
 
 def _elsewise(text: str, start: int, before: str, last: Mention | None, refused: list[Refused] | None) -> tuple[list[Mention], int]:

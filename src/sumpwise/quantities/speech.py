@@ -50,6 +50,8 @@ _KNOWN = {
     "lbs",
 }  # fmt: skip
 _SCALES = {*_TIMES, "point"}
+_CONTINUING = {*_KNOWN, *_SCALES, *_WHOLE}
+"""Words that, at the beginning of a line, may go on with a quantity from the line before."""
 _HALF_UNITS = {"newton", "foot", "inch", "degrees", "fluid", "pound"}
 """Unit words that another unit word may follow."""
 _FIGURES = r"[0-9]{1,6}(?:\.[0-9]{1,4})?"
@@ -58,7 +60,10 @@ _LAST = re.compile(rf"(?P<alone>(?<![\w.,/:$]))?{_FIGURES}$")
 """The last figures, which are a part of something else unless they stand alone: 1,200, $2 or 7/8."""
 _LOWER = re.compile(rf"(?<![\w.,/:$])({_FIGURES})(?: ?[-\u2010-\u2014] ?|\s(to|and)\s)$")
 """The lower end of a span in figures."""
-_LINE_END = re.compile(r"(?<![A-Za-z0-9])([A-Za-z]{1,10}|[0-9]{1,6}) ?\n ?([A-Za-z]{2,12})(?![A-Za-z])")
+_NEXT_LINE = re.compile(r"\n ?([A-Za-z]{2,12})(?![A-Za-z])")
+_LAST_WORD = re.compile(r"(?<![A-Za-z0-9])([A-Za-z]{1,10}|[0-9]{1,6}) ?\Z")
+_LONGEST_LAST = 11
+"""How many characters before a line end the last word begins at most."""
 _PRICED = {"bucks", "dollars", "dollar", "euros", "euro", "cents", "coins", "pounds", "miles", "per", "times", "once", "twice", "percent"}
 """Words after which `a quart` means per quart."""
 _PIECE = 65_536
@@ -78,15 +83,21 @@ def broken(text: str) -> Iterator[Edit]:
     >>> list(broken("pan bolts nine\nnewton meters"))
     [(14, 15, ' ')]
     """
-    for match in _LINE_END.finditer(text):
-        last, first = match[1].lower(), match[2].lower()
+    for match in _NEXT_LINE.finditer(text):
+        first, end = match[1].lower(), match.start()
+        if first not in _CONTINUING:
+            continue
+        before = _LAST_WORD.search(text, max(0, end - _LONGEST_LAST), end)
+        if before is None:
+            continue
+        last = before[1].lower()
         number = last.isdigit() or last in _PHRASE
         if (
             (number and (first in _KNOWN or first in _SCALES))
             or (first in _WHOLE and (last in _TENS or last in _SCALES))
             or (last in _HALF_UNITS and first in _KNOWN)
-        ) and not _is_tabled(text, match.start(1), match.end(2)):
-            yield match.end(1), match.start(2), " "
+        ) and not _is_tabled(text, before.start(1), match.end(1)):
+            yield before.end(1), match.start(1), " "
 
 
 def _is_tabled(text: str, start: int, end: int) -> bool:

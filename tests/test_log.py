@@ -369,6 +369,6 @@ def test_a_raw_figure_is_only_called_misleading_where_it_misleads(warm, said):
 @pytest.mark.parametrize("written", ["-8 mm", "−1 mm", "1 mm", "-0.5 mm"])
 def test_a_reading_of_nothing_that_may_have_been_meant_has_no_sign(written):
     read = float(written.split()[0].replace("−", "-"))
-    meant = {text for _, text, value in _misread(written, "stick", "reading", read, 1.0) if not value}
+    meant = {text for _, text, value in _misread(written, "length", read, 1.0) if not value}
     assert meant
     assert not [text for text in meant if text[0] in "-−+"]

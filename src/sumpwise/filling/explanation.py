@@ -127,6 +127,8 @@ def _bare(value: Any) -> float:
 
 
 TEMPERATURE, SCALE, TOGETHER = "temperature", "vessel scale", "temperature and scale together"
+DENSITY = "density"
+"""Role of the error of a density by which fluid was weighed."""
 READINGS, START, LEVEL = "as read, poured - drained", "start level", "level found"
 
 ADVICE = {
@@ -197,6 +199,8 @@ def _row(line: Line, source: Any) -> str:
     role = getattr(source, "role", "")
     if role in ("scale", "residue"):
         return SCALE
+    if role == DENSITY:
+        return TEMPERATURE
     if source in dict(uncertainty.contributions(line.reading)):
         return line.label if line.kind == "lost" else READINGS
     return READINGS if role in ("reading", "tilt", "air") else TEMPERATURE

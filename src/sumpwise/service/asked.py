@@ -13,6 +13,7 @@ from sumpwise.service.keys import LOOSELY, Default, Doubt, Key
 from sumpwise.service.render.systems import System, system_named
 from sumpwise.service.schema import INTERVAL, LISTS, TABLES, TEMPERATURE
 from sumpwise.service.tracing import Traced, WorkedOut
+from sumpwise.service.weights import DOUBT
 from sumpwise.uncertainty import contributions, nominal, source, standard
 
 NUMBER = argument("number", scalar=True)
@@ -156,6 +157,8 @@ class Asked(Traced[Place]):
             warm = (TABLES | LISTS)[loose.table][loose.key].kind == TEMPERATURE
             doubt = Doubt(f"{u:.2g} Δ°C" if warm else u / abs(nominal(value) or 1.0), LOOSELY)
             self._assume((loose.table, loose.key, id(entry) if entry else 0), entry, value, doubt)
+        if any(spot.table == "log" for spot in self.job.weighed) and not standard(self.job.value("fluid", "density_15")):
+            self._assume(("fluid", "density_15", 0), {}, self.job.value("fluid", "density_15"), DOUBT)
         order = _order()
         return sorted(self._assumed.values(), key=lambda one: order[one.id.removeprefix("assumed.").removesuffix(".doubt")])
 

@@ -93,7 +93,22 @@ class Equipped(Asked):
     def _vessel(self, written: dict[str, Any]) -> Vessel:
         return self.once(f"vessel {id(written)}", lambda: self._described(written))
 
+    @WorkedOut
+    def weighed(self) -> frozenset[int]:
+        """Identities of the entries of the log that were weighed: neither scale nor temperature matters for them."""
+        log = self.job.entries("log")
+        return frozenset(id(log[spot.entry]) for spot in self.job.weighed if spot.table == "log" and spot.entry is not None)
+
+    @WorkedOut
+    def on_scales(self) -> frozenset[str]:
+        """Names of the vessels that were weighed and are no packs."""
+        weighed = (entry.get("vessel") for entry in self.job.entries("log") if id(entry) in self.weighed)
+        return frozenset(name for name in weighed if name is not None and name not in self.packs)
+
     def _described(self, written: dict[str, Any]) -> Vessel:
+        if written["name"] in self.on_scales:
+            holds = inside(nominal(written["holds"]), "volume") if "holds" in written else None
+            return Vessel(written["name"], inside(nominal(written.get("graduation", USUAL_MARK)), "volume"), capacity=holds)
         division = nominal(self.ask("vessel", "graduation", written))
         return Vessel(
             written["name"], inside(division, "volume"), scale=1 / (1 + nominal(self.ask("vessel", "reads_high", written))),
@@ -189,8 +204,10 @@ class Equipped(Asked):
         """Temperature of an entry of the log, as read, with the uncertainty of its thermometer; None if none was written.
 
         That of a stick reading is also uncertain because the whole fill may have warmed up differently. A pack counts as printed, at 20 °C,
-        however cold it is; how much of one was measured is of the temperature written.
+        however cold it is; how much of one was measured is of the temperature written. What was weighed is a volume at 20 °C.
         """
+        if id(entry) in self.weighed:
+            return inside(REFERENCE, "temperature")
         if entry["event"] == "poured" and entry["vessel"] in self.packs and not is_uncertain(entry["reading"]):
             return inside(REFERENCE, "temperature")
         if "temperature" not in entry and entry["event"] not in READ:

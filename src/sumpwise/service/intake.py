@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from difflib import get_close_matches
+from functools import cached_property
 from math import sqrt
 from typing import Any, NamedTuple
 
@@ -19,6 +20,7 @@ from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice,
 from sumpwise.service.kinds import AUTOMATIC, KINDS
 from sumpwise.service.rules import usual_total
 from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ALSO, ANY_LENGTH, ANYWHERE, EVENT_NEEDS, LISTS, NEEDED_TABLES, TABLES, VOLUME
+from sumpwise.service.weights import INSTEAD, MASS, doubted, is_weight, litres_of, to_last_digit
 from sumpwise.uncertainty import nominal, source, standard
 
 FORMAT = "sumpwise job"
@@ -49,8 +51,8 @@ MOST_NAMED, LONGEST_NAMED = 12, 80
 """How many known names a problem lists, and the longest, in characters: a job may have many problems, and many names."""
 
 
-class Loose(NamedTuple):
-    """The place of a value that was written with "about"; entries of a list count from 0."""
+class Spot(NamedTuple):
+    """The place of a value; entries of a list count from 0."""
 
     table: str
     key: str
@@ -58,11 +60,12 @@ class Loose(NamedTuple):
 
 
 class Found(NamedTuple):
-    """What was read: values by table and key, their units as written, values written with "about", and the problems, in order."""
+    """What was read: values by table and key, their units as written, which were written with "about" or as a weight, and the problems."""
 
     values: dict[str, Any]
     units: list[Unit]
-    loose: list[Loose]
+    loose: list[Spot]
+    weighed: list[Spot]
     problems: list[FileError]
 
 
@@ -79,7 +82,7 @@ def read(inputs: dict[str, Any], name: str) -> Found:
     reader = _Reader(name)
     reader.job(inputs)
     reader.consistent()
-    return Found(reader.values, reader.units, reader.loose, in_order(reader.problems, inputs))
+    return Found(reader.values, reader.units, reader.loose, reader.weighed, in_order(reader.problems, inputs))
 
 
 def in_order(problems: list[FileError], inputs: dict[str, Any]) -> list[FileError]:
@@ -103,8 +106,6 @@ def _instead(error: SumpwiseError, key: Key, raw: Any) -> str:
         return _meant(str(raw), kind.words)
     if not isinstance(kind, Argument):
         return ""
-    if kind.kind == "volume" and error.code == "unit.kind" and "unit of mass" in error.problem:
-        return "divide a weight by the density: 1 kg of fluid is about 1.18 L, 1 lb about 0.57 US qt; write that, with 20 °C as temperature"
     if kind.kind == "temperature" and error.code == "number.missing":
         return 'if it was only felt, write about how warm, such as "about 40 °C"'
     return ""
@@ -130,7 +131,8 @@ class _Reader:
         self.name = name
         self.values: dict[str, Any] = {}
         self.units: list[Unit] = []
-        self.loose: list[Loose] = []
+        self.loose: list[Spot] = []
+        self.weighed: list[Spot] = []
         self.problems: list[FileError] = []
         self.places: set[tuple[object, ...]] = set()
         self.compared = 0
@@ -156,7 +158,8 @@ class _Reader:
             problem = "is a version this library cannot read"
             return self.wrong("file.version", ["version"], problem, "version", value=inputs["version"], allowed=str(VERSION))
         known = {"format", "version", "title", *TABLES, *LISTS}
-        for key, content in inputs.items():
+        for key in sorted(inputs, key=lambda one: one != "fluid"):  # weights are read by the density, which is of the fluid
+            content = inputs[key]
             if key not in known:
                 self.unknown([key], key, key, known)
             elif key in TABLES:
@@ -206,10 +209,9 @@ class _Reader:
                     values[key] = self.value(raw, kind, label)
                 elif raw != NOT_KNOWN or spec.required:
                     plain = without_about(raw) if isinstance(raw, str) else raw
-                    values[key] = self.measured(raw, plain, kind, label)
+                    values[key] = self.amount(raw, plain, kind, label, [*pointer, key])
                     if plain != raw:
-                        entry = pointer[1] if len(pointer) > 1 else None
-                        self.loose.append(Loose(str(pointer[0]), key, entry if isinstance(entry, int) else None))
+                        self.loose.append(_spot([*pointer, key]))
             except SumpwiseError as error:
                 more = {"allowed": error.allowed, "hint": error.hint or _instead(error, spec, raw), "limits": error.limits}
                 self.wrong(error.code, [*pointer, key], error.problem, f"{place} {key}", value=raw, **more)
@@ -243,6 +245,27 @@ class _Reader:
             raise FileError("is not one of the choices", code="value.choice", value=raw, allowed=_described(kind))
         hint = "write a bare number such as 90.00; name the currency under [shopping]" if kind == MONEY else ""
         raise FileError(f"is not {kind}", code="key.type", value=raw, allowed="" if hint else _described(kind), hint=hint)
+
+    def amount(self, raw: Any, plain: Any, kind: Argument, label: str, pointer: list[object]) -> Any:
+        """A value that was measured; of fluid that was weighed, its volume at 20 °C, in the log as uncertain as scales and density are."""
+        try:
+            return self.measured(raw, plain, kind, label)
+        except SumpwiseError as error:
+            if not is_weight(error, kind, pointer[0]):
+                raise
+            if self.density is None:
+                error.hint = INSTEAD
+                raise
+        mass = self.measured(raw, plain, MASS, label)
+        self.weighed.append(_spot(pointer))
+        logged = pointer[0] == "log"
+        return litres_of(to_last_digit(mass, raw, label), self.density) if logged else litres_of(mass, nominal(self.density))
+
+    @cached_property
+    def density(self) -> Any:
+        """The density by which weights are read; None if the job gives none."""
+        written = self.values.get("fluid", {}).get("density_15")
+        return None if written is None else doubted(written)
 
     def measured(self, raw: Any, plain: Any, kind: Argument, label: str) -> Any:
         """A value in its internal unit, also without "about", or a range such as 12-15 qt; a count may be neither."""
@@ -285,7 +308,8 @@ class _Reader:
         Whatever was refused already is left alone, and so is all that follows from it.
         """
         self.logged()
-        self.weighed()
+        self.weighed_or_read()
+        self.few_enough()
         self.matched()
         self.dated()
         self.packed()
@@ -412,7 +436,23 @@ class _Reader:
                         hint="how well the scale is read, not how much the vessel holds: that is holds",
                     )  # fmt: skip
 
-    def weighed(self) -> None:
+    def weighed_or_read(self) -> None:
+        """Check that no vessel is weighed in one entry and read in another; of packs, some may be."""
+        log, packs = self.values.get("log", []), {pack["name"] for pack in self.values.get("pack", []) if "name" in pack}
+        by_weight = {spot.entry for spot in self.weighed if (spot.table, spot.key) == ("log", "reading")}
+        first: dict[str, bool] = {}
+        for i, entry in enumerate(log):
+            vessel = entry.get("vessel")
+            if not by_weight or vessel is None or vessel in packs or "reading" not in entry:
+                continue
+            if first.setdefault(vessel, i in by_weight) != (i in by_weight):
+                problem = f"is read on its scale, but the {vessel} was weighed before" if first[vessel] else (
+                    f"is weighed, but the {vessel} was read on its scale before"
+                )
+                self.wrong("argument.together", ["log", i, "reading"], problem, f"[[log]] {i + 1} reading",
+                           hint="a scale and a weight have different errors: give one of them another vessel")  # fmt: skip
+
+    def few_enough(self) -> None:
         """Check that the log has few enough vessels and stick readings: each is compared with all of it."""
         log = [entry for entry in self.values.get("log", []) if "event" in entry]
         described = {vessel["name"] for vessel in self.values.get("vessel", []) if "name" in vessel}
@@ -460,6 +500,12 @@ class _Reader:
                         "time.order", [*pointer[:2], key], "was before the fluid was new", f"{place} {key}", value=said,
                         allowed=f"up to {allowed}", hint=hint,
                     )  # fmt: skip
+
+
+def _spot(pointer: list[object]) -> Spot:
+    """The place of a key: in a table, or in an entry of a list."""
+    entry = pointer[1] if len(pointer) > 2 else None
+    return Spot(str(pointer[0]), str(pointer[-1]), entry if isinstance(entry, int) else None)
 
 
 def _whereabouts(key: object, known: Iterable[str]) -> str:

@@ -27,8 +27,8 @@ class Job:
         What was written, as plain data.
     units : list of Unit
         The units that its values are written in, one for each value.
-    loose : list of Loose
-        The values that were written with "about".
+    loose, weighed : list of Spot
+        The values that were written with "about", and those that were written as the weight of some fluid.
 
     Examples
     --------
@@ -50,7 +50,7 @@ class Job:
             raise found.problems[0]
         self.name = name
         self.inputs = inputs
-        self._values, self.units, self.loose = found.values, found.units, found.loose
+        self._values, self.units, self.loose, self.weighed = found.values, found.units, found.loose, found.weighed
 
     @classmethod
     def from_toml(cls, path: str | os.PathLike[str]) -> Job:

@@ -112,7 +112,7 @@ def learned_from(case: Case) -> dict[str, Known]:
         if not case.job.value("exchange", "helper", False):  # who poured meanwhile hid how low the sump was
             _reserve(found.moves, keep)
     for written in case.job.entries("vessel"):
-        if "reads_high" in written:
+        if "reads_high" in written and written["name"] not in case.on_scales:
             vessel = case.vessels[written["name"]]
             weighed = source(vessel.scale, vessel.scale_uncertainty, name=f"{vessel.name}, scale", role="scale", vessel=vessel.name)
             keep(f"{vessel.name} scale", weighed, "1", "a weighing with water")

@@ -148,7 +148,7 @@ def _changes(case: Case, found: Agreement) -> Iterator[tuple[str, str, Any]]:
     for gauge in {_tag(cause) for cause in resting.causes if _tag(cause).startswith("thermometer ")}:
         yield "thermometer", gauge, resting.parts * resting.kept(_tagged(gauge), MENDED)
     if found.counted:
-        for what, whose, litres, doubts in _weighable(found):
+        for what, whose, litres, doubts in _weighable(case, found):
             changed = resting.parts.copy()
             changed[0] -= [*(doubts.get(cause, 0.0) for cause in resting.causes), -WEIGHED * litres]
             yield what, whose, changed
@@ -180,7 +180,7 @@ def _of_vessel(vessel: str, role: str) -> Callable[[Any], bool]:
     return lambda cause: (cause.vessel, cause.role) == (vessel, role)
 
 
-def _weighable(found: Agreement) -> Iterator[tuple[str, str, float, Row]]:
+def _weighable(case: Case, found: Agreement) -> Iterator[tuple[str, str, float, Row]]:
     """What can be weighed, with its litres and their uncertainties: what was entered as lost, and a vessel that holds what it caught."""
     standing: dict[str, float] = {}
     for move in found.moves:
@@ -188,11 +188,12 @@ def _weighable(found: Agreement) -> Iterator[tuple[str, str, float, Row]]:
             standing.pop(move.entry["vessel"], None)
         elif move.event == "drained":
             standing[move.entry["vessel"]] = standing.get(move.entry["vessel"], 0.0) + abs(move.litres)
-        elif move.event == "lost":
+        elif move.event == "lost" and id(move.entry) not in case.weighed:
             yield "lost", move.entry["what"], abs(move.litres), last_entered(move.after)
     for name, litres in standing.items():
-        doubts = still_inside(found.ledger, name)
-        yield "weigh", name, litres, {cause: size for cause, size in doubts.items() if cause.role in OF_A_FILL}
+        if name not in case.on_scales:
+            doubts = still_inside(found.ledger, name)
+            yield "weigh", name, litres, {cause: size for cause, size in doubts.items() if cause.role in OF_A_FILL}
 
 
 def _apart(parts: Any) -> Any:

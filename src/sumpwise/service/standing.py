@@ -370,12 +370,12 @@ class Standing:
         off = combine(nominal(self.off) + self.kept_back, [(1.0, self.off)])
         ledger = Ledger(self.case.density).started(inside(off, "volume"))
         limits = {name: inside(litres, "volume") for name, litres in (("lower", -far), ("upper", room), ("aim", aim))}
-        labelled = self.case.labelled
-        at = inside(REFERENCE, "temperature") if labelled else warm
+        labelled, on_scales = self.case.labelled, hand is not None and hand["name"] in self.case.on_scales
+        at = inside(REFERENCE, "temperature") if labelled or on_scales else warm
         reading = number_in(ledger.next_pour(vessel, at, **limits, k=SAFE), "L")
         if reading < number_in(vessel.graduation, "L"):
             return None
-        mark = division(self.case, hand, reading)
+        mark = division(self.case, None if on_scales else hand, reading)
         once = mark.below((reading if vessel.capacity is None else min(reading, number_in(vessel.capacity, "L"))) + mark.slack)
         return Pour(once, str(hand["name"]) if hand else "", number_in(warm, "°C"), mark.below(reading - once.value), labelled)
 

@@ -115,21 +115,23 @@ def _tries(case: Equipped, found: Agreement, scale: _Scale) -> Iterator[_Try]:
             key, position = "volume" if move.event == "lost" else "reading", len(move.before)
             litres, read = scale.values[position][0], nominal(move.entry[key])
             effect = scale.of_a_line(position)
-            step = number_in(vessels[move.entry["vessel"]].graduation, "L") if "vessel" in move.entry else 0.0
+            kind = "mass" if id(move.entry) in case.weighed else "volume"
+            scaled = "vessel" in move.entry and kind == "volume"
+            step = number_in(vessels[move.entry["vessel"]].graduation, "L") if scaled else 0.0
             slope = litres / read if read else 0.0
             if not move.entry.get("cumulative"):
                 if before is not None and _alike(before, move):
                     yield scale.judged(move, DOUBLED, key, "", -litres * effect)
                 yield scale.judged(move, FORGOTTEN, key, "", litres * effect)
         elif stick is not None and move.event == "stick":
-            key, read, step = "reading", nominal(move.entry["reading"]), nominal(case.ask("level", "resolution"))
+            kind, key, read, step = "length", "reading", nominal(move.entry["reading"]), nominal(case.ask("level", "resolution"))
             warm = inside(nominal(move.entry["temperature"]), "temperature")
             here, above = (nominal(number_in(stick.error(inside(mm, "length"), warm), "L")) for mm in (read, read + 1.0))
             slope, effect = above - here, scale.of_a_reading(move)
         else:
             continue
         before = move
-        for mistake, text, value in _misread(entry[key], move.event, key, read, step):
+        for mistake, text, value in _misread(entry[key], kind, read, step):
             yield scale.judged(move, mistake, key, text, (value - read) * slope * effect)
 
 
@@ -197,13 +199,13 @@ class _Scale:
         return _Try(COMMON[mistake] - apart / 2 - unusual / (2 * USUAL**2), move.number, mistake, key, text, apart)
 
 
-def _misread(raw: Any, event: str, key: str, read: float, step: float) -> Iterator[tuple[str, str, float]]:
-    """Other ways a reading might have been written: the mistake, the text, and the value in the internal unit."""
+def _misread(raw: Any, kind: str, read: float, step: float) -> Iterator[tuple[str, str, float]]:
+    """Other ways a reading might have been written: the mistake, the text, and the value; that of a weight is in proportion."""
     text = raw if isinstance(raw, str) else ""
     found = NUMBER.search(text)
     if found is None:
         return
-    kind = argument("length" if event == "stick" else "volume", scalar=True)
+    argued = argument(kind, scalar=True)
     number, head, tail = found.group(), text[: found.start()], text[found.end() :]
     options: dict[str, str] = {}
     for i, old in enumerate(number):
@@ -216,11 +218,12 @@ def _misread(raw: Any, event: str, key: str, read: float, step: float) -> Iterat
     whole, _, rest = number.partition(".")
     for moved in (f"{whole[:-1] or '0'}.{whole[-1]}{rest}", f"{whole}{rest[:1] or '0'}.{rest[1:]}".rstrip(".")):
         written.setdefault(f"{head}{LEADING.sub('', moved)}{tail}", POINT)
-    if event == "stick":
+    if kind == "length":
         written.setdefault(text.lstrip("-−+ ") if text[:1] in "-−" else f"-{text.lstrip('+ ')}", SIGN)
     for one, mistake in written.items():
         try:
-            yield mistake, *_unsigned(one, nominal(kind.value(one, key)))
+            value = nominal(argued.value(one))
+            yield mistake, *_unsigned(one, read * value / nominal(argued.value(raw)) if kind == "mass" else value)
         except SumpwiseError:
             continue
     if step and read:

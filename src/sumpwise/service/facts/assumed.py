@@ -31,7 +31,9 @@ def assumed(one: Assumption, effects: Sequence[Effect] = (), told: OutletEvidenc
     values: dict[str, Value] = {"what": what, "reason": Word(f"reason.{one.taken.reason}"), "matters": _matters(one, effects, told)}
     if isinstance(one.taken, Doubt):
         share, kind = isinstance(one.taken.value, float), _kind(one.key)
-        doubt: Value = Share(one.taken.value) if share else Written(str(one.taken.value), "interval" if kind == "temperature" else kind)
+        doubt: Value = Written(str(one.taken.value), "interval" if kind == "temperature" else kind)
+        if share:
+            doubt = Share(one.taken.value, int(one.taken.value < 0.01))
         return _fact("assumed.doubt", one, values | {"doubt": doubt})
     taken = one.taken
     if not taken.shape:

@@ -42,6 +42,7 @@ from sumpwise.service.methods.method import closing, pail, torque
 from sumpwise.service.render.figures import plain
 from sumpwise.service.standing import LEAST, Standing
 from sumpwise.service.suspects import suspects
+from sumpwise.service.weights import kilograms_of
 from sumpwise.uncertainty import combine, nominal, standard
 
 TENTH = 0.1
@@ -254,16 +255,19 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
     warm = Amount("temperature", pour.temperature)
     if case.check.key == FILL_HOLE:
         facts.append(line("next.expect", pour=pour.whole, temperature=warm))
+    elif pour.vessel in case.on_scales:
+        mass = kilograms_of(pour.reading.value, number_in(case.density, "kg/m³"))
+        facts.append(line("next.pour_weighed", pour=pour.reading, mass=Amount("mass", mass)))
     elif pour.vessel:
         facts.append(line("next.pour", pour=pour.reading, vessel=Name(pour.vessel), temperature=warm))
-        if pour.rest.value:
-            facts.append(line("next.pour_rest", rest=pour.rest, vessel=Name(pour.vessel)))
     else:
         packs = _packs(case, here, pour.reading.value)
         facts.append(
             line("next.pour_packs", pour=pour.reading, packs=packs, temperature=warm) if packs
             else line("next.pour_plain", pour=pour.reading, temperature=warm)
         )  # fmt: skip
+    if pour.vessel and pour.rest.value and case.check.key != FILL_HOLE:
+        facts.append(line("next.pour_rest", rest=pour.rest, vessel=Name(pour.vessel)))
     if here.kept_back:
         refill = Written(case.job.text("exchange", "refill"), "volume")
         facts.append(line("next.kept_back", kept=Amount("volume", here.kept_back, main=True), refill=refill))

@@ -41,12 +41,12 @@ _UNITS: dict[str, dict[str, Shown]] = {
     METRIC: {
         "volume": _of("L"), "temperature": _of("°C"), "interval": Shown("°C", 1.0, unit=SYMBOLS["Δ°C"]), "heating rate": _of("°C/min"),
         "torque": _of("N·m"), "length": _of("mm"), "distance": _of("km"), "flow": _of("L/min"), "density": _of("kg/m³"),
-        "viscosity": _of("mm²/s"), "volume growth": Shown("mL/°C", 1e-3), "length growth": Shown("mm/°C", 1.0),
+        "mass": _of("kg"), "viscosity": _of("mm²/s"), "volume growth": Shown("mL/°C", 1e-3), "length growth": Shown("mm/°C", 1.0),
     },
     US: {
         "volume": _of("US qt"), "temperature": _of("°F"), "interval": Shown("°F", 5 / 9, unit=SYMBOLS["Δ°F"]),
         "heating rate": _of("°F/min"), "torque": _of("lbf·ft"), "length": _of("in"), "distance": _of("mi"),
-        "flow": _of("US qt/min"), "density": _of("lb/gal"),
+        "flow": _of("US qt/min"), "density": _of("lb/gal"), "mass": _of("lb"),
         "viscosity": _of("mm²/s"), "volume growth": Shown("US fl oz/°F", _FL_OZ * 1.8), "length growth": Shown("in/°F", 25.4 * 1.8),
     },
     _ANY: {
@@ -69,7 +69,7 @@ _SMALLER: dict[str, dict[str, list[tuple[float, Shown]]]] = {
 
 STEPS = {
     "volume": 0.01, "temperature": 1.0, "interval": 1.0, "heating rate": 0.1, "torque": 0.1, "length": 0.1, "distance": 1e6,
-    "flow": 0.01, "density": 1.0, "viscosity": 0.1, "volume growth": 1e-4, "length growth": 0.01, "time": 0.01,
+    "flow": 0.01, "density": 1.0, "mass": 0.01, "viscosity": 0.1, "volume growth": 1e-4, "length growth": 0.01, "time": 0.01,
     "angle": 1.0, "years": 52_596.0, "hours": 60.0, "minutes": 1.0, "seconds": 1 / 60,
 }  # fmt: skip
 """Kind -> the finest step shown by default, in internal units."""
@@ -81,7 +81,10 @@ MEASURED_BY = {
 }
 """System -> the amounts that a person pours by without a scale, the coarsest first."""
 
-LIKE = {"interval": "temperature", "heating rate": "temperature", "flow": "volume", "volume growth": "volume", "length growth": "length"}
+LIKE = {
+    "interval": "temperature", "heating rate": "temperature", "flow": "volume", "mass": "volume", "volume growth": "volume",
+    "length growth": "length",
+}  # fmt: skip
 """Kind that does not occur in the job -> the kind whose system it is shown in."""
 
 

@@ -131,7 +131,7 @@ class Writer:
             return one.text
         unit, size = read
         others = [
-            shown.unit.symbol for shown in self.system.units(one.kind, size)
+            shown.unit.symbol for shown in self.system.units(unit.kind if unit.kind == "mass" else one.kind, size)
             if shown.unit is not None and unit.system and system_of(shown.unit) != system_of(unit)
         ]  # fmt: skip
         shown = one.text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sumpwise.service.keys import COMMON, LOOSELY, UNPUBLISHED, UNSAID
+from sumpwise.service.weights import DOUBT
 
 WORDS: dict[str, str] = {
     # -- assumptions
@@ -41,7 +42,8 @@ WORDS: dict[str, str] = {
 }  # fmt: skip
 
 REASONS = (
-    COMMON, UNPUBLISHED, UNSAID, LOOSELY, "as old as the vehicle: no age was written", "new: no age was written", "usual in such a unit",
+    COMMON, UNPUBLISHED, UNSAID, LOOSELY, DOUBT.reason, "as old as the vehicle: no age was written", "new: no age was written",
+    "usual in such a unit",
     "a book does not say how long it dripped, how level and warm it was, nor what drained back from the converter",
     "how long it dripped, and how level it was", "no pack is listed", "no uncertainty was written", "nobody weighed it",
     f"what ISO 6789 permits for its size: {UNSAID}",

@@ -161,6 +161,7 @@ WORDS: dict[str, str] = {
     "next.plug": "Before you pour anything: put the plug back in with a new washer, {torque}.",
     "next.plug_first": "Before anything else: put the plug back in with a new washer, {torque}.",
     "next.pour": "**Pour {pour}** as the {vessel} reads, at {temperature}, engine off.",
+    "next.pour_weighed": "**Pour {pour}**, which weighs {mass}, engine off.",
     "next.pour_rest": "It holds no more: write that down, fill the {vessel} again, and pour about {rest} more.",
     "next.kept_back": (
         "The level is then {kept} short: the job says to pour back only {refill} before the first burst. The rest goes in after the last "

@@ -1,0 +1,162 @@
+"""Fluid that was weighed: a mass in a log or a job is a volume by the density that the job gives."""
+
+import re
+
+import pytest
+
+from sumpwise import Job, SumpwiseError, plan
+from sumpwise.service.case import Case
+from sumpwise.service.learning import learned_from
+from sumpwise.service.movements import movements
+from sumpwise.uncertainty import nominal, standard
+
+AT_20 = 850 * 0.99630
+"""Density at 20 °C of a fluid of 850 kg/m³ at 15 °C, by the printed factor of API MPMS 11.1."""
+
+
+def litres(kilograms):
+    """What weighs so much in air (1.2 kg/m³), by scales that were adjusted with steel (8000 kg/m³)."""
+    return 1000 * kilograms * (1 - 1.2 / 8000) / (AT_20 - 1.2)
+
+
+def job(*log, density="850 kg/m³", **tables):
+    data = {"vehicle": {"name": "example wagon"}, "capacity": {"total": "8.85 L"}, "log": list(log)}
+    data["vessel"] = [{"name": "pail"}, {"name": "jug"}]
+    data |= tables
+    if density:
+        data["fluid"] = {"density_15": density}
+    return data
+
+
+def entry(event, reading, **more):
+    return {"event": event, "vessel": "pail", "reading": reading, "temperature": "60 °C", **more}
+
+
+def moved(*log, **tables):
+    return [move.moved for move in movements(Case(Job.from_dict(job(*log, **tables)))) if move.litres]
+
+
+LB = 0.45359237
+
+
+@pytest.mark.parametrize(("text", "kilograms"), [("3.20 kg", 3.2), ("7.05 lb", 7.05 * LB), ("320 g", 0.32), ("3 lb 4 oz", 3.25 * LB)])
+def test_a_weight_is_a_volume_by_the_density_whatever_the_temperature_and_the_scale_of_the_pail(text, kilograms):
+    for vessel in ([{"name": "pail"}], [{"name": "pail", "graduation": "0.5 L", "reads_high": "4 %"}]):
+        (found,) = moved(entry("drained", text), vessel=vessel)
+        assert -nominal(found) == pytest.approx(litres(kilograms), rel=2e-5)
+
+
+def test_what_is_weighed_is_as_uncertain_as_its_density_and_its_last_digit():
+    (fine,) = moved(entry("drained", "3.200 kg"), density="850(8) kg/m³")
+    assert standard(fine) / abs(nominal(fine)) == pytest.approx(8 / 850, rel=0.01)
+    (coarse,) = moved(entry("drained", "3 kg"), density="850.0(1) kg/m³")
+    assert standard(coarse) == pytest.approx(litres(0.5) / 3**0.5, rel=0.01)
+    (stated,) = moved(entry("drained", "3.0(2) kg"), density="850.0(1) kg/m³")
+    assert standard(stated) == pytest.approx(litres(0.2), rel=0.01)
+
+
+def test_the_error_of_the_density_is_shared_by_all_that_was_weighed():
+    log = [entry("drained", "3.200 kg"), {"event": "emptied", "vessel": "pail"}, entry("poured", "3.200 kg", vessel="jug")]
+    last = movements(Case(Job.from_dict(job(*log, density="850(8) kg/m³"))))[-1]
+    assert nominal(last.balance) == pytest.approx(0, abs=1e-9)
+    assert standard(last.balance) < 0.002  # the last digits alone
+
+
+def test_a_density_written_without_an_uncertainty_is_assumed_to_be_a_typical_figure_and_that_is_said():
+    weighed, read = (plan(Job.from_dict(job(entry("drained", text)))).to_markdown() for text in ("3.20 kg", "3.20 L"))
+    assert "density of the fluid, by its data sheet: good to" in weighed.lower()
+    assert "density of the fluid, by its data sheet: good to" not in read.lower()
+    assert "Nobody weighed it" not in weighed
+
+
+def test_what_was_lost_may_be_weighed_too():
+    found = moved(entry("drained", "3 L"), {"event": "lost", "volume": "0.150 kg", "what": "rags", "temperature": "60 °C"})
+    assert -nominal(found[1]) == pytest.approx(litres(0.15), rel=2e-5)
+
+
+def test_the_sheet_shows_the_weight_as_written_and_goes_on_in_both():
+    log = [entry("drained", "7.05 lb"), entry("poured", "2.00 lb", vessel="jug")]
+    sheet = plan(Job.from_dict(job(*log, capacity={"total": "9.4 qt"})), units="US").to_markdown()
+    assert re.search(r"\| 7\.05 lb \| 140 °F \| −4\.00", sheet)
+    assert re.search(r"Pour [\d.]+ US qt\*\*, which weighs [\d.]+ lb", sheet)
+
+
+def test_a_weight_without_a_density_is_refused_with_what_to_give():
+    for data in (job(entry("drained", "3.2 kg"), density=""), job(capacity={"total": "7.5 kg"}, density="")):
+        (error,) = Job.problems(data)
+        assert error.code == "unit.kind"
+        assert "density_15" in error.hint
+        assert "1.18 L" in error.hint
+
+
+def test_ounces_are_asked_about_though_a_density_is_known():
+    (error,) = Job.problems(job(entry("drained", "12 oz")))
+    assert error.code == "unit.kind"
+    assert error.hint == "fl oz?"
+
+
+def test_one_vessel_is_read_or_weighed_not_both():
+    (error,) = Job.problems(job(entry("drained", "3.2 kg"), entry("drained", "1 L")))
+    assert error.pointer == "/log/1/reading"
+    assert "weighed" in error.problem
+    assert "vessel" in error.hint
+
+
+def test_a_pack_may_be_poured_whole_and_another_be_weighed():
+    packs = [{"name": "bottle", "volume": "1 L", "price": 9.9}]
+    log = [{"event": "poured", "reading": "1 L"}, {"event": "poured", "vessel": "bottle", "reading": "0.425 kg", "temperature": "10 °C"}]
+    found = moved(entry("drained", "3 L"), *log, pack=packs)
+    assert nominal(found[2]) == pytest.approx(litres(0.425), rel=2e-5)
+
+
+def test_capacities_parts_and_packs_may_be_weights():
+    part, pack = {"name": "axle", "volume": "0.80 kg"}, {"name": "can", "volume": "4.0 kg", "price": 40}
+    read = Job.from_dict(job(capacity={"total": "7.5 kg", "plug_drain": "2.8 kg"}, component=[part], pack=[pack]))
+    assert nominal(read.value("capacity", "total")) == pytest.approx(litres(7.5), rel=2e-5)
+    assert nominal(read.entries("component")[0]["volume"]) == pytest.approx(litres(0.8), rel=2e-5)
+    assert nominal(read.entries("pack")[0]["volume"]) == pytest.approx(litres(4), rel=2e-5)
+    for units, shown in (("as written", "7.5 kg"), ("metric", "7.5 kg"), ("US", "16.5 lb"), ("both", "7.5 kg (16.5 lb)")):
+        assert f"Total {shown}" in plan(read, units=units).to_markdown()
+
+
+def test_a_doubt_of_a_volume_holds_for_a_weight_too():
+    texts = "2.80 kg", f"{litres(2.8):.6f} L"
+    kinds = [Case(Job.from_dict(job(capacity={"total": "8.85 L", "plug_drain": text}))).plug for text in texts]
+    assert standard(kinds[0]) == pytest.approx(standard(kinds[1]), rel=1e-4)
+
+
+@pytest.mark.parametrize(("table", "key"), [("vessel", "graduation"), ("level", "marks_volume"), ("circuit", "sump")])
+def test_a_scale_and_a_part_of_the_unit_are_not_weighed(table, key):
+    level = {"marks_volume": "0.4 L", "marks_length": "13 mm", "window": "80–90 °C"}
+    data = job(level=level)
+    if table == "vessel":
+        data["vessel"] = [{"name": "pail", key: "0.4 kg"}]
+    else:
+        data[table] = data.get(table, {}) | {key: "0.4 kg"}
+    (error,) = Job.problems(data)
+    assert error.code == "unit.kind"
+
+
+def test_a_wrong_digit_of_a_weight_is_looked_for():
+    data = Job.demo().to_dict()
+    for one in data["log"]:
+        if one.get("vessel") == "jug":
+            one["reading"] = f"{float(one['reading'].split()[0]) * 0.8435:.3f} kg"
+    poured = next(i for i, one in enumerate(data["log"]) if one.get("vessel") == "jug")
+    wrong = data["log"][poured]["reading"]
+    data["log"][poured]["reading"] = wrong.replace("3.", "4.", 1)
+    sheet = plan(Job.from_dict(data)).to_markdown()
+    assert f"Log entry {poured + 1}" in sheet
+    assert wrong in sheet
+
+
+@pytest.mark.parametrize(("text", "learned"), [("3.2 L", True), ("3.2 kg", False)])
+def test_a_service_learns_no_scale_of_a_vessel_that_was_weighed(text, learned):
+    vessel = [{"name": "pail", "graduation": "0.5 L", "reads_high": "4 %"}, {"name": "jug"}]
+    done = job(entry("drained", text), entry("poured", "3.1 L", vessel="jug"), vessel=vessel)
+    assert ("pail scale" in learned_from(Case(Job.from_dict(done)))) is learned
+
+
+def test_a_negative_weight_is_out_of_range():
+    with pytest.raises(SumpwiseError, match="out of range"):
+        Job.from_dict(job(entry("drained", "-1 kg")))

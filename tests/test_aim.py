@@ -63,12 +63,12 @@ class World:
     def aim(self, scores, tanks, likely):
         return Aim(self.seen, self.covariance, self.shows(scores, tanks), scores, tanks, likely, self.habits)
 
-    def drawn(self, plain, near, seed=0):
+    def drawn(self, plain, near, seed=0, count=SCORES):
         """Draws from the ranges, then near what was seen; and how much each of all counts."""
         rng = numpy.random.default_rng(seed)
-        scores, tanks = rng.standard_normal((SCORES, plain)), numpy.repeat([1.0, 2.0], plain // 2)
+        scores, tanks = rng.standard_normal((count, plain)), numpy.repeat([1.0, 2.0], plain // 2)
         aim = self.aim(scores, tanks, self.likely(scores, tanks))
-        more, groups = aim.draw(near, 0, rng, SCORES)
+        more, groups = aim.draw(near, 0, rng, count)
         scores = numpy.concatenate([scores, more], axis=1)
         tanks = numpy.concatenate([tanks, numpy.repeat(*numpy.array(groups).T)])
         likely = self.likely(scores, tanks) - numpy.log(plain + near * aim.density(scores, tanks))
@@ -160,6 +160,21 @@ def test_a_wall_behind_which_nothing_more_shows():
         _, near, _, counts = world.drawn(600, 1500, seed)
         found.append(counts @ (near[0] > 2.0))
     assert numpy.mean(found) == pytest.approx(expected, abs=4.5 * numpy.std(found) / 8**0.5)
+
+
+def shown_near_by(scores, tanks):
+    return [numpy.array([scores[0], numpy.where(scores[0] > 1.0, scores[1:6].sum(axis=0), scores[6:40].sum(axis=0)) / 3])]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_shows_only_near_what_was_seen_is_aimed_at(seed):
+    """Five scores show where the first is above one, as it was seen to be, thirty-four where it is not: more than can be aimed at.
+
+    A third of the sum of the five was seen. Draws from the ranges have none on average, within ten times their standard error.
+    """
+    _, scores, _, weights = World(shown_near_by, (2.0, 1.5)).drawn(2000, 2000, seed, count=40)
+    assert scores[1:6].sum(axis=0) @ weights == pytest.approx(4.5 * 5 / (5 + 9 * 0.1**2), abs=0.1)
+    assert scores[1:6, 2000:].sum(axis=0).mean() > 10 * (5 / 2000) ** 0.5
 
 
 def asked(monkeypatch, matches, **changed):

@@ -338,8 +338,9 @@ def test_a_stop_sign_in_the_log_is_named_in_its_row():
     assert (row[1], row[3], row[-1]) == ("seen", "pink or milky fluid", "like milk coffee")
 
 
+NO_TEMPERATURE = {"event": "stick", "reading": "3 mm"}
 ENTRIES = [
-    {"event": "stick", "reading": "3 mm"}, {"event": "stick", "reading": "3 mm", "temperature": "85 °C"},
+    NO_TEMPERATURE, {"event": "stick", "reading": "3 mm", "temperature": "85 °C"},
     {"event": "drained", "reading": "3 L"}, {"event": "drained", "reading": "1 L", "duration": "20 s"},
     {"event": "drained", "reading": "1 L", "outlet_old": "40 %"}, {"event": "poured", "reading": "3 L"}, {"event": "emptied"},
     {"event": "lost", "what": "filter", "volume": "0.2 L"}, {"event": "drive"}, {"event": "drive", "duration": "10 min"},
@@ -350,13 +351,15 @@ ENTRIES = [
 @pytest.mark.parametrize("first", ENTRIES, ids=str)
 def test_whatever_a_log_leaves_out_is_answered_or_refused(first):
     """Entries with no more than they must have, any two after a drain and a pour: a sheet and a record, or an error that says why."""
+    answers = []
     before = [{"event": "drained", "reading": "3.1 L"}, {"event": "poured", "reading": "3.0 L"}]
     for second in ENTRIES:
         log = [*before, first, second]
         data = {"vehicle": {"name": "example wagon", "date": "2026-11-27"}, "capacity": {"total": "8.85 L"}, "log": log}
         for use in (plan, ServiceRecord.of):
             with contextlib.suppress(SumpwiseError):
-                use(Job.from_dict(data))
+                answers.append(use(Job.from_dict(data)))
+    assert bool(answers) == (first != NO_TEMPERATURE)
 
 
 @pytest.mark.parametrize(("warm", "said"), [("20 °C", "the same to 0.02 L"), ("60 °C", "pouring by the raw figure would be off by")])

@@ -183,7 +183,13 @@ def test_names_are_taken_literally():
 
 @pytest.mark.parametrize("values", [[0.0, 0.0], [1e-300, 2e-300], [1e9, 1e9 - 1e-3], [-1e9, 1e9]])
 def test_numbers_of_any_size_have_an_axis(values):
-    ET.fromstring(plot_mean_age(values, {"a": values}))
+    picture = ET.fromstring(plot_mean_age(values, {"a": values}))
+    wide, high = map(float, picture.get("viewBox").split()[2:])
+    places = [pair.split(",") for one in picture.iter(f"{SVG}polyline") for pair in one.get("points").split()]
+    assert len(places) == 2
+    assert all(0 <= float(x) <= wide and 0 <= float(y) <= high for x, y in places)
+    marks = [element.text for element in picture.iter(f"{SVG}text") if re.fullmatch(r"[-\N{MINUS SIGN}0-9.e+]+", element.text or "")]
+    assert len(set(marks)) > 2
 
 
 def test_a_picture_is_saved_whole_and_over_nothing_of_another(tmp_path):

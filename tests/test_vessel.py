@@ -10,6 +10,7 @@ from fractions import Fraction
 
 import pint
 import pytest
+from scipy import optimize
 
 from sumpwise import (
     Ledger,
@@ -149,7 +150,6 @@ def test_calibration_recovers_the_scale_and_its_uncertainty():
 
 
 def test_calibration_against_an_independent_least_squares_fit():
-    optimize = pytest.importorskip("scipy.optimize")
     readings, kilograms = [2.0, 4.0, 6.0, 8.0], [1.89, 3.99, 5.78, 7.94]
     volumes = [k * weighed_water("1 kg", "17 °C").m_as("L") for k in kilograms]
     slope, covariance = optimize.curve_fit(lambda v, b: b * v, volumes, readings, p0=[1.0])

@@ -167,7 +167,7 @@ def fork(folder: pathlib.Path, stages: list[tuple[str, list[str]]], output: path
     with contextlib.suppress(BaseException):
         sys.stdout, sys.stderr = io.TextIOWrapper(open(1, "wb", closefd=False)), io.TextIOWrapper(open(2, "wb", closefd=False))  # noqa: SIM115
         os.environ["PYTHONPATH"] = str(folder / "src")
-        sys.path[:0] = [str(folder / "src"), str(folder / "tests")]
+        sys.path[:0] = [str(folder / "src"), str(folder / "tests"), str(folder)]
         import hypothesis
         import pytest
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from shared import grades
 from sumpwise.description import check_text
 
 UNIT_FIRST = [
@@ -182,10 +183,6 @@ DEADLINES = [
     ("Tight by 50 °C (90 °F) at the latest", ["wrong"]),
     ("Reach that by 80 °C (144 °F)", ["wrong"]),
 ]
-
-
-def grades(text: str) -> list[str]:
-    return [finding.grade or finding.verdict for finding in check_text(text)]
 
 
 @pytest.mark.parametrize(("text", "due"), UNIT_FIRST, ids=[row[0][:40] for row in UNIT_FIRST])

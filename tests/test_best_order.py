@@ -5,20 +5,12 @@ from itertools import pairwise
 import pint
 import pytest
 
+from shared import wagon
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.mixing.best_order import BURST, DRAIN, DRIVE, Plan, _Search, best_use
-from sumpwise.mixing.circuit import Circuit
 
 APP = pint.get_application_registry()
-
-
-def wagon(**changed):
-    given = {
-        "sump": "3.9 L", "converter": "2.45 L", "cooler": "0.62 L", "clutches": "0.83 L", "pockets": "1.05 L", "sump_floor": "1.6 L",
-        "bypass": 0.35, "clutch_circulation": 0.25, "pocket_circulation": 0.017,
-    }  # fmt: skip
-    return Circuit(**(given | changed))
 
 
 def names(plan):

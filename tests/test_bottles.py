@@ -6,6 +6,7 @@ from math import hypot, sqrt
 
 import pytest
 
+from shared import said
 from sumpwise import Job, SumpwiseError, plan
 from sumpwise.__main__ import main
 from sumpwise.service.case import Case
@@ -44,10 +45,6 @@ def poured(reading, **more):
 
 def moved(made):
     return [move.moved for move in Case(made).agreement.moves]
-
-
-def said(sheet, key):
-    return " ".join(sheet.section(key).lines)
 
 
 def test_whole_bottles_are_known_as_well_as_the_law_has_them_full():

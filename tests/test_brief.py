@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from shared import said
 from sumpwise import Job, Sheet, plan
 from sumpwise.__main__ import main
 from sumpwise.service.words.english import WORDS
@@ -22,10 +23,6 @@ FEW = {
     "sealed": Job.from_dict({"vehicle": {"name": "wagon", "level_check": "sealed"}}),
     "an overflow plug": Job.from_dict({"vehicle": {"name": "wagon", "level_check": "overflow plug"}}),
 }  # fmt: skip
-
-
-def said(sheet, key):
-    return " ".join(sheet.section(key).lines)
 
 
 @pytest.mark.parametrize("name", FEW)

@@ -8,6 +8,7 @@ import numpy as np
 import pint
 import pytest
 
+from shared import wagon
 from sumpwise import drain_refill, uncertainty
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
 from sumpwise.mixing.circuit import Circuit, sensitivity
@@ -17,14 +18,6 @@ from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, State
 
 ANSWERS = Answers._fields
 SHARES = [name for name in ANSWERS if name not in VOLUMES]
-
-
-def wagon(**changed):
-    given = {
-        "sump": "3.9 L", "converter": "2.45 L", "cooler": "0.62 L", "clutches": "0.83 L", "pockets": "1.05 L", "sump_floor": "1.6 L",
-        "bypass": 0.35, "clutch_circulation": 0.25, "pocket_circulation": 0.017,
-    }  # fmt: skip
-    return Circuit(**(given | changed))
 
 
 def test_every_operation_leaves_the_circuit_it_came_from_alone():

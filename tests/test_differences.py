@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from shared import grades
 from sumpwise.description import check_text
 
 DIFFERENCES = """
@@ -96,10 +97,6 @@ rated to {}
 good down to {}
 The limit is {}
 """.strip().splitlines()
-
-
-def grades(text: str) -> list[str]:
-    return [finding.grade or finding.verdict for finding in check_text(text)]
 
 
 @pytest.mark.parametrize("template", DIFFERENCES)

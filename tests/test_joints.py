@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from shared import grades
 from sumpwise.description import check_text
 from sumpwise.description.joints import joint_of, leaning
 
@@ -272,7 +273,7 @@ def test_forms_of_pairs(text: str, verdicts: list[str]) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "grades"),
+    ("text", "due"),
     [
         ("37–31 N·m (27–23 lb-ft)", [""]),
         ("It cools from 92–82 °C (197–180 °F).", [""]),
@@ -282,18 +283,14 @@ def test_forms_of_pairs(text: str, verdicts: list[str]) -> None:
         ("5-1/2 qt (5.2 L)", [""]),
     ],
 )
-def test_spans_given_downward_are_spans(text, grades):
-    assert [found.grade for found in check_text(text)] == grades
-
-
-def graded(text: str) -> list[str]:
-    return [finding.grade or finding.verdict for finding in check_text(text)]
+def test_spans_given_downward_are_spans(text, due):
+    assert [found.grade for found in check_text(text)] == due
 
 
 @pytest.mark.parametrize("sign", ["➡️", "👉", "➜", "→", "↔"])
 def test_an_arrow_of_any_kind_joins_two_numbers(sign):
-    assert graded(f"🔧24 N·m {sign} 18 ft-lb") == ["agrees"]
-    assert graded(f"🔧24 N·m {sign} 33 ft-lb") == ["wrong"]
+    assert grades(f"🔧24 N·m {sign} 18 ft-lb") == ["agrees"]
+    assert grades(f"🔧24 N·m {sign} 33 ft-lb") == ["wrong"]
 
 
 @pytest.mark.parametrize(
@@ -301,29 +298,29 @@ def test_an_arrow_of_any_kind_joins_two_numbers(sign):
     ["a gallon and a quart (4.7 L)", "five quarts or a gallon and a quart", "1 gal + 1 qt = 4.7 L", "four liters or a gallon and a pint"],
 )
 def test_an_amount_in_two_units_is_not_judged_by_one_of_them(text):
-    assert "wrong" not in graded(text)
+    assert "wrong" not in grades(text)
 
 
 def test_two_amounts_in_two_units_stand_crosswise_beside_their_conversions():
-    assert graded("1 gal and 1 qt (3.8 L and 0.95 L)") == ["agrees", "agrees"]
-    assert graded("1 gal and 1 qt (3.8 L and 9.5 L)") == ["agrees", "wrong"]
+    assert grades("1 gal and 1 qt (3.8 L and 0.95 L)") == ["agrees", "agrees"]
+    assert grades("1 gal and 1 qt (3.8 L and 9.5 L)") == ["agrees", "wrong"]
 
 
 @pytest.mark.parametrize("measure", ["(imperial)", "(UK)", "imp", "imperial", "UK"])
 def test_the_measure_may_stand_behind_its_unit(measure):
-    assert graded(f"6 qt {measure} = 6.8 L") == ["agrees"]
-    assert graded(f"6 qt {measure} = 5.7 L") == ["wrong"]
+    assert grades(f"6 qt {measure} = 6.8 L") == ["agrees"]
+    assert grades(f"6 qt {measure} = 5.7 L") == ["wrong"]
     assert [one.unit for one in check_text(f"6 qt {measure} = 5.7 L").seen] == ["imp qt", "L"]
 
 
 def test_a_list_goes_on_after_the_name_of_a_measure():
-    assert graded("6.0 L (6.3 qt US, 5.3 imp qt)") == ["agrees", "agrees"]
-    assert graded("6.0 L (6.3 qt (US), 6.3 imp qt)") == ["agrees", "wrong"]
+    assert grades("6.0 L (6.3 qt US, 5.3 imp qt)") == ["agrees", "agrees"]
+    assert grades("6.0 L (6.3 qt (US), 6.3 imp qt)") == ["agrees", "wrong"]
 
 
 def test_a_bare_pint_that_is_right_only_as_imperial_is_ambiguous_as_a_quart_is():
-    assert graded("5 pints (2.8 litres)") == graded("6 quarts (6.8 litres)") == ["ambiguous"]
-    assert graded("5 US pints (2.8 litres)") == ["wrong"]
+    assert grades("5 pints (2.8 litres)") == grades("6 quarts (6.8 litres)") == ["ambiguous"]
+    assert grades("5 US pints (2.8 litres)") == ["wrong"]
 
 
 def test_inches_by_a_mark_beside_another_length():
@@ -332,19 +329,19 @@ def test_inches_by_a_mark_beside_another_length():
 
     assert lengths('A 3 in × 5" tray') == [(3.0, "in"), (5.0, "in")]
     assert lengths('Tray: 12" x 16" x 3 in deep') == [(12.0, "in"), (16.0, "in"), (3.0, "in")]
-    assert graded('Cut it at 5" (12.7 cm).') == ["agrees"]
-    assert graded('Cut it at 5" (17.2 cm).') == ["wrong"]
-    assert graded('the "top 5" / 10 cm rule') == []
+    assert grades('Cut it at 5" (12.7 cm).') == ["agrees"]
+    assert grades('Cut it at 5" (17.2 cm).') == ["wrong"]
+    assert grades('the "top 5" / 10 cm rule') == []
 
 
 def test_a_script_without_spaces_puts_none_before_a_number():
-    assert graded("抜き取り量は３.６ Ｌ（３.８ ｑｔ）です") == ["agrees"]
-    assert graded("抜き取り量は3.6 L(3.3 qt)です") == ["wrong"]
-    assert graded("type A3.6 L (3.3 qt)") == []
+    assert grades("抜き取り量は３.６ Ｌ（３.８ ｑｔ）です") == ["agrees"]
+    assert grades("抜き取り量は3.6 L(3.3 qt)です") == ["wrong"]
+    assert grades("type A3.6 L (3.3 qt)") == []
 
 
 def test_ounces_may_be_what_a_volume_weighs():
-    assert graded("a pint of this stuff is about 14 oz") == []
-    assert graded("500 mL came to 15 oz on my scale") == []
-    assert graded("a pint (14 oz)") == ["wrong"]
-    assert graded("a pint of this stuff is about 16 oz") == ["agrees"]
+    assert grades("a pint of this stuff is about 14 oz") == []
+    assert grades("500 mL came to 15 oz on my scale") == []
+    assert grades("a pint (14 oz)") == ["wrong"]
+    assert grades("a pint of this stuff is about 16 oz") == ["agrees"]

@@ -13,6 +13,7 @@ import numpy
 import pint
 import pytest
 
+from shared import contributions
 from sumpwise import (
     CountLostError,
     FileError,
@@ -113,7 +114,7 @@ def test_the_demo_explained():
     assert why.z == pytest.approx(value(why.rest) / spread(why.rest))
     assert why.best.source == "pail, scale"
     assert why.best.advice == "weigh water in the pail"
-    assert value(why.best.would_leave) == pytest.approx(math.sqrt(spread(why.rest) ** 2 - abs(rows_of(why.rest)["pail, scale"]) ** 2))
+    assert value(why.best.would_leave) == pytest.approx(math.sqrt(spread(why.rest) ** 2 - abs(contributions(why.rest)["pail, scale"]) ** 2))
     assert why.assumption == "the level is now on the target"
     *rows, rest, granted, best = str(why).splitlines()
     assert [line[:32].rstrip() for line in rows] == [row.cause for row in why.rows]
@@ -125,10 +126,6 @@ def test_the_demo_explained():
 
 def contributions_of(volume):
     return [row.contribution.m_as("L") for row in budget(volume).rows]
-
-
-def rows_of(volume):
-    return {row.name: row.contribution.m_as("L") for row in budget(volume).rows}
 
 
 def test_an_explanation_is_correlated_with_its_ledger():
@@ -243,7 +240,7 @@ def test_a_named_thermometer_is_shared():
     assert spread(two("probe").balance) == pytest.approx(u * 2, rel=1e-5)
     cancelled = two("probe").poured(plain, "8 L", "60 ± 3 °C", thermometer="probe")
     assert spread(cancelled.balance) == pytest.approx(0, abs=1e-9)
-    assert rows_of(two("probe").balance).keys() == {"thermometer probe"}
+    assert contributions(two("probe").balance).keys() == {"thermometer probe"}
     assert "thermometer probe" in two("probe").explain().best.advice
     # its error has the shape of the one uncertainty it stands for, and is normal where it stands for several
     assert {row.shape for row in budget(two("probe").balance).rows} == {"rectangular"}
@@ -535,7 +532,7 @@ def test_a_record_keeps_the_entries_and_what_they_share():
     for one, two in ((ledger.balance, again.balance), (ledger.off_target, again.off_target), (ledger.explain().rest, again.explain().rest)):
         assert value(two) == pytest.approx(value(one), abs=1e-12)
         assert spread(two) == pytest.approx(spread(one), rel=1e-12)
-        assert rows_of(two) == pytest.approx(rows_of(one))
+        assert contributions(two) == pytest.approx(contributions(one))
     # the stick's error is one source in both places
     assert len([row for row in budget(again.off_target).rows if row.name == "stick"]) == 1
     assert str(again.balance.units) == "liter"

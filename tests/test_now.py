@@ -7,6 +7,7 @@ from math import floor
 
 import pytest
 
+from shared import said
 from sumpwise import FileError, Job, RangeError, ServiceRecord, plan
 from sumpwise.__main__ import main
 from sumpwise.service import entering
@@ -20,10 +21,6 @@ LOG = DEMO.to_dict()["log"]
 
 def after(count, **tables):
     return plan(DEMO.with_(log=LOG[:count], **tables))
-
-
-def said(sheet, key):
-    return " ".join(sheet.section(key).lines)
 
 
 # -- the demo, cut after every entry

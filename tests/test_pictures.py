@@ -9,19 +9,15 @@ from pathlib import Path
 
 import pytest
 
+from shared import SVG, texts
 from sumpwise import FileError, Job, compare_methods, draw_pictures, plan, save_pictures
 from sumpwise.__main__ import main
 from sumpwise._chart import TOP, WIDTH, Axis, Chart, Rows
 
-SVG = "{http://www.w3.org/2000/svg}"
 JOBS = sorted((Path(__file__).parent / "files" / "jobs").glob("*.toml"))
 DEMO = Job.demo()
 LOG = DEMO.to_dict()["log"]
 EVIL = '<script>alert(1)</script> & "x" ]]> \x07 \u202e'
-
-
-def texts(svg):
-    return [element.text or "" for element in ET.fromstring(svg).iter(f"{SVG}text")]
 
 
 def lines(svg):

@@ -9,11 +9,11 @@ from itertools import pairwise
 
 import pytest
 
+from shared import SVG, texts
 from sumpwise._chart import LETTER, LONGEST, STROKES, TOP, WIDTH, Axis, Chart, Picture, Rows
 from sumpwise.errors import FileError, SumpwiseError
 from sumpwise.plots import plot_balance, plot_freshness, plot_level, plot_mean_age, plot_methods
 
-SVG = "{http://www.w3.org/2000/svg}"
 POURED, INSIDE, OUTLET = [3.7, 4.9, 6.1], [0.42, 0.54, 0.61], [0.40, 0.54, 0.64]
 
 
@@ -39,10 +39,6 @@ def methods():
 
 
 ALL = (freshness, level, balance, mean_age, methods)
-
-
-def texts(svg):
-    return [element.text or "" for element in ET.fromstring(svg).iter(f"{SVG}text")]
 
 
 def scales(svg):

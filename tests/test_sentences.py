@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from shared import said
 from sumpwise import Job, compare_methods, plan
 from sumpwise.service.words import catalogue
 
@@ -20,10 +21,6 @@ JOBS = [*(DEMO.with_(log=LOG[:count]) for count in (0, 2, 6, 7, 20)), *map(Job.f
 @pytest.fixture(scope="module")
 def sheet():
     return plan(DEMO)
-
-
-def said(sheet, key):
-    return " ".join(sheet.section(key).lines)
 
 
 def next_of(**tables):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from shared import grades
 from sumpwise.description import check_text
 from sumpwise.description.tables import _column
 
@@ -36,10 +37,6 @@ FORMS = {
     "a bracket in a cell": "| plug | {} Nm | ({} ft-lb) |",
     "one cell": "| plug | {} Nm ({} ft-lb) |",
 }
-
-
-def grades(text: str) -> list[str]:
-    return [finding.grade or finding.verdict for finding in check_text(text)]
 
 
 @pytest.mark.parametrize("form", FORMS.values(), ids=FORMS)

@@ -12,6 +12,7 @@ import pint
 import pytest
 from scipy import optimize
 
+from shared import contributions
 from sumpwise import (
     Ledger,
     RangeError,
@@ -32,14 +33,10 @@ def pail():
     return Vessel("pail", "0.25 L", scale=1 / 1.019, scale_uncertainty=0.004, capacity="9 L")
 
 
-def spreads(volume):
-    return {row.name: row.contribution.m_as("L") for row in budget(volume).rows}
-
-
 def test_a_reading_is_a_scaled_volume_with_noise_and_a_shared_scale(pail):
     volume = pail.volume("3.35 L")
     assert volume.magnitude.nominal_value == pytest.approx(3.35 / 1.019)
-    found = spreads(volume)
+    found = contributions(volume)
     assert found["pail, scale"] == pytest.approx(3.35 * 0.004)
     assert found["pail, reading 3.35 L"] == pytest.approx(0.0625 / math.sqrt(3) / 1.019)
     again = pail.volume("3.35 L")

@@ -15,10 +15,6 @@ from sumpwise.description.normalising import Text
 from sumpwise.description.report import CheckedText, Counts, Findings
 from sumpwise.errors import FileError, NotationError, RangeError
 
-TYPE_CHECKING = False
-if TYPE_CHECKING:
-    pass
-
 MOST = 2000
 """After this many findings nothing more is compared."""
 LARGEST = 64_000_000

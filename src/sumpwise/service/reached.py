@@ -1,9 +1,10 @@
-"""How fresh a course of operations leaves the fill, with everything that is not known about the pumping.
+"""How fresh a course of operations leaves the fill, with everything that is not known about the unit and its pumping.
 
-Not known are how much new fluid is drawn in before it has mixed, how much has run back from the converter, how the bypass changes as the
-fluid warms, and how many tanks in series the converter is like; each is called a manner. The circuit is run through the same operations
-with each manner at its best value, in the middle and at both ends of its range, and the difference is added to what the circuit says.
-The bypass and the circulations are treated the same way, since their ranges are too wide for first order.
+Not known about the pumping are how much new fluid is drawn in before it has mixed, how much has run back from the converter, how the bypass
+changes as the fluid warms, and how many tanks in series the converter is like; each is called a manner. Their ranges, and those of the
+bypass and the circulations, are too wide for first order: the circuit is run through the same operations with each of them at its best
+value, in the middle and at both ends of its range. Each source of uncertainty of the volumes is moved a little, both ways. All these runs
+go side by side.
 """
 
 from __future__ import annotations
@@ -21,16 +22,19 @@ from sumpwise.inference.replay import replayed
 from sumpwise.inference.swift import PLENTY, Tanks
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit.compartments import UNIFORM
-from sumpwise.mixing.circuit.history import PUMP, History, nominal
-from sumpwise.mixing.circuit.model import tell_on_the_way
+from sumpwise.mixing.circuit.history import PUMP
 from sumpwise.mixing.circuit.state import KINDS, Parameters, State, resident
-from sumpwise.uncertainty import combine, derivatives, standard
+from sumpwise.uncertainty import by_source, combine, nominal, standard
 
 if TYPE_CHECKING:
+    from sumpwise.mixing.circuit.history import History
     from sumpwise.service.filled import Filled
 
+A_LITTLE = 0.03
+"""Standard uncertainties by which a source is moved: so little that the answer is that of first order, and no volume falls below zero."""
+
 Way = tuple[float, ...]
-"""One value for each manner of pumping."""
+"""One value for each manner, then for each source by how many standard uncertainties it is moved."""
 
 
 class Manner(NamedTuple):
@@ -87,63 +91,90 @@ class Reached:
 
     __slots__ = ("_course", "circuit")
 
-    def __init__(self, circuit: Circuit, course: _Course | None) -> None:
+    def __init__(self, circuit: Circuit, course: _Course) -> None:
         self.circuit = circuit
         self._course = course
 
     @property
     def resident(self) -> Any:
         """Fresh fraction of all fluid present."""
-        return self.circuit.resident if self._course is None else self._course.told(self.circuit, 0)
+        return self._course.told(len(self.circuit.history.operations), 0)
 
     @property
     def outlet(self) -> Any:
         """Fresh fraction at the end of the return line."""
-        return self.circuit.outlet if self._course is None else self._course.told(self.circuit, 1)
+        return self._course.told(len(self.circuit.history.operations), 1)
 
 
 def reached(case: Filled, circuits: Iterable[Circuit]) -> list[Reached]:
     """The state after each operation of one course; with best estimates only, if the circuits have no others."""
-    led, course = list(circuits), None
-    if led and any(one.kind == PUMP for one in led[-1].history.operations):
-        names = (*MANNERS, TANKS, *FLOWS)
-        course = _Course(led[-1], [manner(name, case.ask("circuit", name), case.has("circuit", name)) for name in names])
+    led = list(circuits)
+    if not led:
+        return []
+    names = (*MANNERS, TANKS, *FLOWS)
+    course = _Course(led[-1].history, [manner(name, case.ask("circuit", name), case.has("circuit", name)) for name in names])
     return [Reached(circuit, course) for circuit in led]
 
 
 class _Course:
-    """The same operations run with each manner over its range, when first asked."""
+    """The same operations run with each manner over its range, and each source of uncertainty moved, when first asked."""
 
-    def __init__(self, end: Circuit, manners: Sequence[Manner]) -> None:
-        self.end: Circuit | None = end
-        history = end.history
-        self.history = history.with_values([nominal(value) for value in history.values])
-        self.doubtful = any(standard(value) for value in history.values)
+    def __init__(self, history: History, manners: Sequence[Manner]) -> None:
+        self.history = history
         self.manners = manners
-        self.best = tuple(nominal(one.value) for one in manners)
+        doubtful = any(map(standard, history.values)) and any(one.kind == PUMP for one in history.operations)
+        self.open = [place for place, one in enumerate(manners) if doubtful and one.low < one.high]
+        plain = history.built._replace(**{name: nominal(getattr(history.built, name)) for name in FLOWS})
+        self.values = [*plain, *history.values[len(plain) :]]
+        self.doubted = [place for place, value in enumerate(self.values) if standard(value)]
+        self.causes, self.table = by_source([self.values[place] for place in self.doubted])
+        self.best = (*(nominal(one.value) for one in manners), *(0.0 for _ in self.causes))
         self._told: dict[tuple[int, int], Any] = {}
-        self.open = [place for place, one in enumerate(manners) if self.doubtful and one.low < one.high]
 
     @cached_property
     def gone(self) -> tuple[list[Way], list[tuple[Parameters, State]]]:
         """Every way that is asked about, gone through."""
+        moved = range(len(self.manners), len(self.best))
         ways = [self._way(i, end) for i in self.open for end in self.manners[i][2:]]
-        return gone_through(self.history, [one.name for one in self.manners], [self.best, *ways])
+        return self.gone_through([self.best, *ways, *(self._way(i, end) for i in moved for end in (-A_LITTLE, A_LITTLE))])
 
     def _way(self, i: int, value: float) -> Way:
-        """The best values, with another one for a manner."""
+        """The best values, with another one for a manner or a source."""
         return (*self.best[:i], value, *self.best[i + 1 :])
+
+    def gone_through(self, ways: Iterable[Way]) -> tuple[list[Way], list[tuple[Parameters, State]]]:
+        """The operations, gone through in several ways side by side.
+
+        The ways in the order in which they stand side by side; the parameters and the state at the start and after each operation.
+        """
+        import numpy
+
+        names = [one.name for one in self.manners]
+        place = names.index(TANKS)
+        alike = sorted(set(ways), key=lambda way: way[place])
+        counts = [round(way[place]) for way in alike]
+        several = len(alike) > 1
+        each = numpy.array(alike).T if several else alike[0]
+        taken: dict[str, Any] = dict(zip(names, each, strict=False))
+        values = [*map(nominal, self.values)]
+        for k, moved in zip(self.doubted, self.table @ each[len(names) :], strict=True):
+            values[k] = values[k] + moved
+        led = self.history.with_values(values)
+        led.tanks = (counts[-1], *self.history.tanks[1:])
+        led.built = led.built._replace(**{name: taken.pop(name) for name in FLOWS})
+        tanks = Tanks([(count, len(list(same))) for count, same in groupby(counts)]) if several else None
+        return alike, list(replayed(led, taken, PLENTY, tanks))
 
     @cached_property
     def rule(self) -> Any:
-        """What makes of the shares of all ways their means over the ranges, and how uncertain each open manner makes them: rows of weights.
+        """What makes of the shares of all ways their means over the ranges, and what each open manner and each source contributes.
 
-        Simpson's rule for the means; half the difference between the ends, over √3, for the uncertainties.
+        Rows of weights: Simpson's rule for the means; for a manner half the difference between the ends of its range, over √3.
         """
         import numpy
 
         column = {way: k for k, way in enumerate(self.gone[0])}
-        rule = numpy.zeros((1 + len(self.open), len(column)))
+        rule = numpy.zeros((1 + len(self.open) + len(self.causes), len(column)))
         rule[0, column[self.best]] = 1.0 - len(self.open)
         for row, i in enumerate(self.open, 1):
             variance = self.manners[i].variance
@@ -151,46 +182,17 @@ class _Course:
             rule[0, middle] += 1.0 - variance / 3
             rule[0, [low, high]] += variance / 6
             rule[row, [low, high]] = -sqrt(variance / 12), sqrt(variance / 12)
+        for row, i in enumerate(range(len(self.manners), len(self.best)), 1 + len(self.open)):
+            low, high = (column[self._way(i, end)] for end in (-A_LITTLE, A_LITTLE))
+            rule[row, [low, high]] = -0.5 / A_LITTLE, 0.5 / A_LITTLE
         return rule
 
-    def told(self, circuit: Circuit, which: int) -> Any:
-        """The fresh share inside (`which` 0) or leaving the line (1) as far as a circuit of the course has got, with the manners."""
-        place, end = len(circuit.history.operations), self.end
-        if end is not None and place < len(self.history.operations):
-            tell_on_the_way(end)
-            self.end = None
+    def told(self, place: int, which: int) -> Any:
+        """The fresh share inside (`which` 0) or leaving the line (1) after so many operations."""
         if (place, which) not in self._told:
-            self._told[place, which] = self._with_manners(place, which, circuit.outlet if which else circuit.resident)
+            built, state = self.gone[1][place]
+            share = 1 - state.outlet if which else resident(built, state)
+            value, *parts = (self.rule @ (share + 0.0 * self.rule[0])).tolist()
+            moved = [*(self.manners[i].value for i in self.open), *self.causes]
+            self._told[place, which] = combine(value, [(part / standard(one), one) for part, one in zip(parts, moved, strict=True)])
         return self._told[place, which]
-
-    def _with_manners(self, place: int, which: int, known: Any) -> Any:
-        built, state = self.gone[1][place]
-        share = 1 - state.outlet if which else resident(built, state)
-        value, *spreads = (self.rule @ (share + 0.0 * self.rule[0])).tolist()
-        if not self.doubtful:
-            return value
-        found, terms = derivatives(known), [(1.0, known)]
-        for i, spread in zip(self.open, spreads, strict=True):
-            one = self.manners[i]
-            to_first_order = sum(found.get(cause, 0.0) * cause.std_dev for cause in derivatives(one.value)) if one.name in FLOWS else 0.0
-            terms.append(((spread - to_first_order) / standard(one.value), one.value))
-        return combine(value, terms)
-
-
-def gone_through(history: History, names: Sequence[str], ways: Iterable[Way]) -> tuple[list[Way], list[tuple[Parameters, State]]]:
-    """Some plain operations, gone through in several ways to pump side by side.
-
-    The ways in the order in which they stand side by side; the parameters and the state at the start and after each operation.
-    """
-    import numpy
-
-    place = names.index(TANKS)
-    alike = sorted(set(ways), key=lambda way: way[place])
-    counts = [round(way[place]) for way in alike]
-    several = len(alike) > 1
-    taken: dict[str, Any] = dict(zip(names, numpy.array(alike).T if several else alike[0], strict=True))
-    led = history.with_values(history.values)
-    led.tanks = (counts[-1], *history.tanks[1:])
-    led.built = led.built._replace(**{name: taken.pop(name) for name in FLOWS})
-    tanks = Tanks([(count, len(list(same))) for count, same in groupby(counts)]) if several else None
-    return alike, list(replayed(led, taken, PLENTY, tanks))

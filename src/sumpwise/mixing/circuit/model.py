@@ -317,14 +317,6 @@ class Circuit(Compartments):  # noqa: D101
         return own_memory(self._known[name])
 
 
-def tell_on_the_way(end: Circuit) -> None:
-    """Work out the answers for every state on the way to a circuit at once, if they will be asked for."""
-    if any(map(uncertain, end.history.values)):
-        from sumpwise.mixing.circuit.sensitivity import Course
-
-        Course(end.history, end._built, end._path).tell()
-
-
 def refuse_unlike(values: Any, name: str, given: Any) -> None:
     """Refuse arrays that do not have the same shape."""
     try:

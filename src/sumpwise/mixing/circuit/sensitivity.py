@@ -73,7 +73,7 @@ class Told:
 
     def __init__(self, history: History, built: Parameters, path: Sequence[Stage]) -> None:
         self._led = history, built, path
-        self._found: Found = path[-1].told or Course(*self._led).told()
+        self._found: Found = Course(*self._led).told()
         self._curved: Any = None
 
     @property
@@ -186,32 +186,13 @@ class Course:
         """All answers for the last state."""
         import numpy
 
-        with numpy.errstate(all="ignore"):
-            return self._tell([len(self.path) - 1], [self._carried()[0]])
-
-    def tell(self) -> None:
-        """Work out the answers for every state at once."""
-        import numpy
-
-        with numpy.errstate(all="ignore"):
-            self._carried()
-            stages = [i for i, stage in enumerate(self.path) if stage.told is None and stage.slopes is not None]
-            if stages:
-                self._tell(stages, [self._of_all(self.path[i].slopes) for i in stages])
-
-    def _tell(self, stages: Sequence[int], slopes: Sequence[Any]) -> Found:
-        """Work out the answers for some stages, from the derivatives of their states; those for the last one."""
         from sumpwise import uncertainty
 
-        moved = self._answering(slopes)
-        points = [weight * self.step[..., None, :] * moved for weight, _ in uncertainty.STENCIL]
-        values = _first(self._array([[*answers(self.built, self.path[i].state)] for i in stages]))
-        steep = uncertainty.derivative(self._answers(stages, points), uncertainty.STENCIL, self.step)
-        for k, i in enumerate(stages):
-            found = Found(self.inputs[: self.known[i]], values[:, k], steep[:, k, ..., : self.known[i]])
-            if self.known[i] <= KEPT:
-                self.path[i].told = found
-        return found
+        with numpy.errstate(all="ignore"):
+            moved = self._answering(self._carried()[0])
+            points = [weight * self.step[..., None, :] * moved for weight, _ in uncertainty.STENCIL]
+            values = _first(self._array([answers(self.built, self.path[-1].state)])[0])
+            return Found(self.inputs, values, uncertainty.derivative(self._answers(points), uncertainty.STENCIL, self.step))
 
     def curved(self, found: Found) -> Any:
         """Whether first order is doubtful for each answer."""
@@ -220,30 +201,26 @@ class Course:
         from sumpwise import uncertainty
 
         with numpy.errstate(all="ignore"):
-            last = len(self.path) - 1
             slopes, missed = self._carried(bends=True)
-            widths = self._answering([slopes])[0] * self.spread[..., None, :]
+            widths = self._answering(slopes) * self.spread[..., None, :]
             sides = numpy.array([widths, -widths])
             sides[..., : self.places, :] += missed
-            up, down = self._answers([last], sides[:, None])
-            return uncertainty.bends(found.values[..., None], found.slopes * self.spread, up[:, 0], down[:, 0]).any(axis=-1)
+            return uncertainty.bends(found.values[..., None], found.slopes * self.spread, *self._answers(sides)).any(axis=-1)
 
-    def _answering(self, slopes: Sequence[Any]) -> Any:
-        """Derivatives of some states, and for each of them those of the parameters, which answers depend on."""
+    def _answering(self, slopes: Any) -> Any:
+        """Derivatives of a state, and those of the parameters, which answers depend on."""
         import numpy
 
-        moved = numpy.empty((len(slopes), *self.shape, self.places + len(MOVING), len(self.inputs)))
-        moved[..., : self.places, :], moved[..., self.places :, :] = slopes, self.turned
-        return moved
+        return numpy.concatenate([slopes, self.turned], axis=-2)
 
-    def _answers(self, stages: Sequence[int], shifts: Any) -> list[Any]:
-        """The answers for some stages, with their states and the parameters shifted."""
+    def _answers(self, shifts: Any) -> list[Any]:
+        """The answers for the last state, with it and the parameters shifted."""
         import numpy
 
         shift = numpy.concatenate(shifts, axis=-1)
-        shift += self._array([[*_flat(self.path[i].state), *self.moving] for i in stages])[..., None]
+        shift += self._array([[*_flat(self.path[-1].state), *self.moving]])[0][..., None]
         then, built = self._read(_first(numpy.swapaxes(shift, -1, -2)))
-        there = numpy.array(answers(built, then)).reshape(-1, len(stages), *self.shape, len(shifts), len(self.inputs))
+        there = numpy.array(answers(built, then)).reshape(-1, *self.shape, len(shifts), len(self.inputs))
         return [there[..., k, :] for k in range(len(shifts))]
 
     # -- from state to state

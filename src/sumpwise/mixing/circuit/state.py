@@ -141,18 +141,15 @@ class Stage:
         Its derivatives by the state before it, likewise.
     missed : ndarray or None
         The error of the linear answer if an input is one standard uncertainty above or below its best value, once that is needed.
-    told : Found or None
-        The answers for it with their derivatives, once they are needed.
     """
 
-    __slots__ = ("by_state", "missed", "slopes", "state", "told")
+    __slots__ = ("by_state", "missed", "slopes", "state")
 
     def __init__(self, state: State) -> None:
         self.state = state
         self.slopes: Any = None
         self.by_state: Any = None
         self.missed: Any = None
-        self.told: Any = None
 
 
 def filled(sump_volume: Any, old: Any, tanks: Iterable[int], discharged: Any = 0.0) -> State:

@@ -15,6 +15,7 @@ from sumpwise.mixing.circuit.history import PUMP
 from sumpwise.mixing.circuit.history import nominal as plain
 from sumpwise.mixing.circuit.state import present, resident
 from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.boundary import inside
 from sumpwise.service.case import Case
 from sumpwise.service.methods.method import at_least
 from sumpwise.service.methods.registry import BY_KEY
@@ -43,25 +44,30 @@ def end_of(case):
 
 def test_nothing_is_added_where_the_pumping_holds_no_unknowns():
     """To a hundred-thousandth, as exactly as ways to pump are gone through."""
-    end = end_of(case_of(**BUILT, **STILL))
-    for told, circuit in ((end.resident, end.circuit.resident), (end.outlet, end.circuit.outlet)):
-        assert nominal(told) == pytest.approx(nominal(circuit), abs=PLENTY)
-        assert standard(told) == pytest.approx(standard(circuit), abs=PLENTY)
-        assert standard(circuit) > 50 * PLENTY
+    case = case_of(**BUILT, **STILL)
+    end, circuit = end_of(case), case.circuit
+    for one in end.course.history.operations:
+        circuit = getattr(circuit, one.kind)(inside(one.volume, "volume"))
+    for told, known in ((end.resident, circuit.resident), (end.outlet, circuit.outlet)):
+        assert nominal(told) == pytest.approx(nominal(known), abs=PLENTY)
+        assert standard(told) == pytest.approx(standard(known), abs=PLENTY)
+        assert standard(known) > 50 * PLENTY
 
 
-@pytest.mark.parametrize("pumped", [{"drawn_first": "40(0) %", "drain_back": "0.50(0) L", "converter_tanks": 3}, STILL], ids=["badly", "well"])
+@pytest.mark.parametrize(
+    "pumped", [{"drawn_first": "40(0) %", "drain_back": "0.50(0) L", "converter_tanks": 3}, STILL], ids=["badly", "well"]
+)
 def test_a_volume_counts_for_what_it_does_where_the_fluid_is_pumped_as_it_is(pumped):
     """Each source of the volumes moved alone through the series to its last digit, with the manners as stated."""
     flows = {name: BUILT[name] for name in ("bypass", "clutch_circulation", "pocket_circulation")}
     end = end_of(case_of(**flows, **STILL | {"bypass_drift": "0.10(0)"} | pumped))
-    history, values = end.circuit.history, end.circuit.history.values
-    manners = {one.name: nominal(one.value) for one in end._course.manners if one.name in MANNERS}
+    history, values = end.course.history, end.course.history.values
+    manners = {one.name: nominal(one.value) for one in end.course.manners if one.name in MANNERS}
 
     def at(cause, shift):
         moved = [nominal(value) + shift * dict(contributions(value)).get(cause, 0.0) for value in values]
         led = history.with_values(moved)
-        led.tanks = (round(nominal(end._course.manners[3].value)), *history.tanks[1:])
+        led.tanks = (round(nominal(end.course.manners[3].value)), *history.tanks[1:])
         *_, last = replayed(led, manners, 1e-14)
         return numpy.array(shares(*last))
 
@@ -75,14 +81,14 @@ def test_a_volume_counts_for_what_it_does_where_the_fluid_is_pumped_as_it_is(pum
 def test_the_planned_share_with_nothing_known_but_the_work_is_as_uncertain_as_draws_of_everything_say():
     """Forty thousand draws of all volumes, flows and manners of the demo."""
     end, count, rng = end_of(Case(Job.demo())), 40_000, numpy.random.default_rng(5)
-    values = end.circuit.history.values
+    values = end.course.history.values
     off = {cause: rng.uniform(-1, 1, count) * 3**0.5 * cause.std_dev for value in values for cause in derivatives(value)}
     taken = {}
-    for one in end._course.manners[:3]:
+    for one in end.course.manners[:3]:
         (cause, slope), = derivatives(one.value).items()
         taken[one.name] = rng.uniform(one.low, one.high, count)
         off[cause] = (taken[one.name] - nominal(one.value)) / slope
-    led = end.circuit.history.with_values([
+    led = end.course.history.with_values([
         nominal(value) + sum((slope * off[cause] for cause, slope in derivatives(value).items()), 0.0 * rng.random(count))
         for value in values
     ])  # fmt: skip
@@ -100,7 +106,7 @@ def test_the_planned_share_is_the_mean_over_the_unknowns_and_its_uncertainty_the
     """Against twenty thousand draws of the four of them, with the circuit itself certain."""
     case = case_of(**BUILT)
     end = end_of(case)
-    history = end.circuit.history.with_values([plain(value) for value in end.circuit.history.values])
+    history = end.course.history.with_values([plain(value) for value in end.course.history.values])
     rng, shown = numpy.random.default_rng(3), []
     for tanks in (1, 2, 3):
         history.tanks = (tanks, 4)
@@ -238,7 +244,7 @@ def test_ways_to_pump_side_by_side_come_to_what_each_comes_to_alone():
     """The series end where no eye could see a difference, at a hundred-thousandth of an old fraction."""
     compared = 0
     for *_, (_, end) in filter(None, courses()):
-        course = end._course
+        course = end.course
         ways, stages = course.gone
         shown = numpy.array([[numpy.zeros(len(ways)) + share for share in shares(*stage)] for stage in stages])
         for k, way in enumerate(ways):

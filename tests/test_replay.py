@@ -110,7 +110,7 @@ def test_the_evidence_goes_through_the_course_that_the_sheet_shows(monkeypatch):
     case, taken = Case(Job.demo()), {}
     monkeypatch.setattr(matching, "weighed", lambda history, *_, **__: taken.update(history=history))
     matching.evidence_of(case, case.agreement)
-    done = case.followed[-1][1].circuit.history
+    done = case.arrived.course.history
     assert [one.kind for one in taken["history"].operations] == [one.kind for one in done.operations]
     assert [nominal(one.volume) for one in taken["history"].operations] == pytest.approx([nominal(one.volume) for one in done.operations])
 

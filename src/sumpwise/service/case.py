@@ -21,7 +21,7 @@ from sumpwise.service.methods.bursts import BURSTS
 from sumpwise.service.methods.comparison import Comparison, MethodResult, compared
 from sumpwise.service.methods.method import Method
 from sumpwise.service.methods.registry import BY_KEY
-from sumpwise.service.operations import at_best, follow
+from sumpwise.service.operations import at_best
 from sumpwise.service.reached import Reached, reached
 from sumpwise.service.shopping import OWN, Basket, baskets, shelves
 from sumpwise.service.tracing import WorkedOut
@@ -140,7 +140,7 @@ class Case(Filled):
 
     def _course(self, operations: list[Operation]) -> list[tuple[Operation, Reached]]:
         led = at_best(operations) if self.best_only else operations
-        return list(zip(led, reached(self, follow(self.circuit, led)), strict=True))
+        return list(zip(led, reached(self, self.circuit, led), strict=True))
 
     @WorkedOut
     def timetable(self) -> BurstPlan | Value | None:

@@ -193,7 +193,7 @@ def _by_vials(case: Case) -> Any:
 def _logged(case: Case) -> tuple[list[tuple[float, Any]], list[tuple[float, Any]]]:
     """By the log: litres poured and fresh share inside after each pour; litres poured and the share of new fluid seen at the hose.
 
-    Of very many pours, some: each state takes its whole course to work out.
+    Of very many pours, some.
     """
     points: list[tuple[float, Any]] = []
     seen: list[tuple[float, Any]] = []

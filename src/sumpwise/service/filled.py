@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from typing import Any
 
 from sumpwise.errors import RangeError
@@ -19,7 +18,6 @@ from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.logged import Logged
 from sumpwise.service.movements import Movement
-from sumpwise.service.operations import follow
 from sumpwise.service.reached import Reached, reached
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import nominal, standard
@@ -62,20 +60,20 @@ class Filled(Logged):
     @WorkedOut
     def followed(self) -> list[tuple[Movement, Reached]]:
         """The entries of the log, each with the state after it; an error if the unit cannot have done what the log says."""
-        return list(zip(self.moves, reached(self, self._led()), strict=True))
+        return list(zip(self.moves, self._led([]), strict=True))
 
     @WorkedOut
     def arrived(self) -> Reached:
-        """The state after the last entry, as `followed` has it; no circuit on the way is kept."""
-        return reached(self, deque(self._led(), maxlen=1))[0]
+        """The state after the last entry."""
+        return self.followed[-1][1]
 
     def led_on(self, operations: Iterable[Operation]) -> Reached:
         """The state after the log and some more operations."""
-        return reached(self, deque(follow(self.arrived.circuit, operations), maxlen=1))[0]
+        return self._led(operations)[-1]
 
-    def _led(self) -> Iterator[Circuit]:
-        """The circuit after each entry of the log."""
-        return follow(self._built(self._drained_first), map(self._operation, self.moves))
+    def _led(self, more: Iterable[Operation]) -> list[Reached]:
+        """The states after each entry of the log, and after some more operations."""
+        return reached(self, self._built(self._drained_first), [*map(self._operation, self.moves), *more])
 
     def _operation(self, move: Movement) -> Operation | None:
         """What an entry of the log did: a burst with what a helper poured meanwhile, and a pour with what was left of it then."""

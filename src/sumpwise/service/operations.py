@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from typing import Any
 
 from sumpwise.errors import RangeError
-from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, PUMP, Operation
-from sumpwise.quantities.boundary import inside
+from sumpwise.mixing.circuit.history import DRAIN, POUR, PUMP, Operation
 from sumpwise.uncertainty import nominal
 
 
@@ -20,24 +18,6 @@ def exchange(volume: Any) -> Operation:
 def at_best(operations: Iterable[Operation]) -> list[Operation]:
     """The same by best estimates alone."""
     return [Operation(one.kind, nominal(one.volume), nominal(one.poured)) for one in operations]
-
-
-def follow(circuit: Circuit, operations: Iterable[Operation | None]) -> Iterator[Circuit]:
-    """The circuit after each operation; None means that nothing moves."""
-    for one in operations:
-        if one is not None:
-            circuit = _after(circuit, one)
-        yield circuit
-
-
-def _after(circuit: Circuit, one: Operation) -> Circuit:
-    if one.kind == MIX:
-        return circuit.mix()
-    volume = inside(one.volume, "volume")
-    if one.poured:
-        return circuit.pump(volume, poured=inside(one.poured, "volume"))
-    after: Circuit = getattr(circuit, one.kind)(volume)
-    return after
 
 
 def stirred(volume: Any, operations: Iterable[Operation | None]) -> Any:

@@ -21,13 +21,14 @@ from sumpwise.inference.prior import UNPUBLISHED as FLOWS
 from sumpwise.inference.replay import replayed
 from sumpwise.inference.swift import PLENTY, Tanks
 from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.circuit.compartments import UNIFORM
-from sumpwise.mixing.circuit.history import PUMP
+from sumpwise.mixing.circuit.compartments import UNIFORM, VOLUME
+from sumpwise.mixing.circuit.history import PUMP, History, Operation, nominal
+from sumpwise.mixing.circuit.model import level_after
 from sumpwise.mixing.circuit.state import KINDS, Parameters, State, resident
-from sumpwise.uncertainty import by_source, combine, nominal, standard
+from sumpwise.quantities.boundary import inside
+from sumpwise.uncertainty import by_source, combine, standard
 
 if TYPE_CHECKING:
-    from sumpwise.mixing.circuit.history import History
     from sumpwise.service.filled import Filled
 
 A_LITTLE = 0.03
@@ -83,37 +84,52 @@ def manner(name: str, value: Any, stated: bool = True) -> Manner:
 class Reached:
     """The state after one operation of a course.
 
-    Attributes
+    Parameters
     ----------
-    circuit : Circuit
-        The circuit after the operation, without the manners.
+    course : _Course
+        The whole course.
+    place : int
+        How many operations were done.
     """
 
-    __slots__ = ("_course", "circuit")
+    __slots__ = ("course", "place")
 
-    def __init__(self, circuit: Circuit, course: _Course) -> None:
-        self.circuit = circuit
-        self._course = course
+    def __init__(self, course: _Course, place: int) -> None:
+        self.course = course
+        self.place = place
 
     @property
     def resident(self) -> Any:
         """Fresh fraction of all fluid present."""
-        return self._course.told(len(self.circuit.history.operations), 0)
+        return self.course.told(self.place, 0)
 
     @property
     def outlet(self) -> Any:
         """Fresh fraction at the end of the return line."""
-        return self._course.told(len(self.circuit.history.operations), 1)
+        return self.course.told(self.place, 1)
 
 
-def reached(case: Filled, circuits: Iterable[Circuit]) -> list[Reached]:
-    """The state after each operation of one course; with best estimates only, if the circuits have no others."""
-    led = list(circuits)
-    if not led:
-        return []
+def reached(case: Filled, circuit: Circuit, operations: Iterable[Operation | None]) -> list[Reached]:
+    """The state of a circuit after each operation, of which None moves nothing; with best estimates only, if nothing else is given.
+
+    Raises
+    ------
+    RangeError
+        If the sump holds less than is drained, or the pump would draw air.
+    """
+    built, done, places = circuit.history.built, [], []
+    level, floor = nominal(built.sump), nominal(built.sump_floor)
+    for one in operations:
+        if one is not None:
+            given = [inside(volume, "volume") for volume in one[1:]]
+            plain = Operation(one.kind, *(nominal(VOLUME.value(read, "volume")) for read in given))
+            level = level_after(plain, level, floor, given[0])
+            done.append(one)
+        places.append(len(done))
     names = (*MANNERS, TANKS, *FLOWS)
-    course = _Course(led[-1].history, [manner(name, case.ask("circuit", name), case.has("circuit", name)) for name in names])
-    return [Reached(circuit, course) for circuit in led]
+    manners = [manner(name, case.ask("circuit", name), case.has("circuit", name)) for name in names]
+    course = _Course(History(built, circuit.history.tanks, tuple(done)), manners)
+    return [Reached(course, place) for place in places]
 
 
 class _Course:

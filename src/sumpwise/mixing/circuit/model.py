@@ -14,7 +14,9 @@ from sumpwise.mixing.circuit.history import (
     History,
     Operation,
     after,
+    draws_air_below,
     nominal,
+    raised,
     uncertain,
 )
 from sumpwise.mixing.circuit.state import KINDS, Parameters, Stage, answers
@@ -98,14 +100,7 @@ class Circuit(Compartments):  # noqa: D101
         >>> Circuit("3.9 L", "2.4 L", "0.6 L").drain("3.6 L").sump_volume.m_as("L")
         0.3
         """
-        read = self._read(volume, "volume")
-        held = self._state.sump_volume
-        if not every(nominal(read) <= held + SLACK):
-            raise RangeError(
-                "is more than the sump holds", code="sump.holds_less", argument="volume", value=volume, allowed=f"at most {litres(held)}",
-                limits=(0.0, _least(held), "L"),
-            )  # fmt: skip
-        return self._after(Operation(DRAIN, read))
+        return self._after(Operation(DRAIN, self._read(volume, "volume")), volume)
 
     def pour(self, volume: VolumeLike) -> Circuit:
         """Pour new fluid into the sump, where it mixes at once.
@@ -165,13 +160,11 @@ class Circuit(Compartments):  # noqa: D101
         (0.6321, 0.1982)
         """
         read, added = self._read(volume, "volume"), self._read(poured, "poured")
-        out, into = nominal(read), nominal(added)
-        if not every((out > 0) | (into == 0)):
+        if not every((nominal(read) > 0) | (nominal(added) == 0)):
             raise RangeError(
                 "is poured while nothing is pumped", code="circuit.pour_alone", argument="poured", value=poured, hint="use pour()"
             )
-        self._refuse_air(self._state.sump_volume - out + into, volume)
-        return self._after(Operation(PUMP, read, added))
+        return self._after(Operation(PUMP, read, added), volume)
 
     def circulate(self, volume: VolumeLike) -> Circuit:
         """Pump fluid round with the return line closed: idling, or a drive.
@@ -198,9 +191,7 @@ class Circuit(Compartments):  # noqa: D101
         >>> round(driven.sump_fresh, 3), round(driven.outlet, 3)
         (0.143, 0.143)
         """
-        read = self._read(volume, "volume")
-        self._refuse_air(self._state.sump_volume, volume)
-        return self._after(Operation(CIRCULATE, read))
+        return self._after(Operation(CIRCULATE, self._read(volume, "volume")), volume)
 
     def mix(self) -> Circuit:
         """Mix everything with everything: the ideal end of a long drive.
@@ -221,7 +212,6 @@ class Circuit(Compartments):  # noqa: D101
         >>> Circuit("3 L", "2 L", "1 L").pour("1 L").mix().pockets_fresh
         0.1429
         """
-        self._refuse_air(self._state.sump_volume, None)
         return self._after(Operation(MIX))
 
     # -- answers
@@ -279,23 +269,14 @@ class Circuit(Compartments):  # noqa: D101
         refuse_unlike((*self._built, self._state.sump_volume, self._state.sump, nominal(read)), name, volume)
         return read
 
-    def _refuse_air(self, end: Any, volume: Any) -> None:
-        floor = self._built.sump_floor
-        low = minimum(end, self._state.sump_volume)
-        if not every((low >= floor - SLACK) & (low > SLACK)):
-            raise RangeError(
-                f"takes the sump down to {litres(low)}, where the pump draws air", code="pump.draws_air", argument="volume", value=volume,
-                allowed=f"a sump above 0 L and no lower than its floor of {litres(floor)}", hint="pour first, or pump less at a time",
-                limits=(max(_least(floor), 0.0), None, "L"),
-            )  # fmt: skip
-
-    def _after(self, operation: Operation) -> Circuit:
+    def _after(self, operation: Operation, given: Any = None) -> Circuit:
+        plain = Operation(operation.kind, *map(nominal, operation[1:]))
+        level_after(plain, self._state.sump_volume, self._built.sump_floor, given)
         following = object.__new__(type(self))
         following.history = self.history.then(operation)
         following._home = self._home
         following._built = self._built
-        state = after(self._built, self._state, Operation(operation.kind, *map(nominal, operation[1:])))
-        following._path = (*self._path, Stage(state))
+        following._path = (*self._path, Stage(after(self._built, self._state, plain)))
         following._known = {}
         following._told = None
         return following
@@ -315,6 +296,30 @@ class Circuit(Compartments):  # noqa: D101
             else:
                 self._known[name] = maximum(getattr(answers(self._built, self._state), name), 0.0)
         return own_memory(self._known[name])
+
+
+def level_after(operation: Operation, level: Any, floor: Any, given: Any) -> Any:
+    """What the sump holds after an operation, in plain numbers; `given` is its volume as it was given.
+
+    Raises
+    ------
+    RangeError
+        If the sump holds less than is drained, or the pump would draw air.
+    """
+    end = level + raised(operation)
+    if operation.kind == DRAIN and not every(operation.volume <= level + SLACK):
+        raise RangeError(
+            "is more than the sump holds", code="sump.holds_less", argument="volume", value=given, allowed=f"at most {litres(level)}",
+            limits=(0.0, _least(level), "L"),
+        )  # fmt: skip
+    low = minimum(end, level)
+    if draws_air_below(operation) and not every((low >= floor - SLACK) & (low > SLACK)):
+        raise RangeError(
+            f"takes the sump down to {litres(low)}, where the pump draws air", code="pump.draws_air", argument="volume", value=given,
+            allowed=f"a sump above 0 L and no lower than its floor of {litres(floor)}", hint="pour first, or pump less at a time",
+            limits=(max(_least(floor), 0.0), None, "L"),
+        )  # fmt: skip
+    return end
 
 
 def refuse_unlike(values: Any, name: str, given: Any) -> None:

@@ -11,7 +11,7 @@ from sumpwise.service.divisions import division
 from sumpwise.service.facts.fact import Amount, Count, Fact, OnScale, Value, Word, Written, expected, step
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.methods.method import MOST, Gain, Method, closing, enough, pail, torque, worthwhile
-from sumpwise.service.operations import at_best, follow
+from sumpwise.service.operations import at_best
 from sumpwise.service.reached import reached
 from sumpwise.uncertainty import combine, nominal, standard
 
@@ -46,7 +46,7 @@ class Bursts(Method):
             _ = case.circuit  # an impossible circuit is reported before a burst that is too long for it
             if not self.burst(case) > 0 or not (case.bursts_done or self.brings(case, self.soonest(case)) > 0):
                 return Word("impossible.no_reserve")
-            case.course(self)
+            _ = self.fresh(case)
         except SumpwiseError as error:
             return Word("impossible.stop", {"reason": refused(error)})
         return None
@@ -95,10 +95,8 @@ class Bursts(Method):
 
     def _enough(self, case: Case) -> int:
         operations = [*self._refill(case), *self._round(case) * MOST]
-        plain = list(follow(case.middle, at_best(operations)))
-        circuits = list(follow(case.circuit, operations))
-        found = enough(case, [one.resident for one in plain[1::2]], lambda n: reached(case, circuits[: 2 + 2 * n])[-1].resident)
-        return found or worthwhile(case, [after.resident for after in reached(case, plain)[1::2]])
+        best = [after.resident for after in reached(case, case.middle, at_best(operations))[1::2]]
+        return enough(case, best, lambda n: reached(case, case.circuit, operations[: 2 + 2 * n])[-1].resident) or worthwhile(case, best)
 
     def last(self, case: Case) -> tuple[Value, float] | None:
         """The last burst."""

@@ -225,31 +225,30 @@ class Batch:
         kept, inlet = _at_end(chain)[1:], self.tanks.ends(chain[:, 1:])
         inlet += bypass * (chain[:, 0] - inlet)
         inlet = _plainer(inlet)
-        left, held, converter = _stays(through * volume, len(kept)), numpy.empty_like(kept), self.rows(begun.converter)
+        parts = numpy.array([0.5, 1.0] if half else [1.0])[:, None, None] * volume
+        left, stays = _stays(through * parts, len(kept)), _stays(self.onward * parts, len(begun.cooler))
+        given, converter = numpy.empty((len(kept), 1 + len(parts), *rest.shape)), self.rows(begun.converter)
         for k, (sump, place) in enumerate(zip(mixed, self.places[some], strict=True)):
-            share = self.moves[place].share
-            held[:, k] = converter if share is None else converter + share * (sump - converter)
+            share, held = self.moves[place].share, given[:, 0, k]
+            held[:] = converter if share is None else converter + share * (sump - converter)
+            given[:, 1:, k] = _shifted(given[:, :1, k], left[:, :, k])
             converter = kept[:, k]
-            converter += _shifted(held[:, k], left[:, k])
-        held = self.tanks.from_the_end(held)
-        held *= 1 - bypass
-        far, tanks = self.onward / (self.onward - through), len(begun.cooler)
-        outlets: Any = None
-        end, stays = _through_empty(inlet, self.onward * rest, most, tanks), _stays(self.onward * volume, tanks)
-        end += _washed(held, far, left, stays)
+            converter += given[:, -1, k]
+        far, given = self.onward / (self.onward - through), self.tanks.from_the_end(given)
+        given *= (1 - bypass) * _powers(1 - far, len(given))[:, None]
+        given = _settled(given, len(stays))
+        given *= _powers(far, len(given) + 1)[1:, None]
+        at = numpy.maximum(1 - 0.5 * volume / where(rest > 0, rest, 1.0), 0.0) if half else None
+        end, outlets = _through_empty(inlet, self.onward * rest, most, len(stays), at)
+        end += given[:, -1]
         if half:
-            early = 1 - rest / where(volume > 0, volume, 1.0)
-            at = numpy.maximum((0.5 - early) / (1 - early), 0.0)
-            inlet *= _powers(at, len(inlet))
-            on_the_way = _stays(0.5 * self.onward * volume, tanks)
-            outlets = _through_empty(inlet, self.onward * at * rest, at * most, tanks)[-1]
-            outlets += _washed(held, far, _stays(0.5 * through * volume, len(kept)), on_the_way)[-1]
+            outlets += given[-1, 1]
         cooler = self.rows(begun.cooler)
         for k in range(len(feeds)):
+            before, cooler = cooler - given[:, 0, k], end[:, k]
             if half:
-                outlets[k] += (cooler[::-1] * on_the_way[:, k]).sum(axis=0)
-            before, cooler = cooler, end[:, k]
-            cooler += _shifted(before, stays[:, k])
+                outlets[k] += (before[::-1] * stays[:, 0, k]).sum(axis=0)
+            cooler += _shifted(before, stays[:, -1, k])
         return self.tanks.level(kept), end, outlets
 
 
@@ -325,49 +324,42 @@ def _shifted(rows: Any, shares: Any) -> Any:
     return moved
 
 
-def _washed(held: Any, far: Any, left: Any, stays: Any) -> Any:
-    """What the tanks of the cooler hold of what was in those of the converter, from its end: see `Batch`.
-
-    `far` is how fast a tank of the cooler turns over, relative to how much faster than one of the converter; `left` and `stays` are what
-    stays in the tanks of both, as in `_stays`.
-    """
-    import numpy
-
-    near, minus = far - 1, far * stays
-    found, part = numpy.zeros_like(stays), numpy.empty_like(stays)
-    for kept, tank in zip(left, held, strict=True):
-        for row, less in zip(part, minus, strict=True):
-            numpy.multiply(far, kept, out=row)
-            row -= less
-            kept = row
-        found += part * tank
-        minus = near * part
-    return found
+def _settled(derivatives: Any, tanks: int) -> Any:
+    """What each of so many tanks settles to: `derivatives` of what flows in, of the k-th order by (−1/z)ᵏ; see `Batch`."""
+    terms = len(derivatives)
+    return product(_table(terms, tanks)[1], derivatives.reshape(terms, -1)).reshape(tanks, *derivatives.shape[1:])
 
 
-def _through_empty(inlet: Any, z: Any, most: Any, tanks: int) -> Any:
-    """What empty tanks of a cooler that turn over so often hold at the end of a burst.
+def _through_empty(inlet: Any, z: Any, most: Any, tanks: int, at: Any) -> tuple[Any, Any]:
+    """What empty tanks of a cooler that turn over so often hold at the end of a burst, and the last of them at some moment of it.
 
     `inlet` are the derivatives of what flows in at its start, `most` how often whatever turns over fastest before it does so.
     """
     import numpy
 
-    shape, inlet, z = z.shape, inlet.reshape(len(inlet), -1), z.ravel()
-    turns = numpy.maximum(z, QUICK * numpy.maximum(most.ravel(), 1.0))
-    at_end, settled = _table(len(inlet), tanks)
-    shrinking = _powers(-1 / turns, len(inlet))
-    late = product(at_end, inlet)
+    terms, middle = len(inlet), None
+    turns = numpy.maximum(z, QUICK * numpy.maximum(most, 1.0))
+    at_end, _, on_the_way = _table(terms, tanks)
+    slow = turns > z
+    few = inlet[:, slow]
+    shrinking = _powers(-1 / turns, terms)
+    late = product(at_end, inlet.reshape(terms, -1)).reshape(inlet.shape)
     late *= shrinking
-    end = product(settled, late)
-    shrinking *= inlet
-    end -= _shifted(product(settled, shrinking), _stays(turns, tanks))
-    slow = numpy.flatnonzero(turns > z)
-    if slow.size:
-        end[:, slow] = 0.0
-        slow = slow[z[slow] > 0]
-        chain = _one_after_the_other(inlet[:, slow], z[slow], tanks, FIRST)
+    inlet *= shrinking
+    end, begin = _settled(late, tanks), _settled(inlet, tanks)
+    end -= _shifted(begin, _stays(turns, tanks))
+    if at is not None:
+        passed = turns * at
+        inlet *= product(on_the_way, _powers(-passed, terms).reshape(terms, -1)).reshape(inlet.shape)
+        begin[::-1] *= _stays(passed, tanks)
+        middle = inlet.sum(axis=0)
+        middle -= begin.sum(axis=0)
+    if few.size:
+        chain = _one_after_the_other(few, z[slow], tanks, FIRST)
         end[:, slow] = _at_end(chain)[1:]
-    return end.reshape(tanks, *shape)
+        if at is not None:
+            middle[slow] = (_table(len(chain), 1)[0][0][:, None] * _powers(at[slow], len(chain)) * chain[:, -1]).sum(axis=0)
+    return end, middle
 
 
 def _powers(x: Any, count: int) -> Any:
@@ -382,13 +374,14 @@ def _powers(x: Any, count: int) -> Any:
 
 
 @cache
-def _table(terms: int, tanks: int) -> tuple[Any, Any]:
+def _table(terms: int, tanks: int) -> tuple[Any, Any, Any]:
     """What turns the derivatives of an inlet at the start into those at the end, and derivatives into what each tank settles to."""
     import numpy
 
-    at_end = [[1 / factorial(j - k) if j >= k else 0.0 for j in range(terms)] for k in range(terms)]
-    settled = [[comb(k + i - 1, k) for k in range(terms)] for i in range(1, tanks + 1)]
-    return numpy.array(at_end), numpy.array(settled, dtype=float)
+    at_end = numpy.array([[1 / factorial(j - k) if j >= k else 0.0 for j in range(terms)] for k in range(terms)])
+    settled = numpy.array([[comb(k + i - 1, k) for k in range(terms)] for i in range(1, tanks + 1)], dtype=float)
+    on_the_way = numpy.array([[settled[-1, j - i] / factorial(i) if i <= j else 0.0 for i in range(terms)] for j in range(terms)])
+    return at_end, settled, on_the_way
 
 
 @cache

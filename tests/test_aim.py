@@ -46,6 +46,8 @@ def test_a_product_in_pieces_is_the_product_and_no_piece_is_too_large(monkeypatc
     least = shape[0] * min(shape[1:])  # one step along the longer axis
     assert max(sizes) <= max(100, least)
     assert sum(sizes) == shape[0] * shape[1] * shape[2]
+    several = rng.random((4, *shape[1:]))
+    assert _blocks.product(one, several) == pytest.approx(one @ several, rel=1e-14)
 
 
 class World:

@@ -60,19 +60,19 @@ def elementwise(kernel: Callable[..., Any], values: Sequence[Any], shape: tuple[
 
 
 def product(one: Any, other: Any) -> Any:
-    """`one @ other`, piece by piece along the longest axis of `other`.
+    """`one @ other`, piece by piece along the longest axis of `other`, which may be several matrices.
 
     Each piece is worked out by one processor: sharing out what takes so short costs more than it saves.
     """
-    (rows, inner), columns = one.shape, other.shape[1]
+    (rows, inner), columns = one.shape, other.shape[-1]
     if rows * inner * columns <= UNSHARED:
         return one @ other
     if inner > columns:
         step = max(1, UNSHARED // (rows * columns))
-        return sum(one[:, i : i + step] @ other[i : i + step] for i in range(0, inner, step))
+        return sum(one[:, i : i + step] @ other[..., i : i + step, :] for i in range(0, inner, step))
     import numpy
 
-    step, found = max(1, UNSHARED // (rows * inner)), numpy.empty((rows, columns))
+    step, found = max(1, UNSHARED // (rows * inner)), numpy.empty((*other.shape[:-2], rows, columns))
     for i in range(0, columns, step):
-        found[:, i : i + step] = one @ other[:, i : i + step]
+        found[..., i : i + step] = one @ other[..., i : i + step]
     return found

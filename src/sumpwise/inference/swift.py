@@ -100,10 +100,9 @@ class Batch:
         p_i = \left(1 + \frac{1}{z}\frac{d}{du}\right)^{-i} g = \sum_k \binom{k+i-1}{k} (-z)^{-k} g^{(k)}
 
     A cooler that hardly turns over is a series as well. What the tanks hold when a burst begins is washed out by all that is pumped,
-    whatever it is. Of the fluid in the tank of the converter that is d-th from its end, what is in the i-th tank of the cooler some time
-    later is the inverse Laplace transform of :math:`a^{d-1} (\lambda + a)^{-d} z^i (\lambda + z)^{-i}`, with a and z the turnovers of one
-    tank of each, so :math:`(z - a) F_{d,i} = z F_{d,i-1} - a F_{d-1,i}`. So the bursts between two drives go side by side, all but their
-    sumps.
+    whatever it is. From tanks of the converter that turn over a times it flows out as :math:`e^{-av} q(v)`, with a polynomial q, while v
+    goes from 0 to 1; so it settles in the cooler to :math:`e^{-av} (z / (z - a))^i p_i(v)`, with q in place of g and z − a in place of z.
+    So the bursts between two drives go side by side, all but their sumps.
     """
 
     def __init__(self, moves: Sequence[Move], built: Parameters, state: State, tanks: Tanks) -> None:
@@ -119,11 +118,11 @@ class Batch:
         self.bypass = self.rows([one.bypass for one in bursts])
         self.onward = self.rows([len(state.cooler) / built.cooler])
         self.through = (1 - self.bypass) * tanks.counts / self.rows([one.converter for one in bursts])
-        self.turns, self.held = numpy.empty((2, len(bursts), sides, tanks.counts.size))
+        self.turns, self.taken = (numpy.empty((len(bursts), rows, tanks.counts.size)) for rows in (sides, sides + 1))
         for k, (place, circulation) in enumerate(SIDES):
-            self.held[:, k] = -built[place] / start
+            self.taken[:, k] = -built[place] / start
             self.turns[:, k] = built[circulation] / where(built[place] > 0, built[place], 1.0) * self.volume
-        self.change, self.leaving = (poured - self.rest) / start, poured / -start
+        self.change, self.taken[:, -1] = (poured - self.rest) / start, poured / -start
         self.most = numpy.maximum(self.through * self.rest, (sum(built.circulations) * self.volume + poured) / start)
         numpy.maximum(self.most, self.turns.max(axis=1), out=self.most)
 
@@ -143,92 +142,96 @@ class Batch:
 
         built, state, found = self.built, self.state, []
         sides, sump = self.rows(state.sides), self.rows([state.sump])[0]
-        mixed: list[Any] = []
-        feeds: list[Any] = []
-        room = numpy.empty((MOST + 1, len(sides) + 1, sump.size))
-        views = [(terms, terms[:-1], terms[-1]) for terms in room]
+        most = min(len(self.places), max(1, AT_ONCE // sump.size))
+        room = numpy.empty((MOST + 1, len(sides) + 1 + len(state.converter), most, sump.size))
+        waiting: list[tuple[Any, int]] = []
         for move in self.moves:
             found.append((built, state))
             if move.kind == PUMP:
+                if len(waiting) == most:
+                    state = self._followed(found, waiting, room, halfway)
                 if move.share is not None:
                     built = built._replace(converter=move.converter)
-                mixed.append(sump)
-                feed, sides, sump = self._pumped(len(feeds), sides, sump * move.dilution, views)
-                feeds.append(feed)
+                mixed, terms = sump, room[:, : len(sides) + 1, len(waiting)]
+                length, sides, sump = self._pumped(self.done + len(waiting), sides, sump * move.dilution, terms)
+                waiting.append((mixed, length))
             elif move.kind == POUR:
                 sump = sump * (1 - move.volume / where(move.level > 0, move.level, 1.0))
             elif move.kind != DRAIN:
-                self._followed(found, mixed, feeds, halfway)
-                state = driven(built, found[-1][1], move)
+                state = driven(built, self._followed(found, waiting, room, halfway), move)
                 sides, sump = self.rows(state.sides), self.rows([state.sump])[0]
             state = State(move.level, sump, *state.way, *sides, numpy.nan)
         found.append((built, state))
-        self._followed(found, mixed, feeds, halfway)
+        self._followed(found, waiting, room, halfway)
         return found
 
-    def _pumped(self, burst: int, sides: Any, sump: Any, room: Any) -> tuple[Any, Any, Any]:
-        """The derivatives of the sump by u at the start of a burst, and at its end what is at the sides and the sump.
+    def _pumped(self, burst: int, sides: Any, sump: Any, terms: Any) -> tuple[int, Any, Any]:
+        """How many derivatives by u a burst takes, and at its end what is at the sides and the sump.
 
-        `room` is memory: for each order of derivatives all rows, those at the sides, and that of the sump.
+        The derivatives at its start go into `terms`: those of the sump from the zeroth, those at the sides from the first.
         """
         import numpy
 
-        turns, held, change, leaving = self.turns[burst], self.held[burst], self.change[burst], self.leaving[burst]
-        subtract, multiply, add, taken = numpy.subtract, numpy.multiply, numpy.add, numpy.empty_like(held)
-        (begin, parts, old), j = room[0], 0
-        parts[:], old[:] = sides, sump
-        while j < self.least or not _small(begin, j):
+        turns, taken, change, j = self.turns[burst], self.taken[burst], self.change[burst], 0
+        subtract, multiply, einsum, parts, leaving = numpy.subtract, numpy.multiply, numpy.einsum, sides, taken[-1]
+        terms[0, -1] = sump
+        while True:
+            now = terms[j]
+            old, more = now[-1], now[:-1]
+            subtract(old, parts, more)
+            multiply(more, turns, more)
+            if j >= self.least and _small(now, j):
+                break
             j += 1
-            begin, new_parts, new = room[j]
-            subtract(old, parts, new_parts)
-            multiply(new_parts, turns, new_parts)
-            multiply(new_parts, held, taken)
-            multiply(leaving, old, new)
-            for one in taken:
-                add(new, one, new)
+            einsum("kn,kn->n", now, taken, out=terms[j, -1])
             subtract(leaving, change, leaving)
-            parts, old = new_parts, new
-        self.least, terms = max(FIRST, j - 1), begin.base[: j + 1]  # the next burst hardly needs fewer
-        end = _at_end(terms)
-        return terms[:, -1].copy(), end[:-1], end[-1]
+            parts = more
+        self.least = max(FIRST, j - 1)  # the next burst hardly needs fewer
+        weights = _table(j + 2, 1)[0][:2, 1:]  # those of the first to the last but one order, and from the zeroth
+        end = product(weights, terms[: j + 1].swapaxes(0, 1))
+        return j + 1, sides + end[:-1, 0], end[-1, 1]
 
-    def _followed(self, found: list[tuple[Parameters, State]], mixed: list[Any], feeds: list[Any], halfway: dict[int, Any]) -> None:
-        """Let the bursts that have not yet done so go on behind the sump, and put that into what was found.
+    def _followed(self, found: list[tuple[Parameters, State]], waiting: list[tuple[Any, int]], room: Any, halfway: dict[int, Any]) -> State:
+        """Let the bursts that wait go on behind the sump, and put that into what was found; the state after them.
 
-        `mixed` is what the sump held before each burst, `feeds` what it gave.
+        They wait with what the sump held before each, and how many derivatives of it are in `room`.
         """
-        last = len(feeds)
-        while self.done < last:
-            some = slice(self.done, min(last, self.done + max(1, AT_ONCE // self.tanks.counts.size)))
-            places = self.places[some]
-            asked = [place for place in places if place in halfway]
-            converters, coolers, outlets = self._behind(some, found[places[0]][1], mixed[some], feeds[some], bool(asked))
-            self.done = some.stop
-            until = self.places[self.done] if self.done < last else len(found) - 1
-            for k, (place, after) in enumerate(zip(places, [*places[1:], until], strict=True)):
+        if waiting:
+            some = slice(self.done, self.done + len(waiting))
+            places, chain, self.done = self.places[some], room[:, len(SIDES) :, : len(waiting)], some.stop
+            half = any(place in halfway for place in places)
+            converters, coolers, outlets = self._behind(some, found[places[0]][1], waiting, chain, half)
+            for k, (place, after) in enumerate(pairwise([*places, len(found) - 1])):
                 for one in range(place + 1, after + 1):
                     built, state = found[one]
                     found[one] = built, state._replace(converter=converters[:, k], cooler=coolers[:, k])
                 if place in halfway:
                     halfway[place] = outlets[k]
+            waiting.clear()
+        return found[-1][1]
 
-    def _behind(self, some: slice, begun: State, mixed: list[Any], feeds: list[Any], half: bool) -> tuple[Any, Any, Any]:
-        """The converters and the coolers at the end of some bursts, and, if that is asked for, the outlets at half of each."""
+    def _behind(self, some: slice, begun: State, waiting: list[tuple[Any, int]], chain: Any, half: bool) -> tuple[Any, Any, Any]:
+        """The converters and the coolers at the end of some bursts, and, if that is asked for, the outlets at half of each.
+
+        `chain` has room for derivatives of the sump, where they already are, and of each tank of the converter.
+        """
         import numpy
 
         volume, rest, most = self.volume[some], self.rest[some], self.most[some]
         through, bypass = self.through[some], self.bypass[some]
-        feed = numpy.zeros((max(map(len, feeds)), *rest.shape))
-        for k, one in enumerate(feeds):
-            feed[: len(one), k] = one
-        chain = _one_after_the_other(feed, through * rest, len(begun.converter), self.least)
-        kept, inlet = _at_end(chain)[1:], self.tanks.ends(chain[:, 1:])
-        inlet += bypass * (chain[:, 0] - inlet)
+        lengths = [length for _, length in waiting]
+        for k, length in enumerate(lengths):
+            chain[length : max(lengths), 0, k] = 0.0
+        chain = _one_after_the_other(chain, max(lengths), through * rest, self.least)
+        kept, inlet, feed = _at_end(chain[:, 1:]), self.tanks.ends(chain[:, 1:]), chain[:, 0]
+        feed -= inlet
+        feed *= bypass
+        inlet += feed
         inlet = _plainer(inlet)
         parts = numpy.array([0.5, 1.0] if half else [1.0])[:, None, None] * volume
         left, stays = _stays(through * parts, len(kept)), _stays(self.onward * parts, len(begun.cooler))
         given, converter = numpy.empty((len(kept), 1 + len(parts), *rest.shape)), self.rows(begun.converter)
-        for k, (sump, place) in enumerate(zip(mixed, self.places[some], strict=True)):
+        for k, ((sump, _), place) in enumerate(zip(waiting, self.places[some], strict=True)):
             share, held = self.moves[place].share, given[:, 0, k]
             held[:] = converter if share is None else converter + share * (sump - converter)
             given[:, 1:, k] = _shifted(given[:, :1, k], left[:, :, k])
@@ -244,7 +247,7 @@ class Batch:
         if half:
             outlets += given[-1, 1]
         cooler = self.rows(begun.cooler)
-        for k in range(len(feeds)):
+        for k in range(len(waiting)):
             before, cooler = cooler - given[:, 0, k], end[:, k]
             if half:
                 outlets[k] += (before[::-1] * stays[:, 0, k]).sum(axis=0)
@@ -267,27 +270,30 @@ def _small(now: Any, j: int) -> bool:
     return bool(max(now.max(initial=0.0), -now.min(initial=0.0)) <= PLENTY * factorial(j))
 
 
-def _one_after_the_other(inlet: Any, turns: Any, tanks: int, least: int) -> Any:
-    """The derivatives at the start of a burst of what flows into empty tanks, and of what each holds: one row for each order and place."""
+def _one_after_the_other(chain: Any, given: int, turns: Any, least: int) -> Any:
+    """The derivatives at the start of a burst of what flows into empty tanks, and of what each holds.
+
+    They are worked out in `chain`, a row for each order and place, of which the first so many orders of what flows in are given.
+    """
     import numpy
 
-    chain, j = numpy.empty((MOST + 1, 1 + tanks, *turns.shape)), 0
-    chain[: len(inlet), 0], chain[0, 1:] = inlet, 0.0
+    j, chain[0, 1:] = 0, 0.0
     while j < least or not _small(chain[j], j):
         now = chain[j + 1, 1:]
         numpy.subtract(chain[j, :-1], chain[j, 1:], now)
         numpy.multiply(now, turns, now)
         j += 1
-        if j >= len(inlet):
+        if j >= given:
             chain[j, 0] = 0.0
     return chain[: j + 1]
 
 
 def _at_end(derivatives: Any) -> Any:
-    """The values at the end of a burst, from the derivatives at its start."""
-    terms = len(derivatives)
+    """The values at the end of a burst, from the derivatives at its start: one row for each order and place."""
+    terms, places = derivatives.shape[:2]
     # the product with one row alone would be shared out among processors
-    return product(_table(terms, 1)[0][:2], derivatives.reshape(terms, -1))[0].reshape(derivatives.shape[1:])
+    found = product(_table(terms, 1)[0][:2], derivatives.reshape(terms, places, -1).swapaxes(0, 1))
+    return found[:, 0].reshape(derivatives.shape[1:])
 
 
 def _plainer(inlet: Any) -> Any:
@@ -337,7 +343,8 @@ def _through_empty(inlet: Any, z: Any, most: Any, tanks: int, at: Any) -> tuple[
     """
     import numpy
 
-    terms, middle = len(inlet), None
+    terms = len(inlet)
+    middle: Any = None
     turns = numpy.maximum(z, QUICK * numpy.maximum(most, 1.0))
     at_end, _, on_the_way = _table(terms, tanks)
     slow = turns > z
@@ -355,8 +362,10 @@ def _through_empty(inlet: Any, z: Any, most: Any, tanks: int, at: Any) -> tuple[
         middle = inlet.sum(axis=0)
         middle -= begin.sum(axis=0)
     if few.size:
-        chain = _one_after_the_other(few, z[slow], tanks, FIRST)
-        end[:, slow] = _at_end(chain)[1:]
+        chain = numpy.empty((MOST + 1, 1 + tanks, few.shape[1]))
+        chain[:terms, 0] = few
+        chain = _one_after_the_other(chain, terms, z[slow], FIRST)
+        end[:, slow] = _at_end(chain[:, 1:])
         if at is not None:
             middle[slow] = (_table(len(chain), 1)[0][0][:, None] * _powers(at[slow], len(chain)) * chain[:, -1]).sum(axis=0)
     return end, middle

@@ -23,7 +23,7 @@ class Sum(Traced[str]):
         self.given, self.worked = given, []
 
     def ask(self, name):
-        self.rests_on([name])
+        self.rests_on(name)
         return self.known[name][0] if name in self.known else self.given[name]
 
     @WorkedOut
@@ -104,8 +104,8 @@ def test_a_case_with_another_assumption_is_that_case_from_scratch(job):
                 values = {place: 1.03 * nominal(value)}
                 other, anew = case.otherwise(values), Case(job)
                 anew.known = {name: case.known[name] for name in ("burst", "bursts", "drains") if name in case.known}
-                anew.known[place] = values[place], frozenset([place])
-                anew.best_only = place in case.known["circuit" if case.agreement is None else "arrived"][1]
+                anew.known[place] = values[place], anew.bits([place])
+                anew.best_only = place in case.places(case.known["circuit" if case.agreement is None else "arrived"][1])
                 for key, answer in ANSWERS.items():
                     try:
                         expected = answer(anew, method)

@@ -102,7 +102,7 @@ class Asked(Traced[Place]):
         return self.ask("capacity", "total")
 
     def _take(self, place: Place, spec: Key, written: Any, taken: Default | Doubt, entry: dict[str, Any]) -> Any:
-        self.rests_on((place,))
+        self.rests_on(place)
         words = place[1].replace("_", " ")
         value = _doubted(written, taken, spec, words) if isinstance(taken, Doubt) else self.read_default(spec, taken, words)
         if taken.reason:

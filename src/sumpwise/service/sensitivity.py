@@ -55,14 +55,14 @@ class Answer(NamedTuple):
         By best estimates, with its uncertainty.
     parts : dict
         Source of its uncertainty -> contribution.
-    asked : frozenset of Place
+    asked : set of Place
         The places of the schema that it asks for and the job does not give.
     """
 
     key: str
     value: Any
     parts: dict[Any, float]
-    asked: frozenset[Place]
+    asked: set[Place]
 
 
 def mattering(case: Case) -> list[tuple[Assumption, list[Effect]]]:
@@ -140,8 +140,8 @@ def _ends(case: Case, one: Assumption, places: list[Place]) -> tuple[dict[Place,
 def _asked(key: str, case: Case) -> Answer | None:
     """An answer; None if there is none."""
     method = case.method
-    value, places = case.traced(lambda: _answer(key, case, method))
-    return None if value is None else Answer(key, value, dict(contributions(value)), places & case.known.keys())
+    value, asked = case.traced(lambda: _answer(key, case, method))
+    return None if value is None else Answer(key, value, dict(contributions(value)), case.places(asked) & case.known.keys())
 
 
 def _answer(key: str, case: Case, method: Method) -> Any:

@@ -16,41 +16,56 @@ class Traced(Generic[Place]):
     Attributes
     ----------
     known : dict
-        Key -> value, and the places asked for on the way to it.
+        Key -> value, and the places asked for on the way to it, a bit for each.
     """
 
     def __init__(self) -> None:
-        self.known: dict[Hashable, tuple[Any, frozenset[Place]]] = {}
-        self._asking: list[set[Place]] = [set()]
+        self.known: dict[Hashable, tuple[Any, int]] = {}
+        self._bits: dict[Place, int] = {}
+        self._asking = 0
 
-    def rests_on(self, places: Iterable[Place]) -> None:
+    def rests_on(self, *places: Place) -> None:
         """Note that the work in progress asks for these places."""
-        self._asking[-1].update(places)
+        self._asking |= self.bits(places)
+
+    def bits(self, places: Iterable[Place]) -> int:
+        """A bit for each of these places, always the same."""
+        bits = 0
+        for place in places:
+            bits |= self._bits.setdefault(place, 1 << len(self._bits))
+        return bits
+
+    def places(self, bits: int) -> set[Place]:
+        """The places of these bits."""
+        return {place for place, bit in self._bits.items() if bit & bits}
 
     def once(self, key: Hashable, work: Callable[..., Known], *arguments: Any, held: bool = False) -> Known:
         """The result of some work, done once. If `held`, it stays the same whatever is assumed differently: it depends on nothing."""
         found = self.known.get(key)
         if found is None:
-            value, places = self.traced(work, *arguments)
-            found = self.known[key] = value, frozenset() if held else places
-        self._asking[-1].update(found[1])
+            value, bits = self.traced(work, *arguments)
+            found = self.known[key] = value, 0 if held else bits
+        self._asking |= found[1]
         kept: Known = found[0]
         return kept
 
-    def traced(self, work: Callable[..., Known], *arguments: Any) -> tuple[Known, frozenset[Place]]:
+    def traced(self, work: Callable[..., Known], *arguments: Any) -> tuple[Known, int]:
         """The result of some work, and the places it asks for; the caller does not thereby ask for them, unless the work fails."""
-        self._asking.append(set())
+        before, self._asking = self._asking, 0
         try:
             value = work(*arguments)
         except BaseException:
-            self.rests_on(self._asking.pop())
+            self._asking |= before
             raise
-        return value, frozenset(self._asking.pop())
+        bits, self._asking = self._asking, before
+        return value, bits
 
     def take_over(self, other: Traced[Place], values: Mapping[Place, Any]) -> None:
         """Take over what another has worked out, except what depends on some places."""
-        self.known = {key: found for key, found in other.known.items() if found[1].isdisjoint(values)}
-        self.known.update({place: (value, frozenset([place])) for place, value in values.items()})
+        self._bits = other._bits
+        changed = self.bits(values)
+        self.known = {key: found for key, found in other.known.items() if not found[1] & changed}
+        self.known.update({place: (value, self.bits([place])) for place, value in values.items()})
 
 
 class WorkedOut(Generic[Owner, Known]):

@@ -77,8 +77,6 @@ def best_estimate(
     >>> best_estimate(["1.00 L", "1.30 L"], [[0.01, 0.0], [0.0, 0.02]]).weights
     (0.667, 0.333)
     """
-    import numpy
-
     given = listed(estimates, "estimates", "a list of volumes", "sequence of estimates")
     if not given:
         raise RangeError(
@@ -88,47 +86,46 @@ def best_estimate(
     expect_few(given, "estimates", "estimates")
     askers = [_VOLUME.read(estimate, f"estimates[{i}]") for i, estimate in enumerate(given)]
     read = [asker.value for asker in askers]
-    best = numpy.array([uncertainty.nominal(x) for x in read])
     if covariance is None:
-        _, parts = uncertainty.by_source(read)
-        matrix = parts @ parts.T
+        found = joined(read, uncertainty.by_source(read)[1], estimates)
     else:
-        matrix = _checked(covariance, len(read))
-    variances = numpy.diag(matrix)
-    if not (variances >= 0).all():
-        raise RangeError(
-            "is not a covariance", code="uncertainty.covariance", argument="covariance", value=covariance,
-            allowed="variances that are not negative",
-        )  # fmt: skip
-    spread = numpy.sqrt(variances)
-    if not (spread > max(TINIEST, TINIEST * spread.max())).all():
-        raise RangeError(
-            "is exact", code="uncertainty.missing", argument=f"estimates[{int(numpy.argmin(spread))}]", value=estimates,
-            allowed="uncertain values",
-        )  # fmt: skip
-    correlation = matrix / numpy.outer(spread, spread)
-    sizes, axes = numpy.linalg.eigh(correlation)
-    if float(sizes[0]) < MOST_ALIKE:
+        weights, value, spread, spent = _weighed(read, _checked(covariance, len(read)), estimates, covariance)
+        found = BestEstimate(uncertainty.source(value, spread, name="best estimate"), weights, spent)
+    return found._replace(value=answer(found.value, "volume", *askers))
+
+
+def joined(estimates: Sequence[Any], parts: Any, given: Any) -> BestEstimate:
+    """The same for uncertain numbers whose contributions from each source are known, a row for each; `given` is what messages show."""
+    weights, value, _, spent = _weighed(estimates, parts @ parts.T, given)
+    return BestEstimate(uncertainty.combine(value, list(zip(weights, estimates, strict=True))), weights, spent)
+
+
+def _weighed(estimates: Sequence[Any], matrix: Any, given: Any, covariance: Any = None) -> tuple[tuple[float, ...], float, float, float]:
+    """The weights of estimates, what they give and its standard uncertainty, and their chi-squared about it."""
+    import numpy
+
+    best, spread = numpy.array(list(map(uncertainty.nominal, estimates))), matrix.diagonal() ** 0.5
+    least = int(spread.argmin())
+    if not spread[least] > max(TINIEST, TINIEST * spread.max()):
+        raise RangeError("is exact", code="uncertainty.missing", argument=f"estimates[{least}]", value=given, allowed="uncertain values")
+    sizes, axes = numpy.linalg.eigh(matrix / numpy.outer(spread, spread))
+    if sizes[0] < MOST_ALIKE:
         if covariance is None:
             raise RangeError(
-                "rest on exactly the same sources", code="evidence.one_source", argument="estimates", value=estimates,
+                "rest on exactly the same sources", code="evidence.one_source", argument="estimates", value=given,
                 hint="leave one of them out",
             )  # fmt: skip
         raise RangeError(
             "is not the covariance of separate estimates", code="uncertainty.covariance", argument="covariance", value=covariance,
             allowed="positive definite",
         )  # fmt: skip
-    pull = axes @ (axes.T @ (1.0 / spread) / sizes) / spread
-    weights = pull / pull.sum()
+    pull = axes @ ((1.0 / spread) @ axes / sizes) / spread
+    total = float(pull.sum())
+    weights = pull / total
     value = float(weights @ best)
-    if covariance is None:
-        combined = uncertainty.combine(value, list(zip(map(float, weights), read, strict=True)))
-    else:
-        combined = uncertainty.source(value, float(pull.sum()) ** -0.5, name="best estimate")
-    apart = (best - value) / spread
     with numpy.errstate(all="ignore"):
-        spent = float(((axes.T @ apart) ** 2 / sizes).sum())
-    return BestEstimate(answer(combined, "volume", *askers), tuple(map(float, weights)), answer(spent, "number"))
+        spent = float((((best - value) / spread @ axes) ** 2 / sizes).sum())
+    return tuple(weights.tolist()), value, total**-0.5, answer(spent, "number")
 
 
 def beyond(chi_squared: float, freedom: int) -> float:
@@ -157,5 +154,10 @@ def _checked(covariance: Any, size: int) -> Any:
         raise RangeError(
             "is not a covariance", code="uncertainty.covariance", argument="covariance", value=covariance,
             allowed=f"a symmetric matrix, {size} by {size}",
+        )  # fmt: skip
+    if not (matrix.diagonal() >= 0).all():
+        raise RangeError(
+            "is not a covariance", code="uncertainty.covariance", argument="covariance", value=covariance,
+            allowed="variances that are not negative",
         )  # fmt: skip
     return matrix

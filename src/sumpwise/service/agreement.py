@@ -6,10 +6,10 @@ from functools import cached_property
 from math import log
 from typing import Any
 
+from sumpwise.errors import expect_few
 from sumpwise.filling.explanation import Explanation
-from sumpwise.measurement.joint import BestEstimate, best_estimate
+from sumpwise.measurement.joint import BestEstimate, joined
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import inside
 from sumpwise.service.equipped import Equipped
 from sumpwise.service.measures import Resting
 from sumpwise.service.movements import Movement, movements, opening
@@ -66,7 +66,8 @@ class Agreement:
         self.estimates = self._estimates()
         self.best: BestEstimate | None = None
         if len(self.estimates) > 1:
-            self.best = best_estimate([inside(one, "volume") for one in self.estimates])
+            expect_few(self.estimates, "estimates", "estimates")
+            self.best = joined(self.estimates, self.resting.parts, self.estimates)
         apart = self._apart()
         farthest = max(map(abs, apart.values()), default=0.0)
         self.far = (self.best is not None and self.best.chance < SIGNIFICANT) or farthest > FAR
@@ -74,7 +75,7 @@ class Agreement:
         self.shown = self._shown(case, apart)
         self.z = apart.get(self.shown.number) if self.shown else None
         self.stick = self.estimates[-1] if self.readings else None
-        self.joint = number_in(self.best.value, "L") if self.best is not None and not self.conflict else None
+        self.joint = self.best.value if self.best is not None and not self.conflict else None
 
     @cached_property
     def explained(self) -> Explanation:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from math import sqrt
+from math import exp, sqrt
 
 import pytest
 
@@ -13,7 +13,7 @@ from sumpwise.service.keys import Default, Doubt
 from sumpwise.service.schema import LISTS, TABLES, VIALS
 from sumpwise.service.sensitivity import AIR, BUY, FRESH, LEVEL, mattering
 from sumpwise.service.standing import Standing
-from sumpwise.uncertainty import nominal, standard
+from sumpwise.uncertainty import contributions, nominal, standard
 
 QUART = 0.946352946
 BARE = {"vehicle": {"name": "example wagon", "fluid_age": "9 y"}, "capacity": {"total": "9.5 ± 0 qt"}, "target": {"fresh": "90 %"}}
@@ -87,6 +87,24 @@ def test_what_goes_without_an_uncertainty_is_what_goes_if_the_job_says_that_it_i
     size = sqrt(max(standard(wide.off) ** 2 - standard(certain.off) ** 2, 0.0))
     told = {effect.answer: effect.size for one, effects in rows for effect in effects}
     assert told.get(LEVEL, 0.0) == pytest.approx(size if size >= 0.005 else 0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("total", ["8.85(40) L", "8.85 L"])
+def test_a_fill_that_is_not_quite_known_makes_a_reading_of_the_stick_that_much_less_certain(total):
+    """Off the window, a fill V is taken to have grown by V·g, with g from API MPMS 11.1 and an aluminium case: that moves it by g·u(V)."""
+    demo = Job.demo()
+    case = Case(demo.with_(capacity=demo.to_dict()["capacity"] | {"total": total}))
+    compared = 0
+    for entry in case.job.entries("log"):
+        if entry["event"] == "stick":
+            warm, alpha = nominal(entry["temperature"]), 0.6278 / 847
+            middle, now = (exp(-alpha * (t - 15) * (1 + 0.8 * alpha * (t - 15))) for t in (87, warm))
+            growth = now / middle * (1 + 3 * 23e-6 * (warm - 87)) - 1
+            parts = dict(contributions(case.by_stick(entry).value))
+            ((cause, u),) = contributions(case.total)
+            assert parts[cause] == pytest.approx(growth * u, rel=1e-6)
+            compared += abs(growth) > 0.01
+    assert compared == 1
 
 
 def test_the_effects_on_one_answer_make_up_its_uncertainty():

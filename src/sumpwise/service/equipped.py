@@ -180,7 +180,7 @@ class Equipped(Asked):
             return None
         return Dipstick(
             inside(self.ask("level", "marks_volume"), "volume"), inside(nominal(self.job.value("level", "marks_length")), "length"),
-            inside(nominal(self.total), "volume"), self.density, self._window(),
+            inside(self.total, "volume"), self.density, self._window(),
             resolution=inside(nominal(self.ask("level", "resolution")), "length"),
             reading_noise=inside(nominal(self.ask("level", "reading")), "length"), bias=inside(self._doubt("floor", LEVEL), "length"),
             bulk=inside(self._doubt("bulk", LEVEL), "interval"), air=self._doubt("air", LEVEL),

@@ -365,16 +365,25 @@ def test_no_text_is_read_again_however_often_a_sheet_shows_it(monkeypatch):
     assert set(shown) == {1}
 
 
-def test_a_section_is_written_when_it_is_first_read_and_only_then(monkeypatch):
+def test_each_part_of_a_section_is_written_when_it_is_first_read_and_only_then(monkeypatch):
     written = []
-    write = writer.Writer._section
-    monkeypatch.setattr(writer.Writer, "_section", lambda self, part: written.append(part.key) or write(self, part))
+
+    def counted(name):
+        write = getattr(writer.Writer, name)
+        monkeypatch.setattr(writer.Writer, name, lambda self, *facts: written.append(name) or write(self, *facts))
+
+    counted("_lines")
+    counted("_record")
     sheet = plan(Job.demo())
     assert written == []
     assert sheet.section("buy").data["packs"] == {"can": 2, "bottle": 4}
     assert written == []
     assert sheet.section("buy").lines == sheet.section("buy").lines != []
-    assert written == ["buy"]
+    assert written == ["_lines"]
+    sheet.to_markdown()
+    assert written == ["_lines"] * len(sheet.sections)
+    assert sheet.section("buy").facts == sheet.section("buy").facts != []
+    assert written[len(sheet.sections) :] == ["_record"] * len(sheet.section("buy").lines)
     with pytest.raises(AttributeError, match="no attribute 'line'"):
         _ = sheet.section("torque").line
 

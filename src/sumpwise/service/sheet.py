@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise
 from typing import Any
 
@@ -73,10 +73,6 @@ def unmarked(markdown: str) -> str:
     return MARKED.sub(r"\1", markdown) if "\\" in markdown else markdown.replace("**", "")
 
 
-WRITTEN = ("title", "lines", "columns", "rows", "facts")
-"""What is written for a section when it is read."""
-
-
 class Section:
     """One part of a sheet.
 
@@ -95,7 +91,7 @@ class Section:
         based on, the `quantity` it is about, and all its `values`.
     """
 
-    _write: Callable[[], Section]
+    _write: Mapping[str, Callable[[Section], Any]]
     __slots__ = ("_write", "columns", "data", "facts", "key", "lines", "rows", "title")
 
     def __init__(
@@ -111,19 +107,18 @@ class Section:
         self.facts = facts or []
 
     @classmethod
-    def later(cls, key: str, data: dict[str, Any], write: Callable[[], Section]) -> Section:
-        """A section that is written when it is first read."""
+    def later(cls, key: str, data: dict[str, Any], write: Mapping[str, Callable[[Section], Any]]) -> Section:
+        """A section of which each other part is written when it is first read."""
         section = object.__new__(cls)
         section.key, section.data, section._write = key, data, write
         return section
 
     def __getattr__(self, name: str) -> Any:
-        if name not in WRITTEN or not hasattr(self, "_write"):
+        if name == "_write" or name not in getattr(self, "_write", ()):
             raise AttributeError(f"'Section' object has no attribute '{name}'", name=name, obj=self)
-        written = self._write()
-        for part in WRITTEN:
-            setattr(self, part, getattr(written, part))
-        return getattr(self, name)
+        written = self._write[name](self)
+        setattr(self, name, written)
+        return written
 
     def __reduce__(self) -> tuple[object, ...]:
         return (Section, (self.key, self.title, self.lines, self.columns, self.rows, self.data, self.facts))

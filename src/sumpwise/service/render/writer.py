@@ -26,7 +26,6 @@ from sumpwise.service.facts.fact import (
     Plain,
     Series,
     Share,
-    Table,
     Value,
     Window,
     Word,
@@ -196,33 +195,34 @@ class Writer:
     # -- sections
 
     def section(self, part: Part) -> Section:
-        """A section as it is printed and stored, written when it is first read."""
-        return Section.later(part.key, part.data, lambda: self._section(part))
+        """A section as it is printed and stored; each part of it is written when it is first read."""
+        columns, rows = (part.table.columns, part.table.rows) if part.table is not None and part.table.rows else ((), [])
+        return Section.later(part.key, part.data, {
+            "title": lambda section: unmarked(self.filled(f"{part.key}.title", part.title)),
+            "lines": lambda section: self._lines(part.facts),
+            "columns": lambda section: [unmarked(self.filled(head, {})) for head in columns],
+            "rows": lambda section: [[self.text(cell) for cell in row] for row in rows],
+            "facts": lambda section: list(map(self._record, part.facts, section.lines)),
+        })  # fmt: skip
 
-    def _section(self, part: Part) -> Section:
+    def _lines(self, facts: list[Fact]) -> list[str]:
         count = 0
-        lines, facts = [], []
-        for fact in part.facts:
+        lines = []
+        for fact in facts:
             body = self._body(fact)
             count += fact.form == "step"
             lines.append(at_the_start(body) if fact.form == "line" else f"{count}. {body}" if fact.form == "step" else f"- {body}")
-            facts.append(self._record(fact, unmarked(body)))
-        columns, rows = self._cells(part.table)
-        return Section(part.key, unmarked(self.filled(f"{part.key}.title", part.title)), lines, columns, rows, part.data, facts)
+        return lines
 
-    def _record(self, fact: Fact, text: str) -> dict[str, Any]:
-        """A fact as plain data; `quantity` is the first number of its sentence."""
+    def _record(self, fact: Fact, line: str) -> dict[str, Any]:
+        """A fact as plain data, with its sentence from the line; `quantity` is the first number of its sentence."""
+        text = unmarked(line if fact.form == "line" else line.partition(" ")[2])
         values = {slot: plain(value) for slot, value in fact.values.items()}
         sized = (values[slot] for slot, value in fact.values.items() if isinstance(value, (Amount, OnScale, Share, Plain, Money)))
         return {
             "id": fact.id, "text": text, "severity": fact.severity, "verdict": fact.verdict, "entries": list(fact.entries),
             "quantity": next(sized, None), "values": values,
         }  # fmt: skip
-
-    def _cells(self, table: Table | None) -> tuple[list[str], list[list[str]]]:
-        if table is None or not table.rows:
-            return [], []
-        return [unmarked(self.filled(head, {})) for head in table.columns], [[self.text(cell) for cell in row] for row in table.rows]
 
 
 @cache

@@ -147,7 +147,6 @@ def over_horizon(
     """
     expect(history, FluidHistory, "history")
     cost_of_litre = _PRICE.value(cost_per_litre, "cost_per_litre")
-    litres: Any = 0.0
     read: list[Read] = []
     for number, change in enumerate(listed(changes, "changes", "(at, fraction, volume), in order of time"), 1):
         try:
@@ -156,13 +155,22 @@ def over_horizon(
             raise RangeError("is not (at, fraction, volume)", code="list.entry", argument=f"changes, {number}", value=change) from None
         history = history.replace(fraction, at)
         read.append(_USED.read(volume, f"changes, {number}, volume"))
-        litres = litres + read[-1].value
+    litres = _total([one.value for one in read])
     begin, end = history._moment(since, "since"), history._moment(until, "until")
     if history._last() > end.value:
         raise RangeError("is before the last change", code="time.order", argument="until", value=until)
     average = history._average(begin, end)
     cost = answer(litres * cost_of_litre, "number")
     return RhythmResult(average, answer(litres, "volume", *read[:1], begin, end), cost, len(read), history, NOTE)
+
+
+def _total(volumes: list[Any]) -> Any:
+    """The sum of some volumes."""
+    if not any(hasattr(one, "nominal_value") for one in volumes):
+        return sum(volumes, 0.0)
+    from sumpwise import uncertainty
+
+    return uncertainty.combine(sum(map(best_of, volumes)), [(1.0, one) for one in volumes])
 
 
 def compare_rhythms(

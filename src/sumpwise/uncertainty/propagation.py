@@ -49,7 +49,7 @@ def propagate(
     contribution below 1e-10 of the answer is dropped. A term whose curvature within one standard uncertainty reaches `BEND` of its change
     marks the result with a caution (GUM 5.1.2, note: first order is not enough there), and so does an argument that already has one.
     """
-    if (found := _single(kernel, arguments, best, uncertain, shares[0])) is not None:
+    if (found := _single(kernel, arguments, best, uncertain, shares)) is not None:
         return found
     spreads = {position: standards(arguments[position]) for position in uncertain}
     doubtful = [arguments[position] for position in uncertain]
@@ -233,16 +233,19 @@ def _block(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, A
 
 
 def _single(
-    kernel: Callable[..., Any], arguments: Sequence[Any], best: Sequence[Any], uncertain: Sequence[int], share: bool
+    kernel: Callable[..., Any], arguments: Sequence[Any], best: Sequence[Any], uncertain: Sequence[int], shares: Sequence[bool]
 ) -> Any:  # fmt: skip
-    """A shortcut for a single plain answer whose neighbours are all in the domain; None if they are not."""
+    """A shortcut for plain answers whose neighbours are all in the domain, one by one; None if they are not."""
     values = list(best)
     for position in uncertain:
         if values[position].__class__ is not float:
             return None
     centre = kernel(*values)
     if centre.__class__ is not float:
-        return None
+        if not (isinstance(centre, tuple) and all(one.__class__ is float for one in centre)):
+            return None
+        each = [_single(_only(kernel, k), arguments, best, uncertain, (share,)) for k, share in enumerate(shares)]
+        return None if any(one is None for one in each) else tuple(each)
     terms, bent = [], False
     for position in uncertain:
         doubtful = arguments[position]
@@ -251,7 +254,12 @@ def _single(
             return None
         terms.append((slope, doubtful))
         bent = bent or curved
-    return resulting(centre, terms, bent, share)
+    return resulting(centre, terms, bent, shares[0])
+
+
+def _only(kernel: Callable[..., Any], place: int) -> Callable[..., Any]:
+    """A kernel for one of its answers."""
+    return lambda *values: kernel(*values)[place]
 
 
 def _beside(kernel: Callable[..., Any], values: list[Any], position: int, spread: float, centre: float) -> tuple[float | None, bool]:

@@ -24,6 +24,7 @@ from sumpwise.service.sheet import Section
 from sumpwise.uncertainty import nominal
 
 if TYPE_CHECKING:
+    from sumpwise.service.asked import Assumption
     from sumpwise.service.case import Case
 
 TENTH, WHOLE = 0.1, 1.0
@@ -133,18 +134,28 @@ class Comparison:
         In the order of `registry.METHODS`.
     currency : str
         Only a label.
-    taken : tuple of Fact
+    asked : tuple of Assumption
         What was assumed because the job does not say it.
-    assumptions : tuple of str
-        The same as sentences, in metric units.
+    remarks : tuple of str
+        Ids of what was assumed about the methods themselves.
     years : int
         The horizon, rounded.
+    taken : tuple of Fact
+        Both, as facts.
+    assumptions : tuple of str
+        The same as sentences, in metric units.
     """
 
     methods: tuple[MethodResult, ...]
     currency: str
-    taken: tuple[Fact, ...]
+    asked: tuple[Assumption, ...]
+    remarks: tuple[str, ...]
     years: int
+
+    @property
+    def taken(self) -> tuple[Fact, ...]:
+        """What was assumed because the job does not say it, as facts."""
+        return (*map(assumed, self.asked), *map(item, self.remarks))
 
     @property
     def assumptions(self) -> tuple[str, ...]:
@@ -245,8 +256,7 @@ def compared(case: Case, horizon: float) -> Comparison:
     idle = over_horizon(case.history, (), "0 y", until).average_age
     results = _with_frontier([_result(case, method, until, idle) for method in methods])
     remarks = dict.fromkeys(remark for method in methods for remark in method.remarks(case))
-    taken = (*(assumed(one) for one in case.assumptions), *map(item, remarks))
-    return Comparison(results, case.currency, taken, round(horizon / YEAR))
+    return Comparison(results, case.currency, tuple(case.assumptions), tuple(remarks), round(horizon / YEAR))
 
 
 def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
@@ -273,16 +283,9 @@ def _result(case: Case, method: Method, until: Any, idle: Any) -> MethodResult:
 
 
 def _with_frontier(results: list[MethodResult]) -> tuple[MethodResult, ...]:
-    def merits(m: MethodResult) -> tuple[float, float, float]:
-        return nominal(m.minutes), nominal(m.horizon_litres), nominal(m.horizon_cost)
+    merits = {m.key: tuple(map(nominal, (m.minutes, m.horizon_litres, m.horizon_cost))) for m in results if m.why is None and not m.bound}
 
-    def beaten(m: MethodResult) -> bool:
-        mine = merits(m)
-        if m.bound:
-            return True
-        return any(
-            all(a <= b for a, b in zip(merits(o), mine, strict=True)) and merits(o) != mine for o in results
-            if o is not m and o.why is None and not o.bound
-        )  # fmt: skip
+    def beaten(mine: tuple[float, ...]) -> bool:
+        return any(other != mine and all(a <= b for a, b in zip(other, mine, strict=True)) for other in merits.values())
 
-    return tuple(replace(m, best_somewhere=m.why is None and not beaten(m)) for m in results)
+    return tuple(replace(m, best_somewhere=m.key in merits and not beaten(merits[m.key])) for m in results)

@@ -47,19 +47,21 @@ def _counted(case: Case, operations: Iterable[Operation]) -> tuple[float, ...]:
     pail, packs = case.vessels[case.pail["name"]], sorted(case.packs.values())
     hand = case.vessels[case.hand["name"]] if case.hand else Vessel("packs", inside(packs[0], "volume")) if packs else pail
     warm = inside(nominal(case.ask("fluid", "drained")), "temperature")
-    ledger, held = Ledger(case.density), 0.0
+    ledger, caught = Ledger(case.density), [0.0]
+    """What the pail holds whenever it is read for the last time and emptied."""
     for one in operations:
         if one.kind in (DRAIN, PUMP):
             for part in _fills(pail, one.volume):
-                if not _holds(pail, held + part):
-                    ledger, held = ledger.emptied(pail), 0.0
-                held += part
-                ledger = ledger.drained(pail, inside(held, "volume"), warm, cumulative=True)
-            if one.kind == DRAIN:  # read, written down, emptied
-                ledger, held = ledger.emptied(pail), 0.0
+                if not _holds(pail, caught[-1] + part):
+                    caught.append(0.0)
+                caught[-1] += part
+            if one.kind == DRAIN:
+                caught.append(0.0)
         for part in _fills(hand, one.volume if one.kind == POUR else one.poured):
             read = part if case.hand or not packs else poured(part, packs[0])
             ledger = ledger.poured(hand, inside(read, "volume"), case.cold)
+    for held in filter(None, caught):
+        ledger = ledger.drained(pail, inside(held, "volume"), warm).emptied(pail)
     if not len(ledger):
         return ()
     return standard(number_in(ledger.balance, "L")), nominal(case.ask("capacity", "unmeasured"))

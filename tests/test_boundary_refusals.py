@@ -87,7 +87,7 @@ def test_messages_say_what_was_read_what_is_wrong_and_how_to_mend_it():
     assert "'3.6 L'" in str(bare.value)
     with pytest.raises(RangeError) as much:
         drain_refill("9 L", "8 L")
-    assert str(much.value) == "drained: read '9 L': must be at most the capacity; accepted: at most 8.0 L"
+    assert str(much.value) == "drained: read '9 L': must be at most the capacity; accepted: at most 8 L"
     with pytest.raises(RangeError) as percent:
         drain_refill("2 L", "8 L", 1, 90)
     assert percent.value.hint == "write a share as 0.5 or 50 %"

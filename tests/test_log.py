@@ -295,7 +295,7 @@ def test_a_temperature_that_cannot_be_is_the_value_named():
     data["log"] = [{"event": "drained", "vessel": "pail", "reading": "3.35 L", "temperature": "1100 °F"}]
     text = plan(Job.from_dict(data)).to_markdown()
     assert "Stop: fluid at" in text
-    assert "log entry 1, 3.35 L: read '1100 °F': is out of range; accepted: a finite temperature" in text
+    assert "log entry 1, 3.35 L: read '1100 °F': is out of range; accepted: at least -58 °F and at most 302 °F" in text
     assert "log entry 1: read" not in text
 
 

@@ -143,7 +143,7 @@ def test_a_share_of_exactly_one_in_a_million_millions_is_noise():
         ({"drained": "1 L", "capacity": "8 L", "start": 1.5}, "start"),
         ({"drained": "1 L", "capacity": "8 L", "purity": -0.5}, "purity"),
         ({"drained": "1 L", "capacity": "8 L", "refilled": "-1 L"}, "refilled"),
-        ({"drained": ["1 L", "9 L"], "capacity": "8 L"}, "drained"),
+        ({"drained": ["1 L", "9 L"], "capacity": "8 L"}, "drained[1]"),
         ({"drained": "3 L", "capacity": "8 L", "times": [1, 4], "refilled": "1 L"}, "refilled"),
     ],
 )

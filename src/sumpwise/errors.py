@@ -58,8 +58,10 @@ def _begun(value: Any, depth: int = 0) -> str:
     kind = value.__class__
     if kind is str or kind is bytes:
         return repr(value[: SHOWN + 1])
-    if kind not in BRACKETS or not value or depth > DEEPEST:
-        return repr(value) if kind not in BRACKETS or not value else "…"
+    if kind not in BRACKETS:
+        return str(value) if hasattr(value, "_REGISTRY") else repr(value)  # a Quantity as it is read aloud
+    if not value or depth > DEEPEST:
+        return "…" if value else repr(value)
     opening, closing = BRACKETS[kind]
     parts: list[str] = []
     length = 0
@@ -188,6 +190,9 @@ class UnitError(SumpwiseError):
 
 class RangeError(SumpwiseError):
     """The value is not finite, has the wrong sign, or is outside what the quantity or the method allows."""
+
+    bound: tuple[str, str, str] = ("", "", "")
+    """The word of a limit that another argument sets, that argument, and the kind of both, until the limit is told as it was given."""
 
 
 class CountLostError(SumpwiseError):

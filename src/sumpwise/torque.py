@@ -7,6 +7,7 @@ from math import erfc, exp, floor, pi, sqrt
 from sumpwise._math import cos, every, minimum, radians, where
 from sumpwise.errors import RangeError
 from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.quantities.expected import past
 from sumpwise.quantities.spans import Span
 
 TYPE_CHECKING = False
@@ -159,7 +160,7 @@ def _band_exists(
     lower: Any, upper: Any, tolerance: Any, wrench_length: Any, adapter_length: Any, angle: Any, wrench_maximum: Any
 ) -> None:
     if not every(lower <= upper):
-        raise RangeError("is above the upper limit", code="range.reversed", argument="lower", value=lower, allowed="lower <= upper")
+        raise past("lower", lower, "at most", "upper", upper, "torque", "is above the upper limit", code="range.reversed")
     if (wrench_length is None) != (adapter_length is None):
         raise RangeError(
             "is missing", code="argument.together", argument="wrench_length" if wrench_length is None else "adapter_length",
@@ -174,10 +175,11 @@ def _band_exists(
             limits=(0.0, _widest(lower, upper), ""),
         )  # fmt: skip
     lever = 1.0 if wrench_length is None else _lever(wrench_length, adapter_length, angle)
-    if wrench_maximum is not None and not every(lower / (1 - tolerance) / lever <= wrench_maximum):
-        raise RangeError(
-            "is less than the lowest safe setting", code="wrench.too_small", argument="wrench_maximum", value=wrench_maximum,
-            hint="use a larger wrench",
+    least = lower / (1 - tolerance) / lever
+    if wrench_maximum is not None and not every(least <= wrench_maximum):
+        raise past(
+            "wrench_maximum", wrench_maximum, "at least", "", least, "torque", "is less than the lowest safe setting",
+            code="wrench.too_small", hint="use a larger wrench",
         )  # fmt: skip
 
 

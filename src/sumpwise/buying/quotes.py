@@ -14,6 +14,7 @@ from sumpwise.ageing.rates import NOTE
 from sumpwise.errors import RangeError
 from sumpwise.mixing.continuous import MOST_TANKS, exchange
 from sumpwise.quantities.boundary import argument, unit_aware
+from sumpwise.quantities.expected import past
 from sumpwise.quantities.magnitudes import best_of
 from sumpwise.quantities.units import by_symbol
 
@@ -97,7 +98,7 @@ def cost_per_point(cost: NumberLike, fresh: FractionLike, start: FractionLike = 
 
 def _age_saved(cost: Any, capacity: Any, age_without: Any, age_with: Any) -> None:
     if not every(age_without > age_with):
-        raise RangeError("saves no age", code="range.above_bound", argument="age_with", value=age_with, allowed="below `age_without`")
+        raise past("age_with", age_with, "below", "age_without", age_without, "time", "saves no age", code="range.above_bound")
 
 
 @unit_aware(
@@ -145,7 +146,7 @@ def cost_per_litre_year(cost: NumberLike, capacity: VolumeLike, age_without: Tim
 
 def _drained_first(pumped: Any, capacity: Any, drained: Any, start: Any) -> None:
     if not every(drained <= capacity):
-        raise RangeError("must be at most the capacity", code="range.above_bound", argument="drained", value=drained)
+        raise past("drained", drained, "at most", "capacity", capacity, "volume", "must be at most the capacity", code="range.above_bound")
 
 
 @unit_aware(

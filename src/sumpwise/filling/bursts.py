@@ -11,6 +11,7 @@ from sumpwise.errors import RangeError
 from sumpwise.quantities import reading
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument, unit_aware
+from sumpwise.quantities.telling import limit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -220,14 +221,14 @@ def burst_plan(
     short = min(single, alone)
     if single > most * (1 + 1e-12):
         raise RangeError(
-            "starves the pump", code="pump.draws_air", argument="burst", value=burst, allowed=f"at most {most:.3g} L",
+            "starves the pump", code="pump.draws_air", argument="burst", value=burst, allowed=limit("at most", most, "volume", burst),
             hint="the sump has no more fluid to spare", limits=(0.0, most, "L"),
         )  # fmt: skip
     for name, asked_for, read in (("burst", single, burst), ("in_pail", held, in_pail)):
         if asked_for > room:
             raise RangeError(
-                "does not fit into the pail", code="pail.too_small", argument=name, value=read, allowed=f"at most {room:g} L",
-                limits=(0.0, room, "L"),
+                "does not fit into the pail", code="pail.too_small", argument=name, value=read,
+                allowed=limit("at most", room, "volume", read), limits=(0.0, room, "L"),
             )  # fmt: skip
     bursts = need / short * (1 - 1e-12)
     if bursts > MOST_BURSTS:

@@ -16,6 +16,7 @@ from sumpwise.filling.tally import Tally
 from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.reading import Read
+from sumpwise.quantities.telling import in_unit, plainly, unit_given
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -227,7 +228,7 @@ class Ledger(Displayed):
             one = Line(kind, found, read.value, warm, cumulative, thermometer)
             one.reckon(self._fluid, found.name in tally.wet, tally.gauges)
             if cumulative:
-                tally.must_not_fall(one, reading)
+                tally.must_not_fall(one, read, reading)
             return one, read
 
         return self._entered(line)
@@ -241,7 +242,7 @@ class Ledger(Displayed):
         try:
             entry, read = line(tally)
             if self._capacity is not None:
-                tally.must_be_there(entry, self._capacity)
+                tally.must_be_there(entry, self._capacity, read)
         except BaseException:
             self._tally.append(tally)
             raise
@@ -382,13 +383,14 @@ class Ledger(Displayed):
         low, high, goal = (uncertainty.nominal(SIGNED.value(value, name)) for name, value in limits.items())
         if not low <= goal <= high:
             raise RangeError(
-                "must lie between lower and upper", code="range.outside", argument="aim", value=aim, allowed=f"{low:g} to {high:g} L",
-                limits=(low, high, "L"),
+                "must lie between lower and upper", code="range.outside", argument="aim", value=aim,
+                allowed=f"{plainly(lower)} to {plainly(upper)}", limits=(low, high, "L"),
             )  # fmt: skip
         away = wide * uncertainty.standard(off)
         if low + away > high - away:
             raise CountLostError(
-                f"±{away:.2g} L of uncertainty leaves no room between starving ({low:g} L) and overfilling ({high:g} L)",
+                f"±{in_unit(away, unit_given(upper, 'volume'), upward=True)} of uncertainty leaves no room between starving "
+                f"({plainly(lower)}) and overfilling ({plainly(upper)})",
                 code="count.no_room", argument="next_pour", hint=f"stop and measure: {self.explain().best.advice}",
                 limits=(low, high, "L"),
             )  # fmt: skip

@@ -9,6 +9,7 @@ from sumpwise.errors import RangeError
 from sumpwise.filling.level import ALUMINIUM, off_target
 from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE
 from sumpwise.quantities.boundary import answer, argument, evaluate, worked_out
+from sumpwise.quantities.telling import limit
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -118,8 +119,9 @@ class OverflowPlug:
         now, end = ONE_TEMPERATURE.value(temperature, "temperature"), uncertainty.nominal(self._edges[1])
         if not uncertainty.nominal(now) <= end:
             raise RangeError(
-                "is above the window", code="level.past_window", argument="temperature", value=temperature, allowed=f"at most {end:g} °C",
-                hint="let it cool and start again: a plug closed now leaves too little fluid", limits=(None, end, "°C"),
+                "is above the window", code="level.past_window", argument="temperature", value=temperature,
+                allowed=limit("at most", end, "temperature", temperature), limits=(None, end, "°C"),
+                hint="let it cool and start again: a plug closed now leaves too little fluid",
             )  # fmt: skip
         return answer(evaluate(_until, [now, _RATE.value(heating_rate, "heating_rate"), self._edges[1]], (False,)), "time")
 

@@ -11,6 +11,8 @@ from sumpwise.errors import CountLostError, RangeError
 from sumpwise.filling.lines import Line
 from sumpwise.filling.vessel import Vessel
 from sumpwise.measurement.accumulator import Accumulator
+from sumpwise.quantities.reading import Read
+from sumpwise.quantities.telling import in_unit, unit_given
 
 IMPOSSIBLE = 3.0
 """Beyond this many standard uncertainties a contradiction is not a reading error."""
@@ -35,22 +37,23 @@ class Tally:
         for line in lines:
             self.take(line)
 
-    def must_not_fall(self, line: Line, reading: Any) -> None:
+    def must_not_fall(self, line: Line, read: Read, reading: Any) -> None:
         """Refuse a cumulative reading below what its vessel already held, beyond the noise of reading."""
         vessel = line.vessel
         before = self.open.get((vessel.name, line.kind), []) if vessel is not None else []
         held = abs(math.fsum(old.value for old in before))
         noise = math.sqrt(line.own_variance + math.fsum(old.own_variance for old in before))
         if vessel is not None and abs(line.value) < held - IMPOSSIBLE * noise - 1e-9:
-            read = abs(math.fsum(old.as_read for old in before))
+            unit = unit_given(read, "volume")
+            already, there, now = (in_unit(x, unit) for x in (abs(math.fsum(old.as_read for old in before)), held, abs(line.value)))
             raise CountLostError(
-                f"a cumulative reading cannot fall: the {vessel.name} was already at {read:.4g} L; at the reference temperature "
-                f"that is {held:.4g} L, and this reading {abs(line.value):.4g} L",
+                f"a cumulative reading cannot fall: the {vessel.name} was already at {already}; at the reference temperature "
+                f"that is {there}, and this reading {now}",
                 code="count.reading_falls", argument="reading", value=reading,
                 hint="if it was emptied in between, enter that; if not, the count is lost",
             )  # fmt: skip
 
-    def must_be_there(self, line: Line, capacity: Any) -> None:
+    def must_be_there(self, line: Line, capacity: Any, read: Read | None) -> None:
         """Refuse a line that would leave less than nothing in the unit: more drained, lost or missing than it holds."""
         back = 0.0
         if line.cumulative and line.vessel is not None:
@@ -61,9 +64,10 @@ class Tally:
         own = math.hypot(math.sqrt(line.own_variance), *line.shared.values())
         doubt = math.hypot(own, self.total.standard_uncertainty, uncertainty.standard(start), uncertainty.standard(capacity))
         if taken < 0 and there + taken < -IMPOSSIBLE * doubt - 1e-9:
+            unit = unit_given(read, "volume")
             raise RangeError(
                 "is more than there was to drain", code="ledger.too_much_drained", argument=NAMED.get(line.kind) or line.what or "reading",
-                value=f"{-taken:.4g} L at the reference temperature", allowed=f"up to {max(there, 0.0):.4g} L",
+                value=f"{in_unit(-taken, unit)} at the reference temperature", allowed=f"up to {in_unit(max(there, 0.0), unit)}",
                 hint="was a pour left out, or a reading entered twice?", limits=(0.0, max(there, 0.0), "L"),
             )  # fmt: skip
 

@@ -6,6 +6,7 @@ from sumpwise._math import every, exp, log, minimum, where
 from sumpwise.errors import RangeError, SumpwiseError, expect_few, listed, shown
 from sumpwise.fluid._d2270 import HIGH, LOW
 from sumpwise.quantities.boundary import answer, argument, unit_aware, worked_out
+from sumpwise.quantities.expected import past
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -35,9 +36,9 @@ def _from_double_log(double_log: Any) -> Any:
 
 def _thins_when_warm(temperature: Any, viscosity_40: Any, viscosity_100: Any, zero: Any) -> None:
     if not every(viscosity_40 > viscosity_100):
-        raise RangeError(
-            "must be thicker than at 100 °C", code="viscosity.order", argument="viscosity_40", value=viscosity_40,
-            allowed="more than viscosity_100", hint="are the two swapped?",
+        raise past(
+            "viscosity_40", viscosity_40, "above", "viscosity_100", viscosity_100, "viscosity", "must be thicker than at 100 °C",
+            code="viscosity.order", hint="are the two swapped?",
         )  # fmt: skip
     if every((temperature >= 40.0) & (temperature <= 100.0)):
         return

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sumpwise._math import ceil, every, log, log1p, maximum, power, where
 from sumpwise.errors import RangeError, UnitError, expect_few, unlisted
 from sumpwise.quantities.boundary import answer, argument, unit_aware, worked_out
+from sumpwise.quantities.expected import past
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -179,10 +180,9 @@ def _series(drains: Any, capacity: Any, start: Any = 0.0, purity: Any = 1.0) -> 
 def _each_fits(capacity: Any, start: Any, purity: Any, *drains: Any) -> None:
     for i, drained in enumerate(drains):
         if not every(drained <= capacity):
-            raise RangeError(
-                "must be at most the capacity", code="range.above_bound", argument=f"drains[{i}]", value=drained,
-                allowed=f"at most {capacity} L", limits=(0.0, capacity, "L"),
-            )  # fmt: skip
+            raise past(
+                f"drains[{i}]", drained, "at most", "capacity", capacity, "volume", "must be at most the capacity", code="range.above_bound"
+            )
 
 
 drain_refill_series.kernel = _series  # type: ignore[attr-defined]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from math import inf
 
-from sumpwise.errors import RangeError, SumpwiseError, shown
+from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.quantities.arguments import Argument as Argument
 from sumpwise.quantities.arguments import argument as argument
 from sumpwise.quantities.expected import ALMOST, over
@@ -147,7 +147,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
                 if simple and uncertain:
                     return result
         except RangeError as error:
-            _as_written(error, names, args, kwargs)
+            _as_given(error, dict(zip(names, args, strict=False)) | kwargs)
             raise
         return _finish(result, taken)
 
@@ -260,12 +260,11 @@ def _wrong_call(kernel: Any, args: Any, kwargs: Any) -> Any:
     raise TypeError(f"{kernel.__name__}: the arguments do not fit")
 
 
-def _as_written(error: RangeError, names: tuple[str, ...], args: Any, kwargs: Any) -> None:
-    """Make an error show a text as it was typed, not the number it became."""
-    given = dict(zip(names, args, strict=False)) | kwargs
-    typed = given.get(error.argument)
-    if isinstance(typed, str):
-        error.value = shown(typed)
+def _as_given(error: SumpwiseError, given: dict[str, Any]) -> None:
+    """Make an error show what was given, not the numbers it became."""
+    from sumpwise.quantities.telling import as_given
+
+    as_given(error, given)
 
 
 def worked_out(
@@ -303,7 +302,12 @@ def worked_out(
         except Contained:
             pass
         else:
-            return back(evaluate(kernel, [*(read.value for read in reads), *held], shares, judge, counted), reads, False)
+            try:
+                found = evaluate(kernel, [*(read.value for read in reads), *held], shares, judge, counted)
+            except RangeError as error:
+                _as_given(error, {argument: value for argument, (_, value) in given.items()})
+                raise
+            return back(found, reads, False)
     from sumpwise.quantities import rows
 
     def whole(**values: Any) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf, isfinite
 
 from sumpwise._math import every, where
-from sumpwise.errors import RangeError, UnitError, with_article
+from sumpwise.errors import RangeError, UnitError, shown, with_article
 from sumpwise.quantities.magnitudes import is_missing
 from sumpwise.quantities.reading import PLAIN
 from sumpwise.quantities.units import EXAMPLES, INTERNAL, Unit, by_symbol, internal_unit
@@ -114,7 +114,7 @@ class Expected:
         low, high = max(self.above, self.minimum), min(self.below, self.maximum)
         symbol = "" if self.kinds[0] in PLAIN else INTERNAL[self.kinds[0]]
         limits: Limits = (low if -inf < low else None, high if high < inf else None, symbol)
-        return RangeError(problem, code=code, argument=name, value=value, allowed=self._allowed(), hint=hint, limits=limits)
+        return RangeError(problem, code=code, argument=name, value=value, allowed=self._allowed(value), hint=hint, limits=limits)
 
     def due(self) -> str:
         """The kinds expected, in words."""
@@ -125,11 +125,13 @@ class Expected:
         first = self.kinds[0]
         return self._allowed() if first in PLAIN else f"{with_article(self.due())} such as {EXAMPLES[first]!r}"
 
-    def _allowed(self) -> str:
+    def _allowed(self, value: Any = None) -> str:
+        """What would be accepted, in words, with limits in the unit of what was given."""
+        from sumpwise.quantities.telling import limit as told
+
         kind = self.kinds[0]
-        symbol = "" if kind in PLAIN else f" {INTERNAL[kind]}"
         words = [
-            f"{word} {limit:g}{symbol}"
+            f"{word} {limit:g}" if kind in PLAIN else told(word, limit, kind, value)
             for word, limit in (
                 ("above", self.above), ("at least", self.minimum), ("below", self.below), ("at most", self.maximum),
             )
@@ -160,11 +162,61 @@ def over(name: str, bound: str, best: Any, most: Any, kind: str | tuple[str, ...
             return where(best > most * ALMOST, most - best, 0.0)
     except ValueError:  # shapes that do not go together: the kernel says so
         return None
-    symbol = INTERNAL.get(kind, "") if isinstance(kind, str) else ""
-    raise RangeError(
-        f"must be at most the {bound}", code="range.above_bound", argument=name, value=f"{best} {symbol}",
-        allowed=f"at most {most} {symbol}", limits=(None, most, symbol) if most.__class__ is float else None,
+    raise past(name, best, "at most", bound, most, kind, f"must be at most the {bound}", code="range.above_bound")
+
+
+def past(
+    name: str, value: Any, word: str, bound: str, number: Any, kind: str | tuple[str, ...], problem: str, *, code: str, hint: str = ""
+) -> RangeError:  # fmt: skip
+    """The error for a value past a limit that another argument sets; of arrays, for the first row that is.
+
+    Parameters
+    ----------
+    name, value : str, float or array
+        The argument, and its value in internal units.
+    word : str
+        "at most", "below", "above" or "at least".
+    bound, number : str, float or array
+        The argument that limits it, and the limit in internal units; the limit alone, with an empty name, if it was worked out.
+    kind : str or tuple of str
+        The kind of both.
+    problem, code, hint : str
+        As for every error.
+    """
+    from sumpwise.quantities.telling import UPWARD
+
+    row = None
+    if getattr(value, "ndim", 0) or getattr(number, "ndim", 0):
+        row, value, number = _first_past(value, word, number)
+        if row is not None:
+            name = f"{name}[{row}]"
+    told = kind if isinstance(kind, str) and kind not in PLAIN else ""
+    limits = None if row is None and getattr(number, "ndim", False) else (number, None) if word in UPWARD else (None, number)
+    symbol = INTERNAL.get(told, "")
+    error = RangeError(
+        problem, code=code, argument=name, value=_internal(value, symbol), allowed=f"{word} {_internal(number, symbol)}", hint=hint,
+        limits=None if limits is None else (*limits, symbol),
     )  # fmt: skip
+    error.value = str(_internal(value, symbol))
+    error.bound = (word, bound, told)
+    return error
+
+
+def _internal(value: Any, symbol: str) -> str:
+    return f"{value:.6g} {symbol}".rstrip() if isinstance(value, (int, float)) else f"{shown(value)} {symbol}".rstrip()
+
+
+def _first_past(value: Any, word: str, number: Any) -> tuple[int | None, Any, Any]:
+    """The first row in which a value is past its limit, and both there; no row where they are not plain columns."""
+    import numpy
+
+    values, numbers = numpy.broadcast_arrays(value, number)
+    fine = {"at most": values <= numbers, "below": values < numbers, "above": values > numbers, "at least": values >= numbers}[word]
+    rows = numpy.flatnonzero(~fine)
+    if values.ndim != 1 or not len(rows):
+        return None, value, number
+    k = int(rows[0])
+    return k, float(values[k]), float(numbers[k])
 
 
 def _at_most(value: Any, limit: Any, almost: float) -> bool:

@@ -17,6 +17,7 @@ from sumpwise.quantities.containers import Opened, bare, is_contained, is_lazy, 
 from sumpwise.quantities.expected import ALMOST, over
 from sumpwise.quantities.magnitudes import NUMBERS, has_objects, inward
 from sumpwise.quantities.reading import NOTHING, the_door_to_pint
+from sumpwise.quantities.telling import as_given
 from sumpwise.quantities.units import by_symbol
 
 if TYPE_CHECKING:
@@ -140,6 +141,9 @@ def _answers(recipe: Recipe, opened: dict[str, Opened], errors: str) -> tuple[li
         sheet.enter(read, hidden[i])
     parts = sheet.computed()
     problems = [Problem(sheet.row(k), sheet.why[k].code, sheet.why[k]) for k in sorted(sheet.why)]
+    for k, error in sheet.why.items():
+        if getattr(error, "bound", ("",))[0]:
+            as_given(error, {name: _element(one, k) for name, one in opened.items()})
     if errors == "raise" and problems:
         raise problems[0].error
     return parts, taken, problems, ~sheet.fine.reshape(shape)
@@ -220,6 +224,16 @@ def _elements(spec: Argument, column: Opened, name: str) -> _Read:
     out[:] = read
     first = first or NOTHING
     return _Read(out.reshape(shape), (None, first[1], first[2], None), wrong.reshape(shape), why)
+
+
+def _element(one: Opened, k: int) -> Any:
+    """What was given in one row, a number with its unit; a single value is that of every row."""
+    value = one.value
+    if isinstance(value, (list, tuple)):
+        value = value[k]
+    elif getattr(value, "ndim", 0) == 1:
+        value = value[k].item() if hasattr(value[k], "item") else value[k]
+    return f"{_best(value):.6g} {one.unit.symbol}" if one.unit is not None and not getattr(value, "ndim", 0) else value
 
 
 def _place(name: str, k: int, shape: tuple[int, ...]) -> str:

@@ -15,6 +15,7 @@ from sumpwise.mixing.circuit.compartments import COMPARTMENTS, FLOWS, NAMES
 from sumpwise.mixing.circuit.history import PUMP, Operation
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
+from sumpwise.quantities.telling import in_unit, unit_given
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.logged import Logged
 from sumpwise.service.movements import Movement
@@ -136,9 +137,10 @@ class Filled(Logged):
         for name, variance in free.items():
             others[name] = others[name] + gap * (variance / sum(free.values()))
             if not nominal(others[name]) > 0:
+                unit = unit_given(self.job.text("circuit", "sump") or self.job.text("capacity", "plug_drain"), "volume")
                 raise RangeError(
-                    f"leaves nothing for the {name}", code="circuit.no_volume", argument="sump", value=f"{nominal(sump):.3g} L",
-                    allowed="less than the total",
+                    f"leaves nothing for the {name}", code="circuit.no_volume", argument="sump", value=in_unit(nominal(sump), unit),
+                    allowed=f"less than the total, {in_unit(nominal(self.total), unit)}",
                     hint="check plug_drain and pan_and_filter against the total, or state the volumes under [circuit]",
                 )  # fmt: skip
         inlet = self.job.value("circuit", "sump_floor")

@@ -13,8 +13,9 @@ from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.normalising import without_about
 from sumpwise.quantities.reading import Read
+from sumpwise.quantities.telling import against, alike, in_unit, limit, plainly, unit_given
 from sumpwise.quantities.units import Unit
-from sumpwise.service.dates import YEAR, between, day
+from sumpwise.service.dates import between, day
 from sumpwise.service.holding import meant, own_packs
 from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf
 from sumpwise.service.kinds import AUTOMATIC, KINDS
@@ -129,6 +130,7 @@ class _Reader:
 
     def __init__(self, name: str) -> None:
         self.name = name
+        self.inputs: dict[str, Any] = {}
         self.values: dict[str, Any] = {}
         self.units: list[Unit] = []
         self.loose: list[Spot] = []
@@ -152,6 +154,7 @@ class _Reader:
 
     def job(self, inputs: dict[str, Any]) -> None:
         """Read every table and list."""
+        self.inputs = inputs
         if inputs.get("format", FORMAT) != FORMAT:
             return self.wrong("file.format", ["format"], "is not a job", "format", value=inputs["format"], allowed=FORMAT)
         if inputs.get("version", VERSION) != VERSION or isinstance(inputs.get("version"), bool):
@@ -319,9 +322,14 @@ class _Reader:
                 continue
             low, torque, high = (getattr(v, "nominal_value", v) for v in (bolt["window"][0], bolt["torque"], bolt["window"][1]))
             if not low * (1 - 1e-9) <= torque <= high * (1 + 1e-9):
+                written, window = (with_window(self.inputs["bolt"][i])[key] for key in ("torque", "window"))
+                unit = unit_given(written, "torque")
+                allowed = plainly(window)
+                if not alike(unit, unit_given(window, "torque")):
+                    allowed += f", which is {in_unit(low, unit, upward=True)} to {in_unit(high, unit)}"
                 self.wrong(
                     "torque.window", ["bolt", i, "torque"], "is outside its own window", f"[[bolt]] {i + 1} torque",
-                    value=f"{torque:.6g} N·m", allowed=f"{low:.6g} to {high:.6g} N·m", limits=(low, high, "N·m"),
+                    value=written, allowed=allowed, limits=(low, high, "N·m"),
                     hint="one of the two was copied wrong: check the maker's figures",
                 )  # fmt: skip
 
@@ -402,10 +410,12 @@ class _Reader:
         if total is not None and parts > total:
             both = "plug_drain" in capacity and "pan_and_filter" in capacity
             key = "plug_drain" if "plug_drain" in capacity else "pan_and_filter"
+            part, pan, whole = (self.inputs["capacity"].get(one) for one in (key, "pan_and_filter", "total"))
             self.wrong(
                 "capacity.parts", ["capacity", key], "plug drain and pan together exceed the total" if both else "exceeds the total",
-                f"[capacity] {key}", value=f"{parts:.6g} L{' together' * both}", allowed=f"at most {total:.6g} L, the total",
-                limits=(0, total, "L"), hint="the total is the dry fill, with converter and cooler: is it a service fill?",
+                f"[capacity] {key}", value=f"{plainly(part)} and {plainly(pan)}" if both else part,
+                allowed=against("at most", total, "volume", part, whole), limits=(0, total, "L"),
+                hint="the total is the dry fill, with converter and cooler: is it a service fill?",
             )  # fmt: skip
         marks = ("marks_volume", "marks_length")
         for key in marks:
@@ -413,18 +423,21 @@ class _Reader:
                 allowed = _described(TABLES["level"][key].kind)
                 self.wrong("key.missing", ["level", key], "is missing", f"[level] {key}", allowed=allowed, hint="a stick has two marks")
         between_marks, whole, which, hint = nominal(level.get("marks_volume", 0.0)), total, "the total", ""
+        book = None if total is None else self.inputs["capacity"]["total"]
         if total is None and not any(self.refused(*key) for key in BEHIND_TOTAL):
             whole, which, hint = self.assumed_total(capacity), "the total that is assumed", "write the total by the maker's book"
         if whole is not None and between_marks >= whole:
+            written = self.inputs["level"]["marks_volume"]
             self.wrong(
-                "range.above_bound", ["level", "marks_volume"], "is more than the whole fill", "[level] marks_volume",
-                value=f"{between_marks:.6g} L", allowed=f"below {whole:.6g} L, {which}", limits=(0, whole, "L"), hint=hint,
+                "range.above_bound", ["level", "marks_volume"], "is more than the whole fill", "[level] marks_volume", value=written,
+                allowed=f"{against('below', whole, 'volume', written, book)}, {which}", limits=(0, whole, "L"), hint=hint,
             )  # fmt: skip
         cold, hot = (nominal(fluid[key]) if key in fluid else None for key in ("viscosity_40", "viscosity_100"))
         if cold is not None and hot is not None and cold <= hot:
             self.wrong(
                 "viscosity.order", ["fluid", "viscosity_40"], "must be thicker than at 100 °C", "[fluid] viscosity_40",
-                value=f"{cold:.6g} mm²/s", allowed=f"above {hot:.6g} mm²/s", limits=(hot, None, "mm²/s"), hint="are the two swapped?",
+                value=self.inputs["fluid"]["viscosity_40"], limits=(hot, None, "mm²/s"), hint="are the two swapped?",
+                allowed=against("above", hot, "viscosity", *map(self.inputs["fluid"].get, ("viscosity_40", "viscosity_100"))),
             )  # fmt: skip
         for i, vessel in enumerate(self.values.get("vessel", [])):
             if "reading" in vessel and "graduation" in vessel:
@@ -432,7 +445,8 @@ class _Reader:
                 if nominal(vessel["reading"]) >= most:
                     self.wrong(
                         "range.above_bound", ["vessel", i, "reading"], "is no reading error of this scale", f"[[vessel]] {i + 1} reading",
-                        value=f"{nominal(vessel['reading']):.6g} L", allowed=f"below {most:.6g} L", limits=(0, most, "L"),
+                        value=self.inputs["vessel"][i]["reading"], limits=(0, most, "L"),
+                        allowed=limit("below", most, "volume", self.inputs["vessel"][i]["reading"]),
                         hint="how well the scale is read, not how much the vessel holds: that is holds",
                     )  # fmt: skip
 
@@ -494,11 +508,12 @@ class _Reader:
             elif age is not None:
                 key, ago = ("ago", nominal(entry["ago"])) if when is None else ("date", between(when, work))
                 if ago > nominal(age) * (1 + 1e-9):
-                    said, allowed = (f"{minutes / YEAR:.6g} y ago" for minutes in (ago, nominal(age)))
+                    oldest = self.inputs["vehicle"]["fluid_age" if "fluid_age" in vehicle else "age"]
+                    said = f"{plainly(self.inputs['history'][i]['ago'])} ago" if when is None else str(when)
                     hint = "fluid_age is the age of the oldest fluid inside"
                     self.wrong(
                         "time.order", [*pointer[:2], key], "was before the fluid was new", f"{place} {key}", value=said,
-                        allowed=f"up to {allowed}", hint=hint,
+                        allowed=f"up to {plainly(oldest)} ago", hint=hint,
                     )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from sumpwise.filling.ledger import Ledger
 from sumpwise.mixing.circuit.history import DRAIN, MIX, POUR, PUMP, Operation
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import inside
+from sumpwise.quantities.telling import between
 from sumpwise.service.equipped import Equipped
 from sumpwise.uncertainty import nominal
 
@@ -141,8 +142,8 @@ def _of_entry(case: Equipped, number: int, error: SumpwiseError) -> SumpwiseErro
     written = case.job.written("log")[number - 1]
     read = written.get("temperature") if error.argument.startswith("temperature") else written.get("reading", written.get("volume"))
     return type(error)(
-        error.problem, code=error.code, argument=f"log entry {number}", value=read,
-        allowed=error.allowed, hint=error.hint, limits=error.limits,
+        error.problem, code=error.code, argument=f"log entry {number}", value=read, hint=error.hint, limits=error.limits,
+        allowed=between(error.limits, read) if error.allowed and error.limits and error.limits[2] else error.allowed,
     )  # fmt: skip
 
 

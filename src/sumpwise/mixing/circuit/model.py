@@ -23,6 +23,7 @@ from sumpwise.mixing.circuit.state import KINDS, Parameters, Stage, answers
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.magnitudes import own_memory
 from sumpwise.quantities.reading import Read, asked
+from sumpwise.quantities.telling import in_unit, limit, unit_given
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -309,14 +310,16 @@ def level_after(operation: Operation, level: Any, floor: Any, given: Any) -> Any
     end = level + raised(operation)
     if operation.kind == DRAIN and not every(operation.volume <= level + SLACK):
         raise RangeError(
-            "is more than the sump holds", code="sump.holds_less", argument="volume", value=given, allowed=f"at most {litres(level)}",
-            limits=(0.0, _least(level), "L"),
+            "is more than the sump holds", code="sump.holds_less", argument="volume", value=given,
+            allowed=limit("at most", _least(level), "volume", given), limits=(0.0, _least(level), "L"),
         )  # fmt: skip
     low = minimum(end, level)
     if draws_air_below(operation) and not every((low >= floor - SLACK) & (low > SLACK)):
+        unit = unit_given(given, "volume")
         raise RangeError(
-            f"takes the sump down to {litres(low)}, where the pump draws air", code="pump.draws_air", argument="volume", value=given,
-            allowed=f"a sump above 0 L and no lower than its floor of {litres(floor)}", hint="pour first, or pump less at a time",
+            f"takes the sump down to {in_unit(_least(low), unit)}, where the pump draws air", code="pump.draws_air", argument="volume",
+            value=given, allowed=f"a sump above {in_unit(0.0, unit)} and no lower than its floor of {in_unit(_least(floor), unit)}",
+            hint="pour first, or pump less at a time",
             limits=(max(_least(floor), 0.0), None, "L"),
         )  # fmt: skip
     return end

@@ -14,7 +14,7 @@ from sumpwise.errors import MOST_TOGETHER
 from sumpwise.inference import outlet
 from sumpwise.inference.prior import Drawn
 from sumpwise.mixing.circuit.sensitivity import Course
-from sumpwise.service import drawing, intake, movements
+from sumpwise.service import drawing, movements, problems
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.case import Case
 from sumpwise.service.equipped import Equipped
@@ -140,12 +140,12 @@ def test_what_was_meant_is_guessed_for_the_first_of_many_unknown_names_only(monk
     """A thousand vessels that the job nearly has took nineteen seconds: each was compared with each."""
     few = Job.problems(axes.AXES["Job.problems: names that nearly are"].make(20).args[0])
     assert [error.hint for error in few if error.code == "vessel.unknown"] == [f"did you mean can number {i}?" for i in range(20)]
-    compared, near = [], intake.get_close_matches
-    monkeypatch.setattr(intake, "get_close_matches", lambda word, known, **how: compared.extend(known) or near(word, known, **how))
+    compared, near = [], problems.get_close_matches
+    monkeypatch.setattr(problems, "get_close_matches", lambda word, known, **how: compared.extend(known) or near(word, known, **how))
     many = Job.problems(axes.AXES["Job.problems: names that nearly are"].make(500).args[0])
     last = next(error for error in many if error.pointer == "/log/499/vessel")
     assert (last.code, last.hint) == ("vessel.unknown", "describe it under [[vessel]]")
-    assert len(compared) <= intake.MOST_COMPARED
+    assert len(compared) <= problems.MOST_COMPARED
 
 
 def test_a_job_of_which_every_line_is_wrong_is_told_its_first_two_thousand_problems():

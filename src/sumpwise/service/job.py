@@ -10,7 +10,8 @@ from typing import Any
 from sumpwise._files import LARGEST, checked_size, content_of, text_of, toml_of
 from sumpwise._toml import places
 from sumpwise.errors import FileError, expect_shallow
-from sumpwise.service.intake import FORMAT, VERSION, Found, read, with_window
+from sumpwise.service.consistency import with_window
+from sumpwise.service.intake import FORMAT, VERSION, Found, read
 
 
 class Job:

@@ -27,6 +27,15 @@ class Choice(NamedTuple):
 Field = str | Argument | SpanOf | Choice
 
 
+def described(kind: Field) -> str:
+    """What may be written in a field."""
+    if isinstance(kind, Choice):
+        return ", ".join(repr(w) for w in kind.words)
+    if isinstance(kind, SpanOf):
+        return f"a span such as {'82–92 °C' if kind.kind.kind == 'temperature' else '31 to 37 N·m'!r}"
+    return kind.example() if isinstance(kind, Argument) else kind
+
+
 class Default(NamedTuple):
     """What is assumed if nothing is written.
 

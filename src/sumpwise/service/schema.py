@@ -5,6 +5,8 @@ Reading, the page of keys, JSON Schema and the assumptions of a sheet all come f
 
 from __future__ import annotations
 
+from typing import Any
+
 from sumpwise.mixing.circuit.compartments import COMPARTMENTS, FLOWS, TANKS_ON_THE_WAY, UNIFORM, VIALS, Value
 from sumpwise.quantities.boundary import Argument, argument
 from sumpwise.service import rules
@@ -350,3 +352,10 @@ EVENT_NEEDS = {
     "stick": ("reading", "temperature"), "drained": ("vessel", "reading"), "poured": ("vessel", "reading"),
     "emptied": ("vessel",), "lost": ("volume", "what"), "seen": ("seen",), "drive": (),
 }  # fmt: skip
+
+
+def keys_of(key: str, entry: Any) -> dict[str, Key]:
+    """The keys of a list entry; a stick is read in millimetres, a vessel in litres."""
+    if key == "log" and isinstance(entry, dict) and entry.get("event") == "stick":
+        return LISTS[key] | {"reading": LISTS[key]["reading"]._replace(kind=ANY_LENGTH)}
+    return LISTS[key]

@@ -56,13 +56,17 @@ def takers(tree):
 def calls():
     """Every call in the package that makes an error, or that calls a function which takes a code: place and codes."""
     trees = {path: ast.parse(path.read_text(encoding="utf-8")) for path in ROOT.rglob("*.py")}
-    known = {f"sumpwise.{'.'.join(path.relative_to(ROOT).with_suffix('').parts)}": takers(tree) for path, tree in trees.items()}
+    modules = {f"sumpwise.{'.'.join(path.relative_to(ROOT).with_suffix('').parts)}": tree for path, tree in trees.items()}
+    known = {name: takers(tree) for name, tree in modules.items()}
+    classes = {name: {one.name: takers(one) for one in tree.body if isinstance(one, ast.ClassDef)} for name, tree in modules.items()}
     found = []
     for path, tree in trees.items():
         here = takers(tree)
         for node in ast.walk(tree):
             if isinstance(node, ast.ImportFrom):
                 here |= {a.name: known[node.module][a.name] for a in node.names if a.name in known.get(node.module, {})}
+                for one in {a.name for a in node.names} & classes.get(node.module, {}).keys():
+                    here |= classes[node.module][one]
         for node in ast.walk(tree):
             name = called(node) if isinstance(node, ast.Call) else ""
             if name in KINDS or name in here:

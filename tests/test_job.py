@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 
 from sumpwise import FileError, Job, SumpwiseError, plan
 from sumpwise._toml import document
-from sumpwise.quantities.arguments import number_in
+from sumpwise.quantities.arguments import Argument, number_in
 from sumpwise.service.case import Case
 from sumpwise.service.dates import after, day
 from sumpwise.service.entering import entered
+from sumpwise.service.schema import LISTS, TABLES
 
 MINIMAL = """
 [vehicle]
@@ -226,6 +227,35 @@ def test_an_entry_of_the_history_says_once_when_it_was(entry, vehicle, pointer, 
     [error] = Job.problems({"vehicle": {"name": "wagon"} | vehicle, "history": [entry]})
     assert error.pointer == pointer
     assert said in str(error)
+
+
+def test_a_problem_of_a_list_names_its_entry_from_one():
+    history = [{"ago": "2 y", "share": 0.4}, {"share": 0.4}]
+    [error] = Job.problems({"vehicle": {"name": "wagon"}, "history": history})
+    assert error.argument == "job: [[history]] 2"
+
+
+def test_a_vehicle_needs_its_name():
+    for vehicle in ({}, {"kind": "axle"}):
+        [error] = Job.problems({"vehicle": vehicle})
+        assert (error.code, error.pointer) == ("key.missing", "/vehicle/name")
+
+
+def test_a_key_of_the_log_in_another_list_is_a_key_too_many():
+    other = {"component": {"name": "transfer case", "volume": "0.9 L"}, "bolt": {"name": "plug", "torque": "34 N·m", "window": "31–37 N·m"}}
+    for list_, entry in other.items():
+        [error] = Job.problems({"vehicle": {"name": "wagon"}, list_: [entry | {"event": "stick"}]})
+        assert (error.code, error.pointer, error.hint) == ("key.unknown", f"/{list_}/0/event", "event belongs in [[log]]")
+
+
+def test_what_is_one_value_is_no_list_of_them():
+    amounts = [one for keys in (TABLES | LISTS).values() for one in keys.values() if isinstance(one.kind, Argument)]
+    assert len(amounts) > 80
+    assert [one.meaning for one in amounts if not one.kind.scalar] == []
+    errors = Job.problems({"vehicle": {"name": "wagon"}, "wrench": {"deviation": [0.04, 0.06], "maximum": ["60 N·m"]}})
+    assert [(error.code, error.pointer) for error in errors] == [
+        ("list.unexpected", "/wrench/deviation"), ("list.unexpected", "/wrench/maximum"),
+    ]  # fmt: skip
 
 
 def test_a_history_may_end_on_the_day_of_the_work():

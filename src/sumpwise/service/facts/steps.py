@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import ceil, floor
+from typing import Any
 
 from sumpwise.filling.bursts import BurstPlan
 from sumpwise.quantities.arguments import number_in
@@ -29,7 +30,7 @@ from sumpwise.service.kinds import SEALED
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.method import MOST
 from sumpwise.service.render.figures import plain
-from sumpwise.uncertainty import nominal
+from sumpwise.uncertainty import combine, nominal
 
 HUNDREDTH, TENTH = 0.01, 0.1
 
@@ -47,7 +48,7 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
     burst, course = method.burst(case), case.course(method)
     poured, pail, first = nominal(case.refill), 0.0, course[1][1]
     rows: list[list[Value]] = [
-        [Word("steps.after_refill"), Amount("volume", poured), Share(1 - first.resident), Word("dash"), Amount("volume", pail)]
+        [Word("steps.after_refill"), Amount("volume", poured), _old(first.resident), Word("dash"), Amount("volume", pail)]
     ]
     data = []
     bursts = [(pumped, after) for (_, pumped), (_, after) in zip(course[2::2], course[3::2], strict=True)]
@@ -57,7 +58,7 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
         if number == len(bursts):
             poured += method.rest(case)
         name = Word("steps.after_burst", {"number": Count(number)})
-        rows.append([name, Amount("volume", poured), Share(1 - after.resident), Share(1 - pumped.outlet), Amount("volume", pail)])
+        rows.append([name, Amount("volume", poured), _old(after.resident), _old(pumped.outlet), Amount("volume", pail)])
         data.append({"poured": poured, "resident_fresh": plain(after.resident, "1"), "outlet_fresh": plain(pumped.outlet, "1")})
     part.table = Table(tuple(f"steps.column.{name}" for name in ("after", "poured", "inside", "outlet", "pail")), rows)
     part.data = {"bursts": data, "after_refill": plain(first.resident, "1")}
@@ -98,6 +99,11 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
     if case.filler_rate is not None and not case.has("filler", "rate"):
         rate = nominal(number_in(case.filler_rate, "L/min"))
         part.facts.append(line("steps.tube", rate=Amount("flow", rate, step=TENTH), venting=Share(case.ask("filler", "venting"))))
+
+
+def _old(fresh: Any) -> Share:
+    """The share of old fluid."""
+    return Share(combine(1 - nominal(fresh), [(-1.0, fresh)]))
 
 
 def timings(case: Case, apart: tuple[float, float]) -> Fact:

@@ -107,10 +107,10 @@ class Section:
         self.facts = facts or []
 
     @classmethod
-    def later(cls, key: str, data: dict[str, Any], write: Mapping[str, Callable[[Section], Any]]) -> Section:
-        """A section of which each other part is written when it is first read."""
+    def later(cls, key: str, write: Mapping[str, Callable[[Section], Any]]) -> Section:
+        """A section of which every other part is written when it is first read."""
         section = object.__new__(cls)
-        section.key, section.data, section._write = key, data, write
+        section.key, section._write = key, write
         return section
 
     def __getattr__(self, name: str) -> Any:

@@ -159,19 +159,33 @@ class Table:
 
 
 class Part:
-    """The content of one section as it is put together: facts in order, a table, and the named numbers behind them."""
+    """The content of one section as it is put together: facts in order, a table, and the named numbers behind them.
 
-    __slots__ = ("data", "facts", "key", "table", "title")
+    The numbers may be given as a function that works them out when they are first asked for.
+    """
+
+    __slots__ = ("_data", "facts", "key", "table", "title")
 
     def __init__(
-        self, key: str, facts: list[Fact] | None = None, table: Table | None = None, data: dict[str, Any] | None = None,
-        title: Mapping[str, Value] | None = None,
+        self, key: str, facts: list[Fact] | None = None, table: Table | None = None,
+        data: dict[str, Any] | Callable[[], dict[str, Any]] | None = None, title: Mapping[str, Value] | None = None,
     ) -> None:  # fmt: skip
         self.key = key
         self.facts = [] if facts is None else facts
         self.table = table
-        self.data = {} if data is None else data
+        self._data = {} if data is None else data
         self.title = {} if title is None else title
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """The named numbers."""
+        if not isinstance(self._data, dict):
+            self._data = self._data()
+        return self._data
+
+    @data.setter
+    def data(self, data: dict[str, Any]) -> None:
+        self._data = data
 
 
 REFERENCE = Amount("temperature", 20.0)

@@ -13,8 +13,8 @@ ROUNDED = 0.005
 
 def comparing(case: Case) -> Part:
     """The methods today; first, why the method that the job names is not the one planned."""
-    planned = case.comparison[case.method.key]
-    part = Part("methods", table=case.comparison.today, data=case.comparison.to_dict() | {"planned": planned.key})
+    compared, planned = case.comparison, case.comparison[case.method.key]
+    part = Part("methods", table=compared.today, data=lambda: compared.to_dict() | {"planned": planned.key})
     if case.refused is not None:
         asked = named(str(case.job.value("target", "method")))
         part.facts.append(line("methods.not_as_asked", CAUTION, method=asked, reason=case.refused))

@@ -197,12 +197,13 @@ class Writer:
     def section(self, part: Part) -> Section:
         """A section as it is printed and stored; each part of it is written when it is first read."""
         columns, rows = (part.table.columns, part.table.rows) if part.table is not None and part.table.rows else ((), [])
-        return Section.later(part.key, part.data, {
+        return Section.later(part.key, {
             "title": lambda section: unmarked(self.filled(f"{part.key}.title", part.title)),
             "lines": lambda section: self._lines(part.facts),
             "columns": lambda section: [unmarked(self.filled(head, {})) for head in columns],
             "rows": lambda section: [[self.text(cell) for cell in row] for row in rows],
             "facts": lambda section: list(map(self._record, part.facts, section.lines)),
+            "data": lambda section: part.data,
         })  # fmt: skip
 
     def _lines(self, facts: list[Fact]) -> list[str]:

@@ -11,7 +11,7 @@ from sumpwise.filling.explanation import Explanation
 from sumpwise.measurement.joint import BestEstimate, joined
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.equipped import Equipped
-from sumpwise.service.measures import Resting
+from sumpwise.service.measures import Resting, without
 from sumpwise.service.movements import Movement, movements, opening
 from sumpwise.service.suspects import standing_out
 from sumpwise.uncertainty import combine, nominal
@@ -86,6 +86,11 @@ class Agreement:
     def resting(self) -> Resting:
         """What the estimates rest on."""
         return Resting(self.estimates)
+
+    @cached_property
+    def certain(self) -> dict[str, float]:
+        """Standard uncertainty of the level if nothing by a name were uncertain, for each error of the stick."""
+        return without(self.resting)
 
     @property
     def drained_first(self) -> float | None:

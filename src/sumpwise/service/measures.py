@@ -91,7 +91,10 @@ def measures(case: Case, found: Agreement) -> list[Measure]:
     """Everything that can still be measured, best first; nothing if a level is exactly known."""
     if not found.estimates or not found.resting.parts.any(axis=1).all():
         return []
-    tried = [*_read_again(case, found), *_tried(_changes(case, found))]
+    if found.readings:
+        tried = _tried([*_read_again(found), *_changes(case, found)])
+    else:
+        tried = [*_tried(_read_first(case, found)), *_tried(_changes(case, found))]
     return sorted(tried, key=lambda one: one.leaves)
 
 
@@ -100,10 +103,16 @@ def still(possible: list[Measure]) -> list[Measure]:
     return [one for one in possible if one.id not in BY_STICK]
 
 
-def without(found: Agreement, name: str) -> float:
-    """Standard uncertainty of the level if nothing by a name were uncertain."""
-    left = found.resting.parts * found.resting.kept(_tagged(name), 0.0)
-    return float(_level(left)) if left.any(axis=1).all() else 0.0
+def without(resting: Resting) -> dict[str, float]:
+    """Standard uncertainty of the level if nothing by a name were uncertain, for each error of the stick."""
+    import numpy
+
+    names = [key.makes for key in TABLES["level"].values() if key.makes]
+    left = numpy.array([resting.parts * resting.kept(_tagged(name), 0.0) for name in names])
+    doubtful = left.any(axis=-1).all(axis=-1)
+    levels = numpy.zeros(len(names))
+    levels[doubtful] = _level(left[doubtful])
+    return dict(zip(names, levels.tolist(), strict=True))
 
 
 def _tried(changes: Iterable[tuple[str, str, Any]]) -> list[Measure]:
@@ -118,22 +127,25 @@ def _tried(changes: Iterable[tuple[str, str, Any]]) -> list[Measure]:
     return [Measure(what, whose, leaves, apart) for (what, whose, _), leaves, apart in left]
 
 
-def _read_again(case: Case, found: Agreement) -> list[Measure]:
-    """The stick read again: the last reading repeated; without any, a first one."""
-    if found.readings:
-        resting = found.resting
-        before = resting.parts[:-1].any(axis=0)
-        alone = {cause for cause, earlier in zip(resting.causes, before, strict=False) if _of_stick(cause) and not earlier}
-        thrice, turned = resting.parts.copy(), resting.parts.copy()
-        thrice[-1] *= resting.kept(alone.__contains__, THRICE)
-        # the mean of two readings, one of which the floor raises by as much as it lowers the other
-        turned[-1] *= resting.kept(alone.__contains__, TWICE) * resting.kept(_tagged(FLOOR), 0.0)
-        return _tried([("thrice", "", thrice), ("turned", "", turned)])
-    if case.stick is None:
-        return []
-    resting = Resting([*found.estimates, number_in(_read_next(case), "L")])
-    resting.parts[-1] *= resting.kept(_of_stick, THRICE)
-    return _tried([("thrice", "", resting.parts)])
+def _read_again(found: Agreement) -> Iterator[tuple[str, str, Any]]:
+    """The last reading of the stick repeated."""
+    resting = found.resting
+    before = resting.parts[:-1].any(axis=0)
+    alone = {cause for cause, earlier in zip(resting.causes, before, strict=False) if _of_stick(cause) and not earlier}
+    # after a turn, the mean of two readings, one of which the floor raises by as much as it lowers the other
+    halved = resting.kept(alone.__contains__, TWICE) * resting.kept(_tagged(FLOOR), 0.0)
+    for what, kept in (("thrice", resting.kept(alone.__contains__, THRICE)), ("turned", halved)):
+        parts = resting.parts.copy()
+        parts[-1] *= kept
+        yield what, "", parts
+
+
+def _read_first(case: Case, found: Agreement) -> Iterator[tuple[str, str, Any]]:
+    """A first reading of the stick."""
+    if case.stick is not None:
+        resting = Resting([*found.estimates, number_in(_read_next(case), "L")])
+        resting.parts[-1] *= resting.kept(_of_stick, THRICE)
+        yield "thrice", "", resting.parts
 
 
 def _changes(case: Case, found: Agreement) -> Iterator[tuple[str, str, Any]]:

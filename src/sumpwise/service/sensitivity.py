@@ -11,7 +11,6 @@ from sumpwise.service.agreement import Agreement
 from sumpwise.service.asked import Assumption, Place
 from sumpwise.service.case import Case
 from sumpwise.service.keys import Default
-from sumpwise.service.measures import without
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.method import Method
 from sumpwise.service.standing import Standing
@@ -102,7 +101,7 @@ class Others:
 
 def _size(answer: Answer, others: Others, one: Assumption, own: Set[Any]) -> float:
     """How far an assumption moves an answer; `own` are the sources of uncertainty of the values assumed."""
-    size = hypot(*(answer.parts[cause] for cause in own & answer.parts.keys()))
+    size = hypot(*[answer.parts[cause] for cause in own if cause in answer.parts])
     places = [place for place in one.values if place in answer.asked]
     if size or not places:
         return size
@@ -112,7 +111,7 @@ def _size(answer: Answer, others: Others, one: Assumption, own: Set[Any]) -> flo
             return 0.0
         found = others.case.agreement
         if key == LEVEL and one.key.makes and isinstance(found, Agreement) and found.estimates:
-            left = without(found, one.key.makes)
+            left = found.certain[one.key.makes]
         else:
             other = others.answer(key, dict.fromkeys(places, 0.0))
             left = standard(answer.value if other is None else other)

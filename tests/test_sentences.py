@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import re
+from math import cos, log, radians
 from pathlib import Path
 
 import pytest
 
 from shared import said
 from sumpwise import Job, compare_methods, plan
+from sumpwise.service.facts import assumed
+from sumpwise.service.render.systems import system_named
+from sumpwise.service.render.writer import Writer
+from sumpwise.service.sensitivity import AIR, Effect
 from sumpwise.service.words import catalogue
 
 DEMO = Job.demo()
@@ -161,3 +166,32 @@ def test_a_setting_on_a_scale_is_said_in_the_reader_s_units_alone():
 def test_five_digits_and_more_are_grouped(now, interval, due):
     job = Job.from_dict(DATA | {"vehicle": DATA["vehicle"] | {"distance": now, "interval_distance": interval}})
     assert f"or at {due}" in said(plan(job), "summary").replace("\N{NARROW NO-BREAK SPACE}", " ").replace("\N{NO-BREAK SPACE}", " ")
+
+
+@pytest.mark.parametrize(("angle", "limit"), [("0 deg", ", over the limit."), ("89 deg", "."), ("180 deg", ", under the limit.")])
+def test_an_adapter_that_is_forgotten_is_said_to_break_a_limit_only_where_it_does(angle, limit):
+    """TM 1-1500-204-23-9 para 8-5 turned round: what the bolt gets is (L + E cos θ) / L times the setting; the window is 31 to 37 N·m."""
+    told = said(plan(DEMO.with_(wrench=DATA["wrench"] | {"angle": angle})), "torque")
+    gets = 34 * (300 + 45 * cos(radians(float(angle.split()[0])))) / 300
+    assert f"set to 34.0 N·m the bolt would get {gets:.1f} N·m{limit}" in told
+
+
+@pytest.mark.parametrize("claim", ["60 %", "97 %"])
+def test_what_a_claim_takes_if_all_is_stirred(claim):
+    """V ln(1 / (1 - claim)), Crowl and Louvar; to claim all of it takes no end of fluid, and nothing is said."""
+    takes = 8.85 * log(1 / (1 - float(claim.removesuffix(" %")) / 100))
+    told = said(plan(DEMO.with_(quote={"claim": claim, "volume": "12 L"})), "quote")
+    assert f"Fully stirred, {claim} new takes {takes:.1f} " in told
+    assert "Fully stirred, 100 %" not in said(plan(DEMO.with_(quote={"claim": "100 %", "volume": "12 L"})), "quote")
+
+
+def test_the_pail_that_is_emptied_is_told_with_what_it_holds_itself():
+    pail, jug = DATA["vessel"]
+    vessels = [{"name": "tub", "graduation": "0.1 L", "holds": "1 L"}, pail | {"holds": "4 L"}, jug]
+    assert "The pail holds 4 L: empty it after every 3 bursts." in said(plan(DEMO.with_(vessel=vessels, log=[])), "steps")
+
+
+def test_an_effect_on_the_time_to_air_is_never_nothing():
+    for seconds, shown in ((0.4, "0.4"), (0.94, "0.9"), (1.4, "1"), (12.0, "12")):
+        effects = assumed.moving([Effect(AIR, seconds / 60)])
+        assert Writer(catalogue(), system_named("metric", [])).text(effects) == f"the time until the pump draws air by ± {shown} s"

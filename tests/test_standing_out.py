@@ -47,3 +47,11 @@ def test_a_litre_that_the_count_is_sure_of_is_said_with_its_chance():
     told = " ".join(plan(job_of(14, scale="0.4 %")).section("conflict").lines)
     assert "The chance that reading errors alone" in told
     assert "stands out" not in told
+
+
+@pytest.mark.parametrize("scale", ["0.4 %", "2 %", "2.4 %", "3 %"])
+def test_the_chance_is_the_one_of_the_data(scale):
+    section = plan(job_of(14, scale=scale)).section("conflict")
+    chance = section.data["chance"]
+    told = "less than 1 in a million" if chance < 1e-6 else "under 0.1 %" if chance < 1e-3 else f"{chance:.1%}".replace("%", " %")
+    assert f"put them this far apart is {told}: most likely" in " ".join(section.lines)

@@ -262,7 +262,7 @@ WORDS: dict[str, str] = {
         "record it is entered with --fresh and the share of new fluid."
     ),
     "steps.drain_and_pan": (
-        "Drain the plug into {pail}, expect {plug}; then pan and filter off, about {pan} more. Read, write down, empty the pail."
+        "Drain the plug into {pail}, expect {plug}; then pan and filter off, about {pan} more. Read, write down, empty it."
     ),
     "steps.plug": "Fit the plug with a new washer, and tighten it to its {torque}.",
     "steps.filter": "Fit a new filter, clean pan and magnet, and tighten bolts and plug to their {torque}.",

@@ -11,6 +11,7 @@ from shared import said
 from sumpwise import FileError, Job, RangeError, ServiceRecord, plan
 from sumpwise.__main__ import main
 from sumpwise.service import entering
+from sumpwise.service.case import Case
 from sumpwise.service.entering import entered
 from sumpwise.service.schema import EVENTS
 from sumpwise.uncertainty import nominal
@@ -600,3 +601,49 @@ def test_a_stop_sign_or_a_log_in_doubt_is_told_where_it_is_entered(path, capsys)
     out = capsys.readouterr().out.partition("## STOP")[2]
     assert "Stop: wrong bottle** – drain it again before anything turns" in out
     assert out.index("wrong bottle") < out.index("## Where you are") < out.index("the stop sign at the top")
+
+
+# -- what came out twice before anything went in
+
+
+def taken_as_plug(*log, **tables):
+    return [line for line in plan(DEMO.with_(log=[LOG[0], *log], **tables)).section("now").lines if "as more from the plug" in line]
+
+
+def drain(reading, vessel="pail", **more):
+    return {"event": "drained", "vessel": vessel, "reading": reading, "temperature": "44 °C", **more}
+
+
+ON = {"target": {"method": "drains"}, "exchange": None, "capacity": {"pan_and_filter": None}}
+"""The pan stays on."""
+
+
+def test_a_second_drain_into_one_vessel_that_may_be_from_the_pan_is_not_guessed_in_silence():
+    (line,) = taken_as_plug(drain("3.35 L"), drain("0.35 L"))
+    assert "Log entry 3, drained 0.35 L" in line
+    assert 'what = "pan"' in line
+    assert 'what = "plug"' in line
+    for second in ({"cumulative": True, "reading": "3.70 L"}, {"note": "pan"}):
+        assert len(taken_as_plug(drain("3.35 L"), drain("0.35 L") | second)) == 1
+    assert len(taken_as_plug(drain("3.35 L"), drain("0.35 L"), LOG[5])) == 1  # after the pour it still is what the plug has taught
+
+
+def test_a_second_drain_that_says_what_it_is_or_can_only_be_one_thing_is_not_asked_about():
+    for second in (drain("0.35 L", what="pan"), drain("0.35 L", what="the plug again"), drain("0.35 L", vessel="tray")):
+        vessels = [*DEMO.written("vessel"), {"name": "tray"}]
+        assert not taken_as_plug(drain("3.35 L"), second, vessel=vessels)
+    assert not taken_as_plug(drain("3.35 L"))
+    pan = drain("0.35 L", vessel="tray")
+    assert not taken_as_plug(drain("3.00 L"), drain("0.35 L"), pan, vessel=[*DEMO.written("vessel"), {"name": "tray"}])  # the pan has its own
+    assert not taken_as_plug(drain("3.35 L"), drain("0.35 L"), **ON)
+    assert not taken_as_plug(drain("3.35 L"), LOG[5], drain("0.35 L"))  # after a pour: the plug, opened again
+
+
+def test_a_spill_between_two_drains_takes_no_pan_off():
+    log = [LOG[0], drain("3.00 L"), {"event": "lost", "volume": "0.1 L", "what": "rags"}, drain("0.35 L"), LOG[5]]
+    assert not Case(DEMO.with_(log=log, **ON)).pan_off
+
+
+def test_what_is_said_to_be_from_the_plug_is_from_the_plug_in_another_vessel_too():
+    sheet = plan(DEMO.with_(log=[LOG[0], drain("3.00 L"), drain("0.35 L", vessel="jug", what="plug")]))
+    assert "Pan and filter still hold" in said(sheet, "next")

@@ -147,11 +147,6 @@ def _of_entry(case: Equipped, number: int, error: SumpwiseError) -> SumpwiseErro
     )  # fmt: skip
 
 
-def _elsewhere(one: Movement | None, other: Movement) -> bool:
-    """Whether two entries are of different vessels."""
-    return one is not None and one.entry.get("vessel") != other.entry.get("vessel")
-
-
 PAN_WORDS = ("pan", "filter", "tray")
 """What someone writes who takes a pan off."""
 
@@ -161,19 +156,31 @@ def names_pan(entry: Mapping[str, Any]) -> bool:
     return any(word in str(entry.get("what", "")).lower() for word in PAN_WORDS)
 
 
+def _of_pan(move: Movement, plug: Movement, expected: bool) -> bool:
+    """Whether pan or filter brought it, by its own words; without any, if that is expected, by its vessel, or because it was lost."""
+    if "plug" in str(move.entry.get("what", "")).lower():
+        return False
+    return names_pan(move.entry) or (expected and (move.event == "lost" or move.entry["vessel"] != plug.entry["vessel"]))
+
+
 def opening(moves: list[Movement], pan: bool) -> tuple[Movement | None, Movement | None]:
     """The end of the plug drain, and of everything that came out before anything went in or the pump ran; None if there is none.
 
-    The plug may fill several vessels one after the other; if the job expects something from the pan, another vessel has that, or an entry
-    that says so.
+    The plug may fill several vessels one after the other, until pan and filter come off.
     """
     plug = last = None
+    off = False
     for move in moves:
         if move.event == "poured" or move.by_the_line:
             break
-        of_plug = last is None or (plug is last and not (names_pan(move.entry) or (pan and _elsewhere(plug, move))))
-        if move.event == "drained" and of_plug:
-            plug = move
         if move.event in ("drained", "lost"):
+            off = off or (plug is not None and _of_pan(move, plug, pan))
+            plug = move if move.event == "drained" and not off else plug
             last = move
     return plug, last
+
+
+def may_be_pan(moves: list[Movement], plug: Movement | None) -> list[Movement]:
+    """The drains taken as the plug's although pan and filter may have brought them: into a vessel that caught some before, without a word."""
+    drains = [] if plug is None else [move for move in moves[: plug.number] if move.event == "drained"]
+    return [move for move in drains[1:] if "what" not in move.entry]

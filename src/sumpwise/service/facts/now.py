@@ -8,7 +8,7 @@ from typing import Any
 
 from sumpwise.errors import CountLostError, SumpwiseError
 from sumpwise.quantities.arguments import number_in
-from sumpwise.service.agreement import Agreement
+from sumpwise.service.agreement import Agreement, pan_meant
 from sumpwise.service.case import Case
 from sumpwise.service.divisions import CLOSE, division
 from sumpwise.service.facts.buy import named_packs, pack_named
@@ -32,6 +32,7 @@ from sumpwise.service.facts.fact import (
     line,
 )
 from sumpwise.service.facts.outlet import aimed
+from sumpwise.service.facts.phrases import entry_said
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.facts.steps import timings
 from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
@@ -39,6 +40,7 @@ from sumpwise.service.logged import too_hot
 from sumpwise.service.measures import measures, still
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.method import closing, pail, torque
+from sumpwise.service.movements import may_be_pan
 from sumpwise.service.render.figures import plain
 from sumpwise.service.standing import LEAST, Standing
 from sumpwise.service.suspects import suspects
@@ -70,7 +72,7 @@ def standing(case: Case) -> Part:
         key = "now.lost" if found is not None else "now.read" if read else "now.nothing"
         return Part("now", [line(key)], data={"engine": None})
     here = Standing(case, found)
-    part = Part("now", [_done(here)])
+    part = Part("now", [_done(here), *_taken_as_plug(case, found)])
     part.data = {
         "drained": plain(here.drained, "L"), "poured": plain(here.poured, "L"), "fresh": None, "off_target": None,
         "engine": not (here.below_pump or here.plug_out or (here.too_full and case.kind.pumped) or case.halted),
@@ -95,6 +97,18 @@ def standing(case: Case) -> Part:
     elif here.missing > 0 and here.pours and not (here.checked or _by_stick(here)):
         part.facts.append(line("now.drive", CAUTION))
     return part
+
+
+def _taken_as_plug(case: Case, found: Agreement) -> list[Fact]:
+    """What is taken as more from the plug, although pan and filter may have brought it, if they are to come off and nothing else is theirs."""
+    expected = pan_meant(case) or isinstance(case.method, Bursts)
+    if not expected or any(move.event == "drained" for move in case.from_pan):
+        return []
+    log = case.job.written("log")
+    return [
+        line("now.taken_as_plug", CAUTION, (move.number,), entry=Count(move.number), said=entry_said(log[move.number - 1]))
+        for move in may_be_pan(found.moves, found.opened[0])
+    ]
 
 
 def _done(here: Standing) -> Fact:

@@ -74,6 +74,10 @@ WORDS: dict[str, str] = {
     "now.no_reading": "no stick reading says where that was",
     "now.no_stick": "the job does not describe the stick, so no reading says where that was",
     "now.out": "So far {out} came out, compared at {reference}, and nothing went in.",
+    "now.taken_as_plug": (
+        "Log entry {entry}, {said}, is taken as more from the plug. Write what = \"pan\" in it if pan and filter brought it, else what = "
+        "\"plug\"."
+    ),
     "now.right": "As far as can be told, the level is right, {off} off target.",
     "now.near": "The level is {off} off target, less than twice its uncertainty: it may be right.",
     "now.checked": (

@@ -647,3 +647,34 @@ def test_a_spill_between_two_drains_takes_no_pan_off():
 def test_what_is_said_to_be_from_the_plug_is_from_the_plug_in_another_vessel_too():
     sheet = plan(DEMO.with_(log=[LOG[0], drain("3.00 L"), drain("0.35 L", vessel="jug", what="plug")]))
     assert "Pan and filter still hold" in said(sheet, "next")
+
+
+# -- bursts that cannot have lasted as long as the log says
+
+
+def timed(*bursts, helper=False, **tables):
+    """The demo without a stated flow or burst, after so many timed bursts, each poured back."""
+    log = LOG[:6]
+    for litres, seconds in bursts:
+        log = [*log, drain(litres, duration=seconds), {"event": "poured", "vessel": "jug", "reading": litres}]
+    return DEMO.with_(log=log, exchange={"flow": None, "burst": None, "helper": helper}, **tables)
+
+
+@pytest.mark.parametrize("bursts", [[("1.25 L", "2 s")], [("1.25 L", "20 s"), ("1.25 L", "2 s")], [("1.25 L", "5 s"), ("1.25 L", "20 s")]])
+@pytest.mark.parametrize("helper", [False, True])
+def test_seconds_that_leave_no_time_to_stop_the_engine_are_to_be_corrected_before_another_burst(bursts, helper):
+    job = timed(*bursts, helper=helper)
+    assert "flow" not in ServiceRecord.of(job).learned
+    sheet = plan(job)
+    assert sheet.section("next").data["action"] == "mend the log"
+    for key in ("next", "steps"):
+        assert "**No burst until the seconds are right**" in said(sheet, key)
+    assert "run the engine about" not in said(sheet, "next")
+    assert not re.search(r"about [0-4] s at", said(sheet, "steps"))
+    assert ("disagree, from" in said(sheet, "next")) == (len(bursts) > 1)
+
+
+def test_seconds_that_agree_well_enough_go_by_the_fastest():
+    sheet = plan(timed(("1.25 L", "20 s"), ("1.25 L", "12 s")))
+    assert sheet.section("next").data["action"] == "burst"
+    assert "The seconds here go by the fastest" in said(sheet, "next")

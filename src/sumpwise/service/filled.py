@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, NamedTuple
 
-from sumpwise.errors import RangeError
+from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling.bursts import KEPT, longest_burst
 from sumpwise.filling.pouring import pour_rate
 from sumpwise.fluid.viscosity import viscosity_at
@@ -30,6 +30,20 @@ DRAWN = tuple(one.volume.name for one in COMPARTMENTS if one.drawn)
 
 APART = 1.5
 """Timed bursts disagree if the fastest flow is more than this many times the slowest."""
+
+
+SHORTEST = 5.0
+"""Seconds: nobody starts an engine, reads a pail and stops it again in less."""
+
+
+class Timings(NamedTuple):
+    """The slowest and the fastest flow that was timed or stated, in litres per minute; whether they disagree; whether the fastest leaves no
+    time to stop the engine before the pump draws air."""
+
+    slowest: float
+    fastest: float
+    apart: bool
+    too_fast: bool
 
 
 class Filled(Logged):
@@ -163,26 +177,36 @@ class Filled(Logged):
     def flow(self) -> float:
         """Litres per minute out of the open line: as the job states, else as the timed bursts of the log have shown, else what is usual.
 
-        If these disagree it is the fastest, so that no burst is planned too long for the pump.
+        If these disagree it is the fastest, so that no burst is planned too long for the pump; if that leaves no time to stop the engine,
+        some of the timings are wrong, and it is the slowest, or what is usual.
         """
-        if self.timed_apart:
-            return self.timed_apart[1]
-        timed = [] if self.has("exchange", "flow") else self.timed_flows
-        return nominal(pooled(timed).value if timed else self.ask("exchange", "flow"))
+        timed = self.timings
+        if timed is None or (self.has("exchange", "flow") and not timed.apart):
+            return nominal(self.ask("exchange", "flow"))
+        if timed.too_fast:
+            return min(timed.slowest, nominal(self.ask("exchange", "flow")))
+        return timed.fastest if timed.apart else nominal(pooled(self.timed_flows).value)
 
     @property
-    def timed_apart(self) -> tuple[float, float] | None:
-        """The slowest and the fastest of the timed bursts and the flow that the job states, if they disagree.
+    def timings(self) -> Timings | None:
+        """What the timed bursts, and the flow that the job states beside them, say of the flow; None without a timed burst.
 
         It is not worked out again whatever is assumed differently of the vessels: that moves it less than it takes to disagree.
         """
-        return self.once("timed apart", self._timed_apart, held=True)
+        return self.once("timings", self._timings, held=True)
 
-    def _timed_apart(self) -> tuple[float, float] | None:
+    def _timings(self) -> Timings | None:
         flows = [*map(nominal, self.timed_flows)]
-        if flows and self.has("exchange", "flow"):
+        if not flows:
+            return None
+        if self.has("exchange", "flow"):
             flows.append(nominal(self.job.value("exchange", "flow")))
-        return (min(flows), max(flows)) if flows and max(flows) > APART * min(flows) else None
+        slowest, fastest = min(flows), max(flows)
+        try:
+            lasts = 60.0 * float(longest_burst.kernel(self.spare, fastest, 0.0, nominal(self.ask("exchange", "reaction"))))
+        except SumpwiseError:  # no unit can hold what the job states; the methods say so
+            lasts = SHORTEST
+        return Timings(slowest, fastest, fastest > APART * slowest, lasts < SHORTEST)
 
     @WorkedOut
     def let_out(self) -> Any:

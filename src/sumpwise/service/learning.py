@@ -144,8 +144,11 @@ def _volumes(case: Case, found: Agreement, keep: Any) -> None:
 
 
 def _flow(case: Case, keep: Any) -> None:
-    """The flow to expect of the pump, in litres per minute of hot fluid: the mean of the timed bursts, with the spread between bursts."""
-    if len(case.timed_flows) > 1:
+    """The flow to expect of the pump, in litres per minute of hot fluid: the mean of the timed bursts, with the spread between bursts.
+
+    None is learned from timings that cannot be right.
+    """
+    if len(case.timed_flows) > 1 and not (case.timings and case.timings.too_fast):
         told = pooled(case.timed_flows)
         keep("flow", told.value + source(0.0, told.between, name="flow"), "L/min", f"{len(case.timed_flows)} timed bursts of the log")
 

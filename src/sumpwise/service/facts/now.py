@@ -335,6 +335,9 @@ def _new_packs(case: Case, here: Standing, litres: float, after: bool = False) -
 
 def _burst(case: Case, here: Standing, method: Bursts) -> tuple[list[Fact], dict[str, object]]:
     """The next burst: shorter than planned if the sump is lower than it was to be by now."""
+    said = timings(case)
+    if said and said.severity == STOP:
+        return [said], {"action": "mend the log"}
     seconds, litres = method.seconds(case), method.burst(case)
     burst: Value = method.one(case)
     lower = nominal(here.below_start) - max(0.0, case.out - nominal(case.refill))
@@ -363,8 +366,7 @@ def _burst(case: Case, here: Standing, method: Bursts) -> tuple[list[Fact], dict
     if case.meanwhile:
         says["rate"] = Amount("flow", case.meanwhile, step=TENTH)
     run = line("next.burst_helped" if case.meanwhile else "next.burst", CAUTION, **says)
-    if case.timed_apart:
-        facts.append(timings(case, case.timed_apart))
+    facts += [said] if said else []
     return [*_room(case, here, litres), run, *facts], {"action": "burst"}
 
 

@@ -11,6 +11,7 @@ from sumpwise.service.case import Case
 from sumpwise.service.facts.fact import (
     CAUTION,
     NOTE,
+    STOP,
     Amount,
     Clock,
     Count,
@@ -86,8 +87,8 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
         part.facts.append(line("steps.air_short", NOTE, short=Amount("volume", unreturned), **air))
     else:
         part.facts.append(line("steps.air", NOTE, **air))
-    if case.timed_apart:
-        part.facts.append(timings(case, case.timed_apart))
+    if said := timings(case):
+        part.facts.append(said)
     elif case.timed_flows and not case.has("exchange", "flow"):
         part.facts.append(line("steps.timed", flow=Amount("flow", case.flow, step=TENTH), count=Count(len(case.timed_flows))))
     if case.meanwhile:
@@ -106,10 +107,17 @@ def _old(fresh: Any) -> Share:
     return Share(combine(1 - nominal(fresh), [(-1.0, fresh)]))
 
 
-def timings(case: Case, apart: tuple[float, float]) -> Fact:
-    """That the timed bursts disagree, and that the plan goes by the fastest."""
-    slow, fast = (Amount("flow", flow, step=TENTH) for flow in apart)
+def timings(case: Case) -> Fact | None:
+    """That the timed bursts disagree, and that the plan goes by the fastest; or that some of them must be wrong; None if all is well."""
+    timed = case.timings
+    if timed is None or not (timed.apart or timed.too_fast):
+        return None
+    slow, fast, flow = (Amount("flow", flow, step=TENTH) for flow in (timed.slowest, timed.fastest, case.flow))
     of = Word("steps.timed_stated" if case.has("exchange", "flow") else "steps.timed_alone")
+    if not timed.apart:
+        return line("steps.timed_too_fast", STOP, fast=fast, flow=flow)
+    if timed.too_fast:
+        return line("steps.timed_far_apart", STOP, of=of, slow=slow, fast=fast, flow=flow)
     return line("steps.timed_apart", CAUTION, of=of, slow=slow, fast=fast)
 
 

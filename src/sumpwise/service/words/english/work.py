@@ -340,8 +340,16 @@ WORDS: dict[str, str] = {
         "{of} disagree: from {slow} to {fast}. The seconds here go by the fastest; check those in the log: did the engine run all that "
         "time?"
     ),
-    "steps.timed_alone": "The timed bursts",
-    "steps.timed_stated": "The timed bursts and the flow that the job states",
+    "steps.timed_far_apart": (
+        "**No burst until the seconds are right**: {of} disagree, from {slow} to {fast}, and by the fastest nobody could stop the engine "
+        "before the pump draws air. Correct the seconds in the log; the plan goes by {flow} until then."
+    ),
+    "steps.timed_too_fast": (
+        "**No burst until the seconds are right**: by those in the log the pump gives {fast}, and nobody could stop the engine before it "
+        "draws air. Correct the seconds in the log; the plan goes by {flow} until then."
+    ),
+    "steps.timed_alone": "the timed bursts",
+    "steps.timed_stated": "the timed bursts and the flow that the job states",
     "steps.timed": "The pump gives {flow}, timed over {count} {count#burst|bursts}.",
     "steps.tube": "Cold fluid runs down this filler tube at about {rate} ({venting} of what the tube could carry, as air has to come out).",
     "steps.after_refill": "refill",

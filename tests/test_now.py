@@ -629,14 +629,14 @@ def test_a_second_drain_into_one_vessel_that_may_be_from_the_pan_is_not_guessed_
 
 
 def test_a_second_drain_that_says_what_it_is_or_can_only_be_one_thing_is_not_asked_about():
+    vessels = [*DEMO.written("vessel"), {"name": "tray"}]
     for second in (drain("0.35 L", what="pan"), drain("0.35 L", what="the plug again"), drain("0.35 L", vessel="tray")):
-        vessels = [*DEMO.written("vessel"), {"name": "tray"}]
         assert not taken_as_plug(drain("3.35 L"), second, vessel=vessels)
     assert not taken_as_plug(drain("3.35 L"))
     pan = drain("0.35 L", vessel="tray")
-    assert not taken_as_plug(drain("3.00 L"), drain("0.35 L"), pan, vessel=[*DEMO.written("vessel"), {"name": "tray"}])  # the pan has its own
+    assert not taken_as_plug(drain("3.00 L"), drain("0.35 L"), pan, vessel=vessels)  # the pan has its own
     assert not taken_as_plug(drain("3.35 L"), drain("0.35 L"), **ON)
-    assert not taken_as_plug(drain("3.35 L"), LOG[5], drain("0.35 L"))  # after a pour: the plug, opened again
+    assert not taken_as_plug(drain("3.35 L"), LOG[5], drain("0.35 L"))
 
 
 def test_a_spill_between_two_drains_takes_no_pan_off():
@@ -678,3 +678,51 @@ def test_seconds_that_agree_well_enough_go_by_the_fastest():
     sheet = plan(timed(("1.25 L", "20 s"), ("1.25 L", "12 s")))
     assert sheet.section("next").data["action"] == "burst"
     assert "The seconds here go by the fastest" in said(sheet, "next")
+
+
+# -- words that are one of a few
+
+
+@pytest.mark.parametrize(("event", "meant"), [
+    ("pored", "poured"), ("dranied", "drained"), ("Drain", "drained"), ("refill", "poured"), ("spilled", "lost"), ("dipstick", "stick"),
+    ("drove", "drive"), ("sean", "seen"), ("burst", "drained"),
+])  # fmt: skip
+def test_a_misspelled_kind_of_entry_is_asked_about_in_a_file_and_on_the_command_line(event, meant, tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_text('[vehicle]\nname = "example wagon"\n', encoding="utf-8")
+    with pytest.raises(RangeError, match=f"did you mean '{meant}'"):
+        entered(path, event, "1 L")
+    (error,) = Job.problems({"vehicle": {"name": "example wagon"}, "log": [{"event": event}]})
+    assert error.hint == f"did you mean '{meant}'?"
+
+
+@pytest.mark.parametrize("event", ["", "x", "xylophone", "the cat", "p" * 10_000])
+def test_what_is_like_none_of_the_words_is_not_guessed(event):
+    (error,) = Job.problems({"vehicle": {"name": "example wagon"}, "log": [{"event": event}]})
+    assert "did you mean" not in error.hint
+
+
+def test_every_closed_list_of_words_says_which_was_meant():
+    import sumpwise
+
+    calls = [
+        (lambda: plan(DEMO, units="metrc"), "metric"), (lambda: plan(DEMO, units="us"), "US"),
+        (lambda: sumpwise.standard_uncertainty(1, "rectangel"), "rectangular"),
+        (lambda: sumpwise.measured("1 L", "1 mL", shape="triangel"), "triangular"),
+        (lambda: sumpwise.rounded("1 L", "qt", direction="dwn"), "down"),
+        (lambda: sumpwise.convert("1 L", "qt", errors="colect"), "collect"),
+        (lambda: Job.from_dict({"vehicle": {"name": "x", "kind": "automatc"}}), "automatic"),
+        (lambda: Job.from_dict({"vehicle": {"name": "x", "level_check": "stik"}}), "stick"),
+        (lambda: Job.from_dict({"vehicle": {"name": "x"}, "target": {"method": "burts"}}), "bursts"),
+        (lambda: Job.from_dict({"vehicle": {"name": "x"}, "log": [{"event": "seen", "seen": "rounded plugg"}]}), "rounded plug"),
+        (lambda: Job.from_dict({"vehicle": {"name": "x"}, "log": [{"event": "seen", "seen": "plug head rounds off"}]}), "rounded plug"),
+    ]  # fmt: skip
+    for call, meant in calls:
+        with pytest.raises(sumpwise.SumpwiseError, match=f"did you mean '{meant}'"):
+            call()
+
+
+def test_a_rounded_plug_stops_the_work():
+    sheet = plan(DEMO.with_(log=[LOG[0], {"event": "seen", "seen": "rounded plug"}]))
+    assert sheet.section("next").data["action"] == "stop"
+    assert "**Stop: rounded plug** – the wrench slips on its head" in said(sheet, "stopped")

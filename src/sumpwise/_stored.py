@@ -6,7 +6,7 @@ format is called is said once, by `reading`.
 
 from __future__ import annotations
 
-from sumpwise.errors import FileError, SumpwiseError, expect_shallow, expect_table, pointer_to, with_article
+from sumpwise.errors import FileError, SumpwiseError, expect_choice, expect_shallow, expect_table, pointer_to, with_article
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -119,8 +119,7 @@ def flag(value: Any) -> bool:
 
 def one_of(value: Any, allowed: Collection[str], what: str) -> str:
     """The value, if it is one of a few words."""
-    if not isinstance(value, str) or value not in allowed:
-        raise FileError(f"is not {with_article(what)}", code="value.choice", value=value, allowed=", ".join(allowed))
+    expect_choice(value, allowed, "", what, FileError)
     return value
 
 

@@ -211,6 +211,23 @@ class FileError(SumpwiseError):
     pointer = ""
 
 
+LONGEST_LIKENED = 60
+"""The longest word, in characters, for which it is guessed what was meant."""
+LIKE = 0.75
+"""How alike two words must be: one letter in four may differ."""
+
+
+def likened(written: object, words: Iterable[str]) -> str:
+    """The one of a few words that a misspelled one is most like, as a question; empty if it is like none of them."""
+    if not isinstance(written, str) or len(written) > LONGEST_LIKENED:
+        return ""
+    from difflib import get_close_matches
+
+    known = {word.lower(): word for word in words}
+    near = get_close_matches(written.strip().lower(), known, n=1, cutoff=LIKE)
+    return f"did you mean {known[near[0]]!r}?" if near else ""
+
+
 def with_article(noun: str) -> str:
     """The noun with its article: "a volume", "an angle"."""
     return f"an {noun}" if noun[0] in "aeioAEIO" else f"a {noun}"
@@ -220,6 +237,13 @@ def expect(value: Any, kind: type, argument: str, allowed: str = "") -> None:
     """Refuse an argument that is not of the type expected."""
     if not isinstance(value, kind):
         raise RangeError(f"is not {with_article(kind.__name__)}", code="value.type", argument=argument, value=value, allowed=allowed)
+
+
+def expect_choice(value: Any, words: Iterable[str], argument: str, what: str, kind: type[SumpwiseError] | None = None) -> None:
+    """Refuse a value that is not one of a few words, with the one that was meant if it is only misspelled."""
+    if not isinstance(value, str) or value not in words:
+        known, problem = ", ".join(words), f"is not {with_article(what)}"
+        raise (kind or RangeError)(problem, code="value.choice", argument=argument, value=value, allowed=known, hint=likened(value, words))
 
 
 def unlisted(value: Any) -> bool:

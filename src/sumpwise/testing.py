@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from sumpwise import uncertainty
-from sumpwise.errors import UnitError
+from sumpwise.errors import UnitError, expect_choice
 from sumpwise.quantities.arguments import unlimited
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.units import INTERNAL, SYMBOLS, Unit
@@ -148,8 +148,7 @@ def _units(kind: str) -> list[Unit]:
 
 
 def _limits(kind: str, minimum: Any, maximum: Any) -> tuple[float, float]:
-    if kind not in RANGES:
-        raise UnitError("is not a kind of quantity", code="value.choice", argument="kind", value=kind, allowed=", ".join(RANGES))
+    expect_choice(kind, RANGES, "kind", "kind of quantity", UnitError)
     low, high = RANGES[kind]
     if minimum is not None:
         low = uncertainty.nominal(_number(minimum, kind, "minimum"))

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from sumpwise import uncertainty
-from sumpwise.errors import RangeError
+from sumpwise.errors import RangeError, expect_choice
 from sumpwise.measurement.coverage import degrees_of_freedom
 from sumpwise.measurement.spreads import kind_of, read_any, read_spread, spread_of_kind
 from sumpwise.quantities.boundary import argument, worked_out
@@ -75,8 +75,7 @@ def standard_uncertainty(half_width: ValueLike, shape: str = "rectangular", *, e
 
 
 def _divisor(shape: str) -> float:
-    if not isinstance(shape, str) or shape not in DIVISORS:
-        raise RangeError("is not a distribution shape", code="value.choice", argument="shape", value=shape, allowed=", ".join(DIVISORS))
+    expect_choice(shape, DIVISORS, "shape", "distribution shape")
     return DIVISORS[shape]
 
 

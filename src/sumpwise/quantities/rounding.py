@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwise.errors import RangeError, UnitError, with_article
+from sumpwise.errors import RangeError, UnitError, expect_choice, with_article
 from sumpwise.quantities import notation
 from sumpwise.quantities.asking import unit_named
 from sumpwise.quantities.digits import (
@@ -200,10 +200,7 @@ def rounded_text(value: ValueLike, to: UnitLike) -> str:
 def _in_digits(value: Any, to: Any, digits: int | None, direction: str) -> tuple[int, int, Unit, Any, str]:
     """The rounded number as count·10^place, its unit, the registry that asked, and how it is printed."""
     unit = unit_named(to)
-    if not isinstance(direction, str) or direction not in DIRECTIONS:
-        raise RangeError(
-            "is not a direction of rounding", code="value.choice", argument="direction", value=direction, allowed=", ".join(DIRECTIONS)
-        )
+    expect_choice(direction, DIRECTIONS, "direction", "direction of rounding")
     if digits is not None and (isinstance(digits, bool) or not isinstance(digits, int) or not 1 <= digits <= MOST_DIGITS):
         raise RangeError(
             "is not a valid number of digits", code="range.outside", argument="digits", value=digits,

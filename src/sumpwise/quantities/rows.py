@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy
 
-from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.errors import RangeError, SumpwiseError, expect_choice
 from sumpwise.quantities.containers import Opened, bare, is_contained, is_lazy, opened_up, put_back, same_rows
 from sumpwise.quantities.expected import ALMOST, over
 from sumpwise.quantities.magnitudes import NUMBERS, has_objects, inward
@@ -85,10 +85,7 @@ def by_rows(recipe: Recipe, args: Sequence[Any], kwargs: dict[str, Any]) -> Any:
     """
     kwargs = dict(kwargs)
     errors = kwargs.pop("errors", "raise")
-    if errors not in ERRORS:
-        raise RangeError(
-            "is not a way to treat errors", code="value.choice", argument="errors", value=errors, allowed=", ".join(map(repr, ERRORS))
-        )
+    expect_choice(errors, ERRORS, "errors", "way to treat errors")
     given = {**dict(zip(recipe.names, args, strict=False)), **kwargs}
     opened = {name: opened_up(value, name) for name, value in given.items()}
     if not any(_is_column(one.value) for one in opened.values()):

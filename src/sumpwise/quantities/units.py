@@ -7,7 +7,7 @@ the one division that makes a float. Sources: [SP811] NIST SP 811 (2008) App. B.
 
 from __future__ import annotations
 
-from sumpwise.errors import UnitError
+from sumpwise.errors import UnitError, likened
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -406,4 +406,6 @@ def internal_unit(kind: str) -> Unit:
     try:
         return SYMBOLS[INTERNAL[kind]]
     except KeyError:
-        raise UnitError("is not a kind of quantity", code="value.choice", value=kind, allowed=", ".join(INTERNAL)) from None
+        raise UnitError(
+            "is not a kind of quantity", code="value.choice", value=kind, allowed=", ".join(INTERNAL), hint=likened(kind, INTERNAL)
+        ) from None

@@ -10,7 +10,7 @@ from typing import Any
 from sumpwise import uncertainty
 from sumpwise._display import escaped, html_lines, html_table, literal
 from sumpwise.description.precision import amount_of, decimals, expected_span, limits
-from sumpwise.errors import NotationError, RangeError, UnitError, expect, listed, printable
+from sumpwise.errors import NotationError, RangeError, UnitError, expect, expect_choice, listed, printable
 from sumpwise.quantities import notation
 from sumpwise.quantities.boundary import answer
 from sumpwise.quantities.digits import decimal, to_step, with_symbol
@@ -196,10 +196,8 @@ def number_card(
     Drain plug: 31–37 newton metres (22.9–27.2 pound-feet)
     Check window: 82–92 °C (180–197 °F)
     """
-    if not isinstance(quart, str) or quart not in ("US", "imperial"):
-        raise RangeError("is not a quart", code="value.choice", argument="quart", value=quart, allowed="US or imperial")
-    if not isinstance(units, str) or units not in ORDERS:
-        raise RangeError("is not a system of units", code="value.choice", argument="units", value=units, allowed=", ".join(ORDERS))
+    expect_choice(quart, ("US", "imperial"), "quart", "quart")
+    expect_choice(units, ORDERS, "units", "system of units")
     expect(title, str, "title")
     stop: list[str] = []
     where: dict[str, str] = {}

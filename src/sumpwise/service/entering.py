@@ -8,6 +8,7 @@ from sumpwise._files import content_of, digest, save, toml_of
 from sumpwise._toml import literal
 from sumpwise.errors import FileError, RangeError, SumpwiseError
 from sumpwise.service.holding import meant, own_packs
+from sumpwise.service.intake import choice_meant
 from sumpwise.service.job import Job, plain
 from sumpwise.service.schema import EVENTS, VOLUME
 from sumpwise.uncertainty import nominal
@@ -88,7 +89,10 @@ def _fits(job: Job) -> None:
 def _entry(job: Job, event: str, value: str | None, more: dict[str, WRITTEN | None]) -> dict[str, WRITTEN]:
     """The entry as a job has it; errors in its values show up when the job is read again."""
     if event not in EVENTS:
-        raise RangeError("is not an event of a log", code="value.choice", argument="event", value=event, allowed=", ".join(EVENTS))
+        raise RangeError(
+            "is not an event of a log", code="value.choice", argument="event", value=event, allowed=", ".join(EVENTS),
+            hint=choice_meant(event, EVENTS),
+        )  # fmt: skip
     key = HELD.get(event)
     if value is not None and key is None:
         raise RangeError(

@@ -37,8 +37,10 @@ SHORTEST = 5.0
 
 
 class Timings(NamedTuple):
-    """The slowest and the fastest flow that was timed or stated, in litres per minute; whether they disagree; whether the fastest leaves no
-    time to stop the engine before the pump draws air."""
+    """The slowest and the fastest flow that was timed or stated, in litres per minute; whether they disagree.
+
+    It is `too_fast` if the fastest leaves no time to stop the engine before the pump draws air.
+    """
 
     slowest: float
     fastest: float

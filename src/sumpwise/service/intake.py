@@ -7,7 +7,7 @@ from functools import cached_property
 from math import sqrt
 from typing import Any, NamedTuple
 
-from sumpwise.errors import FileError, NotationError, SumpwiseError
+from sumpwise.errors import LONGEST_LIKENED, FileError, NotationError, SumpwiseError, likened
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.normalising import without_about
 from sumpwise.quantities.reading import Read
@@ -15,7 +15,7 @@ from sumpwise.quantities.units import Unit
 from sumpwise.service.consistency import Consistency, with_window
 from sumpwise.service.dates import day
 from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf, described
-from sumpwise.service.problems import LONGEST_LIKENED, Problems
+from sumpwise.service.problems import Problems
 from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ALSO, ANYWHERE, LISTS, NEEDED_TABLES, TABLES, keys_of
 from sumpwise.service.weights import INSTEAD, MASS, doubted, is_weight, litres_of, to_last_digit
 from sumpwise.uncertainty import nominal, source, standard
@@ -73,14 +73,14 @@ def _instead(error: SumpwiseError, key: Key, raw: Any) -> str:
     if raw == "":
         return "" if key.required else "leave the key out if it is not known"
     if isinstance(kind, Choice):
-        return _meant(str(raw), kind.words)
+        return choice_meant(str(raw), kind.words)
     if isinstance(kind, Argument) and kind.kind == "temperature" and error.code == "number.missing":
         return 'if it was only felt, write about how warm, such as "about 40 °C"'
     return ""
 
 
-def _meant(written: str, words: Collection[str]) -> str:
-    """The one choice that shares most words with what was written, as a question; empty if there is none, or several."""
+def choice_meant(written: str, words: Collection[str]) -> str:
+    """The one choice that shares most words with what was written, or is only misspelled, as a question; empty if there is none."""
 
     def stems(text: str) -> set[str]:
         return {word[:STEM] for word in text.lower().split() if len(word) >= SHORTEST}
@@ -89,7 +89,7 @@ def _meant(written: str, words: Collection[str]) -> str:
     shared = {choice: len(given & stems(f"{choice} {ALSO.get(choice, '')}")) for choice in words}
     most = max(shared.values(), default=0)
     found = [choice for choice, count in shared.items() if count == most]
-    return f"did you mean {found[0]!r}?" if most and len(found) == 1 else ""
+    return f"did you mean {found[0]!r}?" if most and len(found) == 1 else likened(written, words)
 
 
 class _Reader:

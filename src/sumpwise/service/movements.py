@@ -181,6 +181,6 @@ def opening(moves: list[Movement], pan: bool) -> tuple[Movement | None, Movement
 
 
 def may_be_pan(moves: list[Movement], plug: Movement | None) -> list[Movement]:
-    """The drains taken as the plug's although pan and filter may have brought them: into a vessel that caught some before, without a word."""
+    """The drains taken as the plug's that pan and filter may have brought: into a vessel that caught some before, without a word."""
     drains = [] if plug is None else [move for move in moves[: plug.number] if move.event == "drained"]
     return [move for move in drains[1:] if "what" not in move.entry]

@@ -6,14 +6,12 @@ from collections.abc import Collection, Iterable
 from difflib import get_close_matches
 from typing import Any
 
-from sumpwise.errors import FileError, pointer_to
+from sumpwise.errors import LONGEST_LIKENED, FileError, pointer_to
 
 MOST_PROBLEMS = 2_000
 """The most problems of a job that are told one by one."""
 MOST_COMPARED = 20_000
 """With how many known words the unknown ones of a job are compared, to guess what was meant: that takes long."""
-LONGEST_LIKENED = 60
-"""The longest word, in characters, for which that is guessed."""
 MOST_NAMED, LONGEST_NAMED = 12, 80
 """How many known names a problem lists, and the longest, in characters: a job may have many problems, and many names."""
 

@@ -47,16 +47,18 @@ TOO_HOT = 120.0
 HOT = f"fluid at {TOO_HOT:g} °C or more"
 RED_ROWS = (
     "pink or milky fluid", BUBBLES, "no flow when hot", "flakes or chunks", "burnt smell with slip", HOT, "foam on the stick",
-    "plug torque does not build", "wrong bottle", "lost count",
+    "plug torque does not build", "rounded plug", "wrong bottle", "lost count",
 )  # fmt: skip
 """Signs that stop the work, whatever any number says."""
 ALSO = {
     "pink or milky fluid": "coolant water strawberry cloudy emulsion", "bubbles in the hose": "air", "no flow when hot": "dry",
     "flakes or chunks": "metal chips pieces glitter shavings magnet", "burnt smell with slip": "slips slipping burned smells",
     "foam on the stick": "foamy froth", "plug torque does not build": "stripped strips thread spins turns",
-    "wrong bottle": "fluid oil other type mixed", "lost count": "miscounted",
+    "rounded plug": "round rounds head hex socket", "wrong bottle": "fluid oil other type mixed", "lost count": "miscounted",
+    "stick": "dipstick", "drained": "pumped burst", "poured": "filled refilled added topped", "lost": "spill spilled leak leaked",
+    "drive": "drove driven road",
 }
-"""Stop sign -> words that people use for it."""
+"""Stop sign, or another choice -> words that people use for it."""
 ANYWHERE = "fluid hose line plug stick"
 """Words that say where a sign was seen, not which: a rounded plug is none that does not build torque."""
 ABOUT, ABOUT_DEGREES = 0.1, 5.0

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from uncertainties.core import AffineScalarFunc, LinearCombination, Variable  # type: ignore[import-untyped]
 
 from sumpwise._math import WIDEST
-from sumpwise.errors import RangeError
+from sumpwise.errors import RangeError, expect_choice
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -224,8 +224,7 @@ def source(
 
     An identity `uid` makes sharing explicit: asking for it again returns the same source. `role` and `vessel` say what it is.
     """
-    if shape not in SHAPES:
-        raise RangeError("is not a distribution shape", code="value.choice", argument="shape", value=shape, allowed=", ".join(SHAPES))
+    expect_choice(shape, SHAPES, "shape", "distribution shape")
     if not (math.isfinite(value) and 0 <= standard < WIDEST):
         raise RangeError("must be finite and not negative", code="uncertainty.not_finite", argument="standard uncertainty", value=standard)
     if not dof > 0:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sumpwise.errors import FileError, expect_table
+from sumpwise.errors import FileError, expect_choice, expect_table
 
 KNOWN = (
     "published",
@@ -141,10 +141,7 @@ def keys(value: Any, rules: tuple[set[str], set[str]], place: str) -> dict[str, 
 
 def way(tag: str, place: str) -> str:
     """One of the ways of knowing, or an error that lists them."""
-    if tag not in KNOWN:
-        raise FileError(
-            "is not a way of knowing a value", code="value.choice", argument=f"{place}, known", value=tag, allowed=", ".join(KNOWN)
-        )
+    expect_choice(tag, KNOWN, f"{place}, known", "way of knowing a value", FileError)
     return tag
 
 

@@ -100,7 +100,7 @@ def standing(case: Case) -> Part:
 
 
 def _taken_as_plug(case: Case, found: Agreement) -> list[Fact]:
-    """What is taken as more from the plug, although pan and filter may have brought it, if they are to come off and nothing else is theirs."""
+    """What is taken as more from the plug, but may be from pan and filter, if they are to come off and nothing else is theirs."""
     expected = pan_meant(case) or isinstance(case.method, Bursts)
     if not expected or any(move.event == "drained" for move in case.from_pan):
         return []

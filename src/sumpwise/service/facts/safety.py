@@ -44,6 +44,7 @@ SIGNS: dict[str, tuple[tuple[str, Bears], ...]] = dict(zip(RED_ROWS, (
     (("sign.hot", _always),),
     (("sign.foam", _checked(STICK)), ("sign.foam_plug", _checked(OVERFLOW))),
     (("sign.thread", _opened),),
+    (("sign.rounded", _opened),),
     (("sign.bottle", _opened),),
     (("sign.count", _by_line), ("sign.count_poured", lambda case: _opened(case) and case.check.key != FILL_HOLE)),
 ), strict=True))  # fmt: skip

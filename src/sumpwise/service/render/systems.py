@@ -6,7 +6,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import Any
 
-from sumpwise.errors import RangeError, SumpwiseError
+from sumpwise.errors import SumpwiseError, expect_choice
 from sumpwise.quantities import notation
 from sumpwise.quantities.normalising import without_about
 from sumpwise.quantities.units import SYMBOLS, Unit
@@ -140,8 +140,7 @@ def system_named(units: Any, job: Any) -> System:
     RangeError
         For an unknown system.
     """
-    if not isinstance(units, str) or units not in SYSTEMS:
-        raise RangeError("is not a system of units", code="value.choice", argument="units", value=units, allowed=", ".join(SYSTEMS))
+    expect_choice(units, SYSTEMS, "units", "system of units")
     if units == BOTH:
         return System(BOTH, {}, METRIC, US)
     if units != AS_WRITTEN:

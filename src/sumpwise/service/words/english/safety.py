@@ -28,6 +28,11 @@ WORDS: dict[str, str] = {
     "sign.foam_plug.means": "too full, air drawn in, or water: do not drive until the cause is known",
     "sign.thread": "plug torque does not build",
     "sign.thread.means": "the thread is stripping: stop tightening, and have the thread repaired before filling",
+    "sign.rounded": "rounded plug",
+    "sign.rounded.means": (
+        "the wrench slips on its head: stop turning before nothing grips it any more; have it taken out with the right tool, and fit a "
+        "new one"
+    ),
     "sign.bottle": "wrong bottle",
     "sign.bottle.means": "drain it again before anything turns; no mixture of specifications can be called safe",
     "sign.count": "lost count",

@@ -160,6 +160,25 @@ def test_escape_codes_are_never_echoed(tmp_path):
         assert done.stderr
 
 
+TYPED = [("lgo", "log"), ("recrod", "record"), ("chek", "check"), ("pln", "plan"), ("Compare", "compare")]
+
+
+@pytest.mark.parametrize(("typed", "meant"), TYPED)
+def test_a_misspelled_command_is_asked_about(typed, meant, capsys):
+    assert main([typed, "job.toml"]) == 2
+    assert f"did you mean '{meant}'?" in capsys.readouterr().err
+
+
+def test_plan_may_be_said(tmp_path, monkeypatch, capsys):
+    path = tmp_path / "job.toml"
+    path.write_text('[vehicle]\nname = "wagon"\n', encoding="utf-8")
+    assert main(["plan", str(path)]) == main([str(path)]) == 0
+    assert capsys.readouterr().out.count("# wagon") == 2
+    monkeypatch.chdir(tmp_path)
+    path.rename("lgo")
+    assert main(["lgo"]) == 0  # a file of that name is planned
+
+
 def test_help_shows_every_command():
     done = run("--help")
     assert done.returncode == 0

@@ -12,15 +12,21 @@ if __name__ == "__main__":  # while there is nobody yet to say that it was stopp
     signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 import argparse
+import os
 from collections.abc import Sequence
 from itertools import groupby
 
 from sumpwise._terminal import AGREES, DISAGREES, ODDLY_WRITTEN, Parser, complain, escaped, run, stop
-from sumpwise.errors import FileError, printable
+from sumpwise.errors import FileError, RangeError, likened, printable
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from sumpwise.service.job import Job
+
+PLAN = "plan"
+"""The command that is meant if there is none."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -38,8 +44,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
         130 if it was stopped.
     """
     words = list(sys.argv[1:] if arguments is None else arguments)
-    name = words.pop(0) if words and words[0] in COMMANDS else ""
-    return run(lambda: COMMANDS[name][0](words))
+    return run(lambda: _command(words)(words))
+
+
+def _command(words: list[str]) -> Callable[[list[str]], tuple[str, int]]:
+    """The function of the command that the words begin with, which is taken off them; without one, or with `plan`, that of a plan."""
+    first = words[0] if words else ""
+    named = [name for name in COMMANDS if name] + [PLAN]
+    if first in named:
+        del words[0]
+        return COMMANDS["" if first == PLAN else first][0]
+    meant = "" if os.path.exists(first) else likened(first, named)
+    if meant:
+        raise RangeError("is neither a command nor a file", code="value.choice", argument="command", value=first, hint=meant)
+    return COMMANDS[""][0]
 
 
 def _parser(name: str) -> Parser:

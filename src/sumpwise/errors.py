@@ -213,8 +213,8 @@ class FileError(SumpwiseError):
 
 LONGEST_LIKENED = 60
 """The longest word, in characters, for which it is guessed what was meant."""
-LIKE = 0.75
-"""How alike two words must be: one letter in four may differ."""
+LIKE, FEW, LIKE_OF_FEW = 0.75, 4, 0.66
+"""How alike two words must be: one letter in four may differ; of few letters one in three."""
 
 
 def likened(written: object, words: Iterable[str]) -> str:
@@ -223,8 +223,8 @@ def likened(written: object, words: Iterable[str]) -> str:
         return ""
     from difflib import get_close_matches
 
-    known = {word.lower(): word for word in words}
-    near = get_close_matches(written.strip().lower(), known, n=1, cutoff=LIKE)
+    known, plain = {word.lower(): word for word in words}, written.strip().lower()
+    near = get_close_matches(plain, known, n=1, cutoff=LIKE if len(plain) > FEW else LIKE_OF_FEW)
     return f"did you mean {known[near[0]]!r}?" if near else ""
 
 

@@ -119,8 +119,7 @@ def flag(value: Any) -> bool:
 
 def one_of(value: Any, allowed: Collection[str], what: str) -> str:
     """The value, if it is one of a few words."""
-    expect_choice(value, allowed, "", what, FileError)
-    return value
+    return expect_choice(value, allowed, "", what, FileError)
 
 
 def known(data: Any, what: str, keys: Collection[str], optional: Collection[str] = ()) -> dict[str, Any]:

@@ -239,11 +239,13 @@ def expect(value: Any, kind: type, argument: str, allowed: str = "") -> None:
         raise RangeError(f"is not {with_article(kind.__name__)}", code="value.type", argument=argument, value=value, allowed=allowed)
 
 
-def expect_choice(value: Any, words: Iterable[str], argument: str, what: str, kind: type[SumpwiseError] | None = None) -> None:
-    """Refuse a value that is not one of a few words, with the one that was meant if it is only misspelled."""
+def expect_choice(value: Any, words: Iterable[str], argument: str, what: str, kind: type[SumpwiseError] | None = None) -> str:
+    """The value, if it is one of a few words; else an error, with the one that was meant if it is only misspelled."""
     if not isinstance(value, str) or value not in words:
         known, problem = ", ".join(words), f"is not {with_article(what)}"
         raise (kind or RangeError)(problem, code="value.choice", argument=argument, value=value, allowed=known, hint=likened(value, words))
+    word: str = value
+    return word
 
 
 def unlisted(value: Any) -> bool:

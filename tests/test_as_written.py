@@ -282,7 +282,8 @@ def test_a_run_of_spaces_costs_no_more_than_its_length(before: str) -> None:
 @pytest.mark.parametrize(
     ("text", "verdicts"),
     [
-        ("4 bottles of 1 qt each (3.8 L)", []), ("3 jugs, 5 qt each (14.2 L)", []), ("two drains of 3.5 qt each (6.6 L)", []),
+        ("4 bottles of 1 qt each (3.8 L)", ["agrees"]), ("3 jugs, 5 qt each (14.2 L)", []),
+        ("two drains of 3.5 qt each (6.6 L)", ["agrees"]),
         ("1 qt each (0.95 L)", ["agrees"]), ("5 qt each (4.9 L)", ["disagrees"]), ("two drains of 3.5 qt each (6.9 L)", ["disagrees"]),
         ("34 Nm each (29 ft-lb)", ["disagrees"]),
     ],

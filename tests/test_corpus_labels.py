@@ -13,7 +13,7 @@ from corpus.labels import HERE, Line, places, read_due, read_lines, read_quantit
 from corpus.scoring import Score, read_spellings, score_heard, score_line
 
 LARGE = ("open_a.tsv", "open_b.tsv", "sealed_c.tsv", "sealed_d.tsv", "sealed_e.tsv")
-PARTS = (*LARGE, "sealed_f.tsv", "sealed_g.tsv")
+PARTS = (*LARGE, "sealed_f.tsv", "sealed_g.tsv", "sealed_h.tsv")
 
 
 @pytest.mark.parametrize("name", PARTS)
@@ -111,5 +111,5 @@ def test_the_sealed_files_are_named_by_their_hash() -> None:
     rows = [row for row in (HERE / "SEALED.txt").read_text("utf-8").splitlines() if re.match(r"[0-9a-f]{64}  \S+$", row)]
     assert {row.split()[1] for row in rows} == {
         "sealed_c.tsv", "sealed_spellings.tsv", "sealed_d.tsv", "sealed_d_spellings.tsv", "sealed_e.tsv", "sealed_e_spellings.tsv",
-        "sealed_f.tsv", "sealed_g.tsv",
+        "sealed_f.tsv", "sealed_g.tsv", "sealed_h.tsv",
     }  # fmt: skip

@@ -8,6 +8,8 @@ from itertools import pairwise
 from sumpwise.description import joints
 from sumpwise.description.mention import Mention
 from sumpwise.description.mentions import APART, SPACES
+from sumpwise.quantities import notation
+from sumpwise.quantities.notation import Reading
 from sumpwise.quantities.units import SYMBOLS
 
 TYPE_CHECKING = False
@@ -39,6 +41,16 @@ _SINCE = re.compile(
 _BRACKETED_EACH = re.compile(r"[)\]] ?[/=]? ?[(\[]")
 """Between two numbers, each in its own brackets: plug (34 Nm) (25 ft-lb)."""
 _PER = re.compile(r" ?(?:per|a) ([a-z]+)")
+_OF_PART = re.compile(r" (?:for|on) (?:the|a|that|my|your) ")
+_OF_NAME = re.compile(
+    r" ?-?(?:[a-z]+ ){0,2}?(?:plugs?|bolts?|nuts?|screws?|fittings?|ones?|spec|torque|fill|refill|drain|jugs?|bottles?|cans?)\b"
+)
+_CONVERTED = re.compile(
+    rf"\b(?:in|to) (?:{joints.METRIC}|{joints.UNIT})[,:]? (?:that|it|this|which)(?:'d| would| will|'ll)?(?: be|'s| is) "
+    r"(?:about |around |roughly )?$",
+    re.IGNORECASE,
+)
+"""Around two numbers of which the second, of a part that it names, is converted: in metric that'd be 41 Nm for the 30 lb-ft plug."""
 _ASKED = re.compile(r"\s*\?")
 """Behind the second of two numbers that a question puts side by side: is it 25 ft-lb or 25 Nm?"""
 _CELSIUS, _FAHRENHEIT = SYMBOLS["°C"], SYMBOLS["°F"]
@@ -72,6 +84,9 @@ def settle_units(text: str, found: list[Mention]) -> list[Mention]:
     """Give each volume the temperature named right after it, and use neighbours to settle degrees without a scale, and ounces."""
     kept: list[Mention] = []
     for index, mention in enumerate(found):
+        if mention.kind == "volume":
+            kept.append(mention)
+            continue
         if (
             mention.kind == "temperature"
             and kept
@@ -82,6 +97,11 @@ def settle_units(text: str, found: list[Mention]) -> list[Mention]:
             kept[-1].at = mention
             following = found[index + 1] if index + 1 < len(found) else None
             if following is None or following.kind != "temperature":
+                continue
+        if mention.unit is _OUNCE and kept and kept[-1].unit.system == "US" and kept[-1].kind == "volume":
+            whole = _with_ounces(text, kept[-1], mention)
+            if whole is not None:
+                kept[-1] = whole
                 continue
         kept.append(mention)
     for first, second in pairwise(kept):
@@ -101,6 +121,19 @@ def settle_units(text: str, found: list[Mention]) -> list[Mention]:
         ):
             bare.measured_in(_FLUID_OUNCE)
     return kept
+
+
+def _with_ounces(text: str, large: Mention, ounces: Mention) -> Mention | None:
+    """A volume with the ounces right behind it, which are fluid ounces: 3 qt 12 oz."""
+    if ounces.span or large.span or text[large.end : ounces.start].strip(SPACES) not in ("", "and", "plus", "+", "&"):
+        return None
+    number = text[ounces.start : ounces.end].rstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ. ")
+    found = notation.scan(f"{text[large.start : large.end]} {number} fl oz", 0)
+    if found is None or not isinstance(found[0], Reading) or found[0].places is not None or "oz" not in found[0].text:
+        return None
+    whole = Mention(large.start, ounces.end, found[0])
+    ounces.compared = True
+    return whole
 
 
 def weighs(mass: Mention, volume: Mention) -> bool:
@@ -123,16 +156,17 @@ def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Cl
         first, second = found[i], found[i + 1]
         if i < skip:
             continue
-        if first.unit is not second.unit:
+        if first.unit is second.unit:
+            if first.each is None and not (warmth and first.kind == "volume"):
+                source = None
+                continue
+        else:
             crossed = _crosswise(read, found, i)
             if crossed is not None:
                 yield from crossed
                 source, skip = None, i + 3
                 continue
         if second.start - first.end > FAR or (first.kind != second.kind and not _comparable(first, second)):
-            source = None
-            continue
-        if first.unit is second.unit and not (warmth and first.kind == "volume"):
             source = None
             continue
         following = found[i + 2] if i + 2 <= last else None
@@ -152,8 +186,11 @@ def claims(text: Text, found: list[Mention], warmth: bool = True) -> Iterator[Cl
         source = None
         if _adds(read, first, second):
             continue
+        if _is_for_part(read, first, second, between):
+            yield Claim(second, first)
+            continue
         joint = _joint(text, first, second, between, found[i - 1] if i else None, following)
-        if joint is None:
+        if joint is None or (first.each and joint != joints.SAID):
             continue
         yield Claim(first, second, joint, following, joints.leaning(between))
         if first.unit is not second.unit:
@@ -181,7 +218,7 @@ def _joint(text: Text, first: Mention, second: Mention, between: str, previous: 
         joint = joints.LIST if "." not in between else joints.NEXT
     if joint is None:
         return None
-    if _reckoned(read, first, previous) or _adds(read, previous, first) or _adds(read, second, following):
+    if second.each or _reckoned(read, first, previous) or _adds(read, previous, first) or _adds(read, second, following):
         return joints.SUM
     if _became(read, first, between, end) or not _are_rates_alike(read, first, end):
         return joints.SUM
@@ -200,7 +237,14 @@ def _joint(text: Text, first: Mention, second: Mention, between: str, previous: 
         return joints.SAID
     if joint in (joints.TOLD, joints.NEXT, joints.LIST, joints.OR):
         return _settled(joint, joints.ends(read, end) or (joint in (joints.LIST, joints.OR) and text.was_words(first.start)))
-    return joints.SAID if joint == joints.IS and _is_unit(first) and joints.ends(read, end) else joint
+    return joints.SAID if joint == joints.IS and (_is_unit(first) or first.each) and joints.ends(read, end) else joint
+
+
+def _is_for_part(read: str, first: Mention, second: Mention, between: str) -> bool:
+    """Whether the first number is said to be a conversion of the second, by which a part is named."""
+    if _OF_PART.fullmatch(between) is None or _OF_NAME.match(read, second.end) is None:
+        return False
+    return _CONVERTED.search(read, max(0, first.start - FAR), first.start) is not None
 
 
 def _became(read: str, first: Mention, between: str, end: int) -> bool:

@@ -31,10 +31,16 @@ def _harmless(stated: Figure, source: Figure) -> bool:
     allowed = _DEGREES.get(stated.unit.symbol)
     if allowed is not None:
         return apart * allowed[1] <= allowed[0] * below
-    if is_rounding(stated, source) and (_digits(stated) > 1 or (is_near(stated, source, share=_ONE_DIGIT) and not stated.equals(source))):
+    alike = is_near(stated, source, share=_ONE_DIGIT) and _roughly_the_same(stated, source)
+    if is_rounding(stated, source) and (_digits(stated) > 1 or alike):
         return True
     share = _CUSTOMARY if stated.zeros else _HARMLESS
     return apart * under * share[1] <= share[0] * abs(over) * below
+
+
+def _roughly_the_same(stated: Figure, source: Figure) -> bool:
+    """Whether a number may stand for another: half a litre for half a quart, but 0.5 L for 0.5 qt is the same number twice."""
+    return not stated.equals(source) or all(one.den != 10 ** max(0, one.places) for one in (stated, source))
 
 
 def _digits(stated: Figure) -> int:

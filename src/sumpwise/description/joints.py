@@ -17,8 +17,8 @@ its brackets; as a term of a sum."""
 OPENING = "([{"
 _SPACES = " \t\u00a0\u2007\u2009\u202f"
 
-_METRIC = r"(?:metric|imperial|si|us|u\.s\.|american|english|european|british|freedom|sae)"
-_UNIT = (
+METRIC = r"(?:metric|imperial|si|us|u\.s\.|american|english|european|british|freedom|sae)"
+UNIT = (
     r"(?:us |imperial )?(?:quarts?|lit(?:er|re)s?|gallons?|pints?|fahrenheit|celsius|centigrade|newton[ -]?met(?:er|re)s?|foot[ -]pounds?|"
     r"inch[ -]pounds?|pound[ -]feet|lbf?[ ·-]ft|lbf?[ ·-]in|in[ -]lbs?|n·m|°?[cf]|l|kg|lbs?|km|mi|mm|cm|fl\.? ?oz|cc|"
     r"miles|kilomet(?:er|re)s|inches|millimet(?:er|re)s|centimet(?:er|re)s|feet|met(?:er|re)s|psi|bar|kpa|"
@@ -31,12 +31,12 @@ _PEOPLE = (
 )
 _AUDIENCE = rf"{_PEOPLE}(?: {_PEOPLE})?"
 _SYSTEM = (
-    rf"(?:(?:in|to|into|as|on) )?(?:the )?(?:{_METRIC}|old|new|real|your|proper|sane|other) (?:terms|units?|measures?|money|speak|system|"
+    rf"(?:(?:in|to|into|as|on) )?(?:the )?(?:{METRIC}|old|new|real|your|proper|sane|other) (?:terms|units?|measures?|money|speak|system|"
     rf"scale|"
-    rf"side|numbers?|language|readings?)|(?:(?:in|to|into) )?{_METRIC}|in {_UNIT}(?: or {_UNIT})?(?: terms)?|"
+    rf"side|numbers?|language|readings?)|(?:(?:in|to|into) )?{METRIC}|in {UNIT}(?: or {UNIT})?(?: terms)?|"
     rf"(?:for|to) (?:you|those|the|all|our|my|any|anyone|us|everyone|everybody|people|folks|viewers)(?: [a-z-]+){{0,4}}? {_AUDIENCE}|"
-    rf"for (?:everyone|everybody) else|for {_METRIC} {_AUDIENCE}|for anyone metric|to you and me|"
-    rf"if (?:you|you're|your|you are|you'd|anyone)(?: [a-z-]+){{0,3}}? (?:{_METRIC}|{_UNIT}|prefer|like|states|europe|canada)"
+    rf"for (?:everyone|everybody) else|for {METRIC} {_AUDIENCE}|for anyone metric|to you and me|"
+    rf"if (?:you|you're|your|you are|you'd|anyone)(?: [a-z-]+){{0,3}}? (?:{METRIC}|{UNIT}|prefer|like|states|europe|canada)"
 )
 _MODAL = r"(?:'ll|'d|ll|d| will| would| should| might| must| may| could)"
 _CONVERTS = (
@@ -110,7 +110,10 @@ _WHOLE = r"(?![a-z0-9'])"
 _PHRASE = re.compile(" *(?:" + "|".join([f"(?P<{name}>(?:{of}){'' if name in _SIGNS else _WHOLE})" for name, of in _PHRASES]) + ")")
 _WORD = re.compile(" *([a-z][a-z'-]*)")
 _OWN_BRACKET = re.compile(rf"\s*\((?:{_QUALIFIER}|us|imperial)\)")
-_GOODS = {"of", "came", "comes", "went", "goes", "drained", "poured", "worth", "needed", "altogether", "dripped"}
+_GOODS = {
+    "of", "came", "comes", "went", "goes", "drained", "poured", "worth", "needed", "altogether", "dripped",
+    "apart", "long", "wide", "deep", "thick", "tall", "across",
+}  # fmt: skip
 """First words of phrases that only say what the first number measures, or what happened to it."""
 _MOST_GOODS = 6
 _MOST_WORDS = 3

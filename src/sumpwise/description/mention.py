@@ -30,11 +30,15 @@ class Mention:
         Whether it shares the number of the mention before it ("34 N·m/lbf·ft").
     tolerance : bool
         Whether it is a tolerance on its own after a ±.
+    each : tuple of Mention or None
+        Of so many of one size, or of a sum of them, the sizes: 12 x 1 qt.
     other : Reading or None
         The other reading of a number that may be meant two ways ("1.500 mL": 1.5 or 1500).
     """
 
     __slots__ = ("at", "compared", "end", "kind", "other", "reading", "shared", "start", "tolerance", "unit")
+
+    each: tuple[Mention, ...] | None = None
 
     def __init__(
         self,
@@ -48,8 +52,9 @@ class Mention:
         self.start = start
         self.end = end
         self.reading = reading
-        self.unit: Unit = reading.lower.unit if isinstance(reading, SpanReading) else reading.unit
-        self.kind = self.unit.kind
+        unit = reading.unit if isinstance(reading, Reading) else reading.lower.unit
+        self.unit: Unit = unit
+        self.kind = unit.kind
         self.compared = False
         self.at: Mention | None = None
         self.shared = shared
@@ -79,6 +84,16 @@ class Mention:
     def span(self) -> bool:
         """Whether it is a span."""
         return isinstance(self.reading, SpanReading)
+
+
+class Product(Mention):
+    """So many of one size together, or a sum of them."""
+
+    __slots__ = ("each",)
+
+    def __init__(self, start: int, end: int, reading: Reading, each: tuple[Mention, ...]) -> None:
+        super().__init__(start, end, reading)
+        self.each = each
 
 
 class Refused:

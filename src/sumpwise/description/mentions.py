@@ -48,8 +48,13 @@ _PAIRED = re.compile(r"\s?\(\s?[0-9½¼¾][0-9./½¼¾ -]*(?:and|or|&|,)\s?[0-9�
 _QUOTE = re.compile(r'(?:^|(?<=[\s(]))(")(?=\w)|(?<=[^\s0-9½¼¾])"')
 _LONGEST_QUOTE = 80
 _JOINTS = ("=", "≈", "(", "(=", "/", "×", "x", "by")
-_MEASURE = re.compile(r" ?\((?:(?P<us>US|U\.S\.|American)|imp\.?|imperial|UK|British)(?: (?:measure|liquid))?\)", re.IGNORECASE)
-"""The measure in brackets behind a quart, gallon or pint."""
+_MEASURE = re.compile(
+    r" ?\((?:(?P<us>US|U\.S\.|American)|imp\.?|imperial|UK|British)(?: (?:measure|liquid))?\)"
+    r"|, (?:(?:in|the|real|proper|good|old) ){0,2}(?:(?P<american>US|U\.S\.|American)|imp\.?|imperial|UK|British) "
+    r"(?:measure|ones|quarts|gallons|pints|money)\b",
+    re.IGNORECASE,
+)
+"""The measure behind a quart, gallon or pint, in brackets or after a comma."""
 _MONEY = "$€£¥#№@"
 _UNIT_WORDS = {match[1].lower() for spelling in (*SPELLINGS, *LOOSE) if (match := _LETTERS.match(spelling))} | {
     "e", "to", "and", "or", "u", "nm", "k", "down", "up", "through", "thru",
@@ -135,7 +140,7 @@ def batches(text: str, refused: list[Refused] | None = None) -> Iterator[list[Me
         if len(batch) >= BATCH and (mention.start - batch[-1].end > APART or len(batch) >= 4 * BATCH):
             yield batch
             batch = []
-        if mention.unit.system == "US" and mention.kind == "volume" and text.startswith((" (", "("), mention.end):
+        if mention.unit.system == "US" and mention.kind == "volume" and text.startswith((" (", "(", ", "), mention.end):
             _name_measure(text, mention)
         batch.append(mention)
     if batch:
@@ -149,7 +154,7 @@ def _name_measure(text: str, mention: Mention) -> None:
     if match is None:
         return
     mention.end = match.end()
-    if not match["us"]:
+    if not (match["us"] or match["american"]):
         mention.measured_in(SYMBOLS.get(mention.unit.symbol.replace("US", "imp"), mention.unit))
 
 

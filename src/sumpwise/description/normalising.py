@@ -65,6 +65,13 @@ _MINUS = re.compile(
     r"(?<![0-9CFcf°] )(?<!or )(?<![/+])\b(?:[Mm]inus|[Nn]egative) "
     r"(?=[0-9]{1,3}(?:\.[0-9])? ?(?:°|[CFcf]\b|degrees?\b|[Cc]elsius\b|[Ff]ahrenheit\b))"
 )
+_FEET = re.compile(
+    r"(?<![\w.,/'°′])(?<!° )[0-9]{1,2}( ?['′](?: ?-? ?(?=[0-9]))?)"
+    r"(?:(?:[0-9]|1[01])(?:\.[0-9]| ?[½¼¾]|[ -][1-7]/[248])?( ?(?:[\"″]|'')))?(?![\w'\"])"
+)
+"""Feet, and inches behind them: 5' 2\"."""
+_LONG = re.compile(r" ?(?:[(=/] ?~?[0-9.]+ ?(?:m|cm)\b|(?:of|long|x|×|by) )")
+"""What follows a single quotation mark that stands for feet."""
 _ISH = re.compile(r"ish\b")
 _ROUGH = re.compile(r"[0-9½¼¾](?: ?[A-Za-z°·]{1,9})??([ -]?)$")
 _CUE = re.compile(r"(?:^|\n)\s{0,40}(?:\d+[ \t]*\n[ \t]*)?((?:\d{1,2}:)?\d\d:\d\d)[.,]\d{3}[ \t]*-->[^\n]*(?:\n|$)", re.MULTILINE)
@@ -121,6 +128,8 @@ class Text:
             normal = tabled
         normal = normal.edited(announced(normal.text))
         normal = normal.edited(units_before(normal.text))
+        if "'" in normal.text or "′" in normal.text:
+            normal = normal.edited(_feet(normal.text))
         if "ish" in normal.text:
             normal = normal.edited(_roughly(normal.text))
         normal = normal.edited(_capitals(normal.text))
@@ -161,6 +170,15 @@ def _minuses(text: str) -> Iterator[Edit]:
     """The sign of a temperature, in words before its figures: minus 40 °C."""
     for match in _MINUS.finditer(text):
         yield *match.span(), "-"
+
+
+def _feet(text: str) -> Iterator[Edit]:
+    """The units of a length in feet and inches: 5' 2" is 5 ft 2 in, and 6' (1.8 m) is 6 ft."""
+    for match in _FEET.finditer(text):
+        if match[2] is not None or _LONG.match(text, match.end()):
+            yield *match.span(1), " ft "
+            if match[2] is not None:
+                yield *match.span(2), " in"
 
 
 def _roughly(text: str) -> Iterator[Edit]:

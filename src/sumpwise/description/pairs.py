@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from math import inf
 
 from sumpwise.description import slips
 from sumpwise.description.claims import FAR, Claim, claims, weighs
@@ -26,7 +27,7 @@ from sumpwise.description.precision import (
 )
 from sumpwise.description.temperatures import DIFFERENCE, PERHAPS, WARMTH, one_hot_one_cold, said_of, speaks_of
 from sumpwise.quantities.digits import to_step
-from sumpwise.quantities.notation import Reading
+from sumpwise.quantities.notation import Reading, SpanReading
 from sumpwise.quantities.spelling import unit_spelled
 from sumpwise.quantities.units import SYMBOLS, Unit
 
@@ -47,6 +48,9 @@ LEANING, LEANING_DEGREES = 0.07, 5.0
 NEAR_DEGREES = 25.0
 """The same for two temperatures, in degrees of the second."""
 
+ANOTHER_READING = 10.0
+"""Two numbers that differ by less than this factor are what was meant, if other readings of one of them are a thousand times that."""
+
 _OUNCE, _FLUID_OUNCE, _MILLILITRE = SYMBOLS["oz"], SYMBOLS["US fl oz"], SYMBOLS["mL"]
 _ROAD = ("km", "mi")
 _BARE = {SYMBOLS[f"US {one}"]: SYMBOLS[f"imp {one}"] for one in ("qt", "gal", "pt")}
@@ -61,7 +65,8 @@ def pairs(whole: Text, found: list[Mention], place: Place) -> Iterator[Finding]:
         _settle(whole.read, claim)
         finding = None if claim.source.other or claim.stated.other else _judged(whole.read, claim, place)
         if finding is not None:
-            claim.source.compared = claim.stated.compared = True
+            for one in (claim.source, claim.stated, *(claim.source.each or ())):
+                one.compared = True
             yield finding
     for mention in found:
         if mention.other is not None and isinstance(mention.reading, Reading):
@@ -84,14 +89,25 @@ def _settle(text: str, claim: Claim) -> None:
     ):
         return
     was = first.reading, second.reading
+    nearest: tuple[float, tuple[Reading | SpanReading, Reading | SpanReading]] = (inf, was)
     for one in (first.reading, first.other):
         for other in (second.reading, second.other):
-            if one is not None and other is not None:
+            if isinstance(one, Reading) and isinstance(other, Reading):
                 first.reading, second.reading = one, other
                 if _Pair(first, second, said_of(text, first, second)).agrees:
                     first.other = second.other = None
                     return
+                nearest = min(nearest, (_off(one, other), (one, other)), key=lambda tried: tried[0])
     first.reading, second.reading = was
+    if not claim.weak and nearest[0] < ANOTHER_READING:  # wrong whichever was meant, and it was this
+        first.reading, second.reading = nearest[1]
+        first.other = second.other = None
+
+
+def _off(first: Reading, second: Reading) -> float:
+    """How many times the one is the other, or the other the one."""
+    one, other = abs(first.internal), abs(second.internal)
+    return max(one, other) / min(one, other) if one and other else inf
 
 
 def _judged(text: str, claim: Claim, place: Place) -> Finding | None:
@@ -103,7 +119,7 @@ def _judged(text: str, claim: Claim, place: Place) -> Finding | None:
         return None
     if first.kind != second.kind:
         return None if first.span else _two_kinds(phrase)
-    if first.unit is second.unit or first.kind == "fraction":
+    if (first.unit is second.unit and not first.each) or first.kind == "fraction":
         return None
     return _two_units(claim, phrase)
 
@@ -187,6 +203,10 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
         return phrase.finding("agrees", right)
     if (claim.leaning and _leans(pair, claim.leaning)) or _of_one_value(pair, first, second):
         return phrase.finding("agrees", right)
+    if first.each and len(first.each) == 1 and first.each[0].unit is not unit:
+        single = _Pair(first.each[0], second, said)  # 12 x 1 qt (0.95 L)
+        if single.agrees:
+            return phrase.finding("agrees", single.right(unit))
     if _of_several(phrase, pair):
         return None
     slip = pair.slip
@@ -194,7 +214,7 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
         return None
     wider, off = _tolerance(first, second, source[0], stated[0], right)
     wrong = phrase.disagrees(wider, slip or off, WRONG if off else grade(pair.held, pair.compared))
-    bare = _bare_measure(phrase, source, stated)
+    bare = None if first.each else _bare_measure(phrase, source, stated)
     if bare is None:
         return wrong
     naming = phrase.naming(bare, right)
@@ -281,7 +301,7 @@ def _meant(claim: Claim, pair: _Pair, slip: str, text: str) -> bool:
 
 def _precise(pair: _Pair, which: Callable[[Iterable[bool]], bool] = all) -> bool:
     """Whether both numbers (or any of them) have at least two digits, as conversions do and bottle sizes do not."""
-    return which(len(str(abs(amount.num)).strip("0")) > 1 for amount in (pair.source[0], pair.stated[0]))
+    return which(amount.places > 0 or len(str(abs(amount.num)).strip("0")) > 1 for amount in (pair.source[0], pair.stated[0]))
 
 
 def _of_the_next(claim: Claim, text: str) -> bool:
@@ -402,14 +422,13 @@ class _Phrase:
     def finding(self, verdict: str, right: str, slip: str = "", note: str = "", grade: str = "") -> Finding:
         """The finding about the second number."""
         first, second = self.first, self.second
-        start, end = first.start, self.end
+        start, end = min(first.start, second.start), max(first.end, self.end)
         if verdict == "agrees":
             suggestion = ""
         elif second.shared:
             suggestion = f"{self.place.written(start, first.end)} ({right})"
-        elif "\n" in self.text[start : second.start] or "\n" in self.place.written(
-            start, second.start
-        ):  # the correction goes where the second number is
+        elif start == second.start or "\n" in self.text[start : second.start] + self.place.written(start, second.start):
+            # the correction goes where the second number is
             beside = f"compared with {self.written(first)} in line {self.place.line(start)}"
             note = f"{note}, {beside}" if note else beside
             start, end, suggestion = second.start, second.end, self.rewritten(right)

@@ -42,6 +42,10 @@ _FORMS = _SYSTEMS | {
 _VALUED = re.compile(r"[0-9½¼¾] ?[A-Za-z°\"]")
 _PARTED = "¦"
 """What stands instead of the mark between two cells that state different things."""
+_NO_UNITS = {"a", "as", "at", "d", "s"}
+"""Words and single letters of a header that are not the units they spell: a filter, model d."""
+_SAME = "="
+"""What stands instead of the mark between two cells that state the same in two systems."""
 _INTO = re.compile(r"in\s*[,:]", re.IGNORECASE)
 """A header of what goes in: in, qt."""
 _MARKS = dict.fromkeys(map(ord, "()[],:/"), " ")
@@ -56,9 +60,11 @@ def units_of_heads(text: str, beneath: dict[int, int]) -> Iterator[Edit]:
     Where the rows state it, each with its unit at the left, `beneath` receives for each number below where the one above it begins.
     """
     columns: list[Column] = []
+    heads: list[str] = []
     above: _Row | None = None
     paired: set[int] = set()
     apart: list[int] = []
+    equal: list[int] = []
     last = -2
     for match in _ROW.finditer(text):
         start, end = match.start(), match.end()
@@ -68,8 +74,14 @@ def units_of_heads(text: str, beneath: dict[int, int]) -> Iterator[Edit]:
         cells = _cells(text, start, end)
         if start != last + 1:
             above, paired = None, set()
-            apart = _apart([text[a:b].strip().lower() for a, b in cells])
+            heads = [text[a:b].strip().lower() for a, b in cells]
+            apart, equal = _apart(heads), _equal(heads)
         else:
+            short = len(heads) - len(cells)  # a name so long that only one space is left behind it
+            for i in equal:
+                at = i - short
+                if short <= 1 <= at < len(cells) and all(_VALUED.search(text, *cell) for cell in cells[at - 1 : at + 1]):
+                    yield cells[at][0] - 1, cells[at][0], _SAME
             for i in apart:
                 if i < len(cells) and all(_VALUED.search(text, *cell) for cell in cells[i - 1 : i + 1]):
                     yield cells[i][0] - 1, cells[i][0], _PARTED
@@ -189,6 +201,12 @@ def _apart(heads: list[str]) -> list[int]:
     return [i for i in range(1, len(heads)) if named[i - 1] and named[i] and heads[i - 1] != heads[i]]
 
 
+def _equal(heads: list[str]) -> list[int]:
+    """Which columns state the same as the one before them in another system, by their heads: metric and US."""
+    named = [set(head.split()) for head in heads]
+    return [i for i in range(1, len(heads)) if named[i - 1] and named[i] and named[i - 1] | named[i] <= _FORMS and named[i] != named[i - 1]]
+
+
 @lru_cache(maxsize=1024)
 def unit_in(spelled: str) -> Unit | None:
     """The unit that words of a header spell, or None."""
@@ -207,7 +225,7 @@ def _column(head: str) -> Column:
         if not behind or unit_in(behind[0]) or unit_in(" ".join(behind[:3])) or head[-1].isdigit():
             return None  # a value, no head: 34 N·m
     whole = unit_in(head)
-    if whole is not None:
+    if whole is not None and head.lower() not in _NO_UNITS:
         return (whole,), ""
     if "/" in head or "(" in head or "[" in head:
         two = _two_units(head)
@@ -216,7 +234,7 @@ def _column(head: str) -> Column:
     within = _WITHIN.search(head)
     words = head.split()
     for spelled in (within[1] if within else "", head.rpartition(",")[2], " ".join(words[-2:]), words[-1], words[0]):
-        unit = unit_in(spelled)
+        unit = unit_in(spelled) if spelled not in words or spelled.lower() not in _NO_UNITS else None
         if unit is not None:
             rest = head.replace(spelled, " ").translate(_MARKS).lower().split()
             kept = [word for word in rest if word not in _SYSTEMS]

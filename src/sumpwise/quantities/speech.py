@@ -184,7 +184,7 @@ def _before(low: str, at: int) -> list[Edit]:
         tokens.pop()
     if end > len(tokens) and not (tokens and tokens[-1][0] in _WHOLE):
         return []
-    number = _phrase(tokens)
+    number = _phrase(tokens, low[until] == "-")
     if number is None:
         return []
     first, written = number
@@ -272,8 +272,8 @@ def _tokens(low: str, start: int, at: int) -> list[Token]:
     return found[::-1]
 
 
-def _phrase(tokens: list[Token]) -> tuple[int, str] | None:
-    """The longest number phrase at the end of the words: where it begins, and its figures."""
+def _phrase(tokens: list[Token], hyphened: bool = False) -> tuple[int, str] | None:
+    """The longest number phrase at the end of the words: where it begins, and its figures; a count may stand before a size: five-quart."""
     words = [word for word, _, _ in tokens]
     first = len(words)
     while first and (words[first - 1] in _PHRASE or words[first - 1][0].isdigit()):
@@ -284,6 +284,8 @@ def _phrase(tokens: list[Token]) -> tuple[int, str] | None:
             before = words[start - 1] if start else ""
             if before == "one" and start > 1 and words[start] in _ONES and words[start - 2] not in _PHRASE:
                 return start, written  # the second one three liters
+            if hyphened and start > first and start == len(words) - 1 and before in _WHOLE:
+                return start, written  # two five-quart jugs
             if start > first and (before in _WHOLE or before in ("point", "minus", "negative")):
                 return None  # two numbers side by side are not one number
             if words[-1] in _TIMES and (before in _PARTS or before == "of"):

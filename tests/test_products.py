@@ -1,0 +1,107 @@
+"""So many of one size and what they are together; feet and inches; ounces behind quarts; and other ways to write one quantity in parts."""
+
+from __future__ import annotations
+
+import pytest
+
+from sumpwise.description import check_text
+
+PRODUCTS = [
+    ("12 x 1 qt (11.4 L)", "agrees", "11.4 L"),
+    ("12 x 1 qt (12.4 L)", "wrong", "11.4 L"),
+    ("12 x 1 qt (0.95 L)", "agrees", "0.95 L"),
+    ("12 x 1 qt (1.95 L)", "wrong", "11.4 L"),
+    ("4 × 946 mL = 3.8 L", "agrees", "3.784 L"),
+    ("4 × 946 mL = 4.8 L", "wrong", "3.784 L"),
+    ("two 5-quart jugs (9.5 L)", "agrees", "9.5 L"),
+    ("two five-quart jugs (8.5 L)", "wrong", "9.5 L"),
+    ("2 5-quart jugs (9.5 L)", "agrees", "9.5 L"),
+    ("three one-liter bottles (3.2 qt)", "agrees", "3.2 US qt"),
+    ("2 five-gallon pails (28 L)", "wrong", "38 L"),
+    ("2 x 5 qt jugs = 10 qt", "agrees", "10 US qt"),
+    ("2 x 5 qt jugs = 12 qt", "wrong", "10 US qt"),
+    ("four 1 L bottles (5 L)", "wrong", "4 L"),
+    ("three bottles of 946 mL (2.84 L)", "agrees", "2.838 L"),
+    ("Three drains at 3.5 quarts each is 11.5 quarts all told, so buy twelve.", "wrong", "10.5 US qt"),
+    ("six bursts of 1.25 L (8.9 qt)", "wrong", "7.93 US qt"),
+    ("One 5 L can and four 1 L bottles makes 9 L, and the box wants 8.85.", "agrees", "9 L"),
+    ("Two 5 L cans and three 1 L bottles makes 12 L on the shelf.", "wrong", "13 L"),
+    ("two 5-quart jugs and a 1 qt bottle (10.4 L)", "agrees", "10.4 L"),
+    ("5 L + 4 x 1 L = 10 L", "wrong", "9 L"),
+]
+
+
+@pytest.mark.parametrize(("text", "verdict", "expected"), PRODUCTS)
+def test_a_product_is_compared_with_what_it_is_said_to_be(text, verdict, expected):
+    (found,) = check_text(text)
+    assert (found.grade or found.verdict, found.expected) == (verdict, expected)
+    if verdict == "wrong":
+        assert text[found.start : found.end].endswith((found.stated, found.stated + ")"))
+        number = expected.split()[0]
+        assert number in found.suggestion
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "2 x 5 L, 10.6 qt", "2 x 5 L or 12 qt", "I need 8.9 L (2 x 5 L)", "3 x 5 L (13 L used)", "Buy two 4 L jugs (8 L used)",
+        "two 5 qt jugs, 9 qt used", "3 x 4 L in, 14 L out", "4 x 1 qt ($36)", "two 30 L drums for 5 people",
+    ],
+)  # fmt: skip
+def test_what_is_not_said_of_all_together_is_not_compared(text):
+    assert not check_text(text)
+
+
+FEET = [
+    ("I'm 5' 2\" (157 cm) tall", ["agrees"]),
+    ("5'2\" (175 cm)", ["wrong"]),
+    ("5′ 2″ (157 cm)", ["agrees"]),
+    ("5'-6\" (168 cm)", ["agrees"]),
+    ("6' of hose (1.8 m)", ["agrees"]),
+    ("6' (2.8 m) of hose", ["wrong"]),
+    ("a turn of 45° 30' 10\" more (3 cm of travel)", []),
+    ("the '5' and the '2' (3 cm apart)", []),
+    ("it's 5' tall", []),
+]
+PARTS = [
+    ("put in what came out, 3 qt 12 oz (3.2 L)", ["agrees"]),
+    ("3 qt and 12 oz (3.9 L)", ["wrong"]),
+    ("1 gal 12 oz (4.1 L)", ["agrees"]),
+]
+WORDS = [
+    ("half a quart (half a liter)", ["style"]),
+    ("0.5 qt (0.5 L)", ["wrong"]),
+    ("Five litres is 1.1 gallons, proper imperial ones that is.", ["agrees"]),
+    ("Five litres is 1.3 gallons, the American ones.", ["agrees"]),
+    ("In metric that'd be 41 Nm for the 30 lb-ft plug.", ["agrees"]),
+    ("In metric that'd be 14 Nm for the 30 lb-ft plug.", ["wrong"]),
+    ("Use 14 Nm for the 30 lb-ft plug.", []),
+    ("marks 13 mm apart (0.15 in)", ["wrong"]),
+    ("hose 1.2 m long (4 ft)", ["agrees"]),
+    ("Fluid capacity — 8.0 US qts — 6.7 litres", ["wrong"]),
+    ("Pressure in reverse 210 psi (1,148 kPa)", ["wrong"]),
+    ("Pressure in reverse 210 psi (1,448 kPa)", ["agrees"]),
+]
+TABLES = [
+    ("| Item | US | Metric |\n|---|---|---|\n| Fill | 9.4 qt | 8.9 L |\n| Plug | 20 ft-lb | 72 N·m |", ["agrees", "wrong"]),
+    ("Item      US        Metric\nPan drop  6.3 qt    6.0 L\nFill plug 20 ft-lb  72 N·m", ["agrees", "wrong"]),
+    ("| a fill, L | qt |\n|---|---|\n| 3 | 3.2 |", ["agrees"]),
+    ("| a | b |\n|---|---|\n| 3 | 5 |", []),
+    ("| a filter | a gasket |\n|---|---|\n| 3 | 5 |", []),
+]
+
+
+@pytest.mark.parametrize(("text", "verdicts"), [*FEET, *PARTS, *WORDS, *TABLES])
+def test_quantities_in_parts_and_other_ways_to_write_them(text, verdicts):
+    assert [found.grade or found.verdict for found in check_text(text)] == verdicts
+
+
+def test_a_conversion_before_its_original_is_the_one_to_mend():
+    (found,) = check_text("In metric that'd be 14 Nm for the 30 lb-ft plug.")
+    assert (found.stated, found.expected, found.suggestion) == ("14 Nm", "41 N·m", "41 Nm")
+
+
+def test_an_article_in_a_header_is_not_a_year():
+    text = "| a change | months |\n|---|---|\n| 3 | 25 |\n"
+    assert [found.stated for found in check_text(text)] == []
+    assert [found.stated for found in check_text(text.replace("a change", "change, y"))] == ["25 month"]

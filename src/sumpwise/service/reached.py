@@ -34,8 +34,16 @@ if TYPE_CHECKING:
 A_LITTLE = 0.03
 """Standard uncertainties by which a source is moved: so little that the answer is that of first order, and no volume falls below zero."""
 
-Way = tuple[float, ...]
-"""One value for each manner, then for each source by how many standard uncertainties it is moved."""
+Way = tuple[int, float]
+"""The place of a manner and its value, or the place of a source, after those of the manners, and by how many standard uncertainties it is
+moved; everything else has its best value."""
+
+
+Point = tuple[float, float, float]
+"""A value, what the share there counts for the mean, and what it counts for how far one standard uncertainty moves the share."""
+
+BESIDE: tuple[Point, ...] = ((-A_LITTLE, 0.0, -0.5 / A_LITTLE), (A_LITTLE, 0.0, 0.5 / A_LITTLE))
+"""A source moved both ways."""
 
 
 class Manner(NamedTuple):
@@ -60,10 +68,15 @@ class Manner(NamedTuple):
     middle: float
 
     @property
-    def variance(self) -> float:
-        """Variance over that of a rectangular distribution with the same ends: more for tanks, which are whole numbers."""
+    def points(self) -> tuple[Point, ...]:
+        """Both ends of its range and the middle, in place of the best value: Simpson's rule, and half the difference of the ends, over √3.
+
+        Whole numbers of tanks have a larger variance than a rectangular distribution with the same ends.
+        """
         apart = self.high - self.low
-        return (apart + 2) / apart if self.name == TANKS else 1.0
+        third = (1 + 2 / apart if self.name == TANKS else 1.0) / 3
+        low, high = (self.low, third / 2, -sqrt(third) / 2), (self.high, third / 2, sqrt(third) / 2)
+        return low, high, (self.middle, 1.0 - third, 0.0), (nominal(self.value), -1.0, 0.0)
 
 
 def manner(name: str, value: Any, stated: bool = True) -> Manner:
@@ -138,25 +151,30 @@ class _Course:
     def __init__(self, history: History, manners: Sequence[Manner]) -> None:
         self.history = history
         self.manners = manners
-        doubtful = any(map(standard, history.values)) and any(one.kind == PUMP for one in history.operations)
-        self.open = [place for place, one in enumerate(manners) if doubtful and one.low < one.high]
         plain = history.built._replace(**{name: nominal(getattr(history.built, name)) for name in FLOWS})
         self.values = [*plain, *history.values[len(plain) :]]
         self.doubted = [place for place, value in enumerate(self.values) if standard(value)]
         self.causes, self.table = by_source([self.values[place] for place in self.doubted])
-        self.best = (*(nominal(one.value) for one in manners), *(0.0 for _ in self.causes))
+        self.best = [*(nominal(one.value) for one in manners), *(0.0 for _ in self.causes)]
+        self.names = [one.name for one in manners]
+        self.usual: Way = (self.names.index(TANKS), self.best[self.names.index(TANKS)])
+        doubtful = any(map(standard, history.values)) and any(one.kind == PUMP for one in history.operations)
+        self.moved = [(place, one.value, one.points) for place, one in enumerate(manners) if doubtful and one.low < one.high]
+        self.moved += [(place, cause, BESIDE) for place, cause in enumerate(self.causes, len(manners))]
         self._told: dict[tuple[int, int], Any] = {}
 
     @cached_property
-    def gone(self) -> tuple[list[Way], list[tuple[Parameters, State]]]:
-        """Every way that is asked about, gone through."""
-        moved = range(len(self.manners), len(self.best))
-        ways = [self._way(i, end) for i in self.open for end in self.manners[i][2:]]
-        return self.gone_through([self.best, *ways, *(self._way(i, end) for i in moved for end in (-A_LITTLE, A_LITTLE))])
+    def weights(self) -> dict[Way, Any]:
+        """What the share by each way counts for the mean over the ranges, and for the slope by each thing that is moved."""
+        import numpy
 
-    def _way(self, i: int, value: float) -> Way:
-        """The best values, with another one for a manner or a source."""
-        return (*self.best[:i], value, *self.best[i + 1 :])
+        found = {self.usual: numpy.eye(1, 1 + len(self.moved))[0]}
+        for row, (place, moved, points) in enumerate(self.moved, 1):
+            for value, mean, change in points:
+                weights = found.setdefault(self.usual if value == self.best[place] else (place, value), numpy.zeros(1 + len(self.moved)))
+                weights[0] += mean
+                weights[row] += change / standard(moved)
+        return found
 
     def gone_through(self, ways: Iterable[Way]) -> tuple[list[Way], list[tuple[Parameters, State]]]:
         """The operations, gone through in several ways side by side.
@@ -165,50 +183,37 @@ class _Course:
         """
         import numpy
 
-        names = [one.name for one in self.manners]
-        place = names.index(TANKS)
-        alike = sorted(set(ways), key=lambda way: way[place])
-        counts = [round(way[place]) for way in alike]
+        tanks, usual = self.usual
+        alike = sorted(ways, key=lambda way: way[1] if way[0] == tanks else usual)
+        each = numpy.repeat(numpy.array(self.best)[:, None], len(alike), axis=1)
+        for column, (place, value) in enumerate(alike):
+            each[place, column] = value
+        counts = [*map(round, each[tanks].tolist())]
         several = len(alike) > 1
-        each = numpy.array(alike).T if several else alike[0]
-        taken: dict[str, Any] = dict(zip(names, each, strict=False))
+        taken: dict[str, Any] = dict(zip(self.names, each if several else each[:, 0].tolist(), strict=False))
         values = [*map(nominal, self.values)]
-        for k, moved in zip(self.doubted, self.table @ each[len(names) :], strict=True):
-            values[k] = values[k] + moved
+        for place, moved in zip(self.doubted, self.table @ each[len(self.names) :], strict=True):
+            values[place] = values[place] + (moved if several else moved.item())
         led = self.history.with_values(values)
         led.tanks = (counts[-1], *self.history.tanks[1:])
         led.built = led.built._replace(**{name: taken.pop(name) for name in FLOWS})
-        tanks = Tanks([(count, len(list(same))) for count, same in groupby(counts)]) if several else None
-        return alike, list(replayed(led, taken, PLENTY, tanks))
+        groups = Tanks([(count, len(list(same))) for count, same in groupby(counts)]) if several else None
+        return alike, list(replayed(led, taken, PLENTY, groups))
 
     @cached_property
-    def rule(self) -> Any:
-        """What makes of the shares of all ways their means over the ranges, and what each open manner and each source contributes.
-
-        Rows of weights: Simpson's rule for the means; for a manner half the difference between the ends of its range, over √3.
-        """
+    def gone(self) -> tuple[Any, list[tuple[Parameters, State]]]:
+        """Every way that is asked about, gone through, and its weights: a row for each way."""
         import numpy
 
-        column = {way: k for k, way in enumerate(self.gone[0])}
-        rule = numpy.zeros((1 + len(self.open) + len(self.causes), len(column)))
-        rule[0, column[self.best]] = 1.0 - len(self.open)
-        for row, i in enumerate(self.open, 1):
-            variance = self.manners[i].variance
-            low, high, middle = (column[self._way(i, end)] for end in self.manners[i][2:])
-            rule[0, middle] += 1.0 - variance / 3
-            rule[0, [low, high]] += variance / 6
-            rule[row, [low, high]] = -sqrt(variance / 12), sqrt(variance / 12)
-        for row, i in enumerate(range(len(self.manners), len(self.best)), 1 + len(self.open)):
-            low, high = (column[self._way(i, end)] for end in (-A_LITTLE, A_LITTLE))
-            rule[row, [low, high]] = -0.5 / A_LITTLE, 0.5 / A_LITTLE
-        return rule
+        ways, stages = self.gone_through(self.weights)
+        return numpy.array([self.weights[way] for way in ways]), stages
 
     def told(self, place: int, which: int) -> Any:
         """The fresh share inside (`which` 0) or leaving the line (1) after so many operations."""
         if (place, which) not in self._told:
-            built, state = self.gone[1][place]
+            weights, stages = self.gone
+            built, state = stages[place]
             share = 1 - state.outlet if which else resident(built, state)
-            value, *parts = (self.rule @ (share + 0.0 * self.rule[0])).tolist()
-            moved = [*(self.manners[i].value for i in self.open), *self.causes]
-            self._told[place, which] = combine(value, [(part / standard(one), one) for part, one in zip(parts, moved, strict=True)])
+            value, *slopes = ((share + 0.0 * weights[:, 0]) @ weights).tolist()
+            self._told[place, which] = combine(value, [(slope, moved) for slope, (_, moved, _) in zip(slopes, self.moved, strict=True)])
         return self._told[place, which]

@@ -507,6 +507,9 @@ def test_what_is_still_to_come_goes_on_from_what_was_done():
     done = after(17)  # only the last pour is missing: 1.1 L of 8.8 replaces no old fluid
     now, told = done.section("now").data["fresh"]["value"], foreseen(done)[0] / 100
     assert told == pytest.approx(1 - (1 - now) * (1 - 1.2 / 8.9), abs=0.007)
+    over = [LOG[0] | {"reading": "11 mm"}, *LOG[1:10]]  # too full before the work by more than the stated refill is short of what came out
+    alike, stated = (foreseen(plan(DEMO.with_(log=over, exchange=refill))) for refill in ({}, {"refill": "3.52 L"}))
+    assert stated == alike
 
 
 def test_without_vials_the_fresh_share_is_that_of_the_amounts():

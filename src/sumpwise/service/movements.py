@@ -60,9 +60,10 @@ class Movement(NamedTuple):
         """The same as an operation, as a method plans them; None if nothing moved."""
         if self.event == "drive":
             return Operation(MIX)
-        if not self.litres:
+        litres = self.litres
+        if not litres:
             return None
-        return Operation(POUR if self.litres > 0 else PUMP if self.by_the_line else DRAIN, abs(self.litres))
+        return Operation(POUR if litres > 0 else PUMP if self.by_the_line else DRAIN, abs(litres))
 
     @property
     def by_the_line(self) -> bool:

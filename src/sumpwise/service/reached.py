@@ -21,7 +21,7 @@ from sumpwise.inference.prior import UNPUBLISHED as FLOWS
 from sumpwise.inference.replay import replayed
 from sumpwise.inference.swift import PLENTY, Tanks
 from sumpwise.mixing.circuit import Circuit
-from sumpwise.mixing.circuit.compartments import UNIFORM, VOLUME
+from sumpwise.mixing.circuit.compartments import UNIFORM
 from sumpwise.mixing.circuit.history import PUMP, History, Operation, nominal
 from sumpwise.mixing.circuit.model import level_after
 from sumpwise.mixing.circuit.state import KINDS, Parameters, State, resident
@@ -134,14 +134,13 @@ def reached(case: Filled, circuit: Circuit, operations: Iterable[Operation | Non
     level, floor = nominal(built.sump), nominal(built.sump_floor)
     for one in operations:
         if one is not None:
-            given = [inside(volume, "volume") for volume in one[1:]]
-            plain = Operation(one.kind, *(nominal(VOLUME.value(read, "volume")) for read in given))
-            level = level_after(plain, level, floor, given[0])
+            kind, volume, poured = one
+            level = level_after(Operation(kind, nominal(volume), nominal(poured)), level, floor, inside(volume, "volume"))
             done.append(one)
         places.append(len(done))
-    names = (*MANNERS, TANKS, *FLOWS)
+    names = (*MANNERS, TANKS, *FLOWS) if any(one.kind == PUMP for one in done) else ()
     manners = [manner(name, case.ask("circuit", name), case.has("circuit", name)) for name in names]
-    course = _Course(History(built, circuit.history.tanks, tuple(done)), manners)
+    course = _Course(History(built, circuit.history.tanks, tuple(done)), manners or [manner(TANKS, circuit.history.tanks[0])])
     return [Reached(course, place) for place in places]
 
 
@@ -158,7 +157,7 @@ class _Course:
         self.best = [*(nominal(one.value) for one in manners), *(0.0 for _ in self.causes)]
         self.names = [one.name for one in manners]
         self.usual: Way = (self.names.index(TANKS), self.best[self.names.index(TANKS)])
-        doubtful = any(map(standard, history.values)) and any(one.kind == PUMP for one in history.operations)
+        doubtful = any(map(standard, history.values))
         self.moved = [(place, one.value, one.points) for place, one in enumerate(manners) if doubtful and one.low < one.high]
         self.moved += [(place, cause, BESIDE) for place, cause in enumerate(self.causes, len(manners))]
         self._told: dict[tuple[int, int], Any] = {}
@@ -196,7 +195,7 @@ class _Course:
             values[place] = values[place] + (moved if several else moved.item())
         led = self.history.with_values(values)
         led.tanks = (counts[-1], *self.history.tanks[1:])
-        led.built = led.built._replace(**{name: taken.pop(name) for name in FLOWS})
+        led.built = led.built._replace(**{name: taken.pop(name) for name in FLOWS if name in taken})
         groups = Tanks([(count, len(list(same))) for count, same in groupby(counts)]) if several else None
         return alike, list(replayed(led, taken, PLENTY, groups))
 

@@ -227,7 +227,7 @@ class Standing:
         if not nominal(self.poured):
             return None
         later = self.kept_back
-        course = [Operation(POUR, max(0.0, self.missing - later)), *self.left, Operation(POUR, later)]
+        course = [Operation(POUR, max(0.0, self.missing - later)), *self.left, Operation(POUR, max(0.0, later))]
         try:
             if not self.case.kind.pumped:
                 done = [move.operation for move in self.moves]

@@ -11,7 +11,10 @@ from pathlib import Path
 import house
 
 FLOORS = [
-    ("errors", "codes", "accepted", "_math", "_blocks", "_files", "_toml", "_stored", "_chart", "_jsonschema", "_display", "_terminal"),
+    (
+        "errors", "codes", "accepted", "_math", "_record", "_blocks", "_files", "_toml", "_stored", "_chart", "_jsonschema", "_display",
+        "_terminal",
+    ),
     ("quantities", "uncertainty"),
     ("measurement",),
     ("fluid", "mixing", "torque"),

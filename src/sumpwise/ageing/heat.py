@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections import namedtuple
-
 from sumpwise._math import maximum
+from sumpwise._record import Record
 from sumpwise.ageing.rates import NOTE
 from sumpwise.errors import RangeError
 from sumpwise.quantities.boundary import argument, unit_aware
@@ -12,19 +11,17 @@ from sumpwise.quantities.boundary import argument, unit_aware
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from typing import Any, NamedTuple
-
-    class HeatAge(NamedTuple):
-        """An age in equivalent time at the reference temperature, and a caution."""
-
-        age: Any
-        note: str
+    from typing import Any
 
     from sumpwise.accepted import IntervalLike, TemperatureLike
 
-else:
-    HeatAge = namedtuple("HeatAge", ("age", "note"))
-    HeatAge.__doc__ = "An `age` in equivalent time at the reference temperature, and a caution in `note`."
+
+class HeatAge(Record):
+    """An `age` in equivalent time at the reference temperature, and a caution in `note`."""
+
+    age: Any
+    note: str
+
 
 RULE = f"rule of thumb: fluid life is halved for every so many degrees of heat; an estimate of wear, not a measurement; {NOTE}"
 

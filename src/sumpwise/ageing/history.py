@@ -6,9 +6,9 @@ Percent fresh is never percent of life left: an age says how long fluid has been
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import namedtuple
 from math import fsum, inf, log, log1p
 
+from sumpwise._record import Record
 from sumpwise._stored import reading, within
 from sumpwise.ageing.rates import AGE, MOMENT, SAME, age_at, age_over, age_slopes, cohort_shares, share_older, share_slopes
 from sumpwise.ageing.stored import Kept
@@ -25,19 +25,17 @@ MOST_CHANGES = 10_000
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from typing import Any, NamedTuple
-
-    class Cohort(NamedTuple):
-        """Fluid that went in at one moment: its age and its share of the fill."""
-
-        age: Any
-        share: Any
+    from typing import Any
 
     from sumpwise.accepted import FractionLike, IntervalLike, MomentLike, TemperatureLike, TimeLike
 
-else:
-    Cohort = namedtuple("Cohort", ("age", "share"))
-    Cohort.__doc__ = "Fluid that went in at one moment: its `age` and its `share` of the fill."
+
+class Cohort(Record):
+    """Fluid that went in at one moment: its `age` and its `share` of the fill."""
+
+    age: Any
+    share: Any
+
 
 _START = argument(AGE, scalar=True)
 _LIMIT = {kind: argument(kind, minimum=0, scalar=True) for kind in AGE}

@@ -5,9 +5,9 @@ Percent fresh is never percent of life left: the ages compare service habits, th
 
 from __future__ import annotations
 
-from collections import namedtuple
 from math import ceil
 
+from sumpwise._record import Record
 from sumpwise.ageing.history import FluidHistory
 from sumpwise.ageing.rates import AGE, MOMENT, NOTE
 from sumpwise.errors import RangeError, expect, listed
@@ -17,36 +17,32 @@ from sumpwise.quantities.magnitudes import best_of
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
-    from typing import Any, NamedTuple
-
-    from sumpwise.quantities.reading import Read
-
-    class PlannedChange(NamedTuple):
-        """One planned change: when, which share of the fill it replaces, what volume it uses."""
-
-        at: Any
-        fraction: Any
-        volume: Any
-
-    class RhythmResult(NamedTuple):
-        """The result of a rhythm over a horizon."""
-
-        average_age: Any
-        volume: Any
-        cost: Any
-        number: int
-        history: FluidHistory
-        note: str
+    from typing import Any, TypeAlias
 
     from sumpwise.accepted import FractionLike, MomentLike, VolumeLike
+    from sumpwise.quantities.reading import Read
 
-    Changing = PlannedChange | tuple[MomentLike, FractionLike, VolumeLike]
+    Changing: TypeAlias = "PlannedChange | tuple[MomentLike, FractionLike, VolumeLike]"
 
-else:
-    PlannedChange = namedtuple("PlannedChange", ("at", "fraction", "volume"))
-    PlannedChange.__doc__ = "One planned change: when (`at`), which `fraction` of the fill it replaces, what `volume` it uses."
-    RhythmResult = namedtuple("RhythmResult", ("average_age", "volume", "cost", "number", "history", "note"))
-    RhythmResult.__doc__ = "Mean age averaged over the horizon, volume used, its `cost`, the `number` of changes, the `history` they make."
+
+class PlannedChange(Record):
+    """One planned change: when (`at`), which `fraction` of the fill it replaces, what `volume` it uses."""
+
+    at: Any
+    fraction: Any
+    volume: Any
+
+
+class RhythmResult(Record):
+    """Mean age averaged over the horizon, volume used, its `cost`, the `number` of changes, the `history` they make."""
+
+    average_age: Any
+    volume: Any
+    cost: Any
+    number: int
+    history: FluidHistory
+    note: str
+
 
 MOST_CHANGES = 100_000
 

@@ -7,9 +7,9 @@ Percent fresh is never percent of life left: costs are given per percentage poin
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import namedtuple
 
 from sumpwise._math import every, exp, log, maximum, minimum
+from sumpwise._record import Record
 from sumpwise.ageing.rates import NOTE
 from sumpwise.errors import RangeError
 from sumpwise.mixing.continuous import MOST_TANKS, exchange
@@ -20,31 +20,28 @@ from sumpwise.quantities.units import by_symbol
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from typing import Any, NamedTuple
-
-    class ClaimBounds(NamedTuple):
-        """Fresh fraction inside for a fully stirred exchange, and for plug flow."""
-
-        stirred: Any
-        plug: Any
-
-    class ClaimCheck(NamedTuple):
-        """Whether a claim can be true, and the bounds."""
-
-        verdict: str
-        stirred: Any
-        plug: Any
-        stirred_volume: Any
-        tanks: int | None
-        note: str
+    from typing import Any
 
     from sumpwise.accepted import FractionLike, NumberLike, TimeLike, VolumeLike
 
-else:
-    ClaimBounds = namedtuple("ClaimBounds", ("stirred", "plug"))
-    ClaimBounds.__doc__ = "Fresh fraction inside: `stirred`, the usual case, and `plug` (no mixing), the most that any exchange can reach."
-    ClaimCheck = namedtuple("ClaimCheck", ("verdict", "stirred", "plug", "stirred_volume", "tanks", "note"))
-    ClaimCheck.__doc__ = "The `verdict`, the two bounds, what it takes: `stirred_volume` with full stirring, or `tanks` in series."
+
+class ClaimBounds(Record):
+    """Fresh fraction inside: `stirred`, the usual case, and `plug` (no mixing), the most that any exchange can reach."""
+
+    stirred: Any
+    plug: Any
+
+
+class ClaimCheck(Record):
+    """The `verdict`, the two bounds, what it takes: `stirred_volume` with full stirring, or `tanks` in series."""
+
+    verdict: str
+    stirred: Any
+    plug: Any
+    stirred_volume: Any
+    tanks: int | None
+    note: str
+
 
 YEAR = by_symbol("y").factor
 _SHARE, _VOLUME = argument("fraction", scalar=True), argument("volume", scalar=True)

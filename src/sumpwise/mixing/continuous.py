@@ -2,27 +2,24 @@
 
 from __future__ import annotations
 
-from collections import namedtuple
-
 from sumpwise._math import every, exp, maximum, minimum
+from sumpwise._record import Record
 from sumpwise.errors import RangeError
 from sumpwise.quantities.boundary import argument, unit_aware
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from typing import Any, NamedTuple
-
-    class Exchanged(NamedTuple):
-        """Fresh fraction inside and at the outlet."""
-
-        resident: Any
-        outlet: Any
+    from typing import Any
 
     from sumpwise.accepted import CountLike, FractionLike, VolumeLike
 
-else:
-    Exchanged = namedtuple("Exchanged", ("resident", "outlet"))
-    Exchanged.__doc__ = "Fresh fraction inside (`resident`) and at the outlet (`outlet`): two different numbers."
+
+class Exchanged(Record):
+    """Fresh fraction inside (`resident`) and at the outlet (`outlet`): two different numbers."""
+
+    resident: Any
+    outlet: Any
+
 
 MOST_TANKS = 200
 

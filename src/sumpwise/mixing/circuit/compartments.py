@@ -7,57 +7,55 @@ and its fresh fraction.
 
 from __future__ import annotations
 
-from collections import namedtuple
 from operator import mul
 
 from sumpwise._math import every, exp, largest
+from sumpwise._record import Record
 from sumpwise.quantities.boundary import argument
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from typing import Any, Final, NamedTuple
+    from typing import Any, Final
 
     from sumpwise.accepted import FractionLike, VolumeLike
     from sumpwise.mixing.circuit.state import Parameters, Rates, State
     from sumpwise.quantities.boundary import Argument
 
-    class Value(NamedTuple):
-        """One value that a circuit is built from: see below."""
+UNIFORM, LOG_UNIFORM = "uniform", "log-uniform"
 
-        name: str
-        symbol: str
-        kind: Argument
-        meaning: str
-        range: tuple[Any, Any] | None = None
-        of: str = ""
-        find: str = ""
-        shape: str = ""
 
-    class Compartment(NamedTuple):
-        """One compartment: see below."""
-
-        volume: Value
-        flow: Value | None = None
-        tanks: Value | None = None
-        drawn: tuple[float, float] | None = None
-
-else:
-    Value = namedtuple("Value", "name symbol kind meaning range of find shape", defaults=(None, "", "", "uniform"))
-    Value.__doc__ = """One value that a circuit is built from.
+class Value(Record):
+    """One value that a circuit is built from.
 
     `name` is that of the argument and of the key in a job, `symbol` its letter in the equations, `kind` what it may be, `meaning` what it
     is. What nobody publishes has a `range`, as a job would write it, `of` the total or by itself, with the `shape` of its distribution;
     `find` says where to find the value, or how to measure it.
     """
-    Compartment = namedtuple("Compartment", "volume flow tanks drawn", defaults=(None, None, None))
-    Compartment.__doc__ = """One compartment.
+
+    name: str
+    symbol: str
+    kind: Argument
+    meaning: str
+    range: tuple[Any, Any] | None = None
+    of: str = ""
+    find: str = ""
+    shape: str = UNIFORM
+
+
+class Compartment(Record):
+    """One compartment.
 
     On the way, `tanks` is how many equal tanks in series it acts like, and `flow`, if any, the share of what is pumped that bypasses it; at
     the side, `flow` is what it exchanges with the sump per volume pumped. A volume that is only guessed is drawn from a range, `drawn`, in
     multiples of the circuit's value.
     """
 
-UNIFORM, LOG_UNIFORM = "uniform", "log-uniform"
+    volume: Value
+    flow: Value | None = None
+    tanks: Value | None = None
+    drawn: tuple[float, float] | None = None
+
+
 VIALS = "match vials at the outlet; nothing else shows it"
 BOOK = "look in the maker's service information"
 

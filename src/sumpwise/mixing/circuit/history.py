@@ -2,32 +2,29 @@
 
 from __future__ import annotations
 
-from collections import namedtuple
-
+from sumpwise._record import Record
 from sumpwise.mixing.circuit import flow
 from sumpwise.mixing.circuit.state import Parameters, filled
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from typing import Any, NamedTuple
+    from typing import Any
 
     from sumpwise.mixing.circuit.state import State
 
-    class Operation(NamedTuple):
-        """One thing done: see below."""
 
-        kind: str
-        volume: Any = 0.0
-        poured: Any = 0.0
-
-else:
-    Operation = namedtuple("Operation", ("kind", "volume", "poured"), defaults=(0.0, 0.0))
-    Operation.__doc__ = """One operation on a circuit.
+class Operation(Record):
+    """One operation on a circuit.
 
     `kind` is one of `DRAIN`, `POUR`, `PUMP`, `CIRCULATE` and `MIX`; `volume`, in litres, is what it drains, pours or pumps; `poured` what
     runs in while it pumps.
     """
+
+    kind: str
+    volume: Any = 0.0
+    poured: Any = 0.0
+
 
 DRAIN, POUR, PUMP, CIRCULATE, MIX = "drain", "pour", "pump", "circulate", "mix"
 

@@ -7,12 +7,12 @@ An uncertain value is one input, however often it is used.
 
 from __future__ import annotations
 
-from collections import namedtuple
 from functools import lru_cache
 from itertools import accumulate, pairwise
 
 from sumpwise._blocks import ROWS
 from sumpwise._math import minimum
+from sumpwise._record import Record
 from sumpwise.mixing.circuit.compartments import FLOWS, NAMES
 from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, Operation, after, nominal, raised, uncertain
 from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, State, answers
@@ -20,25 +20,23 @@ from sumpwise.mixing.circuit.state import VOLUMES, Answers, Parameters, State, a
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from typing import Any, NamedTuple
+    from typing import Any
 
     from sumpwise.mixing.circuit.history import History
     from sumpwise.mixing.circuit.state import Stage
 
-    class Found(NamedTuple):
-        """The answers for one state: see below."""
 
-        inputs: list[Any]
-        values: Any
-        slopes: Any
-
-else:
-    Found = namedtuple("Found", ("inputs", "values", "slopes"))
-    Found.__doc__ = """The answers for one state.
+class Found(Record):
+    """The answers for one state.
 
     `inputs` are the uncertain values that it depends on; `values` has the best value of each of `Answers`, in the circuit's shape, and
     `slopes` their derivatives, the inputs last.
     """
+
+    inputs: list[Any]
+    values: Any
+    slopes: Any
+
 
 MOVING = (*NAMES, *FLOWS)
 """Parameters that operations depend on; the others only determine the start."""

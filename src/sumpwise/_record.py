@@ -1,0 +1,28 @@
+"""Records that load little: what `typing.NamedTuple` makes of a class, without `typing`, which costs more than the first answer."""
+
+from __future__ import annotations
+
+from collections import namedtuple
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import Any
+    from typing import NamedTuple as Record
+else:
+
+    class _Made(type):
+        """Makes a named tuple of a class of fields."""
+
+        def __new__(cls, name: str, bases: tuple[type, ...], space: dict[str, Any]) -> type:
+            if not bases:
+                return super().__new__(cls, name, bases, space)
+            fields = space["__annotations__"]
+            made = namedtuple(name, fields, defaults=[space[one] for one in fields if one in space], module=space["__module__"])
+            made.__doc__ = space["__doc__"]
+            return made
+
+    class Record(metaclass=_Made):
+        """A class of fields, each with its type and perhaps what it is if left out, becomes a named tuple of them."""
+
+
+__all__ = ["Record"]

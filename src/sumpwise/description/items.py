@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import re
 
+from sumpwise.description.mentions import any_of
 from sumpwise.description.precision import amounts_of, is_near
 from sumpwise.description.slips import follows
-from sumpwise.description.temperatures import speaks_of
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -63,8 +63,7 @@ _SAME = {
     "fluid", "atf": "fluid", "checking": "check", "capacities": "fill",
 }  # fmt: skip
 """Words that name the same thing."""
-_STEMS = (*_NAMES, *_SAME)
-_ANY_NAME = re.compile("|".join(sorted(_STEMS)))
+_ANY_NAME = re.compile(any_of((*_NAMES, *_SAME)))
 _GENERAL = {
     "torque", "value", "spec", "specs", "setting", "figure", "correct", "right", "recommended", "required", "proper", "final",
     "transmission", "gearbox", "trans", "box", "example", "wagon", "automatic", "auto", "again", "summary", "reminder", "recap", "note",
@@ -134,7 +133,7 @@ class Items:
     def take(self, whole: Text, found: list[Mention], place: Place) -> None:
         """Add the named values of a batch of numbers."""
         read = whole.read
-        if not found or not speaks_of(_STEMS, read, found[0].start - REACH, found[-1].end + REACH):
+        if not found or not _ANY_NAME.search(read[max(0, found[0].start - REACH) : found[-1].end + REACH].lower()):
             return
         previous = None
         for mention in found:

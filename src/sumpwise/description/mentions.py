@@ -62,7 +62,7 @@ _UNIT_WORDS = {match[1].lower() for spelling in (*SPELLINGS, *LOOSE) if (match :
 """First words that may follow a relevant number: those of unit spellings, the exponent, and the words that join a span."""
 
 
-def _any_of(spellings: Iterable[str]) -> str:
+def any_of(spellings: Iterable[str]) -> str:
     """A pattern for any of the spellings, with common beginnings merged so that each letter is looked at once."""
     heads: dict[str, list[str]] = {}
     for spelling in spellings:
@@ -70,7 +70,7 @@ def _any_of(spellings: Iterable[str]) -> str:
     ends = "" in heads
     heads.pop("", None)
     branches = [
-        ("[ ·-]" if head == "·" else re.escape(head)) + (_any_of(tails) if tails != [""] else "") for head, tails in sorted(heads.items())
+        ("[ ·-]" if head == "·" else re.escape(head)) + (any_of(tails) if tails != [""] else "") for head, tails in sorted(heads.items())
     ]
     pattern = branches[0] if len(branches) == 1 else f"(?:{'|'.join(branches)})"
     return f"(?:{pattern})?" if ends and branches else pattern
@@ -78,7 +78,7 @@ def _any_of(spellings: Iterable[str]) -> str:
 
 _COMMON = {s for s, unit in LOOSE.items() if unit is not None and re.fullmatch(r"[a-z°%]+(?:·(?!in)[a-z]+)*", s)} | {"l", "%"}
 _EVERY = re.compile(
-    rf"(?<![\w.,:/$€£¥#№@±+–−-])([0-9]{{1,9}}(?:\.[0-9]{{1,6}})?) ?({_any_of(_COMMON)})"
+    rf"(?<![\w.,:/$€£¥#№@±+–−-])([0-9]{{1,9}}(?:\.[0-9]{{1,6}})?) ?({any_of(_COMMON)})"
     r"(?![\w°²³^/*·'\"-])(?!\(s\)|\.\w|\.[ -]?(?:ft|in|lb|foot|pound|c\b|f\b|[0-9])"
     r"| ?[–~±+]| -| [·/] (?:min|m|lbs?|ft|in|h|s)\b| (?:to|up|down|through|thru|per|in|interval|lb|pound|met|oz|ounce|c|f|"
     r"celsius|fahr)|[ ]?[0-9½¼¾])(?=( ?[(/]| or )?)"

@@ -33,7 +33,7 @@ _TIGHTEN = re.compile(
     r"snug(?:s|ged)?|cinch(?:es|ed)?)\b"
 )
 _FASTENERS = ("plug", "bolt", "nut", "screw", "stud", "fitting")
-_STEMS = ("torqu", "tighten", "crank", "snug", "cinch", *_FASTENERS)
+_STEMS = re.compile("|".join(("torqu", "tighten", "crank", "snug", "cinch", *_FASTENERS)))
 _BARE = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,2})?(?: ?[-–] ?[0-9]{1,4}(?:[.,][0-9]{1,2})?)?")
 _CYCLE = re.compile(r"(?i)\b(?:drains?|drain-and-(?:re)?fills?|refills?|changes?|exchanges?|cycles?|swaps?|dumps?|flushes|services)\b")
 _OLD = ("old", "left", "remaining", "remains", "original", "dirty", "used", "unchanged", "leave", "leaves", "leaving", "remain")
@@ -64,10 +64,9 @@ def bare_torques(text: str, found: list[Mention], place: Place, begin: int, end:
 
 def _torques_without_unit(text: str, found: list[Mention], begin: int, end: int) -> Iterator[tuple[int, int]]:
     starts: dict[int, Mention] | None = None
-    low = lowered(text[begin:end])
     last = -1
-    for at in sorted([at + begin for stem in _STEMS for at in _places(low, stem)]):
-        match = _TIGHTEN.match(text, at, end)
+    for stem in _STEMS.finditer(lowered(text[begin:end])):
+        match = _TIGHTEN.match(text, begin + stem.start(), end)
         if match is None:
             continue
         place = _tightened_to(text, match.end(), match.group().lower())
@@ -84,13 +83,6 @@ def _torques_without_unit(text: str, found: list[Mention], begin: int, end: int)
         number = _BARE.match(text, place) if not _is_part(match[0]) else None
         if number is not None and _stands_alone(text, number.end()) and not _list_with_unit(text, number.end(), found):
             yield place, number.end()
-
-
-def _places(text: str, word: str) -> Iterator[int]:
-    at = text.find(word)
-    while at >= 0:
-        yield at
-        at = text.find(word, at + len(word))
 
 
 def _tightened_to(text: str, start: int, word: str) -> int:

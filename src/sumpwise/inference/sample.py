@@ -64,10 +64,9 @@ class Sample:
     def draw_near(self, aim: Aim, count: int) -> None:
         """Add draws near what was seen, and from the ranges as many as they are short of their share of all draws."""
         plain = max(0, min(count, round(PLAIN * (self.asked + count) - self._plain)))
-        scores, groups = aim.draw(count, plain, self._rng, len(self._unknowns.scores))
         self._plain += plain
         self._aims.append((aim, count - plain))
-        self._add(Drawn(self._unknowns, scores, groups, self._rng))
+        self._add(Drawn(self._unknowns, *aim.draw(count, plain, self._rng, len(self._unknowns.scores)), self._rng))
 
     def often(self) -> Any:
         """How often such draws come up in the sample, relative to the ranges as they are: an array, or one number for all."""

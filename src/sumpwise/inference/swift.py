@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from functools import cache
-from itertools import groupby, pairwise
-from math import comb, cos, factorial, pi
+from itertools import accumulate, groupby, pairwise
+from math import comb, cos, factorial, pi, prod
 from operator import itemgetter
 
 from sumpwise._blocks import product
@@ -33,8 +33,8 @@ FIRST, MOST = 6, 30
 """A series ends after so many terms at the earliest and at the latest."""
 UNLIKE = 1e8
 """How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart."""
-AT_ONCE = 1400
-"""Bursts, times circuits, that are worked out together behind the sump: little enough memory to be used again."""
+AT_ONCE = 2800
+"""Bursts, times circuits, that are worked out together behind the sump: little enough for the processor's cache."""
 
 
 class Tanks:
@@ -143,26 +143,29 @@ class Batch:
         built, state, found = self.built, self.state, []
         sides, sump = self.rows(state.sides), self.rows([state.sump])[0]
         most = min(len(self.places), max(1, AT_ONCE // sump.size))
-        room = numpy.empty((MOST + 1, len(sides) + 1 + len(state.converter), most, sump.size))
+        # all derivatives in one block, larger than all else together: then an allocator keeps memory for the next batch
+        shapes = (MOST + 1, len(sides) + 1, sump.size), (MOST + 1, 1 + len(state.converter), most, sump.size)
+        terms, chain = _side_by_side(*shapes)
         waiting: list[tuple[Any, int]] = []
         for move in self.moves:
             found.append((built, state))
             if move.kind == PUMP:
                 if len(waiting) == most:
-                    state = self._followed(found, waiting, room, halfway)
+                    state = self._followed(found, waiting, chain, halfway)
                 if move.share is not None:
                     built = built._replace(converter=move.converter)
-                mixed, terms = sump, room[:, : len(sides) + 1, len(waiting)]
+                mixed = sump
                 length, sides, sump = self._pumped(self.done + len(waiting), sides, sump * move.dilution, terms)
+                chain[:length, 0, len(waiting)] = terms[:length, -1]
                 waiting.append((mixed, length))
             elif move.kind == POUR:
                 sump = sump * (1 - move.volume / where(move.level > 0, move.level, 1.0))
             elif move.kind != DRAIN:
-                state = driven(built, self._followed(found, waiting, room, halfway), move)
+                state = driven(built, self._followed(found, waiting, chain, halfway), move)
                 sides, sump = self.rows(state.sides), self.rows([state.sump])[0]
             state = State(move.level, sump, *state.way, *sides, numpy.nan)
         found.append((built, state))
-        self._followed(found, waiting, room, halfway)
+        self._followed(found, waiting, chain, halfway)
         return found
 
     def _pumped(self, burst: int, sides: Any, sump: Any, terms: Any) -> tuple[int, Any, Any]:
@@ -173,7 +176,8 @@ class Batch:
         import numpy
 
         turns, taken, change, j = self.turns[burst], self.taken[burst], self.change[burst], 0
-        subtract, multiply, einsum, parts, leaving = numpy.subtract, numpy.multiply, numpy.einsum, sides, taken[-1]
+        subtract, multiply, add, parts, leaving = numpy.subtract, numpy.multiply, numpy.add, sides, taken[-1]
+        each = numpy.empty_like(taken)
         terms[0, -1] = sump
         while True:
             now = terms[j]
@@ -183,7 +187,9 @@ class Batch:
             if j >= self.least and _small(now, j):
                 break
             j += 1
-            einsum("kn,kn->n", now, taken, out=terms[j, -1])
+            multiply(now, taken, each)
+            new = add(each[0], each[1], terms[j, -1])
+            add(new, each[2], new)
             subtract(leaving, change, leaving)
             parts = more
         self.least = max(FIRST, j - 1)  # the next burst hardly needs fewer
@@ -191,16 +197,18 @@ class Batch:
         end = product(weights, terms[: j + 1].swapaxes(0, 1))
         return j + 1, sides + end[:-1, 0], end[-1, 1]
 
-    def _followed(self, found: list[tuple[Parameters, State]], waiting: list[tuple[Any, int]], room: Any, halfway: dict[int, Any]) -> State:
+    def _followed(
+        self, found: list[tuple[Parameters, State]], waiting: list[tuple[Any, int]], chain: Any, halfway: dict[int, Any]
+    ) -> State:  # fmt: skip
         """Let the bursts that wait go on behind the sump, and put that into what was found; the state after them.
 
-        They wait with what the sump held before each, and how many derivatives of it are in `room`.
+        They wait with what the sump held before each, and how many derivatives of it are in `chain`.
         """
         if waiting:
             some = slice(self.done, self.done + len(waiting))
-            places, chain, self.done = self.places[some], room[:, len(SIDES) :, : len(waiting)], some.stop
+            places, self.done = self.places[some], some.stop
             half = any(place in halfway for place in places)
-            converters, coolers, outlets = self._behind(some, found[places[0]][1], waiting, chain, half)
+            converters, coolers, outlets = self._behind(some, found[places[0]][1], waiting, chain[:, :, : len(waiting)], half)
             for k, (place, after) in enumerate(pairwise([*places, len(found) - 1])):
                 for one in range(place + 1, after + 1):
                     built, state = found[one]
@@ -253,6 +261,15 @@ class Batch:
                 outlets[k] += (before[::-1] * stays[:, 0, k]).sum(axis=0)
             cooler += _shifted(before, stays[:, -1, k])
         return self.tanks.level(kept), end, outlets
+
+
+def _side_by_side(*shapes: tuple[int, ...]) -> list[Any]:
+    """Arrays of such shapes in one block of memory."""
+    import numpy
+
+    ends = [0, *accumulate(map(prod, shapes))]
+    block = numpy.empty(ends[-1])
+    return [block[first:last].reshape(shape) for (first, last), shape in zip(pairwise(ends), shapes, strict=True)]
 
 
 def filled_rows(values: Sequence[Any], size: int) -> Any:

@@ -64,11 +64,11 @@ def estimates(draws: Sequence[Any], weights: Any) -> list[Estimate]:
     off *= off
     spreads = numpy.sqrt(numpy.einsum("kn,n->k", off, weights))
     order = rows.argsort(axis=1)
-    rows, each = numpy.take_along_axis(rows, order, axis=1), weights[order]
+    each = weights[order]
     ranks = each.cumsum(axis=1)
     each *= 0.5
     ranks -= each
-    ends = [numpy.interp(MIDDLE, rank, row).tolist() for rank, row in zip(ranks, rows, strict=True)]
+    ends = [numpy.interp(MIDDLE, rank, row[places]).tolist() for rank, row, places in zip(ranks, rows, order, strict=True)]
     return [Estimate(*one, *both) for *one, both in zip(means.tolist(), spreads.tolist(), ends, strict=True)]
 
 

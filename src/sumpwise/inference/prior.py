@@ -6,6 +6,7 @@ from itertools import pairwise
 from math import inf, pi, sqrt
 
 from sumpwise._blocks import product
+from sumpwise._math import minimum
 from sumpwise.errors import RangeError
 from sumpwise.inference.aim import evenly
 from sumpwise.inference.moves import MANNERS
@@ -60,12 +61,12 @@ class Unknowns:
         The sources without a score.
     rows : dict
         Identity of an uncertain number -> its row in `means` and `effects`.
-    means, effects : array
-        The best values of the uncertain numbers, and how much each source contributes to each: a row for each number, a column for each
-        score and then for each of the other sources.
+    least, effects : array
+        The uncertain numbers where all that is even is at its lower limit, and how much each source adds to each: a row for each number, a
+        column for each score, or from limit to limit for what is even, and then for each of the other sources.
     """
 
-    __slots__ = ("effects", "even", "history", "lenient", "means", "numbers", "others", "ranges", "rows", "rules", "scores")
+    __slots__ = ("effects", "even", "history", "least", "lenient", "numbers", "others", "ranges", "rows", "rules", "scores")
 
     def __init__(self, history: History, ranges: Mapping[str, Any], lenient: bool = False) -> None:
         if any(hasattr(value, "ndim") for value in history.values):
@@ -92,11 +93,13 @@ class Unknowns:
         self.scores: dict[Any, int] = {one: place for place, one in enumerate((*even, *normal))}
         columns = self.scores | {one: place for place, one in enumerate(others, len(self.scores))}
         self.rows = {number: row for row, number in enumerate(parts)}
-        self.means, self.effects = numpy.empty((len(parts), 1)), numpy.zeros((len(parts), len(columns)))
-        for row, (mean, sources) in enumerate(parts.values()):
-            self.means[row] = mean
+        self.effects = numpy.zeros((len(parts), len(columns)))
+        for row, (_, sources) in enumerate(parts.values()):
             for source, size in sources:
                 self.effects[row, columns[source]] = size
+        self.effects[:, : self.even] *= 2 * sqrt(3.0)
+        means = numpy.array([mean for mean, _ in parts.values()])
+        self.least = (means - self.effects[:, : self.even].sum(axis=1) / 2)[:, None]
 
     def draw(self, draws: int, rng: Any, most: int | None = None) -> Drawn:
         """Draw from the ranges as they are."""
@@ -284,12 +287,13 @@ def _numbers(unknowns: Unknowns, under: Any, scores: Any, rng: Any) -> dict[int,
 
     effects, even, last = unknowns.effects, len(under), len(scores)
     drawn = product(effects[:, even:last], scores[even:])
-    drawn += product(effects[:, :even] * (2 * sqrt(3.0)), under)
-    drawn += unknowns.means - sqrt(3.0) * effects[:, :even].sum(axis=1, keepdims=True)
-    others = numpy.empty((len(unknowns.others), scores.shape[1]))
-    for source, row in zip(unknowns.others, others, strict=True):
-        draw_into(row, getattr(source, "shape", NORMAL), getattr(source, "dof", inf), rng)
-    drawn += effects[:, last:] @ others
+    drawn += product(effects[:, :even], under)
+    drawn += unknowns.least
+    if unknowns.others:
+        others = numpy.empty((len(unknowns.others), scores.shape[1]))
+        for source, row in zip(unknowns.others, others, strict=True):
+            draw_into(row, getattr(source, "shape", NORMAL), getattr(source, "dof", inf), rng)
+        drawn += effects[:, last:] @ others
     return {number: drawn[row] for number, row in unknowns.rows.items()}
 
 
@@ -306,7 +310,9 @@ def below(scores: Any) -> Any:
     for first in range(0, len(scores), AT_ONCE):
         rows, above = scores[first : first + AT_ONCE], found[first : first + AT_ONCE]
         size = abs(rows)
-        t = 1 / (1 + 0.2316419 * size)
+        t = 0.2316419 * size
+        t += 1
+        numpy.divide(1, t, out=t)
         numpy.multiply(t, 1.330274429, out=above)
         for factor in (-1.821255978, 1.781477937, -0.356563782, 0.319381530):
             above += factor
@@ -330,11 +336,14 @@ def _possible(history: History, back: Any) -> Any:
     above, least, most = numpy.array([(spec.above, spec.minimum, spec.maximum) for spec in KINDS]).T[..., None]
     values, volumes = filled_rows(built, size), filled_rows([one.volume for one in operations], size)
     fine = ((values > above) & (values >= least) & (values <= most)).all(axis=0) & (volumes >= 0).all(axis=0)
-    level = filled_rows([built.sump, *map(raised, operations)], size).cumsum(axis=0)
-    stood, pumping = False, [draws_air_below(one) for one in operations]
-    for place, one in enumerate(operations):
+    level, lowest, pumped, stood = built.sump, 0.0, inf, False
+    for one in operations:
         if one.kind == PUMP and stood:
-            level[place:] -= back
+            level = level - back
+        pumping, before = draws_air_below(one), level
+        level = level + raised(one)
+        lowest = minimum(lowest, level)
+        if pumping:
+            pumped = minimum(pumped, minimum(before, level))
         stood = one.kind == DRAIN or (stood and one.kind != PUMP)
-    low = level[[before or after for before, after in pairwise([False, *pumping, False])]].min(axis=0, initial=inf)
-    return fine & (low >= built.sump_floor - SLACK) & (low > SLACK) & (level >= -SLACK).all(axis=0)
+    return fine & (pumped >= built.sump_floor - SLACK) & (pumped > SLACK) & (lowest >= -SLACK)

@@ -26,13 +26,11 @@ SHORT = 3.0
 """Most turnovers of anything before the cooler in one burst."""
 CLOSE_BY = 0.5
 """Most by which a burst changes what the sump holds, relative to that: from one term of the series to the next no more is left."""
-QUICK = 1.0
-"""Fewest turnovers of the cooler in one burst, and for each turnover of anything before it, with which rounding does not show in the closed
-form: with fewer it is a series as well."""
-FIRST, MOST = 6, 30
+FIRST, MOST = 8, 30
 """A series ends after so many terms at the earliest and at the latest."""
-UNLIKE = 1e8
-"""How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart."""
+ROUNDING = 1e8, 1e7
+"""How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart, and in the closed
+form of a cooler that hardly turns over."""
 AT_ONCE = 2800
 """Bursts, times circuits, that are worked out together behind the sump: little enough for the processor's cache."""
 
@@ -133,7 +131,7 @@ class Batch:
     @property
     def fit(self) -> Any:
         """Which circuits have short series, and converters and coolers that do not turn over alike: `run` takes only such."""
-        apart = abs(self.onward - self.through) * UNLIKE ** (1 / sum(map(len, self.state.way))) > self.onward + self.through
+        apart = abs(self.onward - self.through) * ROUNDING[0] ** (1 / sum(map(len, self.state.way))) > self.onward + self.through
         return (apart & (self.most <= SHORT) & (abs(self.change) <= CLOSE_BY)).all(axis=0)
 
     def run(self, halfway: dict[int, Any]) -> list[tuple[Parameters, State]]:
@@ -225,12 +223,12 @@ class Batch:
         """
         import numpy
 
-        volume, rest, most = self.volume[some], self.rest[some], self.most[some]
+        volume, rest = self.volume[some], self.rest[some]
         through, bypass = self.through[some], self.bypass[some]
         lengths = [length for _, length in waiting]
         for k, length in enumerate(lengths):
             chain[length : max(lengths), 0, k] = 0.0
-        chain = _one_after_the_other(chain, max(lengths), through * rest, self.least)
+        chain = _one_after_the_other(chain, max(lengths), through * rest)
         kept, inlet, feed = _at_end(chain[:, 1:]), self.tanks.ends(chain[:, 1:]), chain[:, 0]
         feed -= inlet
         feed *= bypass
@@ -250,7 +248,8 @@ class Batch:
         given = _settled(given, len(stays))
         given *= _powers(far, len(given) + 1)[1:, None]
         at = numpy.maximum(1 - 0.5 * volume / where(rest > 0, rest, 1.0), 0.0) if half else None
-        end, outlets = _through_empty(inlet, self.onward * rest, most, len(stays), at)
+        growth = numpy.maximum(self.most[some], len(inlet) * abs(self.change[some]))
+        end, outlets = _through_empty(inlet, self.onward * rest, growth, len(stays), at)
         end += given[:, -1]
         if half:
             outlets += given[-1, 1]
@@ -287,14 +286,14 @@ def _small(now: Any, j: int) -> bool:
     return bool(max(now.max(initial=0.0), -now.min(initial=0.0)) <= PLENTY * factorial(j))
 
 
-def _one_after_the_other(chain: Any, given: int, turns: Any, least: int) -> Any:
+def _one_after_the_other(chain: Any, given: int, turns: Any) -> Any:
     """The derivatives at the start of a burst of what flows into empty tanks, and of what each holds.
 
     They are worked out in `chain`, a row for each order and place, of which the first so many orders of what flows in are given.
     """
     import numpy
 
-    j, chain[0, 1:] = 0, 0.0
+    j, least, chain[0, 1:] = 0, max(FIRST, given - 2), 0.0
     while j < least or not _small(chain[j], j):
         now = chain[j + 1, 1:]
         numpy.subtract(chain[j, :-1], chain[j, 1:], now)
@@ -324,7 +323,10 @@ def _plainer(inlet: Any) -> Any:
     rows = inlet.reshape(terms, -1)
     steepest = (_table(terms, 1)[0] @ numpy.maximum(rows.max(axis=1), -rows.min(axis=1))).tolist()
     n = next((n for n in range(1, terms) if steepest[n] <= 0.5 * PLENTY * factorial(n) * 2 ** (2 * n - 1)), terms)
-    return product(_through_nodes(terms, n), rows).reshape(n, *inlet.shape[1:])
+    inlet = inlet[:n]
+    if n < terms:
+        inlet += product(_through_nodes(terms, n), rows[n:]).reshape(inlet.shape)
+    return inlet
 
 
 def _stays(turns: Any, tanks: int) -> Any:
@@ -353,19 +355,21 @@ def _settled(derivatives: Any, tanks: int) -> Any:
     return product(_table(terms, tanks)[1], derivatives.reshape(terms, -1)).reshape(tanks, *derivatives.shape[1:])
 
 
-def _through_empty(inlet: Any, z: Any, most: Any, tanks: int, at: Any) -> tuple[Any, Any]:
+def _through_empty(inlet: Any, z: Any, growth: Any, tanks: int, at: Any) -> tuple[Any, Any]:
     """What empty tanks of a cooler that turn over so often hold at the end of a burst, and the last of them at some moment of it.
 
-    `inlet` are the derivatives of what flows in at its start, `most` how often whatever turns over fastest before it does so.
+    `inlet` are the derivatives of what flows in at its start, from each of which to the next they become at most about `growth` times as
+    large.
     """
     import numpy
 
     terms = len(inlet)
     middle: Any = None
-    turns = numpy.maximum(z, QUICK * numpy.maximum(most, 1.0))
+    fewest = (comb(terms + tanks - 2, terms - 1) / ROUNDING[1]) ** (1 / max(terms - 1, 1))
+    turns = numpy.maximum(z, fewest * growth + 1e-6)
     at_end, _, on_the_way = _table(terms, tanks)
     slow = turns > z
-    few = inlet[:, slow]
+    few = inlet[:, slow] if slow.any() else inlet[:, :0]
     shrinking = _powers(-1 / turns, terms)
     late = product(at_end, inlet.reshape(terms, -1)).reshape(inlet.shape)
     late *= shrinking
@@ -381,7 +385,7 @@ def _through_empty(inlet: Any, z: Any, most: Any, tanks: int, at: Any) -> tuple[
     if few.size:
         chain = numpy.empty((MOST + 1, 1 + tanks, few.shape[1]))
         chain[:terms, 0] = few
-        chain = _one_after_the_other(chain, terms, z[slow], FIRST)
+        chain = _one_after_the_other(chain, terms, z[slow])
         end[:, slow] = _at_end(chain[:, 1:])
         if at is not None:
             middle[slow] = (_table(len(chain), 1)[0][0][:, None] * _powers(at[slow], len(chain)) * chain[:, -1]).sum(axis=0)
@@ -412,9 +416,9 @@ def _table(terms: int, tanks: int) -> tuple[Any, Any, Any]:
 
 @cache
 def _through_nodes(terms: int, fewer: int) -> Any:
-    """What turns the derivatives of a polynomial into those of another with fewer terms that has its values at Chebyshev nodes."""
+    """What the higher derivatives of a polynomial add to the lower ones of another with fewer terms that has its values at Chebyshev nodes."""
     import numpy
 
     nodes = [(1 - cos((i + 0.5) * pi / fewer)) / 2 for i in range(fewer)]
     values = numpy.array([[node**j / factorial(j) for j in range(terms)] for node in nodes])
-    return numpy.linalg.solve(values[:, :fewer], values)
+    return numpy.linalg.solve(values[:, :fewer], values[:, fewer:])

@@ -29,8 +29,8 @@ CLOSE_BY = 0.5
 FIRST, MOST = 8, 30
 """A series ends after so many terms at the earliest and at the latest."""
 ROUNDING = 1e8, 1e7
-"""How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart, and in the closed
-form of a cooler that hardly turns over."""
+"""How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart, and in the
+closed form of a cooler that hardly turns over."""
 AT_ONCE = 2800
 """Bursts, times circuits, that are worked out together behind the sump: little enough for the processor's cache."""
 
@@ -416,7 +416,7 @@ def _table(terms: int, tanks: int) -> tuple[Any, Any, Any]:
 
 @cache
 def _through_nodes(terms: int, fewer: int) -> Any:
-    """What the higher derivatives of a polynomial add to the lower ones of another with fewer terms that has its values at Chebyshev nodes."""
+    """What the higher derivatives of a polynomial add to those of another with fewer terms that has its values at Chebyshev nodes."""
     import numpy
 
     nodes = [(1 - cos((i + 0.5) * pi / fewer)) / 2 for i in range(fewer)]

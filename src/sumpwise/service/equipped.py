@@ -7,6 +7,7 @@ from math import pi, sqrt
 from typing import Any
 
 from sumpwise.ageing.history import FluidHistory
+from sumpwise.errors import SumpwiseError
 from sumpwise.filling.level import Dipstick, Judged, judged
 from sumpwise.filling.overflow import OverflowPlug
 from sumpwise.filling.vessel import Vessel
@@ -254,11 +255,11 @@ class Equipped(Asked):
 
     @WorkedOut
     def start(self) -> Any:
-        """Litres off the target before the work, by a first stick reading in the check window; 0 without one."""
-        first = next((e for e in self.job.entries("log") if e["event"] != "seen"), None)
-        if first is None or first["event"] != "stick" or not self.in_window(first):
+        """Litres off the target before the work, by the first stick reading, in the check window or not; 0 without one."""
+        try:
+            return 0.0 if self.begun is None else number_in(self.begun, "L")
+        except SumpwiseError:  # a temperature at which no fluid is: what follows the log says so
             return 0.0
-        return number_in(self.by_stick(first), "L")
 
     @WorkedOut
     def begun(self) -> Any:

@@ -16,7 +16,7 @@ from sumpwise.service.consistency import Consistency, with_window
 from sumpwise.service.dates import day
 from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf, described
 from sumpwise.service.problems import Problems
-from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ALSO, ANYWHERE, LISTS, NEEDED_TABLES, TABLES, keys_of
+from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ALSO, ANYWHERE, LISTS, NEEDED_TABLES, ON_A_STICK, TABLES, keys_of
 from sumpwise.service.weights import INSTEAD, MASS, doubted, is_weight, litres_of, to_last_digit
 from sumpwise.uncertainty import nominal, source, standard
 
@@ -74,6 +74,8 @@ def _instead(error: SumpwiseError, key: Key, raw: Any) -> str:
         return "" if key.required else "leave the key out if it is not known"
     if isinstance(kind, Choice):
         return choice_meant(str(raw), kind.words)
+    if key is ON_A_STICK and error.code in ("unit.kind", "number.missing"):
+        return "write how far above the lower mark the fluid stands, such as 6 mm or 0.2 in; 0 mm is at that mark, -3 mm below it"
     if isinstance(kind, Argument) and kind.kind == "temperature" and error.code == "number.missing":
         return 'if it was only felt, write about how warm, such as "about 40 °C"'
     return ""

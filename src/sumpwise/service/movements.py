@@ -148,18 +148,29 @@ def _of_entry(case: Equipped, number: int, error: SumpwiseError) -> SumpwiseErro
     )  # fmt: skip
 
 
-PAN_WORDS = ("pan", "filter", "tray")
-"""What someone writes who takes a pan off."""
+PAN_WORDS, PLUG_WORDS = ("pan", "filter", "tray"), ("plug",)
+"""What someone writes who takes a pan off, and who opens the plug."""
+
+
+OVERFLOW_WORDS = ("overflow", "ran out", "hole", "trickle")
+"""What someone writes who lets out what is too much where the level is checked."""
+LEAK_WORDS = ("leak", "seep", "drip")
+"""What someone writes who finds fluid where there should be none."""
+
+
+def says(entry: Mapping[str, Any], words: tuple[str, ...]) -> bool:
+    """Whether what was lost, or where, has one of these words."""
+    return any(word in str(entry.get("what", "")).lower() for word in words)
 
 
 def names_pan(entry: Mapping[str, Any]) -> bool:
     """Whether an entry says that it is what pan or filter brought."""
-    return any(word in str(entry.get("what", "")).lower() for word in PAN_WORDS)
+    return says(entry, PAN_WORDS)
 
 
 def _of_pan(move: Movement, plug: Movement, expected: bool) -> bool:
     """Whether pan or filter brought it, by its own words; without any, if that is expected, by its vessel, or because it was lost."""
-    if "plug" in str(move.entry.get("what", "")).lower():
+    if says(move.entry, PLUG_WORDS):
         return False
     return names_pan(move.entry) or (expected and (move.event == "lost" or move.entry["vessel"] != plug.entry["vessel"]))
 

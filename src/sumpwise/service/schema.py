@@ -356,8 +356,12 @@ EVENT_NEEDS = {
 }  # fmt: skip
 
 
+ON_A_STICK = LISTS["log"]["reading"]._replace(kind=ANY_LENGTH)
+"""A reading of the stick, as a key of an entry."""
+
+
 def keys_of(key: str, entry: Any) -> dict[str, Key]:
     """The keys of a list entry; a stick is read in millimetres, a vessel in litres."""
     if key == "log" and isinstance(entry, dict) and entry.get("event") == "stick":
-        return LISTS[key] | {"reading": LISTS[key]["reading"]._replace(kind=ANY_LENGTH)}
+        return LISTS[key] | {"reading": ON_A_STICK}
     return LISTS[key]

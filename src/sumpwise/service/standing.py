@@ -20,7 +20,7 @@ from sumpwise.service.facts.fact import Name, OnScale, Value, Word
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.holding import WHOLE
 from sumpwise.service.kinds import FILL_HOLE, OVERFLOW
-from sumpwise.service.movements import Movement
+from sumpwise.service.movements import OVERFLOW_WORDS, Movement, says
 from sumpwise.service.operations import stirred
 from sumpwise.service.schema import MOVING, READ
 from sumpwise.uncertainty import combine, nominal, source, standard
@@ -32,6 +32,9 @@ if TYPE_CHECKING:
 
 SAFE = 2.0
 """Safety margin in standard uncertainties, for pours against overfilling, and for the engine against a sump too low for the pump."""
+LOST, BY_THE_BOOK = 0.25, 0.1
+"""From this standard uncertainty of the count up, in litres, the book's amount after one more drain says more about the level; how near to
+that amount a pour must be, as a share of it."""
 LEAST = 0.05
 """Less than this, in litres, is not poured by the count; or a division of the vessel, if that is more."""
 
@@ -184,7 +187,7 @@ class Standing:
 
         `below` is by how many litres it is lower than before the work; by default, as it is now.
         """
-        if not self.case.kind.pumped:
+        if not self.case.kind.pumped or self.by_the_book:
             return 0.0
         try:
             reserve = self.case.reserve
@@ -266,7 +269,7 @@ class Standing:
         A drive or a reading of the stick after it means that it was checked. If count and stick contradict each other, whether one of them
         says so.
         """
-        if self.last is None or self.last.event not in MOVING:
+        if self.last is None or self.last.event not in MOVING or self.by_the_book:
             return False
         most = self._may_be[-1]
         over = nominal(most) - ((self.band or 0.0) if self.known else 0.0)
@@ -276,7 +279,7 @@ class Standing:
     def plug_out(self) -> bool:
         """Whether the plug may still be out: nothing was poured since the last drain, and no stick was read."""
         last = self._read_last
-        return last is not None and last.event == "drained" and not last.by_the_line
+        return last is not None and last.event == "drained" and not (last.by_the_line or self._at_the_check(last))
 
     @property
     def _read_last(self) -> Movement | None:
@@ -293,7 +296,36 @@ class Standing:
     def checked(self) -> bool:
         """Whether the level was set where the fluid runs out, before the drive that comes last: that decides, whatever the count says."""
         driven = self.last is not None and self.last.event == "drive" and self.case.check.key in (FILL_HOLE, OVERFLOW)
-        return driven and not (self.plug_out or self.below_pump)
+        return (driven or self.ran_out) and not (self.plug_out or self.below_pump)
+
+    @property
+    def ran_out(self) -> bool:
+        """Whether what ran out where the level is checked comes last: then the level is set, whatever the count says."""
+        return self.last is not None and self._at_the_check(self.last)
+
+    def _at_the_check(self, move: Movement) -> bool:
+        """Whether an entry is what ran out where the level is checked, after something was poured."""
+        by_check = move.event in ("drained", "lost") and says(move.entry, OVERFLOW_WORDS)
+        poured = any(one.event == "poured" for one in self.moves[: move.number])
+        return by_check and poured and self.case.check.key in (FILL_HOLE, OVERFLOW)
+
+    @cached_property
+    def of_the_book(self) -> float | None:
+        """Litres of the book's amount that are still to be poured; None unless the count is too uncertain, and it was drained once more."""
+        book = self.case.job.value("capacity", "book_refill")
+        out = next((move for move in reversed(self.moves) if move.event == "drained"), None)
+        if book is None or out is None or out.by_the_line or standard(self.off) < LOST or self._at_the_check(out):
+            return None
+        before, after = self.moves[: out.number], self.moves[out.number :]
+        if not any(move.event == "poured" for move in before) or any(move.event == "stick" for move in after):
+            return None
+        return nominal(book) - sum(move.litres for move in after if move.event in MOVING)
+
+    @property
+    def by_the_book(self) -> bool:
+        """Whether that is done: then it says more about the level than the count does."""
+        short = self.of_the_book
+        return short is not None and abs(short) < BY_THE_BOOK * nominal(self.case.job.value("capacity", "book_refill"))
 
     @property
     def caught(self) -> float:

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from sumpwise.service.equipped import Equipped
 
 DIGIT, DIVISION, SIGN, SWAPPED, POINT, DOUBLED, FORGOTTEN = "digit", "division", "sign", "swapped", "point", "doubled", "forgotten"
-COMMON = {DIGIT: 0.0, DIVISION: 0.0, SIGN: -0.5, SWAPPED: -1.0, POINT: -1.0, DOUBLED: -0.5, FORGOTTEN: -1.0}
+MISREAD = "misread"
+COMMON = {DIGIT: 0.0, DIVISION: 0.0, SIGN: -0.5, SWAPPED: -1.0, POINT: -1.0, DOUBLED: -0.5, FORGOTTEN: -1.0, MISREAD: -2.0}
 """Logarithm of how common each mistake is compared with a wrong digit: a judgement, used only for ranking."""
 USUAL = 0.4
 """How far off the target a pour usually leaves the level, and how much bursts usually differ, in litres: people pour back what came out."""
@@ -44,9 +45,9 @@ class Suspect(NamedTuple):
     event, what, written : str
         The entry: the event, what was lost (if it is a loss), and what was read.
     correction : str
-        What it would have to be; empty if it was entered twice, or if one like it was left out after it.
+        What it would have to be; empty if it was entered twice, if one like it was left out after it, or if it says nothing.
     mistake : str
-        "digit", "division", "sign", "swapped" (two digits), "point", "doubled" or "forgotten".
+        "digit", "division", "sign", "swapped" (two digits), "point", "doubled", "forgotten", or "misread" (all others agree without it).
     """
 
     number: int
@@ -79,7 +80,8 @@ def suspects(case: Case, found: Agreement) -> list[Suspect]:
     written = case.job.written("log")
     kept: list[Suspect] = []
     told: set[tuple[int, bool]] = set()
-    tries = [one for one in sorted(_tries(case, found, _Scale(case, found)), reverse=True) if one.score > float("-inf")]
+    scale = _Scale(case, found)
+    tries = [one for one in sorted([*_tries(case, found, scale), *scale.misread()], reverse=True) if one.score > float("-inf")]
     for one in tries[:TRIED]:
         place = (one.number, one.mistake == FORGOTTEN)
         if place in told or beyond(max(one.apart, 0.0), len(found.estimates) - 1) < HOPELESS:
@@ -99,7 +101,7 @@ def suspects(case: Case, found: Agreement) -> list[Suspect]:
 
 def _corrected(written: list[dict[str, Any]], one: _Try) -> list[dict[str, Any]]:
     place = one.number - 1
-    if one.mistake == DOUBLED:
+    if one.mistake in (DOUBLED, MISREAD):
         return [*written[:place], *written[place + 1 :]]
     if one.mistake == FORGOTTEN:
         return [*written[: place + 1], written[place], *written[place + 1 :]]
@@ -192,10 +194,21 @@ class _Scale:
         """
         count = len(self.closures) + 1
         off = self.closures + shift[1:count] - shift[0]
-        levels = self.levels + shift[count:]
+        return self._try(move, mistake, key, text, float(off @ self.inverse @ off), self.levels + shift[count:])
+
+    def misread(self) -> Iterator[_Try]:
+        """How likely it is that a reading of the stick, not the first and not the only other one, says nothing."""
+        numpy, first = self.numpy, int(self.found.counted)
+        best, parts = numpy.array([nominal(one) for one in self.found.estimates]), self.found.resting.parts
+        for row, move in enumerate(self.found.readings, first):
+            left, others = numpy.delete(best, row), numpy.delete(parts, row, axis=0)
+            if len(left) > 1:
+                off, apart = left[1:] - left[0], others[1:] - others[0]
+                yield self._try(move, MISREAD, "reading", "", float(off @ numpy.linalg.pinv(apart @ apart.T) @ off), self.levels)
+
+    def _try(self, move: Movement, mistake: str, key: str, text: str, apart: float, levels: Any) -> _Try:
         full, deep = levels[: self.expected], levels[self.expected :]
         unusual = float(full @ full) + (float(((deep - deep.mean()) ** 2).sum()) if len(deep) else 0.0)
-        apart = float(off @ self.inverse @ off)
         return _Try(COMMON[mistake] - apart / 2 - unusual / (2 * USUAL**2), move.number, mistake, key, text, apart)
 
 

@@ -46,7 +46,7 @@ from sumpwise.service.measures import measures
 from sumpwise.service.movements import Movement
 from sumpwise.service.render.figures import plain
 from sumpwise.service.standing import Standing
-from sumpwise.service.suspects import DOUBLED, FORGOTTEN, Suspect, suspects
+from sumpwise.service.suspects import DOUBLED, FORGOTTEN, MISREAD, Suspect, suspects
 from sumpwise.uncertainty import nominal, standard
 
 MOST_NAMED = 4
@@ -111,7 +111,7 @@ def _unnamed(found: Agreement) -> Fact:
 
 def _suspect(one: Suspect, written: dict[str, Any]) -> Fact:
     entry, number = entry_said(written), Count(one.number)
-    if one.mistake in (DOUBLED, FORGOTTEN):
+    if one.mistake in (DOUBLED, FORGOTTEN, MISREAD):
         return item(f"conflict.{one.mistake}", INFO, (one.number,), number=number, entry=entry)
     mistake, instead = Word(f"mistake.{one.mistake}"), Written(one.correction, "length" if written["event"] == "stick" else "volume")
     return item("conflict.instead", INFO, (one.number,), number=number, entry=entry, instead=instead, mistake=mistake)

@@ -40,7 +40,7 @@ from sumpwise.service.logged import too_hot
 from sumpwise.service.measures import measures, still
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.method import closing, pail, torque
-from sumpwise.service.movements import may_be_pan
+from sumpwise.service.movements import LEAK_WORDS, may_be_pan, says
 from sumpwise.service.render.figures import plain
 from sumpwise.service.standing import LEAST, Standing
 from sumpwise.service.suspects import suspects
@@ -94,7 +94,7 @@ def standing(case: Case) -> Part:
         part.facts.append(line("now.full", CAUTION))
     elif found.conflict:
         part.facts.append(line("now.disputed", CAUTION))
-    elif here.missing > 0 and here.pours and not (here.checked or _by_stick(here)):
+    elif here.missing > ((here.band or 0.0) if here.known else 0.0) and here.pours and not (here.checked or _by_stick(here)):
         part.facts.append(line("now.drive", CAUTION))
     return part
 
@@ -127,8 +127,10 @@ def _level(here: Standing) -> Fact:
     off = Amount("volume", here.off, signed=True, main=True)
     if _by_stick(here):
         return line("now.stick", off=off)
-    if here.checked and not here.level:
+    if here.checked:
         return line("now.checked", off=off)
+    if here.by_the_book:
+        return line("now.by_the_book", off=off)
     unread = {} if here.known else {"why": _unread(here)}
     if here.level and not here.known:
         return line("now.even", off=off, **unread)
@@ -140,6 +142,8 @@ def _level(here: Standing) -> Fact:
 
 def _unread(here: Standing) -> Word:
     """Why it is not known where the level was before the work: it was not read, or the job does not say what a reading means."""
+    if here.case.check.key != STICK:
+        return Word("now.no_check")
     return Word("now.no_stick" if any(move.event == "stick" for move in here.moves) else "now.no_reading")
 
 
@@ -180,8 +184,27 @@ def _next(case: Case) -> tuple[list[Fact], dict[str, object]]:
         return [line("next.read_again", STOP)], {"action": "read the stick"}
     if here.rested:
         return _judged(case, here)
+    if here.by_the_book:
+        return _said(case.check.after(case, 1, closing(case))), {"action": "read the level"}
+    if here.of_the_book is not None and here.of_the_book > 0:
+        return _book(case, here, here.of_the_book)
     facts, data = (None if here.checked else _poured(case, here)) or _worked(case, here)
-    return [*(_closed(case, here, data["action"] == "pour") if here.plug_out else []), *facts], data
+    return [*_leaking(case, here), *(_closed(case, here, data["action"] == "pour") if here.plug_out else []), *facts], data
+
+
+def _leaking(case: Case, here: Standing) -> list[Fact]:
+    """That a leak is looked for first, if one was entered last."""
+    last = here.last
+    if last is None or last.event != "lost" or not says(last.entry, LEAK_WORDS):
+        return []
+    return [line("next.leak", CAUTION, (last.number,), entry=Count(last.number), said=entry_said(case.job.written("log")[last.number - 1]))]
+
+
+def _book(case: Case, here: Standing, litres: float) -> tuple[list[Fact], dict[str, object]]:
+    """The amount of the maker's book, or what is left of it, if the count is too uncertain and it was drained once more."""
+    pour = division(case, case.hand, litres).below(litres)
+    facts = [*(_closed(case, here, pours=True) if here.plug_out else []), line("next.pour_book", pour=pour)]
+    return facts, {"action": "pour", "vessel": case.hand["name"] if case.hand else "", "pour": plain(pour.value, "L")}
 
 
 def _resumed(case: Case) -> Fact:
@@ -233,8 +256,13 @@ def _called_for(case: Case, here: Standing, numbers: tuple[int, ...]) -> tuple[l
     if verdict is None:
         shown = Amount("length", number_in(case.foreseen(entry), "mm"), signed=True)
         return [line("next.wait", "info", numbers, reading=shown)], {"action": "wait"}
+    if verdict.instruction == "leave" and case.method.by_shop:
+        return [line("next.level_right", "info", numbers), *_said(case.method.shop())], {"action": "exchange"}
     if verdict.instruction == "leave":
-        return _worked(case, here) if here.left else ([line("next.done", "info", numbers)], {"action": "done"})
+        if not here.left:
+            return [line("next.done", "info", numbers)], {"action": "done"}
+        facts, data = _worked(case, here)
+        return [*facts, line("next.stop_here")], data
     if verdict.instruction == "add" and here.below_pump:
         poured = _poured(case, here)
         if poured is not None:
@@ -405,7 +433,7 @@ def _instead(case: Case, after: str = "next.way_on") -> list[Fact]:
     """How the pump can be covered for certain with the engine off, in order of use, and how the log goes on `after` that."""
     book, window = case.job.text("capacity", "book_refill"), case.job.text("level", "window")
     ways = [f"next.way {case.check.key}"] if case.check.key in (STICK, OVERFLOW) else []
-    given = Word("next.way_book", {"book": Written(book, "volume")}) if book else Word("none")
+    given = Word("next.way_book", {"book": Written(book, "volume")}) if book else Word("next.way_book_unsaid")
     at = Word("next.way_window", {"window": Written(window, "temperature")}) if window else Word("none")
     return [*map(item, ways), item("next.way_refill", book=given), item("next.way_maker"), line(after, at=at)]
 
@@ -415,21 +443,26 @@ def _worked(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:
     method, last = case.method, here.last
     if here.below_pump:
         return _count_lost(case, here)
+    if here.ran_out and here.left and not isinstance(method, Bursts):
+        return [line("next.mix", number=Count(case.drains_done + 1), count=Count(method.count(case)))], {"action": "drive"}
     if isinstance(method, Bursts):
         if here.left:
             return _burst(case, here, method)
+        if here.checked:
+            return [line(DRIVEN[case.check.key])], {"action": "done"}
         back = [fact for fact in method.work(case) if fact.id == "steps.line_back"] if here.open_line else []
         return [*(_seen(case, here) if back else []), *_said([*back, *case.check.after(case, 1, closing(case))])], {"action": "check"}
     if here.left and last is not None and last.event in ("drive", "stick"):
         plug = expected(case.plug)
         facts = [line("next.drain", number=Count(case.drains_done + 1), count=Count(method.count(case)), plug=plug)]
         return [*_room(case, here, nominal(case.plug)), *facts], {"action": "drain"}
-    if case.check.key in DRIVEN and last is not None and last.event == "drive":
+    if here.checked:
         return [line(DRIVEN[case.check.key])], {"action": "done"}
     if case.check.key == STICK and case.stick is None and last is not None and last.event == "stick":
         return [line("next.unjudged"), line("next.done_maker")], {"action": "check"}
     driven = case.check.key == STICK and last is not None and last.event == "drive"
-    return [*_said(case.check.after(case, 1, closing(case))), *([line("next.done_maker")] if driven else [])], {"action": "check"}
+    full = [line("next.hole_first", closing=closing(case))] if case.check.key == FILL_HOLE and not here.plug_out else []
+    return [*_said([*full, *case.check.after(case, 1, closing(case))]), *([line("next.done_maker")] if driven else [])], {"action": "check"}
 
 
 def _seen(case: Case, here: Standing) -> list[Fact]:

@@ -119,11 +119,12 @@ def _do(case: Case, here: Standing | None) -> Fact:
     planned = case.comparison[case.method.key]
     if not nominal(planned.litres):
         return item("summary.do_nothing", method=named(planned.key))
-    if here and here.level and here.fresh is not None and not here.left:
+    if here and here.level and here.fresh is not None and not (here.left or case.method.by_shop):
         return item("summary.do_check", what=_did(case), fresh=Share(here.fresh), aim=_missed(case, here))
     times = Word("summary.times", {"count": Count(planned.count)}) if case.method.several else Word("none")
     so_far = Word("summary.so_far", {"what": _did(case)}) if here else Word("none")
-    fresh = planned.fresh if here is None or here.foreseen is None else here.foreseen
+    ahead = None if here is None or case.method.by_shop else here.foreseen
+    fresh = planned.fresh if ahead is None else ahead
     return item("summary.do", method=named(planned.key), times=times, so_far=so_far, fresh=Share(fresh))
 
 

@@ -29,6 +29,7 @@ class Machine(Method):
 
     key = "machine stirred"
     tasks: tuple[str, ...] = ("machine",)
+    by_shop = True
 
     def compared(self, case: Case) -> bool:
         """Only if the unit has a pump."""
@@ -100,6 +101,10 @@ class Machine(Method):
 
     def work(self, case: Case) -> list[Fact]:
         """Have it done."""
+        return self.shop()
+
+    def shop(self) -> list[Fact]:
+        """All of it."""
         return [step("steps.machine")]
 
 

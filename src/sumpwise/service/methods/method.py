@@ -49,6 +49,8 @@ class Method:
         Whether its result is only known by running the circuit through it, so that there is none if it is impossible.
     several : bool
         Whether it is a number of drains or bursts that depends on the target.
+    by_shop : bool
+        Whether it ends with what only a shop does, which no log has.
     """
 
     key = ""
@@ -58,6 +60,7 @@ class Method:
     bound = False
     led = False
     several = False
+    by_shop = False
 
     def compared(self, case: Case) -> bool:
         """Whether the job says enough to compare it at all."""
@@ -156,6 +159,10 @@ class Method:
     def work(self, case: Case) -> list[Fact]:
         """The steps of the work itself."""
         raise NotImplementedError
+
+    def shop(self) -> list[Fact]:
+        """Those of them that only a shop does."""
+        return []
 
 
 def at_least(fresh: Any, target: float) -> float:

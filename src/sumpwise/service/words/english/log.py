@@ -31,6 +31,7 @@ WORDS: dict[str, str] = {
     "conflict.entry": "{event} {read}",
     "conflict.entry_of": "{event} {what} {read}",
     "conflict.instead": "Log entry {number}, {entry}: {instead} instead ({mistake}).",
+    "conflict.misread": "Log entry {number}, {entry}: misread: everything else agrees without it, so leave it out.",
     "conflict.doubled": "Log entry {number}, {entry}: entered twice.",
     "conflict.forgotten": "After log entry {number}, {entry}: one like it was left out.",
     "conflict.more": "{count} further {count#entry|entries} could explain it, but {count#is|are} less likely.",

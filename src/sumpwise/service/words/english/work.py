@@ -72,6 +72,7 @@ WORDS: dict[str, str] = {
     "now.over": "**{amount} is too much** for the target level.",
     "now.over_start": "**{amount} more is in** than before the work; {why}.",
     "now.no_reading": "no stick reading says where that was",
+    "now.no_check": "nobody can say exactly where that was",
     "now.no_stick": "the job does not describe the stick, so no reading says where that was",
     "now.out": "So far {out} came out, compared at {reference}, and nothing went in.",
     "now.taken_as_plug": (
@@ -82,6 +83,10 @@ WORDS: dict[str, str] = {
     "now.near": "The level is {off} off target, less than twice its uncertainty: it may be right.",
     "now.checked": (
         "By the count it is {off} against before the work. Since then the level was checked where the fluid runs out, and that decides."
+    ),
+    "now.by_the_book": (
+        "By the count the level is {off} off target. It was drained once more and the amount of the maker's book went in, and that says "
+        "more: read the level before anything else goes in or out."
     ),
     "now.stick": "By the count and all readings together the level is {off} off target; what the stick says, read last, decides.",
     "now.even": "As far as can be told, the level is where it was before the work ({off}); {why}.",
@@ -99,7 +104,7 @@ WORDS: dict[str, str] = {
         "Once the cause is found and dealt with, write how in the job file, under log {count#entry|entries} {entries}, as settled = \"…\": "
         "then this sheet goes on."
     ),
-    "next.mend": "**Correct log entry {entry}** ({reason}) in the job file; until then pour nothing and do not start the engine.",
+    "next.mend": "**Correct log entry {entry}** in the job file: {reason}. Until then pour nothing and do not start the engine.",
     "next.mend_guess": (
         "If nobody knows any more how much it was, write the best guess with how far off it may be, after a ±: this sheet then says "
         "whether that is good enough to go on."
@@ -133,6 +138,7 @@ WORDS: dict[str, str] = {
     ),
     "next.way_on": "Then start, warm it up, check the level{at} and write it down: the log goes on from there.",
     "next.way_anew": "Then start, warm it up, check the level{at}, and begin a new log with that: this one contradicts itself.",
+    "next.way_book_unsaid": " (write it in the job file too, under capacity, as book_refill)",
     "next.way_window": " at {window}",
     "next.apart": (
         "**Wipe the stick and read it a third time** before anything is added or taken out: {readings} are farther apart than careful "
@@ -174,6 +180,20 @@ WORDS: dict[str, str] = {
     "next.kept": (
         "That is {kept} less than what is short: the uncertainty of the count is {doubt}, and the level must not end above the upper mark. "
         "The stick will show what is still missing."
+    ),
+    "next.pour_book": (
+        "**Pour {pour}**, engine off: with what went in since the last drain, that is what the maker's book gives for a drain and refill. "
+        "Then start, warm it up, and read the level."
+    ),
+    "next.leak": "**Find the leak first**, log entry {entry}, {said}: what is poured in before it is tight runs out again.",
+    "next.level_right": "The level is right: leave it as it is.",
+    "next.stop_here": "You may also stop here, since the level is right: then enter the service in the vehicle's record as it is.",
+    "next.mix": (
+        "**Drive until it is warm**, so that old and new fluid mix, and write the drive down; drain number {number} of {count} is next."
+    ),
+    "next.hole_first": (
+        "It is full only when it has run out of the fill hole: if it has not, go on filling until it does, wait until it only drips, and "
+        "close it{closing}."
     ),
     "next.unjudged": (
         "The job does not describe the stick, so this sheet cannot judge the reading. By the maker's procedure: if it is right, leave it; "
@@ -338,7 +358,7 @@ WORDS: dict[str, str] = {
     "steps.no_timetable": "No timetable can be made: {reason}.",
     "steps.timed_apart": (
         "{of} disagree: from {slow} to {fast}. The seconds here go by the fastest; check those in the log: did the engine run all that "
-        "time?"
+        "time? After a night the converter fills first, and less comes out."
     ),
     "steps.timed_far_apart": (
         "**No burst until the seconds are right**: {of} disagree, from {slow} to {fast}, and by the fastest nobody could stop the engine "

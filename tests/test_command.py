@@ -9,7 +9,7 @@ import sys
 
 import pytest
 
-from sumpwise import Job, _terminal, plan
+from sumpwise import Job, _terminal, check_text, plan
 from sumpwise.__main__ import COMMANDS, main
 from sumpwise.uncertainty import nominal
 
@@ -257,6 +257,20 @@ def test_the_help_explains_every_column_below_its_section():
     assert len(sections) == len(set(sections)) > 5
     assert max(map(len, table)) <= 100
     assert any(len(line) == 100 for line in table)
+
+
+@pytest.mark.parametrize(
+    ("text", "status"), [("2.9 L (3.1 qt)", 0), ("34 N·m (30 lb-ft)", 1), ("80 °C (175 °F)", 3), ("80 °C (175 °F), 34 N·m (30 lb-ft)", 1)]
+)
+def test_a_text_is_checked_with_the_status_of_its_worst_number(text, status, tmp_path, capsys):
+    """What the page of commands says: 1 if something is wrong, 3 if something is only oddly written."""
+    path = tmp_path / "description.txt"
+    path.write_text(text, encoding="utf-8")
+    assert main(["check", str(path)]) == status
+    assert f"{path}:1:" in capsys.readouterr().out
+    assert main(["check", "--json", str(path)]) == status
+    stored = json.loads(capsys.readouterr().out)
+    assert [one["verdict"] for one in stored["findings"]] == [found.verdict for found in check_text(text)]
 
 
 def test_the_command_can_be_loaded_without_being_run():

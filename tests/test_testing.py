@@ -138,3 +138,8 @@ def test_texts_are_drawn_with_one_two_and_four_decimals(places):
     few = settings(max_examples=100, derandomize=True)
     text, _ = find(notations("volume"), lambda pair: len(pair[0].split()[0].partition(".")[2]) == places, settings=few)
     assert drain_refill(text, "1000 L") > 0
+
+
+@pytest.mark.parametrize("limit", [0.0, 1.0])
+def test_a_text_may_be_at_a_limit(limit):
+    assert find(notations("fraction"), lambda pair: pair[1] == limit)[1] == limit

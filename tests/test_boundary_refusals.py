@@ -197,8 +197,8 @@ def test_a_percentage_without_its_sign_is_explained():
 def test_what_would_be_accepted_is_said_in_the_units_of_the_argument():
     for spec, value, says in (
         (argument("count", minimum=1), 0, "a whole number, at least 1"),
-        (argument("volume", above=0), "-1 L", "a finite volume, above 0 L"),
-        (argument("number", above=-1, below=1), 2, "a finite number, above -1 and below 1"),
+        (argument("volume", above=0), "-1 L", "a volume, above 0 L"),
+        (argument("number", above=-1, below=1), 2, "a number, above -1 and below 1"),
         (argument("length"), pint.Quantity(math.inf, "mm"), "a finite length"),
     ):
         with pytest.raises(RangeError) as caught:

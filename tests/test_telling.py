@@ -80,12 +80,12 @@ BETWEEN_VALUES = [
 SINGLE = [
     (
         lambda: volume_at("9 qt", "500 °F", "20 °C", "850 kg/m³"),
-        "read '500 °F': is out of range; accepted: a finite temperature, at least -58 °F and at most 302 °F",
+        "read '500 °F': is out of range; accepted: a temperature, at least -58 °F and at most 302 °F",
     ),
     (lambda: volume_at("9 qt", Q(500, "degF"), "20 °C", "850 kg/m³"), "at least -58 °F and at most 302 °F"),
     (lambda: volume_at("9 qt", "500 °C", "20 °C", "850 kg/m³"), "at least -50 °C and at most 150 °C"),
-    (lambda: pour_rate("-1 in", "2 ft", "1 ft", "30 cSt"), "bore: read '-1 in': is out of range; accepted: a finite length, above 0 in"),
-    (lambda: drain_refill("3 qt", "0 qt"), "capacity: read '0 qt': is out of range; accepted: a finite volume, above 0 US qt"),
+    (lambda: pour_rate("-1 in", "2 ft", "1 ft", "30 cSt"), "bore: read '-1 in': is out of range; accepted: a length, above 0 in"),
+    (lambda: drain_refill("3 qt", "0 qt"), "capacity: read '0 qt': is out of range; accepted: a volume, above 0 US qt"),
     (lambda: burst_plan("8 qt", "4 qt/min", "1 qt/min", "1 qt", "9 qt", burst="3 qt"), "US qt"),
     (lambda: Ledger("847 kg/m³", capacity="9 qt").drained(Vessel("pail", "1 qt"), "15 qt", "20 °C"), "accepted: up to 9"),
 ]

@@ -271,7 +271,8 @@ class Argument(Expected):
                 raise RangeError(
                     "is a span; expected one value", code="span.unexpected", argument=name, value=value, hint="take one end of it"
                 )  # fmt: skip
-            raise self.unlike(value, name, hint="give several values as a list")
+            hint = "write it as one text" if hasattr(value, "keys") else "give several values as a list"
+            raise self.unlike(value, name, hint=hint)
         import numpy
 
         if column:

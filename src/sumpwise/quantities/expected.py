@@ -137,7 +137,9 @@ class Expected:
             )
             if -inf < limit < inf
         ]  # fmt: skip
-        return f"a {'whole number' if self.whole else 'finite ' + self.due()}" + (f", {' and '.join(words)}" if words else "")
+        if not words:
+            return "a whole number" if self.whole else f"a finite {self.due()}"
+        return f"{with_article('whole number' if self.whole else self.due())}, {' and '.join(words)}"
 
 
 def _are_whole(magnitude: Any) -> bool:

@@ -227,13 +227,37 @@ def either(text: str, kind: Kind = None) -> Reading | SpanReading:
         raise wrong(NotationError, text + END, "is empty", "a number and its unit: 2.9 L, 34 N·m ± 4 %", code="number.missing")
     try:
         return _strict(text, kind)
-    except SumpwiseError:
+    except SumpwiseError as error:
         plain = everyday(text)
         if plain == text or len(plain) > LONGEST:
+            _mended(error, text, kind)
             raise
+    try:
         found = _strict(plain, kind, text)
+    except SumpwiseError as error:
+        _mended(error, plain, kind)
+        raise
     found.text = text
     return found
+
+
+def _mended(error: SumpwiseError, text: str, kind: Kind) -> None:
+    """Say in an error what could be written instead."""
+    from sumpwise.quantities.mending import mend
+
+    def reads(other: str) -> bool:
+        try:
+            _strict(everyday(other), kind)
+        except SumpwiseError:
+            return False
+        return True
+
+    def begins(other: str) -> int:
+        found = scan(other, 0, kind)
+        return found[1] if found is not None and reads(other[: found[1]]) else 0
+
+    if not error.hint or error.code == "range.reversed":
+        error.hint = mend(text, error, (kind,) if isinstance(kind, str) else kind or (), reads, begins) or error.hint
 
 
 def _strict(text: str, kind: Kind, written: str = "") -> Reading | SpanReading:

@@ -57,7 +57,7 @@ def unsigned(s: str, i: int) -> Number:
     if i == j and not (c == "." and s[j + 1] in DIGITS):
         if c in VULGAR:
             return (*VULGAR[c], None, j + 1, 0)
-        raise stopped(s, i, "expected a number", "2.9, 1,5, 56 000, 5 1/2, 5½, 5/16", code="number.missing")
+        raise stopped(s, i, "expected a number", "a number such as 2.9, 5 1/2 or 56 000", code="number.missing")
     groupable = j - i <= 3 and s[i] != "0"
     if groupable and (c == " " or c == ",") and _three(s, j + 1):
         k = j + 4

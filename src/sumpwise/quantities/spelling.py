@@ -93,7 +93,8 @@ def settled(s: str, number: Number, unit: Unit) -> tuple[int, int, int | None]:
         problem = "a single comma groups thousands only in km, mi, mL, cc, kg, psi, lb and ft"
         raise wrong(NotationError, s, problem, code="text.ambiguous", hint=f"write {large}")
     small = f"{num / den:.3f}{name}"
-    clear = f"{num / den:.4f}{name}" if doubt == POINT else small
+    bare = f"{num / den:.3f}".rstrip("0")
+    clear = f"{bare if bare[-3:-1].find('.') >= 0 else f'{num / den:.4f}'}{name}" if doubt == POINT else small
     error = wrong(NotationError, s, f"may be {small} or {large}", code="text.ambiguous", hint=f"write {clear} or {large}")
     error.readings = (num, den, places), (num * factor // den, 1, 0), unit  # type: ignore[attr-defined]
     raise error

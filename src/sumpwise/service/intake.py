@@ -22,6 +22,8 @@ from sumpwise.uncertainty import nominal, source, standard
 
 FORMAT = "sumpwise job"
 VERSION = 1
+UNKNOWN = ("", "-", "–", "?", "??", "n/a", "na", "none", "null", "nil", "unknown", "not known", "tbd", "tba", "no idea", "don't know", "x")
+"""What people write for a value that is not known."""
 NOT_KNOWN = "not known"
 """What to write for a value that is not known: the same as leaving it out."""
 MOST_ENTRIES = 2_000
@@ -70,7 +72,7 @@ def read(inputs: dict[str, Any], name: str) -> Found:
 def _instead(error: SumpwiseError, key: Key, raw: Any) -> str:
     """What a person may have meant, or can write instead, whose error has no hint of its own."""
     kind = key.kind
-    if raw == "":
+    if raw is None or (isinstance(raw, str) and raw.strip().lower() in UNKNOWN):
         return "" if key.required else "leave the key out if it is not known"
     if isinstance(kind, Choice):
         return choice_meant(str(raw), kind.words)

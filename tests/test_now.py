@@ -286,6 +286,16 @@ def test_a_file_that_another_program_changed_is_left_alone(path, monkeypatch):
     assert path.read_text(encoding="utf-8") == JOB + "# changed\n"
 
 
+def test_what_was_drained_into_is_not_poured_from_if_there_is_another(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_text('[vehicle]\nname = "x"\n[[vessel]]\nname = "pail"\n[[vessel]]\nname = "jug"\n', encoding="utf-8")
+    with pytest.raises(RangeError, match="give --vessel"):
+        entered(path, "drained", "3 L")
+    entered(path, "drained", "3 L", vessel="pail")
+    assert entered(path, "poured", "3 L").written("log")[-1]["vessel"] == "jug"
+    assert entered(path, "drained", "1 L").written("log")[-1]["vessel"] == "pail"
+
+
 def test_the_only_vessel_is_meant(path):
     path.write_text(JOB.partition("[[vessel]]\nname = \"bottle\"")[0], encoding="utf-8")
     assert entered(path, "drained", "4 qt", temperature="100F").entries("log")[0]["vessel"] == "pan"

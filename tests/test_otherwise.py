@@ -91,6 +91,16 @@ def test_without_a_figure_of_the_book_the_job_is_asked_for_it():
     assert "under capacity, as book_refill" in without
 
 
+@pytest.mark.parametrize("level", [WINDOW, None])
+def test_a_level_that_nobody_can_tell_is_not_called_right(level):
+    known = [stick("6 mm")] if level else []
+    unsure = said(sheet(*known, out("3.3 L"), lost("0.5 ± 1.0 L", "spilled"), in_("3.8 L"), level=level, **DRAINS), "now")
+    assert "too uncertain to call it" in unsure
+    assert "As far as can be told" not in unsure
+    sure = said(sheet(*known, out("3.25 L"), in_("3.25 L"), level=level, **DRAINS), "now")
+    assert "As far as can be told" in sure
+
+
 # -- the level set where the fluid runs out
 
 OVERFLOW = {"vehicle": {"name": "example wagon", "level_check": "overflow plug"}, "level": {"window": "35–45 °C"}, **DRAINS}
@@ -201,3 +211,11 @@ def test_a_reading_of_the_stick_that_all_others_contradict_is_named():
     assert "Log entry 5, stick -14 mm: misread" in said(plan(made), "conflict")
     alone = job(*wrong[:-1], **DRAINS)  # count against one reading: either may be wrong
     assert "misread" not in [one.mistake for one in suspects(Case(alone), Case(alone).agreement)]
+
+
+def test_no_reading_of_a_stick_is_corrected_to_one_beyond_its_end():
+    """3.3 L short by a log that lacks the pour: no first reading of 100 mm explains it."""
+    made = job(stick("2 mm"), out("3.3 L"), DRIVE, stick("6 mm"), **DRAINS)
+    for one in suspects(Case(made), Case(made).agreement):
+        assert one.event != "stick" or abs(float(one.correction.split()[0])) <= 52
+    assert "3.4 L more went in than the log has" in said(plan(made), "conflict")

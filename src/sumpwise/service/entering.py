@@ -112,7 +112,8 @@ def _entry(job: Job, event: str, value: str | None, more: dict[str, WRITTEN | No
 def _vessel(job: Job, event: str, value: str | None) -> str | None:
     """The vessel meant if none is named; None if the job describes none or whole packs are poured, which reading the job settles.
 
-    Nothing is poured from a vessel that old fluid was drained into if there are packs.
+    Nothing is poured from a vessel that old fluid was drained into, nor drained into one that new fluid is poured from, if there is another
+    or there are packs.
     """
     kind = ("drained", "emptied") if event == "emptied" else (event,)
     names, packs = [str(vessel["name"]) for vessel in job.written("vessel")], {} if event != "poured" else _packs(job)
@@ -122,8 +123,9 @@ def _vessel(job: Job, event: str, value: str | None) -> str | None:
         return used[-1]
     if not names or (packs and _packed(value, packs)):
         return None
-    caught = [entry["vessel"] for entry in log if entry["event"] == "drained"] if packs else []
-    usual = used[-1:] or [name for name in names if name not in caught] or [min(packs, key=lambda name: packs[name])]
+    other = [entry["vessel"] for entry in log if entry["event"] == ("drained" if event == "poured" else "poured")]
+    unused = [name for name in names if name not in other]
+    usual = used[-1:] or unused or ([min(packs, key=lambda name: packs[name])] if packs else names)
     if len(usual) == 1:
         return usual[0]
     problem = "is missing, and no earlier entry says which one"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from itertools import pairwise
+from math import inf
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
@@ -31,6 +32,8 @@ TRIED = 40
 HOPELESS = 1e-4
 """A correction is not tried if it leaves count and stick so far apart, to first order, that the chance is below this: a hundredth of
 that of a conflict."""
+WIDE = 4.0
+"""No stick is read farther from its lower mark than so many times the length between its marks."""
 NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 LEADING = re.compile(r"^0+(?=\d)")
 
@@ -133,7 +136,10 @@ def _tries(case: Equipped, found: Agreement, scale: _Scale) -> Iterator[_Try]:
         else:
             continue
         before = move
+        far = WIDE * nominal(case.job.value("level", "marks_length", 0.0)) if kind == "length" else inf
         for mistake, text, value in _misread(entry[key], kind, read, step):
+            if abs(value) > max(far, abs(read)):
+                continue
             yield scale.judged(move, mistake, key, text, (value - read) * slope * effect)
 
 

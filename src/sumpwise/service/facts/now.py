@@ -42,7 +42,7 @@ from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.method import closing, pail, torque
 from sumpwise.service.movements import LEAK_WORDS, may_be_pan, says
 from sumpwise.service.render.figures import plain
-from sumpwise.service.standing import LEAST, Standing
+from sumpwise.service.standing import LEAST, LOST, Standing
 from sumpwise.service.suspects import suspects
 from sumpwise.service.weights import kilograms_of
 from sumpwise.uncertainty import combine, nominal, standard
@@ -58,6 +58,8 @@ MOST_STEPS = 3
 """At most this part of the volume between the marks is added at a time."""
 HELPS = 0.9
 """A measurement that leaves more than this share of the uncertainty is not worth the trouble."""
+UNSURE = 2.0
+"""A level is not called right if its standard uncertainty is more than so many times the distance from the target to a mark."""
 MOST_WAYS = 2
 """How many such measurements are named."""
 DRIVEN = {FILL_HOLE: "next.done_hole", OVERFLOW: "next.done_plug"}
@@ -132,6 +134,8 @@ def _level(here: Standing) -> Fact:
     if here.by_the_book:
         return line("now.by_the_book", off=off)
     unread = {} if here.known else {"why": _unread(here)}
+    if here.level and standard(here.off) > UNSURE * (here.band or LOST):
+        return line("now.unsure" if here.known else "now.unsure_start", off=off, **unread)
     if here.level and not here.known:
         return line("now.even", off=off, **unread)
     if here.level and (here.band is None or abs(here.missing) <= here.band):

@@ -88,6 +88,8 @@ WORDS: dict[str, str] = {
         "By the count the level is {off} off target. It was drained once more and the amount of the maker's book went in, and that says "
         "more: read the level before anything else goes in or out."
     ),
+    "now.unsure": "By the count the level is {off} off target: too uncertain to call it right.",
+    "now.unsure_start": "By the count the level is {off} off what it was before the work: too uncertain to call it the same; {why}.",
     "now.stick": "By the count and all readings together the level is {off} off target; what the stick says, read last, decides.",
     "now.even": "As far as can be told, the level is where it was before the work ({off}); {why}.",
     "now.drive": "There is too little in to drive yet.",

@@ -11,11 +11,13 @@ from sumpwise import (
     Job,
     Ledger,
     Vessel,
+    best_use,
     burst_plan,
     cost_per_litre_year,
     drain_refill,
     drain_refill_series,
     drains_needed,
+    longest_burst,
     plan,
     pour_rate,
     setting_band,
@@ -77,6 +79,33 @@ BETWEEN_VALUES = [
     ),
     (lambda: Circuit("4 qt", "2.4 L", "0.6 L").pump("12 qt"), "takes the sump down to -8 US qt"),
 ]
+BEHIND_OTHERS = [
+    (
+        lambda: drains_needed("0.0001 qt", "9 qt", 0.9),
+        "drained: read '0.0001 qt': more than 10000 drains would be needed (drain more at a time)",
+    ),
+    (
+        lambda: burst_plan("8 qt", "4 qt/min", "1 qt/min", "0.1 qt", "2 qt"),
+        "reserve: read '0.1 qt': is used up before anyone can stop the engine; accepted: above 0.1334 US qt",
+    ),
+    (lambda: longest_burst("0.1 qt", "4 qt/min"), "reserve: read '0.1 qt': is used up before anyone can stop the engine"),
+    (
+        lambda: longest_burst("1 qt", "4 qt/min", "5 L/min"),
+        "pour_rate: read '5 L/min': keeps up with the pump, so the pump never starves; accepted: below 4 qt/min, which is 3.78541 L/min",
+    ),
+    (
+        lambda: best_use(Circuit("4 qt", "2.4 L", "0.6 L"), "20 qt", drain="12 qt"),
+        "drain: read '12 qt': is more than the sump holds; accepted: at most 4 US qt",
+    ),
+    (
+        lambda: best_use(Circuit("4 qt", "2.4 L", "0.6 L"), "20 qt", drain="1 qt", burst="0.1 qt", drains=50, bursts=100, drives=3),
+        "volume: read '20 qt': gives ",
+    ),
+    (
+        lambda: Dipstick("10 qt", "1/2 in", "9 qt", "850 kg/m³", "180-200 °F"),
+        "volume_between_marks: read '10 qt': is more than the whole fill; accepted: below 9 qt",
+    ),
+]
 SINGLE = [
     (
         lambda: volume_at("9 qt", "500 °F", "20 °C", "850 kg/m³"),
@@ -100,12 +129,18 @@ def message(call):
     return error
 
 
-@pytest.mark.parametrize(("call", "told"), [*BETWEEN_VALUES, *SINGLE])
+@pytest.mark.parametrize(("call", "told"), [*BETWEEN_VALUES, *BEHIND_OTHERS, *SINGLE])
 def test_what_was_read_and_its_limit_are_told_as_they_were_given(call, told):
     error = message(call)
     assert (told or "read '12 qt': must be at most the capacity; accepted: at most 9.4 qt") in str(error)
     assert error.to_dict()["value"] == error.value
-    assert error.limits is None or error.limits[2] in INTERNAL.values()
+    assert error.limits is None or error.limits[2] in ("", *INTERNAL.values())
+
+
+def test_what_a_kernel_says_of_its_arguments_keeps_its_code():
+    with pytest.raises(SumpwiseError) as caught:
+        drains_needed("0.0001 qt", "9 qt", 0.9)
+    assert (caught.value.code, caught.value.limits) == ("limit.count", (0, 10_000, ""))
 
 
 def job(**tables):

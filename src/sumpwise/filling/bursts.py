@@ -11,7 +11,8 @@ from sumpwise.errors import RangeError
 from sumpwise.quantities import reading
 from sumpwise.quantities.arguments import number_in
 from sumpwise.quantities.boundary import answer, argument, unit_aware
-from sumpwise.quantities.telling import limit
+from sumpwise.quantities.expected import past
+from sumpwise.quantities.telling import as_given, limit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -24,14 +25,15 @@ MOST_BURSTS = 1000
 
 def _starves(reserve: Any, pump_flow: Any, pour_rate: Any, reaction: Any) -> None:
     if not every(pump_flow > pour_rate):
-        raise RangeError(
-            "keeps up with the pump, so the pump never starves", code="pump.never_starves", argument="pour_rate", value=pour_rate,
-            allowed="below pump_flow", hint="such a burst is limited by the pail, not by the sump",
+        raise past(
+            "pour_rate", pour_rate, "below", "pump_flow", pump_flow, "flow", "keeps up with the pump, so the pump never starves",
+            code="pump.never_starves", hint="such a burst is limited by the pail, not by the sump",
         )  # fmt: skip
-    if not every(reserve > (pump_flow - pour_rate) * reaction):
-        raise RangeError(
-            "is used up before anyone can stop the engine", code="pump.no_reserve", argument="reserve", value=reserve,
-            allowed="more than the pump moves in the reaction time", hint="do not run the pump: drain and refill instead",
+    moved = (pump_flow - pour_rate) * reaction
+    if not every(reserve > moved):
+        raise past(
+            "reserve", reserve, "above", "", moved, "volume", "is used up before anyone can stop the engine", code="pump.no_reserve",
+            hint="the pump moves that much in the reaction time: do not run it; drain and refill instead",
         )  # fmt: skip
 
 
@@ -212,7 +214,11 @@ def burst_plan(
     best = uncertainty.nominal
     need, out, back, spare, room, late, walk, away = (best(read.value) for read in kept)
     held = best(_PAIL.value(in_pail, "in_pail"))
-    _starves(spare, out, 0.0, late)
+    try:
+        _starves(spare, out, 0.0, late)
+    except RangeError as error:
+        as_given(error, {"reserve": reserve})
+        raise
     most = alone = spare - out * late
     if helper:
         most = out * (spare / (out - min(back, KEPT * out)) - late)

@@ -11,6 +11,7 @@ from sumpwise.errors import RangeError
 from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, REFERENCE, TEMPERATURE, growth
 from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware, worked_out
 from sumpwise.quantities.reading import Read
+from sumpwise.quantities.telling import against
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -226,7 +227,7 @@ class Dipstick:
         if not uncertainty.nominal(self._held[0]) < uncertainty.nominal(self._held[2]):
             raise RangeError(
                 "is more than the whole fill", code="range.above_bound", argument="volume_between_marks", value=volume_between_marks,
-                allowed="below the fill",
+                allowed=against("below", uncertainty.nominal(self._held[2]), "volume", volume_between_marks, fill),
             )  # fmt: skip
         self._step = uncertainty.nominal(_STEP.value(resolution, "resolution"))
         self._repeats = uncertainty.nominal(_STEP.value(reading_noise, "reading_noise"))

@@ -18,6 +18,7 @@ from sumpwise.mixing.circuit.history import CIRCULATE, POUR, PUMP, History, Oper
 from sumpwise.mixing.circuit.model import SLACK, Circuit, litres
 from sumpwise.mixing.circuit.state import Parameters, resident
 from sumpwise.quantities.boundary import answer, argument
+from sumpwise.quantities.telling import as_given
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -228,7 +229,11 @@ def weighed(
     order = numpy.arange(sample.size)
     expected = sample.shown[:, habit, order] * numpy.exp(bent[habit, order])
     burst = history.longest_burst() if longest is None else longest
-    inside, way = _inside(burst, sample, weights, wanted, sure, portion)
+    try:
+        inside, way = _inside(burst, sample, weights, wanted, sure, portion)
+    except RangeError as error:
+        as_given(error, {"portion": asked.given if asked is not None else None})
+        raise
     numbers = [*ESTIMATED, *sample.varied, *matched]
     told = dict(zip(numbers, estimates([*map(inside.get, ESTIMATED), *sample.varied.values(), *expected[matched]], weights), strict=True))
     inside |= {name: told[name] for name in ESTIMATED}

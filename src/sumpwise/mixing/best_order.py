@@ -10,6 +10,7 @@ from sumpwise.mixing.circuit.model import SLACK, Circuit, litres
 from sumpwise.mixing.circuit.state import Parameters, each, resident
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.reading import asked
+from sumpwise.quantities.telling import as_given
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -160,12 +161,14 @@ def best_use(
     if not isinstance(circuit, Circuit) or any(hasattr(value, "ndim") for value in circuit.history.values):
         raise RangeError("must be one Circuit, not an array of them", code="list.unexpected", argument="circuit", value=circuit)
     reads = [VOLUME.read(volume, "volume"), OPTIONAL.read(drain, "drain"), OPTIONAL.read(burst, "burst"), VOLUME.read(portion, "portion")]
-    search = _Search(
-        circuit, reads[1].value, reads[2].value,
-        (COUNT.value(drains, "drains"), COUNT.value(bursts, "bursts"), COUNT.value(drives, "drives")),
-        MEANWHILE.value(meanwhile, "meanwhile"),
-    )  # fmt: skip
     in_hand, more = nominal(reads[0].value), nominal(reads[3].value)
+    at_most = COUNT.value(drains, "drains"), COUNT.value(bursts, "bursts"), COUNT.value(drives, "drives")
+    try:
+        search = _Search(circuit, reads[1].value, reads[2].value, at_most, MEANWHILE.value(meanwhile, "meanwhile"))
+        ends = search.run(in_hand)
+    except RangeError as error:
+        as_given(error, {"volume": volume, "drain": drain, "burst": burst})
+        raise
     price = PRICE.value(cost_per_litre, "cost_per_litre")
     unit, registry = asked(reads, "volume")
 
@@ -176,7 +179,6 @@ def best_use(
             moves.append((name, answer(size, "volume", unit=unit, registry=registry) if size else None))
         return Plan(tuple(moves), state, answer(sum(size for _, size in found), "volume", unit=unit, registry=registry))
 
-    ends = search.run(in_hand)
     best, least = _best(ends)
     further, before = [], least
     for step in range(1, COUNT.value(portions, "portions") + 1):
@@ -218,7 +220,13 @@ class _Search:
                 hint="give the volume of one drain or one burst",
             )  # fmt: skip
         for name, size in self.sizes.items():
-            self.carried_out(circuit, name, size)
+            try:
+                self.carried_out(circuit, name, size)
+            except RangeError as error:
+                error.argument = name.partition(" ")[0]
+                if name == DRAIN:
+                    error.bound = ("at most", "", "volume")
+                raise
         if self.at_most[DRIVE]:
             circuit.mix()
         parts = [f"at most {self.at_most[name]} of {litres(size)} ({name})" for name, size in self.sizes.items()]

@@ -128,5 +128,7 @@ def _own_memory(answer: Any, values: list[Any]) -> Any:
 
 
 def failed(kernel: Any, error: Exception) -> NoReturn:
-    """Say that a kernel has no answer for its arguments."""
+    """Say that a kernel has no answer for its arguments; what it says of them itself stays as it is."""
+    if isinstance(error, SumpwiseError):
+        raise error
     raise RangeError(f"{kernel.__name__} has no answer for these arguments: {error}", code="answer.none") from error

@@ -102,7 +102,8 @@ def as_given(error: SumpwiseError, given: dict[str, Any]) -> None:
     word, bound, kind = getattr(error, "bound", ("", "", ""))
     if not word or not kind:
         return
-    number = next((x for x in (error.limits or ())[:2] if x is not None), None)
+    low, high, _ = error.limits or (None, None, "")
+    number = low if word in UPWARD else high
     other = _at(given.get(bound), k)
     if number is not None:
         error.allowed = against(word, number, kind, value, other)

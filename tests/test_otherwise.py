@@ -219,3 +219,20 @@ def test_no_reading_of_a_stick_is_corrected_to_one_beyond_its_end():
     for one in suspects(Case(made), Case(made).agreement):
         assert one.event != "stick" or abs(float(one.correction.split()[0])) <= 52
     assert "3.4 L more went in than the log has" in said(plan(made), "conflict")
+
+
+def test_a_burst_that_nobody_timed_is_not_guessed_in_silence():
+    log = [stick("6 mm"), out("3.25 L"), in_("3.2 L"), out("1 L"), in_("1 L"), out("1 L", what="burst"), in_("1 L")]
+    one = sheet(*log, **BURSTS)
+    assert "Log entry 4, drained 1 L, is taken as drained at the plug. If the pump brought it" in said(one, "now")
+    assert "Log entry 6" not in said(one, "now")
+    assert "Burst 2 of 4" in said(one, "next")
+    told = [*log[:3], out("1 L", what="burst"), *log[4:]]
+    case = Case(job(*told, **BURSTS))
+    assert (case.bursts_done, case.drains_done) == (2, 1)
+    assert "is taken as" not in said(sheet(*told, **BURSTS), "now")
+    plug = [*log[:3], out("3.2 L", what="plug"), in_("3.2 L")]
+    assert "is taken as" not in said(sheet(*plug, **BURSTS), "now")
+    let_out = [*log[:3], DRIVE, stick("14 mm"), out("0.2 L")]
+    assert "is taken as" not in said(sheet(*let_out, **BURSTS), "now")
+    assert "is taken as" not in said(sheet(*log[:3], DRIVE, out("3.2 L"), **DRAINS), "now")

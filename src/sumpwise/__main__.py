@@ -151,7 +151,7 @@ LOGGED = {
     "vessel": "which vessel; by default, the last one of its kind in the log, or the only one; whole packs need none",
     "temperature": "temperature of the fluid that was read, such as 75F",
     "thermometer": "which thermometer",
-    "what": "what was lost, or where",
+    "what": "what was lost, or where it came out: pan, plug, burst or overflow",
     "outlet-old": "old fraction of the vial that matched, such as 45%%",
     "duration": "how long the engine ran",
     "note": "anything to remember",

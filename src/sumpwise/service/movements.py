@@ -67,13 +67,22 @@ class Movement(NamedTuple):
 
     @property
     def by_the_line(self) -> bool:
-        """Whether it came out through the cooler line with the engine running: it was timed, or matched at the outlet."""
+        """Whether it came out through the cooler line with the engine running: it was timed, matched at the outlet, or is called that."""
         return pumped_out(self.entry)
 
 
+LINE_WORDS = ("burst", "pumped", "cooler line", "return line")
+"""What someone writes who lets the pump pump into a pail, but did not time it."""
+
+
+def says(entry: Mapping[str, Any], words: tuple[str, ...]) -> bool:
+    """Whether what was lost, or where, has one of these words."""
+    return any(word in str(entry.get("what", "")).lower() for word in words)
+
+
 def pumped_out(entry: Mapping[str, Any]) -> bool:
-    """Whether an entry of the log is a burst through the cooler line: a drain that was timed, or matched at the outlet."""
-    return entry["event"] == "drained" and ("outlet_old" in entry or "duration" in entry)
+    """Whether an entry of the log is a burst through the cooler line: a drain that was timed, matched at the outlet, or is called that."""
+    return entry["event"] == "drained" and ("outlet_old" in entry or "duration" in entry or says(entry, LINE_WORDS))
 
 
 def movements(case: Equipped) -> list[Movement]:
@@ -158,11 +167,6 @@ LEAK_WORDS = ("leak", "seep", "drip")
 """What someone writes who finds fluid where there should be none."""
 
 
-def says(entry: Mapping[str, Any], words: tuple[str, ...]) -> bool:
-    """Whether what was lost, or where, has one of these words."""
-    return any(word in str(entry.get("what", "")).lower() for word in words)
-
-
 def names_pan(entry: Mapping[str, Any]) -> bool:
     """Whether an entry says that it is what pan or filter brought."""
     return says(entry, PAN_WORDS)
@@ -196,3 +200,17 @@ def may_be_pan(moves: list[Movement], plug: Movement | None) -> list[Movement]:
     """The drains taken as the plug's that pan and filter may have brought: into a vessel that caught some before, without a word."""
     drains = [] if plug is None else [move for move in moves[: plug.number] if move.event == "drained"]
     return [move for move in drains[1:] if "what" not in move.entry]
+
+
+def may_be_bursts(moves: list[Movement]) -> list[Movement]:
+    """The drains after a pour that are taken as the plug's, although the pump may have brought them: neither timed nor explained.
+
+    What comes out straight after a reading of the stick was let out because that called for it.
+    """
+    found, poured, before = [], False, ""
+    for move in moves:
+        if move.event == "drained" and poured and before != "stick" and "what" not in move.entry and not move.by_the_line:
+            found.append(move)
+        poured = poured or move.event == "poured"
+        before = before if move.event in ("emptied", "seen") else move.event
+    return found

@@ -337,7 +337,7 @@ LISTS: dict[str, dict[str, Key]] = {
         "cumulative": Key(FLAG, "whether the reading includes what was in the vessel before", Default(False, "")),
         "thermometer": Key(TEXT, "which thermometer"),
         "volume": Key(VOLUME, "how much"),
-        "what": Key(TEXT, "what was lost, or where; for what pan and filter bring, the word pan"),
+        "what": Key(TEXT, "what was lost, or where it came out: pan, plug, burst or overflow"),
         "note": Key(TEXT, "anything"),
         "outlet_old": Key(PART, "old fraction of the vial that matched"),
         "duration": Key(TIME, "how long the engine ran", doubt=Doubt("1 s", "from the call until the engine reacts, at both ends"),

@@ -40,7 +40,7 @@ from sumpwise.service.logged import too_hot
 from sumpwise.service.measures import measures, still
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.method import closing, pail, torque
-from sumpwise.service.movements import LEAK_WORDS, may_be_pan, says
+from sumpwise.service.movements import LEAK_WORDS, may_be_bursts, may_be_pan, says
 from sumpwise.service.render.figures import plain
 from sumpwise.service.standing import LEAST, LOST, Standing
 from sumpwise.service.suspects import suspects
@@ -102,14 +102,14 @@ def standing(case: Case) -> Part:
 
 
 def _taken_as_plug(case: Case, found: Agreement) -> list[Fact]:
-    """What is taken as more from the plug, but may be from pan and filter, if they are to come off and nothing else is theirs."""
-    expected = pan_meant(case) or isinstance(case.method, Bursts)
-    if not expected or any(move.event == "drained" for move in case.from_pan):
-        return []
-    log = case.job.written("log")
+    """What is taken as the plug's, but may be from pan and filter, if they are to come off and nothing else is theirs, or from the pump."""
+    bursts, log = isinstance(case.method, Bursts), case.job.written("log")
+    pan = [] if any(move.event == "drained" for move in case.from_pan) else may_be_pan(found.moves, found.opened[0])
+    doubtful = {"now.taken_as_plug": pan if bursts or pan_meant(case) else [], "now.no_burst": may_be_bursts(found.moves) if bursts else []}
     return [
-        line("now.taken_as_plug", CAUTION, (move.number,), entry=Count(move.number), said=entry_said(log[move.number - 1]))
-        for move in may_be_pan(found.moves, found.opened[0])
+        line(key, CAUTION, (move.number,), entry=Count(move.number), said=entry_said(log[move.number - 1]))
+        for key, moves in doubtful.items()
+        for move in moves
     ]
 
 

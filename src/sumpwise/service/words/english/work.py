@@ -79,6 +79,10 @@ WORDS: dict[str, str] = {
         "Log entry {entry}, {said}, is taken as more from the plug. Write what = \"pan\" in it if pan and filter brought it, else what = "
         "\"plug\"."
     ),
+    "now.no_burst": (
+        "Log entry {entry}, {said}, is taken as drained at the plug. If the pump brought it, write in it how long the engine ran, as "
+        "duration, or what = \"burst\"; else what = \"plug\"."
+    ),
     "now.right": "As far as can be told, the level is right, {off} off target.",
     "now.near": "The level is {off} off target, less than twice its uncertainty: it may be right.",
     "now.checked": (

@@ -111,7 +111,8 @@ def settle_units(text: str, found: list[Mention]) -> list[Mention]:
         if kinds not in ({"angle", "temperature"}, {"mass", "volume"}) or second.start - first.end > FAR:
             continue
         joint = joints.joint_of(text[first.until : second.start])
-        if joint is None or (joint not in (joints.SAID, joints.IS, joints.OR) and "angle" in kinds):
+        told = joint in (joints.SAID, joints.IS, joints.OR) or (joint == joints.LIST and joints.converted(text, second.end))
+        if joint is None or ("angle" in kinds and not told):
             continue
         bare, known = (first, second) if first.kind in ("angle", "mass") else (second, first)
         if bare.unit.symbol == "deg":

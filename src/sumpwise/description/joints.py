@@ -111,7 +111,7 @@ _PHRASE = re.compile(" *(?:" + "|".join([f"(?P<{name}>(?:{of}){'' if name in _SI
 _WORD = re.compile(" *([a-z][a-z'-]*)")
 _OWN_BRACKET = re.compile(rf"\s*\((?:{_QUALIFIER}|us|imperial)\)")
 _GOODS = {
-    "of", "came", "comes", "went", "goes", "drained", "poured", "worth", "needed", "altogether", "dripped",
+    "of", "came", "comes", "went", "goes", "drained", "poured", "worth", "needed", "altogether", "dripped", "more",
     "apart", "long", "wide", "deep", "thick", "tall", "across",
 }  # fmt: skip
 """First words of phrases that only say what the first number measures, or what happened to it."""

@@ -435,11 +435,13 @@ class FluidHistory(Kept):
                 "must not have an uncertainty", code="uncertainty.unexpected", argument=name, value=value,
                 hint="only the start and the shares may be uncertain",
             )  # fmt: skip
-        first = best_of(self._start) if since is None else since
-        place = bisect_left(self._moments, moment, 0, self._count)  # in order, and further apart than one moment
-        near = (best_of(self._start), *self._moments[max(place - 1, 0) : min(place + 1, self._count)])
-        same = [known for known in near if abs(known - moment) <= SAME * max(abs(known), abs(moment))]
-        moment = max(same, default=float(moment))
+        first, last = best_of(self._start) if since is None else since, self._last()
+        if not moment - last > SAME * max(abs(last), abs(moment)):  # else later than all
+            place = bisect_left(self._moments, moment, 0, self._count)  # in order, and further apart than one moment
+            near = (best_of(self._start), *self._moments[max(place - 1, 0) : min(place + 1, self._count)])
+            same = [known for known in near if abs(known - moment) <= SAME * max(abs(known), abs(moment))]
+            moment = max(same, default=moment)
+        moment = float(moment)
         if moment < first:
             what = "the start" if not self._count or since is None else "the last change"
             raise RangeError(

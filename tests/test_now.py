@@ -687,6 +687,12 @@ def test_seconds_that_leave_no_time_to_stop_the_engine_are_to_be_corrected_befor
     assert ("disagree, from" in said(sheet, "next")) == (len(bursts) > 1)
 
 
+def test_seconds_are_not_blamed_where_the_sump_gives_little():
+    sheet = plan(timed(("0.25 L", "4 s")).with_(exchange={"reserve": "0.4 L"}))
+    for key in ("next", "steps"):
+        assert "until the seconds are right" not in said(sheet, key)
+
+
 def test_seconds_that_agree_well_enough_go_by_the_fastest():
     sheet = plan(timed(("1.25 L", "20 s"), ("1.25 L", "12 s")))
     assert sheet.section("next").data["action"] == "burst"

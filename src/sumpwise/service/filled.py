@@ -39,7 +39,7 @@ SHORTEST = 5.0
 class Timings(NamedTuple):
     """The slowest and the fastest flow that was timed or stated, in litres per minute; whether they disagree.
 
-    It is `too_fast` if the fastest leaves no time to stop the engine before the pump draws air.
+    It is `too_fast` if the fastest leaves no time to stop the engine before the pump draws air, where the slowest does.
     """
 
     slowest: float
@@ -186,7 +186,7 @@ class Filled(Logged):
         if timed is None or (self.has("exchange", "flow") and not timed.apart):
             return nominal(self.ask("exchange", "flow"))
         if timed.too_fast:
-            return min(timed.slowest, nominal(self.ask("exchange", "flow")))
+            return self._slow(timed.slowest)
         return timed.fastest if timed.apart else nominal(pooled(self.timed_flows).value)
 
     @property
@@ -205,10 +205,18 @@ class Filled(Logged):
             flows.append(nominal(self.job.value("exchange", "flow")))
         slowest, fastest = min(flows), max(flows)
         try:
-            lasts = 60.0 * float(longest_burst.kernel(self.spare, fastest, 0.0, nominal(self.ask("exchange", "reaction"))))
+            too_fast = self._alone(fastest) < SHORTEST and self._alone(self._slow(slowest)) >= SHORTEST
         except SumpwiseError:  # no unit can hold what the job states; the methods say so
-            lasts = SHORTEST
-        return Timings(slowest, fastest, fastest > APART * slowest, lasts < SHORTEST)
+            too_fast = False
+        return Timings(slowest, fastest, fastest > APART * slowest, too_fast)
+
+    def _slow(self, slowest: float) -> float:
+        """The flow to plan by if the fastest cannot be right: the slowest that was timed, or what is stated or usual."""
+        return min(slowest, nominal(self.ask("exchange", "flow")))
+
+    def _alone(self, flow: float) -> float:
+        """Seconds until the pump draws air at some flow, with nobody pouring."""
+        return 60.0 * float(longest_burst.kernel(self.spare, flow, 0.0, nominal(self.ask("exchange", "reaction"))))
 
     @WorkedOut
     def let_out(self) -> Any:

@@ -86,7 +86,8 @@ WORDS: dict[str, str] = {
     "now.right": "As far as can be told, the level is right, {off} off target.",
     "now.near": "The level is {off} off target, less than twice its uncertainty: it may be right.",
     "now.checked": (
-        "By the count it is {off} against before the work. Since then the level was checked where the fluid runs out, and that decides."
+        "By the count the level is {off} from where it was before the work; since then it was checked where the fluid runs out, and that "
+        "decides."
     ),
     "now.by_the_book": (
         "By the count the level is {off} off target. It was drained once more and the amount of the maker's book went in, and that says "

@@ -31,7 +31,7 @@ FIRST, MOST = 8, 30
 ROUNDING = 1e8, 1e7
 """How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart, and in the
 closed form of a cooler that hardly turns over."""
-AT_ONCE = 2800
+AT_ONCE = 4000
 """Bursts, times circuits, that are worked out together behind the sump: little enough for the processor's cache."""
 
 
@@ -229,10 +229,11 @@ class Batch:
         for k, length in enumerate(lengths):
             chain[length : max(lengths), 0, k] = 0.0
         chain = _one_after_the_other(chain, max(lengths), through * rest)
-        kept, inlet, feed = _at_end(chain[:, 1:]), self.tanks.ends(chain[:, 1:]), chain[:, 0]
-        feed -= inlet
-        feed *= bypass
-        inlet += feed
+        kept, inlet, through_it = _at_end(chain[:, 1:]), chain[:, 0], self.tanks.ends(chain[:, 1:])
+        inlet -= through_it
+        inlet *= bypass
+        inlet += through_it
+        del through_it
         inlet = _plainer(inlet)
         parts = numpy.array([0.5, 1.0] if half else [1.0])[:, None, None] * volume
         left, stays = _stays(through * parts, len(kept)), _stays(self.onward * parts, len(begun.cooler))

@@ -98,7 +98,7 @@ def test_refused_in_words(call, named):
     with pytest.raises(SumpwiseError) as caught:
         call()
     assert str(caught.value)
-    assert named is None or (caught.value.argument or "").startswith(named)
+    assert named is None or caught.value.argument.startswith(named)
 
 
 def test_units_of_the_callers_registry():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
-from hypothesis import assume, given
+from hypothesis import assume, find, given
 from hypothesis import strategies as st
 
 from laws.lawbook import examples, law
@@ -108,11 +108,25 @@ FRAGMENTS = st.sampled_from(
         "4.50(8) L", " per ", "U.S. ", "100 km",
     ]
 )  # fmt: skip
+PAIRS = st.sampled_from(
+    [
+        "6.1 L (6.4 US qt)", "6.1 L (6.6 US qt)", "34 N·m / 25 lbf·ft", "34 Nm (46 ft-lb)", "82–92 °C (180–198 °F)", "2.9 L = 3.1 qt\n",
+        "three drains of 24 % each, 72 % new", "6 qt\u202e (5.7 L)", "6 qt (6.8 L)", "plug 34 Nm\n", "plug 43 Nm\n",
+        "5½ in\x1b[31m (140 mm)",
+    ]
+)  # fmt: skip
+anything = st.lists(FRAGMENTS | PAIRS | st.text(max_size=4), max_size=24).map("".join)
+
+
+def test_texts_of_every_verdict_are_drawn():
+    for verdict in ("agrees", "disagrees", "ambiguous"):
+        found = find(anything, lambda text, verdict=verdict: verdict in {one.verdict for one in check_text(text)}, settings=examples(1000))
+        assert [one.verdict for one in check_text(found)] == [verdict]  # the shortest
 
 
 @law("check_text")
 @examples(300)
-@given(st.lists(FRAGMENTS | st.text(max_size=4), max_size=24).map("".join))
+@given(anything)
 def test_any_text_is_answered(text: str) -> None:
     """Any text is answered with findings whose places lie in it, in order, and show no control character."""
     findings = check_text(text)

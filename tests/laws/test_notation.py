@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from fractions import Fraction
 
 import pytest
-from hypothesis import assume, example, given
+from hypothesis import assume, example, find, given, settings
 from hypothesis import strategies as st
 
 from sumpwise.errors import RangeError, SumpwiseError, UnitError
@@ -149,7 +150,30 @@ PIECES = [
     *"0123456789.,/-–±()%\"·* \u00a0½⅜eEkK=+−°", "1 500", "1,500", " to ", " L", " mL", " qt", " fl oz", " °C", " °F", " K", " N·m",
     " ft-lb", " in", " km", "1e9", "(k = 2)", " ± ", "+/-", "\n", "\x00", "**", "nan", "inf", " J", " nm", "é", "٣",
 ]  # fmt: skip
-texts = st.one_of(st.text(max_size=40), st.lists(st.sampled_from(PIECES), max_size=12).map("".join))
+junk = st.one_of(st.text(max_size=40), st.lists(st.sampled_from(PIECES), max_size=12).map("".join))
+TAILS = ("", "", " ± 0.1 {0}", " ± 4 %", " to 1e12 {0}", ", then stop", "² ")
+quantities = st.builds(
+    lambda number, gap, unit, tail: f"{number[0]}{gap}{unit.symbol}{tail.format(unit.symbol)}",
+    numbers(), spaces | st.just(""), st.sampled_from([*SYMBOLS.values()]), st.sampled_from(TAILS),
+)  # fmt: skip
+texts = junk | quantities
+
+
+def test_texts_are_of_every_sort():
+    """Some of those that are drawn read as a quantity and some as a span, some are refused, and some are found behind others."""
+    few = settings(max_examples=2000)
+    for sort in (Reading, SpanReading):
+        assert find(texts, lambda text, sort=sort: isinstance(tried(text), sort), settings=few)
+    assert tried(find(texts, lambda text: tried(text) is None, settings=few)) is None
+    assert find(st.tuples(texts, texts), lambda pair: bool(pair[0]) and scan("".join(pair), len(pair[0])) is not None, settings=few)
+
+
+def tried(text: str) -> Reading | SpanReading | None:
+    """What a text reads as, alone or as a span; None if it is refused."""
+    for entry in (read, read_span):
+        with contextlib.suppress(SumpwiseError):
+            return entry(text)
+    return None
 
 
 @given(texts, st.sampled_from(KINDS))

@@ -220,3 +220,19 @@ def test_plain_data_may_be_as_deep_as_said_and_no_deeper(innermost):
     errors.expect_shallow(nested, "data")
     with pytest.raises(FileError, match=f"more than {errors.MOST_NESTED} lists"):
         errors.expect_shallow([nested], "data")
+
+
+def test_what_is_one_character_too_long_is_cut():
+    assert shown("a" * SHOWN) == f"'{'a' * SHOWN}'"
+    assert shown("a" * (SHOWN + 1)) == f"'{'a' * (SHOWN - 1)}…'"
+    for number in (SHOWN - 2, SHOWN - 1, SHOWN, SHOWN + 1):  # a text of bytes is written with its quotes and the b before them
+        written = repr(b"a" * number)
+        assert shown(b"a" * number) == (written if len(written) <= SHOWN else written[: SHOWN - 1] + "…")
+
+
+def test_a_letter_of_any_script_and_a_space_of_any_width_are_shown_beside_what_is_escaped():
+    assert shown("é ⅜\u00a0抜\u2009°\x1b") == "'é ⅜\u00a0抜\u2009°\\x1b'"
+
+
+def test_an_error_knows_the_schema_of_what_it_tells():
+    assert SumpwiseError("is wrong", code="value.type").json_schema() == SumpwiseError.json_schema()

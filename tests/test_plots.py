@@ -337,3 +337,21 @@ def test_an_axis_writes_no_decimal_that_is_nought_everywhere(high):
 def test_a_level_above_the_lower_mark_needs_nothing_below_it():
     lowest = [text for text in texts(plot_level([80, 100], [2, 12], (82, 92), 13)) if re.fullmatch(r"\N{MINUS SIGN}\d+", text)]
     assert lowest == []
+
+
+def test_every_mark_stands_on_its_point_and_every_name_beside_the_end_of_its_line():
+    picture = ET.fromstring(plot_freshness([3.7, 4.9, 6.1], [0.42, 0.54, 0.61], [0.10, 0.24, 0.34], target=0.9))
+    round_, square = ([pair.split(",") for pair in one.get("points").split()] for one in picture.iter(f"{SVG}polyline"))
+    circles = [(float(one.get("cx")), float(one.get("cy"))) for one in picture.iter(f"{SVG}circle")]
+    rects = [one for one in picture.iter(f"{SVG}rect") if one.get("width") == one.get("height") == "6.8"]
+    assert circles == [pytest.approx((float(x), float(y)), abs=0.1) for x, y in round_]
+    middles = [(float(one.get("x")) + 3.4, float(one.get("y")) + 3.4) for one in rects]
+    assert middles == [pytest.approx((float(x), float(y)), abs=0.1) for x, y in square]
+    named = {one.text: float(one.get("y")) for one in picture.iter(f"{SVG}text")}
+    assert named["inside"] == pytest.approx(float(round_[-1][1]), abs=10)
+    assert named["outlet"] == pytest.approx(float(square[-1][1]), abs=10)
+
+
+def test_a_band_may_be_as_narrow_as_its_line():
+    line = [0.42, 0.54, 0.61]
+    assert "<svg" in plot_freshness([3.7, 4.9, 6.1], line, line, inside_band=(line, line))

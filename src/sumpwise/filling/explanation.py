@@ -158,7 +158,8 @@ def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any],
             row = _row(line, source)
             _add(spread.setdefault(row, {}), source, size)
             _add(everything, source, size)
-            doubts.setdefault(source, _doubt(line, row, source))
+            if source not in doubts:
+                doubts[source] = _doubt(line, row, source)
     own = dict(everything)
     for line in started:
         for source, size in line.shared.items():

@@ -183,8 +183,6 @@ class Argument(Expected):
             unit = _ONE
         if magnitude.__class__ is float:
             return self.validated(inward(magnitude, unit), value, name)
-        if not hasattr(magnitude, "nominal_value") and getattr(magnitude, "ndim", 1) == 0 and has_objects(magnitude):
-            magnitude = magnitude.item()
         if hasattr(magnitude, "nominal_value"):
             self._may_be_uncertain(value, name)
             if getattr(magnitude, "ndim", 0):
@@ -193,6 +191,8 @@ class Argument(Expected):
                 raise _endless(value, name)
             self.validated(inward(float(magnitude.nominal_value), unit), value, name)
             return inward(magnitude, unit)
+        if getattr(magnitude, "ndim", 1) == 0 and has_objects(magnitude):
+            return self._magnitude(magnitude.item(), unit, value, name)
         if getattr(magnitude, "ndim", 0) == 0 and not hasattr(magnitude, "__getitem__"):
             return self.validated(inward(self._real(magnitude, value, name), unit), value, name)
         array = self._array(magnitude, value, name)

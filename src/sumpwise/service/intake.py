@@ -172,9 +172,8 @@ class _Reader:
                 more = {"allowed": error.allowed, "hint": error.hint or _instead(error, spec, raw), "limits": error.limits}
                 self.problems.wrong(error.code, [*pointer, key], error.problem, f"{place} {key}", value=raw, **more)
         for key, spec in keys.items():
-            blank = spec.kind == TEXT and isinstance(content.get(key), str) and not content[key].strip()
-            if spec.required and (blank or key not in content):
-                problem = "is blank" if blank else "is missing"
+            if spec.required and (key not in content or (spec.kind == TEXT and isinstance(content[key], str) and not content[key].strip())):
+                problem = "is blank" if key in content else "is missing"
                 self.problems.wrong("key.missing", [*pointer, key], problem, f"{place} {key}", allowed=described(spec.kind))
         return values
 

@@ -384,7 +384,7 @@ def effects(terms: Sequence[tuple[float, Any]]) -> dict[Any, float]:
     """The sensitivity of Σ cᵢ·xᵢ to each source."""
     linear: dict[Any, float] = {}
     for coefficient, x in terms:
-        causes = ((x, 1.0),) if x.__class__ is Source else _slopes(x).items()
+        causes = ((x, 1.0),) if x.__class__ is Source or x.__class__ is Variable else _slopes(x).items()
         if not linear:
             linear = {cause: coefficient * c for cause, c in causes}
             continue

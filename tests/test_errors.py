@@ -205,11 +205,13 @@ def test_an_error_without_a_place_says_so_with_noughts():
 
 
 def test_what_is_deeper_than_can_be_shown_is_cut_at_the_same_depth():
-    nested = 1
+    nested, table = 1, 1
     for _ in range(11):
-        nested = [nested]
+        nested, table = [nested], {1: table}
     assert shown(nested) == "[" * 11 + "1" + "]" * 11
+    assert shown(table) == "{1: " * 11 + "1" + "}" * 11
     assert "…" in shown([nested])
+    assert shown({1: table}) == "{1: " * 11 + "…" + "}" * 11
 
 
 @pytest.mark.parametrize("innermost", [["1"], [], {}, {"a": 1}])

@@ -186,6 +186,7 @@ def test_numbers_of_any_size_have_an_axis(values):
     assert all(0 <= float(x) <= wide and 0 <= float(y) <= high for x, y in places)
     marks = [element.text for element in picture.iter(f"{SVG}text") if re.fullmatch(r"[-\N{MINUS SIGN}0-9.e+]+", element.text or "")]
     assert len(set(marks)) > 2
+    assert max(map(len, marks)) <= 12  # digits beyond those of a float would be noise, and would not fit
 
 
 def test_a_picture_is_saved_whole_and_over_nothing_of_another(tmp_path):

@@ -345,3 +345,8 @@ def test_ounces_may_be_what_a_volume_weighs():
     assert grades("500 mL came to 15 oz on my scale") == []
     assert grades("a pint (14 oz)") == ["wrong"]
     assert grades("a pint of this stuff is about 16 oz") == ["agrees"]
+
+
+def test_two_temperatures_written_in_a_hurry():
+    assert grades("Hot is 80c (176f)") == ["agrees"]
+    assert grades("Hot is 80c (186f)") == ["wrong"]

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy
 
 from sumpwise._blocks import ROWS
-from sumpwise.uncertainty.sources import caution, combine, contributions, new_uid, nominals, source, standard
+from sumpwise.uncertainty.sources import caution, combine, contributions, new_uid, nominals, source, standard, standards
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
@@ -90,7 +90,8 @@ class Column:
     @cached_property
     def std_dev(self) -> Any:
         """Standard uncertainties."""
-        return _fixed(_spread(self._effects.values(), self.shape))
+        [only, *others] = self._effects.values() or [numpy.zeros(self.shape)]
+        return only if not others and not numpy.any(only < 0) else _fixed(_spread(self._effects.values(), self.shape))
 
     @property
     def parts(self) -> dict[str, Any]:
@@ -253,22 +254,40 @@ def has_objects(x: Any) -> bool:
     return hasattr(x, "dtype") and x.dtype == object
 
 
-def total(value: Any, terms: Sequence[tuple[Any, Any]], doubts: Mapping[str, Any] | None = None, spent: bool = False) -> Column:
-    """The column `value + Σ cᵢ·(xᵢ − best of xᵢ)`, with arrays for coefficients; a caution of xᵢ is kept where cᵢ is not zero.
+def total(value: Any, terms: Sequence[tuple[Any, Any]]) -> Column:
+    """The column `value + Σ cᵢ·(xᵢ − best of xᵢ)`, with arrays for coefficients; a caution of xᵢ is kept where cᵢ is not zero."""
+    return _joined(value, [(c, x, [(cause, c * effect) for cause, effect in _contributed(x).items()]) for c, x in terms], {})
 
-    If `spent`, the coefficients are no longer needed and may be overwritten.
-    """
+
+def carried(value: Any, terms: Sequence[tuple[Any, Any]], doubts: Mapping[str, Any]) -> Column:
+    """The column `value`, where each term is an uncertain xᵢ and, before it, what one standard uncertainty of it adds, as an array."""
+    return _joined(value, [(shift, x, list(_shared_out(shift, x))) for shift, x in terms], doubts)
+
+
+def _contributed(x: Any) -> Mapping[Any, Any]:
+    """What each source contributes to a column, or to one uncertain number; a plain number has none."""
+    return x._effects if isinstance(x, Column) else dict(contributions(x)) if hasattr(x, "nominal_value") else {}
+
+
+def _shared_out(shift: Any, x: Any) -> Iterator[tuple[Any, Any]]:
+    """What one standard uncertainty of x adds, shared out to its sources."""
+    parts = _contributed(x)
+    for cause, effect in parts.items():
+        u = standards(x)
+        yield cause, shift if effect is u else shift * numpy.divide(effect, u, out=numpy.zeros(numpy.shape(u)), where=u > 0)
+
+
+def _joined(value: Any, terms: Sequence[tuple[Any, Any, Sequence[tuple[Any, Any]]]], doubts: Mapping[str, Any]) -> Column:
+    """A column of what several terms contribute: where it is not zero the cautions of x are kept."""
     value = numpy.asarray(value, dtype=float)
     effects: dict[Any, Any] = {}
-    cautions = dict(doubts or {})
-    for coefficient, x in terms:
+    cautions = dict(doubts)
+    for moved, x, parts in terms:
         column = isinstance(x, Column)
-        parts = x._effects.items() if column else contributions(x) if hasattr(x, "nominal_value") else ()
         told = x.cautions.items() if column else [(caution(x), True)] if hasattr(x, "nominal_value") and caution(x) else ()
         for text, rows in told:
-            cautions[text] = cautions.get(text, False) | (rows & (numpy.asarray(coefficient) != 0))
-        for cause, effect in parts:
-            part = numpy.multiply(coefficient, effect, out=coefficient if spent and len(parts) == 1 else None)
+            cautions[text] = cautions.get(text, False) | (rows & (numpy.asarray(moved) != 0))
+        for cause, part in parts:
             before = effects.setdefault(cause, part)
             if before is not part:
                 both = before + part

@@ -141,12 +141,15 @@ STRAIGHT = 1 / 3
 
 
 def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, Any], rows: int) -> _Sensitive:
-    """One block, with one neighbour on either side; rows that are very uncertain or curved are left to `_block`."""
+    """One block, with one neighbour on either side, and slopes for one standard uncertainty instead of one unit.
+
+    Rows that are very uncertain or curved are left to `_block`.
+    """
     import numpy
 
     answers = _parts(kernel(*best), rows)
     twice = [2.0 * answer for answer in _each(answers)]
-    slopes: list[Any] = []
+    shifts: list[Any] = []
     straight: list[Any] = []
     most = 0.5 * NARROW / SHORT
     try:
@@ -158,22 +161,23 @@ def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int,
             moved[position] = x * (1 - SHORT)
             below = _each(_parts(kernel(*moved), rows))
             apart = x * (2 * SHORT)
-            width = abs(u / apart)
-            if not largest(width) <= most:
-                straight.append(width <= most)
-            width *= 2 / (STRAIGHT * BEND)
-            slopes.append([])
+            width = u / apart
+            if not largest(size := abs(width)) <= most:
+                straight.append(size <= most)
+            shifts.append([])
             for both, up, down in zip(twice, above, below, strict=True):
-                slope = up - down
+                shift = up - down
                 bend = up + down
                 bend -= both
                 bend *= width
-                # half of f''·u² as a share of the curvature allowed, against f'·u: both over u, times the distance of the neighbours
-                straight.append(numpy.abs(bend, out=bend) <= abs(slope))
-                slope /= apart
-                slopes[-1].append(slope)
+                # half of f''·u² against the curvature allowed, a share of f'·u: both over u, times the distance of the neighbours
+                allowed = abs(shift)
+                allowed *= 0.5 * STRAIGHT * BEND
+                straight.append(numpy.abs(bend, out=bend) <= allowed)
+                shift *= width
+                shifts[-1].append(shift)
     except (ArithmeticError, ValueError):
-        return _block(kernel, best, spreads, rows)
+        straight, shifts = [numpy.zeros(rows, dtype=bool)], [[numpy.empty(rows) for _ in twice] for _ in spreads]
     fine = straight[0]
     for one in straight[1:]:
         fine = fine & one
@@ -184,13 +188,14 @@ def _swiftly(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int,
         def some(x: Any) -> Any:
             return x[again] if getattr(x, "ndim", 0) else x
 
-        _, thorough, bent = _block(kernel, list(map(some, best)), {p: some(u) for p, u in spreads.items()}, len(again))
+        wide = {position: some(u) for position, u in spreads.items()}
+        _, thorough, bent = _block(kernel, list(map(some, best)), wide, len(again))
         for k, found in enumerate(bent):
             curved[k] = numpy.zeros(rows, dtype=bool)
             curved[k][again] = found
-            for slope, steep in zip(slopes, thorough, strict=True):
-                slope[k][again] = steep[k]
-    return answers, slopes, curved
+            for shift, slope, u in zip(shifts, thorough, wide.values(), strict=True):
+                shift[k][again] = slope[k] * u
+    return answers, shifts, curved
 
 
 def _block(kernel: Callable[..., Any], best: Sequence[Any], spreads: dict[int, Any], rows: int) -> _Sensitive:
@@ -341,9 +346,9 @@ def spread_over(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], ben
     return out[()] if full == () else out
 
 
-def columns_over(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], bent: Any, share: bool) -> Any:
-    """As `spread_over`, but with columns among the uncertain values; the answer is a column."""
-    found = columns.total(answer, list(zip(slopes, doubtful, strict=True)), {CURVED: bent}, spent=True)
+def columns_over(answer: Any, shifts: Sequence[Any], doubtful: Sequence[Any], bent: Any, share: bool) -> Any:
+    """As `spread_over`, but with columns among the uncertain values, and slopes for one standard uncertainty; the answer is a column."""
+    found = columns.carried(answer, list(zip(shifts, doubtful, strict=True)), {CURVED: bent})
     value, u = found.nominal_value, found.std_dev
     low, high, widest = value.min(), value.max(), 2 * u.max()
     if not (-inf < low and high < inf and widest < 2 * WIDEST):

@@ -598,6 +598,40 @@ def test_whether_it_is_enough_is_not_judged_while_a_pour_is_short():
     assert after(18).section("outlet").lines[0].startswith("**Not enough yet**")
 
 
+def test_a_drain_that_leaves_less_than_a_portion_hides_nothing_of_the_inside():
+    """A plug drain after the bursts leaves 0.8 L of the 3.7 L in the sump, less than the 1 L asked about."""
+    drained = [{"event": "emptied", "vessel": "pail"}, {"event": "drained", "vessel": "pail", "reading": "3.0 L", "temperature": "40 °C"}]
+    job = DEMO.with_(log=[*LOG, *drained])
+    sheet = plan(job)
+    assert sheet.section("outlet").lines[0].startswith("**Pour back first**")
+    assert sheet.section("outlet").lines[1].startswith("By all matches together")
+    assert "the pump draws air in the next burst with probability 100 %" in said(sheet, "outlet")
+    assert "cannot be followed" not in sheet.to_markdown()
+    told = sheet.section("outlet").data
+    assert (told["verdict"], told["next_portion"], told["further"]) == ("pour first", None, [])
+    asked_less = plan(job.with_(target={"portion": "0.5 L"})).section("outlet").data
+    assert told["resident"] == asked_less["resident"]
+    assert "by the amounts and the matched vials" in said(sheet, "now")
+    assert nominal(ServiceRecord.of(job).services[0].fresh) == told["resident"]["mean"]
+
+
+def test_a_portion_that_the_sump_cannot_give_at_its_level_is_not_called_out_of_reach():
+    pail = {"vessel": "pail", "temperature": "20 °C"}
+    jug = {"event": "poured", "vessel": "jug", "temperature": "20 °C"}
+    burst = {"event": "drained", "reading": "4 L", "duration": "60 s", "outlet_old": "50 %", **pail}
+    sheet = plan(Job.from_dict({
+        "vehicle": {"name": "wagon"}, "capacity": {"total": "9 L", "plug_drain": "3.5 L"}, "exchange": {"bursts": 1},
+        "circuit": {"sump_floor": "0 L"}, "target": {"method": "bursts", "fresh": "90 %", "portion": "4 L"},
+        "vessel": [{"name": name, "graduation": "0.05 L"} for name in ("pail", "jug")],
+        "log": [jug | {"reading": "1 L"}, burst, {"event": "emptied", "vessel": "pail"}, jug | {"reading": "3 L"}],
+    }))  # fmt: skip
+    for section in ("outlet", "next"):
+        assert sheet.section(section).lines[0].startswith("**Not enough yet**")
+        assert "may not hold the 4.0 L asked about" in sheet.section(section).lines[0]
+        assert "out of reach" not in said(sheet, section)
+        assert "The next" not in said(sheet, section)
+
+
 def test_no_probability_is_called_certain_or_impossible_or_rounded_up_to_the_one_wanted():
     for target in ("10 %", "75 %", "99.9 %"):
         text = after(len(LOG), target={"fresh": target}).to_markdown()

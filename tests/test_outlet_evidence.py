@@ -237,6 +237,28 @@ def test_without_a_burst_before_further_fluid_is_poured_meanwhile():
     assert any("poured while as much is pumped" in line for line in told.assumptions)
 
 
+def test_the_inside_is_told_though_the_sump_holds_less_than_a_further_portion():
+    """LOW has 1.5 L left in its sump: what is inside does not depend on which portion is asked about."""
+    told, small = (ask([(LOW, 0.9)], LOW, portion=portion, cost_per_litre=10, ranges={"sump_floor": 0}) for portion in ("2 L", "1 L"))
+    assert told.resident.to_dict() == small.resident.to_dict()
+    assert (told.probability, told.outlet.mean, told.matches[0][1].mean) == (small.probability, small.outlet.mean, small.matches[0][1].mean)
+    assert (told.further, told.next_portion, told.cost_per_point, told.volume_needed) == ((), None, None, None)
+    assert told.portion == quantity("2 L")
+    assert (told.starving, small.starving) == (1, 0)
+    assert told.cautions == (
+        "the next 2 L cannot be pumped from what is in the sump, so what it would add is not worked out: pour first, or ask about "
+        "a smaller portion",
+    )
+    assert (told.verdict, small.verdict) == ("pour first", "go on")
+    assert told.reason.endswith(" only; the next 2 L cannot be pumped from what is in the sump")
+    assert "2 L would add" not in str(told)
+    assert not any("refilled after each" in line for line in told.assumptions)
+    data = json.loads(json.dumps(told.to_dict()))
+    assert (data["verdict"], data["further"], data["next_portion"], data["litres_needed"]) == ("pour first", [], None, None)
+    enough = ask([], LOW, 0.01, portion="2 L", ranges={"sump_floor": 0, "start": 0.5})
+    assert (enough.verdict, enough.litres_needed, enough.further) == ("stop", 0, ())
+
+
 def test_a_match_that_does_not_fit_is_pointed_out():
     told = ask(*service((0.60, 0.45, 0.35, 0.50, 0.22, 0.19)), draws=60_000)
     assert any("50 %" in line for line in told.cautions)
@@ -414,7 +436,6 @@ def test_path_length_decides_the_look(path, share):
         (lambda seen, now: ask(seen, now, ranges={"sump_floor": ("3 L", "3.5 L")}), "without drawing air"),
         (lambda seen, now: ask(seen, now, portion="9 L", ranges={"sump_floor": 0}), None),
         (lambda seen, now: ask([(s, 0.02) for s, _ in seen], now), "draws agree with what was seen"),
-        (lambda seen, now: ask([], LOW, portion="2.5 L", ranges={"sump_floor": 0}), "is more than the sump holds"),
         (lambda seen, now: LooksClean((0.2, 0.1)), "not a range"),
         (lambda seen, now: LooksClean((0.1, 0.2, 0.3)), "takes one value"),
         (lambda seen, now: LooksClean((0.1,)), "takes one value"),

@@ -7,7 +7,7 @@ from math import ceil, erfc, hypot, log, sqrt
 from sumpwise._math import every
 from sumpwise.errors import RangeError, expect, listed
 from sumpwise.inference.light import SHARE, LooksClean
-from sumpwise.inference.outlet_answer import OutletEvidence, estimates, percent, share
+from sumpwise.inference.outlet_answer import UNPUMPED, OutletEvidence, estimates, percent, share
 from sumpwise.inference.prior import Unknowns
 from sumpwise.inference.replay import replayed
 from sumpwise.inference.sample import Sample
@@ -15,10 +15,9 @@ from sumpwise.inference.swift import PLENTY
 from sumpwise.measurement.joint import beyond
 from sumpwise.mixing.circuit.flow import REACH, turnovers
 from sumpwise.mixing.circuit.history import CIRCULATE, POUR, PUMP, History, Operation, nominal
-from sumpwise.mixing.circuit.model import SLACK, Circuit, litres
+from sumpwise.mixing.circuit.model import SLACK, Circuit
 from sumpwise.mixing.circuit.state import Parameters, resident
 from sumpwise.quantities.boundary import answer, argument
-from sumpwise.quantities.telling import as_given
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -81,7 +80,8 @@ def inside_from_outlet(
     vial_step : fraction, optional
         Step between vials in old fraction; a match is right to half a step.
     portion : volume, optional
-        Size of the next portions of fluid, in bursts no larger than the largest of the history.
+        Size of the next portions of fluid, in bursts no larger than the largest of the history. If the sump may hold too little to pump
+        one, what further fluid would bring is not worked out: `further` is empty, and a caution says so.
     cost_per_litre : float, optional
         Price of new fluid, in any currency.
     confidence : fraction, optional
@@ -229,14 +229,11 @@ def weighed(
     order = numpy.arange(sample.size)
     expected = sample.shown[:, habit, order] * numpy.exp(bent[habit, order])
     burst = history.longest_burst() if longest is None else longest
-    try:
-        inside, way = _inside(burst, sample, weights, wanted, sure, portion)
-    except RangeError as error:
-        as_given(error, {"portion": asked.given if asked is not None else None})
-        raise
-    numbers = [*ESTIMATED, *sample.varied, *matched]
-    told = dict(zip(numbers, estimates([*map(inside.get, ESTIMATED), *sample.varied.values(), *expected[matched]], weights), strict=True))
-    inside |= {name: told[name] for name in ESTIMATED}
+    inside, way = _inside(burst, sample, weights, wanted, sure, portion)
+    known = [name for name in ESTIMATED if inside[name] is not None]
+    numbers = [*known, *sample.varied, *matched]
+    told = dict(zip(numbers, estimates([*map(inside.get, known), *sample.varied.values(), *expected[matched]], weights), strict=True))
+    inside |= {name: told[name] for name in known}
     matches = [(looks[i], told[i]) for i in matched]
     odd = [
         place for place, (one, there) in enumerate(matches)
@@ -250,7 +247,11 @@ def weighed(
         cautions.append(f"the matches hardly fit each other and the litres, so their uncertainty is multiplied by {wider:.2g}")
     if effective < SHAKY:
         cautions.append(f"only {effective:.0f} draws agree with what was seen: use more draws")
-    if inside["starving"] > STARVING:
+    if not inside["further_litres"]:
+        cautions.append(
+            f"the next {portion:.3g} L {UNPUMPED}, so what it would add is not worked out: pour first, or ask about a smaller portion"
+        )
+    elif inside["starving"] > STARVING:
         cautions.append(f"the pump draws air in the next burst with probability {percent(inside['starving'])}: pump less at a time")
     assumptions = [
         *sample.assumptions,
@@ -260,10 +261,10 @@ def weighed(
           if len(habits) > 1 else []),
         *(f"the look at the outlet: {one.text}" for one in looks if isinstance(one, LooksClean)),
         "absorbance is proportional to the old fraction and to the depth looked through (Beer–Lambert)",
-        way,
+        *way,
         "a long drive mixes everything with everything",
     ]  # fmt: skip
-    gain = told["next_portion"].mean
+    gain = told["next_portion"].mean if "next_portion" in told else 0.0
 
     return OutletEvidence(
         asked, **inside, target=wanted, confidence=sure, matches=tuple(matches), odd=tuple(odd),
@@ -363,17 +364,16 @@ def _log_probability(z: Any) -> Any:
 
 def _inside(
     longest: float, sample: Sample, weights: Any, wanted: float, sure: float, portion: float
-) -> tuple[dict[str, Any], str]:
-    """What the draws say about the inside now, after a drive and after further portions, not yet estimated; and how those are pumped."""
+) -> tuple[dict[str, Any], list[str]]:
+    """What the draws say about the inside now, after a drive and after further portions, not yet estimated; and how those are pumped.
+
+    There are no further portions if the first cannot be pumped from what is in the sump.
+    """
     built, state = sample.built, sample.state
     bursts = ceil(portion / longest - 1e-9) if longest else 1
     each = portion / bursts
     low = state.sump_volume - (each if longest else 0.0)
-    if not every(low > SLACK):
-        raise RangeError(
-            "is more than the sump holds", code="sump.holds_less", argument="portion", value=litres(each),
-            hint="ask for less, or pour first",
-        )  # fmt: skip
+    pumped = bool(every(low > SLACK))
     if longest:
         way = f"every further {portion:.3g} L is pumped in {bursts} burst{'s' if bursts > 1 else ''} of {each:.3g} L, refilled after each"
     else:
@@ -382,8 +382,8 @@ def _inside(
     once = (Operation(PUMP, each), Operation(POUR, each)) if longest else (Operation(PUMP, each, each),)
     again = History(built, tuple(map(len, state.way)), once * bursts)
     further: list[tuple[float, float, float]] = []
-    gain: Any = 0.0
-    for portions in range(1, FARTHEST + 1):
+    gain: Any = None
+    for portions in range(1, FARTHEST + 1 if pumped else 1):
         *_, (_, state) = replayed(again, {}, PLENTY, sample.tanks, begun=state)
         then = resident(built, state)
         if portions == 1:
@@ -398,6 +398,6 @@ def _inside(
         "probability": share(fresh >= wanted, weights),
         "portion_litres": portion,
         "next_portion": gain,
-        "starving": share(built.sump_floor > low + SLACK, weights),
+        "starving": share((low <= SLACK) | (built.sump_floor > low + SLACK), weights),
         "further_litres": tuple(further),
-    }, way  # fmt: skip
+    }, [way] if pumped else []  # fmt: skip

@@ -25,6 +25,8 @@ def share(true: Any, weights: Any) -> float:
     return min(1.0, float(weights @ numpy.broadcast_to(true, weights.shape)))
 
 
+UNPUMPED = "cannot be pumped from what is in the sump"
+"""What is said of a portion that is more than the sump may hold."""
 MIDDLE = 0.025, 0.975
 """Where the middle 95 % begins and ends."""
 
@@ -87,14 +89,15 @@ class OutletEvidence:
         How much a long drive raises the old fraction in the line (negative: lowers it).
     portion : Quantity
         Size of the next portion; `portion_litres` is the same as a plain number.
-    next_portion : Estimate
-        Percentage points of freshness inside that it adds.
+    next_portion : Estimate or None
+        Percentage points of freshness inside that it adds; None if it cannot be pumped from what is in the sump.
     cost_per_point : float or None
         What one point costs.
     starving : float
         Probability that the pump draws air in the next burst.
     further : tuple of (Quantity, float, float)
         Further fluid, mean fresh fraction inside after it, probability that the target is met; `further_litres` has plain numbers.
+        Empty if the next portion cannot be pumped from what is in the sump.
     matches : tuple of (float, Estimate)
         Each matched old fraction, and what this observer would be expected to match.
     odd : tuple of int
@@ -118,7 +121,7 @@ class OutletEvidence:
     outlet: Estimate
     darkening: Estimate
     portion_litres: float
-    next_portion: Estimate
+    next_portion: Estimate | None
     cost_per_point: float | None
     starving: float
     further_litres: tuple[tuple[float, float, float], ...]
@@ -156,19 +159,23 @@ class OutletEvidence:
     @property
     def litres_needed(self) -> float | None:
         """As `volume_needed`, a plain number."""
-        more, _, reached = self.further_litres[-1]
         if self.met:
             return 0.0
-        return more if reached >= self.confidence else None
+        return next((more for more, _, reached in self.further_litres[-1:] if reached >= self.confidence), None)
 
     @property
     def volume_needed(self) -> Any:
-        """Further fluid until the probability reaches the confidence: zero if it already does, None if no portion considered gets there."""
+        """Further fluid until the probability reaches the confidence: zero if it already does, None if no portion considered gets there.
+
+        None too if the next portion cannot be pumped.
+        """
         return None if self.litres_needed is None else self._volume(self.litres_needed)
 
     @property
     def verdict(self) -> str:
-        """The verdict: "stop" (enough, or more of the same will not get there) or "go on"."""
+        """The verdict: "stop" (enough, or more of the same will not get there), "go on", or "pour first": it cannot be pumped yet."""
+        if not self.met and not self.further_litres:
+            return "pour first"
         return "go on" if self.litres_needed else "stop"
 
     @property
@@ -178,16 +185,19 @@ class OutletEvidence:
         needed = self.litres_needed
         if needed is not None and not needed:
             return met
+        if not self.further_litres:
+            return f"{met} only; the next {self.portion_litres:.3g} L {UNPUMPED}"
         last = self.further_litres[-1][0] if needed is None else needed
         return f"{met} only; {last:.3g} L more {'would not raise' if needed is None else 'would raise'} that to {percent(self.confidence)}"
 
     def __str__(self) -> str:
         fresh, cost = self.resident, "" if self.cost_per_point is None else f" at {self.cost_per_point:.2f} each"
         inside = f"{percent(fresh.mean)} fresh inside ({percent(fresh.lower)} to {percent(fresh.upper)})"
+        more = self.next_portion
         lines = [
             f"{self.verdict}: {self.reason}",
             f"{inside}, {percent(self.outlet.mean)} at the outlet, which a long drive darkens by {100 * self.darkening.mean:.1f} points",
-            f"the next {self.portion_litres:.3g} L would add {self.next_portion.mean:.1f} points{cost}",
+            *([] if more is None else [f"the next {self.portion_litres:.3g} L would add {more.mean:.1f} points{cost}"]),
             *(f"caution: {one}" for one in self.cautions),
             *(f"assumed: {one}" for one in self.assumptions),
         ]

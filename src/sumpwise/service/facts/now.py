@@ -31,7 +31,7 @@ from sumpwise.service.facts.fact import (
     item,
     line,
 )
-from sumpwise.service.facts.outlet import aimed
+from sumpwise.service.facts.outlet import aimed, unpumped
 from sumpwise.service.facts.phrases import entry_said
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.facts.steps import timings
@@ -476,6 +476,8 @@ def _seen(case: Case, here: Standing) -> list[Fact]:
     says, left = aimed(here.told), case.method.count(case) - case.bursts_done
     if here.told.met:
         return [line("next.enough", left=Count(left), **says)] if left > 0 else []
+    if not here.told.further_litres:
+        return [unpumped(here.told)]
     if here.told.litres_needed is None:
         return [line("next.not_to_be_had", **says)]
     return [line("next.more", more=Amount("volume", here.told.litres_needed, step=TENTH), **says)]

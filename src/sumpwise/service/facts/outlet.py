@@ -43,7 +43,7 @@ def telling(case: Case) -> Part | None:
         part.facts.append(line("outlet.cannot_follow", CAUTION, reason=refused(told)))
         return part
     back = not Standing(case, case.agreement).pours
-    judged = [_verdict(told), _inside(told), _next(case, told)] if back else [line("outlet.pour_first"), _inside(told)]
+    judged = [_verdict(told), _inside(told), *_next(case, told)] if back else [line("outlet.pour_first"), _inside(told)]
     part.facts = [*judged, *_cautions(told)]
     part.table = Table(
         ("outlet.column.match", "outlet.column.seen", "outlet.column.expected"),
@@ -59,10 +59,17 @@ def _verdict(told: OutletEvidence) -> Fact:
     needed = told.litres_needed
     if needed is not None and not needed:
         return line("outlet.enough", INFO, (), "outlet.enough", **target)
+    if not told.further_litres:
+        return unpumped(told)
     if needed is None:
         looked = Amount("volume", told.further_litres[-1][0], step=0.1)
         return line("outlet.not_to_be_had", INFO, (), "outlet.not_to_be_had", more=looked, **target)
     return line("outlet.go_on", INFO, (), "outlet.go_on", more=Amount("volume", needed, step=0.1), **target)
+
+
+def unpumped(told: OutletEvidence) -> Fact:
+    """Not enough, and as much as the portion asked about cannot be pumped from what is in the sump."""
+    return line("outlet.not_pumped", INFO, (), "outlet.not_pumped", portion=Amount("volume", told.portion_litres, step=0.1), **aimed(told))
 
 
 def aimed(told: OutletEvidence) -> dict[str, Value]:
@@ -79,12 +86,15 @@ def _inside(told: OutletEvidence) -> Fact:
     )  # fmt: skip
 
 
-def _next(case: Case, told: OutletEvidence) -> Fact:
+def _next(case: Case, told: OutletEvidence) -> list[Fact]:
+    """What the next portion adds, if it can be pumped."""
+    if told.next_portion is None:
+        return []
     portion = Amount("volume", told.portion_litres, step=0.1)
     bought: dict[str, Value] = {"portion": portion, "points": Plain(told.next_portion.mean, 1)}
     if told.cost_per_point is None:
-        return line("outlet.next", **bought)
-    return line("outlet.next_priced", price=Money(told.cost_per_point, case.currency, 1), **bought)
+        return [line("outlet.next", **bought)]
+    return [line("outlet.next_priced", price=Money(told.cost_per_point, case.currency, 1), **bought)]
 
 
 def _cautions(told: OutletEvidence) -> list[Fact]:

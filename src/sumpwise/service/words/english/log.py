@@ -130,6 +130,11 @@ WORDS: dict[str, str] = {
         "**More of the same will not get there**: the probability that the inside is at least {target} fresh is {probability} "
         "({asked} wanted), and {more} more would not be enough."
     ),
+    "outlet.not_pumped": (
+        "**Not enough yet**: the probability that the inside is at least {target} fresh is {probability} ({asked} wanted). What more "
+        "would bring is not worked out, since the sump as it stands now may not hold the {portion} asked about: give a "
+        "smaller portion under target."
+    ),
     "outlet.inside": (
         "By all matches together, {old} old is left inside (95 % interval {low} to {high}), while the line shows {line}. {drive}"
     ),

@@ -129,7 +129,7 @@ def test_what_matters_most_comes_first_and_the_rest_is_said_to_move_nothing():
 
 def test_the_measurement_that_helps_most_is_one_that_can_be_made():
     brief = plan(Job.from_dict(BARE)).to_markdown(full=False)
-    assert "**The measurement that helps most**: drain once" in brief
+    assert "**The measurement that helps most**: what comes out at the drain plug. To know better: drain once" in brief
     assert "fresh inside by ± 3.1 points" in brief
     demo = plan(Job.demo().with_(log=[], circuit={"converter": "about 2.45 L"})).section("assumptions")
     assert demo.facts[0]["id"] == "assumed.best"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
@@ -105,3 +106,27 @@ def test_no_reason_and_no_meaning_of_a_key_names_a_unit():
             if key.default is not None or key.doubt is not None:
                 for foreign in (METRIC, US):
                     assert not foreign.search(f"{key.meaning} {key.find}"), name
+
+
+@pytest.mark.parametrize(("kind", "check"), UNITS)
+def test_no_line_asks_for_what_the_unit_lacks(kind, check):
+    packed = {"pack": [{"name": "bottle", "volume": "1 L", "price": 12}]}
+    made = job(kind, check, "metric", True).with_(**packed)
+    sheet = plan(made if check == kinds.STICK else made.with_(level={"window": "70–82 °C", "marks_volume": None, "marks_length": None}))
+    bought, text = sheet.section("buy"), sheet.to_markdown()
+    assert "****" not in text
+    if check == kinds.SEALED:
+        assert bought.lines == ["Nothing is planned that takes new fluid."]
+        assert not bought.rows
+    assert check == kinds.STICK or "read the stick" not in text
+    ways = {row[0]: row[2] for row in sheet.section("methods").rows}
+    machine = any(fresh for way, fresh in ways.items() if "machine" in way)
+    assert ("A limit cannot be reached by any machine" in text) == machine
+    assert any("not the shop's labour" in line for line in sheet.section("assumptions").lines) == machine
+
+
+def test_the_measurement_that_helps_most_names_what_is_measured():
+    made = Job.from_toml(Path(__file__).parent / "files" / "jobs" / "automatic_stick_rich_us.toml")
+    line = plan(made).section("assumptions").lines[0]
+    assert line.startswith("**The measurement that helps most**: volume of the converter. To know better: look in the maker's")
+    assert "or drain the converter if it has a plug. What is assumed" in line

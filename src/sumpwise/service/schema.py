@@ -113,7 +113,7 @@ TABLES: dict[str, dict[str, Key]] = {
                           find="weigh rags and filter before and after", spread=True),
         "too_much": Key(VOLUME, "how much more may be in than before the work, wherever the level was then",
                         Default("0.4 L", "about the volume between two marks, common practice"),
-                        find="read the stick before the work"),
+                        find="check the level before the work"),
         "mid_level_below_total": Key(argument("volume", scalar=True), "how far the middle of the marks is below the total"),
     },
     "fluid": {
@@ -165,7 +165,7 @@ TABLES: dict[str, dict[str, Key]] = {
                      find="turn the vehicle around on the spot and read again", spread=True, makes="floor off level"),
         "before": Key(VOLUME, "how far off target the level may be before anyone has read it, standard uncertainty",
                       Default("0.15 L", "some units seep, and nobody knows who filled it"),
-                      find="read the stick before the work", spread=True),
+                      find="check the level before the work", spread=True),
         "bulk": Key(INTERVAL, "how much warmer or cooler the whole fill may be than the measured temperature, standard uncertainty",
                     Default("3 Δ°C", "converter, cooler and case are not as warm as the sump"),
                     find="drive longer before you read the stick", spread=True, makes="fill warmer than what is measured"),

@@ -67,7 +67,8 @@ TANKS: Final = argument("count", minimum=1, maximum=200, scalar=True)
 
 ON_THE_WAY: Final = (
     Compartment(
-        Value("converter", "K", POSITIVE, "volume of the converter", ("0.25", "0.35"), "total", f"{BOOK}, or drain it if it has a plug"),
+        Value("converter", "K", POSITIVE, "volume of the converter", ("0.25", "0.35"), "total",
+              f"{BOOK}, or drain the converter if it has a plug"),
         flow=Value("bypass", "b", SHARE, "share of the flow that bypasses the converter", (0.0, 0.6), find=VIALS),
         tanks=Value("converter_tanks", "n", TANKS, "equal tanks in series that the converter acts like", ("1", "3"), find=VIALS),
     ),

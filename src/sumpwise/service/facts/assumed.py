@@ -26,9 +26,7 @@ OF = {"total": "assumed.of_total", "need": "assumed.of_need"}
 
 def assumed(one: Assumption, effects: Sequence[Effect] = (), told: OutletEvidence | None = None) -> Fact:
     """What was assumed for one key, how well it is known, and why; if it moves or decides something, what would settle it or did."""
-    meaning = Word(f"meaning.{one.id.removeprefix('assumed.').removesuffix('.doubt')}")
-    what = Word("assumed.whose", {"what": meaning, "whose": Name(one.whose)}) if one.whose else meaning
-    values: dict[str, Value] = {"what": what, "reason": Word(f"reason.{one.taken.reason}"), "matters": _matters(one, effects, told)}
+    values: dict[str, Value] = {"what": meant(one), "reason": Word(f"reason.{one.taken.reason}"), "matters": _matters(one, effects, told)}
     if isinstance(one.taken, Doubt):
         share, kind = isinstance(one.taken.value, float), _kind(one.key)
         doubt: Value = Written(str(one.taken.value), "interval" if kind == "temperature" else kind)
@@ -44,6 +42,12 @@ def assumed(one: Assumption, effects: Sequence[Effect] = (), told: OutletEvidenc
     if taken.shape:
         return _fact("assumed.between", one, values | {"shape": Word(f"shape.{taken.shape}")})
     return _fact("assumed.usually" if taken.low != "" else "assumed.key", one, values)
+
+
+def meant(one: Assumption) -> Word:
+    """What was assumed: the meaning of its key, and whose."""
+    meaning = Word(f"meaning.{one.id.removeprefix('assumed.').removesuffix('.doubt')}")
+    return Word("assumed.whose", {"what": meaning, "whose": Name(one.whose)}) if one.whose else meaning
 
 
 def settled(one: Assumption) -> Word:

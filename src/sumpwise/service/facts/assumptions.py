@@ -6,7 +6,7 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.mixing.circuit.compartments import VIALS
 from sumpwise.service.asked import Assumption
 from sumpwise.service.case import Case
-from sumpwise.service.facts.assumed import assumed, moving, settled
+from sumpwise.service.facts.assumed import assumed, meant, moving, settled
 from sumpwise.service.facts.fact import NOTE, REFERENCE, Fact, Name, Part, Value, Word, Written, item, line
 from sumpwise.service.methods.registry import METHODS
 from sumpwise.service.sensitivity import Effect, mattering
@@ -20,7 +20,8 @@ def assuming(case: Case) -> Part:
         if job.has("capacity", key):
             scope: Value = Name(job.text("capacity", f"{key}_scope")) if job.has("capacity", f"{key}_scope") else Word("assumed.no_scope")
             facts.append(item(fact, amount=Written(job.text("capacity", key), "volume"), scope=scope))
-    remarks = dict.fromkeys(remark for method in METHODS if method.compared(case) for remark in method.remarks(case))
+    possible = [method for method in METHODS if method.compared(case) and case.comparison[method.key].why is None]
+    remarks = dict.fromkeys(remark for method in possible for remark in method.remarks(case))
     facts += [item("assumed.reference", reference=REFERENCE), *map(item, ("assumed.mixing", "assumed.rhythm", *remarks))]
     facts += [item("assumed.no_prices")] if not job.entries("pack") else []
     rows = mattering(case)
@@ -41,4 +42,6 @@ def assuming(case: Case) -> Part:
 def _best(rows: list[tuple[Assumption, list[Effect]]]) -> list[Fact]:
     """The one measurement before the work that would settle most."""
     one, effects = next(((one, effects) for one, effects in rows if one.key.find != VIALS), (None, []))
-    return [line("assumed.best", NOTE, find=settled(one), effects=moving(effects))] if one and effects and effects[0].weight >= 1 else []
+    if one is None or not effects or effects[0].weight < 1:
+        return []
+    return [line("assumed.best", NOTE, what=meant(one), find=settled(one), effects=moving(effects))]

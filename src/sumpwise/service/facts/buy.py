@@ -25,10 +25,12 @@ def buying(case: Case) -> Part:
     rows: list[list[Value]] = []
     for basket in case.baskets:
         part.facts += _bought(case, basket)
+        if not nominal(basket.need):
+            continue
         rows += [[name, Amount("volume", volume)] for name, volume in basket.parts]
         need = Word("buy.need_of", {"fluid": Name(basket.fluid)}) if basket.fluid else Word("buy.need")
         rows.append([need, Amount("volume", basket.need)])
-    part.table = Table(("buy.column.for", "buy.column.amount"), rows)
+    part.table = Table(("buy.column.for", "buy.column.amount"), rows) if rows else None
     return part
 
 
@@ -36,6 +38,8 @@ def _bought(case: Case, basket: Basket) -> list[Fact]:
     """The cheapest packs of one fluid, what would do on average, and the next size up."""
     facts: list[Fact] = []
     own = basket.fluid == OWN
+    if not nominal(basket.need):
+        return [line("buy.nothing")]
     if not own:
         facts.append(line("buy.other", fluid=Name(basket.fluid)))
     buy, bare = basket.bought, basket.bare

@@ -66,4 +66,5 @@ def _aimed(case: Case) -> Fact:
 def over_years(case: Case) -> Part:
     """The methods over the years, each repeated at its interval."""
     years = Count(case.comparison.years)
-    return Part("years", [line("years.meaning", years=years)], case.comparison.over_years, title={"years": years})
+    limit = [line("years.limit")] if any(method.bound and method.why is None for method in case.comparison) else []
+    return Part("years", [line("years.meaning", years=years), *limit], case.comparison.over_years, title={"years": years})

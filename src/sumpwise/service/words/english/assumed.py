@@ -26,7 +26,7 @@ WORDS: dict[str, str] = {
     "assumed.seen": "; the matched vials put it at {value}",
     "assumed.seen_plain": "; the matched vials put it at {value} ± {give}",
     "assumed.mute_find": " To be sure: {find}.",
-    "assumed.best": "**The measurement that helps most**: {find}. What is assumed instead moves {effects}.",
+    "assumed.best": "**The measurement that helps most**: {what}. To know better: {find}. What is assumed instead moves {effects}.",
     "assumed.mute": "The rest moves no number above by an amount worth mentioning; some of it decides which steps and methods there are:",
     "assumed.whose": "{what} ({whose})",
     "assumed.of_total": "{share} of the total",

@@ -60,9 +60,9 @@ WORDS: dict[str, str] = {
     "years.title": "Over {years} {years#year|years}",
     "years.meaning": (
         "Mean age of the fluid inside over {years} {years#year|years}, each method repeated at its own interval. Best value: no other "
-        "method is better on age, fluid and money at once. A limit cannot be reached by any machine: it would need new fluid that never "
-        "mixes with the old. An age says nothing about the life left."
+        "method is better on age, fluid and money at once. An age says nothing about the life left."
     ),
+    "years.limit": "A limit cannot be reached by any machine: it would need new fluid that never mixes with the old.",
     "years.column.method": "method",
     "years.column.age": "mean age",
     "years.column.fluid": "fluid",
@@ -86,6 +86,7 @@ WORDS: dict[str, str] = {
     "buy.bare": "{packs}, {volume} for {cost}, would do on average. Chance of running short: {short}.",
     "buy.next": "The next size up is {packs}, {volume}: {more} more for another {price}.",
     "buy.pack": "{count} × {name}",
+    "buy.nothing": "Nothing is planned that takes new fluid.",
     "buy.no_packs": "The job lists no packs, so nothing is priced.",
     "buy.no_packs_of": "The job lists no packs of it.",
     "buy.other": "**{fluid}**, a different fluid, never to be mixed with the one above:",

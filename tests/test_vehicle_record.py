@@ -374,6 +374,10 @@ def test_a_job_file_that_is_there_is_left_as_it_is(folder, capsys):
     assert said(capsys, "next", "wagon.json").startswith("# The next service of example wagon, from its record.")
 
 
+def test_a_job_is_no_record(folder, capsys):
+    assert "the file that the command record writes; was a job given?" in said(capsys, "next", "job.toml", status=2)
+
+
 def test_two_who_begin_a_record_at_once_do_not_overwrite_each_other(folder, monkeypatch):
     def first_one(self, path):
         monkeypatch.setattr(ServiceRecord, "save", whole)

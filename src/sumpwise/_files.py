@@ -188,7 +188,9 @@ def json_of(content: bytes, name: str) -> Any:
     try:
         return json.loads(text, object_pairs_hook=_unique, parse_constant=_no_constant)
     except json.JSONDecodeError as error:
-        raise _at(f"is not JSON: {error}", name, error.lineno, error.colno, "is the file complete?", code="file.syntax") from None
+        other = "a record is the file that the command record writes; was a job given?"
+        hint = "is the file complete?" if text.lstrip()[:1] in "{[" else other
+        raise _at(f"is not JSON: {error}", name, error.lineno, error.colno, hint, code="file.syntax") from None
     except FileError as error:
         raise error.at(name) from None
 

@@ -340,6 +340,18 @@ def test_more_was_done_than_planned_is_counted():
     assert Case(made).method.count(Case(made)) == 2
 
 
+@pytest.mark.parametrize(
+    "brought", [drained("0.4 L", vessel="pail", what="pan"), spilled("0.4 L", "tray under the pan"), spilled("0.1 L", "filter")]
+)
+def test_a_pan_that_came_off_goes_back_on_before_the_plug_and_before_a_pour(brought):
+    pan = STICK | {"capacity": STICK["capacity"] | {"pan_and_filter": "0.4 L"}}
+    off = said(job(pan, OUT, {"event": "emptied", "vessel": "pail"}, brought))
+    assert "Pan and filter still hold" not in off
+    assert off.index("bolt the pan back on") < off.index("put the plug back in") < off.index("**Pour")
+    for log in ([OUT], [OUT, spilled("0.1 L")], [OUT, brought, IN], [OUT, brought, IN, DRIVE, OUT]):
+        assert "bolt the pan back on" not in said(job(pan, *log))
+
+
 def test_a_plug_that_is_out_goes_in_before_a_start_even_if_nothing_is_poured():
     over = [drained("3.6 L"), poured("4 L"), poured("4 L"), DRIVE, drained("3.5 L")]
     base = PLUG | {"vehicle": {"name": "example van"}, "capacity": {"total": "9 L"}, "target": {}}

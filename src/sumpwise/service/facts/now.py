@@ -40,7 +40,7 @@ from sumpwise.service.logged import too_hot
 from sumpwise.service.measures import measures, still
 from sumpwise.service.methods.bursts import Bursts
 from sumpwise.service.methods.method import closing, pail, torque
-from sumpwise.service.movements import LEAK_WORDS, may_be_bursts, may_be_pan, says
+from sumpwise.service.movements import LEAK_WORDS, may_be_bursts, may_be_pan, names_pan, says
 from sumpwise.service.render.figures import plain
 from sumpwise.service.standing import LEAST, LOST, Standing
 from sumpwise.service.suspects import suspects
@@ -225,6 +225,9 @@ def _closed(case: Case, here: Standing, pours: bool) -> list[Fact]:
     pan = pours and isinstance(case.method, Bursts) and nominal(case.pan)
     first = not (case.from_pan or any(move.event in ("poured", "lost") for move in here.moves))
     off = [line("next.pan", pan=Amount("volume", pan, main=True))] if pan and first else []
+    opened = not any(move.event == "poured" for move in here.moves)
+    if opened and any(move.event == "drained" or names_pan(move.entry) for move in case.from_pan):
+        off.append(line("next.pan_back"))
     return [*off, line("next.plug" if pours else "next.plug_first", torque=torque(case))]
 
 

@@ -175,6 +175,7 @@ WORDS: dict[str, str] = {
         "Pan and filter still hold about {pan}: if they come off, enter what they bring first, drained with --what pan; it is poured back "
         "too."
     ),
+    "next.pan_back": "Pan and filter came off: clean pan and magnet, fit a new filter, and bolt the pan back on with a new gasket.",
     "next.plug": "Before you pour anything: put the plug back in with a new washer, {torque}.",
     "next.plug_first": "Before anything else: put the plug back in with a new washer, {torque}.",
     "next.pour": "**Pour {pour}** as the {vessel} reads, at {temperature}, engine off.",

@@ -350,3 +350,13 @@ def test_ounces_may_be_what_a_volume_weighs():
 def test_two_temperatures_written_in_a_hurry():
     assert grades("Hot is 80c (176f)") == ["agrees"]
     assert grades("Hot is 80c (186f)") == ["wrong"]
+    for first, second in (
+        ("80C", "176f"), ("80c", "176F"), ("80 C", "176 f"), ("80 c", "176.0 F"), ("80 °C", "176f"), ("80c", "176 °F"),
+        ("80–90C", "176–194f"), ("80-90c", "176-194F"), ("176f", "80C"), ("176F", "80c"), ("-40c", "-40F"),
+    ):  # fmt: skip
+        wrong = second.replace("17", "18").replace("-19", "-20").replace("40F", "50F").replace("80", "90")
+        for pair in ("{} ({})", "{} / {}", "{}/{}", "{} = {}"):
+            assert set(grades(f"Hot is {pair.format(first, second)}.")) == {"agrees"}, (pair, first, second)
+            assert "wrong" in grades(f"Hot is {pair.format(first, wrong)}."), (pair, first, wrong)
+    for other in ("80C (176 fins)", "seats 4C (4c)", "4c/8 F-series", "80c's / 176f's", "grade 4C, 3 for the rest", "parts 12C/4fx"):
+        assert grades(other) == [], other

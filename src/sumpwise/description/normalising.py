@@ -60,7 +60,9 @@ _NOTE = re.compile(f'(?<=[A-Za-z"°%.)])(?: ?\\[[1-9]\\]|([{_RAISED}]+[⁾)]?|(?
 _NOTED = re.compile(f"[†‡§¶{_RAISED}]|\\[[1-9]\\]")
 _POWERS = ("m", "mm", "cm", "dm", "in", "ft", "s")
 """Units whose squares and cubes are units too."""
-_DEGREES = re.compile(r"[0-9] ?([cf]) ?[(/=,] ?(?:or |about |~)?-?[0-9]{1,3} ?([cf])(?![\w'])")
+_DEGREES = re.compile(
+    r"[0-9] ?(?:° ?)?([CFcf]) ?[(/=,] ?(?:or |about |~)?(?:-?[0-9]{1,3} ?(?:[-–]|to) ?)?-?[0-9]{1,3}(?:\.[0-9])? ?(?:° ?)?([CFcf])(?![\w'])"
+)
 _MINUS = re.compile(
     r"(?<![0-9CFcf°] )(?<!or )(?<![/+])\b(?:[Mm]inus|[Nn]egative) "
     r"(?=[0-9]{1,3}(?:\.[0-9])? ?(?:°|[CFcf]\b|degrees?\b|[Cc]elsius\b|[Ff]ahrenheit\b))"
@@ -159,11 +161,12 @@ class Text:
 
 
 def _capitals(text: str) -> Iterator[Edit]:
-    """The missing capitals of two temperatures written in a hurry: 80c (176f)."""
+    """The missing capitals of two temperatures written in a hurry: 80c (176f), 80C / 176f."""
     for match in _DEGREES.finditer(text):
-        if match[1] != match[2]:
+        if match[1].upper() != match[2].upper():
             for group in (1, 2):
-                yield match.start(group), match.end(group), match[group].upper()
+                if match[group].islower():
+                    yield match.start(group), match.end(group), match[group].upper()
 
 
 def _minuses(text: str) -> Iterator[Edit]:

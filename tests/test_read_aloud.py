@@ -125,6 +125,16 @@ def test_no_line_asks_for_what_the_unit_lacks(kind, check):
     assert any("not the shop's labour" in line for line in sheet.section("assumptions").lines) == machine
 
 
+@pytest.mark.parametrize("kind", [kind for kind, check in UNITS if check == kinds.FILL_HOLE])
+def test_an_account_without_a_stick_misses_no_reading_of_one(kind):
+    made = job(kind, kinds.FILL_HOLE, "metric", False)
+    jug = {"vessel": [{"name": "jug", "graduation": "0.1 L", "holds": "5 L"}]}
+    log = [{"event": event, "reading": "0.8 L", "vessel": "jug", "temperature": "20 °C"} for event in ("drained", "poured")]
+    balance = said(plan(made.with_(**jug, log=[log[0], {"event": "emptied", "vessel": "jug"}, log[1]])), "balance")
+    assert "The level before the first entry is not known, so the count cannot say" in balance
+    assert "stick" not in balance
+
+
 def test_the_measurement_that_helps_most_names_what_is_measured():
     made = Job.from_toml(Path(__file__).parent / "files" / "jobs" / "automatic_stick_rich_us.toml")
     line = plan(made).section("assumptions").lines[0]

@@ -65,7 +65,7 @@ WORDS: dict[str, str] = {
         "Everything that went in minus everything that came out, as read: **{raw}**. At {reference} and by the vessels' true scale: "
         "**{true}**, the same to {within}."
     ),
-    "balance.no_start": "There is no stick reading before the first entry, so the count cannot say where the level is now.",
+    "balance.no_start": "The level before the first entry is not known, so the count cannot say where the level is now.",
     "balance.level_now": "By the count the level is now {level} off the target.",
     "balance.unexplained": "Unexplained after the stick {reading} at {temperature}: {rest}.",
     "balance.unexplained_z": (

@@ -55,7 +55,7 @@ def test_the_five_lines_of_the_demo():
         "- **Buy:** 2 × can + 4 × bottle; a new washer, filter and gasket.",
         "- **Do:** one drain, then bursts through the cooler line, 6 in all; 77 ± 3 % of the fill will then be new fluid.",
         "- **Set:** wrench to 28.1–30.9 N·m for the drain plug (34 N·m); pan bolts 9.5 N·m, not with this wrench.",
-        "- **Pour:** back what came out, expect 3.70 L, at 17 °C, engine off.",
+        "- **Pour:** 3.70 L, at 17 °C, engine off, before the first burst.",
         "- **Check:** the level on the stick at 82–92 °C; the target is the middle of the marks.",
     ]
 

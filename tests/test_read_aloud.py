@@ -135,6 +135,18 @@ def test_an_account_without_a_stick_misses_no_reading_of_one(kind):
     assert "stick" not in balance
 
 
+@pytest.mark.parametrize("flow", ["3.724 L/min ± 0.159 L/min (k = 2)", "3.724(80) L/min"])
+def test_a_flow_from_a_record_is_read_like_any_other_number(flow):
+    steps = said(plan(Job.demo().with_(log=[], exchange={"flow": flow})), "steps")
+    assert "about 20 s at 3.72 ± 0.08 L/min, stop" in steps
+
+
+def test_a_refill_that_the_job_states_is_not_what_came_out():
+    sheet = plan(Job.demo().with_(log=[], exchange={"refill": "3.0 L"}))
+    assert "4. Pour 3.0 L with the engine off." in sheet.section("steps").lines
+    assert "- **Pour:** 3.0 L, at 17 °C, engine off, before the first burst." in sheet.section("summary").lines
+
+
 def test_the_measurement_that_helps_most_names_what_is_measured():
     made = Job.from_toml(Path(__file__).parent / "files" / "jobs" / "automatic_stick_rich_us.toml")
     line = plan(made).section("assumptions").lines[0]

@@ -151,7 +151,8 @@ def _pour(case: Case) -> Fact:
         read = volume_at(inside(poured.value, "volume"), inside(REFERENCE.value, "temperature"), case.cold, case.density)
         poured = replace(poured, value=number_in(read, "L"))
     how = Word("summary.labelled" if case.labelled else "none")
-    return item(case.check.pour, volume=poured, how=how, temperature=Amount("temperature", number_in(case.cold, "°C")))
+    said = "summary.pour_stated" if isinstance(poured, Written) else case.check.pour
+    return item(said, volume=poured, how=how, temperature=Amount("temperature", number_in(case.cold, "°C")))
 
 
 def _pour_next(coming: Part) -> Fact:

@@ -13,7 +13,7 @@ from sumpwise.service.facts.refusals import refused
 from sumpwise.service.methods.method import MOST, Gain, Method, closing, enough, pail, torque, worthwhile
 from sumpwise.service.operations import at_best
 from sumpwise.service.reached import reached
-from sumpwise.uncertainty import combine, nominal, standard
+from sumpwise.uncertainty import combine, is_uncertain, nominal, standard
 
 if TYPE_CHECKING:
     from sumpwise.service.case import Case
@@ -210,6 +210,8 @@ class Bursts(Method):
 
 def _flow(case: Case) -> Value:
     stated = case.job.text("exchange", "flow")
+    if stated and is_uncertain(flow := case.job.value("exchange", "flow")):
+        return Amount("flow", flow)
     return Written(stated, "flow") if stated else Amount("flow", case.flow, step=0.1)
 
 

@@ -46,6 +46,7 @@ WORDS: dict[str, str] = {
     "summary.set_nothing": "**Set:** nothing yourself.",
     "summary.set_maker": "**Set:** the job lists no bolts; take torques from the maker's service information.",
     "summary.pour": "**Pour:** back what came out, expect {volume}{how}, at {temperature}, engine off.",
+    "summary.pour_stated": "**Pour:** {volume}{how}, at {temperature}, engine off, before the first burst.",
     "summary.pour_hole": "**Pour:** into the fill hole until it runs out, expect {volume}{how}, at {temperature}, engine off.",
     "summary.labelled": ", as labelled",
     "summary.pour_now": "**Pour:** {volume} now, as described below.",

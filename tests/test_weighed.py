@@ -6,8 +6,11 @@ import pytest
 
 from sumpwise import Job, SumpwiseError, plan
 from sumpwise.service.case import Case
+from sumpwise.service.facts.causes import measured
 from sumpwise.service.learning import learned_from
+from sumpwise.service.measures import measures
 from sumpwise.service.movements import movements
+from sumpwise.service.words.english import WORDS
 from sumpwise.uncertainty import nominal, standard
 
 AT_20 = 850 * 0.99630
@@ -100,6 +103,25 @@ def test_one_vessel_is_read_or_weighed_not_both():
     assert error.pointer == "/log/1/reading"
     assert "weighed" in error.problem
     assert "vessel" in error.hint
+
+
+def test_a_pail_that_was_read_before_is_weighed_under_a_name_of_its_own():
+    """The advice to weigh it says so, the refusal names it, and the count is then known as well as the advice foretold."""
+    demo = Job.demo().to_dict()
+    vessels = [{"name": "pail", "graduation": "1 L", "reads_high": "0 %"}, {"name": "jug", "graduation": "0.1 L", "reads_high": "0 %"}]
+    before = [demo["log"][0], entry("drained", "3.4 L"), {"event": "emptied", "vessel": "pail"}, entry("poured", "3.4 L", vessel="jug")]
+    made = demo | {"fluid": {"density_15": "850 kg/m³"}, "vessel": vessels, "log": [*before, entry("drained", "3 L")]}
+    case = Case(Job.from_dict(made))
+    (foretold,) = [one for one in measures(case, case.agreement) if one.id == "weigh"]
+    advice = measured(case, foretold)
+    assert "under a vessel name of its own" in WORDS[advice.id]
+    (error,) = Job.problems(made | {"log": [*before, entry("drained", "2.45 kg")]})
+    assert "all that went into or out of the pail since it was last emptied" in error.hint
+    (name,) = re.findall("'(.+)'", error.hint)
+    weighed = made | {"log": [*before, entry("drained", "2.45 kg", vessel=name)], "vessel": [*vessels, {"name": name}]}
+    after = standard(Case(Job.from_dict(weighed)).agreement.count)
+    assert after < 0.9 * standard(case.agreement.count)
+    assert after == pytest.approx(foretold.leaves, rel=0.05)
 
 
 def test_a_pack_may_be_poured_whole_and_another_be_weighed():

@@ -185,7 +185,8 @@ class Consistency:
                     f"is weighed, but the {vessel} was read on its scale before"
                 )
                 self.wrong("argument.together", ["log", i, "reading"], problem, f"[[log]] {i + 1} reading",
-                           hint="a scale and a weight have different errors: give one of them another vessel")  # fmt: skip
+                           hint=f"a scale and a weight have different errors: describe a second [[vessel]], such as '{vessel} weighed', "
+                                f"and give it, by weight, all that went into or out of the {vessel} since it was last emptied")  # fmt: skip
 
     def few_enough(self) -> None:
         """Check that the log has few enough vessels and stick readings: each is compared with all of it."""

@@ -109,7 +109,7 @@ WORDS: dict[str, str] = {
     "advice.scale": "weigh water in the {whose}",
     "advice.thrice": "read the stick three times",
     "advice.turned": "turn the vehicle around on the spot and read the stick again",
-    "advice.weigh": "weigh the {whose} with what is in it",
+    "advice.weigh": "weigh the {whose} with what is in it, and log that under a vessel name of its own",
     "advice.tilt": "mark where the {whose} stands, set it level there and read it again",
     "advice.growth": "read the {whose} when it is cool, or say what it is made of",
     "advice.air": "let the foam in the {whose} settle before you read it",

@@ -168,7 +168,7 @@ def test_the_machine_exchange_is_still_to_come_after_the_drain():
 def test_a_leak_is_found_before_more_goes_in():
     log = [stick("3 mm"), out("3.25 L"), in_("3.2 L"), lost("about 0.5 L", "leaked at the plug over night")]
     one = sheet(*log, **DRAINS)
-    assert said(one, "next").startswith("**Find the leak first**, log entry 4, lost leaked at the plug over night about 0.5 L")
+    assert said(one, "next").startswith("**Find the leak first**, log entry 4, lost about 0.5 L (leaked at the plug over night): what")
     assert "leak first" not in said(sheet(*log, in_("0.5 L"), **DRAINS), "next")
     assert "leak first" not in said(sheet(*log[:-1], lost("0.5 L", "spilled"), **DRAINS), "next")
 

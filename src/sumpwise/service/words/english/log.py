@@ -29,7 +29,7 @@ WORDS: dict[str, str] = {
         "than the log has."
     ),
     "conflict.entry": "{event} {read}",
-    "conflict.entry_of": "{event} {what} {read}",
+    "conflict.entry_of": "{event} {read} ({what})",
     "conflict.instead": "Log entry {number}, {entry}: {instead} instead ({mistake}).",
     "conflict.misread": "Log entry {number}, {entry}: misread: everything else agrees without it, so leave it out.",
     "conflict.doubled": "Log entry {number}, {entry}: entered twice.",

@@ -308,3 +308,15 @@ def test_arrays_that_do_not_go_together_are_refused_in_words():
     with pytest.raises(RangeError) as refused:
         drain_refill(numpy.array([9.0, 2.0]) * litre, numpy.array([8.0, 8.0, 9.5]) * litre)
     assert refused.value.code == "answer.none"
+
+
+@pytest.mark.parametrize(
+    "value", ["5 ± 1 L", "5.0(1) L", APP.Quantity(ufloat(5, 1), "L"), OTHER.Quantity(ufloat(5, 1), "L"), argument("volume").read("5 ± 1 L")]
+)
+def test_an_exact_value_has_no_uncertainty(value):
+    """However it is given; one of nothing is none."""
+    size = argument("volume", scalar=True, exact="put it into the need")
+    with pytest.raises(RangeError, match=r"size: read .*must not have an uncertainty .put it into the need") as refused:
+        size.value(value, "size")
+    assert refused.value.code == "uncertainty.unexpected"
+    assert size.single().value("5 ± 0 L") == size.value("5 L") == 5.0

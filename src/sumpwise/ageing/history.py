@@ -10,7 +10,7 @@ from math import fsum, inf, log, log1p
 
 from sumpwise._record import Record
 from sumpwise._stored import reading, within
-from sumpwise.ageing.rates import AGE, MOMENT, SAME, age_at, age_over, age_slopes, cohort_shares, share_older, share_slopes
+from sumpwise.ageing.rates import AGE, SAME, age_at, age_over, age_slopes, cohort_shares, share_older, share_slopes
 from sumpwise.ageing.stored import Kept
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities.boundary import answer, argument, evaluate
@@ -38,7 +38,8 @@ class Cohort(Record):
 
 
 _START = argument(AGE, scalar=True)
-_LIMIT = {kind: argument(kind, minimum=0, scalar=True) for kind in AGE}
+_MOMENT = {kind: argument(kind, scalar=True, exact="only the start and the shares may be uncertain") for kind in AGE}
+_LIMIT = {kind: argument(kind, minimum=0, scalar=True, exact="give the limit alone") for kind in AGE}
 _INTERVAL = {kind: argument(kind, above=0, scalar=True) for kind in AGE}
 _SHARE = argument("fraction", scalar=True)
 _CHANGED, _NEARNESS = argument("fraction", above=0, maximum=1, scalar=True), argument("fraction", above=0, below=1, scalar=True)
@@ -202,7 +203,7 @@ class FluidHistory(Kept):
             0 to 1. After n changes of share r every τ, the share older than kτ (k ≤ n) is (1 - r)ᵏ. The best value of an uncertain start
             is used: the share jumps at that age, and a jump has no first-order uncertainty.
         """
-        limit, moment = self._limit(age, "age"), self._moment(at, "at")
+        limit, moment = _LIMIT[self._kind].value(age, "age"), self._moment(at, "at")
         moments, when = self._past, (limit, moment.value)
         return self._carried(
             best_of(self._start), lambda start, shares: share_older(start, moments, shares, *when),
@@ -266,7 +267,7 @@ class FluidHistory(Kept):
         """
         last = self._last()
         if mean_age is not None and older_than is None and share is None:
-            limit = self._limit(mean_age, "mean_age")
+            limit = _LIMIT[self._kind].value(mean_age, "mean_age")
             moments = self._past
             due = self._carried(
                 self._start, lambda start, shares: last + limit - age_at(start, moments, shares, last),
@@ -274,7 +275,7 @@ class FluidHistory(Kept):
             )  # fmt: skip
             due = last if best_of(due) < last else due
         elif mean_age is None and older_than is not None and share is not None:
-            limit, most = self._limit(older_than, "older_than"), _SHARE.value(share, "share")
+            limit, most = _LIMIT[self._kind].value(older_than, "older_than"), _SHARE.value(share, "share")
             if best_of(most) >= 1:
                 raise RangeError("is no limit: any fill meets it", code="range.outside", argument="share", value=share, allowed="below 1")
             births, left, due = [best_of(self._start), *self._past], 0.0, last
@@ -428,13 +429,8 @@ class FluidHistory(Kept):
     # -- reading and answering
 
     def _moment(self, value: Any, name: str, since: float | None = None) -> Read:
-        read = MOMENT[self._kind].read(value, name)
+        read = _MOMENT[self._kind].read(value, name)
         moment = read.value
-        if hasattr(moment, "nominal_value"):
-            raise RangeError(
-                "must not have an uncertainty", code="uncertainty.unexpected", argument=name, value=value,
-                hint="only the start and the shares may be uncertain",
-            )  # fmt: skip
         first, last = best_of(self._start) if since is None else since, self._last()
         if not moment - last > SAME * max(abs(last), abs(moment)):  # else later than all
             place = bisect_left(self._moments, moment, 0, self._count)  # in order, and further apart than one moment
@@ -448,12 +444,6 @@ class FluidHistory(Kept):
                 f"is before {what}", code="time.order", argument=name, value=value, hint="enter changes in the order they were made"
             )
         return Read(moment, read.unit, read.registry, read.written, value)
-
-    def _limit(self, value: Any, name: str) -> float:
-        limit = _LIMIT[self._kind].value(value, name)
-        if hasattr(limit, "nominal_value"):
-            raise RangeError("is a limit and must not have an uncertainty", code="uncertainty.unexpected", argument=name, value=value)
-        return float(limit)
 
     def _last(self) -> float:
         return self._moments[self._count - 1] if self._count else best_of(self._start)

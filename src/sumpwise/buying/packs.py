@@ -23,6 +23,7 @@ LARGEST_PACK = 1_000_000
 """The most litres in one pack; anything larger is a typo."""
 MOST_RISK = 0.5
 _VOLUME, _NEED = argument("volume", scalar=True), argument("volume", minimum=0, scalar=True)
+_SIZE = argument("volume", scalar=True, exact="put the uncertainty into the need")
 _RISK = argument("fraction", minimum=0, maximum=MOST_RISK, scalar=True)
 EXACT = Fraction(1, 10**12)
 """A need counts as met if at most this share of it is missing: 0.1 L + 0.2 L as floats is 0.3 L."""
@@ -207,13 +208,7 @@ def _shelf(packs: Any) -> list[Pack]:
             pack = (pack["size"], pack["price"], pack.get("name", ""))
         if not isinstance(pack, (tuple, list)) or len(pack) not in (2, 3):
             raise UnitError("is not a pack", code="list.entry", argument=place, value=pack, allowed="(size, price) or (size, price, name)")
-        content = _VOLUME.read(pack[0], f"{place}, size")
-        if hasattr(content.value, "nominal_value"):
-            raise RangeError(
-                "must not have an uncertainty", code="uncertainty.unexpected", argument=f"{place}, size", value=pack[0],
-                hint="put the uncertainty into the need",
-            )  # fmt: skip
-        size = _exact(content)
+        size = _exact(_SIZE.read(pack[0], f"{place}, size"))
         if size <= 0:
             raise RangeError("must be above zero", code="range.outside", argument=f"{place}, size", value=pack[0])
         if size > LARGEST_PACK:

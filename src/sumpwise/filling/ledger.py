@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from sumpwise.quantities.units import Unit
 
 SIGNED = argument("volume", scalar=True)
+REFERENCE = argument("temperature", minimum=-50.0, maximum=150.0, scalar=True, exact="it is a convention, not a measurement")
 LOST = argument("volume", minimum=0.0, scalar=True)
 CAPACITY = argument("volume", above=0.0, scalar=True, optional=True)
 TIMES = argument("number", minimum=0.0, scalar=True)
@@ -76,13 +77,7 @@ class Ledger(Displayed):
     __slots__ = ("_added", "_capacity", "_count", "_fluid", "_log", "_registry", "_tally", "_unit")
 
     def __init__(self, density_15: DensityLike, reference: TemperatureLike = "20 °C", *, capacity: VolumeLike | None = None) -> None:
-        warm = ONE_TEMPERATURE.value(reference, "reference")
-        if uncertainty.is_uncertain(warm):
-            raise RangeError(
-                "is a convention, not a measurement, and has no uncertainty", code="uncertainty.unexpected", argument="reference",
-                value=reference,
-            )
-        self._fluid = Fluid(ONE_DENSITY.value(density_15, "density_15"), warm)
+        self._fluid = Fluid(ONE_DENSITY.value(density_15, "density_15"), REFERENCE.value(reference, "reference"))
         full = CAPACITY.read(capacity, "capacity")
         self._capacity, self._unit, self._registry = full.value, full.unit, full.registry
         self._begin(Tally())

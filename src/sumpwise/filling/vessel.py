@@ -23,18 +23,19 @@ if TYPE_CHECKING:
     from sumpwise.accepted import AngleLike, FractionLike, LengthLike, MassLike, NumberLike, TemperatureLike, VolumeLike
 
 VOLUME = argument("volume", minimum=0.0, scalar=True)
-_GRADUATION = argument("volume", above=0.0, scalar=True)
+_GRADUATION = argument("volume", above=0.0, scalar=True, exact="see reading_fraction")
+_CAPACITY = argument("volume", minimum=0.0, scalar=True, optional=True, exact="give the most it surely holds")
 _DOUBT = argument("number", minimum=0.0)
 
 SHORT = 1.96
 """Standard deviations that a legal shortfall stands for: about 2.5 % of the packs of a batch may be short by more."""
 
 _NUMBERS = {
-    "scale": argument("number", above=0.01, below=100.0, scalar=True),
-    "scale_uncertainty": argument("number", minimum=0.0, below=100.0, scalar=True),
-    "reading_fraction": argument("number", minimum=0.0, below=100.0, scalar=True),
-    "tilt": argument("angle", minimum=0.0, below=45.0, scalar=True),
-    "width": argument("length", above=0.0, scalar=True),
+    "scale": argument("number", above=0.01, below=100.0, scalar=True, exact="see scale_uncertainty"),
+    "scale_uncertainty": argument("number", minimum=0.0, below=100.0, scalar=True, exact="give the number alone"),
+    "reading_fraction": argument("number", minimum=0.0, below=100.0, scalar=True, exact="give the number alone"),
+    "tilt": argument("angle", minimum=0.0, below=45.0, scalar=True, exact="give the most it may be off level"),
+    "width": argument("length", above=0.0, scalar=True, optional=True, exact="give the best value alone"),
     "expansion": argument("fraction", minimum=0.0, below=0.01, scalar=True),
     "air": argument("fraction", minimum=0.0, maximum=0.5, scalar=True),
 }
@@ -166,21 +167,15 @@ class Vessel:
         self.scale_uncertainty = _NUMBERS["scale_uncertainty"].value(scale_uncertainty, "scale_uncertainty")
         self.reading_fraction = _NUMBERS["reading_fraction"].value(reading_fraction, "reading_fraction")
         self._tilt = _NUMBERS["tilt"].value(tilt, "tilt")
-        self._width = None if width is None else _NUMBERS["width"].value(width, "width")
+        self._width = _NUMBERS["width"].value(width, "width")
         left = VOLUME.value(residue, "residue")
         self._residue, self.residue_uncertainty = uncertainty.nominal(left), uncertainty.standard(left)
-        self._capacity = None if capacity is None else VOLUME.value(capacity, "capacity")
+        self._capacity = _CAPACITY.value(capacity, "capacity")
         grows = _NUMBERS["expansion"].value(expansion, "expansion")
         self.expansion, self.expansion_uncertainty = uncertainty.nominal(grows), uncertainty.standard(grows)
         froth = _NUMBERS["air"].value(air, "air")
         self.air, self.air_uncertainty = uncertainty.nominal(froth), uncertainty.standard(froth)
         self.scale_dof = degrees_of_freedom(scale_dof, "scale_dof")
-        for name in ("_graduation", "scale", "scale_uncertainty", "reading_fraction", "_tilt", "_width", "_capacity"):
-            if uncertainty.is_uncertain(getattr(self, name)):
-                raise RangeError(
-                    "must be a plain value, without an uncertainty", code="uncertainty.unexpected", argument=name.lstrip("_"),
-                    value=getattr(self, name), hint="see scale_uncertainty",
-                )  # fmt: skip
         if self._tilt and self._width is None:
             raise RangeError(
                 "needs the inside width of the vessel", code="argument.together", argument="tilt", value=tilt, hint="width='28 cm'"

@@ -14,10 +14,10 @@ if TYPE_CHECKING:
 
     from sumpwise.accepted import FractionLike
 
-COVERAGE = argument("fraction", above=0.0, below=1.0, scalar=True)
+COVERAGE = argument("fraction", above=0.0, below=1.0, scalar=True, exact="give the probability alone")
 """A coverage probability."""
 
-DOF = argument("number", above=0.0, scalar=True)
+DOF = argument("number", above=0.0, scalar=True, exact="an uncertainty that is itself known to a share r has 1/(2r²) of them")
 """Finite degrees of freedom."""
 
 MANY = 2000.0
@@ -60,29 +60,16 @@ def coverage_factor(coverage: FractionLike = 0.95, dof: float = math.inf) -> flo
     >>> coverage_factor(0.99, dof=16)
     2.9208
     """
-    share, freedom = plain_share(coverage), degrees_of_freedom(dof)
+    share, freedom = COVERAGE.value(coverage, "coverage"), degrees_of_freedom(dof)
     try:
         return _student(share, freedom)
     except (ArithmeticError, ValueError):
         raise RangeError("is too small for a finite coverage factor", code="range.outside", argument="dof", value=dof) from None
 
 
-def plain_share(coverage: Any) -> float:
-    """A coverage probability, which has no uncertainty of its own."""
-    share = COVERAGE.value(coverage, "coverage")
-    if not isinstance(share, float):
-        raise RangeError("must not have an uncertainty", code="uncertainty.unexpected", argument="coverage", value=coverage)
-    return share
-
-
 def degrees_of_freedom(value: Any, name: str = "dof") -> float:
     """Degrees of freedom: a plain number above 0, or infinity."""
-    if value.__class__ is float and value == math.inf:
-        return math.inf
-    number = DOF.value(value, name)
-    if not isinstance(number, float):
-        raise RangeError("must be a plain number, without an uncertainty", code="uncertainty.unexpected", argument=name, value=value)
-    return number
+    return math.inf if value.__class__ is float and value == math.inf else float(DOF.value(value, name))
 
 
 def _student(coverage: float, dof: float) -> float:

@@ -9,7 +9,7 @@ from typing import Any
 from sumpwise import uncertainty
 from sumpwise._display import Displayed
 from sumpwise.errors import RangeError, UnitError, printable
-from sumpwise.measurement.coverage import coverage_factor, effective_dof, plain_share
+from sumpwise.measurement.coverage import COVERAGE, coverage_factor, effective_dof
 from sumpwise.quantities.magnitudes import NOT_A_NUMBER, real
 from sumpwise.quantities.reading import the_door_to_pint
 
@@ -271,7 +271,7 @@ def expanded(result: ValueLike, coverage: FractionLike = 0.95) -> ExpandedUncert
     >>> print(expanded(measured("838 mm", standard="32 mm", dof=16.7), 0.99))
     (838 ± 93) millimeter, k = 2.92, 99 %
     """
-    share = plain_share(coverage)
+    share = COVERAGE.value(coverage, "coverage")
     magnitude, answer = _split(result, "result")
     parts = _sources(magnitude)
     dof = _effective(parts)

@@ -12,7 +12,7 @@ import numpy
 from sumpwise._display import Displayed
 from sumpwise.errors import RangeError
 from sumpwise.measurement._model import Model
-from sumpwise.measurement.coverage import plain_share
+from sumpwise.measurement.coverage import COVERAGE
 from sumpwise.quantities.boundary import argument
 from sumpwise.quantities.spans import Span
 from sumpwise.uncertainty import dof_of, shape_of
@@ -127,7 +127,7 @@ def monte_carlo(
     0.373 ± 0.007
     """
     count = DRAWS.value(draws, "draws")
-    share = plain_share(coverage)
+    share = COVERAGE.value(coverage, "coverage")
     model = Model(function, inputs, part)
     values = numpy.empty(count)
     refused = _fill(values, model, _generator(seed))
@@ -174,7 +174,7 @@ def monte_carlo_adaptive(
     >>> monte_carlo_adaptive(lambda x: x, [measured(1, standard=0.1)], digits=1, seed=1).stable
     True
     """
-    return until_stable(Model(function, inputs, part), digits, plain_share(coverage), seed, most, 1.0)
+    return until_stable(Model(function, inputs, part), digits, COVERAGE.value(coverage, "coverage"), seed, most, 1.0)
 
 
 def until_stable(model: Model, digits: int, coverage: float, seed: Any, most: int, strictness: float) -> MonteCarlo:

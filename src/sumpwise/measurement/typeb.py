@@ -25,7 +25,7 @@ DIVISORS = {
 }
 """Divisor of a half-width; for "resolution" that of the whole step, for "normal" the coverage factor of an expanded uncertainty."""
 
-COVERED = argument("number", above=0.0)
+COVERED = argument("number", above=0.0, scalar=True, exact="give the factor alone")
 """A coverage factor."""
 
 
@@ -152,8 +152,6 @@ def measured(
         words = ", ".join(word for word, _ in given) or "none of them"
         raise RangeError("takes exactly one of limits, standard and expanded", code="argument.together", argument="measured", value=words)
     k, dof = COVERED.value(k, "k"), degrees_of_freedom(dof)
-    if not isinstance(k, float):
-        raise RangeError("must be a plain number, without an uncertainty", code="uncertainty.unexpected", argument="k", value=k)
     read = read_any(value, "value")
     if _doubtful(read.value):
         raise RangeError(

@@ -11,7 +11,7 @@ import numpy
 
 from sumpwise.errors import RangeError
 from sumpwise.measurement._model import Model
-from sumpwise.measurement.coverage import coverage_factor, effective_dof, plain_share
+from sumpwise.measurement.coverage import COVERAGE, coverage_factor, effective_dof
 from sumpwise.measurement.reporting import whole_dof
 from sumpwise.measurement.sampling import MonteCarlo, numerical_tolerance, until_stable
 from sumpwise.quantities.spans import Span
@@ -120,7 +120,7 @@ def validate(
     >>> validate(lambda x: x * x, [x], seed=1).valid
     False
     """
-    share = plain_share(coverage)
+    share = COVERAGE.value(coverage, "coverage")
     model = Model(function, inputs, part)
     if not model.sources:
         raise RangeError("has no uncertain input", code="uncertainty.missing", argument="inputs", value=inputs)

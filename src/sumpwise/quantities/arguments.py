@@ -25,15 +25,16 @@ MEMO = 512
 class Argument(Expected):
     """What one argument may be. Build with `argument`."""
 
-    __slots__ = ("at_most", "memo", "optional")
+    __slots__ = ("at_most", "exact", "memo", "optional")
 
     def __init__(
         self, kind: str | tuple[str, ...], above: float, minimum: float, below: float, maximum: float,
-        at_most: str, optional: bool, whole: bool, scalar: bool,
+        at_most: str, optional: bool, whole: bool, scalar: bool, exact: str = "",
     ) -> None:  # fmt: skip
         super().__init__(kind, above, minimum, below, maximum, whole, scalar)
         self.at_most = at_most
         self.optional = optional
+        self.exact = exact
         self.memo: dict[str, Any] = {}
 
     def read(self, value: Any, name: str = "value") -> Read:
@@ -94,7 +95,7 @@ class Argument(Expected):
     def single(self) -> Argument:
         """The same for one value alone, not for an array."""
         limits = self.above, self.minimum, self.below, self.maximum
-        return Argument(self.kind, *limits, self.at_most, self.optional, self.whole, scalar=True)
+        return Argument(self.kind, *limits, self.at_most, self.optional, self.whole, True, self.exact)
 
     def read_span(self, value: Any, name: str = "span") -> tuple[Read, Read]:
         """Read the two limits of a span: a text, a `Span` or a pair of values."""
@@ -126,7 +127,8 @@ class Argument(Expected):
                 self.memo.clear()
             taken = self.memo[text] = value, reading.unit, None, reading
             return taken
-        self._may_be_uncertain(text, name)
+        if spread[1] or self.whole:
+            self._may_be_uncertain(text, name)
         return notation.uncertain(value, spread, name), reading.unit, None, reading
 
     def _quantity(self, value: Any, name: str) -> Taken:
@@ -155,7 +157,8 @@ class Argument(Expected):
         held = read.value
         if held.__class__ is float:
             return self.validated(held, read, name)
-        if hasattr(held, "nominal_value") and not (getattr(held, "ndim", 0) or self.whole):
+        if hasattr(held, "nominal_value") and not getattr(held, "ndim", 0):
+            self._may_be_uncertain(read, name)
             self.validated(float(held.nominal_value), read, name)
             return held
         return self._magnitude(held, internal_unit(unit.kind), read, name)
@@ -207,6 +210,8 @@ class Argument(Expected):
     def _may_be_uncertain(self, value: Any, name: str) -> None:
         if self.whole:
             raise RangeError("is a whole count and has no uncertainty", code="uncertainty.unexpected", argument=name, value=value)
+        if self.exact:
+            raise RangeError("must not have an uncertainty", code="uncertainty.unexpected", argument=name, value=value, hint=self.exact)
 
     def _column(self, column: Any, unit: Unit, value: Any, name: str) -> Any:
         """A column of uncertain values; measurements without a name are named after the argument."""
@@ -322,7 +327,7 @@ def _pair(value: Any, name: str) -> tuple[Any, Any]:
 
 def argument(
     kind: str | tuple[str, ...], *, above: float = -inf, minimum: float = -inf, below: float = inf, maximum: float = inf,
-    at_most: str = "", optional: bool = False, whole: bool = False, scalar: bool = False,
+    at_most: str = "", optional: bool = False, whole: bool = False, scalar: bool = False, exact: str = "",
 ) -> Argument:  # fmt: skip
     """Say what one argument may be.
 
@@ -338,6 +343,8 @@ def argument(
         Whether None is accepted.
     whole, scalar : bool
         Whether only whole numbers, or only single values, are accepted.
+    exact : str
+        If a value may have no uncertainty: what to do with one that has.
 
     Returns
     -------
@@ -349,7 +356,7 @@ def argument(
         whole, minimum = True, max(minimum, 0)
     if kind == "temperature":
         minimum = max(minimum, -273.15)
-    return Argument(kind, above, minimum, below, maximum, at_most, optional, whole, scalar)
+    return Argument(kind, above, minimum, below, maximum, at_most, optional, whole, scalar, exact)
 
 
 def number_in(quantity: Any, symbol: str) -> Any:

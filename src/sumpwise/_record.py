@@ -1,4 +1,7 @@
-"""Records that load little: what `typing.NamedTuple` makes of a class, without `typing`, which costs more than the first answer."""
+"""Records that load little: what `typing.NamedTuple` makes of a class, without `typing`, which costs more than the first answer.
+
+And what never changes: a copy of it is the thing itself.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,7 @@ from collections import namedtuple
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
-    from typing import Any
+    from typing import Any, Self
     from typing import NamedTuple as Record
 else:
 
@@ -25,4 +28,16 @@ else:
         """A class of fields, each with its type and perhaps what it is if left out, becomes a named tuple of them."""
 
 
-__all__ = ["Record"]
+class Unchanging:
+    """A base class of what never changes: a copy is the thing itself."""
+
+    __slots__ = ()
+
+    def __copy__(self) -> Self:
+        return self
+
+    def __deepcopy__(self, memo: object) -> Self:
+        return self
+
+
+__all__ = ["Record", "Unchanging"]

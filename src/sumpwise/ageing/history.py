@@ -8,10 +8,9 @@ from __future__ import annotations
 from bisect import bisect_left
 from math import fsum, inf, log, log1p
 
-from sumpwise._record import Record
+from sumpwise._record import Record, Unchanging
 from sumpwise._stored import reading, within
 from sumpwise.ageing.rates import AGE, SAME, age_at, age_over, age_slopes, cohort_shares, share_older, share_slopes
-from sumpwise.ageing.stored import Kept
 from sumpwise.errors import RangeError, UnitError
 from sumpwise.quantities.boundary import answer, argument, evaluate
 from sumpwise.quantities.magnitudes import best_of
@@ -45,7 +44,7 @@ _SHARE = argument("fraction", scalar=True)
 _CHANGED, _NEARNESS = argument("fraction", above=0, maximum=1, scalar=True), argument("fraction", above=0, below=1, scalar=True)
 
 
-class FluidHistory(Kept):
+class FluidHistory(Unchanging):
     """What a fill has been through: when it was all new, and when which share was replaced.
 
     Parameters

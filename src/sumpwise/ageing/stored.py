@@ -12,18 +12,6 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from typing import Any
 
-class Kept:
-    """A base class of histories, which never change: a copy is the history itself."""
-
-    __slots__ = ()
-
-    def __copy__(self) -> Any:
-        return self
-
-    def __deepcopy__(self, memo: object) -> Any:
-        return self
-
-
 FORMAT, VERSION = "sumpwise fluid history", 1
 
 

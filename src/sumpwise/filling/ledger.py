@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from sumpwise import uncertainty
 from sumpwise._display import Displayed
+from sumpwise._record import Unchanging
 from sumpwise._stored import reading, within
 from sumpwise.errors import CountLostError, RangeError, expect
 from sumpwise.filling import stored
@@ -33,7 +34,7 @@ TIMES = argument("number", minimum=0.0, scalar=True)
 BEGIN_AGAIN = "stop, read the stick, and begin a new ledger from there"
 
 
-class Ledger(Displayed):
+class Ledger(Displayed, Unchanging):
     """An append-only account of fluid drained and poured.
 
     Every entry returns a new ledger; the old one is unchanged. A vessel is known by its name: all its readings share the error of its
@@ -455,12 +456,6 @@ class Ledger(Displayed):
             Plain data.
         """
         return stored.json_schema()
-
-    def __copy__(self) -> Ledger:
-        return self
-
-    def __deepcopy__(self, memo: object) -> Ledger:
-        return self
 
     def __reduce__(self) -> tuple[object, ...]:
         return (_restored, (self._fluid.density, self._fluid.reference, self._capacity, self._unit, self._log[: self._count]))

@@ -69,8 +69,8 @@ def _grown(start: Any, end: Any, fill: Any, density_15: Any, middle: Any, case: 
     return fluid - _room(end, fill, density_15, middle, case) + _room(start, fill, density_15, middle, case)
 
 
-_FILL = argument("volume", above=0, scalar=True)
-_CASE = argument("number", minimum=0.0, maximum=1e-4, scalar=True)
+FILL = argument("volume", above=0, scalar=True)
+CASE = argument("number", minimum=0.0, maximum=1e-4, scalar=True)
 _MARKS = argument("length", above=0, scalar=True)
 _LENGTH = argument("length")
 _ONE_LENGTH = argument("length", scalar=True)
@@ -212,14 +212,14 @@ class Dipstick:
         lower, upper = (end.value for end in ONE_TEMPERATURE.read_span(window, "window"))
         self._lower, self._upper, self._middle = uncertainty.nominal(lower), uncertainty.nominal(upper), (lower + upper) / 2.0
         self._asked = (
-            _FILL.read(volume_between_marks, "volume_between_marks"), _MARKS.read(length_between_marks, "length_between_marks"),
-            _FILL.read(fill, "fill"),
+            FILL.read(volume_between_marks, "volume_between_marks"), _MARKS.read(length_between_marks, "length_between_marks"),
+            FILL.read(fill, "fill"),
         )  # fmt: skip
         self._held = [
             *(read.value for read in self._asked),
             ONE_DENSITY.value(density_15, "density_15"),
             self._middle,
-            _CASE.value(case_expansion, "case_expansion"),
+            CASE.value(case_expansion, "case_expansion"),
             _ONE_LENGTH.value(bias, "bias"),
             _BULK.value(bulk, "bulk"),
             _AIR.value(air, "air"),

@@ -6,7 +6,7 @@ from typing import Any
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError
-from sumpwise.filling.level import ALUMINIUM, off_target
+from sumpwise.filling.level import ALUMINIUM, CASE, FILL, off_target
 from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE
 from sumpwise.quantities.boundary import answer, argument, evaluate, worked_out
 from sumpwise.quantities.telling import limit
@@ -15,8 +15,6 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:
     from sumpwise.accepted import DensityLike, HeatingRateLike, NumberLike, SpanLike, TemperatureLike, VolumeLike
 
-_FILL = argument("volume", above=0, scalar=True)
-_CASE = argument("number", minimum=0.0, maximum=1e-4, scalar=True)
 _RATE = argument("heating rate", above=0, scalar=True)
 
 
@@ -66,9 +64,10 @@ class OverflowPlug:
     def __init__(self, fill: VolumeLike, density_15: DensityLike, window: SpanLike, case_expansion: NumberLike = ALUMINIUM) -> None:
         self._edges = tuple(end.value for end in ONE_TEMPERATURE.read_span(window, "window"))
         middle = (self._edges[0] + self._edges[1]) / 2.0
-        case = _CASE.value(case_expansion, "case_expansion")
-        self._asked = _FILL.read(fill, "fill")
-        self._held = [self._asked.value, ONE_DENSITY.value(density_15, "density_15"), middle, case]
+        self._asked = FILL.read(fill, "fill")
+        self._held = [
+            self._asked.value, ONE_DENSITY.value(density_15, "density_15"), middle, CASE.value(case_expansion, "case_expansion"),
+        ]  # fmt: skip
 
     def error(self, closed_at: TemperatureLike, *, errors: str = "raise") -> Any:
         """How far off the correct fill the unit is, as a volume at 20 °C, if the plug was closed at a temperature.

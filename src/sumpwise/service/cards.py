@@ -30,14 +30,12 @@ from sumpwise.service.words import catalogue
 FORMAT = "sumpwise card"
 VERSION = 1
 
-ORDERS = SYSTEMS
 _ALOUD = {
     "L": "litres", "mL": "millilitres", "US qt": "US quarts", "imp qt": "imperial quarts", "US fl oz": "US fluid ounces",
     "imp fl oz": "imperial fluid ounces", "US gal": "US gallons", "°C": "degrees Celsius", "°F": "degrees Fahrenheit", "km": "kilometres",
     "mi": "miles", "mm": "millimetres", "in": "inches", "N·m": "newton metres", "lbf·ft": "pound-feet", "lbf·in": "pound-inches",
     "kPa": "kilopascals", "%": "percent", "L/min": "litres per minute", "US gal/min": "US gallons per minute", "y": "years",
 }  # fmt: skip
-_IN_WORDS = {"N·m": "newton metres", "lbf·ft": "pound-feet", "lbf·in": "pound-inches"}
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -197,7 +195,7 @@ def number_card(
     Check window: 82–92 °C (180–197 °F)
     """
     expect_choice(quart, ("US", "imperial"), "quart", "quart")
-    expect_choice(units, ORDERS, "units", "system of units")
+    expect_choice(units, SYSTEMS, "units", "system of units")
     expect(title, str, "title")
     stop: list[str] = []
     where: dict[str, str] = {}
@@ -303,9 +301,9 @@ def _both(value: Any, quart: str, spelled: set[str], units: str) -> tuple[str, d
     if unit.kind == "torque":
         for index, text in enumerate(texts):
             symbol = text.rpartition(" ")[2]
-            if symbol in _IN_WORDS and symbol not in spelled:
+            if symbol in _ALOUD and symbol not in spelled:
                 spelled.add(symbol)
-                texts[index] = text.removesuffix(symbol) + _IN_WORDS[symbol]
+                texts[index] = text.removesuffix(symbol) + _ALOUD[symbol]
     return texts[0] + (f" ({texts[1]})" if len(texts) > 1 else ""), {**data, "unit": unit.symbol, "texts": texts}
 
 

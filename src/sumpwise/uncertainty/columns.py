@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy
 
 from sumpwise._blocks import ROWS
+from sumpwise._record import Unchanging
 from sumpwise.uncertainty.sources import caution, combine, contributions, new_uid, nominals, source, standard, standards
 
 if TYPE_CHECKING:
@@ -60,7 +61,7 @@ class Measurements:
         return source(value, u, shape=self.shape, dof=self.dof, name=name, uid=f"{self.uid}:{own}")
 
 
-class Column:
+class Column(Unchanging):
     """A column of uncertain values.
 
     Rows are independent of one another, except for errors they share by name. Two columns that rest on the same measurements are
@@ -207,12 +208,6 @@ class Column:
 
     def copy(self) -> Column:
         """The column itself: it cannot be changed."""
-        return self
-
-    def __copy__(self) -> Column:
-        return self
-
-    def __deepcopy__(self, memo: object) -> Column:
         return self
 
     def __repr__(self) -> str:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 from uncertainties.core import AffineScalarFunc, LinearCombination, Variable  # type: ignore[import-untyped]
 
 from sumpwise._math import WIDEST
+from sumpwise._record import Unchanging
 from sumpwise.errors import RangeError, expect_choice
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ if hasattr(os, "register_at_fork"):
     os.register_at_fork(after_in_child=_begin)
 
 
-class Source(Variable):  # type: ignore[misc]
+class Source(Unchanging, Variable):  # type: ignore[misc]
     """One independent cause of uncertainty.
 
     Parameters
@@ -86,12 +87,6 @@ class Source(Variable):  # type: ignore[misc]
     def _linear_part(self) -> Any:
         """Its derivative by itself; built when needed, since kept it would be a reference cycle, which only garbage collection frees."""
         return LinearCombination({self: 1.0})
-
-    def __copy__(self) -> Source:
-        return self
-
-    def __deepcopy__(self, memo: object) -> Source:
-        return self
 
     def __reduce__(self) -> tuple[object, ...]:
         told = (self.nominal_value, self.std_dev, self.shape, self.dof, self.tag or "", self.uid, self.role, self.vessel)

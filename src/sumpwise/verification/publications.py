@@ -8,17 +8,6 @@ from typing import Any
 
 from sumpwise.errors import FileError, expect_choice, expect_table
 
-KNOWN = (
-    "published",
-    "secondary",
-    "derived",
-    "independent library",
-    "own second implementation",
-    "memory",
-    "common practice",
-)
-"""How a value is known, best first; `MEANINGS` explains each in a sentence."""
-
 MEANINGS = {
     "published": "the printed row was seen in the publication itself: a law, a standard, an official manual, a paper or a book",
     "secondary": "the printed row was seen in another text: a web page, a solved exercise, the notes or tests of a program that quotes it",
@@ -28,6 +17,9 @@ MEANINGS = {
     "memory": "from memory, not looked up again: shown, but not evidence",
     "common practice": "common practice in the trade, without a source: shown, but not evidence",
 }
+"""How a value is known, best first, each explained."""
+
+KNOWN = tuple(MEANINGS)
 
 PRINTED = KNOWN[:2]
 """Numbers that were seen in print, in the publication itself or in another text; they are counted apart."""

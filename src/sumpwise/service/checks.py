@@ -64,7 +64,6 @@ class Overflow(Check):
         return [step("steps.look"), step("steps.loosen_fill", CAUTION)]
 
     def after(self, case: Case, times: int, closing: Word) -> list[Fact]:
-        """Through the gears, then the plug, within the window if the job gives it."""
         window, plug = _window(case), case.overflow
         last = (
             step("steps.overflow_maker", closing=closing) if window is None or plug is None
@@ -104,15 +103,12 @@ class FillHole(Check):
         return [step("steps.look"), step("steps.loosen_fill", CAUTION)]
 
     def refill(self, case: Case, torque: Word, closing: Word) -> list[Fact]:
-        """The hole shows when it is full."""
         return [step("steps.fill_hole", torque=torque, closing=closing)]
 
     def after(self, case: Case, times: int, closing: Word) -> list[Fact]:
-        """A short drive, and a check for leaks."""
         return [step("steps.leaks"), *_again(times)]
 
     def level(self, case: Case) -> list[Fact]:
-        """The hole is the mark."""
         return [line("level.fill_hole")]
 
 
@@ -122,7 +118,6 @@ class Sealed(Check):
     key = SEALED
 
     def before(self, case: Case) -> list[Fact]:
-        """A job for trained hands."""
         return [step("steps.sealed", CAUTION)]
 
     def after(self, case: Case, times: int, closing: Word) -> list[Fact]:
@@ -130,7 +125,6 @@ class Sealed(Check):
         return [step("steps.sealed_after", CAUTION)]
 
     def level(self, case: Case) -> list[Fact]:
-        """A job for trained hands."""
         return [line("level.sealed")]
 
 

@@ -30,11 +30,9 @@ class Bursts(Method):
     several = True
 
     def compared(self, case: Case) -> bool:
-        """If there is a pump, and the job gives a number of bursts or a target, or its log has bursts."""
         return case.kind.pumped and bool(case.has("exchange", "bursts") or case.has("target", "fresh") or case.bursts_done)
 
     def impossible(self, case: Case) -> Word | None:
-        """For lack of a line, or because of a thermostat, a burst that outlasts the sump, or an impossible circuit."""
         why = super().impossible(case)
         if why is not None:
             return why
@@ -52,7 +50,6 @@ class Bursts(Method):
         return None
 
     def filters(self, case: Case) -> int:
-        """One with the pan."""
         return int(case.pan_off)
 
     def burst(self, case: Case) -> float:
@@ -99,7 +96,6 @@ class Bursts(Method):
         return enough(case, best, lambda n: reached(case, case.circuit, operations[: 2 + 2 * n])[-1].resident) or worthwhile(case, best)
 
     def last(self, case: Case) -> tuple[Value, float] | None:
-        """The last burst."""
         if not self.count(case):
             return None
         poured = [after for one, after in case.course(self) if one.kind == POUR]
@@ -130,7 +126,6 @@ class Bursts(Method):
         return self._round(case) * (self.count(case) - case.bursts_done)
 
     def fresh(self, case: Case) -> Any:
-        """According to the circuit at the end."""
         return case.course(self)[-1][1].resident
 
     def gained(self, case: Case) -> list[Gain]:
@@ -155,14 +150,12 @@ class Bursts(Method):
         return super().spread(case) or standard(case.let_out)
 
     def parts(self, case: Case) -> list[tuple[Word, float]]:
-        """The same, one by one."""
         burst, count, later = self.burst(case), self.count(case), {"rest": self.rest(case), "trim": nominal(case.ask("exchange", "trim"))}
         bursts = Word("buy.bursts", {"count": Count(count), "burst": self.one(case)})
         parts = [(Word("buy.refill" if case.pan_off else "buy.refill_plug"), nominal(case.refill)), (bursts, count * burst)]
         return [*parts, *((Word(f"buy.{what}"), litres) for what, litres in later.items() if litres)]
 
     def work(self, case: Case) -> list[Fact]:
-        """Plug, pan, refill, bursts, level."""
         pan: dict[str, Value] = {"pan": expected(case.pan)} if case.pan_off else {}
         return [
             step("steps.drain_and_pan" if pan else "steps.drain", pail=pail(case), plug=expected(case.plug), **pan),

@@ -17,41 +17,34 @@ if TYPE_CHECKING:
 
 TENTH = 0.1
 
+
 class Nothing(Method):
     """Leave the fill as it is."""
 
     key, planned = "nothing", False
 
     def impossible(self, case: Case) -> Word | None:
-        """Never."""
         return None
 
     def count(self, case: Case) -> int:
-        """None."""
         return 0
 
     def operations(self, case: Case) -> list[Operation]:
-        """Nothing."""
         return []
 
     def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
-        """Nothing corrects the level."""
         return (), case.before
 
     def fresh(self, case: Case) -> Any:
-        """Nothing is renewed."""
         return 0.0
 
     def volume(self, case: Case) -> Any:
-        """Nothing is used."""
         return 0.0
 
     def rhythm(self, case: Case) -> float | None:
-        """Never."""
         return None
 
     def work(self, case: Case) -> list[Fact]:
-        """Only look."""
         return []
 
 
@@ -68,16 +61,10 @@ class Drain(Method):
         """Litres that come out and are poured back each time."""
         return case.plug
 
-    def count(self, case: Case) -> int:
-        """How often."""
-        return 1
-
     def times(self, case: Case) -> int:
-        """A washer and an hour for each."""
         return self.count(case)
 
     def operations(self, case: Case) -> list[Operation]:
-        """Out, in, a drive."""
         drained = self.drained(case)
         return [Operation(DRAIN, drained), Operation(POUR, drained), Operation(MIX)] * self.count(case)
 
@@ -87,7 +74,6 @@ class Drain(Method):
         return [Operation(MIX), *drains] if drains else []
 
     def fresh(self, case: Case) -> Any:
-        """By full mixing between drains."""
         return self.after(case, self.count(case))
 
     def after(self, case: Case, times: int) -> Any:
@@ -95,11 +81,9 @@ class Drain(Method):
         return drain_refill(litres(self.drained(case)), litres(case.total), times=times)
 
     def gained(self, case: Case) -> list[Gain]:
-        """Drain by drain."""
         return [Gain(n * nominal(self.drained(case)), self.after(case, n) if n else 0.0) for n in range(self.count(case) + 1)]
 
     def volume(self, case: Case) -> Any:
-        """What is poured back."""
         return self.count(case) * self.drained(case)
 
     def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
@@ -107,11 +91,9 @@ class Drain(Method):
         return self.operations(case)[-3:], corrected(case)
 
     def rhythm(self, case: Case) -> float | None:
-        """Its own, or the interval."""
         return self.every or case.interval
 
     def work(self, case: Case) -> list[Fact]:
-        """Drain, pour back, drive."""
         return [
             step("steps.drain", pail=pail(case), plug=expected(self.drained(case))),
             *case.check.refill(case, torque(case), closing(case)),
@@ -138,7 +120,6 @@ class Drains(Drain):
         return enough(case, best, lambda n: self.after(case, n)) or worthwhile(case, best)
 
     def last(self, case: Case) -> tuple[Value, float] | None:
-        """The last drain."""
         if not (case.has("target", "fresh") or case.has("exchange", "drains")):
             return None
         count = self.count(case)

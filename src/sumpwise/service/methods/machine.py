@@ -32,7 +32,6 @@ class Machine(Method):
     by_shop = True
 
     def compared(self, case: Case) -> bool:
-        """Only if the unit has a pump."""
         return case.kind.pumped
 
     def impossible(self, case: Case) -> Word | None:
@@ -44,11 +43,9 @@ class Machine(Method):
         return case.ask("quote", "volume")
 
     def operations(self, case: Case) -> list[Operation]:
-        """As much in as out, all the time."""
         return [exchange(self.pushed(case))]
 
     def fresh(self, case: Case) -> Any:
-        """After everything has been pumped."""
         return self.after(case, self.pushed(case))
 
     def after(self, case: Case, pushed: Any) -> Any:
@@ -63,7 +60,6 @@ class Machine(Method):
         return [Gain(0.0, 0.0), *gained] if first else gained
 
     def volume(self, case: Case) -> Any:
-        """What is pumped in."""
         return self.pushed(case)
 
     def own(self, case: Case) -> Any:
@@ -72,14 +68,12 @@ class Machine(Method):
         return self.volume(case) - self.pushed(case) if quoted else self.volume(case)
 
     def bought(self, case: Case) -> list[tuple[Word, float]]:
-        """Without what a quote with a price includes."""
         bought = nominal(self.own(case))
         if bought == nominal(self.volume(case)):
             return self.parts(case)
         return [(Word(f"method.{ONCE.key}"), bought)] if bought else []
 
     def spread(self, case: Case) -> float:
-        """Of what is to be bought."""
         return standard(self.own(case))
 
     def before(self, case: Case) -> list[Fact]:
@@ -94,17 +88,14 @@ class Machine(Method):
         return (self.volume(case) - self.pushed(case)) * case.cost_per_litre + self.used(case) + asked
 
     def remarks(self, case: Case) -> list[str]:
-        """What its price includes."""
         if case.job.value("quote", "price") is None:
             return ["assumed.machine_fluid"]
         return ["assumed.machine_quote"]
 
     def work(self, case: Case) -> list[Fact]:
-        """Have it done."""
         return self.shop()
 
     def shop(self) -> list[Fact]:
-        """All of it."""
         return [step("steps.machine")]
 
 
@@ -114,7 +105,6 @@ class Plug(Machine):
     key, planned, bound = "machine plug", False, True
 
     def after(self, case: Case, pushed: Any) -> Any:
-        """Everything pumped in stays, until the unit is full."""
         return _plug_flow(pushed / case.total)
 
 
@@ -124,11 +114,9 @@ class After(Machine):
     key, washers, tasks = "drain and machine", 1, ("drain", "machine")
 
     def count(self, case: Case) -> int:
-        """A drain and an exchange."""
         return 2
 
     def operations(self, case: Case) -> list[Operation]:
-        """Both."""
         return [*ONCE.operations(case), *super().operations(case)]
 
     def after(self, case: Case, pushed: Any) -> Any:
@@ -137,7 +125,6 @@ class After(Machine):
         return once + (1 - once) * super().after(case, pushed)
 
     def volume(self, case: Case) -> Any:
-        """Both together."""
         return ONCE.drained(case) + self.pushed(case)
 
     def unchecked(self, case: Case) -> tuple[Sequence[Operation], Any]:
@@ -145,11 +132,9 @@ class After(Machine):
         return super().operations(case), corrected(case)
 
     def work(self, case: Case) -> list[Fact]:
-        """Drain, then have it exchanged."""
         return [*ONCE.work(case), *super().work(case)]
 
     def before(self, case: Case) -> list[Fact]:
-        """As for the drain."""
         return ONCE.before(case)
 
 

@@ -246,17 +246,37 @@ def test_the_inside_is_told_though_the_sump_holds_less_than_a_further_portion():
     assert told.portion == quantity("2 L")
     assert (told.starving, small.starving) == (1, 0)
     assert told.cautions == (
-        "the next 2 L cannot be pumped from what is in the sump, so what it would add is not worked out: pour first, or ask about "
-        "a smaller portion",
+        "the next 2 L may be more than the sump holds, so what it would add is not worked out: pour first, or ask about a smaller portion",
     )
     assert (told.verdict, small.verdict) == ("pour first", "go on")
-    assert told.reason.endswith(" only; the next 2 L cannot be pumped from what is in the sump")
+    assert told.reason.endswith(" only; the next 2 L may be more than the sump holds")
     assert "2 L would add" not in str(told)
     assert not any("refilled after each" in line for line in told.assumptions)
     data = json.loads(json.dumps(told.to_dict()))
     assert (data["verdict"], data["further"], data["next_portion"], data["litres_needed"]) == ("pour first", [], None, None)
     enough = ask([], LOW, 0.01, portion="2 L", ranges={"sump_floor": 0, "start": 0.5})
     assert (enough.verdict, enough.litres_needed, enough.further) == ("stop", 0, ())
+
+
+def test_a_few_circuits_that_hold_less_than_a_portion_are_left_out_of_what_it_would_bring():
+    """The sump holds 1.5 L ± 0.1 L: less than 1.3 L with probability Φ(−2) = 2.3 %, less than 1.4 L with Φ(−1) = 16 %."""
+    now = Circuit(measured("4 L", standard="0.1 L"), "2 L", "1 L").pump("2.5 L")
+    told, more = (ask([(now, 0.9)], now, portion=portion, ranges={"sump_floor": 0}) for portion in ("1.3 L", "1.4 L"))
+    assert told.starving == pytest.approx(0.0228, abs=0.01)
+    assert more.starving == pytest.approx(0.159, abs=0.025)
+    assert (told.verdict, more.verdict) == ("go on", "pour first")
+    assert told.resident.to_dict() == more.resident.to_dict()
+    assert (more.further, more.next_portion) == ((), None)
+    assert "; circuits whose sump does not hold that are left out (2 %)" in " ".join(told.assumptions)
+    assert not any("left out" in line for line in more.assumptions)
+    known = Circuit("4 L", "2 L", "1 L").pump("2.5 L")
+    sure = ask([(known, 0.9)], known, portion="1.3 L", ranges={"sump_floor": 0})
+    assert not any("left out" in line for line in sure.assumptions)
+    assert told.further[0][1] == pytest.approx(sure.further[0][1], abs=0.004)
+    assert told.next_portion.mean == pytest.approx(sure.next_portion.mean, abs=0.2)
+    assert told.litres_needed == sure.litres_needed
+    rare = Circuit(measured("4 L", standard="0.055 L"), "2 L", "1 L").pump("2.5 L")
+    assert "left out (less than 1 %)" in " ".join(ask([(rare, 0.9)], rare, portion="1.35 L", ranges={"sump_floor": 0}).assumptions)
 
 
 def test_a_match_that_does_not_fit_is_pointed_out():

@@ -7,16 +7,16 @@ from math import ceil, erfc, hypot, log, sqrt
 from sumpwise._math import every
 from sumpwise.errors import RangeError, expect, listed
 from sumpwise.inference.light import SHARE, LooksClean
-from sumpwise.inference.outlet_answer import UNPUMPED, OutletEvidence, estimates, percent, share
+from sumpwise.inference.outlet_answer import UNPUMPED, Estimate, OutletEvidence, estimates, percent, share
 from sumpwise.inference.prior import Unknowns
-from sumpwise.inference.replay import replayed
+from sumpwise.inference.replay import part, replayed
 from sumpwise.inference.sample import Sample
 from sumpwise.inference.swift import PLENTY
 from sumpwise.measurement.joint import beyond
 from sumpwise.mixing.circuit.flow import REACH, turnovers
 from sumpwise.mixing.circuit.history import CIRCULATE, POUR, PUMP, History, Operation, nominal
 from sumpwise.mixing.circuit.model import SLACK, Circuit
-from sumpwise.mixing.circuit.state import Parameters, resident
+from sumpwise.mixing.circuit.state import Parameters, each, resident
 from sumpwise.quantities.boundary import answer, argument
 
 TYPE_CHECKING = False
@@ -41,15 +41,16 @@ FEWEST = 100
 SHAKY = 400
 """With fewer effective draws than this, the answer says that it is shaky."""
 STARVING = 0.05
-"""The answer warns from this probability of drawing air in the next burst."""
+"""Above this probability of drawing air in the next burst the answer warns; above this probability that the sump does not even hold the
+burst, further portions are not worked out."""
 FARTHEST = 20
 """How many further portions are considered."""
 SIGNIFICANT = 0.01
 """Matches contradict each other if the chance of a fit this bad is below this."""
 HABITS = 0.25, 0.25, 0.5
 """How likely a person is to fill the vial at the start, in the middle or at the end of a burst if the log does not say: a judgement."""
-ESTIMATED = "resident", "outlet", "darkening", "next_portion"
-"""What is told of the inside with its uncertainty."""
+ESTIMATED = "resident", "outlet", "darkening"
+"""What all draws tell of the inside, with its uncertainty."""
 WIDEST = 5.0
 """The most by which the uncertainty of matches that contradict each other is multiplied."""
 
@@ -80,8 +81,9 @@ def inside_from_outlet(
     vial_step : fraction, optional
         Step between vials in old fraction; a match is right to half a step.
     portion : volume, optional
-        Size of the next portions of fluid, in bursts no larger than the largest of the history. If the sump may hold too little to pump
-        one, what further fluid would bring is not worked out: `further` is empty, and a caution says so.
+        Size of the next portions of fluid, in bursts no larger than the largest of the history. If the sump holds too little to pump one
+        with a probability above 5 %, what further fluid would bring is not worked out: `further` is empty, and a caution says so. Up to
+        that, circuits that hold too little are left out of what it would bring, and an assumption says how many.
     cost_per_litre : float, optional
         Price of new fluid, in any currency.
     confidence : fraction, optional
@@ -230,10 +232,10 @@ def weighed(
     expected = sample.shown[:, habit, order] * numpy.exp(bent[habit, order])
     burst = history.longest_burst() if longest is None else longest
     inside, way = _inside(burst, sample, weights, wanted, sure, portion)
-    known = [name for name in ESTIMATED if inside[name] is not None]
-    numbers = [*known, *sample.varied, *matched]
-    told = dict(zip(numbers, estimates([*map(inside.get, known), *sample.varied.values(), *expected[matched]], weights), strict=True))
-    inside |= {name: told[name] for name in known}
+    numbers = [*ESTIMATED, *sample.varied, *matched]
+    draws = [*map(inside.get, ESTIMATED), *sample.varied.values(), *expected[matched]]
+    told = dict(zip(numbers, estimates(draws, weights), strict=True))
+    inside |= {name: told[name] for name in ESTIMATED}
     matches = [(looks[i], told[i]) for i in matched]
     odd = [
         place for place, (one, there) in enumerate(matches)
@@ -264,8 +266,7 @@ def weighed(
         *way,
         "a long drive mixes everything with everything",
     ]  # fmt: skip
-    gain = told["next_portion"].mean if "next_portion" in told else 0.0
-
+    gain = inside["next_portion"].mean if inside["next_portion"] else 0.0
     return OutletEvidence(
         asked, **inside, target=wanted, confidence=sure, matches=tuple(matches), odd=tuple(odd),
         cost_per_point=None if price is None or not gain > 0 else answer(nominal(price) * portion / gain, "number"),
@@ -365,39 +366,44 @@ def _log_probability(z: Any) -> Any:
 def _inside(
     longest: float, sample: Sample, weights: Any, wanted: float, sure: float, portion: float
 ) -> tuple[dict[str, Any], list[str]]:
-    """What the draws say about the inside now, after a drive and after further portions, not yet estimated; and how those are pumped.
+    """What the draws say about the inside now, not yet estimated, and after further portions; and how those are pumped.
 
-    There are no further portions if the first cannot be pumped from what is in the sump.
+    There are no further portions if the sump hardly holds what the first burst of them takes.
     """
-    built, state = sample.built, sample.state
+    built, state, tanks = sample.built, sample.state, sample.tanks
     bursts = ceil(portion / longest - 1e-9) if longest else 1
-    each = portion / bursts
-    low = state.sump_volume - (each if longest else 0.0)
-    pumped = bool(every(low > SLACK))
+    size = portion / bursts
+    low = state.sump_volume - (size if longest else 0.0)
+    lost = share(low <= SLACK, weights)
+    pumped = lost <= STARVING
     if longest:
-        way = f"every further {portion:.3g} L is pumped in {bursts} burst{'s' if bursts > 1 else ''} of {each:.3g} L, refilled after each"
+        way = f"every further {portion:.3g} L is pumped in {bursts} burst{'s' if bursts > 1 else ''} of {size:.3g} L, refilled after each"
     else:
         way = "further fluid is poured while as much is pumped"
-    fresh, outlet = resident(built, state), 1 - state.outlet
-    once = (Operation(PUMP, each), Operation(POUR, each)) if longest else (Operation(PUMP, each, each),)
+    fresh = resident(built, state)
+    inside = {
+        "resident": fresh,
+        "outlet": 1 - state.outlet,
+        "darkening": 1 - state.outlet - fresh,
+        "probability": share(fresh >= wanted, weights),
+        "portion_litres": portion,
+        "starving": share((low <= SLACK) | (built.sump_floor > low + SLACK), weights),
+    }
+    if pumped and not every(low > SLACK):
+        able = (low > SLACK).nonzero()[0]
+        built, state, tanks = Parameters(*(part(one, able) for one in built)), each(lambda x: part(x, able), state), tanks.only(able)
+        fresh, weights = fresh[able], weights[able] / weights[able].sum()
+        way += f"; circuits whose sump does not hold that are left out ({percent(lost) if lost >= 0.005 else 'less than 1 %'})"
+    once = (Operation(PUMP, size), Operation(POUR, size)) if longest else (Operation(PUMP, size, size),)
     again = History(built, tuple(map(len, state.way)), once * bursts)
     further: list[tuple[float, float, float]] = []
-    gain: Any = None
+    gain: Estimate | None = None
     for portions in range(1, FARTHEST + 1 if pumped else 1):
-        *_, (_, state) = replayed(again, {}, PLENTY, sample.tanks, begun=state)
+        *_, (_, state) = replayed(again, {}, PLENTY, tanks, begun=state)
         then = resident(built, state)
-        if portions == 1:
-            gain = 100 * (then - fresh)
+        if gain is None:
+            [gain] = estimates([100 * (then - fresh)], weights)
         further.append((portions * portion, float(weights @ then), share(then >= wanted, weights)))
         if further[-1][2] >= sure:
             break
-    return {
-        "resident": fresh,
-        "outlet": outlet,
-        "darkening": outlet - fresh,
-        "probability": share(fresh >= wanted, weights),
-        "portion_litres": portion,
-        "next_portion": gain,
-        "starving": share((low <= SLACK) | (built.sump_floor > low + SLACK), weights),
-        "further_litres": tuple(further),
-    }, [way] if pumped else []  # fmt: skip
+    return inside | {"next_portion": gain, "further_litres": tuple(further)}, [way] if pumped else []

@@ -25,8 +25,8 @@ def share(true: Any, weights: Any) -> float:
     return min(1.0, float(weights @ numpy.broadcast_to(true, weights.shape)))
 
 
-UNPUMPED = "cannot be pumped from what is in the sump"
-"""What is said of a portion that is more than the sump may hold."""
+UNPUMPED = "may be more than the sump holds"
+"""What is said of a portion that cannot be counted on to be there."""
 MIDDLE = 0.025, 0.975
 """Where the middle 95 % begins and ends."""
 
@@ -90,14 +90,14 @@ class OutletEvidence:
     portion : Quantity
         Size of the next portion; `portion_litres` is the same as a plain number.
     next_portion : Estimate or None
-        Percentage points of freshness inside that it adds; None if it cannot be pumped from what is in the sump.
+        Percentage points of freshness inside that it adds; None if it may be more than the sump holds.
     cost_per_point : float or None
         What one point costs.
     starving : float
         Probability that the pump draws air in the next burst.
     further : tuple of (Quantity, float, float)
         Further fluid, mean fresh fraction inside after it, probability that the target is met; `further_litres` has plain numbers.
-        Empty if the next portion cannot be pumped from what is in the sump.
+        Empty if the next portion may be more than the sump holds.
     matches : tuple of (float, Estimate)
         Each matched old fraction, and what this observer would be expected to match.
     odd : tuple of int
@@ -167,13 +167,13 @@ class OutletEvidence:
     def volume_needed(self) -> Any:
         """Further fluid until the probability reaches the confidence: zero if it already does, None if no portion considered gets there.
 
-        None too if the next portion cannot be pumped.
+        None too if the next portion may be more than the sump holds.
         """
         return None if self.litres_needed is None else self._volume(self.litres_needed)
 
     @property
     def verdict(self) -> str:
-        """The verdict: "stop" (enough, or more of the same will not get there), "go on", or "pour first": it cannot be pumped yet."""
+        """The verdict: "stop" (enough, or more of the same will not get there), "go on", or "pour first": the sump may hold too little."""
         if not self.met and not self.further_litres:
             return "pour first"
         return "go on" if self.litres_needed else "stop"

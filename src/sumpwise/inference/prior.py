@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
 from math import inf, pi, sqrt
 
 from sumpwise._blocks import product
@@ -201,8 +200,7 @@ class Drawn:
         self.history = drawn.with_values([kept.get(id(value), value) for value in drawn.values])
         self.manners = {name: one[chosen] for name, one in manners.items()}
         self.scores = scores[:, chosen]
-        ends = numpy.searchsorted(chosen, numpy.cumsum([0, *(size for _, size in groups)])).tolist()
-        self.tanks = Tanks([(count, after - before) for (count, _), (before, after) in zip(groups, pairwise(ends), strict=True)])
+        self.tanks = Tanks(groups).only(chosen)
         self.history.tanks = (unknowns.numbers[-1], *history.tanks[1:])
         if len(unknowns.numbers) > 1:
             self.assumptions.append(f"converter: {unknowns.numbers[0]} to {unknowns.numbers[-1]} tanks, all equally likely")

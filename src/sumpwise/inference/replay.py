@@ -43,6 +43,11 @@ def replayed(
     return batch.run(halfway) if batch.fit.all() else _by_number(history.built, state, led, halfway, tanks)
 
 
+def part(x: Any, some: Any) -> Any:
+    """Some elements of an array, given by a slice or by their places; a single number stands for all of them."""
+    return x[some] if getattr(x, "ndim", 0) else x
+
+
 def _by_the_whole_series(
     built: Parameters, state: State, led: Iterable[Move], halfway: dict[int, Any], negligible: float
 ) -> Iterator[tuple[Parameters, State]]:  # fmt: skip
@@ -94,9 +99,6 @@ def _by_number(
 ) -> Iterator[tuple[Parameters, State]]:  # fmt: skip
     """The circuits with each number of tanks by the whole series, put together again."""
     import numpy
-
-    def part(x: Any, some: slice) -> Any:
-        return x[some] if getattr(x, "ndim", 0) else x
 
     def whole(*values: Any) -> Any:
         return numpy.concatenate([one + numpy.zeros(some.stop - some.start) for one, (_, some) in zip(values, tanks.groups, strict=True)])

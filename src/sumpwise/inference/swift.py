@@ -61,6 +61,13 @@ class Tanks:
         """Both batches, one after the other."""
         return Tanks([(count, circuits.stop - circuits.start) for count, circuits in (*self.groups, *later.groups)])
 
+    def only(self, places: Any) -> Tanks:
+        """Those at some places of the batch, which are in order."""
+        import numpy
+
+        ends = numpy.searchsorted(places, [0, *(circuits.stop for _, circuits in self.groups)]).tolist()
+        return Tanks([(count, last - first) for (count, _), (first, last) in zip(self.groups, pairwise(ends), strict=True)])
+
     def ends(self, rows: Any) -> Any:
         """The last tank of each circuit; `rows` has the tanks in its second dimension."""
         import numpy

@@ -68,7 +68,7 @@ def _verdict(told: OutletEvidence) -> Fact:
 
 
 def unpumped(told: OutletEvidence) -> Fact:
-    """Not enough, and as much as the portion asked about cannot be pumped from what is in the sump."""
+    """Not enough, and the portion asked about may be more than the sump holds."""
     return line("outlet.not_pumped", INFO, (), "outlet.not_pumped", portion=Amount("volume", told.portion_litres, step=0.1), **aimed(told))
 
 

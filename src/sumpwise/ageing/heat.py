@@ -68,24 +68,11 @@ def heat_factor(temperature: TemperatureLike, reference: TemperatureLike = "80 Â
     return 2 ** (maximum(temperature - reference, 0.0) / halving)
 
 
-class HeatClock:
-    """A clock that heat speeds up: from each moment on it runs `factor` times as fast, with the first factor from the start."""
+def clock(course: Sequence[Any], reference: Any, halving: Any, read: Callable[[Any, str], float]) -> Callable[[Any], Any]:
+    """A clock that heat speeds up, for a list of (moment, temperature) pairs: what it shows at a moment; `read` makes a number of one.
 
-    __slots__ = ("factors", "moments")
-
-    def __init__(self, moments: Sequence[float], factors: Sequence[float]) -> None:
-        self.moments, self.factors = tuple(moments), tuple(factors)
-
-    def kernel(self, moment: Any) -> Any:
-        """Equivalent time from the first moment to this one; negative before it."""
-        total = (moment - self.moments[0]) * self.factors[0]
-        for begin, slower, faster in zip(self.moments[1:], self.factors, self.factors[1:], strict=False):
-            total = total + maximum(moment - begin, 0.0) * (faster - slower)
-        return total
-
-
-def clock(course: Sequence[Any], reference: Any, halving: Any, read: Callable[[Any, str], float]) -> HeatClock:
-    """Build the clock for a list of (moment, temperature) pairs; `read` turns a moment into a number."""
+    It starts at the first moment and shows less than nothing before it; each temperature holds from its moment on, the first one always.
+    """
     moments: list[float] = []
     factors: list[float] = []
     for number, pair in enumerate(course):
@@ -105,4 +92,11 @@ def clock(course: Sequence[Any], reference: Any, halving: Any, read: Callable[[A
         factors.append(factor)
     if not moments:
         raise RangeError("is an empty list", code="list.empty", argument="temperature", value=course)
-    return HeatClock(moments, factors)
+
+    def shown(moment: Any) -> Any:
+        total = (moment - moments[0]) * factors[0]
+        for begin, slower, faster in zip(moments[1:], factors, factors[1:], strict=False):
+            total = total + maximum(moment - begin, 0.0) * (faster - slower)
+        return total
+
+    return shown

@@ -374,9 +374,7 @@ class FluidHistory(Unchanging):
         moment = self._moment(at, "at")
         course = temperature if isinstance(temperature, (list, tuple)) else [(self._begun.given, temperature)]
         hot = clock(course, reference, halving, lambda value, name: self._moment(value, name, since=-inf).value)
-        aged = self._age_at(
-            evaluate(hot.kernel, [self._start], (False,)), [hot.kernel(m) for m in self._past], hot.kernel(moment.value)
-        )  # fmt: skip
+        aged = self._age_at(evaluate(hot, [self._start], (False,)), list(map(hot, self._past)), hot(moment.value))
         return HeatAge(self._age(aged, moment), RULE)
 
     def to_dict(self) -> dict[str, Any]:

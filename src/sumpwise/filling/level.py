@@ -240,9 +240,6 @@ class Dipstick:
         step = uncertainty.source(0.0, self._step / 12**0.5, shape="rectangular", name="stick, step of the scale")
         return uncertainty.combine(0.0, [(1.0, step), (1.0, uncertainty.source(0.0, self._repeats, name="stick, reading"))])
 
-    def _doubted(self, read: Read) -> Any:
-        return read.value + self._doubt(read.value)
-
     def _doubt_of(self, reading: Any) -> Any:
         """The uncertainty of a reading as it was given."""
         several = isinstance(reading, (list, tuple)) or bool(getattr(getattr(reading, "_magnitude", reading), "ndim", 0))
@@ -395,7 +392,7 @@ class Dipstick:
         library.
         """
         read, now = _ONE_LENGTH.read(reading, "reading"), ONE_TEMPERATURE.value(temperature, "temperature")
-        length = self._doubted(read)
+        length = read.value + self._doubt(read.value)
         if uncertainty.nominal(now) >= STOP:
             return Stop(f"stop: fluid at {STOP:g} °C or more; engine off, let it cool")
         off = evaluate(off_target, [length, now, *self._held], (False,))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from sumpwise import uncertainty
-from sumpwise.errors import RangeError
+from sumpwise.errors import RangeError, listed
 from sumpwise.fluid.water import weighed_water
 from sumpwise.quantities.boundary import argument, inside
 
@@ -33,7 +33,7 @@ def weighed_scale(
     readings: Sequence[VolumeLike], masses: Sequence[MassLike], water_temperature: TemperatureLike, grain: float
 ) -> Weighed:
     """The scale by least squares through the origin, as `Vessel.calibrated` describes it; `grain` is the noise of a reading, in litres."""
-    read, weighed = _listed(readings, "readings"), _listed(masses, "masses")
+    read, weighed = (listed(values, name, "one value for each mark") for values, name in ((readings, "readings"), (masses, "masses")))
     if len(read) != len(weighed) or not read:
         raise RangeError(
             f"{len(read)} readings and {len(weighed)} masses: each mark needs both", code="list.length", argument="masses", value=masses
@@ -59,10 +59,3 @@ def weighed_scale(
         dof *= (total / fitted) ** 4
     return Weighed(1.0 / slope, total, dof, uncertainty.nominal(water))
 
-
-def _listed(values: Any, name: str) -> list[Any]:
-    if isinstance(values, (list, tuple)):
-        return list(values)
-    if hasattr(values, "_REGISTRY") and hasattr(getattr(values, "magnitude", None), "__len__"):
-        return list(values)
-    raise RangeError("is not a list", code="list.type", argument=name, value=values, hint="one value for each mark")

@@ -146,7 +146,7 @@ def effective_dof(contributions: Sequence[float], dofs: Sequence[float]) -> floa
     Raises
     ------
     RangeError
-        If the two sequences differ in length or a number of degrees of freedom is not above 0.
+        If a contribution is not finite.
 
     Notes
     -----
@@ -160,11 +160,6 @@ def effective_dof(contributions: Sequence[float], dofs: Sequence[float]) -> floa
     >>> effective_dof([25, 9.69, 2.9, 16.6], [18, 25.6, 50, 2])
     16.7
     """
-    if len(contributions) != len(dofs):
-        raise RangeError("needs one number of degrees of freedom for each contribution", code="list.length", argument="dofs", value=dofs)
-    for dof in dofs:
-        if not dof > 0:
-            raise RangeError("must be greater than 0", code="range.outside", argument="dofs", value=dof)
     largest = max((abs(u) for u in contributions), default=0.0)
     if not math.isfinite(largest):
         raise RangeError("must be finite", code="number.not_finite", argument="contributions", value=contributions)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sumpwise._math import ceil, every, log, log1p, maximum, power, where
-from sumpwise.errors import RangeError, UnitError, expect_few, unlisted
+from sumpwise.errors import RangeError, expect_few, listed
 from sumpwise.quantities.boundary import answer, argument, unit_aware, worked_out
 from sumpwise.quantities.expected import past
 
@@ -148,25 +148,12 @@ def drain_refill_series(
     0.53125
     """
     given = {"capacity": (_capacity, capacity), "start": (_fraction, start), "purity": (_fraction, purity)}
-    several = _listed(drains)
+    several = listed(drains, "drains", "the volume of each; for equal drains use drain_refill(..., times=n)", "sequence of drains")
     expect_few(several, "drains", "drains")
     given |= {f"drains[{i}]": (_volume, drained) for i, drained in enumerate(several)}
     return worked_out(
         "drain_refill_series", lambda volume, fresh, pure, *each: _series(each, volume, fresh, pure), given,
         lambda found, reads, gaps: answer(found, "fraction", gaps=gaps), errors, judge=_each_fits, shares=(True,),
-    )  # fmt: skip
-
-
-def _listed(drains: Any) -> list[Any]:
-    try:
-        if not unlisted(drains):
-            len(drains)  # an iterator has none
-            return list(drains)
-    except TypeError:
-        pass
-    raise UnitError(
-        "is not a sequence of drains", code="list.type", argument="drains", value=drains,
-        hint="for equal drains use drain_refill(..., times=n)",
     )  # fmt: skip
 
 

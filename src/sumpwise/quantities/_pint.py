@@ -102,13 +102,9 @@ def _unit(registry: Any, units: Any) -> Unit:
     except KeyError:
         pass
     unit, names = _resolve(registry, units)
-    definitions_in = itemgetter(*names) if names else _nothing
+    definitions_in = itemgetter(*names) if names else lambda _: ()
     _resolved[_watch(registry)][units] = unit, definitions_in, definitions_in(table)
     return unit
-
-
-def _nothing(_: object) -> tuple[()]:
-    return ()
 
 
 def magnitude(quantity: Any) -> Any:
@@ -209,7 +205,7 @@ def _resolve(registry: Any, units: Any) -> tuple[Unit, tuple[str, ...]]:
         offset = size.offset / base.factor + _ZERO if kind == "temperature" else Fraction(0)
         names = tuple(size.names | base.names)
         known = SPELLINGS.get("1" if name == "1" else key(name))
-        if known and known.kind == kind and _alike(factor, known.num, known.den, 1e-11) and _alike_offset(offset, known):
+        if known and known.kind == kind and _alike(factor, offset, known):
             return known, names
         own = Unit(name, name, kind, factor.numerator * offset.denominator, factor.denominator * offset.denominator,
                    offset.numerator * factor.denominator, "", "the caller's registry")  # fmt: skip
@@ -219,22 +215,14 @@ def _resolve(registry: Any, units: Any) -> tuple[Unit, tuple[str, ...]]:
     )
 
 
-def _alike(factor: Fraction, num: int, den: int, tolerance: float) -> bool:
-    return abs(factor * den - num) <= tolerance * num
-
-
-def _alike_offset(offset: Fraction, known: Unit) -> bool:
-    return abs(float(offset) - known.offset) <= 1e-9
+def _alike(factor: Fraction, offset: Fraction, known: Unit) -> bool:
+    return abs(factor * known.den - known.num) <= 1e-11 * known.num and abs(float(offset) - known.offset) <= 1e-9
 
 
 def _refuse_energy(registry: Any, units: Any, name: str) -> None:
     for part in units:
         if _size(registry, {part: 1}).dimensions in (_ENERGY, _POWER):
             raise UnitError("is energy, not torque", code="unit.kind", value=name, hint="write N·m, lbf·ft, lbf·in, kgf·m or kgf·cm")
-
-
-def _parsed(registry: Any, unit: Unit) -> Any:
-    return registry.Unit("" if unit.pint in ("dimensionless", "1") else unit.pint)._units
 
 
 def home(unit: Unit, registry: Any) -> tuple[Any, Any, Unit]:
@@ -258,7 +246,7 @@ def home(unit: Unit, registry: Any) -> tuple[Any, Any, Unit]:
 def _container(unit: Unit, registry: Any) -> Any:
     names = _containers[_watch(registry)]
     try:
-        names[unit.pint] = _parsed(registry, unit)
+        names[unit.pint] = registry.Unit("" if unit.pint in ("dimensionless", "1") else unit.pint)._units
     except pint.UndefinedUnitError as error:
         raise UnitError("is not defined in the caller's registry", code="unit.registry", value=unit.symbol, hint=str(error)) from None
     return names[unit.pint]

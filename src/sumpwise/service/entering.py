@@ -116,7 +116,9 @@ def _vessel(job: Job, event: str, value: str | None) -> str | None:
     or there are packs.
     """
     kind = ("drained", "emptied") if event == "emptied" else (event,)
-    names, packs = [str(vessel["name"]) for vessel in job.written("vessel")], {} if event != "poured" else _packs(job)
+    names, packs = [str(vessel["name"]) for vessel in job.written("vessel")], {}
+    if event == "poured":
+        packs = own_packs(job.entries("pack"), job.entries("component"), job.text("fluid", "name"))
     log = [entry for entry in job.entries("log") if entry.get("vessel") in [*names, *packs]]
     used = [str(entry["vessel"]) for entry in log if entry["event"] in kind]
     if used and used[-1] in names:
@@ -130,11 +132,6 @@ def _vessel(job: Job, event: str, value: str | None) -> str | None:
         return usual[0]
     problem = "is missing, and no earlier entry says which one"
     raise RangeError(problem, code="argument.missing", argument="vessel", allowed=", ".join(names), hint="give --vessel NAME")
-
-
-def _packs(job: Job) -> dict[str, float]:
-    """The packs of the unit's own fluid."""
-    return own_packs(job.entries("pack"), job.entries("component"), job.text("fluid", "name"))
 
 
 def _packed(value: str | None, packs: dict[str, float]) -> bool:

@@ -133,7 +133,8 @@ class ServiceRecord(Displayed):
                 "is before the last service of the record", code="time.order", argument="date", value=str(new.date),
                 allowed=f"after {last.date}", hint="enter the services in order",
             )  # fmt: skip
-        before, now = _furthest(self.services), new.job.value("vehicle", "distance")
+        before = next((one.job for one in reversed(self.services) if one.job.has("vehicle", "distance")), None)
+        now = new.job.value("vehicle", "distance")
         if before is not None and now is not None and nominal(now) < nominal(before.value("vehicle", "distance")) * (1 - ALMOST):
             raise RangeError(
                 "is less than at an earlier service", code="range.outside", argument="distance",
@@ -388,8 +389,3 @@ def _same_vehicle(new: Service, last: Service) -> None:
 def twice(job: Job, hint: str) -> RangeError:
     """The error for a service that is already in the record."""
     return RangeError("is already in the record", code="record.service", argument="job", value=job.title, hint=hint)
-
-
-def _furthest(services: Sequence[Service]) -> Job | None:
-    """The last job with an odometer reading."""
-    return next((service.job for service in reversed(services) if service.job.has("vehicle", "distance")), None)

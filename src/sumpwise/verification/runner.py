@@ -22,6 +22,10 @@ RESOLUTION = Fraction(1, 2**50)
 HEAD = ("where", "call", "printed", "computed", "off by", "allowed", "agrees")
 """Columns of the printed report; "off by" and "allowed" are in the printed unit."""
 
+TOLD = ("function", "call", "printed", "means", "tolerance", "source", "known", "note", "derived", "differs")
+CITED, OUTCOME = ("locator", "seen", "quotation"), ("computed", "difference", "passed", "problem")
+"""What a report as plain data has of an entry, of its publication, and of a row."""
+
 FUNCTIONS = ("function", "values", "evaluations", "outside sources", "label")
 """Columns of the table of functions; those with fewer than two outside sources have a label."""
 
@@ -147,25 +151,7 @@ class Verification:
             "evaluations": self.evaluations,
             "functions": {name: {"values": values, "evaluations": different} for name, (values, different) in self.functions.items()},
             "rows": [
-                {
-                    "function": row.entry.function,
-                    "call": row.entry.call,
-                    "printed": row.entry.printed,
-                    "means": row.entry.means,
-                    "computed": row.computed,
-                    "difference": row.difference,
-                    "tolerance": row.entry.tolerance,
-                    "source": row.entry.source,
-                    "known": row.entry.known,
-                    "locator": row.entry.cited.locator,
-                    "seen": row.entry.cited.seen,
-                    "quotation": row.entry.cited.quotation,
-                    "note": row.entry.note,
-                    "derived": row.entry.derived,
-                    "differs": row.entry.differs,
-                    "passed": row.passed,
-                    "problem": row.problem,
-                }
+                {key: getattr(of, key) for of, keys in ((row.entry, TOLD), (row.entry.cited, CITED), (row, OUTCOME)) for key in keys}
                 for row in self.rows
             ],
         }

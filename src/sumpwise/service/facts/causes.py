@@ -11,17 +11,10 @@ from sumpwise.service.measures import Measure
 
 def source_named(case: Case, doubt: Origin) -> Word:
     """Name of a source of uncertainty."""
-    return Word(f"source.{_kind(doubt)}", _values(case, doubt))
+    values: dict[str, Value] = {"whose": pack_named(case, doubt.whose), "read": Amount("volume", doubt.reading, main=True)}
+    return Word(f"source.{doubt.kind if doubt.role == 'reading' else doubt.role}", values)
 
 
 def measured(case: Case, one: Measure) -> Word:
     """What to measure next, as an instruction."""
     return Word(f"advice.{one.id}", {"whose": pack_named(case, one.whose)})
-
-
-def _kind(doubt: Origin) -> str:
-    return doubt.kind if doubt.role == "reading" else doubt.role
-
-
-def _values(case: Case, doubt: Origin) -> dict[str, Value]:
-    return {"whose": pack_named(case, doubt.whose), "read": Amount("volume", doubt.reading, main=True)}

@@ -52,7 +52,7 @@ def _counted(case: Case, operations: Iterable[Operation]) -> tuple[float, ...]:
     for one in operations:
         if one.kind in (DRAIN, PUMP):
             for part in _fills(pail, one.volume):
-                if not _holds(pail, caught[-1] + part):
+                if pail.capacity and caught[-1] + part > number_in(pail.capacity, "L"):
                     caught.append(0.0)
                 caught[-1] += part
             if one.kind == DRAIN:
@@ -72,7 +72,3 @@ def _fills(vessel: Vessel, litres: float) -> list[float]:
     read = litres / vessel.scale
     times = ceil(read / number_in(vessel.capacity, "L")) if vessel.capacity else int(read > 0)
     return [read / times] * times if times else []
-
-
-def _holds(vessel: Vessel, read: float) -> bool:
-    return not vessel.capacity or read <= number_in(vessel.capacity, "L")

@@ -155,18 +155,6 @@ class Writer:
             units = [own, *(other for other in units if other.unit and system_of(other.unit) != system_of(unit) and self.system.second)]
         return _beside([_scaled(value, shown, step if shown is own else 0.01 * shown.factor) for shown in units])
 
-    def _name(self, one: Name) -> str:
-        return one.text
-
-    def _share(self, one: Share) -> str:
-        return percent(one.value, one.places)
-
-    def _plain(self, one: Plain) -> str:
-        return number(one.value, one.places, one.signed)
-
-    def _count(self, one: Count) -> str:
-        return str(one.value)
-
     def _money(self, one: Money) -> str:
         unit = self.words[f"choice.{UNNAMED}"] if one.currency in ("", UNNAMED) else one.currency
         return f"{number(one.value, one.places)} {unit}"
@@ -233,8 +221,9 @@ def spoken() -> Writer:
 
 
 _WAYS: dict[type, Callable[[Writer, Any], str]] = {
-    Amount: Writer._amount, Window: Writer._window, Written: Writer._written, Share: Writer._share, Plain: Writer._plain,
-    OnScale: Writer._on_scale, Count: Writer._count, Money: Writer._money, Clock: Writer._clock, Name: Writer._name,
+    Amount: Writer._amount, Window: Writer._window, Written: Writer._written, OnScale: Writer._on_scale, Money: Writer._money,
+    Clock: Writer._clock, Name: lambda _, one: one.text, Count: lambda _, one: str(one.value),
+    Share: lambda _, one: percent(one.value, one.places), Plain: lambda _, one: number(one.value, one.places, one.signed),
 }  # fmt: skip
 """How each value that is not a word of the catalogue is shown, as plain text."""
 

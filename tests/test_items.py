@@ -28,6 +28,18 @@ CONFLICTS = [
     ("the drain plug wants thirty four newton meters\nso that drain plug gets forty three newton meters", "43 newton meters"),
     ("Refill volume: 3.6 L\nTools: a socket\n\nRefill volume: 6.3 L", "6.3 L"),
     ("Refill capacity: 3.6 L\n\nThe refill capacity is 6.3 L.", "6.3 L"),
+    ("Drain plug: 43 Nm.\nThe drain plug goes back in, 34 Nm.", "34 Nm"),
+    ("Drain plug: 43 Nm.\nPut the drain plug back in and torque it to 34 Nm.", "34 Nm"),
+    ("Drain plug: 43 Nm.\nThe drain plug goes back in with a new washer, 34 Nm.", "34 Nm"),
+    ("Drain plug: 43 Nm.\nNew washer on the drain plug, 34 Nm.", "34 Nm"),
+    ("Drain plug: 43 Nm.\nRefit drain plug @ 34 Nm", "34 Nm"),
+    ("Drain plug: 43 Nm.\n34 Nm: drain plug", "34 Nm"),
+    ("43 Nm - drain plug\n49 Nm - fill plug\n\nThe drain plug gets 34 Nm.", "34 Nm"),
+    ("43 Nm drain plug\n49 Nm fill plug\n\nThe drain plug gets 34 Nm.", "34 Nm"),
+    ("Drain plug: 43 Nm.\n34 Nm on drain plug", "34 Nm"),
+    ("Drain plug: 43 Nm.\nIt's 34 Nm for the drain plug.", "34 Nm"),
+    ("Drain plug: 43 Nm.\n34 Nm is what the drain plug gets.", "34 Nm"),
+    ("44 Nm on the fill plug. 54 Nm on the fill plug and not a hair more.", "54 Nm"),
     ("<h2>Drain plug: 34 Nm</h2><p>The drain plug gets 43 Nm.</p>", "43 Nm"),
 ]
 QUIET = [
@@ -49,6 +61,13 @@ QUIET = [
     "2WD refill: 3.6 L\n4WD refill: 4.1 L", "The 2WD refill is 3.6 L, the 4WD refill 4.1 L.",
     "Fill capacity: 8.8 L\nRefill capacity: 3.6 L",
     "4-cyl fill 6.1 qt; 6-cyl fill 7.4 qt",
+    "10 Nm pan bolts (first pass)\n12 Nm pan bolts (second pass)", "34 Nm drain plug\n43 Nm fill plug\n9 Nm pan bolts",
+    "43 Nm for the drain plug when new, 34 Nm for the drain plug when reused.", "12 mm pan bolts, 10 Nm\n8 mm pan bolts, 5 Nm",
+    "M8 pan bolts, 10 Nm\nM6 pan bolts, 5 Nm", "Drain plug: 34 Nm. Hand tight is about 5 Nm for the drain plug.",
+    "5 Nm pan bolts, then 9 Nm pan bolts", "35 °C pan temperature\n45 °C pan temperature", "1 L gear oil\n5 L gear oil",
+    "The drain plug goes back in at 34 Nm. On the diff the drain plug goes back in at 43 Nm.",
+    "Do not put 60 Nm on the drain plug. Drain plug: 34 Nm", "Drain plug 34 Nm with a new washer\nDrain plug 30 Nm with the old washer",
+    "34 Nm is for the drain plug, 43 Nm is for the fill plug.",
     "Engine:\nDrain plug: 30 Nm\nGearbox:\nDrain plug: 40 Nm", "The drain plug broke loose at 90 Nm. Drain plug: 34 Nm.",
 ]  # fmt: skip
 
@@ -76,3 +95,8 @@ def test_what_is_done_with_a_part_is_not_another_part():
     assert found.stated == "39 Nm"
     (found,) = check_text("Service interval: 60,000 miles.\n\nSo in short, the service interval is 50,000 miles.").wrong
     assert found.stated == "50,000 miles"
+
+
+def test_an_item_is_named_in_the_order_of_its_words():
+    (finding,) = check_text("Pan bolts: 9 Nm\n\nThe pan bolts get 12 Nm.").wrong
+    assert finding.note == "pan bolt: 9 Nm before, in line 1, 12 Nm here: make them agree"

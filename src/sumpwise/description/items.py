@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from sumpwise.description.normalising import Text
     from sumpwise.quantities.digits import Ratio
 
-    Name = frozenset[str]
+    Name = tuple[str, ...]
     Named = tuple[Name, str] | None
     """The words of a name, and what else its sentence says."""
 
@@ -41,9 +41,19 @@ _LINKING = {
 }  # fmt: skip
 """Words that may come between a name and its number."""
 _ENDS = "\n.!?;,|)"
-_MARKS = " \t:=|,–→➡👉-~≈."
+_MARKS = " \t:=|,–→➡👉-~≈.@"
+_END = re.compile(r"[.!?;] |\n")
 _WORD = re.compile(r"(?:[0-9]+-?)?[a-z][a-z'-]*")
-_BEHIND = re.compile(r"\s*(?:\([^()\n]{0,40}\)\s*)?(?:for|on|at|in|into) (?:the|a|an|your|my|each|every|all|all the) ")
+_BEHIND = re.compile(
+    r"\s*(?:\([^()\n]{0,40}\)\s*)?(?:(?:for|on|at|in|into|(?:is|are) (?:what|for)) (?:the|a|an|your|my|each|every|all) |(?:for|on) )"
+)
+_BEGINNING = re.compile(r"\s?(?:\([^()\n]{0,40}\)\s?)?(?:[-–:=] ?)?(?:the )?(?=[a-z])")
+"""Between a number and the name of what it is for; and the same if a torque begins its sentence: 43 Nm - drain plug."""
+_ASIDE = re.compile(
+    r"[,(]? ?\b(?:(?:with|and|on) )?(?:(?:a|an|the|its) )?(?:new|fresh) (?:[a-z]+ )?(?:washer|gasket|seal|o-ring|ring)s?\b\)?"
+    r"|,? ?\b(?:(?:and|but) )?(?:no|not|never)(?: [a-z]+){0,3} more\b"
+)
+"""What a sentence adds without saying which item it is: with a new washer; and not a hair more."""
 _PARTS = {
     "plug", "bolt", "nut", "fitting", "bracket", "cup", "banjo", "strainer", "filter", "pan", "cover", "mount", "crossmember", "sensor",
     "body", "solenoid", "hose", "line", "clamp", "housing", "case", "union", "retainer", "flange", "cap", "lid", "pump", "converter",
@@ -67,7 +77,7 @@ _ANY_NAME = re.compile(any_of((*_NAMES, *_SAME)))
 _GENERAL = {
     "torque", "value", "spec", "specs", "setting", "figure", "correct", "right", "recommended", "required", "proper", "final",
     "transmission", "gearbox", "trans", "box", "example", "wagon", "automatic", "auto", "again", "summary", "reminder", "recap", "note",
-    "remember", "quick",
+    "remember", "quick", "go", "goes", "going", "went", "comes", "back", "put",
 }  # fmt: skip
 """Words that do not say which item it is."""
 _VAGUE = {
@@ -92,13 +102,13 @@ _APART = re.compile(
     r"petrol|"
     r"viewers?|comments?|commenters?|forums?|readers?|someone|somebody|people|says?|told|claims?|claimed|thought|typo|mistake|myth|"
     r"rumou?r|"
-    r"incorrect|loose|broke|stripped|speed|\dwd|4x4|awd|fwd)\b"
+    r"incorrect|loose|broke|stripped|speed|hand|finger|m\d{1,2}|\d+ ?mm|\dwd|4x4|awd|fwd)\b"
 )
 _STOPS = {
     "the", "a", "an", "at", "my", "your", "our", "its", "this", "that", "these", "and", "in", "for", "on", "of", "to", "with", "by", "as",
     "is", "then", "tighten", "snug", "so", "says", "see", "all", "both", "into", "from", "title", "card", "video", "script", "now",
     "torque", "set", "use", "are", "was", "get", "give", "put", "what's", "what", "i", "you", "we", "q", "step", "but", "or", "it's",
-    "it", "be", "will", "just", "fit", "refit", "install", "reinstall", "replace", "close",
+    "it", "be", "will", "just", "fit", "refit", "install", "reinstall", "replace", "close", "when", "mm",
 }  # fmt: skip
 _JOINING = {"of", "for"}
 _HEADING = re.compile(r"\n[ \t]*(?:#{1,6} [^\n]*|[^\n:.!?]{2,60}:[ \t]*|[A-Z][A-Z ]{3,60}|(?:19|20)[0-9]{2}\b[^\n]{0,40})(?=\n)")
@@ -126,7 +136,7 @@ class Items:
     """The named values of a text so far."""
 
     def __init__(self) -> None:
-        self._known: dict[tuple[Name, str], _Item] = {}
+        self._known: dict[tuple[frozenset[str], str], _Item] = {}
         self._section = ""
         self._looked_to = 0
 
@@ -137,7 +147,8 @@ class Items:
             return
         previous = None
         for mention in found:
-            paired = previous is not None and mention.start - previous.end < 8 and previous.kind == mention.kind
+            beside = previous is not None and mention.start - previous.end < 8 and previous.kind == mention.kind
+            paired = beside and previous is not None and _END.search(read, previous.end, mention.start) is None
             previous = mention
             if paired or mention.shared or mention.tolerance or mention.kind not in _VALUED:
                 continue
@@ -153,10 +164,11 @@ class Items:
     def _note(self, read: str, mention: Mention, named: tuple[Name, str], place: Place) -> None:
         name, context = named
         section = self._under(read, mention.start)
-        item = self._known.get((name, mention.kind))
+        key = frozenset(name), mention.kind
+        item = self._known.get(key)
         if item is None:
             if len(self._known) < MOST_ITEMS:
-                self._known[name, mention.kind] = _Item(mention, context, section)
+                self._known[key] = _Item(mention, context, section)
             return
         if mention.span != item.mention.span or _same(mention, item.mention):
             return
@@ -170,7 +182,7 @@ class Items:
             mention.compared = item.mention.compared = True
             first = " ".join(read[item.mention.start : item.mention.end].split())
             stated = " ".join(read[mention.start : mention.end].split())
-            note = f"{' '.join(_spoken(name))}: {first} before, in line {place.line(item.mention.start)}, {stated} here: make them agree"
+            note = f"{' '.join(name)}: {first} before, in line {place.line(item.mention.start)}, {stated} here: make them agree"
             item.others.append(place.finding(mention.start, mention.end, "disagrees", stated, first, first, "", note, "wrong"))
 
     def _under(self, read: str, start: int) -> str:
@@ -193,14 +205,10 @@ def _same(one: Mention, other: Mention) -> bool:
     return all(is_near(s, o, share=_ACROSS) for s, o in zip(second, first, strict=True)) and one.kind != "temperature"
 
 
-def _spoken(name: Name) -> list[str]:
-    return sorted(name, key=lambda word: (word in _NAMES, word))
-
-
 def _name(read: str, mention: Mention) -> Named:
     """The words that name a value, and the rest of its sentence."""
-    head = _sentence(read[max(0, mention.start - REACH) : mention.start])
-    tail = read[mention.end : mention.end + REACH].lower()
+    head = _ASIDE.sub("", _sentence(read[max(0, mention.start - REACH) : mention.start]))
+    tail = _ASIDE.sub("", read[mention.end : mention.end + REACH].lower())
     if _ANY_NAME.search(head):
         before, holds = _unlinked(head)
         if holds and mention.kind == "volume":
@@ -210,9 +218,11 @@ def _name(read: str, mention: Mention) -> Named:
         if name is not None:
             return name[0], f"{before[:cut]} {name[1]} | {_up_to(tail, _ENDS)}"
     behind = _BEHIND.match(tail)
+    if behind is None and mention.kind == "torque" and not head.strip(_MARKS):
+        behind = _BEGINNING.match(tail)
     if behind is None:
         return None
-    named = _up_to(tail, _ENDS + "(:", behind.end())
+    named = _unlinked(_up_to(tail, _ENDS + "(:", behind.end()))[0]
     name = _named(named, behind.end(), mention)
     return None if name is None else (name[0], f"{head} {name[1]} | {_up_to(tail[len(named) :], _ENDS)}")
 
@@ -277,7 +287,7 @@ def _named(text: str, cut: int, mention: Mention) -> tuple[Name, str] | None:
     due = _KINDS.get(found[0]) or ("" if words & _PARTS else next((_KINDS[word] for word in found if word in _KINDS), ""))
     if mention.kind != due and (due or mention.kind not in ("torque", "volume")):
         return None
-    return frozenset(words), text[cut:at]
+    return tuple(dict.fromkeys(word for word in reversed(found) if word in words)), text[cut:at]
 
 
 def _singular(word: str) -> str:

@@ -30,18 +30,10 @@ PLAN = "plan"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run a command.
+    """Run a command with its arguments, by default those of the process.
 
-    Parameters
-    ----------
-    arguments : sequence of str, optional
-        By default those of the process.
-
-    Returns
-    -------
-    int
-        0 if all is well, 1 if a check disagrees, 2 if something cannot be read or written, 3 if numbers in a text are only oddly written,
-        130 if it was stopped.
+    The status is 0 if all is well, 1 if a check disagrees, 2 if something cannot be read or written, 3 if numbers in a text are only oddly
+    written, 130 if it was stopped.
     """
     words = list(sys.argv[1:] if arguments is None else arguments)
     return run(lambda: _command(words)(words))

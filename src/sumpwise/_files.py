@@ -52,21 +52,9 @@ _MARKS = re.compile(
 
 
 def content_of(path: Any, hint: str, largest: int = LARGEST) -> tuple[str, bytes]:
-    """Name and content of a regular file.
+    """Name and content of a regular file, up to so many bytes; `hint` is what to give instead, for the message.
 
-    Parameters
-    ----------
-    path : str or path
-        A link is followed; a folder, device, pipe or socket is refused without waiting for it.
-    hint : str
-        What to give instead, for the message.
-    largest : int
-        The largest size in bytes.
-
-    Raises
-    ------
-    FileError
-        Naming the file and the reason.
+    A link is followed; a folder, device, pipe or socket is refused without waiting for it. A `FileError` names the file and the reason.
     """
     try:
         name = os.fsdecode(path)

@@ -97,18 +97,10 @@ def stop(number: int, frame: object) -> NoReturn:
 
 
 def run(command: Callable[[], tuple[str, int]]) -> int:
-    """Run a command, print what it says, and return how it ended.
+    """Run a command, which returns its output and its status; print what it says, and return how it ended.
 
-    Parameters
-    ----------
-    command : callable
-        Returns its output and its status: 0 all is well, 1 something disagrees.
-
-    Returns
-    -------
-    int
-        The command's own status; 2 if something cannot be read or the answer cannot be written; 130 if the user stopped it. A reader that
-        stops reading (`| head`) does not change the status.
+    That is the command's own status; 2 if something cannot be read or the answer cannot be written; 130 if the user stopped it. A reader
+    that stops reading (`| head`) does not change the status.
     """
     try:
         text, status = command()

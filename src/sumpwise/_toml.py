@@ -45,24 +45,10 @@ def literal(value: Any) -> str:
 
 
 def document(data: Mapping[str, Any], remarks: Mapping[Place, str] | None = None) -> str:
-    """Tables, lists of tables and values as a TOML file.
+    """Tables, lists of tables and values as a TOML file: texts, numbers, flags, days, under keys that are texts.
 
-    Parameters
-    ----------
-    data : mapping
-        Keys are texts; values texts, numbers, flags, days, lists and tables.
-    remarks : mapping, optional
-        Place of a value, such as ("capacity", "plug_drain") or ("vessel", 0, "name") -> the comment above it; () for the top of the file.
-
-    Returns
-    -------
-    str
-        `tomllib.loads` returns the same keys and values from it, with the values of a table before its subtables.
-
-    Raises
-    ------
-    FileError
-        As `literal`.
+    `tomllib.loads` returns the same keys and values from it, with the values of a table before its subtables. `remarks` has comments by the
+    place of the value that they stand above, such as ("capacity", "plug_drain") or ("vessel", 0, "name"); () is the top of the file.
     """
     said = remarks or {}
     head = [f"# {printable(line)}" for line in said.get((), "").splitlines()]
@@ -101,17 +87,10 @@ def _key(key: str) -> str:
 
 
 def places(text: str) -> dict[str, tuple[int, int]]:
-    """Find where each key, table and entry of a TOML file begins.
+    """Where each key, table and entry of a TOML file begins: JSON pointer -> line and column, from 1.
 
-    Parameters
-    ----------
-    text : str
-        Text of a file that `tomllib` accepts; of any other, only the places before the first fault are found.
-
-    Returns
-    -------
-    dict
-        JSON pointer -> line and column, from 1. A table without a header of its own is where its first key is.
+    A table without a header of its own is where its first key is. Of a text that `tomllib` refuses, only the places before the first fault
+    are found.
     """
     scan = _Scan(text)
     with contextlib.suppress(IndexError, RecursionError):

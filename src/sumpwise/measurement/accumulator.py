@@ -31,18 +31,8 @@ class Accumulator:
         self._square = 0.0
 
     def add(self, value: float, own: float, shared: Mapping[Hashable, float], sign: float = 1.0) -> None:
-        """Add a term, or remove it again with a sign of -1.
-
-        Parameters
-        ----------
-        value : float
-            Best value of the term.
-        own : float
-            Variance that it shares with no other term.
-        shared : mapping
-            Source -> signed contribution.
-        sign : float
-            1 to add the term, -1 to remove a term that was added before.
+        """Add a term: its best value, the variance that it shares with no other, and what each source that it shares contributes, with its
+        sign. A `sign` of -1 takes it away again.
         """
         self.value += sign * value
         self._own += sign * own

@@ -38,25 +38,11 @@ class Argument(Expected):
         self.memo: dict[str, Any] = {}
 
     def read(self, value: Any, name: str = "value") -> Read:
-        """Read a value into the internal unit and validate it.
+        """Read a value, of whatever class, into the internal unit and validate its nominal values; `name` is for messages and budgets.
 
-        Parameters
-        ----------
-        value : str, Quantity, number, uncertain number, ndarray, list or None
-            As the caller gave it.
-        name : str
-            The argument's name, for messages and budgets.
-
-        Returns
-        -------
-        Read
-            Its `.value` is a float, int, ndarray, uncertain number or object ndarray, whose nominal values are validated; None if None was
-            given for an optional argument. Its `.unit`, `.registry` and `.written` say how it was given.
-
-        Raises
-        ------
-        SumpwiseError
-            Says what was read, what is wrong and how to fix it.
+        The `.value` of the answer is a float, int, ndarray, uncertain number or object ndarray; None if None was given for an optional
+        argument. Its `.unit`, `.registry` and `.written` say how it was given. A `SumpwiseError` says what was read, what is wrong and how
+        to fix it.
         """
         return Read(*self.plainly(value, name), value)
 

@@ -173,16 +173,8 @@ def inward(
 ) -> tuple[int, int, Step]:
     """Round two limits inward to a common grid, fine enough for the window to keep nine tenths of its width.
 
-    Parameters
-    ----------
-    lower, upper : tuple of int
-        The exact limits, as ratios.
-    step : tuple of int
-        The grid to begin with.
-    allowed : tuple, optional
-        How far each limit may move at most.
-    to : Unit, optional
-        The unit they are written in.
+    The limits are exact ratios, in the unit `to` if they are written in one; `step` is the grid to begin with, and `allowed` how far each
+    limit may move at most.
 
     Notes
     -----

@@ -170,20 +170,10 @@ def over(name: str, bound: str, best: Any, most: Any, kind: str | tuple[str, ...
 def past(
     name: str, value: Any, word: str, bound: str, number: Any, kind: str | tuple[str, ...], problem: str, *, code: str, hint: str = ""
 ) -> RangeError:  # fmt: skip
-    """The error for a value past a limit that another argument sets; of arrays, for the first row that is.
+    """The error for a value past a limit that another argument sets; of arrays, for the first row that is. All of it in internal units.
 
-    Parameters
-    ----------
-    name, value : str, float or array
-        The argument, and its value in internal units.
-    word : str
-        "at most", "below", "above" or "at least".
-    bound, number : str, float or array
-        The argument that limits it, and the limit in internal units; the limit alone, with an empty name, if it was worked out.
-    kind : str or tuple of str
-        The kind of both.
-    problem, code, hint : str
-        As for every error.
+    `word` is "at most", "below", "above" or "at least"; `bound` the argument that sets the limit, `number`, or an empty text if that was
+    worked out; both values are of the kind. The rest is as for every error.
     """
     from sumpwise.quantities.telling import UPWARD
 

@@ -15,25 +15,11 @@ def evaluate(
     kernel: Callable[..., Any], values: list[Any], shares: tuple[bool, ...], judge: Callable[..., None] | None = None,
     counted: bool = False,
 ) -> Any:  # fmt: skip
-    """Run a kernel on internal values that may be arrays or uncertain.
+    """What a kernel returns for internal values, some of which may be arrays or uncertain, with their uncertainty propagated.
 
-    Parameters
-    ----------
-    kernel : callable
-        Elementwise, with one positional argument for each value.
-    values : list
-        In internal units, as `Argument.read` returns them.
-    shares : tuple of bool
-        For each answer, whether it is a share of one.
-    judge : callable, optional
-        Called with the nominal values before the kernel; raises if something is wrong.
-    counted : bool
-        The answer is a count, computed from the nominal values and without uncertainty.
-
-    Returns
-    -------
-    object
-        What the kernel returns, with the uncertainty of the values propagated.
+    The kernel is elementwise, with one positional argument for each value; `shares` says of each of its answers whether it is a share of
+    one. `judge` is called with the nominal values first, and raises if something is wrong. If the answer is `counted`, nominal values are
+    all it depends on, and it has no uncertainty.
     """
     best, uncertain, arrays = apart(values, range(len(values)))
     return run(kernel, values, best, () if counted else uncertain, arrays, shares, judge)

@@ -27,20 +27,10 @@ _CLOCK = re.compile(r"([0-9]{1,3}):([0-5][0-9])")
 
 
 def mend(text: str, error: SumpwiseError, kinds: tuple[str, ...], reads: Callable[[str], bool], begins: Callable[[str], int]) -> str:
-    """What to write instead, in words; empty if nothing is found that would be read.
+    """What to write instead of a refused text, in words; empty if nothing is found that would be read.
 
-    Parameters
-    ----------
-    text : str
-        What was refused, without spaces around it.
-    error : SumpwiseError
-        Why.
-    kinds : tuple of str
-        The kinds expected.
-    reads : callable
-        Whether a text would be read.
-    begins : callable
-        How many characters of a text are a quantity that could stand alone.
+    `kinds` are those expected; `reads` tells whether a text would be read, and `begins` how many characters of it are a quantity that could
+    stand alone.
     """
     if len(text) > LONGEST:
         return ""

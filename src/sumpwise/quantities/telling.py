@@ -80,14 +80,8 @@ def between(limits: Limits, given: Any) -> str:
 
 
 def as_given(error: SumpwiseError, given: dict[str, Any]) -> None:
-    """Make an error show what was given for its argument, and what for the one that limits it, as they were given.
-
-    Parameters
-    ----------
-    error : SumpwiseError
-        Of a check between values in internal units.
-    given : dict
-        Argument -> what the caller gave for it.
+    """Make an error of a check between internal values show what was given for its argument, and for the one that limits it, as it was
+    given.
     """
     base, _, row = error.argument.partition("[")
     whole = error.argument in given

@@ -65,19 +65,8 @@ class Asked(Traced[Place]):
     def ask(self, table: str, key: str, entry: dict[str, Any] | None = None, *, base: Any = None) -> Any:
         """What the job says; else the default of the schema, which then becomes an assumption; None if there is neither.
 
-        Parameters
-        ----------
-        table, key : str
-            As in the schema.
-        entry : dict, optional
-            The entry, if the table is a list.
-        base : float or uncertain number, optional
-            The base of a default that is a multiple; by default the total.
-
-        Returns
-        -------
-        float, uncertain number, str, bool or None
-            In the internal unit of its kind; always the same source of uncertainty, however often it is asked for.
+        The entry is that of a list. `base` is what a default is a multiple of; by default, the total. The answer is in the internal unit of
+        its kind, and always the same source of uncertainty, however often it is asked for.
         """
         spec = (TABLES.get(table) or LISTS[table])[key]
         written = self.job.value(table, key) if entry is None else entry.get(key)

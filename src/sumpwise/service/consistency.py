@@ -29,18 +29,9 @@ MOST_GRADUATIONS = 50
 class Consistency:
     """Whether vessels named in the log exist, events have their readings, the parts fit the whole.
 
-    Whatever was refused already is left alone, and so is all that follows from it.
-
-    Parameters
-    ----------
-    inputs : dict
-        What was written.
-    values : dict
-        What was read of it. An entry of the log without a vessel gets the one that is meant.
-    by_weight : set of int
-        The entries of the log whose reading is a weight.
-    problems : Problems
-        Those met so far; what is found is added to them.
+    Whatever was refused already is left alone, and so is all that follows from it. `values` is what was read of the inputs; an entry of the
+    log without a vessel gets the one that is meant. `by_weight` are the entries of the log whose reading is a weight. What is found is
+    added to the problems met so far.
     """
 
     def __init__(self, inputs: dict[str, Any], values: dict[str, Any], by_weight: set[int | None], problems: Problems) -> None:

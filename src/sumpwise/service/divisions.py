@@ -42,16 +42,9 @@ class Division(NamedTuple):
 
 
 def division(case: Case, vessel: dict[str, Any] | None, litres: Any) -> Division:
-    """The division that a volume is measured in: that of its vessel; without a scale, or with one coarser than the volume, a usual one.
+    """The division that about so many litres are measured in: that of the vessel they are caught in or poured from.
 
-    Parameters
-    ----------
-    case : Case
-        With the vessels as they are written, and the units of the reader.
-    vessel : dict or None
-        The vessel that it is caught in or poured from.
-    litres : float or uncertain number
-        Approximate volume.
+    Without a scale, or with one coarser than the volume, it is a usual one in the units of the reader.
     """
     most = nominal(litres)
     if vessel is not None and "graduation" in vessel and nominal(vessel["graduation"]) <= most:

@@ -20,24 +20,11 @@ WRITTEN = str | bool
 
 
 def entered(path: str | os.PathLike[str], event: str, value: str | None = None, **more: WRITTEN | None) -> Job:
-    """Append one entry to the log of a job file.
+    """Append one entry to the log of a job file in TOML, and give the job with it.
 
-    Parameters
-    ----------
-    path : str or path
-        A job file in TOML.
-    event : str
-        One of `EVENTS`.
-    value : str, optional
-        The reading, the volume lost, or the stop sign seen, as it is written in a job.
-    **more : str, bool or None
-        Other keys of the entry; None is left out. If no vessel is named, it is the last one that the log drained into or poured from, else
-        the only one.
-
-    Returns
-    -------
-    Job
-        The job with the entry.
+    `event` is one of `EVENTS`; `value` the reading, the volume lost or the stop sign seen, as it is written in a job; `more` the other keys
+    of the entry, of which None is left out. If no vessel is named, it is the last one that the log drained into or poured from, else the
+    only one.
 
     Raises
     ------

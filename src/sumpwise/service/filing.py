@@ -18,26 +18,11 @@ def recorded(
     job: Job, path: str | os.PathLike[str], fresh: FractionLike | None = None, *, date: DayLike | None = None,
     distance: LengthLike | None = None, today: DayLike | None = None,
 ) -> ServiceRecord:  # fmt: skip
-    """Enter a service into the record file of its vehicle; if there is none, start one.
+    """Enter a service into the record file of its vehicle, and give the record as saved; if there is no file, start one.
 
-    Parameters
-    ----------
-    job, fresh, date, distance
-        As for `ServiceRecord.of`.
-    path : str or path
-        The record file.
-    today : date or str, optional
-        The date to use if neither the job nor `date` gives one; a log that the record already has is then refused.
-
-    Returns
-    -------
-    ServiceRecord
-        As saved.
-
-    Raises
-    ------
-    SumpwiseError
-        As `ServiceRecord.add`, or if the file cannot be read or written or was changed meanwhile; the file is then left as it was.
+    Job, fresh share, date and distance are as for `ServiceRecord.of`. `today` is the date if neither the job nor `date` gives one; a log
+    that the record already has is then refused. Errors are those of `ServiceRecord.add`. If the file cannot be read or written, or was
+    changed meanwhile, it is left as it was.
     """
     unsaid = date is None and not job.has("vehicle", "date")
     when = today if unsaid else date
@@ -60,24 +45,9 @@ def repeated(record: ServiceRecord) -> int:
 
 
 def removed(path: str | os.PathLike[str], number: int) -> tuple[ServiceRecord, Service]:
-    """Take one service out of a record file.
+    """Take a service out of a record file, by its number as the record prints it: the record as saved, and the service that was taken out.
 
-    Parameters
-    ----------
-    path : str or path
-        The record file.
-    number : int
-        Which service, counted from 1 as the record prints them.
-
-    Returns
-    -------
-    ServiceRecord, Service
-        The record as saved, and the service that was taken out.
-
-    Raises
-    ------
-    SumpwiseError
-        As `ServiceRecord.without`, or if the file cannot be read or written or was changed meanwhile; it is then left as it was.
+    Errors are those of `ServiceRecord.without`. If the file cannot be read or written, or was changed meanwhile, it is left as it was.
     """
     before = ServiceRecord.load(path)
     after = before.without(number)
@@ -86,21 +56,8 @@ def removed(path: str | os.PathLike[str], number: int) -> tuple[ServiceRecord, S
 
 
 def begun(record: ServiceRecord, path: str | os.PathLike[str], *, distance: LengthLike | None = None, date: DayLike | None = None) -> None:
-    """Write the job file of the next service.
-
-    Parameters
-    ----------
-    record : ServiceRecord
-        The record of the vehicle.
-    path : str or path
-        The job file, which must not exist yet.
-    distance, date
-        As for `ServiceRecord.next_toml`.
-
-    Raises
-    ------
-    FileError
-        If the file exists already (it is left as it is), or it cannot be written.
+    """Write the job file of the next service, as `ServiceRecord.next_toml` makes it; a file that exists already is refused and left as it
+    is.
     """
     text = record.next_toml(distance=distance, date=date)
     save(path, text.encode(), {os.path.realpath(path): ABSENT})

@@ -116,18 +116,8 @@ def following(
 ) -> tuple[dict[str, Any], Remarks]:
     """The inputs of the next job, without a log, and a comment for each value learned from the record.
 
-    Parameters
-    ----------
-    services : sequence of Service
-        Services of the record.
-    learned : dict
-        What was learned from them together.
-    elapsed : float
-        Minutes since the last of them.
-    date : date or None
-        The date of the next one, if it is known.
-    distance : float or None
-        Millimetres on the odometer then; if None, it is not written.
+    `elapsed` are the minutes since the last service; date and distance, in millimetres, are those of the next one, and left out if not
+    known.
     """
     last = services[-1].job
     inputs, remarks = last.to_dict(), Remarks()

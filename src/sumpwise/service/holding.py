@@ -21,14 +21,8 @@ BY_EYE = 0.1
 
 
 def own_packs(packs: Iterable[Mapping[str, Any]], components: Iterable[Mapping[str, Any]], fluid: str) -> dict[str, float]:
-    """The packs of the unit's own fluid, by name, and the litres in each; those for another fluid are never poured into it.
-
-    Parameters
-    ----------
-    packs, components : iterable of mapping
-        Those of a job, as read.
-    fluid : str
-        Name of the unit's own fluid; may be empty.
+    """The packs of the unit's own fluid, which may have no name: name -> litres in each; those for another fluid are never poured into
+    it.
     """
     same = {component.get("name") for component in components if component.get("fluid") == fluid} | {fluid}
     return {pack["name"]: nominal(pack["volume"]) for pack in packs if "for" not in pack or pack["for"] in same}
@@ -37,14 +31,7 @@ def own_packs(packs: Iterable[Mapping[str, Any]], components: Iterable[Mapping[s
 def meant(entry: Mapping[str, Any], vessels: Iterable[str], packs: Mapping[str, float]) -> str | None:
     """The vessel of an entry that does not name one; None if it could be one of several.
 
-    Parameters
-    ----------
-    entry : mapping
-        The event, and the reading in litres.
-    vessels : iterable of str
-        The vessels that are described.
-    packs : mapping of str to float
-        Packs by name, and the litres in each.
+    `vessels` are those that are described, `packs` the litres of each pack by name.
     """
     described = list(vessels)
     if entry["event"] == "poured":

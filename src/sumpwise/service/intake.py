@@ -53,15 +53,7 @@ class Found(NamedTuple):
 
 
 def read(inputs: dict[str, Any], name: str) -> Found:
-    """Read a job by its schema.
-
-    Parameters
-    ----------
-    inputs : dict
-        What was written.
-    name : str
-        Where it came from, for messages.
-    """
+    """Read what was written in a job by its schema; `name` is where it came from, for messages."""
     reader = _Reader(name)
     reader.job(inputs)
     by_weight = {spot.entry for spot in reader.weighed if (spot.table, spot.key) == ("log", "reading")}

@@ -17,13 +17,7 @@ MOST_NAMED, LONGEST_NAMED = 12, 80
 
 
 class Problems:
-    """The problems of one job, in the order in which they were met.
-
-    Parameters
-    ----------
-    name : str
-        Where the job came from, for messages.
-    """
+    """The problems of one job, in the order in which they were met; `name` is where the job came from, for messages."""
 
     def __init__(self, name: str) -> None:
         self.name = name

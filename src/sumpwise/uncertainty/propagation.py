@@ -29,18 +29,9 @@ def propagate(
 ) -> Any:  # fmt: skip
     """Run an elementwise kernel on nominal values and propagate the uncertainty of its arguments to first order.
 
-    Parameters
-    ----------
-    kernel : callable
-        Float (or float array) in, float (array) or tuple of them out.
-    arguments : sequence
-        Values in the kernel's units, some of them uncertain (or columns, or object arrays of uncertain numbers).
-    best : sequence
-        The same without their uncertainties.
-    uncertain : sequence of int
-        Positions of the uncertain ones.
-    shares : sequence of bool
-        For each answer, whether it is a share of one, bounded by 0 and 1.
+    The arguments are in the kernel's units, some of them uncertain, or columns, or object arrays of uncertain numbers: those at the
+    positions `uncertain`; `best` are all of them without their uncertainties. `shares` says of each answer whether it is a share, bounded
+    by 0 and 1.
 
     Notes
     -----
@@ -322,16 +313,8 @@ def _doubt(terms: Sequence[tuple[float, Any]], bent: Any, bounded: Any) -> str:
 def spread_over(answer: Any, slopes: Sequence[Any], doubtful: Sequence[Any], bent: Any, share: bool) -> Any:
     """An answer, or an array of them, with its uncertainty.
 
-    Parameters
-    ----------
-    answer, slopes : float or ndarray
-        The best value, and its derivative with respect to each of the uncertain values.
-    doubtful : sequence
-        The uncertain values, each an uncertain number or an object array of them.
-    bent : bool or ndarray of bool
-        Whether first order is doubtful.
-    share : bool
-        Whether the answer is bounded by 0 and 1.
+    There is a derivative, or an array of them, for each of the uncertain values, which are uncertain numbers or object arrays of them.
+    `bent` says where first order is doubtful, `share` whether the answer is bounded by 0 and 1.
     """
     import numpy
 

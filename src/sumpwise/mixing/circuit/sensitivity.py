@@ -55,17 +55,7 @@ ROUGH = 1e-6
 
 
 class Told:
-    """The answers for the last state of a circuit.
-
-    Parameters
-    ----------
-    history : History
-        As read.
-    built : Parameters
-        Best values of the parameters.
-    path : sequence of Stage
-        The states at the start and after each operation.
-    """
+    """The answers for the last state of a circuit: its history as read, the best values of its parameters, and the states on its path."""
 
     __slots__ = ("_curved", "_found", "_led")
 
@@ -143,17 +133,7 @@ def _last(array: Any) -> Any:
 
 
 class Course:
-    """The course of one circuit with uncertain values.
-
-    Parameters
-    ----------
-    history : History
-        As read.
-    built : Parameters
-        Best values of the parameters.
-    path : sequence of Stage
-        The states at the start and after each operation.
-    """
+    """The course of one circuit with uncertain values, from the same three."""
 
     def __init__(self, history: History, built: Parameters, path: Sequence[Stage]) -> None:
         import numpy

@@ -23,14 +23,7 @@ if TYPE_CHECKING:
 def outside(case: Case, operations: Iterable[Operation], start: Any) -> float | None:
     """Chance that the level ends outside the marks if filled by the count; None without vessels or without marks.
 
-    Parameters
-    ----------
-    case : Case
-        With vessels, marks, and what is assumed about them.
-    operations : iterable of Operation
-        What is done after the level was last checked.
-    start : float or uncertain number
-        Litres off the target at that time that are not corrected.
+    The operations are those after the level was last checked; `start` is by how many litres it was off the target then, uncorrected.
     """
     if case.pail is None or not case.has("level", "marks_volume"):
         return None

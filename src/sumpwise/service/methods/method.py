@@ -174,15 +174,8 @@ def at_least(fresh: Any, target: float) -> float:
 def enough(case: Case, likely: Sequence[float], share: Callable[[int], Any]) -> int | None:
     """The fewest drains or bursts that meet the target with the required probability; None if none do.
 
-    Parameters
-    ----------
-    case : Case
-        With the target and the probability asked.
-    likely : sequence of float
-        About the fresh share inside after none, one, two and so on: it only says which numbers to try.
-    share : callable
-        The fresh share after a number of them, with its uncertainty. Few are asked for: mostly the last that fails, the first that is
-        enough, and one before.
+    `likely` is about the fresh share inside after none, one, two and so on: it only says which numbers to try. `share` is that share after
+    a number of them, with its uncertainty; few are asked for, mostly the last that fails, the first that is enough, and one before.
     """
     from statistics import NormalDist
 

@@ -51,15 +51,7 @@ LARGER = {"US fl oz": SYMBOLS["US qt"], "imp fl oz": SYMBOLS["imp qt"]}
 
 
 class Writer:
-    """Writes facts in one language and one system of units.
-
-    Parameters
-    ----------
-    words : mapping
-        The catalogue: id -> sentence with `{slots}` and `**emphasis**`.
-    system : System
-        Units.
-    """
+    """Writes facts in one language and one system of units; its words are id -> sentence with `{slots}` and `**emphasis**`."""
 
     def __init__(self, words: Mapping[str, str], system: System) -> None:
         self.words = words

@@ -91,6 +91,9 @@ def test_messages_say_what_was_read_what_is_wrong_and_how_to_mend_it():
     with pytest.raises(RangeError) as percent:
         drain_refill("2 L", "8 L", 1, 90)
     assert percent.value.hint == "write a share as 0.5 or 50 %"
+    with pytest.raises(RangeError) as all_of_it:  # which it is already
+        drain_refill("2 L", "8 L", 1, "110 %")
+    assert (all_of_it.value.hint, all_of_it.value.allowed) == ("", "a fraction, at least 0 and at most 1")
     with pytest.raises(RangeError) as second:
         drain_refill(["2 L", "-1 L"], "8 L")
     assert second.value.argument == "drained[1]"
@@ -112,9 +115,26 @@ def test_a_wrong_call_is_a_type_error():
         lambda: drain_refill(capacity="8 L"),
         lambda: wrench_setting("34 N·m", adapter_length="45 mm"),
     ):
-        with pytest.raises(TypeError) as caught:
+        with pytest.raises(TypeError, match=r"^(drain_refill|wrench_setting)\(\) ") as caught:
             wrong()
         assert not isinstance(caught.value, SumpwiseError)
+        assert caught.value.__context__ is None
+
+
+def test_a_wrong_call_is_told_in_pythons_own_words():
+    with pytest.raises(TypeError, match=r"^drain_refill\(\) got an unexpected keyword argument 'time'"):
+        drain_refill("2 L", "8 L", time=3)
+    with pytest.raises(TypeError, match=r"^drain_refill\(\) got an unexpected keyword argument 'time'"):
+        drain_refill(["2 L"], "8 L", time=3, errors="mask")
+    with pytest.raises(TypeError, match=r"^drain_refill\(\) missing 1 required positional argument: 'capacity'$"):
+        drain_refill("2 L")
+
+
+@pytest.mark.parametrize("value", ["3.3", "-3.3 L", "three", "3 kg", 3, None, [1, "2 L"]])
+def test_a_traceback_ends_at_the_call_not_in_the_reading_of_the_text(value):
+    with pytest.raises(SumpwiseError) as caught:
+        drain_refill(value, "8 L")
+    assert len(caught.traceback) == 2
 
 
 def test_a_kernel_without_an_answer_is_one_error():

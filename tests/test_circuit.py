@@ -431,6 +431,7 @@ def test_a_circuit_survives_pickling():
 def test_it_shows_what_matters():
     assert repr(wagon()) == "<Circuit: 0.0% fresh inside, outlet 0.0%, sump 3.9 L, after 0 operations>"
     assert repr(wagon().mix()).endswith(", after 1 operation>")
+    assert "-0.0%" not in repr(Circuit("3.9 L", "2.45 L", "0.62 L").pump("3 L").pour("3 L"))
 
 
 def test_zero_needs_no_unit_and_a_plain_volume_does():

@@ -79,6 +79,15 @@ def test_times(written, hint):
     assert error.hint == hint
 
 
+@pytest.mark.parametrize(("written", "kind", "hint"), [
+    ("34 mN", "torque", "did you mean N·m?"), ("3.7 l/m", "flow", "did you mean L/min?"), ("9 quats", "volume", "did you mean quarts?"),
+])  # fmt: skip
+def test_a_unit_that_is_meant_is_written_as_people_write_it(written, kind, hint):
+    with pytest.raises(sumpwise.UnitError) as error:
+        notation.read(written, kind)
+    assert error.value.hint == hint
+
+
 def test_every_share_has_both_its_limits():
     kinds = [key.kind for keys in (*TABLES.values(), *LISTS.values()) for key in keys.values()]
     kinds += [one for name in sumpwise.__all__ for one in getattr(getattr(sumpwise, name), "arguments", {}).values()]

@@ -148,10 +148,10 @@ def test_a_history_without_fill_and_a_horizon_without_change():
 
 
 def test_no_key_no_answer():
-    with pytest.raises(KeyError):
-        sumpwise.plan(sumpwise.Job.demo()).section("nothing of the kind")
-    with pytest.raises(KeyError):
-        sumpwise.compare_methods(sumpwise.Job.demo())["nothing of the kind"]
+    with pytest.raises(KeyError, match=r"'byu' is none of summary, now, next, .*, buy, "):
+        sumpwise.plan(sumpwise.Job.demo()).section("byu")
+    with pytest.raises(KeyError, match="'drians' is none of nothing, drain, drains, "):
+        sumpwise.compare_methods(sumpwise.Job.demo())["drians"]
 
 
 def test_refusals_are_range_errors_where_a_range_is_meant():
@@ -227,3 +227,11 @@ def test_ounces_of_the_other_kind():
 
 def test_a_span_without_another_system_is_printed_as_it_is():
     assert [line.text for line in number_card({"Interval": "2 to 4 y"}).lines] == ["2–4 y"]
+
+
+def test_meanings_without_names_are_asked_for_their_names():
+    with pytest.raises(RangeError) as error:
+        sumpwise.book_meaning("3.6 ± 0.1 L", ["3.24(5) L", "3.65(6) L"])
+    assert (error.value.code, error.value.problem) == ("value.type", "does not name its meanings")
+    with pytest.raises(RangeError, match="takes at least two meanings"):
+        sumpwise.book_meaning("3.6 ± 0.1 L", {"plug only": "3.24(5) L"})

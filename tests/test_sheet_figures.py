@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from sumpwise import Dipstick, Job, compare_methods, measured, plan, span, volume_correction_factor
+from sumpwise import Dipstick, Job, compare_methods, measured, plan, quantity, span, volume_correction_factor
 from sumpwise.service.case import Case
 
 
@@ -200,3 +200,39 @@ def test_hot_fluid_stops_from_120_degrees(degrees, stops):
 
 def test_the_need_shows_two_digits_of_its_uncertainty(sheet):
     assert sheet.section("buy").rows[-1][1] == "12.37 ± 0.45 L"  # GUM 7.2.6
+
+
+def numbers(data):
+    """Every number with a unit in plain data."""
+    if isinstance(data, dict):
+        if {"value", "unit"} <= data.keys() or {"lower", "upper", "unit"} <= data.keys():
+            yield data
+        for part in data.values():
+            yield from numbers(part)
+    elif isinstance(data, list):
+        for part in data:
+            yield from numbers(part)
+
+
+def facts_of(sheet):
+    return {fact["id"]: fact["values"] for section in sheet.sections for fact in section.facts}
+
+
+def test_a_number_of_a_fact_has_the_unit_that_it_is_in(sheet):
+    values = facts_of(sheet)
+    due = next(one["distance"] for one in values["summary.look"]["due"]["when"] if "distance" in one)
+    for told, meant in ((values["timetable.times"]["change"], "30 s"), (values["steps.air"]["reaction"], "2 s"), (due, "184400 km")):
+        assert quantity(f"{told['value']!r} {told['unit']}").m_as(quantity(meant).units) == pytest.approx(quantity(meant).magnitude)
+    growth, rise = values["level.grows"]["growth"], values["level.grows"]["rise"]
+    assert (growth["unit"], rise["unit"]) == ("L/°C", "mm/°C")
+    assert 1000 * growth["value"] == pytest.approx(6.9, abs=0.05)  # as the line says, in mL/°C
+    assert rise["value"] == pytest.approx(0.21, abs=0.005)
+
+
+@pytest.mark.parametrize("units", ["metric", "US", "imperial"])
+@pytest.mark.parametrize("log", [0, 2, 22])
+def test_every_unit_of_a_number_is_one_that_is_read(units, log):
+    data = plan(altered(log=Job.demo().to_dict()["log"][:log]), units).to_dict()["sections"]
+    found = {one["unit"] for one in numbers(data)} - {"coins", "L/°C", "mm/°C", "1"}
+    assert found >= {"L", "°C", "N·m", "min"}
+    assert not [unit for unit in found if quantity(f"1 {unit}").magnitude != 1]

@@ -499,6 +499,13 @@ def test_evidence_refuses_what_is_not_public(name):
         evidence(name)
 
 
+@pytest.mark.parametrize(("name", "hint"), [("drain_refil", "did you mean 'drain_refill'?"), ("nonsense", "see dir(sumpwise)")])
+def test_evidence_asks_what_a_misspelled_name_meant(name, hint):
+    with pytest.raises(RangeError) as error:
+        evidence(name)
+    assert error.value.hint == hint
+
+
 def test_everything_published_is_reproduced(report):
     assert report.passed
     assert report.failures == ()

@@ -103,4 +103,4 @@ __all__ = [
     "zeta_score",
 ]
 
-__getattr__, __dir__, _ = _face.lazy("sumpwise")
+__getattr__, __dir__ = _face.lazy("sumpwise")[:2]

@@ -129,10 +129,12 @@ def book_meaning(
     >>> found.verdict
     'cannot tell'
     """
-    if not isinstance(measured, Mapping) or len(measured) < 2:
+    told = isinstance(measured, Mapping)
+    if not told or len(measured) < 2:
         raise RangeError(
-            "takes at least two meanings", code="list.length", argument="measured", value=measured, allowed="name -> measured volume"
-        )
+            "takes at least two meanings" if told else "does not name its meanings", code="list.length" if told else "value.type",
+            argument="measured", value=measured, allowed="{'plug only': '3.24(5) L', 'with pan and filter': '3.65(6) L'}",
+        )  # fmt: skip
     threshold = uncertainty.nominal(SHARE.value(confidence, "confidence"))
     asked, missing = FIGURE.read(book, "book"), START.value(start_error, "start_error")
     figure = asked.value

@@ -90,6 +90,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
     simple = isinstance(returns, str) and returns in PLAIN
     askers = tuple(_askers(kind, names, specs) for kind in kinds)
     shares = tuple(k == "fraction" for k in kinds)
+    described = _described(kernel, defaults)
 
     def public(*args: Any, **kwargs: Any) -> Any:
         given = len(args)
@@ -106,7 +107,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
             for name in kwargs:
                 i = index[name]
                 if i < given:
-                    return _wrong_call(kernel, args, kwargs)
+                    return described(*args, **kwargs)
                 if i < required:
                     missing -= 1
                 one = taken[i] = takers[i](kwargs[name], name)
@@ -115,14 +116,16 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
                     unplain.append(i)
         except Contained:
             return _by_rows(args, kwargs)
-        except SumpwiseError:
+        except SumpwiseError as error:
             if "errors" not in kwargs:
-                raise
+                raise error.with_traceback(None)  # how a text is read says nothing to the one who wrote it  # noqa: B904
             return _by_rows(args, kwargs)
         except (IndexError, KeyError):
-            return _by_rows(args, kwargs) if "errors" in kwargs else _wrong_call(kernel, args, kwargs)
+            if "errors" in kwargs:
+                return _by_rows(args, kwargs)
+            missing = 1
         if missing > 0:
-            return _wrong_call(kernel, args, kwargs)
+            return described(*args, **kwargs)
         try:
             if not unplain:
                 for i, j in bounds:
@@ -183,7 +186,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
         plain = {name: value for name, value in kwargs.items() if name != "errors"}
         told = [*names[: len(args)], *plain]
         if len(args) > len(names) or len(set(told)) < len(told) or not set(names[:required]) <= set(told) <= set(names):
-            return _wrong_call(kernel, args, plain)
+            return described(*args, **plain)
         recipe = rows.Recipe(
             kernel.__name__, public, names, specs, start,
             lambda values, best, uncertain: run(kernel, values, best, uncertain, True, shares), judged(kernel, check), bounds,
@@ -196,8 +199,8 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
     public.__qualname__ = kernel.__qualname__
     public.__module__ = kernel.__module__
     public.__doc__ = _told_of_errors(kernel.__doc__)
-    public.__wrapped__ = _described(kernel, defaults)  # type: ignore[attr-defined]
-    public.__annotations__ = public.__wrapped__.__annotations__  # type: ignore[attr-defined]
+    public.__wrapped__ = described  # type: ignore[attr-defined]
+    public.__annotations__ = described.__annotations__
     if any(isinstance(d, str) for d in defaults):  # the signature shows defaults as written; the kernel gets them in its own units
         kernel.__defaults__ = tuple(start[required:])
     public.kernel = kernel  # type: ignore[attr-defined]
@@ -206,7 +209,7 @@ def _wrap(kernel: Any, returns: Any, check: Any, arguments: dict[str, Argument])
 
 
 def _described(kernel: Any, defaults: tuple[Any, ...]) -> Any:
-    """The public call of a kernel, for `inspect.signature`; it is only looked at."""
+    """The public call of a kernel, for `inspect.signature`; called wrongly, it raises what Python says of a wrong call."""
 
     def call() -> NoReturn:
         raise TypeError("describes a function, and computes nothing")
@@ -215,7 +218,7 @@ def _described(kernel: Any, defaults: tuple[Any, ...]) -> Any:
     names = (*code.co_varnames[: code.co_argcount], "errors")
     code = call.__code__.replace(
         co_argcount=code.co_argcount, co_kwonlyargcount=1, co_nlocals=len(names), co_varnames=names, co_name=code.co_name,
-        co_filename=code.co_filename, co_firstlineno=code.co_firstlineno,
+        co_qualname=code.co_qualname, co_filename=code.co_filename, co_firstlineno=code.co_firstlineno,
     )  # fmt: skip
     function: Any = type(call)
     described = function(code, kernel.__globals__, code.co_name, defaults)
@@ -250,14 +253,6 @@ def _askers(kind: str, names: tuple[str, ...], specs: tuple[Argument, ...]) -> t
         spec = specs[names.index(kind)]
         return (names.index(kind),), spec.kinds, internal_unit(spec.kinds[0]) if spec.needs_unit else None
     return tuple(i for i, spec in enumerate(specs) if kind in spec.kinds), (kind,), internal_unit(kind)
-
-
-def _wrong_call(kernel: Any, args: Any, kwargs: Any) -> Any:
-    """Raise the TypeError that Python itself would raise for this call of the kernel."""
-    import inspect
-
-    inspect.signature(kernel).bind(*args, **kwargs)
-    raise TypeError(f"{kernel.__name__}: the arguments do not fit")
 
 
 def _as_given(error: SumpwiseError, given: dict[str, Any]) -> None:

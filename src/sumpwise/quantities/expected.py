@@ -58,7 +58,8 @@ class Expected:
         if not finite:
             raise self._outside("must be finite", value, name, code="number.not_finite")
         if not (self.above < low and self.minimum <= low and high < self.below and high <= self.maximum):
-            hint = "write a share as 0.5 or 50 %" if self.kind == "fraction" and 1 < high <= 100 else ""
+            bare = self.kind == "fraction" and 1 < high <= 100 and "%" not in str(value)
+            hint = "write a share as 0.5 or 50 %" if bare else ""
             raise self._outside("is out of range", value, name, hint, code="range.outside")
         if self.whole:
             if high >= LARGEST_COUNT or not _are_whole(magnitude):

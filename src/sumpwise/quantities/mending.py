@@ -73,4 +73,4 @@ def _meant(text: str, kinds: tuple[str, ...]) -> str:
         if unit is not None and len(one) > 2 and one[0] == spelled[:1] and abs(len(one) - len(spelled)) < 3 and unit.kind in kinds
     }  # fmt: skip
     near = get_close_matches(spelled, known, n=1, cutoff=_LIKE)
-    return f"did you mean {near[0]}?" if near else ""
+    return f"did you mean {near[0] if near[0].isalpha() else known[near[0]].symbol}?" if near else ""

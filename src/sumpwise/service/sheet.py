@@ -201,7 +201,7 @@ class Sheet:
         for section in self.sections:
             if section.key == key:
                 return section
-        raise KeyError(key)
+        raise KeyError(f"{key!r} is none of {', '.join(section.key for section in self.sections)}")
 
     def to_markdown(self, full: bool = True) -> str:
         """Return the sheet as Markdown that reads well in a terminal.

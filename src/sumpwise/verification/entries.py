@@ -14,7 +14,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from sumpwise.errors import FileError, RangeError, SumpwiseError, expect_table
+from sumpwise.errors import FileError, RangeError, SumpwiseError, expect_table, likened
 from sumpwise.quantities import notation
 from sumpwise.quantities.units import Unit, by_symbol
 from sumpwise.verification import publications
@@ -309,7 +309,8 @@ def evidence(function: Callable[..., Any] | type | str) -> tuple[Entry, ...]:
     name = function if isinstance(function, str) else getattr(function, "__qualname__", getattr(function, "__name__", ""))
     if not name or not hasattr(sumpwise, name.partition(".")[0]) or name.startswith("_"):
         raise RangeError(
-            "is not a public function of sumpwise", code="name.unknown", argument="function", value=function, hint="see dir(sumpwise)"
+            "is not a public function of sumpwise", code="name.unknown", argument="function", value=function,
+            hint=likened(name, dir(sumpwise)) or "see dir(sumpwise)",
         )
     return tuple(e for e in load() if e.function == name or e.function.startswith(f"{name}."))
 

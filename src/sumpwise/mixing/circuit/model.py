@@ -254,8 +254,9 @@ class Circuit(Compartments):  # noqa: D101
         if shape:
             return f"<Circuit: array of {' × '.join(map(str, shape))} circuits after {done}>"
         now = answers(self._built, self._state)
+        inside, outlet = (maximum(share, 0.0) for share in (now.resident, now.outlet))
         return (
-            f"<Circuit: {now.resident:.1%} fresh inside, outlet {now.outlet:.1%}, "
+            f"<Circuit: {inside:.1%} fresh inside, outlet {outlet:.1%}, "
             f"sump {litres(now.sump_volume)}, after {done}>"
         )
 

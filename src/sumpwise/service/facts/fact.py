@@ -9,6 +9,12 @@ from typing import Any
 from sumpwise.quantities.units import INTERNAL
 from sumpwise.uncertainty import nominal, standard
 
+SHOWN = {
+    "distance": INTERNAL["length"], **dict.fromkeys(("years", "hours", "minutes", "seconds"), INTERNAL["time"]),
+    "volume growth": "L/°C", "length growth": "mm/°C",
+}  # fmt: skip
+"""Kind that there is for the way it is shown alone -> the internal unit of its values."""
+
 INFO, NOTE, CAUTION, STOP = "info", "note", "caution", "stop"
 
 
@@ -230,6 +236,11 @@ def plain(value: Value) -> Any:
     return _PLAIN[type(value)](value)
 
 
+def _unit(kind: str) -> str:
+    """The internal unit of a kind."""
+    return SHOWN.get(kind) or INTERNAL[kind]
+
+
 def _number(value: Any, unit: str) -> dict[str, Any]:
     return {"value": nominal(value), "unit": unit, "standard_uncertainty": standard(value)}
 
@@ -237,10 +248,10 @@ def _number(value: Any, unit: str) -> dict[str, Any]:
 _PLAIN: dict[type, Callable[[Any], Any]] = {
     Name: lambda one: one.text, Written: lambda one: one.text, Count: lambda one: one.value,
     Word: lambda one: {"word": one.id} | {slot: plain(value) for slot, value in one.values.items()} if one.values else {"word": one.id},
-    Amount: lambda one: _number(one.value, INTERNAL.get(one.kind, one.kind)),
-    OnScale: lambda one: _number(one.value, INTERNAL.get(one.kind, one.kind)),
+    Amount: lambda one: _number(one.value, _unit(one.kind)),
+    OnScale: lambda one: _number(one.value, _unit(one.kind)),
     Share: lambda one: _number(one.value, "1"), Plain: lambda one: _number(one.value, "1"),
     Money: lambda one: _number(one.value, one.currency), Clock: lambda one: _number(one.value, "min"),
-    Window: lambda one: {"lower": one.lower, "upper": one.upper, "unit": INTERNAL.get(one.kind, one.kind)},
+    Window: lambda one: {"lower": one.lower, "upper": one.upper, "unit": _unit(one.kind)},
     Series: lambda one: [plain(part) for part in one.parts],
 }  # fmt: skip

@@ -172,7 +172,7 @@ class Comparison:
         for method in self.methods:
             if method.key == key:
                 return method
-        raise KeyError(key)
+        raise KeyError(f"{key!r} is none of {', '.join(method.key for method in self.methods)}")
 
     @property
     def frontier(self) -> tuple[MethodResult, ...]:

@@ -233,10 +233,13 @@ def summary(report: Verification) -> str:
     """What agrees, and how it is known."""
     values, sources = report.headline
     lesser, texts = report.lesser
+    converting, tabled = report.narrow
     differ = sum(row.passed and row.differs for row in report.rows)
     return (
         f"**{values} values printed in {sources} laws, standards, manuals, papers or books agree**, and {lesser} in {texts} texts of less "
-        f"weight: web pages, solved exercises, quotations. In total, {len(report.rows)} check values of {report.evaluations} different "
+        f"weight: web pages, solved exercises, quotations. Of the former, {converting} convert units, and {tabled} of the others stand in "
+        "two publications, with long tables of air changes and of coverage factors. "
+        f"In total, {len(report.rows)} check values of {report.evaluations} different "
         f"evaluations are recomputed; {differ} rows of the sources are known to differ, with the reason.\n\n" + known(report)
     )
 

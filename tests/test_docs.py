@@ -159,6 +159,13 @@ def test_the_readme_states_the_true_number_of_printed_values(report):
     assert [int(count) for count in stated.groups()] == [(values - 1) // 10 * 10 for values, _ in (report.headline, report.lesser)]
 
 
+def test_the_readme_says_how_narrow_the_published_values_are(report):
+    converting, tabled = (count / report.headline[0] for count in report.narrow)
+    assert "more than a third convert units, and two fifths stand in two long tables" in readme()
+    assert 1 / 3 < converting < 2 / 5
+    assert 2 / 5 < tabled < 1 / 2
+
+
 def test_no_page_and_no_docstring_claims_evidence_for_every_formula():
     """Some functions have no outside value and say so, so a sentence about all of them would be false."""
     claims = re.compile(

@@ -307,6 +307,7 @@ def test_the_counts_tell_agreement_from_difference():
     assert report.summary == (
         "1 values printed in 1 laws, standards, manuals, papers or books agree, "
         "and 0 in 0 texts of less weight (web pages, solved exercises, quotations). "
+        "Of the former, 1 convert units, and 0 of the others stand in two publications. "
         "Of all 2 check values (1 different evaluations: 2 published) 1 agree and 1 differ as noted."
     )
 

@@ -102,9 +102,18 @@ class Verification:
         """Number of secondary values that are reproduced, and of the web pages, solved exercises and other texts that print them."""
         return self._agreeing("secondary")
 
+    @property
+    def narrow(self) -> tuple[int, int]:
+        """How many of the published values that are reproduced convert units, and how many of the others two publications print."""
+        others = Counter(entry.publication for entry in self._agreed("published") if entry.function != "convert")
+        return self.headline[0] - others.total(), sum(count for _, count in others.most_common(2))
+
     def _agreeing(self, way: str) -> tuple[int, int]:
-        entries = [row.entry for row in self.rows if row.entry.known == way and row.passed and not row.differs]
+        entries = self._agreed(way)
         return len(entries), len({entry.publication for entry in entries})
+
+    def _agreed(self, way: str) -> list[Entry]:
+        return [row.entry for row in self.rows if row.entry.known == way and row.passed and not row.differs]
 
     @property
     def evaluations(self) -> int:
@@ -124,6 +133,7 @@ class Verification:
         """What agrees, what differs and what failed; published and secondary values are counted apart."""
         values, sources = self.headline
         lesser, texts = self.lesser
+        converting, tabled = self.narrow
         differ = sum(row.passed and row.differs for row in self.rows)
         agree = sum(row.passed and not row.differs for row in self.rows)
         ways = ", ".join(f"{count} {way}" for way, count in self.counts.items())
@@ -131,6 +141,7 @@ class Verification:
         return (
             f"{values} values printed in {sources} laws, standards, manuals, papers or books agree, "
             f"and {lesser} in {texts} texts of less weight (web pages, solved exercises, quotations). "
+            f"Of the former, {converting} convert units, and {tabled} of the others stand in two publications. "
             f"Of all {len(self.rows)} check values ({self.evaluations} different evaluations: {ways}) "
             f"{agree} agree and {differ} differ as noted{failed}."
         )

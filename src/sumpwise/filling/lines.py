@@ -114,7 +114,7 @@ class Line:
         self.by_temperature = sign * plain * (growth * factor - 1.0)
         self._share(self.reading, size)
         if self.temperature is not None:
-            self._doubt_warmth(fluid, warm, gauges or {})
+            self._doubt_warmth(fluid, warm, factor, gauges or {})
             if fluid.density.__class__ is not float:
                 self._share(fluid.density, self.value / factor * fluid.by_density(warm))
         return self
@@ -126,7 +126,7 @@ class Line:
         for source, u in uncertainty.contributions(error):
             self.shared[source] = self.shared.get(source, 0.0) + slope * u
 
-    def _doubt_warmth(self, fluid: Fluid, warm: float, gauges: Mapping[str, Any]) -> None:
+    def _doubt_warmth(self, fluid: Fluid, warm: float, factor: float, gauges: Mapping[str, Any]) -> None:
         if self.temperature.__class__ is float:
             return
         parts = uncertainty.contributions(self.temperature)
@@ -134,7 +134,7 @@ class Line:
         gamma /= 1.0 + gamma * (warm - REFERENCE)
         h = 0.01
         slope = (fluid.factor(warm + h) * (1 + gamma * h) - fluid.factor(warm - h) * (1 - gamma * h)) / (2 * h)
-        slope *= self.value / fluid.factor(warm)
+        slope *= self.value / factor
         if self.thermometer is None:
             self._share(self.temperature, slope)
             return

@@ -61,9 +61,11 @@ class Tally:
         start = next((first.reading for first in (*self.log[:1], line) if first.kind == "started"), 0.0)
         there = uncertainty.nominal(capacity) + self.total.value - back + (uncertainty.nominal(start) if line.kind != "started" else 0.0)
         taken = line.value if line.kind != "started" else uncertainty.nominal(line.reading)
+        if taken >= 0 or there + taken >= 0:
+            return
         own = math.hypot(math.sqrt(line.own_variance), *line.shared.values())
         doubt = math.hypot(own, self.total.standard_uncertainty, uncertainty.standard(start), uncertainty.standard(capacity))
-        if taken < 0 and there + taken < -IMPOSSIBLE * doubt - 1e-9:
+        if there + taken < -IMPOSSIBLE * doubt - 1e-9:
             unit = unit_given(read, "volume")
             raise RangeError(
                 "is more than there was to drain", code="ledger.too_much_drained", argument=NAMED.get(line.kind) or line.what or "reading",

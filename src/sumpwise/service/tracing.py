@@ -86,4 +86,10 @@ class WorkedOut(Generic[Owner, Known]):
 
     def __get__(self, traced: Owner | None, owner: Any) -> Any:
         """The value, or the property of the class."""
-        return self if traced is None else traced.once(self.name, self.work, traced)
+        if traced is None:
+            return self
+        found = traced.known.get(self.name)
+        if found is None:
+            return traced.once(self.name, self.work, traced)
+        traced._asking |= found[1]
+        return found[0]

@@ -332,6 +332,8 @@ def derivatives(x: Any) -> dict[Any, float]:
 
 def _slopes(x: Any) -> Mapping[Any, float]:
     """The same, not to be changed."""
+    if x.__class__ is Source:
+        return {x: 1.0}
     if not isinstance(x, AffineScalarFunc):
         x = alone(x)
     return _expanded(x) if isinstance(x, AffineScalarFunc) else {}

@@ -141,17 +141,16 @@ def balancing(case: Case) -> Part | None:
     explained = found.explained
     ledger = found.shown.after if found.shown else found.ledger
     balance, raw, rest = number_in(ledger.balance, "L"), nominal(number_in(explained.raw, "L")), number_in(explained.rest, "L")
-    part = Part("balance")
     says: dict[str, Value] = {"reference": REFERENCE, "raw": volume(raw, signed=True), "true": volume(balance, signed=True)}
     off = abs(nominal(balance) - raw)
-    part.facts = [
+    facts = [
         line("balance.raw", misleads=volume(off), **says) if off >= MISLEADING
         else line("balance.raw_fair", within=volume(MISLEADING), **says),
         *_standing(case, found),
     ]  # fmt: skip
     if not found.conflict:
-        part.facts += [*_together(found), *_book(case, found)]
-    part.facts += [
+        facts += [*_together(found), *_book(case, found)]
+    facts += [
         item("balance.share", cause=source_named(case, row.doubt), amount=_size(row.standard_uncertainty), share=Share(row.share))
         for row in explained.portions[:4]
         if row.share >= NEGLIGIBLE
@@ -162,8 +161,7 @@ def balancing(case: Case) -> Part | None:
     ]
     if found.shown:
         rows.append([Word("cause.unexplained"), volume(nominal(rest), signed=True), volume(standard(rest))])
-    part.table = Table(("balance.column.cause", "balance.column.amount", "balance.column.doubt"), rows)
-    part.data = {
+    return Part("balance", facts, Table(("balance.column.cause", "balance.column.amount", "balance.column.doubt"), rows), lambda: {
         "raw": plain(raw, "L"), "balance": plain(balance, "L"), "rest": plain(rest, "L"), "z": found.z,
         "chi_squared": None if found.best is None else found.best.chi_squared, "conflict": found.conflict,
         "off_target": {
@@ -178,8 +176,7 @@ def balancing(case: Case) -> Part | None:
             for row in explained.rows
         ],
         "ledger": found.ledger.to_dict(),
-    }  # fmt: skip
-    return part
+    })  # fmt: skip
 
 
 def _size(contribution: Any) -> Amount:

@@ -288,4 +288,4 @@ def _with_frontier(results: list[MethodResult]) -> tuple[MethodResult, ...]:
     def beaten(mine: tuple[float, ...]) -> bool:
         return any(other != mine and all(a <= b for a, b in zip(other, mine, strict=True)) for other in merits.values())
 
-    return tuple(replace(m, best_somewhere=m.key in merits and not beaten(merits[m.key])) for m in results)
+    return tuple(replace(m, best_somewhere=True) if m.key in merits and not beaten(merits[m.key]) else m for m in results)

@@ -340,3 +340,10 @@ def test_an_exact_value_has_no_uncertainty(value):
         size.value(value, "size")
     assert refused.value.code == "uncertainty.unexpected"
     assert size.single().value("5 ± 0 L") == size.value("5 L") == 5.0
+
+
+@pytest.mark.parametrize("ends", [("lower",), ("upper",)])
+def test_what_has_one_end_alone_is_no_span(ends):
+    half = type("Half", (), dict.fromkeys(ends, 1.0))()
+    with pytest.raises(UnitError, match="is not a volume"):
+        drain_refill(half, "9 L")

@@ -21,6 +21,7 @@ from sumpwise.quantities import arguments
 from sumpwise.quantities.boundary import argument, unit_aware
 from sumpwise.torque import wrench_setting
 from sumpwise.uncertainty import sources
+from sumpwise.uncertainty.propagation import columns_over, resulting
 
 APP = pint.application_registry.get()
 OTHER = pint.UnitRegistry()
@@ -127,6 +128,16 @@ def test_a_share_within_two_standard_uncertainties_of_a_bound_is_marked(share, n
     found = drain_refill(APP.Quantity(uncertainty.source(share, 0.1), "liter"), "1 L")
     assert uncertainty.standard(found) == pytest.approx(0.1)
     assert uncertainty.caution(found) == (uncertainty.AT_BOUND if near else "")
+
+
+@pytest.mark.parametrize("share", [0.25, 0.75])
+def test_a_share_at_exactly_two_standard_uncertainties_from_a_bound_is_not_marked_in_a_row_or_alone(share):
+    for best, near in ((share, False), (0.5 + (share - 0.5) * 1.001, True)):
+        rows = numpy.array([best, 0.1, 0.9])  # beside others that are marked
+        column = columns_over(rows, [numpy.full(3, 0.125)], [measured(rows, standard=0.125)], numpy.zeros(3, dtype=bool), True)
+        assert uncertainty.caution(column[1]) == uncertainty.caution(column[2]) == uncertainty.AT_BOUND
+        alone = resulting(best, [(1.0, uncertainty.source(best, 0.125))], False, True)
+        assert uncertainty.caution(column[0]) == uncertainty.caution(alone) == (uncertainty.AT_BOUND if near else "")
 
 
 @unit_aware(x=argument("number"), returns="number")

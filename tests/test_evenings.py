@@ -300,6 +300,8 @@ def test_what_a_helper_pours_while_the_pump_runs_is_in_the_next_line_and_in_the_
     assert during[4] == pytest.approx(during[3])
     seen = job(HELPED, HELPED_OUT, HELPED_IN, helped_burst(outlet_old="35 %"), poured("2 L", vessel="jug"), poured("2 L", vessel="jug"))
     assert Case(seen).helped == pytest.approx({3: 2.625, 4: 1.98, 5: 0.645}, abs=0.005)  # a film stays in the jug
+    untimed = job(HELPED, HELPED_OUT, HELPED_IN, drained("4 L", vessel="bucket", outlet_old="35 %"), poured("4 L", vessel="jug"))
+    assert Case(untimed).helped == pytest.approx({3: 2.5 * 4 / 3.8, 4: 2.5 * 4 / 3.8}, rel=0.02)  # as long as the pump takes for it
     assert plan(seen).section("outlet").data["resident"]["mean"] > 0.4
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from sumpwise import uncertainty
 from sumpwise.errors import RangeError, SumpwiseError
-from sumpwise.filling.level import Dipstick, Judged, Predicted, Stop, slope_bias
+from sumpwise.filling.level import Dipstick, Judged, Predicted, Stop, judged, slope_bias
 from sumpwise.filling.overflow import OverflowPlug
 from sumpwise.fluid.density import volume_at
 from sumpwise.measurement import book
@@ -307,6 +307,12 @@ def test_the_marks_hold_less_than_the_fill():
 def test_what_is_left_alone_moves_nothing_and_what_is_too_much_goes_in_one_step(stick):
     assert stick.check("7 mm", "88 °C").volume.m == 0
     assert (stick.check("20 mm", "87 °C").instruction, stick.check("20 mm", "87 °C").steps) == ("take out", 1)
+
+
+def test_exactly_half_the_marks_too_much_or_a_sixth_missing_is_left(stick):
+    band = stick._band
+    assert [judged(stick, off).instruction for off in (band / 2, -band / 6)] == ["leave", "leave"]
+    assert [judged(stick, off * (1 + 1e-12)).instruction for off in (band / 2, -band / 6)] == ["take out", "add"]
 
 
 def _u(quantity):

@@ -55,3 +55,12 @@ def test_the_chance_is_the_one_of_the_data(scale):
     chance = section.data["chance"]
     told = "less than 1 in a million" if chance < 1e-6 else "under 0.1 %" if chance < 1e-3 else f"{chance:.1%}".replace("%", " %")
     assert f"put them this far apart is {told}: most likely" in " ".join(section.lines)
+
+
+def test_two_readings_of_the_stick_contradict_each_other_though_the_count_is_too_poor_to_contradict_either():
+    data = job_of().to_dict()
+    for pair, apart in ((("2 mm", "12 mm"), True), (("3 mm", "10 mm"), False)):
+        read = [{"event": "stick", "reading": one, "temperature": "86 °C"} for one in pair]
+        found = Case(Job.from_dict(data | {"log": [*data["log"], *read]})).agreement
+        assert max(abs(z) for z in found._apart().values()) < 1
+        assert found.far == apart

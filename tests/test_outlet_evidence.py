@@ -237,6 +237,14 @@ def test_without_a_burst_before_further_fluid_is_poured_meanwhile():
     assert any("poured while as much is pumped" in line for line in told.assumptions)
 
 
+def test_a_helper_may_pour_more_than_is_pumped_into_a_small_sump():
+    """From 2 L to 3 L in one burst: the series of such a circuit is the longest of the short ones."""
+    now = Circuit("2 L", "3 L", "0.6 L", "0.5 L", "0.5 L", clutch_circulation=0.5, pocket_circulation=0.1).pump("2 L", poured="3 L")
+    ranges = {"sump_floor": 0, "bypass": (0, 0.3), "clutch_circulation": (0.1, 0.5), "pocket_circulation": (0.1, 0.2)}
+    told = ask([(now, 0.4)], now, ranges=ranges)
+    assert 3 / 9.1 < told.resident.lower < told.resident.upper < 5 / 9.1
+
+
 def test_the_inside_is_told_though_the_sump_holds_less_than_a_further_portion():
     """LOW has 1.5 L left in its sump: what is inside does not depend on which portion is asked about."""
     told, small = (ask([(LOW, 0.9)], LOW, portion=portion, cost_per_litre=10, ranges={"sump_floor": 0}) for portion in ("2 L", "1 L"))

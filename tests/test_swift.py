@@ -140,6 +140,25 @@ def test_coolers_and_converters_may_be_as_quick_or_as_slow_as_they_like(first, c
     assert farthest(history, state, manners) < SEEN
 
 
+@pytest.mark.parametrize("tanks", [1, 3])
+def test_the_longest_of_the_short_series_has_room_enough(fitting, tanks):
+    """At the limits of what is called short, with a helper who pours more than is pumped, a series takes nearly fifty terms."""
+    rng = numpy.random.default_rng(tanks)
+    sump, turns = rng.uniform(0.6, 6.0, MANY), 0.9999 * swift.SHORT
+    poured = 1 + 0.9999 * swift.CLOSE_BY * sump
+    around = numpy.maximum(turns * sump - poured, 0.0)
+    part = rng.choice([0.0, 0.5, 1.0], MANY)
+    clutches, pockets = around * part, around * (1 - part)
+    sides = (numpy.maximum(one / turns, 0.01) for one in (clutches, pockets))
+    built = Parameters(sump, tanks / turns, 0.3, *sides, 0.0, 0.0, clutches, pockets, 0.0)
+    old = [rng.integers(0, 2, (count, MANY)) * 1.0 for count in (tanks, 4, 3)]
+    state = State(sump, old[2][0], list(old[0]), list(old[1]), old[2][1], old[2][2], 0.0)
+    *fast, size = those_that_fit(led(built, state, Operation(PUMP, 1.0, poured)), state)
+    assert farthest(*fast) < SEEN
+    assert fitting == [size]
+    assert size > MANY / 4
+
+
 def test_nothing_pumped_changes_nothing():
     built, state, _ = drawn(1, 2, 4)
     *_, (_, still) = replayed(led(built, state, Operation(PUMP, numpy.zeros(MANY))), {}, PLENTY, begun=state)

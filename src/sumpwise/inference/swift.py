@@ -26,8 +26,8 @@ SHORT = 3.0
 """Most turnovers of anything before the cooler in one burst."""
 CLOSE_BY = 0.5
 """Most by which a burst changes what the sump holds, relative to that: from one term of the series to the next no more is left."""
-FIRST, MOST = 8, 30
-"""A series ends after so many terms at the earliest and at the latest."""
+FIRST, MOST = 8, 50
+"""A series ends after so many terms at the earliest; and none of those called short takes more, by a search at their limits."""
 ROUNDING = 1e8, 1e7
 """How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart, and in the
 closed form of a cooler that hardly turns over."""

@@ -5,15 +5,13 @@ from __future__ import annotations
 import datetime
 import time
 import tomllib
-from importlib import resources
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from sumpwise import FileError, Job
-from sumpwise._files import toml_of
-from sumpwise._toml import document, literal, places, simply
+from sumpwise._toml import document, literal, places
 from sumpwise.errors import pointer_to
 
 HOSTILE = [
@@ -39,54 +37,6 @@ def test_a_remark_changes_nothing(data, remark):
     """A comment at any place, with any text, leaves the data as it was."""
     places = {(): remark, **{(table,): remark for table in data}, **{(t, key): remark for t, keys in data.items() for key in keys}}
     assert tomllib.loads(document(data, places)) == data
-
-
-LINES = st.one_of(
-    st.builds(
-        "{}{} ={} {}{}".format, st.sampled_from(["", " ", "\t"]), st.sampled_from(["a", "b", "c-d_1", "2", '"q"', "a.b", ""]),
-        st.sampled_from(["", " ", "\t "]),
-        st.sampled_from([
-            '"text"', '""', '"½ qt ± 3"', '"a \\" b"', '"""', "'x'", "true", "false", "tru", "0", "-0", "12", "012", "-3.50", "1.", "1e3",
-            "1_0", "+1", "9" * 16, "9" * 17, "[1]", "{ x = 1 }", "2026-11-27", "inf", "",
-        ]),
-        st.sampled_from(["", " ", "\t# remark", ' # "a" \\', " # \x00", " x"]),
-    ),
-    st.sampled_from([
-        "[a]", "[b] # x", " [e]", "[ a ]", "[[l]]", "[[a]]", "[l]", "[[l]", "[l]]", "[[ l ]]", "[a.b]", "[]", "[a] x", '["a"]', "[[l]][a]",
-    ]),
-    st.sampled_from(["", " ", "# remark", "\t# [a] = 1", "# \x7f", "\ufeff", "=", "]", texts]).flatmap(
-        lambda one: st.just(one) if isinstance(one, str) else one
-    ),
-)  # fmt: skip
-
-
-@given(st.lists(LINES, max_size=8), st.sampled_from(["\n", "\r\n", "\r"]))
-def test_a_file_is_read_simply_as_it_is_read_otherwise_or_not_at_all(lines, end):
-    """A simple reading is that of `tomllib`, to the type of every value and the order of all keys; what that refuses is never read."""
-    text = end.join(lines)
-    try:
-        whole = tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
-        whole = None
-    found = simply(text)
-    assert found is None or repr(found) == repr(whole)
-
-
-def test_a_file_that_people_write_is_read_simply():
-    text = 'a = 1\r\nb = "½ qt"   # as read\r\n\r\n[t]\nyes = true\nno = false\n  [[l]]\nx = -3.50\n[[l]]\n'
-    assert simply(text) == {"a": 1, "b": "½ qt", "t": {"yes": True, "no": False}, "l": [{"x": -3.5}, {}]}
-    demo = resources.files("sumpwise.service").joinpath("data/example_wagon.toml").read_text(encoding="utf-8")
-    assert simply(demo) == tomllib.loads(demo)
-    assert simply(demo + "[again]\nx = [1, 2]\n") is None
-
-
-@pytest.mark.parametrize("text", [
-    "a = 1\na = 2", "[a]\n[a]", "[a]\n[[a]]", "[[a]]\n[a]", "a = 1\n[a]", "a = 1\n[[a]]", "[[a]\n", "x", 'a = "',
-])  # fmt: skip
-def test_what_is_no_toml_is_not_read_simply(text):
-    assert simply(text) is None
-    with pytest.raises(FileError):
-        toml_of(text.encode(), "a.toml")
 
 
 @pytest.mark.parametrize("text", HOSTILE)

@@ -152,13 +152,9 @@ def toml_of(content: bytes, name: str) -> dict[str, Any]:
     """
     import tomllib
 
-    from sumpwise._toml import simply
-
-    text = text_of(content, name)
-    if (simple := simply(text)) is not None:
-        return simple
+    text = _bounded(text_of(content, name), name)
     try:
-        return tomllib.loads(_bounded(text, name))
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"line (\d+), column (\d+)", str(error))
         line, column = (int(found[1]), int(found[2])) if found else _place(text, len(text))

@@ -1,11 +1,10 @@
-"""Plain data written as TOML that reads back unchanged, simple files read at once, and the place of each key in a file."""
+"""Plain data written as TOML that reads back unchanged; and the place of each key in a file."""
 
 from __future__ import annotations
 
 import contextlib
 import datetime
 import json
-import re
 from bisect import bisect_right
 from typing import TYPE_CHECKING, Any
 
@@ -18,15 +17,6 @@ BARE = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789
 """Characters allowed in a key without quotes."""
 
 Place = tuple[str | int, ...]
-
-_KEY, _SHOWN = r"[A-Za-z0-9_-]++", r"\t -!#-\[\]-~\x80-\U0010FFFF"
-"""A key without quotes; the characters of a text without quotation marks and escapes."""
-_SIMPLE = re.compile(
-    rf'^[\t ]*+(?:({_KEY})[\t ]*+=[\t ]*+(?:"([{_SHOWN}]*+)"|(true|false)|(-?+(?:0|[1-9][0-9]{{0,15}}+)(?:\.[0-9]{{1,15}}+)?+))'
-    rf'|\[(\[?+)({_KEY})\](\]?+))?+[\t ]*+(?:#["\\{_SHOWN}]*+)?+$|^(.+)$',
-    re.MULTILINE,
-)
-"""A line with a key and its value, with the name of a table or of an entry of a list, or with neither; and any other line."""
 
 
 def literal(value: Any) -> str:
@@ -85,39 +75,6 @@ def _table(data: Mapping[str, Any], place: Place, remarks: Mapping[Place, str]) 
 def _remark(remarks: Mapping[Place, str], place: Place) -> Iterator[str]:
     if place in remarks:
         yield f"# {printable(remarks[place])}"
-
-
-def simply(text: str) -> dict[str, Any] | None:
-    """The tables of a TOML file in which every key, table and entry of a list has a line of its own, as most people write a job.
-
-    Parameters
-    ----------
-    text : str
-        Text of a file, whether TOML or not.
-
-    Returns
-    -------
-    dict or None
-        What `tomllib.loads` returns, in a fifth of the time; None for whatever else is in the file, right or wrong.
-    """
-    found: dict[str, Any] = {}
-    table = found
-    for line in _SIMPLE.finditer(text.replace("\r\n", "\n")):
-        key, value, flag, number, first, name, last, other = line.groups("")
-        if other or (key and key in table) or len(first) != len(last):
-            return None
-        if key:
-            table[key] = flag == "true" if flag else float(number) if "." in number else int(number) if number else value
-        elif first:
-            entries, table = found.setdefault(name, []), {}
-            if entries.__class__ is not list:
-                return None
-            entries.append(table)
-        elif name:
-            if name in found:
-                return None
-            found[name] = table = {}
-    return found
 
 
 def _listed(value: Any) -> bool:

@@ -190,6 +190,16 @@ def test_help_shows_every_command():
         assert about.split()[0] in helped.stdout
 
 
+def test_an_argument_is_the_name_of_a_file_whatever_it_looks_like(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    for missing in ("nope.toml", "title=1", ""):
+        assert main([missing]) == 2
+        assert capsys.readouterr().err.endswith("cannot be read: No such file or directory (give the path of a job file)\n")
+    (tmp_path / "title=1").write_text('[vehicle]\nage = "nine"\n', encoding="utf-8")
+    assert main(["title=1"]) == 2
+    assert [line.partition(", line ")[0] for line in capsys.readouterr().err.splitlines()] == ["sumpwise: title=1"] * 2
+
+
 def test_all_problems_of_a_job_file_are_said_with_their_lines(tmp_path, capsys):
     path = tmp_path / "job.toml"
     path.write_text('[vehicle]\nname = "wagon"\nage = "nine"\n[capacity]\ntotal = "8.85"\n', encoding="utf-8")

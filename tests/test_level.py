@@ -8,7 +8,7 @@ import mpmath
 import pint
 import pytest
 
-from sumpwise import uncertainty
+from sumpwise import Job, plan, uncertainty
 from sumpwise.errors import RangeError, SumpwiseError
 from sumpwise.filling.level import Dipstick, Judged, Predicted, Stop, judged, slope_bias
 from sumpwise.filling.overflow import OverflowPlug
@@ -396,3 +396,62 @@ def test_the_far_tail_of_the_normal_distribution_is_that_of_high_precision():
     for x in (1.0, 2.0, 5.0, 24.9, 25.0, 26.0, 40.0, 200.0):
         exact = mpmath.erfc(mpmath.mpf(x) / mpmath.sqrt(2)) / 2 * mpmath.exp(mpmath.mpf(x) ** 2 / 2)
         assert book._tail(x) == pytest.approx(float(exact), rel=2e-11)
+
+
+# -- readings that no stick shows
+
+
+READ = Dipstick("0.42 L", "13 mm", "8.85 L", "847 kg/m³", "82-92 °C")
+
+
+@pytest.mark.parametrize(("reading", "allowed"), [
+    ("-500 mm", "above -267.428 mm"), ("500 mm", "below 280.428 mm"), ("-20 in", "above -10.52 in"), ("-0.5 m", "above -0.2674 m"),
+])  # fmt: skip
+def test_more_than_the_whole_fill_is_never_missing_and_never_too_much(reading, allowed):
+    for call in (READ.check, READ.error, READ.predict):
+        for temperature in ("86 °C", "60 °C"):
+            with pytest.raises(RangeError) as error:
+                call(reading, temperature)
+            assert (error.value.argument, error.value.value, error.value.allowed) == ("reading", repr(reading), allowed)
+            assert error.value.code == "range.outside"
+
+
+def test_far_readings_of_a_column_are_told_by_row_or_masked():
+    with pytest.raises(RangeError) as error:
+        READ.error(["1 mm", "-500 mm"], "86 °C")
+    assert error.value.argument == "reading[1]"
+    told = READ.predict(["1 mm", "-500 mm"], "86 °C", errors="mask").magnitude
+    assert math.isfinite(told[0])
+    assert math.isnan(told[1])
+
+
+def test_a_stop_comes_before_the_reading():
+    assert READ.check("-500 mm", "120 °C").why.startswith("stop")
+
+
+@pytest.mark.parametrize(("reading", "fine"), [("-267 mm", True), ("-268 mm", False), ("280 mm", True), ("281 mm", False)])
+def test_a_job_names_the_entry_of_its_log(reading, fine):
+    job = Job.demo().to_dict()
+    job["log"] = [job["log"][0] | {"reading": reading}]
+    problems = Job.problems(job)
+    assert [(error.pointer, error.code, error.value) for error in problems] == [("/log/0/reading", "range.outside", repr(reading))][fine:]
+    if fine:
+        plan(Job.from_dict(job))
+
+
+@pytest.mark.parametrize(("reading", "temperature", "told"), [
+    ("1 mm", "86 °C", "add 0.16 liter in 2 steps, reading the stick after each: -0.16 liter off the target"),
+    ("4 mm", "87 °C", "add 0.08 liter and read the stick again: -0.08 liter off the target"),
+    ("6.5 mm", "87 °C", "leave it: +0.00 liter off the target"),
+    ("14 mm", "87 °C", "take out 0.23 liter and read the stick again: +0.23 liter off the target"),
+    ("-5 mm", "60 °C", "-0.19 liter off the target, 0.44 millimeter on the stick in the middle of the window; outside the window of 82 to"
+     " 92 °C: this is a prediction; wait for the window before you add or take out fluid"),
+    ("1 mm", "120 °C", "stop: fluid at 120 °C or more; engine off, let it cool"),
+])  # fmt: skip
+def test_what_a_reading_means_is_printed_as_a_sentence(reading, temperature, told):
+    assert str(READ.check(reading, temperature)) == told
+
+
+def test_what_an_uncertain_reading_means_is_printed_with_its_uncertainty():
+    stick = Dipstick(*WAGON, bias="0 ± 1 mm")
+    assert str(stick.check("1 mm", "86 °C")).endswith(": -0.16+/-0.02 liter off the target")

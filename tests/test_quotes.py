@@ -141,3 +141,9 @@ def test_the_tanks_of_a_claim_reach_it_and_one_fewer_do_not(claimed):
     assert tanks >= 1
     assert inside(tanks) >= claimed - 1e-9
     assert tanks == 1 or inside(tanks - 1) < claimed
+
+
+@pytest.mark.parametrize(("capacity", "stirred"), [("8.85 L", "74%"), ("8.85 ± 0.3 L", "(74+/-1)%")])
+def test_a_claim_that_was_checked_is_printed_as_a_sentence(capacity, stirred):
+    told = str(check_claim("97 %", "12 L", capacity))
+    assert told.startswith(f"possible only as plug flow: fully stirred it makes {stirred}, at the very most 100%; this is about the fill")

@@ -72,12 +72,16 @@ def _in_units(parser: Parser) -> None:
 
 def _job(path: str) -> Job:
     """The job in a file; if it has several problems all are printed, the last by the caller."""
+    from pathlib import Path
+
     from sumpwise.service.job import Job
 
     try:
         return Job.from_toml(path)
     except FileError as error:
-        *others, last = Job.problems(path) or [error]
+        if error.code == "file.unreadable":
+            raise
+        *others, last = Job.problems(Path(path)) or [error]
         for other in others:
             complain(f"sumpwise: {other}")
         raise last from None

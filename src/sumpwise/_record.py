@@ -22,10 +22,13 @@ else:
             fields = space["__annotations__"]
             made = namedtuple(name, fields, defaults=[space[one] for one in fields if one in space], module=space["__module__"])
             made.__doc__ = space["__doc__"]
+            for one, method in space.items():
+                if hasattr(method, "__code__"):
+                    setattr(made, one, method)
             return made
 
     class Record(metaclass=_Made):
-        """A class of fields, each with its type and perhaps what it is if left out, becomes a named tuple of them."""
+        """A class of fields, each with its type and perhaps what it is if left out, becomes a named tuple of them, with its methods."""
 
 
 class Unchanging:

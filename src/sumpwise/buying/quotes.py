@@ -42,6 +42,9 @@ class ClaimCheck(Record):
     tanks: int | None
     note: str
 
+    def __str__(self) -> str:
+        return f"{self.verdict}: fully stirred it makes {self.stirred:.0%}, at the very most {self.plug:.0%}; {self.note}"
+
 
 YEAR = by_symbol("y").factor
 _SHARE, _VOLUME = argument("fraction", scalar=True), argument("volume", scalar=True)

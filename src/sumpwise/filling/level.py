@@ -6,12 +6,13 @@ from math import ceil
 from typing import Any, NamedTuple
 
 from sumpwise import uncertainty
-from sumpwise._math import cos, radians
+from sumpwise._math import cos, every, radians
 from sumpwise.errors import RangeError
 from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, REFERENCE, TEMPERATURE, growth
 from sumpwise.quantities.boundary import answer, argument, evaluate, unit_aware, worked_out
+from sumpwise.quantities.expected import past
 from sumpwise.quantities.reading import Read
-from sumpwise.quantities.telling import against
+from sumpwise.quantities.telling import against, as_given
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -69,6 +70,27 @@ def _grown(start: Any, end: Any, fill: Any, density_15: Any, middle: Any, case: 
     return fluid - _room(end, fill, density_15, middle, case) + _room(start, fill, density_15, middle, case)
 
 
+TOO_FAR = "is further from the target than the whole fill would move the level"
+"""What is wrong with a reading that no stick shows."""
+COUNTED_FROM = "a reading counts from the lower mark, negative below it: is its unit right?"
+
+
+def readable(volume: Any, length: Any, fill: Any, bias: Any = 0.0) -> tuple[Any, Any]:
+    """Readings between which those of a stick lie: the target, less and plus what the whole fill would be along the stick."""
+    aim, reach = 0.5 * length + bias, fill * length / volume
+    return aim - reach, aim + reach
+
+
+def _on_the_stick(reading: Any, *others: Any) -> None:
+    """Refuse readings that no stick shows; the last of the other values are those that a stick holds."""
+    volume, length, fill, _, _, _, bias, _, _ = others[-9:]
+    low, high = readable(volume, length, fill, bias)
+    if not every(low < reading):
+        raise past("reading", reading, "above", "", low, "length", TOO_FAR, code="range.outside", hint=COUNTED_FROM)
+    if not every(reading < high):
+        raise past("reading", reading, "below", "", high, "length", TOO_FAR, code="range.outside", hint=COUNTED_FROM)
+
+
 FILL = argument("volume", above=0, scalar=True)
 CASE = argument("number", minimum=0.0, maximum=1e-4, scalar=True)
 _MARKS = argument("length", above=0, scalar=True)
@@ -92,6 +114,9 @@ class Predicted(NamedTuple):
     at_upper: Any
     why: str
 
+    def __str__(self) -> str:
+        return f"{self.error:+.2f} off the target, {self.at_middle:.2f} on the stick in the middle of the window; {self.why}"
+
 
 class Judged(NamedTuple):
     """A reading inside the check window: `error`, `instruction` ("add", "take out" or "leave"), total `volume`, number of equal `steps`."""
@@ -101,11 +126,21 @@ class Judged(NamedTuple):
     volume: Any
     steps: int
 
+    def __str__(self) -> str:
+        off = f"{self.error:+.2f} off the target"
+        if not self.steps:
+            return f"{self.instruction} it: {off}"
+        how = f"in {self.steps} steps, reading the stick after each" if self.steps > 1 else "and read the stick again"
+        return f"{self.instruction} {self.volume:.2f} {how}: {off}"
+
 
 class Stop(NamedTuple):
     """A reading that is not judged: `why` says what to do first."""
 
     why: str
+
+    def __str__(self) -> str:
+        return self.why
 
 
 @unit_aware(
@@ -190,7 +225,7 @@ class Dipstick:
     .. math:: e = \frac{F\,g(m)\,(1 + 3a(t - m)) + (r - r_0)\,V/L}{(1 + x)\,g(t)} - F
 
     litres at 20 °C off the target, where r₀ is half the length L between the marks (plus the bias), V the volume between them, x the share
-    of air, and t the temperature read plus `bulk`.
+    of air, and t the temperature read plus `bulk`. A reading for which more would be missing, or too much, than the whole fill is refused.
 
     Examples
     --------
@@ -275,7 +310,7 @@ class Dipstick:
             "Dipstick.error", lambda length, warm, doubt, *held: off_target(length + doubt, warm, *held),
             {"reading": (_LENGTH, reading), "temperature": (TEMPERATURE, temperature)},
             lambda off, reads, gaps: answer(off, "volume", *self._asked, reads[0], gaps=gaps), errors,
-            held=[self._doubt_of(reading), *self._held],
+            held=[self._doubt_of(reading), *self._held], judge=_on_the_stick,
         )  # fmt: skip
 
     def predict(
@@ -311,7 +346,7 @@ class Dipstick:
             "Dipstick.predict",
             lambda length, warm, then, doubt, *held: _predicted(length + doubt, warm, then, *held), given,
             lambda seen, reads, gaps: answer(seen, "length", reads[0], *self._asked, gaps=gaps), errors,
-            held=[*([self._middle] if at is None else []), self._doubt_of(reading), *self._held],
+            held=[*([self._middle] if at is None else []), self._doubt_of(reading), *self._held], judge=_on_the_stick,
         )  # fmt: skip
 
     def growth(self, from_temperature: TemperatureLike, to_temperature: TemperatureLike, *, errors: str = "raise") -> Any:
@@ -395,6 +430,11 @@ class Dipstick:
         length = read.value + self._doubt(read.value)
         if uncertainty.nominal(now) >= STOP:
             return Stop(f"stop: fluid at {STOP:g} °C or more; engine off, let it cool")
+        try:
+            _on_the_stick(*map(uncertainty.nominal, (read.value, *self._held)))
+        except RangeError as refused:
+            as_given(refused, {"reading": reading})
+            raise
         off = evaluate(off_target, [length, now, *self._held], (False,))
         if not self.holds_at(temperature):
             error = answer(off, "volume", *self._asked, read)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sumpwise.errors import SumpwiseError
+from sumpwise.filling.level import COUNTED_FROM, TOO_FAR, readable
 from sumpwise.quantities import notation
 from sumpwise.quantities.telling import against, alike, in_unit, limit, plainly, unit_given
 from sumpwise.service.dates import between
@@ -144,6 +145,8 @@ class Consistency:
                 "range.above_bound", ["level", "marks_volume"], "is more than the whole fill", "[level] marks_volume", value=written,
                 allowed=f"{against('below', whole, 'volume', written, book)}, {which}", limits=(0, whole, "L"), hint=hint,
             )  # fmt: skip
+        elif whole is not None and all(key in level for key in marks):
+            self.read_off_a_stick(*readable(between_marks, nominal(level["marks_length"]), whole))
         cold, hot = (nominal(fluid[key]) if key in fluid else None for key in ("viscosity_40", "viscosity_100"))
         if cold is not None and hot is not None and cold <= hot:
             self.wrong(
@@ -161,6 +164,17 @@ class Consistency:
                         allowed=limit("below", most, "volume", self.inputs["vessel"][i]["reading"]),
                         hint="how well the scale is read, not how much the vessel holds: that is holds",
                     )  # fmt: skip
+
+    def read_off_a_stick(self, low: float, high: float) -> None:
+        """Check that readings of the stick are such that a stick shows."""
+        for i, entry in enumerate(self.values.get("log", [])):
+            if entry.get("event") == "stick" and "reading" in entry and not low < nominal(entry["reading"]) < high:
+                written = self.inputs["log"][i]["reading"]
+                self.wrong(
+                    "range.outside", ["log", i, "reading"], TOO_FAR, f"[[log]] {i + 1} reading", value=written, hint=COUNTED_FROM,
+                    allowed=f"{limit('above', low, 'length', written)} and {limit('below', high, 'length', written)}",
+                    limits=(low, high, "mm"),
+                )  # fmt: skip
 
     def weighed_or_read(self) -> None:
         """Check that no vessel is weighed in one entry and read in another; of packs, some may be."""

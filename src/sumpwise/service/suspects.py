@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from itertools import pairwise
-from math import inf
+from math import copysign, inf
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
@@ -131,8 +131,10 @@ def _tries(case: Equipped, found: Agreement, scale: _Scale) -> Iterator[_Try]:
         elif stick is not None and move.event == "stick":
             kind, key, read, step = "length", "reading", nominal(move.entry["reading"]), nominal(case.ask("level", "resolution"))
             warm = inside(nominal(move.entry["temperature"]), "temperature")
-            here, above = (nominal(number_in(stick.error(inside(mm, "length"), warm), "L")) for mm in (read, read + 1.0))
-            slope, effect = above - here, scale.of_a_reading(move)
+            between = nominal(case.job.value("level", "marks_length"))
+            closer = read - copysign(between, read - 0.5 * between)  # which the stick shows too
+            here, there = (nominal(number_in(stick.error(inside(mm, "length"), warm), "L")) for mm in (read, closer))
+            slope, effect = (here - there) / (read - closer), scale.of_a_reading(move)
         else:
             continue
         before = move

@@ -192,7 +192,7 @@ def test_an_error_shows_only_printable_parts():
 
 
 def test_a_table_lines_up_and_numbers_stand_to_the_right():
-    assert markdown_table(["name", "litres"], [["a|b", "3.20"], ["c", "12.5"]]).splitlines() == [
+    assert markdown_table(["name", "litres"], [["a|b", "3.20"], ["c", "12.5"]], literal).splitlines() == [
         "| name | litres |",
         "|:-----|-------:|",
         "| a\\|b |   3.20 |",

@@ -42,12 +42,8 @@ def at_the_start(inner: str) -> str:
     return inner
 
 
-def _cell(text: str) -> str:
-    return sentence(text).replace("|", "\\|")
-
-
-def markdown_table(columns: Sequence[str], rows: Iterable[Sequence[str]], safe: Callable[[str], str] = _cell) -> str:
-    """A table that is aligned in a terminal; columns of numbers are right-aligned."""
+def markdown_table(columns: Sequence[str], rows: Iterable[Sequence[str]], safe: Callable[[str], str]) -> str:
+    """A table that is aligned in a terminal, its cells made `safe`; columns of numbers are right-aligned."""
     cells = [[safe(c) for c in row] for row in (columns, *rows)]
     widths = [max(3, *(len(row[i]) for row in cells)) for i in range(len(columns))]
     left = [not all(_numeric(row[i]) for row in cells[1:]) for i in range(len(columns))]

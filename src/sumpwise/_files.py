@@ -204,29 +204,12 @@ def digest(content: bytes) -> str:
 
 
 def save(path: Any, content: bytes, known: Mapping[str, str] | None = None) -> str:
-    """Write a file completely or not at all.
+    """Write the whole content of a file, or nothing at all, and give the real name of the file that was written.
 
-    Parameters
-    ----------
-    path : str or path
-        Path of the file. A link is followed: the file it points to is replaced, the link stays. An existing file must be a regular file;
-        its permissions and, if the system allows it, its owner are kept.
-    content : bytes
-        The whole content.
-    known : mapping, optional
-        Real name of a file -> `digest` of its content when it was read: if it has changed since, nothing is written. `ABSENT` says that
-        there was no such file.
-
-    Returns
-    -------
-    str
-        The real name of the file that was written.
-
-    Raises
-    ------
-    FileError
-        If it cannot be written, if another program is saving in the same folder, or if the file was changed since it was read. The existing
-        file is left untouched.
+    A link is followed: the file it points to is replaced, the link stays. An existing file must be a regular file; its permissions and, if
+    the system allows it, its owner are kept. `known` says by the real name of a file what it was when it was read: the `digest` of its
+    content, or `ABSENT`. If that has changed since, or another program is saving in the same folder, nothing is written, and the error says
+    so.
 
     Notes
     -----

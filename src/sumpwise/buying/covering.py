@@ -19,13 +19,6 @@ UNREACHED = 2**62
 class Covering:
     """Tables for a set of packs on sale, from which the optimum for a volume, and for the next larger one, can be read.
 
-    Parameters
-    ----------
-    sizes, prices : sequence of Fraction
-        Size and price of each pack on sale, in any unit.
-    required : Fraction
-        The volume to reach.
-
     Notes
     -----
     Sizes that share a coarse measure form a family (litres one, quarts another). For every volume that a family can make up exactly, a

@@ -129,24 +129,9 @@ def _fraction(x: float, a: float, b: float) -> float:
 
 
 def effective_dof(contributions: Sequence[float], dofs: Sequence[float]) -> float:
-    """Effective degrees of freedom of independent contributions to one standard uncertainty.
+    """Effective degrees of freedom of independent contributions c·u, in one unit, to one standard uncertainty: each with its own, above 0.
 
-    Parameters
-    ----------
-    contributions : sequence of float
-        The contributions c·u to the result, in one unit; their signs do not matter.
-    dofs : sequence of float
-        The degrees of freedom of each, greater than 0; infinite if the standard uncertainty is known exactly.
-
-    Returns
-    -------
-    float
-        Infinite if no contribution has finite degrees of freedom.
-
-    Raises
-    ------
-    RangeError
-        If a contribution is not finite.
+    Those of a standard uncertainty that is known exactly are infinite, and so are the effective ones if all are. Signs do not matter.
 
     Notes
     -----

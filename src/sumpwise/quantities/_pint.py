@@ -297,9 +297,8 @@ def own_memory(quantity: Any) -> Any:
     return copy
 
 
-def quantity_of(value: Any, unit: Unit, registry: Any = None, text: str = "") -> Any:
+def quantity_of(value: Any, unit: Unit, text: str, registry: Any = None) -> Any:
     """A Quantity that carries the text it was written as, in `.text`."""
     result = build(value, unit, registry)
-    if text:
-        result.text = text
+    result.text = text
     return result

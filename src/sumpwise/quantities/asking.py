@@ -101,7 +101,7 @@ def quantity(value: ValueLike, unit: UnitLike | None = None, *, errors: str = "r
     number: Any = reading.value
     if reading.spread is not None:
         number = notation.uncertain(number, reading.spread, reading.text)
-    return _pint.quantity_of(number, reading.unit, text=reading.text)
+    return _pint.quantity_of(number, reading.unit, reading.text)
 
 
 def _with_gaps(value: Any, unit: UnitLike) -> Any:
@@ -172,7 +172,7 @@ def span(text: str) -> Span:
             "is not a text", code="value.type", argument="text", value=text, allowed="a span such as '82–92 °C' or '31 to 37 N·m'"
         )
     read = notation.read_span(text)
-    lower, upper = [_pint.quantity_of(r.value, r.unit, text=r.text) for r in (read.lower, read.upper)]
+    lower, upper = [_pint.quantity_of(r.value, r.unit, r.text) for r in (read.lower, read.upper)]
     return Span(lower, upper, read.text)
 
 

@@ -121,24 +121,10 @@ def asked(reads: Iterable[Read], kind: str) -> tuple[Unit | None, Any]:
 
 
 def answer(magnitude: Any, kind: str, *askers: Read, unit: Unit | None = None, registry: Any = None, gaps: bool = False) -> Any:
-    """Build the answer from an internal magnitude.
+    """Build the answer from a magnitude in the internal unit of its kind; a "fraction", "number" or "count" is returned without a unit.
 
-    Parameters
-    ----------
-    magnitude : float, ndarray, uncertain number or object ndarray
-        In the internal unit of `kind`.
-    kind : str
-        Kind of quantity; a "fraction", "number" or "count" is returned without a unit.
-    *askers : Read
-        The caller's arguments as read: the first of that kind gives the unit, the first Quantity gives the registry.
-    unit, registry : optional
-        Used instead, if given.
-    gaps : bool
-        Whether a column may have nan where it has no answer.
-
-    Returns
-    -------
-    Quantity, float, int, ndarray or uncertain number; a `Read` where the library itself asks
+    Of the caller's arguments as read, the askers, the first of that kind gives the unit, and the first Quantity the registry, unless they
+    are given. A column may have nan where it has no answer if there may be `gaps`. Where the library itself asks, the answer is a `Read`.
     """
     if kind in PLAIN:
         if not gaps and not finite(magnitude):

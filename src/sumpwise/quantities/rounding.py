@@ -250,7 +250,7 @@ def _quantity(count: int, place: int, unit: Unit, registry: Any, text: str) -> A
         number = as_float(count, place)
     except OverflowError:
         raise RangeError("is too large for a number", code="number.too_large", value=text) from None
-    return _pint.quantity_of(number, unit, registry, text)
+    return _pint.quantity_of(number, unit, text, registry)
 
 
 def rounded_inward(span: SpanLike, to: UnitLike) -> Span:

@@ -69,15 +69,7 @@ class Pour(NamedTuple):
 
 
 class Standing:
-    """How far the work has got, by a log that can be followed.
-
-    Parameters
-    ----------
-    case : Case
-        The job and what follows from it.
-    found : Agreement
-        What its log says.
-    """
+    """How far the work of a case has got, by what its log says, if it can be followed."""
 
     def __init__(self, case: Case, found: Agreement) -> None:
         self.case = case

@@ -32,7 +32,7 @@ from sumpwise import (
     verify,
 )
 from sumpwise.__main__ import main
-from sumpwise._display import at_the_start, html_lines, literal, markdown_table, sentence
+from sumpwise._display import at_the_start, html_lines, inline, literal, markdown_table, sentence
 
 EVIL = "<script>alert(1)</script>\x1b[31m\x07\u202e[x](javascript:y)|*b*\ud800"
 """Markup, terminal control, text direction, a link, a lone surrogate."""
@@ -192,7 +192,7 @@ def test_an_error_shows_only_printable_parts():
 
 
 def test_a_table_lines_up_and_numbers_stand_to_the_right():
-    assert markdown_table(["name", "litres"], [["a|b", "3.20"], ["c", "12.5"]], literal).splitlines() == [
+    assert markdown_table(["name", "litres"], [["a|b", "3.20"], ["c", "12.5"]], inline).splitlines() == [
         "| name | litres |",
         "|:-----|-------:|",
         "| a\\|b |   3.20 |",

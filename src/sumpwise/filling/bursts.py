@@ -204,6 +204,27 @@ def burst_plan(
       8:36  pour   1.25 liter
       9:38  done
     """
+    kept, plan = planned(volume, pump_flow, pour_rate, reserve, pail, burst, in_pail, reaction, change, emptying, helper)
+
+    def shown(kind: str) -> Callable[[float], Any]:
+        unit, registry = reading.asked(kept, kind)
+        return lambda value: answer(value, kind, unit=unit, registry=registry)
+
+    moment, litres = shown("time"), shown("volume")
+    return BurstPlan(*(
+        one._replace(
+            total=moment(one.total),
+            steps=tuple(Step(s.action, moment(s.start), moment(s.duration), litres(s.volume), litres(s.pail)) for s in one.steps),
+        )
+        for one in plan
+    ))  # fmt: skip
+
+
+def planned(
+    volume: VolumeLike, pump_flow: FlowLike, pour_rate: FlowLike, reserve: VolumeLike, pail: VolumeLike, burst: VolumeLike | None = None,
+    in_pail: VolumeLike = "0 L", reaction: TimeLike = "2 s", change: TimeLike = "30 s", emptying: TimeLike = "180 s", helper: bool = False,
+) -> tuple[list[reading.Read], BurstPlan]:  # fmt: skip
+    """The arguments of `burst_plan` as read, and the plan in plain numbers: minutes and litres."""
     kept = [
         kind.read(value, name)
         for kind, value, name in (
@@ -247,57 +268,45 @@ def burst_plan(
         count = ceil(need / one * (1 - 1e-12))
         return [need / count] * count if asked is None else [one] * (count - 1) + [need - one * (count - 1)]
 
-    def shown(kind: str) -> Callable[[float], Any]:
-        unit, registry = reading.asked(kept, kind)
-        return lambda value: answer(value, kind, unit=unit, registry=registry)
-
-    moment, litres = shown("time"), shown("volume")
-
-    def timetable(steps: Iterator[tuple[str, float, float, float, float]], caution: str = "") -> Timetable:
-        lines = list(steps)
-        return Timetable(
-            tuple(
-                Step(action, moment(start), moment(lasts), litres(amount), litres(pailed)) for action, start, lasts, amount, pailed in lines
-            ),
-            sum(line[0] == "burst" for line in lines),
-            sum(line[0] == "empty" for line in lines),
-            moment(max(start + lasts for _, start, lasts, _, _ in lines)),
-            caution,
-        )
-
-    return BurstPlan(
-        timetable(_alone(sizes(short), out, back, room, held, walk, away)),
-        timetable(_helped(sizes(single), out, min(back, out), room, held, away), TOO_FAST if back > out else ""),
+    return kept, BurstPlan(
+        _timetable(_alone(sizes(short), out, back, room, held, walk, away)),
+        _timetable(_helped(sizes(single), out, min(back, out), room, held, away), TOO_FAST if back > out else ""),
     )
+
+
+def _timetable(steps: Iterator[Step], caution: str = "") -> Timetable:
+    lines = tuple(steps)
+    bursts, emptyings = (sum(one.action == action for one in lines) for action in ("burst", "empty"))
+    return Timetable(lines, bursts, emptyings, max(one.start + one.duration for one in lines), caution)
 
 
 def _alone(
     sizes: list[float], out: float, back: float, room: float, pailed: float, walk: float, away: float
-) -> Iterator[tuple[str, float, float, float, float]]:
+) -> Iterator[Step]:
     now = 0.0
     for number, size in enumerate(sizes):
         if pailed + size > room * (1 + 1e-12):
-            yield "empty", now, away, pailed, 0.0
+            yield Step("empty", now, away, pailed, 0.0)
             now, pailed = now + away, 0.0
         if number:
-            yield "change", now, walk, 0.0, pailed
+            yield Step("change", now, walk, 0.0, pailed)
             now += walk
         pailed += size
         for action, lasts, amount in (("burst", size / out, size), ("change", walk, 0.0), ("pour", size / back, size)):
-            yield action, now, lasts, amount, pailed
+            yield Step(action, now, lasts, amount, pailed)
             now += lasts
 
 
 def _helped(
     sizes: list[float], out: float, back: float, room: float, pailed: float, away: float
-) -> Iterator[tuple[str, float, float, float, float]]:
+) -> Iterator[Step]:
     now = free = 0.0
     for size in sizes:
         if pailed + size > room * (1 + 1e-12):
-            yield "empty", free, away, pailed, 0.0
+            yield Step("empty", free, away, pailed, 0.0)
             now, pailed = max(now, free + away), 0.0
         pailed += size
-        yield "burst", now, size / out, size, pailed
-        yield "pour", now, size / back, size, pailed
+        yield Step("burst", now, size / out, size, pailed)
+        yield Step("pour", now, size / back, size, pailed)
         free = now + size / out
         now = max(free, now + size / back)

@@ -7,7 +7,7 @@ the work (`equipped.py`), what the log did (`logged.py`), what is inside (`fille
 from __future__ import annotations
 
 from sumpwise.errors import SumpwiseError
-from sumpwise.filling.bursts import BurstPlan, burst_plan
+from sumpwise.filling.bursts import BurstPlan, planned
 from sumpwise.inference.outlet_answer import OutletEvidence
 from sumpwise.mixing.circuit.history import Operation
 from sumpwise.quantities.arguments import number_in
@@ -144,7 +144,7 @@ class Case(Filled):
 
     @WorkedOut
     def timetable(self) -> BurstPlan | Value | None:
-        """The timetable of the bursts; or why it cannot be made; None if there are no bursts."""
+        """The timetable of the bursts, minutes and litres; or why it cannot be made; None if there are no bursts."""
         method = BURSTS
         count = method.count(self) if method.compared(self) and method.impossible(self) is None else 0
         if not count:
@@ -155,10 +155,11 @@ class Case(Filled):
         holds = nominal(self.ask("vessel", "holds", self.pail or {"name": "pail"}))
         change, emptying = (inside(nominal(self.ask("exchange", key)), "time") for key in ("change", "emptying"))
         try:
-            return burst_plan(
+            _, plan = planned(
                 inside(count * burst, "volume"), inside(self.flow, "flow"), self.filler_rate, inside(self.spare, "volume"),
                 inside(holds, "volume"), burst=inside(burst, "volume"), reaction=self.reaction, change=change, emptying=emptying,
                 helper=bool(self.ask("exchange", "helper")),
             )  # fmt: skip
         except SumpwiseError as error:
             return refused(error)
+        return plan

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from itertools import pairwise
 from typing import Any
 
@@ -92,7 +92,7 @@ class Section:
         based on, the `quantity` it is about, and all its `values`.
     """
 
-    _write: Mapping[str, Callable[[Section], Any]]
+    _write: Callable[[Section, str], Any]
     __slots__ = ("_write", "columns", "data", "facts", "key", "lines", "rows", "title")
 
     def __init__(
@@ -108,16 +108,16 @@ class Section:
         self.facts = facts or []
 
     @classmethod
-    def later(cls, key: str, write: Mapping[str, Callable[[Section], Any]]) -> Section:
-        """A section of which every other part is written when it is first read."""
+    def later(cls, key: str, write: Callable[[Section, str], Any]) -> Section:
+        """A section of which every other part is written when it is first read: `write` is called with its name."""
         section = object.__new__(cls)
         section.key, section._write = key, write
         return section
 
     def __getattr__(self, name: str) -> Any:
-        if name == "_write" or name not in getattr(self, "_write", ()):
+        if name not in SECTION:
             raise AttributeError(f"'Section' object has no attribute '{name}'", name=name, obj=self)
-        written = self._write[name](self)
+        written = self._write(self, name)
         setattr(self, name, written)
         return written
 

@@ -20,20 +20,20 @@ def accounting(case: Case) -> Part | None:
     """The table of the log; None if nothing was moved or the log cannot be followed."""
     if not case.moves:
         return None
-    rows, entries = [], []
-    for move, written in zip(case.moves, case.job.written("log"), strict=True):
-        moved = move.moved if move.litres else None
-        rows.append(_row(case, move, written, moved))
-        if move.litres:
-            entries.append({"number": move.number, "moved": plain(moved, "L"), "balance": plain(move.balance, "L")})
+    moves = case.moves
+    rows = [_row(case, move, written) for move, written in zip(moves, case.job.written("log"), strict=True)]
     table = Table(tuple(f"log.column.{name}" for name in COLUMNS), rows)
-    return Part("log", [line("log.meaning", reference=REFERENCE)], table, {"entries": entries})
+    return Part("log", [line("log.meaning", reference=REFERENCE)], table, lambda: {
+        "entries": [
+            {"number": move.number, "moved": plain(move.moved, "L"), "balance": plain(move.balance, "L")} for move in moves if move.litres
+        ],
+    })  # fmt: skip
 
 
-def _row(case: Case, move: Movement, written: Mapping[str, Any], moved: Any) -> list[Value]:
+def _row(case: Case, move: Movement, written: Mapping[str, Any]) -> list[Value]:
     dash = Word("dash")
     of, at = move.entry.get("vessel", move.entry.get("what")), move.entry.get("temperature")
-    litres = [dash if moved is None else Amount("volume", one, True, main=True) for one in (moved, move.balance)]
+    litres = [Amount("volume", one, True, main=True) for one in (move.moved, move.balance)] if move.litres else [dash, dash]
     return [
         Count(move.number), Word(f"event.{move.event}"), dash if of is None else pack_named(case, of),
         _read(case, move, written), dash if at is None else Amount("temperature", nominal(at)), *litres, Name(str(written.get("note", ""))),

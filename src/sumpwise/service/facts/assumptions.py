@@ -29,14 +29,15 @@ def assuming(case: Case) -> Part:
     mute = [assumed(one) for one, effects in rows if not effects]
     facts = [*(_best(rows) if case.agreement is None else []), *(assumed(one, effects, told) for one, effects in rows if effects), *facts]
     facts += [line("assumed.mute"), *mute] if mute else []
-    taken = [
-        {
-            "id": one.id, "whose": one.whose, "reason": one.taken.reason, "find": one.key.find,
-            "effects": {effect.answer: effect.size for effect in effects},
-        }
-        for one, effects in rows
-    ]  # fmt: skip
-    return Part("assumptions", facts, data={"taken": taken})
+    return Part("assumptions", facts, data=lambda: {
+        "taken": [
+            {
+                "id": one.id, "whose": one.whose, "reason": one.taken.reason, "find": one.key.find,
+                "effects": {effect.answer: effect.size for effect in effects},
+            }
+            for one, effects in rows
+        ],
+    })  # fmt: skip
 
 
 def _best(rows: list[tuple[Assumption, list[Effect]]]) -> list[Fact]:

@@ -109,12 +109,16 @@ class Name:
     text: str
 
 
+NO_VALUES: Mapping[str, Any] = {}
+"""The values of a sentence without slots."""
+
+
 @dataclass(frozen=True, slots=True)
 class Word:
     """An entry of the catalogue, with the values of its own slots."""
 
     id: str
-    values: Mapping[str, Value] = field(default_factory=dict)
+    values: Mapping[str, Value] = field(default_factory=lambda: NO_VALUES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +153,7 @@ class Fact:
     """
 
     id: str
-    values: Mapping[str, Value] = field(default_factory=dict)
+    values: Mapping[str, Value] = field(default_factory=lambda: NO_VALUES)
     verdict: str = ""
     severity: str = INFO
     entries: tuple[int, ...] = ()

@@ -44,13 +44,12 @@ def telling(case: Case) -> Part | None:
         return part
     back = not Standing(case, case.agreement).pours
     judged = [_verdict(told), _inside(told), *_next(case, told)] if back else [line("outlet.pour_first"), _inside(told)]
-    part.facts = [*judged, *_cautions(told)]
-    part.table = Table(
+    table = Table(
         ("outlet.column.match", "outlet.column.seen", "outlet.column.expected"),
         [[Count(i), stated(match), Share(expected.mean)] for i, (match, expected) in enumerate(told.matches, 1)],
     )
-    part.data = told.to_dict() | ({} if back else {"verdict": "pour first", "reason": "", "litres_needed": None})
-    return part
+    before = {} if back else {"verdict": "pour first", "reason": "", "litres_needed": None}
+    return Part("outlet", [*judged, *_cautions(told)], table, lambda: told.to_dict() | before)
 
 
 def _verdict(told: OutletEvidence) -> Fact:

@@ -136,18 +136,16 @@ def timed(case: Case) -> Part | None:
     helped = plan.helped
     rows: list[list[Value]] = [
         [
-            Clock(number_in(one.start, "min")), Word(f"timetable.{one.action}"),
-            Amount("volume", number_in(one.volume, "L")) if one.action == "empty" else case.method.one(case),
-            Amount("volume", number_in(one.pail, "L")),
+            Clock(one.start), Word(f"timetable.{one.action}"),
+            Amount("volume", one.volume) if one.action == "empty" else case.method.one(case), Amount("volume", one.pail),
         ]
         for one in (plan.helped if case.ask("exchange", "helper") else plan.alone).steps
         if one.action != "change"
     ]  # fmt: skip
-    starts = tuple(Clock(number_in(one.start, "min")) for one in helped.steps if one.action == "burst")
-    alone, shared = number_in(plan.alone.total, "min"), number_in(helped.total, "min")
+    starts = tuple(Clock(one.start) for one in helped.steps if one.action == "burst")
     says = line(
-        "timetable.times", alone=Clock(alone), helped=Clock(shared),
+        "timetable.times", alone=Clock(plan.alone.total), helped=Clock(helped.total),
         bursts=Series(starts), change=Amount("seconds", nominal(case.ask("exchange", "change"))),
     )  # fmt: skip
-    data = {"alone_minutes": alone, "helped_minutes": shared, "bursts": plan.alone.bursts}
+    data = {"alone_minutes": plan.alone.total, "helped_minutes": helped.total, "bursts": plan.alone.bursts}
     return Part("timetable", [says], Table(tuple(f"timetable.column.{c}" for c in ("start", "what", "amount", "pail")), rows), data)

@@ -26,6 +26,7 @@ from sumpwise.service.facts.fact import (
     Plain,
     Series,
     Share,
+    Table,
     Value,
     Window,
     Word,
@@ -176,15 +177,7 @@ class Writer:
 
     def section(self, part: Part) -> Section:
         """A section as it is printed and stored; each part of it is written when it is first read."""
-        columns, rows = (part.table.columns, part.table.rows) if part.table is not None and part.table.rows else ((), [])
-        return Section.later(part.key, {
-            "title": lambda section: unmarked(self.filled(f"{part.key}.title", part.title)),
-            "lines": lambda section: self._lines(part.facts),
-            "columns": lambda section: [unmarked(self.filled(head, {})) for head in columns],
-            "rows": lambda section: [[self.text(cell) for cell in row] for row in rows],
-            "facts": lambda section: list(map(self._record, part.facts, section.lines)),
-            "data": lambda section: part.data,
-        })  # fmt: skip
+        return Section.later(part.key, lambda section, name: _WRITTEN[name](self, part, section))
 
     def _lines(self, facts: list[Fact]) -> list[str]:
         count = 0
@@ -204,6 +197,22 @@ class Writer:
             "id": fact.id, "text": text, "severity": fact.severity, "verdict": fact.verdict, "entries": list(fact.entries),
             "quantity": next(sized, None), "values": values,
         }  # fmt: skip
+
+
+def _table(part: Part) -> Table:
+    """The table of a section; an empty one if it has no rows."""
+    return part.table if part.table is not None and part.table.rows else Table((), [])
+
+
+_WRITTEN: dict[str, Callable[[Writer, Part, Section], Any]] = {
+    "title": lambda writer, part, section: unmarked(writer.filled(f"{part.key}.title", part.title)),
+    "lines": lambda writer, part, section: writer._lines(part.facts),
+    "columns": lambda writer, part, section: [unmarked(writer.filled(head, {})) for head in _table(part).columns],
+    "rows": lambda writer, part, section: [[writer.text(cell) for cell in row] for row in _table(part).rows],
+    "facts": lambda writer, part, section: list(map(writer._record, part.facts, section.lines)),
+    "data": lambda writer, part, section: part.data,
+}  # fmt: skip
+"""How each part of a section is written."""
 
 
 @cache

@@ -80,10 +80,11 @@ def test_times(written, hint):
 
 
 @pytest.mark.parametrize(("written", "kind", "hint"), [
+    ("30'000 km", "length", "write 30000 km"), ("1’250’000 mL", "volume", "write 1250000 mL"), ("5'10 in", "length", ""),
     ("34 mN", "torque", "did you mean N·m?"), ("3.7 l/m", "flow", "did you mean L/min?"), ("9 quats", "volume", "did you mean quarts?"),
 ])  # fmt: skip
-def test_a_unit_that_is_meant_is_written_as_people_write_it(written, kind, hint):
-    with pytest.raises(sumpwise.UnitError) as error:
+def test_what_is_meant_is_written_as_people_write_it(written, kind, hint):
+    with pytest.raises(SumpwiseError) as error:
         notation.read(written, kind)
     assert error.value.hint == hint
 

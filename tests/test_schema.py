@@ -302,3 +302,23 @@ def test_no_size_is_below_nothing_and_each_is_one_value(table, key, unit):
         else:
             with pytest.raises(SumpwiseError, match=rf"\[{table}\] {key}"):
                 Job.from_dict(data)
+
+
+def descriptions(schema):
+    if isinstance(schema, dict):
+        yield from [schema["description"]] if isinstance(schema.get("description"), str) else []
+        for part in schema.values():
+            yield from descriptions(part)
+
+
+def test_what_a_form_shows_of_a_key_is_in_sentences():
+    told = list(descriptions(Job.json_schema()))
+    assert len(told) > 100
+    for text in told:
+        sentences = text.removesuffix(".").split(". ")
+        assert text.endswith(".")
+        assert not [one for one in sentences if not one[0].isupper()], text
+    vehicle = Job.json_schema()["properties"]["vehicle"]["properties"]
+    assert "Time, at least 1 d." in vehicle["interval_time"]["description"]
+    marks = Job.json_schema()["properties"]["level"]["properties"]["marks_volume"]["description"]
+    assert "Without a ± it is good to 5 %, one standard uncertainty (sump walls as cast)." in marks

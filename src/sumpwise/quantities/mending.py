@@ -23,6 +23,7 @@ _ROUGHLY = re.compile(rf"({_NUMBER}?) ?(?:ish\b|\+|-ish\b)(.*)|(.*?)[ ,-]*(?:app
 _EITHER = re.compile(rf"({_NUMBER}?) ?or ({_NUMBER}.*)")
 _BEHIND = re.compile(rf"([A-Za-z°µ·/-]{{1,12}})\.? ?({_NUMBER})")
 _REVERSED = re.compile(r"([0-9.,]+)( ?(?:-|–|to) ?)([0-9.,]+)([^0-9/]*)")
+_GROUPED = re.compile(r"([0-9]{1,3}(?:['’][0-9]{3})+)(?![0-9])(.*)")
 _CLOCK = re.compile(r"([0-9]{1,3}):([0-5][0-9])")
 
 
@@ -60,6 +61,8 @@ def _rewritten(text: str) -> list[tuple[str, str]]:
         found.append((f"{one[1].strip()} to {one[2]}", "write"))
     if one := _REVERSED.fullmatch(text):
         found.append((f"{one[3]}{one[2]}{one[1]}{one[4]}", "write"))
+    if one := _GROUPED.fullmatch(text):
+        found.append((one[1].replace("'", "").replace("’", "") + one[2], "write"))
     if one := _BEHIND.fullmatch(text):
         found.append((f"{one[2]} {one[1]}", "write the number first:"))
     return found

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import Any
 
 from sumpwise import _jsonschema as schema
 from sumpwise.quantities.boundary import Argument
 from sumpwise.quantities.units import INTERNAL
 from sumpwise.service.intake import FEWER, FORMAT, MOST_ENTRIES, VERSION
-from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf
-from sumpwise.service.schema import EVENT_NEEDS, LISTS, NEEDED_TABLES, TABLES
+from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf, described
+from sumpwise.service.schema import EVENT_NEEDS, LISTS, MINUTES_A_DAY, NEEDED_TABLES, TABLES
 
 
 def json_schema() -> dict[str, Any]:
     """The keys of a job file as JSON Schema."""
     properties: dict[str, Any] = {
-        "format": {"const": FORMAT}, "version": {"const": VERSION}, "title": {"type": "string", "description": "heading of the sheet"},
+        "format": {"const": FORMAT}, "version": {"const": VERSION}, "title": {"type": "string", "description": "Heading of the sheet."},
     }  # fmt: skip
     properties |= {name: _table(keys) for name, keys in TABLES.items()}
     for name, keys in LISTS.items():
@@ -43,9 +44,9 @@ def _table(keys: dict[str, Key]) -> dict[str, Any]:
 
 
 def _key(key: Key) -> dict[str, Any]:
-    said = [f"{key.meaning[0].upper()}{key.meaning[1:]}", in_words(key.kind), without(key), found(key)]
+    said = [key.meaning, in_words(key.kind), without(key), found(key)]
     not_blank = {"pattern": r"\S"} if key.required and key.kind == TEXT else {}
-    return _type(key.kind) | not_blank | {"description": ". ".join(part for part in said if part) + "."}
+    return _type(key.kind) | not_blank | {"description": " ".join(f"{part[0].upper()}{part[1:]}." for part in said if part)}
 
 
 def _type(kind: Field) -> dict[str, Any]:
@@ -73,16 +74,17 @@ def in_words(kind: Field) -> str:
     if isinstance(kind, Choice):
         return "one of " + ", ".join(kind.words)
     if isinstance(kind, SpanOf):
-        return f"a span of one kind: {kind.kind.kind}"
+        return described(kind)
     if not isinstance(kind, Argument):
         return kind
-    limits = [f"above {kind.above:g}"] if kind.above > float("-inf") else []
-    limits += [f"at least {kind.minimum:g}"] if kind.minimum > float("-inf") else []
-    limits += [f"below {kind.below:g}"] if kind.below < float("inf") else []
-    limits += [f"at most {kind.maximum:g}"] if kind.maximum < float("inf") else []
     name = " or ".join(kind.kinds)
-    unit = INTERNAL.get(name, "")
-    return name + (f", {' and '.join(limits)}{' ' + unit if unit and unit != '1' else ''}" if limits else "")
+    unit, size = ("d", MINUTES_A_DAY) if name == "time" and kind.minimum >= MINUTES_A_DAY else (INTERNAL.get(name, "1"), 1.0)
+    limits = [
+        f"{word} {limit / size:g}"
+        for word, limit in (("above", kind.above), ("at least", kind.minimum), ("below", kind.below), ("at most", kind.maximum))
+        if abs(limit) < inf
+    ]
+    return name + (f", {' and '.join(limits)}{'' if unit == '1' else f' {unit}'}" if limits else "")
 
 
 def found(key: Key) -> str:
@@ -93,10 +95,11 @@ def found(key: Key) -> str:
 def without(key: Key) -> str:
     """What is assumed if a key is left out, or written without an uncertainty."""
     if callable(key.doubt):
-        return "good to a few percent if it does not say, depending on the kind of unit"
+        return "without a ± it is good to a few percent, depending on the kind of unit"
     if key.doubt is not None:
         share = key.doubt.value
-        return f"good to {f'{100 * share:g} %' if isinstance(share, float) else share} (standard) if it does not say: {key.doubt.reason}"
+        size = f"{100 * share:g} %" if isinstance(share, float) else share
+        return f"without a ± it is good to {size}, one standard uncertainty ({key.doubt.reason})"
     default = key.default
     if default is None:
         return ""

@@ -187,8 +187,9 @@ def test_what_a_claim_takes_if_all_is_stirred(claim):
 
 def test_the_pail_that_is_emptied_is_told_with_what_it_holds_itself():
     pail, jug = DATA["vessel"]
-    vessels = [{"name": "tub", "graduation": "0.1 L", "holds": "1 L"}, pail | {"holds": "4 L"}, jug]
-    assert "The pail holds 4 L: empty it after every 3 bursts." in said(plan(DEMO.with_(vessel=vessels, log=[])), "steps")
+    vessels = [{"name": "tub", "graduation": "0.1 L", "holds": "1 L"}, pail | {"holds": "4.5 L"}, jug]
+    steps = said(plan(DEMO.with_(vessel=vessels, log=[])), "steps")
+    assert "The pail holds 4.5 L: empty it after every 3 bursts, before it is full to the brim." in steps
 
 
 def test_an_effect_on_the_time_to_air_is_never_nothing():

@@ -8,6 +8,7 @@ from sumpwise._math import every, where
 from sumpwise.errors import RangeError, UnitError, shown, with_article
 from sumpwise.quantities.magnitudes import is_missing
 from sumpwise.quantities.reading import PLAIN
+from sumpwise.quantities.spelling import hint_for
 from sumpwise.quantities.units import EXAMPLES, INTERNAL, Unit, by_symbol, internal_unit
 
 TYPE_CHECKING = False
@@ -80,10 +81,9 @@ class Expected:
         """The unit, as one of the expected kind."""
         if unit.kind not in self.kinds and (self.needs_unit or unit.kind != "fraction"):
             if unit.symbol != "K" or "interval" not in self.kinds:
-                hint = "a temperature difference is written Δ°C or °C interval" if unit.kind == "temperature" else ""
                 raise UnitError(
                     f"is {with_article(unit.kind)}; expected {with_article(self.due())}", code="unit.kind",
-                    argument=name, value=value, allowed=self.example(), hint=hint if "interval" in self.kinds else "",
+                    argument=name, value=value, allowed=self.example(), hint=hint_for(unit, self.kinds),
                 )  # fmt: skip
             unit = by_symbol("Δ°C")
         return unit

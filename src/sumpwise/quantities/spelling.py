@@ -30,6 +30,8 @@ _HINTS = {
     ("temperature", "deg"): "°C or °F?", ("temperature", "Δ°C"): "a temperature is written °C",
     ("temperature", "Δ°F"): "a temperature is written °F",
 }  # fmt: skip
+WEIGHED = "weighed_fluid(mass, temperature, density_15) gives the volume of fluid that was weighed"
+"""The hint for a mass where a volume is due."""
 
 
 _CASED = ("st", "nm", "mo", "rad")
@@ -115,6 +117,13 @@ def _is_fraction(num: int, den: int, unit: Unit) -> bool:
     return unit.kind == "volume" or (unit.system == "US" and num == 1) or (usual and num < den)
 
 
+def hint_for(unit: Unit, kinds: tuple[str, ...]) -> str:
+    """What to do with a unit of another kind than those expected, whatever the unit; empty if nothing can be said."""
+    if unit.kind == "temperature" and "interval" in kinds:
+        return "a temperature difference is written Δ°C or °C interval"
+    return WEIGHED if unit.kind == "mass" and "volume" in kinds else ""
+
+
 def due(s: str, unit: Unit, kind: Kind) -> Unit:
     """The unit, if it is of an expected kind; K is an interval where an interval is expected."""
     if kind is None or unit.kind == kind:
@@ -127,6 +136,7 @@ def due(s: str, unit: Unit, kind: Kind) -> Unit:
     hint = ""
     for one in kinds:
         hint = hint or _HINTS.get((one, unit.symbol), "")
+    hint = hint or hint_for(unit, kinds)
     wanted = " or ".join([with_article(one) for one in kinds])
     raise wrong(
         UnitError, s, f"{unit.symbol} is a unit of {unit.kind}, and {wanted} was expected", _accepted(kinds), hint,

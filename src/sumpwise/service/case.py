@@ -15,7 +15,7 @@ from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.facts.fact import Value, Word
 from sumpwise.service.facts.refusals import refused
-from sumpwise.service.filled import Filled
+from sumpwise.service.filled import BRIM, Filled
 from sumpwise.service.matching import evidence_of
 from sumpwise.service.methods.bursts import BURSTS
 from sumpwise.service.methods.comparison import Comparison, MethodResult, compared
@@ -152,12 +152,12 @@ class Case(Filled):
         if self.filler_rate is None:
             return Word("timetable.no_tube")
         burst = method.burst(self)
-        holds = nominal(self.ask("vessel", "holds", self.pail or {"name": "pail"}))
+        room = BRIM * nominal(self.ask("vessel", "holds", self.own_pail or {"name": "pail"}))
         change, emptying = (inside(nominal(self.ask("exchange", key)), "time") for key in ("change", "emptying"))
         try:
             _, plan = planned(
                 inside(count * burst, "volume"), inside(self.flow, "flow"), self.filler_rate, inside(self.spare, "volume"),
-                inside(holds, "volume"), burst=inside(burst, "volume"), reaction=self.reaction, change=change, emptying=emptying,
+                inside(room, "volume"), burst=inside(burst, "volume"), reaction=self.reaction, change=change, emptying=emptying,
                 helper=bool(self.ask("exchange", "helper")),
             )  # fmt: skip
         except SumpwiseError as error:

@@ -25,6 +25,8 @@ from sumpwise.uncertainty import nominal, standard
 
 NOTHING = 1e-9
 """Litres that are less than rounding."""
+BRIM = 0.9
+"""How full a pail may get, as a share of what it holds: one that is full to the brim cannot be carried without spilling."""
 DRAWN = tuple(one.volume.name for one in COMPARTMENTS if one.drawn)
 
 
@@ -227,6 +229,19 @@ class Filled(Logged):
     def out(self) -> float:
         """The same, as a plain number of litres."""
         return nominal(self.let_out)
+
+    @property
+    def own_pail(self) -> dict[str, Any] | None:
+        """The pail of the job, if what drains does not fill it to the brim; None if another one is needed."""
+        own = self.pail
+        if own is None or self.catches(own) or "holds" not in own:
+            return own
+        return own if BRIM * nominal(own["holds"]) >= self.out else None
+
+    @property
+    def room(self) -> float | None:
+        """Litres that it may catch before it must be emptied; None if the job does not say what it holds."""
+        return None if self.own_pail is None or "holds" not in self.own_pail else BRIM * nominal(self.own_pail["holds"])
 
     @WorkedOut
     def refill(self) -> Any:

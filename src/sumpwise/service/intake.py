@@ -16,8 +16,8 @@ from sumpwise.service.consistency import Consistency, with_window
 from sumpwise.service.dates import day
 from sumpwise.service.keys import DATE, FLAG, LONGEST_TEXT, MONEY, TEXT, Choice, Field, Key, SpanOf, described
 from sumpwise.service.problems import Problems
-from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ALSO, ANYWHERE, LISTS, NEEDED_TABLES, ON_A_STICK, TABLES, keys_of
-from sumpwise.service.weights import INSTEAD, MASS, doubted, is_weight, litres_of, to_last_digit
+from sumpwise.service.schema import ABOUT, ABOUT_DEGREES, ALSO, ANYWHERE, EVENT_NEEDS, LISTS, NEEDED_TABLES, ON_A_STICK, TABLES, keys_of
+from sumpwise.service.weights import AS_VOLUME, INSTEAD, MASS, WEIGHED, doubted, is_weight, litres_of, to_last_digit
 from sumpwise.uncertainty import nominal, source, standard
 
 FORMAT = "sumpwise job"
@@ -30,6 +30,9 @@ MOST_ENTRIES = 2_000
 """The most entries of a list in a job file."""
 FEWER = {"vessel": 50}
 """The same for lists in which every entry is weighed against the whole log."""
+AMOUNT = "reading", "volume"
+MEASURED_AS = dict.fromkeys(("weight", "mass", "weighed", "amount", "litres", "liters", "quarts"), AMOUNT) | {"temp": ("temperature",)}
+"""What people call a value -> the keys that it may be meant for, the likeliest first."""
 STEM, SHORTEST = 5, 4
 """So many letters of two words make them alike; shorter words are not compared."""
 
@@ -149,7 +152,10 @@ class _Reader:
             spec = keys.get(key)
             if spec is None:
                 words = [name for name, one in keys.items() if isinstance(one.kind, Choice) and key in one.kind.words]
-                self.unknown([*pointer, key], f"{place} {key}", key, keys, f"write {words[0]} = {key!r}" if words else "")
+                needs = EVENT_NEEDS.get(str(content.get("event")), keys)
+                meant = sorted((one for one in MEASURED_AS.get(str(key).lower(), ()) if one in keys), key=lambda one: one not in needs)
+                hint = f"write {words[0]} = {key!r}" if words else f"write it as {meant[0]}" if meant else ""
+                self.unknown([*pointer, key], f"{place} {key}", key, keys, hint)
                 continue
             kind, label = spec.kind, whose + key.replace("_", " ")
             try:
@@ -198,10 +204,10 @@ class _Reader:
         try:
             return self.measured(raw, plain, kind, label)
         except SumpwiseError as error:
-            if not is_weight(error, kind, pointer[0]):
+            if not is_weight(error):
                 raise
-            if self.density is None:
-                error.hint = INSTEAD
+            if pointer[0] not in WEIGHED or self.density is None:
+                error.hint = INSTEAD if pointer[0] in WEIGHED else AS_VOLUME
                 raise
         mass = self.measured(raw, plain, MASS, label)
         self.weighed.append(_spot(pointer))

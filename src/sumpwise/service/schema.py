@@ -232,7 +232,7 @@ TABLES: dict[str, dict[str, Key]] = {
     "shopping": {
         "currency": Key(TEXT, "currency of the prices", Default("units of money", UNSAID), find="give it in the job"),
         "need_uncertainty": Key(VOLUME, "standard uncertainty of the need, on top of that of the drains",
-                                Default("0.02", "spills, fluid that stays in bottles, and bursts that overrun", of="need"),
+                                Default("0.02", "spills, fluid that stays in bottles, and what runs over", of="need"),
                                 find="measure what drains before you buy", spread=True),
         "risk": Key(argument("fraction", above=0, below=0.5, scalar=True), "accepted chance of running short",
                     Default("5 %", UNSAID),

@@ -219,10 +219,12 @@ class Standing:
         None before anything went in, when more may still come out, and where the unit cannot be followed so far.
         Judging by the vials, the old fluid left now is known better than by the amounts; the rest of the work takes the same share of it.
         """
-        if not nominal(self.poured):
-            return None
+        return self.after([]) if nominal(self.poured) else None
+
+    def after(self, more: list[Operation]) -> Any:
+        """The same if some operations are added to the method at its end."""
         later = self.kept_back
-        course = [Operation(POUR, max(0.0, self.missing - later)), *self.left, Operation(POUR, max(0.0, later))]
+        course = [Operation(POUR, max(0.0, self.missing - later)), *self.left, *more, Operation(POUR, max(0.0, later))]
         try:
             if not self.case.kind.pumped:
                 done = [move.operation for move in self.moves]

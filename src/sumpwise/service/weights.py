@@ -9,7 +9,8 @@ from sumpwise.errors import SumpwiseError
 from sumpwise.filling.explanation import DENSITY
 from sumpwise.fluid.density import REFERENCE
 from sumpwise.quantities.arguments import number_in
-from sumpwise.quantities.boundary import Argument, argument, inside
+from sumpwise.quantities.boundary import argument, inside
+from sumpwise.quantities.spelling import WEIGHED as BY_FUNCTION
 from sumpwise.service.keys import Doubt
 from sumpwise.uncertainty import is_uncertain, nominal, source, standard
 
@@ -20,15 +21,13 @@ OUNCE = 0.028
 """Kilograms to which a weight without decimals of its own is read, such as 3 lb 4 oz."""
 DOUBT = Doubt(0.005, "something was weighed: a data sheet has a typical figure, and used fluid is a little denser than new")
 """How well the density is known that a weight is divided by, if the job does not say."""
-INSTEAD = (
-    "give density_15 under [fluid], such as 850 kg/m³, and a weight is read by it; or write a volume: 1 kg of fluid is about 1.18 L, 1 lb "
-    "about 0.57 US qt"
-)
+AS_VOLUME = "write a volume: 1 kg of fluid is about 1.18 L, 1 lb about 0.57 US qt"
+INSTEAD = f"give density_15 under [fluid], such as 850 kg/m³, and a weight is read by it; or {AS_VOLUME}"
 
 
-def is_weight(error: SumpwiseError, kind: Argument, table: object) -> bool:
-    """Whether a value that was refused is the weight of some fluid; ounces may be fluid ounces."""
-    return table in WEIGHED and kind.kind == "volume" and error.code == "unit.kind" and "of mass" in error.problem and not error.hint
+def is_weight(error: SumpwiseError) -> bool:
+    """Whether a value that was refused is a mass where a volume is due; ounces may be fluid ounces."""
+    return error.hint == BY_FUNCTION
 
 
 def doubted(density: Any) -> Any:

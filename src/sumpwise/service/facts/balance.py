@@ -38,6 +38,7 @@ from sumpwise.service.facts.fact import (
     Written,
     item,
     line,
+    lower_by,
 )
 from sumpwise.service.facts.phrases import chance as probability
 from sumpwise.service.facts.phrases import entry_said
@@ -53,7 +54,6 @@ MOST_NAMED = 4
 """How many entries the sheet names as possible causes of a conflict; its data hold all."""
 NEGLIGIBLE = 0.01
 """A cause with less than this share of the variance is not named."""
-TENTH = 0.1
 MISLEADING = 0.02
 """From this many litres up, what was read is said to be misleading."""
 CAUSES = {
@@ -106,7 +106,7 @@ def disputed(case: Case) -> Part | None:
 def _unnamed(found: Agreement) -> Fact:
     """That no single entry explains it; and what would, if it was never entered: a pour if the stick shows more in the end."""
     more = nominal(found.estimates[-1]) - nominal(found.estimates[0])
-    return line("conflict.none_named" if more > 0 else "conflict.none_named_out", amount=Amount("volume", abs(more), step=TENTH))
+    return line("conflict.none_named" if more > 0 else "conflict.none_named_out", amount=lower_by(abs(more)))
 
 
 def _suspect(one: Suspect, written: dict[str, Any]) -> Fact:

@@ -226,6 +226,15 @@ def expected(litres: Any) -> Amount:
     return Amount("volume", litres, step=2 * SPARE if standard(litres) >= SPARE else None, main=True)
 
 
+TENTHS = 0.3
+"""From this many litres up, how far the level may be off is told to a tenth of a litre."""
+
+
+def lower_by(litres: Any) -> Amount:
+    """By how much a level is or may be off: always in the main unit, so that it is the same in every sentence."""
+    return Amount("volume", litres, step=2 * SPARE if nominal(litres) >= TENTHS else None, main=True)
+
+
 MOST_PLACES = 6
 
 

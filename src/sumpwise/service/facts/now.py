@@ -30,19 +30,20 @@ from sumpwise.service.facts.fact import (
     expected,
     item,
     line,
+    lower_by,
 )
 from sumpwise.service.facts.outlet import aimed, unpumped
-from sumpwise.service.facts.phrases import entry_said
+from sumpwise.service.facts.phrases import entry_said, wished
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.facts.steps import timings
 from sumpwise.service.kinds import FILL_HOLE, OVERFLOW, SEALED, STICK
 from sumpwise.service.logged import too_hot
 from sumpwise.service.measures import measures, still
 from sumpwise.service.methods.bursts import Bursts
-from sumpwise.service.methods.method import closing, pail, torque
+from sumpwise.service.methods.method import MOST, at_least, closing, pail, torque
 from sumpwise.service.movements import LEAK_WORDS, may_be_bursts, may_be_pan, names_pan, says
 from sumpwise.service.render.figures import plain
-from sumpwise.service.standing import LEAST, LOST, Standing
+from sumpwise.service.standing import LEAST, LOST, SAFE, Standing
 from sumpwise.service.suspects import suspects
 from sumpwise.service.weights import kilograms_of
 from sumpwise.uncertainty import combine, nominal, standard
@@ -60,6 +61,15 @@ HELPS = 0.9
 """A measurement that leaves more than this share of the uncertainty is not worth the trouble."""
 UNSURE = 2.0
 """A level is not called right if its standard uncertainty is more than so many times the distance from the target to a mark."""
+ORDINARY = 0.15
+"""Litres, one standard uncertainty: what the count may be uncertain by before bursts are shortened for it; a level that nobody has read is
+as uncertain."""
+FULL = 0.97
+"""From this share of what a vessel holds, it is full."""
+LESS_SURE = 0.05
+"""By so much less than asked must the target be probable before the sheet says that the bursts planned are too few."""
+WORTH = 0.5
+"""If the count is so poor that a burst may last less than this share of what the level as counted allows, the level is read first."""
 MOST_WAYS = 2
 """How many such measurements are named."""
 DRIVEN = {FILL_HOLE: "next.done_hole", OVERFLOW: "next.done_plug"}
@@ -90,8 +100,7 @@ def standing(case: Case) -> Part:
     if case.halted:
         part.facts.append(line("now.halted", CAUTION))
     elif here.below_pump:
-        below = Amount("volume", here.below_pump, step=TENTH if here.below_pump >= TENTH else None)
-        part.facts.append(line("now.engine", CAUTION, below=below))
+        part.facts.append(line("now.engine", CAUTION, below=lower_by(here.below_pump)))
     elif here.too_full and case.kind.pumped:
         part.facts.append(line("now.full", CAUTION))
     elif found.conflict:
@@ -193,7 +202,11 @@ def _next(case: Case) -> tuple[list[Fact], dict[str, object]]:
     if here.of_the_book is not None and here.of_the_book > 0:
         return _book(case, here, here.of_the_book)
     facts, data = (None if here.checked else _poured(case, here)) or _worked(case, here)
-    return [*_leaking(case, here), *(_closed(case, here, data["action"] == "pour") if here.plug_out else []), *facts], data
+    closed = _closed(case, here, data["action"] == "pour") if here.plug_out else []
+    if case.check.key == FILL_HOLE:  # what fills it comes with the plug
+        closed = [*(fact for fact in facts if fact.id == "next.clean"), *closed]
+        facts = [fact for fact in facts if fact not in closed]
+    return [*_leaking(case, here), *_brimful(case, here), *closed, *facts], data
 
 
 def _leaking(case: Case, here: Standing) -> list[Fact]:
@@ -202,6 +215,18 @@ def _leaking(case: Case, here: Standing) -> list[Fact]:
     if last is None or last.event != "lost" or not says(last.entry, LEAK_WORDS):
         return []
     return [line("next.leak", CAUTION, (last.number,), entry=Count(last.number), said=entry_said(case.job.written("log")[last.number - 1]))]
+
+
+def _brimful(case: Case, here: Standing) -> list[Fact]:
+    """That more may be running, if what was drained last filled its vessel."""
+    last = here.last
+    if last is None or last.event != "drained":
+        return []
+    vessel, read = case.vessels[last.entry["vessel"]], nominal(last.entry["reading"])
+    if vessel.capacity is None or read < FULL * number_in(vessel.capacity, "L"):
+        return []
+    said = entry_said(case.job.written("log")[last.number - 1])
+    return [line("next.brim", CAUTION, (last.number,), vessel=Name(vessel.name), entry=Count(last.number), said=said)]
 
 
 def _book(case: Case, here: Standing, litres: float) -> tuple[list[Fact], dict[str, object]]:
@@ -294,7 +319,7 @@ def _poured(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]] 
         if here.too_full or (here.known and here.band is not None and here.missing < -here.band):
             far = "next.too_full_far" if here.known else "next.too_full_start" if case.kind.pumped else "next.too_full_hole"
             key = far if here.too_full else "next.too_full"
-            return [line(key, CAUTION, amount=Amount("volume", -here.missing))], {"action": "take out"}
+            return [line(key, CAUTION, amount=Amount("volume", -here.missing, main=True))], {"action": "take out"}
         return None
     facts: list[Fact] = []
     if here.helped:
@@ -375,17 +400,23 @@ def _burst(case: Case, here: Standing, method: Bursts) -> tuple[list[Fact], dict
         return [said], {"action": "mend the log"}
     seconds, litres = method.seconds(case), method.burst(case)
     burst: Value = method.one(case)
-    lower = nominal(here.below_start) - max(0.0, case.out - nominal(case.refill))
+    planned = max(0.0, case.out - nominal(case.refill))
+    known, doubt = max(0.0, nominal(here.below_start) - planned), standard(here.below_start)
+    lower = nominal(here.below_start) - planned + SAFE * max(0.0, doubt - ORDINARY)
     lower = lower if lower > LEAST else 0.0
     lasts = case.seconds_until_air(case.meanwhile, lower)
+    if lasts < WORTH * min(seconds, case.seconds_until_air(case.meanwhile, known)):
+        return _count_lost(case, here)
     facts: list[Fact] = []
-    if lower and lasts < seconds * (1 - CLOSE):
+    if lower and int(lasts) < int(seconds + CLOSE):
         less = case.flow * lasts / 60
-        whole = division(case, case.pail, less).below(less)
-        if not whole.value:
+        poor = {"doubt": Amount("volume", doubt, main=True)} if doubt > ORDINARY else {}
+        whole = division(case, case.own_pail, less).below(less)
+        if not (whole.value or poor):
             return _count_lost(case, here)
-        burst, litres, seconds = whole, whole.value, whole.value / case.flow * 60
-        facts.append(line("next.shorter", lower=Amount("volume", lower, step=TENTH)))
+        burst, litres = (Amount("volume", less, step=TENTH, main=True), less) if poor else (whole, whole.value)
+        seconds = litres / case.flow * 60
+        facts.append(line("next.shorter_doubt" if poor else "next.shorter", lower=lower_by(lower), **poor))
     soonest, first = method.soonest(case, lower), Word("none")
     if soonest < seconds and not case.bursts_done:
         back = case.ask("circuit", "drain_back")
@@ -401,17 +432,34 @@ def _burst(case: Case, here: Standing, method: Bursts) -> tuple[list[Fact], dict
     if case.meanwhile:
         says["rate"] = Amount("flow", case.meanwhile, step=TENTH)
     run = line("next.burst_helped" if case.meanwhile else "next.burst", CAUTION, **says)
-    facts += [said] if said else []
+    facts += [*([said] if said else []), *_too_few(case, here, method)]
     return [*_room(case, here, litres), run, *facts], {"action": "burst"}
+
+
+def _too_few(case: Case, here: Standing, method: Bursts) -> list[Fact]:
+    """That the bursts planned no longer meet the target, as the work has gone, and how many would, unless the vials say."""
+    if here.told is not None or here.foreseen is None or not case.comparison[method.key].meets_target:
+        return []
+    chance, count = at_least(here.foreseen, case.target), method.count(case)
+    if chance > case.probability - LESS_SURE:
+        return []
+
+    def met(more: int) -> bool:
+        ahead = here.after(method.round(case) * more)
+        return ahead is not None and at_least(ahead, case.target) >= case.probability
+
+    enough = next((n for n in range(count + 1, MOST + 1) if met(n - count)), 0)
+    more = Word("next.more_bursts", {"count": Count(enough)}) if enough else Word("next.no_more_bursts")
+    return [line("next.below_target", CAUTION, fresh=Share(here.foreseen), more=more, **wished(case.target, chance, case.probability))]
 
 
 def _room(case: Case, here: Standing, litres: float) -> list[Fact]:
     """That the pail must be emptied first, if what comes out no longer fits into it."""
-    if case.pail is None or "holds" not in case.pail or not here.caught + litres > nominal(case.pail["holds"]) >= litres:
+    if case.own_pail is None or case.room is None or not (here.caught and here.caught + litres > case.room):
         return []
-    holds = next(one["holds"] for one in case.job.written("vessel") if one["name"] == case.pail["name"])
+    holds = next(one["holds"] for one in case.job.written("vessel") if one["name"] == case.own_pail["name"])
     caught = Amount("volume", here.caught, main=True)
-    return [line("next.empty", CAUTION, vessel=Name(case.pail["name"]), caught=caught, holds=Written(holds, "volume"))]
+    return [line("next.empty", CAUTION, vessel=Name(case.own_pail["name"]), caught=caught, holds=Written(holds, "volume"))]
 
 
 def _count_lost(case: Case, here: Standing) -> tuple[list[Fact], dict[str, object]]:

@@ -8,6 +8,7 @@ from typing import Any
 from sumpwise.filling.bursts import BurstPlan
 from sumpwise.quantities.arguments import number_in
 from sumpwise.service.case import Case
+from sumpwise.service.divisions import CLOSE
 from sumpwise.service.facts.fact import (
     CAUTION,
     NOTE,
@@ -25,6 +26,7 @@ from sumpwise.service.facts.fact import (
     Word,
     Written,
     line,
+    lower_by,
 )
 from sumpwise.service.facts.phrases import named
 from sumpwise.service.kinds import SEALED
@@ -67,9 +69,9 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
         shown, inside = 1 - nominal(bursts[-1][0].outlet), 1 - nominal(bursts[-1][1].resident)
         key = "steps.outlet_ahead" if shown < inside else "steps.outlet_behind"
         part.facts.append(line(key, NOTE, shown=Share(shown), inside=Share(inside)))
-    if fit < len(bursts) and case.pail is not None:
-        holds = Written(next(one["holds"] for one in case.job.written("vessel") if one["name"] == case.pail["name"]), "volume")
-        says: dict[str, Value] = {"vessel": Name(case.pail["name"]), "holds": holds}
+    if fit < len(bursts) and case.own_pail is not None:
+        holds = Written(next(one["holds"] for one in case.job.written("vessel") if one["name"] == case.own_pail["name"]), "volume")
+        says: dict[str, Value] = {"vessel": Name(case.own_pail["name"]), "holds": holds}
         often = line("steps.empty", NOTE, count=Count(fit), **says) if fit > 1 else line("steps.empty_each", NOTE, **says)
         part.facts.append(often)
     if method.shortened(case):
@@ -84,7 +86,7 @@ def _bursts(case: Case, method: Bursts, part: Part) -> None:
         "reaction": Amount("seconds", nominal(number_in(case.reaction, "min"))),
     }  # fmt: skip
     if unreturned >= HUNDREDTH / 2:
-        part.facts.append(line("steps.air_short", NOTE, short=Amount("volume", unreturned), **air))
+        part.facts.append(line("steps.air_short", NOTE, short=lower_by(unreturned), **air))
     else:
         part.facts.append(line("steps.air", NOTE, **air))
     if said := timings(case):
@@ -122,10 +124,8 @@ def timings(case: Case) -> Fact | None:
 
 
 def _fit(case: Case, burst: float) -> int:
-    """How many bursts the pail of the job holds, one after the other; at least one, which a timetable refuses if it does not fit."""
-    if case.pail is None or "holds" not in case.pail:
-        return MOST
-    return max(1, int(nominal(case.pail["holds"]) / burst + HUNDREDTH))
+    """How many bursts the pail of the job may catch one after the other; at least one, which a timetable refuses if it does not fit."""
+    return MOST if case.room is None else max(1, int(case.room / burst + CLOSE))
 
 
 def timed(case: Case) -> Part | None:

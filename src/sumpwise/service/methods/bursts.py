@@ -68,11 +68,12 @@ class Bursts(Method):
         return stated is not None and nominal(stated) / case.flow * 60 > case.seconds_to_air * (1 + 1e-9)
 
     def _measured(self, case: Case) -> OnScale:
-        """What the pump can take, in whole divisions of the pail that it is caught in."""
+        """What the pump can take and its pail can catch, in whole divisions of the pail."""
 
         def most() -> OnScale:
             litres = case.flow * case.seconds_to_air / 60
-            return division(case, case.pail, litres).below(litres)
+            litres = litres if case.room is None else min(litres, case.room)
+            return division(case, case.own_pail, litres).below(litres)
 
         return case.once("burst", most, held=True)
 
@@ -91,7 +92,7 @@ class Bursts(Method):
         return min(MOST, ceil(litres / self.burst(case) - 1e-9))
 
     def _enough(self, case: Case) -> int:
-        operations = [*self._refill(case), *self._round(case) * MOST]
+        operations = [*self._refill(case), *self.round(case) * MOST]
         best = [after.resident for after in reached(case, case.middle, at_best(operations))[1::2]]
         return enough(case, best, lambda n: reached(case, case.circuit, operations[: 2 + 2 * n])[-1].resident) or worthwhile(case, best)
 
@@ -105,7 +106,8 @@ class Bursts(Method):
         """Plug, pan and refill: if more or less comes out than expected, that much more or less is poured back."""
         return [Operation(DRAIN, case.let_out), Operation(POUR, combine(nominal(case.refill), [(1.0, case.let_out)]))]
 
-    def _round(self, case: Case) -> list[Operation]:
+    def round(self, case: Case) -> list[Operation]:
+        """One burst, and what is poured back after it."""
         burst, meanwhile = self.burst(case), case.meanwhile * self.seconds(case) / 60
         return [Operation(PUMP, burst, meanwhile), Operation(POUR, burst - meanwhile)]
 
@@ -116,14 +118,14 @@ class Bursts(Method):
 
     def operations(self, case: Case) -> list[Operation]:
         """Plug and pan, the refill, then burst and pour; the rest of the refill after the last."""
-        rounds = [*self._refill(case), *self._round(case) * self.count(case)]
+        rounds = [*self._refill(case), *self.round(case) * self.count(case)]
         if self.rest(case):
             rounds[-1] = Operation(POUR, rounds[-1].volume + self.rest(case))
         return rounds
 
     def left(self, case: Case) -> list[Operation]:
         """The bursts that the log does not have yet, each poured back."""
-        return self._round(case) * (self.count(case) - case.bursts_done)
+        return self.round(case) * (self.count(case) - case.bursts_done)
 
     def fresh(self, case: Case) -> Any:
         return case.course(self)[-1][1].resident

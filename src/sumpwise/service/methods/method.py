@@ -137,7 +137,8 @@ class Method:
 
     def used(self, case: Case) -> float:
         """Cost of washers, filters and own hours."""
-        each = self.washers * nominal(case.ask("costs", "washer")) + self.filters(case) * nominal(case.ask("costs", "filter"))
+        wears = {"washer": self.washers, "filter": self.filters(case)}
+        each = sum(count * nominal(case.ask("costs", part)) for part, count in wears.items() if count)
         return self.times(case) * each + self.hours(case) * (case.job.value("costs", "hour") or 0.0)
 
     def rhythm(self, case: Case) -> float | None:
@@ -215,11 +216,9 @@ def litres(value: Any) -> Any:
 
 
 def pail(case: Case) -> Word:
-    """What to drain into: the pail of the job if it can hold the fluid, else any pail with a scale."""
-    own = case.pail
-    if own is None or not (case.catches(own) or nominal(own.get("holds", case.out)) >= case.out):
-        return Word("steps.a_pail")
-    return Word("steps.vessel", {"name": Name(own["name"])})
+    """What to drain into: the pail of the job if it can hold the fluid, else any other with a scale."""
+    own = case.own_pail
+    return Word("steps.a_pail") if own is None else Word("steps.vessel", {"name": Name(own["name"])})
 
 
 def torque(case: Case) -> Word:

@@ -127,8 +127,10 @@ class Writer:
             if shown.unit is not None and unit.system and system_of(shown.unit) != system_of(unit)
         ]  # fmt: skip
         shown = one.text
+        about = f"{self.words['about']} " if without_about(one.text) != one.text else ""
+        if one.kind == "temperature" and not shown.endswith(unit.symbol):  # 188F is shown as a worked-out one is, 188 °F
+            shown = about + _converted(shown, unit.symbol)
         if others:
-            about = f"{self.words['about']} " if without_about(one.text) != one.text else ""
             if self.system.second:
                 shown = _beside([shown, *(about + _converted(shown, symbol) for symbol in others)])
             else:

@@ -16,7 +16,7 @@ WORDS: dict[str, str] = {
     "assumed.rhythm": "Each method is repeated at the interval, the yearly drain every year.",
     "assumed.machine_fluid": "For a machine exchange only the fluid is counted, not the shop's labour.",
     "assumed.machine_quote": "A machine exchange costs what the quote says, including the fluid.",
-    "assumed.no_prices": "The job has no prices for fluid, so the costs are for washers and filters only.",
+    "assumed.no_prices": "The job has no prices for fluid, so the costs are without it.",
     "assumed.key": "{what}: {value} ({reason}).{matters}",
     "assumed.usually": "{what}: {value}, usually {low} to {high} ({reason}).{matters}",
     "assumed.between": "{what}: {low} to {high} ({shape}; {reason}).{matters}",

@@ -259,9 +259,26 @@ WORDS: dict[str, str] = {
         "off, {back}, is drawn from the sump again first."
     ),
     "next.helped": "First write down what the helper poured while the pump ran; it is part of what follows.",
+    "next.below_target": (
+        "**The bursts planned are no longer enough for the target**: as the log stands, {fresh} of the fill would then be new, and the "
+        "probability that it is at least {target} is {probability} ({asked} wanted).{more}"
+    ),
+    "next.more_bursts": " {count} in all would do: write bursts = {count} under exchange in the job file.",
+    "next.no_more_bursts": " More of the same would not change that.",
+    "next.brim": (
+        "**The {vessel} is full**, log entry {entry}, {said}: if more runs out, or ran over, catch it in another vessel and enter it "
+        "before anything is poured."
+    ),
     "next.shorter": "It is shorter than planned: by the log the sump is {lower} lower than it was to be by now.",
-    "next.clean": "**Empty the {vessel} and wipe it clean first**: by the log {caught} of old fluid is in it.",
-    "next.empty": "**Empty the {vessel} first**: by the log {caught} is in it, and it holds {holds}.",
+    "next.shorter_doubt": (
+        "It is shorter than planned: the standard uncertainty of the count is {doubt}, so the sump may be {lower} lower than it was to be "
+        "by now. Once the level has been read again, with the line back on, the bursts can be longer."
+    ),
+    "next.clean": "**Before you pour, empty the {vessel} and wipe it clean**: by the log {caught} of old fluid is in it.",
+    "next.empty": (
+        "**Empty the {vessel} first**: by the log {caught} is in it, it holds {holds}, and what comes next would fill it to the brim or "
+        "more."
+    ),
     "next.drain": "**Drain number {number} of {count}**: expect {plug}; read what came out and its temperature, and write both down.",
     # -- steps
     "steps.title": "Step by step: {method}",
@@ -311,8 +328,8 @@ WORDS: dict[str, str] = {
         "{seconds} s at {flow}, while the helper pours steadily, {rate}; stop, and pour the rest of what came out. {times} "
         "{times#time|times}.{first}"
     ),
-    "steps.empty": "The {vessel} holds {holds}: empty it after every {count} bursts.",
-    "steps.empty_each": "The {vessel} holds {holds}: empty it after every burst.",
+    "steps.empty": "The {vessel} holds {holds}: empty it after every {count} bursts, before it is full to the brim.",
+    "steps.empty_each": "The {vessel} holds {holds}: empty it after every burst, before it is full to the brim.",
     "steps.shortened": (
         "**Shorter bursts than the job asks**: one of {asked} takes {lasts} s, and the pump draws air after {air} s. The plan has {count} "
         "of {burst}."

@@ -897,3 +897,11 @@ def test_what_the_last_entry_moved_is_the_difference_of_the_balances():
         assert nominal(moved.magnitude) == pytest.approx(nominal(apart.magnitude), abs=1e-12)
         assert standard(moved.magnitude) == pytest.approx(standard(apart.magnitude), abs=1e-9)
         assert standard((moved - apart).magnitude) == pytest.approx(0, abs=1e-9)
+
+
+def test_only_the_doubt_of_a_reading_has_litres_read():
+    pail = Vessel("pail", "0.25 L", scale=0.98, scale_uncertainty=0.004)
+    ledger = Ledger("847 ± 2 kg/m³").drained(pail, "3.35 L", "44 ± 2 °C").lost("0.11 ± 0.05 L", "filter")
+    assert {one.doubt.role: one.doubt.reading for one in ledger.explain().portions} == {
+        "reading": 3.35, "scale": 0.0, "temperature": 0.0, "lost": 0.0,
+    }  # fmt: skip

@@ -22,9 +22,7 @@ if TYPE_CHECKING:
 
 def printable(text: str) -> str:
     """The text on one line, safe for a terminal: unprintable characters are escaped, line ends become spaces."""
-    if text.isprintable():
-        return text
-    return "".join(c if c.isprintable() or c in SPACES else " " if c == "\n" else c.encode("unicode_escape").decode() for c in text)
+    return text if text.isprintable() else text.replace("\n", " ").translate(_ESCAPES)
 
 
 class _Escapes(dict[int, str]):

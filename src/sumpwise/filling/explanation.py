@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 from sumpwise import uncertainty
 from sumpwise._display import Displayed
 from sumpwise.errors import printable
-from sumpwise.filling.lines import Line
+from sumpwise.filling.lines import Line, add_to
 
 
 class Cause(NamedTuple):
@@ -156,19 +156,19 @@ def explained(lines: list[Line], level: Any, seen: bool, answer: Callable[[Any],
     for line in counted:
         for source, size in line.contributions().items():
             row = _row(line, source)
-            _add(spread.setdefault(row, {}), source, size)
-            _add(everything, source, size)
+            add_to(spread.setdefault(row, {}), source, size)
+            add_to(everything, source, size)
             if source not in doubts:
                 doubts[source] = _doubt(line, row, source)
     own = dict(everything)
     for line in started:
         for source, size in line.shared.items():
-            _add(everything, source, size)
-            _add(spread.setdefault(START, {}), source, size)
+            add_to(everything, source, size)
+            add_to(spread.setdefault(START, {}), source, size)
             doubts.setdefault(source, Origin("start", _named(source), line.kind))
     for source, size in uncertainty.contributions(level):
-        _add(everything, source, -size)
-        _add(spread.setdefault(LEVEL, {}), source, -size)
+        add_to(everything, source, -size)
+        add_to(spread.setdefault(LEVEL, {}), source, -size)
         doubts.setdefault(source, Origin("level", _named(source)))
 
     def cause(name: str, value: float) -> Cause:
@@ -240,10 +240,6 @@ def _portions(own: dict[Any, float], doubts: dict[Any, Origin], answer: Callable
 
 def _named(source: Any) -> str:
     return source.tag or "unnamed"
-
-
-def _add(sums: dict[Any, float], source: Any, size: float) -> None:
-    sums[source] = sums.get(source, 0.0) + size
 
 
 def _size(parts: dict[Any, float]) -> float:

@@ -14,7 +14,7 @@ from sumpwise.filling import stored
 from sumpwise.filling.explanation import Explanation, explained
 from sumpwise.filling.lines import Fluid, Line, added, lives, replaced, same_vessel, sources_of
 from sumpwise.filling.tally import Tally
-from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE
+from sumpwise.fluid.density import ONE_DENSITY, ONE_TEMPERATURE, TEMPERATURE
 from sumpwise.quantities.boundary import answer, argument
 from sumpwise.quantities.reading import Read
 from sumpwise.quantities.telling import in_unit, plainly, unit_given
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from sumpwise.quantities.units import Unit
 
 SIGNED = argument("volume", scalar=True)
-REFERENCE = argument("temperature", minimum=-50.0, maximum=150.0, scalar=True, exact="it is a convention, not a measurement")
+REFERENCE = TEMPERATURE.single("it is a convention, not a measurement")
 LOST = argument("volume", minimum=0.0, scalar=True)
 CAPACITY = argument("volume", above=0.0, scalar=True, optional=True)
 TIMES = argument("number", minimum=0.0, scalar=True)

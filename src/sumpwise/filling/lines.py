@@ -124,7 +124,7 @@ class Line:
         if error.__class__ is float:
             return
         for source, u in uncertainty.contributions(error):
-            self.shared[source] = self.shared.get(source, 0.0) + slope * u
+            add_to(self.shared, source, slope * u)
 
     def _doubt_warmth(self, fluid: Fluid, warm: float, factor: float, gauges: Mapping[str, Any]) -> None:
         if self.temperature.__class__ is float:
@@ -198,8 +198,13 @@ def sources_of(lines: Iterable[Line]) -> dict[Any, float]:
     found: dict[Any, float] = {}
     for line in lines:
         for source, size in line.contributions().items():
-            found[source] = found.get(source, 0.0) + size
+            add_to(found, source, size)
     return found
+
+
+def add_to(sums: dict[Any, float], source: Any, size: float) -> None:
+    """Add what a source contributes to what it contributes so far."""
+    sums[source] = sums.get(source, 0.0) + size
 
 
 def added(lines: Sequence[Line]) -> dict[Any, float]:
@@ -215,7 +220,7 @@ def added(lines: Sequence[Line]) -> dict[Any, float]:
             break
         if line.kind == last.kind:
             for source, size in line.contributions().items():
-                found[source] = found.get(source, 0.0) - size
+                add_to(found, source, -size)
             if line.cumulative:
                 break
     return found

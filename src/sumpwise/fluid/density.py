@@ -23,8 +23,7 @@ DENSITY = argument("density", minimum=800.9, maximum=1163.5)
 TEMPERATURE = argument("temperature", minimum=-50.0, maximum=150.0)
 """Temperatures for which the group is defined."""
 
-ONE_DENSITY = argument("density", minimum=800.9, maximum=1163.5, scalar=True)
-ONE_TEMPERATURE = argument("temperature", minimum=-50.0, maximum=150.0, scalar=True)
+ONE_DENSITY, ONE_TEMPERATURE = DENSITY.single(), TEMPERATURE.single()
 """The same, for places where an array would make no sense."""
 
 

@@ -78,10 +78,10 @@ class Argument(Expected):
             return self._quantity(value, name)
         return self._other(value, name)
 
-    def single(self) -> Argument:
-        """The same for one value alone, not for an array."""
+    def single(self, exact: str = "") -> Argument:
+        """The same for one value alone, not for an array; `exact` is as for `argument`."""
         limits = self.above, self.minimum, self.below, self.maximum
-        return Argument(self.kind, *limits, self.at_most, self.optional, self.whole, True, self.exact)
+        return Argument(self.kind, *limits, self.at_most, self.optional, self.whole, True, exact or self.exact)
 
     def read_span(self, value: Any, name: str = "span") -> tuple[Read, Read]:
         """Read the two limits of a span: a text, a `Span` or a pair of values."""

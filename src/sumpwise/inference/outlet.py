@@ -40,6 +40,8 @@ FEWEST = 100
 """With fewer effective draws than this, no answer is given."""
 SHAKY = 400
 """With fewer effective draws than this, the answer says that it is shaky."""
+AGAIN = 1.2
+"""How many times as many draws are made as seem to be needed."""
 STARVING = 0.05
 """Above this probability of drawing air in the next burst the answer warns; above this probability that the sump does not even hold the
 burst, further portions are not worked out."""
@@ -188,7 +190,7 @@ def weighed(
     habits = HABITS if any(len(places) > 1 for places, _ in seen) else (1.0,)
     unknowns, places = Unknowns(history, ranges, lenient), [there for there, _ in seen]
     matched = [i for i, one in enumerate(looks) if isinstance(one, float)]
-    sample = Sample(unknowns, places, len(habits), numpy.random.default_rng(seed))
+    sample = Sample(unknowns, places, len(habits), seed)
     sample.draw(count, first)
     while True:
         wider, found = 1.0, _likelihood(looks, sample.logs, noise, bias, step, *sample.chances[:2])
@@ -213,15 +215,16 @@ def weighed(
             wider = min(1.5 * wider, WIDEST)
         if effective >= SHAKY or sample.asked >= most:
             break
+        more = min(near, most - sample.asked, sample.asked * (AGAIN * SHAKY / effective - 1))
         if not near:
             count = min(most, ceil(1.5 * count * SHAKY / effective))
-            sample = Sample(unknowns, places, len(habits), numpy.random.default_rng(seed))
+            sample = Sample(unknowns, places, len(habits), seed)
             sample.draw(count)
         elif matched:
             aim = sample.aim(matched, *_matched([looks[i] for i in matched], *errors), likely, habits)
-            sample.draw_near(aim, min(near, ceil(most - sample.asked)))
+            sample.draw_near(aim, ceil(more))
         else:
-            sample.draw(min(near, ceil(most - sample.asked)))
+            sample.draw(ceil(more))
     if not effective >= FEWEST:
         raise RangeError(
             f"only {effective:.0f} of {sample.asked:.0f} draws agree with what was seen", code="evidence.contradicts", argument="seen",

@@ -338,10 +338,10 @@ def _possible(history: History, back: Any) -> Any:
     for one in operations:
         if one.kind == PUMP and stood:
             level = level - back
-        pumping, before = draws_air_below(one), level
-        level = level + raised(one)
-        lowest = minimum(lowest, level)
-        if pumping:
-            pumped = minimum(pumped, minimum(before, level))
+        before, level = level, level + raised(one)
+        if one.kind == DRAIN:
+            lowest = minimum(lowest, level)
+        elif draws_air_below(one):
+            pumped = minimum(pumped, level if one.poured.__class__ is float and not one.poured else minimum(before, level))
         stood = one.kind == DRAIN or (stood and one.kind != PUMP)
     return fine & (pumped >= built.sump_floor - SLACK) & (pumped > SLACK) & (lowest >= -SLACK)

@@ -31,7 +31,7 @@ FIRST, MOST = 8, 50
 ROUNDING = 1e8, 1e7
 """How much rounding may grow while tanks of the converter and the cooler that turn over at different rates are told apart, and in the
 closed form of a cooler that hardly turns over."""
-AT_ONCE = 4000
+AT_ONCE = 6000
 """Bursts, times circuits, that are worked out together behind the sump: little enough for the processor's cache."""
 
 
@@ -151,6 +151,7 @@ class Batch:
         # all derivatives in one block, larger than all else together: then an allocator keeps memory for the next batch
         shapes = (MOST + 1, len(sides) + 1, sump.size), (MOST + 1, 1 + len(state.converter), most, sump.size)
         terms, chain = _side_by_side(*shapes)
+        orders = [(one, one[:-1], one[-1]) for one in terms]
         waiting: list[tuple[Any, int]] = []
         for move in self.moves:
             found.append((built, state))
@@ -160,7 +161,7 @@ class Batch:
                 if move.share is not None:
                     built = built._replace(converter=move.converter)
                 mixed = sump
-                length, sides, sump = self._pumped(self.done + len(waiting), sides, sump * move.dilution, terms)
+                length, sides, sump = self._pumped(self.done + len(waiting), sides, sump * move.dilution, terms, orders)
                 chain[:length, 0, len(waiting)] = terms[:length, -1]
                 waiting.append((mixed, length))
             elif move.kind == POUR:
@@ -173,28 +174,29 @@ class Batch:
         self._followed(found, waiting, chain, halfway)
         return found
 
-    def _pumped(self, burst: int, sides: Any, sump: Any, terms: Any) -> tuple[int, Any, Any]:
+    def _pumped(self, burst: int, sides: Any, sump: Any, terms: Any, orders: list[tuple[Any, Any, Any]]) -> tuple[int, Any, Any]:
         """How many derivatives by u a burst takes, and at its end what is at the sides and the sump.
 
-        The derivatives at its start go into `terms`: those of the sump from the zeroth, those at the sides from the first.
+        The derivatives at its start go into `terms`: those of the sump from the zeroth, those at the sides from the first. `orders` are the
+        same arrays, of each order all, those at the sides and those of the sump.
         """
         import numpy
 
         turns, taken, change, j = self.turns[burst], self.taken[burst], self.change[burst], 0
         subtract, multiply, add, parts, leaving = numpy.subtract, numpy.multiply, numpy.add, sides, taken[-1]
-        each = numpy.empty_like(taken)
+        first, second, third = each = numpy.empty_like(taken)
         terms[0, -1] = sump
         while True:
-            now = terms[j]
-            old, more = now[-1], now[:-1]
+            now, more, old = orders[j]
             subtract(old, parts, more)
             multiply(more, turns, more)
             if j >= self.least and _small(now, j):
                 break
             j += 1
             multiply(now, taken, each)
-            new = add(each[0], each[1], terms[j, -1])
-            add(new, each[2], new)
+            new = orders[j][-1]
+            add(first, second, new)
+            add(new, third, new)
             subtract(leaving, change, leaving)
             parts = more
         self.least = max(FIRST, j - 1)  # the next burst hardly needs fewer
@@ -353,7 +355,8 @@ def _shifted(rows: Any, shares: Any) -> Any:
     """What the same fluid does to tanks in a row if such shares of it stay, go to the next tank, and so on."""
     moved = shares[0] * rows
     for k in range(1, len(rows)):
-        moved[k:] += shares[k] * rows[:-k]
+        later = moved[k:]
+        later += shares[k] * rows[:-k]
     return moved
 
 

@@ -79,16 +79,9 @@ class Picture(str):
 
 
 class Axis:
-    """Values along one side of a chart.
+    """Values along one side of a chart, with a label that includes the unit.
 
-    Parameters
-    ----------
-    label : str
-        Including the unit.
-    low, high : float
-        The range it must show; the axis ends at whole steps around it.
-    ends : bool, optional
-        Whether it ends at `high` instead.
+    It ends at whole steps around the range that it must show; or, if it `ends` there, at the highest value itself.
     """
 
     def __init__(self, label: str, low: float, high: float, ends: bool = False) -> None:
@@ -117,13 +110,7 @@ def _step(span: float) -> tuple[float, int]:
 
 
 class Rows:
-    """Texts down the left side of a chart instead of values.
-
-    Parameters
-    ----------
-    names : sequence of str
-        From the top.
-    """
+    """Names down the left side of a chart instead of values, from the top."""
 
     def __init__(self, names: Sequence[str]) -> None:
         self.label = ""
@@ -137,14 +124,7 @@ class Rows:
 class Chart:
     """A chart that is drawn piece by piece.
 
-    Parameters
-    ----------
-    name : str
-        Letters only, for ids inside the picture.
-    title, description : str
-        What it shows, and its figures in a sentence, for people who cannot see it.
-    x : Axis
-    y : Axis or Rows
+    The name, letters only, is for ids inside the picture; the description has its figures in a sentence, for people who cannot see it.
     """
 
     def __init__(self, name: str, title: str, description: str, x: Axis, y: Axis | Rows) -> None:

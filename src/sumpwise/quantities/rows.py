@@ -74,15 +74,7 @@ class _Read(NamedTuple):
 
 
 def by_rows(recipe: Recipe, args: Sequence[Any], kwargs: dict[str, Any]) -> Any:
-    """Answer a call that has an argument in a container, or that says what to do with bad rows.
-
-    Parameters
-    ----------
-    recipe : Recipe
-        Of the function.
-    args, kwargs : sequence, dict
-        As the caller gave them, with or without `errors`.
-    """
+    """Answer a call, with or without `errors`, that has an argument in a container, or that says what to do with bad rows."""
     kwargs = dict(kwargs)
     errors = kwargs.pop("errors", "raise")
     expect_choice(errors, ERRORS, "errors", "way to treat errors")

@@ -95,15 +95,7 @@ def manner(name: str, value: Any, stated: bool = True) -> Manner:
 
 
 class Reached:
-    """The state after one operation of a course.
-
-    Parameters
-    ----------
-    course : _Course
-        The whole course.
-    place : int
-        How many operations were done.
-    """
+    """The state after so many operations of a course."""
 
     __slots__ = ("course", "place")
 

@@ -21,20 +21,10 @@ if TYPE_CHECKING:
 
 
 class Measurements:
-    """The source of a measured column: one independent error in each row.
+    """The source of a measured column: one independent error in each row, with best values and standard uncertainties of one shape.
 
-    Parameters
-    ----------
-    values, standards : ndarray
-        Best values and standard uncertainties, of one shape.
-    shape : str
-        How each row is distributed when it is sampled.
-    dof : float
-        Degrees of freedom of the standard uncertainties.
-    name : str
-        What a budget calls it.
-    uid : str
-        Identity; two objects with the same identity are the same source.
+    `shape` is how each row is distributed when it is sampled, and `name` what a budget calls it. Two objects with the same identity `uid`
+    are the same source.
     """
 
     __slots__ = ("dof", "name", "shape", "standards", "uid", "values")

@@ -94,17 +94,7 @@ class Source(Unchanging, Variable):  # type: ignore[misc]
 
 
 class Combined(AffineScalarFunc):  # type: ignore[misc]
-    """An uncertain result, whose standard uncertainty is worked out once.
-
-    Parameters
-    ----------
-    value : float
-        Best value.
-    linear : LinearCombination
-        Its sensitivity to each source.
-    spread : float, optional
-        Its standard uncertainty, if it is already known.
-    """
+    """An uncertain result with its sensitivity to each source; its standard uncertainty is worked out once, unless it is known already."""
 
     __slots__ = ("_spread",)
 
@@ -126,12 +116,9 @@ class Combined(AffineScalarFunc):  # type: ignore[misc]
 
 
 class Doubtful(Combined):
-    """An uncertain result whose first-order uncertainty cannot be trusted; `caution` says why.
+    """An uncertain result whose first-order uncertainty cannot be trusted.
 
-    Parameters
-    ----------
-    doubt : str, or callable
-        The caution; or a function that works it out when it is first needed, and may return an empty text.
+    The doubt is the caution itself, or a function that works it out when it is first needed, and may return an empty text.
     """
 
     __slots__ = ("doubt",)
@@ -154,12 +141,7 @@ class Doubtful(Combined):
 class Deferred(AffineScalarFunc):  # type: ignore[misc]
     """An uncertain number whose standard uncertainty is known, and whose contributions are worked out when first needed.
 
-    Parameters
-    ----------
-    value, standard : float
-        Best value and standard uncertainty, which must agree with the contributions.
-    contributions : callable
-        Returns source -> signed contribution c·u.
+    The function given returns source -> signed contribution c·u; that must agree with the standard uncertainty.
     """
 
     __slots__ = ("_known", "_linear", "_terms")

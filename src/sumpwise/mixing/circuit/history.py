@@ -69,16 +69,9 @@ def after(built: Parameters, state: State, operation: Operation, negligible: flo
 
 
 class History:
-    """The parameters of a circuit and the operations on it, so that they can be run again with other values.
+    """The parameters of a circuit and the operations on it, in order, so that they can be run again with other values.
 
-    Attributes
-    ----------
-    built : Parameters
-        In litres and shares of one, as read: plain, uncertain, or arrays.
-    tanks : tuple of int
-        Tanks of each compartment on the way.
-    operations : tuple of Operation
-        In order.
+    All values are in litres and shares of one, as read: plain, uncertain, or arrays. `tanks` are those of each compartment on the way.
     """
 
     __slots__ = ("built", "operations", "tanks")

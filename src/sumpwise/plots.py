@@ -271,7 +271,10 @@ def plot_mean_age(years: Sequence[float], ages: Mapping[str, Sequence[float]], t
     >>> "mean age of the fluid, years" in picture
     True
     """
-    return _lines("age", (years, "years"), (ages, "ages"), False, ("years from now", "mean age of the fluid, years"), (title, description))
+    x = _numbers(years, "years")
+    lines = _by_method(ages, "ages", len(x))
+    up = [age for values in lines.values() for age in values]
+    return _lines("age", "years from now", Axis("mean age of the fluid, years", min(0.0, *up), max(up)), x, lines, title, description)
 
 
 def plot_methods(litres: Sequence[float], fresh: Mapping[str, Sequence[float]], title: str = "", description: str = "") -> Picture:
@@ -302,26 +305,25 @@ def plot_methods(litres: Sequence[float], fresh: Mapping[str, Sequence[float]], 
     >>> [name in picture for name in ("stirred", "plug")]
     [True, True]
     """
-    return _lines("methods", (litres, "litres"), (fresh, "fresh"), True, ("fresh fluid used, L", "fresh inside, %"), (title, description))
+    x = _numbers(litres, "litres")
+    lines = {method: _percent(values) for method, values in _by_method(fresh, "fresh", len(x)).items()}
+    return _lines("methods", "fresh fluid used, L", Axis("fresh inside, %", 0.0, 100.0), x, lines, title, description)
 
 
-def _lines(
-    name: str, along: tuple[Any, str], among: tuple[Any, str], share: bool, labels: tuple[str, str], said: tuple[str, str]
-) -> Picture:
-    """One line per method."""
-    x = _numbers(*along)
-    series, called = among
+def _by_method(series: Any, name: str, length: int) -> dict[str, list[float]]:
     if not isinstance(series, Mapping) or not series:
         raise SumpwiseError(
-            "is not a mapping of methods to numbers", code="value.type", argument=called, value=series, hint="{'one drain': [...], ...}"
+            "is not a mapping of methods to numbers", code="value.type", argument=name, value=series, hint="{'one drain': [...], ...}"
         )
     if len(series) > len(STROKES):
         few = f"at most {len(STROKES)}, to be told apart without colour"
-        raise RangeError(f"has {len(series)} methods", code="list.length", argument=called, value=list(series), allowed=few)
-    lines = {_text(method): _numbers(values, f"{called}, {_text(method)}", len(x)) for method, values in series.items()}
-    up = [value for values in lines.values() for value in values]
-    y = Axis(labels[1], 0.0, 100.0) if share else Axis(labels[1], min(0.0, *up), max(up))
-    chart = _chart(name, Axis(labels[0], min(x), max(x), ends=True), y, *said)
+        raise RangeError(f"has {len(series)} methods", code="list.length", argument=name, value=list(series), allowed=few)
+    return {_text(method): _numbers(values, f"{name}, {_text(method)}", length) for method, values in series.items()}
+
+
+def _lines(name: str, along: str, y: Axis, x: list[float], lines: dict[str, list[float]], title: str, description: str) -> Picture:
+    """One line per method."""
+    chart = _chart(name, Axis(along, min(x), max(x), ends=True), y, title, description)
     for stroke, (method, values) in enumerate(lines.items()):
-        chart.line(list(zip(x, _percent(values) if share else values, strict=True)), stroke, method)
+        chart.line(list(zip(x, values, strict=True)), stroke, method)
     return chart.picture()

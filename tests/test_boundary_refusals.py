@@ -12,7 +12,7 @@ import pint
 import pytest
 from uncertainties import ufloat
 
-from sumpwise import RangeError, SumpwiseError, UnitError, span
+from sumpwise import Dipstick, RangeError, SumpwiseError, UnitError, Vessel, span
 from sumpwise.mixing import drain_refill, exchange
 from sumpwise.quantities.boundary import answer, argument, unit_aware
 from sumpwise.quantities.units import by_symbol
@@ -135,6 +135,14 @@ def test_a_traceback_ends_at_the_call_not_in_the_reading_of_the_text(value):
     with pytest.raises(SumpwiseError) as caught:
         drain_refill(value, "8 L")
     assert len(caught.traceback) == 2
+
+
+def test_a_traceback_of_a_method_does_not_show_how_a_text_is_read():
+    pail = Vessel("pail", "0.25 L")
+    for call in (lambda: pail.volume("3"), lambda: Vessel("pail", "x"), lambda: Dipstick("0.42 L", "13 mm", "8.85 L", "847", "82-92 °C")):
+        with pytest.raises(SumpwiseError) as caught:
+            call()
+        assert not [frame for frame in caught.traceback if frame.path.name in ("notation.py", "numerals.py", "spelling.py")]
 
 
 def test_a_kernel_without_an_answer_is_one_error():

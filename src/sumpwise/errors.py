@@ -159,9 +159,9 @@ class SumpwiseError(ValueError):
         return (_rebuild, (type(self), self.problem, dict(self.__dict__)))
 
     def at(self, argument: str) -> SumpwiseError:
-        """Set the argument concerned, unless it is set already, and return the error itself."""
+        """Set the argument concerned, unless it is set already, and return the error itself, without its way through the reader."""
         self.argument = self.argument or argument
-        return self
+        return self.with_traceback(None)
 
 
 def _part(text: str) -> str:

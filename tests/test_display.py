@@ -117,6 +117,20 @@ def test_what_a_terminal_shows_of_large_results_is_one_line_of_what_matters():
     assert repr(THINGS["card"].lines[0]) == "<CardLine: Total fill: 8.85 L (9.35 US qt)>"
 
 
+def test_what_is_a_table_in_a_notebook_is_one_when_it_is_printed():
+    assert str(check_text("Drain 8.5 qt (7.5 L).")).splitlines() == [
+        "| place | verdict          | stated | right |          write |",
+        "|------:|:-----------------|-------:|------:|---------------:|",
+        "|   1:7 | disagrees, wrong |  7.5 L | 8.0 L | 8.5 qt (8.0 L) |",
+        "",
+        "1 claim: 0 agree, 1 disagrees, 0 ambiguous.",
+    ]
+    ledger = str(Ledger("847 kg/m³").drained(Vessel("pail", "0.25 L"), "3.3 L", "44 °C"))
+    assert "| temperature                    | +0.059 |" in ledger
+    assert str(THINGS["comparison"]).startswith("## Methods side by side\n\n")
+    assert str(PLAIN["section"]).startswith("## What to buy, for the whole job\n\nBuy ")
+
+
 @pytest.mark.parametrize("name", THINGS)
 def test_a_notebook_gets_closed_elements_and_no_foreign_ones(name):
     page = THINGS[name]._repr_html_()

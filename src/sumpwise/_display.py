@@ -102,7 +102,7 @@ def html_lines(lines: Iterable[str], shown: Callable[[str], str] = escaped) -> l
 class Displayed:
     """A result that is displayed as a table between sentences.
 
-    A class defines what to show in `_table`, `_above` and `_below`; both notebook views are made from these.
+    A class defines what to show in `_table`, `_above` and `_below`; both notebook views, and what `print` shows, are made from these.
     """
 
     __slots__ = ()
@@ -119,11 +119,17 @@ class Displayed:
         """Sentences after it."""
         return []
 
+    def __str__(self) -> str:
+        return self._written(inline)
+
     def _repr_markdown_(self) -> str:
+        return self._written(literal) + "\n"
+
+    def _written(self, safe: Callable[[str], str]) -> str:
+        """All of it as Markdown, its cells and sentences made `safe`."""
         columns, rows = self._table()
-        shown = [markdown_table(columns, rows, literal)] if rows else []
-        above, below = ([literal(line) for line in lines] for lines in (self._above(), self._below()))
-        return "\n\n".join([*above, *shown, *below]) + "\n"
+        table = [markdown_table(columns, rows, safe)] if rows else []
+        return "\n\n".join([*map(safe, self._above()), *table, *map(safe, self._below())])
 
     def _repr_html_(self) -> str:
         above, below = ([f"<p>{escaped(line)}</p>" for line in lines] for lines in (self._above(), self._below()))

@@ -124,6 +124,9 @@ class Section:
     def __reduce__(self) -> tuple[object, ...]:
         return (Section, (self.key, self.title, self.lines, self.columns, self.rows, self.data, self.facts))
 
+    def __str__(self) -> str:
+        return self.to_markdown()
+
     def __repr__(self) -> str:
         return f"Section({self.key!r}, {self.title!r}, {len(self.lines)} lines, {len(self.rows)} rows)"
 

@@ -227,8 +227,11 @@ class Comparison:
         years = {"years": Count(self.years)}
         return [spoken().section(part) for part in (Part("methods", table=self.today), Part("years", table=self.over_years, title=years))]
 
+    def __str__(self) -> str:
+        return "\n\n".join(section.to_markdown() for section in self._sections())
+
     def _repr_markdown_(self) -> str:
-        return "\n\n".join(section.to_markdown() for section in self._sections()) + "\n"
+        return f"{self}\n"
 
     def _repr_html_(self) -> str:
         return "\n".join(section.to_html() for section in self._sections())

@@ -75,6 +75,9 @@ a change of {}
 rise: {}
 steps of {}
 {} too hot
+It should not rise by more than {}.
+It never rises more than {}.
+It drops by no less than {}.
 """.strip().splitlines()
 POINTS = """
 Check it at {}.
@@ -84,6 +87,7 @@ fell to {}
 dropped to {}
 drop it to {}
 rose to {}
+rose to more than {}
 heats to {}
 warm it to {}
 wait until it cools to {}

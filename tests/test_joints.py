@@ -353,10 +353,22 @@ def test_two_temperatures_written_in_a_hurry():
     for first, second in (
         ("80C", "176f"), ("80c", "176F"), ("80 C", "176 f"), ("80 c", "176.0 F"), ("80 °C", "176f"), ("80c", "176 °F"),
         ("80–90C", "176–194f"), ("80-90c", "176-194F"), ("176f", "80C"), ("176F", "80c"), ("-40c", "-40F"),
+        ("80 degrees C", "176f"), ("80c", "176 degrees F"), ("80 celsius", "176f"), ("80c", "176 Fahrenheit"), ("80℃", "176f"),
+        ("80℃", "176℉"), ("80c to 90c", "176f to 194f"), ("80 deg c", "176 deg f"), ("80 °c", "176 °f"),
     ):  # fmt: skip
         wrong = second.replace("17", "18").replace("-19", "-20").replace("40F", "50F").replace("80", "90")
-        for pair in ("{} ({})", "{} / {}", "{}/{}", "{} = {}"):
+        for pair in ("{} ({})", "{} / {}", "{}/{}", "{} = {}", "{} or {}", "{}, that's {}"):
             assert set(grades(f"Hot is {pair.format(first, second)}.")) == {"agrees"}, (pair, first, second)
             assert "wrong" in grades(f"Hot is {pair.format(first, wrong)}."), (pair, first, wrong)
-    for other in ("80C (176 fins)", "seats 4C (4c)", "4c/8 F-series", "80c's / 176f's", "grade 4C, 3 for the rest", "parts 12C/4fx"):
+    for other in (
+        "80C (176 fins)", "seats 4C (4c)", "4c/8 F-series", "80c's / 176f's", "grade 4C, 3 for the rest", "parts 12C/4fx",
+        "80c a litre, 90c with tax",
+    ):  # fmt: skip
         assert grades(other) == [], other
+
+
+@pytest.mark.parametrize(
+    "text", ["80 degrees C/176 °F", "34 newton meters/25 ft-lb", "-10 degrees C/14 °F", "-40 degrees C/-40 °F", "4.7 litres/5 US quarts"]
+)
+def test_a_slash_may_stand_close_behind_a_unit_of_several_words(text: str) -> None:
+    assert grades(text) == ["agrees"]

@@ -28,6 +28,13 @@ PRODUCTS = [
     ("Two 5 L cans and three 1 L bottles makes 12 L on the shelf.", "wrong", "13 L"),
     ("two 5-quart jugs and a 1 qt bottle (10.4 L)", "agrees", "10.4 L"),
     ("5 L + 4 x 1 L = 10 L", "wrong", "9 L"),
+    ("I have two 5 L (10.6 qt)", "agrees", "10.6 US qt"),
+    ("I have two 5 L (5.3 qt)", "agrees", "5.3 US qt"),
+    ("I have three 4 L (15.9 qt)", "wrong", "12.7 US qt"),
+    ("two 1 L and one 4 L (6.3 qt)", "agrees", "6.3 US qt"),
+    ("12 quarts (0.95 L each)", "agrees", "0.95 L"),
+    ("Three gallon jugs (3.8 L each)", "agrees", "3.8 L"),
+    ("2 gallons (9.6 liters each)", "wrong", "7.6 L"),
 ]
 
 
@@ -46,6 +53,7 @@ def test_a_product_is_compared_with_what_it_is_said_to_be(text, verdict, expecte
     [
         "2 x 5 L, 10.6 qt", "2 x 5 L or 12 qt", "I need 8.9 L (2 x 5 L)", "3 x 5 L (13 L used)", "Buy two 4 L jugs (8 L used)",
         "two 5 qt jugs, 9 qt used", "3 x 4 L in, 14 L out", "4 x 1 qt ($36)", "two 30 L drums for 5 people",
+        "10 L (2.6 qt each)",
     ],
 )  # fmt: skip
 def test_what_is_not_said_of_all_together_is_not_compared(text):
@@ -88,6 +96,20 @@ WORDS = [
     ("Fluid capacity — 8.0 US qts — 6.7 litres", ["wrong"]),
     ("Pressure in reverse 210 psi (1,148 kPa)", ["wrong"]),
     ("Pressure in reverse 210 psi (1,448 kPa)", ["agrees"]),
+    ("500 ㎖ (17 fl oz), 5 ㎏ (12 lb), 36 ㎪ (5.2 psi)", ["agrees", "wrong", "agrees"]),
+    ("I am filling with 6 litters (6.3 quarts)", ["agrees"]),
+    ("It moves 2.5 litres a minute, 2.6 quarts a minute.", ["agrees"]),
+    ("It moves 2.5 liters a minute (3.6 quarts a minute).", ["wrong"]),
+    ("Rear axle ..... 2.4 L ..... 2.5 qt", ["agrees"]),
+]
+MEASURES = [
+    ("10 fl oz (284 ml)", ["ambiguous"]),
+    ("10 US fl oz (284 ml)", ["wrong"]),
+    ("8 imp fl oz (237 ml)", ["wrong"]),
+    ("A 12 oz can (355 ml), then 10 fl oz (284 ml).", ["agrees", "wrong"]),
+    ("10 imp fl oz (284 ml), then 10 fl oz (284 ml).", ["agrees", "agrees"]),
+    ("2 Imp. gallons (9.1 L) from dry, 16 pints (9.1 L) as others say.", ["agrees", "agrees"]),
+    ("2 Imp. gallons (9.1 L), 4 quarts (3.8 L), 16 pints (9.1 L)", ["agrees", "agrees", "wrong"]),
 ]
 TABLES = [
     ("| Item | US | Metric |\n|---|---|---|\n| Fill | 9.4 qt | 8.9 L |\n| Plug | 20 ft-lb | 72 N·m |", ["agrees", "wrong"]),
@@ -98,7 +120,7 @@ TABLES = [
 ]
 
 
-@pytest.mark.parametrize(("text", "verdicts"), [*FEET, *PARTS, *WORDS, *TABLES])
+@pytest.mark.parametrize(("text", "verdicts"), [*FEET, *PARTS, *WORDS, *MEASURES, *TABLES])
 def test_quantities_in_parts_and_other_ways_to_write_them(text, verdicts):
     assert [found.grade or found.verdict for found in check_text(text)] == verdicts
 
@@ -112,3 +134,8 @@ def test_an_article_in_a_header_is_not_a_year():
     text = "| a change | months |\n|---|---|\n| 3 | 25 |\n"
     assert [found.stated for found in check_text(text)] == []
     assert [found.stated for found in check_text(text.replace("a change", "change, y"))] == ["25 month"]
+
+
+def test_a_bare_measure_in_an_imperial_text_is_printed_as_what_it_is():
+    named, bare = check_text("10 imp fl oz (284 ml), then 10 fl oz (284 ml).")
+    assert named.expected == bare.expected

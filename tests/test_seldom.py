@@ -176,6 +176,15 @@ def test_refusals_are_range_errors_where_a_range_is_meant():
         ("5 oz (5 fl oz)", ["disagrees"]),
         ("Replaced 75 % old per drain, so after two drains 56 % old.", ["agrees"]),
         ("Fill 3 ft 4 in (40 in) of hose.", ["agrees"]),
+        ("One drain swaps 40 % of the fluid, a second one brings you to 64 %.", ["agrees"]),  # 1 − 0.6²
+        ("One drain swaps 40 % of the fluid, a second one brings you to 80 %.", ["disagrees"]),
+        ("One drain swaps 35 % of the fluid, so two of them swap 58 %.", ["agrees"]),  # 1 − 0.65² = 0.5775
+        ("One drain changes 40 %, another one makes it 64 %.", ["agrees"]),
+        ("One drain changes 40 %, repeat it and you have 64 % new fluid.", ["agrees"]),
+        ("One drain changes 40 %, the second drain gets you to 64 %, the third to 78 %.", ["agrees"]),  # 1 − 0.6³ = 0.784
+        ("A drain renews 45 %, so after both 70 % is new.", ["agrees"]),  # 1 − 0.55² = 0.6975
+        ("One drain changes 40 % of the fluid, a pan drop changes 55 %.", []),  # two kinds of work, of which none is repeated
+        ("One drain swaps 40 % of the fluid, the second half stays, so 60 % is old.", ["agrees"]),
     ],
 )
 def test_what_a_description_seldom_says(words, verdicts):

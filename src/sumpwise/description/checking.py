@@ -49,10 +49,10 @@ def check_text(text: str, limit: int = MOST) -> Findings:
     A pair agrees if either number is the correct rounding of the other's conversion (NIST SP 811 B.7) and they are within 2 % of each
     other; the first number is the source. Spans of torque, temperature, pressure and level are limits and are rounded inward (SP 1038
     4.4.1); spans of volumes, distances and times are estimates. So many of one size (12 x 1 qt, two 5 L cans and a 1 L bottle) are compared
-    as what they are together. A pair that disagrees is "wrong" if a reader would act on a wrong number,
-    and "style" if it is off by no more than 2.5 % (3 °F, 5/3 °C), is the nearest number with that many digits, is rounded outward, or has
-    two digits more than the original. Ambiguous are: a bare quart, gallon or pint that is right only as imperial, a number that can be
-    read two ways, torque without a unit, and hot volumes compared with cold ones.
+    as what they are together. A pair that disagrees is "wrong" if a reader would act on a wrong number, and "style" if it is off by no more
+    than 2.5 % (3 °F, 5/3 °C), is the nearest number with that many digits, is rounded outward, or has two digits more than the original.
+    Ambiguous are: a bare quart, gallon, pint or fluid ounce that is right only as imperial (wrong in a text that uses US measures, right in
+    one that names imperial ones alone), a number that can be read two ways, torque without a unit, and hot volumes compared with cold ones.
 
     Examples
     --------
@@ -85,8 +85,9 @@ def check_text(text: str, limit: int = MOST) -> Findings:
         refused.clear()
     findings += islice(items.conflicts(), limit - len(findings))
     counts.complete = len(findings) < limit
-    if place.us_measure:
-        findings = [place.firmer.get((one.start, one.end), one) if one.verdict == "ambiguous" else one for one in findings]
+    if place.us_measure or place.imperial_measure:
+        which = 0 if place.us_measure else 1
+        findings = [place.settled.get((one.start, one.end), (one, one))[which] if one.verdict == "ambiguous" else one for one in findings]
     return Findings(sorted(findings, key=lambda finding: (finding.start, finding.end)), text, counts)
 
 

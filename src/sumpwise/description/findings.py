@@ -84,8 +84,10 @@ class Place:
         """Whether a bare quart or gallon was found to be the US one."""
         self.agreed: dict[tuple[object, object, int], str] = {}
         """Printed texts of readings that agree, cached because a text repeats its numbers."""
-        self.firmer: dict[tuple[int, int], Finding] = {}
-        """What a finding about a bare quart or gallon becomes in a text that uses US measures."""
+        self.imperial_measure = False
+        """Whether an imperial measure was named."""
+        self.settled: dict[tuple[int, int], tuple[Finding, Finding]] = {}
+        """What a finding about a bare quart or gallon becomes in a text that uses US measures, and in one that uses imperial ones alone."""
         self._starts = line_starts(whole.written)
 
     def finding(

@@ -133,7 +133,7 @@ _CONVERTED = re.compile(rf"[ ,–-]{{0,3}}(?:{_SYSTEM}){_WHOLE}", re.IGNORECASE)
 _BEHIND = 64
 """How many characters after a number are searched for anything else said about it."""
 _CONTINUES = re.compile(rf"(?:(?:us|u\.s\.|imperial|uk) ?)?(?:or|and|[,;/=≈](?:[ ,]*(?:or|and|/))?)(?:\s*(?:{_HEDGE}))*")
-_CELL = re.compile(rf"\|[ |]*(?:(?:{_HEDGE})\s*)*")
+_CELL = re.compile(rf"(?:\||\.{{4,}})[ |.]*(?:(?:{_HEDGE})\s*)*")
 _LEANS = re.compile(rf"(?:(?P<over>{_OVER})|(?P<under>{_UNDER}))[ ~]*$")
 
 

@@ -23,8 +23,6 @@ AHEAD = 40
 """A unit must begin at most this many characters after its number."""
 WINDOW = 48
 """How many characters are tried first; a longer quantity is read again from the whole text."""
-MOST_JOINED = 4
-"""The most quantities that slashes may join."""
 REMEMBERED = 4096
 """How many readings of plain quantities are cached, since a text repeats its numbers."""
 
@@ -37,7 +35,7 @@ SPACES = " \t\u00a0\u2007\u2009\u202f"
 _VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
 _START = re.compile(f"[0-9{_VULGAR}]")
 _TOKEN = re.compile(f"[0-9{_VULGAR}.,:/]+")
-_UNIT_AHEAD = re.compile('[A-Za-zΔµμ°%"″℃℉]')
+_UNIT_AHEAD = re.compile('[A-Za-zΔµμ°%"″]')
 _LETTERS = re.compile(f"[{SPACES}]?-?([A-Za-zΔµμ]+)")
 _LOWER_NM = re.compile(r"[0-9]{1,4}(?:[.,][0-9]{1,3})?(?: ?(?:[-–~]|to) ?[0-9]{1,4}(?:[.,][0-9]{1,3})?)? ?nm\b")
 _BARE_END = re.compile(r" ?[-–~] ?([0-9]{1,5}(?:\.[0-9]{1,3})?)(?=\s?[(/=;)\]]|[.,]?\s*(?:\n|$)|[.,] +[A-Za-z(])")
@@ -80,7 +78,7 @@ _COMMON = {s for s, unit in LOOSE.items() if unit is not None and re.fullmatch(r
 _EVERY = re.compile(
     rf"(?<![\w.,:/$€£¥#№@±+–−-])([0-9]{{1,9}}(?:\.[0-9]{{1,6}})?) ?({any_of(_COMMON)})"
     r"(?![\w°²³^/*·'\"-])(?!\(s\)|\.\w|\.[ -]?(?:ft|in|lb|foot|pound|c\b|f\b|[0-9])"
-    r"| ?[–~±+]| -| [·/] (?:min|m|lbs?|ft|in|h|s)\b| (?:to|up|down|through|thru|per|in|interval|lb|pound|met|oz|ounce|c|f|"
+    r"| ?[–~±+]| -| [·/] (?:min|m|lbs?|ft|in|h|s)\b| (?:to|up|down|through|thru|per|a min|in|interval|lb|pound|met|oz|ounce|c|f|"
     r"celsius|fahr)|[ ]?[0-9½¼¾])(?=( ?[(/]| or )?)"
     rf"|[0-9{_VULGAR}][0-9{_VULGAR}.,:/]*"
 )
@@ -191,9 +189,9 @@ def _elsewise(text: str, start: int, before: str, last: Mention | None, refused:
     if made and text[signed] in MINUS and made[0].kind != "temperature" and _begins_line(text, signed):
         signed += 1  # the dash of a list item, not a minus
         made = _at(text, signed)
-    made = made or (_slashed(text, signed, token) or _at(text, start) if signed < start else [])
+    made = made or _in_two_units(text, signed, token) or (_at(text, start) or _in_two_units(text, start, token) if signed < start else [])
     if not made:
-        made = _respaced(text, signed if text[signed] == "." else start, token, last) or _slashed(text, start, token)
+        made = _respaced(text, signed if text[signed] == "." else start, token, last)
         if not made:
             made = _doubtful(text, start, token, refused)
         return made, token
@@ -282,8 +280,8 @@ def _joined(text: str, at: int, last: Mention | None) -> bool:
     """Whether the mark at `at` ties the number after it to the text before it: a date, a time, a version, a range."""
     if at < 1 or (text[at] == "/" and last is not None and last.end >= at - 1):
         return False
-    if text[at] == "." and text[at - 1] in "-−":
-        return _joined(text, at - 1, last)  # -.5 °C
+    if (text[at] == "." and text[at - 1] in MINUS) or (text[at] in MINUS and text[at - 1] == "/"):
+        return _joined(text, at - 1, last)  # -.5 °C, -40 °C/-40 °F
     return text[at - 1].isdigit() if text[at] in ",:" else text[at - 1].isalnum() or text[at - 1] in ".:/-–−"
 
 
@@ -353,26 +351,15 @@ def _one_of_two(text: str, start: int, token: int, last: Mention | None) -> Ment
     return Mention(start, token, found[0]) if found is not None and isinstance(found[0], Reading) else None
 
 
-def _slashed(text: str, start: int, token: int) -> list[Mention]:
-    """Quantities with a slash and no spaces between them: 34 N·m/25 lbf·ft/3.5 kgf·m, 5 L/qt."""
-    found: list[Mention] = []
-    at = start
-    while len(found) < MOST_JOINED:
-        stroke = text.find("/", max(at, token), max(at, token) + 24)
-        one = notation.scan(text[at:stroke], 0) if stroke >= 0 else None
-        if one is None or at + one[1] != stroke:
-            last = _scan(text, at) if found else None
-            if last is not None:
-                found.append(Mention(at, last[1], last[0]))
-            break
-        found.append(Mention(at, stroke, one[0]))
-        if _START.match(text, stroke + 1 + (text[stroke + 1 : stroke + 2] in MINUS)) is None:
-            shared = _shared(text, found[-1])
-            if shared is not None:
-                found.append(shared)
-            break
-        at = stroke + 1
-    return found if len(found) > 1 else []
+def _in_two_units(text: str, start: int, token: int) -> list[Mention]:
+    """A number with two units and no spaces around the slash between them: 5 L/qt."""
+    stroke = text.find("/", token, token + 24)
+    one = notation.scan(text[start:stroke], 0) if stroke >= 0 else None
+    if one is None or start + one[1] != stroke:
+        return []
+    first = Mention(start, stroke, one[0])
+    shared = _shared(text, first)
+    return [] if shared is None else [first, shared]
 
 
 def _shared(text: str, source: Mention) -> Mention | None:

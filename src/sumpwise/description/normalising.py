@@ -8,10 +8,11 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from html import unescape
+from itertools import chain
 
 from sumpwise.description.announced import announced, units_before
 from sumpwise.description.tables import units_of_heads
-from sumpwise.quantities.normalising import UNSEEN, Normal, lowered
+from sumpwise.quantities.normalising import SQUARED, UNSEEN, Normal, lowered
 from sumpwise.quantities.speech import broken, spoken
 
 TYPE_CHECKING = False
@@ -60,9 +61,12 @@ _NOTE = re.compile(f'(?<=[A-Za-z"°%.)])(?: ?\\[[1-9]\\]|([{_RAISED}]+[⁾)]?|(?
 _NOTED = re.compile(f"[†‡§¶{_RAISED}]|\\[[1-9]\\]")
 _POWERS = ("m", "mm", "cm", "dm", "in", "ft", "s")
 """Units whose squares and cubes are units too."""
-_DEGREES = re.compile(
-    r"[0-9] ?(?:° ?)?([CFcf]) ?[(/=,] ?(?:or |about |~)?(?:-?[0-9]{1,3} ?(?:[-–]|to) ?)?-?[0-9]{1,3}(?:\.[0-9])? ?(?:° ?)?([CFcf])(?![\w'])"
-)
+_SQUARED = re.compile(f"[{''.join(SQUARED)}]")
+_HURRIED = re.compile(r"[0-9] ?(?:° ?)?[cf](?![\w'])")
+"""A temperature without its capital: 80c."""
+_DEGREES = re.compile(r"(?<![\w.,])[0-9]{1,3}(?:\.[0-9])? ?(?:° ?|deg(?:ree)?s?\.? )?([CFcf])(elsius|ahrenheit)?(?![\w'])")
+_CHAINED, _MOST_CHAINED = 16, 8
+"""Temperatures with at most this many characters between them, and so many of them, are one statement, which may name both scales."""
 _MINUS = re.compile(
     r"(?<![0-9CFcf°] )(?<!or )(?<![/+])\b(?:[Mm]inus|[Nn]egative) "
     r"(?=[0-9]{1,3}(?:\.[0-9])? ?(?:°|[CFcf]\b|degrees?\b|[Cc]elsius\b|[Ff]ahrenheit\b))"
@@ -107,6 +111,8 @@ class Text:
         if _TRIGGER.search(written):
             normal = normal.edited(_marks(normal.text))
         normal = normal.folded()
+        if not normal.text.isascii():
+            normal = normal.edited((*match.span(), SQUARED[match[0]]) for match in _SQUARED.finditer(normal.text))
         if ("[" in normal.text or not normal.text.isascii()) and _NOTED.search(normal.text):
             normal = normal.edited(_notes(normal.text))
         self.above: dict[int, int] = {}
@@ -161,12 +167,17 @@ class Text:
 
 
 def _capitals(text: str) -> Iterator[Edit]:
-    """The missing capitals of two temperatures written in a hurry: 80c (176f), 80C / 176f."""
-    for match in _DEGREES.finditer(text):
-        if match[1].upper() != match[2].upper():
-            for group in (1, 2):
-                if match[group].islower():
-                    yield match.start(group), match.end(group), match[group].upper()
+    """The missing capitals of temperatures written in a hurry, beside one in the other scale: 80c (176f), 80 degrees C or 176f."""
+    if _HURRIED.search(text) is None:
+        return
+    statement: list[re.Match[str]] = []
+    for match in chain(_DEGREES.finditer(text), (None,)):
+        if statement and (match is None or match.start() - statement[-1].end() > _CHAINED or len(statement) == _MOST_CHAINED):
+            if len({one[1].lower() for one in statement}) > 1:
+                yield from [(*one.span(1), one[1].upper()) for one in statement if one[2] is None and one[1].islower()]
+            statement.clear()
+        if match is not None:
+            statement.append(match)
 
 
 def _minuses(text: str) -> Iterator[Edit]:

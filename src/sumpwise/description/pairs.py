@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 from math import inf
 
@@ -12,6 +13,7 @@ from sumpwise.description.grades import STYLE, WRONG, grade
 from sumpwise.description.joints import CELL, INSIDE, IS, LIST, NEXT, OR, SUM, WORDS, joint_of
 from sumpwise.description.mention import Mention
 from sumpwise.description.mentions import REMEMBERED
+from sumpwise.description.phrase import BARE, Phrase
 from sumpwise.description.precision import (
     Figure,
     amounts_of,
@@ -28,7 +30,6 @@ from sumpwise.description.precision import (
 from sumpwise.description.temperatures import DIFFERENCE, PERHAPS, WARMTH, one_hot_one_cold, said_of, speaks_of
 from sumpwise.quantities.digits import to_step
 from sumpwise.quantities.notation import Reading, SpanReading
-from sumpwise.quantities.spelling import unit_spelled
 from sumpwise.quantities.units import SYMBOLS, Unit
 
 TYPE_CHECKING = False
@@ -53,7 +54,7 @@ ANOTHER_READING = 10.0
 
 _OUNCE, _FLUID_OUNCE, _MILLILITRE = SYMBOLS["oz"], SYMBOLS["US fl oz"], SYMBOLS["mL"]
 _ROAD = ("km", "mi")
-_BARE = {SYMBOLS[f"US {one}"]: SYMBOLS[f"imp {one}"] for one in ("qt", "gal", "pt")}
+_EACH = re.compile(r" (?:each|apiece)\b")
 
 
 def pairs(whole: Text, found: list[Mention], place: Place) -> Iterator[Finding]:
@@ -112,7 +113,7 @@ def _off(first: Reading, second: Reading) -> float:
 
 def _judged(text: str, claim: Claim, place: Place) -> Finding | None:
     first, second = claim.source, claim.stated
-    phrase = _Phrase(text, first, second, place)
+    phrase = Phrase(text, first, second, place)
     if first.kind == second.kind == "volume" and one_hot_one_cold(text, first, second):
         return phrase.hot_beside_cold() if claim.weak != CELL else None
     if first.span != second.span:
@@ -162,15 +163,13 @@ class _Pair:
 
     def right(self, unit: Unit) -> str:
         """What `rounded` would print."""
-        if self.span and not self.difference:
-            return expected_span(self.source[0], self.source[1], unit)
-        if self.span:
+        if self.span and self.difference:
             ends = [expected(one, self.held[0].unit).partition(" ")[0] for one in self.compared]
             return f"{ends[0]}–{ends[1]} {unit.symbol}"
-        return expected(self.compared[0], self.held[0].unit)
+        return _printed(self.compared, unit if self.span else self.held[0].unit)
 
 
-def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
+def _two_units(claim: Claim, phrase: Phrase) -> Finding | None:
     """Two numbers of one kind in two units: either must be the correct rounding of the other's conversion."""
     first, second = claim.source, claim.stated
     said = said_of(phrase.text, first, second)
@@ -195,18 +194,19 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
         extra = max(digits_too_many(amount, step) for amount in stated) if step is not None and not _to_its_tolerance(second) else 0
         if extra > ALLOWED_EXTRA and not _is_one(source) and not second.shared:
             return phrase.disagrees(right, slips.TOO_MANY, STYLE, f"{extra} digits more than {phrase.written(first)} has")
-        phrase.place.us_measure = phrase.place.us_measure or (
-            bool({first.unit, second.unit} & set(_BARE)) and _bare_measure(phrase, source, stated) is None
-        )
+        _name_measure(phrase, source, stated)
         if len(phrase.place.agreed) < REMEMBERED:
             phrase.place.agreed[key] = right
         return phrase.finding("agrees", right)
     if (claim.leaning and _leans(pair, claim.leaning)) or _of_one_value(pair, first, second):
         return phrase.finding("agrees", right)
-    if first.each and len(first.each) == 1 and first.each[0].unit is not unit:
-        single = _Pair(first.each[0], second, said)  # 12 x 1 qt (0.95 L)
-        if single.agrees:
-            return phrase.finding("agrees", single.right(unit))
+    single = _single(phrase)
+    if single is not None:
+        alone = _Pair(single, second, said)
+        if alone.agrees:
+            return phrase.finding("agrees", alone.right(unit))
+        if not first.each and _is_less(pair):
+            return None  # of each of several that are not counted
     if _of_several(phrase, pair):
         return None
     slip = pair.slip
@@ -217,12 +217,30 @@ def _two_units(claim: Claim, phrase: _Phrase) -> Finding | None:
     bare = None if first.each else _bare_measure(phrase, source, stated)
     if bare is None:
         return wrong
-    naming = phrase.naming(bare, right)
-    phrase.place.firmer[naming.start, naming.end] = wrong
+    quart, imperial = bare
+    naming = phrase.naming(quart, right)
+    phrase.place.settled[naming.start, naming.end] = wrong, phrase.finding("agrees", imperial)
     return naming
 
 
-def _of_several(phrase: _Phrase, pair: _Pair) -> bool:
+def _single(phrase: Phrase) -> Mention | None:
+    """One of several, to which the stated number may belong: 12 x 1 qt (0.95 L), 3 gallons (3.8 L each)."""
+    first, second = phrase.first, phrase.second
+    if first.each:
+        return first.each[0] if len(first.each) == 1 and first.each[0].unit is not second.unit else None
+    one = first.reading
+    if not isinstance(one, Reading) or first.kind != "volume" or one.den != 1 or _EACH.match(phrase.text, second.end) is None:
+        return None
+    return Mention(first.start, first.end, Reading(one.text, one.unit, 1, 1, 0))
+
+
+def _is_less(pair: _Pair) -> bool:
+    """Whether the stated number is less than the true one."""
+    over, under = pair.source[0].into(pair.stated[0].unit)
+    return pair.stated[0].num * under < over * pair.stated[0].den
+
+
+def _of_several(phrase: Phrase, pair: _Pair) -> bool:
     """Whether the stated number is that of all together, as in four bottles of 1 qt each (3.8 L)."""
     source, stated = pair.source[0], pair.stated[0]
     if pair.span or not source.num or "each" not in phrase.text[phrase.first.end : phrase.second.start].split():
@@ -318,16 +336,29 @@ def _of_the_next(claim: Claim, text: str) -> bool:
     return _Pair(second, third, said_of(text, second, third)).agrees
 
 
-def _bare_measure(phrase: _Phrase, source: tuple[Figure, ...], stated: tuple[Figure, ...]) -> Mention | None:
-    """The bare quart or gallon that is right only as imperial."""
+def _name_measure(phrase: Phrase, source: tuple[Figure, ...], stated: tuple[Figure, ...]) -> None:
+    """Note which measure two numbers that agree show the text to use."""
+    place, units = phrase.place, (phrase.first.unit, phrase.second.unit)
+    place.imperial_measure = place.imperial_measure or any(unit.system == "imperial" for unit in units)
+    if not place.us_measure and any(unit in BARE for unit in units):
+        place.us_measure = _bare_measure(phrase, source, stated) is None
+
+
+def _bare_measure(phrase: Phrase, source: tuple[Figure, ...], stated: tuple[Figure, ...]) -> tuple[Mention, str] | None:
+    """The bare quart or gallon that is right only as imperial, and what the stated number then should be."""
     for mention, here, there in ((phrase.second, stated, source), (phrase.first, source, stated)):
-        if mention.unit in _BARE and not mention.shared and "us" not in phrase.written(mention).lower().replace(".", ""):
-            imperial = tuple(amount.named(_BARE[mention.unit]) for amount in here)
+        if mention.unit in BARE and not mention.shared and "us" not in phrase.written(mention).lower().replace(".", ""):
+            imperial = tuple(amount.named(BARE[mention.unit]) for amount in here)
             told, true = (imperial, there) if mention is phrase.second else (there, imperial)
             exact = told[0].places > 0 or abs(told[0].num) >= 10 * told[0].den
             if slips.follows(told, true) and (mention is phrase.second or exact):
-                return mention
+                return mention, _printed(true, told[0].unit)
     return None
+
+
+def _printed(source: tuple[Figure, ...], unit: Unit) -> str:
+    """A number, or two limits, as `rounded` prints it in another unit."""
+    return expected(source[0], unit) if len(source) == 1 else expected_span(source[0], source[1], unit)
 
 
 def _tolerance(first: Mention, second: Mention, source: Figure, stated: Figure, right: str) -> tuple[str, str]:
@@ -349,7 +380,7 @@ def _tolerance(first: Mention, second: Mention, source: Figure, stated: Figure, 
     return right, slips.tolerance_slip(source, half, own)
 
 
-def _two_kinds(phrase: _Phrase) -> Finding | None:
+def _two_kinds(phrase: Phrase) -> Finding | None:
     """An ounce of mass beside a volume, a fluid ounce beside a mass, or pounds beside a torque."""
     first, second = phrase.first, phrase.second
     source, stated = amounts_of(first.reading)[0], amounts_of(second.reading)[0]
@@ -388,82 +419,4 @@ def _equal_volumes(text: str, found: list[Mention], place: Place) -> Iterator[Fi
         if any(c in between for c in ".!?\n≠") or " not " in between or joint_of(between) is not None:
             continue
         if is_rounding(amounts_of(second.reading)[0], amounts_of(first.reading)[0]):
-            yield _Phrase(text, first, second, place).hot_beside_cold()
-
-
-class _Phrase:
-    """The stretch of text from one number to the other, and how to rewrite it."""
-
-    def __init__(self, text: str, first: Mention, second: Mention, place: Place) -> None:
-        self.text = text
-        self.first = first
-        self.second = second
-        self.place = place
-        self.end = second.end
-        if "(" in text[first.end : second.start] and text[second.end : second.end + 1] == ")":
-            self.end += 1
-
-    def written(self, mention: Mention) -> str:
-        """A mention as it is in the text, or its shared number with its own unit."""
-        if mention.shared:
-            return f"{self.number(self.first)} {mention.unit.symbol}"
-        return " ".join(self.text[mention.start : mention.end].split())
-
-    def number(self, mention: Mention) -> str:
-        """The number of a mention, without its unit."""
-        written = self.text[mention.start : mention.end]
-        cut = next((i for i, c in enumerate(written) if c.isalpha() or c in "°%"), len(written))
-        return written[:cut].rstrip(" -\u00a0\u202f\u2009")
-
-    def disagrees(self, right: str, slip: str, grade: str, note: str = "") -> Finding:
-        """The finding that the second number does not follow from the first."""
-        return self.finding("disagrees", right, slip, note, grade)
-
-    def finding(self, verdict: str, right: str, slip: str = "", note: str = "", grade: str = "") -> Finding:
-        """The finding about the second number."""
-        first, second = self.first, self.second
-        start, end = min(first.start, second.start), max(first.end, self.end)
-        if verdict == "agrees":
-            suggestion = ""
-        elif second.shared:
-            suggestion = f"{self.place.written(start, first.end)} ({right})"
-        elif start == second.start or "\n" in self.text[start : second.start] + self.place.written(start, second.start):
-            # the correction goes where the second number is
-            beside = f"compared with {self.written(first)} in line {self.place.line(start)}"
-            note = f"{note}, {beside}" if note else beside
-            start, end, suggestion = second.start, second.end, self.rewritten(right)
-        else:
-            suggestion = self.place.written(start, second.start) + self.rewritten(right) + self.place.written(second.end, end)
-        return self.place.finding(start, end, verdict, self.written(second), right, suggestion, slip, note, grade)
-
-    def rewritten(self, right: str) -> str:
-        """What is right, with the unit as the writer spells it, or none in a column that has it in its header."""
-        second = self.second
-        symbol = f" {second.unit.symbol}"
-        if second.shared or not right.endswith(symbol):
-            return right
-        number = right.removesuffix(symbol)
-        if self.place.whole.is_headed(second):
-            return number
-        written = self.text[second.start : second.end]
-        cut = max([i for i, c in enumerate(written) if c.isnumeric()]) + 1
-        spelled = written[cut:]
-        return number + spelled if unit_spelled(spelled.lstrip(" -)")) is second.unit else right
-
-    def naming(self, quart: Mention, right: str) -> Finding:
-        """The finding that a quart is right only as imperial."""
-        lead, tail = self.place.written(self.first.start, quart.start), self.place.written(quart.end, self.end)
-        unit = _BARE[quart.unit].symbol
-        suggestion = f"{lead}{self.number(quart)} {unit}{tail}"
-        note = f"it is right only as {unit}: say which it is"
-        stated = self.written(self.second)
-        return self.place.finding(self.first.start, self.end, "ambiguous", stated, right, suggestion, slips.IMPERIAL, note)
-
-    def hot_beside_cold(self) -> Finding:
-        """The finding that two volumes were not measured at the same temperature."""
-        end = self.second.until
-        stated = f"{self.written(self.first)} and {self.written(self.second)}"
-        suggestion = f"{self.place.written(self.first.start, end)}, both measured at 20 °C"
-        note = "fluid shrinks by about 0.75 % for every 10 °C it cools"
-        right = "both volumes at the same temperature"
-        return self.place.finding(self.first.start, end, "ambiguous", stated, right, suggestion, slips.HOT_COLD, note)
+            yield Phrase(text, first, second, place).hot_beside_cold()

@@ -56,11 +56,11 @@ def _product(text: str, mention: Mention) -> Mention | None:
     reading = mention.reading
     if match is None or not isinstance(reading, Reading) or reading.exact_spread or mention.other or mention.shared:
         return None
-    if match["times"] == " ":
+    count = match["count"].lower()
+    if match["times"] == " " and count.isdigit():
         behind = _BEHIND.match(text, mention.end)
         if behind is None or behind["vessel"] is None:
             return None
-    count = match["count"].lower()
     return _of(text, match.start(), mention, _VALUES.get(count) or int(count))
 
 

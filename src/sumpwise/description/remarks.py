@@ -47,6 +47,10 @@ _COUNTS = {
     "a": 1, "an": 1, "one": 1, "single": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9,
     "ten": 10, "eleven": 11, "twelve": 12, "once": 1, "twice": 2, "thrice": 3,
 }  # fmt: skip
+_ORDINALS = {"second": 2, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6}
+_ONE_MORE = ("one", "time", "round", "go", "pass")
+_BRINGING = ("to", "you", "is", "only", "brings", "gets", "gives", "leaves", "makes", "takes")
+"""After an ordinal, or another: a second one, another round; and after an ordinal with an article: the third brings you to."""
 _EACH = ("each", "every", "per")
 _LETTERS = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ."
 _WORD = re.compile(r"[A-Za-z-]+|[0-9]+|[%×]")
@@ -221,7 +225,10 @@ def _share(text: str, start: int, end: int, inside: list[Mention]) -> _Share | N
         drained, capacity = sorted(_litres(m) for m in volumes)
     elif len(percents) > 1 and not volumes and _per_cycle(text, start, end, percents[0]):
         drained, capacity = _value(percents[0]) / 100, 1.0
-        if _fate(text, start, percents[1].start, percents[0]) == "old":
+        first = _fate(text, start, percents[1].start, percents[0])
+        if times == 1 and first == fate:
+            return None  # of one drain, and of more that are not counted
+        if first == "old":
             drained = 1 - drained
         if not fate and ("=" in text[percents[0].end : result.start] or text[result.end : end].lstrip().startswith("after")):
             fate = "new"  # 37 % per drain, so 74 % after two drains
@@ -269,13 +276,20 @@ def _times(sentence: str) -> int | None:
     found = None
     for i, word in enumerate(words):
         before = words[i - 1] if i else ""
+        following = words[i + 1] if i + 1 < len(words) else ""
+        more = following in _ONE_MORE or _CYCLE.fullmatch(following)
         if word in ("twice", "thrice"):
             found = _COUNTS[word]
         elif word in ("times", "x", "×"):
-            following = words[i + 1] if i + 1 < len(words) and word != "times" else ""
-            found = _count(before) or _count(following) or found
-        elif before == "after" and _count(word):
+            found = _count(before) or (_count(following) if word != "times" else None) or found
+        elif (before == "after" or following == "of") and _count(word):
             found = _count(word)
+        elif word in _ORDINALS and (more or (before == "the" and following in _BRINGING)):
+            found = _ORDINALS[word]
+        elif word == "both":
+            found = 2
+        elif word in ("again", "repeat") or (word == "another" and more):
+            found = (found or 1) + 1
         elif _CYCLE.fullmatch(word):
             for back in (1, 2):
                 count = _count(words[i - back]) if i >= back else None

@@ -19,6 +19,7 @@ _LEAST_KELVIN = 200.0
 
 _FILLER = (
     r"(?:of|by|about|is|was|=|~|≈|around|roughly|approx\.?|some|to within|only|just|maybe|up to|as much as|at least|at most|near|nearly|"
+    r"(?:(?:no|not|any) )?(?:more|less) than|"
     r"almost|another|further|an? (?:good|full|whopping|mere)|a|an|the|temperature|reading|fluid|pan|it)"
 )
 _CHANGE = (

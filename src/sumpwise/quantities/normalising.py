@@ -19,6 +19,12 @@ _ONE_FOR_ONE = zip(
     strict=True,
 )
 CHARACTERS = {ord(a): b for a, b in _ONE_FOR_ONE} | {code: chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5E)}
+SQUARED = {
+    "℃": "°C", "℉": "°F", "㎖": "mL", "㎗": "dL", "㎘": "kL", "㎜": "mm", "㎝": "cm", "㎞": "km", "㎎": "mg", "㎏": "kg", "㏄": "cc",
+    "㎪": "kPa", "㎫": "MPa", "㍴": "bar",
+}  # fmt: skip
+"""Signs of one character for units of several."""
+_SPELLED_OUT = {ord(sign): letters for sign, letters in SQUARED.items()}
 UNSEEN = "\u200b\u200c\u200d\u200e\u200f\u2060\u2066\u2067\u2068\u2069\u202a\u202b\u202c\u202d\u202e\ufeff\u00ad\ufe0e\ufe0f"
 """Invisible characters: zero-width ones, direction marks, soft hyphens, variation selectors."""
 _NOTHING = dict.fromkeys(map(ord, UNSEEN))
@@ -146,7 +152,7 @@ def everyday(text: str) -> str:
     """
     from sumpwise.quantities.speech import spoken
 
-    plain = without_about(text.translate(_NOTHING).strip())
+    plain = without_about(text.translate(_NOTHING).translate(_SPELLED_OUT).strip())
     if plain[:2] in ("- ", "− ") and plain[2:3].isdigit():
         plain = "-" + plain[2:]
     low = lowered(plain)

@@ -6,7 +6,7 @@ from math import gcd
 
 from sumpwise.errors import NotationError, SumpwiseError, UnitError, shown, with_article
 from sumpwise.quantities.digits import THOUSANDS
-from sumpwise.quantities.numerals import DIGITS, DIVIDED, END, GROUPED, POINT, stopped, wrong
+from sumpwise.quantities.numerals import DIGITS, DIVIDED, END, GROUPED, MINUS, POINT, stopped, wrong
 from sumpwise.quantities.units import ACCEPTED, EVERYDAY, REFUSED, SPELLINGS, SYMBOLS, Unit, key
 
 TYPE_CHECKING = False
@@ -199,7 +199,8 @@ def unit_at(s: str, i: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:
     stops.append(j)
     for e in reversed(stops):
         after = s[e]
-        if after.isalnum() or after in "_^²³°/·*" or (after == "-" and s[e + 1].isalpha()):
+        beside = prose and after == "/" and (s[e + 1] in DIGITS or (s[e + 1] in MINUS and s[e + 2] in DIGITS))  # 34 N·m/25 lbf·ft
+        if after.isalnum() or (after in "_^²³°/·*" and not beside) or (after == "-" and s[e + 1].isalpha()):
             continue
         spelled = s[i:e]
         if prose and spelled[-1] == "." and spelled not in SPELLINGS and key(spelled) not in SPELLINGS:

@@ -310,7 +310,7 @@ EVERYDAY: Final[dict[str, str]] = {
     "inches·pounds|pound·in|pounds·inch",
     "N·m": "newtonmeter|newtonmeters|newtonmetre|newtonmetres|newtons·meter|newtons·meters|newtons·metre|newtons·metres",
     "kgf·m": "kgfm|kilogram·metres|kilogram·meters|kg·meters|kg·metres",
-    "L": "ltr|ltrs|lt|lts", "mL": "mls", "cm³": "ccs", "kg": "kilo|kilos",
+    "L": "ltr|ltrs|lt|lts|litter|litters", "mL": "mls", "cm³": "ccs", "kg": "kilo|kilos",
     "psi": "psig|lb/in2|lbs/in2|lbf/in2|lbs/in^2|pounds·per·sq·inch",
     "US qt": "us·liquid·qt|us·liquid·quart|us·liquid·quarts|liquid·quart|liquid·quarts|liquid·qt|qt·us|qts·us|quart·us|quarts·us",
     "US gal": "us·liquid·gal|us·liquid·gallon|us·liquid·gallons|liquid·gallon|liquid·gallons|gal·us|gals·us|gallon·us|gallons·us",
@@ -320,8 +320,10 @@ EVERYDAY: Final[dict[str, str]] = {
     "gallon·uk|gallons·uk",
     "imp pt": "pt·imp|pts·imp|pint·imp|pints·imp|pt·imperial|pts·imperial|pint·imperial|pints·imperial|pt·uk|pts·uk|pint·uk|pints·uk",
     "US fl oz": "fluid·oz|fl·ozs|flozs|fl·ounce|fl·ounces|us·floz|us·fluid·oz", "imp fl oz": "imp·floz|imp·fluid·oz|imperial·floz",
-    "L/min": "litres/minute|liters/minute|litre/minute|litres/min|liters/min|liter/min|litre/min|ltr/min",
-    "US gal/min": "gallons/minute|gallons/min|gallon/min", "US qt/min": "quarts/minute|quarts/min|quart/min|qts/min",
+    "L/min": "litres/minute|liters/minute|litre/minute|litres/min|liters/min|liter/min|litre/min|ltr/min|litres·a·minute|"
+    "liters·a·minute",
+    "US gal/min": "gallons/minute|gallons/min|gallon/min|gallons·a·minute",
+    "US qt/min": "quarts/minute|quarts/min|quart/min|qts/min|quarts·a·minute",
     "°C": "degree·celsius|degree·c|°celsius|celcius|degrees·celcius|deg·celsius|centigrade|degrees·centigrade",
     "°F": "degree·fahrenheit|degree·f|°fahrenheit|deg·fahrenheit|farenheit|degrees·farenheit|fahrenheits",
 }  # fmt: skip

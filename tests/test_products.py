@@ -53,7 +53,7 @@ def test_a_product_is_compared_with_what_it_is_said_to_be(text, verdict, expecte
     [
         "2 x 5 L, 10.6 qt", "2 x 5 L or 12 qt", "I need 8.9 L (2 x 5 L)", "3 x 5 L (13 L used)", "Buy two 4 L jugs (8 L used)",
         "two 5 qt jugs, 9 qt used", "3 x 4 L in, 14 L out", "4 x 1 qt ($36)", "two 30 L drums for 5 people",
-        "10 L (2.6 qt each)",
+        "10 L (2.6 qt each)", "I've used four of the five 1 L bottles, so 4.2 qt.", "of the two 5 L, 9 qt is left",
     ],
 )  # fmt: skip
 def test_what_is_not_said_of_all_together_is_not_compared(text):

@@ -183,6 +183,13 @@ def test_refusals_are_range_errors_where_a_range_is_meant():
         ("One drain changes 40 %, repeat it and you have 64 % new fluid.", ["agrees"]),
         ("One drain changes 40 %, the second drain gets you to 64 %, the third to 78 %.", ["agrees"]),  # 1 − 0.6³ = 0.784
         ("A drain renews 45 %, so after both 70 % is new.", ["agrees"]),  # 1 − 0.55² = 0.6975
+        ("Two drains at 40 % each is 64 % new, not 80 %.", ["agrees"]),
+        ("Two drains at 40 % each is not 80 % new but 64 %.", ["agrees"]),
+        ("Two drains at 40 % each don't make 80 % new.", []),
+        ("Two drains at 40 % each give about 65 % new.", ["agrees"]),  # 64 %, to the nearest five
+        ("Two drains at 40 % each give about 70 % new.", ["disagrees"]),
+        ("Two drains at 40 % each give at least 60 % new.", []),
+        ("Two drains at 40 % each leave less than 40 % old.", []),
         ("One drain changes 40 % of the fluid, a pan drop changes 55 %.", []),  # two kinds of work, of which none is repeated
         ("One drain swaps 40 % of the fluid, the second half stays, so 60 % is old.", ["agrees"]),
     ],

@@ -18,6 +18,8 @@ _COUNT = re.compile(
     rf"(?<![\w.,/×*-])(?P<count>{_WORD}|[0-9]{{1,3}})(?P<times> ?[x×*] ?| (?:{_NOUNS})s (?:of|at|@) (?:about )?| )$", re.IGNORECASE
 )
 """A count at the end of what stands before a size: 12 x, three bottles of, two (5-quart jugs)."""
+_PART = re.compile(r"\bof (?:(?:the|these|those|my|our|your) )?$", re.IGNORECASE)
+"""Before a count of which only a part is spoken of: four of the five 1 L bottles."""
 _BEHIND = re.compile(rf"[ -](?P<vessel>{_VESSELS})?(?(vessel)s?|(?:{_NOUNS})s?)\b(?: each\b)?| each\b", re.IGNORECASE)
 _JOINED = re.compile(r"(?:,| and| plus| \+| &)(?: an?| another| one)? ")
 _LAST = frozenset("eorxntf@×*0123456789")
@@ -55,6 +57,8 @@ def _product(text: str, mention: Mention) -> Mention | None:
     match = _COUNT.search(text, mention.start - _REACH if mention.start > _REACH else 0, mention.start)
     reading = mention.reading
     if match is None or not isinstance(reading, Reading) or reading.exact_spread or mention.other or mention.shared:
+        return None
+    if _PART.search(text, max(0, match.start() - 12), match.start()):
         return None
     count = match["count"].lower()
     if match["times"] == " " and count.isdigit():

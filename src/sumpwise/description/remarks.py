@@ -43,6 +43,14 @@ _NEW = (
 )  # fmt: skip
 _OF_EACH = re.compile(r"(?i) of ?$|(?<!\bis)(?<!\bare)(?<!\bbe)(?<!'re)(?<!'s) at ?$")
 """Before the share of each drain, and not of the result: two drains of 25 %, but you are at 75 %."""
+_NO_RESULT = re.compile(
+    r"(?i)(?:n't|\b(?:not|never|instead of|than|at least|at most|up to|over|under|above|below))"
+    r"(?: (?:a|the|about|be|get|give|make|quite))* ?$"
+)
+"""Before a share that is said not to be the result, or to be its bound: and not 80 %, at least 60 %."""
+_ABOUT = re.compile(r"(?i)(?:[~≈]|\b(?:about|around|roughly|approximately|approx\.?|some|nearly|almost|close to)) ?$")
+_FIVES = 2.5
+"""How far a share that is only about a multiple of five may be off."""
 _COUNTS = {
     "a": 1, "an": 1, "one": 1, "single": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9,
     "ten": 10, "eleven": 11, "twelve": 12, "once": 1, "twice": 2, "thrice": 3,
@@ -212,9 +220,9 @@ def _is_end(text: str, i: int) -> bool:
 
 
 def _share(text: str, start: int, end: int, inside: list[Mention]) -> _Share | None:
-    percents = [m for m in inside if m.unit.symbol == "%"]
+    percents = [m for m in inside if m.unit.symbol == "%" and not _NO_RESULT.search(text, max(start, m.start - 24), m.start)]
     volumes = [m for m in inside if m.kind == "volume" and not m.span]
-    if any(m.span for m in percents):
+    if not percents or any(m.span for m in percents):
         return None
     times = _times(_without(text, start, end, inside))
     result = percents[-1]
@@ -240,6 +248,8 @@ def _share(text: str, start: int, end: int, inside: list[Mention]) -> _Share | N
     expected = fresh if fate == "new" else 100 - fresh
     stated = _amount(result)
     half = stated.half[0] / stated.half[1]
+    if stated.num % (5 * stated.den) == 0 and _ABOUT.search(text, max(start, result.start - 16), result.start):
+        half = max(half, _FIVES)
     right = abs(stated.num / stated.den - expected) <= half + 1e-9
     summed = 100 * drained / capacity * times
     added = not right and abs(stated.num / stated.den - (summed if fate == "new" else 100 - summed)) <= half + 1e-9

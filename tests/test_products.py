@@ -105,6 +105,9 @@ WORDS = [
 MEASURES = [
     ("10 fl oz (284 ml)", ["ambiguous"]),
     ("10 US fl oz (284 ml)", ["wrong"]),
+    ("five litres (just under nine pints)", ["ambiguous"]),
+    ("five litres (just over nine pints)", ["wrong"]),
+    ("2 Imp. gallons (9.1 L) from dry, five litres (just under nine pints) at a drain", ["agrees", "agrees"]),
     ("8 imp fl oz (237 ml)", ["wrong"]),
     ("A 12 oz can (355 ml), then 10 fl oz (284 ml).", ["agrees", "wrong"]),
     ("10 imp fl oz (284 ml), then 10 fl oz (284 ml).", ["agrees", "agrees"]),

@@ -42,12 +42,14 @@ _LINKING = {
 """Words that may come between a name and its number."""
 _ENDS = "\n.!?;,|)"
 _MARKS = " \t:=|,–→➡👉-~≈.@"
+_LEADER = re.compile(r"\.{3,}")
+"""The dots that lead from a name to its number in a list."""
 _END = re.compile(r"[.!?;] |\n")
 _WORD = re.compile(r"(?:[0-9]+-?)?[a-z][a-z'-]*")
 _BEHIND = re.compile(
-    r"\s*(?:\([^()\n]{0,40}\)\s*)?(?:(?:for|on|at|in|into|(?:is|are) (?:what|for)) (?:the|a|an|your|my|each|every|all) |(?:for|on) )"
+    r"[ \t]*(?:\([^()\n]{0,40}\)[ \t]*)?(?:(?:for|on|at|in|into|(?:is|are) (?:what|for)) (?:the|a|an|your|my|each|every|all) |(?:for|on) )"
 )
-_BEGINNING = re.compile(r"\s?(?:\([^()\n]{0,40}\)\s?)?(?:[-–:=] ?)?(?:the )?(?=[a-z])")
+_BEGINNING = re.compile(r" ?(?:\([^()\n]{0,40}\) ?)?(?:[-–:=] ?)?(?:the )?(?=[a-z])")
 """Between a number and the name of what it is for; and the same if a torque begins its sentence: 43 Nm - drain plug."""
 _ASIDE = re.compile(
     r"[,(]? ?\b(?:(?:with|and|on) )?(?:(?:a|an|the|its) )?(?:new|fresh) (?:[a-z]+ )?(?:washer|gasket|seal|o-ring|ring)s?\b\)?"
@@ -207,7 +209,7 @@ def _same(one: Mention, other: Mention) -> bool:
 
 def _name(read: str, mention: Mention) -> Named:
     """The words that name a value, and the rest of its sentence."""
-    head = _ASIDE.sub("", _sentence(read[max(0, mention.start - REACH) : mention.start]))
+    head = _ASIDE.sub("", _sentence(_LEADER.sub(":", read[max(0, mention.start - REACH) : mention.start])))
     tail = _ASIDE.sub("", read[mention.end : mention.end + REACH].lower())
     if _ANY_NAME.search(head):
         before, holds = _unlinked(head)

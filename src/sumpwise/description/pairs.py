@@ -198,7 +198,7 @@ def _two_units(claim: Claim, phrase: Phrase) -> Finding | None:
         if len(phrase.place.agreed) < REMEMBERED:
             phrase.place.agreed[key] = right
         return phrase.finding("agrees", right)
-    if (claim.leaning and _leans(pair, claim.leaning)) or _of_one_value(pair, first, second):
+    if _leans(pair.compared, pair.held, claim.leaning) or _of_one_value(pair, first, second):
         return phrase.finding("agrees", right)
     single = _single(phrase)
     if single is not None:
@@ -214,7 +214,7 @@ def _two_units(claim: Claim, phrase: Phrase) -> Finding | None:
         return None
     wider, off = _tolerance(first, second, source[0], stated[0], right)
     wrong = phrase.disagrees(wider, slip or off, WRONG if off else grade(pair.held, pair.compared))
-    bare = None if first.each else _bare_measure(phrase, source, stated)
+    bare = None if first.each else _bare_measure(phrase, source, stated, claim.leaning)
     if bare is None:
         return wrong
     quart, imperial = bare
@@ -250,12 +250,12 @@ def _of_several(phrase: Phrase, pair: _Pair) -> bool:
     return count > 1 and abs(told - count * over / under) <= stated.half[0] / stated.half[1]
 
 
-def _leans(pair: _Pair, way: int) -> bool:
+def _leans(source: tuple[Figure, ...], stated: tuple[Figure, ...], way: int) -> bool:
     """Whether the stated number is a little less (1: just over 5 qt) or more (-1: not quite 5 qt) than the true one, as the text says."""
-    if pair.span:
+    if not way or len(source) > 1:
         return False
-    over, under = pair.compared[0].into(pair.held[0].unit)
-    held = pair.held[0]
+    held = stated[0]
+    over, under = source[0].into(held.unit)
     told, half = held.num / held.den, held.half[0] / held.half[1]
     much = LEANING_DEGREES if held.unit.kind == "temperature" else min(2 * half, LEANING * abs(told))
     return 0 <= way * (over / under - told) <= much
@@ -344,14 +344,17 @@ def _name_measure(phrase: Phrase, source: tuple[Figure, ...], stated: tuple[Figu
         place.us_measure = _bare_measure(phrase, source, stated) is None
 
 
-def _bare_measure(phrase: Phrase, source: tuple[Figure, ...], stated: tuple[Figure, ...]) -> tuple[Mention, str] | None:
+def _bare_measure(
+    phrase: Phrase, source: tuple[Figure, ...], stated: tuple[Figure, ...], leaning: int = 0
+) -> tuple[Mention, str] | None:
     """The bare quart or gallon that is right only as imperial, and what the stated number then should be."""
     for mention, here, there in ((phrase.second, stated, source), (phrase.first, source, stated)):
         if mention.unit in BARE and not mention.shared and "us" not in phrase.written(mention).lower().replace(".", ""):
             imperial = tuple(amount.named(BARE[mention.unit]) for amount in here)
             told, true = (imperial, there) if mention is phrase.second else (there, imperial)
             exact = told[0].places > 0 or abs(told[0].num) >= 10 * told[0].den
-            if slips.follows(told, true) and (mention is phrase.second or exact):
+            leans = mention is phrase.second and _leans(true, told, leaning)
+            if leans or (slips.follows(told, true) and (mention is phrase.second or exact)):
                 return mention, _printed(true, told[0].unit)
     return None
 

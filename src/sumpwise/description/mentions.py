@@ -33,7 +33,6 @@ APART = 60
 
 SPACES = " \t\u00a0\u2007\u2009\u202f"
 _VULGAR = "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"
-_START = re.compile(f"[0-9{_VULGAR}]")
 _TOKEN = re.compile(f"[0-9{_VULGAR}.,:/]+")
 _UNIT_AHEAD = re.compile('[A-Za-zΔµμ°%"″]')
 _LETTERS = re.compile(f"[{SPACES}]?-?([A-Za-zΔµμ]+)")

@@ -21,9 +21,9 @@ _MARKS = frozenset(MARKS)
 
 def inline(text: str) -> str:
     """Escape a text so that Markdown shows it as it is, anywhere except at the start of a line."""
+    if text.isprintable() and _MARKS.isdisjoint(text):
+        return text
     safe = printable(text)
-    if _MARKS.isdisjoint(safe):
-        return safe
     for character in MARKS:
         safe = safe.replace(character, "\\" + character)
     return safe
@@ -44,9 +44,9 @@ def at_the_start(inner: str) -> str:
 
 def markdown_table(columns: Sequence[str], rows: Iterable[Sequence[str]], safe: Callable[[str], str]) -> str:
     """A table that is aligned in a terminal, its cells made `safe`; columns of numbers are right-aligned."""
-    cells = [[safe(c) for c in row] for row in (columns, *rows)]
-    widths = [max(3, *(len(row[i]) for row in cells)) for i in range(len(columns))]
-    left = [not all(_numeric(row[i]) for row in cells[1:]) for i in range(len(columns))]
+    cells = [list(map(safe, row)) for row in (columns, *rows)]
+    widths = [max(3, *map(len, column)) for column in zip(*cells, strict=True)]
+    left = [not all(map(_numeric, below)) for _, *below in zip(*cells, strict=True)]
 
     def line(row: list[str]) -> str:
         return "| " + " | ".join(c.ljust(w) if ok else c.rjust(w) for c, w, ok in zip(row, widths, left, strict=True)) + " |"

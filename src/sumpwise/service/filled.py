@@ -21,7 +21,7 @@ from sumpwise.service.logged import Logged
 from sumpwise.service.movements import Movement
 from sumpwise.service.reached import Reached, reached
 from sumpwise.service.tracing import WorkedOut
-from sumpwise.uncertainty import nominal, standard
+from sumpwise.uncertainty import combine, nominal, standard
 
 NOTHING = 1e-9
 """Litres that are less than rounding."""
@@ -151,9 +151,13 @@ class Filled(Logged):
         if self.has("circuit", "sump"):  # as it is while the engine runs
             sump = sump + back
         free = {name: standard(value) ** 2 for name, value in others.items() if not self.has("circuit", name)}
-        gap = self.total + self.start - sump - sum(others.values())
+        gap = combine(
+            nominal(self.total) + nominal(self.start) - nominal(sump) - sum(map(nominal, others.values())),
+            [*((-1.0, one) for one in reversed(others.values())), (-1.0, sump), (1.0, self.start), (1.0, self.total)],
+        )
         for name, variance in free.items():
-            others[name] = others[name] + gap * (variance / sum(free.values()))
+            share, one = variance / sum(free.values()), others[name]
+            others[name] = combine(nominal(one) + nominal(gap) * share, [(share, gap), (1.0, one)])
             if not nominal(others[name]) > 0:
                 unit = unit_given(self.job.text("circuit", "sump") or self.job.text("capacity", "plug_drain"), "volume")
                 raise RangeError(

@@ -22,11 +22,11 @@ from sumpwise.inference.replay import replayed
 from sumpwise.inference.swift import PLENTY, Tanks
 from sumpwise.mixing.circuit import Circuit
 from sumpwise.mixing.circuit.compartments import UNIFORM
-from sumpwise.mixing.circuit.history import PUMP, History, Operation, nominal
+from sumpwise.mixing.circuit.history import PUMP, History, Operation
 from sumpwise.mixing.circuit.model import level_after
 from sumpwise.mixing.circuit.state import KINDS, Parameters, State, resident
 from sumpwise.quantities.boundary import inside
-from sumpwise.uncertainty import by_source, combine, standard
+from sumpwise.uncertainty import by_source, combine, nominal, standard
 
 if TYPE_CHECKING:
     from sumpwise.service.filled import Filled

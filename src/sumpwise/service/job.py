@@ -197,7 +197,7 @@ class Job:
 
     def has(self, table: str, *keys: str) -> bool:
         """Whether the job has a table with all of the keys."""
-        return table in self._values and all(key in self._values[table] for key in keys)
+        return table in self._values and all(map(self._values[table].__contains__, keys))
 
     def value(self, table: str, key: str, default: Any = None) -> Any:
         """A value in the internal unit of its kind (uncertain if it was written so), or the default."""

@@ -154,7 +154,7 @@ class _Course:
         self.moved += [(place, cause, BESIDE) for place, cause in enumerate(self.causes, len(manners))]
         self._told: dict[tuple[int, int], Any] = {}
 
-    @cached_property
+    @property
     def weights(self) -> dict[Way, Any]:
         """What the share by each way counts for the mean over the ranges, and for the slope by each thing that is moved."""
         import numpy
@@ -196,8 +196,9 @@ class _Course:
         """Every way that is asked about, gone through, and its weights: a row for each way."""
         import numpy
 
-        ways, stages = self.gone_through(self.weights)
-        return numpy.array([self.weights[way] for way in ways]), stages
+        weights = self.weights
+        ways, stages = self.gone_through(weights)
+        return numpy.array([weights[way] for way in ways]), stages
 
     def told(self, place: int, which: int) -> Any:
         """The fresh share inside (`which` 0) or leaving the line (1) after so many operations."""

@@ -92,17 +92,23 @@ def test_bad_input_is_400_with_the_argument_the_problem_and_a_hint(port, body, a
     assert says in " ".join(answer.values())
 
 
-NAN = {"drained": ["3.3 L", "nothing"], "capacity": "8.85 L", "errors": "mask"}
-"""Its answer has a nan, which only shows when it is written as JSON."""
+MASKED = {"drained": ["3.3 L", "nothing"], "capacity": "8.85 L", "errors": "mask"}
 
 
 @pytest.mark.parametrize(
-    "body", [b"", b"{", b"[]", b"3", b"null", b"\xff", b"[" * 50_000, b"9" * 5000, {"drained": "3.3 L"}, {"nonsense": 1}, NAN]
+    "body", [b"", b"{", b"[]", b"3", b"null", b"\xff", b"[" * 50_000, b"9" * 5000, {"drained": "3.3 L"}, {"nonsense": 1}, MASKED]
 )
 def test_what_is_not_a_request_is_400_too(port, body):
     status, answer = ask(port, "/drain_refill", body)
     assert status == 400
     assert answer["problem"]
+
+
+@pytest.mark.parametrize("way", ["mask", "collect", "raise"])
+def test_what_an_answer_cannot_say_in_json_is_no_argument_of_a_route(port, way):
+    status, answer = ask(port, "/drain_refill", MASKED | {"errors": way})
+    assert (status, answer["code"], answer["argument"]) == (400, "argument.unknown", "errors")
+    assert answer["hint"] == "drained, capacity, times, start, purity, refilled"
 
 
 def test_a_key_that_is_there_twice_is_refused_as_in_a_record(port, tmp_path):

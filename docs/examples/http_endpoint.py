@@ -72,8 +72,11 @@ def bounded(arguments: Any) -> dict[str, Any]:
 
 
 def named(function: Callable[..., Any], arguments: dict[str, Any]) -> dict[str, Any]:
-    """The arguments of a request, refused by name if one is unknown or missing, so that a form knows which field it is about."""
-    asked = signature(function).parameters
+    """The arguments of a request, refused by name if one is unknown or missing, so that a form knows which field it is about.
+
+    `errors` is for those who call the function themselves: whoever asks over HTTP gets an answer, or the first thing that is wrong.
+    """
+    asked = {name: one for name, one in signature(function).parameters.items() if name != "errors"}
     for name in arguments:
         if name not in asked:
             raise sumpwise.RangeError("is not an argument of this route", code="argument.unknown", argument=name, hint=", ".join(asked))

@@ -27,8 +27,6 @@ def unit_named(spelling: Any) -> Unit:
         return _pint.unit_of(spelling)
     if not isinstance(spelling, str):
         raise UnitError("is not a unit", code="unit.unknown", value=spelling, allowed="a text such as 'L', 'US qt', 'N·m'")
-    if len(spelling) > notation.LONGEST:
-        raise UnitError("is not a unit", code="unit.unknown", value=spelling)
     words = " ".join(spelling.replace("\u00a0", " ").split())
     unit = unit_spelled(words) if words else None
     if unit is None:

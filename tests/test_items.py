@@ -41,6 +41,7 @@ CONFLICTS = [
     ("Drain plug: 43 Nm.\n34 Nm is what the drain plug gets.", "34 Nm"),
     ("44 Nm on the fill plug. 54 Nm on the fill plug and not a hair more.", "54 Nm"),
     ("Drain plug ..... 34 Nm\nFill plug ..... 49 Nm\n\nThe drain plug gets 43 Nm.", "43 Nm"),
+    ("Transmission\nDrain plug 34 Nm\n\nTransmission\nNew washer\nDrain plug 43 Nm", "43 Nm"),
     ("<h2>Drain plug: 34 Nm</h2><p>The drain plug gets 43 Nm.</p>", "43 Nm"),
 ]
 QUIET = [
@@ -70,6 +71,7 @@ QUIET = [
     "Do not put 60 Nm on the drain plug. Drain plug: 34 Nm", "Drain plug 34 Nm with a new washer\nDrain plug 30 Nm with the old washer",
     "Drain plug ..... 35 ft-lb (47 Nm)\nFill plug ..... 29 ft-lb (39 Nm)\n\nThe fill plug gets 29 ft-lb.",
     "Tighten it to 34 Nm (25 ft-lb)\nOn the fill plug: 39 Nm\nFill plug: 39 Nm",
+    "Front differential\nDrain plug 39 Nm\n\nRear differential\nNew washer\nDrain plug 49 Nm",
     "34 Nm is for the drain plug, 43 Nm is for the fill plug.",
     "Engine:\nDrain plug: 30 Nm\nGearbox:\nDrain plug: 40 Nm", "The drain plug broke loose at 90 Nm. Drain plug: 34 Nm.",
 ]  # fmt: skip

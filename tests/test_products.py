@@ -100,6 +100,8 @@ WORDS = [
     ("I am filling with 6 litters (6.3 quarts)", ["agrees"]),
     ("It moves 2.5 litres a minute, 2.6 quarts a minute.", ["agrees"]),
     ("It moves 2.5 liters a minute (3.6 quarts a minute).", ["wrong"]),
+    ("Hose 3/8 in ID (9.5 mm), 3/4 in drive (19 mm), 5 in deep (12.7 cm)", ["agrees", "agrees", "agrees"]),
+    ("There were 5 in the box (12.7 cm)", []),
     ("Rear axle ..... 2.4 L ..... 2.5 qt", ["agrees"]),
 ]
 MEASURES = [

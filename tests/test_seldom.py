@@ -188,6 +188,8 @@ def test_refusals_are_range_errors_where_a_range_is_meant():
         ("Two drains at 40 % each don't make 80 % new.", []),
         ("Two drains at 40 % each give about 65 % new.", ["agrees"]),  # 64 %, to the nearest five
         ("Two drains at 40 % each give about 70 % new.", ["disagrees"]),
+        ("If one drain gives you 40 % then a second drain gives you 24 % more, a third 14 % more.", []),
+        ("One drain gives you 40 %, a second drain another 24 %.", []),
         ("Two drains at 40 % each give at least 60 % new.", []),
         ("Two drains at 40 % each leave less than 40 % old.", []),
         ("One drain changes 40 % of the fluid, a pan drop changes 55 %.", []),  # two kinds of work, of which none is repeated

@@ -113,7 +113,10 @@ _STOPS = {
     "it", "be", "will", "just", "fit", "refit", "install", "reinstall", "replace", "close", "when", "mm",
 }  # fmt: skip
 _JOINING = {"of", "for"}
-_HEADING = re.compile(r"\n[ \t]*(?:#{1,6} [^\n]*|[^\n:.!?]{2,60}:[ \t]*|[A-Z][A-Z ]{3,60}|(?:19|20)[0-9]{2}\b[^\n]{0,40})(?=\n)")
+_HEADING = re.compile(
+    r"\n[ \t]*(?:#{1,6} [^\n]*|[^\n:.!?]{2,60}:[ \t]*|[A-Z][A-Z ]{3,60}|(?:19|20)[0-9]{2}\b[^\n]{0,40}"
+    r"|(?P<plain>[A-Za-z-]{2,20}(?: [A-Za-z-]{2,20}){0,2})[ \t]*)(?=\n)"
+)
 _COMPONENT = re.compile(
     r"\b(?:front|rear|transfer|axle|differential|diff|engine|manual|automatic|auto|cvt|transmission|gearbox|turbo|diesel|petrol|4x4|awd|"
     r"fwd|"
@@ -190,7 +193,9 @@ class Items:
     def _under(self, read: str, start: int) -> str:
         """The words of the last heading that tell one component, or one state of it, from another."""
         for match in _HEADING.finditer(f"\n{read[self._looked_to : start]}"):
-            self._section = " ".join(sorted(set(_COMPONENT.findall(match[0].lower()))))
+            components = " ".join(sorted(set(_COMPONENT.findall(_ASIDE.sub("", match[0].lower())))))
+            if components or match["plain"] is None:
+                self._section = components
         self._looked_to = max(self._looked_to, start)
         return self._section
 

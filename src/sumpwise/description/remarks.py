@@ -44,10 +44,11 @@ _NEW = (
 _OF_EACH = re.compile(r"(?i) of ?$|(?<!\bis)(?<!\bare)(?<!\bbe)(?<!'re)(?<!'s) at ?$")
 """Before the share of each drain, and not of the result: two drains of 25 %, but you are at 75 %."""
 _NO_RESULT = re.compile(
-    r"(?i)(?:n't|\b(?:not|never|instead of|than|at least|at most|up to|over|under|above|below))"
+    r"(?i)(?:n't|\b(?:not|never|another|further|by|instead of|than|at least|at most|up to|over|under|above|below))"
     r"(?: (?:a|the|about|be|get|give|make|quite))* ?$"
 )
-"""Before a share that is said not to be the result, or to be its bound: and not 80 %, at least 60 %."""
+_MORE = re.compile(r" ?(?:more|extra|further)\b")
+"""Around a share that is said not to be the result, but to be its bound or a part of it: and not 80 %, at least 60 %, 24 % more."""
 _ABOUT = re.compile(r"(?i)(?:[~≈]|\b(?:about|around|roughly|approximately|approx\.?|some|nearly|almost|close to)) ?$")
 _FIVES = 2.5
 """How far a share that is only about a multiple of five may be off."""
@@ -220,7 +221,7 @@ def _is_end(text: str, i: int) -> bool:
 
 
 def _share(text: str, start: int, end: int, inside: list[Mention]) -> _Share | None:
-    percents = [m for m in inside if m.unit.symbol == "%" and not _NO_RESULT.search(text, max(start, m.start - 24), m.start)]
+    percents = [m for m in inside if m.unit.symbol == "%" and not _is_no_result(text, start, m)]
     volumes = [m for m in inside if m.kind == "volume" and not m.span]
     if not percents or any(m.span for m in percents):
         return None
@@ -254,6 +255,10 @@ def _share(text: str, start: int, end: int, inside: list[Mention]) -> _Share | N
     summed = 100 * drained / capacity * times
     added = not right and abs(stated.num / stated.den - (summed if fate == "new" else 100 - summed)) <= half + 1e-9
     return _Share(inside[0].start, result.end, result, right, expected, added)
+
+
+def _is_no_result(text: str, start: int, percent: Mention) -> bool:
+    return _MORE.match(text, percent.end) is not None or _NO_RESULT.search(text, max(start, percent.start - 24), percent.start) is not None
 
 
 def _without(text: str, start: int, end: int, inside: list[Mention]) -> str:

@@ -213,6 +213,10 @@ def unit_at(s: str, i: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:
     return None, i
 
 
+_OF_INCHES = ("to ", "ID", "OD", "I.D", "O.D", "drive", "socket", "hose", "wide", "deep", "thick")
+"""After inches: 3/8 in ID, 3/4 in drive."""
+
+
 def _is_word(s: str, i: int, e: int) -> bool:
     """Whether a spelling is really a word of the running text: 5 in the pan (not 5in long), 2 a day, 60 km per hour."""
     spelled = s[i:e].lower()
@@ -220,4 +224,4 @@ def _is_word(s: str, i: int, e: int) -> bool:
         return True
     if spelled == "in" and s[i - 1] in DIGITS:
         return False
-    return (spelled == "in" or spelled.endswith(" in")) and s[e] == " " and s[e + 1].isalpha() and not s.startswith("to ", e + 1)
+    return (spelled == "in" or spelled.endswith(" in")) and s[e] == " " and s[e + 1].isalpha() and not s.startswith(_OF_INCHES, e + 1)

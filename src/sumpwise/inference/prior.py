@@ -78,6 +78,7 @@ class Unknowns:
         even |= dict.fromkeys(name for name in MANNERS if name in ranges and not uncertain(ranges[name]))
         normal: dict[Any, None] = {}
         others: dict[Any, None] = {}
+        kinds = {NORMAL: normal, RECTANGULAR: even}
         parts: dict[int, tuple[float, list[tuple[Any, float]]]] = {}
         for value in filter(uncertain, (*history.values, *(ranges[name] for name in MANNERS if name in ranges))):
             if id(value) not in parts:
@@ -85,7 +86,7 @@ class Unknowns:
 
                 parts[id(value)] = nominal(value), uncertainty.contributions(value)
                 for source, _ in parts[id(value)][1]:
-                    {NORMAL: normal, RECTANGULAR: even}.get(_shape(source), others).setdefault(source)
+                    kinds.get(_shape(source), others).setdefault(source)
         import numpy
 
         self.even, self.others = len(even), list(others)

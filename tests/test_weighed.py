@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from sumpwise import Job, SumpwiseError, plan
+from sumpwise import Job, Ledger, SumpwiseError, Vessel, plan
 from sumpwise.service.case import Case
 from sumpwise.service.facts.causes import measured
 from sumpwise.service.learning import learned_from
@@ -98,30 +98,49 @@ def test_ounces_are_asked_about_though_a_density_is_known():
     assert error.hint == "fl oz?"
 
 
-def test_one_vessel_is_read_or_weighed_not_both():
-    (error,) = Job.problems(job(entry("drained", "3.2 kg"), entry("drained", "1 L")))
-    assert error.pointer == "/log/1/reading"
-    assert "weighed" in error.problem
-    assert "vessel" in error.hint
+def test_a_weight_in_a_vessel_that_is_read_too_has_none_of_its_errors():
+    bad = [{"name": "pail", "graduation": "1 L", "reads_high": "10 %", "scale_uncertainty": "5 %"}]
+    empty = {"event": "emptied", "vessel": "pail"}
+    first, second, third = moved(entry("drained", "2.2 L"), empty, entry("drained", "1.600 kg"), empty, entry("drained", "1 L"), vessel=bad)
+    assert -nominal(first) == pytest.approx(2.2 / 1.1, rel=0.05)  # by the scale, less what warmth added
+    assert -nominal(second) == pytest.approx(litres(1.6), rel=2e-5)
+    assert standard(second) < 0.01 < 0.05 < min(standard(first), standard(third))
 
 
-def test_a_pail_that_was_read_before_is_weighed_under_a_name_of_its_own():
-    """The advice to weigh it says so, the refusal names it, and the count is then known as well as the advice foretold."""
+def test_a_weight_of_all_that_is_in_a_pail_takes_the_place_of_what_was_read_on_it():
+    """Whichever was read too high: a weight is not refused for being less than a scale that is 4 % off showed."""
+    off = [{"name": "pail", "graduation": "0.1 L", "reads_high": "0 %", "scale_uncertainty": "4 %"}]
+    whole = movements(Case(Job.from_dict(job(entry("drained", "3 L"), entry("drained", "2.40 kg", cumulative=True), vessel=off))))[-1]
+    assert -nominal(whole.balance) == pytest.approx(litres(2.4), rel=2e-5)
+    (error,) = [plan(Job.from_dict(job(entry("drained", "3 L"), entry("drained", "1.5 kg", cumulative=True), vessel=off)))]
+    assert "cannot fall" in error.to_markdown()
+
+
+def test_a_ledger_with_a_weight_is_stored_and_read_again():
+    pail = Vessel("pail", "1 L", scale=0.9, scale_uncertainty=0.05)
+    kept = Ledger("850 kg/m³").drained(pail, "2 L", "40 °C").emptied(pail).drained(pail, "1.9 L", "20 °C", weighed=True)
+    again = Ledger.from_dict(kept.to_dict())
+    assert again.to_dict() == kept.to_dict()
+    assert kept.to_dict()["lines"][2]["weighed"] is True
+    assert nominal(again.added.m_as("L")) == pytest.approx(-1.9)
+    assert standard(again.added.m_as("L")) == 0
+
+
+def test_a_pail_that_was_read_is_weighed_in_place_of_its_reading():
+    """The advice to weigh it says so, and the count is then known as well as the advice foretold."""
     demo = Job.demo().to_dict()
     vessels = [{"name": "pail", "graduation": "1 L", "reads_high": "0 %"}, {"name": "jug", "graduation": "0.1 L", "reads_high": "0 %"}]
     before = [demo["log"][0], entry("drained", "3.4 L"), {"event": "emptied", "vessel": "pail"}, entry("poured", "3.4 L", vessel="jug")]
-    made = demo | {"fluid": {"density_15": "850 kg/m³"}, "vessel": vessels, "log": [*before, entry("drained", "3 L")]}
+    read = [*before, entry("drained", "2 L"), entry("drained", "1 L")]
+    made = demo | {"fluid": {"density_15": "850 kg/m³"}, "vessel": vessels, "log": read}
     case = Case(Job.from_dict(made))
     (foretold,) = [one for one in measures(case, case.agreement) if one.id == "weigh"]
-    advice = measured(case, foretold)
-    assert "under a vessel name of its own" in WORDS[advice.id]
-    (error,) = Job.problems(made | {"log": [*before, entry("drained", "2.45 kg")]})
-    assert "all that went into or out of the pail since it was last emptied" in error.hint
-    (name,) = re.findall("'(.+)'", error.hint)
-    weighed = made | {"log": [*before, entry("drained", "2.45 kg", vessel=name)], "vessel": [*vessels, {"name": name}]}
-    after = standard(Case(Job.from_dict(weighed)).agreement.count)
+    assert "in place of the reading of its last log entry, with cumulative = true" in WORDS[measured(case, foretold).id]
+    weighed = Case(Job.from_dict(made | {"log": [*read[:-1], entry("drained", "2.45 kg", cumulative=True)]}))
+    after = standard(weighed.agreement.count)
     assert after < 0.9 * standard(case.agreement.count)
     assert after == pytest.approx(foretold.leaves, rel=0.05)
+    assert not [one for one in measures(weighed, weighed.agreement) if one.id == "weigh"]
 
 
 def test_a_pack_may_be_poured_whole_and_another_be_weighed():

@@ -113,7 +113,7 @@ class Ledger(Displayed, Unchanging):
 
     def drained(
         self, vessel: Vessel | str, reading: VolumeLike | None, temperature: TemperatureLike | None, cumulative: bool = False,
-        thermometer: str | None = None,
+        thermometer: str | None = None, weighed: bool = False,
     ) -> Ledger:  # fmt: skip
         """Enter fluid that came out.
 
@@ -129,16 +129,18 @@ class Ledger(Displayed, Unchanging):
             Whether the reading is the total in the vessel since it was last emptied; it then replaces the vessel's readings since then.
         thermometer : str, optional
             Name of the thermometer: all its readings then share the uncertainty of the temperature.
+        weighed : bool
+            Whether the reading is what the fluid weighed, as a volume (`weighed_fluid`): then no error of the vessel is in it.
 
         Returns
         -------
         Ledger
         """
-        return self._measured("drained", vessel, reading, temperature, cumulative, thermometer)
+        return self._measured("drained", vessel, reading, temperature, cumulative, thermometer, weighed)
 
     def poured(
         self, vessel: Vessel | str, reading: VolumeLike | None, temperature: TemperatureLike | None, cumulative: bool = False,
-        thermometer: str | None = None,
+        thermometer: str | None = None, weighed: bool = False,
     ) -> Ledger:  # fmt: skip
         """Enter fluid that went in.
 
@@ -146,14 +148,14 @@ class Ledger(Displayed, Unchanging):
         ----------
         vessel : Vessel or str
             The vessel it came from; its name is enough if it was used before.
-        reading, temperature, cumulative, thermometer : volume, temperature, bool, str
+        reading, temperature, cumulative, thermometer, weighed : volume, temperature, bool, str, bool
             As for `drained`.
 
         Returns
         -------
         Ledger
         """
-        return self._measured("poured", vessel, reading, temperature, cumulative, thermometer)
+        return self._measured("poured", vessel, reading, temperature, cumulative, thermometer, weighed)
 
     def emptied(self, vessel: Vessel | str) -> Ledger:
         """Enter that a vessel was emptied; its next cumulative reading starts from zero.
@@ -204,10 +206,13 @@ class Ledger(Displayed, Unchanging):
         line = Line("lost", None, read.value, warm, what=what)
         return self._entered(lambda tally: (line.reckon(self._fluid, False), read))
 
-    def _measured(self, kind: str, vessel: Any, reading: Any, temperature: Any, cumulative: bool, thermometer: str | None) -> Ledger:
+    def _measured(
+        self, kind: str, vessel: Any, reading: Any, temperature: Any, cumulative: bool, thermometer: str | None, weighed: bool
+    ) -> Ledger:  # fmt: skip
         if thermometer is not None and (not isinstance(thermometer, str) or not thermometer.strip()):
             raise RangeError("must be the name of a thermometer", code="argument.missing", argument="thermometer", value=thermometer)
         expect(cumulative, bool, "cumulative", "True or False")
+        expect(weighed, bool, "weighed", "True or False")
 
         def line(tally: Tally) -> tuple[Line, Read]:
             found = same_vessel(tally.known, vessel)
@@ -221,7 +226,7 @@ class Ledger(Displayed, Unchanging):
             if kind == "poured":
                 warm = found._poured_at(warm)
             read = found._read(reading, f"reading of the {found.name}")
-            one = Line(kind, found, read.value, warm, cumulative, thermometer)
+            one = Line(kind, found, read.value, warm, cumulative, thermometer, weighed=weighed)
             one.reckon(self._fluid, found.name in tally.wet, tally.gauges)
             if cumulative:
                 tally.must_not_fall(one, read, reading)

@@ -45,7 +45,7 @@ class Line:
 
     Attributes
     ----------
-    kind, vessel, what, cumulative, thermometer
+    kind, vessel, what, cumulative, thermometer, weighed
         As entered.
     reading, temperature : float or uncertain number
         In litres and °C, as read; a temperature of None means the reference.
@@ -63,12 +63,12 @@ class Line:
 
     __slots__ = (
         "_parts", "as_read", "by_temperature", "by_vessel", "cumulative", "gauge", "kind", "own", "reading", "running", "shared",
-        "temperature", "thermometer", "uid", "value", "vessel", "what",
+        "temperature", "thermometer", "uid", "value", "vessel", "weighed", "what",
     )  # fmt: skip
 
     def __init__(
         self, kind: str, vessel: Vessel | None = None, reading: Any = 0.0, temperature: Any = None, cumulative: bool = False,
-        thermometer: str | None = None, what: str = "",
+        thermometer: str | None = None, what: str = "", weighed: bool = False,
     ) -> None:  # fmt: skip
         self.kind = kind
         self.vessel = vessel
@@ -77,6 +77,7 @@ class Line:
         self.cumulative = cumulative
         self.thermometer = thermometer
         self.what = what
+        self.weighed = weighed
         self.uid = uncertainty.new_uid()
         self.value = self.as_read = self.by_temperature = self.by_vessel = 0.0
         self.own: list[tuple[float, str, str]] = []
@@ -98,7 +99,7 @@ class Line:
             return self
         warm = fluid.reference if self.temperature is None else uncertainty.nominal(self.temperature)
         factor = 1.0 if self.temperature is None else fluid.factor(warm)
-        if self.vessel is None:
+        if self.vessel is None or self.weighed:
             size, growth = sign * factor, 1.0
             self.value, self.by_vessel = size * plain, 0.0
         else:
@@ -130,7 +131,7 @@ class Line:
         if self.temperature.__class__ is float:
             return
         parts = uncertainty.contributions(self.temperature)
-        gamma = self.vessel.expansion if self.vessel is not None else 0.0
+        gamma = self.vessel.expansion if self.vessel is not None and not self.weighed else 0.0
         gamma /= 1.0 + gamma * (warm - REFERENCE)
         h = 0.01
         slope = (fluid.factor(warm + h) * (1 + gamma * h) - fluid.factor(warm - h) * (1 - gamma * h)) / (2 * h)

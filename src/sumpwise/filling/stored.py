@@ -24,7 +24,8 @@ VERSION = 1
 KEYS = ("format", "version", "unit", "density_15", "reference", "capacity", "vessels", "sources", "lines")
 CAUSE = ("name", "standard", "shape", "dof")
 DOUBTFUL = ("value", "contributions")
-MOVED = (("vessel", "reading", "temperature"), ("cumulative", "thermometer"))
+FLAGS = "cumulative", "weighed"
+MOVED = (("vessel", "reading", "temperature"), ("cumulative", "thermometer", "weighed"))
 LINES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "started": (("reading",), ()), "drained": MOVED, "poured": MOVED, "lost": (("reading", "what"), ("temperature",)),
     "emptied": (("vessel",), ()),
@@ -71,8 +72,8 @@ def written(density: Any, reference: float, capacity: Any, unit: Unit | None, li
             entry["reading"] = number(line.reading)
         if line.temperature is not None:
             entry["temperature"] = number(line.temperature)
-        for key, value in (("cumulative", line.cumulative), ("thermometer", line.thermometer), ("what", line.what)):
-            if value:
+        for key in ("cumulative", "thermometer", "weighed", "what"):
+            if value := getattr(line, key):
                 entry[key] = value
         entries.append(entry)
     return {
@@ -117,7 +118,7 @@ def json_schema() -> dict[str, Any]:
     doubtful = schema.table(dict(zip(DOUBTFUL, (schema.NUMBER, schema.map_of(schema.NUMBER)), strict=True)))
     number = {"anyOf": [schema.NUMBER, doubtful]}
     held = {
-        "vessel": schema.TEXT, "reading": number, "temperature": number, "cumulative": schema.FLAG, "thermometer": schema.TEXT,
+        "vessel": schema.TEXT, "reading": number, "temperature": number, **dict.fromkeys(FLAGS, schema.FLAG), "thermometer": schema.TEXT,
         "what": schema.TEXT,
     }  # fmt: skip
     lines = [
@@ -148,8 +149,8 @@ def _entry(entry: Any, number: Callable[..., Any], vessels: dict[str, Vessel]) -
         elif key == "vessel":
             said[key] = vessels[field(entry, key, one_of, vessels, "vessel of this ledger")]
         elif key != "kind":
-            said[key] = field(entry, key, flag if key == "cumulative" else text)
-    return kind, tuple(said.get(key, False if key == "cumulative" else None) for key in (*needed, *seldom))
+            said[key] = field(entry, key, flag if key in FLAGS else text)
+    return kind, tuple(said.get(key, False if key in FLAGS else None) for key in (*needed, *seldom))
 
 
 def _source(name: str, causes: dict[str, Any]) -> str:

@@ -38,11 +38,13 @@ class Tally:
             self.take(line)
 
     def must_not_fall(self, line: Line, read: Read, reading: Any) -> None:
-        """Refuse a cumulative reading below what its vessel already held, beyond the noise of reading."""
+        """Refuse a cumulative reading below what its vessel already held, beyond the noise of reading; a weight, beyond all errors."""
         vessel = line.vessel
         before = self.open.get((vessel.name, line.kind), []) if vessel is not None else []
         held = abs(math.fsum(old.value for old in before))
         noise = math.sqrt(line.own_variance + math.fsum(old.own_variance for old in before))
+        if any(old.weighed != line.weighed for old in before):  # the errors of the vessel are in one of them alone
+            noise = math.hypot(noise, *line.shared.values(), *(size for old in before for size in old.shared.values()))
         if vessel is not None and abs(line.value) < held - IMPOSSIBLE * noise - 1e-9:
             unit = unit_given(read, "volume")
             already, there, now = (in_unit(x, unit) for x in (abs(math.fsum(old.as_read for old in before)), held, abs(line.value)))

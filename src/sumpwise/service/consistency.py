@@ -31,18 +31,17 @@ class Consistency:
     """Whether vessels named in the log exist, events have their readings, the parts fit the whole.
 
     Whatever was refused already is left alone, and so is all that follows from it. `values` is what was read of the inputs; an entry of the
-    log without a vessel gets the one that is meant. `by_weight` are the entries of the log whose reading is a weight. What is found is
-    added to the problems met so far.
+    log without a vessel gets the one that is meant. What is found is added to the problems
+    met so far.
     """
 
-    def __init__(self, inputs: dict[str, Any], values: dict[str, Any], by_weight: set[int | None], problems: Problems) -> None:
-        self.inputs, self.values, self.by_weight = inputs, values, by_weight
+    def __init__(self, inputs: dict[str, Any], values: dict[str, Any], problems: Problems) -> None:
+        self.inputs, self.values = inputs, values
         self.wrong, self.refused, self.near = problems.wrong, problems.refused, problems.near
 
     def check(self) -> None:
         """Check all of it, in the order of its problems."""
         self.logged()
-        self.weighed_or_read()
         self.few_enough()
         self.matched()
         self.dated()
@@ -175,23 +174,6 @@ class Consistency:
                     allowed=f"{limit('above', low, 'length', written)} and {limit('below', high, 'length', written)}",
                     limits=(low, high, "mm"),
                 )  # fmt: skip
-
-    def weighed_or_read(self) -> None:
-        """Check that no vessel is weighed in one entry and read in another; of packs, some may be."""
-        log = self.values.get("log", []) if self.by_weight else []
-        packs = {pack["name"] for pack in self.values.get("pack", []) if "name" in pack}
-        first: dict[str, bool] = {}
-        for i, entry in enumerate(log):
-            vessel = entry.get("vessel")
-            if vessel is None or vessel in packs or "reading" not in entry:
-                continue
-            if first.setdefault(vessel, i in self.by_weight) != (i in self.by_weight):
-                problem = f"is read on its scale, but the {vessel} was weighed before" if first[vessel] else (
-                    f"is weighed, but the {vessel} was read on its scale before"
-                )
-                self.wrong("argument.together", ["log", i, "reading"], problem, f"[[log]] {i + 1} reading",
-                           hint=f"a scale and a weight have different errors: describe a second [[vessel]], such as '{vessel} weighed', "
-                                f"and give it, by weight, all that went into or out of the {vessel} since it was last emptied")  # fmt: skip
 
     def few_enough(self) -> None:
         """Check that the log has few enough vessels and stick readings: each is compared with all of it."""

@@ -102,9 +102,10 @@ class Equipped(Asked):
 
     @WorkedOut
     def on_scales(self) -> frozenset[str]:
-        """Names of the vessels that were weighed and are no packs."""
-        weighed = (entry.get("vessel") for entry in self.job.entries("log") if id(entry) in self.weighed)
-        return frozenset(name for name in weighed if name is not None and name not in self.packs)
+        """Names of the vessels that were weighed whenever the log has something of them; packs are no vessels."""
+        log = [entry for entry in self.job.entries("log") if entry["event"] in READ]
+        weighed, read = ({e["vessel"] for e in log if (id(e) in self.weighed) == way} for way in (True, False))
+        return frozenset(weighed - read - self.packs.keys())
 
     def _described(self, written: dict[str, Any]) -> Vessel:
         if written["name"] in self.on_scales:

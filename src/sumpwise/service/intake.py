@@ -59,8 +59,7 @@ def read(inputs: dict[str, Any], name: str) -> Found:
     """Read what was written in a job by its schema; `name` is where it came from, for messages."""
     reader = _Reader(name)
     reader.job(inputs)
-    by_weight = {spot.entry for spot in reader.weighed if (spot.table, spot.key) == ("log", "reading")}
-    Consistency(inputs, reader.values, by_weight, reader.problems).check()
+    Consistency(inputs, reader.values, reader.problems).check()
     return Found(reader.values, reader.units, reader.loose, reader.weighed, reader.problems.in_order(inputs))
 
 

@@ -203,9 +203,9 @@ def _weighable(case: Case, found: Agreement) -> Iterator[tuple[str, str, float, 
         elif move.event == "lost" and id(move.entry) not in case.weighed:
             yield "lost", move.entry["what"], abs(move.litres), last_entered(move.after)
     for name, litres in standing.items():
-        if name not in case.on_scales:
-            doubts = still_inside(found.ledger, name)
-            yield "weigh", name, litres, {cause: size for cause, size in doubts.items() if cause.role in OF_A_FILL}
+        doubts = {cause: size for cause, size in still_inside(found.ledger, name).items() if cause.role in OF_A_FILL}
+        if doubts:  # else it was weighed
+            yield "weigh", name, litres, doubts
 
 
 def _apart(parts: Any) -> Any:

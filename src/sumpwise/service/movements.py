@@ -132,7 +132,7 @@ def _account(case: Equipped) -> list[Movement]:
                 add = ledger.drained if event == "drained" else ledger.poured
                 ledger = add(
                     vessels[entry["vessel"]], case.read(entry), warm, cumulative=entry.get("cumulative", False),
-                    thermometer=entry.get("thermometer"),
+                    thermometer=entry.get("thermometer"), weighed=id(entry) in case.weighed,
                 )  # fmt: skip
             elif event == "emptied":
                 ledger = ledger.emptied(vessels[entry["vessel"]])

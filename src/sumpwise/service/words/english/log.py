@@ -109,7 +109,10 @@ WORDS: dict[str, str] = {
     "advice.scale": "weigh water in the {whose}",
     "advice.thrice": "read the stick three times",
     "advice.turned": "turn the vehicle around on the spot and read the stick again",
-    "advice.weigh": "weigh the {whose} with what is in it, and log that under a vessel name of its own",
+    "advice.weigh": (
+        "weigh the {whose} with what is in it, take off what it weighs empty, and write that in place of the reading of its last log "
+        "entry, with cumulative = true"
+    ),
     "advice.tilt": "mark where the {whose} stands, set it level there and read it again",
     "advice.growth": "read the {whose} when it is cool, or say what it is made of",
     "advice.air": "let the foam in the {whose} settle before you read it",

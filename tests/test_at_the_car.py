@@ -5,7 +5,7 @@ import re
 import pytest
 
 from shared import said
-from sumpwise import Job, Ledger, SumpwiseError, Vessel, drain_refill, plan
+from sumpwise import Job, Ledger, ServiceRecord, SumpwiseError, Vessel, drain_refill, plan
 
 DEMO = Job.demo().to_dict()
 PLUG = {"event": "drained", "vessel": "pail", "reading": "1.9 L", "temperature": "40 °C"}
@@ -90,3 +90,42 @@ def test_a_pail_is_emptied_before_the_axle_is_filled_from_it():
     lines = plan(made(PLUG, vehicle={"name": "rear", "kind": "axle"}, capacity={"total": "2.1 L"}, vessel=vessel)).section("next").lines
     assert "empty the pail and wipe it clean" in lines[0]
     assert "Fill through the fill hole" in lines[1]
+
+
+US = {
+    "vehicle": {"name": "example wagon"}, "capacity": {"total": "9.4 qt"}, "fluid": {"density_15": "7.1 lb/gal"},
+    "level": {"marks_volume": "1/2 qt", "marks_length": "1/2 in", "window": "180-200F"},
+    "vessel": [{"name": "drain pan", "graduation": "1/2 qt", "holds": "8 qt"}], "pack": [{"volume": "1 qt", "price": 9}],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("drained", ["3.4 qt", "3.5 qt", "3.6 qt", "3.7 qt", "3.8 qt", "3.9 qt", "4.0 qt"])
+def test_what_is_kept_back_of_a_pour_is_what_is_short_less_the_pour(drained):
+    """A pour by quarter quarts may be a little more than what is aimed at: nothing is then left to pour, least of all less than nothing."""
+    log = [{"event": "stick", "reading": "1/4 in", "temperature": "188 °F"}]
+    log += [{"event": "drained", "vessel": "drain pan", "reading": drained, "temperature": "110 °F"}]
+    sheet = plan(Job.from_dict(US | {"log": log}))
+    short = float(re.search(r"\*\*([\d.]+) ± [\d.]+ US qt short", said(sheet, "now"))[1])
+    pour = float(re.search(r"Pour ([\d.]+) US qt", said(sheet, "next"))[1])
+    kept = re.search(r"That is ([\d.]+) US qt less than what is short", said(sheet, "next"))
+    assert kept is None or float(kept[1]) == pytest.approx(short - pour, abs=0.02)
+
+
+def test_a_level_set_where_it_runs_out_is_not_called_far_too_full_whatever_was_forgotten():
+    """The drain was not entered: the count is 3.6 L too high, but what was too much has run out of the plug, engine running."""
+    cvt = {"vehicle": {"name": "hatch", "kind": "cvt", "level_check": "overflow plug"}, "capacity": {"total": "7.4 L"}}
+    log = [{"event": "poured", "vessel": "jug", "reading": "3.8 L"}]
+    full = plan(made(*log, vessel=[{"name": "jug"}], **cvt))
+    assert not full.section("now").data["engine"]
+    log += [{"event": "lost", "volume": "0.2 L", "what": "ran out of the overflow plug"}]
+    ran_out = plan(made(*log, vessel=[{"name": "jug"}], **cvt))
+    assert "Drive until it is warm" in said(ran_out, "next")
+    assert ran_out.section("now").data["engine"]
+    assert "Do not start the engine" not in said(ran_out, "now")
+
+
+def test_a_record_tells_what_was_learned_no_finer_than_it_is_known():
+    log = [PLUG | {"reading": "30 fl oz", "temperature": "90 °F"}, {"event": "poured", "vessel": "jug", "reading": "30 fl oz"}]
+    vessels = [{"name": "pail", "graduation": "2 fl oz"}, {"name": "jug", "graduation": "1 fl oz"}]
+    case = made(*log, vehicle={"name": "rear", "kind": "axle", "date": "2026-11-28"}, capacity={"total": "31 fl oz"}, vessel=vessels)
+    assert re.search(r"learned: plug drain 29\.\d\d ± 0\.\d\d US fl oz, from", str(ServiceRecord.of(case)))

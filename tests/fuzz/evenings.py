@@ -105,9 +105,29 @@ def contradictions(sheet: Any) -> Iterator[tuple[str, str]]:
     shares = {m[1] for m in re.finditer(r"(?<![\d.])(\d+(?: ± \d+)? %) of the fill(?! will)", f"{short} {now}")}
     if len(shares) > 1:
         yield "two shares of new fluid", f"{shares}: {short} || {now}"
+    yield from amounts_apart(now, coming)
+    if action == "pour" and (clean := coming.find("wipe it clean")) > 0 and 0 <= coming.find("Fill through") < clean:
+        yield "a pail cleaned after it was used", coming
     first = sheet.section("next").lines[0] if sheet.section("next").lines else ""
-    if not sheet.section("now").data["engine"] and re.search(r"run the engine|take it for a drive|engine running", first):
+    if not sheet.section("now").data["engine"] and re.search(r"run the engine|take it for a drive|engine running|\*\*Drive", first):
         yield "an engine that is not to run", f"{now} || {coming}"
+
+
+AMOUNT = r"([\d.]+)(?: ± [\d.]+)? (L|US qt|imp qt)"
+
+
+def amounts_apart(now: str, coming: str) -> Iterator[tuple[str, str]]:
+    """What is short, what is poured and what is kept back, if they are said in one unit and do not add up."""
+    short, pour = re.search(rf"\*\*{AMOUNT}(?: \([^)]*\))? short", now), re.search(rf"Pour {AMOUNT}(?!.*Pour)", coming)
+    kept = re.search(rf"That is {AMOUNT}(?: \([^)]*\))? less than what is short", coming)
+    if not (short and pour and kept) or "holds no more" in coming or "is then" in coming or not short[2] == pour[2] == kept[2]:
+        return
+    if abs(float(short[1]) - float(pour[1]) - float(kept[1])) > ROUNDED:
+        yield "amounts that do not add up", f"{now} || {coming}"
+
+
+ROUNDED = 0.07
+"""How far apart rounding and a cold pour may put amounts that are the same, litres or quarts."""
 
 
 def walk(kind: str, evenings: int, seed: int, often: int = 4) -> tuple[Counter[str], list[tuple[str, str, str]]]:

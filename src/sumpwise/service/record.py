@@ -18,7 +18,7 @@ from sumpwise.service import following, keeping
 from sumpwise.service.dates import DAY, after, between, day, in_years
 from sumpwise.service.job import Job
 from sumpwise.service.learning import Known, pooled_over
-from sumpwise.service.render.figures import number, plain
+from sumpwise.service.render.figures import number, places_for, plain, spread_text
 from sumpwise.service.served import Service, served, told
 from sumpwise.uncertainty import nominal
 
@@ -355,7 +355,8 @@ class ServiceRecord(Displayed):
         rows = []
         for name, known in self.learned.items():
             value, spread, unit = following.as_written(name, known, self.job)
-            rows.append([name.replace("_", " "), number(value, 3), number(spread, 3), unit, known["from"]])
+            places = places_for(spread, 3)
+            rows.append([name.replace("_", " "), number(value, places), spread_text(spread, places), unit, known["from"]])
         return ["learned", "value", "standard uncertainty", "unit", "from"], rows
 
     def _below(self) -> list[str]:

@@ -260,10 +260,10 @@ class Standing:
     def too_full(self) -> bool:
         """Whether far too much is in, beyond doubt: above the upper mark, or more than before the work, wherever the level was then.
 
-        A drive or a reading of the stick after it means that it was checked. If count and stick contradict each other, whether one of them
-        says so.
+        A drive, a reading of the stick or what ran out at the check after it means that it was checked. If count and stick contradict
+        each other, whether one of them says so.
         """
-        if self.last is None or self.last.event not in MOVING or self.by_the_book:
+        if self.last is None or self.last.event not in MOVING or self.by_the_book or self.ran_out:
             return False
         most = self._may_be[-1]
         over = nominal(most) - ((self.band or 0.0) if self.known else 0.0)
@@ -403,7 +403,7 @@ class Standing:
             return None
         mark = division(self.case, None if on_scales else hand, reading)
         once = mark.below((reading if vessel.capacity is None else min(reading, number_in(vessel.capacity, "L"))) + mark.slack)
-        return Pour(once, str(hand["name"]) if hand else "", number_in(warm, "°C"), mark.below(reading - once.value), labelled)
+        return Pour(once, str(hand["name"]) if hand else "", number_in(warm, "°C"), mark.below(max(0.0, reading - once.value)), labelled)
 
     @property
     def pours(self) -> bool:

@@ -223,6 +223,7 @@ ARGUMENTS: dict[str, tuple[str, str, str]] = {
     "volume": ("V", "a volume of fluid", "volume"),
     "volume_between_marks": ("V", "fluid from mark to mark, in the check window's heat", "volume"),
     "water_temperature": ("", "of the water weighed", "temperature"),
+    "weighed": ("", "whether a reading is what the fluid weighed, as a volume, and not one of the vessel", "true or false"),
     "weights_density": ("", "of the balance's weights", ""),
     "what": ("", "where lost fluid went", "text"),
     "width": ("w", "inside diameter of a vessel where it is read", "length"),

@@ -1,5 +1,6 @@
 """The service record: round trips, atomic writing, the next job, refusals."""
 
+import datetime
 import json
 import os
 from math import hypot, sqrt
@@ -340,3 +341,15 @@ def test_a_next_job_beyond_the_calendar_is_refused_by_name():
     with pytest.raises(RangeError, match="ends beyond the calendar") as caught:
         record.next_job("956803 weeks", "185233 ft")
     assert caught.value.code == "range.outside"
+
+
+@pytest.mark.parametrize(("elapsed", "hint"), [
+    ("2030-11-27", "a day is given by name: date='2030-11-27'"), (datetime.date(2030, 11, 27), "a day is given by name: date='2030-11-27'"),
+    ("4", "write the unit after the number"),
+])  # fmt: skip
+def test_a_day_in_place_of_the_time_elapsed_is_asked_for_by_its_name(elapsed, hint):
+    record = ServiceRecord.of(Job.demo(), fresh="78 %", date="2026-11-27")
+    for following in (record.next_job, record.next_toml):
+        with pytest.raises(SumpwiseError) as error:
+            following(elapsed)
+        assert (error.value.argument, error.value.hint) == ("elapsed", hint)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Sequence
+from contextlib import suppress
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +13,7 @@ from sumpwise._display import Displayed
 from sumpwise._files import content_of, digest, json_of, save
 from sumpwise._toml import document
 from sumpwise.ageing.history import FluidHistory
-from sumpwise.errors import RangeError, printable
+from sumpwise.errors import RangeError, SumpwiseError, printable
 from sumpwise.quantities.boundary import argument
 from sumpwise.service import following, keeping
 from sumpwise.service.dates import DAY, after, between, day, in_years
@@ -259,7 +260,12 @@ class ServiceRecord(Displayed):
                 hint = "give the date, or write interval_time under [vehicle] from the maker's book"
                 raise RangeError("has no due date in the record", code="argument.missing", argument="next job", hint=hint)
         if date is None:
-            since = nominal(argument("time", minimum=0, scalar=True).value(elapsed, "elapsed"))
+            try:
+                since = nominal(argument("time", minimum=0, scalar=True).value(elapsed, "elapsed"))
+            except SumpwiseError as error:
+                with suppress(RangeError):
+                    error.hint = f"a day is given by name: date={str(day(elapsed))!r}"
+                raise
             # a part of a day is not a calendar date
             then = after(last.date, since, calendar=False) if last.date is not None and since % DAY == 0 else None
         else:

@@ -72,6 +72,10 @@ QUIET = [
     "Drain plug ..... 35 ft-lb (47 Nm)\nFill plug ..... 29 ft-lb (39 Nm)\n\nThe fill plug gets 29 ft-lb.",
     "Tighten it to 34 Nm (25 ft-lb)\nOn the fill plug: 39 Nm\nFill plug: 39 Nm",
     "Front differential\nDrain plug 39 Nm\n\nRear differential\nNew washer\nDrain plug 49 Nm",
+    "20 Nm pan bolts, steel pan\n8 Nm pan bolts, plastic pan", "Pan bolts 20 Nm, steel pan\nPan bolts 8 Nm, plastic pan",
+    "34 Nm drain plug (steel)\n20 Nm drain plug (plastic)", "34 Nm - drain plug, automatic\n40 Nm - drain plug, manual",
+    "10 Nm: valve body bolts, long\n8 Nm: valve body bolts, short",
+    "Oiled threads: 28 Nm for the drain plug. Dry: 34 Nm for the drain plug.",
     "34 Nm is for the drain plug, 43 Nm is for the fill plug.",
     "Engine:\nDrain plug: 30 Nm\nGearbox:\nDrain plug: 40 Nm", "The drain plug broke loose at 90 Nm. Drain plug: 34 Nm.",
 ]  # fmt: skip

@@ -32,6 +32,8 @@ PRODUCTS = [
     ("I have two 5 L (5.3 qt)", "agrees", "5.3 US qt"),
     ("I have three 4 L (15.9 qt)", "wrong", "12.7 US qt"),
     ("two 1 L and one 4 L (6.3 qt)", "agrees", "6.3 US qt"),
+    ("I've used four of the five 1 L bottles (4.2 qt)", "agrees", "4.2 US qt"),
+    ("Only two of three 1 L went in (2.1 qt).", "agrees", "2.1 US qt"),
     ("12 quarts (0.95 L each)", "agrees", "0.95 L"),
     ("Three gallon jugs (3.8 L each)", "agrees", "3.8 L"),
     ("2 gallons (9.6 liters each)", "wrong", "7.6 L"),
@@ -53,7 +55,7 @@ def test_a_product_is_compared_with_what_it_is_said_to_be(text, verdict, expecte
     [
         "2 x 5 L, 10.6 qt", "2 x 5 L or 12 qt", "I need 8.9 L (2 x 5 L)", "3 x 5 L (13 L used)", "Buy two 4 L jugs (8 L used)",
         "two 5 qt jugs, 9 qt used", "3 x 4 L in, 14 L out", "4 x 1 qt ($36)", "two 30 L drums for 5 people",
-        "10 L (2.6 qt each)", "I've used four of the five 1 L bottles, so 4.2 qt.", "of the two 5 L, 9 qt is left",
+        "10 L (2.6 qt each)", "of the two 5 L, 9 qt is left",
     ],
 )  # fmt: skip
 def test_what_is_not_said_of_all_together_is_not_compared(text):

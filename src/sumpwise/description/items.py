@@ -41,6 +41,8 @@ _LINKING = {
 }  # fmt: skip
 """Words that may come between a name and its number."""
 _ENDS = "\n.!?;,|)"
+_REST = "\n.!?;|"
+"""Where what is said about an item ends, and where all that is said ends."""
 _MARKS = " \t:=|,–→➡👉-~≈.@"
 _LEADER = re.compile(r"\.{3,}")
 """The dots that lead from a name to its number in a list."""
@@ -104,7 +106,8 @@ _APART = re.compile(
     r"petrol|"
     r"viewers?|comments?|commenters?|forums?|readers?|someone|somebody|people|says?|told|claims?|claimed|thought|typo|mistake|myth|"
     r"rumou?r|"
-    r"incorrect|loose|broke|stripped|speed|hand|finger|m\d{1,2}|\d+ ?mm|\dwd|4x4|awd|fwd)\b"
+    r"incorrect|loose|broke|stripped|speed|hand|finger|"
+    r"steel|plastic|alumini?um|cast|dry|oiled|greased|threads?|m\d{1,2}|\d+ ?mm|\dwd|4x4|awd|fwd)\b"
 )
 _STOPS = {
     "the", "a", "an", "at", "my", "your", "our", "its", "this", "that", "these", "and", "in", "for", "on", "of", "to", "with", "by", "as",
@@ -223,15 +226,18 @@ def _name(read: str, mention: Mention) -> Named:
         cut = max(map(before.rfind, ":,|(")) + 1
         name = _named(before, cut, mention)
         if name is not None:
-            return name[0], f"{before[:cut]} {name[1]} | {_up_to(tail, _ENDS)}"
-    behind = _BEHIND.match(tail)
-    if behind is None and mention.kind == "torque" and not head.strip(_MARKS):
-        behind = _BEGINNING.match(tail)
+            return name[0], f"{before[:cut]} {name[1]} | {_up_to(tail, _REST)}"
+    behind, ends = _BEHIND.match(tail), _ENDS + "(:"
+    alone = behind is None and mention.kind == "torque" and not head.strip(_MARKS)
+    if alone:
+        behind, ends = _BEGINNING.match(tail), _REST
     if behind is None:
         return None
-    named = _unlinked(_up_to(tail, _ENDS + "(:", behind.end()))[0]
+    named = _unlinked(_up_to(tail, ends, behind.end()))[0]
     name = _named(named, behind.end(), mention)
-    return None if name is None else (name[0], f"{head} {name[1]} | {_up_to(tail[len(named) :], _ENDS)}")
+    if name is None or (alone and name[1].strip()):  # then the name is all that stands behind it
+        return None
+    return name[0], f"{head} {name[1]} | {_up_to(tail[len(named) :], _REST)}"
 
 
 def _sentence(lead: str) -> str:

@@ -18,7 +18,7 @@ _COUNT = re.compile(
     rf"(?<![\w.,/×*-])(?P<count>{_WORD}|[0-9]{{1,3}})(?P<times> ?[x×*] ?| (?:{_NOUNS})s (?:of|at|@) (?:about )?| )$", re.IGNORECASE
 )
 """A count at the end of what stands before a size: 12 x, three bottles of, two (5-quart jugs)."""
-_PART = re.compile(r"\bof (?:(?:the|these|those|my|our|your) )?$", re.IGNORECASE)
+_PART = re.compile(rf"(?:(?<![\w.,/×*-])(?P<count>{_WORD}|[0-9]{{1,3}}) )?\bof (?:(?:the|these|those|my|our|your) )?$", re.IGNORECASE)
 """Before a count of which only a part is spoken of: four of the five 1 L bottles."""
 _BEHIND = re.compile(rf"[ -](?P<vessel>{_VESSELS})?(?(vessel)s?|(?:{_NOUNS})s?)\b(?: each\b)?| each\b", re.IGNORECASE)
 _JOINED = re.compile(r"(?:,| and| plus| \+| &)(?: an?| another| one)? ")
@@ -58,14 +58,17 @@ def _product(text: str, mention: Mention) -> Mention | None:
     reading = mention.reading
     if match is None or not isinstance(reading, Reading) or reading.exact_spread or mention.other or mention.shared:
         return None
-    if _PART.search(text, max(0, match.start() - 12), match.start()):
-        return None
-    count = match["count"].lower()
+    count, start = match["count"].lower(), match.start()
     if match["times"] == " " and count.isdigit():
         behind = _BEHIND.match(text, mention.end)
         if behind is None or behind["vessel"] is None:
             return None
-    return _of(text, match.start(), mention, _VALUES.get(count) or int(count))
+    part = _PART.search(text, max(0, start - 20), start)
+    if part is not None:
+        if part["count"] is None:
+            return None
+        count, start = part["count"].lower(), part.start()
+    return _of(text, start, mention, _VALUES.get(count) or int(count))
 
 
 def _alone(text: str, mention: Mention) -> Mention:

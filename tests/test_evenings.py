@@ -442,6 +442,7 @@ def test_an_entry_that_its_vessel_cannot_hold_is_refused(tmp_path):
     with pytest.raises(SumpwiseError, match="is more than the hand pump holds; accepted: up to 16 fl oz") as caught:
         entered(path, "drained", "40 fl oz")
     assert caught.value.code == "vessel.overfull"
+    assert "if it took several fillings, enter each by itself" in str(caught.value)
     assert path.read_text(encoding="utf-8") == text
     entered(path, "drained", "16 fl oz")
 

@@ -244,7 +244,10 @@ def test_without_a_stick_reading_at_the_start_two_later_ones_still_test_the_coun
     ("log", "why"),
     [
         ([entry("drained", "12 L", vessel="bucket")], "log entry 1, 12 L: that is more than there was to drain"),
-        ([entry("drained", "33.5 L", vessel="pail")], "log entry 1, 33.5 L: that is more than the vessel holds"),
+        (
+            [entry("drained", "33.5 L", vessel="pail")],
+            "log entry 1, 33.5 L: that is more than the vessel holds (did it take several fillings? enter each by itself)",
+        ),
         (
             [*(entry("drained", "3 L", vessel="bucket", duration="50 s", outlet_old="50 %") for _ in range(4))],
             "log entry 4, 3 L: that is more than there was to drain",

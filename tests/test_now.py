@@ -347,7 +347,7 @@ def test_a_pour_is_no_more_than_the_vessel_in_hand_holds():
 def test_a_log_that_cannot_be_followed_says_why():
     job = jug_job(log=[moved("drained", "3.4 L", "pail"), moved("poured", "3.4 L", "jug")])
     line, _ = plan(job).section("next").lines
-    assert line.startswith("**Correct log entry 2** in the job file: that is more than the vessel holds.")
+    assert line.startswith("**Correct log entry 2** in the job file: that is more than the vessel holds (did it take several fillings?")
 
 
 def test_a_unit_that_is_filled_to_the_hole_is_done_after_its_drive():

@@ -322,7 +322,7 @@ class Vessel:
             most = self._shown(self._capacity)
             raise RangeError(
                 f"is more than the {self.name} holds", code="vessel.overfull", argument=name, value=reading, allowed=f"up to {most}",
-                limits=(0.0, self._capacity, "L"),
+                limits=(0.0, self._capacity, "L"), hint="if it took several fillings, enter each by itself",
             )  # fmt: skip
         return read
 

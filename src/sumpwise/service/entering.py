@@ -69,7 +69,7 @@ def _fits(job: Job) -> None:
             raise RangeError(
                 f"is more than the {vessel['name']} holds", code="vessel.overfull", argument=f"log {entry['event']}",
                 value=written["reading"], allowed=f"up to {vessel['holds']}",
-                hint="name another vessel with --vessel, or correct what it holds",
+                hint="if it took several fillings, enter each by itself; else name another vessel with --vessel, or correct what it holds",
             )  # fmt: skip
 
 

@@ -38,7 +38,7 @@ WORDS: dict[str, str] = {
     "refused.drained": "that is more than there was to drain (was a pour left out, or a reading entered twice?)",
     "refused.falls": "a cumulative reading cannot fall; if the vessel was emptied in between, enter that",
     "refused.emptied": "the vessel was emptied without being read, so what it held is not in the count: enter that before it",
-    "refused.holds": "that is more than the vessel holds",
+    "refused.holds": "that is more than the vessel holds (did it take several fillings? enter each by itself)",
     "refused.pail": "a burst does not fit into the pail",
     "refused.no_room": "the uncertainty leaves no room between starving the pump and overfilling: stop and read the stick",
     "refused.air": "the sump does not hold enough for that, and the pump draws air",

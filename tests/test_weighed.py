@@ -201,3 +201,27 @@ def test_a_service_learns_no_scale_of_a_vessel_that_was_weighed(text, learned):
 def test_a_negative_weight_is_out_of_range():
     with pytest.raises(SumpwiseError, match="out of range"):
         Job.from_dict(job(entry("drained", "-1 kg")))
+
+
+def test_a_pail_weighed_after_it_was_read_pours_nothing_in_and_is_not_taken_for_the_pan():
+    """3.00 L were read and 2.40 kg are 2.84 L: the drain was a little smaller, and nothing new is inside."""
+    off = [{"name": "pail", "graduation": "0.25 L", "reads_high": "0 %", "scale_uncertainty": "4 %"}]
+    log = [entry("drained", "3 L", temperature="20 °C"), entry("drained", "2.40 kg", cumulative=True)]
+    sheet = plan(Job.from_dict(job(*log, vessel=off, capacity={"total": "8.85 L", "pan_and_filter": "0.4 L"})))
+    now = " ".join(sheet.section("now").lines)
+    assert "So far 2.84 L came out" in now
+    assert "New fluid inside so far: 0 % of the fill" in now
+    assert "taken as more from the plug" not in now
+    low = entry("drained", "3 L", temperature="20 °C"), entry("drained", "2.90 kg", cumulative=True)  # 0.44 L more may be the pan's
+    more = plan(Job.from_dict(job(*low, vessel=off, capacity={"total": "8.85 L", "pan_and_filter": "0.4 L"})))
+    assert "taken as more from the plug" in " ".join(more.section("now").lines)
+
+
+def test_a_pail_weighed_between_bursts_leaves_the_vials_what_they_would_say_of_the_weight_alone():
+    """The plug drain was read as 3.35 L and then weighed: what the vials say is the same as if only the weight had been entered."""
+    demo = Job.demo().to_dict() | {"fluid": Job.demo().to_dict()["fluid"] | {"density_15": "847 kg/m³"}}
+    first, plug, *rest = demo["log"][:10]
+    weight = plug | {"reading": "2.690 kg", "cumulative": True}
+    pools = [plan(Job.from_dict(demo | {"log": [first, *drains, *rest]})) for drains in ((plug, weight), (weight,))]
+    twice, once = (sheet.section("outlet").data["resident"]["mean"] for sheet in pools)
+    assert twice == pytest.approx(once, abs=0.004)

@@ -18,7 +18,7 @@ from sumpwise.quantities.boundary import inside
 from sumpwise.quantities.telling import in_unit, unit_given
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.logged import Logged
-from sumpwise.service.movements import Movement
+from sumpwise.service.movements import Movement, performed
 from sumpwise.service.reached import Reached, reached
 from sumpwise.service.tracing import WorkedOut
 from sumpwise.uncertainty import combine, nominal, standard
@@ -92,11 +92,11 @@ class Filled(Logged):
 
     def _led(self, more: Iterable[Operation]) -> list[Reached]:
         """The states after each entry of the log, and after some more operations."""
-        return reached(self, self._built(self._drained_first), [*map(self._operation, self.moves), *more])
+        return reached(self, self._built(self._drained_first), [*map(self._operation, self.moves, performed(self.moves)), *more])
 
-    def _operation(self, move: Movement) -> Operation | None:
+    def _operation(self, move: Movement, one: Operation | None) -> Operation | None:
         """What an entry of the log did: a burst with what a helper poured meanwhile, and a pour with what was left of it then."""
-        one, meanwhile = move.operation, self.helped.get(move.number, 0.0)
+        meanwhile = self.helped.get(move.number, 0.0)
         if one is None or not meanwhile:
             return one
         if one.kind == PUMP:

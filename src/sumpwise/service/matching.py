@@ -12,7 +12,7 @@ from sumpwise.mixing.circuit.history import CIRCULATE, DRAIN, MIX, POUR, PUMP, O
 from sumpwise.quantities.boundary import inside
 from sumpwise.service.agreement import Agreement
 from sumpwise.service.filled import NOTHING
-from sumpwise.service.movements import Movement
+from sumpwise.service.movements import Movement, corrected
 from sumpwise.service.reached import manner
 from sumpwise.uncertainty import combine, nominal, standard
 
@@ -37,9 +37,12 @@ def evidence_of(case: Case, found: Agreement) -> OutletEvidence:
     """
     history = case.sampled.history
     seen: list[tuple[tuple[float, ...], float]] = []
-    for move in found.moves:
+    amounts = [move.moved for move in found.moves]
+    for number, place in corrected(found.moves).items():
+        amounts[place], amounts[number] = _sum(amounts[place], amounts[number]), 0.0
+    for move, moved in zip(found.moves, amounts, strict=True):
         before = len(history.operations)
-        for operation in _operations(case, move):
+        for operation in _operations(case, move, moved):
             history = history.then(operation)
         if "outlet_old" in move.entry:
             when = move.entry.get("when")
@@ -59,12 +62,16 @@ def evidence_of(case: Case, found: Agreement) -> OutletEvidence:
     )  # fmt: skip
 
 
-def _operations(case: Case, move: Movement) -> list[Operation]:
-    """What an entry of the log did to the circuit."""
+def _sum(one: Any, other: Any) -> Any:
+    """The sum of two volumes, with what they share."""
+    return combine(nominal(one) + nominal(other), [(1.0, one), (1.0, other)])
+
+
+def _operations(case: Case, move: Movement, moved: Any) -> list[Operation]:
+    """What an entry of the log did to the circuit, if it moved so much."""
     if move.event == "drive":
         minutes = move.entry.get("duration")
         return [Operation(MIX) if minutes is None else Operation(CIRCULATE, nominal(minutes) * case.ask("exchange", "drive_flow"))]
-    moved = move.moved
     size = abs(nominal(moved))
     if not size:
         return []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from sumpwise.errors import SumpwiseError
@@ -61,14 +61,40 @@ class Movement(NamedTuple):
         if self.event == "drive":
             return Operation(MIX)
         litres = self.litres
-        if not litres:
+        if not litres or self.takes_back:
             return None
         return Operation(POUR if litres > 0 else PUMP if self.by_the_line else DRAIN, abs(litres))
+
+    @property
+    def takes_back(self) -> bool:
+        """Whether it is a reading that takes the place of a larger one: less came out, or went in, than that said."""
+        return self.litres > 0 if self.event == "drained" else self.litres < 0 and self.event == "poured"
 
     @property
     def by_the_line(self) -> bool:
         """Whether it came out through the cooler line with the engine running: it was timed, matched at the outlet, or is called that."""
         return pumped_out(self.entry)
+
+
+def corrected(moves: Sequence[Movement]) -> dict[int, int]:
+    """Position of each entry that takes some back -> position of the earlier entry of its vessel that said too much."""
+    found = {}
+    for number, move in enumerate(moves):
+        if move.takes_back:
+            same = (move.event, move.entry["vessel"])
+            earlier = (place for place in range(number - 1, -1, -1) if (moves[place].event, moves[place].entry.get("vessel")) == same)
+            found[number] = next((place for place in earlier if moves[place].operation), number)
+    return found
+
+
+def performed(moves: Sequence[Movement]) -> list[Operation | None]:
+    """What each entry did, without what a later reading of its vessel takes back."""
+    done = [move.operation for move in moves]
+    for number, place in corrected(moves).items():
+        one, back = done[place], abs(moves[number].litres)
+        if one is not None:
+            done[place] = one._replace(volume=one.volume - back) if one.volume > back else None
+    return done
 
 
 LINE_WORDS = ("burst", "pumped", "cooler line", "return line")
@@ -161,6 +187,8 @@ PAN_WORDS, PLUG_WORDS = ("pan", "filter", "tray"), ("plug",)
 """What someone writes who takes a pan off, and who opens the plug."""
 
 
+LEAST_OF_PAN = 0.1
+"""Litres: pan and filter bring more than this."""
 OVERFLOW_WORDS = ("overflow", "ran out", "hole", "trickle")
 """What someone writes who lets out what is too much where the level is checked."""
 LEAK_WORDS = ("leak", "seep", "drip")
@@ -199,7 +227,7 @@ def opening(moves: list[Movement], pan: bool) -> tuple[Movement | None, Movement
 def may_be_pan(moves: list[Movement], plug: Movement | None) -> list[Movement]:
     """The drains taken as the plug's that pan and filter may have brought: into a vessel that caught some before, without a word."""
     drains = [] if plug is None else [move for move in moves[: plug.number] if move.event == "drained"]
-    return [move for move in drains[1:] if "what" not in move.entry]
+    return [move for move in drains[1:] if "what" not in move.entry and -move.litres > LEAST_OF_PAN]
 
 
 def may_be_bursts(moves: list[Movement]) -> list[Movement]:

@@ -20,7 +20,7 @@ from sumpwise.service.facts.fact import Name, OnScale, Value, Word
 from sumpwise.service.facts.refusals import refused
 from sumpwise.service.holding import WHOLE
 from sumpwise.service.kinds import FILL_HOLE, OVERFLOW
-from sumpwise.service.movements import OVERFLOW_WORDS, Movement, says
+from sumpwise.service.movements import OVERFLOW_WORDS, Movement, performed, says
 from sumpwise.service.operations import stirred
 from sumpwise.service.schema import MOVING, READ
 from sumpwise.uncertainty import combine, nominal, source, standard
@@ -197,7 +197,7 @@ class Standing:
         """Share of new fluid inside so far; why the unit cannot be followed through the log."""
         try:
             if not self.case.kind.pumped:
-                return stirred(self.case.total + self.case.start, [move.operation for move in self.moves])
+                return stirred(self.case.total + self.case.start, performed(self.moves))
             return self.case.arrived.resident
         except SumpwiseError as error:
             return refused(error)
@@ -227,7 +227,7 @@ class Standing:
         course = [Operation(POUR, max(0.0, self.missing - later)), *self.left, *more, Operation(POUR, max(0.0, later))]
         try:
             if not self.case.kind.pumped:
-                done = [move.operation for move in self.moves]
+                done = performed(self.moves)
                 return None if self.unfollowed is not None else stirred(self.case.total + self.case.start, [*done, *course])
             after, now = self.case.led_on(course).resident, self.fresh_counted
         except SumpwiseError:  # what is left cannot be done from here: what comes next says why

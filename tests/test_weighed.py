@@ -220,8 +220,8 @@ def test_a_pail_weighed_after_it_was_read_pours_nothing_in_and_is_not_taken_for_
 def test_a_pail_weighed_between_bursts_leaves_the_vials_what_they_would_say_of_the_weight_alone():
     """The plug drain was read as 3.35 L and then weighed: what the vials say is the same as if only the weight had been entered."""
     demo = Job.demo().to_dict() | {"fluid": Job.demo().to_dict()["fluid"] | {"density_15": "847 kg/m³"}}
-    first, plug, *rest = demo["log"][:10]
-    weight = plug | {"reading": "2.690 kg", "cumulative": True}
+    first, plug, *rest = demo["log"][:7]
+    weight = plug | {"reading": "2.620 kg", "cumulative": True}
     pools = [plan(Job.from_dict(demo | {"log": [first, *drains, *rest]})) for drains in ((plug, weight), (weight,))]
     twice, once = (sheet.section("outlet").data["resident"]["mean"] for sheet in pools)
-    assert twice == pytest.approx(once, abs=0.004)
+    assert twice == pytest.approx(once, abs=0.003)  # the draws of the circuits alone give 0.001

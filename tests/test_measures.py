@@ -90,7 +90,7 @@ def test_what_a_pail_holds_is_known_to_a_two_hundredth_once_it_is_weighed():
 
 def test_what_went_through_the_circuit_is_as_uncertain_as_its_reading():
     case = case_of()
-    told = [(_operations(case, move), move) for move in case.moves if nominal(move.moved)]
+    told = [(_operations(case, move, move.moved), move) for move in case.moves if nominal(move.moved)]
     for (operation,), move in told:
         sign = 1 if nominal(move.moved) > 0 else -1
         assert nominal(operation.volume) == pytest.approx(abs(nominal(move.moved)), rel=1e-12)

@@ -6,7 +6,7 @@ from math import gcd
 
 from sumpwise.errors import NotationError, SumpwiseError, UnitError, shown, with_article
 from sumpwise.quantities.digits import THOUSANDS
-from sumpwise.quantities.numerals import DIGITS, DIVIDED, END, GROUPED, MINUS, POINT, stopped, wrong
+from sumpwise.quantities.numerals import DIGITS, DIVIDED, END, GROUPED, MINUS, POINT, signed, stopped, wrong
 from sumpwise.quantities.units import ACCEPTED, EVERYDAY, REFUSED, SPELLINGS, SYMBOLS, Unit, key
 
 TYPE_CHECKING = False
@@ -199,7 +199,7 @@ def unit_at(s: str, i: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:
     stops.append(j)
     for e in reversed(stops):
         after = s[e]
-        beside = prose and after == "/" and (s[e + 1] in DIGITS or (s[e + 1] in MINUS and s[e + 2] in DIGITS))  # 34 N·m/25 lbf·ft
+        beside = prose and after == "/" and (s[e + 1] in DIGITS or (s[e + 1] in MINUS and s[e + 2] in DIGITS))
         if after.isalnum() or (after in "_^²³°/·*" and not beside) or (after == "-" and s[e + 1].isalpha()):
             continue
         spelled = s[i:e]
@@ -208,9 +208,19 @@ def unit_at(s: str, i: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:
         unit = unit_spelled(spelled)
         if unit is None and spelled == "nm" and kind is not None and "torque" in kind and "length" not in kind:
             unit = _NEWTON_METRE
-        if unit is not None and not (prose and _is_word(s, i, e)):
+        if unit is not None and not (prose and _is_word(s, i, e)) and (not beside or _alike(s, e + 1, unit)):
             return unit, e + 3 if s.startswith("(s)", e) else e
     return None, i
+
+
+def _alike(s: str, i: int, unit: Unit) -> bool:
+    """Whether the quantity that starts there is of the same kind: 34 N·m/25 lbf·ft, not 5 L/100 km."""
+    try:
+        j = signed(s, i)[3]
+    except NotationError:
+        return False
+    other, _ = unit_at(s, j + (s[j] == " "), unit.kind, True)
+    return other is not None and other.kind == unit.kind
 
 
 _OF_INCHES = ("to ", "ID", "OD", "I.D", "O.D", "drive", "socket", "hose", "wide", "deep", "thick")

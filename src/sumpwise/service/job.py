@@ -150,7 +150,7 @@ class Job:
         --------
         >>> from sumpwise import Job
         >>> Job.json_schema()["properties"]["exchange"]["properties"]["flow"]["description"]
-        'Flow out of the open cooler line. flow, above 0 L/min. default: 3.5 L/min (common practice, no source). ...'
+        'Flow out of the open cooler line. Flow, above 0 L/min. Default: 3.5 L/min (common practice, no source). ...'
         """
         from sumpwise.service.json_schema import json_schema
 

@@ -82,11 +82,11 @@ class Manner(NamedTuple):
 def manner(name: str, value: Any, stated: bool = True) -> Manner:
     """A manner with its range: that of a rectangular distribution with this uncertainty, cut at what is possible, or the usual one."""
     best, half = nominal(value), sqrt(3.0) * standard(value)
-    if not half:
-        return Manner(name, value, best, best, best)
     low, high = best - half, best + half
     if name == TANKS:
         return Manner(name, value, max(round(low), 1), round(high), round(best))
+    if not half:
+        return Manner(name, value, best, best, best)
     if name in FLOWS and not stated:
         low, high, shape = FLOWS[name]
         return Manner(name, value, low, high, best if shape == UNIFORM else sqrt(low * high))

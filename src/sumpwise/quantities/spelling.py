@@ -208,19 +208,19 @@ def unit_at(s: str, i: int, kind: Kind, prose: bool) -> tuple[Unit | None, int]:
         unit = unit_spelled(spelled)
         if unit is None and spelled == "nm" and kind is not None and "torque" in kind and "length" not in kind:
             unit = _NEWTON_METRE
-        if unit is not None and not (prose and _is_word(s, i, e)) and (not beside or _alike(s, e + 1, unit)):
+        if unit is not None and not (prose and _is_word(s, i, e)) and not (beside and _per(s, e + 1, unit)):
             return unit, e + 3 if s.startswith("(s)", e) else e
     return None, i
 
 
-def _alike(s: str, i: int, unit: Unit) -> bool:
-    """Whether the quantity that starts there is of the same kind: 34 N·m/25 lbf·ft, not 5 L/100 km."""
+def _per(s: str, i: int, unit: Unit) -> bool:
+    """Whether what starts behind a stroke is of another kind, so that it is one rate: 5 L/100 km, but 34 N·m/25 lbf·ft."""
     try:
         j = signed(s, i)[3]
     except NotationError:
         return False
     other, _ = unit_at(s, j + (s[j] == " "), unit.kind, True)
-    return other is not None and other.kind == unit.kind
+    return other is not None and other.kind != unit.kind
 
 
 _OF_INCHES = ("to ", "ID", "OD", "I.D", "O.D", "drive", "socket", "hose", "wide", "deep", "thick")

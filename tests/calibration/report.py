@@ -28,12 +28,12 @@ one service.
 
 .. code-block:: sh
 
-   python tests/calibration/run.py --seed 4001 --worlds 300 --inside 120 --studies assumed --json assumed.json
-   python tests/calibration/run.py --seed 4001 --worlds 300 --inside 120 --studies realistic --json realistic.json
-   python tests/calibration/run.py --seed 4001 --worlds 200 --inside 100 --studies "drawn first" --json drawn.json
-   python tests/calibration/run.py --seed 4001 --worlds 250 --inside 0 --studies typo --json typo.json
-   python tests/calibration/run.py --seed 4001 --worlds 150 --inside 0 --studies sceptic --json sceptic.json
-   python tests/calibration/run.py --seed 4001 --worlds 60 --inside 0 --studies misspecified --json misspecified.json
+   python tests/calibration/run.py --seed 5005 --worlds 300 --studies assumed --json assumed.json
+   python tests/calibration/run.py --seed 5005 --worlds 300 --studies realistic --json realistic.json
+   python tests/calibration/run.py --seed 5005 --worlds 200 --studies "drawn first" --json drawn.json
+   python tests/calibration/run.py --seed 5005 --worlds 250 --inside 0 --studies typo --json typo.json
+   python tests/calibration/run.py --seed 5005 --worlds 150 --inside 0 --studies sceptic --json sceptic.json
+   python tests/calibration/run.py --seed 5005 --worlds 60 --inside 0 --studies misspecified --json misspecified.json
    python tests/calibration/report.py docs/reference/calibration.rst docs/calibration.svg *.json
 
 There are seven studies. *Ideal*: the only errors are those of scales and rounding. *Assumed*: every error has the distribution that the
@@ -45,13 +45,20 @@ form runs in the suite.
 Coverage is the share of worlds in which the truth lies within one and two standard uncertainties: 68 % and 95 % if ± means what it
 says. In brackets is its 95 % confidence interval for that number of worlds (E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209). "u / rms" is
 the mean standard uncertainty over the true root mean square error: 1 if the uncertainty is as large as it should be. What the outlet says
-about the inside takes longest to work out, so it is asked for in the first worlds of a study only.
+about the inside takes longest to work out, so it is asked for in three studies only.
 
-What does not hold is reported too. In the worlds of a sceptic, floors add up to 4 mm, sticks repeat to 3 mm and the fill is up to 6 °C
-cooler than measured, all beyond what the library assumes, and the level by the stick is a third more uncertain than it says: state
-``level.floor``, ``level.reading`` and ``level.bulk``, or turn the vehicle round. In realistic worlds, packs run short somewhat more often
-than stated if the plug lets out more than the book says. In assumed worlds, a plan is one or two points too fresh, because a unit that has
-seeped lets out less than expected, and a jug keeps some of each pour.
+What does not hold is reported too. What vials say of the inside is a tenth more uncertain than it says, in assumed and in realistic
+worlds: two standard uncertainties hold in 91 to 94 %. In assumed worlds with perfect vessels and readings they hold in 96 % (299 others,
+not in the tables), and where circuits and matches are drawn as the evidence itself assumes them, in 95 % (a test of the suite): so errors
+of measuring count for more than it gives them, which is not mended yet. In realistic worlds converter, cooler and pockets also vary more
+than the ranges of common practice: with volumes from those, 94 % of 795 worlds instead of 92 % of 785. State what is known of them under
+``circuit``.
+
+In the worlds of a sceptic, floors add up to 4 mm, sticks repeat to 3 mm and the fill is up to 6 °C cooler than measured, all beyond what
+the library assumes, and the level by the stick is half more uncertain than it says: state ``level.floor``, ``level.reading`` and
+``level.bulk``, or turn the vehicle round. In realistic worlds, packs run short more often than stated if the plug lets out more than the
+book says. In assumed worlds, a plan is up to two points too fresh, because a unit that has seeped lets out less than expected, and a jug
+keeps some of each pour.
 """
 
 
